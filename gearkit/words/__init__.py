@@ -1,0 +1,1 @@
+"""The words of the kit: closed vocabularies, errors, and where the shipped files lie."""

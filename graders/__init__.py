@@ -1,0 +1,1 @@
+"""graders: compose sheets, hand them out, mark what comes back, and report."""
