@@ -1,0 +1,141 @@
+"""Answers in a class sheet: the text of each answer is kept, and the learner sees how it was read.
+
+A sheet cell says ``answer("L03-02", 1 + R/S)``. What is kept is text and only text: nothing here compares, and nothing
+here knows whether an answer is right, so a sheet can be handed in with nothing in it to find out. A mistake in form
+is printed for the learner to mend; it never stops the notebook.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+from gearkit.words.errors import GearkitError
+
+ONE_PART = "answer"
+LONGEST_TEXT = 400
+
+
+class AnswerSheet:
+    """The answers given so far in one notebook, as texts; the last call for an item wins."""
+
+    def __init__(self) -> None:
+        self._given: dict[str, dict[str, str]] = {}
+
+    def keep(self, item: str, parts: Mapping[str, str]) -> None:
+        """Keep the texts of one answer.
+
+        Args:
+            item: the item's id, such as ``"L03-02"``.
+            parts: text by part name; ``"answer"`` where the item has one part only.
+        """
+        self._given[item] = dict(parts)
+
+    def collected(self) -> dict[str, dict[str, str]]:
+        """Return a copy of all answers: item id -> part name -> text."""
+        return {item: dict(parts) for item, parts in self._given.items()}
+
+    def clear(self) -> None:
+        """Forget every answer, as a fresh notebook would."""
+        self._given.clear()
+
+
+# A notebook is one process, and its sheet is the one thing its cells share; the runner collects it when they have run.
+_SHEET = AnswerSheet()
+
+
+def answer(item: str, *texts: object, **parts: object) -> None:
+    """Keep an answer and print how the kit reads it; whether it is right is not looked at.
+
+    Args:
+        item: the item's id, such as ``"L03-02"``.
+        texts: the one answer: an expression in lesson symbols, a number, or text.
+        parts: for an item with several parts, one answer for each part's name.
+
+    Examples:
+        >>> answer("L03-02", "152/59")            # doctest: +SKIP
+        L03-02: read as 152/59
+    """
+    name = str(item).strip()
+    if len(texts) > 1:
+        print(f"{name}: {len(texts)} answers were given without a name; only the first is kept. "
+              "Name each part, as in answer(\"L03-01\", S_R_C=\"3/2\", C_R_S=\"2/3\").")
+    given = texts_of(texts[0] if texts else None, parts)
+    _SHEET.keep(name, given)
+    print(how_it_reads(name, given))
+
+
+def collected() -> dict[str, dict[str, str]]:
+    """Return what was answered in this process: item id -> part name -> text."""
+    return _SHEET.collected()
+
+
+def clear() -> None:
+    """Forget every answer of this process."""
+    _SHEET.clear()
+
+
+def texts_of(only: object, parts: Mapping[str, object]) -> dict[str, str]:
+    """Turn what was written in a call into texts by part name.
+
+    Args:
+        only: the answer given without a name; a mapping gives parts, None gives nothing.
+        parts: the answers given by name.
+    """
+    given: dict[str, str] = {}
+    if isinstance(only, Mapping):
+        given.update((str(name), text_of(value)) for name, value in only.items())
+    elif only is not None:
+        given[ONE_PART] = text_of(only)
+    given.update((name, text_of(value)) for name, value in parts.items())
+    return given
+
+
+def text_of(value: object) -> str:
+    """Return the text of one answer as the reader will get it.
+
+    Args:
+        value: an expression in lesson symbols, a number, a text, or a list of such for an order or several choices.
+    """
+    if value is None:
+        return ""
+    if isinstance(value, Fraction):
+        # Brackets would change nothing for the reader, and 16/5 is how a learner writes it.
+        return f"{value.numerator}/{value.denominator}" if value.denominator != 1 else str(value.numerator)
+    if isinstance(value, list | tuple):
+        return ", ".join(text_of(entry) for entry in value)
+    try:
+        text = str(value)
+    except Exception as fault:
+        # Whatever a cell hands over, the sheet goes on; the text says what happened.
+        return f"(an answer of type {type(value).__name__} that has no text: {type(fault).__name__})"
+    return " ".join(text.split())
+
+
+def how_it_reads(item: str, given: Mapping[str, str]) -> str:
+    """Say how the kit reads an answer, or what to mend in its form; never whether it is right.
+
+    Args:
+        item: the item's id.
+        given: the texts by part name.
+    """
+    too_long = [name for name, text in given.items() if len(text) > LONGEST_TEXT]
+    if too_long:
+        return (f"{item}: the answer for {', '.join(too_long)} has more than {LONGEST_TEXT} characters, "
+                "which is more than the kit reads. Write it shorter.")
+    if not any(given.values()):
+        return f"{item}: nothing was answered yet."
+    try:
+        return _read(item, given)
+    except GearkitError as fault:
+        return f"{item}: {fault}"
+
+
+def _read(item: str, given: Mapping[str, str]) -> str:
+    from gearkit.answers import items, marking, variants
+
+    result = marking.mark(variants.practice(items.find(item)), given)
+    lines = [f"{part} = {text}" if part != ONE_PART else text for part, text in result.read_as.items()]
+    if result.verdict == "unreadable":
+        return f"{item}: {result.comment}"
+    return f"{item}: read as " + "; ".join(lines)

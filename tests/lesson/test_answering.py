@@ -1,0 +1,83 @@
+"""A class sheet keeps the text of each answer, and only that."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+import pytest
+
+from gearkit.lesson import answering
+
+
+@pytest.fixture(autouse=True)
+def empty_sheet() -> Iterator[None]:
+    answering.clear()
+    yield
+    answering.clear()
+
+
+class LessonExpression:
+    """Stands for an expression in lesson symbols: what counts is its text."""
+
+    def __str__(self) -> str:
+        return "1 + R/S"
+
+
+class TextlessAnswer:
+    def __str__(self) -> str:
+        raise RuntimeError("no")
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (LessonExpression(), "1 + R/S"),
+        ("  152/59 ", "152/59"),
+        (Fraction(152, 59), "152/59"),
+        (Fraction(3), "3"),
+        (2.576, "2.576"),
+        (-3, "-3"),
+        (["A", "C"], "A, C"),
+        ((3, 1, 2), "3, 1, 2"),
+        (None, ""),
+        ("1 +\n R/S", "1 + R/S"),
+    ],
+)
+def test_an_answer_is_kept_as_its_text(value: object, text: str) -> None:
+    assert answering.text_of(value) == text
+
+
+def test_an_answer_without_text_does_not_stop_the_notebook() -> None:
+    assert answering.text_of(TextlessAnswer()) == "(an answer of type TextlessAnswer that has no text: RuntimeError)"
+
+
+def test_one_answer_goes_under_the_name_answer() -> None:
+    assert answering.texts_of("16/5", {}) == {"answer": "16/5"}
+
+
+def test_parts_go_under_their_names_and_may_come_as_a_mapping() -> None:
+    by_name = answering.texts_of(None, {"S_R_C": "19/6", "C_R_S": Fraction(6, 19)})
+    by_mapping = answering.texts_of({"S_R_C": "19/6", "C_R_S": "6/19"}, {})
+    assert by_name == by_mapping == {"S_R_C": "19/6", "C_R_S": "6/19"}
+
+
+def test_the_last_answer_to_an_item_wins() -> None:
+    answering._SHEET.keep("L03-02", {"answer": "R/S"})
+    answering._SHEET.keep("L03-02", {"answer": "1 + R/S"})
+    assert answering.collected() == {"L03-02": {"answer": "1 + R/S"}}
+
+
+def test_what_is_collected_is_a_copy() -> None:
+    answering._SHEET.keep("L03-02", {"answer": "1 + R/S"})
+    answering.collected()["L03-02"]["answer"] = "changed"
+    assert answering.collected()["L03-02"]["answer"] == "1 + R/S"
+
+
+def test_an_answer_longer_than_the_reader_takes_is_refused_in_words() -> None:
+    told = answering.how_it_reads("L03-02", {"answer": "1+" * 300 + "1"})
+    assert told.startswith("L03-02: the answer for answer has more than 400 characters")
+
+
+def test_an_empty_answer_says_that_nothing_was_answered() -> None:
+    assert answering.how_it_reads("L03-02", {"answer": ""}) == "L03-02: nothing was answered yet."
