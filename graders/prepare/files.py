@@ -1,0 +1,30 @@
+"""Writing files so that a crash at any moment leaves the old file or the new one, never a half."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+
+def write_atomically(path: Path, content: str | bytes, mode: int = 0o644) -> None:
+    """Write a file in one step: a hidden neighbour first, then a rename over the old file.
+
+    Args:
+        path: the file; its folder is made if it is missing.
+        content: text (written as UTF-8) or bytes.
+        mode: permission bits of the new file, for example 0o600 for a secret.
+    """
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(name, mode)
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise

@@ -1,0 +1,115 @@
+"""The course folder: settings, secret and places."""
+
+from __future__ import annotations
+
+import os
+import stat
+from pathlib import Path
+
+import pytest
+
+from gearkit.words.errors import UsageError
+from graders.prepare import course as courses
+from graders.prepare.files import write_atomically
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    courses.create(tmp_path / "AT-214", title="Automatic transmissions", time_zone="Europe/London")
+    return tmp_path / "AT-214"
+
+
+def test_the_secret_can_be_read_by_its_owner_only(folder: Path) -> None:
+    assert stat.S_IMODE((folder / ".secret").stat().st_mode) == 0o600
+
+
+def test_creating_twice_keeps_the_secret_and_the_title(folder: Path) -> None:
+    first = courses.open_course(folder)
+    again = courses.create(folder, title="Another title")
+    assert (again.secret(), again.title, again.id) == (first.secret(), "Automatic transmissions", "AT-214")
+
+
+def test_two_courses_have_different_secrets(tmp_path: Path) -> None:
+    secrets = {courses.create(tmp_path / name).secret() for name in ("day", "evening")}
+    assert len(secrets) == 2
+    assert {len(secret) for secret in secrets} == {courses.SECRET_BYTES}
+
+
+def test_a_secret_that_others_can_read_is_refused(folder: Path) -> None:
+    (folder / ".secret").chmod(0o644)
+    with pytest.raises(UsageError, match=r"can be read by others \(mode 644, expected 600\).*chmod 600"):
+        courses.open_course(folder).secret()
+
+
+def test_a_linked_secret_is_refused(folder: Path) -> None:
+    (folder / ".secret").rename(folder / "elsewhere")
+    (folder / ".secret").symlink_to(folder / "elsewhere")
+    with pytest.raises(UsageError, match="expected an ordinary file that you own"):
+        courses.open_course(folder).secret()
+
+
+def test_a_missing_secret_says_what_is_lost(folder: Path) -> None:
+    (folder / ".secret").unlink()
+    with pytest.raises(UsageError, match="is missing"):
+        courses.open_course(folder).secret()
+
+
+@pytest.mark.parametrize("text", ["", "abc", "zz" * 32, "ab" * 31])
+def test_a_damaged_secret_is_refused(folder: Path, text: str) -> None:
+    write_atomically(folder / ".secret", text, mode=0o600)
+    with pytest.raises(UsageError, match="is damaged: expected 64 hexadecimal digits"):
+        courses.open_course(folder).secret()
+
+
+def test_a_folder_without_settings_is_no_course(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match=r"is not a course folder: course\.toml is missing"):
+        courses.open_course(tmp_path)
+
+
+def test_faults_in_the_settings_are_reported_together(folder: Path) -> None:
+    write_atomically(folder / "course.toml", 'format = 2\nid = "x"\ntitle = 3\ncolour = "red"\n'
+                     "[rules]\ngrace_minutes = -1\nhurry = true\n")
+    with pytest.raises(UsageError) as caught:
+        courses.open_course(folder)
+    for part in ("format: found 2, expected 1", "title: found 3", "colour: unknown",
+                 "rules.grace_minutes: found -1", "rules.hurry: unknown"):
+        assert part in str(caught.value)
+
+
+def test_an_unknown_time_zone_is_refused_before_anything_is_written(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="time_zone: found 'Mars/Base'"):
+        courses.create(tmp_path / "c", time_zone="Mars/Base")
+    assert not (tmp_path / "c").exists()
+
+
+def test_a_title_with_quotes_and_accents_survives(tmp_path: Path) -> None:
+    title = 'Getriebe "für" \\ alle\tTage'
+    assert courses.create(tmp_path / "c", title=title).title == title
+
+
+@pytest.mark.parametrize("learner", ["../up", "a/b", "", ".hidden", "a b", "x" * 65, "a\n", "-x", "a*"])
+def test_an_identity_that_cannot_name_a_folder_is_refused(learner: str) -> None:
+    assert "cannot name a folder" in (courses.check_learner(learner) or "")
+
+
+@pytest.mark.parametrize("learner", ["s001", "m.okafor@college.example", "Zoë_1", "7"])
+def test_ordinary_identities_are_accepted(learner: str) -> None:
+    assert courses.check_learner(learner) is None
+
+
+@pytest.mark.parametrize("sheet", ["", "a/b", "..", "a b", "a+b"])
+def test_a_sheet_name_that_cannot_name_a_folder_is_refused(sheet: str) -> None:
+    with pytest.raises(UsageError, match="cannot name a folder"):
+        courses.check_sheet(sheet)
+
+
+def test_a_failed_write_leaves_the_old_file_and_no_other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_atomically(tmp_path / "f", "old")
+
+    def refuse(*args: object) -> None:
+        raise OSError("disk full")
+
+    monkeypatch.setattr(os, "replace", refuse)
+    with pytest.raises(OSError, match="disk full"):
+        write_atomically(tmp_path / "f", "new")
+    assert [(path.name, path.read_text()) for path in tmp_path.iterdir()] == [("f", "old")]
