@@ -1,0 +1,231 @@
+"""What a layout must satisfy as a whole, beyond what each set checks of itself.
+
+Every fault comes with a path into the layout file, so that the catalogue can find its line.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+
+from gearkit.train.elements import Element, Range
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.train.shafts import ShaftGroups
+from gearkit.words.errors import Fault
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, RESERVED_SHAFTS, ElementKind
+
+MOST_SETS = 8
+MOST_ELEMENTS = 16
+MOST_RANGES = 64
+_SHORT_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_+-]{0,11}")
+
+Path = tuple[str, int, str]
+Found = list[tuple[Path, Fault]]
+
+
+def layout_faults(
+    name: str,
+    sets: Sequence[PlanetarySet],
+    joins: Sequence[Sequence[str]],
+    elements: Sequence[Element],
+    ranges: Sequence[Range],
+    unread_sets: Iterable[str] = (),
+    unread_elements: Iterable[str] = (),
+) -> Found:
+    """Return every fault of a layout, each with its path (table, index, key).
+
+    Args:
+        name: the layout's title.
+        sets: the sets.
+        joins: groups of joined members.
+        elements: the shift elements.
+        ranges: the ranges.
+        unread_sets: names of sets that are in the file but could not be built; references to them are no fault.
+        unread_elements: the same for elements.
+    """
+    found: Found = []
+    if not name.strip():
+        found.append((("", 0, "name"), Fault("", None, "name", repr(name), "a title in words")))
+    found += _size_faults(sets, elements, ranges)
+    found += _name_faults(sets, elements, ranges)
+    known = {f"{pset}.{member}" for pset in [*(s.name for s in sets), *unread_sets] for member in MEMBERS}
+    known.update(RESERVED_SHAFTS)
+    join_faults = _join_faults(joins, known)
+    found += join_faults
+    element_faults = _reference_faults(elements, known)
+    found += element_faults
+    if not join_faults:
+        groups = ShaftGroups(sorted(known))
+        for join in joins:
+            for member in join[1:]:
+                groups.join(join[0], member)
+        found += _ground_faults(groups)
+        broken = {path[1] for path, _ in element_faults}
+        found += _element_shaft_faults([(i, e) for i, e in enumerate(elements) if i not in broken], groups)
+    found += _range_faults(ranges, {e.name for e in elements} | set(unread_elements))
+    return found
+
+
+def _size_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range]) -> Found:
+    found: Found = []
+    for table, parts, most in (
+        ("set", sets, MOST_SETS),
+        ("element", elements, MOST_ELEMENTS),
+        ("range", ranges, MOST_RANGES),
+    ):
+        if len(parts) > most:
+            found.append(
+                ((table, most, ""), Fault("", None, f"[[{table}]]", f"{len(parts)} tables", f"at most {most}"))
+            )
+    return found
+
+
+def _name_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range]) -> Found:
+    found: Found = []
+    parts: Sequence[tuple[str, Sequence[PlanetarySet | Element | Range]]] = (
+        ("set", sets),
+        ("element", elements),
+        ("range", ranges),
+    )
+    for table, named in parts:
+        seen: dict[str, int] = {}
+        for index, part in enumerate(named):
+            if part.name in seen:
+                found.append(
+                    (
+                        (table, index, "name"),
+                        Fault(
+                            "",
+                            None,
+                            f"[[{table}]] {index + 1}.name",
+                            repr(part.name),
+                            f"a name of its own; {table} {seen[part.name] + 1} is called the same",
+                        ),
+                    )
+                )
+            seen.setdefault(part.name, index)
+            if table != "set" and not _SHORT_NAME.fullmatch(part.name):
+                found.append(
+                    (
+                        (table, index, "name"),
+                        Fault(
+                            "",
+                            None,
+                            f"[[{table}]] {index + 1}.name",
+                            repr(part.name),
+                            'up to 12 letters, digits, "_", "+" or "-"',
+                        ),
+                    )
+                )
+    return found
+
+
+def _join_faults(joins: Sequence[Sequence[str]], known: set[str]) -> Found:
+    found: Found = []
+    for index, join in enumerate(joins):
+        where = f"joins, entry {index + 1}"
+        if len(join) < 2:
+            found.append((("", index, "joins"), Fault("", None, where, repr(list(join)), "two or more members")))
+        for member in join:
+            if member not in known:
+                found.append((("", index, "joins"), Fault("", None, where, repr(member), _expected_member(known))))
+        if len(set(join)) < len(join):
+            found.append((("", index, "joins"), Fault("", None, where, repr(list(join)), "each member once")))
+    return found
+
+
+def _ground_faults(groups: ShaftGroups) -> Found:
+    found: Found = []
+    for shaft in (INPUT, OUTPUT):
+        if groups.name_of(shaft) == groups.name_of(HOUSING):
+            found.append(
+                (
+                    ("", 0, "joins"),
+                    Fault(
+                        "",
+                        None,
+                        "joins",
+                        f"{shaft} joined to housing",
+                        f"the {shaft} free to turn; hold a shaft with a brake, or take the join out",
+                    ),
+                )
+            )
+    return found
+
+
+def _reference_faults(elements: Sequence[Element], known: set[str]) -> Found:
+    return [
+        (
+            ("element", index, "between"),
+            Fault("", None, f'element "{element.name}".between', repr(shaft), _expected_member(known)),
+        )
+        for index, element in enumerate(elements)
+        for shaft in element.between
+        if shaft not in known
+    ]
+
+
+def _element_shaft_faults(elements: Sequence[tuple[int, Element]], groups: ShaftGroups) -> Found:
+    found: Found = []
+    for index, element in elements:
+        first, second = (groups.name_of(shaft) for shaft in element.between)
+        shown = " and ".join(repr(shaft) for shaft in element.between)
+        grounded = HOUSING in (first, second)
+        if first == second:
+            expected = "two different shafts; these are one shaft already, by its own name or by the joins"
+        elif element.kind is ElementKind.BRAKE and not grounded:
+            expected = 'one side "housing": a brake holds a member to the housing; is this a clutch?'
+        elif element.kind is ElementKind.CLUTCH and grounded:
+            expected = "two shafts that can turn; an element that holds to the housing is a brake"
+        else:
+            continue
+        found.append(
+            (("element", index, "between"), Fault("", None, f'element "{element.name}".between', shown, expected))
+        )
+    return found
+
+
+def _range_faults(ranges: Sequence[Range], known: set[str]) -> Found:
+    found: Found = []
+    for index, item in enumerate(ranges):
+        where = f'range "{item.name}"'
+        for name in item.engaged:
+            if name not in known:
+                found.append(
+                    (
+                        ("range", index, "engaged"),
+                        Fault(
+                            "",
+                            None,
+                            f"{where}.engaged",
+                            repr(name),
+                            f"names of elements: {', '.join(sorted(known)) or 'none are defined'}",
+                        ),
+                    )
+                )
+        if len(set(item.engaged)) < len(item.engaged):
+            found.append(
+                (
+                    ("range", index, "engaged"),
+                    Fault("", None, f"{where}.engaged", repr(list(item.engaged)), "each element once"),
+                )
+            )
+        if item.published_ratio and not re.fullmatch(r"-?\d+(\.\d+)?", item.published_ratio):
+            found.append(
+                (
+                    ("range", index, "published_ratio"),
+                    Fault(
+                        "",
+                        None,
+                        f"{where}.published_ratio",
+                        repr(item.published_ratio),
+                        'a number as text, with the digits of its source, such as "2.346"',
+                    ),
+                )
+            )
+    return found
+
+
+def _expected_member(known: set[str]) -> str:
+    sets = sorted({name.split(".")[0] for name in known if "." in name})
+    return f"SET.sun, SET.carrier or SET.ring with SET one of {', '.join(sets) or '(no set is defined)'}, or input, output, housing"
