@@ -50,18 +50,17 @@ def layout_faults(
     found += _name_faults(sets, elements, ranges)
     known = {f"{pset}.{member}" for pset in [*(s.name for s in sets), *unread_sets] for member in MEMBERS}
     known.update(RESERVED_SHAFTS)
-    join_faults = _join_faults(joins, known)
-    found += join_faults
+    found += _join_faults(joins, known)
     element_faults = _reference_faults(elements, known)
     found += element_faults
-    if not join_faults:
-        groups = ShaftGroups(sorted(known))
-        for join in joins:
+    groups = ShaftGroups(sorted(known))
+    for join in joins:
+        if known.issuperset(join):
             for member in join[1:]:
                 groups.join(join[0], member)
-        found += _ground_faults(groups)
-        broken = {path[1] for path, _ in element_faults}
-        found += _element_shaft_faults([(i, e) for i, e in enumerate(elements) if i not in broken], groups)
+    found += _ground_faults(groups)
+    broken = {path[1] for path, _ in element_faults}
+    found += _element_shaft_faults([(i, e) for i, e in enumerate(elements) if i not in broken], groups)
     found += _range_faults(ranges, {e.name for e in elements} | set(unread_elements))
     return found
 

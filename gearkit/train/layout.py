@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
 from gearkit.train.checks import layout_faults
 from gearkit.train.elements import Element, Range
@@ -125,7 +125,10 @@ class Layout:
         return replace(self, sets=sets, ranges=ranges, text="")
 
 
-def _named(layout: Layout, what: str, name: str, parts: tuple[Any, ...]) -> Any:
+_Part = TypeVar("_Part", PlanetarySet, Element, Range)
+
+
+def _named(layout: Layout, what: str, name: str, parts: tuple[_Part, ...]) -> _Part:
     for part in parts:
         if part.name == name:
             return part

@@ -1,0 +1,142 @@
+"""Exact elimination of small whole-number systems; the only linear algebra in the kit.
+
+Fraction-free: rows stay whole numbers, reduced by their common divisor, so nothing is ever rounded and a zero is a zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from math import gcd, lcm
+
+Row = list[int]
+
+
+def echelon(rows: Sequence[Sequence[int]], columns: int) -> tuple[list[Row], list[int]]:
+    """Bring a homogeneous system to row echelon form.
+
+    Args:
+        rows: whole-number coefficients, one row an equation.
+        columns: how many leading columns may hold a pivot.
+
+    Returns:
+        The non-zero rows, and the pivot column of each.
+    """
+    pending = [list(row) for row in rows]
+    done: list[Row] = []
+    pivots: list[int] = []
+    for column in range(columns):
+        choice = min((row for row in pending if row[column]), key=lambda row: abs(row[column]), default=None)
+        if choice is None:
+            continue
+        pending = [row if row is not choice else [] for row in pending]
+        pending = [_cleared(row, choice, column) if row and row[column] else row for row in pending if row]
+        done.append(choice)
+        pivots.append(column)
+    return done, pivots
+
+
+def _cleared(row: Row, pivot_row: Row, column: int) -> Row:
+    head, pivot = row[column], pivot_row[column]
+    common = gcd(head, pivot)
+    own, other = pivot // common, head // common
+    result = [own * a - other * b for a, b in zip(row, pivot_row, strict=True)]
+    divisor = gcd(*result)
+    return [value // divisor for value in result] if divisor > 1 else result
+
+
+def rank(rows: Sequence[Sequence[int]]) -> int:
+    """Return the rank of a whole-number matrix."""
+    return len(echelon(rows, len(rows[0]))[1]) if rows else 0
+
+
+def rank_modulo(rows: Sequence[Sequence[int]], prime: int) -> int:
+    """Return the rank of a matrix over the whole numbers modulo a prime.
+
+    Args:
+        rows: whole-number coefficients.
+        prime: the modulus.
+    """
+    pending = [[value % prime for value in row] for row in rows]
+    found = 0
+    for column in range(len(rows[0]) if rows else 0):
+        choice = next((row for row in pending if row[column]), None)
+        if choice is None:
+            continue
+        found += 1
+        inverse = pow(choice[column], -1, prime)
+        rest = [row for row in pending if row is not choice]
+        pending = [
+            [(a - row[column] * inverse * b) % prime for a, b in zip(row, choice, strict=True)] if row[column] else row
+            for row in rest
+        ]
+    return found
+
+
+def determinant(rows: Sequence[Sequence[int]]) -> int:
+    """Return the determinant of a square whole-number matrix (Bareiss, Math. Comp. 22, 1968; from memory)."""
+    work = [list(row) for row in rows]
+    size, sign, previous = len(work), 1, 1
+    for k in range(size - 1):
+        if work[k][k] == 0:
+            swap = next((i for i in range(k + 1, size) if work[i][k]), None)
+            if swap is None:
+                return 0
+            work[k], work[swap] = work[swap], work[k]
+            sign = -sign
+        for i in range(k + 1, size):
+            for j in range(k + 1, size):
+                work[i][j] = (work[i][j] * work[k][k] - work[i][k] * work[k][j]) // previous
+        previous = work[k][k]
+    return sign * work[-1][-1] if size else 1
+
+
+def solve(rows: Sequence[Sequence[int | Fraction]], sides: Sequence[int | Fraction]) -> list[Fraction | None] | None:
+    """Solve a system exactly, telling which unknowns it fixes.
+
+    Args:
+        rows: coefficients, one row an equation.
+        sides: right-hand sides.
+
+    Returns:
+        The value of each unknown, None for one that is not fixed; or None for the whole when the equations contradict
+        each other.
+    """
+    columns = len(rows[0]) if rows else 0
+    whole = [_whole([*row, side]) for row, side in zip(rows, sides, strict=True)]
+    done, pivots = echelon(whole, columns + 1)
+    if pivots and pivots[-1] == columns:
+        return None
+    values: list[Fraction | None] = [None] * columns
+    for row, pivot in zip(reversed(done), reversed(pivots), strict=True):
+        value: Fraction | None = Fraction(row[columns])
+        for column in range(pivot + 1, columns):
+            if row[column]:
+                known = values[column]
+                if known is None:
+                    value = None
+                    break
+                assert value is not None
+                value -= row[column] * known
+        values[pivot] = None if value is None else value / row[pivot]
+    return values if None not in values else _fixed_only(done, pivots, columns)
+
+
+def _fixed_only(done: list[Row], pivots: list[int], columns: int) -> list[Fraction | None]:
+    # Back substitution above gives up on a row with a free unknown even where a later row removes it; clearing upwards
+    # first shows which rows hold one unknown alone.
+    rows = [list(row) for row in done]
+    for k in range(len(rows) - 1, -1, -1):
+        for above in range(k):
+            if rows[above][pivots[k]]:
+                rows[above] = _cleared(rows[above], rows[k], pivots[k])
+    values: list[Fraction | None] = [None] * columns
+    for row, pivot in zip(rows, pivots, strict=True):
+        if not any(row[column] for column in range(columns) if column != pivot):
+            values[pivot] = Fraction(row[columns], row[pivot])
+    return values
+
+
+def _whole(row: Sequence[int | Fraction]) -> Row:
+    scale = lcm(*(Fraction(value).denominator for value in row))
+    return [int(value * scale) for value in row]

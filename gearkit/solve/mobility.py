@@ -1,0 +1,186 @@
+"""The verdict on a combination of applied elements, by exact rank and before any ratio.
+
+Counting freedoms is a first guess only: two clutches may say the same thing, two brakes may lock just one end. So all
+shafts but input and output are eliminated; what is left is a relation between the two:
+
+* none: they are independent, **neutral**;
+* one with both in it: **range**, and the relation is the ratio;
+* one with the input alone: **input locked**; with the output alone: **output locked**;
+* two: neither can turn, **tie-up**.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gearkit.solve.linear import echelon, rank, rank_modulo
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, PinionKind, Verdict
+
+PRIME = (1 << 61) - 1
+
+
+@dataclass(frozen=True)
+class Mobility:
+    """What a combination of applied elements leaves free.
+
+    Args:
+        verdict: neutral, range, input locked, output locked or tie-up.
+        freedom: number of independent motions left.
+        idle_freedom: those that move neither input nor output.
+        redundant: the elements say more than is needed and agree; how they share torque is then undetermined.
+        ratio: input speed / output speed when the verdict is range, else None.
+        generic_verdict: the verdict at tooth counts without coincidences; it differs only in special designs.
+    """
+
+    verdict: Verdict
+    freedom: int
+    idle_freedom: int
+    redundant: bool
+    ratio: Fraction | None
+    generic_verdict: Verdict
+
+
+def checked(layout: Layout, engaged: Iterable[str]) -> tuple[str, ...]:
+    """Return the names of applied elements in the layout's order.
+
+    Args:
+        layout: the layout.
+        engaged: names of elements; order and repetition do not matter.
+
+    Raises:
+        UsageError: the layout has no such element.
+    """
+    wanted = set(engaged)
+    for name in sorted(wanted):
+        layout.element_named(name)
+    return tuple(element.name for element in layout.elements if element.name in wanted)
+
+
+def shaft_columns(layout: Layout) -> dict[str, int]:
+    """Return the column of every member's permanent shaft; -1 is the housing, which stands still.
+
+    Input and output come last, so that elimination leaves the relation between them.
+    """
+    groups = layout.groups
+    ends = [groups.name_of(OUTPUT), groups.name_of(INPUT)]
+    order = [groups.name_of(member) for member in (*layout.members, OUTPUT, INPUT)]
+    others = [name for name in dict.fromkeys(order) if name not in ends and name != groups.name_of(HOUSING)]
+    columns = {name: number for number, name in enumerate(dict.fromkeys([*others, *ends]))}
+    columns[groups.name_of(HOUSING)] = -1
+    return {member: columns[groups.name_of(member)] for member in (*layout.members, HOUSING, INPUT, OUTPUT)}
+
+
+def set_rows(
+    layout: Layout, columns: dict[str, int], weights: Sequence[tuple[int, int]] | None = None
+) -> list[list[int]]:
+    """Return the speed equation of each set over the permanent shafts.
+
+    Args:
+        layout: the layout.
+        columns: from `shaft_columns`.
+        weights: (a, b) per set in place of the layout's own.
+    """
+    size = max(columns.values()) + 1
+    rows = []
+    for pset, (sun, ring) in zip(layout.sets, weights or [p.weights for p in layout.sets], strict=True):
+        row = [0] * (size + 1)  # the last place gathers what falls on the housing
+        row[columns[f"{pset.name}.sun"]] += sun
+        row[columns[f"{pset.name}.ring"]] += ring
+        row[columns[f"{pset.name}.carrier"]] -= sun + ring
+        rows.append(row[:size])
+    return rows
+
+
+def element_rows(layout: Layout, columns: dict[str, int], engaged: Sequence[str]) -> list[list[int]]:
+    """Return one equation per applied element: its two shafts turn alike.
+
+    Args:
+        layout: the layout.
+        columns: from `shaft_columns`.
+        engaged: names of applied elements.
+    """
+    size = max(columns.values()) + 1
+    rows = []
+    for name in engaged:
+        first, second = layout.element_named(name).between
+        row = [0] * (size + 1)
+        row[columns[first]] += 1
+        row[columns[second]] -= 1
+        rows.append(row[:size])
+    return rows
+
+
+def assess(layout: Layout, engaged: Iterable[str]) -> Mobility:
+    """Return the verdict on a combination of applied elements.
+
+    Args:
+        layout: the layout.
+        engaged: names of the applied elements, in any order.
+
+    Raises:
+        UsageError: the layout has no such element.
+
+    >>> from gearkit.train.catalogue import find
+    >>> str(assess(find("Q36"), ["A", "C"]).ratio)
+    '152/59'
+    """
+    names = checked(layout, engaged)
+    columns = shaft_columns(layout)
+    size = max(columns.values()) + 1
+    own_rows, applied_rows = set_rows(layout, columns), element_rows(layout, columns, names)
+    done, pivots = echelon(own_rows + applied_rows, size)
+    verdict, ratio = _relation(done, pivots, columns[OUTPUT], columns[INPUT])
+    freedom = size - len(pivots)
+    dependent = rank(own_rows) + len(applied_rows) > len(pivots)
+    moving = {Verdict.TIE_UP: 0, Verdict.NEUTRAL: 2}.get(verdict, 1)
+    return Mobility(
+        verdict,
+        freedom,
+        freedom - moving,
+        dependent and verdict is not Verdict.TIE_UP,
+        ratio,
+        _generic_verdict(layout, columns, applied_rows),
+    )
+
+
+def _relation(done: list[list[int]], pivots: list[int], out: int, inp: int) -> tuple[Verdict, Fraction | None]:
+    ends = [row for row, pivot in zip(done, pivots, strict=True) if pivot in (out, inp)]
+    if out == inp:
+        return (Verdict.TIE_UP, None) if ends else (Verdict.RANGE, Fraction(1))
+    if not ends:
+        return Verdict.NEUTRAL, None
+    if len(ends) == 2:
+        return Verdict.TIE_UP, None
+    out_part, in_part = ends[0][out], ends[0][inp]
+    if not out_part:
+        return Verdict.INPUT_LOCKED, None
+    if not in_part:
+        return Verdict.OUTPUT_LOCKED, None
+    return Verdict.RANGE, Fraction(-out_part, in_part)
+
+
+def _generic_verdict(layout: Layout, columns: dict[str, int], applied_rows: list[list[int]]) -> Verdict:
+    size = max(columns.values()) + 1
+    draw = random.Random("generic tooth counts")
+    # A bevel set has no tooth counts to vary: its side gears are equal by definition.
+    weights = [
+        pset.weights if pset.pinions is PinionKind.BEVEL else (draw.randrange(1, PRIME), draw.randrange(1, PRIME))
+        for pset in layout.sets
+    ]
+    rows = set_rows(layout, columns, weights) + applied_rows
+    unit_in = [int(column == columns[INPUT]) for column in range(size)]
+    unit_out = [int(column == columns[OUTPUT]) for column in range(size)]
+    base = rank_modulo(rows, PRIME)
+    can_in = rank_modulo([*rows, unit_in], PRIME) > base
+    can_out = rank_modulo([*rows, unit_out], PRIME) > base
+    if not can_in:
+        return Verdict.INPUT_LOCKED if can_out else Verdict.TIE_UP
+    if not can_out:
+        return Verdict.OUTPUT_LOCKED
+    both = rank_modulo([*rows, unit_in, unit_out], PRIME)
+    return Verdict.NEUTRAL if both == base + 2 else Verdict.RANGE

@@ -1,0 +1,353 @@
+"""Ratios of ranges: one pair of small whole-number tables for the formula, the exact value and arrays.
+
+Merging what the joins and the applied elements join leaves one speed equation per working set,
+``a*(w_sun - w_carrier) + b*(w_ring - w_carrier) = 0``, linear in that set's own weights a and b only. So numerator and
+denominator of a ratio (Cramer's rule) are linear in every set's weights: the coefficient of each product "a or b of
+each set" is a determinant of small whole numbers. That table is worked out once per range.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from itertools import combinations as subsets
+from typing import Any
+
+from gearkit.solve.formula import Product, Quotient, cancelled
+from gearkit.solve.linear import determinant
+from gearkit.solve.mobility import Mobility, assess, checked
+from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.train.shafts import ShaftGroups
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, PinionKind, Verdict
+
+Table = dict[int, int]
+# What one unit of the set's sun weight a and ring weight b contributes to a member's place in its speed equation.
+_PLACES = {"sun": (1, 0), "ring": (0, 1), "carrier": (-1, -1)}
+_PROBE = ((3, 7), (5, 11), (13, 29), (17, 43), (19, 53), (23, 61), (31, 83), (37, 101))
+
+
+@dataclass(frozen=True)
+class Ratio:
+    """The ratio input speed / output speed of a range.
+
+    Args:
+        exact: the value at the layout's tooth counts.
+        sets: names of the sets that the ratio depends on, in the layout's order.
+        numerator: {which sets give their ring weight, as bits over `sets`: coefficient}.
+        denominator: the same.
+        symbols: per set of `sets`: (sign and symbols of the sun weight, of the ring weight).
+    """
+
+    exact: Fraction
+    sets: tuple[str, ...]
+    numerator: Mapping[int, int]
+    denominator: Mapping[int, int]
+    symbols: tuple[tuple[tuple[int, Product], tuple[int, Product]], ...]
+
+    @property
+    def decimal(self) -> float:
+        """The exact value as a decimal number, for showing."""
+        return float(self.exact)
+
+    @cached_property
+    def quotient(self) -> Quotient:
+        """Numerator and denominator in tooth symbols, cancelled."""
+        return cancelled(self._products(self.numerator), self._products(self.denominator))
+
+    @property
+    def formula(self) -> str:
+        """The ratio in tooth symbols, in Python's notation: S1, R1 for the first set and so on."""
+        return self.quotient.text()
+
+    def latex(self) -> str:
+        """Return the ratio in tooth symbols, in LaTeX."""
+        return self.quotient.latex()
+
+    def expression(self) -> Any:
+        """Return the ratio as a SymPy expression in positive tooth symbols."""
+        import sympy
+
+        def polynomial(terms: Iterable[tuple[Product, int]]) -> Any:
+            return sum(
+                (factor * sympy.prod([sympy.Symbol(name, positive=True) for name in names]) for names, factor in terms),
+                sympy.Integer(0),
+            )
+
+        return sympy.cancel(polynomial(self.quotient.numerator) / polynomial(self.quotient.denominator))
+
+    def at(self, weights: Mapping[str, tuple[Any, Any]]) -> tuple[Any, Any]:
+        """Return numerator and denominator at other weights: whole numbers, fractions or arrays.
+
+        A denominator of 0 says that there is no ratio there. Numbers and arrays of int64 stay exact as long as
+        the largest tooth count to the power of the number of sets stays below 2**63.
+
+        Args:
+            weights: set -> (sun weight, ring weight); for a single-pinion set its tooth counts. Sets that the ratio
+                does not depend on may be given as well.
+        """
+        pairs = [weights[name] for name in self.sets]
+        return _value(self.numerator, pairs), _value(self.denominator, pairs)
+
+    def _products(self, table: Mapping[int, int]) -> dict[Product, int]:
+        products: dict[Product, int] = {}
+        for mask, factor in table.items():
+            names: Product = ()
+            for bit, weight_symbols in enumerate(self.symbols):
+                sign, own = weight_symbols[mask >> bit & 1]
+                factor *= sign
+                names += own
+            products[names] = products.get(names, 0) + factor
+        return products
+
+
+def _value(table: Mapping[int, int], pairs: Sequence[tuple[Any, Any]]) -> Any:
+    if not pairs:
+        return table.get(0, 0)
+    last, (sun, ring) = 1 << len(pairs) - 1, pairs[-1]
+    low = {mask: factor for mask, factor in table.items() if not mask & last}
+    high = {mask ^ last: factor for mask, factor in table.items() if mask & last}
+    total: Any = 0
+    if low:
+        total = total + _value(low, pairs[:-1]) * sun
+    if high:
+        total = total + _value(high, pairs[:-1]) * ring
+    return total
+
+
+def ratio(layout: Layout, engaged: Iterable[str]) -> Ratio | None:
+    """Return the ratio of a combination of applied elements, or None where its verdict is not range.
+
+    Args:
+        layout: the layout.
+        engaged: names of the applied elements.
+
+    Raises:
+        UsageError: the layout has no such element.
+
+    >>> from gearkit.train.catalogue import find
+    >>> ratio(find("Q36"), ["A", "C"]).formula
+    '1 + R3/S3'
+    """
+    names = checked(layout, engaged)
+    return ratio_of(layout, names, assess(layout, names))
+
+
+def ratio_of(layout: Layout, engaged: Sequence[str], mobility: Mobility) -> Ratio | None:
+    """Return the ratio of a combination whose verdict is known.
+
+    Args:
+        layout: the layout.
+        engaged: names of the applied elements.
+        mobility: the verdict on them.
+    """
+    if mobility.verdict is not Verdict.RANGE:
+        return None
+    assert mobility.ratio is not None
+    system = _working_system(layout, engaged)
+    if system is None:
+        # The range exists at these very tooth counts only, so no formula in tooth symbols can stand for it.
+        value = mobility.ratio
+        return Ratio(value, (), {0: value.numerator}, {0: value.denominator}, ())
+    sets, numerator, denominator = system
+    symbols = tooth_symbols(layout)
+    found = Ratio(
+        mobility.ratio, tuple(p.name for p in sets), numerator, denominator, tuple(symbols[p.name] for p in sets)
+    )
+    top, bottom = found.at({pset.name: pset.weights for pset in sets})
+    if not bottom or Fraction(top, bottom) != mobility.ratio:
+        value = mobility.ratio
+        return Ratio(value, (), {0: value.numerator}, {0: value.denominator}, ())
+    return found
+
+
+def symbol_suffixes(layout: Layout) -> dict[str, str]:
+    """Return the number behind S and R for each set: its own digits where those are unique, else its place.
+
+    Args:
+        layout: the layout.
+    """
+    digits = ["".join(c for c in pset.name if c.isdigit()) for pset in layout.sets]
+    if len(set(digits)) < len(digits) or "" in digits:
+        digits = [str(number) for number in range(1, len(layout.sets) + 1)]
+    return {pset.name: suffix for pset, suffix in zip(layout.sets, digits, strict=True)}
+
+
+def tooth_symbols(layout: Layout) -> dict[str, tuple[tuple[int, Product], tuple[int, Product]]]:
+    """Return each set's weights as (sign, symbols).
+
+    S and R are the tooth counts of sun and ring; P and Q those of the pinions of a stepped planet that mesh with the
+    sun and with the ring.
+
+    Args:
+        layout: the layout.
+    """
+    symbols: dict[str, tuple[tuple[int, Product], tuple[int, Product]]] = {}
+    for pset in layout.sets:
+        suffix = symbol_suffixes(layout)[pset.name]
+        match pset.pinions:
+            case PinionKind.SINGLE:
+                symbols[pset.name] = (1, (f"S{suffix}",)), (1, (f"R{suffix}",))
+            case PinionKind.DOUBLE:
+                symbols[pset.name] = (-1, (f"S{suffix}",)), (1, (f"R{suffix}",))
+            case PinionKind.STEPPED:
+                symbols[pset.name] = (1, (f"S{suffix}", f"Q{suffix}")), (1, (f"R{suffix}", f"P{suffix}"))
+            case PinionKind.BEVEL:
+                symbols[pset.name] = (1, ()), (1, ())
+    return symbols
+
+
+def _merged(layout: Layout, engaged: Sequence[str]) -> tuple[ShaftGroups, list[PlanetarySet]]:
+    """Merge what the applied elements join; a set with two members on one shaft turns as a block."""
+    groups = layout.groups.copy()
+    for name in engaged:
+        groups.join(*layout.element_named(name).between)
+    working, changed = list(layout.sets), True
+    while changed:
+        changed = False
+        for pset in list(working):
+            own = [f"{pset.name}.{member}" for member in MEMBERS]
+            if len({groups.name_of(member) for member in own}) < len(MEMBERS):
+                groups.join(own[0], own[1])
+                groups.join(own[0], own[2])
+                working.remove(pset)
+                changed = True
+    return groups, working
+
+
+def _working_system(layout: Layout, engaged: Sequence[str]) -> tuple[list[PlanetarySet], Table, Table] | None:
+    groups, working = _merged(layout, engaged)
+    inp, out, ground = (groups.name_of(shaft) for shaft in (INPUT, OUTPUT, HOUSING))
+    if ground in (inp, out):
+        return None
+    if inp == out:
+        return [], {0: 1}, {0: 1}
+    equations = [_equation(pset, groups, ground) for pset in working]
+    for size in range(1, len(working) + 1):
+        for chosen in subsets(range(len(working)), size):
+            rows = [equations[k] for k in chosen]
+            unknowns = sorted({shaft for row in rows for shaft in row} - {inp})
+            if out in unknowns and len(unknowns) == size and determinant(_numbers(rows, unknowns)):
+                return [working[k] for k in chosen], *_tables(rows, unknowns, inp, out)
+    return None
+
+
+_Equation = dict[str, tuple[int, int]]
+
+
+def _equation(pset: PlanetarySet, groups: ShaftGroups, ground: str) -> _Equation:
+    row: _Equation = {}
+    for member, (sun, ring) in _PLACES.items():
+        shaft = groups.name_of(f"{pset.name}.{member}")
+        if shaft != ground:
+            row[shaft] = (sun, ring)
+    return row
+
+
+def _numbers(rows: Sequence[_Equation], unknowns: Sequence[str]) -> list[list[int]]:
+    # Any weights without coincidences show whether these equations can be solved in general.
+    return [
+        [row.get(shaft, (0, 0))[0] * sun + row.get(shaft, (0, 0))[1] * ring for shaft in unknowns]
+        for row, (sun, ring) in zip(rows, _PROBE, strict=False)
+    ]
+
+
+def _tables(rows: Sequence[_Equation], unknowns: Sequence[str], inp: str, out: str) -> tuple[Table, Table]:
+    """Cramer's rule for the output at input speed 1, one determinant per product of weights."""
+    place = unknowns.index(out)
+    numerator: Table = {}
+    denominator: Table = {}
+    for mask in range(1 << len(rows)):
+        bits = [mask >> k & 1 for k in range(len(rows))]
+        square = [[row.get(shaft, (0, 0))[bit] for shaft in unknowns] for row, bit in zip(rows, bits, strict=True)]
+        if value := determinant(square):
+            numerator[mask] = value
+        for line, row, bit in zip(square, rows, bits, strict=True):
+            line[place] = -row.get(inp, (0, 0))[bit]
+        if value := determinant(square):
+            denominator[mask] = value
+    return numerator, denominator
+
+
+@dataclass(frozen=True)
+class RangeRow:
+    """One row of a ratio chart.
+
+    Args:
+        name: the range's name.
+        engaged: names of the applied elements.
+        mobility: the verdict.
+        ratio: its ratio, None where the verdict is not range.
+        step: this ratio / that of the next higher range; None for the top range, reverse and what is no range.
+    """
+
+    name: str
+    engaged: tuple[str, ...]
+    mobility: Mobility
+    ratio: Ratio | None
+    step: Fraction | None
+
+
+@dataclass(frozen=True)
+class RatioChart:
+    """All ranges of a layout.
+
+    Args:
+        layout: the layout.
+        rows: in the layout's order.
+        spread: highest forward ratio / lowest forward ratio; None with fewer than two.
+    """
+
+    layout: Layout
+    rows: tuple[RangeRow, ...]
+    spread: Fraction | None
+
+    @property
+    def forward(self) -> tuple[RangeRow, ...]:
+        """Rows with a forward ratio, highest ratio first, one row per ratio."""
+        return _forward(self.rows)
+
+
+def chart(layout: Layout) -> RatioChart:
+    """Return verdict, ratio and step of every range of a layout, and its spread.
+
+    Args:
+        layout: the layout.
+    """
+    rows = []
+    for item in layout.ranges:
+        names = checked(layout, item.engaged)
+        mobility = assess(layout, names)
+        rows.append(RangeRow(item.name, item.engaged, mobility, ratio_of(layout, names, mobility), None))
+    ladder = [row.ratio.exact for row in _forward(rows) if row.ratio]
+    below = dict(zip(ladder, ladder[1:], strict=False))
+    stepped = tuple(
+        RangeRow(row.name, row.engaged, row.mobility, row.ratio, row.ratio.exact / below[row.ratio.exact])
+        if row.ratio and row.ratio.exact in below
+        else row
+        for row in rows
+    )
+    return RatioChart(layout, stepped, ladder[0] / ladder[-1] if len(ladder) > 1 else None)
+
+
+def _forward(rows: Iterable[RangeRow]) -> tuple[RangeRow, ...]:
+    by_ratio: dict[Fraction, RangeRow] = {}
+    for row in rows:
+        if row.ratio and row.ratio.exact > 0:
+            by_ratio.setdefault(row.ratio.exact, row)
+    return tuple(by_ratio[value] for value in sorted(by_ratio, reverse=True))
+
+
+def combinations(layout: Layout, sizes: Iterable[int] | None = None) -> Iterator[tuple[tuple[str, ...], Mobility]]:
+    """Yield every combination of elements with its verdict, smallest first.
+
+    Args:
+        layout: the layout.
+        sizes: numbers of applied elements to look at; all of them, from none to every one, when left out.
+    """
+    names = [element.name for element in layout.elements]
+    for size in range(len(names) + 1) if sizes is None else sizes:
+        for engaged in subsets(names, size):
+            yield engaged, assess(layout, engaged)
