@@ -1,0 +1,232 @@
+"""Formulas as MathML, so that a page shows them without a script and without a network.
+
+Two notations come in: the small part of LaTeX that tasks are written in (``\\frac{R}{S}``, ``n_{sun}``), and answers
+as the kit read them (``1 + R/S``). Whatever is neither comes out as plain text in a code element: a page is never
+worse off than the text it was made from.
+"""
+
+from __future__ import annotations
+
+import re
+from html import escape
+
+_SYMBOLS = {
+    "cdot": "·", "times": "×", "div": "÷", "pm": "±", "le": "≤", "leq": "≤", "ge": "≥", "geq": "≥", "ne": "≠",
+    "neq": "≠", "approx": "≈", "to": "→", "rightarrow": "→", "Rightarrow": "⇒", "infty": "∞", "omega": "ω",
+    "eta": "η", "pi": "π", "mu": "μ", "alpha": "α", "beta": "β", "Delta": "Δ", "circ": "°", "ldots": "…",
+    "dots": "…", "colon": ":", "quad": "\u2003", "%": "%", "{": "{", "}": "}", "|": "|", "-": "−", "*": "·",
+}  # fmt: skip
+_NOTHING = {",", ";", "!", " ", "left", "right", "displaystyle"}
+# Words inside \text are one token, so that their blanks stay.
+_TOKEN = re.compile(r"\\(?:text|mathrm|operatorname|mathit)\{[^{}]*\}|\\[A-Za-z]+|\\.|\d+(?:\.\d+)?|[A-Za-zΑ-ω]|\S")
+_PLAIN = re.compile(r"\d+(?:\.\d+)?|[A-Za-zΑ-ω][A-Za-zΑ-ω0-9_]*|\*\*|\S")
+_DEPTH = 40
+_LONGEST = 600
+
+
+class _NotMathsError(Exception):
+    """The text is not in the notation that was tried."""
+
+
+def from_latex(text: str, block: bool = False) -> str:
+    """Return a LaTeX formula as MathML, or as plain text where it holds more than this reads.
+
+    Args:
+        text: the formula without its dollar signs.
+        block: whether it stands on a line of its own.
+    """
+    try:
+        row = _Latex(text).everything()
+    except _NotMathsError:
+        return f"<code>{escape(text)}</code>"
+    return _math(row, text, block)
+
+
+def from_expression(text: str) -> str:
+    """Return an answer such as ``1 + R/S`` as MathML, or as plain text where it is not an expression."""
+    try:
+        row = _Expression(text).everything()
+    except _NotMathsError:
+        return f"<code>{escape(text)}</code>"
+    return _math(row, text, False)
+
+
+def _math(row: str, text: str, block: bool) -> str:
+    display = ' display="block"' if block else ""
+    # The text stays in the title: it is what a search or an older reader finds.
+    return f'<math{display} title="{escape(text, quote=True)}"><mrow>{row}</mrow></math>'
+
+
+def _name(word: str) -> str:
+    """Write a symbol; a number at its end, or what follows an underscore, becomes an index."""
+    stem, _, index = word.partition("_")
+    if not index:
+        found = re.fullmatch(r"([^\W\d]+)(\d+)", word)
+        stem, index = (found.group(1), found.group(2)) if found else (word, "")
+    # Two letters or more would be set upright by themselves; tooth counts and speeds are one letter.
+    head = f"<mi>{escape(stem)}</mi>"
+    if not index:
+        return head
+    kind = "mn" if index.isdigit() else "mi"
+    return f"<msub>{head}<{kind}>{escape(index)}</{kind}></msub>"
+
+
+class _Latex:
+    """Reader of the part of LaTeX that tasks use."""
+
+    def __init__(self, text: str) -> None:
+        if len(text) > _LONGEST:
+            raise _NotMathsError
+        self._tokens: list[str] = _TOKEN.findall(text)
+        self._place = 0
+        self._depth = 0
+
+    def everything(self) -> str:
+        row = self._row(end=None)
+        if self._place != len(self._tokens):
+            raise _NotMathsError
+        return row
+
+    def _row(self, end: str | None) -> str:
+        self._depth += 1
+        if self._depth > _DEPTH:
+            raise _NotMathsError
+        pieces: list[str] = []
+        while self._place < len(self._tokens) and self._tokens[self._place] != end:
+            pieces.append(self._scripted())
+        self._depth -= 1
+        return "".join(pieces)
+
+    def _next(self) -> str:
+        if self._place >= len(self._tokens):
+            raise _NotMathsError
+        self._place += 1
+        return self._tokens[self._place - 1]
+
+    def _group(self) -> str:
+        if self._place < len(self._tokens) and self._tokens[self._place] == "{":
+            self._place += 1
+            row = self._row(end="}")
+            if self._next() != "}":
+                raise _NotMathsError
+            return f"<mrow>{row}</mrow>"
+        return self._atom()
+
+    def _scripted(self) -> str:
+        base, below, above = self._atom(), "", ""
+        while self._place < len(self._tokens) and self._tokens[self._place] in ("_", "^"):
+            if self._next() == "_":
+                below = self._group()
+            else:
+                above = self._group()
+        if below and above:
+            return f"<msubsup>{base}{below}{above}</msubsup>"
+        if below:
+            return f"<msub>{base}{below}</msub>"
+        return f"<msup>{base}{above}</msup>" if above else base
+
+    def _atom(self) -> str:
+        token = self._next()
+        if token == "{":
+            self._place -= 1
+            return self._group()
+        if token in ("}", "_", "^", "$", "&", "#"):
+            raise _NotMathsError
+        if token.startswith("\\") and token.endswith("}") and len(token) > 2:
+            return f"<mtext>{escape(token[token.index('{') + 1 : -1])}</mtext>"
+        if token.startswith("\\"):
+            return self._command(token[1:])
+        if token[0].isdigit():
+            return f"<mn>{token}</mn>"
+        if token[0].isalpha():
+            return f"<mi>{token}</mi>"
+        return f"<mo>{escape({'-': '−', '*': '·'}.get(token, token))}</mo>"
+
+    def _command(self, command: str) -> str:
+        if command in ("frac", "dfrac", "tfrac"):
+            return f"<mfrac>{self._group()}{self._group()}</mfrac>"
+        if command == "sqrt":
+            return f"<msqrt>{self._group()}</msqrt>"
+        if command in _NOTHING:
+            return ""
+        if command not in _SYMBOLS:
+            raise _NotMathsError
+        symbol = _SYMBOLS[command]
+        return f"<mi>{symbol}</mi>" if symbol.isalpha() else f"<mo>{escape(symbol)}</mo>"
+
+
+class _Expression:
+    """Reader of a plain expression: sums, products, quotients, powers, brackets, names and numbers."""
+
+    def __init__(self, text: str) -> None:
+        if len(text) > _LONGEST:
+            raise _NotMathsError
+        self._tokens: list[str] = _PLAIN.findall(text.replace("−", "-").replace("·", "*").replace("×", "*"))
+        self._place = 0
+        self._depth = 0
+        if not self._tokens:
+            raise _NotMathsError
+
+    def everything(self) -> str:
+        row = self._sum()
+        if self._peek():
+            raise _NotMathsError
+        return row
+
+    def _peek(self) -> str:
+        return self._tokens[self._place] if self._place < len(self._tokens) else ""
+
+    def _take(self, *tokens: str) -> str:
+        token = self._peek()
+        if token not in tokens:
+            return ""
+        self._place += 1
+        return token
+
+    def _sum(self) -> str:
+        self._depth += 1
+        if self._depth > _DEPTH:
+            raise _NotMathsError
+        # A minus in front stands before the fraction bar, as it is written by hand.
+        row = "<mo>−</mo>" if self._take("-") else ""
+        row += self._product()
+        while sign := self._take("+", "-"):
+            row += f"<mo>{'+' if sign == '+' else '−'}</mo>{self._product()}"
+        self._depth -= 1
+        return row
+
+    def _product(self) -> str:
+        row, bare = self._signed()
+        while True:
+            if self._take("*"):
+                row = bare = f"{row}<mo>·</mo>{self._signed()[0]}"
+            elif self._take("/"):
+                row = bare = f"<mfrac><mrow>{bare}</mrow><mrow>{self._signed()[1]}</mrow></mfrac>"
+            else:
+                return row
+
+    def _signed(self) -> tuple[str, str]:
+        if self._take("-"):
+            row, _ = self._signed()
+            return f"<mo>−</mo>{row}", f"<mo>−</mo>{row}"
+        if self._take("+"):
+            return self._signed()
+        row, bare = self._primary()
+        if self._take("**", "^"):
+            power = self._signed()[1]
+            row = bare = f"<msup><mrow>{row}</mrow><mrow>{power}</mrow></msup>"
+        return row, bare
+
+    def _primary(self) -> tuple[str, str]:
+        """Return the piece twice: as it stands, and without its brackets for a place above or below a bar."""
+        if self._take("("):
+            inner = self._sum()
+            if not self._take(")"):
+                raise _NotMathsError
+            return f"<mo>(</mo>{inner}<mo>)</mo>", inner
+        token = self._peek()
+        if not token or not (token[0].isdigit() or token[0].isalpha()):
+            raise _NotMathsError
+        self._place += 1
+        row = f"<mn>{token}</mn>" if token[0].isdigit() else _name(token)
+        return row, row
