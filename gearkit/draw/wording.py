@@ -1,0 +1,96 @@
+"""The words that pictures and panels share: speeds, members and shafts in plain sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from gearkit.words.terms import HOUSING, RESERVED_SHAFTS
+
+MINUS = "−"
+
+
+def decimal(value: Fraction | float, digits: int = 3) -> str:
+    """Return a number for a picture, with a true minus and no idle zeros.
+
+    Args:
+        value: the exact number.
+        digits: places after the point at most.
+
+    >>> decimal(Fraction(-4, 3)), decimal(Fraction(2)), decimal(Fraction(1, 2))
+    ('−1.333', '2', '0.5')
+    """
+    text = f"{float(value):.{digits}f}".rstrip("0").rstrip(".") if digits else f"{float(value):.0f}"
+    if text in ("-0", ""):
+        text = "0"
+    return text.replace("-", MINUS)
+
+
+def ratio_text(value: Fraction | float) -> str:
+    """Return a ratio with the four figures that a workshop sheet prints: 2.838, 0.702, −3.000."""
+    return f"{float(value):.3f}".replace("-", MINUS)
+
+
+def listed(words: Iterable[str]) -> str:
+    """Return words as a list in a sentence.
+
+    >>> listed(["A"]), listed(["A", "B", "C"])
+    ('A', 'A, B and C')
+    """
+    items = list(words)
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def member_words(member: str) -> str:
+    """Return a member as the trade says it: "P1.sun" is "P1 sun"."""
+    if member in RESERVED_SHAFTS:
+        return member
+    set_name, _, part = member.partition(".")
+    return f"{set_name} {part.replace('_', ' ')}"
+
+
+def shaft_words(members: Sequence[str]) -> str:
+    """Return all that sits on one shaft, such as "P1 ring, P4 carrier and output"."""
+    return listed(member_words(member) for member in members)
+
+
+def speed_words(speed: Fraction | None, *, held: bool = False) -> str:
+    """Return what a speed means, as multiples of the input's.
+
+    Args:
+        speed: in input speeds, positive in the input's sense; None where nothing fixes it.
+        held: whether the part is joined to the housing.
+
+    >>> speed_words(Fraction(1, 2)), speed_words(Fraction(0), held=True), speed_words(None)
+    ('turns forward at 0.5 of input speed', 'is held', 'turns freely')
+    """
+    if speed is None:
+        return "turns freely"
+    if speed == 0:
+        return "is held" if held else "stands still"
+    if speed == 1:
+        return "turns at input speed"
+    direction = "forward" if speed > 0 else "in reverse"
+    return f"turns {direction} at {decimal(abs(speed))} of input speed"
+
+
+def applied_words(names: Sequence[str]) -> str:
+    """Return which elements are applied: "A and C applied", "no element applied"."""
+    return f"{listed(names)} applied" if names else "no element applied"
+
+
+def plural(count: int, word: str) -> str:
+    """Return a count with its noun.
+
+    Args:
+        count: how many.
+        word: the noun in the singular, with a regular plural.
+    """
+    return f"{count} {word}" if count == 1 else f"{count} {word}es" if word.endswith("ch") else f"{count} {word}s"
+
+
+def without_housing(members: Iterable[str]) -> tuple[str, ...]:
+    """Return the members other than the housing itself."""
+    return tuple(member for member in members if member != HOUSING)

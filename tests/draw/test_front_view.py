@@ -1,0 +1,128 @@
+"""The front view: true tooth counts, true mesh, true speeds, and a reader who cannot see it is told the same."""
+
+from __future__ import annotations
+
+import json
+import math
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gearkit.draw import front_view
+from gearkit.draw.front_geometry import Gear, arrange, external_mesh, internal_mesh
+from gearkit.draw.gear_outline import outline
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.terms import PinionKind
+from tests.draw.pictures import check_picture
+
+SETS = [
+    PlanetarySet("P1", sun_teeth=28, ring_teeth=84, planets=4),
+    PlanetarySet("P2", sun_teeth=59, ring_teeth=93, planets=4),
+    PlanetarySet("P3", PinionKind.DOUBLE, 38, 82, planets=3),
+    PlanetarySet("P4", PinionKind.DOUBLE, 36, 84, planets=4, sun_pinion_teeth=16, ring_pinion_teeth=14),
+    PlanetarySet("P5", PinionKind.STEPPED, 30, 90, planets=3, sun_pinion_teeth=20, ring_pinion_teeth=24),
+    PlanetarySet("P6", PinionKind.BEVEL, planets=2),
+    PlanetarySet("P7", ring_to_sun=Fraction(11, 5)),
+]
+TURNING = {"sun": Fraction(1), "carrier": Fraction(1, 4), "ring": Fraction(0)}
+
+
+def _apart(angle: float, teeth: int) -> float:
+    """How far an angle is from a whole number of teeth, in teeth."""
+    steps = angle * teeth / (2 * math.pi)
+    return abs(steps - round(steps))
+
+
+def test_an_outline_has_one_crest_for_every_tooth() -> None:
+    points = outline(28)
+    crests = [point for point in points if math.hypot(*point) > 14.9]
+    assert len(crests) == 2 * 28
+
+
+def test_the_teeth_of_a_ring_point_inwards() -> None:
+    radii = [math.hypot(*point) for point in outline(84, internal=True)]
+    assert min(radii) == pytest.approx(42 - 1)
+    assert max(radii) == pytest.approx(42 + 1.25)
+
+
+@settings(max_examples=40, deadline=None)
+@given(sun=st.integers(18, 60), pinion=st.integers(14, 36), planets=st.integers(2, 6))
+def test_every_planet_meshes_with_sun_and_ring_at_once(sun: int, pinion: int, planets: int) -> None:
+    pset = PlanetarySet("P1", sun_teeth=sun, ring_teeth=sun + 2 * pinion, planets=planets)
+    front = arrange(pset)
+    ring = front.gear("ring")
+    for gear in front.gears:
+        if gear.kind != "pinion":
+            continue
+        at = gear.centre_angle
+        assert _apart(external_mesh(0.0, sun, pinion, at) - gear.angle, pinion) < 1e-6
+        assert _apart(internal_mesh(gear.angle, pinion, ring.teeth, at) - ring.angle, ring.teeth) < 1e-6
+
+
+@settings(max_examples=30, deadline=None)
+@given(sun=st.integers(24, 44), room=st.integers(30, 50), planets=st.integers(2, 4))
+def test_every_pinion_pair_meshes_with_sun_and_ring_at_once(sun: int, room: int, planets: int) -> None:
+    front = arrange(PlanetarySet("P1", PinionKind.DOUBLE, sun, sun + room, planets=planets))
+    ring = front.gear("ring")
+    for gear in front.gears:
+        if gear.name.startswith("outer"):
+            angle = internal_mesh(gear.angle, gear.teeth, ring.teeth, gear.centre_angle)
+            assert _apart(angle - ring.angle, ring.teeth) < 1e-6
+
+
+@settings(max_examples=30, deadline=None)
+@given(sun=st.integers(20, 60), pinion=st.integers(14, 36), ring_speed=st.integers(-3, 3), carrier_speed=st.integers(-3, 3))
+def test_gears_stay_in_mesh_when_the_set_turns(sun: int, pinion: int, ring_speed: int, carrier_speed: int) -> None:
+    ring = sun + 2 * pinion
+    front = arrange(PlanetarySet("P1", sun_teeth=sun, ring_teeth=ring, planets=3))
+    sun_speed = Fraction((sun + ring) * carrier_speed - ring * ring_speed, sun)
+    angles = (float(sun_speed) * 0.37, carrier_speed * 0.37, ring_speed * 0.37)
+
+    def turned(gear: Gear) -> float:
+        return gear.angle + sum(turn * by for turn, by in zip(gear.turns, angles, strict=True))
+
+    planet = front.gear("planet 1")
+    at = planet.centre_angle + angles[1]
+    assert _apart(external_mesh(turned(front.gear("sun")), sun, pinion, at) - turned(planet), pinion) < 1e-5
+    assert _apart(internal_mesh(turned(planet), pinion, ring, at) - turned(front.gear("ring")), ring) < 1e-5
+
+
+@pytest.mark.parametrize("pset", SETS, ids=lambda pset: pset.name)
+@pytest.mark.parametrize("speeds", [None, TURNING], ids=["still", "turning"])
+def test_every_kind_of_set_gives_a_whole_picture(
+    pset: PlanetarySet, speeds: dict[str, Fraction | None] | None
+) -> None:
+    drawn = front_view.picture(pset, speeds)
+    check_picture(drawn)
+    words = " ".join(text.text for text in drawn.texts())
+    for member in ("sun", "carrier", "ring"):
+        assert member in words
+        assert member in drawn.description
+
+
+def test_the_words_tell_the_tooth_counts_and_the_held_member() -> None:
+    drawn = front_view.picture(SETS[0], TURNING)
+    assert "sun 28, ring 84 and planet 28" in drawn.description
+    assert "ring is held" in drawn.description
+    assert "sun turns at input speed" in drawn.description
+
+
+def test_no_tooth_count_is_claimed_where_only_the_quotient_is_known() -> None:
+    drawn = front_view.picture(SETS[6])
+    assert "ring / sun = 11/5" in drawn.description
+    assert not any("teeth" in text.text for text in drawn.texts())
+
+
+def test_the_panel_data_are_plain_json_and_name_every_outline() -> None:
+    for pset in SETS:
+        data = json.loads(json.dumps(front_view.geometry(pset)))
+        assert {gear["name"] for gear in data["gears"]} >= {"sun", "ring"}
+        assert all(gear["outline"] in data["outlines"] for gear in data["gears"])
+
+
+def test_planets_that_cannot_be_equally_spaced_are_said_to_be_so() -> None:
+    drawn = front_view.picture(PlanetarySet("P1", sun_teeth=29, ring_teeth=71, planets=3))
+    assert (29 + 71) % 3 != 0
+    assert "as near to equal spacing as the teeth allow" in drawn.description
