@@ -61,8 +61,10 @@ def _name(word: str) -> str:
     """Write a symbol; a number at its end, or what follows an underscore, becomes an index."""
     stem, _, index = word.partition("_")
     if not index:
-        found = re.fullmatch(r"([^\W\d]+)(\d+)", word)
-        stem, index = (found.group(1), found.group(2)) if found else (word, "")
+        # ns, wc and Tr are the speed or torque of a member; their second letter is an index too.
+        found = re.fullmatch(r"([nwTz])([a-z]\d*)|([^\W\d]+)(\d+)", word)
+        if found:
+            stem, index = found[1] or found[3], found[2] or found[4]
     # Two letters or more would be set upright by themselves; tooth counts and speeds are one letter.
     head = f"<mi>{escape(stem)}</mi>"
     if not index:

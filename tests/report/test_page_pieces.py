@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gearkit.words.markdown import to_html
+from gearkit.words.mathml import from_expression, from_latex
 from graders.report import charts
-from graders.report.markdown import to_html
-from graders.report.mathml import from_expression, from_latex
 from graders.report.page import page, verdict_of
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -131,3 +131,10 @@ def test_a_page_is_self_contained_and_forbids_scripts():
 )
 def test_some_marks_of_several_are_called_partly_right(verdict, score, word):
     assert verdict_of(verdict, score, 4.0) == word
+
+
+@pytest.mark.parametrize(
+    ("name", "index"), [("ns", "<mi>s</mi>"), ("n_s", "<mi>s</mi>"), ("wc2", "<mi>c2</mi>"), ("S2", "<mn>2</mn>")]
+)
+def test_the_member_of_a_speed_is_set_as_an_index(name, index):
+    assert shape(from_expression(name)) == f"<msub><mi>{name[0]}</mi>{index}</msub>"
