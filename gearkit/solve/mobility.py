@@ -18,7 +18,6 @@ from fractions import Fraction
 
 from gearkit.solve.linear import echelon, rank, rank_modulo
 from gearkit.train.layout import Layout
-from gearkit.words.errors import UsageError
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, PinionKind, Verdict
 
 PRIME = (1 << 61) - 1

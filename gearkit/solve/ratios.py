@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import combinations as subsets
+from itertools import pairwise
 from typing import Any
 
 from gearkit.solve.formula import Product, Quotient, cancelled
@@ -322,7 +323,7 @@ def chart(layout: Layout) -> RatioChart:
         mobility = assess(layout, names)
         rows.append(RangeRow(item.name, item.engaged, mobility, ratio_of(layout, names, mobility), None))
     ladder = [row.ratio.exact for row in _forward(rows) if row.ratio]
-    below = dict(zip(ladder, ladder[1:], strict=False))
+    below = dict(pairwise(ladder))
     stepped = tuple(
         RangeRow(row.name, row.engaged, row.mobility, row.ratio, row.ratio.exact / below[row.ratio.exact])
         if row.ratio and row.ratio.exact in below

@@ -1,0 +1,164 @@
+"""What every command shares: its options, how results and errors leave it, and its exit codes.
+
+Exit codes: 0 done; 1 a finding, such as a wrong answer or a failed check; 2 unusable input.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from gearkit.words.errors import GearkitError, UsageError
+
+DONE, FINDING, UNUSABLE = 0, 1, 2
+
+
+@dataclass(frozen=True)
+class Command:
+    """One command of the kit.
+
+    Args:
+        name: the word on the command line.
+        summary: one line for the list of commands.
+        example: one line that works as it stands.
+        arguments: adds the command's own arguments to its parser.
+        run: does the work and returns the exit code.
+    """
+
+    name: str
+    summary: str
+    example: str
+    arguments: Callable[[argparse.ArgumentParser], None]
+    run: Callable[[argparse.Namespace], int]
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> Any:
+        self.exit(UNUSABLE, f"{self.prog}: {message}\nTry: {self.prog} --help\n")
+
+
+def run(program: str, about: str, commands: Sequence[Command], words: Sequence[str] | None = None) -> int:
+    """Read a command line, run the command it names and return the exit code.
+
+    Args:
+        program: the program's name.
+        about: one line on what it is for.
+        commands: the commands it knows.
+        words: the command line; the process's own when left out.
+    """
+    parser = _Parser(prog=program, description=about)
+    subparsers = parser.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
+    for command in commands:
+        sub = subparsers.add_parser(
+            command.name,
+            help=command.summary,
+            description=command.summary,
+            epilog=f"example:  {command.example}",
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        command.arguments(sub)
+        sub.set_defaults(run=command.run)
+    options = parser.parse_args(words)
+    try:
+        code: int = options.run(options)
+        sys.stdout.flush()
+        return code
+    except GearkitError as error:
+        print(f"{program} {options.command}: {error}", file=sys.stderr)
+        return UNUSABLE
+    except BrokenPipeError:
+        # The reader of a pipe (head, less) went away; that is no error of ours.
+        sys.stderr.close()
+        return DONE
+    except KeyboardInterrupt:
+        print(f"{program} {options.command}: stopped", file=sys.stderr)
+        return 130
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """Give a command the option to print data instead of a table."""
+    parser.add_argument("--json", action="store_true", help="print data as JSON")
+
+
+def add_layout(parser: argparse.ArgumentParser) -> None:
+    """Give a command its layout argument."""
+    parser.add_argument("layout", metavar="LAYOUT", help="path of a layout file, or a name from: gearkit layouts")
+
+
+def number(text: str) -> Fraction:
+    """Return an exact number from the command line.
+
+    Args:
+        text: such as "1500", "-2.5" or "16/5".
+    """
+    try:
+        return Fraction(text)
+    except (ValueError, ZeroDivisionError):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number; write it like 1500, -2.5 or 16/5") from None
+
+
+def exact_and_decimal(value: Fraction | None) -> dict[str, str | float | None]:
+    """Return a number for JSON: the exact fraction as text, and a decimal.
+
+    Args:
+        value: None where nothing fixes it.
+    """
+    if value is None:
+        return {"exact": None, "decimal": None}
+    return {"exact": str(value), "decimal": float(value)}
+
+
+def print_json(data: object) -> None:
+    """Print data as JSON, readable and in a fixed order."""
+    print(json.dumps(data, indent=2, ensure_ascii=False))
+
+
+def shown(value: Fraction | float | None, digits: int = 4) -> str:
+    """Return a number for a table, an en dash where there is none.
+
+    Args:
+        value: the number.
+        digits: decimals.
+    """
+    return "–" if value is None else f"{float(value):.{digits}f}".replace("-", "−")
+
+
+def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
+    """Return a plain table with aligned columns.
+
+    Args:
+        head: titles.
+        rows: cells, one list a row.
+        right: numbers of the columns to align to the right.
+    """
+    widths = [max(len(line[column]) for line in (head, *rows)) for column in range(len(head))]
+
+    def line(cells: Sequence[str]) -> str:
+        return "  ".join(
+            cell.rjust(width) if column in right else cell.ljust(width)
+            for column, (cell, width) in enumerate(zip(cells, widths, strict=True))
+        ).rstrip()
+
+    return "\n".join([line(head), "  ".join("─" * width for width in widths), *(line(row) for row in rows)])
+
+
+__all__ = [
+    "DONE",
+    "FINDING",
+    "UNUSABLE",
+    "Command",
+    "UsageError",
+    "add_json",
+    "add_layout",
+    "exact_and_decimal",
+    "number",
+    "print_json",
+    "run",
+    "shown",
+    "table",
+]

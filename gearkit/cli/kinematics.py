@@ -1,0 +1,235 @@
+"""Commands on verdicts, ratios and speeds: layouts, ratios, speeds."""
+
+from __future__ import annotations
+
+import argparse
+from fractions import Fraction
+from typing import Any
+
+from gearkit.cli.command import (
+    DONE,
+    FINDING,
+    Command,
+    add_json,
+    add_layout,
+    exact_and_decimal,
+    number,
+    print_json,
+    shown,
+    table,
+)
+from gearkit.solve import ratios as solver
+from gearkit.solve.mobility import Mobility
+from gearkit.solve.speeds import Speeds
+from gearkit.solve.speeds import speeds as solve_speeds
+from gearkit.train import catalogue
+from gearkit.train.layout import Layout
+from gearkit.words.terms import Verdict
+
+
+def _layouts(options: argparse.Namespace) -> int:
+    entries = catalogue.entries()
+    if options.json:
+        print_json(
+            [
+                {
+                    "name": entry.name,
+                    "title": entry.layout.name,
+                    "sets": len(entry.layout.sets),
+                    "elements": len(entry.layout.elements),
+                    "ranges": [item.name for item in entry.layout.ranges],
+                    "source": {"kind": entry.layout.source.kind, "citation": entry.layout.source.citation},
+                }
+                for entry in entries
+            ]
+        )
+        return DONE
+    rows = [
+        [
+            entry.name,
+            str(len(entry.layout.sets)),
+            str(len(entry.layout.elements)),
+            " ".join(i.name for i in entry.layout.ranges),
+            entry.layout.source.kind,
+            entry.layout.name,
+        ]
+        for entry in entries
+    ]
+    print(table(["name", "sets", "elements", "ranges", "source", "title"], rows, right=(1, 2)))
+    return DONE
+
+
+def _verdict(mobility: Mobility) -> str:
+    return mobility.verdict + (" (redundant)" if mobility.redundant else "")
+
+
+def _range_json(name: str, row: solver.RangeRow) -> dict[str, Any]:
+    found = row.ratio
+    return {
+        "range": name,
+        "engaged": list(row.engaged),
+        "verdict": row.mobility.verdict.value,
+        "redundant": row.mobility.redundant,
+        "ratio": {
+            "exact": str(found.exact) if found else None,
+            "decimal": found.decimal if found else None,
+            "formula": found.formula if found else None,
+        },
+        "step": float(row.step) if row.step is not None else None,
+    }
+
+
+def _sets_json(layout: Layout) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": p.name,
+            "pinions": p.pinions.value,
+            "sun": p.sun_teeth,
+            "ring": p.ring_teeth,
+            "ring_to_sun": str(p.quotient),
+            "planets": p.planets,
+        }
+        for p in layout.sets
+    ]
+
+
+def _ratios(options: argparse.Namespace) -> int:
+    layout = catalogue.find(options.layout)
+    chart = solver.chart(layout)
+    rows = list(chart.rows)
+    names = [row.name for row in rows]
+    if options.all:
+        rows, names = _all_combinations(layout)
+    if options.json:
+        print_json(
+            {
+                "layout": layout.name,
+                "sets": _sets_json(layout),
+                "ranges": [_range_json(name, row) for name, row in zip(names, rows, strict=True)],
+                "spread": float(chart.spread) if chart.spread is not None else None,
+            }
+        )
+        return DONE
+    print(f"{layout.name}\n")
+    head = ["range", "applied", "verdict", "ratio", "exact", "step"] + (["formula"] if options.symbols else [])
+    lines = []
+    for name, row in zip(names, rows, strict=True):
+        found = row.ratio
+        line = [
+            name,
+            " ".join(row.engaged) or "none",
+            _verdict(row.mobility),
+            shown(found.exact if found else None),
+            str(found.exact).replace("-", "−") if found else "–",
+            shown(row.step, 3),
+        ]
+        lines.append(line + ([found.formula if found else "–"] if options.symbols else []))
+    print(table(head, lines, right=(3, 4, 5)))
+    if chart.spread is not None and not options.all:
+        print(f"\nspread {shown(chart.spread, 3)} (lowest range ratio / highest range ratio)")
+    special = [
+        name for name, row in zip(names, rows, strict=True) if row.mobility.generic_verdict != row.mobility.verdict
+    ]
+    if special:
+        print(f"\nOnly at these tooth counts: {', '.join(special)}. At other tooth counts the verdict is another.")
+    return DONE
+
+
+def _all_combinations(layout: Layout) -> tuple[list[solver.RangeRow], list[str]]:
+    named = {frozenset(item.engaged): item.name for item in layout.ranges}
+    rows, names = [], []
+    for engaged, mobility in solver.combinations(layout):
+        found = solver.ratio_of(layout, engaged, mobility)
+        rows.append(solver.RangeRow("", engaged, mobility, found, None))
+        names.append(named.get(frozenset(engaged), ""))
+    return rows, names
+
+
+def _speeds(options: argparse.Namespace) -> int:
+    layout = catalogue.find(options.layout)
+    engaged = layout.engaged_in(options.range)
+    speed = options.input_speed if options.input_speed is not None else Fraction(1)
+    found = solve_speeds(layout, engaged, speed, options.output_speed)
+    if options.json:
+        print_json(
+            {
+                "range": options.range,
+                "input_speed": float(speed) if speed.denominator > 1 else int(speed),
+                "members": {name: exact_and_decimal(value) for name, value in found.members.items()},
+                "slip": {name: exact_and_decimal(value) for name, value in found.slip.items()},
+                "shafts": {name: exact_and_decimal(value) for name, value in found.shafts.items()},
+                "pinions": {name: exact_and_decimal(value) for name, value in found.planets.items()},
+                "verdict": found.mobility.verdict.value,
+            }
+        )
+    else:
+        _print_speeds(layout, options, found)
+    return DONE if found.mobility.verdict in (Verdict.RANGE, Verdict.NEUTRAL) else FINDING
+
+
+def _print_speeds(layout: Layout, options: argparse.Namespace, found: Speeds) -> None:
+    unit = " r/min" if options.input_speed is not None else " (input = 1)"
+    applied = ", ".join(found.engaged) or "none"
+    print(f"{layout.name}\nrange {options.range}: applied {applied}; {_verdict(found.mobility)}; speeds in{unit}\n")
+    held = Fraction(0)
+
+    def remark(value: Fraction | None) -> str:
+        if value is None:
+            return "free: nothing fixes its speed"
+        if value == held:
+            return "stands still"
+        if value == found.input_speed:
+            return "with the input"
+        return "forward" if (value > 0) == (found.input_speed > 0) else "reverse"
+
+    rows = [
+        [name, shown(value), "–" if value is None else str(value).replace("-", "−"), remark(value)]
+        for name, value in {**found.members, **found.planets, **found.shafts}.items()
+    ]
+    print(table(["member", "speed", "exact", ""], rows, right=(1, 2)))
+    rows = [
+        [
+            element.name,
+            element.kind.value,
+            " – ".join(element.between),
+            shown(found.slip[element.name]),
+            "applied" if element.name in found.engaged else "open",
+        ]
+        for element in layout.elements
+    ]
+    print("\n" + table(["element", "kind", "between", "slip", ""], rows, right=(3,)))
+
+
+def _ratios_arguments(parser: argparse.ArgumentParser) -> None:
+    add_layout(parser)
+    parser.add_argument("--symbols", action="store_true", help="add the formula in tooth symbols")
+    parser.add_argument("--all", action="store_true", help="every combination of elements, not only the named ranges")
+    add_json(parser)
+
+
+def _speeds_arguments(parser: argparse.ArgumentParser) -> None:
+    add_layout(parser)
+    parser.add_argument("range", metavar="RANGE", help="a range of the layout, such as 1 or R")
+    parser.add_argument(
+        "--input-speed",
+        type=number,
+        metavar="N",
+        help="speed of the input in r/min (default: multiples of the input's)",
+    )
+    parser.add_argument("--output-speed", type=number, metavar="N", help="speed of the output, in neutral only")
+    add_json(parser)
+
+
+COMMANDS = [
+    Command("layouts", "list the catalogue of layouts", "gearkit layouts", add_json, _layouts),
+    Command(
+        "ratios", "verdict, ratio and step of every range", "gearkit ratios Q36 --symbols", _ratios_arguments, _ratios
+    ),
+    Command(
+        "speeds",
+        "speed of every member and pinion in a range",
+        "gearkit speeds Q36 2 --input-speed 1500",
+        _speeds_arguments,
+        _speeds,
+    ),
+]

@@ -1,0 +1,29 @@
+"""The command `gearkit`. A new command family is a module with COMMANDS, named here."""
+
+from __future__ import annotations
+
+import importlib
+import importlib.util
+from collections.abc import Sequence
+
+from gearkit.cli.command import Command, run
+
+FAMILIES = ("shelf", "kinematics", "story", "loads", "service", "road", "pictures", "design")
+
+
+def commands() -> list[Command]:
+    """Return every command, family by family."""
+    return [command for family in FAMILIES for command in importlib.import_module(f"gearkit.cli.{family}").COMMANDS]
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run the command line and return the exit code.
+
+    Args:
+        words: the command line; the process's own when left out.
+    """
+    return run("gearkit", "Planetary automatic transmissions: lessons, solver, pictures.", commands(), words)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,7 @@
+"""Commands of the family "story"."""
+
+from __future__ import annotations
+
+from gearkit.cli.command import Command
+
+COMMANDS: list[Command] = []
