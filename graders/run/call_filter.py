@@ -1,0 +1,100 @@
+"""The filter of system calls under which learner code runs: what a calculation never needs is refused.
+
+A list of refusals, not of permissions: Python, numpy and threads keep working, and a refused call fails
+with "operation not permitted", which a learner's code sees as an ordinary error. What a list of refusals
+forgets is caught by the other layers; each is a wall of its own.
+
+The filter is a program for the kernel's packet-filter machine (seccomp(2)): load a word, compare, jump, return.
+Numbers of calls: the kernel's tables for x86-64; those for 64-bit Arm are from memory and are proved on the
+machine before they count (`graders.run.protection`).
+"""
+
+from __future__ import annotations
+
+import errno
+import struct
+
+from graders.run import kernel_calls
+
+_LOAD, _IF_EQUAL, _IF_AT_LEAST, _IF_BITS, _RETURN = 0x20, 0x15, 0x35, 0x45, 0x06
+_NUMBER_AT, _MACHINE_AT, _FIRST_ARGUMENT_AT = 0, 4, 16
+_ALLOW, _FAIL, _KILL = 0x7FFF0000, 0x00050000, 0x80000000
+_NEW_THREAD = 0x00010000
+_CLONE3 = 435
+
+# Order of the columns: x86-64, 64-bit Arm; None where the machine has no such call.
+_REFUSED: dict[str, tuple[int | None, int | None]] = {
+    # other machines
+    "socket": (41, 198), "connect": (42, 203), "accept": (43, 202), "accept4": (288, 242), "sendto": (44, 206),
+    "sendmmsg": (307, 269), "bind": (49, 200), "listen": (50, 201),
+    # other processes
+    "fork": (57, None), "vfork": (58, None), "execve": (59, 221), "execveat": (322, 281), "kill": (62, 129),
+    "tkill": (200, 130), "tgkill": (234, 131), "rt_sigqueueinfo": (129, 138), "rt_tgsigqueueinfo": (297, 240), "ptrace": (101, 117),
+    "process_vm_readv": (310, 270), "process_vm_writev": (311, 271), "pidfd_open": (434, 434),
+    "pidfd_getfd": (438, 438), "pidfd_send_signal": (424, 424), "process_madvise": (440, 440), "kcmp": (312, 272),
+    "setpriority": (141, 140), "sched_setscheduler": (144, 119), "sched_setattr": (314, 274),
+    "sched_setaffinity": (203, 122), "ioprio_set": (251, 30), "prlimit64": (302, 261),
+    # rights and namespaces
+    "setuid": (105, 146), "setgid": (106, 144), "setresuid": (117, 147), "setresgid": (119, 149),
+    "setreuid": (113, 145), "setregid": (114, 143), "setgroups": (116, 159), "setfsuid": (122, 151),
+    "capset": (126, 91), "unshare": (272, 97), "setns": (308, 268), "chroot": (161, 51), "pivot_root": (155, 41),
+    "mount": (165, 40), "umount2": (166, 39), "mount_setattr": (442, 442), "open_tree": (428, 428),
+    "move_mount": (429, 429), "fsopen": (430, 430), "fsconfig": (431, 431), "fsmount": (432, 432),
+    "fspick": (433, 433), "personality": (135, 92),
+    # the kernel itself
+    "bpf": (321, 280), "perf_event_open": (298, 241), "userfaultfd": (323, 282), "io_uring_setup": (425, 425),
+    "io_uring_enter": (426, 426), "io_uring_register": (427, 427), "init_module": (175, 105),
+    "finit_module": (313, 273), "delete_module": (176, 106), "kexec_load": (246, 104), "kexec_file_load": (320, 294),
+    "reboot": (169, 142), "swapon": (167, 224), "swapoff": (168, 225), "quotactl": (179, 60), "acct": (163, 89),
+    "syslog": (103, 116), "settimeofday": (164, 170), "clock_settime": (227, 112), "adjtimex": (159, 171),
+    "sethostname": (170, 161), "setdomainname": (171, 162), "ioperm": (173, None), "iopl": (172, None),
+    "modify_ldt": (154, None), "keyctl": (250, 219), "add_key": (248, 217), "request_key": (249, 218),
+    "name_to_handle_at": (303, 264), "open_by_handle_at": (304, 265), "fanotify_init": (300, 262),
+    "inotify_init1": (294, 26), "inotify_init": (253, None), "lookup_dcookie": (212, 18),
+    # what outlives a process or hides in memory
+    "msgget": (68, 186), "shmget": (29, 194), "semget": (64, 190), "mq_open": (240, 180), "memfd_create": (319, 279),
+    "memfd_secret": (447, 447), "mknod": (133, None), "mknodat": (259, 33),
+}
+_MACHINES = {"x86_64": (0, 0xC000003E, 56), "aarch64": (1, 0xC00000B7, 220)}
+
+
+def refused_numbers(machine: str) -> list[int]:
+    """Numbers of the refused calls on a machine, in ascending order."""
+    column = _MACHINES[machine][0]
+    return sorted(number for row in _REFUSED.values() if (number := row[column]) is not None)
+
+
+def program(machine: str) -> bytes:
+    """The filter for a machine.
+
+    Args:
+        machine: "x86_64" or "aarch64".
+
+    Raises:
+        OSError: there is no table for this machine.
+    """
+    if machine not in _MACHINES:
+        raise OSError(errno.ENOSYS, f"no filter of system calls for {machine}")
+    _, mark, clone = _MACHINES[machine]
+    fail = _FAIL | errno.EPERM
+    missing = _FAIL | errno.ENOSYS
+    steps = [
+        (_LOAD, 0, 0, _MACHINE_AT), (_IF_EQUAL, 1, 0, mark), (_RETURN, 0, 0, _KILL),
+        (_LOAD, 0, 0, _NUMBER_AT),
+        # Calls of the 32-bit-pointer kind reach the same kernel code under other numbers.
+        (_IF_AT_LEAST, 0, 1, 0x40000000), (_RETURN, 0, 0, missing),
+        # clone3 keeps its flags in memory, out of the filter's sight; without it libraries fall back to clone.
+        (_IF_EQUAL, 0, 1, _CLONE3), (_RETURN, 0, 0, missing),
+        # clone makes threads, which are welcome, and processes, which are not.
+        (_IF_EQUAL, 0, 4, clone), (_LOAD, 0, 0, _FIRST_ARGUMENT_AT), (_IF_BITS, 0, 1, _NEW_THREAD),
+        (_RETURN, 0, 0, _ALLOW), (_RETURN, 0, 0, fail),
+    ]
+    for number in refused_numbers(machine):
+        steps += [(_IF_EQUAL, 0, 1, number), (_RETURN, 0, 0, fail)]
+    steps.append((_RETURN, 0, 0, _ALLOW))
+    return b"".join(struct.pack("HBBI", *step) for step in steps)
+
+
+def apply() -> None:
+    """Put this process under the filter, for good."""
+    kernel_calls.filter_calls(program(kernel_calls.machine()))

@@ -1,0 +1,210 @@
+"""The marker's side of the sandbox: starts the warm process, sends it jobs, and bounds whatever comes back.
+
+A runner that does not answer is ended and started anew, and its job is tried once more; after that the job
+counts as one that cannot be run, and the class goes on.
+"""
+
+from __future__ import annotations
+
+import array
+import json
+import os
+import select
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from graders.run.frames import Frame, frames
+from graders.run.protection import Limits, Protection
+
+START_SECONDS = 60.0
+PATIENCE = 5.0
+
+
+@dataclass(frozen=True)
+class Run:
+    """What came out of running one notebook.
+
+    Args:
+        frames: one message for each cell that ended, in order.
+        complete: whether the last cell was reached.
+        reason: "" or why it was stopped: "time", "flood", "died" or "no runner".
+        seconds: time it took, in seconds.
+    """
+
+    frames: tuple[Frame, ...]
+    complete: bool
+    reason: str
+    seconds: float
+
+
+class Runner:
+    """Runs notebooks one after the other in a warm, walled-in process.
+
+    Args:
+        walls: the layers of protection to use.
+        limits: what one submission may use.
+        hidden: folders of the class, which must not be seen even if they lie inside a readable one.
+    """
+
+    def __init__(self, walls: Protection, limits: Limits | None = None, hidden: Sequence[Path] = ()) -> None:
+        self.walls = walls
+        self.limits = limits or Limits()
+        self._hidden = [str(path) for path in hidden]
+        self._process: subprocess.Popen[bytes] | None = None
+        self._control: socket.socket | None = None
+        self._workplace: tempfile.TemporaryDirectory[str] | None = None
+
+    def __enter__(self) -> Runner:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, value: BaseException | None,
+                 trace: TracebackType | None) -> None:
+        self.close()
+
+    def run(self, cells: Sequence[str], setup: Sequence[str] = ()) -> Run:
+        """Run the code cells of one notebook.
+
+        Args:
+            cells: their sources, in order.
+            setup: sources of the sheet's own cells, run first.
+        """
+        started = time.monotonic()
+        for _ in range(2):
+            if self._start():
+                outcome = self._attempt(cells, setup)
+                if outcome is not None:
+                    return outcome
+            self.close()
+        return Run((), False, "no runner", time.monotonic() - started)
+
+    def close(self) -> None:
+        """End the warm process and whatever runs in it."""
+        if self._control is not None:
+            self._control.close()
+        if self._process is not None:
+            try:
+                self._process.wait(PATIENCE)
+            except subprocess.TimeoutExpired:
+                self._process.kill()
+                self._process.wait()
+        if self._workplace is not None:
+            self._workplace.cleanup()
+        self._control = self._process = self._workplace = None
+
+    def _start(self) -> bool:
+        if self._process is not None and self._process.poll() is None:
+            return True
+        self.close()
+        self._workplace = tempfile.TemporaryDirectory(prefix="gearkit-run-")
+        ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+        settings = json.dumps({"layers": sorted(self.walls.layers), "limits": asdict(self.limits),
+                               "hidden": self._hidden, "workplace": self._workplace.name})
+        with theirs:
+            self._process = subprocess.Popen(
+                [sys.executable, "-m", "graders.run.warm", str(theirs.fileno()), settings],
+                pass_fds=[theirs.fileno()], env=_environment(), cwd=self._workplace.name,
+                stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        self._control = ours
+        ready = select.select([ours], [], [], START_SECONDS)[0] and ours.recv(4096)
+        return bool(ready)
+
+    def _attempt(self, cells: Sequence[str], setup: Sequence[str]) -> Run | None:
+        """Run a job once; None where the warm process itself failed."""
+        started = time.monotonic()
+        reading, writing = os.pipe()
+        job = _job_file(json.dumps({"cells": list(cells), "setup": list(setup)}).encode())
+        try:
+            self._send(job, writing)
+            os.close(writing)
+            writing = -1
+            data, ended, flooded = self._collect(reading, started)
+        except OSError:
+            return None
+        finally:
+            for descriptor in (reading, writing, job):
+                if descriptor >= 0:
+                    os.close(descriptor)
+        if ended is None:
+            return None
+        seen = tuple(frames(data))
+        complete = bool(seen) and seen[-1].last
+        reason = "" if complete else "flood" if flooded else ended["reason"] or "died"
+        return Run(seen, complete, reason, time.monotonic() - started)
+
+    def _send(self, job: int, reply: int) -> None:
+        if self._control is None:
+            raise OSError("the warm process is not there")
+        descriptors = array.array("i", [job, reply])
+        self._control.sendmsg([b"job"], [(socket.SOL_SOCKET, socket.SCM_RIGHTS, descriptors)])
+
+    def _collect(self, reading: int, started: float) -> tuple[bytes, dict[str, Any] | None, bool]:
+        """Read the reply until the warm process says that the child has ended."""
+        control = self._control
+        if control is None:
+            raise OSError("the warm process is not there")
+        data, flooded, open_ended = bytearray(), False, True
+        os.set_blocking(reading, False)
+        deadline = started + self.limits.seconds + PATIENCE
+        while True:
+            waiting: list[Any] = [control, reading] if open_ended else [control]
+            ready = select.select(waiting, [], [], max(0.0, deadline - time.monotonic()))[0]
+            if not ready:
+                return bytes(data), None, flooded
+            if reading in ready:
+                part = os.read(reading, 1 << 16)
+                open_ended = bool(part) and not flooded
+                data += part
+                if len(data) > self.limits.reply and not flooded:
+                    flooded, open_ended = True, False
+                    control.send(b"stop")
+            if control in ready:
+                message = control.recv(4096)
+                if not message:
+                    return bytes(data), None, flooded
+                data += _rest(reading, self.limits.reply - len(data))
+                return bytes(data[: self.limits.reply]), json.loads(message), flooded
+
+
+def _rest(reading: int, most: int) -> bytes:
+    rest = bytearray()
+    try:
+        while len(rest) < most and (part := os.read(reading, 1 << 16)):
+            rest += part
+    except BlockingIOError:
+        pass
+    return bytes(rest)
+
+
+def _job_file(data: bytes) -> int:
+    """An unnamed file with the job, open for reading only."""
+    with tempfile.TemporaryFile() as file:
+        file.write(data)
+        file.flush()
+        try:
+            return os.open(f"/proc/self/fd/{file.fileno()}", os.O_RDONLY)
+        except OSError:
+            # Without /proc the child gets the file as it is: nobody else has it, and it is used once.
+            file.seek(0)
+            return os.dup(file.fileno())
+
+
+def _environment() -> dict[str, str]:
+    """What the warm process may know of this machine: where the kit is, and nothing else."""
+    import gearkit
+
+    kit = str(Path(gearkit.__file__ or "").parent.parent)
+    return {
+        "PATH": "/usr/bin:/bin", "HOME": "/nonexistent", "LANG": "C.UTF-8", "PYTHONPATH": kit,
+        "PYTHONDONTWRITEBYTECODE": "1", "PYTHONHASHSEED": "0", "MPLBACKEND": "agg",
+        "MPLCONFIGDIR": "/scratch", "IPYTHONDIR": "/tmp/gearkit-ipython",
+        # One thread at the fork: a numeric library's own threads would be dead in the child.
+        "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1",
+    }
