@@ -32,7 +32,7 @@ def args_section(docstring: str) -> list[str] | None:
     for line in lines[starts[0] + 1 :]:
         if line.strip() and len(line) - len(line.lstrip()) <= indent:
             break
-        entry = re.match(r" {%d}(\*{0,2}\w+)(?: \([^)]*\))?:" % (indent + 4), line)
+        entry = re.match(rf" {{{indent + 4}}}(\*{{0,2}}\w+)(?: \([^)]*\))?:", line)
         if entry:
             names.append(entry[1].lstrip("*"))
     return names

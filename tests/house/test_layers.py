@@ -45,9 +45,9 @@ def test_gearkit_imports_point_down() -> None:
             parts = name.split(".")
             if parts[0] == "graders":
                 upward.append(f"{path.relative_to(ROOT)} -> {name}")
-            if parts[0] == "gearkit" and len(parts) > 1 and parts[1] in GEARKIT_LAYERS:
-                if GEARKIT_LAYERS.index(parts[1]) > GEARKIT_LAYERS.index(layer):
-                    upward.append(f"{path.relative_to(ROOT)} -> {name}")
+            inside = parts[0] == "gearkit" and len(parts) > 1 and parts[1] in GEARKIT_LAYERS
+            if inside and GEARKIT_LAYERS.index(parts[1]) > GEARKIT_LAYERS.index(layer):
+                upward.append(f"{path.relative_to(ROOT)} -> {name}")
     assert upward == []
 
 
@@ -64,9 +64,9 @@ def test_graders_imports_point_down() -> None:
             continue
         for name in imports_of(path):
             parts = name.split(".")
-            if parts[0] == "graders" and len(parts) > 1 and parts[1] in GRADERS_MAY_IMPORT:
-                if parts[1] not in GRADERS_MAY_IMPORT[layer]:
-                    upward.append(f"{path.relative_to(ROOT)} -> {name}")
+            inside = parts[0] == "graders" and len(parts) > 1 and parts[1] in GRADERS_MAY_IMPORT
+            if inside and parts[1] not in GRADERS_MAY_IMPORT[layer]:
+                upward.append(f"{path.relative_to(ROOT)} -> {name}")
     assert upward == []
 
 
