@@ -1,0 +1,58 @@
+"""The wheel alone does the main job, outside the checkout, in an empty environment with an empty home."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+PASSED_ON = {"PATH", "LANG", "TMPDIR"} | {name for name in os.environ if name.startswith(("PIP_", "SSL_", "REQUESTS_"))}
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("wheel")
+    subprocess.run([sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "-w", str(folder), str(ROOT)], check=True)
+    (built,) = folder.glob("gearkit-*.whl")
+    return built
+
+
+@pytest.mark.alone
+def test_the_wheel_ships_lessons_datasets_and_scripts_for_the_browser(wheel: Path) -> None:
+    names = zipfile.ZipFile(wheel).namelist()
+    assert "gearkit/_data/datasets/layouts/Q36.toml" in names
+    assert any(name.startswith("gearkit/_data/lessons/") and name.endswith(".ipynb") for name in names)
+    assert any(name.startswith("gearkit/lesson/panels/") and name.endswith(".js") for name in names)
+    assert not any(name.startswith("tests/") for name in names)
+
+
+@pytest.mark.alone
+def test_the_installed_wheel_runs_the_main_job_in_an_empty_environment(wheel: Path, tmp_path: Path) -> None:
+    home, out = tmp_path / "home", tmp_path / "demo"
+    home.mkdir()
+    environment = {name: value for name, value in os.environ.items() if name in PASSED_ON} | {"HOME": str(home)}
+    subprocess.run([sys.executable, "-m", "venv", str(tmp_path / "venv")], check=True, env=environment)
+    programs = tmp_path / "venv" / "bin"
+
+    def run(*words: str) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [str(programs / words[0]), *words[1:]], env=environment, cwd=home, capture_output=True, text=True, timeout=600, check=False
+        )
+
+    installed = run("python", "-m", "pip", "install", "-q", f"{wheel}[class]")
+    assert installed.returncode == 0, installed.stderr
+    ratios = run("gearkit", "ratios", "Q36", "--json")
+    assert json.loads(ratios.stdout)["ranges"][1]["ratio"]["exact"] == "152/59"
+    lessons = run("gearkit", "lessons", "--to", str(home / "lessons"), "--no-browser")
+    assert lessons.returncode == 0, lessons.stderr
+    assert list((home / "lessons").rglob("*.ipynb"))
+    for attempt in ("first", "second"):
+        demo = run("graders", "demo", "-o", str(out))
+        assert demo.returncode == 0, f"{attempt} run: {demo.stdout}\n{demo.stderr}"
+    assert "27 of 27" in demo.stdout
