@@ -1,0 +1,173 @@
+"""Finds the notebook in what a learner handed in: renamed, in a subfolder, or packed in an archive.
+
+Links are not followed, special files are not opened, and nothing is unpacked to disk or changed.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import stat
+import zipfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from graders.run.notebooks import Notebook, load
+
+LARGEST_FILE = 64 << 20
+MOST_FILES = 500
+DEEPEST = 3
+_KINDS = (".ipynb", ".zip", ".json", ".py", ".txt")
+
+
+@dataclass(frozen=True)
+class Found:
+    """The notebook that counts, or why there is none.
+
+    Args:
+        notebook: the notebook, or None.
+        name: name of the file, for the report.
+        flags: what was odd about what was handed in.
+        reason: one sentence where there is no notebook, else "".
+    """
+
+    notebook: Notebook | None
+    name: str = ""
+    flags: tuple[str, ...] = ()
+    reason: str = ""
+
+
+def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
+    """Find the notebook that counts in a learner's folder.
+
+    Args:
+        folder: the learner's folder for this sheet.
+        sheet: name of the sheet; SHEET.ipynb is what is expected.
+        items: names of the sheet's items; of several files the one that names most of them counts.
+    """
+    flags: list[str] = []
+    files = list(_files(folder, flags))
+    expected = f"{sheet}.ipynb"
+    files.sort(key=lambda file: (file[0] != expected, file[0].lower() != expected.lower(), file[0]))
+    best: tuple[int, str, Notebook] | None = None
+    broken: list[str] = []
+    for name, data in files:
+        notebook = load(data)
+        if notebook is None:
+            broken.append(name)
+            continue
+        named = _named(notebook, items)
+        if name == expected and named:
+            best = (named, name, notebook)
+            break
+        if best is None or named > best[0]:
+            best = (named, name, notebook)
+    if best is None:
+        return Found(None, "", tuple(flags), _nothing(files, broken, flags))
+    _, name, notebook = best
+    if name != expected:
+        flags.append(f"There is no usable {expected}; the answers were taken from {name!r}.")
+    others = [other for other, _ in files if other != name]
+    if others:
+        flags.append("Left aside: " + ", ".join(repr(other) for other in others[:5])
+                     + (f" and {len(others) - 5} more files." if len(others) > 5 else "."))
+    return Found(notebook, name, (*flags, *notebook.flags))
+
+
+def _named(notebook: Notebook, items: Sequence[str]) -> int:
+    """How many of the items a notebook names."""
+    text = "\n".join(cell.source for cell in notebook.cells)
+    cards = {cell.item for cell in notebook.cells}
+    return sum(1 for item in items if item in cards or item in text)
+
+
+def _nothing(files: Sequence[tuple[str, bytes]], broken: Sequence[str], flags: Sequence[str]) -> str:
+    if broken:
+        empty = [name for name, data in files if not data.strip()]
+        if len(empty) == len(broken):
+            return f"The file {broken[0]!r} is empty."
+        return f"The file {broken[0]!r} cannot be read as a notebook: it is damaged or something else."
+    return flags[0] if flags else "The folder holds no notebook."
+
+
+def _files(folder: Path, flags: list[str]) -> Iterator[tuple[str, bytes]]:
+    """Name and content of every file that may be the notebook; archives are looked into."""
+    names = sorted(_walk(folder, "", flags))
+    notebooks = [name for name in names if name.lower().endswith(".ipynb")]
+    for name in notebooks or names:
+        data = _content(folder / name, name, flags)
+        if data is None:
+            continue
+        if name.lower().endswith(".zip") or data[:4] == b"PK\x03\x04":
+            yield from _unpacked(name, data, flags, depth=2)
+        else:
+            yield name, data
+
+
+def _walk(folder: Path, inside: str, flags: list[str]) -> Iterator[str]:
+    depth = inside.count("/")
+    try:
+        entries = sorted(os.scandir(folder / inside), key=lambda entry: entry.name)
+    except OSError as fault:
+        flags.append(f"The folder {inside or folder.name!r} cannot be opened ({fault.strerror}).")
+        return
+    for entry in entries[:MOST_FILES]:
+        name = f"{inside}{entry.name}"
+        if entry.is_symlink():
+            flags.append(f"{name!r} is a link to another place and was not followed.")
+        elif entry.is_dir(follow_symlinks=False):
+            if depth < DEEPEST and not entry.name.startswith("."):
+                yield from _walk(folder, f"{name}/", flags)
+        elif entry.name.lower().endswith(_KINDS) and not entry.name.startswith("."):
+            yield name
+    if len(entries) > MOST_FILES:
+        flags.append(f"The folder holds {len(entries)} files; only the first {MOST_FILES} were looked at.")
+
+
+def _content(path: Path, name: str, flags: list[str]) -> bytes | None:
+    try:
+        # Not blocking: opening a pipe with nobody at its other end would wait for ever.
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
+    except OSError as fault:
+        flags.append(f"{name!r} cannot be opened ({fault.strerror}).")
+        return None
+    with os.fdopen(handle, "rb") as stream:
+        if not stat.S_ISREG(os.fstat(handle).st_mode):
+            flags.append(f"{name!r} is not an ordinary file and was not read.")
+            return None
+        data = stream.read(LARGEST_FILE + 1)
+    return _cut(name, data, flags)
+
+
+def _cut(name: str, data: bytes, flags: list[str]) -> bytes:
+    if len(data) > LARGEST_FILE:
+        flags.append(f"{name!r} is larger than {LARGEST_FILE >> 20} MB; only the beginning was read.")
+    return data[:LARGEST_FILE]
+
+
+def _unpacked(name: str, data: bytes, flags: list[str], depth: int) -> Iterator[tuple[str, bytes]]:
+    """The notebooks in an archive; archives in archives to a small depth, and never more than the limits."""
+    try:
+        archive = zipfile.ZipFile(io.BytesIO(data))
+        members = [entry for entry in archive.infolist() if not entry.is_dir()][:MOST_FILES]
+    except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError):
+        flags.append(f"The archive {name!r} cannot be opened.")
+        return
+    left = LARGEST_FILE
+    for entry in members:
+        lower = entry.filename.lower()
+        nested = lower.endswith(".zip") and depth > 1
+        if not (lower.endswith(".ipynb") or nested) or left <= 0:
+            continue
+        try:
+            with archive.open(entry) as stream:
+                content = stream.read(left)
+        except (RuntimeError, ValueError, OSError, zipfile.BadZipFile, EOFError, NotImplementedError):
+            flags.append(f"{entry.filename!r} in {name!r} cannot be unpacked (damaged or locked with a password).")
+            continue
+        left -= len(content)
+        if nested:
+            yield from _unpacked(f"{name}/{entry.filename}", content, flags, depth - 1)
+        else:
+            yield f"{name}/{entry.filename}", content

@@ -1,0 +1,212 @@
+"""Gets the texts of the answers out of a handed-in notebook: read where that is enough, run where it is not.
+
+A notebook is read when each of its code cells is plain (`graders.run.reading`) or one of the sheet's own cells as
+handed out. Otherwise all of its code cells are run, in order, in the sandbox. Both ways go through the same
+merging here, so that they give the same texts: the last answer that is not blank counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from gearkit.answers.symbols import Written, symbols
+from graders.run import reading
+from graders.run.notebooks import Cell, Notebook
+from graders.run.runner import Run
+
+Execute = Callable[[Sequence[str], Sequence[str]], Run]
+Answers = Mapping[str, Mapping[str, str]]
+
+
+@dataclass(frozen=True)
+class SheetCells:
+    """What the harvest has to know of a sheet; no secret, no key.
+
+    Args:
+        items: names of the sheet's items.
+        setup: sources of the code cells that the sheet brings itself.
+        symbols: names of the lesson symbols that these cells define.
+    """
+
+    items: tuple[str, ...]
+    setup: tuple[str, ...]
+    symbols: tuple[str, ...] = ()
+
+    def written(self) -> dict[str, Written]:
+        """The lesson symbols by name."""
+        return dict(zip(self.symbols, symbols(" ".join(self.symbols)), strict=True))
+
+
+@dataclass(frozen=True)
+class Harvest:
+    """The answers of one submission, as texts.
+
+    Args:
+        answers: text by item and part, for items with an answer that is not blank.
+        ways: how each of them was got: "read" or "run".
+        broken: items without an answer whose cell is not Python, with the reason.
+        flags: what was noticed, in an instructor's words.
+        way: how the notebook as a whole was taken: "read", "run", or "none" where running was not possible.
+    """
+
+    answers: Answers = field(default_factory=dict)
+    ways: Mapping[str, str] = field(default_factory=dict)
+    broken: Mapping[str, str] = field(default_factory=dict)
+    flags: tuple[str, ...] = ()
+    way: str = "read"
+
+
+def harvest(notebook: Notebook, sheet: SheetCells, execute: Execute | None, *, always_run: bool = False) -> Harvest:
+    """Get the answers out of a notebook.
+
+    Args:
+        notebook: the handed-in notebook.
+        sheet: what the sheet brings itself.
+        execute: runs cells in the sandbox; None where learner code must not be run.
+        always_run: run even what could be read, to compare both ways.
+    """
+    flags: list[str] = []
+    cells = _code_cells(notebook, sheet, flags)
+    plain = _plain_answers(cells, sheet)
+    gathered = _Gathered(sheet, flags)
+    if None not in plain and not always_run:
+        way = "read"
+        for answers in plain:
+            gathered.take(answers or {}, "read")
+    elif execute is None:
+        way = "none"
+        flags.append("Some cells need to be run, and learner code is not run here: only plain answers were taken.")
+        for answers in plain:
+            gathered.take(answers or {}, "read")
+    else:
+        way = "run"
+        _take_run(execute([cell.source for cell in cells], sheet.setup), cells, plain, gathered)
+    _take_damaged(cells, sheet, gathered)
+    return gathered.result(way)
+
+
+def _code_cells(notebook: Notebook, sheet: SheetCells, flags: list[str]) -> list[Cell]:
+    """The cells that count as code: code cells, and answer cells that were turned into another kind."""
+    kept: list[Cell] = []
+    retyped: list[str] = []
+    for cell in notebook.cells:
+        if not cell.source.strip():
+            continue
+        if cell.kind == "code":
+            kept.append(cell)
+        elif named := _answers_in_text(cell, sheet):
+            retyped.append(named)
+            kept.append(cell)
+    if retyped:
+        flags.append(f"{_listed(retyped)}: the answer stands in a cell that is no longer a code cell; it was taken.")
+    if notebook.language and not notebook.language.lower().startswith(("python", "ipython")):
+        flags.append(f"The notebook was saved for {notebook.language!r} and was taken as Python.")
+    return kept
+
+
+def _answers_in_text(cell: Cell, sheet: SheetCells) -> str:
+    """The item whose answer stands in a text cell, or ""."""
+    if "answer" in cell.source and (found := reading.read_cell(cell.source, sheet.written())):
+        return next((item for item in found if item in sheet.items), "")
+    if cell.item in sheet.items and reading.bare_text(cell.source):
+        return cell.item
+    return ""
+
+
+def _plain_answers(cells: Sequence[Cell], sheet: SheetCells) -> list[dict[str, dict[str, str]] | None]:
+    """For each cell what it answers, or None where it would have to be run."""
+    own = {_squeezed(source) for source in sheet.setup}
+    written = sheet.written()
+    plain: list[dict[str, dict[str, str]] | None] = []
+    for cell in cells:
+        if _squeezed(cell.source) in own:
+            plain.append({})
+        else:
+            plain.append(reading.read_cell(cell.source, written))
+    return plain
+
+
+def _squeezed(source: str) -> str:
+    return "\n".join(line.rstrip() for line in source.strip().splitlines())
+
+
+class _Gathered:
+    """Collects answers cell by cell; the last one that is not blank counts."""
+
+    def __init__(self, sheet: SheetCells, flags: list[str]) -> None:
+        self._sheet = sheet
+        self.flags = flags
+        self.answers: dict[str, dict[str, str]] = {}
+        self._ways: dict[str, str] = {}
+        self._times: dict[str, int] = {}
+        self._unknown: set[str] = set()
+        self.broken: dict[str, str] = {}
+
+    def take(self, answers: Answers, way: str) -> None:
+        """Take what one cell answered."""
+        for item, parts in answers.items():
+            if item not in self._sheet.items:
+                self._unknown.add(item)
+            elif any(parts.values()):
+                if self.answers.get(item) != dict(parts):
+                    self._times[item] = self._times.get(item, 0) + 1
+                self.answers[item] = dict(parts)
+                self._ways[item] = way
+
+    def result(self, way: str) -> Harvest:
+        """Everything gathered."""
+        again = [item for item in self._sheet.items if self._times.get(item, 0) > 1]
+        if again:
+            self.flags.append(f"{_listed(again)}: answered more than once; the last answer counts.")
+        if self._unknown:
+            self.flags.append(f"Answers to items that this sheet does not have were left aside: "
+                              f"{_listed(sorted(self._unknown))}.")
+        return Harvest(self.answers, self._ways, self.broken, tuple(self.flags), way)
+
+
+def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], gathered: _Gathered) -> None:
+    for frame in run.frames:
+        gathered.take(frame.answers, "run")
+    slow = sorted({frame.cell for frame in run.frames if frame.fault == "CellTimeout"})
+    if slow:
+        gathered.flags.append(f"Stopped because they ran too long: code cells {_listed([str(n + 1) for n in slow])}.")
+    if run.complete:
+        return
+    reasons = {"time": "it ran longer than allowed", "flood": "it sent more than allowed",
+               "died": "its code ended the run", "no runner": "the sandbox could not be started"}
+    reached = max((frame.cell for frame in run.frames), default=-1) + 1
+    gathered.flags.append(f"The run was stopped in code cell {min(reached + 1, len(cells))} of {len(cells)}: "
+                          f"{reasons.get(run.reason, run.reason)}. Answers before it were kept; "
+                          "plain answers after it were read from their cells.")
+    for answers in plain[reached:]:
+        gathered.take({item: parts for item, parts in (answers or {}).items() if item not in gathered.answers}, "read")
+
+
+def _take_damaged(cells: Sequence[Cell], sheet: SheetCells, gathered: _Gathered) -> None:
+    """Take answers that stand in a cell without a proper call, where the item has none; both ways alike."""
+    damaged: list[str] = []
+    for cell in cells:
+        item, text = cell.item, ""
+        fault = reading.syntax_fault(cell.source)
+        call = reading.broken_call(cell.source) if fault else None
+        if call is not None:
+            item, text = call
+        elif item in sheet.items:
+            text = reading.bare_text(cell.source)
+        if item not in sheet.items or item in gathered.answers:
+            continue
+        if text:
+            gathered.take({item: {"answer": text[:500]}}, "read")
+            damaged.append(item)
+            gathered.broken.pop(item, None)
+        elif fault:
+            gathered.broken[item] = fault
+    if damaged:
+        gathered.flags.append(f"{_listed(damaged)}: not a proper call of answer(...); the text in the cell was taken "
+                              "as the answer.")
+
+
+def _listed(names: Sequence[str]) -> str:
+    shown = list(dict.fromkeys(names))
+    return ", ".join(shown[:8]) + (f" and {len(shown) - 8} more" if len(shown) > 8 else "")

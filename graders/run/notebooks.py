@@ -1,0 +1,163 @@
+"""Reads a handed-in notebook file, sound or damaged, into its cells; nothing in it is run or believed.
+
+A sound file is read as JSON. From a damaged one (cut off, edited by hand, with marks of a merge in it) every
+cell that is still whole is taken. What was done is said in flags, in an instructor's words.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+MOST_CELLS = 2_000
+LONGEST_CELL = 100_000
+MOST_FRAGMENTS = 20_000
+_FRAGMENT = re.compile(r'\{\s*"(?:attachments|cell_type|collapsed|execution_count|id|input|language|metadata|outputs|'
+                       r'prompt_number|source)"\s*:')
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One cell as it was handed in.
+
+    Args:
+        kind: "code", "markdown" or whatever the file says.
+        source: its text.
+        item: item that the cell's own card names, or ""; not trusted beyond "where was this written".
+    """
+
+    kind: str
+    source: str
+    item: str = ""
+
+
+@dataclass(frozen=True)
+class Notebook:
+    """A handed-in notebook.
+
+    Args:
+        cells: its cells in order.
+        flags: what was wrong with the file.
+        language: language that its kernel was for, or "".
+        card: the variant card of the file, not trusted.
+        whole: the file's data, where it was sound; None where cells had to be picked out.
+    """
+
+    cells: tuple[Cell, ...]
+    flags: tuple[str, ...] = ()
+    language: str = ""
+    card: Mapping[str, Any] | None = None
+    whole: Mapping[str, Any] | None = None
+
+
+def load(data: bytes) -> Notebook | None:
+    """Read the bytes of a notebook file; None where not a single cell can be found in them."""
+    text, flags = _decoded(data)
+    try:
+        found = json.loads(text)
+    except (ValueError, RecursionError):
+        found = None
+    if isinstance(found, dict):
+        raw, whole = _raw_cells(found), True
+        if raw is not None:
+            notebook = _notebook(found, raw, flags, whole)
+            if notebook.cells or not raw:
+                return notebook
+    fragments = _fragments(text)
+    if fragments:
+        flags.append(f"The file is damaged; {len(fragments)} cells that are still whole were taken from it.")
+        return _notebook({}, fragments, flags, whole=False)
+    if found is None and "answer(" in text:
+        flags.append("The file is no notebook but plain text; its lines were taken as one cell.")
+        return Notebook((Cell("code", _tidy(text)),), tuple(flags))
+    return None
+
+
+def _decoded(data: bytes) -> tuple[str, list[str]]:
+    for marks, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"), (b"\xef\xbb\xbf", "utf-8-sig")):
+        if data.startswith(marks):
+            return data.decode(encoding, "replace"), [f"The file is saved as {encoding.removesuffix('-sig').upper()} "
+                                                      "with a byte-order mark."]
+    try:
+        return data.decode("utf-8"), []
+    except UnicodeDecodeError:
+        # Windows-1252 leaves five bytes undefined; they become question marks rather than an error.
+        return data.decode("cp1252", "replace"), ["The file is not saved as UTF-8; it was read as Windows-1252."]
+
+
+def _raw_cells(data: Mapping[str, Any]) -> list[Any] | None:
+    """The list of cells of a notebook of format 4, or of the older format 3 with its worksheets."""
+    cells = data.get("cells")
+    if isinstance(cells, list):
+        return cells
+    sheets = data.get("worksheets")
+    if isinstance(sheets, list):
+        return [cell for sheet in sheets if isinstance(sheet, dict) and isinstance(sheet.get("cells"), list)
+                for cell in sheet["cells"]]
+    return None
+
+
+def _fragments(text: str) -> list[Any]:
+    """Every JSON object in a damaged text that looks like a whole cell, in order."""
+    decoder = json.JSONDecoder()
+    found: list[Any] = []
+    at = 0
+    for _ in range(MOST_FRAGMENTS):
+        match = _FRAGMENT.search(text, at)
+        if match is None:
+            break
+        try:
+            value, end = decoder.raw_decode(text, match.start())
+        except (ValueError, RecursionError):
+            at = match.start() + 1
+            continue
+        if isinstance(value, dict) and isinstance(value.get("cell_type"), str):
+            found.append(value)
+            at = end
+        else:
+            at = match.start() + 1
+    return found
+
+
+def _notebook(data: Mapping[str, Any], raw: Iterable[Any], flags: list[str], whole: bool) -> Notebook:
+    cells: list[Cell] = []
+    skipped = 0
+    for entry in raw:
+        cell = _cell(entry)
+        if cell is None or len(cells) >= MOST_CELLS:
+            skipped += 1
+        else:
+            cells.append(cell)
+    if skipped:
+        flags.append(f"{skipped} cells of the file are damaged or too many and were left out.")
+    metadata = _table(data.get("metadata"))
+    kernel, language = _table(metadata.get("kernelspec")), _table(metadata.get("language_info"))
+    name = language.get("name") or kernel.get("language") or ""
+    return Notebook(tuple(cells), tuple(flags), name[:40] if isinstance(name, str) else "",
+                    _table(metadata.get("gearkit")), data if whole else None)
+
+
+def _cell(entry: Any) -> Cell | None:
+    if not isinstance(entry, dict) or not isinstance(entry.get("cell_type"), str):
+        return None
+    source = entry.get("source", entry.get("input", ""))
+    if isinstance(source, list):
+        source = "".join(part for part in source if isinstance(part, str))
+    if not isinstance(source, str) or len(source) > LONGEST_CELL:
+        return None
+    metadata = _table(entry.get("metadata"))
+    item = _table(metadata.get("gearkit")).get("item") or _table(metadata.get("nbgrader")).get("grade_id") or ""
+    return Cell(entry["cell_type"][:20], _tidy(source), item if isinstance(item, str) else "")
+
+
+def _tidy(source: str) -> str:
+    """The text with plain line ends and without what no source file can hold."""
+    text = source.replace("\r\n", "\n").replace("\r", "\n").replace("\x00", "\N{REPLACEMENT CHARACTER}")
+    return text.encode("utf-8", "replace").decode("utf-8")
+
+
+def _table(value: Any) -> dict[str, Any]:
+    return value if isinstance(value, dict) else {}

@@ -1,0 +1,100 @@
+"""Plain answers are read from their source exactly as running the cell would give them."""
+
+from __future__ import annotations
+
+import pytest
+
+from gearkit.answers.symbols import Written, symbol
+from graders.run import reading
+
+SYMBOLS = {name: symbol(name) for name in ("R", "S", "P")}
+
+
+def ran(source: str) -> dict[str, dict[str, str]]:
+    """What running the cell leaves, in this process: the sources here are our own."""
+    from gearkit.lesson import answering
+
+    answering.clear()
+    namespace: dict[str, object] = {"answer": answering.answer, **{name: symbol(name) for name in SYMBOLS}}
+    exec(source, namespace)
+    return answering.collected()
+
+
+PLAIN = [
+    'answer("L03-02", "19/6")', 'answer("L03-02", 19/6)', 'answer("L03-02", 3.25)', 'answer("L03-02", -4)',
+    'answer("L03-02", 1 + R/S)', 'answer("L03-02", -(R + S)/(2*S)**2)', 'answer("L03-02", R - -S)',
+    'answer("L03-02", 2/3*R)', 'answer("L03-02", R/3 - 1e-3)', 'answer("L03-02", "  two\\n lines ")',
+    'answer("L03-01", S_R_C="3/2", C_R_S=2)', 'answer("L06-02", {"1": "A C", "2": ["A", "B"], 3: 7})',
+    'answer("L03-09", ["a", "b", 3])', 'answer("L03-09", ("a", "b"))', 'answer("L03-02", None)',
+    'answer("L03-02")', 'answer("L03-02", )', 'answer(" L03-02 ", 1)', 'answer("L03-02", 1, 2)',
+    'answer("L03-02",\n       "19/6",  # my answer\n)', '# nothing\nanswer("L03-02", 1)\n"a note"\npass',
+    'answer("L03-02", "a" "b")', 'answer("L03-02", 1); answer("L03-02", 2)', '30 + 84\nanswer("L03-02", 1)',
+    'answer("L03-02", "")', "", "# only a comment", 'answer("L03-02", 1 + 2*R**3)', 'answer("L03-02", +R)',
+    'answer("L03-02", 10**9 / 7)', 'answer("L03-02", "𝑅/𝑆 ÷ ２")',
+    'answer("L03-02", 1_000)', 'answer("L03-02", 0x10)', 'answer("L03-02", x=1, answer=2)',
+]
+
+
+@pytest.mark.parametrize("source", PLAIN)
+def test_reading_gives_what_running_gives(source: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("gearkit.lesson.answering.how_it_reads", lambda item, given: "")
+    assert reading.read_cell(source, SYMBOLS) == ran(source)
+
+
+NOT_PLAIN = [
+    'answer("L03-02", True)',
+    "R = 7", 'answer = print\nanswer("L03-02", 1)', 'answer("L03-02", x)', 'answer("L03-02", print(1))',
+    'answer("L03-02", R == S)', 'answer("L03-02", 1/0)', 'answer("L03-02", f"{1}")', 'answer("L03-02", "a" * 3)',
+    'answer(*["L03-02", 1])', 'answer("L03-02", **{"a": 1})', 'answer("L03-02", 2**R)', 'answer("L03-02", 9**99)',
+    'answer("L03-02", 9**-1)', 'answer("L03-02", R.x)', 'answer("L03-02", [i for i in (1,)])', "import os",
+    'if True:\n    answer("L03-02", 1)', "def answer(*a): pass", 'answer("L" + "03-02", 1)', "%time 1", "!ls", "1 +",
+    'x = answer("L03-02", 1)', 'print(1)', 'answer("L03-02", item="x")', 'answer(item="L03-02")', "answer()",
+    'answer("L03-02", b"1")', 'answer("L03-02", 1j)', 'answer("L03-02", ...)', 'answer("L03-02", R // S)',
+    'answer("L03-02", lambda: 1)', 'await answer("L03-02", 1)', 'answer("L03-02", (yield))', "del answer",
+    'answer("L03-02", ~1)', 'answer("L03-02", not 1)', 'answer("L03-02", True + 1)', 'answer("L03-02", {**{}})',
+    'answer("L03-02", (a := 1))', "1/0", 'In [1]: answer("L03-02", 1)', "global answer", "raise SystemExit",
+    '"x".y', "@answer\nclass R: pass", 'for R in (1,): pass', "with R: pass", "from os import *",
+    'answer("L03-02", ' + "(" * 150 + "1" + ")" * 150 + "+ x)", 'answer("L03-02", ' + "-" * 5000 + "1)",
+    "answer('L03-02', '\x00')", "answer('L03-02', 1)" + "\n#" * 20_000,
+]
+
+
+@pytest.mark.parametrize("source", NOT_PLAIN)
+def test_anything_else_has_to_be_run(source: str) -> None:
+    assert reading.read_cell(source, SYMBOLS) is None
+
+
+def test_an_unknown_letter_is_not_read_as_a_symbol() -> None:
+    assert reading.read_cell('answer("L03-02", R/S)', {"R": Written("R")}) is None
+
+
+def test_a_huge_chain_of_symbols_is_refused_quickly() -> None:
+    assert reading.read_cell(f'answer("L03-02", {"+".join(["R"] * 500)})', SYMBOLS) is None
+
+
+@pytest.mark.parametrize(("source", "expected"), [
+    ('answer("L03-02", 2 34/59)', ("L03-02", "2 34/59")),
+    ('answer("L03-02", 19/6', ("L03-02", "19/6")),
+    ('answer("L03-02", "19/6)', ("L03-02", "19/6")),
+    ('answer("L03-02", “19/6”)', ("L03-02", "19/6")),
+    ('# here\nanswer("L03-02", 3.2:1)  # why', ("L03-02", "3.2:1")),
+    ("answer('L03-02', )x", ("L03-02", ")x")),
+    ('answer("L03-02", 1\nx', None),
+    ("x = (", None),
+    ('answer("L03-02" 5)', None),
+])
+def test_the_text_in_a_mistyped_call_is_found(source: str, expected: tuple[str, str] | None) -> None:
+    assert reading.broken_call(source) == expected
+
+
+@pytest.mark.parametrize(("source", "expected"), [
+    ("19/6", "19/6"), ('"19/6"', "19/6"), ("2 34/59", "2 34/59"), ("# a\n 1 + R/S \n", "1 + R/S"),
+    ("x = 3", ""), ("a\nb", ""), ("", ""), ("answer(", ""), ("!rm", ""), ("%pip", ""), ("import os", ""),
+])
+def test_a_bare_line_can_be_an_answer(source: str, expected: str) -> None:
+    assert reading.bare_text(source) == expected
+
+
+def test_the_search_in_a_mistyped_call_stays_quick() -> None:
+    assert reading.broken_call('answer("L03-02", ' + ") " * 400 + "!" * 100) is not None
+    assert reading.broken_call('answer("L03-02", ' + ") " * 40_000) is None
