@@ -1,0 +1,92 @@
+"""Marks as scores of the LTI Assignment and Grade Services 2.0, in one JSON file.
+
+Sending scores needs a registered tool; this file holds the bodies that such a tool sends: for each sheet its line item
+(label, scoreMaximum, resourceId, tag) and the scores (userId, scoreGiven, scoreMaximum, comment, timestamp,
+activityProgress, gradingProgress). Field names: two platform vendors' developer pages.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from gearkit.words.errors import UsageError
+from graders.prepare.files import write_atomically
+from graders.report.exports.data import ExportData, ExportedSheet, everyone, handed_in_at
+
+LINE_ITEM_FIELDS = ("label", "scoreMaximum", "resourceId", "tag")
+SCORE_FIELDS = (
+    "userId", "scoreGiven", "scoreMaximum", "comment", "timestamp", "activityProgress", "gradingProgress",
+)  # fmt: skip
+
+
+def write(data: ExportData, path: Path) -> None:
+    """Write the scores of every sheet, atomically.
+
+    Args:
+        data: the course.
+        path: the file, usually ending in .json.
+    """
+    sheets = [{"lineItem": _line_item(data, sheet), "scores": _scores(data, sheet)} for sheet in data.sheets]
+    write_atomically(path, json.dumps(sheets, ensure_ascii=False, indent=1) + "\n")
+
+
+def _line_item(data: ExportData, sheet: ExportedSheet) -> dict[str, Any]:
+    return {
+        "label": sheet.title,
+        "scoreMaximum": sheet.full,
+        "resourceId": data.id_of("sheet", sheet.name),
+        "tag": sheet.name,
+    }
+
+
+def _scores(data: ExportData, sheet: ExportedSheet) -> list[dict[str, Any]]:
+    scores: list[dict[str, Any]] = []
+    for identity, one in everyone(data, sheet):
+        if one is None:
+            # Nothing handed in has no score; a body without scoreGiven clears what a platform may hold.
+            scores.append(
+                {"userId": identity, "timestamp": sheet.marked_at, "activityProgress": "Initialized",
+                 "gradingProgress": "NotReady"}
+            )  # fmt: skip
+            continue
+        score = {
+            "userId": identity,
+            "scoreGiven": one.final,
+            "scoreMaximum": one.max,
+            "timestamp": handed_in_at(one, sheet),
+            "activityProgress": "Completed",
+            "gradingProgress": "FullyGraded",
+        }
+        if one.penalty:
+            score["comment"] = f"{one.score:g} marks earned, {one.penalty:g} taken off for lateness."
+        scores.append(score)
+    return scores
+
+
+def read(path: Path) -> list[dict[str, Any]]:
+    """Read back a file of this form.
+
+    Args:
+        path: the JSON file.
+
+    Raises:
+        UsageError: it is not such a file, or a score has a field that the standard does not know.
+    """
+    try:
+        sheets = json.loads(path.read_text(encoding="utf-8"))
+        for sheet in sheets:
+            _known(path, "line item", sheet["lineItem"], LINE_ITEM_FIELDS)
+            for score in sheet["scores"]:
+                _known(path, f"score of {score['userId']}", score, SCORE_FIELDS)
+    except (OSError, ValueError, KeyError, TypeError, RecursionError) as fault:
+        raise UsageError(f"{path} is not a file of scores: {fault!r}") from None
+    found: list[dict[str, Any]] = sheets
+    return found
+
+
+def _known(path: Path, what: str, found: dict[str, Any], fields: tuple[str, ...]) -> None:
+    strange = [key for key in found if key not in fields]
+    if strange:
+        raise UsageError(f"{path}, {what}: unknown {', '.join(strange)}; expected some of {', '.join(fields)}.")

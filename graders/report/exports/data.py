@@ -1,0 +1,172 @@
+"""What an exchange file is made of: the marked sheets of a course, its class list, and the ids of the outside world.
+
+A course may hold a file ``exchange.toml`` with the ids that other systems know it by::
+
+    school = "fernhallow"
+    class = "AT-214-2026"
+    academic_session = "2026-autumn"
+    home_page = "https://fernhallow.example"
+
+Without it the ids are made from the course's own, so that the files are whole but their receiver has to map them.
+"""
+
+from __future__ import annotations
+
+import datetime
+import tomllib
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gearkit.words.errors import UsageError
+from graders.mark import record
+from graders.mark.record import LearnerMarks, MarkSheet
+from graders.prepare import roster as class_list
+from graders.prepare.course import Course
+from graders.prepare.roster import Roster
+
+# A name space of our own (version 4, drawn once), so that the same course gives the same ids every time.
+_SPACE = uuid.UUID("5d0f2e1c-8f0b-4f0e-9a55-3e7f5b7a6c21")
+_SETTINGS = ("school", "class", "academic_session", "home_page")
+
+
+@dataclass(frozen=True)
+class ExportedSheet:
+    """One marked sheet, ready for exchange.
+
+    Args:
+        name: the sheet's name in the course.
+        title: its title for people.
+        due: due time as ISO 8601, or "".
+        marked_at: when it was marked, ISO 8601 with offset.
+        full: full marks.
+        marks: the mark sheet.
+    """
+
+    name: str
+    title: str
+    due: str
+    marked_at: str
+    full: float
+    marks: MarkSheet
+
+
+@dataclass(frozen=True)
+class ExportData:
+    """A course ready for exchange.
+
+    Args:
+        course: the course's short identity.
+        title: its title.
+        school: id of the school.
+        class_id: id of the class.
+        session: id of the term.
+        home_page: address that learners' accounts belong to.
+        roster: the class list.
+        sheets: its marked sheets, in order of their names.
+        responses: whether learners' own words may go out.
+    """
+
+    course: str
+    title: str
+    school: str
+    class_id: str
+    session: str
+    home_page: str
+    roster: Roster
+    sheets: tuple[ExportedSheet, ...]
+    responses: bool = True
+
+    def id_of(self, *parts: str) -> str:
+        """Return an id that is the same whenever the same thing of this course is exported."""
+        return str(uuid.uuid5(_SPACE, "\x1f".join((self.course, *parts))))
+
+
+def gather(course: Course) -> ExportData:
+    """Return a course's marked sheets and ids.
+
+    Args:
+        course: the course; what is exported is what its `marks` folder holds.
+
+    Raises:
+        UsageError: nothing is marked yet, or exchange.toml cannot be used.
+    """
+    files = sorted(
+        path for path in (course.folder / "marks").glob("*.json") if len(path.suffixes) == 1 and path.is_file()
+    )
+    if not files:
+        raise UsageError(f"The course {course.folder} has no marked sheet to export. Mark one first: graders mark")
+    settings = _settings(course)
+    sheets = []
+    for path in files:
+        marks = record.read(path)
+        at = datetime.datetime.fromtimestamp(path.stat().st_mtime, tz=datetime.UTC).isoformat(timespec="milliseconds")
+        title, due = _described(course, path.stem)
+        full = max((one.max for one in marks.learners), default=0.0)
+        sheets.append(ExportedSheet(path.stem, title, due, at, full, marks))
+    roster = class_list.read(course.roster_file) if course.roster_file.exists() else Roster(())
+    return ExportData(
+        course=course.id,
+        title=course.title,
+        school=settings.get("school", f"{course.id}-school"),
+        class_id=settings.get("class", course.id),
+        session=settings.get("academic_session", f"{course.id}-session"),
+        home_page=settings.get("home_page", "https://example.invalid"),
+        roster=roster,
+        sheets=tuple(sheets),
+    )
+
+
+def _settings(course: Course) -> dict[str, str]:
+    path = course.folder / "exchange.toml"
+    if not path.exists():
+        return {}
+    try:
+        found = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        raise UsageError(f"{path} cannot be read: {fault}") from None
+    faults = [f"{key}: unknown; known are {', '.join(_SETTINGS)}" for key in found if key not in _SETTINGS]
+    faults += [
+        f"{key}: found {value!r}, expected a text in quotes"
+        for key, value in found.items()
+        if key in _SETTINGS and not (isinstance(value, str) and value.strip())
+    ]
+    if faults:
+        raise UsageError(f"{path}: " + "; ".join(faults))
+    return {key: str(value) for key, value in found.items()}
+
+
+def _described(course: Course, sheet: str) -> tuple[str, str]:
+    """Return a sheet's title and due time from its description, as far as it has them."""
+    try:
+        found = tomllib.loads(course.sheet_file(sheet).read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
+        return sheet, ""
+    due = found.get("due", "")
+    return str(found.get("title") or sheet), due.isoformat() if isinstance(due, datetime.datetime) else str(due)
+
+
+def everyone(data: ExportData, sheet: ExportedSheet) -> Sequence[tuple[str, LearnerMarks | None]]:
+    """Return every learner of a sheet with their marks, None for who handed in nothing.
+
+    Args:
+        data: the course.
+        sheet: one of its sheets.
+    """
+    marked: list[tuple[str, LearnerMarks | None]] = [(one.learner, one) for one in sheet.marks.learners]
+    return [*marked, *((identity, None) for identity in sheet.marks.absent)]
+
+
+def handed_in_at(one: LearnerMarks, sheet: ExportedSheet) -> str:
+    """Return when a learner handed in, with sub-seconds, or when the sheet was marked where that is not known.
+
+    Args:
+        one: the learner's marks.
+        sheet: the sheet.
+    """
+    if not one.handed_in:
+        return sheet.marked_at
+    try:
+        return datetime.datetime.fromisoformat(one.handed_in).isoformat(timespec="milliseconds")
+    except ValueError:
+        return sheet.marked_at

@@ -1,0 +1,56 @@
+"""Marks of a whole course as one quoted CSV: a line for each learner, four columns for each sheet."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from graders.mark.record import LearnerMarks
+from graders.prepare.files import write_atomically
+from graders.report.exports.data import ExportData
+from graders.report.mark_files import Cell, csv_text
+
+SHEET_FIELDS = ("score", "penalty", "final", "max")
+
+
+def write(data: ExportData, path: Path) -> None:
+    """Write the table, atomically, with the mark that tells spreadsheets it is UTF-8.
+
+    Args:
+        data: the course.
+        path: the file, usually ending in .csv.
+    """
+    write_atomically(path, "\ufeff" + csv_text(columns(data), rows(data)))
+
+
+def columns(data: ExportData) -> tuple[str, ...]:
+    """Return the columns: learner, name, group, four for each sheet, and the sums."""
+    each = tuple(f"{sheet.name} {field}" for sheet in data.sheets for field in SHEET_FIELDS)
+    return ("learner", "name", "group", *each, "final", "max")
+
+
+def rows(data: ExportData) -> list[dict[str, Cell]]:
+    """Return a row for each learner: the class list's order, then those that it does not know.
+
+    A sheet that was not handed in stays empty and counts 0 of its full marks in the sum.
+    """
+    marked = {sheet.name: {one.learner: one for one in sheet.marks.learners} for sheet in data.sheets}
+    strangers = {name: one for people in marked.values() for name, one in people.items() if not data.roster.find(name)}
+    people = [(known.id, known.name, known.group) for known in data.roster]
+    people += [(one.learner, one.name, one.group) for one in strangers.values()]
+    found: list[dict[str, Cell]] = []
+    for identity, name, group in people:
+        row: dict[str, Cell] = {"learner": identity, "name": name, "group": group}
+        final = full = 0.0
+        for sheet in data.sheets:
+            one = marked[sheet.name].get(identity)
+            full += sheet.full
+            if one is not None:
+                final += one.final
+                row.update(_sheet_cells(sheet.name, one))
+        found.append({**row, "final": round(final, 6), "max": round(full, 6)})
+    return found
+
+
+def _sheet_cells(sheet: str, one: LearnerMarks) -> dict[str, Cell]:
+    values = (one.score, one.penalty, one.final, one.max)
+    return {f"{sheet} {field}": value for field, value in zip(SHEET_FIELDS, values, strict=True)}

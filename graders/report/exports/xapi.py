@@ -1,0 +1,124 @@
+"""Marks as xAPI statements, one JSON object a line: an answered item each, and the scored sheet.
+
+Field names and the verb "answered": a summary of the specification and sample statements; the verb "scored" is from
+memory. A statement's id is made from what it says, so writing twice gives the same statements.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from gearkit.words.errors import UsageError
+from graders.mark.record import ItemMark, LearnerMarks
+from graders.prepare.files import write_atomically
+from graders.report.exports.data import ExportData, ExportedSheet, handed_in_at
+
+STATEMENT_FIELDS = ("id", "actor", "verb", "object", "result", "context", "timestamp")
+RESULT_FIELDS = ("score", "success", "completion", "response")
+SCORE_FIELDS = ("scaled", "raw", "min", "max")
+_VERBS = "http://adlnet.gov/expapi/verbs/"
+
+
+def write(data: ExportData, path: Path) -> None:
+    """Write a statement for every item and every sheet of every learner, atomically.
+
+    Args:
+        data: the course.
+        path: the file, usually ending in .jsonl.
+    """
+    lines = [json.dumps(one, ensure_ascii=False) + "\n" for one in statements(data)]
+    write_atomically(path, "".join(lines))
+
+
+def statements(data: ExportData) -> Iterator[dict[str, Any]]:
+    """Yield the statements, sheet by sheet and learner by learner."""
+    for sheet in data.sheets:
+        for one in sheet.marks.learners:
+            for mark in one.items:
+                yield _answered(data, sheet, one, mark)
+            yield _scored(data, sheet, one)
+
+
+def _actor(data: ExportData, one: LearnerMarks) -> dict[str, Any]:
+    return {"objectType": "Agent", "account": {"homePage": data.home_page, "name": one.learner}}
+
+
+def _verb(word: str) -> dict[str, Any]:
+    return {"id": _VERBS + word, "display": {"en": word}}
+
+
+def _activity(data: ExportData, title: str, *path: str) -> dict[str, Any]:
+    return {
+        "objectType": "Activity",
+        "id": "/".join((data.home_page.rstrip("/"), data.course, *path)),
+        "definition": {"name": {"en": title}},
+    }
+
+
+def _score(earned: float, full: float) -> dict[str, float]:
+    return {"scaled": round(earned / full, 6) if full else 0.0, "raw": earned, "min": 0.0, "max": full}
+
+
+def _answered(data: ExportData, sheet: ExportedSheet, one: LearnerMarks, mark: ItemMark) -> dict[str, Any]:
+    result: dict[str, Any] = {
+        "score": _score(mark.score, mark.max),
+        "success": mark.verdict == "right",
+        "completion": mark.verdict != "missing",
+    }
+    if data.responses and mark.given:
+        # Several parts are joined as the interaction types of the standard join them.
+        only = mark.given.get("answer") if len(mark.given) == 1 else None
+        result["response"] = only if only is not None else "[,]".join(f"{k}[.]{v}" for k, v in mark.given.items())
+    return {
+        "id": data.id_of("answered", sheet.name, one.learner, mark.item, str(one.attempt)),
+        "actor": _actor(data, one),
+        "verb": _verb("answered"),
+        "object": _activity(data, mark.item, sheet.name, mark.item),
+        "result": result,
+        "context": {"contextActivities": {"parent": [_activity(data, sheet.title, sheet.name)]}},
+        "timestamp": handed_in_at(one, sheet),
+    }
+
+
+def _scored(data: ExportData, sheet: ExportedSheet, one: LearnerMarks) -> dict[str, Any]:
+    return {
+        "id": data.id_of("scored", sheet.name, one.learner, str(one.attempt)),
+        "actor": _actor(data, one),
+        "verb": _verb("scored"),
+        "object": _activity(data, sheet.title, sheet.name),
+        "result": {"score": _score(one.final, one.max), "completion": True},
+        "timestamp": handed_in_at(one, sheet),
+    }
+
+
+def read(path: Path) -> list[dict[str, Any]]:
+    """Read back a file of this form.
+
+    Args:
+        path: the file.
+
+    Raises:
+        UsageError: a line is not a statement of the fields that this kit writes.
+    """
+    found: list[dict[str, Any]] = []
+    try:
+        lines = path.read_text(encoding="utf-8").split("\n")
+    except (OSError, UnicodeDecodeError) as fault:
+        raise UsageError(f"{path} cannot be read: {fault}") from None
+    for number, line in enumerate(lines, start=1):
+        if not line:
+            continue
+        try:
+            statement = json.loads(line)
+            strange = [key for key in statement if key not in STATEMENT_FIELDS]
+            strange += [key for key in statement["result"] if key not in RESULT_FIELDS]
+            strange += [key for key in statement["result"]["score"] if key not in SCORE_FIELDS]
+        except (ValueError, KeyError, TypeError, RecursionError) as fault:
+            raise UsageError(f"{path}, line {number}: not a statement: {fault!r}") from None
+        if strange:
+            raise UsageError(f"{path}, line {number}: unknown {', '.join(strange)}.")
+        found.append(statement)
+    return found

@@ -1,0 +1,216 @@
+"""Exchange files: each against its field list, and back again without loss."""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+import json
+import uuid
+import zipfile
+from dataclasses import replace
+
+import pytest
+
+from gearkit.words.errors import UsageError
+from graders.mark import record
+from graders.prepare import course as course_folder
+from graders.prepare import roster as class_list
+from graders.report import exports
+from graders.report.exports import ags, data, oneroster, xapi
+from graders.report.mark_files import read_csv
+from tests.report.sheets import ROSTER, marked_sheet
+
+# OneRoster CSV binding 1.2(.1), cross-read in two public implementations.
+LINE_ITEMS = (
+    "sourcedId,status,dateLastModified,title,description,assignDate,dueDate,classSourcedId,categorySourcedId,"
+    "academicSessionSourcedId,resultValueMin,resultValueMax,schoolSourcedId"
+)
+RESULTS = (
+    "sourcedId,status,dateLastModified,lineItemSourcedId,studentSourcedId,scoreStatus,score,scoreDate,comment,"
+    "textScore,classSourcedId,inProgress,incomplete,late,missing"
+)
+CATEGORIES = "sourcedId,status,dateLastModified,title,weight"
+# LTI AGS 2.0 score body, two platform vendors' developer pages.
+AGS_PROGRESS = {"Initialized", "Started", "InProgress", "Submitted", "Completed"}
+AGS_GRADING = {"FullyGraded", "Pending", "PendingManual", "Failed", "NotReady"}
+
+
+@pytest.fixture
+def course(tmp_path):
+    made = course_folder.create(tmp_path / "at214", course_id="AT-214", title="Automatic transmissions")
+    class_list.write(ROSTER, made.roster_file)
+    record.write(marked_sheet(), made.marks_file("sheet1"))
+    record.write(replace(marked_sheet(), sheet="sheet2"), made.marks_file("sheet2"))
+    made.sheet_file("sheet1").parent.mkdir(parents=True, exist_ok=True)
+    made.sheet_file("sheet1").write_text(
+        'title = "One set, \\"quoted\\", and more"\ndue = 2026-10-05T17:00:00+01:00\n', encoding="utf-8"
+    )
+    return made
+
+
+def exported(course, kind, name):
+    path = course.folder / name
+    assert exports.write(course, kind, path) == 2
+    return path
+
+
+def test_oneroster_tables_have_exactly_the_fields_of_the_binding(course):
+    with zipfile.ZipFile(exported(course, "oneroster", "marks.zip")) as archive:
+        heads = {name: archive.read(name).decode().split("\r\n")[0] for name in archive.namelist()}
+    assert heads == {
+        "manifest.csv": "propertyName,value",
+        "categories.csv": CATEGORIES,
+        "lineItems.csv": LINE_ITEMS,
+        "results.csv": RESULTS,
+    }
+
+
+def test_oneroster_manifest_names_all_files_and_marks_the_three_written_as_bulk(course):
+    tables = oneroster.read(exported(course, "oneroster", "marks.zip"))
+    manifest = {row["propertyName"]: row["value"] for row in tables["manifest"]}
+    named = {key: value for key, value in manifest.items() if key.startswith("file.")}
+    assert len(named) == 21
+    assert {key for key, value in named.items() if value == "bulk"} == {"file.categories", "file.lineItems", "file.results"}
+    assert (manifest["manifest.version"], manifest["oneroster.version"]) == ("1.0", "1.2")
+
+
+def test_oneroster_results_point_to_line_items_and_line_items_to_their_category(course):
+    tables = oneroster.read(exported(course, "oneroster", "marks.zip"))
+    line_items = {row["sourcedId"]: row for row in tables["lineItems"]}
+    assert {row["lineItemSourcedId"] for row in tables["results"]} == set(line_items)
+    assert {row["categorySourcedId"] for row in tables["lineItems"]} == {tables["categories"][0]["sourcedId"]}
+    ids = [row["sourcedId"] for table in ("lineItems", "results", "categories") for row in tables[table]]
+    assert len(ids) == len(set(ids))
+
+
+def test_oneroster_results_come_back_with_mark_lateness_and_absence(course):
+    results = oneroster.read(exported(course, "oneroster", "marks.zip"))["results"][:5]
+    found = [(r["studentSourcedId"], r["score"], r["late"], r["missing"], r["scoreStatus"]) for r in results]
+    assert found == [
+        ("fh001", "10", "false", "false", "fully graded"),
+        ("fh002", "7", "false", "false", "fully graded"),
+        ("fh003", "1.5", "true", "false", "fully graded"),
+        ("fh004", "2", "false", "false", "fully graded"),
+        ("fh005", "", "false", "true", "not submitted"),
+    ]
+
+
+def test_a_title_with_quotes_and_commas_comes_back_from_oneroster(course):
+    tables = oneroster.read(exported(course, "oneroster", "marks.zip"))
+    assert tables["lineItems"][0]["title"] == 'One set, "quoted", and more'
+    assert tables["lineItems"][0]["dueDate"] == "2026-10-05"
+
+
+def test_the_same_marks_give_the_same_zip_byte_for_byte(course):
+    first = exported(course, "oneroster", "first.zip").read_bytes()
+    assert exported(course, "oneroster", "second.zip").read_bytes() == first
+
+
+def test_oneroster_refuses_a_table_with_other_fields(course, tmp_path):
+    with zipfile.ZipFile(tmp_path / "odd.zip", "w") as archive:
+        for name in ("manifest", "categories", "lineItems", "results"):
+            archive.writestr(f"{name}.csv", "sourcedId,mark\r\n1,2\r\n")
+    with pytest.raises(UsageError, match=r"categories.csv: found the fields sourcedId, mark; expected sourcedId, status"):
+        oneroster.read(tmp_path / "odd.zip")
+
+
+def test_ags_scores_hold_only_known_fields_and_words_and_come_back(course):
+    sheets = ags.read(exported(course, "ags", "scores.json"))
+    assert [sheet["lineItem"]["tag"] for sheet in sheets] == ["sheet1", "sheet2"]
+    assert set(sheets[0]["lineItem"]) == {"label", "scoreMaximum", "resourceId", "tag"}
+    scores = sheets[0]["scores"]
+    assert [(s["userId"], s.get("scoreGiven")) for s in scores] == [
+        ("fh001", 10), ("fh002", 7), ("fh003", 1.5), ("fh004", 2), ("fh005", None),
+    ]  # fmt: skip
+    for score in scores:
+        assert score["activityProgress"] in AGS_PROGRESS
+        assert score["gradingProgress"] in AGS_GRADING
+        assert "." in score["timestamp"]  # sub-seconds are asked for
+        assert datetime.datetime.fromisoformat(score["timestamp"]).tzinfo is not None
+
+
+def test_ags_says_why_a_late_mark_is_lower(course):
+    late = ags.read(exported(course, "ags", "scores.json"))[0]["scores"][2]
+    assert late["comment"] == "2.5 marks earned, 1 taken off for lateness."
+
+
+def test_ags_refuses_a_field_that_the_standard_does_not_know(tmp_path):
+    path = tmp_path / "scores.json"
+    path.write_text(json.dumps([{"lineItem": {}, "scores": [{"userId": "fh001", "grade": 3}]}]))
+    with pytest.raises(UsageError, match="score of fh001: unknown grade"):
+        ags.read(path)
+
+
+def test_xapi_statements_hold_what_the_specification_asks_for_and_come_back(course):
+    statements = xapi.read(exported(course, "xapi", "marks.jsonl"))
+    assert len(statements) == 2 * 4 * (3 + 1)  # two sheets, four learners, three items and the sheet itself
+    for one in statements:
+        assert set(one) >= {"id", "actor", "verb", "object"}
+        uuid.UUID(one["id"])
+        assert one["actor"]["account"].keys() == {"homePage", "name"}
+        assert one["verb"]["id"].startswith("http")
+        assert one["object"]["id"].startswith("https://")
+        score = one["result"]["score"]
+        assert -1 <= score["scaled"] <= 1
+        assert score["min"] <= score["raw"] <= score["max"]
+    assert len({one["id"] for one in statements}) == len(statements)
+
+
+def test_xapi_keeps_what_was_answered_and_whether_it_was_right(course):
+    statements = xapi.read(exported(course, "xapi", "marks.jsonl"))
+    mine = [one for one in statements if one["actor"]["account"]["name"] == "fh003" and "sheet1" in one["object"]["id"]]
+    answered = {one["object"]["id"].rsplit("/", 1)[1]: one["result"] for one in mine[:3]}
+    assert answered["L02-02"]["response"] == "-433"
+    assert answered["L02-03"]["response"] == "sun[.]1300[,]planet[.]7"
+    assert answered["L02-08"] == {
+        "score": {"scaled": 0, "raw": 0, "min": 0, "max": 2}, "success": False, "completion": False,
+    }  # fmt: skip
+
+
+def test_xapi_leaves_learners_words_out_when_told_to(course, tmp_path):
+    gathered = replace(data.gather(course), responses=False)
+    xapi.write(gathered, tmp_path / "quiet.jsonl")
+    assert all("response" not in one["result"] for one in xapi.read(tmp_path / "quiet.jsonl"))
+
+
+def test_the_csv_of_a_course_has_every_learner_once_and_sums_what_is_missing_as_nothing(course):
+    rows = read_csv(exported(course, "csv", "marks.csv"))
+    assert [row["learner"] for row in rows] == ["fh001", "fh002", "fh003", "fh004", "fh005"]
+    assert [(float(row["final"]), float(row["max"])) for row in rows] == [(20, 20), (14, 20), (3, 20), (4, 20), (0, 20)]
+    assert rows[4]["sheet1 final"] == ""
+    assert float(rows[2]["sheet1 penalty"]) == 1
+
+
+def test_every_cell_of_text_in_the_csv_is_quoted(course):
+    text = exported(course, "csv", "marks.csv").read_text(encoding="utf-8-sig")
+    assert '"Achterberg, Ilse"' in text
+    assert len({len(row) for row in csv.reader(io.StringIO(text))}) == 1
+
+
+def test_ids_of_the_outside_come_from_exchange_toml(course):
+    (course.folder / "exchange.toml").write_text(
+        'school = "fernhallow"\nclass = "AT-214-2026"\nacademic_session = "2026-autumn"\n'
+        'home_page = "https://fernhallow.example"\n'
+    )
+    line_item = oneroster.read(exported(course, "oneroster", "marks.zip"))["lineItems"][0]
+    assert line_item["schoolSourcedId"] == "fernhallow"
+    assert line_item["academicSessionSourcedId"] == "2026-autumn"
+    assert line_item["classSourcedId"] == "AT-214-2026"
+
+
+def test_faults_of_exchange_toml_are_named_together(course):
+    (course.folder / "exchange.toml").write_text('scool = "fernhallow"\nclass = 3\n')
+    with pytest.raises(UsageError, match=r"scool: unknown; known are school.*class: found 3, expected a text"):
+        exports.write(course, "csv", course.folder / "marks.csv")
+
+
+def test_an_unknown_kind_is_refused_with_the_known_ones(course):
+    with pytest.raises(UsageError, match="no exchange file 'ods'; known are ags, csv, oneroster, xapi"):
+        exports.write(course, "ods", course.folder / "marks.ods")
+
+
+def test_a_course_without_marks_says_what_to_do(tmp_path):
+    made = course_folder.create(tmp_path / "empty")
+    with pytest.raises(UsageError, match=r"no marked sheet to export. Mark one first: graders mark"):
+        exports.write(made, "csv", tmp_path / "marks.csv")
