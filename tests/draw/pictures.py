@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+import random
 from xml.etree import ElementTree
 
 from gearkit.draw.measure import Box
 from gearkit.draw.svg import Picture
+from gearkit.train.catalogue import find
+from gearkit.train.elements import Element, Range
+from gearkit.train.layout import Layout, Source
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.errors import LayoutError
+from gearkit.words.places import datasets
+from gearkit.words.terms import MEMBERS, ElementKind, PinionKind, SourceKind
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -37,3 +45,61 @@ def check_labels(drawn: Picture) -> None:
     for index, first in enumerate(labels):
         for second in labels[:index]:
             assert not first.box.overlaps(second.box, -1.0), f"{first.text!r} over {second.text!r}"
+
+
+def catalogue_layouts() -> list[Layout]:
+    """Return every transmission of the catalogue."""
+    return [find(path.stem) for path in sorted(datasets().joinpath("layouts").glob("*.toml"))]
+
+
+def random_layout(seed: int, most_sets: int = 8) -> Layout:
+    """Return a valid layout at random: any kinds of set, joins, elements and two ranges.
+
+    Args:
+        seed: the same seed gives the same layout.
+        most_sets: upper limit of sets.
+    """
+    draw = random.Random(seed)
+    while True:
+        try:
+            return _random_layout(draw, seed, most_sets)
+        except LayoutError:
+            continue
+
+
+def _random_layout(draw: random.Random, seed: int, most_sets: int) -> Layout:
+    sets = tuple(_random_set(draw, f"P{index + 1}") for index in range(draw.randint(1, most_sets)))
+    members = [f"{pset.name}.{member}" for pset in sets for member in MEMBERS]
+    draw.shuffle(members)
+    joins = [tuple(sorted(draw.sample(members, 2))) for _ in range(draw.randint(0, 2 * len(sets) - 1))]
+    if draw.random() < 0.8:
+        joins.append(("input", members[0]))
+    joins.append(("output", members[-1]))
+    if draw.random() < 0.2:
+        joins.append(("housing", members[1]))
+    elements = []
+    for index in range(draw.randint(1, min(16, 2 * len(sets) + 1))):
+        kind = draw.choice([ElementKind.BRAKE, ElementKind.CLUTCH, ElementKind.CLUTCH, ElementKind.ONE_WAY_CLUTCH])
+        first = draw.choice([*members, "input"])
+        second = "housing" if kind is ElementKind.BRAKE else draw.choice([*members, "input", "output"])
+        if kind is ElementKind.ONE_WAY_CLUTCH and draw.random() < 0.7:
+            second = "housing"
+        elements.append(Element("ABCDEFGHJKLMNOPQ"[index], kind, (first, second)))
+    names = [element.name for element in elements]
+    ranges = tuple(
+        Range(str(number), tuple(sorted(draw.sample(names, min(len(names), draw.randint(1, 3))))))
+        for number in (1, 2)
+    )
+    source = Source(SourceKind.OWN, "drawn at random for a test")
+    return Layout(f"Random layout {seed}", sets, tuple(joins), tuple(elements), ranges, source)
+
+
+def _random_set(draw: random.Random, name: str) -> PlanetarySet:
+    sun, room = draw.randint(20, 60), draw.randint(20, 60)
+    match draw.choice([PinionKind.SINGLE] * 5 + [PinionKind.DOUBLE, PinionKind.STEPPED, PinionKind.BEVEL]):
+        case PinionKind.STEPPED:
+            return PlanetarySet(name, PinionKind.STEPPED, sun, sun + room, sun_pinion_teeth=20, ring_pinion_teeth=17)
+        case PinionKind.BEVEL:
+            return PlanetarySet(name, PinionKind.BEVEL)
+        case kind:
+            return PlanetarySet(name, kind, sun, sun + room, planets=draw.choice([None, 3, 4]))

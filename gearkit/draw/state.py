@@ -1,0 +1,154 @@
+"""What a picture shows of a layout while some elements are applied: which shafts are held, loaded, idle or free.
+
+A shaft carries load when torque goes through it. Without losses the torques of a set stand as its weights,
+a : b : −(a + b), and those on each shaft add up to nothing; that is all that is needed to tell loaded from idle.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gearkit.draw.wording import applied_words, ratio_text
+from gearkit.solve.linear import solve
+from gearkit.solve.mobility import Mobility, assess, checked, shaft_columns
+from gearkit.solve.speeds import Speeds, speeds
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
+
+
+@dataclass(frozen=True)
+class DriveState:
+    """A layout with some elements applied, seen shaft by shaft; shafts are numbered as in ``layout.shafts``.
+
+    Args:
+        layout: the layout.
+        engaged: names of the applied elements, in the layout's order.
+        mobility: the verdict on them.
+        speeds: of every member, with the input at 1 (at 0 where it cannot turn).
+        held: shafts joined to the housing, permanently or by an applied element.
+        loaded: shafts with torque in them.
+    """
+
+    layout: Layout
+    engaged: tuple[str, ...]
+    mobility: Mobility
+    speeds: Speeds
+    held: frozenset[int]
+    loaded: frozenset[int]
+
+    def speed(self, shaft: int) -> Fraction | None:
+        """Return the speed of a shaft as a multiple of the input's; None where nothing fixes it."""
+        return self.speeds.of(self.layout.shafts[shaft][0])
+
+    def idle(self, shaft: int) -> bool:
+        """Tell whether a shaft is neither held nor loaded while the layout is in a range."""
+        return self.mobility.verdict is Verdict.RANGE and shaft not in self.held and shaft not in self.loaded
+
+    def at_input_speed(self, shaft: int) -> bool:
+        """Tell whether a shaft turns exactly as the input does."""
+        return self.mobility.verdict is Verdict.RANGE and self.speed(shaft) == 1
+
+    def power(self, shaft: int) -> bool:
+        """Tell whether power goes through a shaft: it is loaded and turns."""
+        return shaft in self.loaded and self.speed(shaft) != 0
+
+    @property
+    def range_name(self) -> str:
+        """Name of the range with exactly these elements, or empty."""
+        wanted = set(self.engaged)
+        return next((item.name for item in self.layout.ranges if set(item.engaged) == wanted), "")
+
+    @property
+    def heading(self) -> str:
+        """Return the state in a few words: "range 2: D and E applied, ratio 2.838"."""
+        start = f"range {self.range_name}: " if self.range_name else ""
+        text = start + applied_words(self.engaged)
+        if self.mobility.ratio is not None:
+            return f"{text}, ratio {ratio_text(self.mobility.ratio)}"
+        return f"{text}, {self.mobility.verdict.value}"
+
+
+def state_of(layout: Layout, engaged: Iterable[str]) -> DriveState:
+    """Return what a layout does while some elements are applied.
+
+    Args:
+        layout: the layout.
+        engaged: names of the applied elements.
+
+    Raises:
+        UsageError: the layout has no such element.
+    """
+    names = checked(layout, engaged)
+    mobility = assess(layout, names)
+    can_turn = mobility.verdict not in (Verdict.TIE_UP, Verdict.INPUT_LOCKED)
+    return DriveState(
+        layout, names, mobility, speeds(layout, names, 1 if can_turn else 0),
+        frozenset(_held(layout, names)), frozenset(_loaded(layout, names, mobility)),
+    )  # fmt: skip
+
+
+def engaged_in(layout: Layout, range_name: str | None) -> tuple[str, ...] | None:
+    """Return the elements applied in a range, or None for no range.
+
+    Args:
+        layout: the layout.
+        range_name: a range of it, or None.
+
+    Raises:
+        UsageError: the layout has no such range.
+    """
+    return None if range_name is None else layout.engaged_in(range_name)
+
+
+def member_list(layout: Layout, shaft: int) -> tuple[str, ...]:
+    """Return what sits on a shaft, members first, then "input" and "output".
+
+    Args:
+        layout: the layout.
+        shaft: its number.
+    """
+    if not 0 <= shaft < len(layout.shafts):
+        raise UsageError(f"Layout {layout.name}: no shaft {shaft}; it has {len(layout.shafts)}.")
+    names = layout.shafts[shaft]
+    ends = [name for name in (INPUT, OUTPUT, HOUSING) if name in names]
+    return (*(name for name in names if name not in ends), *ends)
+
+
+def _held(layout: Layout, engaged: tuple[str, ...]) -> list[int]:
+    groups = layout.groups.copy()
+    for name in engaged:
+        groups.join(*layout.element_named(name).between)
+    return [number for number, shaft in enumerate(layout.shafts) if groups.name_of(shaft[0]) == groups.name_of(HOUSING)]
+
+
+def _loaded(layout: Layout, engaged: tuple[str, ...], mobility: Mobility) -> list[int]:
+    if mobility.verdict is not Verdict.RANGE:
+        return []
+    columns = shaft_columns(layout)
+    size = max(columns.values()) + 1
+    unknowns = [_set_pulls(layout, columns, index) for index in range(len(layout.sets))]
+    for name in engaged:
+        first, second = layout.element_named(name).between
+        unknowns.append({columns[first]: 1, columns[second]: -1})
+    unknowns.append({columns[OUTPUT]: 1})
+    rows = [[pulls.get(column, 0) for pulls in unknowns] for column in range(size)]
+    pulled = solve(rows, [-1 if column == columns[INPUT] else 0 for column in range(size)])
+    if pulled is None:
+        return []
+    # A share that nothing fixes (redundant elements) may be anything: count it as load.
+    busy = {column for pulls, value in zip(unknowns, pulled, strict=True) if value != 0 for column, by in pulls.items() if by}
+    busy.add(columns[INPUT])
+    return [number for number, shaft in enumerate(layout.shafts) if columns[shaft[0]] in busy]
+
+
+def _set_pulls(layout: Layout, columns: dict[str, int], index: int) -> dict[int, int]:
+    pset = layout.sets[index]
+    sun, ring = pset.weights
+    pulls: dict[int, int] = {}
+    for member, weight in (("sun", sun), ("ring", ring), ("carrier", -sun - ring)):
+        column = columns[f"{pset.name}.{member}"]
+        pulls[column] = pulls.get(column, 0) + weight
+    return pulls
