@@ -36,6 +36,7 @@ class ItemMark:
         read_as: how the kit read that text, by part.
         way: "read" from the source, "run" in the sandbox, or "none" where nothing was found.
         prompt: the task with this learner's numbers (Markdown).
+        parts: verdict of each part by its name; empty where the item has one part.
     """
 
     item: str
@@ -48,6 +49,7 @@ class ItemMark:
     read_as: Mapping[str, str] = field(default_factory=dict)
     way: str = "none"
     prompt: str = ""
+    parts: Mapping[str, str] = field(default_factory=dict)
 
     def to_json(self) -> dict[str, Any]:
         """The item as plain JSON data."""
@@ -62,6 +64,7 @@ class ItemMark:
             "read_as": dict(self.read_as),
             "way": self.way,
             "prompt": self.prompt,
+            "parts": dict(self.parts),
         }
 
     @classmethod
