@@ -139,11 +139,14 @@ def pair(upper: float, lower: float, words: str) -> str:
         lower: share of the lower group, from 0 to 1.
         words: what they say, for those who do not see them.
     """
+    rows = []
+    for y, name, share, kind in ((0, "upper", upper, "bar-fill"), (20, "lower", lower, "bar-open")):
+        rows.append(_text(40, y + 12.5, name, "note", "end"))
+        rows.append(f'<rect x="46.5" y="{y + 3.5:g}" width="{max(1.0, 100 * share):.1f}" height="11" class="{kind}"/>')
+        rows.append(_text(152 if share > 0.99 else 52 + 100 * share, y + 12.5, f"{share:.0%}", "note"))
+    rows.append('<path d="M46 0v37" class="rule"/>')
     return (
-        f'<svg viewBox="0 0 122 26" role="img" aria-label="{escape(words, quote=True)}" class="pair">'
-        f'<text x="0" y="10" class="note">upper</text><rect x="34" y="3" width="{86 * upper:.2f}" height="7" '
-        f'class="bar-fill"/><text x="0" y="23" class="note">lower</text><rect x="34.5" y="16.5" '
-        f'width="{85 * lower:.2f}" height="6" class="bar-open"/><path d="M34 0v26" class="rule"/></svg>'
+        f'<svg viewBox="0 0 184 38" role="img" aria-label="{escape(words, quote=True)}" class="pair">{"".join(rows)}</svg>'
     )
 
 

@@ -1,0 +1,206 @@
+"""One page of feedback for each learner: their own numbers, what they wrote, and what to try next.
+
+A page holds one learner's data and nobody else's, and no right answers unless they are given to it. It is one file
+without script or network, so it can go through any course system, be printed, or be read on a phone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from html import escape
+
+from gearkit.words.markdown import to_html
+from gearkit.words.mathml import from_expression
+from graders.mark.record import ItemMark, LearnerMarks
+from graders.report.item_words import ItemWords
+from graders.report.page import SIGN_WORDS, counted, listed, marks_of, number, page, sign, verdict_of
+
+ONE_PART = "answer"
+
+
+@dataclass(frozen=True)
+class FeedbackWords:
+    """What a learner's page needs besides the marks.
+
+    Args:
+        course: title of the course.
+        sheet: title of the sheet.
+        items: words of each item, by item id.
+        mistakes: name of each mistake, by code.
+        labels: labels of the parts, by item id and part name.
+        pictures: a drawing (SVG) to show with an item, by item id.
+        answers: right answers as text, by item id and part name; empty while a retake is open.
+        note: sentence about the retake or the next step, or "".
+    """
+
+    course: str
+    sheet: str
+    items: Mapping[str, ItemWords] = field(default_factory=dict)
+    mistakes: Mapping[str, str] = field(default_factory=dict)
+    labels: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    pictures: Mapping[str, str] = field(default_factory=dict)
+    answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    note: str = ""
+
+
+def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
+    """Return one learner's page as HTML.
+
+    Args:
+        marks: the learner's marks on the sheet.
+        words: titles, hints and names to show with them.
+    """
+    name = marks.name or marks.learner
+    header = (
+        f'<p class="over">{escape(words.course)}</p><h1>{escape(words.sheet)}</h1>'
+        f'<p class="soft">Feedback for {escape(name)}</p>'
+    )
+    articles = [_item(number, mark, words) for number, mark in enumerate(marks.items, start=1)]
+    body = "\n".join(
+        (
+            _summary(marks),
+            _noticed(marks.flags),
+            '<h2 id="items">Item by item</h2>',
+            *articles,
+            _next_steps(marks, words),
+        )
+    )
+    return page(f"{words.sheet}: {name}", header, body, footer=_footer(marks))
+
+
+def _summary(marks: LearnerMarks) -> str:
+    kinds = [verdict_of(item.verdict, item.score, item.max) for item in marks.items]
+    counts = [f"{kinds.count(kind)} {SIGN_WORDS[kind]}" for kind in SIGN_WORDS if kind in kinds]
+    score = f'<p class="score">{number(marks.final)} <span>of {number(marks.max)} marks</span></p>'
+    late = ""
+    if marks.penalty:
+        late = (
+            f"<p>Your answers earned {marks_of(marks.score, marks.max)}. {number(marks.penalty)} "
+            f"{'mark was' if marks.penalty == 1 else 'marks were'} taken off because the sheet came in late.</p>"
+        )
+    attempt = f" This was attempt {marks.attempt}." if marks.attempt > 1 else ""
+    return f"{score}\n<p>{escape(counted(len(kinds), 'item'))}: {escape(listed(counts))}.{attempt}</p>\n{late}"
+
+
+def _noticed(flags: Sequence[str]) -> str:
+    if not flags:
+        return ""
+    lines = "".join(f"<li>{escape(flag)}</li>" for flag in flags)
+    return (
+        '<section class="note-box" aria-label="About the file that you handed in">'
+        "<p>Something about the file that you handed in was unusual. Whatever could be read was marked.</p>"
+        f"<ul>{lines}</ul><p>If this puzzles you, show this page to your instructor.</p></section>"
+    )
+
+
+def _item(place: int, mark: ItemMark, words: FeedbackWords) -> str:
+    kind = verdict_of(mark.verdict, mark.score, mark.max)
+    about = words.items.get(mark.item, ItemWords(mark.item))
+    picture = words.pictures.get(mark.item, "")
+    pieces = [
+        f'<header><h3 id="i{place}">{place}. <span class="soft">{escape(mark.item)}</span> {sign(kind, True)}</h3>'
+        f'<span class="mark-of">{marks_of(mark.score, mark.max)}</span></header>',
+        to_html(mark.prompt),
+        f'<div class="picture">{picture}</div>' if picture else "",
+        _answered(mark, words, about),
+        _told(mark, words),
+        _hint(mark, about),
+    ]
+    return f'<article class="item" aria-labelledby="i{place}">{"".join(pieces)}</article>'
+
+
+def _answered(mark: ItemMark, words: FeedbackWords, about: ItemWords) -> str:
+    if not any(mark.given.values()):
+        return "<p>No answer to this item was found in your sheet.</p>"
+    right = words.answers.get(mark.item, {})
+    parts = list(dict.fromkeys((*mark.given, *mark.read_as)))
+    if parts == [ONE_PART]:
+        return _single(mark, right.get(ONE_PART, ""), about)
+    parts = list(words.labels.get(mark.item, {})) or parts
+    columns = ["You wrote", "It was read as", *(["Result"] if mark.parts else []), *(["Right answer"] if right else [])]
+    head = '<th scope="col">Part</th>' + "".join(f'<th scope="col">{column}</th>' for column in columns)
+    rows = "".join(_part_row(mark, part, words, about) for part in parts)
+    return f'<table class="folded"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
+
+
+def _part_row(mark: ItemMark, part: str, words: FeedbackWords, about: ItemWords) -> str:
+    label = words.labels.get(mark.item, {}).get(part) or part
+    read = mark.read_as.get(part, "")
+    cells = [("You wrote", _code(mark.given.get(part, ""))), ("It was read as", _read(read, about) if read else "–")]
+    if mark.parts:
+        cells.append(("Result", sign(mark.parts.get(part, "missing"), True)))
+    right = words.answers.get(mark.item, {})
+    if right:
+        cells.append(("Right answer", _read(right.get(part, ""), about)))
+    columns = "".join(f'<td data-label="{name}">{html}</td>' for name, html in cells)
+    return f'<tr><th scope="row">{escape(label)}</th>{columns}</tr>'
+
+
+def _single(mark: ItemMark, right: str, about: ItemWords) -> str:
+    rows = [("You wrote", _code(mark.given.get(ONE_PART, "")))]
+    read = mark.read_as.get(ONE_PART, "")
+    if read:
+        rows.append(("It was read as", _read(read, about)))
+    if right:
+        rows.append(("Right answer", _read(right, about)))
+    return '<dl class="answer">' + "".join(f"<dt>{word}</dt><dd>{html}</dd>" for word, html in rows) + "</dl>"
+
+
+def _code(text: str) -> str:
+    return f"<code>{escape(text)}</code>" if text else '<span class="soft">nothing</span>'
+
+
+def _read(text: str, about: ItemWords) -> str:
+    if not text:
+        return '<span class="soft">not read</span>'
+    return from_expression(text) if about.symbols else escape(text)
+
+
+def _told(mark: ItemMark, words: FeedbackWords) -> str:
+    if not mark.comment and not mark.mistakes:
+        return ""
+    names = [words.mistakes.get(code, "") for code in mark.mistakes]
+    looks = listed([f"<strong>{escape(name)}</strong>" for name in names if name])
+    lead = f"This looks like: {looks}. " if looks else ""
+    if mark.verdict == "right":
+        return f"<p>{escape(mark.comment)}</p>"
+    return f'<div class="note-box"><p>{lead}</p>{to_html(mark.comment)}</div>' if lead else to_html(mark.comment)
+
+
+def _hint(mark: ItemMark, about: ItemWords) -> str:
+    if mark.verdict == "right" or not about.hints:
+        return ""
+    # Whoever earned something is past the first hint; who wrote nothing starts with it.
+    step = min(len(about.hints) - 1, 1 if mark.score > 0 or mark.mistakes else 0)
+    where = f' <span class="soft">({escape(about.where)})</span>' if about.where else ""
+    return f"<p><strong>Try this next.</strong> {to_html(about.hints[step])[3:-4]}{where}</p>"
+
+
+def _next_steps(marks: LearnerMarks, words: FeedbackWords) -> str:
+    missed: dict[str, list[str]] = {}
+    for place, item in enumerate(marks.items, start=1):
+        if item.score < item.max:
+            where = words.items.get(item.item, ItemWords(item.item)).where
+            missed.setdefault(where or "this sheet's lesson", []).append(str(place))
+    if not missed:
+        return "<h2>What next</h2><p>Every item is right. Go on to the next lesson.</p>"
+    lines = "".join(
+        f"<li>{escape(where[:1].upper() + where[1:])}: {'item' if len(places) == 1 else 'items'} "
+        f"{escape(listed(places))} on this sheet.</li>"
+        for where, places in missed.items()
+    )
+    note = f"<p>{escape(words.note)}</p>" if words.note else ""
+    return f"<h2>What next</h2><p>These parts are worth another look:</p><ul>{lines}</ul>{note}"
+
+
+def _footer(marks: LearnerMarks) -> str:
+    handed = f"Handed in {escape(_when(marks.handed_in))}. " if marks.handed_in else ""
+    return (
+        f"<p>{handed}The numbers in the tasks are your own; your neighbour has others. If you think that a mark is wrong, "
+        "tell your instructor the number of the item: they can see what the marker saw and mark it again.</p>"
+    )
+
+
+def _when(stamp: str) -> str:
+    return stamp[:16].replace("T", " at ")

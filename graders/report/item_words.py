@@ -1,0 +1,63 @@
+"""What pages say about an item besides its marks: lesson, hints, names of mistakes; looked up in the item bank.
+
+A sheet may hold an item that the bank no longer has; its pages then do without these words and stay whole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+
+from gearkit.words.errors import UsageError
+
+
+@dataclass(frozen=True)
+class ItemWords:
+    """The words that go with an item.
+
+    Args:
+        item: id, such as "L03-02".
+        lesson: number of its lesson; 0 where the bank does not know the item.
+        lesson_title: title of that lesson, or "".
+        kind: kind of answer, such as "exact ratio", or "".
+        hints: hints from the gentlest to the most telling.
+        symbols: whether answers are expressions that read better set as formulas.
+    """
+
+    item: str
+    lesson: int = 0
+    lesson_title: str = ""
+    kind: str = ""
+    hints: tuple[str, ...] = ()
+    symbols: bool = False
+
+    @property
+    def where(self) -> str:
+        """Where to look again, such as "lesson 3, What one set can do"."""
+        if not self.lesson:
+            return ""
+        return f"lesson {self.lesson}" + (f", {self.lesson_title}" if self.lesson_title else "")
+
+
+def of_items(names: Iterable[str]) -> dict[str, ItemWords]:
+    """Return the words of each item named."""
+    return {name: _of_item(name) for name in names}
+
+
+@cache
+def _of_item(name: str) -> ItemWords:
+    from gearkit.answers import items
+
+    try:
+        item = items.find(name)
+    except UsageError:
+        return ItemWords(name)
+    return ItemWords(
+        item=name,
+        lesson=int(item.lesson),
+        lesson_title="",
+        kind=str(item.kind),
+        hints=tuple(item.hints),
+        symbols=True,
+    )

@@ -1,0 +1,170 @@
+"""The class report: every figure on it follows from the marks, and nobody's words become markup."""
+
+from __future__ import annotations
+
+import html
+import re
+from dataclasses import replace
+from fractions import Fraction
+from html.parser import HTMLParser
+
+import pytest
+
+from graders.mark.record import MarkSheet
+from graders.report.class_data import ReportData, score_table, taught_again
+from graders.report.class_report import report_page
+from graders.report.item_words import ItemWords
+from graders.report.likeness import Likeness
+from tests.report.sheets import ROSTER, marked_sheet
+
+MISTAKES = {
+    "HELDMOVES": ("a turning member taken as held", "One member that you put at zero is not held here."),
+    "SIGN": ("direction", "The size is right, the direction is not."),
+}
+WORDS = {name: ItemWords(name, 2, "One planetary set", "decimal") for name in ("L02-02", "L02-03", "L02-08")}
+
+
+def data(**more: object) -> ReportData:
+    fields = {"course": "AT-214", "sheet": "Sheet 1", "marks": marked_sheet(), "roster": ROSTER,
+              "words": WORDS, "mistakes": MISTAKES, **more}  # fmt: skip
+    return ReportData(**fields)
+
+
+def text_of(page: str) -> str:
+    """What a reader sees, blanks folded."""
+    body = page.split("</style>", 1)[1]
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", body)))
+
+
+class Balance(HTMLParser):
+    """Says whether every element that was opened is closed in its order."""
+
+    EMPTY = frozenset({"meta", "br", "line", "rect", "circle", "polygon", "path"})
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.faults: list[str] = []
+        self.ids: list[str] = []
+
+    def handle_starttag(self, tag, attrs):
+        self.ids += [value for key, value in attrs if key == "id"]
+        if tag not in self.EMPTY:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        if tag in self.EMPTY:
+            return
+        if not self.open or self.open.pop() != tag:
+            self.faults.append(tag)
+
+
+def test_the_exact_table_holds_marks_before_any_penalty():
+    table = score_table(marked_sheet())
+    assert table.totals == (10, 7, Fraction(5, 2), 2)
+    assert table.maxima == (3, 5, 2)
+
+
+def test_a_third_of_a_mark_is_exact_again():
+    one = marked_sheet().learners[0]
+    items = (replace(one.items[0], score=1 / 3), *one.items[1:])
+    sheet = MarkSheet("s", 1, 1, (), (replace(one, items=items),))
+    assert score_table(sheet).rows[0][0] == Fraction(1, 3)
+
+
+def test_the_first_paragraph_says_who_handed_in_and_the_middle_mark():
+    # Finals 10, 7, 1.5 (late) and 2: the middle is (7 + 2)/2; two of four have half of 10.
+    page = text_of(report_page(data()))
+    assert "4 of 5 learners handed in. The middle mark is 4.5 of 10" in page
+    assert "2 learners have at least half of the marks" in page
+    assert "The commonest slip is a turning member taken as held : 2 learners, mostly in L02-02" in page
+
+
+def test_mistakes_are_counted_by_learner_with_their_items():
+    first, second = taught_again(data())
+    assert (first.code, first.learners, first.items) == ("HELDMOVES", 2, (("L02-02", 2),))
+    assert (second.code, second.learners, second.items) == ("SIGN", 1, (("L02-03", 1),))
+
+
+def test_a_mistake_is_told_with_its_sentence_and_where_it_is_taught():
+    page = text_of(report_page(data()))
+    assert "A turning member taken as held: 2 learners" in page
+    assert "One member that you put at zero is not held here." in page
+    assert "Seen in L02-02 (2). Taught in lesson 2." in page
+
+
+def test_every_item_has_its_facility():
+    # L02-02: 3 of 12 marks; L02-03: 12.5 of 20; L02-08: 6 of 8.
+    page = report_page(data())
+    found = dict(re.findall(r'<th scope="row">(L02-0\d)<br>.*?facility (\d+)%', page))
+    assert found == {"L02-02": "25", "L02-03": "62", "L02-08": "75"}
+
+
+def test_who_has_not_handed_in_is_named_with_the_group():
+    assert "AT-214-E: Quist Pernille" in text_of(report_page(data()))
+
+
+def test_a_flag_stands_as_a_sentence_and_marks_the_learner():
+    page = text_of(report_page(data()))
+    assert "The notebook was handed in as 'sheet (1).ipynb'; it was marked all the same." in page
+    assert re.search(r"O'Reddick Tam ⚑", page)
+
+
+def test_a_late_penalty_is_shown_beside_the_final_mark():
+    assert "1.5 −1 late" in text_of(report_page(data()))
+
+
+def test_a_small_class_is_warned_about():
+    assert "Only 4 learners: below about 30 every figure here is shaky" in text_of(report_page(data()))
+
+
+def test_a_class_without_submissions_has_a_report_that_says_so():
+    empty = MarkSheet("sheet1", 0, 0, (), (), absent=tuple(one.id for one in ROSTER))
+    page = text_of(report_page(data(marks=empty)))
+    assert "Nobody of 5 learners has handed in yet." in page
+    assert "O'Reddick Tam" in page
+
+
+def test_likeness_is_worded_with_care_and_has_its_chance():
+    pair = Likeness("fh003", "fh001", ("L02-02", "L02-03"), "fits the other's numbers", 4.2, 12 * 0.008**2)
+    page = text_of(report_page(data(likeness=(pair,))))
+    assert "For you only, and not a finding" in page
+    assert "answers of O'Reddick Tam are wrong for their own numbers and right for those of Achterberg, Ilse" in page
+    assert "fewer than one such pair in a thousand sheets" in page
+
+
+def test_without_likeness_the_section_is_not_there():
+    assert "Worth a conversation" not in report_page(data())
+
+
+def test_progress_shows_each_group_on_every_sheet():
+    page = report_page(data(earlier=(("Sheet 0", marked_sheet()),)))
+    # Day: (10 + 7)/20 = 85 percent; evening: (1.5 + 2)/20 = 17.5 percent.
+    assert "AT-214-D: 85%, 85%; AT-214-E: 18%, 18%" in page
+
+
+def test_nothing_a_learner_or_a_list_holds_becomes_markup():
+    sheet = marked_sheet()
+    nasty = replace(sheet.learners[0], name="<img src=x onerror=alert(1)>", flags=("<script>x</script>",))
+    page = report_page(data(marks=replace(sheet, learners=(nasty, *sheet.learners[1:]))))
+    assert "<img" not in page
+    assert "<script" not in page
+
+
+@pytest.mark.parametrize("earlier", [(), (("Sheet 0", marked_sheet()),)])
+def test_the_page_is_well_formed_and_its_ids_are_unique(earlier):
+    parser = Balance()
+    parser.feed(report_page(data(earlier=earlier)))
+    assert parser.faults == []
+    assert parser.open == []
+    assert len(parser.ids) == len(set(parser.ids))
+
+
+def test_the_page_loads_nothing():
+    page = report_page(data())
+    assert not re.search(r'(?:src|href)="(?!#)', page)
+    assert "url(" not in page
+
+
+def test_links_go_to_feedback_pages_when_they_are_given():
+    assert 'href="../../feedback/fh001/sheet1/sheet1.html"' in report_page(data(), "../../feedback/{}/sheet1/sheet1.html")

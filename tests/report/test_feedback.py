@@ -1,0 +1,116 @@
+"""A learner's page: their own data, what they wrote and how it was read, a hint, and no right answer unless given."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from graders.report.feedback import FeedbackWords, learner_page
+from graders.report.item_words import ItemWords
+from tests.report.sheets import ROSTER, marked_sheet
+from tests.report.test_class_report import Balance, text_of
+
+HINTS = ("Stand on the carrier.", "Write $S(n_s-n_c)+R(n_r-n_c)=0$.", "Put in what you know.")
+WORDS = FeedbackWords(
+    course="AT-214",
+    sheet="Sheet 1",
+    items={name: ItemWords(name, 2, "One planetary set", "decimal", HINTS, True) for name in ("L02-02", "L02-03", "L02-08")},
+    mistakes={"HELDMOVES": "a turning member taken as held", "SIGN": "direction"},
+    labels={"L02-03": {"sun": "Sun, total", "planet": "Planet, total"}},
+)
+
+
+def page(number: int, words: FeedbackWords = WORDS) -> str:
+    return learner_page(marked_sheet().learners[number - 1], words)
+
+
+def test_the_page_gives_the_mark_and_counts_the_items_by_verdict():
+    assert "7 of 10 marks 3 items: 2 right and 1 not right." in text_of(page(2))
+
+
+def test_the_page_shows_the_learners_own_numbers():
+    assert 'title="S = 32"' in page(2)
+    assert 'title="S = 33"' in page(3)
+
+
+def test_the_page_shows_the_answer_as_it_was_written_and_as_it_was_read():
+    assert "You wrote -435.5 It was read as − 435.5" in text_of(page(2))
+
+
+def test_the_page_names_the_mistake_with_its_sentence():
+    assert "This looks like: a turning member taken as held . You held the carrier still, but it is turning." in text_of(page(2))
+
+
+def test_the_hint_after_a_named_mistake_is_the_second_and_says_where_to_look():
+    text = text_of(page(2))
+    assert "Try this next. Write" in text
+    assert "(lesson 2, One planetary set)" in text
+
+
+def test_whoever_wrote_nothing_gets_the_first_hint():
+    assert "No answer to this item was found in your sheet. Try this next. Stand on the carrier." in text_of(page(3))
+
+
+def test_a_right_item_has_no_hint():
+    assert "Try this next" not in page(1)
+    assert "Every item is right." in text_of(page(1))
+
+
+def test_each_part_of_a_table_shows_its_own_result():
+    third = marked_sheet().learners[2]
+    items = (third.items[0], replace(third.items[1], parts={"sun": "right", "planet": "wrong"}), third.items[2])
+    text = text_of(learner_page(replace(third, items=items), WORDS))
+    assert "Sun, total 1300 1300 ✓ right" in text
+    assert "Planet, total 7 7 ✗ not right" in text
+
+
+def test_a_late_sheet_shows_what_was_earned_and_what_was_taken_off():
+    text = text_of(page(3))
+    assert "1.5 of 10 marks" in text
+    assert "Your answers earned 2.5 of 10. 1 mark was taken off because the sheet came in late." in text
+
+
+def test_a_flag_is_told_kindly():
+    text = text_of(page(3))
+    assert "Something about the file that you handed in was unusual. Whatever could be read was marked." in text
+    assert "sheet (1).ipynb" in text
+
+
+def test_no_page_holds_another_learners_data():
+    for number, one in enumerate(marked_sheet().learners, start=1):
+        text = page(number)
+        others = [known for known in ROSTER if known.id != one.learner]
+        assert not any(known.id in text or known.name in text for known in others)
+
+
+def test_right_answers_are_shown_only_where_they_are_given():
+    assert "Right answer" not in page(2)
+    shown = replace(WORDS, answers={"L02-02": {"answer": "17"}, "L02-03": {"sun": "1", "planet": "2"}})
+    text = text_of(page(2, shown))
+    assert "Right answer 17" in text
+    assert "Part You wrote It was read as Right answer" in text
+
+
+def test_what_a_learner_wrote_never_becomes_markup():
+    assert "<script>" not in page(4)
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in page(4)
+
+
+def test_items_that_the_bank_has_lost_still_have_a_whole_page():
+    text = text_of(page(2, FeedbackWords("AT-214", "Sheet 1")))
+    assert "You held the carrier still, but it is turning." in text
+
+
+def test_every_page_is_well_formed_with_one_main_heading_and_unique_ids():
+    for number in range(1, 5):
+        html = page(number)
+        parser = Balance()
+        parser.feed(html)
+        assert parser.faults == []
+        assert parser.open == []
+        assert len(parser.ids) == len(set(parser.ids))
+        assert html.count("<h1") == 1
+        assert '<html lang="en">' in html
+
+
+def test_the_page_says_what_to_do_about_a_doubtful_mark():
+    assert "If you think that a mark is wrong, tell your instructor the number of the item" in text_of(page(1))
