@@ -18,7 +18,6 @@ from gearkit.train.layout import Layout
 from gearkit.train.layout_file import LineIndex, read_tables
 from gearkit.words.errors import Fault, GearkitError, LayoutError, UsageError
 from gearkit.words.places import datasets
-from gearkit.words.terms import PinionKind
 
 LARGEST_FILE = 1_000_000
 
@@ -60,7 +59,7 @@ def read(path: str | os.PathLike[str]) -> Layout:
             f"{file}: cannot be read ({error.strerror}). Give the path of a layout file, or a name from: gearkit layouts"
         ) from None
     try:
-        text = data.decode("utf-8-sig")
+        text = data.decode("utf-8")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         raise LayoutError(
@@ -88,14 +87,16 @@ def parse(text: str, file: str = "") -> Layout:
         LayoutError: with every fault found.
     """
     try:
-        document = tomllib.loads(text)
+        # Some editors put a byte order mark in front; it is no part of TOML, but it is written back with the rest.
+        plain = text.removeprefix("\ufeff")
+        document = tomllib.loads(plain)
     except tomllib.TOMLDecodeError as error:
         raise LayoutError((_syntax_fault(str(error), file, text),)) from None
     except RecursionError:
         raise LayoutError(
             (Fault(file, None, "text", "brackets nested very deep", "a layout file of format 1"),)
         ) from None
-    return read_tables(document, LineIndex(text), file, text)
+    return read_tables(document, LineIndex(plain), file, text)
 
 
 def _syntax_fault(message: str, file: str, text: str) -> Fault:
@@ -187,7 +188,7 @@ def dumps(layout: Layout) -> str:
         lines.append(f"notes = {_quoted(layout.source.notes)}")
     for pset in layout.sets:
         lines += ["", "[[set]]", f"name = {_quoted(pset.name)}", f"pinions = {_quoted(pset.pinions)}"]
-        if pset.ring_to_sun is not None and pset.pinions is not PinionKind.BEVEL:
+        if pset.ring_to_sun is not None:
             lines.append(f'ring_to_sun = "{pset.ring_to_sun}"')
         counts = {
             "sun": pset.sun_teeth,

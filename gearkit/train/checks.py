@@ -7,16 +7,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from difflib import get_close_matches
 
 from gearkit.train.elements import Element, Range
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.train.shafts import ShaftGroups
 from gearkit.words.errors import Fault
-from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, RESERVED_SHAFTS, ElementKind
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, RESERVED_SHAFTS, ElementKind, FreeDirection
 
 MOST_SETS = 8
 MOST_ELEMENTS = 16
 MOST_RANGES = 64
+_PLAIN_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_+-]{0,23}")
 _SHORT_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_+-]{0,11}")
 
 Path = tuple[str, int, str]
@@ -40,15 +42,18 @@ def layout_faults(
         joins: groups of joined members.
         elements: the shift elements.
         ranges: the ranges.
-        unread_sets: names of sets that are in the file but could not be built; references to them are no fault.
+        unread_sets: names of sets that are in the file but could not be built; references to them are no fault. An
+            empty name stands for any one name.
         unread_elements: the same for elements.
     """
     found: Found = []
     if not name.strip():
         found.append((("", 0, "name"), Fault("", None, "name", repr(name), "a title in words")))
-    found += _size_faults(sets, elements, ranges)
+    found += _size_faults(sets, elements, ranges, bool(list(unread_sets)))
     found += _name_faults(sets, elements, ranges)
-    known = {f"{pset}.{member}" for pset in [*(s.name for s in sets), *unread_sets] for member in MEMBERS}
+    set_names = [*(s.name for s in sets), *unread_sets]
+    set_names += _meant_by_unnamed(_set_names_used(joins, elements), set_names)
+    known = {f"{pset}.{member}" for pset in set_names if pset for member in MEMBERS}
     known.update(RESERVED_SHAFTS)
     found += _join_faults(joins, known)
     element_faults = _reference_faults(elements, known)
@@ -61,12 +66,33 @@ def layout_faults(
     found += _ground_faults(groups)
     broken = {path[1] for path, _ in element_faults}
     found += _element_shaft_faults([(i, e) for i, e in enumerate(elements) if i not in broken], groups)
-    found += _range_faults(ranges, {e.name for e in elements} | set(unread_elements))
+    element_names = [*(e.name for e in elements), *unread_elements]
+    element_names += _meant_by_unnamed((name for item in ranges for name in item.engaged), element_names)
+    found += _range_faults(ranges, {name for name in element_names if name})
     return found
 
 
-def _size_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range]) -> Found:
+def _set_names_used(joins: Sequence[Sequence[str]], elements: Sequence[Element]) -> list[str]:
+    shafts = [*(shaft for join in joins for shaft in join), *(shaft for e in elements for shaft in e.between)]
+    return [shaft.rpartition(".")[0] for shaft in shafts if shaft.rpartition(".")[2] in MEMBERS]
+
+
+def _meant_by_unnamed(used: Iterable[str], known: Sequence[str]) -> list[str]:
+    """Names that must be those of the parts whose own name could not be read: no more of them than such parts."""
+    unknown = list(dict.fromkeys(name for name in used if name not in known))
+    return unknown if len(unknown) <= sum(not _is_name(name) for name in known) else []
+
+
+def _is_name(name: str) -> bool:
+    return bool(_PLAIN_NAME.fullmatch(name)) and name not in RESERVED_SHAFTS
+
+
+def _size_faults(
+    sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range], unread: bool
+) -> Found:
     found: Found = []
+    if not sets and not unread:
+        found.append((("set", 0, ""), Fault("", None, "[[set]]", "nothing", "at least one [[set]]")))
     for table, parts, most in (
         ("set", sets, MOST_SETS),
         ("element", elements, MOST_ELEMENTS),
@@ -127,7 +153,9 @@ def _join_faults(joins: Sequence[Sequence[str]], known: set[str]) -> Found:
             found.append((("", index, "joins"), Fault("", None, where, repr(list(join)), "two or more members")))
         for member in join:
             if member not in known:
-                found.append((("", index, "joins"), Fault("", None, where, repr(member), _expected_member(known))))
+                found.append(
+                    (("", index, "joins"), Fault("", None, where, repr(member), _expected_member(member, known)))
+                )
         if len(set(join)) < len(join):
             found.append((("", index, "joins"), Fault("", None, where, repr(list(join)), "each member once")))
     return found
@@ -156,7 +184,7 @@ def _reference_faults(elements: Sequence[Element], known: set[str]) -> Found:
     return [
         (
             ("element", index, "between"),
-            Fault("", None, f'element "{element.name}".between', repr(shaft), _expected_member(known)),
+            Fault("", None, f'element "{element.name}".between', repr(shaft), _expected_member(shaft, known)),
         )
         for index, element in enumerate(elements)
         for shaft in element.between
@@ -167,6 +195,15 @@ def _reference_faults(elements: Sequence[Element], known: set[str]) -> Found:
 def _element_shaft_faults(elements: Sequence[tuple[int, Element]], groups: ShaftGroups) -> Found:
     found: Found = []
     for index, element in elements:
+        if element.kind is not ElementKind.ONE_WAY_CLUTCH and element.free_direction is not FreeDirection.FORWARD:
+            where = f'element "{element.name}".free_direction'
+            expected = "no entry: only a one-way clutch has a free direction"
+            found.append(
+                (
+                    ("element", index, "free_direction"),
+                    Fault("", None, where, repr(str(element.free_direction)), expected),
+                )
+            )
         first, second = (groups.name_of(shaft) for shaft in element.between)
         shown = " and ".join(repr(shaft) for shaft in element.between)
         grounded = HOUSING in (first, second)
@@ -225,6 +262,10 @@ def _range_faults(ranges: Sequence[Range], known: set[str]) -> Found:
     return found
 
 
-def _expected_member(known: set[str]) -> str:
+def _expected_member(name: str, known: set[str]) -> str:
     sets = sorted({name.split(".")[0] for name in known if "." in name})
-    return f"SET.sun, SET.carrier or SET.ring with SET one of {', '.join(sets) or '(no set is defined)'}, or input, output, housing"
+    near = get_close_matches(name, sorted(known), 1)
+    return (
+        f"SET.sun, SET.carrier or SET.ring with SET one of {', '.join(sets) or '(no set is defined)'}, "
+        f"or input, output, housing{f'; is {near[0]!r} meant?' if near else ''}"
+    )

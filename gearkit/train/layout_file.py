@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from difflib import get_close_matches
 from enum import StrEnum
 from fractions import Fraction
 from typing import Any, TypeVar
@@ -65,12 +66,12 @@ class LineIndex:
             if entry:
                 self._lines.setdefault((table, index, entry[1]), number)
 
-    def line(self, path: Path) -> int | None:
-        """Return the line of a key, else of its table, else None."""
+    def line(self, path: Path) -> int:
+        """Return the line of a key, else of its table, else 1."""
         table, index, key = path
-        if table == "":
-            return self._lines.get(("", 0, key))
-        return self._lines.get((table, index, key), self._lines.get((table, index, "")))
+        own = self._lines.get((table, index if table else 0, key))
+        # What is missing altogether is asked for at the head of the file.
+        return own if own is not None else self._lines.get((table, index, ""), 1)
 
 
 class _Tables:
@@ -81,10 +82,23 @@ class _Tables:
         self.found: Found = []
 
     def fault(self, path: Path, value: object, expected: str) -> None:
-        table, index, key = path
-        where = key if not table else f"[{table}].{key}" if table == "source" else f"[[{table}]] {index + 1}.{key}"
         shown = "nothing" if value is None else repr(value) if isinstance(value, str | list) else str(value)
-        self.found.append((path, Fault("", None, where, shown[:80], expected)))
+        if isinstance(value, bool):
+            shown = shown.lower()
+        self.found.append((path, Fault("", None, self._where(path), shown[:80], expected)))
+
+    def _where(self, path: Path) -> str:
+        """The key with its table as its writer would call it: by the part's name where it has one."""
+        table, index, key = path
+        if not table:
+            return key
+        if table == "source" or not key:
+            head = f"[{table}]" if table == "source" else f"[[{table}]]"
+            return f"{head}.{key}" if key else head
+        parts = self.document.get(table)
+        name = parts[index].get("name") if isinstance(parts, list) and index < len(parts) else None
+        named = isinstance(name, str) and name and key != "name"
+        return f'{table} "{name}".{key}' if named else f"[[{table}]] {index + 1}.{key}"
 
     def tables(self, name: str) -> list[Mapping[str, Any]]:
         value = self.document.get(name, [])
@@ -98,10 +112,20 @@ class _Tables:
     def unknown_keys(self, name: str, index: int, table: Mapping[str, Any]) -> None:
         for key in table:
             if key not in _KEYS[name]:
-                self.fault(
-                    (name, index, key),
-                    table[key] if isinstance(table[key], str | int) else "a value",
-                    f"no such key; known here: {', '.join(_KEYS[name])}",
+                near = get_close_matches(key, _KEYS[name], 1)
+                hint = f"; is {near[0]!r} meant?" if near else ""
+                value = "…" if isinstance(table[key], dict | list) else repr(table[key])[:60]
+                self.found.append(
+                    (
+                        (name, index, key),
+                        Fault(
+                            "",
+                            None,
+                            self._where((name, index, key)),
+                            f"{key} = {value}",
+                            f"one of the keys {', '.join(_KEYS[name])}{hint}",
+                        ),
+                    )
                 )
 
     def take(self, path: Path, table: Mapping[str, Any], kind: type, expected: str, needed: bool = False) -> Any:
@@ -149,7 +173,7 @@ class _Tables:
             if isinstance(value, int | float) and not isinstance(value, bool)
             else ""
         )
-        if re.fullmatch(r"\s*\d{1,9}(\.\d{1,12})?(\s*/\s*[1-9]\d{0,8})?\s*", text) and not (
+        if re.fullmatch(r"\s*\d{1,24}(\.\d{1,24})?(\s*/\s*[1-9]\d{0,23})?\s*", text) and not (
             "." in text and "/" in text
         ):
             number = Fraction(text.replace(" ", ""))
@@ -179,8 +203,6 @@ def read_tables(document: Mapping[str, Any], lines: LineIndex, file: str, text: 
     source = _source(tables)
     joins = _joins(tables)
     sets = _parts(tables, "set", _set)
-    if not document.get("set"):
-        tables.fault(("set", 0, ""), None, "at least one [[set]]")
     elements = _parts(tables, "element", _element)
     ranges = _parts(tables, "range", _range)
     placement = tables.take(("", 0, "placement"), document, dict, "a table [placement], as the kit writes it")
@@ -214,13 +236,15 @@ def read_tables(document: Mapping[str, Any], lines: LineIndex, file: str, text: 
 
 
 def _in_file_order(found: Found, lines: LineIndex) -> Found:
-    return sorted(found, key=lambda item: lines.line(item[0]) or 0)
+    return sorted(found, key=lambda item: lines.line(item[0]))
 
 
 def _unread_names(raw: object, read: Mapping[int, object]) -> list[str]:
     if not isinstance(raw, list):
         return []
-    return [str(item.get("name")) for index, item in enumerate(raw) if isinstance(item, dict) and index not in read]
+    names = [item.get("name") for index, item in enumerate(raw) if isinstance(item, dict) and index not in read]
+    # A name that is missing or no text stands as "": whatever was meant, the parts that refer to it are not to blame.
+    return [name if isinstance(name, str) else "" for name in names]
 
 
 _Part = TypeVar("_Part")
@@ -264,13 +288,13 @@ def _joins(tables: _Tables) -> tuple[tuple[str, ...], ...]:
 
 def _set(tables: _Tables, index: int, table: Mapping[str, Any]) -> PlanetarySet | None:
     before = len(tables.found)
-    teeth = "a whole tooth count"
+    teeth = "a whole tooth count, without quotation marks"
     name = tables.take(("set", index, "name"), table, str, 'a name, such as "P1"', needed=True)
     pinions = tables.word(("set", index, "pinions"), table, PinionKind, PinionKind.SINGLE)
     counts = [
         tables.take(("set", index, key), table, int, teeth) for key in ("sun", "ring", "sun_pinion", "ring_pinion")
     ]
-    planets = tables.take(("set", index, "planets"), table, int, "a whole number of pinions")
+    planets = tables.take(("set", index, "planets"), table, int, "a whole number of pinions, without quotation marks")
     quotient = tables.number(
         ("set", index, "ring_to_sun"), table, 'ring teeth / sun teeth as text: "11/5", "2.2" or "2"'
     )

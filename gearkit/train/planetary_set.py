@@ -152,15 +152,27 @@ def _faults_of(pset: PlanetarySet) -> list[Fault]:
     counts = {"sun": pset.sun_teeth, "ring": pset.ring_teeth}
     pinion_counts = {"sun_pinion": pset.sun_pinion_teeth, "ring_pinion": pset.ring_pinion_teeth}
     for key, value in {**counts, **pinion_counts}.items():
-        if value is not None and not 1 <= value <= MOST_TEETH:
+        if value is not None and not _is_count(value, MOST_TEETH):
             fault(key, value, f"a whole tooth count from 1 to {MOST_TEETH}")
-    if pset.planets is not None and not 1 <= pset.planets <= MOST_PLANETS:
+    if pset.planets is not None and not _is_count(pset.planets, MOST_PLANETS):
         fault("planets", pset.planets, f"a whole number from 1 to {MOST_PLANETS}")
+    for key, quotient in {"ring_to_sun": pset.ring_to_sun, "basic_efficiency": pset.basic_efficiency}.items():
+        # A float is refused here: 2.2 is not 11/5, and whatever follows is exact.
+        if quotient is not None and not isinstance(quotient, Fraction | int):
+            fault(key, quotient, 'an exact number, such as Fraction("11/5")')
+    if found:
+        return found
+    if pset.ring_to_sun is not None and pset.ring_to_sun > MOST_TEETH:
+        fault("ring_to_sun", pset.ring_to_sun, f"at most {MOST_TEETH}")
     if pset.basic_efficiency is not None and not 0 < pset.basic_efficiency <= 1:
         fault("basic_efficiency", pset.basic_efficiency, "a number above 0 and at most 1, such as 0.98")
     found += _proportion_faults(pset)
     found += _pinion_faults(pset)
     return found
+
+
+def _is_count(value: object, most: int) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= most
 
 
 def _proportion_faults(pset: PlanetarySet) -> list[Fault]:
