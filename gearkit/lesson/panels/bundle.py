@@ -1,0 +1,81 @@
+"""Put the panels' JavaScript modules together into the one text that a notebook front end can load.
+
+The modules in ``static`` are plain ES modules, which Node and a browser load as they are; a widget must come as a
+single text without relative imports. Each module becomes a function of its own, so that two may use the same name
+inside. Only the forms of import and export that the panels use are read; anything else is an error, not a guess.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+from gearkit.words.errors import GearkitError
+
+STATIC = Path(__file__).resolve().parent / "static"
+_IMPORT = re.compile(r'^import \{ ([\w, ]+) \} from "\./(\w+)\.js";$', re.MULTILINE)
+_EXPORT = re.compile(r"^export (?:function|class|const) (\w+)", re.MULTILINE)
+_DEFAULT = "export default "
+_LEFT_OVER = re.compile(r"^(?:import|export)\b.*$", re.MULTILINE)
+
+
+@cache
+def script(entry: str) -> str:
+    """Return the text of a panel with all that it imports.
+
+    Args:
+        entry: name of the panel's module, without ``.js``; it has a default export.
+    """
+    parts = [_wrapped(name) for name in _in_order(entry) if name != entry]
+    own = _own_text(entry)
+    body, _, default = own.partition(_DEFAULT)
+    _refuse_left_over(entry, body)
+    return "\n".join([*parts, body, _DEFAULT + default])
+
+
+@cache
+def style() -> str:
+    """Return the panels' stylesheet."""
+    return (STATIC / "panel.css").read_text(encoding="utf-8")
+
+
+def _source(name: str) -> str:
+    return (STATIC / f"{name}.js").read_text(encoding="utf-8")
+
+
+def _in_order(entry: str) -> list[str]:
+    """Return the modules so that each stands after all that it imports."""
+    order: list[str] = []
+    under_way: list[str] = []
+
+    def visit(name: str) -> None:
+        if name in order:
+            return
+        if name in under_way:
+            raise GearkitError(f"The panel modules {' -> '.join([*under_way, name])} import each other in a ring.")
+        under_way.append(name)
+        for _, imported in _IMPORT.findall(_source(name)):
+            visit(imported)
+        under_way.pop()
+        order.append(name)
+
+    visit(entry)
+    return order
+
+
+def _own_text(name: str) -> str:
+    return _IMPORT.sub(lambda match: f"const {{ {match[1]} }} = module_{match[2]};", _source(name))
+
+
+def _wrapped(name: str) -> str:
+    exported = ", ".join(_EXPORT.findall(_source(name)))
+    text = re.sub(r"^export (?=function|class|const)", "", _own_text(name), flags=re.MULTILINE)
+    _refuse_left_over(name, text)
+    return f"const module_{name} = (() => {{\n{text}\nreturn {{ {exported} }};\n}})();"
+
+
+def _refuse_left_over(name: str, text: str) -> None:
+    left_over = _LEFT_OVER.search(text)
+    if left_over:
+        raise GearkitError(f"Panel module {name}.js: this form is not bundled: {left_over[0]!r}.")

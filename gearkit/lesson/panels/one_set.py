@@ -1,0 +1,200 @@
+"""The panel of one planetary set: free to explore, or shut until something was predicted."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+import traitlets
+
+from gearkit.draw import front_view
+from gearkit.draw.wording import decimal
+from gearkit.lesson import one_set
+from gearkit.lesson.one_set import NONE, Outcome, Roles
+from gearkit.lesson.panels.base import Panel
+from gearkit.lesson.panels.bundle import script
+from gearkit.lesson.predictions import Predictions
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import MEMBERS, Verdict
+
+RANGES = "ranges"
+SPEEDS = "speeds"
+DIRECTIONS = ("forward", "stopped", "reverse")
+_EXACT_CASES = ("direct", "neutral", "tie-up", "stopped")
+
+
+class OneSetPanel(Panel):
+    """Tooth counts, roles and speeds of one set; every trait can be read and set from Python.
+
+    In mode "ranges" a member drives, one may be held, two may be joined; in mode "speeds" two speeds are given and the
+    third follows. With ``gated`` the result of a case stays hidden until a prediction was made for it.
+    """
+
+    _esm = script("one_set")
+    mode = traitlets.Enum((RANGES, SPEEDS), RANGES).tag(sync=True)
+    sun = traitlets.Int(36, min=12, max=90).tag(sync=True)
+    planet = traitlets.Int(21, min=10, max=60).tag(sync=True)
+    planets = traitlets.Int(3, min=2, max=6).tag(sync=True)
+    drive = traitlets.Enum(MEMBERS, "sun").tag(sync=True)
+    hold = traitlets.Enum((*MEMBERS, NONE), "ring").tag(sync=True)
+    driven = traitlets.Enum(MEMBERS, "carrier").tag(sync=True)
+    joined = traitlets.Enum(one_set.JOINS, NONE).tag(sync=True)
+    given = traitlets.Enum(MEMBERS, "ring").tag(sync=True)
+    input_speed = traitlets.Int(1000, min=-3000, max=3000).tag(sync=True)
+    second_speed = traitlets.Int(0, min=-3000, max=3000).tag(sync=True)
+    gated = traitlets.Bool(False).tag(sync=True)
+    opened = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    prediction = traitlets.Dict().tag(sync=True)
+    explanation = traitlets.Dict().tag(sync=True)
+    history = traitlets.List(traitlets.Unicode()).tag(sync=True)
+
+    def __init__(self, keeper: Predictions | None = None, **traits: Any) -> None:
+        self._keeper = keeper
+        super().__init__(**traits)
+        if keeper is not None:
+            self.history = keeper.history()
+        self.observe(self._on_prediction, "prediction")
+        self.observe(self._on_explanation, "explanation")
+
+    @property
+    def ring(self) -> int:
+        """Ring teeth, which follow from the diameters: R = S + 2P."""
+        return int(self.sun + 2 * self.planet)
+
+    @property
+    def pset(self) -> PlanetarySet:
+        """The set with its present tooth counts."""
+        return PlanetarySet("P1", sun_teeth=self.sun, ring_teeth=self.ring, planets=self.planets)
+
+    @property
+    def assembles(self) -> bool:
+        """Whether the planets fit at equal spacing: (S + R)/N is a whole number."""
+        return bool((self.sun + self.ring) % self.planets == 0)
+
+    @property
+    def case(self) -> str:
+        """The case at hand, in words; a prediction is made for it and opens it."""
+        if self.mode == SPEEDS:
+            return f"{self.drive} + {self.given}"
+        return f"{self.drive} > {self.driven}, held {self.hold}, joined {self.joined}"
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the result may be seen."""
+        return not self.gated or self.case in self.opened
+
+    def outcome(self) -> Outcome:
+        """Return what the set does in mode "ranges".
+
+        Raises:
+            UsageError: the result is still shut; predict first.
+        """
+        self._only_open()
+        return self._outcome()
+
+    def third(self) -> tuple[str, Fraction]:
+        """Return the member whose speed follows in mode "speeds", and its speed in r/min.
+
+        Raises:
+            UsageError: the result is still shut; predict first.
+        """
+        self._only_open()
+        return self._third()
+
+    def predict(self, kind: str, figure: str = "") -> None:
+        """Keep a prediction for the case at hand and open it.
+
+        Args:
+            kind: the case in words ("forward reduction", "neutral" ...), or a direction where speeds are given.
+            figure: the ratio, or the size of the speed in r/min, as text; empty where the kind says all.
+
+        Raises:
+            UsageError: a word that is no case, or no number where one is needed.
+        """
+        words = DIRECTIONS if self.mode == SPEEDS else one_set.CASE_WORDS
+        if kind not in words:
+            raise UsageError(f"{kind!r} is not one of the cases; choose from: {', '.join(words)}.")
+        exact = ""
+        if kind not in _EXACT_CASES or figure:
+            exact = str(_number(figure))
+        self.prediction = {
+            "kind": kind, "figure": exact, "typed": figure, "case": self.case, "sun": self.sun, "planet": self.planet,
+            "input_speed": self.input_speed, "second_speed": self.second_speed,
+        }  # fmt: skip
+        self.opened = [*self.opened, self.case]
+
+    def words(self) -> str:
+        """Return in a sentence what the panel shows now."""
+        teeth = f"Sun {self.sun}, planets {self.planet}, ring {self.ring} teeth."
+        if self.mode == SPEEDS:
+            start = f"{teeth} {self.drive} at {self.input_speed} r/min, {self.given} at {self.second_speed} r/min"
+            if not self.is_open:
+                return f"{start}. Predict the third speed to see it."
+            member, speed = self._third()
+            return f"{start}: {member} at {decimal(speed, 1)} r/min."
+        held = "nothing held" if self.hold == NONE else f"{self.hold} held"
+        joined = "" if self.joined == NONE else f", {' and '.join(self.joined.split())} joined"
+        start = f"{teeth} {self.drive} drives, {held}{joined}"
+        if not self.is_open:
+            return f"{start}. Predict what the {self.driven} does to see it."
+        found = self._outcome()
+        ratio = "" if found.ratio is None else f", ratio {found.ratio}".replace("-", "−")
+        return f"{start}: {found.word}{ratio}."
+
+    def pictures(self) -> tuple[str, ...]:
+        """Return the front view; without speeds while the result is shut."""
+        if not self.is_open:
+            return (front_view.draw(self.pset),)
+        if self.mode == SPEEDS:
+            third, speed = self._third()
+            known = {self.drive: Fraction(self.input_speed), self.given: Fraction(self.second_speed), third: speed}
+            largest = max(abs(value) for value in known.values()) or Fraction(1)
+            return (front_view.draw(self.pset, {member: value / largest for member, value in known.items()}),)
+        return (front_view.draw(self.pset, self._outcome().speeds),)
+
+    def _outcome(self) -> Outcome:
+        return one_set.outcome(self.pset, Roles(self.drive, self.hold, self.driven, self.joined))
+
+    def _third(self) -> tuple[str, Fraction]:
+        return one_set.third_speed(self.pset, {
+            self.drive: Fraction(self.input_speed), self.given: Fraction(self.second_speed),
+        })  # fmt: skip
+
+    def _found(self) -> dict[str, str]:
+        if self.mode == SPEEDS:
+            member, speed = self._third()
+            kind = DIRECTIONS[1 - (speed > 0) + (speed < 0)]
+            return {"kind": f"{member} {kind}", "figure": str(speed)}
+        found = self._outcome()
+        return {"kind": found.word, "figure": "" if found.verdict is not Verdict.RANGE else str(found.ratio)}
+
+    def _only_open(self) -> None:
+        if not self.is_open:
+            raise UsageError("The result stays shut until you predict: panel.predict(\"forward reduction\", \"3.2\").")
+
+    def _on_prediction(self, change: Any) -> None:
+        said = change["new"]
+        if self._keeper is None or not said:
+            return
+        case = str(said.get("case", ""))
+        facts = {key: said[key] for key in ("sun", "planet", "input_speed", "second_speed") if key in said}
+        words = {key: str(said.get(key, ""))[:80] for key in ("kind", "figure", "typed")}
+        self._keeper.keep(case, facts, words)
+        self._keeper.reveal(case, self._found())
+        self.history = self._keeper.history()
+
+    def _on_explanation(self, change: Any) -> None:
+        said = change["new"]
+        if self._keeper is not None and said:
+            self._keeper.explain(str(said.get("case", "")), str(said.get("text", "")))
+
+
+def _number(text: str) -> Fraction:
+    plain = text.strip().replace("−", "-").removesuffix(":1").strip()
+    try:
+        return Fraction(plain)
+    except (ValueError, ZeroDivisionError):
+        raise UsageError(f"{text!r} is not read as a number; write it like \"19/6\" or \"3.17\".") from None
+
+

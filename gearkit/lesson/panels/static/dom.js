@@ -1,0 +1,44 @@
+// Small helpers to build a panel: elements, names for controls, and the guard that keeps keys away from the notebook.
+
+const SVG_SPACE = "http://www.w3.org/2000/svg";
+let panelCount = 0;
+
+// A prefix for ids that is new for every view, because one panel may be shown twice in a page.
+export function freshPrefix() {
+  panelCount += 1;
+  return `gk${panelCount}-${Math.random().toString(36).slice(2, 7)}`;
+}
+
+function fill(node, attributes, children) {
+  for (const [name, value] of Object.entries(attributes || {})) {
+    if (value === null || value === undefined || value === false) continue;
+    node.setAttribute(name, value === true ? "" : String(value));
+  }
+  for (const child of children || []) if (child !== null && child !== undefined) node.append(child);
+  return node;
+}
+
+export function html(tag, attributes, ...children) {
+  return fill(document.createElement(tag), attributes, children);
+}
+
+export function svg(tag, attributes, ...children) {
+  return fill(document.createElementNS(SVG_SPACE, tag), attributes, children);
+}
+
+// A notebook takes bare keys as commands, even with the focus in a panel: "b" would insert a cell, an arrow would leave
+// it. JupyterLab looks for the attribute on the focused element itself; other front ends only see that the key stopped.
+export function guardKeys(control) {
+  control.setAttribute("data-lm-suppress-shortcuts", "true");
+  for (const kind of ["keydown", "keypress", "keyup"]) control.addEventListener(kind, (event) => event.stopPropagation());
+  return control;
+}
+
+export function setText(node, text) {
+  // Unchanged text is left alone, so that a live region does not announce it again.
+  if (node.textContent !== text) node.textContent = text;
+}
+
+export function wantsStillness() {
+  return typeof matchMedia === "function" && matchMedia("(prefers-reduced-motion: reduce)").matches;
+}

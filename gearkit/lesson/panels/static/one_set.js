@@ -1,0 +1,274 @@
+// The panel of one planetary set: roles, tooth counts and speeds in; the turning set, its lever and its speeds out.
+// In a prediction panel the member that follows stays hidden until something was predicted for the case at hand.
+
+import { Crank } from "./turning.js";
+import { FrontView } from "./front_view.js";
+import { Levers } from "./levers.js";
+import { PredictionBox } from "./prediction.js";
+import { choice, dropDown, sliderWithBox } from "./controls.js";
+import { freshPrefix, html, setText } from "./dom.js";
+import { Exact, shown } from "./exact.js";
+import { singleSetGeometry } from "./gear_outline.js";
+import { JOINS, MEMBERS, caseWord, directionWord, givenSpeeds, heldCase, pinionSpeed, ratioWords, withRole } from "./one_set_cases.js";
+
+const STATE = ["sun", "planet", "planets", "drive", "hold", "driven", "joined", "input_speed", "given", "second_speed", "opened", "prediction"];
+const SAVE_DELAY = 120;
+
+class OneSetPanel {
+  constructor(model, element) {
+    this.model = model;
+    this.prefix = freshPrefix();
+    this.mode = model.get("mode");
+    this.gated = model.get("gated");
+    this.front = new FrontView();
+    this.levers = new Levers([{ name: "", weights: [1, 2] }], 330);
+    this.crank = new Crank(this.prefix, (turns) => this.turnTo(turns));
+    this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
+    this.assembly = html("p", { class: "gk-note" });
+    this.buildControls();
+    this.buildTable();
+    if (this.gated) this.prediction = new PredictionBox(this.prefix, this.mode, (said) => this.predict(said), (text) => this.explain(text), () => this.closeCase());
+    element.append(this.frame());
+    this.listen();
+    this.update();
+  }
+
+  frame() {
+    const pictures = html("div", { class: "gk-pictures" }, html("figure", {}, this.front.svg), html("figure", {}, this.levers.svg));
+    return html("section", { class: "gk-panel gk-one-set", "aria-label": this.model.get("title") },
+      html("h3", { class: "gk-title" }, this.model.get("title")), pictures, this.crank.row,
+      this.prediction ? this.prediction.row : null, this.status,
+      html("div", { class: "gk-controls" }, ...this.controlRows), this.assembly,
+      html("div", { class: "gk-scroll" }, this.table), this.prediction ? this.prediction.historyRow : null);
+  }
+
+  set(changes) {
+    for (const [name, value] of Object.entries(changes)) this.model.set(name, value);
+    clearTimeout(this.saving);
+    this.saving = setTimeout(() => this.model.save_changes(), SAVE_DELAY);
+  }
+
+  get(name) { return this.model.get(name); }
+
+  buildControls() {
+    const slider = (name, label, min, max, step, unit) => sliderWithBox(
+      { id: `${this.prefix}-${name}`, label, unit, min, max, step, value: this.get(name) }, (value) => this.set({ [name]: value }));
+    this.sun = slider("sun", "Sun teeth S", 12, 90, 1);
+    this.planet = slider("planet", "Planet teeth P", 10, 60, 1);
+    this.planets = slider("planets", "Planets N", 2, 6, 1);
+    this.speed = slider("input_speed", "Input speed", -3000, 3000, 50, "r/min");
+    const rows = [this.sun.row, this.planet.row, this.planets.row];
+    const members = MEMBERS.map((member) => [member, member]);
+    const roles = (name, legend, choices) => choice({ id: `${this.prefix}-${name}`, legend, choices, value: this.get(name) },
+      (member) => this.takeRole(name, member));
+    if (this.mode === "speeds") {
+      this.drive = roles("drive", "First given speed", members);
+      this.given = roles("given", "Second given speed", members);
+      this.second = slider("second_speed", "Second speed", -3000, 3000, 50, "r/min");
+      rows.push(this.drive.row, this.given.row, this.speed.row, this.second.row);
+    } else {
+      this.drive = roles("drive", "Drives", members);
+      this.hold = roles("hold", "Held", [...members, ["none", "none"]]);
+      this.driven = roles("driven", "Driven", members);
+      this.join = dropDown({ id: `${this.prefix}-join`, label: "Members joined", choices: JOINS, value: this.get("joined") }, (joined) => this.set({ joined }));
+      rows.push(this.drive.row, this.hold.row, this.driven.row, this.join.row, this.speed.row);
+    }
+    this.controlRows = rows;
+  }
+
+  takeRole(name, member) {
+    if (this.mode === "speeds") {
+      const other = name === "drive" ? "given" : "drive";
+      this.set(this.get(other) === member ? { [name]: member, [other]: this.get(name) } : { [name]: member });
+      return;
+    }
+    const roles = { drive: this.get("drive"), hold: this.get("hold"), driven: this.get("driven") };
+    this.set(withRole(roles, name, member));
+  }
+
+  buildTable() {
+    this.cells = {};
+    const head = ["Member", "Teeth", "Speed, r/min", "Direction", "Turns so far"].map((word) => html("th", { scope: "col" }, word));
+    const rows = [...MEMBERS, "planet"].map((member) => {
+      const cells = ["teeth", "speed", "direction", "turns"].map((name) => [name, html("td", { class: `gk-cell-${name}` })]);
+      this.cells[member] = Object.fromEntries(cells);
+      return html("tr", {}, html("th", { scope: "row" }, member), ...cells.map(([, cell]) => cell));
+    });
+    this.table = html("table", { class: "gk-table" }, html("caption", {}, "The members of the set"),
+      html("thead", {}, html("tr", {}, ...head)), html("tbody", {}, ...rows));
+  }
+
+  listen() {
+    this.heard = () => this.update();
+    for (const name of STATE) this.model.on(`change:${name}`, this.heard);
+    this.heardHistory = () => this.prediction && this.prediction.showHistory(this.get("history"));
+    this.model.on("change:history", this.heardHistory);
+  }
+
+  close() {
+    this.crank.setRunning(false);
+    clearTimeout(this.saving);
+    for (const name of STATE) this.model.off(`change:${name}`, this.heard);
+    this.model.off("change:history", this.heardHistory);
+  }
+
+  // The case at hand; a prediction opens its case, and other tooth counts or speeds do not close it again.
+  caseKey() {
+    if (this.mode === "speeds") return `${this.get("drive")} + ${this.get("given")}`;
+    return `${this.get("drive")} > ${this.get("driven")}, held ${this.get("hold")}, joined ${this.get("joined")}`;
+  }
+
+  isOpen() { return !this.gated || this.get("opened").includes(this.caseKey()); }
+
+  solve() {
+    const weights = [this.get("sun"), this.get("sun") + 2 * this.get("planet")];
+    if (this.mode === "speeds") {
+      return givenSpeeds(weights, { drive: this.get("drive"), given: this.get("given"), inputSpeed: this.get("input_speed"), secondSpeed: this.get("second_speed") });
+    }
+    const found = heldCase(weights, { drive: this.get("drive"), hold: this.get("hold"), driven: this.get("driven"), joined: this.get("joined") });
+    const speed = Exact.of(this.get("input_speed"));
+    const times = (value) => (value === null ? null : value.times(speed));
+    return { ...found, third: this.get("driven"), speeds: { sun: times(found.speeds.sun), carrier: times(found.speeds.carrier), ring: times(found.speeds.ring) } };
+  }
+
+  update() {
+    this.showControls();
+    this.showTeeth();
+    this.found = this.solve();
+    const open = this.isOpen();
+    this.shown = { ...this.found.speeds };
+    if (!open) {
+      // Until a prediction is made, only what was given is shown.
+      const told = this.mode === "speeds" ? [this.get("drive"), this.get("given")] : [this.get("drive"), this.get("hold")];
+      for (const member of MEMBERS) if (!told.includes(member)) this.shown[member] = null;
+    }
+    this.showRoles(open);
+    this.showSpeeds(open);
+    if (this.prediction) this.prediction.show(open, this.found, this.saidNow(), this.get("history"));
+    setText(this.status, this.words(open));
+    this.turnTo(this.crank.turns);
+  }
+
+  showControls() {
+    for (const [name, control] of [["sun", this.sun], ["planet", this.planet], ["planets", this.planets], ["input_speed", this.speed], ["second_speed", this.second]]) {
+      if (control) control.set(this.get(name));
+    }
+    for (const [name, control] of [["drive", this.drive], ["given", this.given], ["hold", this.hold], ["driven", this.driven], ["joined", this.join]]) {
+      if (control) control.set(this.get(name));
+    }
+  }
+
+  showTeeth() {
+    const [sun, planet, planets] = [this.get("sun"), this.get("planet"), this.get("planets")];
+    const key = `${sun} ${planet} ${planets}`;
+    if (key === this.teethKey) return;
+    this.teethKey = key;
+    const ring = sun + 2 * planet;
+    this.front.setGeometry(singleSetGeometry(sun, planet, planets));
+    this.levers.sets[0].weights = [sun, ring];
+    const places = (sun + ring) / planets;
+    const fits = Number.isInteger(places);
+    setText(this.assembly, `Ring teeth R = S + 2P = ${sun} + 2 × ${planet} = ${ring}. Assembly: (S + R)/N = ${sun + ring}/${planets} = ${shown(places, 2)}, `
+      + (fits ? "a whole number: the planets fit at equal spacing." : "not a whole number: the planets do not fit at equal spacing; they are drawn in the nearest places that do."));
+    for (const [member, teeth] of [["sun", sun], ["ring", ring], ["planet", planet], ["carrier", "none"]]) setText(this.cells[member].teeth, String(teeth));
+  }
+
+  showRoles(open) {
+    const roles = {};
+    const third = this.mode === "speeds" ? this.found.third : this.get("driven");
+    for (const member of MEMBERS) {
+      if (member === this.get("drive")) roles[member] = "in";
+      else if (this.mode === "speeds") roles[member] = member === this.get("given") ? "turned" : "out";
+      else if (member === this.get("hold")) roles[member] = "held";
+      else roles[member] = member === third ? "out" : "free";
+      if (!open && this.shown[member] === null) roles[member] = "hidden";
+    }
+    if (this.mode === "speeds" && this.get("second_speed") === 0) roles[this.get("given")] = "held";
+    this.front.setRoles(roles);
+  }
+
+  showSpeeds(open) {
+    const numbers = {};
+    for (const member of MEMBERS) numbers[member] = this.shown[member] === null ? null : this.shown[member].toNumber();
+    const planet = open ? pinionSpeed(this.get("sun"), this.get("planet"), this.found.speeds) : null;
+    numbers.planet = planet === null ? null : planet.toNumber();
+    this.numbers = numbers;
+    this.levers.draw([numbers], { unit: "r/min", withoutLine: !open });
+    this.front.setSpeeds(numbers);
+    for (const member of [...MEMBERS, "planet"]) {
+      const speed = numbers[member];
+      const unknown = open ? "free" : "?";
+      setText(this.cells[member].speed, speed === null ? unknown : shown(speed, 1));
+      setText(this.cells[member].direction, speed === null ? unknown : directionWord(speed));
+    }
+    this.reference = numbers[this.get("drive")] || (this.mode === "speeds" ? numbers[this.get("given")] : 0) || 0;
+    const fastest = Math.max(...MEMBERS.map((member) => Math.abs(numbers[member] ?? 0)));
+    this.crank.setPace(this.reference ? fastest / Math.abs(this.reference) : 1);
+    const still = this.found.verdict === "tie-up" || !this.reference;
+    this.crank.setReference(`Turns of the ${numbers[this.get("drive")] ? this.get("drive") : this.get("given")}`);
+    this.crank.press.disabled = still;
+    if (still) this.crank.setRunning(false);
+    const words = this.words(open);
+    this.front.describe(`Front view. ${words}`);
+    this.levers.describe(`Lever diagram. ${words}`);
+  }
+
+  turnTo(turns) {
+    const told = {};
+    for (const member of [...MEMBERS, "planet"]) {
+      const speed = this.numbers[member];
+      told[member] = speed === null || !this.reference ? (speed === null ? null : 0) : (speed / Math.abs(this.reference)) * turns;
+      setText(this.cells[member].turns, told[member] === null ? "–" : shown(told[member], 2));
+    }
+    this.front.setTurns(told);
+  }
+
+  words(open) {
+    const [drive, hold] = [this.get("drive"), this.get("hold")];
+    const speed = (member) => {
+      const value = this.found.speeds[member];
+      if (value === null) return `${member} free`;
+      return value.isZero ? `${member} stopped` : `${member} ${directionWord(value)} at ${shown(Math.abs(value.toNumber()), 1)} r/min`;
+    };
+    if (this.mode === "speeds") {
+      const given = `${speed(drive)}, ${speed(this.get("given"))}`;
+      return open ? `Given: ${given}. It follows: ${speed(this.found.third)}.` : `Given: ${given}. What does the ${this.found.third} do?`;
+    }
+    const held = hold === "none" ? "nothing held" : `${hold} held`;
+    const joined = this.get("joined") === "none" ? "" : `, ${this.get("joined").replace(" ", " and ")} joined`;
+    const start = `${drive} drives, ${held}${joined}`;
+    if (!open) return `${start[0].toUpperCase()}${start.slice(1)}. What does the ${this.get("driven")} do?`;
+    const result = { neutral: `neutral: the ${this.get("driven")} is free of the input.`, "tie-up": "tie-up: nothing can turn.",
+      range: this.found.ratio && `${caseWord(this.found)}, ${ratioWords(this.found.ratio)}; ${speed(this.get("driven"))}.` }[this.found.verdict];
+    return `${start[0].toUpperCase()}${start.slice(1)}: ${result}`;
+  }
+
+  predict(said) {
+    const entry = { ...said, case: this.caseKey(), sun: this.get("sun"), planet: this.get("planet"), input_speed: this.get("input_speed"), second_speed: this.get("second_speed") };
+    this.model.set("prediction", entry);
+    this.model.set("opened", [...this.get("opened"), this.caseKey()]);
+    this.model.save_changes();
+  }
+
+  saidNow() {
+    const said = this.get("prediction");
+    return said && said.case === this.caseKey() ? said : null;
+  }
+
+  closeCase() {
+    this.model.set("opened", this.get("opened").filter((key) => key !== this.caseKey()));
+    this.model.save_changes();
+  }
+
+  explain(text) {
+    this.model.set("explanation", { text, case: this.caseKey() });
+    this.model.save_changes();
+  }
+}
+
+export default {
+  render({ model, el }) {
+    const panel = new OneSetPanel(model, el);
+    return () => panel.close();
+  },
+};

@@ -1,0 +1,78 @@
+// What one set can do, in the trade's words: from the roles of its members to speeds, ratio and the name of the case.
+
+import { Exact, ONE, ZERO, shown, shownExact } from "./exact.js";
+import { planetSpeed, thirdSpeed } from "./train.js";
+
+export const MEMBERS = ["sun", "carrier", "ring"];
+export const JOINS = [["none", "none"], ["sun carrier", "sun and carrier"], ["carrier ring", "carrier and ring"], ["sun ring", "sun and ring"]];
+export const CASE_WORDS = ["forward reduction", "forward overdrive", "direct", "reverse reduction", "reverse overdrive", "neutral", "tie-up"];
+
+export function thirdMember(first, second) {
+  return MEMBERS.find((member) => member !== first && member !== second);
+}
+
+// A member has one role at a time: the one that gives way takes the role that became free.
+export function withRole(roles, role, member) {
+  const next = { ...roles };
+  const loser = ["drive", "hold", "driven"].find((other) => other !== role && roles[other] === member);
+  if (loser) next[loser] = roles[role] === "none" ? thirdMember(member, roles[loser === "drive" ? "driven" : "drive"]) : roles[role];
+  next[role] = member;
+  if (next.hold !== "none") next.driven = thirdMember(next.drive, next.hold);
+  return next;
+}
+
+// Speeds as multiples of the input's: { verdict, speeds: {sun, carrier, ring}, ratio }; null marks a free member.
+export function heldCase(weights, { drive, hold, driven, joined }) {
+  if (joined !== "none" && hold !== "none") {
+    return { verdict: "tie-up", speeds: { sun: ZERO, carrier: ZERO, ring: ZERO }, ratio: null };
+  }
+  if (joined !== "none") return { verdict: "range", speeds: { sun: ONE, carrier: ONE, ring: ONE }, ratio: ONE };
+  const speeds = { sun: null, carrier: null, ring: null };
+  speeds[drive] = ONE;
+  if (hold === "none") return { verdict: "neutral", speeds, ratio: null };
+  speeds[hold] = ZERO;
+  speeds[driven] = thirdSpeed(weights, speeds);
+  return { verdict: "range", speeds, ratio: ONE.over(speeds[driven]) };
+}
+
+export function caseWord({ verdict, ratio }) {
+  if (verdict !== "range") return verdict;
+  if (ratio.equals(ONE)) return "direct";
+  const size = ratio.sign < 0 ? ratio.negated() : ratio;
+  return `${ratio.sign < 0 ? "reverse" : "forward"} ${size.minus(ONE).sign > 0 ? "reduction" : "overdrive"}`;
+}
+
+// Two speeds are given in r/min, the third follows.
+export function givenSpeeds(weights, { drive, given, inputSpeed, secondSpeed }) {
+  const speeds = { sun: null, carrier: null, ring: null };
+  speeds[drive] = Exact.of(inputSpeed);
+  speeds[given] = Exact.of(secondSpeed);
+  const third = thirdMember(drive, given);
+  speeds[third] = thirdSpeed(weights, speeds);
+  return { verdict: "speeds", speeds, third, ratio: null };
+}
+
+export function pinionSpeed(sunTeeth, planetTeeth, speeds) {
+  if (speeds.sun === null || speeds.carrier === null) return null;
+  return planetSpeed(sunTeeth, planetTeeth, speeds.sun, speeds.carrier);
+}
+
+export function directionWord(speed) {
+  if (speed === null) return "free";
+  return ["reverse", "stopped", "forward"][Math.sign(speed instanceof Exact ? speed.sign : speed) + 1];
+}
+
+export function ratioWords(ratio) {
+  const exact = shownExact(ratio);
+  return ratio.d === 1n ? `ratio ${exact}` : `ratio ${exact} = ${shown(ratio)}`;
+}
+
+// How far a guess is from what was found, without praise or blame.
+export function comparison(guess, found) {
+  if (guess.equals(found)) return "exactly what you said";
+  if (found.isZero) return `you said ${shown(guess)}`;
+  const off = guess.minus(found).over(found).toNumber() * 100;
+  const size = Math.abs(off) < 0.05 ? "by less than 0.1 %" : `by ${Math.abs(off).toFixed(Math.abs(off) < 10 ? 1 : 0)} %`;
+  if (guess.sign !== found.sign) return `you said ${shown(guess)}, with the other sign`;
+  return `you said ${shown(guess)}, ${off > 0 ? "larger" : "smaller"} ${size}`;
+}

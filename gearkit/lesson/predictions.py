@@ -1,0 +1,89 @@
+"""Predictions in the learner's record: made before the reveal, with both times, and shown again, never marked."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from datetime import datetime
+
+from gearkit.lesson.record import Event, Record
+
+
+class Predictions:
+    """The predictions that one panel has asked for.
+
+    Args:
+        record: the learner's record.
+        lesson: the lesson's number, such as "03".
+        panel: what was asked, such as "one set" or "Q36".
+    """
+
+    def __init__(self, record: Record, lesson: str, panel: str) -> None:
+        self._record = record
+        self._lesson = lesson
+        self._panel = panel
+        self._last: dict[str, str] = {}
+
+    def keep(self, case: str, facts: Mapping[str, object], said: Mapping[str, str]) -> None:
+        """Write a prediction down, before anything is revealed.
+
+        Args:
+            case: the case in words.
+            facts: what it was made for: tooth counts, speeds, applied elements.
+            said: "kind" and, where a number was asked, "figure".
+        """
+        name = secrets.token_hex(4)
+        self._last[case] = name
+        self._record.add("prediction", {
+            "prediction": name, "lesson": self._lesson, "panel": self._panel, "case": case, "facts": dict(facts),
+            "said": dict(said),
+        })  # fmt: skip
+
+    def reveal(self, case: str, found: Mapping[str, str]) -> None:
+        """Write down that the result was shown, and what it was.
+
+        Args:
+            case: the case in words, as in ``keep``.
+            found: "kind" and "figure" as they are.
+        """
+        self._record.add("reveal", {"prediction": self._last.get(case, ""), "case": case, "found": dict(found)})
+
+    def explain(self, case: str, text: str) -> None:
+        """Keep what the learner says about the prediction after the reveal.
+
+        Args:
+            case: the case in words.
+            text: the learner's own words.
+        """
+        self._record.add("explanation", {"prediction": self._last.get(case, ""), "case": case, "text": text[:2000]})
+
+    def history(self) -> list[str]:
+        """Return this panel's predictions in words, oldest first."""
+        found = {str(event.get("prediction")): event for event in self._record.of_kind("reveal")}
+        kept = [
+            event
+            for event in self._record.of_kind("prediction")
+            if event.get("lesson") == self._lesson and event.get("panel") == self._panel
+        ]
+        return [_in_words(event, found.get(str(event.get("prediction")))) for event in kept]
+
+
+def _in_words(event: Event, reveal: Event | None) -> str:
+    said = event.get("said")
+    text = f"{_day(str(event.get('at', '')))}: {event.get('case')}: you said {_pair(said)}"
+    return f"{text}; found {_pair(reveal.get('found'))}" if reveal else text
+
+
+def _pair(entry: object) -> str:
+    if not isinstance(entry, Mapping):
+        return "?"
+    figure = str(entry.get("typed") or entry.get("figure") or "")
+    return f"{entry.get('kind', '?')}{f', {figure}' if figure else ''}".replace("-", "−")
+
+
+def _day(stamp: str) -> str:
+    try:
+        moment = datetime.fromisoformat(stamp).astimezone()
+    except ValueError:
+        return "once"
+    return f"{moment.day} {moment:%B}, {moment:%H:%M}"

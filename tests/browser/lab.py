@@ -1,0 +1,155 @@
+"""JupyterLab (or Notebook 7) on 127.0.0.1 and headless Chromium, both bounded in time and ended by the test itself."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import secrets
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from playwright.sync_api import Page, expect, sync_playwright
+
+START_SECONDS = 90
+STEP_MILLISECONDS = 90_000
+KERNEL_IDLE = "Python 3 (ipykernel) | Idle"
+QUIET = {
+    "@jupyterlab/apputils-extension:notification": {
+        "fetchNews": "false", "checkForUpdates": False, "doNotDisturbMode": True,
+    },
+    "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"},
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Server:
+    """A running notebook server.
+
+    Args:
+        base: its address.
+        token: the word that lets a browser in.
+        app: "lab" or "notebook".
+    """
+
+    base: str
+    token: str
+    app: str
+
+    def address_of(self, path: str) -> str:
+        """Return the address at which a notebook opens."""
+        kind = "lab/tree" if self.app == "lab" else "notebooks"
+        reset = "reset&" if self.app == "lab" else ""
+        return f"{self.base}/{kind}/{path}?{reset}token={self.token}"
+
+
+@contextlib.contextmanager
+def serve(root: Path, app: str = "lab", *, dark: bool = False) -> Iterator[Server]:
+    """Start a notebook server over a folder and stop it afterwards.
+
+    Args:
+        root: the folder whose notebooks it shows.
+        app: "lab" for JupyterLab, "notebook" for Notebook 7.
+        dark: whether the dark theme is on.
+    """
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    token = secrets.token_hex(16)
+    with tempfile.TemporaryDirectory(prefix="lab") as private:
+        environment = _private_environment(Path(private), dark)
+        command = [
+            sys.executable, "-m", "jupyterlab" if app == "lab" else "notebook", "--no-browser", "--allow-root",
+            "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}", "--ServerApp.port_retries=0",
+            f"--IdentityProvider.token={token}", f"--ServerApp.root_dir={root}",
+        ]  # fmt: skip
+        with (Path(private) / "server.log").open("w") as log:
+            process = subprocess.Popen(command, env=environment, cwd=root, stdout=log, stderr=log, start_new_session=True)
+        try:
+            base = f"http://127.0.0.1:{port}"
+            _wait_until_up(process, f"{base}/api?token={token}", Path(private) / "server.log")
+            yield Server(base, token, app)
+        finally:
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(process.pid, signal.SIGTERM)
+            process.wait(30)
+
+
+def _private_environment(private: Path, dark: bool) -> dict[str, str]:
+    settings = private / "config" / "labconfig"
+    settings.mkdir(parents=True)
+    (settings / "default_setting_overrides.json").write_text(json.dumps({**QUIET, **_theme(dark)}))
+    return dict(
+        os.environ,
+        JUPYTER_CONFIG_DIR=str(private / "config"),
+        JUPYTER_DATA_DIR=str(private / "data"),
+        JUPYTER_RUNTIME_DIR=str(private / "runtime"),
+    )
+
+
+def _theme(dark: bool) -> dict[str, dict[str, str]]:
+    return {"@jupyterlab/apputils-extension:themes": {"theme": "JupyterLab Dark" if dark else "JupyterLab Light"}}
+
+
+def _wait_until_up(process: subprocess.Popen[bytes], address: str, log: Path) -> None:
+    give_up = time.monotonic() + START_SECONDS
+    while time.monotonic() < give_up:
+        assert process.poll() is None, f"the notebook server ended: {log.read_text()[-2000:]}"
+        with contextlib.suppress(urllib.error.URLError, OSError), urllib.request.urlopen(address, timeout=1):
+            return
+        time.sleep(0.2)
+    raise AssertionError(f"the notebook server did not answer: {log.read_text()[-2000:]}")
+
+
+@contextlib.contextmanager
+def browser_page(width: int = 1280, height: int = 900, *, dark: bool = False) -> Iterator[Page]:
+    """Open one page of headless Chromium and close the browser afterwards.
+
+    Args:
+        width: of the window in px.
+        height: of the window in px.
+        dark: whether the page is told that the reader prefers dark.
+    """
+    with sync_playwright() as engine:
+        path = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+        browser = engine.chromium.launch(executable_path=path, headless=True, args=["--no-sandbox", "--disable-gpu"])
+        try:
+            page = browser.new_page(
+                viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light"
+            )
+            page.set_default_timeout(STEP_MILLISECONDS)
+            yield page
+        finally:
+            browser.close()
+
+
+def open_notebook(page: Page, server: Server, path: str) -> None:
+    """Open a notebook and wait until its kernel is idle.
+
+    Args:
+        page: the browser's page.
+        server: the running server.
+        path: the notebook, from the server's folder.
+    """
+    page.goto(server.address_of(path))
+    page.wait_for_selector(".jp-Notebook .jp-Cell")
+    if server.app == "lab":
+        expect(page.locator("#jp-main-statusbar")).to_contain_text(KERNEL_IDLE, timeout=STEP_MILLISECONDS)
+    else:
+        expect(page.locator(".jp-NotebookKernelStatus, .jp-NotebookKernelLogo").first).to_be_attached()
+        page.wait_for_selector('.jp-Notebook-ExecutionIndicator[data-status="idle"]', state="attached")
+
+
+def run_all(page: Page) -> None:
+    """Run every cell of the open notebook."""
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()

@@ -1,0 +1,51 @@
+"""Run the panels' JavaScript outside a notebook: under Node where there is one, else in headless Chromium."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+from collections.abc import Sequence
+from typing import Any
+
+from gearkit.lesson.panels.bundle import _in_order, _wrapped
+
+_TIME_LIMIT = 60
+
+
+def run(modules: Sequence[str], body: str, payload: object) -> Any:
+    """Return what a piece of JavaScript returns for a payload.
+
+    Args:
+        modules: panel modules to load; each is there as ``module_NAME``, bundled as a panel would have it.
+        body: statements that end in ``return``; ``payload`` is at hand.
+        payload: anything JSON can hold.
+    """
+    names: list[str] = []
+    for module in modules:
+        names += [name for name in _in_order(module) if name not in names]
+    text = "\n".join(_wrapped(name) for name in names)
+    node = shutil.which("node")
+    return _by_node(node, text, body, payload) if node else _by_chromium(text, body, payload)
+
+
+def _by_node(node: str, text: str, body: str, payload: object) -> Any:
+    program = f"{text}\nconst payload = {json.dumps(payload)};\nconsole.log(JSON.stringify((() => {{ {body} }})()));"
+    done = subprocess.run([node, "--input-type=module", "-"], input=program, capture_output=True, text=True,
+                          timeout=_TIME_LIMIT, check=False)
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+def _by_chromium(text: str, body: str, payload: object) -> Any:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as engine:
+        path = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+        browser = engine.chromium.launch(executable_path=path, args=["--no-sandbox", "--disable-gpu"])
+        try:
+            page = browser.new_page()
+            return page.evaluate(f"(payload) => {{ {text}\n{body} }}", payload)
+        finally:
+            browser.close()
