@@ -1,0 +1,257 @@
+"""A bench model of one planetary set: sun, planets, ring and carrier with pins, to print or to cut.
+
+Hand power only. The model shows how ratios come about; it carries no load.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+
+from gearkit.make.involute import Point, ToothedWheel, circle
+from gearkit.make.solid import Triangle, dxf, rod, stl, svg, washer
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.terms import PinionKind
+
+FEWEST_TEETH = 17
+LEAST_GAP = 1.5
+CAUTIONS = (
+    "Hand power only: no drill, no motor.",
+    "Parts may break into sharp pieces: wear eye protection, and keep small parts from children.",
+    "Nozzle and bed of a printer stay hot after the print; follow the printer maker's instructions.",
+    "The model carries no load and is no spare part. For any real unit follow the maker's procedure and data, local "
+    "codes and licensed practice.",
+)
+
+
+@dataclass(frozen=True)
+class Proportions:
+    """How the model is made.
+
+    Args:
+        module: pitch diameter / teeth, mm.
+        thickness: of the wheels, mm.
+        backlash: play between meshing teeth at the pitch circle, mm; half is taken off each of the two.
+        wall: of the ring outside its roots, mm.
+        pin: diameter of the planet pins, mm.
+        play: added to the bores that turn on pins, mm.
+        shaft: bore of sun and carrier, mm.
+    """
+
+    module: float = 2.0
+    thickness: float = 8.0
+    backlash: float = 0.3
+    wall: float = 8.0
+    pin: float = 8.0
+    play: float = 0.4
+    shaft: float = 8.0
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of the model.
+
+    Args:
+        name: "sun", "planet", "ring" or "carrier".
+        count: how many are needed.
+        outlines: closed outlines in mm, for cutting.
+        shells: closed shells in mm, for printing.
+        description: what it is, in words with its main dimensions.
+    """
+
+    name: str
+    count: int
+    outlines: tuple[tuple[Point, ...], ...]
+    shells: tuple[tuple[Triangle, ...], ...]
+    description: str
+
+
+@dataclass(frozen=True)
+class BenchModel:
+    """A planetary set made as a model.
+
+    Args:
+        pset: a single-pinion set with whole tooth counts and a number of planets.
+        proportions: sizes.
+        parts: sun, planet, ring, carrier.
+        dimensions: (what, value in mm) for the dimension table.
+    """
+
+    pset: PlanetarySet
+    proportions: Proportions
+    parts: tuple[Part, ...]
+    dimensions: tuple[tuple[str, float], ...]
+
+
+def assembly_faults(pset: PlanetarySet) -> list[str]:
+    """Return why a set of spur gears without profile shift cannot be put together; empty when it can.
+
+    Args:
+        pset: the set.
+    """
+    if pset.pinions is not PinionKind.SINGLE or pset.sun_teeth is None or pset.ring_teeth is None:
+        return [f"Set {pset.name}: only a single-pinion set with both tooth counts can be made as a model."]
+    sun, ring, planets = pset.sun_teeth, pset.ring_teeth, pset.planets
+    faults = []
+    if (ring - sun) % 2:
+        faults.append(
+            f"Set {pset.name}: ring {ring} − sun {sun} = {ring - sun} is odd, so the planets would need half a tooth; change one count by 1."
+        )
+    if planets is None:
+        return [
+            *faults,
+            f"Set {pset.name}: the number of planets is not given; add planets = 3 (or 4) to the layout file.",
+        ]
+    if (sun + ring) % planets:
+        faults.append(
+            f"Set {pset.name}: (S + R)/N = {sun + ring}/{planets} is not whole, so {planets} planets cannot be spaced equally."
+        )
+    planet = (ring - sun) // 2
+    if planets > 1 and (sun + planet) * math.sin(math.pi / planets) <= planet + 2:
+        faults.append(f"Set {pset.name}: {planets} planets of {planet} teeth touch each other; take fewer planets.")
+    faults += [
+        f"Set {pset.name}: {name} has {teeth} teeth; below {FEWEST_TEETH} standard teeth are undercut, take more."
+        for name, teeth in (("sun", sun), ("planet", planet))
+        if teeth < FEWEST_TEETH
+    ]
+    return faults
+
+
+def design(pset: PlanetarySet, proportions: Proportions | None = None) -> BenchModel:
+    """Return the model of a set.
+
+    Args:
+        pset: the set.
+        proportions: sizes; sensible ones for a desk printer when left out.
+
+    Raises:
+        UsageError: the set cannot be put together; every reason is given.
+        GearkitError: the sizes do not go together.
+    """
+    sizes = proportions or Proportions()
+    faults = assembly_faults(pset)
+    if faults:
+        raise UsageError("\n".join(faults))
+    assert pset.sun_teeth is not None
+    assert pset.ring_teeth is not None
+    assert pset.planets is not None
+    planet_teeth = (pset.ring_teeth - pset.sun_teeth) // 2
+    thinning = sizes.backlash / 2
+    sun = ToothedWheel(pset.sun_teeth, sizes.module, thinning=thinning)
+    planet = ToothedWheel(planet_teeth, sizes.module, thinning=thinning)
+    ring = ToothedWheel(pset.ring_teeth, sizes.module, internal=True, thinning=thinning)
+    _check_bores(sun, planet, sizes)
+    centre_distance = sun.pitch_radius + planet.pitch_radius
+    parts = (
+        _wheel_part("sun", 1, sun, sizes.shaft / 2, sizes),
+        _wheel_part("planet", pset.planets, planet, (sizes.pin + sizes.play) / 2, sizes),
+        _ring_part(ring, sizes),
+        _carrier_part(pset.planets, centre_distance, sizes),
+    )
+    gap = 2 * centre_distance * math.sin(math.pi / pset.planets) - 2 * planet.tip_radius
+    return BenchModel(pset, sizes, parts, _dimensions(sun, planet, ring, centre_distance, gap))
+
+
+def _check_bores(sun: ToothedWheel, planet: ToothedWheel, sizes: Proportions) -> None:
+    for name, wheel, bore in (("sun", sun, sizes.shaft), ("planet", planet, sizes.pin + sizes.play)):
+        left = wheel.root_radius - bore / 2
+        if left < LEAST_GAP:
+            raise GearkitError(
+                f"Bore {bore} mm leaves {left:.1f} mm below the roots of the {name}; take a smaller bore or a larger module."
+            )
+
+
+def _wheel_part(name: str, count: int, wheel: ToothedWheel, bore: float, sizes: Proportions) -> Part:
+    outline = wheel.outline()
+    hole = circle(bore, 72)
+    shell = washer(outline, hole, 0.0, sizes.thickness)
+    words = f"{name}, {wheel.teeth} teeth, module {wheel.module:g} mm, tip diameter {2 * wheel.tip_radius:.2f} mm, bore {2 * bore:.2f} mm"
+    return Part(name, count, (tuple(outline), tuple(hole)), (tuple(shell),), words)
+
+
+def _ring_part(ring: ToothedWheel, sizes: Proportions) -> Part:
+    outline = ring.outline()
+    rim = circle(ring.root_radius + sizes.wall, 180)
+    shell = washer(rim, outline, 0.0, sizes.thickness)
+    words = f"ring, {ring.teeth} teeth inside, module {ring.module:g} mm, outside diameter {2 * (ring.root_radius + sizes.wall):.2f} mm"
+    return Part("ring", 1, (tuple(rim), tuple(outline)), (tuple(shell),), words)
+
+
+def _carrier_part(planets: int, centre_distance: float, sizes: Proportions) -> Part:
+    plate = circle(centre_distance + sizes.pin, 120)
+    hole = circle(sizes.shaft / 2, 72)
+    base = sizes.thickness / 2
+    places = [
+        (centre_distance * math.cos(2 * math.pi * k / planets), centre_distance * math.sin(2 * math.pi * k / planets))
+        for k in range(planets)
+    ]
+    pins = [circle(sizes.pin / 2, 48, place) for place in places]
+    # Each pin starts inside the plate: overlapping shells are one body to a slicer.
+    shells = [washer(plate, hole, 0.0, base), *(rod(pin, base / 2, base + sizes.thickness + 1.0) for pin in pins)]
+    words = f"carrier plate with {planets} pins of {sizes.pin:g} mm on a circle of {2 * centre_distance:.2f} mm"
+    return Part(
+        "carrier",
+        1,
+        (tuple(plate), tuple(hole), *(tuple(pin) for pin in pins)),
+        tuple(tuple(shell) for shell in shells),
+        words,
+    )
+
+
+def _dimensions(
+    sun: ToothedWheel, planet: ToothedWheel, ring: ToothedWheel, centre_distance: float, gap: float
+) -> tuple[tuple[str, float], ...]:
+    rows: list[tuple[str, float]] = []
+    for name, wheel in (("sun", sun), ("planet", planet), ("ring", ring)):
+        rows += [
+            (f"{name} pitch diameter", 2 * wheel.pitch_radius),
+            (f"{name} tip diameter", 2 * wheel.tip_radius),
+            (f"{name} root diameter", 2 * wheel.root_radius),
+        ]
+    return (*rows, ("sun to planet centre distance", centre_distance), ("gap between planet tips", gap))
+
+
+def write(model: BenchModel, folder: Path) -> list[Path]:
+    """Write the model's files: per part STL, DXF and SVG, with a dimension table and the cautions.
+
+    Args:
+        model: what to write.
+        folder: made if it is not there; files of the same names are replaced.
+
+    Raises:
+        GearkitError: the folder cannot be written.
+    """
+    files: dict[str, bytes] = {}
+    for part in model.parts:
+        title = f"{part.name} of set {model.pset.name}"
+        files[f"{part.name}.stl"] = stl(part.shells)
+        files[f"{part.name}.dxf"] = dxf(part.outlines).encode("ascii")
+        files[f"{part.name}.svg"] = svg(part.outlines, title, part.description).encode("utf-8")
+    rows = ["what,mm", *(f"{name},{value:.3f}" for name, value in model.dimensions)]
+    files["dimensions.csv"] = ("\n".join(rows) + "\n").encode("utf-8")
+    parts = [f"- {part.count} x {part.description}" for part in model.parts]
+    cautions = [f"- {line}" for line in CAUTIONS]
+    page = [
+        f"# Bench model of set {model.pset.name}",
+        "",
+        *parts,
+        "",
+        f"Thickness {model.proportions.thickness:g} mm, backlash {model.proportions.backlash:g} mm.",
+        "",
+        "## Cautions",
+        "",
+        *cautions,
+        "",
+    ]
+    files["model.md"] = "\n".join(page).encode("utf-8")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, content in files.items():
+            (folder / name).write_bytes(content)
+    except OSError as error:
+        raise GearkitError(
+            f"{folder}: cannot be written ({error.strerror}). Choose a folder that you may write to."
+        ) from None
+    return [folder / name for name in files]
