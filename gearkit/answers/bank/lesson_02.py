@@ -1,0 +1,212 @@
+"""Lesson 2: one planetary set, its members and its speed equation."""
+
+from __future__ import annotations
+
+from gearkit.answers.bank.common import HALF_RPM, ONE_SET
+from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
+
+ITEMS: tuple[Item, ...] = (
+    Item(
+        id="L02-01",
+        kind=AnswerKind.EXPRESSION,
+        marks=4,
+        prompt="The sun turns at $n_s$ and the ring at $n_r$; nothing is held. Write the speed $n_c$ of the carrier in "
+               "the letters $S$, $R$, `ns`, `nr`. (To try your formula: a set with $S = <S>$, $R = <R>$.)",
+        draw=ONE_SET,
+        symbols=("S", "R", "ns", "nr"),
+        answer="(S*ns + R*nr)/(S + R)",
+        slips=(
+            Slip("SWAP", "(R*ns + S*nr)/(S + R)",
+                 "Each speed has the other's weight: the ring has more teeth, so its speed counts for more."),
+            Slip("HALF", "(ns + nr)/2",
+                 "A plain average would need as many teeth on the sun as on the ring. Weight each speed with its teeth."),
+            Slip("SIGN", "(S*ns - R*nr)/(S + R)",
+                 "When sun and ring both turn forward, both take the carrier along: look at the sign between them."),
+        ),
+        hints=(
+            "Start from the speed equation $S(n_s - n_c) + R(n_r - n_c) = 0$.",
+            "Multiply out and bring every term with $n_c$ to one side.",
+            "You get $(S + R)\\,n_c = S\\,n_s + R\\,n_r$; one division is left.",
+        ),
+    ),
+    Item(
+        id="L02-02",
+        kind=AnswerKind.DECIMAL,
+        marks=3,
+        prompt="A set has $S = <S>$ and $R = <R>$ teeth. The sun turns at <ns> r/min and the carrier at <nc> r/min "
+               "(a minus sign means reverse). How fast does the ring turn, in r/min?",
+        draw=Draw(
+            sets=("",),
+            numbers={"ns": ("-2000", "2000", "100"), "nc": ("-1500", "1500", "100")},
+            keep=("ns != nc", "nc != 0", "ns != 0"),
+        ),
+        answer="((S + R)*nc - S*ns)/R",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("HELDMOVES", "-S*ns/R", "Your ring speed belongs to a carrier that stands still, but this one turns."),
+            Slip("SIGN", "((S + R)*nc + S*ns)/R",
+                 "Check the step across the equals sign: the sun's term changes its sign there."),
+            Slip("SWAP", "((S + R)*nc - R*ns)/S"),
+        ),
+        hints=(
+            "Put both known speeds into the speed equation.",
+            "Solve for the ring's term: $R\\,n_r = (S + R)\\,n_c - S\\,n_s$.",
+            "Divide by $R$, and carry the sign to the end.",
+        ),
+    ),
+    Item(
+        id="L02-03",
+        kind=AnswerKind.SPEED_TABLE,
+        marks=5,
+        prompt="The ring of a set with $S = <S>$, $P = <P>$, $R = <R>$ is held, and the carrier turns at <nc> r/min. "
+               "Use the table: in row 1 everything turns together at <nc>; in row 2 the carrier stands still and the "
+               "ring turns back, so that the ring's total is 0. Give row 2 for sun, ring and planet, and the totals "
+               "for sun and planet, in r/min.",
+        draw=Draw(sets=("",), numbers={"nc": ("200", "1500", "50")}),
+        fields={
+            "ring_still": Field("ring, row 2 (carrier still)", AnswerKind.DECIMAL, "1", "r/min"),
+            "sun_still": Field("sun, row 2 (carrier still)", AnswerKind.DECIMAL, "1", "r/min"),
+            "planet_still": Field("planet, row 2 (carrier still)", AnswerKind.DECIMAL, "1", "r/min"),
+            "sun": Field("sun, total", AnswerKind.DECIMAL, "1", "r/min"),
+            "planet": Field("planet, total", AnswerKind.DECIMAL, "1", "r/min"),
+        },
+        answer={
+            "ring_still": "-nc",
+            "sun_still": "nc*R/S",
+            "planet_still": "-nc*R/P",
+            "sun": "nc*(1 + R/S)",
+            "planet": "nc*(1 - R/P)",
+        },
+        carry={"sun": "nc + sun_still", "planet": "nc + planet_still"},
+        tolerance=HALF_RPM,
+        slips=(
+            Slip("NOONE", {"sun": "nc*R/S", "planet": "-nc*R/P"},
+                 "Your totals leave out row 1, in which everything turns together."),
+            Slip("SIGN", {"sun_still": "-nc*R/S", "planet_still": "nc*R/P", "sun": "nc*(1 - R/S)",
+                          "planet": "nc*(1 + R/P)"},
+                 "In row 2 sun and ring turn opposite ways, and the planet goes the ring's way."),
+            Slip("SWAP", {"sun_still": "nc*S/R", "planet_still": "-nc*S/P", "sun": "nc*(1 + S/R)",
+                          "planet": "nc*(1 - S/P)"}),
+        ),
+        hints=(
+            "Row 1 is easy: every member gets the carrier's speed.",
+            "Row 2: the ring gets minus the carrier's speed. Ring and planet mesh inside, planet and sun outside.",
+            "Add row 1 and row 2 under each member; the ring's sum has to be 0.",
+        ),
+    ),
+    Item(
+        id="L02-04",
+        kind=AnswerKind.DECIMAL,
+        marks=3,
+        prompt="A set has $S = <S>$ and $P = <P>$ teeth. The sun turns at <ns> r/min, the carrier at <nc> r/min. How "
+               "fast does a planet pinion turn, seen from the housing (r/min, with its sign)?",
+        draw=Draw(
+            sets=("",),
+            numbers={"ns": ("-1500", "2500", "100"), "nc": ("-800", "800", "50")},
+            keep=("ns != nc", "nc != 0"),
+        ),
+        answer="nc - (ns - nc)*S/P",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("REL", "-(ns - nc)*S/P"),
+            Slip("SIGN", "nc + (ns - nc)*S/P",
+                 "Sun and planet mesh externally: seen from the carrier they turn opposite ways."),
+            Slip("SWAP", "nc - (ns - nc)*P/S",
+                 "The sun drives the planet: the quotient of their teeth is the other way up."),
+        ),
+        hints=(
+            "Ride on the carrier: how fast does the sun turn past you?",
+            "Seen from there, the planet turns at $-(n_s - n_c)\\,S/P$.",
+            "Add the carrier's own speed to come back to the housing.",
+        ),
+    ),
+    Item(
+        id="L02-05",
+        kind=AnswerKind.EXPRESSION,
+        marks=3,
+        prompt="On the lever diagram of a simple set the sun is at place 0 and the ring at place 1. At which place is "
+               "the carrier? Answer in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
+        draw=ONE_SET,
+        symbols=("S", "R"),
+        answer="R/(S + R)",
+        slips=(
+            Slip("SWAP", "S/(S + R)",
+                 "The carrier lies nearer to the ring: the arm on the sun's side is the longer one."),
+            Slip("NOONE", "S/R", "S/R compares the two arms; asked for is the place along the whole lever."),
+            Slip("HALF", "1/2", "In the middle it would need a sun as large as the ring."),
+        ),
+        hints=(
+            "The lever has to give back $n_c = (S\\,n_s + R\\,n_r)/(S + R)$.",
+            "On a straight line the height at place $x$ is $n_s(1 - x) + n_r\\,x$.",
+            "Compare what stands before $n_r$ in both.",
+        ),
+    ),
+    Item(
+        id="L02-06",
+        kind=AnswerKind.DIRECTION,
+        marks=2,
+        prompt="A set has $S = <S>$ and $R = <R>$. The sun turns at <ns> r/min and the carrier at <nc> r/min. Does "
+               "the ring turn forward, turn in reverse, or stand still?",
+        draw=Draw(
+            sets=("",),
+            # One draw in six puts the carrier exactly at the speed that leaves the ring standing.
+            numbers={"ns": ("400", "3000", "100"), "free": ("100", "1200", "50"), "lot": ("1", "6", "1")},
+            shown={"nc": ("free + (1 - sign(lot - 1))*(S*ns/(S + R) - free)", None)},
+            hidden=("free", "lot"),
+            keep=("ns != 0",),
+        ),
+        rule="direction",
+        answer="(S + R)*nc - S*ns",
+        slips=(
+            Slip("HELDMOVES", "-ns", "Sun forward, ring in reverse: so it is while the carrier stands still. Here it "
+                                     "turns."),
+            Slip("SWAP", "(S + R)*nc - R*ns",
+                 "The sun's speed goes with S and the ring's with R; yours are changed over."),
+        ),
+        hints=(
+            "At one speed of the carrier the ring would just stand still. Which one?",
+            "That speed is $S\\,n_s/(S + R)$.",
+            "Is this carrier faster than that, slower, or just so fast?",
+        ),
+    ),
+    Item(
+        id="L02-07",
+        kind=AnswerKind.CHOICE,
+        marks=2,
+        prompt="Three readings were written down at a set with $S = <S>$ and $R = <R>$; speeds are rounded to whole "
+               "r/min. One of the three cannot be right. Which?\n\n<list>",
+        draw=Draw(sets=("",), numbers={"err": ("60", "300", "20")}, hidden=("err",)),
+        rule="impossible_reading",
+        slips=(
+            Slip("SIGN", "", "That one fits: put it into $S(n_s - n_c) + R(n_r - n_c)$ again and mind the plus sign "
+                             "between the two brackets."),
+        ),
+        hints=(
+            "Put each reading into $S(n_s - n_c) + R(n_r - n_c)$.",
+            "Two of them give nearly nothing (rounding leaves a little).",
+            "One result is far from nothing: that reading is the odd one.",
+        ),
+    ),
+    Item(
+        id="L02-08",
+        kind=AnswerKind.EXPRESSION,
+        marks=2,
+        prompt="Write the basic ratio of a simple set, that is, its ratio sun to ring with the carrier held, "
+               "$(n_s - n_c)/(n_r - n_c)$, in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
+        draw=ONE_SET,
+        symbols=("S", "R"),
+        answer="-R/S",
+        slips=(
+            Slip("SIGN", "R/S", "Between sun and ring lie one external and one internal mesh: how often is it reversed?"),
+            Slip("SWAP", "-S/R"),
+            Slip("NOONE", "1 + R/S", "That belongs to a held ring; here the carrier is held."),
+        ),
+        hints=(
+            "Hold the carrier: the planets are then plain idlers.",
+            "An idler's teeth cancel; only sun and ring are left.",
+            "Count the reversals: one external mesh, one internal mesh.",
+        ),
+    ),
+)

@@ -1,0 +1,221 @@
+"""Lesson 6: three and more sets, the application chart, every range."""
+
+from __future__ import annotations
+
+from gearkit.answers.bank.common import Q24, Q36, Q48
+from gearkit.answers.items import AnswerKind, Item, Slip
+
+_RATIO = AnswerKind.EXACT_RATIO
+_FIRST = "((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/R1"
+
+ITEMS: tuple[Item, ...] = (
+    Item(
+        id="L06-01",
+        kind=AnswerKind.CHART_GRID,
+        marks=7,
+        prompt="Each range applies two of the elements A to E. Fill in the application chart of the Q36: "
+               "which two give each of the listed ratios?",
+        draw=Q36,
+        rule="chart",
+        slips=(
+            Slip("ROLE", "", "Two brakes only hold; without a clutch or a shaft to the input nothing brings that ratio."),
+            Slip("ONERANGE", "", "This row repeats the one above: from one range to the next exactly one element lets "
+                                 "go and one takes hold."),
+        ),
+        hints=(
+            "From one row to the next one element stays: try the pairs that hold one of the two you have.",
+            "Direct drive is a pair without a brake.",
+            "Between neighbouring ranges one element lets go and one takes hold.",
+        ),
+    ),
+    Item(
+        id="L06-02",
+        kind=AnswerKind.CLASSIFICATION_GRID,
+        marks=6,
+        prompt="Say for each element of the Q24 what it does: joins to the input, joins two members, holds to the "
+               "housing, or holds one way only.",
+        draw=Q24,
+        rule="roles",
+        option="elements without their kind",
+        slips=(
+            Slip("ROLE", ""),
+            Slip("OWC", "", "The arrow says that it holds in one direction only and lets go in the other."),
+        ),
+        hints=(
+            "Look at the two things that the element touches.",
+            "The housing on one side: it can only hold.",
+            "An arrow in the symbol means one way only.",
+        ),
+    ),
+    Item(
+        id="L06-03",
+        kind=_RATIO,
+        marks=3,
+        prompt="What is the ratio of the Q36 in second range (A and C applied)?",
+        draw=Q36,
+        answer="1 + R3/S3",
+        slips=(
+            Slip("MULT", "(1 + S1/R1)*(1 + R3/S3)", "A joins two members of set 1, so set 1 is locked and adds nothing."),
+            Slip("NOONE", "R3/S3"),
+            Slip("SWAP", "1 + S3/R3"),
+            Slip("RECIP", "S3/(S3 + R3)"),
+        ),
+        hints=(
+            "Which set is locked by A?",
+            "How fast does sun 3 turn then?",
+            "Ring 3 is held: sun in, carrier out.",
+        ),
+    ),
+    Item(
+        id="L06-04",
+        kind=_RATIO,
+        marks=2,
+        prompt="What is the ratio of the Q36 in reverse (A and B applied)?",
+        draw=Q36,
+        answer="-R2/S2",
+        slips=(
+            Slip("SIGN", "R2/S2"),
+            Slip("SWAP", "-S2/R2"),
+            Slip("NOONE", "-(1 + R2/S2)", "Carrier 2 is held here, so no turn of the carrier comes on top."),
+            Slip("MULT", "-(R2/S2)*(1 + R3/S3)", "Ring 3 is free in reverse, so set 3 passes nothing on."),
+        ),
+        hints=(
+            "Which member does B hold?",
+            "A gives sun 2 the input's speed.",
+            "Carrier held: sun in, ring out.",
+        ),
+    ),
+    Item(
+        id="L06-05",
+        kind=_RATIO,
+        marks=6,
+        prompt="What is the ratio of the Q36 in first range (B and C applied)?",
+        draw=Q36,
+        answer=_FIRST,
+        slips=(
+            Slip("MULT", "(1 + S1/R1)*(1 + R3/S3)",
+                 "You held sun 1. It is on one shaft with sun 2, which turns backward while carrier 2 is held."),
+            Slip("SIGN", "((S1 + R1)*(1 + R3/S3) - S1*R2/S2)/R1",
+                 "Sun 1 turns backward: look at the sign of its term again."),
+            Slip("ADD", "1 + S1/R1 + 1 + R3/S3"),
+            Slip("HELDMOVES", "1 + R3/S3", "Set 1 is not locked in first: A is open."),
+        ),
+        hints=(
+            "Let the output turn once and work back towards the input.",
+            "Set 3 with its ring held gives sun 3; set 2 with its carrier held gives the suns 1 and 2.",
+            "Set 1: $S_1\\,n_{S1} + R_1\\,n_{R1} = (S_1 + R_1)\\,n_{C1}$, and ring 1 is the input.",
+        ),
+    ),
+    Item(
+        id="L06-06",
+        kind=_RATIO,
+        marks=6,
+        prompt="What is the ratio of the Q36 in third range (C and D applied)?",
+        draw=Q36,
+        answer="((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/(S1*(S2 + R2)/S2 + R1)",
+        slips=(
+            Slip("HELDMOVES", _FIRST, "That is first range. In third carrier 2 is not held: it turns with the input."),
+            Slip("MULT", "(1 + R3/S3)*(S1 + R1)/(S1 + R1 + S1*R2/S2)",
+                 "The term of sun 2 stands on one side only in your answer; it belongs on both."),
+            Slip("NOONE", "1 + R3/S3", "That is second range."),
+        ),
+        hints=(
+            "Two speeds are unknown: the output's and that of the two suns on one shaft.",
+            "Set 2 with carrier 2 at input speed: $S_2 s + R_2 w = S_2 + R_2$.",
+            "Set 1 with ring 1 at input speed and $n_{C1} = (1 + R_3/S_3)\\,w$.",
+        ),
+    ),
+    Item(
+        id="L06-07",
+        kind=_RATIO,
+        marks=6,
+        prompt="What is the ratio of the Q36 in fourth range (C and E applied)?",
+        draw=Q36,
+        answer="((S1 + R1)*(1 + R3/S3) - S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1",
+        slips=(
+            Slip("MULT", "(1 + S1/R1)*(1 + R3/S3)"),
+            Slip("HELDMOVES", _FIRST, "That is first range: E joins carrier 2 to carrier 1, it does not hold it."),
+            Slip("SIGN", "((S1 + R1)*(1 + R3/S3) + S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1",
+                 "Look at the sign of the sun's term: in set 1 it is taken off."),
+        ),
+        hints=(
+            "E puts carrier 2, carrier 1 and sun 3 on one speed.",
+            "Call that speed $x = (1 + R_3/S_3)\\,w$, with $w$ for the output.",
+            "Set 2 gives the suns from $x$ and $w$; set 1 then gives ring 1.",
+        ),
+    ),
+    Item(
+        id="L06-08",
+        kind=_RATIO,
+        marks=4,
+        prompt="What is the ratio of the Q36 in sixth range (B and E applied)?",
+        draw=Q36,
+        answer="S1*R2/(S2*R1)",
+        slips=(
+            Slip("RECIP", "S2*R1/(S1*R2)"),
+            Slip("SIGN", "-S1*R2/(S2*R1)", "Each of the two sets reverses once: what do two reversals make?"),
+            Slip("NOONE", "(1 + S1/R1)*(1 + R2/S2)", "Both carriers are held, so no turns of a carrier come on top."),
+            Slip("ADD", "S1/R1 + R2/S2"),
+        ),
+        hints=(
+            "E joins carrier 1 to carrier 2, and B holds carrier 2.",
+            "With both carriers held there are two plain gear trains in a row.",
+            "From ring 1 to sun 1, then from sun 2 to ring 2.",
+        ),
+    ),
+    Item(
+        id="L06-09",
+        kind=_RATIO,
+        marks=2,
+        prompt="What is the ratio of the Q36 in fifth range (D and E applied)?",
+        draw=Q36,
+        answer="1",
+        slips=(
+            Slip("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
+            Slip("NOONE", "1 + R3/S3", "Is anything held to the housing in this range?"),
+        ),
+        hints=(
+            "D puts carrier 2 on the input's speed, and ring 1 has it already.",
+            "E then puts carrier 1 on the same speed.",
+            "Two members of set 1 at one speed lock it; follow that on to sets 2 and 3.",
+        ),
+    ),
+    Item(
+        id="L06-10",
+        kind=_RATIO,
+        marks=6,
+        prompt="What is the ratio of the Q48 in first range (A and E applied)?",
+        draw=Q48,
+        answer="(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4) - R1/S1",
+        slips=(
+            Slip("MULT", "(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4)",
+                 "Ring 1 is on the output shaft and turns: its term is missing."),
+            Slip("ADD", "(1 + R1/S1) + (1 + S3/R3) + (1 + S4/R4) - R1/S1"),
+            Slip("SIGN", "(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4) + R1/S1",
+                 "Ring 1 turns forward with the output: look at the sign of its term."),
+        ),
+        hints=(
+            "Let the output turn once: it is ring 1 and carrier 4.",
+            "E holds sun 4: ring 4 and carrier 3 follow. A holds sun 3: ring 3 and carrier 1 follow.",
+            "Set 1: $S_1 n = (S_1 + R_1)\\,n_{C1} - R_1$.",
+        ),
+    ),
+    Item(
+        id="L06-11",
+        kind=_RATIO,
+        marks=3,
+        prompt="What is the ratio of the Q48 in fifth range (E and F applied)?",
+        draw=Q48,
+        answer="1 + S4/R4",
+        slips=(
+            Slip("SWAP", "1 + R4/S4"),
+            Slip("RECIP", "R4/(S4 + R4)"),
+            Slip("MULT", "(1 + S4/R4)*(1 + S3/R3)", "F puts the input straight on ring 4, so set 3 passes nothing on."),
+        ),
+        hints=(
+            "F joins the input to ring 2, carrier 3 and ring 4, which are one shaft.",
+            "E holds sun 4; the output is carrier 4.",
+            "One set works: ring in, sun held, carrier out.",
+        ),
+    ),
+)

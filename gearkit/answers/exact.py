@@ -1,0 +1,112 @@
+"""Sines, roots and pi to 40 digits, the same on every machine.
+
+The bank's formulas for chords, grades and road speeds need them; a float's last digit may differ between machines, and
+a variant must not. Series are summed with `decimal` and turned into fractions, so everything after is exact again.
+"""
+
+from __future__ import annotations
+
+from decimal import Context, Decimal
+from fractions import Fraction
+from functools import lru_cache
+
+# 40 places; known to far more, more is never needed here.
+PI = Fraction("3.1415926535897932384626433832795028841972")
+_DIGITS = Context(prec=45)
+_SMALL = Decimal(10) ** -44
+
+
+def _decimal(number: Fraction) -> Decimal:
+    return _DIGITS.divide(Decimal(number.numerator), Decimal(number.denominator))
+
+
+@lru_cache(maxsize=4096)
+def sine(angle: Fraction) -> Fraction:
+    """Return the sine of an angle in radians.
+
+    Args:
+        angle: in radians, between -2 pi and 2 pi.
+    """
+    x = _decimal(angle)
+    square = _DIGITS.multiply(x, x)
+    term, total, step = x, x, 1
+    while term.copy_abs() > _SMALL:
+        step += 2
+        term = _DIGITS.divide(_DIGITS.multiply(term.copy_negate(), square), Decimal(step * (step - 1)))
+        total = _DIGITS.add(total, term)
+    return Fraction(total)
+
+
+def arcsine(value: Fraction) -> Fraction:
+    """Return the angle in radians whose sine is given.
+
+    Args:
+        value: between -1 and 1.
+
+    Raises:
+        ZeroDivisionError: the value is out of reach of a sine.
+    """
+    if abs(value) > 1:
+        raise ZeroDivisionError("no angle has a sine beyond 1")
+    if abs(value) == 1:
+        return Fraction(value * PI / 2)
+    return arctangent(value / root(1 - value * value, 2))
+
+
+@lru_cache(maxsize=4096)
+def arctangent(value: Fraction) -> Fraction:
+    """Return the angle in radians whose tangent is given.
+
+    Args:
+        value: any number.
+    """
+    # atan x = 2 atan(x / (1 + sqrt(1 + x^2))): twice halved, the series needs few terms.
+    x = _decimal(value)
+    halvings = 3
+    for _ in range(halvings):
+        x = _DIGITS.divide(x, _DIGITS.add(1, _DIGITS.sqrt(_DIGITS.add(1, _DIGITS.multiply(x, x)))))
+    square = _DIGITS.multiply(x, x)
+    power, total, step = x, x, 1
+    while power.copy_abs() > _SMALL:
+        step += 2
+        power = _DIGITS.multiply(power.copy_negate(), square)
+        total = _DIGITS.add(total, _DIGITS.divide(power, Decimal(step)))
+    return Fraction(total) * Fraction(2**halvings)
+
+
+def tangent(angle: Fraction) -> Fraction:
+    """Return the tangent of an angle in radians.
+
+    Args:
+        angle: in radians, between -pi/2 and pi/2 without the ends.
+    """
+    return sine(angle) / sine(PI / 2 - angle)
+
+
+def root(number: Fraction, degree: int) -> Fraction:
+    """Return the positive root of a number: exact where it is a fraction, else to 40 digits.
+
+    Args:
+        number: 0 or above.
+        degree: 2 for a square root, 3 for a cube root and so on.
+
+    Raises:
+        ZeroDivisionError: the number is negative.
+    """
+    if number < 0:
+        raise ZeroDivisionError("a negative number has no root here")
+    if number == 0:
+        return Fraction(0)
+    power = _DIGITS.divide(Decimal(1), Decimal(degree))
+    found = Fraction(_DIGITS.power(_decimal(number), power))
+    near = Fraction(found.limit_denominator(10**9))
+    return near if Fraction(near**degree) == number else found
+
+
+def whole_part(number: Fraction) -> int:
+    """Return a number rounded down, where 6 worked out to 40 digits as 5.99…9 counts as 6.
+
+    Args:
+        number: any number.
+    """
+    return (number + Fraction(1, 10**30)).__floor__()

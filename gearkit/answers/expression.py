@@ -1,0 +1,184 @@
+"""An answer as a tree of our own: numbers, symbols, signs, whole powers; nothing in it can run.
+
+A tree is a tuple whose first entry names it:
+``("number", Fraction, text)``, ``("symbol", name)``, ``("neg", x)``, ``("power", x, n)``, ``("+", x, y)`` and the same
+for ``-``, ``*``, ``/``; the bank's own formulas may hold ``("call", name, (x, ...))`` as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from gearkit.words.errors import AnswerError
+
+Tree = tuple[Any, ...]
+
+_SUM, _PRODUCT, _SIGNED, _POWER, _ATOM = 1, 2, 3, 4, 5
+_LEVEL = {"+": _SUM, "-": _SUM, "*": _PRODUCT, "/": _PRODUCT, "neg": _SIGNED, "power": _POWER}
+
+
+@dataclass(frozen=True)
+class Expression:
+    """What the reader made of a text.
+
+    Args:
+        text: the text as it was written.
+        tree: the tree described at the top of this module.
+
+    >>> from gearkit.answers.reader import read
+    >>> str(read("1+R/S", "R S".split()))
+    '1 + R/S'
+    """
+
+    text: str
+    tree: Tree
+
+    def __str__(self) -> str:
+        return written(self.tree)
+
+    @property
+    def symbols(self) -> frozenset[str]:
+        """The symbols that occur in it."""
+        return frozenset(_symbols(self.tree))
+
+    def value(self, values: Mapping[str, Fraction] | None = None) -> Fraction:
+        """Return its exact value.
+
+        Args:
+            values: a value for each symbol that occurs in it.
+
+        Raises:
+            AnswerError: it divides by zero.
+        """
+        try:
+            return exact_value(self.tree, values or {})
+        except ZeroDivisionError:
+            raise divided_by_zero() from None
+
+    def latex(self) -> str:
+        """Return it as LaTeX, for showing a learner how an answer was read."""
+        return _latex(self.tree, 0)
+
+
+def divided_by_zero() -> AnswerError:
+    """Return the error for an answer that divides by zero."""
+    return AnswerError("division by zero", "The answer divides by zero.", "Check what stands below the line.")
+
+
+def exact_value(tree: Tree, values: Mapping[str, Fraction]) -> Fraction:
+    """Return the exact value of a tree without function calls.
+
+    Args:
+        tree: the tree.
+        values: a value for each symbol.
+
+    Raises:
+        ZeroDivisionError: it divides by zero.
+    """
+    kind = tree[0]
+    if kind == "number":
+        number: Fraction = tree[1]
+        return number
+    if kind == "symbol":
+        return values[tree[1]]
+    left = exact_value(tree[1], values)
+    if kind == "neg":
+        return -left
+    if kind == "power":
+        return Fraction(left ** tree[2])
+    right = exact_value(tree[2], values)
+    if kind == "+":
+        return left + right
+    if kind == "-":
+        return left - right
+    return left * right if kind == "*" else left / right
+
+
+def _symbols(tree: Tree) -> set[str]:
+    kind = tree[0]
+    if kind == "symbol":
+        return {tree[1]}
+    if kind == "number":
+        return set()
+    if kind == "call":
+        return set().union(*map(_symbols, tree[2]))
+    if kind in ("neg", "power"):
+        return _symbols(tree[1])
+    return _symbols(tree[1]) | _symbols(tree[2])
+
+
+def written(tree: Tree) -> str:
+    """Return a tree as plain text with no more brackets than it needs.
+
+    Args:
+        tree: the tree.
+    """
+    return _written(tree, 0)
+
+
+def _written(tree: Tree, outer: int) -> str:
+    kind = tree[0]
+    if kind in ("number", "symbol"):
+        return str(tree[-1])
+    if kind == "call":
+        return f"{tree[1]}({', '.join(map(written, tree[2]))})"
+    level = _LEVEL[kind]
+    if kind == "neg":
+        text = "-" + _written(tree[1], _SIGNED)
+    elif kind == "power":
+        text = f"{_written(tree[1], _ATOM)}^{tree[2]}"
+    else:
+        text = _joined(tree, _written, {"+": " + ", "-": " - ", "*": "*", "/": "/"}[kind])
+    # A minus sign is bracketed inside a product, so that no two signs ever stand side by side.
+    return f"({text})" if level < outer else text
+
+
+def _joined(tree: Tree, write: Callable[[Tree, int], str], sign: str) -> str:
+    level = _LEVEL[tree[0]]
+    # What stands right of a sign is bracketed when it is of the same level: a - (b + c), a/(b*c), a + (-b).
+    right_level = {_SUM: _SIGNED if tree[2][0] == "neg" else _PRODUCT, _PRODUCT: _POWER}[level]
+    right = write(tree[2], right_level if tree[2][0] != "neg" else _POWER)
+    return write(tree[1], level) + sign + right
+
+
+def _latex(tree: Tree, outer: int) -> str:
+    kind = tree[0]
+    if kind == "number":
+        return str(tree[2])
+    if kind == "symbol":
+        return latex_name(tree[1])
+    if kind == "call":
+        inside = ", ".join(_latex(part, 0) for part in tree[2])
+        return rf"\operatorname{{{tree[1]}}}\left({inside}\right)"
+    if kind == "/":
+        return rf"\frac{{{_latex(tree[1], 0)}}}{{{_latex(tree[2], 0)}}}"
+    level = _LEVEL[kind]
+    if kind == "neg":
+        text = "-" + _latex(tree[1], _SIGNED)
+    elif kind == "power":
+        base = _latex(tree[1], _ATOM)
+        text = f"{base}^{{{tree[2]}}}" if tree[1][0] != "/" else rf"\left({base}\right)^{{{tree[2]}}}"
+    else:
+        text = _joined(tree, _latex, {"+": " + ", "-": " - ", "*": r" \, "}[kind])
+        if kind == "*" and tree[2][0] == "number":
+            text = _joined(tree, _latex, r" \cdot ")
+    return rf"\left({text}\right)" if level < outer else text
+
+
+def latex_name(name: str) -> str:
+    """Return a symbol as LaTeX with its index below the line.
+
+    Args:
+        name: the symbol, such as ``R1`` or ``ns``.
+
+    >>> latex_name("R1"), latex_name("ns")
+    ('R_{1}', 'n_{s}')
+    """
+    if name in ("pi", "mu", "eta", "rho", "alpha"):
+        return "\\" + name
+    if len(name) == 1:
+        return name
+    return f"{name[0]}_{{{name[1:]}}}"

@@ -1,0 +1,209 @@
+"""What an exercise is: its question, what is drawn for each learner, its answer, its slips and its hints.
+
+Everything in an item is data. Formulas and conditions are texts that `formulas` reads; an answer that no formula can
+give (a chart, an order, a diagnosis) names a rule from `rules` that works it out from the drawn layout.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import lru_cache
+
+from gearkit.answers.compare import EXACTLY, Tolerance
+from gearkit.words.errors import UsageError
+
+
+class AnswerKind(StrEnum):
+    """How an item, or one part of it, is answered."""
+
+    EXPRESSION = "symbolic expression"
+    EXACT_RATIO = "exact ratio"
+    DECIMAL = "decimal"
+    INTEGER = "integer"
+    TORQUE = "torque"
+    DIRECTION = "direction"
+    DIRECTION_GRID = "direction grid"
+    MEMBER_CHOICE = "member choice"
+    RATIO_TABLE = "ratio table"
+    DIMENSION_TABLE = "dimension table"
+    SPEED_TABLE = "speed table"
+    CHART_GRID = "clutch-chart grid"
+    CLASSIFICATION_GRID = "classification grid"
+    CHOICE_GRID = "choice grid"
+    ORDERING = "ordering"
+    DESIGN = "tooth-count design"
+    DIAGNOSIS = "diagnosis"
+    CHOICE = "choice"
+    MULTIPLE_CHOICE = "multiple choice"
+
+
+ONE_PART = "answer"
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A wrong answer that has a name.
+
+    Args:
+        code: the mistake behind it, from `mistakes`.
+        wrong: the wrong formula; for an item with several parts a formula for each part it changes.
+        sentence: what the learner reads; the mistake's own sentence when empty.
+        when: for a tooth-count design, the condition on the learner's counts that shows the slip.
+    """
+
+    code: str
+    wrong: str | Mapping[str, str]
+    sentence: str = ""
+    when: str = ""
+
+
+@dataclass(frozen=True)
+class Draw:
+    """What is drawn for each learner.
+
+    Args:
+        sets: one suffix per planetary set from the pool; ("",) gives S, P, R, N and ("1", "2") gives S1 ... N2.
+        layout: a catalogue layout whose tooth counts are drawn, such as "Q36".
+        numbers: name -> (least, most, step), as texts.
+        keep: conditions that a draw has to meet.
+        shown: name -> (formula, decimals), worked out from what was drawn; decimals None leaves it exact.
+        hidden: names that the learner never sees.
+    """
+
+    sets: tuple[str, ...] = ()
+    layout: str = ""
+    numbers: Mapping[str, tuple[str, str, str]] = field(default_factory=dict)
+    keep: tuple[str, ...] = ()
+    shown: Mapping[str, tuple[str, int | None]] = field(default_factory=dict)
+    hidden: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Field:
+    """One part of an item with several parts.
+
+    Args:
+        label: what stands beside its box.
+        kind: how it is answered.
+        marks: its marks as text, such as "1" or "1/2".
+        unit: its unit, if any.
+    """
+
+    label: str
+    kind: AnswerKind
+    marks: str = "1"
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Constraint:
+    """One demand on a tooth-count design, marked by itself.
+
+    Args:
+        label: the demand in a few words.
+        conditions: all of them have to hold for the learner's counts.
+        marks: as text.
+        advice: what to look at when it fails.
+    """
+
+    label: str
+    conditions: tuple[str, ...]
+    marks: str
+    advice: str
+
+
+@dataclass(frozen=True)
+class Item:
+    """One exercise.
+
+    Args:
+        id: lesson and number, such as "L03-02".
+        kind: how it is answered.
+        marks: full marks.
+        prompt: the question in Markdown; ``<S>`` stands for the drawn value of S.
+        hints: three, each leaving at least one step to do.
+        answer: the right formula, or one per part; empty where a rule or constraints decide.
+        slips: named wrong answers, most telling first.
+        draw: what is drawn for each learner.
+        fields: the parts, where there are several.
+        symbols: the letters of a symbolic answer.
+        also: other formulas that are right as well.
+        tolerance: how near a number has to be.
+        unit: unit of a number.
+        rule: name of the rule that builds the answer.
+        constraints: demands on a tooth-count design.
+        carry: part -> formula over the drawn numbers and the other parts; an answer that follows from the learner's own
+            wrong ones by it earns half.
+        pi: True where a learner may write pi.
+        words: name of a drawn whole number -> the words that stand for 1, 2, 3 ... in the prompt.
+        option: free word for the rule, such as which version to build.
+    """
+
+    id: str
+    kind: AnswerKind
+    marks: int
+    prompt: str
+    hints: tuple[str, str, str]
+    answer: str | Mapping[str, str] = ""
+    slips: tuple[Slip, ...] = ()
+    draw: Draw = Draw()
+    fields: Mapping[str, Field] = field(default_factory=dict)
+    symbols: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    tolerance: Tolerance = EXACTLY
+    unit: str = ""
+    rule: str = ""
+    constraints: tuple[Constraint, ...] = ()
+    carry: Mapping[str, str] = field(default_factory=dict)
+    pi: bool = False
+    words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    option: str = ""
+
+    @property
+    def lesson(self) -> int:
+        """The number of the lesson it belongs to."""
+        return int(self.id[1:3])
+
+
+@lru_cache(maxsize=1)
+def _bank() -> dict[str, Item]:
+    from gearkit.answers.bank import all_lessons
+
+    return {item.id: item for lesson in all_lessons() for item in lesson}
+
+
+def all_items() -> tuple[Item, ...]:
+    """Return every item of the bank, lesson by lesson."""
+    return tuple(_bank().values())
+
+
+def of_lesson(number: int) -> tuple[Item, ...]:
+    """Return the items of one lesson in their order.
+
+    Args:
+        number: 1 to 13.
+
+    Raises:
+        UsageError: there is no such lesson.
+    """
+    found = tuple(item for item in _bank().values() if item.lesson == number)
+    if not found:
+        raise UsageError(f"There are no items for lesson {number!r}. Lessons are 1 to 13.")
+    return found
+
+
+def find(item_id: str) -> Item:
+    """Return an item by its id.
+
+    Args:
+        item_id: such as "L03-02".
+
+    Raises:
+        UsageError: the bank has no such item.
+    """
+    item = _bank().get(str(item_id).strip().upper())
+    if item is None:
+        raise UsageError(f"There is no item {item_id!r}. Items are named like L03-02: lesson 3, second item.")
+    return item

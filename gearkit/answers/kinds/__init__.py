@@ -1,0 +1,1 @@
+"""Families of answers: one module each, every class a `targets.Target`."""

@@ -1,0 +1,83 @@
+"""Answers in letters: a formula is right in whatever form it is written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from typing import Any
+
+from gearkit.answers.compare import PRIME, Fingerprint, fingerprint, same_expression
+from gearkit.answers.expression import Expression
+from gearkit.answers.formulas import formula
+from gearkit.answers.reader import read
+from gearkit.answers.targets import Judgement, Reading
+
+
+@lru_cache(maxsize=2048)
+def fingerprint_of(text: str) -> Fingerprint:
+    """Return the fingerprint of a formula of the bank.
+
+    Args:
+        text: the formula.
+    """
+    return fingerprint(formula(text))
+
+
+@dataclass(frozen=True)
+class FormulaTarget:
+    """A formula that is asked for.
+
+    Args:
+        formulas: right formulas as texts; usually one.
+        symbols: the letters that may occur.
+    """
+
+    formulas: tuple[str, ...]
+    symbols: tuple[str, ...]
+
+    def read(self, text: str) -> Reading:
+        """Read a formula; AnswerError where its form is wrong or it divides by zero."""
+        expression = read(text, self.symbols)
+        return Reading(str(expression), (expression, fingerprint(expression)))
+
+    def judge(self, reading: Reading) -> Judgement:
+        """Say whether it is the right formula."""
+        expression: Expression
+        expression, values = reading.content
+        for text in self.formulas:
+            if values == fingerprint_of(text) and same_expression(expression, formula(text)):
+                return Judgement(Fraction(1))
+        wants_letters = any(formula(text).symbols for text in self.formulas)
+        if wants_letters and not expression.symbols:
+            return Judgement(Fraction(0), "A formula in letters is asked for, and a number was given.")
+        return Judgement(Fraction(0))
+
+    def agrees(self, reading: Reading, wrong: Any) -> bool:
+        """Return whether it is the given wrong formula."""
+        return bool(reading.content[1] == fingerprint_of(wrong))
+
+    def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
+        """Return the sign, reciprocal or one-off that turns the right formula into the learner's."""
+        given = reading.content[1]
+        right = fingerprint_of(self.formulas[0])
+        pairs = list(zip(given, right, strict=True))
+        if all((a + b) % PRIME == 0 for a, b in pairs):
+            return (("SIGN", ""),)
+        if all(a * b % PRIME == 1 for a, b in pairs):
+            return (("RECIP", "The fraction is upside down: which quantity is divided by which?"),)
+        if all(a * b % PRIME == PRIME - 1 for a, b in pairs):
+            return (("RECIP", "The fraction is upside down, and the sign is turned round as well."),)
+        if all((b - a) % PRIME == 1 for a, b in pairs):
+            return (("NOONE", "There is a 1 missing: which motion did you leave out?"),)
+        if all((a - b) % PRIME == 1 for a, b in pairs):
+            return (("NOONE", "There is a 1 too many: is every motion in it real?"),)
+        return ()
+
+    def right_text(self) -> str:
+        """Return the right formula."""
+        return str(formula(self.formulas[0]))
+
+    def wrong_text(self, wrong: Any) -> str:
+        """Return a wrong formula."""
+        return str(formula(wrong))

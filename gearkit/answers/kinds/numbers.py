@@ -1,0 +1,199 @@
+"""Number answers: ratios, decimals, whole numbers, torques; with or without a unit.
+
+The exact value is known; what a learner may write is a fraction, a decimal, a sum to be worked out, the letters of the
+question with their drawn numbers, and a unit of the same dimension.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any
+
+from gearkit.answers.compare import EXACTLY, RIGHT_MATCHES, Match, Tolerance, decimal_digits, judge_number, shown
+from gearkit.answers.exact import PI
+from gearkit.answers.expression import Expression
+from gearkit.answers.items import AnswerKind
+from gearkit.answers.reader import read
+from gearkit.answers.targets import Judgement, Reading
+from gearkit.answers.units import Dimension, Unit, known_units, split_unit, unit_named
+from gearkit.words.errors import AnswerError
+
+_BACKWARD = ("against the input", "opposite to the input", "against", "opposite", "backward", "backwards", "reverse")
+_FORWARD = ("with the input", "same as the input", "forward", "forwards")
+_RATIO_KINDS = (AnswerKind.EXACT_RATIO,)
+_HALF = Fraction(1, 2)
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A number as it was read.
+
+    Args:
+        expression: what was written, without its unit.
+        value: its value in the unit that was written.
+        factor: how many of the item's units one of the written unit is.
+        foreign: True where the written unit is not the item's own.
+    """
+
+    expression: Expression
+    value: Fraction
+    factor: Fraction
+    foreign: bool
+
+    @property
+    def in_item_unit(self) -> Fraction:
+        """The value in the item's unit."""
+        return self.value * self.factor
+
+
+@dataclass(frozen=True)
+class NumberTarget:
+    """A number that is asked for.
+
+    Args:
+        value: the exact value in the item's unit.
+        kind: exact ratio, decimal, integer or torque.
+        tolerance: how near it has to be.
+        unit: the item's unit, or "".
+        letters: the drawn numbers that the learner was shown, by letter.
+        pi: True where pi may be written.
+    """
+
+    value: Fraction
+    kind: AnswerKind
+    tolerance: Tolerance = EXACTLY
+    unit: str = ""
+    letters: Mapping[str, Fraction] | None = None
+    pi: bool = False
+
+    def read(self, text: str) -> Reading:
+        """Read a number with its unit; AnswerError where its form is wrong."""
+        body, turned = self._direction(text)
+        body, unit = self._unit(body)
+        letters = dict(self.letters or {})
+        if self.pi:
+            letters["pi"] = PI
+        expression = read(body, letters)
+        value = expression.value(letters)
+        amount = Amount(expression, -value if turned else value, self._factor(unit), self._foreign(unit))
+        if turned:
+            amount = replace(amount, expression=Expression(body, ("neg", expression.tree)))
+        read_as = str(amount.expression) + (f" {unit.name}" if unit else "")
+        return Reading(read_as, amount)
+
+    def _direction(self, text: str) -> tuple[str, bool]:
+        bare = text.rstrip().rstrip(".,").rstrip()
+        lower = bare.lower()
+        for words, turned in ((_BACKWARD, True), (_FORWARD, False)):
+            for word in words:
+                if self.kind in (AnswerKind.DECIMAL, AnswerKind.TORQUE) and lower.endswith(" " + word):
+                    return bare[: -len(word)].rstrip(" ,;"), turned
+        return text, False
+
+    def _unit(self, text: str) -> tuple[str, Unit | None]:
+        body, unit = split_unit(text)
+        if unit is None:
+            return text, None
+        tail = text[len(body) :].strip()
+        if tail in (self.letters or {}) and not self.unit:
+            return text, None
+        own = unit_named(self.unit)
+        if own is None and unit.dimension is Dimension.SHARE and self.kind is AnswerKind.DECIMAL:
+            return body, unit
+        if own is None:
+            raise AnswerError("unit", f"The answer is a plain number and has no unit, but {tail} was written.",
+                              "Write the number alone.")
+        if own.dimension is not unit.dimension:
+            raise AnswerError("unit", f"{tail} is a unit of {unit.dimension}; a {own.dimension} is asked for.",
+                              f"Units that are read: {known_units(own.dimension)}.")
+        return body, unit
+
+    def _factor(self, unit: Unit | None) -> Fraction:
+        own = unit_named(self.unit)
+        if unit is None:
+            return Fraction(1)
+        return unit.factor / own.factor if own else Fraction(1, 100)
+
+    def _foreign(self, unit: Unit | None) -> bool:
+        own = unit_named(self.unit)
+        return unit is not None and (own is None or unit.factor != own.factor)
+
+    def judge(self, reading: Reading) -> Judgement:
+        """Say how right a number is; half for a ratio of the right size or a torque in the wrong unit."""
+        amount: Amount = reading.content
+        match = self._match(amount, self.value)
+        if match in RIGHT_MATCHES:
+            return Judgement(Fraction(1))
+        if match is Match.TOO_FEW:
+            figures = self.tolerance.figures
+            return Judgement(Fraction(0), f"So far so good, but {reading.read_as} has too few digits to tell: give at "
+                             f"least {_in_words(figures)} significant figures, or an exact fraction.", final=True)
+        if self.kind in _RATIO_KINDS and self.value and self._match(amount, -self.value) in RIGHT_MATCHES:
+            return Judgement(_HALF)
+        if self.kind is AnswerKind.TORQUE and amount.foreign:
+            as_written = replace(amount, factor=Fraction(1))
+            if self._match(as_written, self.value) in RIGHT_MATCHES:
+                return Judgement(_HALF, codes=("UNIT",))
+        return Judgement(Fraction(0))
+
+    def _match(self, amount: Amount, exact: Fraction) -> Match:
+        tolerance = self.tolerance
+        if tolerance.absolute and amount.factor != 1:
+            tolerance = replace(tolerance, absolute=tolerance.absolute / amount.factor)
+        return judge_number(amount.expression, exact / amount.factor, tolerance, amount.value)
+
+    def agrees(self, reading: Reading, wrong: Any) -> bool:
+        """Return whether the number is the given wrong value, to the digits that were written."""
+        amount: Amount = reading.content
+        match = self._match(amount, wrong)
+        if match is Match.TOO_FEW:
+            digits = decimal_digits(amount.expression.tree)
+            return digits is not None and digits[1] >= 2
+        return match in RIGHT_MATCHES
+
+    def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
+        """Return the sign, reciprocal, one-off or factor that turns the right value into the learner's."""
+        if not self.value:
+            return ()
+        return tuple(slip for wrong, slip in self._general() if wrong != self.value and self.agrees(reading, wrong))[:1]
+
+    def _general(self) -> Iterator[tuple[Fraction, tuple[str, str]]]:
+        right = self.value
+        speedlike = self.unit != ""
+        yield -right, ("SIGN", "The size is right, the sign is not: which way does it act or turn?" if speedlike else "")
+        if self.kind is AnswerKind.INTEGER:
+            yield right + 1, ("COUNT", "One too many or one too few: count again, or look at which way you rounded.")
+            yield right - 1, ("COUNT", "One too many or one too few: count again, or look at which way you rounded.")
+            return
+        if not speedlike:
+            yield 1 / right, ("RECIP", "")
+            yield -1 / right, ("RECIP", "The ratio is upside down, and its direction is turned round as well.")
+        if self.kind is AnswerKind.EXACT_RATIO:
+            yield right - 1, ("NOONE", "")
+            yield right + 1, ("NOONE", "There is a one too many: is the carrier really turning here?")
+        elif self.kind in (AnswerKind.DECIMAL, AnswerKind.TORQUE):
+            for factor in (2, _HALF):
+                yield right * factor, ("HALF", "")
+            for factor in (1000, 60, 100, 10, Fraction(18, 5), PI, PI / 30, 2 * PI):
+                yield right * factor, ("UNIT", "")
+                yield right / factor, ("UNIT", "")
+
+    def right_text(self) -> str:
+        """Return the value as a learner would write it."""
+        return self._text(self.value, 6)
+
+    def wrong_text(self, wrong: Any) -> str:
+        """Return a wrong value as a learner would write it."""
+        return self._text(wrong, 8)
+
+    def _text(self, value: Fraction, figures: int) -> str:
+        if self.kind in (AnswerKind.EXACT_RATIO, AnswerKind.INTEGER) and value.denominator < 10**9:
+            return str(value)
+        text = shown(value, figures)
+        return f"{text} {self.unit}" if self.unit and unit_named(self.unit) else text
+
+
+def _in_words(number: int) -> str:
+    return {1: "one", 2: "two", 3: "three", 4: "four", 5: "five"}.get(number, str(number))

@@ -1,0 +1,71 @@
+"""What marking gives: one result per item, one per part, in frozen records that a report can keep."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from gearkit.answers.mistakes import Mistake
+
+
+class MarkVerdict(StrEnum):
+    """How an answer stands; right means full marks."""
+
+    RIGHT = "right"
+    WRONG = "wrong"
+    UNREADABLE = "unreadable"
+    MISSING = "missing"
+
+
+@dataclass(frozen=True)
+class PartResult:
+    """How one part was marked.
+
+    Args:
+        name: the part.
+        label: what stands beside its box.
+        score: marks earned.
+        max: marks possible.
+        verdict: right, wrong, unreadable or missing.
+        given: the text as it was written.
+        read_as: the text as the kit understood it.
+        mistakes: named mistakes.
+        comment: a sentence about this part, or "".
+    """
+
+    name: str
+    label: str
+    score: Fraction
+    max: Fraction
+    verdict: MarkVerdict
+    given: str
+    read_as: str = ""
+    mistakes: tuple[Mistake, ...] = ()
+    comment: str = ""
+
+
+@dataclass(frozen=True)
+class ItemResult:
+    """How one item was marked.
+
+    Args:
+        item: the item's id.
+        score: marks earned.
+        max: marks possible.
+        verdict: right (full marks), wrong, unreadable or missing.
+        mistakes: named mistakes of all parts.
+        comment: what the learner reads; never the right answer.
+        read_as: text by part as the kit understood it.
+        parts: the result of every part.
+    """
+
+    item: str
+    score: Fraction
+    max: Fraction
+    verdict: MarkVerdict
+    mistakes: tuple[Mistake, ...]
+    comment: str
+    read_as: Mapping[str, str]
+    parts: tuple[PartResult, ...]

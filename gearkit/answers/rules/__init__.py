@@ -1,0 +1,39 @@
+"""From drawn numbers to a task: parts, right answers, wrong answers, and words for the prompt.
+
+An item with formulas is built here by `plain`; an item that names a rule is built by that rule, which works its answer
+out from the drawn layout and never has it stored.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from gearkit.answers.dice import Dice
+from gearkit.answers.items import Item
+from gearkit.answers.rules import charts, members, plain
+from gearkit.answers.rules.task import Facts, Task
+
+Rule = Callable[[Item, Facts, Dice], Task | None]
+
+_RULES: dict[str, Rule] = {**members.RULES, **charts.RULES}
+
+
+def build(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Return the task that an item makes of drawn numbers, or None where the draw does not serve.
+
+    Args:
+        item: the item.
+        facts: what was drawn.
+        dice: for what the rule itself draws.
+    """
+    if item.rule:
+        return _RULES[item.rule](item, facts, dice)
+    return plain.build(item, facts)
+
+
+def rule_names() -> tuple[str, ...]:
+    """Return the names of all rules."""
+    return tuple(_RULES)
+
+
+__all__ = ["Facts", "Task", "build", "rule_names"]

@@ -1,0 +1,138 @@
+"""Rules about a layout's application chart: rows to fill in, what each element does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from itertools import combinations
+
+from gearkit.answers.compare import shown
+from gearkit.answers.dice import Dice
+from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
+from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.targets import Key, Part, WrongForm
+from gearkit.answers.train_words import member_words
+from gearkit.solve import mobility
+from gearkit.train.elements import Element
+from gearkit.train.layout import Layout
+from gearkit.words.terms import HOUSING, INPUT, ElementKind, Verdict
+
+ROLES = ("joins to the input", "joins two members", "holds to the housing", "holds one way only")
+_ROLE_WORDS = {"clutch to input": ROLES[0], "brake": ROLES[2], "one-way": ROLES[3], "one-way clutch": ROLES[3],
+               "holds to the case": ROLES[2], "input": ROLES[0]}
+
+
+def driving_ranges(layout: Layout) -> tuple[tuple[str, tuple[str, ...], Fraction], ...]:
+    """Return (name, applied elements, ratio) of every range that drives, in the layout's order.
+
+    Args:
+        layout: the layout.
+    """
+    found = []
+    for one in layout.ranges:
+        ratio = mobility.assess(layout, one.engaged).ratio
+        if ratio is not None:
+            found.append((one.name, one.engaged, ratio))
+    return tuple(found)
+
+
+def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """The elements applied in each range, rows listed with their ratios.
+
+    Any combination of as many elements that really gives the ratio is right; the remark names the one reason for the
+    designer's choice.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: not used.
+    """
+    layout = facts.train
+    rows = [row for row in driving_ranges(layout) if row[0] != "1L"]
+    names = tuple(element.name for element in layout.elements)
+    by_ratio: dict[Fraction, list[frozenset[str]]] = {}
+    for pair in combinations(names, len(rows[0][1])):
+        ratio = mobility.assess(layout, pair).ratio
+        if ratio is not None:
+            by_ratio.setdefault(ratio, []).append(frozenset(pair))
+    choices = Choices(names)
+    parts, targets, forms = [], {}, []
+    for place, (name, engaged, ratio) in enumerate(rows):
+        part = f"range_{name}"
+        designers = frozenset(engaged)
+        accepted = (designers, *(pair for pair in by_ratio[ratio] if pair != designers))
+        targets[part] = SeveralTarget(choices, accepted, scoring="all", other_remark=(
+            "That pair gives the ratio as well; the designer chose another so that each shift swaps one element only."))
+        parts.append(Part(part, f"{name} ({shown(ratio)})", AnswerKind.MULTIPLE_CHOICE, "", names))
+        if place:
+            forms.append(_copied_row(item, part, frozenset(rows[place - 1][1])))
+    return Task(tuple(parts), Key(targets, (*_roles_mixed(item, layout, targets), *forms)))
+
+
+def _copied_row(item: Item, part: str, above: frozenset[str]) -> WrongForm:
+    sentence = next((slip.sentence for slip in item.slips if slip.code == "ONERANGE"), "")
+    return WrongForm("ONERANGE", {part: above}, sentence)
+
+
+def _roles_mixed(item: Item, layout: Layout, targets: dict[str, SeveralTarget]) -> list[WrongForm]:
+    """Two brakes and no clutch to the input: nothing would drive the train."""
+    sentence = next((slip.sentence for slip in item.slips if slip.code == "ROLE"), "")
+    brakes = frozenset(element.name for element in layout.elements if element.kind is ElementKind.BRAKE)
+    return [
+        WrongForm("ROLE", {part: brakes}, sentence)
+        for part, target in targets.items() if brakes not in target.accepted and len(brakes) >= 2
+    ]
+
+
+def role_of(element: Element) -> str:
+    """Return what an element does, in the words of the grid.
+
+    Args:
+        element: the element.
+    """
+    if element.kind is ElementKind.ONE_WAY_CLUTCH:
+        return ROLES[3]
+    if HOUSING in element.between:
+        return ROLES[2]
+    return ROLES[0] if INPUT in element.between else ROLES[1]
+
+
+def roles(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """What each element of the layout does.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: not used.
+    """
+    layout = facts.train
+    choices = Choices(ROLES, aliases=_ROLE_WORDS)
+    right = {element.name: role_of(element) for element in layout.elements}
+    parts = tuple(
+        Part(element.name, f"{element.name}: {_between(element)}", AnswerKind.CHOICE, "", ROLES)
+        for element in layout.elements
+    )
+    sentences = {slip.code: slip.sentence for slip in item.slips}
+    forms = [WrongForm("OWC", {name: ROLES[2]}, sentences["OWC"]) for name, role in right.items() if role == ROLES[3]]
+    forms += [WrongForm("ROLE", {name: ROLES[1]}, sentences["ROLE"]) for name, role in right.items() if role == ROLES[2]]
+    targets = {name: ChoiceTarget(choices, role) for name, role in right.items()}
+    return Task(parts, Key(targets, tuple(forms)))
+
+
+def _between(element: Element) -> str:
+    return " and ".join(member_words(member) for member in element.between) + (
+        ", with an arrow" if element.kind is ElementKind.ONE_WAY_CLUTCH else ""
+    )
+
+
+def verdict_words(verdict: Verdict) -> str:
+    """Return a verdict in the words that learners choose from.
+
+    Args:
+        verdict: the verdict.
+    """
+    return "a range" if verdict is Verdict.RANGE else str(verdict)
+
+
+RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {"chart": chart, "roles": roles}

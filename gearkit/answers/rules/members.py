@@ -1,0 +1,166 @@
+"""Rules about one set: which way a member turns, which case meets a wish, which reading cannot be, which ratio is larger."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from itertools import pairwise, permutations
+
+from gearkit.answers.dice import Dice
+from gearkit.answers.formulas import value
+from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, labelled
+from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.targets import Key, Part, WrongForm
+
+Case = tuple[str, str, str]
+
+DIRECTIONS = ("forward", "reverse", "standing still")
+_TURNS = {"backward": "reverse", "stopped": "standing still", "still": "standing still", "stationary": "standing still"}
+MEMBERS = ("sun", "carrier", "ring")
+_GOALS: tuple[tuple[str, Case], ...] = (
+    ("the strongest forward reduction", ("sun", "ring", "carrier")),
+    ("the milder forward reduction", ("ring", "sun", "carrier")),
+    ("the milder overdrive", ("carrier", "sun", "ring")),
+    ("the strongest overdrive", ("carrier", "ring", "sun")),
+    ("a reverse that is a reduction", ("sun", "carrier", "ring")),
+    ("a reverse that is an overdrive", ("ring", "carrier", "sun")),
+)
+
+
+def case_ratio(drive: str, hold: str, sun: Fraction, ring: Fraction) -> Fraction:
+    """Return the ratio of one set with one member driven and one held.
+
+    From a*w_sun + b*w_ring = (a + b)*w_carrier with the held speed 0.
+
+    Args:
+        drive: the driven-in member.
+        hold: the held member.
+        sun: sun teeth.
+        ring: ring teeth.
+    """
+    weights = {"sun": sun, "ring": ring, "carrier": -(sun + ring)}
+    (out,) = set(MEMBERS) - {drive, hold}
+    return -weights[out] / weights[drive]
+
+
+def direction(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which way a member turns: the sign of the item's formula.
+
+    Args:
+        item: its answer and slips are formulas whose sign counts.
+        facts: what was drawn.
+        dice: not used.
+    """
+    def way(text: str) -> str:
+        turns = value(text, facts.values)
+        return DIRECTIONS[0] if turns > 0 else DIRECTIONS[1] if turns < 0 else DIRECTIONS[2]
+
+    right = way(str(item.answer))
+    target = ChoiceTarget(Choices(DIRECTIONS, aliases=_TURNS), right)
+    forms = [WrongForm(slip.code, {ONE_PART: way(str(slip.wrong))}, slip.sentence) for slip in item.slips]
+    return Task(
+        (Part(ONE_PART, "", AnswerKind.DIRECTION, "", DIRECTIONS, Fraction(item.marks)),),
+        Key({ONE_PART: target}, tuple(form for form in forms if form.contents[ONE_PART] != right)),
+    )
+
+
+def member_goal(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which members to drive and hold for a wanted kind of ratio.
+
+    Args:
+        item: the item.
+        facts: S, R and the number of the goal.
+        dice: not used.
+    """
+    goal, case = _GOALS[int(facts.values["goal"]) - 1]
+    swap = {"sun": "ring", "ring": "sun", "carrier": "carrier"}
+    wrong = {"SWAP": tuple(swap[member] for member in case), "RECIP": (case[2], case[1], case[0])}
+    names = ("drive", "hold", "driven")
+    choices = Choices(MEMBERS, aliases={"planet carrier": "carrier", "annulus": "ring"})
+    sentences = {slip.code: slip.sentence for slip in item.slips}
+    forms = tuple(
+        WrongForm(code, dict(zip(names, members, strict=True)), sentences[code]) for code, members in wrong.items()
+    )
+    parts = tuple(
+        Part(name, label, AnswerKind.CHOICE, "", MEMBERS)
+        for name, label in zip(names, ("Driving member", "Held member", "Driven member (output)"), strict=True)
+    )
+    targets = {name: ChoiceTarget(choices, member) for name, member in zip(names, case, strict=True)}
+    return Task(parts, Key(targets, forms), {"goal": goal})
+
+
+def order_six(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """The six ratios of a set in order of size, smallest first.
+
+    Args:
+        item: the item.
+        facts: S and R.
+        dice: for the order in which the cases are listed.
+    """
+    sun, ring = facts.values["S"], facts.values["R"]
+    cases = dice.shuffled([(drive, hold) for drive, hold in permutations(MEMBERS, 2)])
+    named = {f"{drive} in, {hold} held": (drive, hold) for drive, hold in cases}
+    sizes = {name: abs(case_ratio(*case, sun, ring)) for name, case in named.items()}
+    swapped = {name: abs(case_ratio(*case, ring, sun)) for name, case in named.items()}
+    # Two ratios nearer than 3 % would make the order a matter of arithmetic luck.
+    if not _well_spaced(sizes) or not _well_spaced(swapped):
+        return None
+    choices = Choices(tuple(named), letters=True)
+    target = OrderTarget(choices, tuple(sorted(sizes, key=sizes.__getitem__)), item.marks)
+    wrong = tuple(sorted(swapped, key=swapped.__getitem__))
+    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong}, slip.sentence) for slip in item.slips)
+    return Task(
+        (Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks)),),
+        Key({ONE_PART: target}, forms), {"list": labelled(choices.options)},
+    )
+
+
+def _well_spaced(sizes: Mapping[str, Fraction]) -> bool:
+    ordered = sorted(sizes.values())
+    return all(large / small > Fraction(103, 100) for small, large in pairwise(ordered))
+
+
+def impossible_reading(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which of three readings of sun, carrier and ring speed cannot be.
+
+    Args:
+        item: the item.
+        facts: S, R and the amount by which one ring speed is off.
+        dice: for the speeds and the place of the wrong reading.
+    """
+    sun, ring, off = (facts.values[name] for name in ("S", "R", "err"))
+    bad = dice.below(3)
+    lines = []
+    for number in range(3):
+        w_sun = Fraction(-1500 + 100 * dice.below(41))
+        w_carrier = Fraction(-800 + 50 * dice.below(33))
+        if w_sun == w_carrier:
+            return None
+        exact = ((sun + ring) * w_carrier - sun * w_sun) / ring
+        w_ring = round(exact) + (off if number == bad else 0)
+        lines.append(f"sun {_signed(w_sun)}, carrier {_signed(w_carrier)}, ring {_signed(Fraction(w_ring))} r/min")
+    if len(set(lines)) < 3:
+        return None
+    choices = Choices(tuple(lines), letters=True)
+    target = ChoiceTarget(choices, lines[bad], general=item.slips[0].code)
+    forms = tuple(
+        WrongForm(item.slips[0].code, {ONE_PART: line}, item.slips[0].sentence)
+        for number, line in enumerate(lines) if number != bad
+    )
+    return Task(
+        (Part(ONE_PART, "", AnswerKind.CHOICE, "", choices.options, Fraction(item.marks)),),
+        Key({ONE_PART: target}, forms), {"list": labelled(choices.options)},
+    )
+
+
+def _signed(number: Fraction) -> str:
+    return str(number).replace("-", "\u2212")
+
+
+RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+    "direction": direction,
+    "member_goal": member_goal,
+    "order_six": order_six,
+    "impossible_reading": impossible_reading,
+}

@@ -1,0 +1,127 @@
+"""What one part of an answer asks for: how its text is read, and when it is right.
+
+Each family of answers has a target class in `kinds`; marking knows only what is written here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any, Protocol
+
+from gearkit.answers.items import AnswerKind, Constraint
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What was made of one text.
+
+    Args:
+        read_as: the answer as the kit understood it, to be shown to the learner.
+        content: what the target works with.
+    """
+
+    read_as: str
+    content: Any
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """How right one part is.
+
+    Args:
+        share: share of the part's marks, 0 to 1.
+        remark: a sentence about it, or "".
+        codes: mistakes that the judgement itself shows, such as a wrong unit.
+        final: True where the remark says it all and no slip is looked for.
+    """
+
+    share: Fraction
+    remark: str = ""
+    codes: tuple[str, ...] = ()
+    final: bool = False
+
+    @property
+    def right(self) -> bool:
+        """True at full marks."""
+        return self.share == 1
+
+
+class Target(Protocol):
+    """What one part asks for."""
+
+    def read(self, text: str) -> Reading:
+        """Read a text; AnswerError where its form is wrong."""
+
+    def judge(self, reading: Reading) -> Judgement:
+        """Say how right it is."""
+
+    def agrees(self, reading: Reading, wrong: Any) -> bool:
+        """Return whether the answer is the given wrong content."""
+
+    def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
+        """Return general slips (sign, reciprocal, factor) that explain a wrong answer: (code, sentence or "")."""
+
+    def right_text(self) -> str:
+        """Return a text that is right."""
+
+    def wrong_text(self, wrong: Any) -> str:
+        """Return a text that says the given wrong content."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of a variant, as a form or a sheet shows it.
+
+    Args:
+        name: the word that it is answered under.
+        label: what stands beside its box.
+        kind: how it is answered.
+        unit: its unit, or "".
+        options: what can be chosen from, or ().
+        marks: its marks.
+    """
+
+    name: str
+    label: str
+    kind: AnswerKind
+    unit: str = ""
+    options: tuple[str, ...] = ()
+    marks: Fraction = Fraction(1)
+
+
+@dataclass(frozen=True)
+class WrongForm:
+    """A named wrong answer with this variant's numbers.
+
+    Args:
+        code: the mistake.
+        contents: wrong content by part; parts not named are as in the right answer.
+        sentence: what the learner reads, or "" for the mistake's own.
+        when: for a design, the condition that shows it.
+    """
+
+    code: str
+    contents: Mapping[str, Any]
+    sentence: str = ""
+    when: str = ""
+
+
+@dataclass(frozen=True)
+class Key:
+    """All that marking needs to know about a variant; never shown to a learner.
+
+    Args:
+        targets: what each part asks for.
+        wrong_forms: the named wrong answers, in order.
+        constraints: demands on a design; then the parts are whole numbers and these decide.
+        carry: part -> (formula over the other parts, share): an answer that follows from the learner's own wrong ones.
+        values: drawn values, hidden ones too.
+    """
+
+    targets: Mapping[str, Target]
+    wrong_forms: tuple[WrongForm, ...] = ()
+    constraints: tuple[Constraint, ...] = ()
+    carry: Mapping[str, tuple[str, Fraction]] = field(default_factory=dict)
+    values: Mapping[str, Fraction] = field(default_factory=dict)

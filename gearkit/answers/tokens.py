@@ -1,0 +1,289 @@
+"""From a learner's text to tokens: the only place that looks at single characters.
+
+Nothing is run and nothing is guessed: what is not on the list below is refused with its place and what to write.
+Whole-number exponents may be superscripts, indices may be subscripts or ``_1`` or ``_{1}``, and the simple part of
+LaTeX that people paste from a worked solution is understood.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gearkit.words.errors import AnswerError
+
+MAX_CHARS = 400
+MAX_TOKENS = 300
+# A computer's own numbers print up to 17 digits; more than 20 is not an answer of this course.
+MAX_DIGITS = 20
+
+DIGITS = frozenset("0123456789")
+LETTERS = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ")
+_SAME_AS = {
+    **dict.fromkeys("\u2212\u2013\u2014\u2010\u2011\u2012\ufe63\uff0d", "-"),
+    **dict.fromkeys("\u00d7\u00b7\u22c5\u2219\u2217\u2715\u2022\uff0a", "*"),
+    **dict.fromkeys("\u00f7\u2215\u2044\uff0f", "/"),
+    **dict.fromkeys("\u00a0\u2009\u202f\u2002\u2003\u200a\t\n\r", " "),
+    "\uff0b": "+",
+    "\uff08": "(",
+    "\uff09": ")",
+    "\uff1d": "=",
+    "\uff1a": ":",
+    "\u2236": ":",
+    "\u2264": "<=",
+    "\u2265": ">=",
+}
+_SUPERSCRIPTS = {mark: str(number) for number, mark in enumerate("\u2070\u00b9\u00b2\u00b3\u2074\u2075\u2076\u2077\u2078\u2079")}
+_SUPERSCRIPTS["\u207b"] = "-"
+_SUBSCRIPTS = {mark: str(number) for number, mark in enumerate("\u2080\u2081\u2082\u2083\u2084\u2085\u2086\u2087\u2088\u2089")}
+_GREEK = {"\u03c0": "pi", "\u03bc": "mu", "\u00b5": "mu", "\u03b7": "eta", "\u03c1": "rho", "\u03b1": "alpha"}
+_TEX_GREEK = frozenset(_GREEK.values())
+_TEX_OPERATORS = {"cdot": "*", "times": "*", "div": "/"}
+_TEX_IGNORED = frozenset({"left", "right", "big", "Big", "displaystyle", ",", ";", "!", " ", "quad", "(", ")", "[", "]"})
+_TEX_FRACTIONS = frozenset({"frac", "dfrac", "tfrac"})
+_TEX_NAMES = frozenset({"mathrm", "text", "mathit", "operatorname"})
+_SIGNS = frozenset("+-*/^()[]{}=:")
+
+
+@dataclass(frozen=True)
+class Token:
+    """One piece of an answer.
+
+    Args:
+        kind: "number", "name", "sign", "fraction" (LaTeX) or "end".
+        text: the piece itself; a sign is one of ``+ - * / ^ ( ) { } = :`` or a comparison.
+        place: position of its first character in the text, from 0.
+        spaced: True when a blank stands before it.
+    """
+
+    kind: str
+    text: str
+    place: int
+    spaced: bool = False
+
+
+def tokens(text: str, comparisons: bool = False) -> tuple[Token, ...]:
+    """Return the tokens of a text.
+
+    Args:
+        text: what was written.
+        comparisons: True lets ``< > <= >= != ,`` through; for the bank's own conditions, never for learners.
+
+    Raises:
+        AnswerError: with the piece that cannot be read and what to write instead.
+    """
+    if not isinstance(text, str):
+        raise AnswerError("unreadable", f"An answer is text, not {type(text).__name__}.")
+    if len(text) > MAX_CHARS:
+        raise AnswerError(
+            "too long", f"The answer has {len(text)} characters; {MAX_CHARS} are read.", "Write it shorter."
+        )
+    scanner = _Scanner(_without_dollars(text), comparisons)
+    found = scanner.scan()
+    if not found:
+        raise AnswerError("empty", "There is no answer here yet.")
+    if len(found) > MAX_TOKENS:
+        raise AnswerError(
+            "too long", f"The answer has {len(found)} numbers, letters and signs; {MAX_TOKENS} are read.",
+            "Write it shorter.",
+        )
+    return tuple(found)
+
+
+def _without_dollars(text: str) -> str:
+    # "about" signs are dropped: how near a decimal has to be is the comparison's business.
+    bare = text.strip().lstrip("≈~").strip()
+    while len(bare) >= 2 and bare[0] == bare[-1] == "$":
+        bare = bare[1:-1].strip()
+    return bare
+
+
+class _Scanner:
+    """Walks once through the text; every method eats what it understands and moves on."""
+
+    def __init__(self, text: str, comparisons: bool) -> None:
+        self.text = text
+        self.at = 0
+        self.comparisons = comparisons
+        self.spaced = False
+        self.found: list[Token] = []
+
+    def scan(self) -> list[Token]:
+        while self.at < len(self.text):
+            mark = _SAME_AS.get(self.text[self.at], self.text[self.at])
+            if mark == " ":
+                self.at += 1
+                self.spaced = True
+            elif mark in _SUPERSCRIPTS:
+                self._superscript()
+            elif mark in DIGITS or (mark == "." and self._next(1) in DIGITS):
+                self._number()
+            elif mark in LETTERS or mark in _GREEK:
+                self._name()
+            elif mark == "\\":
+                self._tex()
+            else:
+                self._sign(mark)
+        return self.found
+
+    def _next(self, ahead: int) -> str:
+        place = self.at + ahead
+        return self.text[place] if place < len(self.text) else ""
+
+    def _add(self, kind: str, text: str, start: int) -> None:
+        self.found.append(Token(kind, text, start, self.spaced))
+        self.spaced = False
+
+    def _superscript(self) -> None:
+        start, power = self.at, ""
+        while self._next(0) in _SUPERSCRIPTS and self._next(0):
+            power += _SUPERSCRIPTS[self.text[self.at]]
+            self.at += 1
+        self._add("sign", "^", start)
+        if power.startswith("-"):
+            self._add("sign", "-", start)
+            power = power[1:]
+        if not power or "-" in power:
+            raise AnswerError("exponent", "A small raised sign stands without its number.", "Write a power as S^2.")
+        self._add("number", power, start)
+
+    def _number(self) -> None:
+        start = self.at
+        while self._next(0) and (self._next(0) in DIGITS or self._next(0) == "."):
+            self.at += 1
+        number = self.text[start : self.at]
+        if number.count(".") > 1:
+            raise AnswerError(
+                "unreadable", f"The number {number} has more than one point.", "Write one point, as in 3.25."
+            )
+        self._refuse_comma(number)
+        self._refuse_power_of_ten(number)
+        if sum(mark in DIGITS for mark in number) > MAX_DIGITS:
+            raise AnswerError(
+                "too large", f"The number {number[:12]}… has more than {MAX_DIGITS} digits.", "Round it."
+            )
+        self._add("number", number.rstrip(".") or "0", start)
+
+    def _refuse_comma(self, number: str) -> None:
+        if self.comparisons or self._next(0) != "," or self._next(1) not in DIGITS or not self._next(1):
+            return
+        after = self.at + 1
+        while after < len(self.text) and self.text[after] in DIGITS:
+            after += 1
+        decimals = self.text[self.at + 1 : after]
+        hint = f"Write {number}.{decimals} if the comma stands for the decimal point"
+        if len(decimals) == 3:
+            hint += f", or {number}{decimals} if it parts the thousands"
+        raise AnswerError("decimal comma", f"{number},{decimals} has a comma in a number.", hint + ".")
+
+    def _refuse_power_of_ten(self, number: str) -> None:
+        if self._next(0) not in ("e", "E") or not self._next(0):
+            return
+        follows = self._next(1)
+        if follows in ("+", "-"):
+            follows = self._next(2)
+        if follows and follows in DIGITS:
+            raise AnswerError(
+                "unreadable", f"{number}{self._next(0)}… looks like a power-of-ten form.",
+                "Write the number in full, as in 1200 or 0.0012.",
+            )
+
+    def _name(self) -> None:
+        start, name = self.at, ""
+        while mark := self._next(0):
+            if mark in LETTERS or mark in DIGITS or mark in _SUBSCRIPTS:
+                name += _SUBSCRIPTS.get(mark, mark)
+                self.at += 1
+            elif mark in _GREEK and not name:
+                name = _GREEK[mark]
+                self.at += 1
+            elif mark == "_":
+                name += self._index()
+            else:
+                break
+        self._add("name", name, start)
+
+    def _index(self) -> str:
+        """Read what follows an underscore: ``R_1``, ``R_{1}``, ``n_{sun}``."""
+        after = self._next(1)
+        if after == "{":
+            close = self.text.find("}", self.at)
+            inside = self.text[self.at + 2 : close] if close > 0 else ""
+            if not inside or not all(mark in LETTERS or mark in DIGITS for mark in inside):
+                raise AnswerError("unreadable", "An index is not closed or holds signs.", "Write R_1 or R1.")
+            self.at = close + 1
+            return inside
+        if not after or not (after in LETTERS or after in DIGITS):
+            raise AnswerError("unreadable", "There is nothing after the underscore.", "Write R_1 or R1.")
+        index = ""
+        self.at += 1
+        while (mark := self._next(0)) and (mark in LETTERS or mark in DIGITS or mark == "_"):
+            index += mark if mark != "_" else ""
+            self.at += 1
+        return index
+
+    def _tex(self) -> None:
+        start = self.at
+        self.at += 1
+        word = ""
+        while (mark := self._next(0)) and mark in LETTERS:
+            word += mark
+            self.at += 1
+        if not word:
+            word = self._next(0)
+            self.at += 1
+        if word in _TEX_FRACTIONS:
+            self._add("fraction", word, start)
+        elif word in _TEX_OPERATORS:
+            self._add("sign", _TEX_OPERATORS[word], start)
+        elif word in _TEX_GREEK:
+            self._add("name", word, start)
+        elif word in _TEX_NAMES:
+            self._tex_name(start)
+        elif word in _TEX_IGNORED:
+            self.spaced = True
+        else:
+            raise AnswerError(
+                "unreadable", f"The LaTeX command \\{word[:12]} is not read here.",
+                "Write the formula with + - * / ^ and brackets.",
+            )
+
+    def _tex_name(self, start: int) -> None:
+        close = self.text.find("}", self.at)
+        inside = self.text[self.at + 1 : close].strip() if self._next(0) == "{" and close > 0 else ""
+        if not inside or not all(mark in LETTERS or mark in DIGITS for mark in inside):
+            raise AnswerError("unreadable", "A LaTeX name is not closed or holds signs.", "Write the letter alone.")
+        self.at = close + 1
+        self._add("name", inside, start)
+
+    def _sign(self, mark: str) -> None:
+        start = self.at
+        if self.comparisons and mark in ("<", ">", "!", "=", ",", "<=", ">="):
+            wide = self.text[self.at : self.at + 2]
+            taken = wide if wide in ("<=", ">=", "!=", "==") else mark
+            self.at += 2 if taken == wide else 1
+            self._add("sign", taken, start)
+        elif mark == "*" and self._next(1) == "*":
+            self.at += 2
+            self._add("sign", "^", start)
+        elif mark in _SIGNS:
+            self.at += 1
+            self._add("sign", {"[": "(", "]": ")"}.get(mark, mark), start)
+        else:
+            raise _refused(mark, start)
+
+
+def _refused(mark: str, place: int) -> AnswerError:
+    shown = f"“{mark}”" if mark.isprintable() else f"an invisible character (U+{ord(mark):04X})"
+    where = f"at place {place + 1}"
+    if mark == ",":
+        return AnswerError("decimal comma", f"There is a comma {where}.", "Decimals take a point: write 3.25.")
+    if mark == "%":
+        return AnswerError("unit", f"There is a percent sign {where}.", "Write the number alone, as in 0.25.")
+    if mark == ".":
+        return AnswerError("unreadable", f"There is a point without digits {where}.", "Write decimals as 0.5.")
+    if mark in "√∛":
+        return AnswerError("function", f"There is a root sign {where}.", "Work it out and write the number.")
+    return AnswerError(
+        "unreadable", f"There is {shown} {where}, which is not read here.",
+        "Use numbers, the letters of the question and + - * / ^ ( ).",
+    )

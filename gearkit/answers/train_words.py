@@ -1,0 +1,48 @@
+"""A layout in a few lines of text, so that a question about it can be answered from the sheet alone."""
+
+from __future__ import annotations
+
+from gearkit.train.elements import Element
+from gearkit.train.layout import Layout
+from gearkit.words.terms import HOUSING
+
+
+def train_in_words(name: str, layout: Layout, with_teeth: bool = True, with_kinds: bool = True) -> str:
+    """Return tooth counts, shafts and elements of a layout, in Markdown.
+
+    Args:
+        name: what the course calls it, such as "Q36".
+        layout: the layout.
+        with_teeth: False leaves the tooth counts out.
+        with_kinds: False leaves out whether an element is a clutch or a brake.
+    """
+    lines = [f"**{name}**."]
+    if with_teeth:
+        teeth = (f"$S_{number} = {pset.teeth[0]}$, $R_{number} = {pset.teeth[1]}$"
+                 for number, pset in enumerate(layout.sets, start=1))
+        lines.append(f"Teeth: {'; '.join(teeth)}.")
+    shafts = [shaft for shaft in layout.shafts if len(shaft) > 1 and HOUSING not in shaft]
+    lines.append("Joined for good: " + "; ".join(" = ".join(map(member_words, _ends_first(shaft))) for shaft in shafts) + ".")
+    elements = (f"{element.name}{f' ({element.kind})' if with_kinds else ''} {_between(element)}" for element in layout.elements)
+    lines.append(f"Elements: {'; '.join(elements)}.")
+    return " ".join(lines)
+
+
+def _between(element: Element) -> str:
+    return " – ".join(map(member_words, element.between))
+
+
+def _ends_first(shaft: tuple[str, ...]) -> list[str]:
+    return sorted(shaft, key=lambda member: "." in member)
+
+
+def member_words(member: str) -> str:
+    """Return a member as learners say it: "sun 1" for P1.sun, "the input" for input.
+
+    Args:
+        member: a member's or shaft's name in a layout.
+    """
+    if "." not in member:
+        return f"the {member}"
+    pset, name = member.split(".")
+    return f"{name} {pset.removeprefix('P')}"

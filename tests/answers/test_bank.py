@@ -1,0 +1,75 @@
+"""Every item, drawn many times: the right learner gets full marks, the blank one kind words, each slip its name."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gearkit.answers import items, marking, variants
+from gearkit.answers.items import Item
+from gearkit.answers.mistakes import catalogue
+from gearkit.answers.rules import rule_names
+
+DRAWS = 50
+ALL = items.all_items()
+CODES = {mistake.code for mistake in catalogue()}
+
+
+def ids(item: Item) -> str:
+    return item.id
+
+
+def draws(item: Item) -> list[variants.Variant]:
+    return [variants.draw(item, secret=b"test secret", sheet="S", learner=f"learner {k}") for k in range(DRAWS)]
+
+
+@pytest.mark.parametrize("item", ALL, ids=ids)
+def test_an_item_is_complete(item: Item) -> None:
+    assert len(item.hints) == 3
+    assert all(hint.strip() for hint in item.hints)
+    assert item.slips
+    assert {slip.code for slip in item.slips} <= CODES
+    assert item.rule in ("", *rule_names())
+    assert item.marks >= 2
+
+
+@pytest.mark.parametrize("item", ALL, ids=ids)
+def test_over_many_draws_right_blank_and_mistaken_learners_get_what_they_should(item: Item) -> None:
+    seen: set[str] = set()
+    for variant in draws(item):
+        right = marking.right_answer(variant)
+        result = marking.mark(variant, right)
+        assert (result.verdict, result.score, result.max) == ("right", item.marks, item.marks), right
+        assert result.mistakes == ()
+        blank = marking.mark(variant, {part.name: "" for part in variant.parts})
+        assert (blank.verdict, blank.score) == ("missing", 0)
+        assert "hint 1" in blank.comment
+        for form in variant.key.wrong_forms:
+            wrong = marking.wrong_texts(variant, form)
+            marked = marking.mark(variant, wrong)
+            assert marked.score < marked.max, (form.code, wrong)
+            assert marked.verdict == "wrong", (form.code, wrong, marked.comment)
+            assert form.code in {slip.code for slip in marked.mistakes}, (form.code, wrong, marked.comment)
+            seen.add(form.code)
+    assert seen == {slip.code for slip in item.slips}
+
+
+@pytest.mark.parametrize("item", ALL, ids=ids)
+def test_a_prompt_has_no_gap_and_shows_no_hidden_number(item: Item) -> None:
+    variant = variants.practice(item)
+    assert "<" not in variant.prompt
+    assert not set(item.draw.hidden) & set(variant.values)
+    assert sum((part.marks for part in variant.parts), Fraction(0)) == item.marks or item.constraints
+
+
+@pytest.mark.parametrize("item", ALL, ids=ids)
+def test_the_comment_to_a_wrong_answer_never_holds_the_right_one(item: Item) -> None:
+    for variant in draws(item)[:10]:
+        right = marking.right_answer(variant)
+        for form in variant.key.wrong_forms:
+            comment = marking.mark(variant, marking.wrong_texts(variant, form)).comment
+            for name in form.contents:
+                # A word such as "ring" may well be part of a sentence; a number, formula or long option may not.
+                shortest = 12 if variant.parts[0].options else 3
+                assert len(right[name]) < shortest or right[name] not in comment, (form.code, comment)
