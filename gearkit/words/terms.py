@@ -57,3 +57,60 @@ class SourceKind(StrEnum):
     COMMON_PRACTICE = "common practice"
     MEMORY = "memory"
     OWN = "own"
+
+
+class Drive(StrEnum):
+    """Which end pushes."""
+
+    DRIVE = "drive"
+    COAST = "coast"
+
+
+class LoadState(StrEnum):
+    """What can be said about the torques of a combination of applied elements."""
+
+    SETTLED = "settled"
+    NO_RANGE = "no range"
+    STATICALLY_UNDETERMINED = "statically undetermined"
+    FREEWHEEL = "freewheel"
+    SELF_LOCKING = "self-locking"
+    NOT_UNIQUE = "not unique"
+
+
+class OneWayState(StrEnum):
+    """What a one-way clutch does at the moment."""
+
+    HOLDING = "holding"
+    OVERRUNNING = "overrunning"
+    IDLE = "idle"
+    FREE = "free"
+
+
+class ShiftKind(StrEnum):
+    """How many elements change over in a shift."""
+
+    NO_CHANGE = "no change"
+    APPLY = "one element applied"
+    RELEASE = "one element released"
+    SINGLE_SWAP = "single swap"
+    DOUBLE_SWAP = "double swap"
+    UNEVEN = "uneven swap"
+
+
+class FaultMode(StrEnum):
+    """How a shift element fails."""
+
+    STUCK_OFF = "stuck off"
+    STUCK_ON = "stuck on"
+    REVERSED = "fitted the wrong way round"
+
+
+class FaultEffect(StrEnum):
+    """What a faulty element makes of a commanded range."""
+
+    SAME = "same"
+    OTHER_RANGE = "other range"
+    NEUTRAL = "neutral"
+    INPUT_LOCKED = "input locked"
+    OUTPUT_LOCKED = "output locked"
+    TIE_UP = "tie-up"
