@@ -6,6 +6,7 @@ question with their drawn numbers, and a unit of the same dimension.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -75,7 +76,7 @@ class NumberTarget:
         letters = dict(self.letters or {})
         if self.pi:
             letters["pi"] = PI
-        expression = read(body, letters)
+        expression = read(body, tuple(letters))
         value = expression.value(letters)
         amount = Amount(expression, -value if turned else value, self._factor(unit), self._foreign(unit))
         if turned:
@@ -97,7 +98,9 @@ class NumberTarget:
         if unit is None:
             return text, None
         tail = text[len(body) :].strip()
-        if tail in (self.letters or {}) and not self.unit:
+        names = re.findall(r"[A-Za-z]\w*", tail)
+        # R/S looks like r/s, revolutions per second; where a plain number is asked for it is two tooth counts.
+        if names and not self.unit and all(name in (self.letters or {}) for name in names):
             return text, None
         own = unit_named(self.unit)
         if own is None and unit.dimension is Dimension.SHARE and self.kind is AnswerKind.DECIMAL:
