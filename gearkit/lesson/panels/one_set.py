@@ -13,6 +13,7 @@ from gearkit.lesson import one_set
 from gearkit.lesson.one_set import NONE, Outcome, Roles
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
+from gearkit.lesson.panels.figures import figure_of
 from gearkit.lesson.predictions import Predictions
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
@@ -117,7 +118,7 @@ class OneSetPanel(Panel):
             raise UsageError(f"{kind!r} is not one of the cases; choose from: {', '.join(words)}.")
         exact = ""
         if kind not in _EXACT_CASES or figure:
-            exact = str(_number(figure))
+            exact = str(figure_of(figure))
         self.prediction = {
             "kind": kind, "figure": exact, "typed": figure, "case": self.case, "sun": self.sun, "planet": self.planet,
             "input_speed": self.input_speed, "second_speed": self.second_speed,
@@ -188,13 +189,4 @@ class OneSetPanel(Panel):
         said = change["new"]
         if self._keeper is not None and said:
             self._keeper.explain(str(said.get("case", "")), str(said.get("text", "")))
-
-
-def _number(text: str) -> Fraction:
-    plain = text.strip().replace("−", "-").removesuffix(":1").strip()
-    try:
-        return Fraction(plain)
-    except (ValueError, ZeroDivisionError):
-        raise UsageError(f"{text!r} is not read as a number; write it like \"19/6\" or \"3.17\".") from None
-
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from gearkit.draw import front_geometry, lever_diagram
 from gearkit.solve.mobility import shaft_columns
 from gearkit.train.layout import Layout
-from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, PinionKind
 
 Spec = dict[str, object]
 
@@ -32,6 +34,7 @@ def train_spec(layout: Layout) -> Spec:
                 "name": pset.name,
                 "weights": list(pset.weights),
                 "shafts": [number[f"{pset.name}.{member}"] for member in MEMBERS],
+                **_front(pset),
             }
             for pset in layout.sets
         ],
@@ -45,4 +48,30 @@ def train_spec(layout: Layout) -> Spec:
             for element in layout.elements
         ],
         "ranges": [{"name": item.name, "engaged": list(item.engaged)} for item in layout.ranges],
+        "levers": _levers(layout, number),
     }
+
+
+def _front(pset: PlanetarySet) -> dict[str, object]:
+    """Return what the front view needs: three counts where the browser can do the rest, else all outlines."""
+    planet = pset.planet_teeth
+    if pset.pinions is PinionKind.SINGLE and planet is not None and planet.denominator == 1:
+        return {"front": [pset.sun_teeth, int(planet), pset.planets or front_geometry.DEFAULT_PLANETS]}
+    return {"geometry": front_geometry.geometry(pset)}
+
+
+def _levers(layout: Layout, number: dict[str, int]) -> list[dict[str, object]]:
+    """Return the levers, sets that share two shafts merged, with the panel's shaft numbers as keys."""
+    found: list[dict[str, object]] = []
+    for lever in lever_diagram.geometry(layout)["levers"]:
+        nodes = [
+            {
+                "key": number[node["members"][0]],
+                "place": node["place"],
+                "label": " · ".join(member.replace(".", " ") for member in node["members"]),
+                "kind": "shaft",
+            }
+            for node in lever["nodes"]
+        ]
+        found.append({"title": " + ".join(lever["sets"]), "nodes": nodes})
+    return found

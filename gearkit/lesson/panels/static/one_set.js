@@ -3,7 +3,7 @@
 
 import { Crank } from "./turning.js";
 import { FrontView } from "./front_view.js";
-import { Levers } from "./levers.js";
+import { Levers, leverOfSet } from "./levers.js";
 import { PredictionBox } from "./prediction.js";
 import { choice, dropDown, sliderWithBox } from "./controls.js";
 import { freshPrefix, html, setText } from "./dom.js";
@@ -21,7 +21,7 @@ class OneSetPanel {
     this.mode = model.get("mode");
     this.gated = model.get("gated");
     this.front = new FrontView();
-    this.levers = new Levers([{ name: "", weights: [1, 2] }], 330);
+    this.levers = new Levers(360);
     this.crank = new Crank(this.prefix, (turns) => this.turnTo(turns));
     this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
     this.assembly = html("p", { class: "gk-note" });
@@ -165,7 +165,7 @@ class OneSetPanel {
     this.teethKey = key;
     const ring = sun + 2 * planet;
     this.front.setGeometry(singleSetGeometry(sun, planet, planets));
-    this.levers.sets[0].weights = [sun, ring];
+    this.levers.setLevers([leverOfSet("speeds, r/min", [sun, ring])]);
     const places = (sun + ring) / planets;
     const fits = Number.isInteger(places);
     setText(this.assembly, `Ring teeth R = S + 2P = ${sun} + 2 × ${planet} = ${ring}. Assembly: (S + R)/N = ${sun + ring}/${planets} = ${shown(places, 2)}, `
@@ -193,7 +193,7 @@ class OneSetPanel {
     const planet = open ? pinionSpeed(this.get("sun"), this.get("planet"), this.found.speeds) : null;
     numbers.planet = planet === null ? null : planet.toNumber();
     this.numbers = numbers;
-    this.levers.draw([numbers], { unit: "r/min", withoutLine: !open });
+    this.levers.draw({ sun: numbers.sun, carrier: numbers.carrier, ring: numbers.ring }, { withoutLine: !open });
     this.front.setSpeeds(numbers);
     for (const member of [...MEMBERS, "planet"]) {
       const speed = numbers[member];

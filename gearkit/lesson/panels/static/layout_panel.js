@@ -1,0 +1,266 @@
+// The panel of a whole train: apply elements, see the state, every speed, the levers and the sets turning.
+// In a prediction panel the result of a combination stays shut until something was predicted for it.
+
+import { Crank } from "./turning.js";
+import { FrontView } from "./front_view.js";
+import { Levers } from "./levers.js";
+import { PredictionBox } from "./prediction.js";
+import { button, sliderWithBox, tickBox } from "./controls.js";
+import { freshPrefix, html, setText } from "./dom.js";
+import { shown } from "./exact.js";
+import { singleSetGeometry } from "./gear_outline.js";
+import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
+import { caseWord, directionWord, ratioWords } from "./one_set_cases.js";
+import { assess } from "./train.js";
+
+const SAVE_DELAY = 120;
+const STATE = ["engaged", "input_speed", "opened", "prediction"];
+const MEMBERS = ["sun", "carrier", "ring"];
+
+class LayoutPanel {
+  constructor(model, element) {
+    this.model = model;
+    this.prefix = freshPrefix();
+    this.train = model.get("train");
+    this.gated = model.get("gated");
+    this.tried = new Map();
+    this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
+    this.crank = new Crank(this.prefix, (turns) => this.turnTo(turns));
+    this.buildElements();
+    this.buildPictures();
+    this.buildChart();
+    this.buildShafts();
+    if (this.gated) this.prediction = new PredictionBox(this.prefix, "layout", (said) => this.predict(said), (text) => this.explain(text), () => this.closeCase());
+    element.append(this.frame());
+    this.listen();
+    this.update();
+  }
+
+  get(name) { return this.model.get(name); }
+
+  set(changes) {
+    for (const [name, value] of Object.entries(changes)) this.model.set(name, value);
+    clearTimeout(this.saving);
+    this.saving = setTimeout(() => this.model.save_changes(), SAVE_DELAY);
+  }
+
+  frame() {
+    const title = this.model.get("title");
+    const tables = html("div", { class: "gk-tables" }, html("div", { class: "gk-scroll" }, this.chart), html("div", { class: "gk-scroll" }, this.shaftTable));
+    return html("section", { class: "gk-panel gk-layout", "aria-label": title }, html("h3", { class: "gk-title" }, title),
+      this.elementRow, this.rangeRow, this.prediction ? this.prediction.row : null, this.status,
+      this.stick, html("figure", { class: "gk-lever-figure-box" }, this.levers.svg), this.fronts, this.crank.row, this.speed.row,
+      tables, this.prediction ? this.prediction.historyRow : this.triedRow);
+  }
+
+  buildElements() {
+    this.ticks = new Map();
+    const boxes = this.train.elements.map((element) => {
+      const tick = tickBox({ id: `${this.prefix}-tick-${element.name}`, label: "" }, (on) => this.apply(element.name, on));
+      tick.row.querySelector("span").append(html("b", {}, element.name), ` ${element.words}`);
+      this.ticks.set(element.name, tick);
+      return tick.row;
+    });
+    this.elementRow = html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, "Elements applied"), html("div", { class: "gk-options" }, ...boxes));
+    const ranges = this.train.ranges.map((item) => button(item.name, () => this.set({ engaged: item.engaged.slice() }), "gk-range"));
+    ranges.forEach((node, k) => node.setAttribute("aria-label", `Apply the elements of range ${this.train.ranges[k].name}`));
+    this.rangeRow = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": "Ranges of the chart" },
+      html("b", {}, "Range"), ...ranges, button("None", () => this.set({ engaged: [] })));
+    this.rangeButtons = ranges;
+    this.speed = sliderWithBox({ id: `${this.prefix}-speed`, label: "Input speed", unit: "r/min", min: 0, max: 3000, step: 50, value: this.get("input_speed") },
+      (value) => this.set({ input_speed: value }));
+  }
+
+  apply(name, on) {
+    const engaged = new Set(this.get("engaged"));
+    if (on) engaged.add(name); else engaged.delete(name);
+    this.set({ engaged: this.train.elements.map((element) => element.name).filter((known) => engaged.has(known)) });
+  }
+
+  buildPictures() {
+    this.stick = html("figure", { class: "gk-stick" });
+    this.stick.innerHTML = this.model.get("drawing");
+    this.levers = new Levers(Math.max(210, Math.min(330, 900 / this.train.levers.length)));
+    this.levers.setLevers(this.train.levers);
+    this.views = this.train.sets.map((set) => {
+      const view = new FrontView({ small: true });
+      view.setGeometry(set.front ? singleSetGeometry(...set.front) : set.geometry);
+      return view;
+    });
+    this.fronts = html("div", { class: "gk-fronts" }, ...this.views.map((view, k) => html("figure", {},
+      html("figcaption", {}, this.train.sets[k].name), view.svg)));
+  }
+
+  buildChart() {
+    const names = this.train.elements.map((element) => element.name);
+    const head = ["Range", ...names, "Ratio"].map((word) => html("th", { scope: "col" }, word));
+    this.chartRows = this.train.ranges.map((item) => {
+      const ratio = html("td", { class: "gk-number" });
+      const marks = names.map((name) => (item.engaged.includes(name) ? html("td", { class: "gk-mark-cell" }, "●", html("span", { class: "gk-only-read" }, " applied")) : html("td", { class: "gk-mark-cell" })));
+      const row = html("tr", {}, html("th", { scope: "row" }, item.name), ...marks, ratio);
+      return { item, row, ratio, key: combinationKey(this.train, new Set(item.engaged)) };
+    });
+    this.chart = html("table", { class: "gk-table" }, html("caption", {}, "Application chart"), html("thead", {}, html("tr", {}, ...head)),
+      html("tbody", {}, ...this.chartRows.map(({ row }) => row)));
+    this.triedBody = html("tbody", {});
+    this.triedRow = html("details", { class: "gk-history" }, html("summary", {}, "Combinations tried"),
+      html("table", { class: "gk-table" }, html("thead", {}, html("tr", {}, ...["Applied", "State", "Ratio", "Range"].map((word) => html("th", { scope: "col" }, word)))), this.triedBody));
+  }
+
+  buildShafts() {
+    const head = ["Shaft", "× input", "r/min", "Direction", "Turns so far"].map((word) => html("th", { scope: "col" }, word));
+    this.shaftRows = this.train.shafts.map((members, number) => ({ number, members }))
+      .filter(({ number, members }) => number !== this.train.housing || members.length > 1)
+      .map((shaft) => {
+        const cells = ["times", "speed", "direction", "turns"].map((name) => [name, html("td", { class: "gk-number" })]);
+        const label = shaft.members.filter((member) => member !== "housing").map((member) => member.replace(".", " ")).join(" · ");
+        return { ...shaft, ...Object.fromEntries(cells), row: html("tr", {}, html("th", { scope: "row" }, label), ...cells.map(([, cell]) => cell)) };
+      });
+    this.shaftTable = html("table", { class: "gk-table" }, html("caption", {}, "Shafts and their speeds"), html("thead", {}, html("tr", {}, ...head)),
+      html("tbody", {}, ...this.shaftRows.map(({ row }) => row)));
+  }
+
+  listen() {
+    this.heard = () => this.update();
+    for (const name of STATE) this.model.on(`change:${name}`, this.heard);
+    this.heardHistory = () => this.prediction && this.prediction.showHistory(this.get("history"));
+    this.model.on("change:history", this.heardHistory);
+  }
+
+  close() {
+    this.crank.setRunning(false);
+    clearTimeout(this.saving);
+    for (const name of STATE) this.model.off(`change:${name}`, this.heard);
+    this.model.off("change:history", this.heardHistory);
+  }
+
+  key() { return combinationKey(this.train, new Set(this.get("engaged"))); }
+
+  isOpen(key) { return !this.gated || this.get("opened").includes(key); }
+
+  update() {
+    const engaged = new Set(this.get("engaged"));
+    const key = this.key();
+    this.open = this.isOpen(key);
+    this.found = assess(this.train, engaged);
+    this.found.word = kindOf(this.found);
+    for (const [name, tick] of this.ticks) tick.set(engaged.has(name));
+    this.speed.set(this.get("input_speed"));
+    const names = rangeOf(this.train, key);
+    this.rangeButtons.forEach((node, k) => node.setAttribute("aria-pressed", String(names.includes(this.train.ranges[k].name))));
+    const words = this.words(key);
+    setText(this.status, words);
+    this.showSpeeds(words);
+    this.showStick(engaged);
+    this.showChart(key);
+    if (this.prediction) this.prediction.show(this.open, this.found, this.saidNow(), this.get("history"));
+    else this.noteTried(key);
+    this.turnTo(this.crank.turns);
+  }
+
+  words(key) {
+    const applied = key ? `${key.split(" ").join(" and ")} applied` : "Nothing applied";
+    if (!this.open) return `${applied}. What will input and output do?`;
+    return `${applied}: ${stateWords(this.train, key, this.found)}`;
+  }
+
+  showSpeeds(words) {
+    const times = this.found.speeds.map((speed) => (speed === null || !this.open ? null : speed.toNumber()));
+    this.times = times;
+    this.levers.draw(Object.fromEntries(times.map((speed, number) => [number, speed])));
+    this.levers.describe(`Lever diagram, speeds as multiples of the input's. ${words}`);
+    const unknown = this.open ? "free" : "?";
+    for (const { number, times: cell, speed, direction } of this.shaftRows) {
+      const value = times[number];
+      setText(cell, value === null ? unknown : shown(value));
+      setText(speed, value === null ? unknown : shown(value * this.get("input_speed"), 1));
+      setText(direction, value === null ? unknown : directionWord(value));
+    }
+    this.views.forEach((view, k) => {
+      const set = this.train.sets[k];
+      const speeds = this.membersOf(set, (shaft) => times[shaft]);
+      view.setSpeeds(speeds);
+      view.setRoles(this.rolesOf(speeds));
+      view.describe(`Front view of ${set.name}. ${MEMBERS.map((member) => `${member} ${speeds[member] === null ? unknown : directionWord(speeds[member])}`).join(", ")}.`);
+    });
+    const fastest = Math.max(1, ...times.map((speed) => Math.abs(speed ?? 0)));
+    this.crank.setPace(fastest);
+    const still = !this.open || !times[this.train.input];
+    this.crank.press.disabled = still;
+    if (still) this.crank.setRunning(false);
+  }
+
+  membersOf(set, value) {
+    return Object.fromEntries(MEMBERS.map((member, k) => [member, value(set.shafts[k])]));
+  }
+
+  rolesOf(speeds) {
+    const roles = {};
+    for (const member of MEMBERS) {
+      if (speeds[member] === null) roles[member] = this.open ? "free" : "hidden";
+      else roles[member] = speeds[member] === 0 ? "held" : "plain";
+    }
+    return roles;
+  }
+
+  // The stick diagram comes from the kernel with each element and each shaft marked; applied elements are shown closed.
+  showStick(engaged) {
+    for (const node of this.stick.querySelectorAll("[data-element]")) {
+      node.classList.toggle("gk-applied", engaged.has(node.getAttribute("data-element")));
+    }
+  }
+
+  showChart(key) {
+    for (const { item, row, ratio, key: own } of this.chartRows) {
+      row.classList.toggle("gk-now", own === key);
+      if (!this.isOpen(own)) { setText(ratio, "?"); continue; }
+      const found = assess(this.train, new Set(item.engaged));
+      setText(ratio, found.ratio ? shown(found.ratio) : found.verdict);
+    }
+  }
+
+  noteTried(key) {
+    if (this.tried.has(key) || !key) return;
+    this.tried.set(key, true);
+    const cells = [key, this.found.verdict === "range" ? caseWord(this.found) : this.found.verdict,
+      this.found.ratio ? ratioWords(this.found.ratio).replace("ratio ", "") : "–", rangeOf(this.train, key).join(", ") || "–"];
+    this.triedBody.append(html("tr", {}, ...cells.map((text) => html("td", {}, text))));
+  }
+
+  turnTo(turns) {
+    for (const { number, turns: cell } of this.shaftRows) {
+      const value = this.times[number];
+      setText(cell, value === null ? "–" : shown(value * turns, 2));
+    }
+    this.views.forEach((view, k) => view.setTurns(this.membersOf(this.train.sets[k],
+      (shaft) => (this.times[shaft] === null ? null : this.times[shaft] * turns))));
+  }
+
+  saidNow() {
+    const said = this.get("prediction");
+    return said && said.case === this.key() ? said : null;
+  }
+
+  predict(said) {
+    this.model.set("prediction", { ...said, case: this.key() });
+    this.model.set("opened", [...this.get("opened"), this.key()]);
+    this.model.save_changes();
+  }
+
+  closeCase() {
+    this.model.set("opened", this.get("opened").filter((key) => key !== this.key()));
+    this.model.save_changes();
+  }
+
+  explain(text) {
+    this.model.set("explanation", { text, case: this.key() });
+    this.model.save_changes();
+  }
+}
+
+export default {
+  render({ model, el }) {
+    const panel = new LayoutPanel(model, el);
+    return () => panel.close();
+  },
+};
