@@ -58,7 +58,12 @@ class Target(Protocol):
         """Say how right it is."""
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
-        """Return whether the answer is the given wrong content."""
+        """Return whether the answer is the given wrong content.
+
+        Args:
+            reading: what was read.
+            wrong: the wrong content.
+        """
 
     def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
         """Return general slips (sign, reciprocal, factor) that explain a wrong answer: (code, sentence or "")."""

@@ -54,7 +54,12 @@ class FormulaTarget:
         return Judgement(Fraction(0))
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
-        """Return whether it is the given wrong formula."""
+        """Return whether it is the given wrong formula.
+
+        Args:
+            reading: what was read.
+            wrong: the wrong content.
+        """
         return bool(reading.content[1] == fingerprint_of(wrong))
 
     def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:

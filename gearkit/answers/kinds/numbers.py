@@ -98,11 +98,11 @@ class NumberTarget:
         if unit is None:
             return text, None
         tail = text[len(body) :].strip()
-        names = re.findall(r"[A-Za-z]\w*", tail)
-        # R/S looks like r/s, revolutions per second; where a plain number is asked for it is two tooth counts.
-        if names and not self.unit and all(name in (self.letters or {}) for name in names):
-            return text, None
         own = unit_named(self.unit)
+        names = re.findall(r"[A-Za-z]\w*", tail)
+        # R/S looks like r/s, revolutions per second; unless it is the unit asked for it is two tooth counts.
+        if names and unit != own and all(name in (self.letters or {}) for name in names):
+            return text, None
         if own is None and unit.dimension is Dimension.SHARE and self.kind is AnswerKind.DECIMAL:
             return body, unit
         if own is None:
@@ -148,7 +148,12 @@ class NumberTarget:
         return judge_number(amount.expression, exact / amount.factor, tolerance, amount.value)
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
-        """Return whether the number is the given wrong value, to the digits that were written."""
+        """Return whether the number is the given wrong value, to the digits that were written.
+
+        Args:
+            reading: what was read.
+            wrong: the wrong content.
+        """
         amount: Amount = reading.content
         match = self._match(amount, wrong)
         if match is Match.TOO_FEW:

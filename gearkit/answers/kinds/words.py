@@ -135,7 +135,12 @@ class ChoiceTarget:
         return Judgement(Fraction(int(reading.content == self.right)))
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
-        """Return whether it is the given wrong option."""
+        """Return whether it is the given wrong option.
+
+        Args:
+            reading: what was read.
+            wrong: the wrong content.
+        """
         return bool(reading.content == wrong)
 
     def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
@@ -195,7 +200,12 @@ class SeveralTarget:
         return Judgement((1 - self.clean) * share)
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
-        """Return whether it is the given wrong selection."""
+        """Return whether it is the given wrong selection.
+
+        Args:
+            reading: what was read.
+            wrong: the wrong content.
+        """
         return bool(reading.content == wrong)
 
     def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
@@ -244,7 +254,12 @@ class OrderTarget:
         return Judgement(share, remark)
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
-        """Return whether it is the given wrong order."""
+        """Return whether it is the given wrong order.
+
+        Args:
+            reading: what was read.
+            wrong: the wrong content.
+        """
         return tuple(reading.content) == tuple(wrong)
 
     def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:

@@ -1,0 +1,145 @@
+"""Nothing but AnswerError comes out of the reader, and what it reads means what Python's arithmetic means."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from typing import TypeVar
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gearkit.answers.compare import fingerprint, same_expression
+from gearkit.answers.reader import read
+from gearkit.answers.symbols import Written, symbols
+from gearkit.words.errors import AnswerError
+
+VALUES = {"R": Fraction(66), "S": Fraction(30), "P": Fraction(18)}
+PIECES = ["R", "S", "P", "2", "3.5", "0", "+", "-", "*", "/", "^", "**", "(", ")", " ", "{", "}", "\\frac", "=", ":1", "i",
+          "²", "⁻¹", "₁", "·", "−", ",", ".", "_", "e5", "$", "%", "N.m"]
+
+TOO_MUCH = ("too large", "too long", "too deep")
+T = TypeVar("T")
+
+
+def leaves() -> st.SearchStrategy[tuple[object, ...]]:
+    numbers = st.integers(0, 99).map(lambda n: ("leaf", str(n), Fraction(n)))
+    decimals = st.integers(1, 999).map(lambda n: ("leaf", f"{n / 10:.1f}", Fraction(n, 10)))
+    letters = st.sampled_from(sorted(VALUES)).map(lambda name: ("leaf", name, VALUES[name]))
+    return st.one_of(numbers, decimals, letters)
+
+
+def trees() -> st.SearchStrategy[tuple[object, ...]]:
+    def grow(inner: st.SearchStrategy[tuple[object, ...]]) -> st.SearchStrategy[tuple[object, ...]]:
+        pairs = st.tuples(st.sampled_from("+-*/"), inner, inner)
+        return st.one_of(pairs, st.tuples(st.just("neg"), inner), st.tuples(st.just("^"), inner, st.integers(-2, 3)))
+    return st.recursive(leaves(), grow, max_leaves=8)
+
+
+def worked_out(tree: tuple[object, ...]) -> Fraction:
+    kind = tree[0]
+    if kind == "leaf":
+        return tree[2]  # type: ignore[return-value]
+    left = worked_out(tree[1])  # type: ignore[arg-type]
+    if kind == "neg":
+        return -left
+    if kind == "^":
+        return Fraction(left ** tree[2])  # type: ignore[operator]
+    right = worked_out(tree[2])  # type: ignore[arg-type]
+    return {"+": left + right, "-": left - right, "*": left * right}[str(kind)] if kind != "/" else left / right
+
+
+def spelled(tree: tuple[object, ...]) -> str:
+    """Write a tree with a bracket around everything that is not a leaf, and products as people write them."""
+    kind = tree[0]
+    if kind == "leaf":
+        return str(tree[1])
+    inner = [f"({spelled(part)})" if part[0] != "leaf" else spelled(part)  # type: ignore[index]
+             for part in tree[1:] if isinstance(part, tuple)]
+    if kind == "neg":
+        return f"-{inner[0]}"
+    if kind == "^":
+        return f"{inner[0]}^{tree[2]}" if str(tree[2])[0] != "-" else f"{inner[0]}^({tree[2]})"
+    if kind == "*" and not inner[1][0].isdigit():
+        return " ".join(inner)
+    return f" {kind} ".join(inner)
+
+
+def with_symbols(tree: tuple[object, ...], names: dict[str, Written]) -> object:
+    """Work a tree out with lesson symbols, as a notebook cell would."""
+    kind = tree[0]
+    if kind == "leaf":
+        name = str(tree[1])
+        return names[name] if name in names else tree[2]
+    left = with_symbols(tree[1], names)  # type: ignore[arg-type]
+    if kind == "neg":
+        return -left  # type: ignore[operator]
+    if kind == "^":
+        return left ** tree[2]  # type: ignore[operator]
+    right = with_symbols(tree[2], names)  # type: ignore[arg-type]
+    if kind == "+":
+        return left + right  # type: ignore[operator]
+    if kind == "-":
+        return left - right  # type: ignore[operator]
+    return left * right if kind == "*" else left / right  # type: ignore[operator]
+
+
+def tried(work: Callable[[], T]) -> tuple[T | None, str]:
+    """Return what comes out, or the code of the answer error; any other exception is a failure."""
+    try:
+        return work(), ""
+    except AnswerError as fault:
+        return None, f"{fault.code}|{fault}"
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.one_of(st.text(max_size=60), st.lists(st.sampled_from(PIECES), max_size=25).map("".join)))
+def test_any_text_is_read_or_refused_with_an_answer_error(text: str) -> None:
+    def work() -> Fraction:
+        expression = read(text, VALUES.keys())
+        fingerprint(expression)
+        return expression.value(VALUES)
+
+    value, refusal = tried(work)
+    code, _, words = refusal.partition("|")
+    assert value is not None or (code and words.endswith((".", ")")))
+
+
+@settings(max_examples=400, deadline=None)
+@given(trees())
+def test_what_is_read_has_the_value_of_exact_arithmetic(tree: tuple[object, ...]) -> None:
+    expected: Fraction | None
+    try:
+        expected = worked_out(tree)
+    except ZeroDivisionError:
+        expected = None
+    found, refusal = tried(lambda: read(spelled(tree), VALUES.keys()).value(VALUES))
+    code = refusal.partition("|")[0]
+    if code in TOO_MUCH:
+        return
+    assert found == expected
+    assert (code == "division by zero") is (expected is None)
+
+
+@settings(max_examples=200, deadline=None)
+@given(trees())
+def test_what_is_shown_reads_back_as_the_same_expression(tree: tuple[object, ...]) -> None:
+    def work() -> bool:
+        expression = read(spelled(tree), VALUES.keys())
+        return same_expression(read(str(expression), VALUES.keys()), expression)
+
+    same, refusal = tried(work)
+    assert same is True or refusal.partition("|")[0] in (*TOO_MUCH, "division by zero")
+
+
+@settings(max_examples=200, deadline=None)
+@given(trees())
+def test_lesson_symbols_build_a_text_with_the_same_value(tree: tuple[object, ...]) -> None:
+    names = dict(zip(VALUES, symbols(" ".join(VALUES)), strict=True))
+    try:
+        expected = worked_out(tree)
+        built = with_symbols(tree, names)
+    except ZeroDivisionError:
+        return
+    found, refusal = tried(lambda: read(str(built), VALUES.keys()).value(VALUES))
+    assert found == expected or refusal.partition("|")[0] in TOO_MUCH
