@@ -20,7 +20,7 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from gearkit.words.errors import UsageError
-from graders.prepare.files import write_atomically
+from graders.prepare.files import quoted, write_atomically
 
 FORMAT = 1
 SECRET_BYTES = 32
@@ -260,14 +260,8 @@ def _known_zone(name: str, settings: Path) -> None:
 
 def _settings_text(course_id: str, title: str, time_zone: str) -> str:
     rules = "\n".join(f"{name} = {value}" for name, value in vars(Rules()).items())
-    return (f"format = {FORMAT}\nid = {_quoted(course_id)}\ntitle = {_quoted(title)}\n"
-            f"time_zone = {_quoted(time_zone)}\n\n[rules]\n{rules}\n")
-
-
-def _quoted(text: str) -> str:
-    """A TOML basic string."""
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in escaped) + '"'
+    return (f"format = {FORMAT}\nid = {quoted(course_id)}\ntitle = {quoted(title)}\n"
+            f"time_zone = {quoted(time_zone)}\n\n[rules]\n{rules}\n")
 
 
 def _read_secret(path: Path) -> bytes:

@@ -28,3 +28,9 @@ def write_atomically(path: Path, content: str | bytes, mode: int = 0o644) -> Non
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def quoted(text: str) -> str:
+    """A text as TOML writes it between quotation marks."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in escaped) + '"'

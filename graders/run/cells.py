@@ -139,7 +139,7 @@ async def _all_cells(shell: Any, cells: Sequence[str], setup: Sequence[str], cel
 
     collected = answering.collected
     known: Mapping[str, Mapping[str, str]] = {}
-    for source in setup:
+    for source in (PREPARATION, *setup):
         await _one_cell(shell, source)
     answering.clear()
     for index, source in enumerate(cells):

@@ -48,6 +48,7 @@ class Harvest:
         broken: items without an answer whose cell is not Python, with the reason.
         flags: what was noticed, in an instructor's words.
         way: how the notebook as a whole was taken: "read", "run", or "none" where running was not possible.
+        sources: text of the cell in which each item was last worked on, to be shown to the instructor.
     """
 
     answers: Answers = field(default_factory=dict)
@@ -55,6 +56,7 @@ class Harvest:
     broken: Mapping[str, str] = field(default_factory=dict)
     flags: tuple[str, ...] = ()
     way: str = "read"
+    sources: Mapping[str, str] = field(default_factory=dict)
 
 
 def harvest(notebook: Notebook, sheet: SheetCells, execute: Execute | None, *, always_run: bool = False) -> Harvest:
@@ -83,7 +85,7 @@ def harvest(notebook: Notebook, sheet: SheetCells, execute: Execute | None, *, a
         way = "run"
         _take_run(execute([cell.source for cell in cells], sheet.setup), cells, plain, gathered)
     _take_damaged(cells, sheet, gathered)
-    return gathered.result(way)
+    return gathered.result(way, _sources(cells, sheet))
 
 
 def _code_cells(notebook: Notebook, sheet: SheetCells, flags: list[str]) -> list[Cell]:
@@ -127,6 +129,20 @@ def _plain_answers(cells: Sequence[Cell], sheet: SheetCells) -> list[dict[str, d
     return plain
 
 
+def _sources(cells: Sequence[Cell], sheet: SheetCells) -> dict[str, str]:
+    """For each item the last cell that is marked as its own or names it in a call."""
+    own = {_squeezed(source) for source in sheet.setup}
+    found: dict[str, str] = {}
+    for cell in cells:
+        if _squeezed(cell.source) in own:
+            continue
+        if cell.item in sheet.items:
+            found[cell.item] = cell.source
+        elif "answer" in cell.source:
+            found.update((item, cell.source) for item in sheet.items if item in cell.source)
+    return found
+
+
 def _squeezed(source: str) -> str:
     return "\n".join(line.rstrip() for line in source.strip().splitlines())
 
@@ -154,7 +170,7 @@ class _Gathered:
                 self.answers[item] = dict(parts)
                 self._ways[item] = way
 
-    def result(self, way: str) -> Harvest:
+    def result(self, way: str, sources: Mapping[str, str]) -> Harvest:
         """Everything gathered."""
         again = [item for item in self._sheet.items if self._times.get(item, 0) > 1]
         if again:
@@ -162,7 +178,7 @@ class _Gathered:
         if self._unknown:
             self.flags.append(f"Answers to items that this sheet does not have were left aside: "
                               f"{_listed(sorted(self._unknown))}.")
-        return Harvest(self.answers, self._ways, self.broken, tuple(self.flags), way)
+        return Harvest(self.answers, self._ways, self.broken, tuple(self.flags), way, sources)
 
 
 def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], gathered: _Gathered) -> None:

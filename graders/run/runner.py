@@ -107,12 +107,15 @@ class Runner:
         ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         settings = json.dumps({"layers": sorted(self.walls.layers), "limits": asdict(self.limits),
                                "hidden": self._hidden, "workplace": self._workplace.name})
-        with theirs:
-            self._process = subprocess.Popen(
-                [sys.executable, "-m", "graders.run.warm", str(theirs.fileno()), settings],
-                pass_fds=[theirs.fileno()], env=_environment(), cwd=self._workplace.name,
-                stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         self._control = ours
+        try:
+            with theirs:
+                self._process = subprocess.Popen(
+                    [sys.executable, "-m", "graders.run.warm", str(theirs.fileno()), settings],
+                    pass_fds=[theirs.fileno()], env=_environment(), cwd=self._workplace.name,
+                    stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        except OSError:
+            return False
         ready = select.select([ours], [], [], START_SECONDS)[0] and ours.recv(4096)
         return bool(ready)
 

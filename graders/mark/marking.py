@@ -1,0 +1,173 @@
+"""Marks one submission. This process is trusted: it holds the secret, compares texts, and runs nothing of the learner.
+
+The learner's numbers are worked out anew from the course's secret and the name of the folder that was handed in;
+what the notebook says about itself is looked at only to warn the instructor.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from gearkit.answers import marking
+from gearkit.answers.variants import Variant
+from gearkit.words.errors import GearkitError
+from graders.mark import rules
+from graders.mark.record import ItemMark, LearnerMarks
+from graders.mark.submissions import Submission, handed_in
+from graders.prepare import notebook
+from graders.prepare.course import Course
+from graders.prepare.roster import Learner, Roster
+from graders.prepare.sheets import Sheet, SheetItem
+from graders.run.finding import Found, find
+from graders.run.harvest import Execute, Harvest, SheetCells, harvest
+
+
+@dataclass(frozen=True)
+class Marked:
+    """What marking one submission gave.
+
+    Args:
+        marks: the learner's marks.
+        failure: why nothing could be read, or "".
+        way: how the answers were got: "read", "run" or "none".
+        sources: the learner's own text for each item's cell, for the marked copy.
+    """
+
+    marks: LearnerMarks
+    failure: str
+    way: str
+    sources: Mapping[str, str]
+
+
+def sheet_cells(sheet: Sheet) -> SheetCells:
+    """What the harvest has to know of a sheet."""
+    return SheetCells(sheet.item_ids, (notebook.setup_source(sheet),), notebook.symbols_of(sheet))
+
+
+def mark_submission(course: Course, sheet: Sheet, roster: Roster, submission: Submission,
+                    execute: Execute | None, *, always_run: bool = False) -> Marked:
+    """Mark what one learner handed in.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        roster: the class list.
+        submission: what was handed in.
+        execute: runs cells in the sandbox; None where learner code must not be run.
+        always_run: run even what could be read.
+    """
+    flags: list[str] = []
+    listed = roster.find(submission.learner)
+    if listed is None and not submission.refused:
+        flags.append(_unknown_learner(submission.learner, roster))
+    found = _found(sheet, submission)
+    flags += found.flags
+    gathered = Harvest(way="none")
+    if found.notebook is not None:
+        flags += _card_flags(found.notebook.card or {}, submission.learner, sheet.name)
+        gathered = harvest(found.notebook, sheet_cells(sheet), execute, always_run=always_run)
+        flags += gathered.flags
+    items = _items(course, sheet, submission, gathered, flags)
+    marks = _learner_marks(course, sheet, submission, listed, items, flags)
+    return Marked(marks, found.reason, gathered.way, gathered.sources)
+
+
+def _found(sheet: Sheet, submission: Submission) -> Found:
+    if submission.refused:
+        return Found(None, reason=submission.refused)
+    try:
+        return find(submission.folder, sheet.name, sheet.item_ids)
+    except (OSError, MemoryError, RecursionError) as fault:
+        return Found(None, reason=f"What was handed in cannot be read ({type(fault).__name__}: {fault}).")
+
+
+def _items(course: Course, sheet: Sheet, submission: Submission, gathered: Harvest,
+           flags: list[str]) -> tuple[ItemMark, ...]:
+    if submission.refused:
+        return tuple(_unmarked(entry) for entry in sheet.items)
+    variants = notebook.variants_for(course, sheet, submission.learner)
+    return tuple(_item(entry, variant, gathered, flags)
+                 for entry, variant in zip(sheet.items, variants, strict=True))
+
+
+def _unmarked(entry: SheetItem) -> ItemMark:
+    return ItemMark(entry.item.id, 0.0, float(entry.marks), "missing")
+
+
+def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str]) -> ItemMark:
+    """Mark one item; whatever an answer does to the comparison, only this item feels it."""
+    item = entry.item.id
+    given = gathered.answers.get(item, {})
+    if not given and item in gathered.broken:
+        return ItemMark(item, 0.0, float(entry.marks), "unreadable", comment=(
+            f"The cell is not valid Python: {gathered.broken[item]}. Write the answer between the quotation marks."),
+            prompt=variant.prompt)
+    try:
+        result = marking.mark(variant, given)
+    except (GearkitError, ArithmeticError, ValueError, TypeError, LookupError, RecursionError, MemoryError) as fault:
+        flags.append(f"{item}: the answer could not be marked ({type(fault).__name__}); please look at it yourself.")
+        return ItemMark(item, 0.0, float(entry.marks), "unreadable", comment="This answer could not be read.",
+                        given=dict(given), way=gathered.ways.get(item, "none"), prompt=variant.prompt)
+    score = result.score * entry.marks / result.max if result.max else Fraction(0)
+    return ItemMark(item, rounded(score), float(entry.marks), str(result.verdict),
+                    tuple(dict.fromkeys(slip.code for slip in result.mistakes)), result.comment, dict(given),
+                    dict(result.read_as), gathered.ways.get(item, "none"), variant.prompt)
+
+
+def _learner_marks(course: Course, sheet: Sheet, submission: Submission, listed: Learner | None,
+                   items: tuple[ItemMark, ...], flags: list[str]) -> LearnerMarks:
+    score = sum((Fraction(item.score).limit_denominator(10**6) for item in items), Fraction(0))
+    most = Fraction(sheet.marks)
+    when, time_flag = handed_in(submission.folder) if not submission.refused else (None, "")
+    flags += [time_flag] if time_flag else []
+    penalty = Fraction(0)
+    if sheet.due is not None and when is not None:
+        days = rules.days_late(when, sheet.due.replace(tzinfo=course.zone), course.rules)
+        penalty = rules.late_penalty(days, score, most, course.rules)
+        if days:
+            flags.append(f"Handed in late, {days} {'day' if days == 1 else 'days'} started: "
+                         f"{float(penalty):.4g} marks taken off.")
+    elif sheet.due is not None and not time_flag:
+        flags.append("There is no time of handing in, so it was not counted as late.")
+    name, group = (listed.name, listed.group) if listed else ("", "")
+    return LearnerMarks(submission.learner, name, group, rounded(score), float(most), items,
+                        tuple(dict.fromkeys(flags)), 1, when.isoformat() if when else "", rounded(penalty))
+
+
+def rounded(marks: Fraction) -> float:
+    """Marks as a decimal number of at most six places, the same on every machine."""
+    return round(float(marks), 6)
+
+
+def _unknown_learner(learner: str, roster: Roster) -> str:
+    near = next((one.id for one in roster if one.id.casefold() == learner.casefold()), None)
+    meant = f" Is {near!r} meant? Then rename the folder and mark again." if near else ""
+    return f"{learner!r} is not on the class list; it was marked with the numbers of that identity.{meant}"
+
+
+def _card_flags(card: Mapping[str, object], learner: str, sheet: str) -> list[str]:
+    """What the notebook says about itself and does not fit; none of it is believed."""
+    flags = []
+    named, own_sheet, attempt = card.get("learner", learner), card.get("sheet", sheet), card.get("attempt", 1)
+    if named != learner:
+        flags.append(f"The notebook says that it was made for {str(named)[:70]!r}; it was marked with the numbers "
+                     f"of {learner!r}.")
+    if own_sheet != sheet:
+        flags.append(f"The notebook says that it belongs to sheet {str(own_sheet)[:70]!r}.")
+    if attempt != 1 or isinstance(attempt, bool):
+        flags.append(f"The notebook says that it is attempt {str(attempt)[:20]!r}; it was marked as attempt 1.")
+    return flags
+
+
+def marked_copy_file(course: Course, learner: str, sheet: str) -> Path:
+    """Where the marked copy goes.
+
+    Args:
+        course: the course.
+        learner: identity of the learner.
+        sheet: name of the sheet.
+    """
+    return course.autograded_file(learner, sheet)

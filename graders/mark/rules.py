@@ -1,0 +1,68 @@
+"""The course's rules about time: what lateness costs, and which of several attempts counts.
+
+Late: days are counted from the due time and the grace after it, each day started costs its percent of the maximum,
+and after the last day of the rule nothing is earned. The penalty stands apart from what the answers earned.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from enum import StrEnum
+from fractions import Fraction
+
+from graders.prepare.course import Rules
+
+DAY = dt.timedelta(days=1)
+
+
+def days_late(handed_in: dt.datetime, due: dt.datetime, rules: Rules) -> int:
+    """Days started after the due time and its grace; 0 in time.
+
+    Args:
+        handed_in: time of handing in, with its offset.
+        due: time due, with its offset.
+        rules: the course's rules.
+    """
+    late = handed_in - due - dt.timedelta(minutes=rules.grace_minutes)
+    return max(0, -((-late) // DAY))
+
+
+def late_penalty(days: int, score: Fraction, most: Fraction, rules: Rules) -> Fraction:
+    """Marks that lateness takes off; never more than what was earned.
+
+    Args:
+        days: days late, from `days_late`.
+        score: marks earned.
+        most: maximum of the sheet.
+        rules: the course's rules.
+    """
+    if days <= 0:
+        return Fraction(0)
+    if days > rules.late_days:
+        return score
+    return min(score, days * Fraction(rules.late_percent_per_day, 100) * most)
+
+
+class Counting(StrEnum):
+    """Which of several attempts counts."""
+
+    BEST = "best"
+    LAST = "last"
+    AVERAGE = "average"
+
+
+def counting_mark(marks: Sequence[Fraction], counting: Counting, cap: Fraction | None = None) -> Fraction:
+    """The mark that counts after several attempts.
+
+    Args:
+        marks: the marks of the attempts, in order.
+        counting: which of them counts.
+        cap: most that a later attempt can bring, or None; the first attempt is never capped.
+    """
+    if not marks:
+        return Fraction(0)
+    capped = [marks[0], *(mark if cap is None else min(mark, cap) for mark in marks[1:])]
+    if counting is Counting.LAST:
+        return capped[-1]
+    return max(capped) if counting is Counting.BEST else sum(capped, Fraction(0)) / len(capped)

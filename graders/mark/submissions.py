@@ -1,0 +1,118 @@
+"""Everything handed in for a sheet: who, when, and what exactly; nothing here changes a handed-in file."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import os
+import re
+import stat
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from graders.prepare.course import Course, check_learner
+
+MOST_BYTES = 64 << 20
+_TIME = re.compile(r"(\d{4}-\d\d-\d\d)[ T](\d\d:\d\d(?::\d\d(?:\.\d{1,6})?)?)\s*(UTC|Z|[+-]\d\d:?\d\d)?")
+
+
+@dataclass(frozen=True)
+class Submission:
+    """What one learner handed in.
+
+    Args:
+        learner: identity, the name of the folder.
+        folder: the learner's folder for the sheet.
+        refused: why it cannot be marked at all, or "".
+    """
+
+    learner: str
+    folder: Path
+    refused: str = ""
+
+
+def submissions(course: Course, sheet: str) -> list[Submission]:
+    """Everything handed in for a sheet, in the order of identities.
+
+    Args:
+        course: the course.
+        sheet: name of the sheet.
+    """
+    found: list[Submission] = []
+    if not course.submitted.is_dir():
+        return found
+    for entry in sorted(os.scandir(course.submitted), key=lambda entry: entry.name):
+        folder = course.submitted_folder(entry.name, sheet)
+        if entry.is_symlink() or folder.is_symlink():
+            if folder.is_symlink() or folder.exists():
+                found.append(Submission(entry.name, folder, "The folder is a link to another place; it was not "
+                                                            "followed."))
+        elif entry.is_dir(follow_symlinks=False) and folder.is_dir():
+            found.append(Submission(entry.name, folder, check_learner(entry.name) or ""))
+    return found
+
+
+def handed_in(folder: Path) -> tuple[dt.datetime | None, str]:
+    """When a submission was handed in, and a flag where the time cannot be read.
+
+    Args:
+        folder: the learner's folder for the sheet; the book-keeping leaves timestamp.txt in it.
+    """
+    try:
+        handle = os.open(folder / "timestamp.txt", os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0)
+                         | getattr(os, "O_NONBLOCK", 0))
+    except OSError:
+        return None, ""
+    with os.fdopen(handle, "rb") as stream:
+        data = stream.read(200) if stat.S_ISREG(os.fstat(handle).st_mode) else b""
+    match = _TIME.match(data.decode("ascii", "replace").strip())
+    if match is None:
+        return None, "The time of handing in (timestamp.txt) cannot be read."
+    day, time, offset = match.groups()
+    try:
+        offset = "+00:00" if offset in (None, "UTC", "Z") else offset
+        return dt.datetime.fromisoformat(f"{day}T{time}{offset}"), ""
+    except ValueError:
+        return None, "The time of handing in (timestamp.txt) cannot be read."
+
+
+def fingerprint(folder: Path, context: str) -> str:
+    """A fingerprint of all that decides about a submission's marks.
+
+    Args:
+        folder: the learner's folder for the sheet.
+        context: everything else that decides: the sheet, the rules, the version of the kit.
+    """
+    digest = hashlib.sha256(context.encode("utf-8", "surrogatepass"))
+    left = MOST_BYTES
+    for name, path in _files(folder, ""):
+        digest.update(f"\0{name}\0".encode("utf-8", "surrogateescape"))
+        if path.is_symlink():
+            digest.update(b"link")
+            continue
+        try:
+            handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
+        except OSError:
+            digest.update(b"closed")
+            continue
+        with os.fdopen(handle, "rb") as stream:
+            status = os.fstat(handle)
+            if stat.S_ISREG(status.st_mode):
+                data = stream.read(max(0, left))
+                left -= len(data)
+                digest.update(f"{status.st_size}\0".encode() + data)
+    return digest.hexdigest()
+
+
+def _files(folder: Path, inside: str, depth: int = 0) -> Iterator[tuple[str, Path]]:
+    try:
+        entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
+    except OSError:
+        return
+    for entry in entries[:1000]:
+        if entry.is_dir(follow_symlinks=False):
+            if depth < 4:
+                yield from _files(Path(entry.path), f"{inside}{entry.name}/", depth + 1)
+        else:
+            yield f"{inside}{entry.name}", Path(entry.path)

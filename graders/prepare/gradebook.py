@@ -1,0 +1,121 @@
+"""Opens the class's gradebook and enters a sheet and a class list in it, through the book-keeping's own interface."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import sqlite3
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from gearkit.words.errors import GearkitError, UsageError
+from graders.prepare.course import Course
+from graders.prepare.roster import Roster
+from graders.prepare.sheets import Sheet
+
+
+@contextmanager
+def opened(course: Course) -> Iterator[Any]:
+    """The course's gradebook, open; a new one is made whole or not at all.
+
+    Args:
+        course: the course.
+
+    Raises:
+        GearkitError: the gradebook is locked, damaged, or cannot be written.
+        UsageError: the book-keeping is not installed.
+    """
+    try:
+        from nbgrader.api import Gradebook
+        from sqlalchemy.exc import SQLAlchemyError
+    except ImportError:
+        raise UsageError("The class book-keeping is not installed. Install it with: pip install 'gearkit[class]'") \
+            from None
+    path = course.folder / "gradebook.db"
+    new = not path.exists()
+    try:
+        with _programs_found():
+            book = Gradebook(course.gradebook_url, course.id)
+    except (SQLAlchemyError, OSError, sqlite3.Error) as fault:
+        if new:
+            # Half a gradebook, without its version, could never be opened again.
+            path.unlink(missing_ok=True)
+        raise GearkitError(_said(path, fault)) from None
+    try:
+        yield book
+    except SQLAlchemyError as fault:
+        book.db.rollback()
+        raise GearkitError(_said(path, fault)) from None
+    finally:
+        book.close()
+
+
+def _said(path: Path, fault: Exception) -> str:
+    cause = str(getattr(fault, "orig", None) or fault).splitlines()[0]
+    if "locked" in cause:
+        return (f"The gradebook {path} is in use by another program; nothing was written to it. "
+                "Close the other program and do it again.")
+    if "malformed" in cause or "not a database" in cause:
+        return (f"The gradebook {path} is damaged ({cause}); nothing was written to it. Restore it from a backup, or "
+                "move it away and mark again: it is then made anew.")
+    return f"The gradebook {path} cannot be used ({cause}); nothing was written to it."
+
+
+@contextmanager
+def _programs_found() -> Iterator[None]:
+    """Let the book-keeping find its own program `alembic`, which lies beside Python and is called by name."""
+    before = os.environ.get("PATH", "")
+    os.environ["PATH"] = os.pathsep.join([str(Path(sys.executable).parent), before])
+    try:
+        yield
+    finally:
+        os.environ["PATH"] = before
+
+
+def enter_sheet(book: Any, course: Course, sheet: Sheet, notebook: dict[str, Any]) -> None:
+    """Enter a sheet: the assignment, its notebook and its cells. Entering it again changes nothing else.
+
+    Args:
+        book: the open gradebook.
+        course: the course.
+        sheet: the sheet.
+        notebook: the sheet's notebook without anybody's numbers.
+    """
+    from nbformat import from_dict
+    from nbgrader.utils import compute_checksum
+
+    due = None
+    if sheet.due is not None:
+        # The gradebook keeps times without a zone, in UTC.
+        due = sheet.due.replace(tzinfo=course.zone).astimezone(dt.UTC).replace(tzinfo=None)
+    book.update_or_create_assignment(sheet.name, duedate=due)
+    book.update_or_create_notebook(sheet.name, sheet.name)
+    for cell in notebook["cells"]:
+        card = cell["metadata"]["nbgrader"]
+        where = (card["grade_id"], sheet.name, sheet.name)
+        book.update_or_create_source_cell(*where, source=cell["source"], cell_type=cell["cell_type"],
+                                          locked=card["locked"], checksum=compute_checksum(from_dict(cell)))
+        if card["grade"]:
+            book.update_or_create_grade_cell(*where, max_score=float(card["points"]), cell_type=cell["cell_type"])
+        if card["solution"]:
+            book.update_or_create_solution_cell(*where)
+
+
+def enter_class(book: Any, roster: Roster) -> None:
+    """Enter the learners of a class list.
+
+    Args:
+        book: the open gradebook.
+        roster: the class list.
+    """
+    known = {student.id for student in book.students}
+    for learner in roster:
+        # The book-keeping's own export writes names unquoted, so that a comma in one would shift its columns.
+        last, _, first = (part.strip().replace(",", " ") for part in learner.name.partition(","))
+        if learner.id in known:
+            book.update_or_create_student(learner.id, last_name=last, first_name=first)
+        else:
+            book.add_student(learner.id, last_name=last, first_name=first)

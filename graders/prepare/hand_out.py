@@ -1,0 +1,131 @@
+"""Hands a sheet out: fills the course folder and makes every learner's own copy.
+
+Doing it again is safe at any time: copies that were handed out stay as they are, newcomers get theirs, and nobody's
+numbers change, because they depend on nothing but the course's secret and the learner's own identity.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from gearkit.words.errors import UsageError
+from graders.prepare import gradebook, notebook, roster, sheets
+from graders.prepare.course import Course
+from graders.prepare.files import quoted, write_atomically
+from graders.prepare.roster import Learner, Roster
+from graders.prepare.sheets import Sheet
+
+_CONFIGURATION = '''# Settings of the class book-keeping (nbgrader) for this course.
+c = get_config()
+c.CourseDirectory.course_id = {course}
+c.Exchange.path_includes_course = False
+# A duplicated or missing cell must not stop the class.
+c.OverwriteCells.add_missing_cells = True
+'''
+
+
+@dataclass(frozen=True)
+class HandOut:
+    """What handing out did.
+
+    Args:
+        sheet: name of the sheet.
+        made: learners whose copy was made now.
+        kept: learners whose copy was there already and was left as it is.
+        folder: where the copies are.
+    """
+
+    sheet: str
+    made: tuple[str, ...]
+    kept: tuple[str, ...]
+    folder: Path
+
+
+def hand_out(course: Course, sheet: Sheet, class_list: Roster) -> HandOut:
+    """Hand a sheet out to a class.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        class_list: the learners; those of earlier lists stay in the course.
+
+    Raises:
+        UsageError: another sheet of this name was handed out already, or the course's secret cannot be used.
+        GearkitError: the gradebook cannot be written.
+    """
+    course.secret()
+    _check_unchanged(course, sheet)
+    known = roster.read(course.roster_file) if course.roster_file.exists() else Roster(())
+    everyone = known.joined_with(class_list)
+    generic = notebook.generic(sheet)
+    with gradebook.opened(course) as book:
+        gradebook.enter_sheet(book, course, sheet, generic)
+        gradebook.enter_class(book, everyone)
+    roster.write(everyone, course.roster_file)
+    sheets.write(sheet, course.sheet_file(sheet.name))
+    text = notebook.as_text(generic)
+    write_atomically(course.source_file(sheet.name), text)
+    write_atomically(course.release_file(sheet.name), text)
+    configuration = course.folder / "nbgrader_config.py"
+    if not configuration.exists():
+        write_atomically(configuration, _CONFIGURATION.format(course=quoted(course.id)))
+    course.submitted.mkdir(exist_ok=True)
+    return _copies(course, sheet, everyone)
+
+
+def _copies(course: Course, sheet: Sheet, everyone: Roster) -> HandOut:
+    made: list[str] = []
+    kept: list[str] = []
+    for learner in everyone:
+        path = course.handed_out_file(learner.id, sheet.name)
+        if path.exists():
+            kept.append(learner.id)
+        else:
+            make_copy(course, sheet, learner, path)
+            made.append(learner.id)
+    return HandOut(sheet.name, tuple(made), tuple(kept), course.folder / "handed_out")
+
+
+def make_copy(course: Course, sheet: Sheet, learner: Learner, path: Path, attempt: int = 1) -> None:
+    """Make one learner's copy.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        learner: the learner.
+        path: the file to write.
+        attempt: which variant, counted from 1.
+    """
+    write_atomically(path, notebook.as_text(notebook.for_learner(course, sheet, learner, attempt)))
+
+
+def sheet_of(course: Course, name_or_path: str) -> Sheet:
+    """The sheet of a course, by its name or by its file.
+
+    Args:
+        course: the course.
+        name_or_path: name of a sheet that was handed out, or the path of a sheet's file.
+
+    Raises:
+        UsageError: there is no such sheet.
+    """
+    if not name_or_path.endswith(".toml") and course.sheet_file(name_or_path).exists():
+        return sheets.read(course.sheet_file(name_or_path))
+    if Path(name_or_path).is_file():
+        return sheets.read(Path(name_or_path))
+    known = sorted(path.stem for path in (course.folder / "sheets").glob("*.toml"))
+    raise UsageError(f"There is no sheet {name_or_path!r}: it is neither a file nor a sheet of this course. "
+                     f"Sheets handed out: {', '.join(known) or 'none'}.")
+
+
+def _check_unchanged(course: Course, sheet: Sheet) -> None:
+    """Refuse other items or marks under a name that was handed out; the due time and the rules may change."""
+    path = course.sheet_file(sheet.name)
+    if not path.exists():
+        return
+    before = sheets.read(path)
+    if replace(before, title=sheet.title, due=sheet.due, attempts=sheet.attempts, hint_cost=sheet.hint_cost,
+               kind=sheet.kind) != sheet and any(course.folder.glob(f"handed_out/*/{sheet.name}")):
+        raise UsageError(f"Sheet {sheet.name} was handed out in this course with other items or marks. "
+                         "Give the new sheet another name, so that nobody's work changes under their hands.")

@@ -1,0 +1,126 @@
+"""Items made from any layout: its ranges become exercises whose answers the solver works out.
+
+Every learner gets the layout's joins and elements with tooth counts of their own. A set whose counts are not given
+as teeth (a ratio only, bevel gears, stepped planets) keeps what the layout says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
+from gearkit.solve import mobility, ratios
+from gearkit.solve.ratios import Ratio
+from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import PinionKind
+
+MARKS_PER_RANGE = 2
+HINTS = (
+    "Which members stand still in this range, and which turn together?",
+    "Write the speed equation of each set and put in what you found.",
+    "Set the input to one turn and work towards the output, set by set.",
+)
+_Range = tuple[str, tuple[str, ...], Ratio]
+
+
+def from_layout(layout: Layout) -> tuple[Item, ...]:
+    """The items that a layout gives: the exact ratio of each of its ranges, as one table.
+
+    Args:
+        layout: any layout with at least one range that has a ratio.
+
+    Raises:
+        UsageError: no range of the layout has a ratio.
+    """
+    ranges = list(_ranges(layout))
+    if not ranges:
+        raise UsageError(f"Layout {layout.name}: no range has a ratio, so there is nothing to ask. "
+                         "See: gearkit ratios LAYOUT --all")
+    names = _part_names([name for name, _, _ in ranges])
+    prompt = (f"{_described(layout)}\n\nWork out the exact ratio of each range, input speed over output speed, "
+              "as a fraction; negative means reverse.")
+    formulas = {names[name]: ratio.formula for name, _, ratio in ranges}
+    fields = {names[name]: Field(f"range {name} ({', '.join(engaged) or 'no element'} applied)", AnswerKind.EXACT_RATIO,
+                                  str(MARKS_PER_RANGE)) for name, engaged, _ in ranges}
+    item = Item(id="X00-01", kind=AnswerKind.RATIO_TABLE, marks=MARKS_PER_RANGE * len(ranges), prompt=prompt,
+                hints=HINTS, answer=formulas, slips=_slips(formulas), fields=fields, draw=_draw(layout, ranges))
+    return (item,)
+
+
+def _ranges(layout: Layout) -> Iterator[_Range]:
+    """Ranges that have a ratio; of several with the same elements the first."""
+    seen: set[frozenset[str]] = set()
+    for one in layout.ranges:
+        ratio = ratios.ratio(layout, one.engaged)
+        if ratio is not None and frozenset(one.engaged) not in seen:
+            seen.add(frozenset(one.engaged))
+            yield one.name, tuple(one.engaged), ratio
+
+
+def _part_names(ranges: Sequence[str]) -> dict[str, str]:
+    """A word for each range that can stand before "=" in the answer."""
+    words: dict[str, str] = {}
+    for place, name in enumerate(ranges, start=1):
+        plain = "r_" + "".join(c for c in name if c.isascii() and c.isalnum())
+        words[name] = plain if plain not in words.values() and plain != "r_" else f"range_{place}"
+    return words
+
+
+def _slips(formulas: Mapping[str, str]) -> tuple[Slip, ...]:
+    """Upside down in every range, and the wrong direction in every range."""
+    turned = {name: f"1/({text})" for name, text in formulas.items() if text != "1"}
+    reversed_ = {name: f"-({text})" for name, text in formulas.items()}
+    return tuple(Slip(code, wrong) for code, wrong in (("RECIP", turned), ("SIGN", reversed_)) if wrong)
+
+
+def _draw(layout: Layout, ranges: Sequence[_Range]) -> Draw:
+    """Own tooth counts where every formula holds for any counts; the layout's where one holds for these alone."""
+    verdicts = [mobility.assess(layout, engaged) for _, engaged, _ in ranges]
+    free = all(found.verdict is found.generic_verdict for found in verdicts)
+    suffixes = ratios.symbol_suffixes(layout)
+    drawn = tuple(suffixes[pset.name] for pset in layout.sets if free and _can_be_drawn(pset))
+    fixed = {name: (str(count), str(count), "1")
+             for pset in layout.sets if suffixes[pset.name] not in drawn
+             for name, count in _counts(pset, suffixes[pset.name]).items()}
+    return Draw(sets=drawn, numbers=fixed, keep=tuple(f"{ratio.formula}!=0" for _, _, ratio in ranges))
+
+
+def _counts(pset: PlanetarySet, suffix: str) -> dict[str, int]:
+    """The counts that a set brings into a formula, by symbol."""
+    if pset.pinions is PinionKind.BEVEL:
+        return {}
+    sun, ring = pset.teeth
+    counts = {f"S{suffix}": sun, f"R{suffix}": ring}
+    if pset.sun_pinion_teeth is not None and pset.ring_pinion_teeth is not None:
+        counts |= {f"P{suffix}": pset.sun_pinion_teeth, f"Q{suffix}": pset.ring_pinion_teeth}
+    return counts
+
+
+def _can_be_drawn(pset: PlanetarySet) -> bool:
+    return pset.pinions in (PinionKind.SINGLE, PinionKind.DOUBLE) and pset.sun_teeth is not None
+
+
+def _described(layout: Layout) -> str:
+    """The layout in words, with blanks for the learner's tooth counts."""
+    suffixes = ratios.symbol_suffixes(layout)
+    lines = [f"**{layout.name}**", ""]
+    for pset in layout.sets:
+        lines.append(f"- set {pset.name} ({pset.pinions} pinions): {_teeth(pset, suffixes[pset.name])}")
+    lines += ["- always joined: " + "; ".join(" with ".join(join) for join in layout.joins)] if layout.joins else []
+    for element in layout.elements:
+        first, second = element.between
+        lines.append(f"- {element.kind} {element.name}: between {first} and {second}")
+    return "\n".join(lines)
+
+
+def _teeth(pset: PlanetarySet, suffix: str) -> str:
+    if pset.pinions is PinionKind.BEVEL:
+        return "equal side gears"
+    if pset.ring_to_sun is not None:
+        return f"ring to sun {pset.ring_to_sun.numerator} : {pset.ring_to_sun.denominator}"
+    text = f"sun <S{suffix}> teeth, ring <R{suffix}> teeth"
+    if pset.pinions is PinionKind.STEPPED:
+        text += f"; stepped planets, <P{suffix}> teeth at the sun and <Q{suffix}> teeth at the ring"
+    return text

@@ -1,0 +1,173 @@
+"""The sheet as a notebook: the sheet's own code cell, and for each item a locked task and a cell to answer in.
+
+Every cell carries the class book-keeping's card (`nbgrader`, version 3 of its form) and ours (`gearkit`), side by
+side. Ours says which item a cell belongs to and for whom the numbers were drawn; at marking it only helps to find
+an answer that was moved, and is never believed.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from gearkit.answers.items import AnswerKind
+from gearkit.answers.variants import Variant, draw, practice
+from graders.prepare.course import Course
+from graders.prepare.roster import Learner
+from graders.prepare.sheets import Sheet
+
+CARD_FORMAT = 1
+IMPORTS = "from gearkit.lesson.answering import answer"
+_KERNEL = {"kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"}}
+
+
+@dataclass(frozen=True)
+class Owner:
+    """For whom a copy is made.
+
+    Args:
+        learner: identity.
+        name: name for people.
+        attempt: which variant, counted from 1.
+    """
+
+    learner: str
+    name: str
+    attempt: int = 1
+
+
+def variants_for(course: Course, sheet: Sheet, learner: str, attempt: int = 1) -> tuple[Variant, ...]:
+    """The variants of a sheet's items that a learner has, drawn from the course's secret.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        learner: identity of the learner.
+        attempt: which variant, counted from 1.
+    """
+    secret = course.secret()
+    return tuple(draw(entry.item, secret=secret, sheet=sheet.name, learner=learner, attempt=attempt)
+                 for entry in sheet.items)
+
+
+def symbols_of(sheet: Sheet) -> tuple[str, ...]:
+    """The lesson symbols that the sheet's items ask for, in the order of their first use."""
+    names = [name for entry in sheet.items if _asks_for_symbols(entry.item.kind, entry.item.fields.values())
+             for name in entry.item.symbols]
+    return tuple(dict.fromkeys(names))
+
+
+def _asks_for_symbols(kind: AnswerKind, fields: Iterable[Any]) -> bool:
+    return kind is AnswerKind.EXPRESSION or any(one.kind is AnswerKind.EXPRESSION for one in fields)
+
+
+def setup_source(sheet: Sheet) -> str:
+    """The sheet's own code cell."""
+    names = symbols_of(sheet)
+    if not names:
+        return IMPORTS
+    left = ", ".join(names) + ("," if len(names) == 1 else "")
+    return f'{IMPORTS}\nfrom gearkit.answers.symbols import symbols\n\n{left} = symbols("{" ".join(names)}")'
+
+
+def generic(sheet: Sheet) -> dict[str, Any]:
+    """The sheet's notebook without anybody's numbers: practice numbers stand in their place."""
+    return _notebook(sheet, [practice(entry.item, f"sheet {sheet.name}") for entry in sheet.items], None, "")
+
+
+def for_learner(course: Course, sheet: Sheet, learner: Learner, attempt: int = 1) -> dict[str, Any]:
+    """A learner's own copy.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        learner: the learner.
+        attempt: which variant, counted from 1.
+    """
+    owner = Owner(learner.id, learner.name, attempt)
+    return _notebook(sheet, variants_for(course, sheet, learner.id, attempt), owner, course.time_zone)
+
+
+def as_text(notebook: dict[str, Any]) -> str:
+    """A notebook as the text of its file."""
+    return json.dumps(notebook, ensure_ascii=False, indent=1) + "\n"
+
+
+def _notebook(sheet: Sheet, variants: Sequence[Variant], owner: Owner | None, zone: str) -> dict[str, Any]:
+    cells = [_text_cell("title", _title(sheet, owner, zone), {}), _setup_cell(sheet)]
+    for number, (entry, variant) in enumerate(zip(sheet.items, variants, strict=True), start=1):
+        item = entry.item.id
+        cells.append(_text_cell(f"{item}-task", task_text(number, entry.marks, variant), {"task": item}))
+        cells.append(_answer_cell(item, entry.marks, variant.answer_cell()))
+    return {"cells": cells, "metadata": {**_KERNEL, "gearkit": _card(sheet, owner)}, "nbformat": 4,
+            "nbformat_minor": 5}
+
+
+def _card(sheet: Sheet, owner: Owner | None) -> dict[str, Any]:
+    card: dict[str, Any] = {"format": CARD_FORMAT, "sheet": sheet.name}
+    if owner is not None:
+        card |= {"learner": owner.learner, "attempt": owner.attempt}
+    return card
+
+
+def _title(sheet: Sheet, owner: Owner | None, zone: str) -> str:
+    lines = [f"# {sheet.title}", ""]
+    if owner is not None:
+        again = f", attempt {owner.attempt}" if owner.attempt > 1 else ""
+        lines += [f"**{owner.name}** ({owner.learner}{again}). The numbers in this sheet are your own.", ""]
+    else:
+        lines += ["This copy has practice numbers; each learner's own copy has their own.", ""]
+    exercises = "1 exercise" if len(sheet.items) == 1 else f"{len(sheet.items)} exercises"
+    lines.append(f"{exercises}, {sheet.marks} marks.")
+    if sheet.due is not None:
+        lines.append(f"Due {sheet.due:%Y-%m-%d %H:%M} {zone}.".rstrip(" .") + ".")
+    lines += ["", "Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: "
+              "it says how your answer is read, not whether it is right. A fraction such as 19/6 is always welcome."]
+    return "\n".join(lines)
+
+
+def task_text(number: int, marks: int, variant: Variant) -> str:
+    """The task of one item with a learner's numbers, in Markdown.
+
+    Args:
+        number: the item's place on the sheet, counted from 1.
+        marks: the marks that it carries.
+        variant: the learner's variant.
+    """
+    lines = [f"### {number}. {variant.item.id} ({marks} mark{'' if marks == 1 else 's'})", "", variant.prompt]
+    if len(variant.parts) > 1:
+        lines.append("")
+        for part in variant.parts:
+            unit = f", in {part.unit}" if part.unit else ""
+            choice = f" (one of: {', '.join(part.options)})" if part.options else ""
+            lines.append(f"- `{part.name}`: {part.label or part.name}{unit}{choice}")
+    elif variant.parts[0].options:
+        lines += ["", "Choose from:", "", *(f"- {option}" for option in variant.parts[0].options)]
+    elif variant.parts[0].unit:
+        lines += ["", f"Answer in {variant.parts[0].unit}."]
+    return "\n".join(lines)
+
+
+def _text_cell(name: str, source: str, card: dict[str, Any]) -> dict[str, Any]:
+    return {"cell_type": "markdown", "id": name, "source": source,
+            "metadata": {**_closed(name), "gearkit": card}}
+
+
+def _setup_cell(sheet: Sheet) -> dict[str, Any]:
+    return {"cell_type": "code", "id": "setup", "source": setup_source(sheet), "execution_count": None, "outputs": [],
+            "metadata": {**_closed("setup"), "gearkit": {"setup": True}}}
+
+
+def _answer_cell(item: str, marks: int, source: str) -> dict[str, Any]:
+    book_keeping = {"schema_version": 3, "grade_id": item, "grade": True, "solution": True, "locked": False,
+                    "task": False, "points": marks}
+    return {"cell_type": "code", "id": item, "source": source, "execution_count": None, "outputs": [],
+            "metadata": {"nbgrader": book_keeping, "gearkit": {"item": item}}}
+
+
+def _closed(name: str) -> dict[str, Any]:
+    book_keeping = {"schema_version": 3, "grade_id": name, "grade": False, "solution": False, "locked": True,
+                    "task": False}
+    return {"nbgrader": book_keeping, "deletable": False, "editable": False}

@@ -1,0 +1,112 @@
+"""Chooses the strongest walls that hold on this machine, and proves that they hold by attacking them.
+
+A level counts only after its own warm process has run a cell that tries to read a file, to reach a listening
+socket of this machine, to see this process and to start another, and every one of these has been refused.
+"""
+
+from __future__ import annotations
+
+import os
+import socket
+import sys
+import tempfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from graders.run.protection import Layer, Limits, Protection
+from graders.run.runner import Runner
+
+_SHARED = {Layer.LIMITS, Layer.SESSION, Layer.PRIVILEGES, Layer.FILTER}
+_OWN_SYSTEM = _SHARED | {Layer.ROOT, Layer.SCRATCH, Layer.PROCESSES, Layer.USER}
+LEVELS: tuple[Protection, ...] = (
+    Protection(frozenset(_OWN_SYSTEM | {Layer.LANDLOCK})),
+    Protection(frozenset(_OWN_SYSTEM)),
+    Protection(frozenset(_OWN_SYSTEM | {Layer.USER_NAMESPACE, Layer.LANDLOCK})),
+    Protection(frozenset(_OWN_SYSTEM | {Layer.USER_NAMESPACE})),
+    Protection(frozenset(_SHARED | {Layer.LANDLOCK})),
+)
+LIMITS_ONLY = Protection(frozenset({Layer.LIMITS, Layer.SESSION} if sys.platform == "linux" else {Layer.LIMITS}))
+_MUST_BE_CLOSED = ("files", "network", "processes", "programs")
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The runner that was chosen.
+
+    Args:
+        runner: a proven runner, or None where learner code is not run on this machine.
+        level: what the mark sheet says about it.
+    """
+
+    runner: Runner | None
+    level: str
+
+
+def choose(limits: Limits | None = None, hidden: Sequence[Path] = (), *, unprotected: bool = False) -> Choice:
+    """Start the best-protected runner that this machine allows.
+
+    Args:
+        limits: what one submission may use.
+        hidden: folders of the class.
+        unprotected: run learner code even where files and the network cannot be closed to it.
+    """
+    for walls in _possible():
+        runner = Runner(walls, limits, hidden)
+        if not open_ways(runner):
+            return Choice(runner, walls.level)
+        runner.close()
+    if unprotected:
+        return Choice(Runner(LIMITS_ONLY, limits, hidden), LIMITS_ONLY.level)
+    return Choice(None, "none: learner code was not run")
+
+
+def _possible() -> Iterator[Protection]:
+    """Levels worth trying: the machine's own root needs its rights, the user namespace is for everybody else."""
+    if sys.platform != "linux":
+        return
+    root = os.geteuid() == 0
+    for walls in LEVELS:
+        if Layer.ROOT not in walls or root is (Layer.USER_NAMESPACE not in walls):
+            yield walls
+
+
+def open_ways(runner: Runner) -> list[str]:
+    """Attack a runner's walls; the names of the attacks that got through, or "no answer" where nothing ran.
+
+    Args:
+        runner: the runner to attack.
+    """
+    with tempfile.TemporaryDirectory(prefix="gearkit-proof-") as folder, socket.socket() as listener:
+        target = Path(folder) / "key.txt"
+        target.write_text("not for learners")
+        listener.bind(("127.0.0.1", 0))
+        listener.listen(8)
+        cells = attacks(target, listener.getsockname()[1], os.getpid())
+        run = runner.run(list(cells.values()))
+    outcomes = {item: parts.get("answer", "") for frame in run.frames for item, parts in frame.answers.items()}
+    if outcomes.get("plain") != "1":
+        return ["no answer"]
+    return [name for name in _MUST_BE_CLOSED if outcomes.get(name) != "closed"]
+
+
+def attacks(target: Path, port: int, process: int) -> dict[str, str]:
+    """Cells that attack: each answers "open" where it got through and "closed" where it was refused.
+
+    Args:
+        target: a file that must not be readable.
+        port: a port of this machine on which somebody listens.
+        process: number of a process that must not be reachable.
+    """
+    return {
+        "plain": 'answer("plain", 1)',
+        "files": _attack("files", f"open({str(target)!r}).read()"),
+        "network": _attack("network", f"import socket\n    socket.create_connection(('127.0.0.1', {port}), 2)"),
+        "processes": _attack("processes", f"import os\n    os.kill({process}, 0)"),
+        "programs": _attack("programs", "import os\n    child = os.fork()\n    if child == 0: os._exit(0)\n"
+                                        "    os.waitpid(child, 0)"),
+    }
+
+
+def _attack(name: str, action: str) -> str:
+    return f'try:\n    {action}\n    answer("{name}", "open")\nexcept Exception:\n    answer("{name}", "closed")'
