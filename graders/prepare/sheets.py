@@ -139,6 +139,11 @@ def write(sheet: Sheet, path: Path) -> None:
         sheet: the sheet.
         path: the file; replaced if it exists.
     """
+    write_atomically(path, as_text(sheet))
+
+
+def as_text(sheet: Sheet) -> str:
+    """The text of a sheet's file."""
     lines = [f"format = {FORMAT}", f"name = {quoted(sheet.name)}", f"title = {quoted(sheet.title)}",
              f"kind = {quoted(sheet.kind)}", f"attempts = {sheet.attempts}", f"hint_cost = {sheet.hint_cost}"]
     if sheet.due is not None:
@@ -148,7 +153,7 @@ def write(sheet: Sheet, path: Path) -> None:
         lines.append(f"layout = '''\n{sheet.layout}'''" if plain else f"layout = {quoted(sheet.layout)}")
     for entry in sheet.items:
         lines += ["", "[[item]]", f"id = {quoted(entry.item.id)}", f"marks = {entry.marks}"]
-    write_atomically(path, "\n".join(lines) + "\n")
+    return "\n".join(lines) + "\n"
 
 
 def read(path: Path) -> Sheet:

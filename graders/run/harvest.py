@@ -190,7 +190,8 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
     if run.complete:
         return
     reasons = {"time": "it ran longer than allowed", "flood": "it sent more than allowed",
-               "died": "its code ended the run", "no runner": "the sandbox could not be started"}
+               "died": "its code ended the run", "no runner": "the sandbox could not be started",
+               "no sandbox": "learner code is not run on this machine, which has no sandbox for it"}
     reached = max((frame.cell for frame in run.frames), default=-1) + 1
     gathered.flags.append(f"The run was stopped in code cell {min(reached + 1, len(cells))} of {len(cells)}: "
                           f"{reasons.get(run.reason, run.reason)}. Answers before it were kept; "

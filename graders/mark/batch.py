@@ -1,0 +1,132 @@
+"""Marks everything handed in for a sheet. Nothing that one learner does stops or changes anybody else's marks.
+
+Broken off at any moment and taken up again with `resume`, it ends with the same mark sheet, byte for byte.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from gearkit.words.errors import GearkitError
+from graders.mark import gradebook, pool, record
+from graders.mark.record import Failure, MarkSheet
+from graders.mark.submissions import Submission, submissions
+from graders.mark.worker import Part, Settings, Worker, part_file, read_part, read_roster
+from graders.prepare.course import Course
+from graders.prepare.roster import Roster
+from graders.prepare.sheets import Sheet
+
+SMALL = 60
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far marking is.
+
+    Args:
+        done: submissions marked.
+        total: submissions to mark.
+        seconds: time since the start, in seconds.
+    """
+
+    done: int
+    total: int
+    seconds: float
+
+    @property
+    def rate(self) -> float:
+        """Submissions per second."""
+        return self.done / self.seconds if self.seconds > 0 else 0.0
+
+    @property
+    def seconds_left(self) -> float:
+        """Time left at this rate, in seconds."""
+        return (self.total - self.done) / self.rate if self.done else 0.0
+
+
+Report = Callable[[Progress], None]
+
+
+def mark_sheet(course: Course, sheet: Sheet, *, workers: int = 0, resume: bool = False,
+               settings: Settings | None = None, report: Report | None = None) -> MarkSheet:
+    """Mark everything handed in for a sheet, and write mark sheet, gradebook and marked copies.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        workers: number of worker processes; 0 chooses.
+        resume: keep what an earlier run already marked from the same files.
+        settings: how to mark.
+        report: is told the progress.
+
+    Raises:
+        GearkitError: a file or the gradebook cannot be written; what was marked until then is kept.
+    """
+    started = time.monotonic()
+    settings = settings or Settings()
+    roster = read_roster(course)
+    course.secret()
+    found = submissions(course, sheet.name)
+    make = partial(Worker, course, sheet, roster, settings)
+    try:
+        _mark(found, make, workers, resume, partial(_tell, report, started))
+        result = assembled(course, sheet, roster, found, time.monotonic() - started)
+        record.write(result, course.marks_file(sheet.name))
+    except OSError as fault:
+        raise GearkitError(f"Marking stopped: {fault.strerror} ({fault.filename}). What was marked is kept; "
+                           "mend this and go on with --resume.") from None
+    gradebook.write(course, sheet, result.learners)
+    return result
+
+
+def _mark(found: Sequence[Submission], make: Callable[[], Worker], workers: int, resume: bool,
+          tell: Callable[[int, int], None]) -> None:
+    keeper = make()
+    todo = [one for one in found if not (resume and keeper.is_done(one))]
+    done = len(found) - len(todo)
+    tell(done, len(found))
+    for finished in pool.run(make, todo, workers or _workers_for(len(todo))):
+        if finished.result is None:
+            keeper.set_aside(finished.task)
+        done += 1
+        tell(done, len(found))
+
+
+def _workers_for(tasks: int) -> int:
+    """A worker process takes half a second to start; a small class is marked sooner without."""
+    return 1 if tasks < SMALL else min(os.cpu_count() or 1, 1 + tasks // SMALL)
+
+
+def _tell(report: Report | None, started: float, done: int, total: int) -> None:
+    if report is not None:
+        report(Progress(done, total, time.monotonic() - started))
+
+
+def assembled(course: Course, sheet: Sheet, roster: Roster, found: Sequence[Submission],
+              seconds: float) -> MarkSheet:
+    """The mark sheet made of the results on disk.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        roster: the class list.
+        found: everything handed in.
+        seconds: time that marking took.
+    """
+    parts: list[Part] = []
+    for one in found:
+        part = read_part(part_file(course, sheet.name, one.learner))
+        if part is None:
+            raise GearkitError(f"The marks of {one.learner!r} are missing in {course.folder / 'marks' / sheet.name}. "
+                               "Go on with --resume.")
+        parts.append(part)
+    failed = tuple(Failure(part.marks.learner, part.failure) for part in parts if part.failure)
+    levels = sorted({part.sandbox for part in parts if part.sandbox})
+    present = {one.learner for one in found}
+    absent = tuple(sorted(learner.id for learner in roster if learner.id not in present))
+    return MarkSheet(sheet.name, len(found), len(found) - len(failed), failed, tuple(part.marks for part in parts),
+                     seconds, ", ".join(levels) or "nothing was run", absent)

@@ -1,0 +1,37 @@
+"""The marked copy that the class book-keeping shows: the sheet's own cells, with the learner's text in the answers.
+
+The tasks are written anew with the learner's numbers, so that nothing a learner did to them is shown to the
+instructor as the sheet's; outputs are left out. The handed-in file itself is never touched.
+"""
+
+from __future__ import annotations
+
+from graders.mark.marking import Marked
+from graders.prepare import notebook
+from graders.prepare.course import Course
+from graders.prepare.files import write_atomically
+from graders.prepare.roster import Learner
+from graders.prepare.sheets import Sheet
+
+LONGEST_SOURCE = 20_000
+
+
+def write(course: Course, sheet: Sheet, learner: str, marked: Marked) -> None:
+    """Write the marked copy of one submission.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        learner: identity of the learner.
+        marked: what marking gave.
+    """
+    from nbformat import from_dict
+    from nbgrader.utils import compute_checksum
+
+    copy = notebook.for_learner(course, sheet, Learner(learner, marked.marks.name or learner))
+    for cell in copy["cells"]:
+        card = cell["metadata"]["nbgrader"]
+        card["checksum"] = compute_checksum(from_dict(cell))
+        if card["grade_id"] in marked.sources and card["solution"]:
+            cell["source"] = marked.sources[card["grade_id"]][:LONGEST_SOURCE]
+    write_atomically(course.autograded_file(learner, sheet.name), notebook.as_text(copy))

@@ -1,0 +1,132 @@
+"""A pool of worker processes that outlives its workers: a task whose worker dies is tried once more, then set aside.
+
+Workers are started fresh, so that none inherits another's connections; a worker that loses its master ends by itself.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import signal
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from multiprocessing.connection import Connection, wait
+from multiprocessing.process import BaseProcess
+from typing import Generic, TypeVar
+
+Task = TypeVar("Task")
+Result = TypeVar("Result")
+Serve = Callable[[Task], Result]
+TRIES = 2
+
+
+@dataclass(frozen=True)
+class Done(Generic[Task, Result]):
+    """One finished task.
+
+    Args:
+        task: the task.
+        result: what the worker gave; None where the worker died on it again and again.
+    """
+
+    task: Task
+    result: Result | None
+
+
+@dataclass
+class _Worker(Generic[Task]):
+    process: BaseProcess
+    line: Connection
+    task: Task | None = None
+
+
+def run(make: Callable[[], Serve[Task, Result]], tasks: Sequence[Task], workers: int) -> Iterator[Done[Task, Result]]:
+    """Do tasks in worker processes; results come in the order in which they are ready.
+
+    Args:
+        make: makes the function that does one task; called once in each worker.
+        tasks: the tasks.
+        workers: number of worker processes; 1 does the work in this process.
+    """
+    if workers <= 1:
+        serve = make()
+        try:
+            for task in tasks:
+                yield Done(task, serve(task))
+        finally:
+            _close(serve)
+        return
+    yield from _in_processes(make, tasks, min(workers, len(tasks)))
+
+
+def _in_processes(make: Callable[[], Serve[Task, Result]], tasks: Sequence[Task],
+                  workers: int) -> Iterator[Done[Task, Result]]:
+    waiting: deque[tuple[Task, int]] = deque((task, 1) for task in tasks)
+    crew: list[_Worker[tuple[Task, int]]] = []
+    try:
+        crew.extend(_start(make) for _ in range(workers))
+        for worker in crew:
+            _give(worker, waiting)
+        while any(worker.task is not None for worker in crew):
+            for line in wait([worker.line for worker in crew if worker.task is not None]):
+                place = next(i for i, worker in enumerate(crew) if worker.line is line)
+                task, tries = crew[place].task or waiting[0]
+                try:
+                    yield Done(task, crew[place].line.recv())
+                except (EOFError, OSError):
+                    # The worker is gone, and nobody knows what its task had to do with it.
+                    _end(crew[place])
+                    crew[place] = _start(make)
+                    if tries < TRIES:
+                        waiting.append((task, tries + 1))
+                    else:
+                        yield Done(task, None)
+                _give(crew[place], waiting)
+    finally:
+        for worker in crew:
+            _end(worker)
+
+
+def _start(make: Callable[[], Serve[Task, Result]]) -> _Worker[tuple[Task, int]]:
+    context = multiprocessing.get_context("spawn")
+    ours, theirs = context.Pipe()
+    process = context.Process(target=_serve, args=(make, theirs), daemon=True)
+    process.start()
+    theirs.close()
+    return _Worker(process, ours)
+
+
+def _give(worker: _Worker[tuple[Task, int]], waiting: deque[tuple[Task, int]]) -> None:
+    worker.task = waiting.popleft() if waiting else None
+    if worker.task is not None:
+        try:
+            worker.line.send(worker.task[0])
+        except OSError:
+            # It died before it got the task; the reading side finds that out and hands the task on.
+            return
+
+
+def _end(worker: _Worker[tuple[Task, int]]) -> None:
+    worker.line.close()
+    worker.process.join(10)
+    if worker.process.is_alive():
+        worker.process.kill()
+        worker.process.join()
+
+
+def _serve(make: Callable[[], Serve[Task, Result]], line: Connection) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    serve = make()
+    try:
+        while True:
+            line.send(serve(line.recv()))
+    except (EOFError, OSError):
+        return
+    finally:
+        _close(serve)
+
+
+def _close(serve: object) -> None:
+    close = getattr(serve, "close", None)
+    if close is not None:
+        close()

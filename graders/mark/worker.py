@@ -1,0 +1,179 @@
+"""Marks submissions one after the other and leaves each result in its own file, whole or not at all.
+
+The file is named after the learner and carries a fingerprint of everything that decided about the marks, so that
+marking can be broken off at any moment and taken up again without doing anything twice.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import gearkit
+from graders.mark import marked_copy
+from graders.mark.marking import Marked, mark_submission
+from graders.mark.record import LearnerMarks
+from graders.mark.submissions import Submission, fingerprint
+from graders.prepare import roster as rosters
+from graders.prepare import sheets
+from graders.prepare.course import Course
+from graders.prepare.files import write_atomically
+from graders.prepare.roster import Roster
+from graders.prepare.sheets import Sheet
+from graders.run.choosing import Choice, choose
+from graders.run.protection import Limits
+from graders.run.runner import Run
+
+PART_FORMAT = 1
+LOST = "Marking this submission ended the marker's worker again and again; it was set aside. Please look at it."
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How to mark.
+
+    Args:
+        always_run: run even what could be read.
+        unprotected: run learner code even where the machine cannot close files and network to it.
+        limits: what one submission may use.
+    """
+
+    always_run: bool = False
+    unprotected: bool = False
+    limits: Limits = field(default_factory=Limits)
+
+
+@dataclass(frozen=True)
+class Part:
+    """One submission's result as it stands on disk.
+
+    Args:
+        fingerprint: what it was made from.
+        marks: the learner's marks.
+        failure: why nothing could be read, or "".
+        sandbox: protection under which its code ran, or "" where nothing was run.
+    """
+
+    fingerprint: str
+    marks: LearnerMarks
+    failure: str = ""
+    sandbox: str = ""
+
+
+def part_file(course: Course, sheet: str, learner: str) -> Path:
+    """Where the result of one submission is kept.
+
+    Args:
+        course: the course.
+        sheet: name of the sheet.
+        learner: identity of the learner; where it cannot name a file its bytes stand for it.
+    """
+    name = learner if learner.isprintable() and "/" not in learner else learner.encode("utf-8", "replace").hex()
+    return course.folder / "marks" / sheet / f"{name[:100]}.json"
+
+
+def read_part(path: Path) -> Part | None:
+    """A result from disk, or None where there is none that can be used."""
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+        if data["format"] != PART_FORMAT:
+            return None
+        return Part(data["fingerprint"], LearnerMarks.from_json(data["marks"]), data["failure"], data["sandbox"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def write_part(part: Part, path: Path) -> None:
+    """Keep a result.
+
+    Args:
+        part: the result.
+        path: its file.
+    """
+    data: dict[str, Any] = {"format": PART_FORMAT, "fingerprint": part.fingerprint, "failure": part.failure,
+                            "sandbox": part.sandbox, "marks": part.marks.to_json()}
+    write_atomically(path, json.dumps(data, ensure_ascii=False) + "\n")
+
+
+class Worker:
+    """Marks the submissions of one sheet.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        roster: the class list.
+        settings: how to mark.
+    """
+
+    def __init__(self, course: Course, sheet: Sheet, roster: Roster, settings: Settings) -> None:
+        self._course, self._sheet, self._roster, self._settings = course, sheet, roster, settings
+        self._choice: Choice | None = None
+        self._ran = ""
+        self._context = context_of(course, sheet, settings)
+
+    def __call__(self, submission: Submission) -> str:
+        """Mark a submission and keep the result; returns the learner."""
+        path = part_file(self._course, self._sheet.name, submission.learner)
+        mark_of = fingerprint(submission.folder, self._fingerprint_context(submission.learner))
+        self._ran = ""
+        marked = mark_submission(self._course, self._sheet, self._roster, submission, self._execute,
+                                 always_run=self._settings.always_run)
+        if not submission.refused:
+            self._write_copy(submission, marked)
+        write_part(Part(mark_of, marked.marks, marked.failure, self._ran), path)
+        return submission.learner
+
+    def is_done(self, submission: Submission) -> bool:
+        """Whether the result on disk was made from exactly what is there now."""
+        part = read_part(part_file(self._course, self._sheet.name, submission.learner))
+        if part is None or (not submission.refused and not self._course.autograded_file(
+                submission.learner, self._sheet.name).exists()):
+            return False
+        return part.fingerprint == fingerprint(submission.folder, self._fingerprint_context(submission.learner))
+
+    def set_aside(self, submission: Submission) -> None:
+        """Keep a result for a submission on which workers died."""
+        empty = Submission(submission.learner, submission.folder, LOST)
+        marked = mark_submission(self._course, self._sheet, self._roster, empty, None)
+        mark_of = fingerprint(submission.folder, self._fingerprint_context(submission.learner))
+        write_part(Part(mark_of, marked.marks, LOST), part_file(self._course, self._sheet.name, submission.learner))
+
+    def close(self) -> None:
+        """End the sandbox."""
+        if self._choice is not None and self._choice.runner is not None:
+            self._choice.runner.close()
+
+    def _execute(self, cells: Sequence[str], setup: Sequence[str]) -> Run:
+        if self._choice is None:
+            self._choice = choose(self._settings.limits, [self._course.folder],
+                                  unprotected=self._settings.unprotected)
+        self._ran = self._choice.level
+        if self._choice.runner is None:
+            return Run((), False, "no sandbox", 0.0)
+        return self._choice.runner.run(cells, setup)
+
+    def _fingerprint_context(self, learner: str) -> str:
+        return f"{self._context}{self._roster.find(learner)!r}"
+
+    def _write_copy(self, submission: Submission, marked: Marked) -> None:
+        marked_copy.write(self._course, self._sheet, submission.learner, marked)
+
+
+def context_of(course: Course, sheet: Sheet, settings: Settings) -> str:
+    """Everything but the submission itself that decides about its marks.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        settings: how to mark.
+    """
+    version = getattr(gearkit, "__version__", "")
+    return f"{version}\0{course.id}\0{course.time_zone}\0{course.rules!r}\0{sheets.as_text(sheet)}\0{settings!r}\0"
+
+
+def read_roster(course: Course) -> Roster:
+    """The course's class list, empty where nothing was handed out."""
+    return rosters.read(course.roster_file) if course.roster_file.exists() else Roster(())
