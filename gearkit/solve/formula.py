@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import combinations
 from math import gcd, prod
 
 Product = tuple[str, ...]
@@ -16,6 +17,7 @@ Terms = tuple[tuple[Product, int], ...]
 
 _MOST_SPLIT_TERMS = 4
 _MOST_REST_TERMS = 2
+_PRIME = (1 << 61) - 1
 
 
 @dataclass(frozen=True)
@@ -58,8 +60,6 @@ def cancelled(numerator: Mapping[Product, int], denominator: Mapping[Product, in
     bottom = {key: value for key, value in denominator.items() if value}
     common = set.intersection(*(set(product) for product in (*top, *bottom)))
     divisor = gcd(*top.values(), *bottom.values())
-    if bottom[min(bottom, key=_order)] < 0:
-        divisor = -divisor
 
     def reduced(table: Mapping[Product, int]) -> Terms:
         items = (
@@ -68,12 +68,58 @@ def cancelled(numerator: Mapping[Product, int], denominator: Mapping[Product, in
         )
         return tuple(sorted(items, key=lambda item: _order(item[0])))
 
-    return Quotient(reduced(top), reduced(bottom))
+    above, below = _without_common_factors(reduced(top), reduced(bottom))
+    if _better_turned_round(above, below):
+        above, below = _times(above, -1), _times(below, -1)
+    return Quotient(above, below)
+
+
+def _without_common_factors(top: Terms, bottom: Terms) -> tuple[Terms, Terms]:
+    if len(top) < 2 or len(bottom) < 2:
+        return top, bottom
+    (top_number, top_factors), (bottom_number, bottom_factors) = factors_of(top), factors_of(bottom)
+    shared = [factor for factor in top_factors if factor in bottom_factors]
+    if not shared:
+        return top, bottom
+    return (
+        _times(_multiplied([factor for factor in top_factors if factor not in shared]), top_number),
+        _times(_multiplied([factor for factor in bottom_factors if factor not in shared]), bottom_number),
+    )
+
+
+def _better_turned_round(top: Terms, bottom: Terms) -> bool:
+    """Tell whether both signs should change: a minus belongs in front of the quotient, not below the bar."""
+    top_signs, bottom_signs = {value > 0 for _, value in top}, {value > 0 for _, value in bottom}
+    if bottom_signs == {True}:
+        return False
+    if bottom_signs == {False}:
+        return True
+    return top_signs == {False} or (len(top_signs) == 2 and bottom[0][1] < 0)
+
+
+def _times(terms: Terms, number: int) -> Terms:
+    return tuple((product, value * number) for product, value in terms)
+
+
+def _multiplied(factors: Iterable[Terms]) -> Terms:
+    """The product of factors that share no symbol."""
+    found: dict[Product, int] = {(): 1}
+    for factor in factors:
+        found = {
+            tuple(sorted((*a, *b), key=lambda name: _order((name,)))): x * y
+            for a, x in found.items()
+            for b, y in factor
+        }
+    return tuple(sorted(found.items(), key=lambda item: _order(item[0])))
 
 
 def _order(product: Product) -> tuple[int, tuple[str, ...]]:
     # Set by set, sun before ring, as the sets stand in the train.
     return -len(product), tuple(name[1:] + {"S": "0", "R": "1"}.get(name[0], "2") for name in product)
+
+
+def _in_order(names: Iterable[str]) -> Product:
+    return tuple(sorted(names, key=lambda name: _order((name,))))
 
 
 def _value(terms: Terms, values: Mapping[str, Fraction | int]) -> Fraction:
@@ -86,12 +132,15 @@ class _Plain:
     def product(self, names: Iterable[str]) -> str:
         return "*".join(names)
 
-    def times(self, number: int, product: str) -> str:
-        return f"{number}*{product}"
+    def times(self, *parts: str) -> str:
+        return "*".join(parts)
 
-    def over(self, top: str, bottom: str, top_terms: int, bottom_factors: int) -> str:
-        top = f"({top})" if top_terms > 1 else top
-        bottom = f"({bottom})" if bottom_factors > 1 else bottom
+    def brackets(self, text: str) -> str:
+        return f"({text})"
+
+    def over(self, top: str, bottom: str, top_is_sum: bool, bottom_is_single: bool) -> str:
+        top = f"({top})" if top_is_sum else top
+        bottom = bottom if bottom_is_single else f"({bottom})"
         return f"{top}/{bottom}"
 
 
@@ -101,11 +150,14 @@ class _Latex:
     def product(self, names: Iterable[str]) -> str:
         return r" \, ".join(f"{name[0]}_{{{name[1:]}}}" if len(name) > 1 else name for name in names)
 
-    def times(self, number: int, product: str) -> str:
-        return rf"{number} \, {product}"
+    def times(self, *parts: str) -> str:
+        return r" \, ".join(parts)
 
-    def over(self, top: str, bottom: str, top_terms: int, bottom_factors: int) -> str:
-        del top_terms, bottom_factors  # a fraction bar brackets by itself
+    def brackets(self, text: str) -> str:
+        return rf"\left({text}\right)"
+
+    def over(self, top: str, bottom: str, top_is_sum: bool, bottom_is_single: bool) -> str:
+        del top_is_sum, bottom_is_single  # a fraction bar brackets by itself
         return rf"\frac{{{top}}}{{{bottom}}}"
 
 
@@ -115,6 +167,9 @@ _Script = _Plain | _Latex
 def _written(quotient: Quotient, script: _Script) -> str:
     if not quotient.numerator:
         return "0"
+    if len(factors_of(quotient.numerator)[1]) > 1:
+        # A product says more than its terms: R2*(S4 + R4)/(S4*(S2 + R2)) is one stage after the other.
+        return _whole(quotient, script)
     if len(quotient.denominator) == 1 and len(quotient.numerator) <= _MOST_SPLIT_TERMS:
         return _term_by_term(quotient, script)
     rest = _without_one(quotient)
@@ -135,8 +190,8 @@ def _term_by_term(quotient: Quotient, script: _Script) -> str:
         size = abs(amount)
         shown = _scaled(size.numerator, top, script)
         if bottom or size.denominator != 1:
-            factors = len(bottom) + (size.denominator != 1)
-            shown = script.over(shown, _scaled(size.denominator, bottom, script), 1, factors)
+            single = len(bottom) + (size.denominator != 1) == 1
+            shown = script.over(shown, _scaled(size.denominator, bottom, script), False, single)
         texts.append((amount < 0, shown))
     return _sum(texts)
 
@@ -144,14 +199,78 @@ def _term_by_term(quotient: Quotient, script: _Script) -> str:
 def _whole(quotient: Quotient, script: _Script) -> str:
     """One fraction, with a minus in front where the whole numerator is negative."""
     negative = all(factor < 0 for _, factor in quotient.numerator)
-    top = _polynomial([(product, -factor if negative else factor) for product, factor in quotient.numerator], script)
+    terms = tuple((product, -factor if negative else factor) for product, factor in quotient.numerator)
+    top, top_parts = _as_product(terms, script)
+    top_is_sum = top_parts == 1 and len(terms) > 1
     sign = "-" if negative else ""
     if quotient.denominator == (((), 1),):
-        return f"{sign}({top})" if negative and len(quotient.numerator) > 1 else sign + top
-    bottom = _polynomial(quotient.denominator, script)
-    (product, factor), *others = quotient.denominator
-    factors = 2 if others else len(product) + (abs(factor) != 1)
-    return sign + script.over(top, bottom, len(quotient.numerator), factors)
+        return f"{sign}({top})" if negative and top_is_sum else sign + top
+    bottom, bottom_parts = _as_product(quotient.denominator, script)
+    return sign + script.over(top, bottom, top_is_sum, bottom_parts == 1 and len(quotient.denominator) == 1)
+
+
+def _as_product(terms: Terms, script: _Script) -> tuple[str, int]:
+    """The text of a polynomial, factored, and how many factors it has."""
+    number, factors = factors_of(terms)
+    mixed = next((k for k, factor in enumerate(factors) if len(factor) > 1), None)
+    if number < 0 and mixed is not None:
+        # The minus goes into the sum it came from.
+        number, factors[mixed] = -number, _times(factors[mixed], -1)
+    names = [factor[0][0][0] for factor in factors if len(factor) == 1]
+    sums = [_polynomial(factor, script) for factor in factors if len(factor) > 1]
+    if not sums:
+        return _scaled(number, names, script), len(names) + (number != 1 or not names)
+    if not names and number == 1 and len(sums) == 1:
+        return sums[0], 1
+    single = [_scaled(number, names, script)] if names or number != 1 else []
+    parts = [*single, *(script.brackets(text) for text in sums)]
+    return script.times(*parts), len(names) + len(sums) + (number != 1)
+
+
+def factors_of(terms: Terms) -> tuple[int, list[Terms]]:
+    """Split a polynomial, linear in each symbol, into a whole number and factors that cannot be split further.
+
+    Two symbols belong to different factors exactly when p = a + b*x + c*y + d*x*y has a*d = b*c.
+    """
+    terms = tuple((_in_order(product), factor) for product, factor in terms)
+    names = _in_order({name for product, _ in terms for name in product})
+    groups = {name: {name} for name in names}
+    for first, second in combinations(names, 2):
+        if groups[first] is not groups[second] and not _separate(terms, first, second, names):
+            groups[first] |= groups[second]
+            for name in groups[second]:
+                groups[name] = groups[first]
+    content = gcd(*(factor for _, factor in terms)) * (1 if terms[0][1] > 0 else -1)
+    whole = tuple((product, factor // content) for product, factor in terms)
+    parts = [_part(whole, group) for group in {id(group): group for group in groups.values()}.values()]
+    for sign in (1, -1):
+        if dict(_times(_multiplied(parts), sign)) == dict(whole):
+            return content * sign, parts
+    return content, [whole]
+
+
+def _separate(terms: Terms, first: str, second: str, names: Iterable[str]) -> bool:
+    # At one point of a large prime field; the product of the factors found is compared with the whole afterwards.
+    point = {name: pow(3, 1000 + 77 * k, _PRIME) for k, name in enumerate(names)}
+    sums = {(False, False): 0, (True, False): 0, (False, True): 0, (True, True): 0}
+    for product, factor in terms:
+        for name in product:
+            if name not in (first, second):
+                factor = factor * point[name] % _PRIME
+        sums[first in product, second in product] += factor
+    return (sums[False, False] * sums[True, True] - sums[True, False] * sums[False, True]) % _PRIME == 0
+
+
+def _part(terms: Terms, group: set[str]) -> Terms:
+    """The factor in the symbols of a group: what stands beside one product of the other symbols."""
+    beside = tuple(name for name in terms[0][0] if name not in group)
+    part = [
+        (tuple(name for name in product if name in group), factor)
+        for product, factor in terms
+        if tuple(name for name in product if name not in group) == beside
+    ]
+    content = gcd(*(factor for _, factor in part)) * (1 if part[0][1] > 0 else -1)
+    return tuple(sorted(((product, factor // content) for product, factor in part), key=lambda item: _order(item[0])))
 
 
 def _without_one(quotient: Quotient) -> Quotient | None:
@@ -165,7 +284,10 @@ def _without_one(quotient: Quotient) -> Quotient | None:
     return None
 
 
-def _polynomial(terms: Iterable[tuple[Product, int]], script: _Script) -> str:
+def _polynomial(terms: Terms, script: _Script) -> str:
+    # A sum starts with what is added, not with what is taken off.
+    lead = next((term for term in terms if term[1] > 0), terms[0])
+    terms = (lead, *(term for term in terms if term is not lead))
     return _sum([(factor < 0, _scaled(abs(factor), product, script)) for product, factor in terms])
 
 
@@ -173,7 +295,7 @@ def _scaled(number: int, names: Iterable[str], script: _Script) -> str:
     product = script.product(names)
     if not product:
         return str(number)
-    return product if number == 1 else script.times(number, product)
+    return product if number == 1 else script.times(str(number), product)
 
 
 def _sum(texts: list[tuple[bool, str]]) -> str:
