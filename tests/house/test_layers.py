@@ -74,3 +74,12 @@ def test_importing_gearkit_loads_nothing_heavy() -> None:
     code = "import sys, gearkit; print(sorted({'sympy', 'numpy', 'matplotlib', 'ipywidgets', 'IPython'} & set(sys.modules)))"
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     assert result.stdout.strip() == "[]"
+
+
+def test_marking_side_loads_no_sympy() -> None:
+    code = (
+        "import sys, gearkit.answers.reader, gearkit.answers.compare, gearkit.answers.marking, gearkit.answers.variants;"
+        "print(sorted({'sympy', 'numpy', 'matplotlib'} & set(sys.modules)))"
+    )
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert result.stdout.strip() == "[]"
