@@ -114,7 +114,8 @@ def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str
     score = result.score * entry.marks / result.max if result.max else Fraction(0)
     return ItemMark(item, rounded(score), float(entry.marks), str(result.verdict),
                     tuple(dict.fromkeys(slip.code for slip in result.mistakes)), result.comment, dict(given),
-                    dict(result.read_as), gathered.ways.get(item, "none"), variant.prompt)
+                    dict(result.read_as), gathered.ways.get(item, "none"), variant.prompt,
+                    {part.name: str(part.verdict) for part in result.parts} if len(result.parts) > 1 else {})
 
 
 def _learner_marks(course: Course, sheet: Sheet, submission: Submission, listed: Learner | None,
