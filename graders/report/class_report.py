@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from html import escape
+from pathlib import Path
 
+from graders.prepare.course import Course
+from graders.prepare.files import write_atomically
+from graders.prepare.sheets import Sheet
 from graders.report import class_sections as sections
+from graders.report import gather, mark_files
 from graders.report.class_data import ReportData
 from graders.report.page import page
 
@@ -34,3 +40,37 @@ def report_page(data: ReportData, feedback: str = "") -> str:
         "<p>This page names learners. Keep it inside the college; make a version with pseudonyms before it leaves.</p>"
     )
     return page(f"{data.sheet}: class report", header, "\n".join(pieces), footer=footer, wide=True)
+
+
+@dataclass(frozen=True)
+class WrittenReport:
+    """The files of a class report.
+
+    Args:
+        page: the report as HTML.
+        table: the mark sheet as CSV.
+        data: the mark sheet as JSON.
+    """
+
+    page: Path
+    table: Path
+    data: Path
+
+
+def write(course: Course, sheet: Sheet) -> WrittenReport:
+    """Write the class report of a marked sheet, and its mark sheet as CSV and JSON beside it.
+
+    Args:
+        course: the course; the files go to reports/SHEET/.
+        sheet: the sheet, which must have been marked.
+
+    Raises:
+        UsageError: the sheet has not been marked.
+    """
+    data = gather.report_data(course, sheet)
+    folder = course.reports_folder(sheet.name)
+    written = WrittenReport(folder / "class_report.html", folder / "marks.csv", folder / "marks.json")
+    write_atomically(written.page, report_page(data, f"../../feedback/{{}}/{sheet.name}/{sheet.name}.html"))
+    mark_files.write_csv(data.marks, data.roster, written.table)
+    mark_files.write_json(data.marks, written.data)
+    return written

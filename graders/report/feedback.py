@@ -9,11 +9,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
+from pathlib import Path
 
+from gearkit.answers import marking
+from gearkit.answers.variants import Variant
 from gearkit.words.markdown import to_html
 from gearkit.words.mathml import from_expression
 from graders.mark.record import ItemMark, LearnerMarks
-from graders.report.item_words import ItemWords
+from graders.prepare.course import Course
+from graders.prepare.files import write_atomically
+from graders.prepare.notebook import variants_for
+from graders.prepare.sheets import Sheet
+from graders.report import gather
+from graders.report.feedback_index import index_page
+from graders.report.item_words import ItemWords, of_items
 from graders.report.page import SIGN_WORDS, counted, listed, marks_of, number, page, sign, verdict_of
 
 ONE_PART = "answer"
@@ -204,3 +213,56 @@ def _footer(marks: LearnerMarks) -> str:
 
 def _when(stamp: str) -> str:
     return stamp[:16].replace("T", " at ")
+
+
+@dataclass(frozen=True)
+class WrittenPages:
+    """What writing feedback did.
+
+    Args:
+        pages: the learners' pages, in the order of identities.
+        index: the instructor's page of links to them.
+    """
+
+    pages: tuple[Path, ...]
+    index: Path
+
+
+def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: str = "") -> WrittenPages:
+    """Write a page for every learner of a marked sheet, and an index of them for the instructor.
+
+    Args:
+        course: the course; pages go to feedback/LEARNER/SHEET/SHEET.html, the index to reports/SHEET/.
+        sheet: the sheet, which must have been marked.
+        answers: whether right answers are shown; only when no retake is open any more.
+        note: sentence about a retake or the next step, or "".
+
+    Raises:
+        UsageError: the sheet has not been marked.
+    """
+    marks = gather.marks_of_sheet(course, sheet)
+    names = {code: name for code, (name, _) in gather.mistake_words(gather.codes_in(marks)).items()}
+    about = of_items(sheet.item_ids)
+    pages: list[Path] = []
+    for one in marks.learners:
+        drawn = variants_for(course, sheet, one.learner, one.attempt)
+        words = FeedbackWords(
+            course=course.title,
+            sheet=sheet.title,
+            items=about,
+            mistakes=names,
+            labels={v.item.id: {part.name: part.label for part in v.parts} for v in drawn if len(v.parts) > 1},
+            answers=_right_answers(drawn) if answers else {},
+            note=note,
+        )
+        path = course.feedback_folder(one.learner, sheet.name) / f"{sheet.name}.html"
+        write_atomically(path, learner_page(one, words))
+        pages.append(path)
+    index = course.reports_folder(sheet.name) / "feedback.html"
+    address = f"../../feedback/{{}}/{sheet.name}/{sheet.name}.html"
+    write_atomically(index, index_page(course.title, sheet.title, marks, address))
+    return WrittenPages(tuple(pages), index)
+
+
+def _right_answers(drawn: Sequence[Variant]) -> dict[str, dict[str, str]]:
+    return {variant.item.id: marking.right_answer(variant) for variant in drawn}

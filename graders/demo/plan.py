@@ -1,0 +1,264 @@
+"""What each learner of the demo class hands in, and what that must earn.
+
+The plan is made from a fixed seed and from each learner's own numbers. What an answer must earn follows from how it was
+made (the right text of a part earns the part's marks, a named wrong form earns what its untouched parts carry), never
+from marking it; so the plan is a check of the marker and not a copy of it.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from gearkit.answers import marking
+from gearkit.answers.items import AnswerKind
+from gearkit.answers.variants import Variant
+
+VariantsOf = Callable[[str], Sequence[Variant]]
+
+
+@dataclass(frozen=True)
+class PlannedAnswer:
+    """One answer as it will be written, and what it must earn.
+
+    Args:
+        item: item id.
+        texts: text by part; empty for no answer.
+        earns: marks.
+        mistake: code of the named mistake that it shows, or "".
+        style: how the cell is written: "literal", "bare" (without quotation marks) or "code" (has to be run).
+        note: what kind of answer it is, for people.
+    """
+
+    item: str
+    texts: Mapping[str, str]
+    earns: Fraction
+    mistake: str = ""
+    style: str = "literal"
+    note: str = "right"
+
+
+@dataclass(frozen=True)
+class PlannedSubmission:
+    """What a learner hands in.
+
+    Args:
+        learner: identity.
+        answers: the answers in the order of the sheet.
+        mishap: name of what is done to the file, from `mishaps`, or "".
+        hours_early: hours before the due time; negative when late.
+    """
+
+    learner: str
+    answers: tuple[PlannedAnswer, ...]
+    mishap: str = ""
+    hours_early: int = 30
+
+    @property
+    def earns(self) -> Fraction:
+        """Marks that the answers must earn together."""
+        return sum((answer.earns for answer in self.answers), Fraction(0))
+
+
+def right(variant: Variant, style: str = "literal") -> PlannedAnswer:
+    """Return a right answer.
+
+    Args:
+        variant: the learner's variant.
+        style: how the cell is written.
+    """
+    full = sum((part.marks for part in variant.parts), Fraction(0))
+    return PlannedAnswer(variant.item.id, marking.right_answer(variant), full, style=style)
+
+
+def blank(variant: Variant) -> PlannedAnswer:
+    """Return no answer."""
+    return PlannedAnswer(variant.item.id, {}, Fraction(0), note="missing")
+
+
+def named_mistake(variant: Variant, code: str) -> PlannedAnswer:
+    """Return an answer that shows a named mistake.
+
+    Args:
+        variant: the learner's variant.
+        code: a mistake that the item knows.
+    """
+    truth = marking.right_answer(variant)
+    texts = marking.wrong_answer(variant, code) or {}
+    earns = sum(
+        (_part_earns(part.kind, part.marks, texts[part.name], truth[part.name]) for part in variant.parts), Fraction(0)
+    )
+    return PlannedAnswer(variant.item.id, texts, earns, code, note="named mistake")
+
+
+def _part_earns(kind: AnswerKind, marks: Fraction, text: str, truth: str) -> Fraction:
+    if text == truth:
+        return marks
+    # A ratio of the right size in the wrong direction earns half of its marks.
+    if kind is AnswerKind.EXACT_RATIO and text.lstrip("-") == truth.lstrip("-"):
+        return marks / 2
+    return Fraction(0)
+
+
+def half(variant: Variant) -> PlannedAnswer:
+    """Return the first half of an item's parts right and the others empty."""
+    truth = marking.right_answer(variant)
+    kept = variant.parts[: len(variant.parts) // 2]
+    earns = sum((part.marks for part in kept), Fraction(0))
+    texts = {part.name: truth[part.name] if part in kept else "" for part in variant.parts}
+    return PlannedAnswer(variant.item.id, texts, earns, note="partly right")
+
+
+def unreadable(variant: Variant, text: str) -> PlannedAnswer:
+    """Return a text that cannot be read.
+
+    Args:
+        variant: the learner's variant.
+        text: the text, the same for every part.
+    """
+    return PlannedAnswer(variant.item.id, {part.name: text for part in variant.parts}, Fraction(0), note="unreadable")
+
+
+def odd(variant: Variant) -> PlannedAnswer:
+    """Return a wrong number that is nobody's slip."""
+    truth = Fraction(marking.right_answer(variant)[variant.parts[0].name].split()[0])
+    wrong = truth * Fraction(137, 100) + Fraction(11, 100)
+    return PlannedAnswer(variant.item.id, {variant.parts[0].name: f"{float(wrong):.4f}"}, Fraction(0), note="odd number")
+
+
+def for_other(own: Variant, other: Variant) -> PlannedAnswer:
+    """Return an answer that is right for somebody else's numbers.
+
+    Args:
+        own: the learner's variant.
+        other: the other learner's variant of the same item.
+    """
+    texts, truth = marking.right_answer(other), marking.right_answer(own)
+    earns = sum((part.marks for part in own.parts if texts[part.name] == truth[part.name]), Fraction(0))
+    return PlannedAnswer(own.item.id, texts, earns, note="right for other numbers")
+
+
+def mistakes_of(variants: Sequence[Variant]) -> list[tuple[int, str]]:
+    """Return every (place on the sheet, code) of a named mistake that the sheet's items know."""
+    return [
+        (place, code)
+        for place, variant in enumerate(variants)
+        for code in dict.fromkeys(form.code for form in variant.key.wrong_forms)
+        if marking.wrong_answer(variant, code) is not None
+    ]
+
+
+@dataclass(frozen=True)
+class Cast:
+    """Which learner plays which part; the others make mistakes from the list of all named ones.
+
+    Args:
+        absent: hand in nothing.
+        all_right: hand in a sheet without a fault.
+        mishaps: what is done to whose file.
+        copier: whose answers to two items fit somebody else's numbers.
+        copied: whose numbers they fit.
+        forgers: hand in the copied learner's answers throughout.
+        coders: work answers out in code, so that their notebooks have to be run.
+        late: hand in after the due time.
+    """
+
+    absent: tuple[str, ...]
+    all_right: tuple[str, ...]
+    mishaps: Mapping[str, str]
+    copier: str
+    copied: str
+    forgers: tuple[str, ...]
+    coders: tuple[str, ...]
+    late: tuple[str, ...]
+
+
+def make(cast: Cast, learners: Sequence[str], variants_of: VariantsOf, seed: str) -> tuple[PlannedSubmission, ...]:
+    """Return the plan of a whole class; who is absent is not in it.
+
+    Args:
+        cast: who plays which part.
+        learners: identities of the class.
+        variants_of: gives a learner's variants in the order of the sheet.
+        seed: fixes the plan.
+    """
+    present = [one for one in learners if one not in cast.absent]
+    special = {cast.copier, *cast.forgers, *cast.all_right}
+    ordinary = [one for one in present if one not in cast.mishaps and one not in special]
+    queue = mistakes_of(variants_of(present[0]))
+    random.Random(f"{seed} mistakes").shuffle(queue)
+    shares: dict[str, list[tuple[int, str]]] = {one: [] for one in ordinary}
+    for number, pair in enumerate(queue):
+        _give(shares, ordinary, number, pair)
+    plan = []
+    for one in present:
+        variants = variants_of(one)
+        drawn = random.Random(f"{seed} {one}")
+        if one in cast.all_right:
+            answers = [right(variant, drawn.choice(("literal", "bare"))) for variant in variants]
+        elif one == cast.copier:
+            answers = _copied(variants, variants_of(cast.copied))
+        elif one in cast.forgers:
+            answers = [for_other(v, o) for v, o in zip(variants, variants_of(cast.copied), strict=True)]
+        elif one in shares:
+            answers = _mixed(variants, shares[one], drawn, 0.55 + drawn.random() / 4)
+        else:
+            answers = [right(variants[0]), *_mixed(variants[1:], [], drawn, 0.6 + drawn.random() / 3)]
+        if one in cast.coders:
+            answers = [replace(answer, style="code") if answer.note == "right" else answer for answer in answers]
+        hours = -20 if one in cast.late else 12 + 5 * (sum(map(ord, one)) % 17)
+        plan.append(PlannedSubmission(one, tuple(answers), cast.mishaps.get(one, ""), hours))
+    return tuple(plan)
+
+
+def _give(
+    shares: dict[str, list[tuple[int, str]]], people: Sequence[str], number: int, pair: tuple[int, str]
+) -> None:
+    """Give a mistake to the next learner who has none on that item yet."""
+    for step in range(len(people)):
+        mine = shares[people[(number + step) % len(people)]]
+        if all(place != pair[0] for place, _ in mine):
+            mine.append(pair)
+            return
+
+
+def _mixed(
+    variants: Sequence[Variant], mistakes: Sequence[tuple[int, str]], drawn: random.Random, strength: float
+) -> list[PlannedAnswer]:
+    """Return an ordinary sheet: its share of named mistakes, and the rest right, half done, odd, unreadable or empty."""
+    codes = dict(mistakes)
+    answers = []
+    for place, variant in enumerate(variants):
+        if place in codes:
+            answers.append(named_mistake(variant, codes[place]))
+        elif drawn.random() < strength:
+            answers.append(right(variant, drawn.choice(("literal", "bare"))))
+        else:
+            answers.append(_less_than_right(variant, drawn.choice(("half", "comma", "words", "odd", "blank"))))
+    return answers
+
+
+def _less_than_right(variant: Variant, way: str) -> PlannedAnswer:
+    number = len(variant.parts) == 1 and variant.parts[0].kind in (AnswerKind.DECIMAL, AnswerKind.EXACT_RATIO)
+    if len(variant.parts) > 1:
+        return half(variant)
+    if way == "comma" and number:
+        return unreadable(variant, "2,5763")
+    if way == "words":
+        return unreadable(variant, "about three, I think")
+    return odd(variant) if way == "odd" and number else blank(variant)
+
+
+def _copied(own: Sequence[Variant], other: Sequence[Variant]) -> list[PlannedAnswer]:
+    """Return a sheet with the other's answers to the two last items that have numbers of their own and one answer."""
+    single = [
+        place
+        for place, variant in enumerate(own)
+        if len(variant.parts) == 1
+        and variant.parts[0].kind in (AnswerKind.DECIMAL, AnswerKind.EXACT_RATIO)
+        and marking.right_answer(variant) != marking.right_answer(other[place])
+    ]
+    taken = set(single[-2:])
+    return [for_other(v, other[n]) if n in taken else right(v) for n, v in enumerate(own)]

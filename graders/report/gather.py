@@ -1,0 +1,165 @@
+"""Collects what pages and reports need from a course: marks, class list, words of items and mistakes, pictures."""
+
+from __future__ import annotations
+
+import datetime as dt
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Mapping
+from fractions import Fraction
+
+from gearkit.answers import marking, mistakes, variants
+from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.mistakes import Mistake
+from gearkit.answers.variants import Variant
+from gearkit.words.errors import GearkitError, UsageError
+from graders.mark import record
+from graders.mark.record import MarkSheet
+from graders.prepare import roster as class_list
+from graders.prepare.course import Course
+from graders.prepare.roster import Roster
+from graders.prepare.sheets import Sheet
+from graders.report import likeness
+from graders.report.class_data import ReportData
+from graders.report.item_words import of_items
+from graders.report.likeness import Likeness
+
+# Answers out of so many that a match with somebody else's numbers means something.
+_COUNTABLE = (AnswerKind.EXACT_RATIO, AnswerKind.DECIMAL, AnswerKind.TORQUE)
+_LARGEST_CLASS_COMPARED = 400
+
+
+def class_of(course: Course) -> Roster:
+    """Return the course's class list, empty where it has none."""
+    return class_list.read(course.roster_file) if course.roster_file.exists() else Roster(())
+
+
+def marks_of_sheet(course: Course, sheet: Sheet) -> MarkSheet:
+    """Return the mark sheet of a sheet.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+
+    Raises:
+        UsageError: it has not been marked.
+    """
+    return record.read(course.marks_file(sheet.name))
+
+
+def mistake_words(codes: Iterable[str]) -> dict[str, tuple[str, str]]:
+    """Return name and general sentence of each mistake; a code that the bank has lost stands for itself."""
+    found: dict[str, tuple[str, str]] = {}
+    for code in codes:
+        known = _mistake(code)
+        found[code] = (known.name, known.sentence) if known else (code, "")
+    return found
+
+
+def _mistake(code: str) -> Mistake | None:
+    try:
+        return mistakes.mistake(code)
+    except UsageError:
+        return None
+
+
+def codes_in(marks: MarkSheet) -> tuple[str, ...]:
+    """Return the codes of all mistakes in a mark sheet."""
+    return tuple(dict.fromkeys(code for one in marks.learners for mark in one.items for code in mark.mistakes))
+
+
+def report_data(course: Course, sheet: Sheet) -> ReportData:
+    """Return what the class report of a sheet is made of.
+
+    Args:
+        course: the course.
+        sheet: the sheet, which must have been marked.
+    """
+    marks = marks_of_sheet(course, sheet)
+    changed = dt.datetime.fromtimestamp(course.marks_file(sheet.name).stat().st_mtime, tz=course.zone)
+    return ReportData(
+        course=course.title,
+        sheet=sheet.title,
+        marks=marks,
+        roster=class_of(course),
+        words=of_items(sheet.item_ids),
+        mistakes=mistake_words(codes_in(marks)),
+        likeness=alike(course, sheet, marks),
+        earlier=_earlier(course, sheet),
+        marked_on=f"{changed.day} {changed:%B %Y, %H:%M}",
+    )
+
+
+def _earlier(course: Course, sheet: Sheet) -> tuple[tuple[str, MarkSheet], ...]:
+    """Return the course's other marked sheets that were due before this one, in the order of their due times."""
+    from graders.prepare import sheets
+
+    found: list[tuple[dt.datetime, str, MarkSheet]] = []
+    for path in sorted((course.folder / "sheets").glob("*.toml")):
+        if path.stem == sheet.name or not course.marks_file(path.stem).exists():
+            continue
+        other = sheets.read(path)
+        if other.due is not None and sheet.due is not None and other.due < sheet.due:
+            found.append((other.due, other.title, record.read(course.marks_file(path.stem))))
+    return tuple((title, marks) for _, title, marks in sorted(found, key=lambda one: one[:2]))
+
+
+def alike(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[Likeness, ...]:
+    """Return the pairs of submissions worth a conversation; none for a class too large to compare.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        marks: its mark sheet.
+    """
+    if len(marks.learners) > _LARGEST_CLASS_COMPARED:
+        return ()
+    countable = {entry.item.id: entry.item for entry in sheet.items if entry.item.kind in _COUNTABLE}
+    fits = _Fits(course, sheet.name, countable, marks)
+    return likeness.find(marks, fits.learners, countable)
+
+
+class _Fits:
+    """Says for whose numbers an answer is right, looking first at values that come near."""
+
+    _NEAR = Fraction(1, 50)
+
+    def __init__(self, course: Course, sheet: str, countable: Mapping[str, Item], marks: MarkSheet) -> None:
+        self._secret = course.secret()
+        self._sheet = sheet
+        self._items = countable
+        self._people = [(one.learner, one.attempt) for one in marks.learners]
+        self._tables: dict[str, list[tuple[Fraction, str, Variant]]] = {}
+
+    def _table(self, item: str) -> list[tuple[Fraction, str, Variant]]:
+        if item not in self._tables:
+            rows = []
+            for learner, attempt in self._people:
+                variant = variants.draw(
+                    self._items[item], secret=self._secret, sheet=self._sheet, learner=learner, attempt=attempt
+                )
+                rows.append((_size(next(iter(marking.right_answer(variant).values()))), learner, variant))
+            self._tables[item] = sorted(rows, key=lambda row: row[:2])
+        return self._tables[item]
+
+    def learners(self, item: str, given: Mapping[str, str]) -> list[str]:
+        """Return the learners for whose numbers an answer is right; none where everybody has the same numbers."""
+        table = self._table(item)
+        if not table or table[0][0] == table[-1][0]:
+            return []
+        try:
+            read = marking.mark(table[0][2], given).read_as
+            size = _size(next(iter(read.values()), ""))
+        except GearkitError:
+            return []
+        low = bisect_left(table, size * (1 - self._NEAR), key=lambda row: row[0])
+        high = bisect_right(table, size * (1 + self._NEAR), key=lambda row: row[0])
+        return [learner for _, learner, variant in table[low:high] if marking.mark(variant, given).verdict == "right"]
+
+
+def _size(text: str) -> Fraction:
+    """Return the size of a number at the beginning of a text, 0 where there is none."""
+    first = text.replace("\u2212", "-").split()[0] if text.split() else ""
+    try:
+        return abs(Fraction(first))
+    except (ValueError, ZeroDivisionError):
+        return Fraction(0)
