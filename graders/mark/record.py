@@ -107,26 +107,21 @@ class LearnerMarks:
         return max(0.0, self.score - self.penalty)
 
     def to_json(self) -> dict[str, Any]:
-        """The learner's marks as plain JSON data."""
-        return {
-            "learner": self.learner,
-            "name": self.name,
-            "group": self.group,
-            "score": self.score,
-            "max": self.max,
-            "items": [item.to_json() for item in self.items],
-            "flags": list(self.flags),
-            "attempt": self.attempt,
-            "handed_in": self.handed_in,
-            "penalty": self.penalty,
-            "final": self.final,
-        }
+        """The learner's marks as the command prints them."""
+        return {"learner": self.learner, "score": self.score, "max": self.max,
+                "items": [item.to_json() for item in self.items], "flags": list(self.flags)}
+
+    def to_file(self) -> dict[str, Any]:
+        """The learner's marks with everything that is kept about them."""
+        return {**self.to_json(), "name": self.name, "group": self.group, "attempt": self.attempt,
+                "handed_in": self.handed_in, "penalty": self.penalty, "final": self.final,
+                "items": [item.to_file() for item in self.items]}
 
     @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> LearnerMarks:
-        """The learner's marks that `to_json` wrote."""
+    def from_file(cls, data: Mapping[str, Any]) -> LearnerMarks:
+        """The learner's marks that `to_file` wrote."""
         kept = {key: value for key, value in data.items() if key != "final"}
-        kept["items"] = tuple(ItemMark.from_json(item) for item in data["items"])
+        kept["items"] = tuple(ItemMark.from_file(item) for item in data["items"])
         kept["flags"] = tuple(data["flags"])
         return cls(**kept)
 
@@ -173,26 +168,24 @@ class MarkSheet:
     absent: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
-        """The sheet as plain JSON data, the time taken included."""
-        return {**self._lasting(), "seconds": self.seconds}
+        """The sheet as the command prints it: what a program outside may rely on."""
+        return {"sheet": self.sheet, "submissions": self.submissions, "marked": self.marked,
+                "failed": [failure.to_json() for failure in self.failed],
+                "learners": [learner.to_json() for learner in self.learners], "seconds": round(self.seconds, 3)}
 
-    def _lasting(self) -> dict[str, Any]:
-        return {
-            "sheet": self.sheet,
-            "submissions": self.submissions,
-            "marked": self.marked,
-            "failed": [failure.to_json() for failure in self.failed],
-            "learners": [learner.to_json() for learner in self.learners],
-            "sandbox": self.sandbox,
-            "absent": list(self.absent),
-        }
+    def to_file(self) -> dict[str, Any]:
+        """The sheet with everything that is kept about it, but without the time taken."""
+        kept = self.to_json()
+        del kept["seconds"]
+        return {**kept, "learners": [learner.to_file() for learner in self.learners], "sandbox": self.sandbox,
+                "absent": list(self.absent)}
 
     @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> MarkSheet:
-        """The sheet that `to_json` wrote."""
+    def from_file(cls, data: Mapping[str, Any]) -> MarkSheet:
+        """The sheet that `to_file` wrote."""
         kept = {key: value for key, value in data.items() if key != "format"}
         kept["failed"] = tuple(Failure(**failure) for failure in data["failed"])
-        kept["learners"] = tuple(LearnerMarks.from_json(one) for one in data["learners"])
+        kept["learners"] = tuple(LearnerMarks.from_file(one) for one in data["learners"])
         kept["absent"] = tuple(data["absent"])
         return cls(**kept)
 
@@ -212,7 +205,7 @@ def write(sheet: MarkSheet, path: Path) -> None:
         sheet: the mark sheet.
         path: the file, usually COURSE/marks/SHEET.json.
     """
-    text = json.dumps({"format": FORMAT, **sheet._lasting()}, ensure_ascii=False, indent=1)
+    text = json.dumps({"format": FORMAT, **sheet.to_file()}, ensure_ascii=False, indent=1)
     write_atomically(path, text + "\n")
     times = json.dumps({"seconds": round(sheet.seconds, 3)})
     write_atomically(path.with_suffix(".times.json"), times + "\n")
@@ -239,4 +232,4 @@ def read(path: Path) -> MarkSheet:
     times = path.with_suffix(".times.json")
     if times.exists():
         data.update(json.loads(times.read_text(encoding="utf-8")))
-    return MarkSheet.from_json(data)
+    return MarkSheet.from_file(data)

@@ -81,7 +81,7 @@ def read_part(path: Path) -> Part | None:
         data = json.loads(path.read_text(encoding="utf-8"))
         if data["format"] != PART_FORMAT:
             return None
-        return Part(data["fingerprint"], LearnerMarks.from_json(data["marks"]), data["failure"], data["sandbox"])
+        return Part(data["fingerprint"], LearnerMarks.from_file(data["marks"]), data["failure"], data["sandbox"])
     except (OSError, ValueError, KeyError, TypeError):
         return None
 
@@ -94,7 +94,7 @@ def write_part(part: Part, path: Path) -> None:
         path: its file.
     """
     data: dict[str, Any] = {"format": PART_FORMAT, "fingerprint": part.fingerprint, "failure": part.failure,
-                            "sandbox": part.sandbox, "marks": part.marks.to_json()}
+                            "sandbox": part.sandbox, "marks": part.marks.to_file()}
     write_atomically(path, json.dumps(data, ensure_ascii=False) + "\n")
 
 

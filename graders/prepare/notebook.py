@@ -171,3 +171,10 @@ def _closed(name: str) -> dict[str, Any]:
     book_keeping = {"schema_version": 3, "grade_id": name, "grade": False, "solution": False, "locked": True,
                     "task": False}
     return {"nbgrader": book_keeping, "deletable": False, "editable": False}
+
+
+def preview(sheet: Sheet) -> str:
+    """All tasks of a sheet with practice numbers, in Markdown; for the instructor."""
+    texts = [task_text(number, entry.marks, practice(entry.item, f"sheet {sheet.name}"))
+             for number, entry in enumerate(sheet.items, start=1)]
+    return "\n\n".join(texts)

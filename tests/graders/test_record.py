@@ -33,10 +33,10 @@ def test_the_time_taken_does_not_change_the_mark_sheets_bytes(tmp_path: Path) ->
 
 def test_the_json_has_the_agreed_keys() -> None:
     data = SHEET.to_json()
-    assert {"sheet", "submissions", "marked", "failed", "learners", "seconds"} <= data.keys()
-    assert {"learner", "score", "max", "items", "flags"} <= data["learners"][0].keys()
+    assert data.keys() == {"sheet", "submissions", "marked", "failed", "learners", "seconds"}
+    assert data["learners"][0].keys() == {"learner", "score", "max", "items", "flags"}
     item = data["learners"][0]["items"][0]
-    assert {"item", "score", "max", "verdict", "mistakes", "comment"} <= item.keys()
+    assert item.keys() == {"item", "score", "max", "verdict", "mistakes", "comment"}
     assert isinstance(item["score"], float)
     assert json.loads(json.dumps(data)) == data
 

@@ -1,0 +1,80 @@
+"""Commands after marking: report, hand back, export; and the demo of the whole job."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from gearkit.cli.command import DONE, Command
+from graders.prepare import course as courses
+from graders.prepare.hand_out import sheet_of
+
+EXPORTS = ("oneroster", "csv", "xapi", "ags")
+
+
+def _course_and_sheet(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet, or its file")
+
+
+def _report(options: argparse.Namespace) -> int:
+    from graders.report import class_report
+
+    course = courses.open_course(options.course)
+    written = class_report.write(course, sheet_of(course, options.sheet))
+    print(f"Class report: {written.page}\nMark sheet:   {written.table}\n              {written.data}")
+    return DONE
+
+
+def _hand_back_arguments(parser: argparse.ArgumentParser) -> None:
+    _course_and_sheet(parser)
+    parser.add_argument("--answers", action="store_true",
+                        help="show right answers too; only when nobody may try again")
+    parser.add_argument("--note", default="", help="a sentence for everybody, such as when the retake is")
+
+
+def _hand_back(options: argparse.Namespace) -> int:
+    from graders.report import feedback
+
+    course = courses.open_course(options.course)
+    written = feedback.write_pages(course, sheet_of(course, options.sheet), answers=options.answers,
+                                   note=options.note)
+    print(f"{len(written.pages)} feedback pages written.\nOverview: {written.index}")
+    return DONE
+
+
+def _export_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("--to", choices=EXPORTS, required=True, help="form of the file")
+    parser.add_argument("-o", "--output", metavar="FILE", type=Path, required=True, help="the file to write")
+
+
+def _export(options: argparse.Namespace) -> int:
+    from graders.report import exports
+
+    count = exports.write(courses.open_course(options.course), options.to, options.output)
+    print(f"Marks of {count} {'sheet' if count == 1 else 'sheets'} written: {options.output}")
+    return DONE
+
+
+def _demo_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("-o", "--output", metavar="DIR", type=Path, default=Path("gearkit-demo"),
+                        help="folder of the demo course (default: gearkit-demo)")
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from importlib import import_module
+
+    import_module("graders.demo").run(options.output)
+    return DONE
+
+
+COMMANDS = [
+    Command("report", "write the class report of a marked sheet", "graders report COURSE week3", _course_and_sheet,
+            _report),
+    Command("hand-back", "write each learner's feedback page", "graders hand-back COURSE week3",
+            _hand_back_arguments, _hand_back),
+    Command("export", "write the marks as an exchange file", "graders export COURSE --to oneroster -o marks.zip",
+            _export_arguments, _export),
+    Command("demo", "the whole job on an invented class", "graders demo -o demo", _demo_arguments, _demo),
+]

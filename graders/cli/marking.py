@@ -1,0 +1,99 @@
+"""Commands that mark, and that say how well this machine is protected from what it marks."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from pathlib import Path
+
+from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json, table
+from gearkit.words.errors import UsageError
+from graders.mark import batch
+from graders.mark.batch import Progress
+from graders.mark.record import MarkSheet
+from graders.mark.worker import Settings
+from graders.prepare import course as courses
+from graders.prepare.hand_out import sheet_of
+
+QUIET_SECONDS = 2.0
+BETWEEN_LINES = 5.0
+
+
+def _mark_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet, or its file")
+    parser.add_argument("--workers", type=int, default=0, metavar="N", help="worker processes; chosen if not given")
+    parser.add_argument("--resume", action="store_true", help="go on where an earlier run was broken off")
+    parser.add_argument("--run-all", action="store_true", help="run every notebook, also those that can be read")
+    parser.add_argument("--unprotected", action="store_true",
+                        help="run learner code even if this machine cannot close files and network to it")
+    add_json(parser)
+
+
+def _mark(options: argparse.Namespace) -> int:
+    if options.workers < 0 or options.workers > 256:
+        raise UsageError(f"--workers {options.workers}: expected a number from 1 to 256, or 0 to let it be chosen.")
+    course = courses.open_course(options.course)
+    sheet = sheet_of(course, options.sheet)
+    settings = Settings(always_run=options.run_all, unprotected=options.unprotected)
+    teller = _Teller()
+    result = batch.mark_sheet(course, sheet, workers=options.workers, resume=options.resume, settings=settings,
+                              report=teller)
+    teller.close()
+    if options.json:
+        print_json(result.to_json())
+    else:
+        print(_words(result))
+        print(f"\nMark sheet: {course.marks_file(sheet.name)}\nNext:       graders report {options.course} {sheet.name}"
+              f"\n            graders hand-back {options.course} {sheet.name}")
+    return FINDING if result.failed else DONE
+
+
+def _words(result: MarkSheet) -> str:
+    """The mark sheet for people."""
+    if not result.submissions:
+        return f"Sheet {result.sheet}: nothing was handed in."
+    rows = [[one.learner, one.name, f"{one.final:.4g}", f"{one.max:.4g}", str(len(one.flags) or "")]
+            for one in result.learners]
+    lines = [table(["learner", "name", "marks", "of", "flags"], rows, right=(2, 3, 4))]
+    for one in result.learners:
+        lines += [f"  {one.learner}: {flag}" for flag in one.flags]
+    for failure in result.failed:
+        lines.append(f"  {failure.learner}: could not be read. {failure.reason}")
+    lines += ["", f"{result.marked} of {result.submissions} submissions marked in {result.seconds:.1f} s; "
+                  f"learner code: {result.sandbox}."]
+    if result.absent:
+        lines.append(f"Nothing handed in by {len(result.absent)}: {', '.join(result.absent[:12])}"
+                     + (" ..." if len(result.absent) > 12 else "."))
+    return "\n".join(lines)
+
+
+class _Teller:
+    """Tells the progress on the error stream, once the work has taken longer than a moment."""
+
+    def __init__(self) -> None:
+        self._last = 0.0
+        self._told = False
+        self._same_line = sys.stderr.isatty()
+
+    def __call__(self, progress: Progress) -> None:
+        now = time.monotonic()
+        wait = 0.5 if self._same_line else BETWEEN_LINES
+        if progress.seconds < QUIET_SECONDS or now - self._last < wait:
+            return
+        self._last, self._told = now, True
+        words = (f"{progress.done} of {progress.total} submissions, {progress.rate:.0f} per second, "
+                 f"about {progress.seconds_left:.0f} s left")
+        print(f"\r{words}   " if self._same_line else words, end="" if self._same_line else "\n", file=sys.stderr,
+              flush=True)
+
+    def close(self) -> None:
+        """End the line that was written over and over."""
+        if self._told and self._same_line:
+            print(file=sys.stderr)
+
+
+COMMANDS = [
+    Command("mark", "mark everything handed in for a sheet", "graders mark COURSE week3", _mark_arguments, _mark),
+]
