@@ -52,24 +52,18 @@ class ItemMark:
     parts: Mapping[str, str] = field(default_factory=dict)
 
     def to_json(self) -> dict[str, Any]:
-        """The item as plain JSON data."""
-        return {
-            "item": self.item,
-            "score": self.score,
-            "max": self.max,
-            "verdict": self.verdict,
-            "mistakes": list(self.mistakes),
-            "comment": self.comment,
-            "given": dict(self.given),
-            "read_as": dict(self.read_as),
-            "way": self.way,
-            "prompt": self.prompt,
-            "parts": dict(self.parts),
-        }
+        """The item as the command prints it."""
+        return {"item": self.item, "score": self.score, "max": self.max, "verdict": self.verdict,
+                "mistakes": list(self.mistakes), "comment": self.comment}
+
+    def to_file(self) -> dict[str, Any]:
+        """The item with everything that is kept about it."""
+        return {**self.to_json(), "given": dict(self.given), "read_as": dict(self.read_as), "way": self.way,
+                "prompt": self.prompt, "parts": dict(self.parts)}
 
     @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> ItemMark:
-        """The item that `to_json` wrote."""
+    def from_file(cls, data: Mapping[str, Any]) -> ItemMark:
+        """The item that `to_file` wrote."""
         return cls(**{**data, "mistakes": tuple(data["mistakes"])})
 
 
