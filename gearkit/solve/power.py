@@ -49,7 +49,7 @@ class PowerFlow:
 
     Args:
         members: power that each member brings into its set.
-        clutches: power that each applied clutch carries, from its second part to its turning part.
+        clutches: power that each applied clutch passes from its first-named part to its second.
         rolling: set -> power through its meshes as seen from the carrier, positive from sun to ring.
         losses: set -> power that its meshes turn into heat.
         flows: the streams between shafts and sets.
@@ -92,7 +92,7 @@ def power_flow(
     columns = shaft_columns(layout)
     sides = {name: sides_of(layout.element_named(name), columns) for name in engaged}
     clutches = {
-        name: _times(statics.elements[name], speeds[turning])
+        name: _passed_on(_times(statics.elements[name], speeds[turning]))
         for name, (turning, other) in sides.items()
         if columns[other] != columns[HOUSING]
     }
@@ -102,7 +102,7 @@ def power_flow(
         flows += _flow(f"shaft {columns[member]}", f"set {member.partition('.')[0]}", member, power)
     for name, power in clutches.items():
         turning, other = sides[name]
-        flows += _flow(f"shaft {columns[other]}", f"shaft {columns[turning]}", name, power)
+        flows += _flow(f"shaft {columns[turning]}", f"shaft {columns[other]}", name, power)
     circulating: Power = None
     loop: tuple[str, ...] = ()
     if None not in members.values() and None not in clutches.values():
@@ -123,6 +123,11 @@ def _times(torque: Fraction | None, speed: Fraction | None) -> Power:
     if torque == 0 or speed == 0:
         return Fraction(0)
     return None if torque is None or speed is None else torque * speed
+
+
+def _passed_on(received: Power) -> Power:
+    # What the clutch puts on its first part it takes from its second.
+    return None if received is None else -received
 
 
 def _sum(parts: Iterable[Power]) -> Power:
