@@ -1,7 +1,177 @@
-"""Commands of the family "loads"."""
+"""The command torques: torques, losses and power of a range."""
 
 from __future__ import annotations
 
-from gearkit.cli.command import Command
+import argparse
+from fractions import Fraction
 
-COMMANDS: list[Command] = []
+from gearkit.cli.command import (
+    DONE,
+    FINDING,
+    Command,
+    add_json,
+    add_layout,
+    exact_and_decimal,
+    number,
+    print_json,
+    shown,
+    table,
+)
+from gearkit.solve.losses import DEFAULT_BASIC_EFFICIENCY
+from gearkit.solve.one_way import braking
+from gearkit.solve.torques import Torques
+from gearkit.solve.torques import torques as solve_torques
+from gearkit.train import catalogue
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Drive, LoadState
+
+
+def _torques(options: argparse.Namespace) -> int:
+    layout = catalogue.find(options.layout)
+    engaged = layout.engaged_in(options.range)
+    torque = options.input_torque if options.input_torque is not None else Fraction(1)
+    if options.coast:
+        if torque < 0:
+            raise UsageError(
+                f"--coast with input torque {torque}: coast turns its sign round itself; give it without −."
+            )
+        torque = -torque
+    found = solve_torques(layout, engaged, torque, options.basic_efficiency)
+    if options.json:
+        print_json(_as_json(options.range, found))
+    else:
+        _print(options, found)
+    return DONE if found.state is LoadState.SETTLED else FINDING
+
+
+def _as_json(range_name: str, found: Torques) -> dict[str, object]:
+    flow = found.power
+    return {
+        "range": range_name,
+        "engaged": list(found.engaged),
+        "drive": found.drive.value,
+        "input_torque": exact_and_decimal(found.input_torque),
+        "basic_efficiency": {name: exact_and_decimal(value) for name, value in found.basic_efficiency.items()},
+        "state": found.state.value,
+        "reason": found.reason,
+        "members": {name: exact_and_decimal(value) for name, value in found.members.items()},
+        "elements": {name: exact_and_decimal(value) for name, value in found.elements.items()},
+        "output_torque": exact_and_decimal(found.output_torque),
+        "housing_torque": exact_and_decimal(found.housing_torque),
+        "efficiency": exact_and_decimal(found.efficiency),
+        "power": {name: exact_and_decimal(value) for name, value in flow.members.items()} if flow else {},
+        "rolling_power": {name: exact_and_decimal(value) for name, value in flow.rolling.items()} if flow else {},
+        "recirculation": exact_and_decimal(found.recirculation),
+    }
+
+
+def _print(options: argparse.Namespace, found: Torques) -> None:
+    layout = found.layout
+    unit = "N·m" if options.input_torque is not None else "multiples of the input's"
+    applied = ", ".join(found.engaged) or "none"
+    print(
+        f"{layout.name}\nrange {options.range}: applied {applied}; {found.drive}; torques in {unit}, power in those at input speed 1"
+    )
+    print(_efficiency_line(options, found) + "\n")
+    if found.power is None or found.state not in (LoadState.SETTLED, LoadState.STATICALLY_UNDETERMINED):
+        print(found.reason)
+        return
+    rows = [
+        [name, shown(value), _exact(value), shown(found.power.members[name])] for name, value in found.members.items()
+    ]
+    print(table(["member", "torque", "exact", "power"], rows, right=(1, 2, 3)))
+    rows = []
+    for name, value in found.elements.items():
+        element = layout.element_named(name)
+        passed = found.power.clutches.get(name)
+        rows.append([name, element.kind.value, " – ".join(element.between), shown(value), _exact(value), shown(passed)])
+    print("\n" + table(["element", "kind", "between", "torque", "exact", "power"], rows, right=(3, 4, 5)))
+    ends = [
+        [name, shown(value), _exact(value)]
+        for name, value in ((INPUT, found.input_torque), (OUTPUT, found.output_torque), (HOUSING, found.housing_torque))
+    ]
+    print("\n" + table(["from outside", "torque", "exact"], ends, right=(1, 2)))
+    _print_findings(options.range, found)
+
+
+def _efficiency_line(options: argparse.Namespace, found: Torques) -> str:
+    by_value: dict[Fraction, list[str]] = {}
+    for name, value in found.basic_efficiency.items():
+        by_value.setdefault(value, []).append(name)
+    every = len(by_value) == 1
+    parts = [f"{shown(value, 3)}" + ("" if every else f" in {', '.join(names)}") for value, names in by_value.items()]
+    line = "basic efficiency " + "; ".join(parts) + (" in every set" if every else "")
+    assumed = [pset.name for pset in found.layout.sets if pset.basic_efficiency is None]
+    if options.basic_efficiency is None and assumed:
+        line += f" ({float(DEFAULT_BASIC_EFFICIENCY)} is common practice, no source; bearings, seals and oil not in it)"
+    return line
+
+
+def _print_findings(range_name: str, found: Torques) -> None:
+    flow = found.power
+    assert flow is not None
+    lines = []
+    if found.state is not LoadState.SETTLED:
+        lines.append(found.reason)
+    if found.efficiency is not None:
+        lines.append(f"efficiency {shown(found.efficiency)}, output torque / input torque {_torque_ratio(found)}")
+    rolling = [f"{name} {shown(value, 3)}" for name, value in flow.rolling.items()]
+    lines.append("rolling power (sun to ring, seen from the carrier): " + ", ".join(rolling))
+    if flow.largest is not None:
+        lines.append(f"largest power on a member: {flow.largest[0]} {shown(flow.largest[1], 3)}")
+    if found.recirculation:
+        way = " → ".join((*flow.loop, flow.loop[0]))
+        lines.append(f"recirculation {shown(found.recirculation, 3)} of the power that goes in: {way}")
+    elif found.recirculation == 0:
+        lines.append("recirculation none")
+    if any(clutch in found.engaged for clutch in _one_way_names(found)):
+        both = braking(found.layout, range_name)
+        lines.append("engine braking: " + ("yes" if both.engine_braking else "none, the range freewheels in coast"))
+    print("\n" + "\n".join(lines))
+    if found.drive is Drive.COAST:
+        print("In coast the vehicle pushes: power goes in at the output.")
+
+
+def _one_way_names(found: Torques) -> list[str]:
+    return [e.name for e in found.layout.elements if e.kind == "one-way clutch"]
+
+
+def _torque_ratio(found: Torques) -> str:
+    return shown(-found.output_torque / found.input_torque) if found.output_torque is not None else "–"
+
+
+def _exact(value: Fraction | None) -> str:
+    # Losses make long fractions; the whole of them is in the JSON.
+    text = "–" if value is None else str(value).replace("-", "−")
+    return text if len(text) <= 16 else "…"
+
+
+def _arguments(parser: argparse.ArgumentParser) -> None:
+    add_layout(parser)
+    parser.add_argument("range", metavar="RANGE", help="a range of the layout, such as 1 or R")
+    parser.add_argument(
+        "--input-torque",
+        type=number,
+        metavar="T",
+        help="torque on the input in N·m; below 0 when the vehicle pushes (default: multiples of the input's)",
+    )
+    parser.add_argument("--coast", action="store_true", help="the vehicle pushes the engine")
+    parser.add_argument(
+        "--basic-efficiency",
+        type=number,
+        metavar="E",
+        help="efficiency of every set with its carrier held; 1: no losses "
+        f"(default: the layout's own, else {float(DEFAULT_BASIC_EFFICIENCY)})",
+    )
+    add_json(parser)
+
+
+COMMANDS: list[Command] = [
+    Command(
+        "torques",
+        "member, holding and output torques, power flow, recirculation and efficiency of a range",
+        "gearkit torques Q36 4 --input-torque 150",
+        _arguments,
+        _torques,
+    )
+]
