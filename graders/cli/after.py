@@ -58,15 +58,14 @@ def _export(options: argparse.Namespace) -> int:
 
 
 def _demo_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("-o", "--output", metavar="DIR", type=Path, default=Path("gearkit-demo"),
-                        help="folder of the demo course (default: gearkit-demo)")
+    parser.add_argument("-o", "--output", metavar="DIR", type=Path, default=Path("~/gearkit-demo"),
+                        help="folder for everything (default: ~/gearkit-demo); an earlier demo there is kept beside it")
 
 
 def _demo(options: argparse.Namespace) -> int:
-    from importlib import import_module
+    from graders.demo import show
 
-    import_module("graders.demo").run(options.output)
-    return DONE
+    return show.demo(options.output)
 
 
 COMMANDS = [

@@ -10,7 +10,7 @@ from graders.mark.marking import Marked
 from graders.prepare import notebook
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
-from graders.prepare.roster import Learner
+from graders.prepare.notebook import Owner
 from graders.prepare.sheets import Sheet
 
 LONGEST_SOURCE = 20_000
@@ -28,10 +28,11 @@ def write(course: Course, sheet: Sheet, learner: str, marked: Marked) -> None:
     from nbformat import from_dict
     from nbgrader.utils import compute_checksum
 
-    copy = notebook.for_learner(course, sheet, Learner(learner, marked.marks.name or learner))
+    owner = Owner(learner, marked.marks.name or learner, marked.marks.attempt)
+    copy = notebook.from_variants(course, sheet, owner, marked.variants)
     for cell in copy["cells"]:
         card = cell["metadata"]["nbgrader"]
         card["checksum"] = compute_checksum(from_dict(cell))
         if card["grade_id"] in marked.sources and card["solution"]:
             cell["source"] = marked.sources[card["grade_id"]][:LONGEST_SOURCE]
-    write_atomically(course.autograded_file(learner, sheet.name), notebook.as_text(copy))
+    write_atomically(course.autograded_file(learner, sheet.name), notebook.as_text(copy, compact=True))

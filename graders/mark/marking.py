@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from pathlib import Path
 
 from gearkit.answers import marking
 from gearkit.answers.variants import Variant
@@ -34,12 +33,14 @@ class Marked:
         failure: why nothing could be read, or "".
         way: how the answers were got: "read", "run" or "none".
         sources: the learner's own text for each item's cell, for the marked copy.
+        variants: the learner's variants, empty where nothing was marked.
     """
 
     marks: LearnerMarks
     failure: str
     way: str
     sources: Mapping[str, str]
+    variants: tuple[Variant, ...] = ()
 
 
 def sheet_cells(sheet: Sheet) -> SheetCells:
@@ -70,9 +71,10 @@ def mark_submission(course: Course, sheet: Sheet, roster: Roster, submission: Su
         flags += _card_flags(found.notebook.card or {}, submission.learner, sheet.name)
         gathered = harvest(found.notebook, sheet_cells(sheet), execute, always_run=always_run)
         flags += gathered.flags
-    items = _items(course, sheet, submission, gathered, flags)
+    variants = () if submission.refused else notebook.variants_for(course, sheet, submission.learner)
+    items = _items(sheet, variants, gathered, flags)
     marks = _learner_marks(course, sheet, submission, listed, items, flags)
-    return Marked(marks, found.reason, gathered.way, gathered.sources)
+    return Marked(marks, found.reason, gathered.way, gathered.sources, variants)
 
 
 def _found(sheet: Sheet, submission: Submission) -> Found:
@@ -84,11 +86,9 @@ def _found(sheet: Sheet, submission: Submission) -> Found:
         return Found(None, reason=f"What was handed in cannot be read ({type(fault).__name__}: {fault}).")
 
 
-def _items(course: Course, sheet: Sheet, submission: Submission, gathered: Harvest,
-           flags: list[str]) -> tuple[ItemMark, ...]:
-    if submission.refused:
+def _items(sheet: Sheet, variants: tuple[Variant, ...], gathered: Harvest, flags: list[str]) -> tuple[ItemMark, ...]:
+    if not variants:
         return tuple(_unmarked(entry) for entry in sheet.items)
-    variants = notebook.variants_for(course, sheet, submission.learner)
     return tuple(_item(entry, variant, gathered, flags)
                  for entry, variant in zip(sheet.items, variants, strict=True))
 
@@ -162,13 +162,3 @@ def _card_flags(card: Mapping[str, object], learner: str, sheet: str) -> list[st
         flags.append(f"The notebook says that it is attempt {str(attempt)[:20]!r}; it was marked as attempt 1.")
     return flags
 
-
-def marked_copy_file(course: Course, learner: str, sheet: str) -> Path:
-    """Where the marked copy goes.
-
-    Args:
-        course: the course.
-        learner: identity of the learner.
-        sheet: name of the sheet.
-    """
-    return course.autograded_file(learner, sheet)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import os
 import sqlite3
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -35,14 +34,11 @@ def opened(course: Course) -> Iterator[Any]:
         raise UsageError("The class book-keeping is not installed. Install it with: pip install 'gearkit[class]'") \
             from None
     path = course.folder / "gradebook.db"
-    new = not path.exists()
     try:
-        with _programs_found():
-            book = Gradebook(course.gradebook_url, course.id)
+        if not path.exists():
+            _make(path)
+        book = Gradebook(course.gradebook_url, course.id)
     except (SQLAlchemyError, OSError, sqlite3.Error) as fault:
-        if new:
-            # Half a gradebook, without its version, could never be opened again.
-            path.unlink(missing_ok=True)
         raise GearkitError(_said(path, fault)) from None
     try:
         yield book
@@ -64,15 +60,35 @@ def _said(path: Path, fault: Exception) -> str:
     return f"The gradebook {path} cannot be used ({cause}); nothing was written to it."
 
 
-@contextmanager
-def _programs_found() -> Iterator[None]:
-    """Let the book-keeping find its own program `alembic`, which lies beside Python and is called by name."""
-    before = os.environ.get("PATH", "")
-    os.environ["PATH"] = os.pathsep.join([str(Path(sys.executable).parent), before])
+def _make(path: Path) -> None:
+    """Make an empty gradebook beside its place and move it there, so that there is never half a one.
+
+    Left to itself the book-keeping calls its program `alembic` by name to learn the version of its tables, and
+    where that is not found it leaves a gradebook behind that can never be opened again. The same version is read
+    here without a program.
+    """
+    from alembic.config import Config
+    from alembic.script import ScriptDirectory
+    from nbgrader.api import Base
+    from nbgrader.dbutil import ALEMBIC_DIR
+    from sqlalchemy import create_engine, text
+
+    settings = Config()
+    settings.set_main_option("script_location", str(ALEMBIC_DIR))
+    version = ScriptDirectory.from_config(settings).get_current_head()
+    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
+    draft.unlink(missing_ok=True)
     try:
-        yield
+        engine = create_engine(f"sqlite:///{draft}", future=True)
+        Base.metadata.create_all(bind=engine)
+        with engine.begin() as connection:
+            connection.execute(text("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL)"))
+            connection.execute(text("INSERT INTO alembic_version (version_num) VALUES (:version)"),
+                               {"version": version})
+        engine.dispose()
+        os.replace(draft, path)
     finally:
-        os.environ["PATH"] = before
+        draft.unlink(missing_ok=True)
 
 
 def enter_sheet(book: Any, course: Course, sheet: Sheet, notebook: dict[str, Any]) -> None:

@@ -86,13 +86,30 @@ def for_learner(course: Course, sheet: Sheet, learner: Learner, attempt: int = 1
         learner: the learner.
         attempt: which variant, counted from 1.
     """
-    owner = Owner(learner.id, learner.name, attempt)
-    return _notebook(sheet, variants_for(course, sheet, learner.id, attempt), owner, course.time_zone)
+    variants = variants_for(course, sheet, learner.id, attempt)
+    return from_variants(course, sheet, Owner(learner.id, learner.name, attempt), variants)
 
 
-def as_text(notebook: dict[str, Any]) -> str:
-    """A notebook as the text of its file."""
-    return json.dumps(notebook, ensure_ascii=False, indent=1) + "\n"
+def from_variants(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant]) -> dict[str, Any]:
+    """A learner's own copy, from variants that have been drawn already.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        owner: for whom the copy is.
+        variants: the learner's variants in the order of the sheet's items.
+    """
+    return _notebook(sheet, variants, owner, course.time_zone)
+
+
+def as_text(notebook: dict[str, Any], *, compact: bool = False) -> str:
+    """A notebook as the text of its file.
+
+    Args:
+        notebook: the notebook.
+        compact: on one line, which is written several times faster and which nobody reads with their eyes.
+    """
+    return json.dumps(notebook, ensure_ascii=False, indent=None if compact else 1) + "\n"
 
 
 def _notebook(sheet: Sheet, variants: Sequence[Variant], owner: Owner | None, zone: str) -> dict[str, Any]:
