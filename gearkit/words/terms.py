@@ -94,6 +94,7 @@ class ShiftKind(StrEnum):
     RELEASE = "one element released"
     SINGLE_SWAP = "single swap"
     DOUBLE_SWAP = "double swap"
+    FREEWHEEL = "freewheel shift"
     UNEVEN = "uneven swap"
 
 
