@@ -15,6 +15,7 @@ _INLINE = re.compile(
     r"(?P<code>`[^`\n]+`)|\$\$(?P<block>[^$]+)\$\$|\$(?P<maths>[^$\n]+)\$"
     r"|\*\*(?P<bold>[^*\n]+)\*\*|(?<![*\w])\*(?P<italic>[^*\s][^*\n]*)\*(?!\w)"
 )
+_CLINGING = frozenset(".,;:?!)")
 _BULLET = re.compile(r"^\s*(?:[-*]|(\d+)[.)])\s+")
 _RULE_ROW = re.compile(r"^\|?[\s:|-]*-[\s:|-]*\|?$")
 
@@ -25,8 +26,11 @@ def inline(text: str) -> str:
     place = 0
     for found in _INLINE.finditer(text):
         pieces.append(escape(text[place : found.start()]))
-        pieces.append(_marked(found))
-        place = found.end()
+        piece, place = _marked(found), found.end()
+        if found["maths"] is not None and text[place : place + 1] in _CLINGING:
+            # A browser may break a line after a formula; its comma must not stand alone on the next one.
+            piece, place = f'<span style="white-space:nowrap">{piece}{text[place]}</span>', place + 1
+        pieces.append(piece)
     pieces.append(escape(text[place:]))
     return "".join(pieces)
 

@@ -15,6 +15,7 @@ from fractions import Fraction
 from gearkit.answers import marking
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.variants import Variant
+from gearkit.words.errors import UsageError
 
 VariantsOf = Callable[[str], Sequence[Variant]]
 
@@ -86,11 +87,13 @@ def named_mistake(variant: Variant, code: str) -> PlannedAnswer:
         code: a mistake that the item knows.
     """
     truth = marking.right_answer(variant)
-    texts = marking.wrong_answer(variant, code) or {}
+    texts = marking.wrong_answer(variant, code)
+    if texts is None:
+        raise UsageError(f"Item {variant.item.id} has no wrong answer {code} with these numbers; choose another.")
     earns = sum(
         (_part_earns(part.kind, part.marks, texts[part.name], truth[part.name]) for part in variant.parts), Fraction(0)
     )
-    return PlannedAnswer(variant.item.id, texts, earns, code, note="named mistake")
+    return PlannedAnswer(variant.item.id, texts, earns, code, note="named mistakes")
 
 
 def _part_earns(kind: AnswerKind, marks: Fraction, text: str, truth: str) -> Fraction:
@@ -125,7 +128,7 @@ def odd(variant: Variant) -> PlannedAnswer:
     """Return a wrong number that is nobody's slip."""
     truth = Fraction(marking.right_answer(variant)[variant.parts[0].name].split()[0])
     wrong = truth * Fraction(137, 100) + Fraction(11, 100)
-    return PlannedAnswer(variant.item.id, {variant.parts[0].name: f"{float(wrong):.4f}"}, Fraction(0), note="odd number")
+    return PlannedAnswer(variant.item.id, {variant.parts[0].name: f"{float(wrong):.4f}"}, Fraction(0), note="odd numbers")
 
 
 def for_other(own: Variant, other: Variant) -> PlannedAnswer:
@@ -137,7 +140,7 @@ def for_other(own: Variant, other: Variant) -> PlannedAnswer:
     """
     texts, truth = marking.right_answer(other), marking.right_answer(own)
     earns = sum((part.marks for part in own.parts if texts[part.name] == truth[part.name]), Fraction(0))
-    return PlannedAnswer(own.item.id, texts, earns, note="right for other numbers")
+    return PlannedAnswer(own.item.id, texts, earns, note="right for somebody else")
 
 
 def mistakes_of(variants: Sequence[Variant]) -> list[tuple[int, str]]:
@@ -229,14 +232,18 @@ def _mixed(
 ) -> list[PlannedAnswer]:
     """Return an ordinary sheet: its share of named mistakes, and the rest right, half done, odd, unreadable or empty."""
     codes = dict(mistakes)
+    # People do not slip at random: whoever leaves out the carrier's turn once does it again.
+    habit = drawn.choices(("NOONE", "SIGN", "SWAP", "MULT"), (5, 3, 2, 2))[0]
     answers = []
     for place, variant in enumerate(variants):
-        if place in codes:
+        if place in codes and marking.wrong_answer(variant, codes[place]) is not None:
             answers.append(named_mistake(variant, codes[place]))
         elif drawn.random() < strength:
             answers.append(right(variant, drawn.choice(("literal", "bare"))))
+        elif drawn.random() < 0.6 and marking.wrong_answer(variant, habit) is not None:
+            answers.append(named_mistake(variant, habit))
         else:
-            answers.append(_less_than_right(variant, drawn.choice(("half", "comma", "words", "odd", "blank"))))
+            answers.append(_less_than_right(variant, drawn.choice(("comma", "words", "odd", "blank"))))
     return answers
 
 

@@ -185,10 +185,10 @@ def learner_tables(data: ReportData, feedback: str) -> str:
 
 def _group_table(data: ReportData, group: str, people: list[LearnerMarks], feedback: str) -> str:
     items = data.table.items
-    head = "".join(f'<th scope="col" class="c">{escape(item)}</th>' for item in items)
+    head = "".join(f'<th scope="col" class="c">{escape(item).replace("-", "-<wbr>")}</th>' for item in items)
     rows = "".join(_learner_row(one, items, feedback) for one in people)
     return (
-        f'<div class="scroll" tabindex="0" role="region" aria-label="Marks of {escape(group, quote=True)}"><table>'
+        f'<div class="scroll" tabindex="0" role="region" aria-label="Marks of {escape(group, quote=True)}"><table class="grid">'
         f"<caption>{escape(group)}: {counted(len(people), 'submission')}</caption><thead><tr>"
         f'<th scope="col">Learner</th>{head}<th scope="col" class="n">Marks</th><th scope="col">Share</th></tr></thead>'
         f"<tbody>{rows}</tbody></table></div>"

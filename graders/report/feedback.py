@@ -6,6 +6,7 @@ without script or network, so it can go through any course system, be printed, o
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
@@ -26,6 +27,7 @@ from graders.report.item_words import ItemWords, of_items
 from graders.report.page import SIGN_WORDS, counted, listed, marks_of, number, page, sign, verdict_of
 
 ONE_PART = "answer"
+_NUMBER_AND_UNIT = re.compile(r"([-−]?[\d./]+) ([^\d\s].*)")
 
 
 @dataclass(frozen=True)
@@ -127,29 +129,31 @@ def _answered(mark: ItemMark, words: FeedbackWords, about: ItemWords) -> str:
     if parts == [ONE_PART]:
         return _single(mark, right.get(ONE_PART, ""), about)
     parts = list(words.labels.get(mark.item, {})) or parts
-    columns = ["You wrote", "It was read as", *(["Result"] if mark.parts else []), *(["Right answer"] if right else [])]
+    columns: dict[str, list[str]] = {"You wrote": [_code(mark.given.get(part, "")) for part in parts]}
+    if any(_tells_more(mark.given.get(part, ""), mark.read_as.get(part, "")) for part in parts):
+        columns["It was read as"] = [_read(mark.read_as.get(part, ""), about) for part in parts]
+    if mark.parts:
+        columns["Result"] = [sign(mark.parts.get(part, "missing"), True) for part in parts]
+    if right:
+        columns["Right answer"] = [_read(right.get(part, ""), about) for part in parts]
+    labels = words.labels.get(mark.item, {})
     head = '<th scope="col">Part</th>' + "".join(f'<th scope="col">{column}</th>' for column in columns)
-    rows = "".join(_part_row(mark, part, words, about) for part in parts)
+    rows = ""
+    for place, part in enumerate(parts):
+        cells = "".join(f'<td data-label="{column}">{html[place]}</td>' for column, html in columns.items())
+        rows += f'<tr><th scope="row">{escape(labels.get(part) or part)}</th>{cells}</tr>'
     return f'<table class="folded"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
 
 
-def _part_row(mark: ItemMark, part: str, words: FeedbackWords, about: ItemWords) -> str:
-    label = words.labels.get(mark.item, {}).get(part) or part
-    read = mark.read_as.get(part, "")
-    cells = [("You wrote", _code(mark.given.get(part, ""))), ("It was read as", _read(read, about) if read else "–")]
-    if mark.parts:
-        cells.append(("Result", sign(mark.parts.get(part, "missing"), True)))
-    right = words.answers.get(mark.item, {})
-    if right:
-        cells.append(("Right answer", _read(right.get(part, ""), about)))
-    columns = "".join(f'<td data-label="{name}">{html}</td>' for name, html in cells)
-    return f'<tr><th scope="row">{escape(label)}</th>{columns}</tr>'
+def _tells_more(wrote: str, read: str) -> bool:
+    """Say whether showing how an answer was read says more than the answer itself."""
+    return bool(read) and (" ".join(wrote.split()) != read or re.search("[*/^()]", read) is not None)
 
 
 def _single(mark: ItemMark, right: str, about: ItemWords) -> str:
-    rows = [("You wrote", _code(mark.given.get(ONE_PART, "")))]
-    read = mark.read_as.get(ONE_PART, "")
-    if read:
+    wrote, read = mark.given.get(ONE_PART, ""), mark.read_as.get(ONE_PART, "")
+    rows = [("You wrote", _code(wrote))]
+    if _tells_more(wrote, read):
         rows.append(("It was read as", _read(read, about)))
     if right:
         rows.append(("Right answer", _read(right, about)))
@@ -162,18 +166,22 @@ def _code(text: str) -> str:
 
 def _read(text: str, about: ItemWords) -> str:
     if not text:
-        return '<span class="soft">not read</span>'
-    return from_expression(text) if about.symbols else escape(text)
+        return "–"
+    if not about.symbols:
+        return escape(text)
+    found = _NUMBER_AND_UNIT.fullmatch(text)
+    return f"{from_expression(found[1])} {escape(found[2])}" if found else from_expression(text)
 
 
 def _told(mark: ItemMark, words: FeedbackWords) -> str:
     if not mark.comment and not mark.mistakes:
         return ""
     names = [words.mistakes.get(code, "") for code in mark.mistakes]
-    looks = listed([f"<strong>{escape(name)}</strong>" for name in names if name])
-    lead = f"This looks like: {looks}. " if looks else ""
+    looks = [f"<strong>{escape(name)}</strong>" for name in names if name]
+    # Two slips can give the same answer; the comment then says "Either".
+    lead = f"This looks like: {' or '.join(looks) if 'Either:' in mark.comment else listed(looks)}." if looks else ""
     if mark.verdict == "right":
-        return f"<p>{escape(mark.comment)}</p>"
+        return "" if mark.comment == "Right." else to_html(mark.comment)
     return f'<div class="note-box"><p>{lead}</p>{to_html(mark.comment)}</div>' if lead else to_html(mark.comment)
 
 

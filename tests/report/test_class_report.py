@@ -39,7 +39,7 @@ def text_of(page: str) -> str:
 class Balance(HTMLParser):
     """Says whether every element that was opened is closed in its order."""
 
-    EMPTY = frozenset({"meta", "br", "line", "rect", "circle", "polygon", "path"})
+    EMPTY = frozenset({"meta", "br", "wbr", "line", "rect", "circle", "polygon", "path"})
 
     def __init__(self) -> None:
         super().__init__()

@@ -85,6 +85,11 @@ def test_markdown_shows_tables_lists_and_formulas():
     assert "<ol><li>one</li><li>two</li></ol>" in html
 
 
+def test_a_comma_after_a_formula_stays_with_it():
+    html = to_html("With $S$, then $R$ more.")
+    assert re.search(r'<span style="white-space:nowrap"><math.*?</math>,</span> then <math', html)
+
+
 def test_markdown_never_lets_markup_or_links_through():
     html = to_html('<img src=x onerror=alert(1)> [a](javascript:alert(1)) <b>"')
     assert "<img" not in html
