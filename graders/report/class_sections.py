@@ -79,7 +79,8 @@ def marks_chart(data: ReportData) -> str:
     groups = {
         group: [(one.name or one.learner, one.final) for one in people] for group, people in data.groups.items()
     }
-    return f'<div class="figure">{charts.dots(groups, data.full, "Marks of every learner, by group")}</div>'
+    chart = charts.dots(groups, data.full, "Marks of every learner, by group")
+    return f'<div class="scroll" tabindex="0" role="region" aria-label="Chart of marks">{chart}</div>'
 
 
 def teach_again(data: ReportData) -> str:
@@ -267,8 +268,8 @@ def worth_a_conversation(data: ReportData) -> str:
         else:
             told = f"answers of {first} are wrong for their own numbers and right for those of {second}"
         rows += (
-            f"<li>In {escape(listed(pair.items))}, {told}. Chance alone would bring about "
-            f"{_rare(pair.expected_by_chance)} to a class of this size.</li>"
+            f"<li>In {escape(listed(pair.items))}, {told}. In a class of this size chance alone would bring "
+            f"{_rare(pair.expected_by_chance)}.</li>"
         )
     return (
         '<h2 id="alike">Worth a conversation</h2><div class="note-box warn"><p>For you only, and not a finding: two people '
@@ -279,10 +280,10 @@ def worth_a_conversation(data: ReportData) -> str:
 
 def _rare(expected: float) -> str:
     if expected < 0.001:
-        return "fewer than one such pair in a thousand sheets"
+        return "such a pair to fewer than one sheet in a thousand"
     if expected < 1:
-        return f"one such pair in {round(1 / expected)} sheets, even if every answer of everybody were wrong,"
-    return f"{expected:.1f} such pairs"
+        return f"such a pair to about one sheet in {round(1 / expected)}, even if every answer of everybody were wrong"
+    return f"about {expected:.1f} such pairs to every sheet"
 
 
 def progress(data: ReportData) -> str:
@@ -299,7 +300,7 @@ def progress(data: ReportData) -> str:
             shares.append(sum(one.final / one.max for one in people) / len(people) if people else None)
         series[group] = shares
     chart = charts.lines(series, [title for title, _ in sheets], "Mean share of marks by group over the sheets")
-    return f'<h2 id="progress">Progress over the sheets</h2><div class="figure">{chart}</div>'
+    return f'<h2 id="progress">Progress over the sheets</h2><div class="scroll" tabindex="0" role="region" aria-label="Chart of progress">{chart}</div>'
 
 
 def trust(data: ReportData) -> str:

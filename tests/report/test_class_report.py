@@ -130,7 +130,7 @@ def test_likeness_is_worded_with_care_and_has_its_chance():
     page = text_of(report_page(data(likeness=(pair,))))
     assert "For you only, and not a finding" in page
     assert "answers of O'Reddick Tam are wrong for their own numbers and right for those of Achterberg, Ilse" in page
-    assert "fewer than one such pair in a thousand sheets" in page
+    assert "chance alone would bring such a pair to fewer than one sheet in a thousand" in page
 
 
 def test_without_likeness_the_section_is_not_there():
