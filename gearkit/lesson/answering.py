@@ -7,10 +7,14 @@ is printed for the learner to mend; it never stops the notebook.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from gearkit.words.errors import GearkitError
+
+if TYPE_CHECKING:
+    from gearkit.lesson.form import FormOfPart
 
 ONE_PART = "answer"
 LONGEST_TEXT = 400
@@ -131,11 +135,35 @@ def how_it_reads(item: str, given: Mapping[str, str]) -> str:
         return f"{item}: {fault}"
 
 
-def _read(item: str, given: Mapping[str, str]) -> str:
-    from gearkit.answers import items, marking, variants
+def in_words(forms: Sequence[FormOfPart]) -> str:
+    """Say how the parts of an answer read.
 
-    result = marking.mark(variants.practice(items.find(item)), given)
-    lines = [f"{part} = {text}" if part != ONE_PART else text for part, text in result.read_as.items()]
-    if result.verdict == "unreadable":
-        return f"{item}: {result.comment}"
-    return f"{item}: read as " + "; ".join(lines)
+    Args:
+        forms: one for each part, from ``form_of``.
+    """
+    if all(each.empty for each in forms):
+        return "nothing was answered yet."
+    said = []
+    for each in forms:
+        name = "" if each.part.name == ONE_PART else f"{each.part.name} "
+        if each.trouble:
+            said.append(f"{name}cannot be read: {each.trouble}")
+        elif each.read_as:
+            said.append(f"{name}read as {each.read_as}")
+    empty = [each.part.name for each in forms if each.empty]
+    if empty:
+        said.append(f"still empty: {', '.join(empty)}")
+    return "; ".join(said)
+
+
+def _read(item: str, given: Mapping[str, str]) -> str:
+    from gearkit.answers.items import find
+    from gearkit.answers.variants import practice
+    from gearkit.lesson.form import form_of
+
+    # Any numbers serve to see how a text is read; the learner's own are not needed and not known here.
+    forms = form_of(practice(find(item)), given)
+    if all(each.empty for each in forms):
+        names = ", ".join(each.part.name for each in forms)
+        return f"{item}: none of the names {', '.join(given)} is a part of this item; its parts are {names}."
+    return f"{item}: {in_words(forms)}"

@@ -1,0 +1,144 @@
+"""One exercise as a learner works on it: own numbers, how the answer was read, checking, hints, and a record of it all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from html import escape
+
+from gearkit.answers import marking, variants
+from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.kinds.words import labelled
+from gearkit.answers.results import ItemResult, MarkVerdict
+from gearkit.answers.targets import Part
+from gearkit.answers.variants import Variant
+from gearkit.lesson.form import FormOfPart, form_of
+from gearkit.lesson.record import Record
+from gearkit.words.errors import UsageError
+from gearkit.words.markdown import inline, to_html
+from gearkit.words.mathml import from_expression
+
+_WRITTEN_AS_MATHS = (AnswerKind.EXPRESSION, AnswerKind.EXACT_RATIO)
+
+
+class Exercise:
+    """The learner's work on one item.
+
+    Args:
+        item: the item.
+        record: the learner's record; it also gives the numbers.
+    """
+
+    def __init__(self, item: Item, record: Record) -> None:
+        self.item = item
+        self._record = record
+        self._draw = 1
+        self._heard: list[Callable[[], None]] = []
+        for event in record.of_kind("draw"):
+            if event.get("item") == item.id and isinstance(event.get("draw"), int):
+                self._draw = max(self._draw, int(str(event["draw"])))
+        self._start()
+
+    def _start(self) -> None:
+        self.variant: Variant = variants.practice(self.item, seed=f"{self._record.seed}/{self._draw}")
+        self.given: dict[str, str] = {}
+        self.result: ItemResult | None = None
+        self.hints_shown = 0
+
+    @property
+    def draw(self) -> int:
+        """Which set of numbers this is, from 1."""
+        return self._draw
+
+    @property
+    def prompt_html(self) -> str:
+        """The question as HTML; options that the form shows itself are left out."""
+        prompt = self.variant.prompt
+        for part in self.variant.parts:
+            if part.options:
+                prompt = prompt.replace(labelled(part.options), "")
+        return to_html(prompt)
+
+    @property
+    def hints(self) -> tuple[str, ...]:
+        """The hints asked for so far, as HTML."""
+        return tuple(inline(text) for text in self.item.hints[: self.hints_shown])
+
+    def option_text(self, part: Part, number: int) -> str:
+        """Return what is written down when an option is chosen in a form.
+
+        Args:
+            part: a part with options.
+            number: which option, from 0.
+        """
+        listed = labelled(part.options) in self.variant.prompt
+        return "abcdefghijkl"[number] if listed else part.options[number]
+
+    def listen(self, heard: Callable[[], None]) -> None:
+        """Call a function whenever the work on this exercise changes."""
+        self._heard.append(heard)
+
+    def write(self, texts: Mapping[str, str]) -> None:
+        """Put an answer down without checking it.
+
+        Args:
+            texts: text by part name; for an item with several parts also one text under "answer".
+        """
+        if dict(texts) == self.given:
+            return
+        self.given = dict(texts)
+        self.result = None
+        self._tell()
+
+    def form(self) -> tuple[FormOfPart, ...]:
+        """Return how every part reads, before any check; never whether it is right."""
+        return form_of(self.variant, self.given)
+
+    def check(self) -> ItemResult:
+        """Mark the answer as it stands and keep the attempt."""
+        result = marking.mark(self.variant, self.given)
+        self.result = result
+        if result.verdict is not MarkVerdict.MISSING:
+            self._record.add("attempt", {
+                "item": self.item.id, "draw": self._draw, "given": self.given, "verdict": result.verdict.value,
+                "score": str(result.score), "max": str(result.max), "hints": self.hints_shown,
+                "mistakes": [slip.code for slip in result.mistakes],
+            })  # fmt: skip
+        self._tell()
+        return result
+
+    def hint(self) -> str:
+        """Return the next hint as Markdown and keep that it was asked for; the last one again when there is no other.
+
+        Raises:
+            UsageError: the item has no hints.
+        """
+        if not self.item.hints:
+            raise UsageError(f"{self.item.id} has no hints.")
+        if self.hints_shown < len(self.item.hints):
+            self.hints_shown += 1
+            self._record.add("hint", {"item": self.item.id, "draw": self._draw, "number": self.hints_shown})
+            self._tell()
+        return self.item.hints[self.hints_shown - 1]
+
+    def new_numbers(self) -> None:
+        """Start the exercise again with other numbers."""
+        self._draw += 1
+        self._record.add("draw", {"item": self.item.id, "draw": self._draw})
+        self._start()
+        self._tell()
+
+    def _tell(self) -> None:
+        for heard in self._heard:
+            heard()
+
+
+def shown_reading(part: Part, text: str) -> str:
+    """Return a reading as HTML: maths as maths, words as words.
+
+    Args:
+        part: the part that was answered.
+        text: how it was read.
+    """
+    if part.kind in _WRITTEN_AS_MATHS:
+        return from_expression(text)
+    return escape(text)

@@ -1,0 +1,54 @@
+"""How an answer reads: its form, part by part, and nothing about whether it is right."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from gearkit.answers.split import split_answer
+from gearkit.answers.targets import Part
+from gearkit.answers.variants import Variant
+from gearkit.words.errors import AnswerError
+
+
+@dataclass(frozen=True)
+class FormOfPart:
+    """How one part reads.
+
+    Args:
+        part: the part.
+        read_as: the answer as the kit understands it; empty where nothing is written or it cannot be read.
+        trouble: what to mend; empty where it can be read.
+    """
+
+    part: Part
+    read_as: str = ""
+    trouble: str = ""
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing was written for it."""
+        return not self.read_as and not self.trouble
+
+
+def form_of(variant: Variant, given: Mapping[str, str]) -> tuple[FormOfPart, ...]:
+    """Return how each part of an answer reads.
+
+    Args:
+        variant: any variant of the item; the numbers do not matter for the form.
+        given: texts by part name, or one text for all parts under "answer".
+    """
+    texts, problem = split_answer(variant.parts, given)
+    if problem is not None:
+        first, *others = variant.parts
+        return (FormOfPart(first, trouble=str(problem)), *(FormOfPart(part) for part in others))
+    return tuple(_form(variant, part, texts[part.name]) for part in variant.parts)
+
+
+def _form(variant: Variant, part: Part, text: str) -> FormOfPart:
+    if not text:
+        return FormOfPart(part)
+    try:
+        return FormOfPart(part, read_as=variant.key.targets[part.name].read(text).read_as)
+    except AnswerError as fault:
+        return FormOfPart(part, trouble=str(fault))

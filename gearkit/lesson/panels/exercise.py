@@ -1,0 +1,144 @@
+"""The form of one exercise: the question, boxes to fill in, how they were read, check, hints, new numbers."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from html import escape
+from typing import Any
+
+import traitlets
+
+from gearkit.answers.items import AnswerKind
+from gearkit.answers.kinds.words import labelled
+from gearkit.answers.results import MarkVerdict
+from gearkit.answers.targets import Part
+from gearkit.lesson.exercise import Exercise, shown_reading
+from gearkit.lesson.panels.base import Panel
+from gearkit.lesson.panels.bundle import script
+from gearkit.words.markdown import to_html
+
+_WRITE = {
+    AnswerKind.EXPRESSION: "such as 1 + R/S",
+    AnswerKind.EXACT_RATIO: "such as 19/6",
+    AnswerKind.DECIMAL: "a number",
+    AnswerKind.INTEGER: "a whole number",
+    AnswerKind.TORQUE: "such as 120 N·m",
+}
+_VERDICTS = {
+    MarkVerdict.RIGHT: "Right",
+    MarkVerdict.WRONG: "Not yet",
+    MarkVerdict.UNREADABLE: "Cannot be read yet",
+    MarkVerdict.MISSING: "Nothing to check yet",
+}
+
+
+class ExercisePanel(Panel):
+    """A form for one exercise; whatever it does can be done in Python as well, through its ``exercise``."""
+
+    _esm = script("exercise_panel")
+    prompt_html = traitlets.Unicode("").tag(sync=True)
+    parts = traitlets.List().tag(sync=True)
+    given = traitlets.Dict().tag(sync=True)
+    preview = traitlets.Dict().tag(sync=True)
+    feedback = traitlets.Dict().tag(sync=True)
+    hints = traitlets.List().tag(sync=True)
+    hints_left = traitlets.Int(3).tag(sync=True)
+    draw = traitlets.Int(1).tag(sync=True)
+    plain_call = traitlets.Unicode("").tag(sync=True)
+
+    def __init__(self, exercise: Exercise) -> None:
+        self.exercise = exercise
+        super().__init__(title=f"Exercise {exercise.item.id}")
+        self._show()
+        exercise.listen(self._show)
+        self.observe(self._on_given, "given")
+        self.on_msg(self._on_message)
+
+    def words(self) -> str:
+        """Return the answer as it stands and what was said about it."""
+        written = "; ".join(f"{name} = {text}" for name, text in self.given.items() if text) or "not answered"
+        told = f" {self.feedback['verdict']}. {self.feedback['comment']}" if self.feedback else ""
+        return f"Answer: {written}.{told}"
+
+    def pictures(self) -> tuple[str, ...]:
+        """An exercise has no drawing."""
+        return ()
+
+    def static_html(self) -> str:
+        """Return the question and the answer as they stand, as HTML without script."""
+        title = escape(self.title, quote=True)
+        return f'<section aria-label="{title}"><p><strong>{title}</strong></p>{self.prompt_html}<p>{escape(self.words())}</p></section>'
+
+    def _show(self) -> None:
+        exercise = self.exercise
+        with self.hold_sync():
+            self.draw = exercise.draw
+            self.prompt_html = exercise.prompt_html
+            self.parts = [_part_spec(exercise, part) for part in exercise.variant.parts]
+            self.given = dict(exercise.given)
+            self.preview = {
+                each.part.name: {"html": shown_reading(each.part, each.read_as), "trouble": each.trouble}
+                for each in exercise.form()
+                if not each.empty
+            }
+            self.feedback = {} if exercise.result is None else feedback_of(exercise)
+            self.hints = list(exercise.hints)
+            self.hints_left = len(exercise.item.hints) - exercise.hints_shown
+            self.plain_call = exercise.variant.answer_cell().replace("answer(", "lesson.answer(", 1)
+
+    def _on_given(self, change: Any) -> None:
+        self.exercise.write({str(name): str(text)[:400] for name, text in change["new"].items()})
+
+    def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:
+        wish = content.get("do") if isinstance(content, dict) else None
+        if wish == "check":
+            given = content.get("given")
+            if isinstance(given, dict):
+                self.exercise.write({str(name): str(text)[:400] for name, text in given.items()})
+            self.exercise.check()
+        elif wish == "hint":
+            self.exercise.hint()
+        elif wish == "new numbers":
+            self.exercise.new_numbers()
+
+
+def feedback_of(exercise: Exercise) -> dict[str, Any]:
+    """Return what the form shows after a check: a word, a sentence, a mark for each part or for each demand."""
+    result = exercise.result
+    assert result is not None
+    own = {part.name for part in exercise.variant.parts}
+    return {
+        "verdict": _VERDICTS[result.verdict],
+        "kind": result.verdict.value,
+        "comment": to_html(result.comment),
+        "score": f"{_number(result.score)} of {_number(result.max)} marks",
+        "parts": {part.name: part.verdict.value for part in result.parts if part.name in own},
+        "demands": [{"label": part.label, "kind": part.verdict.value} for part in result.parts if part.name not in own],
+    }
+
+
+def _number(value: Fraction) -> str:
+    return f"{float(value):g}"
+
+
+def _part_spec(exercise: Exercise, part: Part) -> dict[str, Any]:
+    listed = bool(part.options) and labelled(part.options) in exercise.variant.prompt
+    return {
+        "name": part.name,
+        "label": part.label or "Your answer",
+        "unit": part.unit,
+        "form": _form_of(part),
+        "write": _WRITE.get(part.kind, ""),
+        "options": [
+            {"value": exercise.option_text(part, number), "label": f"({'abcdefghijkl'[number]}) {text}" if listed else text}
+            for number, text in enumerate(part.options)
+        ],
+    }
+
+
+def _form_of(part: Part) -> str:
+    if part.kind is AnswerKind.ORDERING:
+        return "order"
+    if part.kind is AnswerKind.MULTIPLE_CHOICE:
+        return "several"
+    return "one" if part.options else "text"

@@ -1,0 +1,249 @@
+// The form of one exercise. It knows nothing about right answers: it sends what was written and shows what comes back.
+
+import { button, choice, textBox, tickBox } from "./controls.js";
+import { freshPrefix, guardKeys, html, setText } from "./dom.js";
+
+const SEND_DELAY = 180;
+const SIGNS = { right: "✓", wrong: "○", unreadable: "△", missing: "–" };
+
+class ExercisePanel {
+  constructor(model, element) {
+    this.model = model;
+    this.prefix = freshPrefix();
+    this.question = html("div", { class: "gk-question" });
+    this.form = html("div", { class: "gk-form" });
+    this.status = html("div", { class: "gk-feedback", role: "status", "aria-live": "polite" });
+    this.hintList = html("ol", { class: "gk-hints", "aria-label": "Hints" });
+    this.hintButton = button("Hint", () => this.send({ do: "hint" }));
+    const line = html("div", { class: "gk-line" }, button("Check", () => this.check(), "gk-primary"), this.hintButton,
+      button("New numbers", () => this.send({ do: "new numbers" })));
+    this.plain = html("code", {});
+    element.append(html("section", { class: "gk-panel gk-exercise", "aria-label": model.get("title") },
+      html("h3", { class: "gk-title" }, model.get("title")), this.question, this.form, line, this.status, this.hintList,
+      html("details", { class: "gk-history" }, html("summary", {}, "Answer in a cell instead"), html("pre", {}, this.plain))));
+    this.heard = () => this.update();
+    for (const name of ["prompt_html", "parts", "given", "preview", "feedback", "hints"]) model.on(`change:${name}`, this.heard);
+    this.update();
+  }
+
+  close() {
+    clearTimeout(this.sending);
+    for (const name of ["prompt_html", "parts", "given", "preview", "feedback", "hints"]) this.model.off(`change:${name}`, this.heard);
+  }
+
+  send(message) { this.model.send(message); }
+
+  check() {
+    clearTimeout(this.sending);
+    this.send({ do: "check", given: this.written() });
+  }
+
+  written() {
+    return Object.fromEntries([...this.fields].map(([name, field]) => [name, field.get()]).filter(([, text]) => text !== ""));
+  }
+
+  // While somebody writes, the kernel is asked how it reads the text so far; it never says whether it is right.
+  changed() {
+    clearTimeout(this.sending);
+    this.mine = true;
+    this.sending = setTimeout(() => { this.model.set("given", this.written()); this.model.save_changes(); }, SEND_DELAY);
+  }
+
+  update() {
+    this.showQuestion();
+    this.showGiven();
+    this.showPreview();
+    this.showFeedback();
+    const hints = this.model.get("hints");
+    if (this.hintList.childElementCount !== hints.length) {
+      this.hintList.replaceChildren(...hints.map((text) => { const entry = html("li", {}); entry.innerHTML = text; return entry; }));
+    }
+    this.hintList.hidden = hints.length === 0;
+    this.hintButton.disabled = this.model.get("hints_left") === 0;
+    setText(this.hintButton, hints.length ? "Another hint" : "Hint");
+    setText(this.plain, this.model.get("plain_call"));
+  }
+
+  showQuestion() {
+    const key = `${this.model.get("draw")} ${this.model.get("prompt_html")}`;
+    if (key === this.questionKey) return;
+    this.questionKey = key;
+    this.question.innerHTML = this.model.get("prompt_html");
+    this.fields = new Map();
+    const parts = this.model.get("parts");
+    const grid = isGrid(parts);
+    this.form.replaceChildren(...(grid ? [this.buildGrid(parts)] : parts.map((part, k) => this.buildPart(part, k))));
+    this.form.classList.toggle("gk-many", parts.length > 3 && !grid);
+  }
+
+  // Parts with the same options stand in one table: a chart to tick, or a word for each row.
+  buildGrid(parts) {
+    const head = html("tr", {}, html("td", {}), ...parts[0].options.map(({ label }) => html("th", { scope: "col" }, label)), html("td", {}));
+    const rows = parts.map((part, k) => {
+      const field = gridRow(part, `${this.prefix}-${k}`, () => this.changed());
+      field.preview = html("div", { class: "gk-preview" });
+      field.sign = html("span", { class: "gk-sign" });
+      this.fields.set(part.name, field);
+      field.row.append(html("td", {}, field.sign, field.preview));
+      return field.row;
+    });
+    return html("div", { class: "gk-scroll" }, html("table", { class: "gk-table gk-grid" }, html("thead", {}, head), html("tbody", {}, ...rows)));
+  }
+
+  buildPart(part, k) {
+    const id = `${this.prefix}-${k}`;
+    const field = { text: textField, one: oneField, several: severalField, order: orderField }[part.form](part, id, () => this.changed(), () => this.check());
+    field.preview = html("div", { class: "gk-preview", id: `${id}-preview` });
+    field.sign = html("span", { class: "gk-sign" });
+    this.fields.set(part.name, field);
+    return html("div", { class: `gk-part gk-part-${part.form}` }, field.row, field.sign, field.preview);
+  }
+
+  showGiven() {
+    const given = this.model.get("given");
+    const active = document.activeElement;
+    for (const [name, field] of this.fields) {
+      // What is being typed is not overwritten by its own echo.
+      if (field.row.contains(active) && this.mine) continue;
+      field.set(given[name] ?? "");
+    }
+    this.mine = false;
+  }
+
+  showPreview() {
+    const preview = this.model.get("preview");
+    for (const [name, field] of this.fields) {
+      const { html: reading, trouble } = preview[name] || { html: "", trouble: "" };
+      const key = `${reading}|${trouble}`;
+      if (field.previewKey === key) continue;
+      field.previewKey = key;
+      field.preview.replaceChildren();
+      if (trouble) field.preview.append(html("span", { class: "gk-trouble" }, trouble));
+      else if (reading && field.showsReading) {
+        const shown = html("span", {});
+        shown.innerHTML = reading;
+        field.preview.append(html("span", { class: "gk-unit" }, "read as "), shown);
+      }
+    }
+  }
+
+  showFeedback() {
+    const feedback = this.model.get("feedback");
+    const key = JSON.stringify(feedback);
+    if (key === this.feedbackKey) return;
+    this.feedbackKey = key;
+    this.status.replaceChildren();
+    for (const field of this.fields.values()) setText(field.sign, "");
+    this.status.className = `gk-feedback gk-feedback-${feedback.kind || "none"}`;
+    if (!feedback.verdict) return;
+    const words = html("div", {});
+    words.innerHTML = feedback.comment;
+    this.status.append(html("p", { class: "gk-verdict" }, `${SIGNS[feedback.kind]} ${feedback.verdict} · ${feedback.score}`), words);
+    if (feedback.demands.length) {
+      this.status.append(html("ul", { class: "gk-demands" }, ...feedback.demands.map(({ label, kind }) => html("li", {},
+        html("span", { class: `gk-sign gk-sign-${kind}` }, SIGNS[kind]), html("span", { class: "gk-only-read" }, `${kind}: `), ` ${label}`))));
+    } else if (this.fields.size > 1) {
+      for (const [name, field] of this.fields) {
+        const kind = feedback.parts[name];
+        field.sign.replaceChildren(SIGNS[kind] || "", html("span", { class: "gk-only-read" }, ` ${kind || ""}`));
+        field.sign.className = `gk-sign gk-sign-${kind}`;
+      }
+    }
+  }
+}
+
+function isGrid(parts) {
+  const same = (part) => JSON.stringify(part.options) === JSON.stringify(parts[0].options) && part.form === parts[0].form;
+  return parts.length > 2 && ["one", "several"].includes(parts[0].form) && parts.every(same);
+}
+
+function gridRow(part, id, changed) {
+  const kind = part.form === "one" ? "radio" : "checkbox";
+  const boxes = part.options.map(({ value, label }, k) => {
+    const box = guardKeys(html("input", { type: kind, id: `${id}-${k}`, name: id, "aria-label": `${part.label}: ${label}` }));
+    box.addEventListener("change", changed);
+    return { value, box };
+  });
+  const row = html("tr", {}, html("th", { scope: "row" }, part.label), ...boxes.map(({ box }) => html("td", { class: "gk-mark-cell" }, box)));
+  return {
+    row, showsReading: false,
+    get: () => boxes.filter(({ box }) => box.checked).map(({ value }) => value).join(", "),
+    set: (text) => {
+      const chosen = new Set(kind === "radio" ? [text] : text.split(",").map((word) => word.trim()));
+      for (const { value, box } of boxes) box.checked = chosen.has(value);
+    },
+  };
+}
+
+function textField(part, id, changed, check) {
+  const { row, box } = textBox({ id, label: part.label, unit: part.unit, placeholder: part.write, size: 26, describedBy: `${id}-preview` }, changed, check);
+  return { row, showsReading: true, get: () => box.value.trim(), set: (text) => { if (box.value !== text) box.value = text; } };
+}
+
+function oneField(part, id, changed) {
+  const control = choice({ id, legend: part.label, choices: part.options.map(({ value, label }) => [value, label]), value: null }, changed);
+  return { row: control.row, showsReading: false, get: () => control.get() || "", set: (text) => control.set(text) };
+}
+
+function severalField(part, id, changed) {
+  const boxes = part.options.map(({ value, label }, k) => ({ value, tick: tickBox({ id: `${id}-${k}`, label }, changed) }));
+  const row = html("fieldset", { class: "gk-choice" }, html("legend", {}, part.label), html("div", { class: "gk-options" }, ...boxes.map(({ tick }) => tick.row)));
+  return {
+    row, showsReading: false,
+    get: () => boxes.filter(({ tick }) => tick.box.checked).map(({ value }) => value).join(", "),
+    set: (text) => {
+      const chosen = new Set(text.split(",").map((word) => word.trim()));
+      for (const { value, tick } of boxes) tick.set(chosen.has(value));
+    },
+  };
+}
+
+// An order is made with two buttons an entry, which work with the keyboard as well as with a pointer.
+function orderField(part, id, changed) {
+  const list = html("ol", { class: "gk-order", "aria-label": part.label });
+  const said = html("span", { class: "gk-only-read", role: "status", "aria-live": "polite" });
+  let order = part.options.map((option) => option.value);
+  let touched = false;
+  const move = (place, by) => {
+    const to = place + by;
+    if (to < 0 || to >= order.length) return;
+    [order[place], order[to]] = [order[to], order[place]];
+    touched = true;
+    show();
+    const target = list.children[to].querySelectorAll("button")[by < 0 ? 0 : 1];
+    (target.disabled ? list.children[to].querySelector("button:not(:disabled)") : target).focus();
+    setText(said, `${labelOf(order[to])} is now number ${to + 1}`);
+    changed();
+  };
+  const labelOf = (value) => part.options.find((option) => option.value === value).label;
+  const show = () => {
+    list.replaceChildren(...order.map((value, place) => {
+      const up = button("↑", () => move(place, -1));
+      const down = button("↓", () => move(place, 1));
+      up.setAttribute("aria-label", `Move ${labelOf(value)} up`);
+      down.setAttribute("aria-label", `Move ${labelOf(value)} down`);
+      up.disabled = place === 0;
+      down.disabled = place === order.length - 1;
+      return html("li", {}, html("span", { class: "gk-order-words" }, labelOf(value)), up, down);
+    }));
+  };
+  show();
+  const row = html("div", { class: "gk-choice" }, html("div", { class: "gk-legend" }, part.label), list, said);
+  return {
+    row, showsReading: true,
+    get: () => (touched ? order.join(", ") : ""),
+    set: (text) => {
+      const given = text.split(",").map((word) => word.trim()).filter(Boolean);
+      touched = given.length === order.length && given.every((value) => order.includes(value));
+      if (touched && given.join() !== order.join()) { order = given; show(); }
+    },
+  };
+}
+
+export default {
+  render({ model, el }) {
+    const panel = new ExercisePanel(model, el);
+    return () => panel.close();
+  },
+};
+

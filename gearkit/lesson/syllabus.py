@@ -1,0 +1,45 @@
+"""The course's lessons: number, title, minutes, what each needs, and the folder of its notebook."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+
+@dataclass(frozen=True)
+class LessonPlan:
+    """One lesson of the course.
+
+    Args:
+        number: two digits; "00" opens the course.
+        title: what it is about.
+        minutes: planned time.
+        needs: what has to be known before.
+        folder: folder of its notebook under ``lessons``.
+    """
+
+    number: str
+    title: str
+    minutes: int
+    needs: str
+    folder: str
+
+
+_PLANS = (
+    LessonPlan("00", "Start here: how a lesson works", 5, "nothing", "00_start_here"),
+    LessonPlan("01", "Gear pairs: speeds, tooth counts, direction", 60, "fractions and signs", "01_gear_pairs"),
+    LessonPlan("02", "One planetary set: members and the speed equation", 75, "lesson 1", "02_one_planetary_set"),
+    LessonPlan("03", "What one set can do: six ratios, direct, neutral", 60, "lesson 2", "03_what_one_set_can_do"),
+    LessonPlan("04", "Geometry and assembly: will it go together?", 75, "lessons 2 and 3", "04_will_it_go_together"),
+    LessonPlan("05", "Two sets together: series, shared members, trade types", 90, "lessons 2 to 4", "05_two_sets_together"),
+    LessonPlan("06", "Three or more sets: predict every range", 90, "lesson 5", "06_predict_every_range"),
+    LessonPlan("07", "Degrees of freedom: neutral, range, tie-up", 60, "lesson 6", "07_neutral_range_tie_up"),
+    LessonPlan("08", "Torque and reaction", 90, "lessons 6 and 7", "08_torque_and_reaction"),
+    LessonPlan("09", "Efficiency and power flow", 75, "lesson 8", "09_efficiency_and_power_flow"),
+    LessonPlan("10", "Ratios on the road", 75, "lessons 6 and 8", "10_ratios_on_the_road"),
+    LessonPlan("11", "Shifting: what lets go, what takes hold", 75, "lessons 6, 7 and 10", "11_shifting"),
+    LessonPlan("12", "Fault finding: from readings to the element", 90, "lessons 6, 7 and 11", "12_fault_finding"),
+    LessonPlan("13", "Design, check and build a bench model", 180, "all lessons", "13_design_and_build"),
+)
+LESSONS: Mapping[str, LessonPlan] = MappingProxyType({plan.number: plan for plan in _PLANS})

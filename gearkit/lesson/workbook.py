@@ -1,0 +1,279 @@
+"""What a lesson's notebook talks to: open the lesson, explore, predict, answer, check, ask for a hint, see progress.
+
+Every call has a picture or a form where the notebook can show one, and plain words where it cannot.
+"""
+
+from __future__ import annotations
+
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gearkit.answers.symbols import Written, symbols
+from gearkit.lesson.answering import in_words, texts_of
+from gearkit.lesson.syllabus import LESSONS, LessonPlan
+from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.markdown import inline, to_html
+
+if TYPE_CHECKING:
+    from gearkit.answers.results import ItemResult
+    from gearkit.lesson.exercise import Exercise
+    from gearkit.lesson.panels.exercise import ExercisePanel
+    from gearkit.lesson.panels.layout import LayoutPanel
+    from gearkit.lesson.panels.one_set import OneSetPanel
+    from gearkit.lesson.progress import Progress
+    from gearkit.lesson.record import Record
+
+
+def open_lesson(number: str | int, record: str | Path | None = None) -> Lesson:
+    """Open a lesson and the learner's record.
+
+    Args:
+        number: the lesson's number, such as "03".
+        record: the record's file; found beside the lessons when None.
+
+    Raises:
+        UsageError: there is no such lesson.
+    """
+    from gearkit.lesson.record import Record
+
+    text = str(number).strip().removeprefix("L").zfill(2)
+    if text not in LESSONS:
+        raise UsageError(f"There is no lesson {number!r}. Lessons: {', '.join(LESSONS)}.")
+    return Lesson(LESSONS[text], Record(Path(record) if record is not None else None))
+
+
+class Told:
+    """Words for the learner, shown as text or as HTML.
+
+    Args:
+        text: the words in the small Markdown of items.
+        heading: a few words in front.
+    """
+
+    def __init__(self, text: str, heading: str = "") -> None:
+        self.text = text
+        self.heading = heading
+
+    def __str__(self) -> str:
+        return f"{self.heading}: {self.text}" if self.heading else self.text
+
+    __repr__ = __str__
+
+    def _repr_html_(self) -> str:
+        heading = f"<strong>{escape(self.heading)}.</strong> " if self.heading else ""
+        return f'<div role="status">{heading}{inline(self.text)}</div>'
+
+
+class Lesson:
+    """One lesson in the hands of one learner.
+
+    Args:
+        plan: title, minutes and what comes with the lesson.
+        record: the learner's record.
+    """
+
+    def __init__(self, plan: LessonPlan, record: Record) -> None:
+        self.plan = plan
+        self.record = record
+        self._exercises: dict[str, Exercise] = {}
+
+    def __repr__(self) -> str:
+        notices = " ".join(self.record.take_notices())
+        return f"{self.title}. {self.plan.minutes} minutes. Your record: {self.record.path.name}. {notices}".strip()
+
+    def _repr_html_(self) -> str:
+        notices = "".join(f"<p>△ {escape(notice)}</p>" for notice in self.record.take_notices())
+        return (
+            f"<p><strong>{escape(self.title)}</strong> · {self.plan.minutes} minutes · your work is kept in "
+            f"<code>{escape(self.record.path.name)}</code></p>{notices}"
+        )
+
+    @property
+    def title(self) -> str:
+        """Number and title of the lesson."""
+        return f"Lesson {int(self.plan.number)}: {self.plan.title}" if self.plan.number != "00" else self.plan.title
+
+    @property
+    def items(self) -> tuple[str, ...]:
+        """Ids of the lesson's exercises, in order."""
+        from gearkit.answers import items
+
+        return tuple(item.id for item in items.of_lesson(int(self.plan.number)))
+
+    def symbols(self, names: str = "S P R") -> tuple[Written, ...]:
+        """Return lesson symbols to write answers with.
+
+        Args:
+            names: their names with blanks between, such as "S P R".
+        """
+        return symbols(names)
+
+    def explore(
+        self, layout: str | None = None, *, sun: int = 36, planet: int = 21, planets: int = 3, two_speeds: bool = False
+    ) -> OneSetPanel | LayoutPanel:
+        """Return a live panel of one set, or of a layout.
+
+        Args:
+            layout: a layout's name or file, such as "Q36"; None for one set.
+            sun: tooth count of the sun to begin with, for one set.
+            planet: tooth count of a planet to begin with, for one set.
+            planets: how many planets, for one set.
+            two_speeds: for one set: give two speeds in place of holding or joining members.
+        """
+        return self._panel(layout, sun, planet, planets, two_speeds, gated=False)
+
+    def predict(
+        self, layout: str | None = None, *, sun: int = 36, planet: int = 21, planets: int = 3, two_speeds: bool = False
+    ) -> OneSetPanel | LayoutPanel:
+        """Return a live panel whose result stays shut until a prediction is entered; predictions are kept.
+
+        Args:
+            layout: a layout's name or file, such as "Q36"; None for one set.
+            sun: tooth count of the sun to begin with, for one set.
+            planet: tooth count of a planet to begin with, for one set.
+            planets: how many planets, for one set.
+            two_speeds: for one set: give two speeds in place of holding or joining members.
+        """
+        return self._panel(layout, sun, planet, planets, two_speeds, gated=True)
+
+    def _panel(
+        self, layout: str | None, sun: int, planet: int, planets: int, two_speeds: bool, *, gated: bool
+    ) -> OneSetPanel | LayoutPanel:
+        from gearkit.lesson.panels.layout import LayoutPanel
+        from gearkit.lesson.panels.one_set import RANGES, SPEEDS, OneSetPanel
+        from gearkit.lesson.predictions import Predictions
+
+        word = "Predict" if gated else "Explore"
+        if layout is not None:
+            from gearkit.train.catalogue import find
+
+            name = Path(layout).stem
+            keeper = Predictions(self.record, self.plan.number, name)
+            return LayoutPanel(find(layout), keeper, title=f"{word}: {name}", gated=gated)
+        what = "two speeds of one set" if two_speeds else "one set"
+        return OneSetPanel(
+            Predictions(self.record, self.plan.number, what), title=f"{word}: {what}", gated=gated, sun=sun,
+            planet=planet, planets=planets, mode=SPEEDS if two_speeds else RANGES,
+            second_speed=-200 if two_speeds else 0,
+        )  # fmt: skip
+
+    def exercise(self, item: str) -> ExercisePanel:
+        """Return the form of an exercise, with this learner's numbers.
+
+        Args:
+            item: the exercise's id, such as "L03-02".
+        """
+        from gearkit.lesson.panels.exercise import ExercisePanel
+
+        return ExercisePanel(self._exercise(item))
+
+    def question(self, item: str) -> Told:
+        """Return the question of an exercise in words, with this learner's numbers.
+
+        Args:
+            item: the exercise's id.
+        """
+        return _Question(self._exercise(item).variant.prompt, item)
+
+    def answer(self, item: str, *texts: object, **parts: object) -> Told:
+        """Put an answer down and see how the kit reads it; nothing is checked yet.
+
+        Args:
+            item: the exercise's id.
+            texts: the one answer: an expression in lesson symbols, a number or text.
+            parts: for an exercise with several parts, an answer for each part's name.
+        """
+        exercise = self._exercise(item)
+        exercise.write(texts_of(texts[0] if texts else None, parts))
+        return Told(in_words(exercise.form()), exercise.item.id)
+
+    def check(self, item: str, *texts: object, **parts: object) -> Checked:
+        """Check an answer at once; hand it over here or with ``answer`` before.
+
+        Args:
+            item: the exercise's id.
+            texts: the one answer, as in ``answer``.
+            parts: answers by part name, as in ``answer``.
+        """
+        exercise = self._exercise(item)
+        if texts or parts:
+            exercise.write(texts_of(texts[0] if texts else None, parts))
+        return Checked(exercise.check())
+
+    def hint(self, item: str) -> Told:
+        """Return the next hint of an exercise.
+
+        Args:
+            item: the exercise's id.
+        """
+        exercise = self._exercise(item)
+        text = exercise.hint()
+        return Told(text, f"Hint {exercise.hints_shown} of {len(exercise.item.hints)}")
+
+    def new_numbers(self, item: str) -> Told:
+        """Start an exercise again with other numbers and return the new question.
+
+        Args:
+            item: the exercise's id.
+        """
+        self._exercise(item).new_numbers()
+        return self.question(item)
+
+    def progress(self) -> Progress:
+        """Return what is done, what was missed, which mistake comes back, and what to do next."""
+        from gearkit.answers import items
+        from gearkit.lesson.progress import progress
+
+        return progress(self.title, items.of_lesson(int(self.plan.number)), self.record, self.plan.number)
+
+    def _exercise(self, item: str) -> Exercise:
+        from gearkit.answers import items
+        from gearkit.lesson.exercise import Exercise
+
+        name = str(item).strip().upper()
+        if name not in self._exercises:
+            try:
+                found = items.find(name)
+            except GearkitError as fault:
+                raise UsageError(f"{fault} This lesson's exercises: {', '.join(self.items)}.") from None
+            self._exercises[name] = Exercise(found, self.record)
+        return self._exercises[name]
+
+
+class Checked:
+    """The outcome of a check, shown as text or as HTML.
+
+    Args:
+        result: what marking found.
+    """
+
+    def __init__(self, result: ItemResult) -> None:
+        self.result = result
+
+    @property
+    def right(self) -> bool:
+        """Whether the answer earns full marks."""
+        return self.result.verdict == "right"
+
+    def __str__(self) -> str:
+        sign = "✓" if self.right else "○"
+        return f"{sign} {self.result.item}: {self.result.comment}"
+
+    __repr__ = __str__
+
+    def _repr_html_(self) -> str:
+        sign = "✓" if self.right else "○"
+        return f'<div role="status"><strong>{sign} {escape(self.result.item)}</strong> {to_html(self.result.comment)}</div>'
+
+
+class _Question(Told):
+    def __init__(self, prompt: str, item: str) -> None:
+        super().__init__(prompt, item)
+
+    def _repr_markdown_(self) -> str:
+        return f"**{self.heading}.** {self.text}"
+
+    def _repr_html_(self) -> str:
+        return f"<p><strong>{escape(self.heading)}</strong></p>{to_html(self.text)}"
+
