@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from gearkit.answers.formulas import condition, value
+from gearkit.answers.formulas import condition
 from gearkit.answers.items import Constraint
 from gearkit.answers.mistakes import Mistake, mistake
 from gearkit.answers.results import ItemResult, MarkVerdict, PartResult
-from gearkit.answers.targets import Reading, WrongForm
+from gearkit.answers.targets import Key, Reading, WrongForm
 from gearkit.words.errors import AnswerError
 
 if TYPE_CHECKING:
@@ -88,13 +88,25 @@ def _slips(variant: Variant, values: Mapping[str, Fraction]) -> tuple[Mistake, .
     return tuple(found)
 
 
+def shows_slip(key: Key, form: WrongForm) -> bool:
+    """Return whether a wrong form of a design fails a demand and is recognised by its condition.
+
+    Args:
+        key: the variant's key.
+        form: one of its wrong forms.
+    """
+    values = {**key.values, **form.contents}
+    fails = any(_demand(constraint, 0, values).verdict is not MarkVerdict.RIGHT for constraint in key.constraints)
+    return fails and bool(form.when) and condition(form.when).holds(values)
+
+
 def right_design(variant: Variant) -> dict[str, str]:
     """Return the hidden design that the demands were made from.
 
     Args:
         variant: the variant.
     """
-    return {part.name: str(variant.key.values[part.name]) for part in variant.parts}
+    return {name: target.right_text() for name, target in variant.key.targets.items()}
 
 
 def wrong_design(variant: Variant, form: WrongForm) -> dict[str, str]:
@@ -102,9 +114,9 @@ def wrong_design(variant: Variant, form: WrongForm) -> dict[str, str]:
 
     Args:
         variant: the variant.
-        form: one of its wrong forms; its contents are formulas over the hidden design.
+        form: one of its wrong forms.
     """
     texts = right_design(variant)
-    for name, text in form.contents.items():
-        texts[name] = str(value(text, variant.key.values))
+    for name, content in form.contents.items():
+        texts[name] = variant.key.targets[name].wrong_text(content)
     return texts

@@ -72,7 +72,13 @@ _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
     ("kJ", Dimension.ENERGY, Fraction(1), "kJ"),
     ("J", Dimension.ENERGY, Fraction(1, 1000), "J"),
     ("percent", Dimension.SHARE, Fraction(1), "percent % per cent pct"),
-    ("teeth", Dimension.COUNT, Fraction(1), "teeth tooth planets planet turns turn lines line shafts shaft elements modules module"),
+    ("teeth", Dimension.COUNT, Fraction(1), "teeth tooth"),
+    ("turns", Dimension.COUNT, Fraction(1), "turns turn revolutions"),
+    ("modules", Dimension.COUNT, Fraction(1), "modules module"),
+    ("planets", Dimension.COUNT, Fraction(1), "planets planet"),
+    ("shafts", Dimension.COUNT, Fraction(1), "shafts shaft"),
+    ("lines", Dimension.COUNT, Fraction(1), "lines line"),
+    ("elements", Dimension.COUNT, Fraction(1), "elements element"),
 )
 
 

@@ -15,6 +15,7 @@ from fractions import Fraction
 
 from gearkit.answers import pool
 from gearkit.answers.compare import shown
+from gearkit.answers.designs import shows_slip
 from gearkit.answers.dice import Dice, seed_of
 from gearkit.answers.formulas import condition, value
 from gearkit.answers.items import Item
@@ -150,11 +151,10 @@ def round_half_up(number: Fraction, places: int) -> Fraction:
 
 def _clear(item: Item, task: Task) -> bool:
     """Return whether every named wrong answer is clear of the right one in at least one part."""
-    return all(
-        any(task.apart(part, content, item) for part, content in form.contents.items())
-        for form in task.key.wrong_forms
-        if form.contents
-    )
+    forms = [form for form in task.key.wrong_forms if form.contents]
+    if task.key.constraints:
+        return all(shows_slip(task.key, form) for form in forms)
+    return all(any(task.apart(part, content, item) for part, content in form.contents.items()) for form in forms)
 
 
 def _variant(item: Item, facts: Facts, task: Task) -> Variant:

@@ -2,10 +2,40 @@
 
 from __future__ import annotations
 
-from gearkit.answers.bank import lesson_02, lesson_03, lesson_06
+from gearkit.answers.bank import (
+    lesson_01,
+    lesson_02,
+    lesson_03,
+    lesson_04,
+    lesson_05,
+    lesson_06,
+    lesson_07,
+    lesson_08,
+    lesson_09,
+    lesson_10,
+    lesson_11,
+    lesson_12,
+    lesson_13,
+)
 from gearkit.answers.items import Item
+
+_LESSONS = (
+    lesson_01.ITEMS,
+    lesson_02.ITEMS,
+    lesson_03.ITEMS,
+    lesson_04.ITEMS,
+    lesson_05.ITEMS,
+    lesson_06.ITEMS,
+    lesson_07.ITEMS,
+    lesson_08.ITEMS,
+    lesson_09.ITEMS,
+    lesson_10.ITEMS,
+    lesson_11.ITEMS,
+    lesson_12.ITEMS,
+    lesson_13.ITEMS,
+)
 
 
 def all_lessons() -> tuple[tuple[Item, ...], ...]:
     """Return the items of every lesson, in order."""
-    return (lesson_02.ITEMS, lesson_03.ITEMS, lesson_06.ITEMS)
+    return _LESSONS

@@ -131,8 +131,11 @@ class NumberTarget:
             return Judgement(Fraction(1))
         if match is Match.TOO_FEW:
             figures = self.tolerance.figures
+            digits = decimal_digits(amount.expression.tree)
+            # One figure is hardly a rounding: a plain 1 or 0 may as well be a slip of its own.
+            final = digits is not None and digits[1] >= 2
             return Judgement(Fraction(0), f"So far so good, but {reading.read_as} has too few digits to tell: give at "
-                             f"least {_in_words(figures)} significant figures, or an exact fraction.", final=True)
+                             f"least {_in_words(figures)} significant figures, or an exact fraction.", final=final)
         if self.kind in _RATIO_KINDS and self.value and self._match(amount, -self.value) in RIGHT_MATCHES:
             return Judgement(_HALF)
         if self.kind is AnswerKind.TORQUE and amount.foreign:

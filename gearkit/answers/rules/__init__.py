@@ -10,12 +10,16 @@ from collections.abc import Callable
 
 from gearkit.answers.dice import Dice
 from gearkit.answers.items import Item
-from gearkit.answers.rules import charts, members, plain
+from gearkit.answers.rules import charts, faults, loads, members, pairs, plain, shifts, workshop
 from gearkit.answers.rules.task import Facts, Task
 
 Rule = Callable[[Item, Facts, Dice], Task | None]
 
-_RULES: dict[str, Rule] = {**members.RULES, **charts.RULES}
+_RULES: dict[str, Rule] = {
+    name: rule
+    for family in (pairs, members, charts, loads, shifts, faults, workshop)
+    for name, rule in family.RULES.items()
+}
 
 
 def build(item: Item, facts: Facts, dice: Dice) -> Task | None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
-from itertools import combinations
 
 from gearkit.answers.compare import shown
 from gearkit.answers.dice import Dice
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
 from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.rules.trains import driving_ranges, pairs_with_ratio, verdicts
 from gearkit.answers.targets import Key, Part, WrongForm
 from gearkit.answers.train_words import member_words
 from gearkit.solve import mobility
@@ -21,20 +21,8 @@ from gearkit.words.terms import HOUSING, INPUT, ElementKind, Verdict
 ROLES = ("joins to the input", "joins two members", "holds to the housing", "holds one way only")
 _ROLE_WORDS = {"clutch to input": ROLES[0], "brake": ROLES[2], "one-way": ROLES[3], "one-way clutch": ROLES[3],
                "holds to the case": ROLES[2], "input": ROLES[0]}
-
-
-def driving_ranges(layout: Layout) -> tuple[tuple[str, tuple[str, ...], Fraction], ...]:
-    """Return (name, applied elements, ratio) of every range that drives, in the layout's order.
-
-    Args:
-        layout: the layout.
-    """
-    found = []
-    for one in layout.ranges:
-        ratio = mobility.assess(layout, one.engaged).ratio
-        if ratio is not None:
-            found.append((one.name, one.engaged, ratio))
-    return tuple(found)
+_STATES = tuple(str(verdict) for verdict in (
+    Verdict.NEUTRAL, Verdict.RANGE, Verdict.INPUT_LOCKED, Verdict.OUTPUT_LOCKED, Verdict.TIE_UP))
 
 
 def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -49,24 +37,21 @@ def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
         dice: not used.
     """
     layout = facts.train
-    rows = [row for row in driving_ranges(layout) if row[0] != "1L"]
+    rows = [row for row in driving_ranges(item.draw.layout, layout) if row.name != "1L"]
     names = tuple(element.name for element in layout.elements)
     by_ratio: dict[Fraction, list[frozenset[str]]] = {}
-    for pair in combinations(names, len(rows[0][1])):
-        ratio = mobility.assess(layout, pair).ratio
-        if ratio is not None:
-            by_ratio.setdefault(ratio, []).append(frozenset(pair))
+    for pair, ratio in pairs_with_ratio(item.draw.layout, layout, len(rows[0].engaged)):
+        by_ratio.setdefault(ratio, []).append(pair)
     choices = Choices(names)
     parts, targets, forms = [], {}, []
-    for place, (name, engaged, ratio) in enumerate(rows):
-        part = f"range_{name}"
-        designers = frozenset(engaged)
-        accepted = (designers, *(pair for pair in by_ratio[ratio] if pair != designers))
+    for place, row in enumerate(rows):
+        part = f"range_{row.name}"
+        accepted = (row.engaged, *(pair for pair in by_ratio[row.ratio] if pair != row.engaged))
         targets[part] = SeveralTarget(choices, accepted, scoring="all", other_remark=(
             "That pair gives the ratio as well; the designer chose another so that each shift swaps one element only."))
-        parts.append(Part(part, f"{name} ({shown(ratio)})", AnswerKind.MULTIPLE_CHOICE, "", names))
+        parts.append(Part(part, f"{row.name} ({shown(row.ratio)})", AnswerKind.MULTIPLE_CHOICE, "", names))
         if place:
-            forms.append(_copied_row(item, part, frozenset(rows[place - 1][1])))
+            forms.append(_copied_row(item, part, rows[place - 1].engaged))
     return Task(tuple(parts), Key(targets, (*_roles_mixed(item, layout, targets), *forms)))
 
 
@@ -126,13 +111,35 @@ def _between(element: Element) -> str:
     )
 
 
-def verdict_words(verdict: Verdict) -> str:
-    """Return a verdict in the words that learners choose from.
+def states(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """What six combinations of applied elements do.
+
+    At least one of each verdict that the layout has is among them, and always one in which three elements agree.
 
     Args:
-        verdict: the verdict.
+        item: the item.
+        facts: the drawn layout.
+        dice: which combinations.
     """
-    return "a range" if verdict is Verdict.RANGE else str(verdict)
+    layout = facts.train
+    by_verdict: dict[Verdict, list[frozenset[str]]] = {}
+    agreeing = []
+    for combination, verdict in verdicts(item.draw.layout):
+        by_verdict.setdefault(verdict, []).append(combination)
+        if verdict is Verdict.RANGE and len(combination) == 3:
+            agreeing.append(combination)
+    chosen = [dice.pick(agreeing), *(dice.pick(found) for found in by_verdict.values())]
+    spare = [pair for found in by_verdict.values() for pair in found if pair not in chosen]
+    chosen = list(dict.fromkeys([*chosen, *dice.shuffled(spare)]))[:6]
+    rows = {"".join(sorted(pair)): str(mobility.assess(layout, pair).verdict) for pair in dice.shuffled(chosen)}
+    choices = Choices(_STATES, aliases={"direct": "range", "locked": "tie-up", "a range": "range"})
+    sentences = {slip.code: slip.sentence for slip in item.slips}
+    forms = [WrongForm("COUNT", {name: "tie-up"}, sentences["COUNT"])
+             for name, state in rows.items() if len(name) == 3 and state == "range"]
+    forms += [WrongForm("LOCKFREE", {name: "range"}, sentences["LOCKFREE"])
+              for name, state in rows.items() if len(name) == 1 and state == "neutral"]
+    parts = tuple(Part(name, ", ".join(name), AnswerKind.CHOICE, "", _STATES) for name in rows)
+    return Task(parts, Key({name: ChoiceTarget(choices, state) for name, state in rows.items()}, tuple(forms)))
 
 
-RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {"chart": chart, "roles": roles}
+RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {"chart": chart, "roles": roles, "states": states}

@@ -1,0 +1,208 @@
+"""Lesson 1: gear pairs: speeds, tooth counts, direction."""
+
+from __future__ import annotations
+
+from gearkit.answers.bank.common import HALF_PERCENT, HUNDREDTH
+from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip
+
+_RATIO = AnswerKind.EXACT_RATIO
+
+ITEMS: tuple[Item, ...] = (
+    Item(
+        id="L01-01",
+        kind=AnswerKind.EXPRESSION,
+        marks=3,
+        prompt="Two gears mesh externally: the driver has $z_1$ teeth, the driven gear $z_2$. Write the ratio "
+               "$n_1/n_2$, with its sign, in `z1` and `z2`. (To try it: <z1> and <z2> teeth.)",
+        draw=Draw(numbers={"z1": ("12", "40", "1"), "z2": ("14", "90", "1")}, keep=("z1 != z2",)),
+        symbols=("z1", "z2"),
+        answer="-z2/z1",
+        slips=(
+            Slip("RECIP", "-z1/z2"),
+            Slip("SIGN", "z2/z1", "The size is right. Look at an external mesh: do both gears turn the same way?"),
+            Slip("ADD", "z1 + z2", "The sum of the teeth tells how far apart the shafts are, not how fast they turn."),
+        ),
+        hints=(
+            "How many teeth of each gear pass the mesh in one second?",
+            "In size, $z_1\\,n_1 = z_2\\,n_2$.",
+            "Solve for $n_1/n_2$, then think about the direction.",
+        ),
+    ),
+    Item(
+        id="L01-02",
+        kind=_RATIO,
+        marks=2,
+        prompt="A pinion with <z1> teeth drives a ring gear (internal teeth) with <z2> teeth. What is the ratio "
+               "$n_1/n_2$?",
+        draw=Draw(numbers={"z1": ("15", "36", "1"), "z2": ("60", "110", "1")}),
+        answer="z2/z1",
+        slips=(
+            Slip("SIGN", "-z2/z1", "The size is right. The pinion runs inside the ring: does that mesh reverse?"),
+            Slip("RECIP", "z1/z2"),
+            Slip("DIFF", "z2/z1 - 1", "A difference of the teeth belongs to the centre distance; the ratio is a quotient."),
+        ),
+        hints=(
+            "Is this mesh internal or external?",
+            "An internal mesh keeps the direction.",
+            "Ratio: teeth of the driven gear over teeth of the driver.",
+        ),
+    ),
+    Item(
+        id="L01-03",
+        kind=AnswerKind.DECIMAL,
+        marks=2,
+        prompt="An external pair has <z1> and <z2> teeth. The <z1>-tooth gear is driven at <n> r/min. At what speed "
+               "does the other turn (r/min; a minus sign for the opposite direction)?",
+        draw=Draw(
+            numbers={"z1": ("14", "40", "1"), "z2": ("14", "80", "1"), "n": ("300", "3000", "50")},
+            keep=("abs(z1 - z2) > 3",),
+        ),
+        answer="-n*z1/z2",
+        tolerance=HALF_PERCENT,
+        unit="r/min",
+        slips=(
+            Slip("RECIP", "-n*z2/z1", "The larger gear of a pair turns slower: did you multiply where you should divide?"),
+            Slip("SIGN", "n*z1/z2"),
+            Slip("UNIT", "-n", "The teeth pass at the same rate on both gears; the shafts turn alike only with equal teeth."),
+        ),
+        hints=(
+            "As many teeth per minute pass on one gear as on the other.",
+            "In size, $z_1\\,n_1 = z_2\\,n_2$.",
+            "Solve for $n_2$ and give it the sign of an external mesh.",
+        ),
+    ),
+    Item(
+        id="L01-04",
+        kind=_RATIO,
+        marks=3,
+        prompt="Three gears stand in a row, all external: <z1> teeth drive <z2>, which drive <z3>. What is the ratio "
+               "from the first to the last?",
+        draw=Draw(
+            numbers={"z1": ("14", "36", "1"), "z2": ("15", "40", "1"), "z3": ("24", "80", "1")},
+            keep=("z1 != z3", "z2 != z3", "z1 != z2"),
+        ),
+        answer="z3/z1",
+        slips=(
+            Slip("SIGN", "-z3/z1", "The size is right. Reversed twice: which way does the last gear turn?"),
+            Slip("ADD", "-z2/z1 - z3/z2", "You added the two pairs; meshes one after the other multiply."),
+            Slip("IDLER", "-z2/z1", "You stopped at the gear in the middle: the last one is the output."),
+        ),
+        hints=(
+            "Write the ratio of each mesh by itself.",
+            "Multiply the two; one tooth count cancels.",
+            "Two minus signs meet as well.",
+        ),
+    ),
+    Item(
+        id="L01-05",
+        kind=_RATIO,
+        marks=4,
+        prompt="<z1> teeth drive <z2>. On the shaft of the second gear sits a third with <z3> teeth, which drives "
+               "<z4>. Both meshes are external. What is the whole ratio?",
+        draw=Draw(
+            numbers={"z1": ("14", "30", "1"), "z2": ("30", "60", "1"), "z3": ("15", "32", "1"),
+                     "z4": ("32", "70", "1")},
+            keep=("z2 != z3",),
+        ),
+        answer="(z2*z4)/(z1*z3)",
+        slips=(
+            Slip("ADD", "z2/z1 + z4/z3"),
+            Slip("IDLER", "z4/z1", "The middle shaft carries two gears of different size, so it is no idler."),
+            Slip("SIGN", "-(z2*z4)/(z1*z3)"),
+            Slip("RECIP", "(z1*z3)/(z2*z4)"),
+        ),
+        hints=(
+            "These are two pairs, one after the other.",
+            "The first pair alone has the ratio $-z_2/z_1$.",
+            "Multiply the ratios of the two pairs.",
+        ),
+    ),
+    Item(
+        id="L01-06",
+        kind=AnswerKind.DIRECTION_GRID,
+        marks=3,
+        prompt="Four gear trains, each given by its number of external and of internal meshes. Does the output turn "
+               "forward (as the input) or in reverse?\n\n<list>",
+        rule="direction_grid",
+        slips=(
+            Slip("SIGN", "", "You let the internal meshes reverse as well; do they?"),
+            Slip("IDLER", "", "All rows are turned round: count the meshes, not the gears."),
+        ),
+        hints=(
+            "Only one kind of mesh reverses.",
+            "Count the external meshes only.",
+            "An even count brings the direction back.",
+        ),
+    ),
+    Item(
+        id="L01-07",
+        kind=AnswerKind.DECIMAL,
+        marks=3,
+        prompt="Module <m> mm: a pinion with <z1> teeth runs inside a ring with <z2> teeth. What is the centre "
+               "distance, in mm?",
+        draw=Draw(numbers={"m": ("1", "4", "1"), "z1": ("14", "30", "1"), "z2": ("50", "100", "1")}),
+        answer="m*(z2 - z1)/2",
+        tolerance=HUNDREDTH,
+        unit="mm",
+        slips=(
+            Slip("SIGN", "m*(z1 + z2)/2", "That belongs to an external pair. How do the radii lie inside a ring?"),
+            Slip("UNIT", "m*(z2 - z1)", "You worked with diameters; a centre distance is made of radii."),
+        ),
+        hints=(
+            "A pitch radius is $m z/2$.",
+            "Draw both centres: the pinion sits inside the ring.",
+            "Take one radius from the other.",
+        ),
+    ),
+    Item(
+        id="L01-08",
+        kind=AnswerKind.DESIGN,
+        marks=4,
+        prompt="Find tooth counts $z_1$ (driver) and $z_2$ for an external pair: centre distance <a> mm, module <m> mm, "
+               "reduction within 1 percent of <i>, and no gear below 17 teeth.",
+        draw=Draw(
+            numbers={"m": ("2", "3", "1"), "z1s": ("17", "30", "1"), "z2s": ("34", "70", "1")},
+            keep=("floor((z1s + z2s)*m/2)*2 == (z1s + z2s)*m",),
+            shown={"a": ("m*(z1s + z2s)/2", None), "i": ("z2s/z1s", 3)},
+            hidden=("z1s", "z2s"),
+        ),
+        fields={
+            "z1": Field("driver, teeth", AnswerKind.INTEGER, "2"),
+            "z2": Field("driven gear, teeth", AnswerKind.INTEGER, "2"),
+        },
+        answer={"z1": "z1s", "z2": "z2s"},
+        constraints=(
+            Constraint("centre distance", ("m*(z1 + z2)/2 == a",), "1", "The two pitch radii have to add up to it."),
+            Constraint("reduction within 1 percent", ("abs(z2/z1 - i) <= i/100",), "1", "Divide driven by driver."),
+            Constraint("no gear below 17 teeth", ("z1 >= 17", "z2 >= 17"), "1", "Fewer would be undercut."),
+            Constraint("whole teeth", ("z1 == floor(z1)", "z2 == floor(z2)", "z1 > 0", "z2 > 0"), "1",
+                       "A gear has whole teeth."),
+        ),
+        slips=(
+            Slip("SWAP", {"z1": "z2s", "z2": "z1s"}, "Your driver is the large gear: that is an overdrive.",
+                 "abs(z1/z2 - i) <= i/100"),
+            Slip("UNIT", {"z1": "floor(a/m/(1 + i))", "z2": "floor(a/m) - floor(a/m/(1 + i))"},
+                 "Your pitch diameters add up to the centre distance; it is the radii that have to.",
+                 "abs(z1 + z2 - a/m) <= 1/2"),
+        ),
+        hints=(
+            "The centre distance fixes the sum: $z_1 + z_2 = 2a/m$.",
+            "The reduction fixes the quotient: $z_2 = i\\,z_1$.",
+            "Solve both together, then round to whole teeth that keep the sum.",
+        ),
+    ),
+    Item(
+        id="L01-09",
+        kind=AnswerKind.ORDERING,
+        marks=2,
+        prompt="Put these four pairs in order, from the greatest reduction to the greatest overdrive. Answer with the "
+               "letters.\n\n<list>",
+        rule="order_pairs",
+        slips=(Slip("RECIP", "", "You put them in order of output over input."),),
+        hints=(
+            "Work out driven over driver for each.",
+            "The largest number comes first.",
+            "A pair below 1 is an overdrive and belongs at the end.",
+        ),
+    ),
+)

@@ -1,0 +1,234 @@
+"""Lesson 4: geometry and assembly: will it go together?"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gearkit.answers.bank.common import HUNDREDTH, ONE_SET, ONE_UNEVEN_SET
+from gearkit.answers.compare import Tolerance
+from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip
+
+_COUNT = AnswerKind.INTEGER
+_RATIO = AnswerKind.EXACT_RATIO
+
+ITEMS: tuple[Item, ...] = (
+    Item(
+        id="L04-01",
+        kind=AnswerKind.EXPRESSION,
+        marks=2,
+        prompt="A simple set has $S$ sun teeth and $R$ ring teeth, without profile shift. Write its planet teeth $P$ in "
+               "$S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
+        draw=ONE_SET,
+        symbols=("S", "R"),
+        answer="(R - S)/2",
+        slips=(
+            Slip("HALF", "R - S", "Draw one diameter across the set: how many planets does it cross?"),
+            Slip("SIGN", "(R + S)/2", "A planet fills the gap between sun and ring: is that a sum or a difference?"),
+        ),
+        hints=(
+            "Draw one diameter through the whole set.",
+            "It crosses the sun once and a planet on each side.",
+            "So R = S + 2P; solve for P.",
+        ),
+    ),
+    Item(
+        id="L04-02",
+        kind=AnswerKind.MULTIPLE_CHOICE,
+        marks=4,
+        prompt="A set has $S = <S>$, $P = <P>$, $R = <R>$. With which numbers of equally spaced planets, out of 3, 4, 5 "
+               "and 6, can it be put together without the planets touching? Tick all that fit.",
+        draw=ONE_SET,
+        rule="allowed_planets",
+        slips=(
+            Slip("SPACE", "R", "You tested the ring alone; the sun's teeth have to line up as well."),
+            Slip("SPACE", "R - S", "A whole (R - S)/N is the test for a double-pinion set; this one is simple."),
+            Slip("TIP", "", "These numbers divide, but with some of them neighbouring planets would touch."),
+        ),
+        hints=(
+            "First the spacing: is (S + R)/N a whole number?",
+            "Then the room: is (S + P) sin(180°/N) more than P + 2?",
+            "A number has to pass both.",
+        ),
+    ),
+    Item(
+        id="L04-03",
+        kind=AnswerKind.DECIMAL,
+        marks=4,
+        prompt="A set with $S = <S>$ and $P = <P>$ has <N> planets with teeth of standard height. How wide is the gap "
+               "between the tips of neighbouring planets, in modules?",
+        draw=ONE_SET,
+        answer="(S + P)*sin(pi/N) - (P + 2)",
+        tolerance=Tolerance(absolute=Fraction(1, 50)),
+        unit="modules",
+        slips=(
+            Slip("TIP", "(S + P)*sin(pi/N) - P", "You measured between the pitch circles; the teeth stand out beyond them."),
+            Slip("UNIT", "2*(S + P)*sin(pi/N) - (P + 2)",
+                 "In modules the centre distance is half of S + P: where did the half go?"),
+            Slip("SPACE", "(S + P)*sin(2*pi/N) - (P + 2)", "In the chord stands the sine of half the angle between neighbours."),
+        ),
+        hints=(
+            "The planet centres lie on a circle of radius (S + P)/2 modules.",
+            "Neighbouring centres are a chord of 2r sin(180°/N) apart.",
+            "Take off one tip diameter, P + 2.",
+        ),
+    ),
+    Item(
+        id="L04-04",
+        kind=_COUNT,
+        marks=3,
+        prompt="Leave spacing aside and look at the room only: how many planets at most fit into a set with $S = <S>$ "
+               "and $P = <P>$ before the tips of neighbours touch?",
+        # At S = P + 4 six planets would just touch, and "fit" would be a matter of words.
+        draw=Draw(sets=("",), keep=("S != P + 4",)),
+        answer="floor(pi/asin((P + 2)/(S + P)))",
+        slips=(
+            Slip("TIP", "floor(pi/asin(P/(S + P)))"),
+            Slip("UNIT", "floor(2*pi/asin((P + 2)/(S + P)))", "In the chord stands half the angle between neighbours."),
+            Slip("SPACE", "floor((S + P)/(P + 2)*2*pi)",
+                 "You shared out the circumference; planets stand apart by chords, and the radius is half of S + P."),
+        ),
+        hints=(
+            "Set the gap between the tips to nothing.",
+            "Then sin(180°/N) = (P + 2)/(S + P).",
+            "Solve for N and round down.",
+        ),
+    ),
+    Item(
+        id="L04-05",
+        kind=AnswerKind.DECIMAL,
+        marks=3,
+        prompt="Into a set with $S = <S>$ and $R = <R>$ go <N> planets. What is the smallest angle, in degrees, between "
+               "two places where a planet drops in?",
+        draw=ONE_SET,
+        answer="360/(S + R)",
+        tolerance=HUNDREDTH,
+        unit="degrees",
+        slips=(
+            Slip("SPACE", "360/R", "That is one tooth of the ring; the sun has to line up too."),
+            Slip("SPACE", "360/S", "That is one tooth of the sun; the ring has to line up too."),
+            Slip("SPACE", "360/N", "That is the angle that you want between planets, not the step that the teeth allow."),
+        ),
+        hints=(
+            "Hold the ring and move the carrier by a small angle: how far does the sun turn?",
+            "The sun turns (S + R)/S times that angle.",
+            "Teeth line up again when the sun has moved by one of its teeth, 360°/S.",
+        ),
+    ),
+    Item(
+        id="L04-06",
+        kind=AnswerKind.DESIGN,
+        marks=5,
+        prompt="Find S, P, R and the number N of planets for a set with sun in, ring held, carrier out: ratio within 1 "
+               "percent of <i>, 3 to 5 planets, S at least 20, R at most 100, and everything fits together.",
+        draw=Draw(
+            sets=("",), keep=("R <= 100",), shown={"i": ("1 + R/S", 2)}, hidden=("S", "P", "R", "N"),
+        ),
+        fields={
+            "S": Field("sun teeth S", _COUNT), "P": Field("planet teeth P", _COUNT),
+            "R": Field("ring teeth R", _COUNT), "N": Field("number of planets N", _COUNT, "2"),
+        },
+        answer={"S": "S", "P": "P", "R": "R", "N": "N"},
+        constraints=(
+            Constraint("sun, planet and ring are concentric", ("R == S + 2*P",), "1", "Draw a diameter and count."),
+            Constraint("equal spacing", ("floor((S + R)/N)*N == S + R",), "1", "Sun and ring teeth together, over N."),
+            Constraint("planets clear each other", ("(S + P)*sin(pi/N) > P + 2",), "1", "Compare the chord with P + 2."),
+            Constraint("ratio within 1 percent", ("abs(1 + R/S - i) <= i/100",), "1", "Which case is it, and what is its ratio?"),
+            Constraint("limits and whole numbers",
+                       ("S >= 20", "R <= 100", "N >= 3", "N <= 5", "P > 0", "S == floor(S)", "P == floor(P)",
+                        "R == floor(R)", "N == floor(N)"), "1", "Read the limits in the question again."),
+        ),
+        slips=(
+            Slip("NOONE", {"R": "floor(i*S + 1/2)", "P": "floor((i*S - S)/2)"},
+                 "Your R/S is the wanted ratio; but here the carrier turns.", "abs(R/S - i) <= i/50"),
+            Slip("SWAP", {"S": "R", "R": "S"}, "", "abs(1 + S/R - i) <= i/50"),
+        ),
+        hints=(
+            "R/S has to be one less than the wanted ratio.",
+            "Try S from 20 upward and take the R next to it that leaves R - S even.",
+            "Then look for an N that divides S + R and leaves the tips apart.",
+        ),
+    ),
+    Item(
+        id="L04-07",
+        kind=_RATIO,
+        marks=3,
+        prompt="A double-pinion set has $S = <S>$ and $R = <R>$. The carrier drives, the sun is held, the ring is the "
+               "output. What is the ratio?",
+        draw=ONE_UNEVEN_SET,
+        answer="R/(R - S)",
+        slips=(
+            Slip("DOUBLE", "R/(R + S)"),
+            Slip("RECIP", "(R - S)/R"),
+            Slip("SIGN", "-R/(R - S)", "The size is right. Work the signs through once more."),
+            Slip("SWAP", "S/(R - S)", "That is no ratio of this set: put the sun's speed to zero in its equation."),
+        ),
+        hints=(
+            "Two pinions in mesh turn the ring's term round: $S(n_s - n_c) - R(n_r - n_c) = 0$.",
+            "Put $n_s = 0$.",
+            "Solve for $n_c/n_r$: the carrier is the input.",
+        ),
+    ),
+    Item(
+        id="L04-08",
+        kind=_RATIO,
+        marks=4,
+        prompt="Stepped planets: a sun with <S> teeth meshes with pinions of <p1> teeth; on the same pins sit pinions of "
+               "<p2> teeth, which mesh with the ring. All have one module. Sun in, ring held, carrier out: what is the "
+               "ratio?",
+        draw=Draw(
+            numbers={"S": ("18", "36", "1"), "p1": ("18", "40", "1"), "p2": ("15", "30", "1")}, keep=("p1 > p2",),
+        ),
+        answer="1 + ((S + p1 + p2)*p1)/(S*p2)",
+        slips=(
+            Slip("STEP2", "1 + (S + p1 + p2)/S"),
+            Slip("SWAP", "1 + ((S + p1 + p2)*p2)/(S*p1)", "The two pinions have changed places: which one meets the sun?"),
+            Slip("NOONE", "((S + p1 + p2)*p1)/(S*p2)"),
+        ),
+        hints=(
+            "With one module the ring has $R = S + P_1 + P_2$ teeth.",
+            "The basic ratio, with the carrier held, is $-(P_1/S)(R/P_2)$.",
+            "With the ring held it is one minus that.",
+        ),
+    ),
+    Item(
+        id="L04-09",
+        kind=AnswerKind.DECIMAL,
+        marks=2,
+        prompt="Module <m> mm, $S = <S>$, $P = <P>$, $R = <R>$. What is the centre distance from sun to planet, in mm?",
+        draw=Draw(sets=("",), numbers={"m": ("1", "4", "1")}),
+        answer="m*(S + P)/2",
+        tolerance=HUNDREDTH,
+        unit="mm",
+        slips=(
+            Slip("UNIT", "m*(S + P)", "You worked with diameters; a centre distance is made of radii."),
+            Slip("SIGN", "m*(R - S)/2", "Sun and planet are an external pair: do their radii add or subtract?"),
+        ),
+        hints=(
+            "Sun and planet mesh externally.",
+            "Add their pitch radii.",
+            "A pitch radius is m z/2.",
+        ),
+    ),
+    Item(
+        id="L04-10",
+        kind=AnswerKind.EXPRESSION,
+        marks=3,
+        prompt="A double-pinion set shall get N equally spaced pairs of planets. Which number, in $S$ and $R$, has to be "
+               "divisible by N? (To try it: $S = <S>$, $R = <R>$.)",
+        draw=ONE_UNEVEN_SET,
+        symbols=("S", "R"),
+        answer="R - S",
+        also=("S - R",),
+        slips=(
+            Slip("DOUBLE", "R + S", "That is the rule for single pinions. With pairs the sun turns the other way when the "
+                                    "carrier is moved."),
+            Slip("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
+            Slip("HALF", "(R - S)/2", "No half comes in here: the half belongs to the planet's size in a simple set."),
+        ),
+        hints=(
+            "Hold the ring and move the carrier by 360°/N.",
+            "In a double-pinion set the sun then turns by 360°/N times (S - R)/S.",
+            "That has to be a whole number of sun teeth.",
+        ),
+    ),
+)

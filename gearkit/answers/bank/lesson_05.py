@@ -1,0 +1,210 @@
+"""Lesson 5: two sets together: series, shared members, trade types."""
+
+from __future__ import annotations
+
+from gearkit.answers.bank.common import TWO_SETS
+from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+
+_RATIO = AnswerKind.EXACT_RATIO
+_TEETH = "$S_1 = <S1>$, $R_1 = <R1>$, $S_2 = <S2>$, $R_2 = <R2>$"
+_COMMON_SUN = ("Two sets have their suns on one shaft; carrier 1, ring 2 and the output are another (a Simpson-type "
+               f"pair). {_TEETH}. ")
+_TWO_SUNS = ("Two suns share one carrier and one ring (a Ravigneaux-type set): the small sun has <a> teeth and works "
+             "through short and long planets, the large sun has <b> teeth and works through the long planets only; the "
+             "ring has <R> teeth. ")
+_CROSSED = ("Two sets are joined crosswise: carrier 1 with ring 2, and ring 1 with carrier 2, which is the output. "
+            f"{_TEETH}. ")
+# The long planets' tips have to clear the small sun, hence the difference of 5; even differences give whole planets.
+_TWO_SUN_DRAW = Draw(
+    numbers={"a": ("24", "34", "1"), "b": ("30", "44", "1"), "R": ("74", "100", "1")},
+    keep=("b - a >= 5", "R - b >= 36", "floor((R - b)/2)*2 == R - b", "floor((R - a)/2)*2 == R - a"),
+)
+
+ITEMS: tuple[Item, ...] = (
+    Item(
+        id="L05-01",
+        kind=_RATIO,
+        marks=3,
+        prompt="Two sets stand in series: in set 1 (<S1>, <R1>) the sun drives, the ring is held, and the carrier turns "
+               "the sun of set 2 (<S2>, <R2>), whose ring is held too; its carrier is the output. What is the ratio?",
+        draw=TWO_SETS,
+        answer="(1 + R1/S1)*(1 + R2/S2)",
+        slips=(
+            Slip("ADD", "2 + R1/S1 + R2/S2"),
+            Slip("NOONE", "(R1/S1)*(R2/S2)"),
+            Slip("SWAP", "(1 + S1/R1)*(1 + S2/R2)"),
+        ),
+        hints=(
+            "What does set 2 get from set 1?",
+            "Each set has its own held ring, so each has its own ratio.",
+            "The second works on what the first has done.",
+        ),
+    ),
+    Item(
+        id="L05-02",
+        kind=AnswerKind.INTEGER,
+        marks=2,
+        prompt="A train of <k> simple sets has <j> rigid joins, each between two members, none said twice; input and "
+               "output are members. How many separate shafts can turn?",
+        draw=Draw(numbers={"k": ("2", "4", "1"), "j": ("1", "6", "1")}, keep=("j <= 2*k - 1",)),
+        answer="3*k - j",
+        slips=(
+            Slip("COUNT", "3*k", "Each join makes one shaft out of two."),
+            Slip("SIGN", "3*k + j", "Does a join add a shaft, or does it take one away?"),
+            Slip("COUNT", "2*k - j", "How many members has a set that can be a shaft? Sun, carrier, and ..."),
+        ),
+        hints=(
+            "A set has three members.",
+            "Each join makes one shaft out of two.",
+            "So: three for each set, less the joins.",
+        ),
+    ),
+    Item(
+        id="L05-03",
+        kind=_RATIO,
+        marks=5,
+        prompt=_COMMON_SUN + "Ring 1 is driven and carrier 2 is held. What is the ratio?",
+        draw=TWO_SETS,
+        answer="1 + S1/R1 + S1*R2/(R1*S2)",
+        slips=(
+            Slip("HELDMOVES", "1 + S1/R1", "You held the suns. In this range they turn backward; only carrier 2 is held."),
+            Slip("MULT", "(1 + S1/R1)*(R2/S2)"),
+            Slip("SIGN", "1 + S1/R1 - S1*R2/(R1*S2)", "The suns turn backward: what does that do to the sign of their term?"),
+            Slip("SWAP", "1 + R1/S1 + R1*S2/(S1*R2)"),
+        ),
+        hints=(
+            "Let the output turn once.",
+            "Set 2 with its carrier held gives the speed of the suns.",
+            "Put that into set 1 and solve for ring 1.",
+        ),
+    ),
+    Item(
+        id="L05-04",
+        kind=_RATIO,
+        marks=2,
+        prompt=_COMMON_SUN + "Ring 1 is driven and the suns are held. What is the ratio?",
+        draw=TWO_SETS,
+        answer="1 + S1/R1",
+        slips=(
+            Slip("SWAP", "1 + R1/S1"),
+            Slip("MULT", "(1 + S1/R1)*(1 + S2/R2)", "Carrier 2 is free in this range, so set 2 only runs along."),
+            Slip("RECIP", "R1/(S1 + R1)"),
+        ),
+        hints=(
+            "Which of the two sets passes on torque?",
+            "Carrier 2 is free.",
+            "Set 1 alone: ring in, sun held, carrier out.",
+        ),
+    ),
+    Item(
+        id="L05-05",
+        kind=_RATIO,
+        marks=2,
+        prompt=_COMMON_SUN + "The suns are driven and carrier 2 is held. What is the ratio?",
+        draw=TWO_SETS,
+        answer="-R2/S2",
+        slips=(
+            Slip("SIGN", "R2/S2"),
+            Slip("SWAP", "-S2/R2"),
+            Slip("MULT", "-(R1/S1)*(R2/S2)", "Ring 1 is free here, so set 1 only runs along."),
+        ),
+        hints=(
+            "Which set has a held member?",
+            "Its carrier is held.",
+            "Sun in, ring out.",
+        ),
+    ),
+    Item(
+        id="L05-06",
+        kind=_RATIO,
+        marks=3,
+        prompt=_TWO_SUNS + "The small sun is driven and the carrier is held. What is the ratio to the ring?",
+        draw=_TWO_SUN_DRAW,
+        answer="R/a",
+        slips=(
+            Slip("SIGN", "-R/a", "The small sun works through two planets in a row: count the reversals."),
+            Slip("SWAP", "-R/b", "That belongs to the large sun."),
+            Slip("NOONE", "1 + R/a", "The carrier is held, so no turn of it comes on top."),
+        ),
+        hints=(
+            "Count the external meshes from the small sun to the ring.",
+            "Sun with short planet, short with long planet: external. Long planet with ring: internal.",
+            "Two reversals: which way does the ring turn?",
+        ),
+    ),
+    Item(
+        id="L05-07",
+        kind=_RATIO,
+        marks=5,
+        prompt=_TWO_SUNS + "The small sun is driven and the large sun is held. What is the ratio to the ring?",
+        draw=_TWO_SUN_DRAW,
+        answer="R*(a + b)/(a*(b + R))",
+        slips=(
+            Slip("HELDMOVES", "R/a", "You held the carrier. With the large sun held instead, the carrier turns."),
+            Slip("DOUBLE", "R*(b - a)/(a*(b + R))", "Check the sign in the equation of the small sun."),
+            Slip("MULT", "(R/a)*(1 + b/R)", "You multiplied two cases of one sun each; they share carrier and ring."),
+            Slip("NOONE", "1 + b/R", "That is what the large sun alone would make; the small sun is the input here."),
+        ),
+        hints=(
+            "Let the ring turn once.",
+            "The held large sun then gives $n_c = R/(b + R)$.",
+            "For the small sun: $a(n_a - n_c) = R(1 - n_c)$.",
+        ),
+    ),
+    Item(
+        id="L05-08",
+        kind=_RATIO,
+        marks=2,
+        prompt=_TWO_SUNS + "The large sun is driven and the carrier is held. What is the ratio to the ring?",
+        draw=_TWO_SUN_DRAW,
+        answer="-R/b",
+        slips=(
+            Slip("SIGN", "R/b", "Large sun, long planet, ring: how many external meshes is that?"),
+            Slip("SWAP", "-R/a", "That has the small sun's teeth in it."),
+            Slip("RECIP", "-b/R"),
+        ),
+        hints=(
+            "Only the long planets lie on this path.",
+            "There is one external mesh.",
+            "One reversal, and the teeth of large sun and ring.",
+        ),
+    ),
+    Item(
+        id="L05-09",
+        kind=_RATIO,
+        marks=5,
+        prompt=_CROSSED + "Sun 2 is driven and sun 1 is held. What is the ratio?",
+        draw=TWO_SETS,
+        answer="1 + R2*S1/(S2*(S1 + R1))",
+        slips=(
+            Slip("HELDMOVES", "1 + R2/S2", "You held ring 2; it is on one shaft with carrier 1 and turns."),
+            Slip("MULT", "(1 + R2/S2)*(1 + S1/R1)"),
+            Slip("RECIP", "1/(1 + R2*S1/(S2*(S1 + R1)))"),
+            Slip("SWAP", "1 + R2*R1/(S2*(S1 + R1))",
+                 "You took carrier 1's own speed for what ring 2 lags behind the output."),
+        ),
+        hints=(
+            "Let the output turn once.",
+            "With sun 1 held carrier 1 turns R1/(S1 + R1) times; ring 2 does the same.",
+            "Set 2: $S_2 n + R_2 n_{C1} = S_2 + R_2$.",
+        ),
+    ),
+    Item(
+        id="L05-10",
+        kind=_RATIO,
+        marks=3,
+        prompt=_CROSSED + "Carrier 1 is driven and sun 1 is held; sun 2 is free. What is the ratio?",
+        draw=TWO_SETS,
+        answer="R1/(S1 + R1)",
+        slips=(
+            Slip("RECIP", "1 + S1/R1"),
+            Slip("SWAP", "S1/(S1 + R1)"),
+            Slip("MULT", "(R1/(S1 + R1))*(R2/(S2 + R2))", "Sun 2 is free, so set 2 passes nothing on."),
+        ),
+        hints=(
+            "Which sun is held, which is free?",
+            "A set with a free member passes on no torque.",
+            "Set 1 alone: carrier in, sun held, ring out.",
+        ),
+    ),
+)

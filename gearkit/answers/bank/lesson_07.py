@@ -1,0 +1,165 @@
+"""Lesson 7: degrees of freedom: neutral, range, tie-up; reverse and park."""
+
+from __future__ import annotations
+
+from gearkit.answers.bank.common import HALF_RPM, Q24, Q36
+from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+
+ITEMS: tuple[Item, ...] = (
+    Item(
+        id="L07-01",
+        kind=AnswerKind.EXPRESSION,
+        marks=3,
+        prompt="A train of $k$ simple sets has $j$ joins (joins between members only), input and output are members, and "
+               "$e$ independent elements are applied. How many freedoms are left, before the engine is counted? Answer "
+               "in `k`, `j`, `e`. (To try it: k = <k>, j = <j>, e = <e>.)",
+        draw=Draw(
+            numbers={"k": ("2", "4", "1"), "j": ("2", "5", "1"), "e": ("0", "3", "1")}, keep=("2*k - j - e >= 0",)
+        ),
+        symbols=("k", "j", "e"),
+        answer="2*k - j - e",
+        slips=(
+            Slip("COUNT", "3*k - j - e", "Each set has a speed equation of its own: that takes a freedom too."),
+            Slip("SIGN", "2*k - j + e", "Does an applied element add a freedom, or does it take one away?"),
+            Slip("NOONE", "2*k - e", "The joins are missing: they take freedoms too."),
+        ),
+        hints=(
+            "Count the shafts first: three for each set, less the joins.",
+            "Each set has one speed equation, and each equation takes one freedom.",
+            "Each independent element takes one more.",
+        ),
+    ),
+    Item(
+        id="L07-02",
+        kind=AnswerKind.INTEGER,
+        marks=2,
+        prompt="A train of <k> simple sets has <j> joins between members; input and output are members. How many "
+               "independent elements have to be applied for exactly one range?",
+        draw=Draw(numbers={"k": ("2", "4", "1"), "j": ("2", "5", "1")}, keep=("2*k - j - 1 >= 1",)),
+        answer="2*k - j - 1",
+        slips=(
+            Slip("COUNT", "2*k - j", "With no freedom left nothing could turn at all."),
+            Slip("NOONE", "3*k - j - 1", "The speed equations of the sets are missing: each takes a freedom."),
+        ),
+        hints=(
+            "One freedom has to remain, or nothing turns.",
+            "So 2k - j - e = 1.",
+            "Solve for e.",
+        ),
+    ),
+    Item(
+        id="L07-03",
+        kind=AnswerKind.CLASSIFICATION_GRID,
+        marks=6,
+        prompt="Six combinations of applied elements of the Q36. Say for each: neutral, a range, input locked, output "
+               "locked, or tie-up.",
+        draw=Q36,
+        rule="states",
+        slips=(
+            Slip("COUNT", "", "Three elements need not tie up: look whether one of them only repeats what the others say."),
+            Slip("LOCKFREE", "", "With one element applied input and output still go their own ways here: what is that called?"),
+        ),
+        hints=(
+            "Count first: three freedoms, and each independent element takes one.",
+            "Then look for elements that say the same thing twice.",
+            "In doubt write the speeds: can the input turn, and does the output follow it?",
+        ),
+    ),
+    Item(
+        id="L07-04",
+        kind=AnswerKind.DECIMAL,
+        marks=4,
+        prompt="The Q36 is in neutral (only B applied), its input turns at <n> r/min, and the vehicle stands. How fast "
+               "does ring 3 turn (r/min, with its sign)?",
+        draw=Draw(layout="Q36", numbers={"n": ("600", "900", "20")}),
+        answer="-n*R1*S3/(R3*(S1 + R1))",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("LOCKFREE", "0", "Neutral does not mean that nothing turns: carrier 1, sun 3 and ring 3 spin while the vehicle stands."),
+            Slip("SIGN", "n*R1*S3/(R3*(S1 + R1))", "The size is right. Carrier 3 stands with the wheels: which way does ring 3 go?"),
+            Slip("HELDMOVES", "-n*S3/R3", "Sun 3 is on carrier 1, and that is slower than the input."),
+            Slip("SWAP", "-n*R1*R3/(S3*(S1 + R1))"),
+        ),
+        hints=(
+            "The output stands and carrier 2 is held: what do the two suns on one shaft do?",
+            "Set 1 with its sun at rest gives carrier 1.",
+            "Set 3 with its carrier at rest gives ring 3.",
+        ),
+    ),
+    Item(
+        id="L07-05",
+        kind=AnswerKind.DECIMAL,
+        marks=4,
+        prompt="The Q24 drives in second (B and E applied) at <n> r/min input speed. How fast does the one-way clutch F "
+               "overrun, that is, how fast does carrier 1 turn (r/min, with its sign)?",
+        draw=Draw(layout="Q24", numbers={"n": ("1000", "3000", "100")}),
+        answer="n*R1*S2/(S2*(S1 + R1) + R2*S1)",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("LOCKFREE", "0", "F lets go here: carrier 1 turns."),
+            Slip("SIGN", "-n*R1*S2/(S2*(S1 + R1) + R2*S1)",
+                 "The size is right. If carrier 1 turned backward, F would hold it and you would still be in first."),
+            Slip("HELDMOVES", "n*R1/(S1 + R1)", "You let the output turn as fast as the input."),
+        ),
+        hints=(
+            "The output turns at n over the ratio of second.",
+            "Sun 1 is held: carrier 1 turns R1/(S1 + R1) times as fast as ring 1, the output.",
+            "Put both together; forward means that F overruns.",
+        ),
+    ),
+    Item(
+        id="L07-06",
+        kind=AnswerKind.CHOICE_GRID,
+        marks=4,
+        prompt="Look at the one-way clutch F of the Q24 in ranges 1, 2, 3, 4 and R, driving. Is F holding, is it "
+               "overrunning, or is it idle because another element holds its member?",
+        draw=Q24,
+        rule="one_way_states",
+        slips=(
+            Slip("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),
+        ),
+        hints=(
+            "First find the speed of carrier 1 in each range.",
+            "Where it stands: which way does the reaction push it, and what else is applied to it?",
+            "Where it turns forward, F overruns.",
+        ),
+    ),
+    Item(
+        id="L07-07",
+        kind=AnswerKind.DECIMAL,
+        marks=3,
+        prompt="A vehicle with an open differential has its output shaft locked by park. One drive wheel is off the "
+               "ground and is turned forward by hand, <x> turns. How many turns does the other wheel make if it is free "
+               "(minus for backward)?",
+        draw=Draw(numbers={"x": ("1", "6", "1")}),
+        answer="-x",
+        unit="turns",
+        slips=(
+            Slip("LOCKFREE", "0", "Park locks the output shaft. Does it lock each wheel?"),
+            Slip("SIGN", "x", "The ring gear of the differential stands still: do the two wheels then turn alike?"),
+        ),
+        hints=(
+            "The two wheel speeds add up to twice the speed of the differential's ring gear.",
+            "Park stops the ring gear.",
+            "So the two add up to nothing.",
+        ),
+    ),
+    Item(
+        id="L07-08",
+        kind=AnswerKind.CHOICE,
+        marks=2,
+        prompt="<question>\n\n<list>\n\n*Follow the maker's procedure, local codes and the rules of your workshop.*",
+        draw=Draw(numbers={"v": ("1", "4", "1")}),
+        rule="safety_park",
+        slips=(
+            Slip("LOCKFREE", "", "Park is one pawl in one shaft. What keeps the vehicle if that shaft can turn or a wheel is free?"),
+        ),
+        hints=(
+            "What exactly does the pawl hold?",
+            "What happens if one wheel is off the ground?",
+            "Think of what holds the wheels and what holds the vehicle up.",
+        ),
+    ),
+)

@@ -1,0 +1,209 @@
+"""Lesson 8: torque and reaction: what each brake holds, what each clutch carries."""
+
+from __future__ import annotations
+
+from gearkit.answers.bank.common import HALF_PERCENT
+from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
+
+_TORQUE = AnswerKind.TORQUE
+_FIRST = "((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/R1"
+
+ITEMS: tuple[Item, ...] = (
+    Item(
+        id="L08-01",
+        kind=AnswerKind.EXPRESSION,
+        marks=3,
+        prompt="In a simple set without losses the sun gets the torque $T$ from outside. Write the outside torques on "
+               "ring and carrier in $T$, $S$, $R$; torque is positive when it acts in the sense of $T$. (To try it: "
+               "$T = <T>$ N·m, $S = <S>$, $R = <R>$.)",
+        draw=Draw(sets=("",), numbers={"T": ("20", "300", "10")}),
+        fields={
+            "ring": Field("torque on the ring", AnswerKind.EXPRESSION, "3/2"),
+            "carrier": Field("torque on the carrier", AnswerKind.EXPRESSION, "3/2"),
+        },
+        symbols=("T", "S", "R"),
+        answer={"ring": "T*R/S", "carrier": "-T*(S + R)/S"},
+        slips=(
+            Slip("SWAP", {"ring": "T*S/R", "carrier": "-T*(S + R)/R"}),
+            Slip("SIGN", {"ring": "-T*R/S", "carrier": "T*(R - S)/S"},
+                 "Sun and ring torques act the same way; the carrier holds against both."),
+            Slip("TEQUAL", {"ring": "T", "carrier": "-2*T"}),
+        ),
+        hints=(
+            "A planet is a small beam: the tooth forces at sun and ring are equal.",
+            "The same force at a larger radius is a larger torque.",
+            "The three torques add up to nothing.",
+        ),
+    ),
+    Item(
+        id="L08-02",
+        kind=_TORQUE,
+        marks=3,
+        prompt="Sun in with <T> N·m, ring held, carrier out; $S = <S>$, $R = <R>$, no losses. Which torque holds the "
+               "ring (with its unit)?",
+        draw=Draw(sets=("",), numbers={"T": ("50", "300", "10")}, keep=("R != 2*S",)),
+        answer="T*R/S",
+        tolerance=HALF_PERCENT,
+        unit="N·m",
+        slips=(
+            Slip("REACT", "T*(1 + R/S)", "That is the output torque. What is left for the ring?"),
+            Slip("TEQUAL", "T"),
+            Slip("SWAP", "T*S/R"),
+            Slip("TSPEED", "T/(1 + R/S)"),
+        ),
+        hints=(
+            "Sun and ring torques stand as S to R.",
+            "Or: output torque less input torque.",
+            "Multiply the input torque by R/S.",
+        ),
+    ),
+    Item(
+        id="L08-03",
+        kind=AnswerKind.EXPRESSION,
+        marks=3,
+        prompt="In a range with ratio $i$ (with its sign) one brake holds; the input torque is $T$, without losses. "
+               "Write the torque that the housing puts on the train, in $T$ and $i$. (To try it: $T = <T>$ N·m, "
+               "$i = <i>$.)",
+        draw=Draw(
+            numbers={"T": ("50", "300", "10"), "i": ("-3.6", "4.4", "0.2")}, keep=("abs(i) > 0.5", "abs(i - 1) > 0.15")
+        ),
+        symbols=("T", "i"),
+        answer="T*(i - 1)",
+        slips=(
+            Slip("REACT", "T*i"),
+            Slip("SIGN", "T*(i + 1)", "The output's torque acts on the train against the motion: look at its sign in the sum."),
+            Slip("TSPEED", "T*(1/i - 1)"),
+        ),
+        hints=(
+            "From outside act the input T, the load on the output, and the housing.",
+            "The load is -T i, and the three add up to nothing.",
+            "Solve for the housing's torque.",
+        ),
+    ),
+    Item(
+        id="L08-04",
+        kind=_TORQUE,
+        marks=3,
+        prompt="In reverse one brake holds; the input torque is <T> N·m, the ratio is −<r>, without losses. How large "
+               "is the holding torque (size and unit)?",
+        draw=Draw(numbers={"T": ("50", "300", "10"), "r": ("1.8", "3.6", "0.1")}),
+        answer="T*(r + 1)",
+        tolerance=HALF_PERCENT,
+        unit="N·m",
+        slips=(
+            Slip("SIGN", "T*(r - 1)", "In reverse, input and output torque act the same way on the train: the housing has to balance both."),
+            Slip("REACT", "T*r"),
+            Slip("TEQUAL", "T", "The housing balances input and output together, not the input once more."),
+        ),
+        hints=(
+            "Put i = -r into T(i - 1).",
+            "Only the size is asked for.",
+            "So both parts add.",
+        ),
+    ),
+    Item(
+        id="L08-05",
+        kind=_TORQUE,
+        marks=4,
+        prompt="The ring is the input shaft, with <T> N·m on it; a clutch joins the sun to the same shaft, and the "
+               "carrier is the output (direct drive). $S = <S>$, $R = <R>$. Which torque does the clutch carry?",
+        draw=Draw(sets=("",), numbers={"T": ("80", "400", "10")}, keep=("R != 2*S",)),
+        answer="T*S/(S + R)",
+        tolerance=HALF_PERCENT,
+        unit="N·m",
+        slips=(
+            Slip("TEQUAL", "T", "Part of the torque goes in at the ring; the clutch carries only the sun's share."),
+            Slip("SWAP", "T*R/(S + R)"),
+            Slip("NOONE", "T*S/R", "That would be right if T went in at the ring alone; here T is shared by ring and sun."),
+        ),
+        hints=(
+            "Sun and ring torques stand as S to R.",
+            "Together they make up the input torque.",
+            "The sun's share is S out of S + R.",
+        ),
+    ),
+    Item(
+        id="L08-06",
+        kind=_TORQUE,
+        marks=5,
+        prompt="The Q36 drives in second (A and C applied) with <T> N·m at the input, no losses. How large are the "
+               "torques in clutch A and in brake C?",
+        draw=Draw(layout="Q36", numbers={"T": ("80", "300", "10")}),
+        fields={"A": Field("clutch A", _TORQUE, "5/2", "N·m"), "C": Field("brake C", _TORQUE, "5/2", "N·m")},
+        answer={"A": "T*S1/(S1 + R1)", "C": "T*R3/S3"},
+        tolerance=HALF_PERCENT,
+        slips=(
+            Slip("TEQUAL", {"A": "T", "C": "T"}),
+            Slip("REACT", {"C": "T*(1 + R3/S3)"}, "C holds only the difference between output and input torque."),
+            Slip("SWAP", {"A": "T*R1/(S1 + R1)", "C": "T*S3/R3"}),
+        ),
+        hints=(
+            "Set 1 is locked: how is the input torque shared between its sun and its ring?",
+            "Carrier 2 is free, so set 2 carries nothing.",
+            "Set 3: sun in with the whole torque, ring held.",
+        ),
+    ),
+    Item(
+        id="L08-07",
+        kind=_TORQUE,
+        marks=6,
+        prompt="The Q36 drives in first (B and C applied) with <T> N·m at the input, no losses. How large are the "
+               "holding torques of B and of C?",
+        draw=Draw(layout="Q36", numbers={"T": ("80", "300", "10")}),
+        fields={"B": Field("brake B", _TORQUE, "3", "N·m"), "C": Field("brake C", _TORQUE, "3", "N·m")},
+        answer={"B": "T*(S1/R1)*(1 + R2/S2)", "C": "T*(1 + S1/R1)*R3/S3"},
+        tolerance=HALF_PERCENT,
+        slips=(
+            Slip("TEQUAL", {"B": "T", "C": "T*R3/S3"},
+                 "The input torque is on ring 1 only: follow it through set 1 before you go on."),
+            Slip("MULT", {"B": f"T*{_FIRST} - T"}, "B and C share the reaction: only together do they make T(i - 1)."),
+            Slip("SWAP", {"B": "T*(R1/S1)*(1 + R2/S2)", "C": "T*(1 + R1/S1)*R3/S3"}),
+        ),
+        hints=(
+            "Start at ring 1, the only member on the input.",
+            "Sun 1 has T S1/R1, and it comes from sun 2; carrier 1 hands on the sum to sun 3.",
+            "B holds carrier 2; C holds ring 3. Check: B + C = T(i - 1).",
+        ),
+    ),
+    Item(
+        id="L08-08",
+        kind=AnswerKind.DECIMAL,
+        marks=4,
+        prompt="A multi-plate clutch has to carry <T> N·m with a factor of <k>. It has <f> rubbing faces, a friction "
+               "coefficient of <mu>, and friction rings from <ri> to <ro> mm radius (take the mean radius). Which clamp "
+               "force does it need, in N?",
+        draw=Draw(numbers={
+            "T": ("150", "600", "10"), "k": ("1.2", "1.6", "0.1"), "f": ("6", "14", "2"), "mu": ("0.10", "0.14", "0.01"),
+            "ri": ("50", "65", "1"), "ro": ("70", "90", "1"),
+        }),
+        answer="2000*T*k/(mu*f*(ri + ro))",
+        tolerance=HALF_PERCENT,
+        unit="N",
+        slips=(
+            Slip("UNIT", "2*T*k/(mu*f*(ri + ro))", "The radii are in millimetres, the torque in newton metres."),
+            Slip("UNIT", "1000*T*k/(mu*f*(ri + ro))", "The mean radius is half of the sum of the radii."),
+            Slip("COUNT", "4000*T*k/(mu*f*(ri + ro))", "Count rubbing faces, not plates: they are given already."),
+            Slip("TSPEED", "2000*T/(k*mu*f*(ri + ro))", "The factor raises what the clutch has to hold; you lowered it."),
+        ),
+        hints=(
+            "Torque times factor = friction coefficient x force x faces x mean radius.",
+            "The mean radius is half the sum, in metres.",
+            "Solve for the force.",
+        ),
+    ),
+    Item(
+        id="L08-09",
+        kind=AnswerKind.ORDERING,
+        marks=3,
+        prompt="Q24, the same input torque each time, no losses. Put these four in order of the torque they carry or "
+               "hold, largest first: D in reverse, F in first, B in second, C in fourth. Answer with the element letters.",
+        draw=Draw(layout="Q24"),
+        rule="order_torque",
+        slips=(Slip("REACT", "", "That is the order of the output torques. A holding torque is a difference."),),
+        hints=(
+            "An element that holds alone has the torque T(i - 1); in reverse that is |i| + 1 times T.",
+            "First and second go the same way.",
+            "In fourth C is the only way in for the input torque.",
+        ),
+    ),
+)

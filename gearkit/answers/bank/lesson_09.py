@@ -1,0 +1,197 @@
+"""Lesson 9: efficiency and power flow."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gearkit.answers.bank.common import HALF_PERCENT, HALF_RPM, Q36, TWO_PERCENT
+from gearkit.answers.compare import Tolerance
+from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+
+_EFFICIENCY = Tolerance(absolute=Fraction(1, 2000))
+_X = "(S1 + R1)*(1 + R3/S3)"
+_FOURTH = f"(({_X} - S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1)"
+_SAID = " Give at least three figures."
+
+
+def _one_set(highest: str) -> Draw:
+    return Draw(sets=("",), numbers={"e": ("0.90", highest, "0.01")}, keep=("R != S",))
+
+
+ITEMS: tuple[Item, ...] = (
+    Item(
+        id="L09-01",
+        kind=AnswerKind.DECIMAL,
+        marks=2,
+        prompt="Power goes through three stages one after the other, with efficiencies <a>, <b> and <c>. What is the "
+               "efficiency of the whole?" + _SAID,
+        draw=Draw(numbers={
+            "a": ("0.95", "0.99", "0.01"), "b": ("0.94", "0.98", "0.01"), "c": ("0.90", "0.97", "0.01"),
+        }),
+        answer="a*b*c",
+        tolerance=Tolerance(absolute=Fraction(1, 500)),
+        slips=(
+            Slip("ADD", "(a + b + c)/3", "A chain has no average: each stage works on what the one before has left."),
+            Slip("COUNT", "a*b", "One stage is missing."),
+        ),
+        hints=(
+            "The first stage hands on its share of the power.",
+            "The second gets only that.",
+            "Go on to the third in the same way.",
+        ),
+    ),
+    Item(
+        id="L09-02",
+        kind=AnswerKind.DECIMAL,
+        marks=4,
+        prompt="Sun in, ring held, carrier out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
+               "efficiency of this case?" + _SAID,
+        draw=_one_set("0.98"),
+        answer="(S + e*R)/(S + R)",
+        tolerance=_EFFICIENCY,
+        slips=(
+            Slip("ETAFULL", "e"),
+            Slip("SWAP", "(R + e*S)/(S + R)", "The sun drives and the ring takes the reaction: whose torque loses its share?"),
+            Slip("TSPEED", "(S + R)/(S + e*R)", "More than 1 cannot be: which torque is divided by which?"),
+        ),
+        hints=(
+            "With losses the ring torque is e R/S times the sun torque.",
+            "The output torque is then T(1 + e R/S).",
+            "Compare it with T(1 + R/S), what it would be without losses.",
+        ),
+    ),
+    Item(
+        id="L09-03",
+        kind=AnswerKind.DECIMAL,
+        marks=4,
+        prompt="Carrier in, sun held, ring out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
+               "efficiency of this case?" + _SAID,
+        draw=_one_set("0.97"),
+        answer="e*(S + R)/(e*R + S)",
+        tolerance=_EFFICIENCY,
+        slips=(
+            Slip("ETAFULL", "e"),
+            Slip("SWAP", "e*(S + R)/(e*S + R)"),
+            Slip("TSPEED", "(S + R)/(R + S/e)*e", "The loss came in twice: follow the sun's torque through once."),
+        ),
+        hints=(
+            "Seen from the carrier the sun drives the ring.",
+            "The sun torque is the ring torque times S/(e R).",
+            "The input torque is the sum of both; compare with the case without losses.",
+        ),
+    ),
+    Item(
+        id="L09-04",
+        kind=AnswerKind.DECIMAL,
+        marks=3,
+        prompt="Ring in, sun held, carrier out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
+               "efficiency of this case?" + _SAID,
+        draw=_one_set("0.97"),
+        answer="(R + e*S)/(S + R)",
+        tolerance=_EFFICIENCY,
+        slips=(
+            Slip("ETAFULL", "e"),
+            Slip("SWAP", "(S + e*R)/(S + R)", "Here the sun takes the reaction: whose torque loses its share?"),
+        ),
+        hints=(
+            "Seen from the carrier the ring drives the sun.",
+            "The sun torque is e S/R times the ring torque.",
+            "The output torque is T(1 + e S/R); without losses it would be T(1 + S/R).",
+        ),
+    ),
+    Item(
+        id="L09-05",
+        kind=AnswerKind.TORQUE,
+        marks=3,
+        prompt="Input torque <T> N·m, ratio <i>, efficiency <e>. What is the output torque (with its unit)?",
+        draw=Draw(numbers={"T": ("80", "300", "10"), "i": ("1.4", "4.2", "0.1"), "e": ("0.92", "0.98", "0.01")}),
+        answer="T*i*e",
+        tolerance=HALF_PERCENT,
+        unit="N·m",
+        slips=(
+            Slip("TSPEED", "T/i*e"),
+            Slip("ETASPEED", "T*i", "The loss is missing: it comes off the torque."),
+            Slip("RECIP", "T*i/e", "A loss makes the output smaller, not larger."),
+        ),
+        hints=(
+            "First the torque without losses.",
+            "Then take the loss off the torque.",
+            "Input torque, ratio and efficiency multiply.",
+        ),
+    ),
+    Item(
+        id="L09-06",
+        kind=AnswerKind.DECIMAL,
+        marks=2,
+        prompt="The input turns at <n> r/min; the ratio is <i> and the efficiency <e>. How fast does the output turn "
+               "(r/min)?",
+        draw=Draw(numbers={"n": ("1000", "3000", "100"), "i": ("1.4", "4.2", "0.1"), "e": ("0.92", "0.97", "0.01")}),
+        answer="n/i",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("ETASPEED", "n/i*e"),
+            Slip("RECIP", "n*i", "A reduction makes the output slower."),
+        ),
+        hints=(
+            "Can gear teeth slip past each other?",
+            "So which of the three numbers plays no part?",
+            "Divide by the ratio.",
+        ),
+    ),
+    Item(
+        id="L09-07",
+        kind=AnswerKind.DECIMAL,
+        marks=3,
+        prompt="Sun in, ring held, carrier out; $S = <S>$, $R = <R>$. Which share of the input power goes through the "
+               "teeth, as seen from the carrier (a number between 0 and 1)?",
+        draw=Draw(sets=("",), keep=("R != S",)),
+        answer="R/(S + R)",
+        tolerance=HALF_PERCENT,
+        slips=(
+            Slip("SWAP", "S/(S + R)", "That share turns round with the carrier; asked for is the rest."),
+            Slip("ETAFULL", "1", "Part of the power turns round with the carrier and goes through no moving mesh."),
+            Slip("NOONE", "R/S", "R/S compares teeth; a share of power is never above 1."),
+        ),
+        hints=(
+            "Power in the mesh is the sun torque times the sun's speed as seen from the carrier.",
+            "The carrier turns S/(S + R) times as fast as the sun.",
+            "Take that from one.",
+        ),
+    ),
+    Item(
+        id="L09-08",
+        kind=AnswerKind.DECIMAL,
+        marks=6,
+        prompt="The Q36 drives in fourth (C and E applied), no losses. How much power comes into set 1 through sun 1, "
+               "as a multiple of the input power?",
+        draw=Draw(layout="Q36"),
+        answer=f"({_X}/{_FOURTH} - R1)/R1",
+        tolerance=TWO_PERCENT,
+        slips=(
+            Slip("LOCKFREE", "0", "Sun 1 neither stands nor idles: it brings power back from set 2."),
+            Slip("TEQUAL", "S1/R1", "That is its share of the torque; its speed is missing."),
+            Slip("REL", f"({_X}/{_FOURTH})/R1", "That is what carrier 1 hands on; take off what comes in at ring 1."),
+        ),
+        hints=(
+            "The torque of sun 1 is S1/R1 times the input torque.",
+            "Its speed s comes from set 1: $S_1 s = (S_1 + R_1)\\,x - R_1$, with x the speed of carrier 1.",
+            "Multiply torque and speed; more than nothing means that power goes round.",
+        ),
+    ),
+    Item(
+        id="L09-09",
+        kind=AnswerKind.CHOICE,
+        marks=2,
+        prompt="The table shows your Q36 with a basic efficiency of 0.98 for every set (an assumption; bearings, oil and "
+               "pump are not in it). At the same input power, in which range do the meshes heat the oil most?\n\n<list>",
+        draw=Q36,
+        rule="hottest",
+        slips=(Slip("ETAFULL", "", "Heat follows what is lost, not the ratio: look for power that goes round."),),
+        hints=(
+            "Heat is input power times what is missing from efficiency 1.",
+            "Power that goes round passes through teeth more than once.",
+            "Compare the column of efficiencies.",
+        ),
+    ),
+)

@@ -1,0 +1,208 @@
+"""Lesson 12: fault finding: from readings to the element."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gearkit.answers.bank.common import Q24
+from gearkit.answers.compare import Tolerance
+from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+
+_N = AnswerKind.DECIMAL
+_MANY = AnswerKind.MULTIPLE_CHOICE
+_HALF_UNIT = Tolerance(absolute=Fraction(1, 2))
+_CHART = "Application chart of the <name>:\n\n<chart>\n\n"
+_Q36_ELEMENT = Draw(layout="Q36", numbers={"el": ("1", "5", "1")})
+_CAUTION = "\n\n*On a real unit follow the maker's procedure and data.*"
+
+ITEMS: tuple[Item, ...] = (
+    Item(
+        id="L12-01",
+        kind=_MANY,
+        marks=3,
+        prompt=_CHART + "Element <element> does not apply any more. Which ranges are lost? Tick all of them.",
+        draw=_Q36_ELEMENT,
+        rule="lost_ranges",
+        slips=(
+            Slip("ONERANGE", ""),
+            Slip("ROLE", "", "You ticked the ranges that do without the element; lost are those that need it."),
+        ),
+        hints=(
+            "Find the element's column in the chart.",
+            "A range with a mark in that column needs it.",
+            "All others are as before.",
+        ),
+    ),
+    Item(
+        id="L12-02",
+        kind=AnswerKind.CLASSIFICATION_GRID,
+        marks=4,
+        prompt=_CHART + "Element <element> is stuck on. What does each commanded range give: the right ratio, a tie-up, "
+                        "or another ratio?",
+        draw=_Q36_ELEMENT,
+        rule="stuck_on",
+        slips=(
+            Slip("SLIPTIE", "", "An extra element that disagrees does not give another ratio: what happens to the train?"),
+            Slip("COUNT", "", "Three elements are applied there, but do they say different things?"),
+        ),
+        hints=(
+            "Add the element to each row of the chart.",
+            "If it was in the row already, nothing changes.",
+            "If it disagrees with the other two, nothing can turn.",
+        ),
+    ),
+    Item(
+        id="L12-03",
+        kind=AnswerKind.DIAGNOSIS,
+        marks=5,
+        prompt=_CHART + "Range <commanded> is commanded. The sensors read <n> r/min at the input and <o> r/min at the "
+                        "output. In which range does the train really run, which element is missing, and which one is "
+                        "applied in its place?" + _CAUTION,
+        draw=Draw(layout="Q36", numbers={"n": ("1200", "3000", "100")}),
+        rule="actual_range",
+        slips=(
+            Slip("CMD", "", "That is the range that was commanded. What do the two sensors say?"),
+            Slip("RECIP", "", "You divided output by input; the chart's ratios are input over output."),
+        ),
+        hints=(
+            "Divide the input speed by the output speed.",
+            "Find that ratio among the ranges of your Q36 (within one percent).",
+            "Compare its row with the commanded one.",
+        ),
+    ),
+    Item(
+        id="L12-04",
+        kind=_N,
+        marks=3,
+        prompt="A range with ratio <i> is commanded. The input turns at <n> r/min, the output at <o> r/min. How much does "
+               "it slip, in percent of the input speed?",
+        draw=Draw(
+            numbers={"i": ("0.7", "4.0", "0.1"), "n": ("1200", "3000", "50"), "s": ("4", "25", "1")},
+            shown={"o": ("n*(1 - s/100)/i", 1)}, hidden=("s",), keep=("abs(i - 1) > 0.05",),
+        ),
+        answer="100*(n - i*o)/n",
+        tolerance=_HALF_UNIT,
+        unit="percent",
+        slips=(
+            Slip("RECIP", "100*(n - i*o)/(i*o)", "You took the share of the output's side; asked for is that of the input."),
+            Slip("SLIPABS", "n - i*o", "That is the slip in r/min; asked for is its share of the input speed."),
+            Slip("CMD", "0", "Without slip the input would turn at ratio times output: do the readings say so?"),
+        ),
+        hints=(
+            "Without slip the input would turn at i times the output speed.",
+            "Slip is what the input turns faster than that.",
+            "Divide by the input speed, times 100.",
+        ),
+    ),
+    Item(
+        id="L12-05",
+        kind=_MANY,
+        marks=3,
+        prompt=_CHART + "The one-way clutch F does not hold any more. Which ranges still work under drive? Tick all of "
+                        "them.",
+        draw=Q24,
+        rule="one_way_fails",
+        slips=(
+            Slip("ONERANGE", "", "First and manual first are not the same row: what holds carrier 1 in each of them?"),
+            Slip("OWC", "", "In second F overruns; is it needed there?"),
+        ),
+        hints=(
+            "In which range is F the only one that holds carrier 1?",
+            "In 1L another element does that work.",
+            "Where F overruns it is not needed.",
+        ),
+    ),
+    Item(
+        id="L12-06",
+        kind=_MANY,
+        marks=3,
+        prompt=_CHART + "After a rebuild the one-way clutch F of your Q24 sits the wrong way round. Which ranges bind? "
+                        "Tick all of them." + _CAUTION,
+        draw=Q24,
+        rule="one_way_reversed",
+        slips=(
+            Slip("OWC", "", "In first F only fails to hold. Where does carrier 1 have to turn forward?"),
+            Slip("ONERANGE", "", "Carrier 1 turns forward in more than one range."),
+        ),
+        hints=(
+            "The wrong way round F stops carrier 1 from turning forward.",
+            "Find the ranges in which carrier 1 turns forward.",
+            "Those bind; in first it does not hold, which is another complaint.",
+        ),
+    ),
+    Item(
+        id="L12-07",
+        kind=AnswerKind.DIAGNOSIS,
+        marks=6,
+        prompt=_CHART + "One element of this Q48 is faulty. These are the readings:\n\n<readings>\n\nWhich element is it, "
+                        "and is it stuck off or stuck on?" + _CAUTION,
+        draw=Draw(layout="Q48", numbers={"el": ("1", "6", "1"), "mode": ("0", "1", "1")}),
+        rule="single_fault",
+        slips=(
+            Slip("CMD", "", "Try your suspect against every row: at least one of them refutes it."),
+            Slip("SLIPTIE", "", "The element fits, the way it fails does not: read the bad rows again. Do they run free, or "
+                                "do they bind?"),
+        ),
+        hints=(
+            "List what could explain the first bad row.",
+            "Strike out whatever a good row clears.",
+            "Try what is left against all rows, stuck off and stuck on.",
+        ),
+    ),
+    Item(
+        id="L12-08",
+        kind=_N,
+        marks=3,
+        prompt="In every range the ratio worked out from the two sensors is <p> percent too high. The data sheet gives "
+               "the tone wheel at the output <z> teeth. How many teeth were probably entered in the module?",
+        draw=Draw(numbers={"z": ("20", "60", "1"), "p": ("5", "30", "5")}),
+        answer="z*(1 + p/100)",
+        tolerance=_HALF_UNIT,
+        unit="teeth",
+        slips=(
+            Slip("RECIP", "z/(1 + p/100)", "With how many teeth entered does the output look slower than it is?"),
+            Slip("DIFF", "z*(1 - p/100)", "Teeth and reading are in proportion, and it goes the other way."),
+            Slip("CMD", "z", "With the right number entered the ratios would read right."),
+        ),
+        hints=(
+            "The same factor in every range is no clutch.",
+            "Output speed = pulses per minute over teeth entered.",
+            "A ratio too high means an output speed too low: too many teeth.",
+        ),
+    ),
+    Item(
+        id="L12-09",
+        kind=AnswerKind.CHOICE,
+        marks=3,
+        prompt=_CHART + "The complaint: <complaint>. One element is faulty; the suspects are <suspects>. You may command "
+                        "one range and see whether it is right, runs free or binds. Which of these tests splits the "
+                        "suspects most evenly?\n\n<list>",
+        draw=Draw(layout="Q48", numbers={"el": ("1", "6", "1"), "mode": ("0", "1", "1")}),
+        rule="best_test",
+        slips=(Slip("CMD", "", "You know that answer already: all suspects give the same there."),),
+        hints=(
+            "For each test sort the suspects by what they would show.",
+            "Count how many fall into each group.",
+            "Best is the test whose largest group is smallest.",
+        ),
+    ),
+    Item(
+        id="L12-10",
+        kind=_N,
+        marks=3,
+        prompt=_CHART + "Brake B is stuck on, and range <rg> is commanded at <n> r/min input. Which output speed do you "
+                        "expect (r/min) if nothing slips?",
+        draw=Draw(layout="Q36", numbers={"n": ("800", "2000", "100"), "rg": ("2", "4", "1")}),
+        rule="stuck_brake_speed",
+        unit="r/min",
+        slips=(
+            Slip("CMD", "", "You used the commanded ratio, but three elements are on."),
+            Slip("SLIPTIE", "", "Nothing turns one to one here: do the three elements agree?"),
+        ),
+        hints=(
+            "Write down all three elements.",
+            "Do they agree about the speeds?",
+            "If they disagree, what can still turn?",
+        ),
+    ),
+)

@@ -1,0 +1,221 @@
+"""Lesson 13: capstone: design, check and build a bench model."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gearkit.answers.bank.common import HUNDREDTH, ONE_PERCENT
+from gearkit.answers.compare import Tolerance
+from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip
+
+_N = AnswerKind.DECIMAL
+_COUNT = AnswerKind.INTEGER
+_MODULE = ("1.5", "3.0", "0.5")
+_SET_AND_MODULE = Draw(sets=("",), numbers={"m": _MODULE})
+_CROSSED = "carrier 1 joined with ring 2, ring 1 with carrier 2, which is the output"
+
+
+def _assembly(number: int) -> tuple[Constraint, ...]:
+    k = number
+    return (
+        Constraint(f"set {k} is concentric", (f"R{k} == S{k} + 2*P{k}",), "1", "Draw a diameter and count."),
+        Constraint(f"set {k}: equal spacing", (f"floor((S{k} + R{k})/N{k})*N{k} == S{k} + R{k}", f"N{k} >= 3"), "1",
+                   "Sun and ring teeth together, over N, and at least three planets."),
+        Constraint(f"set {k}: planets clear each other", (f"(S{k} + P{k})*sin(pi/N{k}) > P{k} + 2", f"N{k} >= 3"), "1",
+                   "Compare the chord with P + 2."),
+        Constraint(f"set {k}: limits and whole numbers",
+                   (f"S{k} >= 24", f"P{k} >= 17", f"R{k} <= 99", f"S{k} == floor(S{k})", f"P{k} == floor(P{k})",
+                    f"R{k} == floor(R{k})", f"N{k} == floor(N{k})", f"N{k} >= 1"), "1",
+                   "Read the limits in the question again."),
+    )
+
+
+ITEMS: tuple[Item, ...] = (
+    Item(
+        id="L13-01",
+        kind=AnswerKind.EXPRESSION,
+        marks=4,
+        prompt=f"Two sets joined crosswise ({_CROSSED}) have the first ratio $i_1$ (sun 2 in, carrier 1 held) and the "
+               "reverse ratio $-r$ (sun 1 in, carrier 1 held). Write second (sun 2 in, sun 1 held) and fourth (carrier 1 "
+               "in, sun 1 held) in `i1` and `r`. (To try it: i1 = <i1>, r = <r>.)",
+        draw=Draw(numbers={"i1": ("2.4", "3.2", "0.05"), "r": ("1.9", "3.1", "0.05")}),
+        fields={
+            "second": Field("second", AnswerKind.EXPRESSION, "2"), "fourth": Field("fourth", AnswerKind.EXPRESSION, "2"),
+        },
+        symbols=("i1", "r"),
+        answer={"second": "1 + (i1 - 1)/(1 + r)", "fourth": "r/(1 + r)"},
+        slips=(
+            Slip("MULT", {"second": "i1/(1 + r)"}, "Second is one and a share of i1 - 1, not a share of i1."),
+            Slip("RECIP", {"fourth": "(1 + r)/r"}, "Fourth is an overdrive: is yours below 1?"),
+            Slip("NOONE", {"second": "1 + (i1 - 1)*r/(1 + r)", "fourth": "1/(1 + r)"},
+                 "With sun 1 held, which share of ring 1's speed does carrier 1 have, and what is left over?"),
+        ),
+        hints=(
+            "First gives $R_2/S_2 = i_1 - 1$, reverse gives $R_1/S_1 = r$.",
+            "Put both into the formulas for second and fourth.",
+            "Mind that $S_1/(S_1 + R_1) = 1/(1 + r)$.",
+        ),
+    ),
+    Item(
+        id="L13-02",
+        kind=AnswerKind.DESIGN,
+        marks=10,
+        prompt="Design a Q24 of your own: first within 2 percent of <i1>, reverse within 2 percent of −<r>. Both sets "
+               "have to go together; suns at least 24 teeth, planets at least 17, rings at most 99, three planets or more. "
+               "Give sun, planet and ring teeth and the number of planets of both sets.",
+        draw=Draw(
+            layout="Q24", shown={"i1": ("1 + R2/S2", 2), "r": ("R1/S1", 2)},
+            hidden=("S1", "P1", "R1", "N1", "S2", "P2", "R2", "N2"),
+        ),
+        fields={
+            f"{letter}{number}": Field(f"set {number}: {what}", _COUNT, "5/4")
+            for number in (1, 2)
+            for letter, what in (("S", "sun teeth"), ("P", "planet teeth"), ("R", "ring teeth"), ("N", "planets"))
+        },
+        answer={f"{letter}{number}": f"{letter}{number}" for number in (1, 2) for letter in "SPRN"},
+        constraints=(
+            *_assembly(1), *_assembly(2),
+            Constraint("first within 2 percent", ("abs(1 + R2/S2 - i1) <= i1/50",), "1", "Which set makes first, and how?"),
+            Constraint("reverse within 2 percent", ("abs(R1/S1 - r) <= r/50",), "1", "Which set makes reverse?"),
+        ),
+        slips=(
+            Slip("NOONE", {"R2": "floor(i1*S2 + 1/2)"}, "Your R2/S2 is the wanted first ratio, but first is more than that.",
+                 "abs(R2/S2 - i1) <= i1/50"),
+            Slip("SWAP", {"S1": "S2", "P1": "P2", "R1": "R2", "N1": "N2", "S2": "S1", "P2": "P1", "R2": "R1", "N2": "N1"},
+                 "Sets 1 and 2 have changed places.", "abs(R2/S2 - r) + abs(1 + R1/S1 - i1) <= r/50 + i1/50"),
+        ),
+        hints=(
+            "Reverse fixes R1/S1, and first fixes R2/S2.",
+            "Choose S, then the R next to the wanted quotient that leaves R - S even.",
+            "Then N: it has to divide S + R, and the tips have to clear.",
+        ),
+    ),
+    Item(
+        id="L13-03",
+        kind=AnswerKind.CHOICE,
+        marks=3,
+        prompt="A ring gear with $R = <R>$ teeth and <wl> mm of wall beyond its roots shall fit into <D> mm. Which is the "
+               "largest usual module that does? (Roots lie 1.25 modules beyond the pitch circle; modules 1, 1.25, 1.5, 2, "
+               "2.5, 3.)",
+        draw=Draw(
+            sets=("",), numbers={"wl": ("6", "10", "1"), "D": ("110", "220", "10")}, keep=("(D - 2*wl)/(R + 2.5) >= 1",)
+        ),
+        rule="module_choice",
+        slips=(
+            Slip("UNIT", "D - wl", "There is wall on both sides."),
+            Slip("TIP", "D - 2*wl", "The roots lie beyond the pitch circle, on each side."),
+        ),
+        hints=(
+            "The outside is m(R + 2.5) and two walls.",
+            "Solve for m.",
+            "Round down to the list.",
+        ),
+    ),
+    Item(
+        id="L13-04",
+        kind=AnswerKind.DIMENSION_TABLE,
+        marks=6,
+        prompt="Module <m> mm, $S = <S>$, $P = <P>$, $R = <R>$, teeth of standard height. Give in mm: the pitch diameters "
+               "of sun, planet and ring, the centre distance from sun to planet, and the ring's tip and root diameters "
+               "(1 module and 1.25 modules from the pitch circle).",
+        draw=_SET_AND_MODULE,
+        fields={
+            "dS": Field("sun, pitch diameter", _N, "1", "mm"), "dP": Field("planet, pitch diameter", _N, "1", "mm"),
+            "dR": Field("ring, pitch diameter", _N, "1", "mm"), "a": Field("centre distance", _N, "1", "mm"),
+            "tipR": Field("ring, tip diameter", _N, "1", "mm"), "rootR": Field("ring, root diameter", _N, "1", "mm"),
+        },
+        answer={"dS": "m*S", "dP": "m*P", "dR": "m*R", "a": "m*(S + P)/2", "tipR": "m*(R - 2)", "rootR": "m*(R + 2.5)"},
+        tolerance=HUNDREDTH,
+        slips=(
+            Slip("SIGN", {"tipR": "m*(R + 2)", "rootR": "m*(R - 2.5)"},
+                 "The teeth of a ring point inward: which of its circles is the smaller?"),
+            Slip("UNIT", {"dS": "m*S/2", "dP": "m*P/2", "dR": "m*R/2", "tipR": "m*(R - 2)/2", "rootR": "m*(R + 2.5)/2"},
+                 "Those are radii."),
+        ),
+        hints=(
+            "A pitch diameter is m z.",
+            "The centre distance is half the sum of two pitch diameters.",
+            "Ring teeth point inward: the tip circle is smaller by 2 m, the root circle larger by 2.5 m.",
+        ),
+    ),
+    Item(
+        id="L13-05",
+        kind=_N,
+        marks=3,
+        prompt="How wide is the gap between the tips of neighbouring planets, in mm: $S = <S>$, $P = <P>$, <N> planets, "
+               "module <m> mm? (A printed model should have 1.5 mm at least.)",
+        draw=_SET_AND_MODULE,
+        answer="m*((S + P)*sin(pi/N) - (P + 2))",
+        tolerance=Tolerance(absolute=Fraction(1, 20)),
+        unit="mm",
+        slips=(
+            Slip("TIP", "m*((S + P)*sin(pi/N) - P)"),
+            Slip("UNIT", "(S + P)*sin(pi/N) - (P + 2)", "That is in modules."),
+        ),
+        hints=(
+            "First work in modules.",
+            "The chord between neighbours is (S + P) sin(180°/N); take off one tip diameter.",
+            "Multiply by the module.",
+        ),
+    ),
+    Item(
+        id="L13-06",
+        kind=_COUNT,
+        marks=3,
+        prompt="At the pitch circle a tooth is $\\pi m/2$ thick, less half of the whole backlash of <j> mm. The printer "
+               "draws lines <w> mm wide. How many whole lines fit across one tooth at module <m> mm? (Three is a sensible "
+               "least for a hand-turned model.)",
+        draw=Draw(numbers={"m": _MODULE, "j": ("0.2", "0.4", "0.1"), "w": ("0.40", "0.60", "0.04")}),
+        answer="floor((pi*m/2 - j/2)/w)",
+        slips=(
+            Slip("UNIT", "floor((pi*m - j)/w)", "Pi m is a whole pitch, one tooth and one gap."),
+            Slip("TIP", "floor(m/w)", "The module is not the thickness of a tooth."),
+        ),
+        hints=(
+            "Half a pitch is tooth, half is gap.",
+            "Take half of the backlash off.",
+            "Divide by the line width and round down.",
+        ),
+    ),
+    Item(
+        id="L13-07",
+        kind=_N,
+        marks=3,
+        prompt="You crank your model of the Q24 in first (E applied, carrier 1 held). How many turns of the crank make <t> "
+               "turns of the output?",
+        draw=Draw(layout="Q24", numbers={"t": ("5", "25", "5")}),
+        answer="t*(1 + R2/S2)",
+        tolerance=Tolerance(absolute=Fraction(1, 50)),
+        unit="turns",
+        slips=(
+            Slip("RECIP", "t/(1 + R2/S2)", "First is a reduction: which turns more often, crank or output?"),
+            Slip("NOONE", "t*R2/S2", "R2/S2 leaves out the one turn that the whole set makes with its carrier."),
+        ),
+        hints=(
+            "The ratio is crank turns over output turns.",
+            "First is 1 + R2/S2.",
+            "Multiply.",
+        ),
+    ),
+    Item(
+        id="L13-08",
+        kind=_N,
+        marks=3,
+        prompt="A hand puts <T> N·m on a sun with <S> teeth, module <m> mm; <N> planets share the load equally. How large "
+               "is the tooth force at each planet, in newtons?",
+        draw=Draw(sets=("",), numbers={"T": ("2", "8", "1"), "m": _MODULE}),
+        answer="2000*T/(m*S*N)",
+        tolerance=ONE_PERCENT,
+        unit="N",
+        slips=(
+            Slip("UNIT", "1000*T/(m*S*N)", "Radius, not diameter: at which distance from the axis does the force act?"),
+            Slip("COUNT", "2000*T/(m*S)", "The planets share the force."),
+            Slip("UNIT", "2*T/(m*S*N)", "The module is in millimetres, the torque in newton metres."),
+        ),
+        hints=(
+            "The whole force at the pitch circle is torque over radius.",
+            "The radius is m S/2, in mm.",
+            "Share it out among the planets. (Real planets share less evenly.)",
+        ),
+    ),
+)

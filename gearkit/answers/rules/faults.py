@@ -1,0 +1,269 @@
+"""Rules about faults: an element stuck off or stuck on, and what the readings say about it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+
+from gearkit.answers.compare import shown
+from gearkit.answers.dice import Dice
+from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
+from gearkit.answers.pool import layout_named
+from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.rules.trains import chart_table, driving_ranges, elements
+from gearkit.answers.targets import Key, Part, Target, WrongForm
+from gearkit.solve import mobility
+from gearkit.train.layout import Layout
+from gearkit.words.terms import Verdict
+
+MODES = ("stuck off", "stuck on")
+_MODE_WORDS = {"off": MODES[0], "does not apply": MODES[0], "missing": MODES[0], "on": MODES[1], "always on": MODES[1]}
+RIGHT, FREE, BINDS, OTHER = "right", "runs free", "binds", "another ratio"
+_GRID = ("right", "tie-up", "another ratio")
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One element that does not do as it is told."""
+
+    element: str
+    mode: str
+
+    def __str__(self) -> str:
+        return f"{self.element} {self.mode}"
+
+    def applied(self, engaged: frozenset[str]) -> frozenset[str]:
+        """Return what is really applied where `engaged` is commanded."""
+        return engaged - {self.element} if self.mode == MODES[0] else engaged | {self.element}
+
+
+def symptom(layout: Layout, fault: Fault, engaged: frozenset[str], ratio: Fraction) -> str:
+    """Return what a range shows with a fault: right, runs free, binds, or another ratio.
+
+    Args:
+        layout: the layout.
+        fault: the fault.
+        engaged: what the range commands.
+        ratio: its ratio.
+    """
+    found = mobility.assess(layout, fault.applied(engaged))
+    if found.verdict is Verdict.RANGE:
+        return RIGHT if found.ratio == ratio else OTHER
+    return FREE if found.verdict is Verdict.NEUTRAL else BINDS
+
+
+@lru_cache(maxsize=4)
+def signatures(name: str) -> tuple[tuple[Fault, tuple[str, ...]], ...]:
+    """Return every single fault of a catalogue layout with its symptom in every range.
+
+    Which range runs free or binds is a matter of rank; it holds for all drawn tooth counts alike.
+
+    Args:
+        name: the layout.
+    """
+    layout = layout_named(name)
+    rows = driving_ranges(name, layout)
+    faults = [Fault(element, mode) for element in elements(layout, with_one_way=False) for mode in MODES]
+    return tuple((fault, tuple(symptom(layout, fault, row.engaged, row.ratio) for row in rows)) for fault in faults)
+
+
+def _chosen(facts: Facts) -> str:
+    return elements(facts.train)[int(facts.values["el"]) - 1]
+
+
+def _words(item: Item, facts: Facts, ratios: bool = False, **more: str) -> dict[str, str]:
+    rows = driving_ranges(item.draw.layout, facts.train)
+    return {"name": item.draw.layout, "chart": chart_table(facts.train, rows, ratios), **more}
+
+
+def lost_ranges(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which ranges are lost when an element does not apply.
+
+    Args:
+        item: the item.
+        facts: the drawn layout and the number of the element.
+        dice: not used.
+    """
+    element = _chosen(facts)
+    rows = driving_ranges(item.draw.layout, facts.train)
+    names = tuple(row.name for row in rows)
+    shows = dict(signatures(item.draw.layout))[Fault(element, MODES[0])]
+    lost = frozenset(name for name, found in zip(names, shows, strict=True) if found != RIGHT)
+    if len(lost) < 2:
+        return None
+    sentences = {slip.code: slip.sentence for slip in item.slips}
+    forms = [WrongForm("ONERANGE", {ONE_PART: frozenset({name})}, sentences["ONERANGE"]) for name in sorted(lost)]
+    forms.append(WrongForm("ROLE", {ONE_PART: frozenset(names) - lost}, sentences["ROLE"]))
+    part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
+    key = Key({ONE_PART: SeveralTarget(Choices(names), (lost,))}, tuple(forms))
+    return Task((part,), key, _words(item, facts, element=element))
+
+
+def stuck_on(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """What every commanded range gives while an element is stuck on.
+
+    Args:
+        item: the item.
+        facts: the drawn layout and the number of the element.
+        dice: not used.
+    """
+    fault = Fault(_chosen(facts), MODES[1])
+    words = {RIGHT: _GRID[0], BINDS: _GRID[1], OTHER: _GRID[2]}
+    right: dict[str, str] = {}
+    repeats = []
+    rows = driving_ranges(item.draw.layout, facts.train)
+    for row, shows in zip(rows, dict(signatures(item.draw.layout))[fault], strict=True):
+        if shows not in words:
+            return None
+        right[f"range_{row.name}"] = words[shows]
+        if shows == RIGHT and fault.element not in row.engaged:
+            repeats.append(f"range_{row.name}")
+    sentences = {slip.code: slip.sentence for slip in item.slips}
+    tied = {name: _GRID[2] for name, state in right.items() if state == _GRID[1]}
+    forms = [WrongForm("SLIPTIE", tied, sentences["SLIPTIE"])] if tied else []
+    forms += [WrongForm("COUNT", {name: _GRID[1]}, sentences["COUNT"]) for name in repeats]
+    choices = Choices(_GRID, aliases={"binds": _GRID[1], "locked": _GRID[1], "slip": _GRID[2], "same": _GRID[0]})
+    marks = Fraction(item.marks, len(right))
+    parts = tuple(Part(name, name.removeprefix("range_"), AnswerKind.CHOICE, "", _GRID, marks) for name in right)
+    key = Key({name: ChoiceTarget(choices, state) for name, state in right.items()}, tuple(forms))
+    return Task(parts, key, _words(item, facts, element=fault.element))
+
+
+def actual_range(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which range really runs, from two speed readings, and which element is missing and which one extra.
+
+    Args:
+        item: the item.
+        facts: the drawn layout and the input speed.
+        dice: which range is commanded and which one runs.
+    """
+    rows = [row for row in driving_ranges(item.draw.layout, facts.train) if row.name.isdigit()]
+    commanded = dice.pick(rows)
+    others = [row for row in rows if len(row.engaged - commanded.engaged) == 1 == len(commanded.engaged - row.engaged)]
+    actual = dice.pick(others)
+    speed = facts.values["n"]
+    output = Fraction(round(10 * speed / actual.ratio), 10)
+    upside_down = min(rows, key=lambda row: abs(row.ratio - output / speed)).name
+    names, letters = tuple(row.name for row in rows), elements(facts.train)
+    (missing,), (extra,) = commanded.engaged - actual.engaged, actual.engaged - commanded.engaged
+    targets: dict[str, Target] = {
+        "actual": ChoiceTarget(Choices(names), actual.name),
+        "missing": ChoiceTarget(Choices(letters), missing),
+        "extra": ChoiceTarget(Choices(letters), extra),
+    }
+    wrong = {"CMD": commanded.name, "RECIP": upside_down}
+    forms = tuple(
+        WrongForm(slip.code, {"actual": wrong[slip.code]}, slip.sentence)
+        for slip in item.slips if wrong[slip.code] != actual.name
+    )
+    parts = (
+        Part("actual", "range that really runs", AnswerKind.CHOICE, "", names, Fraction(2)),
+        Part("missing", "element that is missing", AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
+        Part("extra", "element applied in its place", AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
+    )
+    words = _words(item, facts, ratios=True, commanded=commanded.name, o=f"{float(output):.1f}")
+    return Task(parts, Key(targets, forms), words)
+
+
+def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """The one fault that explains a whole table of readings.
+
+    Args:
+        item: the item.
+        facts: the drawn layout, the number of the element and the mode.
+        dice: not used.
+    """
+    layout = facts.train
+    rows = driving_ranges(item.draw.layout, layout)
+    fault = Fault(_chosen(facts), MODES[int(facts.values["mode"])])
+    known = signatures(item.draw.layout)
+    shows = dict(known)[fault]
+    if [signature for _, signature in known].count(shows) > 1 or set(shows) == {RIGHT}:
+        return None
+    first_bad = next(place for place, found in enumerate(shows) if found != RIGHT)
+    suspects = [other for other, found in known if found[first_bad] == shows[first_bad] and other.element != fault.element]
+    sentences = {slip.code: slip.sentence for slip in item.slips}
+    forms = [WrongForm("CMD", {"element": one.element, "mode": one.mode}, sentences["CMD"]) for one in suspects]
+    other_mode = MODES[1 - MODES.index(fault.mode)]
+    forms.append(WrongForm("SLIPTIE", {"mode": other_mode}, sentences["SLIPTIE"]))
+    letters = elements(layout)
+    targets: dict[str, Target] = {
+        "element": ChoiceTarget(Choices(letters), fault.element, general="CMD"),
+        "mode": ChoiceTarget(Choices(MODES, aliases=_MODE_WORDS), fault.mode),
+    }
+    parts = (
+        Part("element", "faulty element", AnswerKind.CHOICE, "", letters, Fraction(4)),
+        Part("mode", "stuck off or stuck on", AnswerKind.CHOICE, "", MODES, Fraction(2)),
+    )
+    lines = ["| commanded | observed |", "| --- | --- |"]
+    for row, found in zip(rows, shows, strict=True):
+        seen = found
+        if found in (RIGHT, OTHER):
+            seen = f"ratio {shown(mobility.assess(layout, fault.applied(row.engaged)).ratio or Fraction(0))}"
+        lines.append(f"| {row.name} (ratio {shown(row.ratio)}) | {seen} |")
+    return Task(parts, Key(targets, tuple(forms)), _words(item, facts, readings="\n".join(lines)))
+
+
+def best_test(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """The test that leaves the fewest suspects in its largest group.
+
+    Args:
+        item: the item.
+        facts: the drawn layout, the number of the element and the mode behind the complaint.
+        dice: which tests are offered.
+    """
+    rows = driving_ranges(item.draw.layout, facts.train)
+    known = signatures(item.draw.layout)
+    fault = Fault(_chosen(facts), MODES[int(facts.values["mode"])])
+    shows = dict(known)[fault]
+    complaint = dice.pick([place for place, found in enumerate(shows) if found != RIGHT])
+    suspects = [(other, found) for other, found in known if found[complaint] == shows[complaint]]
+    places = sorted((complaint, *dice.sample([place for place in range(len(rows)) if place != complaint], 3)))
+    largest = {}
+    for place in places:
+        found = [signature[place] for _, signature in suspects]
+        largest[place] = max(map(found.count, found))
+    best = min(largest, key=largest.__getitem__)
+    if len(suspects) < 3 or list(largest.values()).count(largest[best]) > 1:
+        return None
+    tests = tuple(f"command range {rows[place].name}" for place in places)
+    right, repeated = f"command range {rows[best].name}", f"command range {rows[complaint].name}"
+    choices = Choices(tests, aliases={test.rpartition(" ")[2]: test for test in tests})
+    forms = tuple(WrongForm(slip.code, {ONE_PART: repeated}, slip.sentence) for slip in item.slips)
+    part = Part(ONE_PART, "", AnswerKind.CHOICE, "", tests, Fraction(item.marks))
+    words = _words(item, facts, complaint=f"range {rows[complaint].name} {shows[complaint]}",
+                   suspects="; ".join(str(other) for other, _ in suspects), list="\n".join(f"- {test}" for test in tests))
+    return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right)}, forms), words)
+
+
+def stuck_brake_speed(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """The output speed of a range while brake B is stuck on: nothing, where that ties the train up.
+
+    Args:
+        item: the item.
+        facts: the drawn layout, the range and the input speed.
+        dice: not used.
+    """
+    row = next(row for row in driving_ranges(item.draw.layout, facts.train) if row.name == str(facts.values["rg"]))
+    if symptom(facts.train, Fault("B", MODES[1]), row.engaged, row.ratio) != BINDS:
+        return None
+    speed = facts.values["n"]
+    wrong = {"CMD": speed / row.ratio, "SLIPTIE": speed}
+    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips)
+    target = NumberTarget(Fraction(0), AnswerKind.DECIMAL, item.tolerance, item.unit, facts.visible)
+    part = Part(ONE_PART, "", AnswerKind.DECIMAL, item.unit, (), Fraction(item.marks))
+    return Task((part,), Key({ONE_PART: target}, forms), _words(item, facts, ratios=True))
+
+
+RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+    "lost_ranges": lost_ranges,
+    "stuck_on": stuck_on,
+    "actual_range": actual_range,
+    "single_fault": single_fault,
+    "best_test": best_test,
+    "stuck_brake_speed": stuck_brake_speed,
+}

@@ -1,0 +1,113 @@
+"""Rules about torque, heat and steps of a layout, worked out by the solver on the drawn tooth counts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from itertools import pairwise
+
+from gearkit.answers.compare import shown
+from gearkit.answers.dice import Dice
+from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget
+from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.rules.trains import driving_ranges
+from gearkit.answers.targets import Key, Part, Target, WrongForm
+from gearkit.solve.torques import torques
+
+_CASES = (("D", "R"), ("F", "1"), ("B", "2"), ("C", "4"))
+_APART = Fraction(103, 100)
+_YES_NO = ("yes", "no")
+
+
+def _ordered(sizes: Mapping[str, Fraction]) -> tuple[str, ...] | None:
+    """Return names by size, largest first; None where two are too near to be told apart."""
+    order = tuple(sorted(sizes, key=sizes.__getitem__, reverse=True))
+    return None if any(sizes[a] / sizes[b] < _APART for a, b in pairwise(order)) else order
+
+
+def order_torque(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Four elements of the Q24 in order of the torque that they carry in given ranges.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: not used.
+    """
+    layout = facts.train
+    carried, outputs = {}, {}
+    for element, range_name in _CASES:
+        loads = torques(layout, layout.engaged_in(range_name), 1, 1)
+        torque = loads.elements[element]
+        if torque is None or loads.output_torque is None:
+            return None
+        carried[element], outputs[element] = abs(torque), abs(loads.output_torque)
+    order, wrong = _ordered(carried), _ordered(outputs)
+    if order is None or wrong is None or wrong == order:
+        return None
+    choices = Choices(tuple(sorted(carried)))
+    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong}, slip.sentence) for slip in item.slips)
+    part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks))
+    return Task((part,), Key({ONE_PART: OrderTarget(choices, order, item.marks)}, forms))
+
+
+def hottest(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """The range whose meshes turn the largest share of power into heat.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: not used.
+    """
+    rows = ["| range | ratio | efficiency | power going round, percent |", "| --- | --- | --- | --- |"]
+    efficiencies: dict[str, Fraction] = {}
+    for row in driving_ranges(item.draw.layout, facts.train):
+        loads = torques(facts.train, row.engaged)
+        if loads.efficiency is None or loads.recirculation is None:
+            return None
+        efficiencies[row.name] = loads.efficiency
+        round_and_round = round(100 * loads.recirculation)
+        rows.append(f"| {row.name} | {shown(row.ratio)} | {float(loads.efficiency):.4f} | {round_and_round} |")
+    coldest_first = sorted(efficiencies, key=efficiencies.__getitem__)
+    worst, next_worst = coldest_first[:2]
+    # The table shows four decimals; the worst has to stand out in it, and must not be the greatest ratio as well.
+    if efficiencies[next_worst] - efficiencies[worst] < Fraction(1, 1000) or worst == "1":
+        return None
+    names = tuple(efficiencies)
+    forms = tuple(WrongForm(slip.code, {ONE_PART: "1"}, slip.sentence) for slip in item.slips)
+    part = Part(ONE_PART, "range", AnswerKind.CHOICE, "", names, Fraction(item.marks))
+    return Task((part,), Key({ONE_PART: ChoiceTarget(Choices(names), worst)}, forms), {"list": "\n".join(rows)})
+
+
+def order_steps(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """The steps of a layout from largest to smallest, and whether they fall all the way.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: not used.
+    """
+    forward = [row for row in driving_ranges(item.draw.layout, facts.train) if row.name.isdigit()]
+    steps = {f"{low.name}-{high.name}": low.ratio / high.ratio for low, high in pairwise(forward)}
+    falls = {f"{low.name}-{high.name}": low.ratio - high.ratio for low, high in pairwise(forward)}
+    order, wrong = _ordered(steps), _ordered(falls)
+    if order is None or wrong is None or order == wrong:
+        return None
+    falling = "yes" if order == tuple(steps) else "no"
+    choices = Choices(tuple(steps))
+    parts = (
+        Part("order", "steps, largest first", AnswerKind.ORDERING, "", choices.options),
+        Part("falling", "do they fall all the way?", AnswerKind.CHOICE, "", _YES_NO),
+    )
+    targets: dict[str, Target] = {
+        "order": OrderTarget(choices, order, 1), "falling": ChoiceTarget(Choices(_YES_NO), falling),
+    }
+    forms = tuple(WrongForm(slip.code, {"order": wrong}, slip.sentence) for slip in item.slips)
+    return Task(parts, Key(targets, forms))
+
+
+RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+    "order_torque": order_torque,
+    "hottest": hottest,
+    "order_steps": order_steps,
+}

@@ -1,0 +1,138 @@
+"""Rules about gear pairs and set geometry: directions, orders, planets that fit, modules that fit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from itertools import pairwise
+
+from gearkit.answers.dice import Dice
+from gearkit.answers.exact import PI, sine
+from gearkit.answers.formulas import value
+from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, SeveralTarget, labelled
+from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.targets import Key, Part, WrongForm
+
+_WAYS = ("forward", "reverse")
+_MODULES = ("1", "1.25", "1.5", "2", "2.5", "3")
+_PLANETS = ("3", "4", "5", "6")
+
+
+def direction_grid(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which way four trains turn their output, from the numbers of their meshes.
+
+    Args:
+        item: the item.
+        facts: not used.
+        dice: the numbers of external and internal meshes.
+    """
+    rows = [(dice.below(5), dice.below(4)) for _ in range(4)]
+    odd_internal = sum(internal % 2 for _, internal in rows)
+    if len(set(rows)) < 4 or (0, 0) in rows or odd_internal < 2:
+        return None
+    names = [f"row_{number}" for number in range(1, 5)]
+    right = {name: _WAYS[external % 2] for name, (external, _) in zip(names, rows, strict=True)}
+    signed = {name: _WAYS[(external + internal) % 2] for name, (external, internal) in zip(names, rows, strict=True)}
+    turned = {name: _WAYS[1 - _WAYS.index(way)] for name, way in right.items()}
+    sentences = {slip.code: slip.sentence for slip in item.slips}
+    forms = [
+        WrongForm("SIGN", {name: way for name, way in signed.items() if way != right[name]}, sentences["SIGN"]),
+        WrongForm("IDLER", turned, sentences["IDLER"]),
+    ]
+    listing = "\n".join(
+        f"{number}. {external} external, {internal} internal" for number, (external, internal) in enumerate(rows, start=1)
+    )
+    marks = Fraction(item.marks, 4)
+    parts = tuple(Part(name, f"train {name[-1]}", AnswerKind.CHOICE, "", _WAYS, marks) for name in names)
+    choices = Choices(_WAYS, aliases={"backward": "reverse", "same": "forward", "opposite": "reverse"})
+    return Task(parts, Key({name: ChoiceTarget(choices, way) for name, way in right.items()}, tuple(forms)),
+                {"list": listing})
+
+
+def order_pairs(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Four pairs from the greatest reduction to the greatest overdrive.
+
+    Args:
+        item: the item.
+        facts: not used.
+        dice: the tooth counts.
+    """
+    pairs = [(14 + dice.below(27), 14 + dice.below(67)) for _ in range(4)]
+    ratios = {f"{driver} teeth drive {driven}": Fraction(driven, driver) for driver, driven in pairs}
+    order = tuple(sorted(ratios, key=ratios.__getitem__, reverse=True))
+    # Quotients nearer than 3 % could not be told apart in the head.
+    if len(ratios) < 4 or any(ratios[a] / ratios[b] < Fraction(103, 100) for a, b in pairwise(order)):
+        return None
+    choices = Choices(tuple(ratios), letters=True)
+    forms = tuple(WrongForm(slip.code, {ONE_PART: order[::-1]}, slip.sentence) for slip in item.slips)
+    part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks))
+    return Task((part,), Key({ONE_PART: OrderTarget(choices, order, item.marks)}, forms),
+                {"list": labelled(choices.options)})
+
+
+def allowed_planets(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which numbers of equally spaced planets fit into a set.
+
+    Args:
+        item: its first two slips name what a learner divides by mistake.
+        facts: S, P, R.
+        dice: not used.
+    """
+    sun, planet, ring = (facts.values[letter] for letter in "SPR")
+
+    def divides(total: Fraction) -> frozenset[str]:
+        return frozenset(number for number in _PLANETS if (total / int(number)).denominator == 1)
+
+    room = {number: (sun + planet) * sine(PI / int(number)) - (planet + 2) for number in _PLANETS}
+    # A gap of next to nothing would make the answer a matter of tooth tolerance.
+    if any(abs(gap) < Fraction(1, 10) for gap in room.values()):
+        return None
+    right = frozenset(number for number in divides(sun + ring) if room[number] > 0)
+    wrong = [divides(value(str(slip.wrong), facts.values)) if slip.wrong else divides(sun + ring) for slip in item.slips]
+    forms = tuple(
+        WrongForm(slip.code, {ONE_PART: ticks}, slip.sentence)
+        for slip, ticks in zip(item.slips, wrong, strict=True) if ticks != right
+    )
+    target = SeveralTarget(Choices(_PLANETS), (right,), scoring="boxes")
+    part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", _PLANETS, Fraction(item.marks))
+    return Task((part,), Key({ONE_PART: target}, forms))
+
+
+def module_choice(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """The largest usual module with which a ring and its wall fit a given width.
+
+    The list is series I of ISO 54, from memory.
+
+    Args:
+        item: its slips give the width that a learner shares out by mistake.
+        facts: R, wl, D.
+        dice: not used.
+    """
+    ring = facts.values["R"]
+
+    def largest(width: Fraction, teeth: Fraction) -> str | None:
+        fitting = [module for module in _MODULES if Fraction(module) <= width / teeth]
+        return fitting[-1] if fitting else None
+
+    right = largest(value("D - 2*wl", facts.values), ring + Fraction(5, 2))
+    wrong = {
+        "UNIT": largest(value("D - wl", facts.values), ring + Fraction(5, 2)),
+        "TIP": largest(value("D - 2*wl", facts.values), ring),
+    }
+    if right is None or set(wrong.values()) == {right}:
+        return None
+    forms = tuple(
+        WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence)
+        for slip in item.slips if wrong[slip.code] not in (None, right)
+    )
+    part = Part(ONE_PART, "module, mm", AnswerKind.CHOICE, "", _MODULES, Fraction(item.marks))
+    return Task((part,), Key({ONE_PART: ChoiceTarget(Choices(_MODULES), right)}, forms))
+
+
+RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+    "direction_grid": direction_grid,
+    "order_pairs": order_pairs,
+    "allowed_planets": allowed_planets,
+    "module_choice": module_choice,
+}

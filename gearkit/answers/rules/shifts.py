@@ -1,0 +1,159 @@
+"""Rules about shifts and one-way clutches: what lets go, what takes hold, what overruns."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from itertools import combinations, pairwise
+
+from gearkit.answers.dice import Dice
+from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget, labelled
+from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.rules.trains import Row, chart_table, driving_ranges, elements
+from gearkit.answers.targets import Key, Part, Target, WrongForm
+from gearkit.solve import mobility, one_way
+from gearkit.solve.speeds import speeds
+from gearkit.train.layout import Layout
+from gearkit.words.terms import OneWayState, Verdict
+
+_STATES = ("holding", "overrunning", "idle, its member is held by another element")
+_STATE_WORDS = {OneWayState.HOLDING: _STATES[0], OneWayState.OVERRUNNING: _STATES[1], OneWayState.IDLE: _STATES[2]}
+_FREEWHEEL = "F"
+
+
+def swaps(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """The off-going and the on-coming element of every upshift.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: not used.
+    """
+    rows = driving_ranges(item.draw.layout, facts.train)
+    forward = [row for row in rows if row.name.isdigit()]
+    names = elements(facts.train)
+    choices = Choices(names)
+    parts: list[Part] = []
+    targets: dict[str, Target] = {}
+    forms = []
+    for low, high in pairwise(forward):
+        (off,), (on,) = low.engaged - high.engaged, high.engaged - low.engaged
+        shift = f"{low.name}_{high.name}"
+        for name, words, element in ((f"off_{shift}", "lets go", off), (f"on_{shift}", "takes hold", on)):
+            label = f"{low.name} to {high.name}, {words}"
+            parts.append(Part(name, label, AnswerKind.CHOICE, "", names, Fraction(1, 2)))
+            targets[name] = ChoiceTarget(choices, element)
+        forms += [WrongForm(slip.code, {f"off_{shift}": on, f"on_{shift}": off}, slip.sentence) for slip in item.slips]
+    whole = {name: content for form in forms for name, content in form.contents.items()}
+    forms.append(WrongForm(item.slips[0].code, whole, item.slips[0].sentence))
+    return Task(tuple(parts), Key(targets, tuple(forms)), {"chart": chart_table(facts.train, rows)})
+
+
+def double_swaps(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which of six shifts are double swaps.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: which six shifts.
+    """
+    rows = driving_ranges(item.draw.layout, facts.train)
+    forward = [row for row in rows if row.name.isdigit()]
+    shifts = {f"{low.name} to {high.name}": not low.engaged & high.engaged for low, high in combinations(forward, 2)}
+    chosen = sorted(dice.sample(tuple(shifts), 6))
+    right = frozenset(name for name in chosen if shifts[name])
+    skips = frozenset(name for name in chosen if int(name[-1]) - int(name[0]) > 1)
+    if not right or skips == right:
+        return None
+    choices = Choices(tuple(chosen), letters=True)
+    # Half a mark for each box and one for a row without a fault: 6 x 1/2 + 1 = 4.
+    target = SeveralTarget(choices, (right,), scoring="boxes", clean=Fraction(1, 4))
+    forms = tuple(WrongForm(slip.code, {ONE_PART: skips}, slip.sentence) for slip in item.slips)
+    part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", choices.options, Fraction(item.marks))
+    words = {"chart": chart_table(facts.train, rows), "list": labelled(choices.options)}
+    return Task((part,), Key({ONE_PART: target}, forms), words)
+
+
+def one_way_states(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """What the one-way clutch does in each range.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: not used.
+    """
+    layout = facts.train
+    right: dict[str, str] = {}
+    for name in ("1", "2", "3", "4", "R"):
+        applied = [element for element in layout.engaged_in(name) if element != _FREEWHEEL]
+        state = one_way.working(layout, applied).clutches[0].state
+        if state not in _STATE_WORDS:
+            return None
+        right[f"range_{name}"] = _STATE_WORDS[state]
+    choices = Choices(_STATES, aliases={"held": _STATES[0], "holds": _STATES[0], "overruns": _STATES[1]})
+    marks = Fraction(item.marks, len(right))
+    parts = tuple(Part(name, name.removeprefix("range_"), AnswerKind.CHOICE, "", _STATES, marks) for name in right)
+    forms = tuple(WrongForm(slip.code, {"range_R": _STATES[0]}, slip.sentence) for slip in item.slips)
+    return Task(parts, Key({name: ChoiceTarget(choices, state) for name, state in right.items()}, forms))
+
+
+def _turning_forward(layout: Layout, rows: tuple[Row, ...]) -> frozenset[str]:
+    """Return the ranges in which the one-way clutch's member turns forward."""
+    member = layout.element_named(_FREEWHEEL).turning_part
+    found = set()
+    for row in rows:
+        speed = speeds(layout, row.engaged).members[member]
+        if speed is not None and speed > 0:
+            found.add(row.name)
+    return frozenset(found)
+
+
+def one_way_fails(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which ranges still drive when the one-way clutch does not hold.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: not used.
+    """
+    rows = driving_ranges(item.draw.layout, facts.train)
+    works = frozenset(
+        row.name for row in rows
+        if mobility.assess(facts.train, row.engaged - {_FREEWHEEL}).verdict is Verdict.RANGE
+    )
+    wrong = {"ONERANGE": works - {"1L"}, "OWC": works - {"2"}}
+    return _ranges_task(item, facts.train, rows, works, wrong)
+
+
+def one_way_reversed(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which ranges bind when the one-way clutch sits the wrong way round.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: which single range stands for "one range only".
+    """
+    rows = driving_ranges(item.draw.layout, facts.train)
+    binds = _turning_forward(facts.train, rows)
+    wrong = {"OWC": frozenset({"1"}), "ONERANGE": frozenset({dice.pick(sorted(binds))})}
+    return _ranges_task(item, facts.train, rows, binds, wrong)
+
+
+def _ranges_task(
+    item: Item, layout: Layout, rows: tuple[Row, ...], right: frozenset[str], wrong: Mapping[str, frozenset[str]]
+) -> Task:
+    names = tuple(row.name for row in rows)
+    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips)
+    part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
+    key = Key({ONE_PART: SeveralTarget(Choices(names), (right,))}, forms)
+    return Task((part,), key, {"chart": chart_table(layout, rows), "name": item.draw.layout})
+
+
+RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+    "swaps": swaps,
+    "double_swaps": double_swaps,
+    "one_way_states": one_way_states,
+    "one_way_fails": one_way_fails,
+    "one_way_reversed": one_way_reversed,
+}

@@ -1,0 +1,129 @@
+"""What the rules ask of a layout, worked out once per layout of the catalogue where tooth counts play no part."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from itertools import combinations
+
+from gearkit.answers.compare import shown
+from gearkit.answers.pool import layout_named
+from gearkit.solve import mobility, ratios
+from gearkit.train.layout import Layout
+from gearkit.words.terms import ElementKind, Verdict
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of an application chart.
+
+    Args:
+        name: the range.
+        engaged: the applied elements.
+        ratio: its ratio with the drawn tooth counts.
+    """
+
+    name: str
+    engaged: frozenset[str]
+    ratio: Fraction
+
+
+@lru_cache(maxsize=8)
+def _range_tables(name: str) -> tuple[tuple[str, frozenset[str], ratios.Ratio], ...]:
+    layout = layout_named(name)
+    found = []
+    for one in layout.ranges:
+        ratio = ratios.ratio(layout, one.engaged)
+        if ratio is not None:
+            found.append((one.name, frozenset(one.engaged), ratio))
+    return tuple(found)
+
+
+def driving_ranges(name: str, layout: Layout) -> tuple[Row, ...]:
+    """Return every range that drives, in the layout's order.
+
+    Args:
+        name: the catalogue layout; its joins and elements settle the formulas.
+        layout: the same with drawn tooth counts.
+    """
+    weights = {pset.name: pset.weights for pset in layout.sets}
+    rows = []
+    for range_name, engaged, table in _range_tables(name):
+        over, under = table.at(weights)
+        if under:
+            rows.append(Row(range_name, engaged, Fraction(over, under)))
+    return tuple(rows)
+
+
+def chart_table(layout: Layout, rows: tuple[Row, ...], with_ratios: bool = False) -> str:
+    """Return an application chart as a Markdown table, one row per range that drives.
+
+    Args:
+        layout: the layout.
+        rows: its ranges.
+        with_ratios: True adds each range's ratio to four figures.
+    """
+    names = [element.name for element in layout.elements]
+    head = ["range", *names] + (["ratio"] if with_ratios else [])
+    lines = [head, ["---"] * len(head)]
+    for row in rows:
+        marks = ["X" if name in row.engaged else "·" for name in names]
+        lines.append([row.name, *marks] + ([shown(row.ratio)] if with_ratios else []))
+    return "\n".join(f"| {' | '.join(line)} |" for line in lines)
+
+
+@lru_cache(maxsize=16)
+def _tables(name: str, size: int) -> tuple[tuple[frozenset[str], ratios.Ratio], ...]:
+    layout = layout_named(name)
+    found = []
+    for pair in combinations([element.name for element in layout.elements], size):
+        ratio = ratios.ratio(layout, pair)
+        if ratio is not None:
+            found.append((frozenset(pair), ratio))
+    return tuple(found)
+
+
+def pairs_with_ratio(name: str, layout: Layout, size: int) -> tuple[tuple[frozenset[str], Fraction], ...]:
+    """Return every combination of so many elements that is a range, with its ratio at the drawn tooth counts.
+
+    Args:
+        name: the catalogue layout; its joins and elements settle the formulas.
+        layout: the same with drawn tooth counts.
+        size: number of applied elements.
+    """
+    weights = {pset.name: pset.weights for pset in layout.sets}
+    found = []
+    for pair, table in _tables(name, size):
+        over, under = table.at(weights)
+        if under:
+            found.append((pair, Fraction(over, under)))
+    return tuple(found)
+
+
+@lru_cache(maxsize=8)
+def verdicts(name: str) -> tuple[tuple[frozenset[str], Verdict], ...]:
+    """Return the verdict on every combination of one to three elements of a catalogue layout.
+
+    Args:
+        name: the layout.
+    """
+    layout = layout_named(name)
+    names = [element.name for element in layout.elements]
+    return tuple(
+        (frozenset(pair), mobility.assess(layout, pair).generic_verdict)
+        for size in (1, 2, 3)
+        for pair in combinations(names, size)
+    )
+
+
+def elements(layout: Layout, with_one_way: bool = True) -> tuple[str, ...]:
+    """Return the names of a layout's elements.
+
+    Args:
+        layout: the layout.
+        with_one_way: False leaves one-way clutches out.
+    """
+    return tuple(
+        element.name for element in layout.elements if with_one_way or element.kind is not ElementKind.ONE_WAY_CLUTCH
+    )

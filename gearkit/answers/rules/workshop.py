@@ -1,0 +1,109 @@
+"""Rules about the workshop: what park does not do, what a shift felt like, in which order a shift happens.
+
+The texts are our own words on common practice, no source; a learner follows the maker's procedure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+
+from gearkit.answers.dice import Dice
+from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, labelled
+from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.targets import Key, Part, WrongForm
+
+_PARK_QUESTIONS = (
+    "A vehicle stands in park on level ground. What is still needed before someone works under it?",
+    "A vehicle in park shall have one drive wheel raised. What is needed before it is lifted?",
+    "A vehicle stands in park while its propeller shaft is taken out. What is needed before the first bolt is loosened?",
+    "A vehicle in park has to be worked on from below, on a slight slope. What is needed first?",
+)
+_PARK_RIGHT = "chock the wheels, set the parking brake, and support the vehicle on rated stands where it is raised"
+_PARK_WRONG = (
+    "nothing more: park locks the drive wheels",
+    "only the selector cable has to be checked, so that park is fully in",
+    "switch the engine off and take the key; then nothing can move",
+)
+_GAP = "the off-going element let go before the on-coming one could hold (a gap, felt as a flare)"
+_BOTH = "the on-coming element held while the off-going one still did (an overlap, felt as a tie-up)"
+_SHIFT_WRONG = (
+    "nothing unusual: the engine goes up because the road speed does",
+    "the output shaft slipped inside the transmission",
+)
+_SHIFT_QUESTIONS = (
+    ("In a 2-3 upshift under power the engine speed jumps up for a moment, then falls to its new value. What happened?",
+     _GAP),
+    ("In a 2-3 upshift under power the vehicle jerks as if it were braked, and the engine is pulled down at once. What "
+     "happened?", _BOTH),
+    ("In a 2-3 upshift the on-coming element was filled too late, while the off-going one was released in time. What "
+     "followed?", _GAP),
+    ("In a 2-3 upshift the off-going element was released too late, while the on-coming one was filled in time. What "
+     "followed?", _BOTH),
+)
+_EVENTS = (
+    "the on-coming element is filled until its plates touch",
+    "the torque moves over to the on-coming element, still at the old ratio",
+    "the engine comes down to the speed of the new ratio",
+    "the on-coming element gets full pressure",
+)
+
+
+def _choice(item: Item, question: str, right: str, wrong: tuple[str, ...], named: tuple[str, ...], dice: Dice) -> Task:
+    choices = Choices(dice.shuffled((right, *wrong)), letters=True)
+    forms = tuple(WrongForm(slip.code, {ONE_PART: text}, slip.sentence) for slip in item.slips for text in named)
+    part = Part(ONE_PART, "", AnswerKind.CHOICE, "", choices.options, Fraction(item.marks))
+    words = {"question": question, "list": labelled(choices.options)}
+    return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right)}, forms), words)
+
+
+def safety_park(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """What a vehicle in park still needs before someone works under it.
+
+    Args:
+        item: the item.
+        facts: the number of the version.
+        dice: the order of the choices.
+    """
+    question = _PARK_QUESTIONS[int(facts.values["v"]) - 1]
+    return _choice(item, question, _PARK_RIGHT, _PARK_WRONG, _PARK_WRONG, dice)
+
+
+def overlap(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Gap or overlap, from what was felt or from what came too late.
+
+    Args:
+        item: the item.
+        facts: the number of the version.
+        dice: the order of the choices.
+    """
+    question, right = _SHIFT_QUESTIONS[int(facts.values["v"]) - 1]
+    other = _BOTH if right == _GAP else _GAP
+    return _choice(item, question, right, (other, *_SHIFT_WRONG), (other,), dice)
+
+
+def upshift_events(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """The events of an upshift under power in their order.
+
+    Args:
+        item: the item.
+        facts: not used.
+        dice: the order in which they are listed.
+    """
+    listed = dice.shuffled(_EVENTS)
+    if listed == _EVENTS:
+        return None
+    choices = Choices(listed, letters=True)
+    fill, torque, inertia, full = _EVENTS
+    forms = tuple(WrongForm(slip.code, {ONE_PART: (fill, inertia, torque, full)}, slip.sentence) for slip in item.slips)
+    part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks))
+    key = Key({ONE_PART: OrderTarget(choices, _EVENTS, item.marks)}, forms)
+    return Task((part,), key, {"list": labelled(choices.options)})
+
+
+RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+    "safety_park": safety_park,
+    "overlap": overlap,
+    "upshift_events": upshift_events,
+}
