@@ -10,12 +10,15 @@ from __future__ import annotations
 import asyncio
 import builtins
 import getpass
+import importlib
 import os
 import signal
 import sys
 import types
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
+
+from graders.run.frames import bounded
 
 Send = Callable[[Mapping[str, Any]], None]
 PREPARATION = "from gearkit.lesson.answering import answer"
@@ -130,35 +133,37 @@ def run_cells(shell: Any, cells: Sequence[str], setup: Sequence[str], cell_secon
     _close_shell_escapes(shell)
     loop = asyncio.new_event_loop()
     asyncio.set_event_loop(loop)
-    loop.run_until_complete(_all_cells(shell, cells, setup, cell_seconds, send))
-
-
-async def _all_cells(shell: Any, cells: Sequence[str], setup: Sequence[str], cell_seconds: float,
-                     send: Send) -> None:
-    from gearkit.lesson import answering
-
-    collected = answering.collected
-    known: Mapping[str, Mapping[str, str]] = {}
+    answering = importlib.import_module("gearkit.lesson.answering")
     for source in (PREPARATION, *setup):
-        await _one_cell(shell, source)
+        loop.run_until_complete(_one_cell(shell, source))
     answering.clear()
+    known: Mapping[str, Mapping[str, str]] = {}
     for index, source in enumerate(cells):
-        fault = ""
+        fault = _timed_cell(loop, shell, source, cell_seconds)
         try:
-            # The interval repeats the alarm for a cell that catches the first one.
-            signal.setitimer(signal.ITIMER_REAL, cell_seconds, 0.5)
-            fault = await _one_cell(shell, source)
-        except BaseException as ended:
-            fault = type(ended).__name__
-        try:
-            now = collected()
-            changed = {item: parts for item, parts in now.items() if known.get(item) != parts}
+            now = answering.collected()
+            changed = bounded({item: parts for item, parts in now.items() if known.get(item) != parts})
             known = now
-            send({"cell": index, "answers": changed, "fault": fault, "last": False})
         except BaseException as ended:
-            send({"cell": index, "answers": {}, "fault": type(ended).__name__, "last": False})
+            changed, fault = {}, type(ended).__name__
+        send({"cell": index, "answers": changed, "fault": fault, "last": False})
     signal.setitimer(signal.ITIMER_REAL, 0)
     send({"cell": len(cells), "answers": {}, "fault": "", "last": True})
+
+
+def _timed_cell(loop: asyncio.AbstractEventLoop, shell: Any, source: str, cell_seconds: float) -> str:
+    """Run a cell in its time; the name of what ended it, or ""."""
+    try:
+        # The interval repeats the alarm for a cell that catches the first one.
+        signal.setitimer(signal.ITIMER_REAL, cell_seconds, 0.5)
+        task = loop.create_task(_one_cell(shell, source))
+        try:
+            return loop.run_until_complete(task)
+        finally:
+            # A cell that waits for ever is left by the alarm; its task must not go on beside the next cell.
+            task.cancel()
+    except BaseException as ended:
+        return type(ended).__name__
 
 
 async def _one_cell(shell: Any, source: str) -> str:

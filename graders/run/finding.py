@@ -119,7 +119,7 @@ def _walk(folder: Path, inside: str, flags: list[str]) -> Iterator[str]:
         elif entry.is_dir(follow_symlinks=False):
             if depth < DEEPEST and not entry.name.startswith("."):
                 yield from _walk(folder, f"{name}/", flags)
-        elif entry.name.lower().endswith(_KINDS) and not entry.name.startswith("."):
+        elif entry.name.lower().endswith(_KINDS) and not entry.name.startswith(".") and entry.name != "timestamp.txt":
             yield name
     if len(entries) > MOST_FILES:
         flags.append(f"The folder holds {len(entries)} files; only the first {MOST_FILES} were looked at.")

@@ -17,6 +17,7 @@ from graders.run.runner import Run
 
 Execute = Callable[[Sequence[str], Sequence[str]], Run]
 Answers = Mapping[str, Mapping[str, str]]
+OWN_CELL = "setup"
 
 
 @dataclass(frozen=True)
@@ -92,8 +93,14 @@ def _code_cells(notebook: Notebook, sheet: SheetCells, flags: list[str]) -> list
     """The cells that count as code: code cells, and answer cells that were turned into another kind."""
     kept: list[Cell] = []
     retyped: list[str] = []
+    own = {_squeezed(source) for source in sheet.setup}
     for cell in notebook.cells:
         if not cell.source.strip():
+            continue
+        if cell.item == OWN_CELL:
+            # The sheet's own cells are run as handed out, before all others.
+            if _squeezed(cell.source) not in own:
+                flags.append("The sheet's own cell was changed; it was taken as it was handed out.")
             continue
         if cell.kind == "code":
             kept.append(cell)
@@ -184,6 +191,9 @@ class _Gathered:
 def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], gathered: _Gathered) -> None:
     for frame in run.frames:
         gathered.take(frame.answers, "run")
+        if frame.fault and frame.cell < len(plain):
+            # A plain cell cannot fail by itself; something before it broke the notebook it ran in.
+            gathered.take(plain[frame.cell] or {}, "read")
     slow = sorted({frame.cell for frame in run.frames if frame.fault == "CellTimeout"})
     if slow:
         gathered.flags.append(f"Stopped because they ran too long: code cells {_listed([str(n + 1) for n in slow])}.")

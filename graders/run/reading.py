@@ -155,7 +155,8 @@ def _bounded_number(value: Any) -> Any:
     return value
 
 
-_BROKEN_CALL = re.compile(r"""^\s*answer\s*\(\s*["']([A-Za-z0-9:_. -]{1,80})["']\s*,\s*(.*?)\s*\)?\s*(?:\#.*)?$""")
+_QUOTES = "\"'“”„’‘"
+_BROKEN_CALL = re.compile(r"""^\s*answer\s*\(\s*["'“”„’‘]([A-Za-z0-9:_. -]{1,80})["'“”„’‘]\s*,\s*(.*?)\s*\)?\s*(?:\#.*)?$""")
 
 
 def broken_call(source: str) -> tuple[str, str] | None:
@@ -166,7 +167,7 @@ def broken_call(source: str) -> tuple[str, str] | None:
     match = _BROKEN_CALL.match(lines[0])
     if match is None:
         return None
-    text = match.group(2).strip().strip("\"'“”„’‘").strip()
+    text = _unwrapped(match.group(2))
     return (match.group(1).strip(), text) if text else None
 
 
@@ -177,10 +178,18 @@ def bare_text(source: str) -> str:
         return ""
     tree = parsed(lines[0])
     if tree is None:
-        return lines[0]
+        return _unwrapped(lines[0])
     if len(tree.body) != 1 or not isinstance(tree.body[0], ast.Expr):
         return ""
     value = tree.body[0].value
     if isinstance(value, ast.Constant) and isinstance(value.value, str):
         return " ".join(value.value.split())
     return lines[0]
+
+
+def _unwrapped(text: str) -> str:
+    """A text without the quotation marks round it and without closing brackets that nothing opens."""
+    text = text.strip()
+    while text.endswith(")") and text.count(")") > text.count("("):
+        text = text[:-1].rstrip()
+    return text.strip(_QUOTES).strip()

@@ -1,0 +1,226 @@
+"""Wicked and unlucky code: what a cell can do to the run, to the machine, and to the answers."""
+
+from __future__ import annotations
+
+from tests.graders.classroom import call
+from tests.hostile.cases import ALL, LEAK, NOTHING, STRAY, A, B, C, Case, D, Place, checked, only_code, with_code
+
+LONG = "ran too long"
+STOPPED = "The run was stopped"
+
+
+def _leak(expression: str) -> str:
+    """A cell that tries to hand in what it must not know."""
+    return f'try:\n    answer("{D}", "{LEAK}" + str({expression})[:60])\nexcept BaseException:\n    pass'
+
+
+def _tried(*lines: str) -> str:
+    body = "\n    ".join(lines)
+    return f"try:\n    {body}\nexcept Exception:\n    pass"
+
+
+def _secret(place: Place) -> str:
+    return _leak(f"open({str(place.room.course.folder / '.secret')!r}).read()") + "\n" + _right_last(place)
+
+
+def _right_last(place: Place) -> str:
+    """The right answer to the last item again, after a cell that tried to hand in something else."""
+    from gearkit.answers import marking
+
+    return call(D, marking.right_answer(place.variants[D]))
+
+
+def _gradebook(place: Place) -> str:
+    path = str(place.room.course.folder / "gradebook.db")
+    return _tried("import sqlite3", f"book = sqlite3.connect({path!r})",
+                  "book.execute('update grade set extra_credit = 100')", "book.commit()")
+
+
+def _neighbour(place: Place) -> str:
+    path = place.room.course.submitted_folder(place.neighbour, place.room.sheet.name) / f"{place.room.sheet.name}.ipynb"
+    return _leak(f"open({str(path)!r}).read()") + "\n" + _right_last(place)
+
+
+def _wreck(place: Place) -> str:
+    return _tried("import shutil", f"shutil.rmtree({str(place.room.course.folder)!r}, ignore_errors=True)")
+
+
+def _scribble(place: Place) -> str:
+    folder = str(place.room.course.folder)
+    return _tried(f"open({folder!r} + '/{STRAY}', 'w').write('x')") + "\n" + _tried(
+        f"open('/tmp/{STRAY}', 'w').write('x')")
+
+
+def _connect(place: Place) -> str:
+    return _tried("import socket", f"socket.create_connection(('127.0.0.1', {place.port}), 1).send(b'x')")
+
+
+def _datagram(place: Place) -> str:
+    return _tried("import socket", "s = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)",
+                  f"s.sendto(b'x', ('127.0.0.1', {place.port}))")
+
+
+def _forged_frame(place: Place) -> str:
+    return ("import os, json, struct\n"
+            f"body = json.dumps({{'cell': 9, 'answers': {{'{A}': {{'answer': '1'}}}}, 'fault': '', 'last': True, "
+            "'score': 99, 'verdict': 'right'}).encode()\n"
+            "os.write(4, struct.pack('<I', len(body)) + body)")
+
+
+RUN = [
+    Case("an endless loop", with_code("while True: pass"), flag=LONG),
+    Case("an endless loop that catches everything", with_code(
+        "while True:\n    try:\n        while True: pass\n    except BaseException: pass")),
+    Case("a loop that never ends in C code", with_code("x = 10**9\ny = x ** (10**8)"), flag=LONG),
+    Case("a long sleep", with_code("import time; time.sleep(1000)"), flag=LONG),
+    Case("a thread that never ends", with_code(
+        "import threading, time\nthreading.Thread(target=lambda: time.sleep(1000)).start()")),
+    Case("a thousand threads", with_code(_tried(
+        "import threading, time", "for _ in range(1000):", "    threading.Thread(target=time.sleep, args=(9,)).start()"))),
+    Case("a task that is waited for for ever", with_code("import asyncio\nawait asyncio.Event().wait()"), flag=LONG),
+    Case("the event loop is stopped", with_code("import asyncio\nasyncio.get_running_loop().stop()\nx = 1")),
+    Case("the event loop is closed", with_code("import asyncio\nasyncio.get_event_loop().close()")),
+    Case("the alarm is switched off", with_code(
+        "import signal\nsignal.signal(signal.SIGALRM, signal.SIG_IGN)\nsignal.setitimer(signal.ITIMER_REAL, 0)\n"
+        "while True: pass"), flag=STOPPED),
+    Case("a list that eats all memory", with_code("x = []\nwhile True: x.append(' ' * 10**7)"), flag=""),
+    Case("bytes that double until memory ends", with_code("x = b'x'\nwhile True: x += x")),
+    Case("a fork bomb", with_code("import os\nfor _ in range(200):\n    os.fork()")),
+    Case("a process that wants to live on", with_code(_tried(
+        "import os, time", "if os.fork() == 0:", "    os.setsid()", f"    open('/tmp/{STRAY}', 'w').write('x')",
+        "    time.sleep(600)"))),
+    Case("one file that fills the disk", with_code(_tried(
+        "f = open('big', 'wb')", "while True: f.write(b'x' * 2**20)"))),
+    Case("many files that fill the disk", with_code(_tried(
+        "for n in range(100000):", "    open(f'f{n}', 'wb').write(b'x' * 2**16)"))),
+    Case("a flood of print", with_code("for _ in range(2000): print('x' * 10000)")),
+    Case("a flood on the error stream", with_code("import sys\nfor _ in range(2000): sys.stderr.write('x' * 10000)")),
+    Case("a flood of displays", with_code(
+        "from IPython.display import HTML, display\nfor _ in range(500): display(HTML('x' * 10000))")),
+    Case("a flood on descriptor 1", with_code("import os\nfor _ in range(200): os.write(1, b'x' * 10**6)")),
+    Case("a flood on the reply", with_code("import os\nwhile True: os.write(4, b'\\0' * 65536)"), flag=STOPPED),
+    Case("the reply is closed", with_code("import os\nos.closerange(0, 64)"), flag=STOPPED),
+    Case("the reply goes elsewhere", with_code("import os\nos.dup2(os.open('/dev/null', os.O_WRONLY), 4)"),
+         flag=STOPPED),
+    Case("a forged frame that names a score", with_code(_forged_frame), earns=ALL - {A}),
+    Case("a frame with a huge length", with_code("import os\nos.write(4, b'\\xff\\xff\\xff\\x7f{')"), flag=STOPPED),
+    Case("a frame that is nested very deep", with_code(
+        "import os, struct\nb = b'[' * 300000\nos.write(4, struct.pack('<I', len(b)) + b)"), flag=STOPPED),
+    Case("os._exit", with_code("import os; os._exit(0)"), flag=STOPPED),
+    Case("sys.exit", with_code("import sys; sys.exit(3)")),
+    Case("quit", with_code("quit()")),
+    Case("a segmentation fault", with_code("import ctypes; ctypes.string_at(0)"), flag=STOPPED),
+    Case("abort", with_code("import os; os.abort()"), flag=STOPPED),
+    Case("a stack overflow", with_code(
+        "import sys\nsys.setrecursionlimit(10**9)\ndef f(n): return f(n + 1)\nf(0)")),
+    Case("a wrong step that raises", with_code("1 / 0")),
+    Case("an interrupt from the keyboard", with_code("raise KeyboardInterrupt")),
+    Case("input is asked for", with_code("name = input('name? ')")),
+    Case("a password is asked for", with_code("import getpass\ngetpass.getpass()")),
+    Case("a breakpoint", with_code("breakpoint()")),
+    Case("a warning beside right answers", with_code("import warnings; warnings.warn('careful')")),
+    Case("widgets without a browser", with_code(
+        "import ipywidgets\ns = ipywidgets.IntSlider(value=3)\ns.value = 4\ndisplay(s)")),
+]
+
+MACHINE = [
+    Case("the parent is killed", with_code(_tried("import os, signal", "os.kill(os.getppid(), signal.SIGKILL)"))),
+    Case("every process is killed", with_code(_tried("import os, signal", "os.kill(-1, signal.SIGKILL)"))),
+    Case("the own group is killed", with_code(_tried("import os, signal", "os.killpg(0, signal.SIGSTOP)"))),
+    Case("the parent is attached to as by a debugger", with_code(_tried(
+        "import ctypes, os", "ctypes.CDLL(None).ptrace(16, os.getppid(), 0, 0)"))),
+    Case("the secret is read", with_code(_secret)),
+    Case("the gradebook is written", with_code(_gradebook)),
+    Case("a neighbour's work is read", with_code(_neighbour)),
+    Case("the course is deleted", with_code(_wreck)),
+    Case("files are left behind", with_code(_scribble)),
+    Case("the environment is read", with_code(lambda p: _leak("''.join(__import__('os').environ.values()) or 1/0")
+                                              + "\n" + _right_last(p))),
+    Case("the environment is read through proc", with_code(
+        lambda p: _leak("open('/proc/self/environ').read() + open('/proc/1/environ').read()") + "\n" + _right_last(p))),
+    Case("the users of the machine are read", with_code(
+        lambda p: _leak("open('/etc/passwd').read()") + "\n" + _right_last(p))),
+    Case("a connection to this machine", with_code(_connect)),
+    Case("a datagram to this machine", with_code(_datagram)),
+    Case("an abstract socket", with_code(_tried(
+        "import socket", "s = socket.socket(socket.AF_UNIX)", f"s.bind('\\0{STRAY}')", "s.listen()"))),
+    Case("something from the network", with_code(_tried(
+        "import urllib.request", "urllib.request.urlopen('http://192.0.2.1/', timeout=1).read()"))),
+    Case("a program is started", with_code(_tried("import subprocess", f"subprocess.run(['touch', '/tmp/{STRAY}'])"))),
+    Case("a program is started by a shell", with_code(_tried("import os", f"os.system('touch /tmp/{STRAY}')"))),
+    Case("a pool of processes", with_code(_tried(
+        "import multiprocessing", "multiprocessing.get_context('fork').Process(target=print).start()"))),
+    Case("an exclamation mark", with_code(f"!touch /tmp/{STRAY}")),
+    Case("a cell of shell", with_code(f"%%bash\ntouch /tmp/{STRAY}")),
+    Case("a package is installed", with_code("%pip install nothing-at-all")),
+    Case("a file is run by a magic", with_code(f"%run /tmp/{STRAY}.py")),
+    Case("the root is changed", with_code(_tried("import os", "os.chroot('/tmp')"))),
+    Case("something is mounted", with_code(_tried(
+        "import ctypes", "ctypes.CDLL(None).mount(b'none', b'/tmp', b'tmpfs', 0, None)"))),
+    Case("a new user namespace", with_code(_tried("import ctypes", "ctypes.CDLL(None).unshare(0x10000000)"))),
+    Case("the limits are raised", with_code(_tried(
+        "import resource", "resource.setrlimit(resource.RLIMIT_AS, (resource.RLIM_INFINITY,) * 2)"))),
+    Case("a program in memory is started", with_code(_tried(
+        "import os", "fd = os.memfd_create('x')", "os.write(fd, b'#!/bin/sh\\n')", "os.execve(fd, ['x'], {})"))),
+]
+
+PATCHES = [
+    Case("builtins are replaced", with_code("import builtins\nbuiltins.str = builtins.len = lambda *a: 1/0")),
+    Case("json is replaced", with_code("import json\njson.dumps = lambda *a, **k: '{}'"), flag=""),
+    Case("what was collected is forged", only_code(
+        "from gearkit.lesson import answering\nanswering.collected = lambda: {'L03-02': {'score': 2, 'answer': 7}}"),
+         earns=NOTHING),
+    Case("collecting raises", with_code(
+        "from gearkit.lesson import answering\ndef f(): raise SystemExit\nanswering.collected = f"), earns=ALL),
+    Case("marking is replaced", only_code(
+        "from gearkit.answers import marking, compare\nmarking.mark = lambda *a: True\n"
+        f"answer('{A}', 'anything')"), earns=NOTHING),
+    Case("an object that equals everything", only_code(
+        "class Any:\n    def __eq__(self, o): return True\n    def __str__(self): return self\n"
+        f"    __hash__ = None\nanswer('{A}', Any())"), earns=NOTHING),
+    Case("an object whose text never ends", with_code(
+        f"class Long:\n    def __str__(self):\n        while True: pass\nanswer('{A}', Long())"), flag=LONG),
+    Case("an object whose text raises", with_code(
+        f"class Bad:\n    def __str__(self): raise MemoryError\nanswer('{D}', Bad())"), earns=ALL),
+    Case("a text with methods of its own", only_code(
+        "class T(str):\n    def split(self, *a): return T('9')\n    def __len__(self): return 1\n"
+        f"answer('{A}', T('x'))"), earns=NOTHING),
+    Case("answer is defined anew", only_code(f"def answer(*a, **k): return 'right'\nanswer('{A}', 1)"), earns=NOTHING),
+    Case("the modules are emptied", with_code("import sys\nsys.modules.clear()"), flag=""),
+    Case("no module can be imported any more", with_code("import sys\nsys.meta_path.clear(); sys.path.clear()")),
+    Case("the streams are taken away", with_code("import sys\nsys.stdout = sys.stderr = None")),
+    Case("whole numbers print as full marks", with_code(
+        "get_ipython().display_formatter.formatters['text/plain'].for_type(int, lambda n, p, c: p.text('40'))\n7")),
+    Case("the shell is broken", with_code("ip = get_ipython()\nip.run_cell = ip.run_cell_async = None"), flag=""),
+    Case("hooks on every cell", with_code(
+        "def boom(*a): raise SystemExit\nget_ipython().events.register('pre_run_cell', boom)")),
+    Case("a tracer on every line", with_code("import sys\nsys.settrace(lambda *a: 1/0)")),
+    Case("an exit function that loops", with_code("import atexit\natexit.register(lambda: [0 for _ in iter(int, 1)])")),
+]
+
+_TEXTS = {
+    "a text that would start a program": "__import__('os').system('touch /tmp/" + STRAY + "')",
+    "a power tower": "9**9**9**9**9", "thousands of minus signs": "-" * 1900 + "1", "deep brackets": "(" * 390 + "1",
+    "not a number": "nan", "infinity": "1e999", "a very long number": "9" * 399, "a division by zero": "1/0",
+    "control characters": "19\x1b[2J/6\x07", "letters that run backwards": "19/6\u202e6/91",
+    "a text of a page of HTML": "<script>alert(1)</script>", "a spreadsheet formula": "=cmd|' /C calc'!A0",
+    "a regular expression that explodes": "a" * 60 + "!", "nothing but blanks": " \t\n ", "an emoji": "🦓",
+    "a text in curly braces": "{0.__class__}", "a percent sign": "%s%s%s%n", "a huge exponent": "10**999999999",
+    "a decimal comma": "3,2", "a backslash at the end": "1/2\\", "very many decimals": "0." + "3" * 380,
+}
+TEXTS = [Case(f"as answer {name}", only_code(f"answer({A!r}, {text!r})"), earns=NOTHING)
+         for name, text in _TEXTS.items()]
+
+SIZES = [
+    Case("an answer of ten megabytes", only_code(f"answer('{D}', 'x' * 10**7)"), earns=NOTHING),
+    Case("an answer with very many parts", only_code(
+        f"answer('{D}', {{str(n): 'x' for n in range(10**5)}})"), earns=NOTHING),
+    Case("answers to very many items", with_code(
+        "for n in range(20000): answer(f'Q{n}', 'x')"), flag="items that this sheet does not have"),
+    Case("parts that are not words", with_code(f"answer('{D}', {{1: 2, None: 3, (1, 2): 4}})"), flag="more than once"),
+    Case("a part too many", only_code(f"answer('{C}', answer='1', score='3')\nanswer('{B}', extra='2')"),
+         earns=NOTHING),
+    Case("a list in a list in a list", only_code(f"x = []\nx.append(x)\nanswer('{A}', x)"), earns=NOTHING),
+]
+
+CASES = checked(RUN + MACHINE + PATCHES + TEXTS + SIZES)

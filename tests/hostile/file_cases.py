@@ -1,0 +1,312 @@
+"""Damaged, changed and misplaced files: what happens to notebooks between handing out and handing in."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import zipfile
+from typing import Any
+
+from tests.hostile.cases import (
+    ALL,
+    ITEMS,
+    NOTHING,
+    SHEET,
+    A,
+    B,
+    C,
+    Case,
+    D,
+    Place,
+    as_bytes,
+    changed,
+    checked,
+    code_cell,
+)
+
+Book = dict[str, Any]
+
+
+def _raw(data: bytes) -> Any:
+    return lambda place: place.hand_in(data)
+
+
+def _cut(book: Book, place: Place) -> bytes:
+    data = as_bytes(book)
+    return data[: data.index(b'"id": "' + C.encode() + b'-task"')]
+
+
+def _merge(book: Book, place: Place) -> bytes:
+    text = json.dumps(book, indent=1)
+    at = text.index(f'"id": "{B}"')
+    at = text.rindex("{", 0, at)
+    return (text[:at] + "\n<<<<<<< HEAD\n" + text[at:]).encode()
+
+
+def _twice_blank(book: Book, place: Place) -> None:
+    stub = dict(place.cell_of(book, A), source=place.variants[A].answer_cell())
+    book["cells"].insert(book["cells"].index(place.cell_of(book, A)) + 1, stub)
+
+
+def _twice_other(book: Book, place: Place) -> None:
+    book["cells"].append(dict(place.cell_of(book, A), source=f'answer("{A}", "1/999")'))
+
+
+def _split(book: Book, place: Place) -> None:
+    cell = place.cell_of(book, A)
+    at = book["cells"].index(cell)
+    head, tail = cell["source"].split(", ", 1)
+    book["cells"][at: at + 1] = [dict(cell, source=head + ","), dict(cell, source=tail)]
+
+
+def _retyped(kind: str) -> Any:
+    def change(book: Book, place: Place) -> None:
+        for item in (A, C):
+            cell = place.cell_of(book, item)
+            cell["cell_type"] = kind
+            del cell["outputs"], cell["execution_count"]
+
+    return changed(change)
+
+
+def _without(*items: str) -> Any:
+    def change(book: Book, place: Place) -> None:
+        for item in items:
+            book["cells"].remove(place.cell_of(book, item))
+
+    return changed(change)
+
+
+def _stripped(book: Book, place: Place) -> None:
+    book["metadata"] = {}
+    for cell in book["cells"]:
+        cell["metadata"] = {}
+        cell.pop("id", None)
+
+
+def _no_setup(book: Book, place: Place) -> None:
+    del book["cells"][1]
+
+
+def _no_kernel(book: Book, place: Place) -> None:
+    del book["metadata"]["kernelspec"]
+
+
+def _odd_metadata(book: Book, place: Place) -> None:
+    book["metadata"] = [1, 2]
+    for cell in book["cells"]:
+        cell["metadata"] = {"nbgrader": [3], "gearkit": "x", "tags": {"a": None}}
+
+
+def _older(book: Book, place: Place) -> Book:
+    cells = [{"cell_type": cell["cell_type"], "input": cell["source"], "language": "python", "outputs": [],
+              "metadata": cell["metadata"]} for cell in book["cells"]]
+    return {"nbformat": 3, "nbformat_minor": 0, "metadata": {}, "worksheets": [{"cells": cells, "metadata": {}}]}
+
+
+def _swapped_cards(book: Book, place: Place) -> None:
+    first, second = place.cell_of(book, A), place.cell_of(book, B)
+    first["metadata"], second["metadata"] = second["metadata"], first["metadata"]
+
+
+def _points(book: Book, place: Place) -> None:
+    for cell in book["cells"]:
+        if cell["metadata"]["nbgrader"].get("points"):
+            cell["metadata"]["nbgrader"]["points"] = 1000
+
+
+def _card(**forged: Any) -> Any:
+    def change(book: Book, place: Place) -> None:
+        book["metadata"]["gearkit"].update(forged)
+
+    return changed(change)
+
+
+def _of_neighbour(place: Place) -> None:
+    copy = Place(place.room, place.neighbour, place.learner, place.port).book(A, B, C)
+    place.hand_in(copy)
+
+
+def _archive(names: dict[str, bytes]) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in names.items():
+            archive.writestr(name, data)
+    return out.getvalue()
+
+
+def _zipped(place: Place) -> None:
+    place.hand_in(_archive({"work/" + SHEET + ".ipynb": as_bytes(place.book())}), "work.zip")
+
+
+def _zipped_twice(place: Place) -> None:
+    place.hand_in(_archive({"a.zip": _archive({"x.ipynb": as_bytes(place.book())})}), "work.zip")
+
+
+def _zip_path(place: Place) -> None:
+    place.hand_in(_archive({"../../../../tmp/x.ipynb": as_bytes(place.book())}), "work.zip")
+
+
+def _link(place: Place) -> None:
+    folder = place.room.course.submitted_folder(place.learner, SHEET)
+    folder.mkdir(parents=True)
+    neighbour = place.room.course.submitted_folder(place.neighbour, SHEET) / f"{SHEET}.ipynb"
+    (folder / f"{SHEET}.ipynb").symlink_to(neighbour)
+
+
+def _linked_folder(place: Place) -> None:
+    folder = place.room.course.submitted_folder(place.learner, SHEET)
+    folder.parent.mkdir(parents=True)
+    folder.symlink_to(place.room.course.submitted_folder(place.neighbour, SHEET))
+
+
+def _pipe(place: Place) -> None:
+    folder = place.room.course.submitted_folder(place.learner, SHEET)
+    folder.mkdir(parents=True)
+    os.mkfifo(folder / f"{SHEET}.ipynb")
+
+
+def _folder_for_file(place: Place) -> None:
+    (place.room.course.submitted_folder(place.learner, SHEET) / f"{SHEET}.ipynb").mkdir(parents=True)
+
+
+def _subfolder(place: Place) -> None:
+    (place.room.course.submitted_folder(place.learner, SHEET) / "my work").mkdir(parents=True)
+    place.hand_in(place.book(), f"my work/{SHEET}.ipynb")
+
+
+def _checkpoint(place: Place) -> None:
+    (place.room.course.submitted_folder(place.learner, SHEET) / ".ipynb_checkpoints").mkdir(parents=True)
+    place.hand_in(place.book(), f".ipynb_checkpoints/{SHEET}-checkpoint.ipynb")
+
+
+def _two_files(place: Place) -> None:
+    place.hand_in(place.book())
+    place.hand_in(place.book("none"), f"{SHEET} (1).ipynb")
+
+
+def _linked_time(place: Place) -> None:
+    folder = place.room.hand_in(place.learner, place.book(), time="")
+    (folder / "timestamp.txt").symlink_to("/dev/zero")
+
+
+def _many_cells(book: Book, place: Place) -> None:
+    book["cells"] = book["cells"] + [code_cell("1 + 1")] * 1500
+
+
+def _bare(book: Book, place: Place) -> None:
+    for item in ITEMS:
+        cell = place.cell_of(book, item)
+        cell["source"] = "# my answer\n" + cell["source"].split(", ", 1)[1].rstrip(")").strip("'\"")
+
+
+def _mistyped(book: Book, place: Place) -> None:
+    place.cell_of(book, A)["source"] = place.cell_of(book, A)["source"].rstrip(")")
+    place.cell_of(book, B)["source"] = place.cell_of(book, B)["source"].replace("'", "\u2019")
+
+
+def _in_task(book: Book, place: Place) -> None:
+    answer = place.cell_of(book, A)["source"]
+    book["cells"].remove(place.cell_of(book, A))
+    task = next(cell for cell in book["cells"] if cell["metadata"]["gearkit"].get("task") == A)
+    task["source"] = answer
+
+
+def _listed_source(book: Book, place: Place) -> None:
+    for cell in book["cells"]:
+        cell["source"] = [*cell["source"].splitlines(keepends=True), 7, None]
+
+
+def _doubled_keys(book: Book, place: Place) -> bytes:
+    return as_bytes(book).replace(b'"nbformat": 4', b'"nbformat": 4, "nbformat": 4, "x": NaN, "y": 1e999')
+
+
+def _deep_outputs(book: Book, place: Place) -> bytes:
+    return as_bytes(book).replace(b'"outputs": []', b'"outputs": ' + b"[" * 40000 + b"]" * 40000, 1)
+
+
+def _big_outputs(book: Book, place: Place) -> None:
+    place.cell_of(book, A)["outputs"] = [{"output_type": "stream", "name": "stdout", "text": "x" * 20_000_000}]
+
+
+DAMAGED = [
+    Case("broken JSON", _raw(b"{not json"), NOTHING, "damaged or something else", failed=True),
+    Case("an empty file", _raw(b""), NOTHING, "is empty", failed=True),
+    Case("a picture named as a notebook", _raw(b"\x89PNG\r\n\x1a\n" + b"\0" * 500), NOTHING, "damaged", failed=True),
+    Case("a list in place of a notebook", _raw(b"[1, 2, 3]"), NOTHING, "damaged", failed=True),
+    Case("brackets without end", _raw(b"[" * 1_000_000), NOTHING, "damaged", failed=True),
+    Case("a notebook without cells", _raw(b'{"cells": [], "metadata": {}, "nbformat": 4}'), NOTHING),
+    Case("cells that are no cells", _raw(b'{"cells": [null, 3, "x", {"cell_type": 7}], "nbformat": 4}'), NOTHING,
+         failed=True, flag="damaged"),
+    Case("a file that was cut off", changed(_cut), ALL - {C, D}, "The file is damaged"),
+    Case("marks of a merge", changed(_merge), ALL, "The file is damaged"),
+    Case("UTF-16", changed(lambda b, p: json.dumps(b).encode("utf-16")), flag="UTF-16"),
+    Case("a byte-order mark", changed(lambda b, p: b"\xef\xbb\xbf" + as_bytes(b)), flag="byte-order mark"),
+    Case("Windows letters", changed(lambda b, p: json.dumps({**b, "x": "é"}, ensure_ascii=False).encode("cp1252")),
+         flag="Windows-1252"),
+    Case("doubled keys and numbers that are none", changed(_doubled_keys)),
+    Case("outputs nested very deep", changed(_deep_outputs), ALL, "The file is damaged"),
+    Case("twenty megabytes of output", changed(_big_outputs)),
+    Case("zero characters in the text", changed(lambda b, p: as_bytes(b).replace(b"# Exercises", b"\\u0000\\ud800"))),
+    Case("plain Python in place of a notebook", lambda p: p.hand_in(
+        "\n".join(c["source"] for c in p.book()["cells"] if c["cell_type"] == "code").encode()), flag="plain text"),
+]
+
+CELLS = [
+    Case("an answer cell twice", changed(lambda b, p: b["cells"].append(dict(p.cell_of(b, A))))),
+    Case("an answer cell and an empty copy of it", changed(_twice_blank)),
+    Case("an answer cell and a wrong one below", changed(_twice_other), ALL - {A}, "the last answer counts"),
+    Case("an answer cell split in two", changed(_split), ALL, "not a proper call"),
+    Case("cells in the opposite order", changed(lambda b, p: b["cells"].reverse())),
+    Case("answers in text cells", _retyped("markdown"), flag="no longer a code cell"),
+    Case("answers in raw cells", _retyped("raw"), flag="no longer a code cell"),
+    Case("two answer cells deleted", _without(A, D), ALL - {A, D}),
+    Case("the sheet's own cell deleted", changed(_no_setup)),
+    Case("all cards stripped", changed(_stripped)),
+    Case("cards of odd kinds", changed(_odd_metadata)),
+    Case("two cards swapped", changed(_swapped_cards)),
+    Case("a thousand marks written into the cards", changed(_points)),
+    Case("the older format with worksheets", changed(_older)),
+    Case("a format from the future", changed(lambda b, p: b.update(nbformat=99, nbformat_minor=7))),
+    Case("another language", changed(lambda b, p: b["metadata"].update(
+        kernelspec={"name": "ir", "language": "R", "display_name": "R"})), flag="saved for 'R'"),
+    Case("no kernel at all", changed(_no_kernel)),
+    Case("fifteen hundred cells more", changed(_many_cells)),
+    Case("a cell of one megabyte", changed(lambda b, p: b["cells"].insert(2, code_cell("#" * 1_000_000))),
+         flag="left out"),
+    Case("answers without the call", changed(_bare), flag="not a proper call"),
+    Case("a bracket and quotation marks mistyped", changed(_mistyped), flag="not a proper call"),
+    Case("an answer written over its task", changed(_in_task), flag="no longer a code cell"),
+    Case("sources as lists with strange entries", changed(_listed_source)),
+    Case("a changed cell of the sheet", changed(lambda b, p: b["cells"][1].update(source="answer = print")), flag="own cell was changed"),
+]
+
+PLACES = [
+    Case("a renamed file", lambda p: p.hand_in(p.book(), f"{SHEET} (1).ipynb"), flag="the answers were taken from"),
+    Case("a file named in capitals", lambda p: p.hand_in(p.book(), f"{SHEET}.IPYNB"), flag="were taken from"),
+    Case("a name with a line break", lambda p: p.hand_in(p.book(), "a\nb$(touch x).ipynb"), flag="were taken from"),
+    Case("a file in a folder", _subfolder, flag="were taken from"),
+    Case("two files", _two_files, flag="Left aside"),
+    Case("only a checkpoint", _checkpoint, NOTHING, "holds no notebook", failed=True),
+    Case("an archive", _zipped, flag="work.zip"),
+    Case("an archive in an archive", _zipped_twice, flag="a.zip"),
+    Case("an archive with a path that climbs", _zip_path),
+    Case("an archive that swells", lambda p: p.hand_in(
+        _archive({"a.ipynb": b" " * (80 << 20)}), "work.zip"), NOTHING, "is empty", failed=True),
+    Case("an archive that is none", lambda p: p.hand_in(b"PK\x03\x04xxxx", "work.zip"), NOTHING, "cannot be opened",
+         failed=True),
+    Case("a link to a neighbour's file", _link, NOTHING, "was not followed", failed=True),
+    Case("a link to a neighbour's folder", _linked_folder, NOTHING, "not followed", failed=True),
+    Case("a pipe that nobody writes to", _pipe, NOTHING, "not an ordinary file", failed=True),
+    Case("a folder named as the file", _folder_for_file, NOTHING, "holds no notebook", failed=True),
+    Case("a neighbour's notebook", _of_neighbour, frozenset(), "it was made for"),
+    Case("a card for somebody else", _card(learner="s-other"), flag="it was made for 's-other'"),
+    Case("a card for another sheet", _card(sheet="other"), flag="it belongs to sheet 'other'"),
+    Case("a card for another attempt", _card(attempt=2), flag="attempt '2'"),
+    Case("a card of a strange kind", _card(learner=["x"] * 1000, sheet=None, attempt=True), flag="it was made for"),
+    Case("a time that is no time", lambda p: p.hand_in(p.book(), time="yesterday\n" * 100), flag="timestamp.txt"),
+    Case("a time that is a link to a device", _linked_time, flag=""),
+]
+
+CASES = checked(DAMAGED + CELLS + PLACES)
