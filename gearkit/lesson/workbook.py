@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from gearkit.lesson.panels.exercise import ExercisePanel
     from gearkit.lesson.panels.layout import LayoutPanel
     from gearkit.lesson.panels.one_set import OneSetPanel
+    from gearkit.lesson.pictures import Still
     from gearkit.lesson.progress import Progress
     from gearkit.lesson.record import Record
 
@@ -157,6 +158,21 @@ class Lesson:
             planet=planet, planets=planets, mode=SPEEDS if two_speeds else RANGES,
             second_speed=-200 if two_speeds else 0,
         )  # fmt: skip
+
+    def show(self, layout: str, what: str = "stick", *, range_name: str = "", set_name: str = "") -> Still:
+        """Return a still picture of a layout.
+
+        Args:
+            layout: a layout's name or file, such as "Q36".
+            what: stick, levers, speeds, chart or front.
+            range_name: range whose elements are applied; empty for none.
+            set_name: which set, for a front view.
+        """
+        from gearkit.lesson.pictures import picture
+        from gearkit.train.catalogue import find
+
+        found = find(layout)
+        return picture(found, what, found.engaged_in(range_name) if range_name else None, set_name)
 
     def exercise(self, item: str) -> ExercisePanel:
         """Return the form of an exercise, with this learner's numbers.
