@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from functools import partial
 
 from gearkit.words.errors import GearkitError
-from graders.mark import gradebook, pool, record
+from graders.mark import pool, record, settle
 from graders.mark.record import Failure, MarkSheet
+from graders.mark.settle import Settled
 from graders.mark.submissions import Submission, submissions
 from graders.mark.worker import Part, Settings, Worker, part_file, read_part, read_roster
 from graders.prepare.course import Course
@@ -75,12 +76,25 @@ def mark_sheet(course: Course, sheet: Sheet, *, workers: int = 0, resume: bool =
     try:
         _mark(found, make, workers, resume, partial(_tell, report, started))
         result = assembled(course, sheet, roster, found, time.monotonic() - started)
-        record.write(result, course.marks_file(sheet.name))
     except OSError as fault:
         raise GearkitError(f"Marking stopped: {fault.strerror} ({fault.filename}). What was marked is kept; "
                            "mend this and go on with --resume.") from None
-    gradebook.write(course, sheet, result.learners)
-    return result
+    return settle.settle(course, sheet, result).marks
+
+
+def settled_again(course: Course, sheet: Sheet) -> Settled:
+    """Settle a marked sheet again after a decision, without marking anything anew.
+
+    Args:
+        course: the course.
+        sheet: the sheet, which must have been marked.
+
+    Raises:
+        UsageError: it has not been marked.
+    """
+    seconds = record.read(course.marks_file(sheet.name)).seconds
+    found = submissions(course, sheet.name)
+    return settle.settle(course, sheet, assembled(course, sheet, read_roster(course), found, seconds))
 
 
 def _mark(found: Sequence[Submission], make: Callable[[], Worker], workers: int, resume: bool,

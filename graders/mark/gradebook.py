@@ -57,7 +57,7 @@ def _write_one(book: Any, sheet: Sheet, marks: LearnerMarks) -> None:
         for grade in copy.grades:
             item = items.get(grade.name)
             if item is not None:
-                grade.auto_score = item.score
+                grade.auto_score = item.score if item.automatic is None else item.automatic
                 grade.needs_manual_grade = False
         for comment in copy.comments:
             item = items.get(comment.name)

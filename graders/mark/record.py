@@ -37,6 +37,8 @@ class ItemMark:
         way: "read" from the source, "run" in the sandbox, or "none" where nothing was found.
         prompt: the task with this learner's numbers (Markdown).
         parts: verdict of each part by its name; empty where the item has one part.
+        automatic: marks that the marker gave, where a person gave others by hand; None where nobody did.
+        decided: what was decided and why, for the learner too; "" where nothing was.
     """
 
     item: str
@@ -50,6 +52,8 @@ class ItemMark:
     way: str = "none"
     prompt: str = ""
     parts: Mapping[str, str] = field(default_factory=dict)
+    automatic: float | None = None
+    decided: str = ""
 
     def to_json(self) -> dict[str, Any]:
         """The item as the command prints it."""
@@ -59,7 +63,7 @@ class ItemMark:
     def to_file(self) -> dict[str, Any]:
         """The item with everything that is kept about it."""
         return {**self.to_json(), "given": dict(self.given), "read_as": dict(self.read_as), "way": self.way,
-                "prompt": self.prompt, "parts": dict(self.parts)}
+                "prompt": self.prompt, "parts": dict(self.parts), "automatic": self.automatic, "decided": self.decided}
 
     @classmethod
     def from_file(cls, data: Mapping[str, Any]) -> ItemMark:

@@ -78,9 +78,10 @@ class ReportData:
 
 
 def score_table(marks: MarkSheet) -> ScoreTable:
-    """Return a mark sheet as an exact table: marks earned, before any late penalty."""
-    items = item_names(marks)
+    """Return a mark sheet as an exact table: marks earned, before any late penalty, without withdrawn items."""
     full = {mark.item: _exact(mark.max) for one in marks.learners for mark in one.items}
+    # A withdrawn item carries no marks and so has no figures.
+    items = tuple(item for item in item_names(marks) if full[item] > 0)
     rows = []
     for one in marks.learners:
         earned = {mark.item: _exact(mark.score) for mark in one.items}

@@ -32,6 +32,7 @@ def report_page(data: ReportData, feedback: str = "") -> str:
             sections.item_table(data),
             sections.learner_tables(data, feedback),
             sections.to_look_at(data),
+            sections.decided(data),
         ]
     pieces.append(sections.not_handed_in(data))
     if data.marks.learners:

@@ -242,6 +242,32 @@ def to_look_at(data: ReportData) -> str:
     )
 
 
+def decided(data: ReportData) -> str:
+    """Return what people decided about marks: corrected items once, marks given by hand for each learner."""
+    items: dict[str, str] = {}
+    rows = ""
+    for people in data.groups.values():
+        for one in people:
+            for mark in one.items:
+                if mark.automatic is None and mark.decided:
+                    items.setdefault(f"{mark.item}: {mark.decided}", "")
+                elif mark.automatic is not None:
+                    rows += (
+                        f'<tr><th scope="row">{escape(data.name_of(one.learner))} <span class="small">'
+                        f'{escape(one.learner)}</span></th><td>{escape(mark.item)}</td><td class="n">'
+                        f'{number(mark.automatic)} → {number(mark.score)}</td><td>{escape(mark.decided)}</td></tr>'
+                    )
+    if not items and not rows:
+        return ""
+    told = "".join(f"<li>{escape(words)}</li>" for words in items)
+    table = (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Marks given by hand"><table><thead><tr>'
+        '<th scope="col">Learner</th><th scope="col">Item</th><th scope="col" class="n">Marks</th>'
+        f'<th scope="col">Who and why</th></tr></thead><tbody>{rows}</tbody></table></div>'
+    )
+    return f'<h2 id="decided">Decided by people</h2>{f"<ul>{told}</ul>" if told else ""}{table if rows else ""}'
+
+
 def not_handed_in(data: ReportData) -> str:
     """Return who has not handed in, by group."""
     if not data.marks.absent:

@@ -111,11 +111,12 @@ def _item(place: int, mark: ItemMark, words: FeedbackWords) -> str:
     picture = words.pictures.get(mark.item, "")
     pieces = [
         f'<header><h3 id="i{place}">{place}. <span class="soft">{escape(mark.item)}</span> {sign(kind, True)}</h3>'
-        f'<span class="mark-of">{marks_of(mark.score, mark.max)}</span></header>',
+        f'<span class="mark-of">{marks_of(mark.score, mark.max) if mark.max else "withdrawn"}</span></header>',
         to_html(mark.prompt),
         f'<div class="picture">{picture}</div>' if picture else "",
         _answered(mark, words, about),
         _told(mark, words),
+        f'<p class="note-box">{escape(mark.decided)}</p>' if mark.decided else "",
         _hint(mark, about),
     ]
     return f'<article class="item" aria-labelledby="i{place}">{"".join(pieces)}</article>'

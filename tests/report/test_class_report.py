@@ -168,3 +168,25 @@ def test_the_page_loads_nothing():
 
 def test_links_go_to_feedback_pages_when_they_are_given():
     assert 'href="../../feedback/fh001/sheet1/sheet1.html"' in report_page(data(), "../../feedback/{}/sheet1/sheet1.html")
+
+
+def test_decisions_of_people_stand_in_the_report_with_who_and_why():
+    sheet = marked_sheet()
+    first, second = sheet.learners[:2]
+    by_hand = replace(second.items[0], score=2.0, automatic=0.0, decided="Marked by hand (R. Okonjo-Vale): right idea")
+    gone = [replace(one.items[2], score=0.0, max=0.0, decided="This item was withdrawn: misprint") for one in (first, second)]
+    learners = (
+        replace(first, items=(*first.items[:2], gone[0])),
+        replace(second, items=(by_hand, second.items[1], gone[1])),
+    )
+    text = text_of(report_page(data(marks=replace(sheet, learners=learners))))
+    assert "Núñez-Okafor Marisol fh002 L02-02 0 → 2 Marked by hand (R. Okonjo-Vale): right idea" in text
+    assert text.count("L02-08: This item was withdrawn: misprint") == 1
+
+
+def test_a_withdrawn_item_has_no_figures():
+    sheet = marked_sheet()
+    learners = tuple(
+        replace(one, items=(*one.items[:2], replace(one.items[2], score=0.0, max=0.0))) for one in sheet.learners
+    )
+    assert score_table(replace(sheet, learners=learners)).items == ("L02-02", "L02-03")

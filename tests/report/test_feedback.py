@@ -130,3 +130,16 @@ def test_every_page_is_well_formed_with_one_main_heading_and_unique_ids():
 
 def test_the_page_says_what_to_do_about_a_doubtful_mark():
     assert "If you think that a mark is wrong, tell your instructor the number of the item" in text_of(page(1))
+
+
+def test_a_mark_given_by_hand_is_told_with_its_reason_and_a_withdrawn_item_as_such():
+    second = marked_sheet().learners[1]
+    items = (
+        replace(second.items[0], score=2.0, automatic=0.0, decided="Marked by hand (R. Okonjo-Vale): right idea"),
+        second.items[1],
+        replace(second.items[2], score=0.0, max=0.0, decided="This item was withdrawn: misprint"),
+    )
+    text = text_of(learner_page(replace(second, items=items), WORDS))
+    assert "Marked by hand (R. Okonjo-Vale): right idea" in text
+    assert "withdrawn" in text
+    assert "0 of 0" not in text

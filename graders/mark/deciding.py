@@ -1,0 +1,179 @@
+"""Puts what people decided on top of what the marker gave; the marker's own marks stay in the record.
+
+Order: corrected items first (an answer accepted, full marks for everybody, an item withdrawn), then overrides, then
+lateness, which is worked out anew because it depends on the score and on extensions.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from gearkit.words.errors import UsageError
+from graders.mark import rules
+from graders.mark.decisions import Decision, DecisionKind
+from graders.mark.record import ItemMark, LearnerMarks, MarkSheet
+from graders.prepare.course import Course
+from graders.prepare.roster import Roster
+from graders.prepare.sheets import Sheet
+
+_CORRECTIONS = (DecisionKind.ACCEPT, DecisionKind.FULL_MARKS, DecisionKind.WITHDRAW)
+_LATE = "Handed in late"
+
+
+def apply(marks: MarkSheet, decisions: Sequence[Decision], course: Course, sheet: Sheet) -> MarkSheet:
+    """Return a mark sheet with decisions put on top of the marker's marks.
+
+    Args:
+        marks: what the marker gave.
+        decisions: the decisions about this sheet that stand, in their order.
+        course: the course, for its rules and time zone.
+        sheet: the sheet.
+    """
+    if not decisions:
+        return marks
+    return replace(marks, learners=tuple(_decided(one, decisions, course, sheet) for one in marks.learners))
+
+
+def _decided(one: LearnerMarks, decisions: Sequence[Decision], course: Course, sheet: Sheet) -> LearnerMarks:
+    items = tuple(_item(mark, one.learner, decisions) for mark in one.items)
+    score = sum((_exact(mark.score) for mark in items), Fraction(0))
+    full = sum((_exact(mark.max) for mark in items), Fraction(0))
+    decided = replace(one, items=items, score=_rounded(score), max=_rounded(full))
+    late = with_lateness(decided, due_of(one.learner, decisions, sheet), course)
+    extended = next((decision for decision in reversed(decisions) if _extends(decision, one.learner)), None)
+    if extended is None:
+        return late
+    told = f"Due time extended to {extended.until.replace('T', ' ')[:16]}: {extended.reason}"
+    return replace(late, flags=(*late.flags, told))
+
+
+def with_lateness(one: LearnerMarks, due: dt.datetime | None, course: Course) -> LearnerMarks:
+    """Return a learner's marks with lateness worked out for their score as it is now.
+
+    Args:
+        one: the learner's marks.
+        due: when the sheet is due for them, in the course's time zone; None for never.
+        course: the course, for its rules and time zone.
+    """
+    if due is None or not one.handed_in:
+        return one
+    days = rules.days_late(dt.datetime.fromisoformat(one.handed_in), due.replace(tzinfo=course.zone), course.rules)
+    penalty = rules.late_penalty(days, _exact(one.score), _exact(one.max), course.rules)
+    flags = [flag for flag in one.flags if not flag.startswith(_LATE)]
+    if days:
+        started = "1 day" if days == 1 else f"{days} days"
+        flags.append(f"{_LATE}, {started} started: {float(penalty):.4g} marks taken off.")
+    return replace(one, penalty=_rounded(penalty), flags=tuple(flags))
+
+
+def _extends(decision: Decision, learner: str) -> bool:
+    return decision.kind is DecisionKind.EXTEND and decision.learner == learner
+
+
+def due_of(learner: str, decisions: Iterable[Decision], sheet: Sheet) -> dt.datetime | None:
+    """Return when a sheet is due for a learner, in the course's time zone; None where it has no due time.
+
+    Args:
+        learner: identity of the learner.
+        decisions: the decisions about the sheet, in their order; the last extension counts.
+        sheet: the sheet.
+    """
+    due = sheet.due
+    for decision in decisions:
+        if _extends(decision, learner):
+            due = dt.datetime.fromisoformat(decision.until)
+    return due
+
+
+def _item(mark: ItemMark, learner: str, decisions: Sequence[Decision]) -> ItemMark:
+    decided = mark
+    for decision in decisions:
+        if decision.item == mark.item and decision.kind in _CORRECTIONS:
+            decided = _corrected(decided, decision)
+    override = next((one for one in reversed(decisions) if _overrides(one, mark.item, learner)), None)
+    if override is None:
+        return decided
+    # A withdrawn item counts for nobody, whatever was decided about one learner before.
+    score = min(override.score or 0.0, decided.max)
+    told = f"Marked by hand ({override.by}): {override.reason}"
+    return replace(decided, score=score, automatic=decided.score, decided=told)
+
+
+def _overrides(decision: Decision, item: str, learner: str) -> bool:
+    return decision.kind is DecisionKind.OVERRIDE and (decision.item, decision.learner) == (item, learner)
+
+
+def _corrected(mark: ItemMark, decision: Decision) -> ItemMark:
+    if decision.kind is DecisionKind.WITHDRAW:
+        return replace(mark, score=0.0, max=0.0, decided=f"This item was withdrawn: {decision.reason}")
+    if decision.kind is DecisionKind.FULL_MARKS:
+        return replace(mark, score=mark.max, decided=f"Everybody has full marks for this item: {decision.reason}")
+    if not _same_answer(mark, decision):
+        return mark
+    return replace(
+        mark, score=mark.max, verdict="right", mistakes=(), comment="Right.",
+        parts=dict.fromkeys(mark.parts, "right"), decided=f"This answer was accepted later: {decision.reason}",
+    )  # fmt: skip
+
+
+def _same_answer(mark: ItemMark, decision: Decision) -> bool:
+    """Say whether a learner's answer is the accepted one, as written or as it was read; blanks and case aside."""
+    return any(texts and _plain(texts) == _plain(decision.answer) for texts in (mark.given, mark.read_as))
+
+
+def _plain(texts: Mapping[str, str]) -> dict[str, str]:
+    return {part: "".join(text.split()).casefold() for part, text in texts.items()}
+
+
+def _exact(mark: float) -> Fraction:
+    return Fraction(mark).limit_denominator(10**6)
+
+
+def _rounded(marks: Fraction) -> float:
+    return round(float(marks), 6)
+
+
+def check(decision: Decision, sheet: Sheet, roster: Roster, marks: MarkSheet | None) -> None:
+    """Refuse a decision that names something that is not there.
+
+    Args:
+        decision: what somebody wants to decide.
+        sheet: the sheet.
+        roster: the class list.
+        marks: the mark sheet as it stands, None where the sheet has not been marked.
+
+    Raises:
+        UsageError: unknown item or learner, a mark out of reach, or a time that cannot be read.
+    """
+    full = {entry.item.id: entry.marks for entry in sheet.items}
+    if decision.item and decision.item not in full:
+        raise UsageError(f"Sheet {sheet.name} has no item {decision.item}. Its items: {', '.join(full)}.")
+    handed_in = {one.learner for one in marks.learners} if marks else set()
+    if decision.learner and roster.find(decision.learner) is None and decision.learner not in handed_in:
+        raise UsageError(f"{decision.learner!r} is not on the class list and handed in nothing. Is the identity right?")
+    if decision.kind is DecisionKind.OVERRIDE:
+        _check_override(decision, full[decision.item], handed_in)
+    if decision.kind is DecisionKind.EXTEND:
+        _check_time(decision)
+
+
+def _check_override(decision: Decision, full: int, handed_in: set[str]) -> None:
+    if decision.score is None or not 0 <= decision.score <= full:
+        raise UsageError(f"{decision.item}: the mark {decision.score} is out of reach; give a number from 0 to {full}.")
+    if decision.learner not in handed_in:
+        raise UsageError(f"{decision.learner!r} handed in nothing for this sheet, so there is no mark to override.")
+
+
+def _check_time(decision: Decision) -> None:
+    try:
+        until = dt.datetime.fromisoformat(decision.until)
+    except ValueError:
+        until = None
+    if until is None or until.tzinfo is not None:
+        raise UsageError(
+            f"Extension until {decision.until!r}: expected a date and time in the course's time zone, "
+            'such as "2026-10-07 17:00".'
+        )

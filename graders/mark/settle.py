@@ -1,0 +1,185 @@
+"""Settles a mark sheet: people's decisions on top of the marker's marks, and what changed into the trail.
+
+Marks given by hand in the book-keeping's grading page are taken over as decisions first, so that they stand on the mark
+sheet, in feedback and in reports as well, and so that they can be found in the trail.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from gearkit.words.errors import GearkitError, UsageError
+from graders.mark import changes, deciding, decisions, gradebook, record
+from graders.mark.changes import Change
+from graders.mark.decisions import Decision, DecisionKind
+from graders.mark.record import MarkSheet
+from graders.prepare import gradebook as book_keeping
+from graders.prepare.course import Course
+from graders.prepare.files import write_atomically
+from graders.prepare.sheets import Sheet
+
+PAGE = "grading page"
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A settled mark sheet.
+
+    Args:
+        marks: the mark sheet as it counts.
+        changed: what it changes against the one before.
+    """
+
+    marks: MarkSheet
+    changed: tuple[Change, ...]
+
+
+def settle(course: Course, sheet: Sheet, automatic: MarkSheet) -> Settled:
+    """Put decisions on top of the marker's marks, write mark sheet and gradebook, and note changes in the trail.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        automatic: what the marker gave.
+
+    Raises:
+        UsageError: the trail cannot be read.
+        GearkitError: the mark sheet or the gradebook cannot be written.
+    """
+    take_over_from_page(course, sheet, automatic)
+    standing = decisions.standing(course, sheet.name)
+    marks = deciding.apply(automatic, standing, course, sheet)
+    before = before_now(course, sheet)
+    changed = changes.compare(before, marks)
+    try:
+        record.write(marks, course.marks_file(sheet.name))
+    except OSError as fault:
+        raise GearkitError(f"The mark sheet cannot be written: {fault.strerror} ({fault.filename}).") from None
+    if changed:
+        told = tuple(str(change) for change in changed)
+        decisions.keep(course, Decision(DecisionKind.REMARKED, sheet.name, "graders", "marked again", changes=told))
+    gradebook.write(course, sheet, marks.learners)
+    write_by_hand(course, sheet)
+    return Settled(marks, changed)
+
+
+def before_now(course: Course, sheet: Sheet) -> MarkSheet | None:
+    """Return the mark sheet as it stands, None where there is none that can be read.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+    """
+    try:
+        return record.read(course.marks_file(sheet.name))
+    except UsageError:
+        return None
+
+
+def take_over_from_page(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[Decision, ...]:
+    """Keep marks given by hand in the grading page as decisions; return those that are new.
+
+    A mark that was given there and has been cleared there since is taken back.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        marks: its mark sheet; marks of learners who are not on it are left alone.
+    """
+    on_page, written = _given_by_hand(course, sheet), _written_by_hand(course, sheet)
+    known = {
+        (one.learner, one.item): one
+        for one in decisions.standing(course, sheet.name)
+        if one.kind is DecisionKind.OVERRIDE
+    }
+    full = {entry.item.id: float(entry.marks) for entry in sheet.items}
+    handed_in = {one.learner for one in marks.learners}
+    new = []
+    for where in sorted(on_page.keys() | written.keys()):
+        learner, item = where
+        score, comment = on_page.get(where, (None, ""))
+        if score == written.get(where) or learner not in handed_in or item not in full:
+            continue
+        if score is None and where in known:
+            words, number = "cleared in the grading page", known[where].number
+            new.append(Decision(DecisionKind.TAKE_BACK, sheet.name, PAGE, words, takes_back=number))
+        elif score is not None:
+            reason = " ".join((comment or "given in the grading page").split())[: decisions.LONGEST_REASON]
+            reachable = min(max(score, 0.0), full[item])
+            new.append(
+                Decision(DecisionKind.OVERRIDE, sheet.name, PAGE, reason, item=item, learner=learner, score=reachable)
+            )
+    return tuple(decisions.keep(course, decision) for decision in new)
+
+
+def _by_hand_file(course: Course, sheet: Sheet) -> Path:
+    """Where it stands which marks by hand the kit last wrote: what differs on the page was changed there since."""
+    return course.folder / "marks" / f"{sheet.name}.by_hand.json"
+
+
+def _written_by_hand(course: Course, sheet: Sheet) -> dict[tuple[str, str], float]:
+    try:
+        rows = json.loads(_by_hand_file(course, sheet).read_text(encoding="utf-8"))
+        return {(str(learner), str(item)): float(score) for learner, item, score in rows}
+    except (OSError, ValueError, TypeError):
+        return {}
+
+
+def _given_by_hand(course: Course, sheet: Sheet) -> dict[tuple[str, str], tuple[float, str]]:
+    """Return marks that the gradebook has from a person: (learner, item) -> (marks, comment)."""
+    if not (course.folder / "gradebook.db").exists():
+        return {}
+    found: dict[tuple[str, str], tuple[float, str]] = {}
+    with book_keeping.opened(course) as book:
+        from nbgrader.api import Grade
+
+        for grade in book.db.query(Grade).filter(Grade.manual_score.isnot(None)):
+            if grade.assignment.name == sheet.name:
+                where = (grade.student.id, grade.name)
+                found[where] = (float(grade.manual_score), _comment(book, sheet, *where))
+    return found
+
+
+def _comment(book: Any, sheet: Sheet, learner: str, item: str) -> str:
+    from nbgrader.api import MissingEntry
+
+    try:
+        return book.find_comment(item, sheet.name, sheet.name, learner).manual_comment or ""
+    except MissingEntry:
+        return ""
+
+
+def write_by_hand(course: Course, sheet: Sheet) -> None:
+    """Write overrides into the gradebook as marks given by hand, so that the grading page shows them as such.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+    """
+    wanted: dict[tuple[str, str], float | None] = {
+        (one.learner, one.item): None
+        for one in decisions.read(course)
+        if one.kind is DecisionKind.OVERRIDE and one.sheet == sheet.name
+    }
+    # One that was taken back stays None: the marker's own mark counts again.
+    wanted.update(
+        ((one.learner, one.item), one.score)
+        for one in decisions.standing(course, sheet.name)
+        if one.kind is DecisionKind.OVERRIDE
+    )
+    if not wanted:
+        return
+    with book_keeping.opened(course) as book:
+        from nbgrader.api import MissingEntry
+
+        for (learner, item), score in wanted.items():
+            try:
+                book.find_grade(item, sheet.name, sheet.name, learner).manual_score = score
+            except MissingEntry:
+                continue
+        book.db.commit()
+    rows = [[learner, item, score] for (learner, item), score in sorted(wanted.items()) if score is not None]
+    write_atomically(_by_hand_file(course, sheet), json.dumps(rows, ensure_ascii=False) + "\n")
