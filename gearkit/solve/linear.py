@@ -50,6 +50,35 @@ def rank(rows: Sequence[Sequence[int]]) -> int:
     return len(echelon(rows, len(rows[0]))[1]) if rows else 0
 
 
+def echelon_modulo(rows: Sequence[Sequence[int]], prime: int) -> tuple[list[Row], list[int]]:
+    """Bring a homogeneous system to row echelon form in whole numbers modulo a prime.
+
+    Args:
+        rows: whole-number coefficients, one row an equation.
+        prime: the modulus.
+
+    Returns:
+        The non-zero rows, and the pivot column of each.
+    """
+    pending = [[value % prime for value in row] for row in rows]
+    done: list[Row] = []
+    pivots: list[int] = []
+    for column in range(len(rows[0]) if rows else 0):
+        choice = next((row for row in pending if row[column]), None)
+        if choice is None:
+            continue
+        touched = [row for row in pending if row[column] and row is not choice]
+        if touched:
+            inverse = pow(choice[column], -1, prime)
+            for row in touched:
+                factor = row[column] * inverse
+                row[column:] = [(a - factor * b) % prime for a, b in zip(row[column:], choice[column:], strict=True)]
+        pending = [row for row in pending if row is not choice]
+        done.append(choice)
+        pivots.append(column)
+    return done, pivots
+
+
 def rank_modulo(rows: Sequence[Sequence[int]], prime: int) -> int:
     """Return the rank of a matrix over the whole numbers modulo a prime.
 
@@ -57,20 +86,7 @@ def rank_modulo(rows: Sequence[Sequence[int]], prime: int) -> int:
         rows: whole-number coefficients.
         prime: the modulus.
     """
-    pending = [[value % prime for value in row] for row in rows]
-    found = 0
-    for column in range(len(rows[0]) if rows else 0):
-        choice = next((row for row in pending if row[column]), None)
-        if choice is None:
-            continue
-        found += 1
-        inverse = pow(choice[column], -1, prime)
-        rest = [row for row in pending if row is not choice]
-        pending = [
-            [(a - row[column] * inverse * b) % prime for a, b in zip(row, choice, strict=True)] if row[column] else row
-            for row in rest
-        ]
-    return found
+    return len(echelon_modulo(rows, prime)[1])
 
 
 def determinant(rows: Sequence[Sequence[int]]) -> int:

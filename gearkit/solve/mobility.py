@@ -16,7 +16,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gearkit.solve.linear import echelon, rank, rank_modulo
+from gearkit.solve.linear import echelon, echelon_modulo, rank
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, PinionKind, Verdict
 
@@ -164,7 +164,6 @@ def _relation(done: list[list[int]], pivots: list[int], out: int, inp: int) -> t
 
 
 def _generic_verdict(layout: Layout, columns: dict[str, int], applied_rows: list[list[int]]) -> Verdict:
-    size = max(columns.values()) + 1
     draw = random.Random("generic tooth counts")
     # A bevel set has no tooth counts to vary: its side gears are equal by definition.
     weights = [
@@ -172,14 +171,4 @@ def _generic_verdict(layout: Layout, columns: dict[str, int], applied_rows: list
         for pset in layout.sets
     ]
     rows = set_rows(layout, columns, weights) + applied_rows
-    unit_in = [int(column == columns[INPUT]) for column in range(size)]
-    unit_out = [int(column == columns[OUTPUT]) for column in range(size)]
-    base = rank_modulo(rows, PRIME)
-    can_in = rank_modulo([*rows, unit_in], PRIME) > base
-    can_out = rank_modulo([*rows, unit_out], PRIME) > base
-    if not can_in:
-        return Verdict.INPUT_LOCKED if can_out else Verdict.TIE_UP
-    if not can_out:
-        return Verdict.OUTPUT_LOCKED
-    both = rank_modulo([*rows, unit_in, unit_out], PRIME)
-    return Verdict.NEUTRAL if both == base + 2 else Verdict.RANGE
+    return _relation(*echelon_modulo(rows, PRIME), columns[OUTPUT], columns[INPUT])[0]

@@ -20,6 +20,7 @@ from gearkit.solve.one_way import Working, one_way_clutches, working
 from gearkit.solve.ratios import RatioChart, chart
 from gearkit.solve.speeds import speeds
 from gearkit.train.layout import Layout
+from gearkit.words.phrases import listed
 from gearkit.words.terms import ShiftKind, Verdict
 
 Speed = Fraction | None
@@ -81,10 +82,10 @@ class Shift:
     def overlap_words(self) -> str:
         """Return what happens while old and new elements all hold, in a sentence."""
         if not self.off_going:
-            alone = f": {_listed(self.letting_go)} lets go by itself" if self.letting_go else ""
+            alone = f": {listed(self.letting_go)} lets go by itself" if self.letting_go else ""
             return f"Nothing has to be released{alone}, so no overlap can bind."
         if not self.on_coming:
-            alone = f": {_listed(self.taking_hold)} takes hold by itself" if self.taking_hold else ""
+            alone = f": {listed(self.taking_hold)} takes hold by itself" if self.taking_hold else ""
             return f"Nothing has to be applied{alone}, so no overlap can bind."
         start = f"Overlap, while {_all_hold((*self.off_going, *self.on_coming))}:"
         match self.overlap.verdict:
@@ -102,7 +103,7 @@ class Shift:
         start = f"Underlap, while {_none_holds(moving)}:"
         match self.underlap.verdict:
             case Verdict.RANGE if self.underlap.holding and self.step is not None:
-                catch = f"{_listed(self.underlap.holding)} takes hold at {_named(self.layout, self.underlap)}"
+                catch = f"{listed(self.underlap.holding)} takes hold at {_named(self.layout, self.underlap)}"
                 return f"{start} the engine is free until {catch}."
             case Verdict.RANGE:
                 return f"{start} the train runs in {_named(self.layout, self.underlap)}."
@@ -276,10 +277,10 @@ def _double_swaps(layout: Layout, shifts: Sequence[Shift]) -> Iterator[str]:
     for item in shifts:
         if item.kind in (ShiftKind.DOUBLE_SWAP, ShiftKind.UNEVEN):
             ways = ways_round(layout, item.from_range, item.to_range)
-            by = f"single swaps lead by way of {_listed(ways)}" if ways else "no range is a single swap from both"
+            by = f"single swaps lead by way of {listed(ways)}" if ways else "no range is a single swap from both"
             yield (
-                f"{item.name} is a {item.kind}: {_listed(item.off_going) or 'nothing'} off, "
-                f"{_listed(item.on_coming) or 'nothing'} on; {by}."
+                f"{item.name} is a {item.kind}: {listed(item.off_going) or 'nothing'} off, "
+                f"{listed(item.on_coming) or 'nothing'} on; {by}."
             )
 
 
@@ -287,7 +288,7 @@ def _hard_starts(garage: Sequence[Sequence[Shift]]) -> Iterator[str]:
     for alternatives in garage:
         best = min(alternatives, key=lambda item: len(item.on_coming), default=None)
         if best is not None and len(best.on_coming) > 1:
-            yield f"{best.name} at standstill: {_listed(best.on_coming)} must come on together."
+            yield f"{best.name} at standstill: {listed(best.on_coming)} must come on together."
 
 
 def _named(layout: Layout, state: Working) -> str:
@@ -300,14 +301,10 @@ def _named(layout: Layout, state: Working) -> str:
 
 
 def _all_hold(names: Sequence[str]) -> str:
-    return f"both {names[0]} and {names[1]} hold" if len(names) == 2 else f"{_listed(names)} all hold"
+    return f"both {names[0]} and {names[1]} hold" if len(names) == 2 else f"{listed(names)} all hold"
 
 
 def _none_holds(names: Sequence[str]) -> str:
     if len(names) == 1:
         return f"{names[0]} does not hold"
     return f"neither {names[0]} nor {names[1]} holds" if len(names) == 2 else f"none of {', '.join(names)} holds"
-
-
-def _listed(names: Sequence[str]) -> str:
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

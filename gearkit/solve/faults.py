@@ -1,0 +1,251 @@
+"""Faults: what every range becomes when one element does not apply, does not release, or sits the wrong way round.
+
+A commanded range applies its elements; a fault takes one away, adds one, or turns a one-way clutch round; then the train
+does what is left. Everything follows from the same verdict as a sound range, with the one-way clutches taking hold by
+themselves. The engine drives; engine braking is told beside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from gearkit.solve.one_way import Working, one_way_clutches, working
+from gearkit.solve.ratios import chart
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import Drive, ElementKind, FaultEffect, FaultMode, FreeDirection, Verdict
+
+CAUTION = (
+    "This tells what a fault does to the ratios, not how to repair it. For any real unit follow the maker's service "
+    "procedure and data, local codes and licensed practice; park and neutral are no chocks, and a first start after a "
+    "repair may drive."
+)
+
+
+@dataclass(frozen=True)
+class ElementFault:
+    """One faulty element.
+
+    Args:
+        element: its name.
+        mode: stuck off, stuck on, or (a one-way clutch) fitted the wrong way round.
+    """
+
+    element: str
+    mode: FaultMode
+
+    def __str__(self) -> str:
+        return f"{self.element} {self.mode}"
+
+
+@dataclass(frozen=True)
+class FaultCase:
+    """What one faulty element makes of one commanded range.
+
+    Args:
+        fault: the faulty element.
+        range_name: the range that is asked for.
+        sound: what the range does without the fault.
+        faulty: what it does with it.
+        effect: same, other range, neutral, input locked, output locked or tie-up.
+        actual_range: the range whose ratio it has; None where no range has it, or there is no ratio.
+        braking_lost: the range brakes the engine without the fault, and no more with it.
+    """
+
+    fault: ElementFault
+    range_name: str
+    sound: Working
+    faulty: Working
+    effect: FaultEffect
+    actual_range: str | None
+    braking_lost: bool
+
+    @property
+    def lost(self) -> bool:
+        """The range does not do what it should."""
+        return self.effect is not FaultEffect.SAME
+
+    def symptom(self) -> str:
+        """Return what the driver or the technician notices, in a sentence."""
+        match self.effect:
+            case FaultEffect.SAME:
+                also = " in drive, but does not brake the engine" if self.braking_lost else ""
+                return f"as it should{also}"
+            case FaultEffect.NEUTRAL:
+                return "no drive: the engine speeds up and the vehicle does not pull"
+            case FaultEffect.TIE_UP:
+                return "binds: the engine is pulled down or stalls, or an element slips and burns"
+            case FaultEffect.INPUT_LOCKED:
+                return "binds: the engine is pulled down or stalls while the vehicle can still roll"
+            case FaultEffect.OUTPUT_LOCKED:
+                return "the vehicle is held as by a brake while the engine runs free"
+        return self._wrong_ratio()
+
+    def _wrong_ratio(self) -> str:
+        found, wanted = self.faulty.ratio, self.sound.ratio
+        assert found is not None
+        runs = (
+            f"runs as in {self.actual_range}" if self.actual_range else f"runs at {float(found):.3f}, no range's ratio"
+        )
+        if wanted is None:
+            way = "creeps forward" if found > 0 else "creeps backward"
+            return f"{way} although in {self.range_name}: {runs}; not safe"
+        if (found > 0) != (wanted > 0):
+            return f"drives the wrong way: {runs}; not safe"
+        if abs(found) > abs(wanted):
+            return f"engine speed too high for the road speed: {runs}"
+        return f"sluggish, engine speed too low for the road speed: {runs}"
+
+
+@dataclass(frozen=True)
+class FaultTable:
+    """What every single fault makes of every range.
+
+    Args:
+        layout: the layout.
+        cases: fault by fault, range by range.
+    """
+
+    layout: Layout
+    cases: tuple[FaultCase, ...]
+
+    @cached_property
+    def faults(self) -> tuple[ElementFault, ...]:
+        """The faults, in the layout's order."""
+        return tuple(dict.fromkeys(case.fault for case in self.cases))
+
+    def of(self, fault: ElementFault) -> tuple[FaultCase, ...]:
+        """Return the cases of one fault, range by range."""
+        return tuple(case for case in self.cases if case.fault == fault)
+
+    def lost(self, fault: ElementFault) -> tuple[str, ...]:
+        """Return the ranges that do not do what they should."""
+        return tuple(case.range_name for case in self.of(fault) if case.lost)
+
+    def limp_home(self, fault: ElementFault) -> tuple[str, ...]:
+        """Return the driving ranges that still do what they should."""
+        return tuple(
+            case.range_name for case in self.of(fault) if not case.lost and case.sound.verdict is Verdict.RANGE
+        )
+
+    def unsafe(self, fault: ElementFault) -> tuple[str, ...]:
+        """Return the ranges in which the vehicle moves although it should not, or the wrong way."""
+        return tuple(case.range_name for case in self.of(fault) if _unsafe(case))
+
+
+def element_faults(layout: Layout) -> tuple[ElementFault, ...]:
+    """Return every single fault of a layout: each element stuck off, stuck on, each one-way clutch also turned round."""
+    found = []
+    for element in layout.elements:
+        found += [ElementFault(element.name, FaultMode.STUCK_OFF), ElementFault(element.name, FaultMode.STUCK_ON)]
+        if element.kind is ElementKind.ONE_WAY_CLUTCH:
+            found.append(ElementFault(element.name, FaultMode.REVERSED))
+    return tuple(found)
+
+
+def with_faults(
+    layout: Layout, range_name: str, faults: Iterable[ElementFault] = (), drive: Drive = Drive.DRIVE
+) -> Working:
+    """Return what a commanded range does with faulty elements.
+
+    Args:
+        layout: the layout.
+        range_name: the range that is asked for.
+        faults: the faulty elements; none gives the sound range.
+        drive: which end pushes.
+
+    Raises:
+        UsageError: no such range or element, or a clutch or brake fitted the wrong way round.
+    """
+    clutches = one_way_clutches(layout)
+    applied = {name for name in layout.engaged_in(range_name) if name not in clutches}
+    for fault in faults:
+        element = layout.element_named(fault.element)
+        match fault.mode:
+            case FaultMode.STUCK_OFF:
+                applied.discard(element.name)
+                clutches.pop(element.name, None)
+            case FaultMode.STUCK_ON:
+                applied.add(element.name)
+                clutches.pop(element.name, None)
+            case FaultMode.REVERSED:
+                if element.name not in clutches:
+                    raise UsageError(
+                        f"Element {element.name} is a {element.kind}; only a one-way clutch can be fitted the wrong way "
+                        "round. Ask for stuck on or stuck off."
+                    )
+                forward = clutches[element.name] is FreeDirection.FORWARD
+                clutches[element.name] = FreeDirection.REVERSE if forward else FreeDirection.FORWARD
+    return working(layout, applied, drive, clutches)
+
+
+def fault_table(layout: Layout) -> FaultTable:
+    """Return what every single fault makes of every range.
+
+    Args:
+        layout: the layout.
+
+    >>> from gearkit.train.catalogue import find
+    >>> table = fault_table(find("Q36"))
+    >>> table.lost(ElementFault("D", FaultMode.STUCK_OFF))
+    ('3', '5')
+    """
+    names = names_by_ratio(layout)
+    sound = {item.name: (with_faults(layout, item.name), _brakes(layout, item.name)) for item in layout.ranges}
+    cases = []
+    for fault in element_faults(layout):
+        for item in layout.ranges:
+            right, brakes = sound[item.name]
+            faulty = with_faults(layout, item.name, [fault])
+            effect = effect_of(right, faulty)
+            actual = names.get(faulty.ratio) if faulty.ratio is not None else None
+            if effect is FaultEffect.SAME:
+                actual = item.name if right.ratio is not None else None
+            lost = brakes and effect is FaultEffect.SAME and not _brakes(layout, item.name, fault)
+            cases.append(FaultCase(fault, item.name, right, faulty, effect, actual, lost))
+    return FaultTable(layout, tuple(cases))
+
+
+def effect_of(sound: Working, faulty: Working) -> FaultEffect:
+    """Return what a fault made of a range.
+
+    Args:
+        sound: what the range does without the fault.
+        faulty: what it does with it.
+    """
+    if (sound.verdict, sound.ratio) == (faulty.verdict, faulty.ratio):
+        return FaultEffect.SAME
+    match faulty.verdict:
+        case Verdict.RANGE:
+            return FaultEffect.OTHER_RANGE
+        case Verdict.NEUTRAL:
+            return FaultEffect.NEUTRAL
+        case Verdict.INPUT_LOCKED:
+            return FaultEffect.INPUT_LOCKED
+        case Verdict.OUTPUT_LOCKED:
+            return FaultEffect.OUTPUT_LOCKED
+    return FaultEffect.TIE_UP
+
+
+def names_by_ratio(layout: Layout) -> dict[Fraction, str]:
+    """Return ratio -> the first range that has it."""
+    names: dict[Fraction, str] = {}
+    for row in chart(layout).rows:
+        if row.ratio:
+            names.setdefault(row.ratio.exact, row.name)
+    return names
+
+
+def _brakes(layout: Layout, range_name: str, fault: ElementFault | None = None) -> bool:
+    if not one_way_clutches(layout):
+        return False
+    found = with_faults(layout, range_name, [fault] if fault else [], Drive.COAST)
+    return found.verdict is Verdict.RANGE
+
+
+def _unsafe(case: FaultCase) -> bool:
+    found, wanted = case.faulty.ratio, case.sound.ratio
+    return found is not None and (wanted is None or (found > 0) != (wanted > 0))
