@@ -167,8 +167,8 @@ ITEMS: tuple[Item, ...] = (
             hidden=("z1s", "z2s"),
         ),
         fields={
-            "z1": Field("driver, teeth", AnswerKind.INTEGER, "2"),
-            "z2": Field("driven gear, teeth", AnswerKind.INTEGER, "2"),
+            "z1": Field("driver, teeth", AnswerKind.INTEGER),
+            "z2": Field("driven gear, teeth", AnswerKind.INTEGER),
         },
         answer={"z1": "z1s", "z2": "z2s"},
         constraints=(

@@ -125,7 +125,7 @@ ITEMS: tuple[Item, ...] = (
         ),
         fields={
             "S": Field("sun teeth S", _COUNT), "P": Field("planet teeth P", _COUNT),
-            "R": Field("ring teeth R", _COUNT), "N": Field("number of planets N", _COUNT, "2"),
+            "R": Field("ring teeth R", _COUNT), "N": Field("number of planets N", _COUNT),
         },
         answer={"S": "S", "P": "P", "R": "R", "N": "N"},
         constraints=(

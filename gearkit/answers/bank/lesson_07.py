@@ -133,7 +133,7 @@ ITEMS: tuple[Item, ...] = (
         prompt="A vehicle with an open differential has its output shaft locked by park. One drive wheel is off the "
                "ground and is turned forward by hand, <x> turns. How many turns does the other wheel make if it is free "
                "(minus for backward)?",
-        draw=Draw(numbers={"x": ("1", "6", "1")}),
+        draw=Draw(numbers={"x": ("2", "6", "1")}),
         answer="-x",
         unit="turns",
         slips=(

@@ -155,7 +155,8 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt="In every range the ratio worked out from the two sensors is <p> percent too high. The data sheet gives "
                "the tone wheel at the output <z> teeth. How many teeth were probably entered in the module?",
-        draw=Draw(numbers={"z": ("20", "60", "1"), "p": ("5", "30", "5")}),
+        # Only draws in which whole teeth were entered; other readings would have no such cause.
+        draw=Draw(numbers={"z": ("20", "60", "1"), "p": ("5", "30", "5")}, keep=("floor(z*p/100) == z*p/100",)),
         answer="z*(1 + p/100)",
         tolerance=_HALF_UNIT,
         unit="teeth",

@@ -68,7 +68,7 @@ ITEMS: tuple[Item, ...] = (
             hidden=("S1", "P1", "R1", "N1", "S2", "P2", "R2", "N2"),
         ),
         fields={
-            f"{letter}{number}": Field(f"set {number}: {what}", _COUNT, "5/4")
+            f"{letter}{number}": Field(f"set {number}: {what}", _COUNT)
             for number in (1, 2)
             for letter, what in (("S", "sun teeth"), ("P", "planet teeth"), ("R", "ring teeth"), ("N", "planets"))
         },

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from fractions import Fraction
 
-from gearkit.answers.compare import shown
 from gearkit.answers.dice import Dice
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.rules.trains import driving_ranges, pairs_with_ratio, verdicts
+from gearkit.answers.rules.trains import driving_ranges, pairs_with_ratio, signed, verdicts
 from gearkit.answers.targets import Key, Part, WrongForm
 from gearkit.answers.train_words import member_words
 from gearkit.solve import mobility
@@ -49,7 +48,7 @@ def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
         accepted = (row.engaged, *(pair for pair in by_ratio[row.ratio] if pair != row.engaged))
         targets[part] = SeveralTarget(choices, accepted, scoring="all", other_remark=(
             "That pair gives the ratio as well; the designer chose another so that each shift swaps one element only."))
-        parts.append(Part(part, f"{row.name} ({shown(row.ratio)})", AnswerKind.MULTIPLE_CHOICE, "", names))
+        parts.append(Part(part, f"{row.name} ({signed(row.ratio)})", AnswerKind.MULTIPLE_CHOICE, "", names))
         if place:
             forms.append(_copied_row(item, part, rows[place - 1].engaged))
     return Task(tuple(parts), Key(targets, (*_roles_mixed(item, layout, targets), *forms)))

@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
-from gearkit.answers.compare import shown
 from gearkit.answers.dice import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
 from gearkit.answers.pool import layout_named
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.rules.trains import chart_table, driving_ranges, elements
+from gearkit.answers.rules.trains import chart_table, driving_ranges, elements, signed
 from gearkit.answers.targets import Key, Part, Target, WrongForm
 from gearkit.solve import mobility
 from gearkit.train.layout import Layout
@@ -203,8 +202,8 @@ def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
     for row, found in zip(rows, shows, strict=True):
         seen = found
         if found in (RIGHT, OTHER):
-            seen = f"ratio {shown(mobility.assess(layout, fault.applied(row.engaged)).ratio or Fraction(0))}"
-        lines.append(f"| {row.name} (ratio {shown(row.ratio)}) | {seen} |")
+            seen = f"ratio {signed(mobility.assess(layout, fault.applied(row.engaged)).ratio or Fraction(0))}"
+        lines.append(f"| {row.name} (ratio {signed(row.ratio)}) | {seen} |")
     return Task(parts, Key(targets, tuple(forms)), _words(item, facts, readings="\n".join(lines)))
 
 

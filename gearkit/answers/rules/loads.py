@@ -6,12 +6,11 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from itertools import pairwise
 
-from gearkit.answers.compare import shown
 from gearkit.answers.dice import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.rules.trains import driving_ranges
+from gearkit.answers.rules.trains import driving_ranges, signed
 from gearkit.answers.targets import Key, Part, Target, WrongForm
 from gearkit.solve.torques import torques
 
@@ -67,7 +66,7 @@ def hottest(item: Item, facts: Facts, dice: Dice) -> Task | None:
             return None
         efficiencies[row.name] = loads.efficiency
         round_and_round = round(100 * loads.recirculation)
-        rows.append(f"| {row.name} | {shown(row.ratio)} | {float(loads.efficiency):.4f} | {round_and_round} |")
+        rows.append(f"| {row.name} | {signed(row.ratio)} | {float(loads.efficiency):.4f} | {round_and_round} |")
     coldest_first = sorted(efficiencies, key=efficiencies.__getitem__)
     worst, next_worst = coldest_first[:2]
     # The table shows four decimals; the worst has to stand out in it, and must not be the greatest ratio as well.

@@ -30,8 +30,11 @@ def build(item: Item, facts: Facts) -> Task | None:
         )
     except ZeroDivisionError:
         return None
+    # A design is marked demand by demand; its counts share the marks only for show.
+    shared = Fraction(item.marks, len(fields)) if item.constraints else None
     parts = tuple(
-        Part(name, entry.label, entry.kind, entry.unit, (), Fraction(entry.marks)) for name, entry in fields.items()
+        Part(name, entry.label, entry.kind, entry.unit, (), shared or Fraction(entry.marks))
+        for name, entry in fields.items()
     )
     carry = {name: (text, Fraction(1, 2)) for name, text in item.carry.items()}
     words = {name: table[int(facts.values[name]) - 1] for name, table in item.words.items()}

@@ -29,6 +29,15 @@ class Row:
     ratio: Fraction
 
 
+def signed(ratio: Fraction) -> str:
+    """Return a ratio to four figures with a proper minus sign, for a prompt.
+
+    Args:
+        ratio: the ratio.
+    """
+    return shown(ratio).replace("-", "\u2212")
+
+
 @lru_cache(maxsize=8)
 def _range_tables(name: str) -> tuple[tuple[str, frozenset[str], ratios.Ratio], ...]:
     layout = layout_named(name)
@@ -69,7 +78,7 @@ def chart_table(layout: Layout, rows: tuple[Row, ...], with_ratios: bool = False
     lines = [head, ["---"] * len(head)]
     for row in rows:
         marks = ["X" if name in row.engaged else "·" for name in names]
-        lines.append([row.name, *marks] + ([shown(row.ratio)] if with_ratios else []))
+        lines.append([row.name, *marks] + ([signed(row.ratio)] if with_ratios else []))
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)
 
 
