@@ -1,7 +1,225 @@
-"""Commands of the family "service"."""
+"""The command faults: what a faulty element makes of every range, and suspects from speed readings."""
 
 from __future__ import annotations
 
-from gearkit.cli.command import Command
+import argparse
 
-COMMANDS: list[Command] = []
+from gearkit.cli.command import (
+    DONE,
+    FINDING,
+    Command,
+    add_json,
+    add_layout,
+    exact_and_decimal,
+    number,
+    print_json,
+    shown,
+    table,
+)
+from gearkit.solve.diagnosis import TOLERANCE, Diagnosis, Reading, Suspect, diagnose, next_test, reading
+from gearkit.solve.faults import (
+    CAUTION,
+    ElementFault,
+    FaultCase,
+    FaultTable,
+    element_faults,
+    fault_table,
+    with_faults,
+)
+from gearkit.train import catalogue
+from gearkit.train.layout import Layout
+from gearkit.words.phrases import decimal, sentence
+from gearkit.words.terms import FaultEffect
+
+_MOST_SHOWN = 8
+_MARKS = {
+    FaultEffect.SAME: "right",
+    FaultEffect.OTHER_RANGE: "other",
+    FaultEffect.NEUTRAL: "no drive",
+    FaultEffect.TIE_UP: "tie-up",
+    FaultEffect.INPUT_LOCKED: "input locked",
+    FaultEffect.OUTPUT_LOCKED: "output locked",
+}
+
+
+def _faults(options: argparse.Namespace) -> int:
+    layout = catalogue.find(options.layout)
+    if options.reading:
+        return _diagnose(layout, options)
+    found = fault_table(layout)
+    if options.element is not None:
+        layout.element_named(options.element)
+    kept = [f for f in element_faults(layout) if options.element in (None, f.element)]
+    if options.json:
+        print_json({"layout": layout.name, "faults": [_fault_json(found, f) for f in kept], "caution": CAUTION})
+        return DONE
+    print(f"{layout.name}\nwhat one faulty element makes of every range\n")
+    head = ["fault", *(item.name for item in layout.ranges)]
+    rows = [[str(fault), *(_mark(case) for case in found.of(fault))] for fault in kept]
+    print(table(head, rows))
+    print("\n→ X: runs as in range X; other: a ratio that no range has; no drive: neutral\n")
+    for fault in kept:
+        lost, limp = found.lost(fault), found.limp_home(fault)
+        print(f"{fault}: lost {', '.join(lost) or 'none'}; limp-home {', '.join(limp) or 'none'}")
+        for case in found.of(fault):
+            if (
+                (case.lost and options.element is not None)
+                or case.range_name in found.unsafe(fault)
+                or case.braking_lost
+            ):
+                print(f"    {case.range_name}: {case.symptom()}")
+    print(f"\n{CAUTION}")
+    return DONE
+
+
+def _mark(case: FaultCase) -> str:
+    if case.effect is FaultEffect.OTHER_RANGE and case.actual_range:
+        return f"→ {case.actual_range}"
+    return _MARKS[case.effect]
+
+
+def _fault_json(found: FaultTable, fault: ElementFault) -> dict[str, object]:
+    return {
+        "element": fault.element,
+        "mode": fault.mode.value,
+        "ranges": [
+            {
+                "range": case.range_name,
+                "effect": case.effect.value,
+                "actual_range": case.actual_range,
+                "ratio": exact_and_decimal(case.faulty.ratio),
+                "braking_lost": case.braking_lost,
+                "symptom": case.symptom(),
+            }
+            for case in found.of(fault)
+        ],
+        "lost": list(found.lost(fault)),
+        "limp_home": list(found.limp_home(fault)),
+        "unsafe": list(found.unsafe(fault)),
+    }
+
+
+def _diagnose(layout: Layout, options: argparse.Namespace) -> int:
+    taken = [reading(layout, text) for text in options.reading]
+    found = diagnose(layout, taken, options.tolerance if options.tolerance is not None else TOLERANCE)
+    if options.json:
+        print_json(_diagnosis_json(found))
+    else:
+        _print_diagnosis(found)
+    return DONE if found.sound else FINDING
+
+
+def _print_diagnosis(found: Diagnosis) -> None:
+    print(f"{found.layout.name}\n")
+    print(table(["asked", "input", "output", "ratio", "right ratio", "slip"], [_row(found, r) for r in found.readings]))
+    if found.sound:
+        print("\nEvery reading is as the range that was asked for: these readings show no fault.")
+    elif found.signal_factor is not None:
+        print(
+            f"\nEvery ratio is off by the same factor, {shown(found.signal_factor, 3)}: suspect the speed signal first "
+            "(tooth count of a tone wheel, tyre or final drive entered), not an element."
+        )
+    if not found.sound and not found.standing and found.signal_factor is None:
+        print("\nNo single fault, and no element on with another off, fits every reading. Take the readings again.")
+    for title, suspects in (
+        ("suspects that no reading refutes, likeliest first", found.standing),
+        ("refuted", [s for s in found.suspects if s.refuted]),
+    ):
+        if suspects and not found.sound:
+            print(f"\n{title}")
+            for suspect in suspects[:_MOST_SHOWN]:
+                _print_suspect(suspect)
+            if len(suspects) > _MOST_SHOWN:
+                print(f"  and {len(suspects) - _MOST_SHOWN} more (see --json)")
+    proposed = None if found.sound else next_test(found)
+    if proposed is not None:
+        print(f"\nnext test: ask for {proposed.range_name}; it splits them best")
+        for seen, group in proposed.outcomes.items():
+            print(f"  {seen}: {'; '.join(suspect.name for suspect in group)}")
+    print(f"\n{CAUTION}")
+
+
+def _print_suspect(suspect: Suspect) -> None:
+    print(f"  {suspect.name}")
+    for item in suspect.evidence:
+        sign = "supports" if item.supports else "refutes "
+        print(f"      {item.reading.range_name}: {sign}  {sentence(item.words)}")
+
+
+def _row(found: Diagnosis, taken: Reading) -> list[str]:
+    right = with_faults(found.layout, taken.range_name).ratio
+    slip = taken.slip(right) if right is not None else None
+    return [
+        taken.range_name,
+        decimal(taken.input_speed),
+        decimal(taken.output_speed),
+        shown(taken.ratio),
+        shown(right),
+        "–" if slip is None else f"{shown(100 * slip, 1)} %",
+    ]
+
+
+def _diagnosis_json(found: Diagnosis) -> dict[str, object]:
+    proposed = None if found.sound else next_test(found)
+    return {
+        "layout": found.layout.name,
+        "tolerance": exact_and_decimal(found.tolerance),
+        "sound": found.sound,
+        "signal_factor": exact_and_decimal(found.signal_factor),
+        "readings": [_reading_json(taken) for taken in found.readings],
+        "suspects": [_suspect_json(suspect) for suspect in found.suspects],
+        "next_test": None
+        if proposed is None
+        else {
+            "range": proposed.range_name,
+            "outcomes": {seen: [s.name for s in group] for seen, group in proposed.outcomes.items()},
+        },
+        "caution": CAUTION,
+    }
+
+
+def _reading_json(taken: Reading) -> dict[str, object]:
+    return {
+        "range": taken.range_name,
+        "input_speed": exact_and_decimal(taken.input_speed),
+        "output_speed": exact_and_decimal(taken.output_speed),
+        "ratio": exact_and_decimal(taken.ratio),
+    }
+
+
+def _suspect_json(suspect: Suspect) -> dict[str, object]:
+    return {
+        "faults": [{"element": fault.element, "mode": fault.mode.value} for fault in suspect.faults],
+        "refuted": suspect.refuted,
+        "support": suspect.support,
+        "evidence": [
+            {"range": item.reading.range_name, "supports": item.supports, "words": item.words}
+            for item in suspect.evidence
+        ],
+    }
+
+
+def _arguments(parser: argparse.ArgumentParser) -> None:
+    add_layout(parser)
+    parser.add_argument(
+        "--reading",
+        action="append",
+        metavar="IN:OUT:RANGE",
+        help="input speed, output speed and the range asked for; may be given several times",
+    )
+    parser.add_argument(
+        "--tolerance", type=number, metavar="SHARE", help=f"how far a ratio may be off (default {float(TOLERANCE)})"
+    )
+    parser.add_argument("--element", metavar="NAME", help="faults of one element only, with every symptom")
+    add_json(parser)
+
+
+COMMANDS: list[Command] = [
+    Command(
+        "faults",
+        "what a faulty element makes of every range; suspects from speed readings",
+        "gearkit faults Q36 --reading 2400:931.6:3 --reading 2400:1685:4",
+        _arguments,
+        _faults,
+    )
+]
