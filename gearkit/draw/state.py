@@ -30,6 +30,7 @@ class DriveState:
         speeds: of every member, with the input at 1 (at 0 where it cannot turn).
         held: shafts joined to the housing, permanently or by an applied element.
         loaded: shafts with torque in them.
+        working: sets and elements with torque in them, by name.
     """
 
     layout: Layout
@@ -38,6 +39,7 @@ class DriveState:
     speeds: Speeds
     held: frozenset[int]
     loaded: frozenset[int]
+    working: frozenset[str]
 
     def speed(self, shaft: int) -> Fraction | None:
         """Return the speed of a shaft as a multiple of the input's; None where nothing fixes it."""
@@ -46,6 +48,10 @@ class DriveState:
     def idle(self, shaft: int) -> bool:
         """Tell whether a shaft is neither held nor loaded while the layout is in a range."""
         return self.mobility.verdict is Verdict.RANGE and shaft not in self.held and shaft not in self.loaded
+
+    def still(self, shaft: int) -> bool:
+        """Tell whether a shaft is held, or stands still under load."""
+        return shaft in self.held or (shaft in self.loaded and self.speed(shaft) == 0)
 
     def at_input_speed(self, shaft: int) -> bool:
         """Tell whether a shaft turns exactly as the input does."""
@@ -84,9 +90,10 @@ def state_of(layout: Layout, engaged: Iterable[str]) -> DriveState:
     names = checked(layout, engaged)
     mobility = assess(layout, names)
     can_turn = mobility.verdict not in (Verdict.TIE_UP, Verdict.INPUT_LOCKED)
+    loaded, working = _loaded(layout, names, mobility)
     return DriveState(
         layout, names, mobility, speeds(layout, names, 1 if can_turn else 0),
-        frozenset(_held(layout, names)), frozenset(_loaded(layout, names, mobility)),
+        frozenset(_held(layout, names)), frozenset(loaded), frozenset(working),
     )  # fmt: skip
 
 
@@ -124,9 +131,9 @@ def _held(layout: Layout, engaged: tuple[str, ...]) -> list[int]:
     return [number for number, shaft in enumerate(layout.shafts) if groups.name_of(shaft[0]) == groups.name_of(HOUSING)]
 
 
-def _loaded(layout: Layout, engaged: tuple[str, ...], mobility: Mobility) -> list[int]:
+def _loaded(layout: Layout, engaged: tuple[str, ...], mobility: Mobility) -> tuple[list[int], list[str]]:
     if mobility.verdict is not Verdict.RANGE:
-        return []
+        return [], []
     columns = shaft_columns(layout)
     size = max(columns.values()) + 1
     unknowns = [_set_pulls(layout, columns, index) for index in range(len(layout.sets))]
@@ -137,11 +144,13 @@ def _loaded(layout: Layout, engaged: tuple[str, ...], mobility: Mobility) -> lis
     rows = [[pulls.get(column, 0) for pulls in unknowns] for column in range(size)]
     pulled = solve(rows, [-1 if column == columns[INPUT] else 0 for column in range(size)])
     if pulled is None:
-        return []
+        return [], []
     # A share that nothing fixes (redundant elements) may be anything: count it as load.
-    busy = {column for pulls, value in zip(unknowns, pulled, strict=True) if value != 0 for column, by in pulls.items() if by}
-    busy.add(columns[INPUT])
-    return [number for number, shaft in enumerate(layout.shafts) if columns[shaft[0]] in busy]
+    live = [pulls for pulls, value in zip(unknowns, pulled, strict=True) if value != 0]
+    busy = {column for pulls in live for column, by in pulls.items() if by} | {columns[INPUT]}
+    names = [*(pset.name for pset in layout.sets), *engaged]
+    working = [name for name, value in zip(names, pulled, strict=False) if value != 0]
+    return [number for number, shaft in enumerate(layout.shafts) if columns[shaft[0]] in busy], working
 
 
 def _set_pulls(layout: Layout, columns: dict[str, int], index: int) -> dict[int, int]:

@@ -1,0 +1,125 @@
+"""Which pieces of a shaft's lines really lead somewhere: the power path without its dead ends.
+
+A shaft is drawn as one net of lines, but power only goes between the places where torque comes in or goes out: working
+sets, applied elements that carry torque, input and output. Branches to open elements and unloaded sets are dead ends.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+from gearkit.draw.placement import Placement
+from gearkit.draw.state import DriveState
+from gearkit.words.terms import MEMBERS, PinionKind
+
+Spot = tuple[int, int]
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A straight piece of a shaft between two neighbouring joints.
+
+    Args:
+        net: the shaft.
+        first: left or lower end, as (column, row).
+        last: right or upper end.
+        live: whether it is on the way between two places with torque.
+    """
+
+    net: int
+    first: Spot
+    last: Spot
+    live: bool
+
+
+def pieces(placement: Placement, state: DriveState | None) -> list[Piece]:
+    """Return all lines of a placement cut at their joints, dead ends marked.
+
+    Args:
+        placement: the lines.
+        state: the applied elements; None: everything is live.
+    """
+    cut = _cut(placement)
+    if state is None:
+        return [Piece(net, first, last, True) for net, first, last in cut]
+    kept = _pruned(cut, _places_with_torque(placement, state))
+    return [Piece(net, first, last, (net, first, last) in kept) for net, first, last in cut]
+
+
+def _cut(placement: Placement) -> list[tuple[int, Spot, Spot]]:
+    wiring = placement.wiring
+    joints: dict[int, set[Spot]] = {}
+    for row, first, last, net in wiring.levels:
+        spots = joints.setdefault(net, set())
+        spots |= {(first, row), (last, row)}
+        for column, low, high, other in wiring.uprights:
+            if other == net and first <= column <= last and low <= row <= high:
+                spots.add((column, row))
+    for column, low, high, net in wiring.uprights:
+        joints.setdefault(net, set()).update({(column, low), (column, high)})
+    # A set's member taps its shaft at the gear; level links run on through it.
+    for (tapped, _), spot in _taps(placement).items():
+        joints.setdefault(tapped, set()).add(spot)
+    found = []
+    for row, first, last, net in wiring.levels:
+        stops = sorted(column for column, at in joints[net] if at == row and first <= column <= last)
+        found += [(net, (a, row), (b, row)) for a, b in pairwise(stops)]
+    for column, low, high, net in wiring.uprights:
+        stops = sorted(row for at, row in joints[net] if at == column and low <= row <= high)
+        found += [(net, (column, a), (column, b)) for a, b in pairwise(stops)]
+        if low == high:
+            found.append((net, (column, low), (column, high)))
+    return found
+
+
+def _taps(placement: Placement) -> dict[tuple[int, int], Spot]:
+    """The grid spot of every wired member, keyed by (net, number of the member)."""
+    grid, nets = placement.grid, placement.nets
+    found = {}
+    for seat, index in enumerate(placement.plan.order):
+        middle = grid.middle(seat)
+        for member in range(len(MEMBERS)):
+            net = nets.members[3 * index + member]
+            if net < 0:
+                continue
+            column, row = middle, grid.gear + member
+            if nets.kinds[index] is PinionKind.BEVEL:
+                column, row = ((middle - 1, grid.gear), (middle, grid.gear + 2), (middle + 1, grid.gear))[member]
+            found[net, 3 * index + member] = (column, row)
+    return found
+
+
+def _places_with_torque(placement: Placement, state: DriveState) -> set[tuple[int, Spot]]:
+    nets, wiring, layout = placement.nets, placement.wiring, state.layout
+    found = set()
+    for (net, number), spot in _taps(placement).items():
+        if layout.sets[number // 3].name in state.working:
+            found.add((net, spot))
+    for column, row, element, below, above in wiring.plates:
+        if layout.elements[element].name in state.working:
+            found |= {(below, (column, row)), (above, (column, row + 1))}
+    if wiring.entry is not None:
+        found.add((nets.input, (0, wiring.entry)))
+    if wiring.leaving is not None:
+        found.add((nets.output, wiring.leaving))
+    return found
+
+
+def _pruned(cut: list[tuple[int, Spot, Spot]], ends: set[tuple[int, Spot]]) -> set[tuple[int, Spot, Spot]]:
+    # A piece without length on the grid is the stub between a lane and the plates beside it.
+    kept = {piece for piece in cut if piece[1] != piece[2] or (piece[0], piece[1]) in ends}
+    while True:
+        degree: dict[tuple[int, Spot], int] = {}
+        for net, first, last in kept:
+            if first != last:
+                for spot in (first, last):
+                    degree[net, spot] = degree.get((net, spot), 0) + 1
+        dead = {
+            piece for piece in kept
+            if piece[1] != piece[2] and any(degree[piece[0], spot] == 1 and (piece[0], spot) not in ends for spot in piece[1:])
+        }  # fmt: skip
+        if not dead:
+            return kept
+        kept -= dead
+
