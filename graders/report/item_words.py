@@ -5,13 +5,12 @@ A sheet may hold an item that the bank no longer has; its pages then do without 
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
-from gearkit.words import places
-from gearkit.words.errors import GearkitError, UsageError
+from gearkit.lesson.syllabus import LESSONS
+from gearkit.words.errors import UsageError
 
 # Numbers and formulas read better set as formulas; words and letters of a choice do not.
 _SET_AS_FORMULA = frozenset(
@@ -60,27 +59,12 @@ def _of_item(name: str) -> ItemWords:
         item = items.find(name)
     except UsageError:
         return ItemWords(name)
+    plan = LESSONS.get(f"{item.lesson:02d}")
     return ItemWords(
         item=name,
         lesson=item.lesson,
-        lesson_title=_lesson_title(item.lesson),
+        lesson_title=plan.title if plan else "",
         kind=str(item.kind),
         hints=item.hints,
         symbols=item.kind in _SET_AS_FORMULA,
     )
-
-
-@cache
-def _lesson_title(number: int) -> str:
-    """Return the heading of a lesson's notebook, or "" where that lesson is not shipped."""
-    try:
-        found = sorted(places.lessons().glob(f"{number:02d}_*.ipynb"))
-        cells = json.loads(found[0].read_text(encoding="utf-8"))["cells"] if found else []
-    except (GearkitError, OSError, ValueError, KeyError):
-        return ""
-    for cell in cells:
-        text = "".join(cell["source"]) if cell["cell_type"] == "markdown" else ""
-        if text.startswith("# "):
-            heading = text[2:].split("\n")[0].strip()
-            return heading.split(": ", 1)[1] if heading.lower().startswith("lesson") and ": " in heading else heading
-    return ""
