@@ -9,7 +9,7 @@ from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json, table
 from gearkit.words.errors import UsageError
-from graders.mark import batch
+from graders.mark import batch, changes, settle
 from graders.mark.batch import Progress
 from graders.mark.record import MarkSheet
 from graders.mark.worker import Settings
@@ -38,6 +38,7 @@ def _mark(options: argparse.Namespace) -> int:
     sheet = sheet_of(course, options.sheet)
     settings = Settings(always_run=options.run_all, unprotected=options.unprotected)
     teller = _Teller()
+    before = settle.before_now(course, sheet)
     result = batch.mark_sheet(course, sheet, workers=options.workers, resume=options.resume, settings=settings,
                               report=teller)
     teller.close()
@@ -45,6 +46,8 @@ def _mark(options: argparse.Namespace) -> int:
         print_json(result.to_json())
     else:
         print(_words(result))
+        for change in changes.compare(before, result):
+            print(f"changed  {change}")
         print(f"\nMark sheet: {course.marks_file(sheet.name)}\nNext:       graders report {options.course} {sheet.name}"
               f"\n            graders hand-back {options.course} {sheet.name}")
     return FINDING if result.failed else DONE

@@ -6,22 +6,24 @@ from dataclasses import dataclass
 
 from graders.mark.record import LearnerMarks, MarkSheet
 
+Mark = tuple[float, float]
+
 
 @dataclass(frozen=True)
 class Change:
-    """What changed for one learner.
+    """What changed for one learner; a mark is (earned, full), None where there is none.
 
     Args:
         learner: identity.
-        items: (item, marks before, marks now) for every item whose marks changed; None where there was no mark.
+        items: (item, mark before, mark now) for every item whose mark changed.
         before: the mark that counted before, None for a learner who was not marked.
         now: the mark that counts now, None for a learner who is not marked any more.
     """
 
     learner: str
-    items: tuple[tuple[str, float | None, float | None], ...]
-    before: float | None
-    now: float | None
+    items: tuple[tuple[str, Mark | None, Mark | None], ...]
+    before: Mark | None
+    now: Mark | None
 
     def __str__(self) -> str:
         told = [f"{item} {_shown(before)} → {_shown(now)}" for item, before, now in self.items]
@@ -29,8 +31,10 @@ class Change:
         return f"{self.learner}: {', '.join([*told, f'together {whole}'])}"
 
 
-def _shown(mark: float | None) -> str:
-    return "none" if mark is None else f"{mark:.4g}"
+def _shown(mark: Mark | None) -> str:
+    if mark is None:
+        return "none"
+    return f"{mark[0]:.4g} of {mark[1]:.4g}" if mark[1] else "withdrawn"
 
 
 def compare(before: MarkSheet | None, now: MarkSheet) -> tuple[Change, ...]:
@@ -56,8 +60,9 @@ def _change(learner: str, old: LearnerMarks | None, new: LearnerMarks | None) ->
     before = {item.item: (item.score, item.max) for item in old.items} if old else {}
     now = {item.item: (item.score, item.max) for item in new.items} if new else {}
     items = tuple(
-        (item, before[item][0] if item in before else None, now[item][0] if item in now else None)
+        (item, before.get(item), now.get(item))
         for item in dict.fromkeys((*before, *now))
         if before.get(item) != now.get(item)
     )
-    return Change(learner, items, old.final if old else None, new.final if new else None)
+    whole = [(one.final, one.max) if one else None for one in (old, new)]
+    return Change(learner, items, whole[0], whole[1])

@@ -138,9 +138,15 @@ def test_an_extension_takes_the_penalty_off_and_says_so(room):
 def test_a_change_names_items_and_totals():
     before = record.MarkSheet("A1", 1, 1, (), (learner_with(0.0),))
     after = record.MarkSheet("A1", 1, 1, (), (learner_with(1.5),))
-    assert [str(one) for one in changes.compare(before, after)] == ["s2: L03-02 0 → 1.5, together 0 → 1.5"]
+    assert [str(one) for one in changes.compare(before, after)] == ["s2: L03-02 0 of 2 → 1.5 of 2, together 0 of 2 → 1.5 of 2"]
     assert changes.compare(before, before) == ()
     assert changes.compare(None, after) == ()
+
+
+def test_a_withdrawn_item_is_called_that_in_what_changed(room):
+    before = record.read(room.course.marks_file("A1"))
+    change = changes.compare(before, applied(room, decide(DecisionKind.WITHDRAW, item="L03-02")))[0]
+    assert str(change) == "s1: L03-02 2 of 2 → withdrawn, together 26 of 26 → 24 of 24"
 
 
 def learner_with(score: float) -> record.LearnerMarks:
@@ -168,7 +174,7 @@ def test_decisions_about_what_is_not_there_are_refused(room, decision, words):
 def test_overrides_survive_marking_again_and_stand_in_the_gradebook(room):
     decisions.keep(room.course, decide(DecisionKind.OVERRIDE, item="L03-03", learner="s2", score=1.0))
     settled = batch.settled_again(room.course, room.sheet)
-    assert next(str(change) for change in settled.changed).startswith("s2: L03-03 0 → 1, together")
+    assert next(str(change) for change in settled.changed).startswith("s2: L03-03 0 of 2 → 1 of 2, together")
     again = batch.mark_sheet(room.course, room.sheet)
     assert again.learners == settled.marks.learners
     with gradebook.opened(room.course) as book:

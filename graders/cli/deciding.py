@@ -1,0 +1,194 @@
+"""Commands for what people decide about marks: overrides, corrected items, extensions, and the trail of all of them."""
+
+from __future__ import annotations
+
+import argparse
+import getpass
+from dataclasses import replace
+from pathlib import Path
+
+from gearkit.cli.command import DONE, Command, add_json, print_json
+from gearkit.words.errors import UsageError
+from graders.mark import again, batch, deciding, decisions, settle
+from graders.mark.changes import Change
+from graders.mark.decisions import Decision, DecisionKind
+from graders.mark.worker import read_roster
+from graders.prepare import course as courses
+from graders.prepare.course import Course
+from graders.prepare.hand_out import sheet_of
+
+
+def _where(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
+
+
+def _why(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--reason", required=True, help="why, in a sentence; the learner reads it too")
+    parser.add_argument("--by", default="", metavar="NAME", help="who decides (default: the name you are logged in with)")
+
+
+def _who(options: argparse.Namespace) -> str:
+    try:
+        return options.by or getpass.getuser()
+    except (KeyError, OSError):
+        raise UsageError("Nobody is logged in by name; say who decides with --by NAME.") from None
+
+
+def _decision(options: argparse.Namespace, kind: DecisionKind) -> Decision:
+    return Decision(kind, options.sheet, _who(options), options.reason)
+
+
+def _keep(options: argparse.Namespace, wanted: Decision) -> int:
+    course = courses.open_course(options.course)
+    sheet = sheet_of(course, options.sheet)
+    decision = replace(wanted, sheet=sheet.name)
+    marks = settle.before_now(course, sheet)
+    deciding.check(decision, sheet, read_roster(course), marks)
+    kept = decisions.keep(course, decision)
+    print(f"Decision {kept.number} kept in {decisions.trail_file(course)}")
+    if marks is None:
+        print("The sheet has not been marked yet; the decision counts from the first marking on.")
+    else:
+        _tell(batch.settled_again(course, sheet).changed)
+    return DONE
+
+
+def _tell(changed: tuple[Change, ...]) -> None:
+    print(f"Marks changed for {len(changed)} {'learner' if len(changed) == 1 else 'learners'}."
+          if changed else "No mark changed.")
+    for change in changed:
+        print(f"  {change}")
+
+
+def _override_arguments(parser: argparse.ArgumentParser) -> None:
+    _where(parser)
+    parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
+    parser.add_argument("item", metavar="ITEM", help="item id, such as L03-02")
+    parser.add_argument("mark", metavar="MARK", type=float, help="the mark that counts instead")
+    _why(parser)
+
+
+def _override(options: argparse.Namespace) -> int:
+    decision = _decision(options, DecisionKind.OVERRIDE)
+    return _keep(options, replace(decision, learner=options.learner, item=options.item.upper(), score=options.mark))
+
+
+def _correct_arguments(parser: argparse.ArgumentParser) -> None:
+    _where(parser)
+    parser.add_argument("item", metavar="ITEM", help="item id, such as L03-02")
+    how = parser.add_mutually_exclusive_group(required=True)
+    how.add_argument("--withdraw", action="store_true", help="the item counts for nobody any more")
+    how.add_argument("--full-marks", action="store_true", help="everybody who handed in gets full marks for it")
+    how.add_argument("--accept", metavar="ANSWER", help="this answer is right as well; parts as in 'sun=3; planet=-2'")
+    _why(parser)
+
+
+def _correct(options: argparse.Namespace) -> int:
+    kind = DecisionKind.WITHDRAW if options.withdraw else DecisionKind.FULL_MARKS
+    if options.accept is not None:
+        kind = DecisionKind.ACCEPT
+    answer = _parts(options.accept) if options.accept is not None else {}
+    return _keep(options, replace(_decision(options, kind), item=options.item.upper(), answer=answer))
+
+
+def _parts(text: str) -> dict[str, str]:
+    """Read "sun=3; planet=-2" as parts, anything else as the one answer."""
+    pieces = [piece.partition("=") for piece in text.split(";") if piece.strip()]
+    if pieces and all(sign and name.strip().isidentifier() for name, sign, _ in pieces):
+        return {name.strip(): value.strip() for name, _, value in pieces}
+    return {"answer": text.strip()}
+
+
+def _extend_arguments(parser: argparse.ArgumentParser) -> None:
+    _where(parser)
+    parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
+    parser.add_argument("--until", required=True, metavar="TIME", help="such as '2026-10-07 17:00', in the course's time zone")
+    _why(parser)
+
+
+def _extend(options: argparse.Namespace) -> int:
+    decision = _decision(options, DecisionKind.EXTEND)
+    return _keep(options, replace(decision, learner=options.learner, until=options.until))
+
+
+def _take_back_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("number", metavar="NUMBER", type=int, help="number of the decision, from: graders trail COURSE")
+    _why(parser)
+
+
+def _take_back(options: argparse.Namespace) -> int:
+    course = courses.open_course(options.course)
+    known = {one.number: one for one in decisions.read(course)}
+    one = known.get(options.number)
+    if one is None or one.kind in (DecisionKind.TAKE_BACK, DecisionKind.REMARKED):
+        raise UsageError(f"There is no decision {options.number} to take back. See them with: graders trail {options.course}")
+    if one not in decisions.standing(course, one.sheet):
+        raise UsageError(f"Decision {options.number} has been taken back already.")
+    options.sheet = one.sheet
+    return _keep(options, replace(_decision(options, DecisionKind.TAKE_BACK), takes_back=options.number))
+
+
+def _trail_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("sheet", metavar="SHEET", nargs="?", default="", help="name of a sheet; all if left out")
+    add_json(parser)
+
+
+def _trail(options: argparse.Namespace) -> int:
+    course: Course = courses.open_course(options.course)
+    found = [one for one in decisions.read(course) if options.sheet in ("", one.sheet)]
+    if options.json:
+        print_json([{"number": one.number, "at": one.at, "by": one.by, "kind": str(one.kind), "sheet": one.sheet,
+                     "item": one.item, "learner": one.learner, "score": one.score, "answer": dict(one.answer),
+                     "until": one.until, "takes_back": one.takes_back, "reason": one.reason,
+                     "changes": list(one.changes)} for one in found])
+        return DONE
+    if not found:
+        print("Nothing was decided.")
+    for one in found:
+        print(_line(one))
+    return DONE
+
+
+def _line(one: Decision) -> str:
+    what = [str(one.kind), one.sheet, one.item, one.learner]
+    what += [f"mark {one.score:g}"] if one.score is not None else []
+    what += [f"until {one.until}"] if one.until else []
+    what += [f"number {one.takes_back}"] if one.takes_back else []
+    what += ["; ".join(f"{part}={text}" for part, text in one.answer.items())] if one.answer else []
+    lines = [f"{one.number:>4}  {one.at[:16].replace('T', ' ')}  {' '.join(word for word in what if word)}"]
+    lines.append(f"      {one.by}: {one.reason}")
+    return "\n".join([*lines, *(f"      {change}" for change in one.changes)])
+
+
+def _again_arguments(parser: argparse.ArgumentParser) -> None:
+    _where(parser)
+    parser.add_argument("--learner", action="append", default=[], metavar="LEARNER", help="only this learner; may be repeated")
+    parser.add_argument("--item", action="append", default=[], metavar="ITEM", help="only this item; may be repeated")
+
+
+def _again(options: argparse.Namespace) -> int:
+    course = courses.open_course(options.course)
+    sheet = sheet_of(course, options.sheet)
+    items = [item.upper() for item in options.item]
+    _tell(again.mark_again(course, sheet, learners=options.learner, items=items).changed)
+    return DONE
+
+
+COMMANDS = [
+    Command("mark-again", "mark some learners or some items again and tell what changed",
+            "graders mark-again COURSE week3 --item L03-02", _again_arguments, _again),
+    Command("override", "give another mark for one answer, with a reason that is kept",
+            "graders override COURSE week3 fd07 L03-02 1.5 --reason 'right idea, seen at the board'",
+            _override_arguments, _override),
+    Command("correct", "correct an item for everybody: withdraw it, give full marks, or accept an answer",
+            "graders correct COURSE week3 L03-02 --withdraw --reason 'misprint in the task'",
+            _correct_arguments, _correct),
+    Command("extend", "give one learner more time", "graders extend COURSE week3 fd07 --until '2026-10-07 17:00' "
+            "--reason 'ill, note seen'", _extend_arguments, _extend),
+    Command("take-back", "take a decision back; both stay in the trail",
+            "graders take-back COURSE 4 --reason 'wrong learner'", _take_back_arguments, _take_back),
+    Command("trail", "list who decided what about marks, when and why", "graders trail COURSE", _trail_arguments, _trail),
+]

@@ -1,0 +1,83 @@
+"""Marks single learners or single items again, after an item, a sheet or the kit was corrected.
+
+Whoever and whatever is not named keeps the marks they have, to the letter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+from fractions import Fraction
+
+from gearkit.words.errors import UsageError
+from graders.mark import batch, deciding
+from graders.mark.record import ItemMark, LearnerMarks
+from graders.mark.settle import Settled
+from graders.mark.submissions import Submission, submissions
+from graders.mark.worker import Part, Settings, Worker, part_file, read_part, read_roster, write_part
+from graders.prepare.course import Course
+from graders.prepare.sheets import Sheet
+
+
+def mark_again(course: Course, sheet: Sheet, *, learners: Collection[str] = (), items: Collection[str] = (),
+               settings: Settings | None = None) -> Settled:
+    """Mark some of a sheet's submissions again and settle the sheet.
+
+    Args:
+        course: the course.
+        sheet: the sheet, which must have been marked as a whole before.
+        learners: identities; everybody where it is empty.
+        items: items whose marks are taken; all where it is empty.
+        settings: how to mark.
+
+    Raises:
+        UsageError: an unknown item, a learner who handed in nothing, or a sheet that was not marked as a whole.
+    """
+    unknown = sorted(set(items) - set(sheet.item_ids))
+    if unknown:
+        raise UsageError(f"Sheet {sheet.name} has no item {', '.join(unknown)}. Its items: {', '.join(sheet.item_ids)}.")
+    found = submissions(course, sheet.name)
+    absent = sorted(set(learners) - {one.learner for one in found})
+    if absent:
+        raise UsageError(f"Nothing was handed in for sheet {sheet.name} by: {', '.join(absent)}.")
+    before = _parts(course, sheet, found)
+    worker = Worker(course, sheet, read_roster(course), settings or Settings())
+    try:
+        for one in found:
+            if not learners or one.learner in learners:
+                worker(one)
+                if items:
+                    _keep_other_items(course, sheet, one, before[one.learner], items)
+    finally:
+        worker.close()
+    return batch.settled_again(course, sheet)
+
+
+def _parts(course: Course, sheet: Sheet, found: Collection[Submission]) -> dict[str, Part]:
+    parts: dict[str, Part] = {}
+    for one in found:
+        part = read_part(part_file(course, sheet.name, one.learner))
+        if part is None:
+            raise UsageError(
+                f"Sheet {sheet.name} was not marked as a whole ({one.learner} is missing). Mark it first: "
+                f"graders mark {course.folder} {sheet.name}"
+            )
+        parts[one.learner] = part
+    return parts
+
+
+def _keep_other_items(course: Course, sheet: Sheet, one: Submission, before: Part, items: Collection[str]) -> None:
+    path = part_file(course, sheet.name, one.learner)
+    now = read_part(path)
+    if now is None:
+        return
+    old = {mark.item: mark for mark in before.marks.items}
+    merged = [mark if mark.item in items else old.get(mark.item, mark) for mark in now.marks.items]
+    write_part(replace(now, marks=_with_items(course, sheet, now.marks, merged)), path)
+
+
+def _with_items(course: Course, sheet: Sheet, marks: LearnerMarks, items: list[ItemMark]) -> LearnerMarks:
+    score = sum((Fraction(item.score).limit_denominator(10**6) for item in items), Fraction(0))
+    return deciding.with_lateness(
+        replace(marks, items=tuple(items), score=round(float(score), 6)), sheet.due, course
+    )

@@ -1,0 +1,117 @@
+"""The commands for decisions, as an instructor types them."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from graders.cli.main import main
+from graders.mark import batch, record
+from graders.mark.worker import part_file, read_part, write_part
+from tests.graders.classroom import Classroom, right, wrong
+
+
+@pytest.fixture
+def room(tmp_path) -> Classroom:
+    found = Classroom(tmp_path)
+    found.hand_in("s1", found.copy("s1", right))
+    found.hand_in("s2", found.copy("s2", wrong))
+    batch.mark_sheet(found.course, found.sheet)
+    return found
+
+
+def run(capsys, *words: object) -> tuple[int, str, str]:
+    code = main([str(word) for word in words])
+    out = capsys.readouterr()
+    return code, out.out, out.err
+
+
+def test_an_override_tells_what_changed(room, capsys):
+    code, out, _ = run(capsys, "override", room.course.folder, "A1", "s2", "l03-02", "1.5", "--reason", "right idea",
+                       "--by", "R. Okonjo-Vale")  # fmt: skip
+    assert code == 0
+    assert "Marks changed for 1 learner.\n  s2: L03-02 0 of 2 → 1.5 of 2" in out
+
+
+def test_an_override_without_a_reason_is_refused(room, capsys):
+    with pytest.raises(SystemExit, match="2"):
+        main(["override", str(room.course.folder), "A1", "s2", "L03-02", "1.5"])
+    assert "--reason" in capsys.readouterr().err
+
+
+def test_a_mark_out_of_reach_is_refused_and_nothing_is_kept(room, capsys):
+    code, _, err = run(capsys, "override", room.course.folder, "A1", "s2", "L03-02", "99", "--reason", "x")
+    assert code == 2
+    assert "L03-02: the mark 99.0 is out of reach; give a number from 0 to 2" in err
+    assert run(capsys, "trail", room.course.folder)[1] == "Nothing was decided.\n"
+
+
+def test_a_decision_can_be_taken_back_once(room, capsys):
+    folder = room.course.folder
+    before = room.course.marks_file("A1").read_bytes()
+    run(capsys, "correct", folder, "A1", "L03-02", "--withdraw", "--reason", "misprint")
+    assert record.read(room.course.marks_file("A1")).learners[0].max == 24
+    code, out, _ = run(capsys, "take-back", folder, "1", "--reason", "no misprint after all")
+    assert (code, "Marks changed for 2 learners." in out) == (0, True)
+    assert room.course.marks_file("A1").read_bytes() == before
+    code, _, err = run(capsys, "take-back", folder, "1", "--reason", "again")
+    assert (code, "has been taken back already" in err) == (2, True)
+
+
+def test_an_accepted_answer_with_parts_is_read_from_one_text(room, capsys):
+    item = next(one for one in record.read(room.course.marks_file("A1")).learners[1].items if one.item == "L03-04")
+    text = "; ".join(f"{part} = {value}" for part, value in item.given.items())
+    code, out, _ = run(capsys, "correct", room.course.folder, "A1", "L03-04", "--accept", text, "--reason", "also right")
+    assert code == 0
+    assert "s2: L03-04" in out
+    assert "s1" not in out
+
+
+def test_the_trail_as_json_holds_every_field(room, capsys):
+    run(capsys, "extend", room.course.folder, "A1", "s2", "--until", "2026-02-10 17:00", "--reason", "ill", "--by", "R. O.")
+    (entry,) = json.loads(run(capsys, "trail", room.course.folder, "--json")[1])
+    assert (entry["kind"], entry["learner"], entry["until"], entry["by"]) == ("extend", "s2", "2026-02-10 17:00", "R. O.")
+
+
+def test_marking_one_item_again_leaves_all_others_to_the_letter(room, capsys):
+    # As if an older kit had marked two items of two learners otherwise.
+    for learner in ("s1", "s2"):
+        path = part_file(room.course, "A1", learner)
+        part = read_part(path)
+        assert part is not None
+        items = tuple(
+            replace(one, score=0.25, comment="old") if one.item in ("L03-02", "L03-03") else one for one in part.marks.items
+        )
+        score = sum(one.score for one in items)
+        write_part(replace(part, marks=replace(part.marks, items=items, score=score)), path)
+    batch.settled_again(room.course, room.sheet)
+    code, out, _ = run(capsys, "mark-again", room.course.folder, "A1", "--item", "l03-02", "--learner", "s1")
+    assert code == 0
+    assert "Marks changed for 1 learner.\n  s1: L03-02 0.25 of 2 → 2 of 2, together 22.5 of 26 → 24.25 of 26" in out
+    first, second = record.read(room.course.marks_file("A1")).learners
+    scores = {one.item: (one.score, one.comment) for one in first.items}
+    assert scores["L03-03"] == (0.25, "old")
+    assert {one.item: one.score for one in second.items}["L03-02"] == 0.25
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--item", "L09-99"), "has no item L09-99. Its items: L03-01"),
+        (("--learner", "s3"), "Nothing was handed in for sheet A1 by: s3"),
+    ],
+)
+def test_marking_again_what_is_not_there_is_refused(room, capsys, words, told):
+    code, _, err = run(capsys, "mark-again", room.course.folder, "A1", *words)
+    assert code == 2
+    assert told in err
+
+
+def test_marking_a_sheet_again_after_a_decision_lists_no_change(room, capsys):
+    run(capsys, "override", room.course.folder, "A1", "s2", "L03-02", "1.5", "--reason", "right idea")
+    code, out, _ = run(capsys, "mark", room.course.folder, "A1")
+    assert code == 0
+    assert "changed" not in out
+    assert {one.item: one.score for one in record.read(room.course.marks_file("A1")).learners[1].items}["L03-02"] == 1.5
