@@ -25,6 +25,8 @@ def _value(node: ast.expr, values: Mapping[str, Fraction | int]) -> Fraction:
             return Fraction(values[name])
         case ast.UnaryOp(op=ast.USub(), operand=operand):
             return -_value(operand, values)
+        case ast.UnaryOp(op=ast.UAdd(), operand=operand):
+            return _value(operand, values)
         case ast.BinOp(left=left, op=op, right=right):
             first, second = _value(left, values), _value(right, values)
             match op:

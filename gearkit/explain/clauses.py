@@ -1,0 +1,147 @@
+"""The clauses of a story: how fast a member turns, why it does, what goes with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from gearkit.explain.forms import Form
+from gearkit.explain.maths import linear
+from gearkit.explain.shafts import Merged
+from gearkit.train.elements import Element
+from gearkit.train.layout import Layout
+from gearkit.words.phrases import decimal, listed, member_words
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT
+
+KIND_ARTICLES = {"brake": "a brake", "clutch": "a clutch", "one-way clutch": "a one-way clutch"}
+
+
+def speed_words(value: Fraction, end: str = INPUT) -> str:
+    """Return what a member does that turns at so many speeds of the input.
+
+    Args:
+        value: the speed.
+        end: input, or output where that is what makes one turn.
+
+    >>> speed_words(Fraction(-1, 2)), speed_words(Fraction(3))
+    ('turns backward at 0.5 of the input speed', 'turns forward at 3 times the input speed')
+    """
+    if value == 0:
+        return "stands still"
+    if value == 1:
+        return f"turns forward at the {end} speed"
+    way, size = ("forward" if value > 0 else "backward"), abs(value)
+    if size == 1:
+        return f"turns {way} at the {end} speed"
+    return f"turns {way} at {decimal(size)} {'of' if size < 1 else 'times'} the {end} speed"
+
+
+def form_words(form: Form) -> str:
+    """Return a speed, known or in terms of unknowns, as it stands in a sentence."""
+    return decimal(form.constant) if form.known else linear(form.constant, form.parts).text
+
+
+def own_words(member: str) -> str:
+    """Return a member as it is called where its set has just been named: "P1.sun" is "sun"."""
+    return member.rpartition(".")[2]
+
+
+def others_on(members: Iterable[str], told: Sequence[str]) -> list[str]:
+    """Return what else is on a shaft, in words, without the housing and what has been told.
+
+    Args:
+        members: everything on the shaft.
+        told: members already named.
+    """
+    return listed_shaft([member for member in members if member not in told and member != HOUSING])
+
+
+def listed_shaft(members: Sequence[str]) -> list[str]:
+    """Return members in words; a set of which all three are there is named as one.
+
+    >>> listed_shaft(["P1.sun", "P2.sun", "P2.carrier", "P2.ring", "output"])
+    ['P1 sun', 'all of P2', 'the output']
+    """
+    names = [member.partition(".")[0] for member in members if member.rpartition(".")[2] in MEMBERS]
+    whole = {name for name in names if names.count(name) == len(MEMBERS)}
+    words = [
+        f"all of {name}" if (name := member.partition(".")[0]) in whole else member_words(member) for member in members
+    ]
+    return list(dict.fromkeys(words))
+
+
+def with_others(member: str, members: Iterable[str]) -> str:
+    """Return a member in words, and in brackets what else is on its shaft.
+
+    Args:
+        member: the member.
+        members: everything on the shaft.
+    """
+    rest = others_on(members, [member])
+    return f"{member_words(member)} (with {listed(rest)})" if rest else member_words(member)
+
+
+def permanent_shaft(layout: Layout, member: str) -> tuple[str, ...]:
+    """Return the members on the shaft that the joins make: input first, then sets, then output.
+
+    Args:
+        layout: the layout.
+        member: one of them.
+    """
+    return by_rank(layout.shafts[layout.shaft_of(member)])
+
+
+def by_rank(members: Iterable[str]) -> tuple[str, ...]:
+    """Return members in reading order: input first, then sets, then output and housing."""
+    order = {INPUT: 0, OUTPUT: 2, HOUSING: 3}
+    return tuple(sorted(members, key=lambda member: order.get(member, 1)))
+
+
+def way_words(merged: Merged, labels: Sequence[str]) -> str:
+    """Return the elements and locked sets on a way from member to member.
+
+    Args:
+        merged: the shafts.
+        labels: from `Merged.through`.
+    """
+    names = {pset.name for pset in merged.layout.sets}
+    sets = [label for label in labels if label in names]
+    elements = [label for label in labels if label not in names]
+    locked = [f"the locked set{'s' if len(sets) > 1 else ''} {listed(sets)}"] if sets else []
+    return listed([*elements, *locked])
+
+
+def element_words(element: Element) -> str:
+    """Return an element by name and kind, such as "B, a brake,"."""
+    return f"{element.name}, {KIND_ARTICLES[element.kind]},"
+
+
+def knows(merged: Merged, member: str, form: Form, origin: str) -> str:
+    """Return the clause that says why a member's speed is known, such as "the ring is held by C".
+
+    Args:
+        merged: the shafts.
+        member: the member, such as "P3.ring".
+        form: its speed.
+        origin: the member or end whose speed was known first on this shaft; an unknown's letter for an unknown.
+    """
+    own = f"the {own_words(member)}"
+    way = merged.through(member, origin)
+    if origin in (INPUT, OUTPUT) and form.known and form.constant:
+        if set(way) & set(merged.locked):
+            return f"{own} turns with the {origin} through {way_words(merged, way)}"
+        return f"{own} is {'joined to' if way else 'on'} the {origin}{f' by {way_words(merged, way)}' if way else ''}"
+    if origin == HOUSING:
+        if not way:
+            return f"{own} is held for good"
+        return f"{own} is held {'by' if len(way) == 1 else 'through'} {way_words(merged, way)}"
+    if origin == OUTPUT and form.known:
+        return f"{own} is on the output (standing still)"
+    if not form.known:
+        return f"{own} turns at {form_words(form)}"
+    if origin == member:
+        return f"{own} {speed_words(form.constant)}"
+    rate = "standing still" if form.constant == 0 else decimal(form.constant)
+    if way:
+        return f"{own} is joined to {member_words(origin)} by {way_words(merged, way)} ({rate})"
+    return f"{own} turns with {member_words(origin)} ({rate})"

@@ -1,0 +1,128 @@
+"""The story of a range: an ordered derivation, told as a good teacher tells it.
+
+What is joined and applied; what that makes of each set; then, from the input, each speed with its equation, its numbers
+and its direction, to the ratio. Neutral and locked combinations have a story too: what is free, and which elements
+contradict each other. Speeds are multiples of the input's, positive in its sense; every step uses only what is known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from gearkit.explain.applied import applied_steps, set_steps
+from gearkit.explain.chain import derive
+from gearkit.explain.clauses import listed_shaft, way_words
+from gearkit.explain.derivation import Derivation
+from gearkit.explain.endings import load_step, overrun_steps, ratio_step
+from gearkit.explain.loads import carries_torque
+from gearkit.explain.shafts import Merged
+from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.explain.unfit import free_steps, locked_steps
+from gearkit.solve.balance import balance
+from gearkit.solve.mobility import Mobility, assess, checked
+from gearkit.solve.ratios import Ratio, ratio_of
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.phrases import listed, sentence
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
+
+PREFACE = (
+    "Speeds n are counted in turns for one turn of the input; forward (+) is the way the input turns. "
+    "S and R are tooth counts of sun and ring. Decimals are rounded, the working is exact."
+)
+
+
+def tell(layout: Layout, range_name: str | None = None, engaged: Iterable[str] | None = None) -> Story:
+    """Return the story of a range, or of any combination of applied elements.
+
+    Args:
+        layout: the layout.
+        range_name: a range of the layout.
+        engaged: names of applied elements, instead of a range.
+
+    Raises:
+        UsageError: neither or both are given, or the layout has no such range or element.
+
+    >>> from gearkit.train.catalogue import find
+    >>> story = tell(find("Q36"), "2")
+    >>> story.idle, str(story.ratio.exact)
+    (('P2',), '152/59')
+    """
+    if (range_name is None) == (engaged is None):
+        raise UsageError("Give either the name of a range or the applied elements, and not both.")
+    names = checked(layout, layout.engaged_in(range_name) if range_name is not None else engaged or ())
+    mobility = assess(layout, names)
+    merged = Merged(layout, names)
+    title = _title(layout, range_name, names, mobility)
+    if mobility.verdict is Verdict.RANGE:
+        return _range_story(merged, range_name or "", mobility, title)
+    if mobility.verdict is Verdict.NEUTRAL:
+        steps = [*applied_steps(merged, None), *free_steps(merged, mobility)]
+        return Story(layout, range_name or "", names, mobility, None, title, PREFACE, tuple(steps))
+    conflict, steps = locked_steps(merged, mobility)
+    told = (*applied_steps(merged, None), *steps)
+    return Story(layout, range_name or "", names, mobility, None, title, PREFACE, told, conflict=conflict)
+
+
+def _title(layout: Layout, range_name: str | None, names: Sequence[str], mobility: Mobility) -> str:
+    applied = f"{listed(names)} applied" if names else "nothing applied"
+    start = f"{layout.name}. {f'Range {range_name}: {applied}' if range_name else applied[:1].upper() + applied[1:]}"
+    verdict = "" if mobility.verdict is Verdict.RANGE else f". Verdict: {mobility.verdict}"
+    return start + verdict
+
+
+def _range_story(merged: Merged, range_name: str, mobility: Mobility, title: str) -> Story:
+    layout, names = merged.layout, merged.engaged
+    statics = balance(layout, names, Fraction(1), {})
+    carrying = carries_torque(layout, statics)
+    found = ratio_of(layout, names, mobility)
+    assert found is not None
+    working = tuple(name for name, carries in carrying.items() if carries is not False)
+    idle = tuple(name for name, carries in carrying.items() if carries is False)
+    steps = [*applied_steps(merged, statics), *set_steps(merged, carrying)]
+    steps += _chain_steps(merged, working, found, mobility.generic_verdict)
+    if statics is not None:
+        steps.append(load_step(merged, statics))
+    if mobility.redundant:
+        words = (
+            f"{listed(names)} say more than is needed and agree, so the range stands; how they share torque depends on "
+            "stiffness and clearances."
+        )
+        steps.append(Step(StoryPart.LOAD, words))
+    return Story(layout, range_name, names, mobility, found, title, PREFACE, tuple(steps), working, idle)
+
+
+def _chain_steps(merged: Merged, working: Sequence[str], found: Ratio, special: Verdict) -> list[Step]:
+    """The way from input to output over the sets that carry torque, the ratio, then whatever else turns."""
+    known = {INPUT: Fraction(1), HOUSING: Fraction(0)}
+    told = Derivation(merged, known, StoryPart.CHAIN)
+    every = [pset.name for pset in merged.layout.sets]
+    steps = [told.start("The input makes one turn.")]
+    moves, speeds = derive(merged, told.speeds, working, [merged.output])
+    if merged.output not in speeds:
+        moves, speeds = derive(merged, told.speeds, every, [merged.output])
+    steps += told.steps(moves)
+    if not moves:
+        steps.append(_one_block(merged))
+    output_speed = speeds[merged.output]
+    steps.append(ratio_step(merged, found, output_speed))
+    if special is not Verdict.RANGE:
+        words = f"This holds at these tooth counts only; at others the verdict would be {special}."
+        steps.append(Step(StoryPart.RATIO, words))
+    told.part = StoryPart.REST
+    rest, speeds = derive(merged, told.speeds, every, [""])
+    steps += [*told.steps(rest), *overrun_steps(merged, speeds)]
+    open_shafts = dict.fromkeys(merged.root(m) for m in merged.layout.members if merged.root(m) not in speeds)
+    if open_shafts:
+        shafts = [listed(listed_shaft(merged.members(root))) for root in open_shafts]
+        words = f"nothing fixes the speed of {'; nor of '.join(shafts)}"
+        steps.append(Step(StoryPart.REST, sentence(words)))
+    return steps
+
+
+def _one_block(merged: Merged) -> Step:
+    way = merged.through(INPUT, OUTPUT)
+    through = f", through {way_words(merged, way)}" if way else ""
+    words = f"The output is on the input's shaft{through}: the two turn as one."
+    return Step(StoryPart.CHAIN, words, uses=(INPUT,), gives={OUTPUT: Fraction(1)})

@@ -1,0 +1,63 @@
+"""Members, lists and numbers as they stand in a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from gearkit.words.terms import RESERVED_SHAFTS
+
+MINUS = "−"
+
+
+def decimal(value: Fraction | float, digits: int = 3) -> str:
+    """Return a number with a true minus and no idle zeros.
+
+    Args:
+        value: the exact number.
+        digits: places after the point at most; a small number keeps as many figures.
+
+    >>> decimal(Fraction(-4, 3)), decimal(Fraction(2)), decimal(Fraction(1, 3000))
+    ('−1.333', '2', '0.000333')
+    """
+    size = abs(float(value))
+    places = digits
+    while size and places < 12 and size < 10.0 ** (digits - 1 - places):
+        places += 1
+    text = f"{float(value):.{places}f}".rstrip("0").rstrip(".") if places else f"{float(value):.0f}"
+    return "0" if text in ("-0", "") else text.replace("-", MINUS)
+
+
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """Return words as a list in a sentence.
+
+    Args:
+        words: the words.
+        last: what stands before the last one.
+
+    >>> listed(["A"]), listed(["A", "B", "C"])
+    ('A', 'A, B and C')
+    """
+    items = list(words)
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def member_words(member: str) -> str:
+    """Return a member as it is said: "P1.sun" is "P1 sun", the reserved shafts have an article.
+
+    >>> member_words("P1.sun"), member_words("output")
+    ('P1 sun', 'the output')
+    """
+    return f"the {member}" if member in RESERVED_SHAFTS else member.replace(".", " ")
+
+
+def sentence(text: str) -> str:
+    """Return words as a sentence: a capital in front, a full stop at the end.
+
+    >>> sentence("it turns")
+    'It turns.'
+    """
+    start = text[:1].upper() + text[1:]
+    return start if start.endswith((".", ":", "?")) else f"{start}."

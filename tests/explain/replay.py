@@ -1,0 +1,111 @@
+"""Replays a story against the solver: every speed it gives, every speed it uses, every formula it prints."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from fractions import Fraction
+
+from gearkit.explain.step import Step, Story
+from gearkit.solve.linear import solve
+from gearkit.solve.mobility import element_rows, set_rows, shaft_columns
+from gearkit.solve.ratios import symbol_suffixes
+from gearkit.train.layout import Layout
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT
+from tests.support.exact_text import exact_value
+
+# Numbers are printed with four figures at least, so a sum may be off by a part in a thousand of its terms.
+PRINTED = Fraction(1, 1000)
+
+
+def true_speeds(layout: Layout, engaged: tuple[str, ...], given: Mapping[str, Fraction]) -> dict[str, Fraction | None]:
+    """Return every speed that the solver's equations fix, from the speeds put in.
+
+    Args:
+        layout: the layout.
+        engaged: names of the applied elements.
+        given: input or output -> speed.
+    """
+    columns = shaft_columns(layout)
+    size = max(columns.values()) + 1
+    rows = set_rows(layout, columns) + element_rows(layout, columns, engaged)
+    sides: list[Fraction | int] = [0] * len(rows)
+    for end, value in given.items():
+        rows.append([int(column == columns[end]) for column in range(size)])
+        sides.append(value)
+    values = solve(rows, sides)
+    assert values is not None, "the story puts in speeds that cannot be"
+    names = (*layout.members, INPUT, OUTPUT, HOUSING)
+    return {name: Fraction(0) if columns[name] == -1 else values[columns[name]] for name in names}
+
+
+def replay(story: Story) -> dict[str, Fraction]:
+    """Check a story step by step and return the speeds that it has given in the end."""
+    truth: dict[str, Fraction | None] = {}
+    known: dict[str, Fraction] = {}
+    expressed: set[str] = set()
+    letters: dict[str, Fraction] = {}
+    for step in story.steps:
+        if step.assumes:
+            # A new derivation starts: nothing found before may be used in it.
+            truth = true_speeds(story.layout, step.applied, step.assumes)
+            known, expressed, letters = {}, set(), {}
+        assert set(step.uses) <= known.keys() | expressed, f"used before it was found: {step.words}"
+        for letter, member in step.letters.items():
+            assert letter not in letters
+            speed = truth[member]
+            assert speed is not None
+            letters[letter] = speed
+        for member, form in step.forms.items():
+            assert form.at(letters) == truth[member], step.words
+            expressed.add(member)
+        for member, value in step.gives.items():
+            assert value == truth[member], step.words
+            known[member] = value
+        check_formulas(story, step, truth, letters)
+        if step.gives and letters:
+            expressed, letters = set(), {}
+    assert not letters, "an unknown was never found"
+    return known
+
+
+def check_formulas(
+    story: Story, step: Step, truth: Mapping[str, Fraction | None], letters: Mapping[str, Fraction]
+) -> None:
+    """Put the solver's numbers into every formula of a step, as printed, and compare its sides.
+
+    Args:
+        story: the story.
+        step: the step.
+        truth: member -> speed.
+        letters: unknown -> value.
+    """
+    values: dict[str, Fraction] = {**teeth(story.layout), **letters}
+    if story.ratio is not None:
+        values["i"] = story.ratio.exact
+    for formula in step.formulas:
+        named = dict(values)
+        text = formula.text.replace("·", "*").replace("−", "-")
+        for member in re.findall(r"n\(([^)]*)\)", text):
+            speed = truth[member.replace(" ", ".") if "." not in member and " " in member else member]
+            assert speed is not None
+            name = "n_" + re.sub(r"\W", "_", member)
+            named[name] = speed
+            text = text.replace(f"n({member})", name)
+        text = re.sub(r"\d+\.\d+", lambda number: f"({Fraction(number[0])})", text)
+        sides = [exact_value(side.strip(), named) for side in text.split(" = ")]
+        sizes = [exact_value(side.strip().replace("-", "+").lstrip("+"), {k: abs(v) for k, v in named.items()}) for side in text.split(" = ")]  # fmt: skip
+        assert len(sides) >= 2, formula.text
+        for first, second in zip(sides, sides[1:], strict=False):
+            assert abs(first - second) <= PRINTED * max(sizes), f"{formula.text} in: {step.words}"
+
+
+def teeth(layout: Layout) -> dict[str, Fraction]:
+    """Return every tooth symbol with its value."""
+    values: dict[str, Fraction] = {}
+    for pset in layout.sets:
+        suffix = symbol_suffixes(layout)[pset.name]
+        sun, ring = pset.teeth
+        values |= {f"S{suffix}": Fraction(sun), f"R{suffix}": Fraction(ring)}
+        values |= {f"P{suffix}": Fraction(pset.sun_pinion_teeth or 1), f"Q{suffix}": Fraction(pset.ring_pinion_teeth or 1)}  # fmt: skip
+    return values
