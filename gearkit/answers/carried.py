@@ -24,9 +24,11 @@ def carried_share(key: Key, name: str, readings: Mapping[str, Reading]) -> Fract
         return Fraction(0)
     formula, share = rule
     values = dict(key.values)
-    for other in symbols_of(formula) - set(values):
-        if other not in readings:
+    # The reader drops an underscore inside a name, so that R_1 is R1; "sun_still" becomes "sunstill" in a formula.
+    parts = {part.replace("_", ""): part for part in readings}
+    for symbol in symbols_of(formula) - set(values):
+        if symbol not in parts:
             return Fraction(0)
-        amount: Amount = readings[other].content
-        values[other] = amount.in_item_unit
+        amount: Amount = readings[parts[symbol]].content
+        values[symbol] = amount.in_item_unit
     return share if target.agrees(readings[name], value(formula, values)) else Fraction(0)

@@ -1,11 +1,12 @@
 """The bank's own formulas: read by the same reader, with functions and conditions that learners' texts may not have.
 
-A formula is worked out exactly; where a sine, a root or pi comes in, to 40 digits. Formulas are read once and kept.
+A formula is worked out exactly; where a sine, a root or pi comes in, to 40 digits. Each is read once and turned into a
+chain of small functions on whole numbers (above, below), which is several times faster than fractions and just as exact.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -19,25 +20,34 @@ from gearkit.words.errors import UsageError
 FUNCTIONS = frozenset({"sin", "asin", "tan", "sqrt", "root", "floor", "abs", "sign"})
 _COMPARISONS = frozenset({"<", ">", "<=", ">=", "==", "!="})
 _NOT_SYMBOLS = FUNCTIONS | {"pi"}
+_PI = (exact.PI.numerator, exact.PI.denominator)
 
 Values = Mapping[str, Fraction]
+# (above, below) with below never zero and never negative.
+Pair = tuple[int, int]
+Work = Callable[[Values], Pair]
 
 
 @dataclass(frozen=True)
 class Condition:
     """Two formulas with a comparison between them, such as ``R != 2*S``."""
 
-    left: Tree
+    left: Work
     sign: str
-    right: Tree
+    right: Work
 
     def holds(self, values: Values) -> bool:
         """Return whether the condition holds.
 
         Args:
             values: a value for each symbol.
+
+        Raises:
+            ZeroDivisionError: one side has no value at these numbers.
         """
-        left, right = work_out(self.left, values), work_out(self.right, values)
+        above, below = self.left(values)
+        above2, below2 = self.right(values)
+        left, right = above * below2, above2 * below
         if self.sign in ("==", "!="):
             return (left == right) is (self.sign == "==")
         if self.sign in ("<", "<="):
@@ -55,6 +65,11 @@ def formula(text: str) -> Expression:
     return Expression(text, _parse(tokens(text, comparisons=True)))
 
 
+@lru_cache(maxsize=4096)
+def _work(text: str) -> Work:
+    return compiled(formula(text).tree)
+
+
 @lru_cache(maxsize=1024)
 def condition(text: str) -> Condition:
     """Read a condition on the drawn numbers.
@@ -70,7 +85,7 @@ def condition(text: str) -> Condition:
     if len(places) != 1:
         raise UsageError(f"The condition {text!r} has {len(places)} comparisons; write one of < > <= >= == !=.")
     place = places[0]
-    return Condition(_parse(found[:place]), found[place].text, _parse(found[place + 1 :]))
+    return Condition(compiled(_parse(found[:place])), found[place].text, compiled(_parse(found[place + 1 :])))
 
 
 def value(text: str, values: Values) -> Fraction:
@@ -79,8 +94,20 @@ def value(text: str, values: Values) -> Fraction:
     Args:
         text: the formula.
         values: a value for each symbol in it.
+
+    Raises:
+        ZeroDivisionError: the formula has no value at these numbers.
     """
-    return work_out(formula(text).tree, values)
+    return Fraction(*_work(text)(values))
+
+
+def symbols_of(text: str) -> frozenset[str]:
+    """Return the symbols in a formula, without functions and pi.
+
+    Args:
+        text: the formula.
+    """
+    return formula(text).symbols - _NOT_SYMBOLS
 
 
 def _parse(found: tuple[Token, ...]) -> Tree:
@@ -88,38 +115,86 @@ def _parse(found: tuple[Token, ...]) -> Tree:
     return Parser(found, names, FUNCTIONS).whole()
 
 
-def work_out(tree: Tree, values: Values) -> Fraction:
-    """Return the value of a tree that may hold functions and pi.
+def compiled(tree: Tree) -> Work:
+    """Return a function that works a tree out.
 
     Args:
-        tree: the tree.
-        values: a value for each symbol.
-
-    Raises:
-        ZeroDivisionError: the formula has no value at these numbers.
+        tree: a tree that may hold functions and pi.
     """
     kind = tree[0]
     if kind == "number":
-        number: Fraction = tree[1]
-        return number
+        constant = (tree[1].numerator, tree[1].denominator)
+        return lambda values: constant
     if kind == "symbol":
-        return exact.PI if tree[1] == "pi" else values[tree[1]]
+        return _symbol(tree[1])
     if kind == "call":
-        return _call(tree[1], [work_out(part, values) for part in tree[2]])
-    left = work_out(tree[1], values)
+        return _call(tree[1], [compiled(part) for part in tree[2]])
+    left = compiled(tree[1])
     if kind == "neg":
-        return -left
+        return lambda values: _negative(left(values))
     if kind == "power":
-        return Fraction(left ** tree[2])
-    right = work_out(tree[2], values)
-    if kind == "+":
-        return left + right
-    if kind == "-":
-        return left - right
-    return left * right if kind == "*" else left / right
+        power = tree[2]
+        return lambda values: _power(left(values), power)
+    return _joined(kind, left, compiled(tree[2]))
 
 
-def _call(name: str, parts: list[Fraction]) -> Fraction:
+def _symbol(name: str) -> Work:
+    if name == "pi":
+        return lambda values: _PI
+
+    def work(values: Values) -> Pair:
+        number = values[name]
+        return number.numerator, number.denominator
+
+    return work
+
+
+def _negative(pair: Pair) -> Pair:
+    return -pair[0], pair[1]
+
+
+def _power(pair: Pair, power: int) -> Pair:
+    above, below = pair
+    if power >= 0:
+        return above**power, below**power
+    return _over((below**-power, 1), (above**-power, 1))
+
+
+def _over(first: Pair, second: Pair) -> Pair:
+    above, below = first[0] * second[1], first[1] * second[0]
+    if below == 0:
+        raise ZeroDivisionError
+    return (above, below) if below > 0 else (-above, -below)
+
+
+def _joined(sign: str, left: Work, right: Work) -> Work:
+    def plus(values: Values) -> Pair:
+        (above, below), (above2, below2) = left(values), right(values)
+        return above * below2 + above2 * below, below * below2
+
+    def minus(values: Values) -> Pair:
+        (above, below), (above2, below2) = left(values), right(values)
+        return above * below2 - above2 * below, below * below2
+
+    def times(values: Values) -> Pair:
+        (above, below), (above2, below2) = left(values), right(values)
+        return above * above2, below * below2
+
+    def over(values: Values) -> Pair:
+        return _over(left(values), right(values))
+
+    return {"+": plus, "-": minus, "*": times, "/": over}[sign]
+
+
+def _call(name: str, parts: list[Work]) -> Work:
+    def work(values: Values) -> Pair:
+        found = _called(name, [Fraction(*part(values)) for part in parts])
+        return found.numerator, found.denominator
+
+    return work
+
+
+def _called(name: str, parts: list[Fraction]) -> Fraction:
     first = parts[0]
     if name == "sin":
         return exact.sine(first)
@@ -136,12 +211,3 @@ def _call(name: str, parts: list[Fraction]) -> Fraction:
     if name == "abs":
         return abs(first)
     return Fraction((first > 0) - (first < 0))
-
-
-def symbols_of(text: str) -> frozenset[str]:
-    """Return the symbols in a formula, without functions and pi.
-
-    Args:
-        text: the formula.
-    """
-    return formula(text).symbols - _NOT_SYMBOLS

@@ -114,22 +114,30 @@ def _is_sane(name: str, teeth: dict[str, Teeth]) -> bool:
     weights = {pset: (counts.sun, counts.ring) for pset, counts in teeth.items()}
     forward, reverse = _range_tables(name)
     # Reverse and first depend on the fewest sets and rule out most draws, so they come first.
-    if not _REVERSE[0] <= _ratio_at(reverse, weights) <= _REVERSE[1]:
+    if not _between(_ratio_at(reverse, weights), _REVERSE):
         return False
-    above = _ratio_at(forward[0], weights)
-    if not _FIRST[0] <= above <= _FIRST[1]:
+    lower = _ratio_at(forward[0], weights)
+    if not _between(lower, _FIRST):
         return False
     for table in forward[1:]:
-        below = _ratio_at(table, weights)
-        if below <= 0 or not _STEP[0] <= above / below <= _STEP[1]:
+        higher = _ratio_at(table, weights)
+        if higher[0] <= 0 or not _between((lower[0] * higher[1], lower[1] * higher[0]), _STEP):
             return False
-        above = below
+        lower = higher
     return True
 
 
-def _ratio_at(table: ratios.Ratio, weights: dict[str, tuple[int, int]]) -> Fraction:
+def _ratio_at(table: ratios.Ratio, weights: dict[str, tuple[int, int]]) -> tuple[int, int]:
+    """Return a ratio as whole numbers (above, below), below positive; (0, 1) where there is none."""
     over, under = table.at(weights)
-    return Fraction(over, under) if under else Fraction(0)
+    if under == 0:
+        return 0, 1
+    return (over, under) if under > 0 else (-over, -under)
+
+
+def _between(ratio: tuple[int, int], limits: tuple[Fraction, Fraction]) -> bool:
+    (above, below), (low, high) = ratio, limits
+    return low.numerator * below <= above * low.denominator and above * high.denominator <= high.numerator * below
 
 
 def with_teeth(name: str, teeth: tuple[Teeth, ...]) -> Layout:

@@ -12,6 +12,7 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 
 from gearkit.answers import pool
 from gearkit.answers.compare import shown
@@ -36,18 +37,34 @@ class Variant:
     Args:
         item: the item.
         values: the numbers shown to the learner, by letter.
-        layout: the layout with drawn tooth counts, where the item has one.
-        prompt: the question with the learner's numbers, in Markdown with ``$...$``.
         parts: what has to be filled in; one part named "answer" where there is one answer.
+        words: what stands in the prompt for its blanks.
         key: what marking needs; never shown.
+        facts: everything that was drawn; never shown.
     """
 
     item: Item
     values: Mapping[str, Fraction]
-    layout: Layout | None
-    prompt: str
     parts: tuple[Part, ...]
+    words: Mapping[str, str]
     key: Key = field(repr=False, compare=False)
+    facts: Facts = field(repr=False, compare=False)
+
+    @property
+    def layout(self) -> Layout | None:
+        """The layout with drawn tooth counts, where the item has one."""
+        return self.facts.layout
+
+    @cached_property
+    def prompt(self) -> str:
+        """The question with the learner's numbers, in Markdown with ``$...$``."""
+        words = {name: shown_exactly(number) for name, number in self.facts.visible.items()}
+        words.update(self.words)
+        text = _BLANK.sub(lambda found: words.get(found.group(1), found.group(0)), self.item.prompt)
+        if self.layout is not None:
+            kinds = self.item.option != "elements without their kind"
+            text += "\n\n" + train_in_words(self.facts.layout_name, self.layout, not self.item.draw.hidden, kinds)
+        return text
 
     @property
     def options(self) -> tuple[str, ...]:
@@ -119,10 +136,9 @@ def _facts(item: Item, dice: Dice) -> Facts | None:
     values: dict[str, Fraction] = {}
     for suffix in plan.sets:
         values.update(dice.pick(pool.pool()).values(suffix))
-    layout = None
+    teeth: tuple[pool.Teeth, ...] = ()
     if plan.layout:
         teeth = pool.sane_teeth(plan.layout, dice)
-        layout = pool.with_teeth(plan.layout, teeth)
         for number, counts in enumerate(teeth, start=1):
             values.update(counts.values(str(number)))
     for name, (least, most, step) in plan.numbers.items():
@@ -134,7 +150,7 @@ def _facts(item: Item, dice: Dice) -> Facts | None:
         found = value(text, values)
         values[name] = found if places is None else round_half_up(found, places)
     visible = {name: number for name, number in values.items() if name not in plan.hidden}
-    return Facts(values, visible, layout)
+    return Facts(values, visible, plan.layout, teeth)
 
 
 def round_half_up(number: Fraction, places: int) -> Fraction:
@@ -158,14 +174,8 @@ def _clear(item: Item, task: Task) -> bool:
 
 
 def _variant(item: Item, facts: Facts, task: Task) -> Variant:
-    words: dict[str, str] = {name: shown_exactly(number) for name, number in facts.visible.items()}
-    words.update(task.words)
-    prompt = _BLANK.sub(lambda found: words.get(found.group(1), found.group(0)), item.prompt)
-    if facts.layout is not None:
-        kinds = item.option != "elements without their kind"
-        prompt += "\n\n" + train_in_words(item.draw.layout, facts.layout, not item.draw.hidden, kinds)
     values = {name: number for name, number in facts.visible.items() if _is_shown(item, name)}
-    return Variant(item, values, facts.layout, prompt, task.parts, task.key)
+    return Variant(item, values, task.parts, task.words, task.key, facts)
 
 
 def _is_shown(item: Item, name: str) -> bool:

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
+from gearkit.answers.compare import Tolerance
 from gearkit.answers.items import Item
 from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.pool import Teeth, with_teeth
 from gearkit.answers.targets import Key, Part
 from gearkit.train.layout import Layout
 
@@ -23,12 +26,19 @@ class Facts:
     Args:
         values: every drawn number, hidden ones too.
         visible: those that the learner may see.
-        layout: the layout with drawn tooth counts, if the item has one.
+        layout_name: the catalogue layout, or "".
+        teeth: its drawn tooth counts, set by set.
     """
 
     values: Mapping[str, Fraction]
     visible: Mapping[str, Fraction]
-    layout: Layout | None
+    layout_name: str = ""
+    teeth: tuple[Teeth, ...] = ()
+
+    @cached_property
+    def layout(self) -> Layout | None:
+        """The layout with drawn tooth counts; built only when something asks for it."""
+        return with_teeth(self.layout_name, self.teeth) if self.layout_name else None
 
     @property
     def train(self) -> Layout:
@@ -61,6 +71,16 @@ class Task:
         """
         target = self.key.targets[part]
         if isinstance(target, NumberTarget):
-            gap = max(_CLEAR, 2 * item.tolerance.relative) * max(abs(target.value), abs(content))
-            return bool(abs(target.value - content) > max(gap, 2 * item.tolerance.absolute))
+            return _numbers_apart(target.value, content, item.tolerance)
         return bool(target.wrong_text(content) != target.right_text())
+
+
+def _numbers_apart(right: Fraction, wrong: Fraction, tolerance: Tolerance) -> bool:
+    """Compare with whole numbers only: a draw makes this comparison many times."""
+    above, below = right.numerator * wrong.denominator, wrong.numerator * right.denominator
+    distance, unit = abs(above - below), right.denominator * wrong.denominator
+    share = max(_CLEAR, 2 * tolerance.relative)
+    if distance * share.denominator <= share.numerator * max(abs(above), abs(below)):
+        return False
+    room = 2 * tolerance.absolute
+    return distance * room.denominator > room.numerator * unit

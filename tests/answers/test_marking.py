@@ -1,0 +1,242 @@
+"""What a learner gets back: marks, verdict, the named mistake, and words that help without giving the answer away."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gearkit.answers import items, marking, variants
+from gearkit.answers.mistakes import catalogue, mistake
+from gearkit.answers.results import ItemResult
+from gearkit.words.errors import UsageError
+
+
+def fixed(item_id: str, **wanted: int) -> variants.Variant:
+    """Return a practice variant with the wanted numbers among its values."""
+    item = items.find(item_id)
+    for number in range(20_000):
+        variant = variants.practice(item, str(number))
+        if all(variant.values.get(name) == count for name, count in wanted.items()):
+            return variant
+    raise AssertionError(f"no variant of {item_id} with {wanted}")
+
+
+RING_HELD = fixed("L03-02", S=36, R=78)  # 1 + 78/36 = 19/6
+CARRIER = variants.practice(items.find("L02-01"))
+SIX = fixed("L03-01", S=36, R=78)
+SIX_RIGHT = {"S_R_C": "19/6", "C_R_S": "6/19", "R_S_C": "19/13", "C_S_R": "13/19", "S_C_R": "-13/6", "R_C_S": "-6/13"}
+
+
+def mark(variant: variants.Variant, text: str) -> ItemResult:
+    return marking.mark(variant, {"answer": text})
+
+
+@pytest.mark.parametrize("text", ["19/6", "1 + 78/36", "3.17", "3.1667", "3.167:1", "114/36", "i = 19/6", "1 + R/S", "\\frac{19}{6}"])
+def test_a_right_ratio_is_right_in_many_forms(text: str) -> None:
+    result = mark(RING_HELD, text)
+    assert (result.verdict, result.score, result.comment, result.mistakes) == ("right", 2, "Right.", ())
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "words"),
+    [
+        ("13/6", "NOONE", "R/S belongs to a held carrier"),
+        ("19/13", "SWAP", "sun and ring have changed places"),
+        ("6/19", "RECIP", "upside down"),
+        ("R/S", "NOONE", "R/S belongs to a held carrier"),
+        ("25/6", "NOONE", "There is a one too many"),
+    ],
+)
+def test_a_slip_is_named_and_told_in_words(text: str, code: str, words: str) -> None:
+    result = mark(RING_HELD, text)
+    assert (result.verdict, result.score) == ("wrong", 0)
+    assert [slip.code for slip in result.mistakes] == [code]
+    assert words in result.comment
+
+
+def test_the_right_size_with_the_wrong_sign_earns_half_of_a_ratio() -> None:
+    result = mark(RING_HELD, "-19/6")
+    assert (result.verdict, result.score) == ("wrong", 1)
+    assert [slip.code for slip in result.mistakes] == ["CARTEETH"]
+
+
+def test_an_answer_without_a_name_is_sent_to_hint_1() -> None:
+    result = mark(RING_HELD, "7.77")
+    assert (result.verdict, result.score, result.mistakes) == ("wrong", 0, ())
+    assert result.comment == "Not right, and not one of the usual slips: have a look at hint 1."
+
+
+def test_too_few_digits_are_wrong_but_not_a_mistake() -> None:
+    result = mark(RING_HELD, "3.2")
+    assert (result.verdict, result.score, result.mistakes) == ("wrong", 0, ())
+    assert "too few digits to tell" in result.comment
+
+
+def test_what_cannot_be_read_costs_nothing_and_is_explained() -> None:
+    result = mark(RING_HELD, "3 1/6")
+    assert (result.verdict, result.score, result.mistakes) == ("unreadable", 0, ())
+    assert result.comment == "3 1/6 could be a sum or a product. Write 3 + 1/6 or 19/6."
+
+
+@pytest.mark.parametrize("given", [{}, {"answer": ""}, {"answer": "   "}])
+def test_nothing_handed_in_gets_kind_words(given: dict[str, str]) -> None:
+    result = marking.mark(RING_HELD, given)
+    assert (result.verdict, result.score) == ("missing", 0)
+    assert result.comment == "Nothing was handed in here. Try it: hint 1 is a good place to start."
+
+
+@pytest.mark.parametrize("text", ["(S*ns+R*nr)/(S+R)", "ns + (nr - ns)*R/(S+R)", "S/(S+R)*ns + R/(S+R)*nr", "(S n_s + R n_r)/(S + R)"])
+def test_a_formula_is_right_in_whatever_form(text: str) -> None:
+    assert mark(CARRIER, text).verdict == "right"
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [("(R*ns+S*nr)/(R+S)", "SWAP"), ("(ns+nr)/2", "HALF"), ("-(S*ns+R*nr)/(S+R)", "SIGN"), ("(S+R)/(S*ns+R*nr)", "RECIP")],
+)
+def test_slips_in_a_formula_have_names(text: str, code: str) -> None:
+    assert [slip.code for slip in mark(CARRIER, text).mistakes] == [code]
+
+
+def test_a_number_where_letters_are_asked_is_told_so() -> None:
+    assert mark(CARRIER, "400").comment == "A formula in letters is asked for, and a number was given."
+
+
+def test_a_table_earns_marks_cell_by_cell() -> None:
+    result = marking.mark(SIX, {**SIX_RIGHT, "S_R_C": "7.77", "C_R_S": ""})
+    assert (result.score, result.verdict) == (4, "wrong")
+    assert result.comment == ("4 of 6 right. Still empty: carrier in, ring held, sun out. "
+                              "What is wrong is not one of the usual slips: have a look at hint 1.")
+    assert [part.verdict for part in result.parts] == ["wrong", "missing", "right", "right", "right", "right"]
+
+
+def test_a_misconception_behind_a_whole_table_is_told_once() -> None:
+    turned = {name: str(1 / Fraction(text)) for name, text in SIX_RIGHT.items()}
+    result = marking.mark(SIX, turned)
+    assert [slip.code for slip in result.mistakes] == ["RECIP"]
+    assert result.comment.count("upside down") == 1
+
+
+def test_a_table_may_come_as_one_text() -> None:
+    together = "; ".join(f"{name} = {text}" for name, text in SIX_RIGHT.items())
+    assert mark(SIX, together).verdict == "right"
+    assert mark(SIX, together.replace(" = ", ": ")).verdict == "right"
+    assert mark(SIX, "; ".join(SIX_RIGHT.values())).verdict == "right"
+    assert mark(SIX, "\n".join(f"{name} = {text}" for name, text in SIX_RIGHT.items())).verdict == "right"
+
+
+def test_entries_that_cannot_be_matched_to_parts_are_told_so() -> None:
+    result = mark(SIX, "19/6; 6/19")
+    assert (result.verdict, result.score) == ("unreadable", 0)
+    assert result.comment == ("This question has 6 parts, and 2 entries were written. Name each one, with semicolons "
+                              "between: S_R_C = …; C_R_S = …; R_S_C = ….")
+
+
+def test_one_unreadable_cell_does_not_spoil_the_others() -> None:
+    result = marking.mark(SIX, {**SIX_RIGHT, "R_C_S": "-6:13"})
+    assert (result.score, result.verdict) == (5, "wrong")
+    assert "ring in, carrier held, sun out: " in result.comment
+    assert result.parts[5].verdict == "unreadable"
+
+
+def test_half_marks_for_the_sign_count_in_a_table_too() -> None:
+    assert marking.mark(SIX, {**SIX_RIGHT, "S_C_R": "13/6"}).score == Fraction(11, 2)
+
+
+def test_a_total_that_follows_from_wrong_rows_earns_half() -> None:
+    variant = variants.practice(items.find("L02-03"))
+    right = marking.right_answer(variant)
+    turn = variant.values["nc"]
+    wrong_row = turn + 7
+    given = {**right, "sun_still": str(wrong_row), "sun": str(turn + wrong_row)}
+    result = marking.mark(variant, given)
+    assert result.score == 3 + Fraction(1, 2)
+    assert "follows from your own other entries" in result.comment
+
+
+def test_two_slips_that_give_the_same_answer_are_both_named() -> None:
+    for number in range(200):
+        variant = variants.practice(items.find("L13-03"), str(number))
+        contents = [form.contents["answer"] for form in variant.key.wrong_forms]
+        if len(contents) == 2 and contents[0] == contents[1]:
+            result = mark(variant, str(contents[0]))
+            assert [slip.code for slip in result.mistakes] == ["UNIT", "TIP"]
+            assert result.comment.startswith("Either: ")
+            assert " Or: " in result.comment
+            return
+    raise AssertionError("no such variant")
+
+
+def test_any_design_that_meets_the_demands_is_right() -> None:
+    variant = fixed("L04-06")
+    wanted = variant.values["i"]
+    for sun in range(20, 40):
+        for planet in range(14, 40):
+            ring, ratio = sun + 2 * planet, 2 + Fraction(2 * planet, sun)
+            if ring <= 100 and abs(ratio - wanted) <= wanted / 100 and (sun + ring) % 3 == 0:
+                # Three planets always have room while the planet is not much larger than the sun.
+                design = {"S": str(sun), "P": str(planet), "R": str(ring), "N": "3"}
+                assert marking.mark(variant, design).verdict == "right", design
+
+
+def test_every_demand_on_a_design_is_reported_by_itself() -> None:
+    variant = fixed("L04-06")
+    right = marking.right_answer(variant)
+    result = marking.mark(variant, {**right, "N": "2"})
+    assert result.verdict == "wrong"
+    assert "Not met: limits and whole numbers" in result.comment
+    assert {part.label for part in result.parts} == {
+        "sun, planet and ring are concentric", "equal spacing", "planets clear each other", "ratio within 1 percent",
+        "limits and whole numbers",
+    }
+
+
+def test_a_design_with_a_count_missing_earns_what_can_be_told() -> None:
+    variant = fixed("L04-06")
+    right = marking.right_answer(variant)
+    result = marking.mark(variant, {**right, "N": ""})
+    assert result.score == 2  # concentric and ratio need no N
+    assert "Still empty: number of planets N" in result.comment
+
+
+def test_a_design_of_zeros_is_wrong_and_not_an_accident() -> None:
+    variant = fixed("L04-06")
+    result = marking.mark(variant, dict.fromkeys("SPRN", "0"))
+    assert result.verdict == "wrong"
+    assert result.score <= 1
+
+
+def test_a_suspect_that_fits_some_rows_only_is_told_to_try_them_all() -> None:
+    variant = variants.practice(items.find("L12-07"))
+    wrong = marking.wrong_answer(variant, "CMD")
+    assert wrong is not None
+    assert "Try your suspect against every row" in marking.mark(variant, wrong).comment
+
+
+def test_there_is_no_wrong_answer_of_a_name_that_an_item_does_not_have() -> None:
+    assert marking.wrong_answer(RING_HELD, "FD") is None
+    assert marking.wrong_answer(RING_HELD, "NOONE") == {"answer": "13/6"}
+
+
+def test_the_catalogue_has_33_mistakes_each_with_a_sentence() -> None:
+    assert len(catalogue()) == 33
+    assert len({entry.code for entry in catalogue()}) == 33
+    assert all(entry.sentence.endswith((".", "?")) and entry.name for entry in catalogue())
+    used = {slip.code for item in items.all_items() for slip in item.slips}
+    assert used == {entry.code for entry in catalogue()}
+
+
+def test_an_unknown_mistake_is_told_in_words() -> None:
+    with pytest.raises(UsageError, match=r"No mistake has the code 'XYZ'\. Known codes: RECIP, SIGN"):
+        mistake("XYZ")
+
+
+@pytest.mark.parametrize(
+    "text", ["9" * 500, "((((" * 50, "R^9^9^9", "1/0", "x" * 400, "\x00", "1;2;3;4;5;6;7", "=" * 100, "R" * 399, "\\frac" * 80]
+)
+def test_hostile_texts_are_marked_without_an_error(text: str) -> None:
+    for item_id in ("L03-02", "L02-01", "L03-01", "L06-01", "L03-09", "L04-06", "L12-07", "L02-06"):
+        result = mark(variants.practice(items.find(item_id)), text)
+        assert result.verdict in ("wrong", "unreadable")
+        assert result.score < result.max

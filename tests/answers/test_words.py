@@ -1,0 +1,103 @@
+"""Answers in words: how options are named, what a selection or an order earns, and what is said to a word that fits none."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, SeveralTarget
+from gearkit.words.errors import AnswerError
+
+MEMBERS = Choices(("sun", "carrier", "ring"), aliases={"annulus": "ring"})
+ELEMENTS = Choices(tuple("ABCDE"))
+RANGES = Choices(("1", "1L", "2", "3", "R"))
+LISTED = Choices(("it flares", "it ties up", "it slips"), letters=True)
+
+
+@pytest.mark.parametrize(
+    ("choices", "text", "option"),
+    [
+        (MEMBERS, "sun", "sun"), (MEMBERS, "Sun ", "sun"), (MEMBERS, "S", "sun"), (MEMBERS, "car", "carrier"),
+        (MEMBERS, "annulus", "ring"), (RANGES, "1", "1"), (RANGES, "1l", "1L"), (RANGES, "r", "R"),
+        (LISTED, "b", "it ties up"), (LISTED, "(b)", "it ties up"), (LISTED, "It ties-up", "it ties up"),
+        (LISTED, "it f", "it flares"),
+    ],
+)
+def test_an_option_is_found_by_word_beginning_letter_or_other_name(choices: Choices, text: str, option: str) -> None:
+    assert choices.find(text) == option
+
+
+@pytest.mark.parametrize("text", ["wheel", "it", "d", ""])
+def test_a_word_that_fits_no_option_or_several_is_refused(text: str) -> None:
+    with pytest.raises(AnswerError, match=r"is not one of the choices\. Choose from: \(a\) it flares, \(b\) it ties up"):
+        LISTED.find(text)
+
+
+@pytest.mark.parametrize("text", ["A, C", "AC", "a c", "C and A", "A;C", "A/C", "A + C"])
+def test_a_selection_may_be_written_in_many_ways(text: str) -> None:
+    target = SeveralTarget(ELEMENTS, (frozenset("AC"),), scoring="all")
+    assert target.judge(target.read(text)).right
+    assert target.read(text).read_as == "A, C"
+
+
+def test_a_selection_of_ranges_keeps_1_and_1l_apart() -> None:
+    target = SeveralTarget(RANGES, (frozenset({"1L", "2"}),))
+    assert target.judge(target.read("1L, 2")).right
+    assert not target.judge(target.read("1, 2")).right
+    assert target.judge(target.read("1L 2")).right
+
+
+def test_none_is_an_answer_and_nothing_is_not() -> None:
+    target = SeveralTarget(ELEMENTS, (frozenset(),))
+    assert target.judge(target.read("none")).right
+    with pytest.raises(AnswerError, match="Nothing is chosen"):
+        target.read(",")
+
+
+@pytest.mark.parametrize(("text", "share"), [("A, B", 1), ("A", "1/2"), ("A, B, C", "1/2"), ("A, C", 0), ("C, D", 0), ("none", 0)])
+def test_each_right_tick_earns_a_share_and_each_wrong_one_costs_one(text: str, share: int | str) -> None:
+    target = SeveralTarget(ELEMENTS, (frozenset("AB"),))
+    assert target.judge(target.read(text)).share == Fraction(share)
+
+
+def test_boxes_may_be_marked_one_by_one_with_a_share_for_a_clean_row() -> None:
+    target = SeveralTarget(ELEMENTS, (frozenset("AB"),), scoring="boxes", clean=Fraction(1, 6))
+    assert target.judge(target.read("AB")).share == 1
+    assert target.judge(target.read("A")).share == Fraction(5, 6) * Fraction(4, 5)
+
+
+def test_another_right_selection_is_right_with_a_remark() -> None:
+    target = SeveralTarget(ELEMENTS, (frozenset("DE"), frozenset("AD")), scoring="all", other_remark="Also right.")
+    assert target.judge(target.read("DE")).remark == ""
+    assert target.judge(target.read("AD")) == target.judge(target.read("D, A"))
+    assert (target.judge(target.read("AD")).share, target.judge(target.read("AD")).remark) == (1, "Also right.")
+    assert target.judge(target.read("BC")).share == 0
+
+
+@pytest.mark.parametrize(
+    ("text", "share"), [("A B C D", 1), ("A,B,D,C", "2/3"), ("B A D C", "1/3"), ("D C B A", 0), ("A > B > C > D", 1), ("abcd", 1)]
+)
+def test_an_order_loses_a_mark_for_each_neighbour_swap_still_needed(text: str, share: int | str) -> None:
+    target = OrderTarget(Choices(tuple("ABCD")), tuple("ABCD"), 3)
+    assert target.judge(target.read(text)).share == Fraction(share)
+
+
+def test_an_order_turned_round_is_told_as_such() -> None:
+    target = OrderTarget(Choices(tuple("ABCD")), tuple("ABCD"), 3)
+    assert target.patterns(target.read("DCBA")) == (("RECIP", "The whole order is turned round."),)
+    assert target.patterns(target.read("ABDC")) == ()
+
+
+@pytest.mark.parametrize(("text", "words"), [("A, B, C", "D is missing"), ("A, B, C, D, D", "one is named twice")])
+def test_an_order_that_is_not_whole_is_refused(text: str, words: str) -> None:
+    target = OrderTarget(Choices(tuple("ABCD")), tuple("ABCD"), 3)
+    with pytest.raises(AnswerError, match=words):
+        target.read(text)
+
+
+def test_a_choice_is_right_or_not() -> None:
+    target = ChoiceTarget(MEMBERS, "ring")
+    assert target.judge(target.read("R")).right
+    assert target.judge(target.read("sun")).share == 0
+    assert target.agrees(target.read("S"), "sun")
