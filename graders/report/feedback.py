@@ -14,6 +14,8 @@ from pathlib import Path
 
 from gearkit.answers import marking
 from gearkit.answers.variants import Variant
+from gearkit.draw import placement, stick_diagram
+from gearkit.draw.placement import Placement
 from gearkit.words.markdown import to_html
 from gearkit.words.mathml import from_expression
 from graders.mark.record import ItemMark, LearnerMarks
@@ -253,6 +255,7 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
     names = {code: name for code, (name, _) in gather.mistake_words(gather.codes_in(marks)).items()}
     about = of_items(sheet.item_ids)
     pages: list[Path] = []
+    places: dict[str, Placement] = {}
     for one in marks.learners:
         drawn = variants_for(course, sheet, one.learner, one.attempt)
         words = FeedbackWords(
@@ -261,6 +264,7 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
             items=about,
             mistakes=names,
             labels={v.item.id: {part.name: part.label for part in v.parts} for v in drawn if len(v.parts) > 1},
+            pictures=_pictures(drawn, one, places),
             answers=_right_answers(drawn) if answers else {},
             note=note,
         )
@@ -275,3 +279,19 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
 
 def _right_answers(drawn: Sequence[Variant]) -> dict[str, dict[str, str]]:
     return {variant.item.id: marking.right_answer(variant) for variant in drawn}
+
+
+def _pictures(drawn: Sequence[Variant], marks: LearnerMarks, places: dict[str, Placement]) -> dict[str, str]:
+    """Return a stick diagram, with the learner's own tooth counts, for each item of a layout that is not all right.
+
+    Finding places for everything takes a second and does not depend on teeth, so it is done once for each layout.
+    """
+    missed = {item.item for item in marks.items if item.score < item.max}
+    shown: dict[str, str] = {}
+    for variant in drawn:
+        layout = variant.layout
+        if layout is not None and variant.item.id in missed:
+            if layout.name not in places:
+                places[layout.name] = placement.placed(layout)
+            shown[variant.item.id] = stick_diagram.draw(layout, placement=places[layout.name])
+    return shown

@@ -115,6 +115,24 @@ def test_feedback_pages_hold_no_right_answer_and_nobody_elses_name(shown):
                 assert truth not in text
 
 
+def test_a_drawing_shows_the_learners_own_tooth_counts(shown):
+    outcome, _ = shown
+    course, sheet = outcome.demo.course, outcome.demo.sheet
+    seen = 0
+    for one in outcome.marks.learners:
+        text = (course.feedback_folder(one.learner, sheet.name) / f"{sheet.name}.html").read_text(encoding="utf-8")
+        articles = dict(re.findall(r'<span class="soft">(L\d\d-\d\d)</span>(.*?)</article>', text, flags=re.DOTALL))
+        for variant in variants_for(course, sheet, one.learner):
+            article = articles[variant.item.id]
+            item = next(item for item in one.items if item.item == variant.item.id)
+            assert ('class="picture"' in article) == (variant.layout is not None and item.score < item.max)
+            if 'class="picture"' in article:
+                teeth = {int(count) for count in re.findall(r">(?:ring|sun) (\d+)<", article)}
+                assert teeth == {count for pset in variant.layout.sets for count in (pset.sun_teeth, pset.ring_teeth)}
+                seen += 1
+    assert seen > 10
+
+
 def test_nothing_handed_in_was_changed_by_marking(shown):
     outcome, _ = shown
     for submission in outcome.demo.plan:
