@@ -7,6 +7,7 @@ Writing the same marks again changes nothing.
 from __future__ import annotations
 
 import datetime as dt
+import uuid
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 from typing import Any
@@ -53,6 +54,33 @@ def _groups(learners: Iterable[LearnerMarks]) -> Iterator[list[LearnerMarks]]:
         yield group
 
 
+class _Rows:
+    """Rows of one table that are to be made or changed together."""
+
+    def __init__(self, session: Any, model: Any) -> None:
+        self._session, self._model = session, model
+        self._new: list[dict[str, Any]] = []
+        self._old: list[dict[str, Any]] = []
+
+    def put(self, row: str | None, identity: Mapping[str, Any], values: Mapping[str, Any]) -> str:
+        """Change a row, or make it where there is none; its key."""
+        if row is None:
+            row = uuid.uuid4().hex
+            self._new.append({"id": row, **identity, **values})
+        else:
+            self._old.append({"id": row, **values})
+        return row
+
+    def write(self) -> None:
+        """Write all rows."""
+        from sqlalchemy import insert, update
+
+        if self._new:
+            self._session.execute(insert(self._model), self._new)
+        if self._old:
+            self._session.execute(update(self._model), self._old)
+
+
 class _Tables:
     """Writes a group of learners at a time into the book-keeping's own tables.
 
@@ -72,32 +100,21 @@ class _Tables:
     def write(self, group: Sequence[LearnerMarks]) -> None:
         """Write the marks of some learners."""
         copies = self._copies(group)
-        grades = self._rows(self._api.Grade, copies.values())
-        comments = self._rows(self._api.Comment, copies.values())
-        new_grades, old_grades, new_comments, old_comments = [], [], [], []
+        grades, comments = _Rows(self._session, self._api.Grade), _Rows(self._session, self._api.Comment)
+        graded = self._known(self._api.Grade, copies.values())
+        commented = self._known(self._api.Comment, copies.values())
         for one in group:
             copy = copies[one.learner]
             for item in one.items:
-                score = item.score if item.automatic is None else item.automatic
-                values = {"auto_score": score, "needs_manual_grade": False}
-                self._sort(self._graded.get(item.item), copy, values, grades, new_grades, old_grades)
-                values = {"auto_comment": comment_for(item)}
-                self._sort(self._commented.get(item.item), copy, values, comments, new_comments, old_comments)
-        for model, new, old in ((self._api.Grade, new_grades, old_grades),
-                                (self._api.Comment, new_comments, old_comments)):
-            self._insert(model, new)
-            self._update(model, old)
-
-    def _sort(self, cell: str | None, copy: str, values: Mapping[str, Any], known: Mapping[tuple[str, str], str],
-              new: list[dict[str, Any]], old: list[dict[str, Any]]) -> None:
-        """Put the values of one cell of one copy with the rows to make or with the rows to change."""
-        if cell is None:
-            return
-        row = known.get((copy, cell))
-        if row is None:
-            new.append({"id": self._api.new_uuid(), "notebook_id": copy, "cell_id": cell, **values})
-        else:
-            old.append({"id": row, **values})
+                if cell := self._graded.get(item.item):
+                    score = item.score if item.automatic is None else item.automatic
+                    grades.put(graded.get((copy, cell)), {"notebook_id": copy, "cell_id": cell},
+                               {"auto_score": score, "needs_manual_grade": False})
+                if cell := self._commented.get(item.item):
+                    comments.put(commented.get((copy, cell)), {"notebook_id": copy, "cell_id": cell},
+                                 {"auto_comment": comment_for(item)})
+        grades.write()
+        comments.write()
 
     def _copies(self, group: Sequence[LearnerMarks]) -> dict[str, str]:
         """The gradebook's row of each learner's copy, made where it was missing, with time and penalty."""
@@ -109,45 +126,25 @@ class _Tables:
             .outerjoin(copy, (copy.assignment_id == handed.id) & (copy.notebook_id == self._notebook))
             .where(handed.assignment_id == self._assignment, handed.student_id.in_([one.learner for one in group])))
         known = {learner: (handed_id, copy_id) for learner, handed_id, copy_id in found}
-        new_handed, old_handed, new_copies, old_copies = [], [], [], []
+        handed_rows, copy_rows = _Rows(self._session, handed), _Rows(self._session, copy)
         copies: dict[str, str] = {}
         for one in group:
             handed_id, copy_id = known.get(one.learner, (None, None))
-            time, cost = {"timestamp": _in_utc(one.handed_in)}, {"late_submission_penalty": one.penalty}
-            if handed_id is None:
-                handed_id = self._api.new_uuid()
-                new_handed.append({"id": handed_id, "assignment_id": self._assignment, "student_id": one.learner, **time})
-            else:
-                old_handed.append({"id": handed_id, **time})
-            if copy_id is None:
-                copy_id = self._api.new_uuid()
-                new_copies.append({"id": copy_id, "assignment_id": handed_id, "notebook_id": self._notebook, **cost})
-            else:
-                old_copies.append({"id": copy_id, **cost})
-            copies[one.learner] = copy_id
-        for model, new, old in ((handed, new_handed, old_handed), (copy, new_copies, old_copies)):
-            self._insert(model, new)
-            self._update(model, old)
+            handed_id = handed_rows.put(handed_id, {"assignment_id": self._assignment, "student_id": one.learner},
+                                        {"timestamp": _in_utc(one.handed_in)})
+            copies[one.learner] = copy_rows.put(copy_id, {"assignment_id": handed_id, "notebook_id": self._notebook},
+                                                {"late_submission_penalty": one.penalty})
+        handed_rows.write()
+        copy_rows.write()
         return copies
 
-    def _rows(self, model: Any, copies: Iterable[str]) -> dict[tuple[str, str], str]:
+    def _known(self, model: Any, copies: Iterable[str]) -> dict[tuple[str, str], str]:
+        """The rows of a table that are there, by copy and cell."""
         from sqlalchemy import select
 
         found = self._session.execute(
             select(model.notebook_id, model.cell_id, model.id).where(model.notebook_id.in_(list(copies))))
         return {(copy, cell): row for copy, cell, row in found}
-
-    def _insert(self, model: Any, rows: list[dict[str, Any]]) -> None:
-        from sqlalchemy import insert
-
-        if rows:
-            self._session.execute(insert(model), rows)
-
-    def _update(self, model: Any, rows: list[dict[str, Any]]) -> None:
-        from sqlalchemy import update
-
-        if rows:
-            self._session.execute(update(model), rows)
 
 
 def comment_for(item: ItemMark) -> str:

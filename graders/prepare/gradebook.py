@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -121,17 +121,46 @@ def enter_sheet(book: Any, course: Course, sheet: Sheet, notebook: dict[str, Any
 
 
 def enter_class(book: Any, roster: Roster) -> None:
-    """Enter the learners of a class list.
+    """Enter the learners of a class list; names of those who are in it already are corrected.
 
     Args:
         book: the open gradebook.
         roster: the class list.
     """
-    known = {student.id for student in book.students}
-    for learner in roster:
-        # The book-keeping's own export writes names unquoted, so that a comma in one would shift its columns.
-        last, _, first = (part.strip().replace(",", " ") for part in learner.name.partition(","))
-        if learner.id in known:
-            book.update_or_create_student(learner.id, last_name=last, first_name=first)
-        else:
-            book.add_student(learner.id, last_name=last, first_name=first)
+    from nbgrader.api import Student
+    from sqlalchemy import update
+
+    known = student_ids(book)
+    add_students(book, [(one.id, one.name) for one in roster if one.id not in known])
+    corrected = [{"id": one.id, **_names(one.name)} for one in roster if one.id in known]
+    if corrected:
+        book.db.execute(update(Student), corrected)
+    book.db.commit()
+
+
+def student_ids(book: Any) -> set[str]:
+    """The identities of everybody in the gradebook."""
+    from nbgrader.api import Student
+    from sqlalchemy import select
+
+    return set(book.db.execute(select(Student.id)).scalars())
+
+
+def add_students(book: Any, people: Sequence[tuple[str, str]]) -> None:
+    """Add people who are not in the gradebook yet.
+
+    Args:
+        book: the open gradebook.
+        people: identity and name of each.
+    """
+    from nbgrader.api import Student
+    from sqlalchemy import insert
+
+    if people:
+        book.db.execute(insert(Student), [{"id": identity, **_names(name)} for identity, name in people])
+
+
+def _names(name: str) -> dict[str, str]:
+    # The book-keeping's own export writes names unquoted, so that a comma in one would shift its columns.
+    last, _, first = (part.strip().replace(",", " ") for part in name.partition(","))
+    return {"last_name": last, "first_name": first}
