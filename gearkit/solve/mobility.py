@@ -163,12 +163,18 @@ def _relation(done: list[list[int]], pivots: list[int], out: int, inp: int) -> t
     return Verdict.RANGE, Fraction(-out_part, in_part)
 
 
-def _generic_verdict(layout: Layout, columns: dict[str, int], applied_rows: list[list[int]]) -> Verdict:
+def generic_weights(layout: Layout) -> list[tuple[int, int]]:
+    """Return weights (a, b) for every set without coincidences: large numbers, always the same.
+
+    A bevel set has no tooth counts to vary: its side gears are equal by definition.
+    """
     draw = random.Random("generic tooth counts")
-    # A bevel set has no tooth counts to vary: its side gears are equal by definition.
-    weights = [
+    return [
         pset.weights if pset.pinions is PinionKind.BEVEL else (draw.randrange(1, PRIME), draw.randrange(1, PRIME))
         for pset in layout.sets
     ]
-    rows = set_rows(layout, columns, weights) + applied_rows
+
+
+def _generic_verdict(layout: Layout, columns: dict[str, int], applied_rows: list[list[int]]) -> Verdict:
+    rows = set_rows(layout, columns, generic_weights(layout)) + applied_rows
     return _relation(*echelon_modulo(rows, PRIME), columns[OUTPUT], columns[INPUT])[0]

@@ -16,6 +16,7 @@ from itertools import combinations as subsets
 from itertools import pairwise
 from typing import Any
 
+from gearkit.solve.enumeration import all_combinations
 from gearkit.solve.formula import Product, Quotient, cancelled
 from gearkit.solve.linear import determinant
 from gearkit.solve.mobility import Mobility, assess, checked
@@ -342,13 +343,10 @@ def _forward(rows: Iterable[RangeRow]) -> tuple[RangeRow, ...]:
 
 
 def combinations(layout: Layout, sizes: Iterable[int] | None = None) -> Iterator[tuple[tuple[str, ...], Mobility]]:
-    """Yield every combination of elements with its verdict, smallest first.
+    """Return every combination of elements with its verdict, smallest first.
 
     Args:
         layout: the layout.
         sizes: numbers of applied elements to look at; all of them, from none to every one, when left out.
     """
-    names = [element.name for element in layout.elements]
-    for size in range(len(names) + 1) if sizes is None else sizes:
-        for engaged in subsets(names, size):
-            yield engaged, assess(layout, engaged)
+    return all_combinations(layout, sizes)
