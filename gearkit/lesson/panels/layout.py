@@ -7,7 +7,8 @@ from typing import Any
 
 import traitlets
 
-from gearkit.draw import lever_diagram
+from gearkit.draw import lever_diagram, stick_diagram
+from gearkit.draw.placement import placed
 from gearkit.draw.wording import decimal
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
@@ -42,10 +43,13 @@ class LayoutPanel(Panel):
 
     def __init__(self, layout: Layout, keeper: Predictions | None = None, **traits: Any) -> None:
         self.layout_shown = layout
+        self._placement = placed(layout)
         self._keeper = keeper
-        super().__init__(train=train_spec(layout), drawing=drawing_of(layout), **traits)
+        super().__init__(train=train_spec(layout), **traits)
+        self._redraw()
         if keeper is not None:
             self.history = keeper.history()
+        self.observe(self._redraw, ["engaged", "opened"])
         self.observe(self._on_prediction, "prediction")
         self.observe(self._on_explanation, "explanation")
 
@@ -131,8 +135,12 @@ class LayoutPanel(Panel):
     def pictures(self) -> tuple[str, ...]:
         """Return the stick diagram and the lever diagram; without speeds while the result is shut."""
         levers = lever_diagram.draw(self.layout_shown, self.engaged if self.is_open else None)
-        stick = drawing_of(self.layout_shown, tuple(self.engaged))
-        return (stick, levers) if stick else (levers,)
+        return (str(self.drawing), levers)
+
+    def _redraw(self, _change: Any = None) -> None:
+        # The browser closes the plates at once; the power path and the held shafts need the solver and follow.
+        engaged = tuple(self.engaged) if self.is_open else None
+        self.drawing = stick_diagram.draw(self.layout_shown, engaged, self._placement)
 
     def _found(self) -> dict[str, str]:
         found = assess(self.layout_shown, self.engaged)
@@ -160,16 +168,3 @@ class LayoutPanel(Panel):
             case = f"{str(said.get('case', '')).replace(' ', ' and ') or 'nothing'} applied"
             self._keeper.explain(case, str(said.get("text", "")))
 
-
-def drawing_of(layout: Layout, engaged: tuple[str, ...] | None = None) -> str:
-    """Return the stick diagram.
-
-    Args:
-        layout: the layout.
-        engaged: names of applied elements, drawn closed; None for a diagram that a panel changes itself.
-    """
-    try:
-        from gearkit.draw import stick_diagram  # type: ignore[attr-defined,unused-ignore]
-    except ImportError:
-        return ""
-    return str(stick_diagram.draw(layout, engaged))

@@ -6,7 +6,7 @@ import { FrontView } from "./front_view.js";
 import { Levers } from "./levers.js";
 import { PredictionBox } from "./prediction.js";
 import { button, sliderWithBox, tickBox } from "./controls.js";
-import { freshPrefix, html, setText } from "./dom.js";
+import { freshPrefix, html, setText, svg } from "./dom.js";
 import { shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
 import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
@@ -34,6 +34,7 @@ class LayoutPanel {
     element.append(this.frame());
     this.listen();
     this.update();
+    this.heardDrawing();
   }
 
   get(name) { return this.model.get(name); }
@@ -78,8 +79,9 @@ class LayoutPanel {
   }
 
   buildPictures() {
-    this.stick = html("figure", { class: "gk-stick" });
-    this.stick.innerHTML = this.model.get("drawing");
+    this.stick = html("figure", { class: "gk-drawing" });
+    this.heardDrawing = () => { this.stick.innerHTML = this.model.get("drawing"); this.showPlates(); };
+    this.model.on("change:drawing", this.heardDrawing);
     this.levers = new Levers(Math.max(210, Math.min(330, 900 / this.train.levers.length)));
     this.levers.setLevers(this.train.levers);
     this.views = this.train.sets.map((set) => {
@@ -132,6 +134,7 @@ class LayoutPanel {
     clearTimeout(this.saving);
     for (const name of STATE) this.model.off(`change:${name}`, this.heard);
     this.model.off("change:history", this.heardHistory);
+    this.model.off("change:drawing", this.heardDrawing);
   }
 
   key() { return combinationKey(this.train, new Set(this.get("engaged"))); }
@@ -151,7 +154,7 @@ class LayoutPanel {
     const words = this.words(key);
     setText(this.status, words);
     this.showSpeeds(words);
-    this.showStick(engaged);
+    if (this.stick.isConnected) this.showPlates();
     this.showChart(key);
     if (this.prediction) this.prediction.show(this.open, this.found, this.saidNow(), this.get("history"));
     else this.noteTried(key);
@@ -203,10 +206,18 @@ class LayoutPanel {
     return roles;
   }
 
-  // The stick diagram comes from the kernel with each element and each shaft marked; applied elements are shown closed.
-  showStick(engaged) {
-    for (const node of this.stick.querySelectorAll("[data-element]")) {
-      node.classList.toggle("gk-applied", engaged.has(node.getAttribute("data-element")));
+  // The kernel's drawing shows everything, and comes a moment later; until then the plates are closed or opened here.
+  showPlates() {
+    const engaged = new Set(this.get("engaged"));
+    for (const plates of this.stick.querySelectorAll("[data-plates]")) {
+      const applied = engaged.has(plates.getAttribute("data-plates"));
+      let block = plates.querySelector(".gk-block");
+      if (applied && !block && plates.getAttribute("data-closed") === "no") {
+        const { x, y, width, height } = plates.getBBox();
+        block = svg("rect", { class: "gk-block", x, y, width, height, rx: 2 });
+        plates.append(block);
+      }
+      if (block) block.style.display = applied ? "" : "none";
     }
   }
 
