@@ -16,6 +16,7 @@ from itertools import combinations as subsets
 from itertools import pairwise
 from typing import Any
 
+from gearkit.solve.common_factor import without_common_factor
 from gearkit.solve.enumeration import all_combinations
 from gearkit.solve.formula import Product, Quotient, cancelled
 from gearkit.solve.linear import determinant
@@ -153,7 +154,9 @@ def ratio_of(layout: Layout, engaged: Sequence[str], mobility: Mobility) -> Rati
         # The range exists at these very tooth counts only, so no formula in tooth symbols can stand for it.
         value = mobility.ratio
         return Ratio(value, (), {0: value.numerator}, {0: value.denominator}, ())
-    sets, numerator, denominator = system
+    working, numerator, denominator = system
+    numerator, denominator, left = without_common_factor(numerator, denominator, len(working))
+    sets = [working[number] for number in left]
     symbols = tooth_symbols(layout)
     found = Ratio(
         mobility.ratio, tuple(p.name for p in sets), numerator, denominator, tuple(symbols[p.name] for p in sets)
