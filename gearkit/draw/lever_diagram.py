@@ -109,6 +109,7 @@ def picture(layout: Layout, engaged: Iterable[str] | None = None) -> Picture:
     top = heading(drawn, name, line) + 44
     height = _height(standings)
     columns = [_column(layout, standing, top, height) for standing in standings]
+    _lower(columns, top)
     unit = _unit(columns, state)
     room = _set_across(columns, state, unit)
     bottom = max(max(column.rows.values()) for column in columns) + 34
@@ -145,6 +146,15 @@ def _column(layout: Layout, standing: Standing, top: float, height: float) -> Co
     return Column(standing, labels, elements, nodes, rows)
 
 
+def _lower(columns: list[Column], top: float) -> None:
+    """Move everything down where names had to be spread above the highest lever."""
+    by = top - min(min(column.rows.values()) for column in columns)
+    if by > 0:
+        for column in columns:
+            column.nodes = {shaft: y + by for shaft, y in column.nodes.items()}
+            column.rows = {shaft: y + by for shaft, y in column.rows.items()}
+
+
 def _unit(columns: list[Column], state: DriveState | None) -> float:
     """Pixels for one input speed: one scale for all levers."""
     if state is None:
@@ -170,9 +180,15 @@ def _set_across(columns: list[Column], state: DriveState | None, unit: float) ->
         column.start = x + strip
         column.left = column.start + widest + 6
         column.bar = column.left + 22 + back
-        column.end = column.bar + ahead
+        title = text_width(f"{plural_sets(column.standing.lever.sets)} {listed(column.standing.lever.sets)}", TYPE)
+        column.end = max(column.bar + ahead, column.start + title + 10)
         x = column.end
     return strips
+
+
+def plural_sets(names: tuple[str, ...]) -> str:
+    """Return "set" or "sets", as many names as there are."""
+    return "set" if len(names) == 1 else "sets"
 
 
 def _chips_width(elements: list[Element]) -> float:
@@ -235,7 +251,8 @@ def _draw_column(drawn: Picture, layout: Layout, column: Column, state: DriveSta
         _draw_label(group, column, shaft, state)
     title = listed(column.standing.lever.sets)
     if title:
-        group.text(Text(column.bar, min(nodes.values()) - 26, title, TYPE, "middle", True, "soft"))
+        above = min(*nodes.values(), *column.rows.values()) - 28
+        group.text(Text(column.start + 2, above, f"{plural_sets(column.standing.lever.sets)} {title}", TYPE, role="soft"))
     if len(nodes) > 1:
         group.line((column.bar, min(nodes.values())), (column.bar, max(nodes.values())), BAR)
     if state is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gearkit.draw.frame import element_words
+from gearkit.draw.lever_geometry import Lever
 from gearkit.draw.lever_places import Standing
 from gearkit.draw.state import DriveState, member_list
 from gearkit.draw.wording import decimal, listed, shaft_words, speed_words, without_housing
@@ -38,6 +39,17 @@ def describe(layout: Layout, standings: Sequence[Standing], state: DriveState | 
     return " ".join(said)
 
 
+def node_words(layout: Layout, lever: Lever, shaft: int) -> str:
+    """Return a node's name in a sentence: its members on this lever.
+
+    Args:
+        layout: the layout.
+        lever: one of its levers.
+        shaft: number of a shaft on it.
+    """
+    return shaft_words(lever.members(layout, shaft))
+
+
 def state_words(state: DriveState) -> str:
     """Return what applied elements make of a layout: the verdict and the state of every shaft, in sentences."""
     layout = state.layout
@@ -64,7 +76,7 @@ def _lever_words(layout: Layout, standing: Standing) -> str:
     top, bottom = standing.heights[order[0]], standing.heights[order[-1]]
     span = top - bottom or 1.0
     nodes = [
-        f"{shaft_words(lever.members(layout, shaft))} at {decimal((top - standing.heights[shaft]) / span)}"
+        f"{node_words(layout, lever, shaft)} at {decimal((top - standing.heights[shaft]) / span)}"
         for shaft in order
     ]
     return f"{names} {listed(lever.sets)}, from the top (0) to the bottom (1): {'; '.join(nodes)}."

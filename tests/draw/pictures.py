@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from xml.etree import ElementTree
 
 from gearkit.draw.measure import Box
@@ -14,6 +15,7 @@ from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import LayoutError
 from gearkit.words.places import datasets
 from gearkit.words.terms import MEMBERS, ElementKind, PinionKind, SourceKind
+from tests.support.random_layouts import random_layout
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -52,8 +54,14 @@ def catalogue_layouts() -> list[Layout]:
     return [find(path.stem) for path in sorted(datasets().joinpath("layouts").glob("*.toml"))]
 
 
-def random_layout(seed: int, most_sets: int = 8) -> Layout:
-    """Return a valid layout at random: any kinds of set, joins, elements and two ranges.
+def many_layouts() -> list[Layout]:
+    """Return random layouts: 24 of 1 to 8 sets that work as transmissions, 16 that are merely valid."""
+    sound = [replace(random_layout(seed, 1 + seed % 8, one_way=True), name=f"Sound {seed}") for seed in range(24)]
+    return [*sound, *(wild_layout(seed) for seed in range(16))]
+
+
+def wild_layout(seed: int, most_sets: int = 8) -> Layout:
+    """Return a layout that is only just valid: anything joined to anything, up to 16 elements, solid and idle sets.
 
     Args:
         seed: the same seed gives the same layout.
@@ -62,13 +70,13 @@ def random_layout(seed: int, most_sets: int = 8) -> Layout:
     draw = random.Random(seed)
     while True:
         try:
-            return _random_layout(draw, seed, most_sets)
+            return _wild_layout(draw, seed, most_sets)
         except LayoutError:
             continue
 
 
-def _random_layout(draw: random.Random, seed: int, most_sets: int) -> Layout:
-    sets = tuple(_random_set(draw, f"P{index + 1}") for index in range(draw.randint(1, most_sets)))
+def _wild_layout(draw: random.Random, seed: int, most_sets: int) -> Layout:
+    sets = tuple(_wild_set(draw, f"P{index + 1}") for index in range(draw.randint(1, most_sets)))
     members = [f"{pset.name}.{member}" for pset in sets for member in MEMBERS]
     draw.shuffle(members)
     joins = [tuple(sorted(draw.sample(members, 2))) for _ in range(draw.randint(0, 2 * len(sets) - 1))]
@@ -91,10 +99,10 @@ def _random_layout(draw: random.Random, seed: int, most_sets: int) -> Layout:
         for number in (1, 2)
     )
     source = Source(SourceKind.OWN, "drawn at random for a test")
-    return Layout(f"Random layout {seed}", sets, tuple(joins), tuple(elements), ranges, source)
+    return Layout(f"Wild {seed}", sets, tuple(joins), tuple(elements), ranges, source)
 
 
-def _random_set(draw: random.Random, name: str) -> PlanetarySet:
+def _wild_set(draw: random.Random, name: str) -> PlanetarySet:
     sun, room = draw.randint(20, 60), draw.randint(20, 60)
     match draw.choice([PinionKind.SINGLE] * 5 + [PinionKind.DOUBLE, PinionKind.STEPPED, PinionKind.BEVEL]):
         case PinionKind.STEPPED:
