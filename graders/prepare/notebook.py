@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gearkit.answers.items import AnswerKind
+from gearkit.answers.kinds.words import labelled
 from gearkit.answers.variants import Variant, draw, practice
 from graders.prepare.course import Course
 from graders.prepare.roster import Learner
@@ -160,7 +161,7 @@ def task_text(number: int, marks: int, variant: Variant) -> str:
             unit = f", in {part.unit}" if part.unit else ""
             choice = f" (one of: {', '.join(part.options)})" if part.options else ""
             lines.append(f"- `{part.name}`: {part.label or part.name}{unit}{choice}")
-    elif variant.parts[0].options:
+    elif variant.parts[0].options and labelled(variant.parts[0].options) not in variant.prompt:
         lines += ["", "Choose from:", "", *(f"- {option}" for option in variant.parts[0].options)]
     elif variant.parts[0].unit:
         lines += ["", f"Answer in {variant.parts[0].unit}."]
