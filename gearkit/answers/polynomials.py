@@ -13,7 +13,8 @@ from gearkit.words.errors import AnswerError
 Term = tuple[tuple[str, int], ...]
 Polynomial = dict[Term, int]
 
-MOST_STEPS = 60_000
+# The longest honest rewriting tried here took 4,144 steps; 20,000 end within a fiftieth of a second.
+MOST_STEPS = 20_000
 
 
 @dataclass

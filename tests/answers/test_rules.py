@@ -45,9 +45,29 @@ def test_every_pair_that_gives_the_ratio_is_taken_in_the_chart_and_no_other() ->
 def test_states_are_those_of_exact_rank_with_one_of_each_kind() -> None:
     for variant in many("L07-03"):
         right = marking.right_answer(variant)
-        assert right == {name: str(mobility.assess(layout_of(variant), name).verdict) for name in right}
+        rows = {part.name: part.label.split(", ") for part in variant.parts}
+        assert right == {
+            name: str(mobility.assess(layout_of(variant), pair).verdict) for name, pair in rows.items()
+        }
         assert {"neutral", "range", "tie-up", "input locked"} <= set(right.values())
-        assert any(len(name) == 3 and state == "range" for name, state in right.items())
+        assert any(len(rows[name]) == 3 and state == "range" for name, state in right.items())
+
+
+def test_only_external_meshes_reverse() -> None:
+    for variant in many("L01-06"):
+        for part in variant.parts:
+            external, _internal = (int(text) for text in re.findall(r"\d+", part.label))
+            assert marking.right_answer(variant)[part.name] == ("reverse" if (-1) ** external < 0 else "forward")
+
+
+def test_pairs_are_ordered_from_reduction_to_overdrive() -> None:
+    for variant in many("L01-09"):
+        quotients = {}
+        for letter, option in zip("abcd", variant.options, strict=True):
+            driver, driven = (int(text) for text in re.findall(r"\d+", option))
+            quotients[letter] = Fraction(driven, driver)
+        order = sorted(quotients, key=lambda letter: quotients[letter], reverse=True)
+        assert marking.right_answer(variant)["answer"] == ", ".join(order)
 
 
 def test_the_ring_turns_the_way_that_its_speed_says() -> None:

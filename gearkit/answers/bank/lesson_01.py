@@ -122,7 +122,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DIRECTION_GRID,
         marks=3,
         prompt="Four gear trains, each given by its number of external and of internal meshes. Does the output turn "
-               "forward (as the input) or in reverse?\n\n<list>",
+               "forward (as the input) or in reverse?",
         rule="direction_grid",
         slips=(
             Slip("SIGN", "", "You let the internal meshes reverse as well; do they?"),

@@ -130,15 +130,18 @@ def states(item: Item, facts: Facts, dice: Dice) -> Task | None:
     chosen = [dice.pick(agreeing), *(dice.pick(found) for found in by_verdict.values())]
     spare = [pair for found in by_verdict.values() for pair in found if pair not in chosen]
     chosen = list(dict.fromkeys([*chosen, *dice.shuffled(spare)]))[:6]
-    rows = {"".join(sorted(pair)): str(mobility.assess(layout, pair).verdict) for pair in dice.shuffled(chosen)}
+    # Parts have names that are the same for everybody, so that a sheet's cell can be written before the draw.
+    rows = {f"row_{number}": pair for number, pair in enumerate(dice.shuffled(chosen), start=1)}
+    right = {name: str(mobility.assess(layout, pair).verdict) for name, pair in rows.items()}
     choices = Choices(_STATES, aliases={"direct": "range", "locked": "tie-up", "a range": "range"})
     sentences = {slip.code: slip.sentence for slip in item.slips}
     forms = [WrongForm("COUNT", {name: "tie-up"}, sentences["COUNT"])
-             for name, state in rows.items() if len(name) == 3 and state == "range"]
+             for name, state in right.items() if len(rows[name]) == 3 and state == "range"]
     forms += [WrongForm("LOCKFREE", {name: "range"}, sentences["LOCKFREE"])
-              for name, state in rows.items() if len(name) == 1 and state == "neutral"]
-    parts = tuple(Part(name, ", ".join(name), AnswerKind.CHOICE, "", _STATES) for name in rows)
-    return Task(parts, Key({name: ChoiceTarget(choices, state) for name, state in rows.items()}, tuple(forms)))
+              for name, state in right.items() if len(rows[name]) == 1 and state == "neutral"]
+    parts = tuple(Part(name, ", ".join(sorted(pair)), AnswerKind.CHOICE, "", _STATES) for name, pair in rows.items())
+    targets = {name: ChoiceTarget(choices, state) for name, state in right.items()}
+    return Task(parts, Key(targets, tuple(forms)))
 
 
 RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {"chart": chart, "roles": roles, "states": states}

@@ -40,14 +40,13 @@ def direction_grid(item: Item, facts: Facts, dice: Dice) -> Task | None:
         WrongForm("SIGN", {name: way for name, way in signed.items() if way != right[name]}, sentences["SIGN"]),
         WrongForm("IDLER", turned, sentences["IDLER"]),
     ]
-    listing = "\n".join(
-        f"{number}. {external} external, {internal} internal" for number, (external, internal) in enumerate(rows, start=1)
-    )
     marks = Fraction(item.marks, 4)
-    parts = tuple(Part(name, f"train {name[-1]}", AnswerKind.CHOICE, "", _WAYS, marks) for name in names)
+    parts = tuple(
+        Part(name, f"{external} external, {internal} internal", AnswerKind.CHOICE, "", _WAYS, marks)
+        for name, (external, internal) in zip(names, rows, strict=True)
+    )
     choices = Choices(_WAYS, aliases={"backward": "reverse", "same": "forward", "opposite": "reverse"})
-    return Task(parts, Key({name: ChoiceTarget(choices, way) for name, way in right.items()}, tuple(forms)),
-                {"list": listing})
+    return Task(parts, Key({name: ChoiceTarget(choices, way) for name, way in right.items()}, tuple(forms)))
 
 
 def order_pairs(item: Item, facts: Facts, dice: Dice) -> Task | None:
