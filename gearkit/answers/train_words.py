@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
-from gearkit.words.terms import HOUSING
+from gearkit.words.terms import HOUSING, ElementKind, FreeDirection
 
 
 def train_in_words(name: str, layout: Layout, with_teeth: bool = True, with_kinds: bool = True) -> str:
@@ -23,9 +23,16 @@ def train_in_words(name: str, layout: Layout, with_teeth: bool = True, with_kind
         lines.append(f"Teeth: {'; '.join(teeth)}.")
     shafts = [shaft for shaft in layout.shafts if len(shaft) > 1 and HOUSING not in shaft]
     lines.append("Joined for good: " + "; ".join(" = ".join(map(member_words, _ends_first(shaft))) for shaft in shafts) + ".")
-    elements = (f"{element.name}{f' ({element.kind})' if with_kinds else ''} {_between(element)}" for element in layout.elements)
+    elements = (f"{element.name}{_kind(element) if with_kinds else ''} {_between(element)}" for element in layout.elements)
     lines.append(f"Elements: {'; '.join(elements)}.")
     return " ".join(lines)
+
+
+def _kind(element: Element) -> str:
+    if element.kind is not ElementKind.ONE_WAY_CLUTCH:
+        return f" ({element.kind})"
+    way = "forward" if element.free_direction is FreeDirection.FORWARD else "backward"
+    return f" ({element.kind}, lets {member_words(element.turning_part)} turn {way} only)"
 
 
 def _between(element: Element) -> str:

@@ -10,7 +10,7 @@ from functools import lru_cache
 from gearkit.answers.dice import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
+from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget, labelled
 from gearkit.answers.pool import layout_named
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.rules.trains import chart_table, driving_ranges, elements, signed
@@ -231,11 +231,11 @@ def best_test(item: Item, facts: Facts, dice: Dice) -> Task | None:
         return None
     tests = tuple(f"command range {rows[place].name}" for place in places)
     right, repeated = f"command range {rows[best].name}", f"command range {rows[complaint].name}"
-    choices = Choices(tests, aliases={test.rpartition(" ")[2]: test for test in tests})
+    choices = Choices(tests, letters=True)
     forms = tuple(WrongForm(slip.code, {ONE_PART: repeated}, slip.sentence) for slip in item.slips)
     part = Part(ONE_PART, "", AnswerKind.CHOICE, "", tests, Fraction(item.marks))
     words = _words(item, facts, complaint=f"range {rows[complaint].name} {shows[complaint]}",
-                   suspects="; ".join(str(other) for other, _ in suspects), list="\n".join(f"- {test}" for test in tests))
+                   suspects="; ".join(str(other) for other, _ in suspects), list=labelled(tests))
     return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right)}, forms), words)
 
 
