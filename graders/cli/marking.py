@@ -15,6 +15,7 @@ from graders.mark.record import MarkSheet
 from graders.mark.worker import Settings
 from graders.prepare import course as courses
 from graders.prepare.hand_out import sheet_of
+from graders.run import choosing, examination
 
 QUIET_SECONDS = 2.0
 BETWEEN_LINES = 5.0
@@ -97,6 +98,32 @@ class _Teller:
             print(file=sys.stderr)
 
 
+def _doctor(options: argparse.Namespace) -> int:
+    findings = []
+    for finding in examination.examine():
+        findings.append(finding)
+        if not options.json:
+            print(f"{'holds' if finding.holds else finding.behind:9} {finding.layer}: {finding.attack} "
+                  f"(without it {finding.without}, behind it {finding.behind})", flush=True)
+    choice = choosing.choose()
+    if choice.runner is not None:
+        choice.runner.close()
+    closed = choice.runner is not None and choice.runner.walls.holds
+    if options.json:
+        print_json({"level": choice.level, "runs_learner_code": closed, "walls": [
+            {"wall": str(one.layer), "attack": one.attack, "without": one.without, "behind": one.behind,
+             "holds": one.holds} for one in findings]})
+    elif closed:
+        print(f"\nLevel: {choice.level}. Learner code is run behind these walls; plain answers are read without "
+              "running anything.")
+    else:
+        print(f"\nLevel: {choice.level}. Plain answers are marked by reading them. Learner code is run only with "
+              "--unprotected; better mark on a Linux machine or in a container that allows user namespaces.")
+    return DONE if closed else FINDING
+
+
 COMMANDS = [
     Command("mark", "mark everything handed in for a sheet", "graders mark COURSE week3", _mark_arguments, _mark),
+    Command("doctor", "say how well this machine is protected from the code it marks", "graders doctor", add_json,
+            _doctor),
 ]

@@ -7,12 +7,12 @@ sheet, in feedback and in reports as well, and so that they can be found in the 
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from gearkit.words.errors import GearkitError, UsageError
-from graders.mark import changes, deciding, decisions, gradebook, record
+from graders.mark import changes, deciding, decisions, gradebook, record, retakes
 from graders.mark.changes import Change
 from graders.mark.decisions import Decision, DecisionKind
 from graders.mark.record import MarkSheet
@@ -51,7 +51,7 @@ def settle(course: Course, sheet: Sheet, automatic: MarkSheet) -> Settled:
     """
     take_over_from_page(course, sheet, automatic)
     standing = decisions.standing(course, sheet.name)
-    marks = deciding.apply(automatic, standing, course, sheet)
+    marks = deciding.apply(_invited_only(course, automatic), standing, course, sheet)
     before = before_now(course, sheet)
     changed = changes.compare(before, marks)
     try:
@@ -64,6 +64,14 @@ def settle(course: Course, sheet: Sheet, automatic: MarkSheet) -> Settled:
     gradebook.write(course, sheet, marks.learners)
     write_by_hand(course, sheet)
     return Settled(marks, changed)
+
+
+def _invited_only(course: Course, marks: MarkSheet) -> MarkSheet:
+    """Of a retake nobody is missing but who was asked to it."""
+    plan = retakes.read(course).get(marks.sheet)
+    if plan is None:
+        return marks
+    return replace(marks, absent=tuple(one for one in marks.absent if one in plan.learners))
 
 
 def before_now(course: Course, sheet: Sheet) -> MarkSheet | None:

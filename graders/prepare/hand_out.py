@@ -6,6 +6,7 @@ numbers change, because they depend on nothing but the course's secret and the l
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -42,13 +43,14 @@ class HandOut:
     folder: Path
 
 
-def hand_out(course: Course, sheet: Sheet, class_list: Roster) -> HandOut:
+def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = ()) -> HandOut:
     """Hand a sheet out to a class.
 
     Args:
         course: the course.
         sheet: the sheet.
         class_list: the learners; those of earlier lists stay in the course.
+        only: identities of those who get a copy, for a retake; everybody where it is empty.
 
     Raises:
         UsageError: another sheet of this name was handed out already, or the course's secret cannot be used.
@@ -71,7 +73,7 @@ def hand_out(course: Course, sheet: Sheet, class_list: Roster) -> HandOut:
     if not configuration.exists():
         write_atomically(configuration, _CONFIGURATION.format(course=quoted(course.id)))
     course.submitted.mkdir(exist_ok=True)
-    return _copies(course, sheet, everyone)
+    return _copies(course, sheet, Roster(tuple(one for one in everyone if not only or one.id in only)))
 
 
 def _copies(course: Course, sheet: Sheet, everyone: Roster) -> HandOut:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import tomllib
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
@@ -31,6 +32,21 @@ _LARGEST_CLASS_COMPARED = 400
 def class_of(course: Course) -> Roster:
     """Return the course's class list, empty where it has none."""
     return class_list.read(course.roster_file) if course.roster_file.exists() else Roster(())
+
+
+def sheet_words(course: Course, name: str) -> tuple[str, str]:
+    """Return a sheet's title and due time (ISO 8601 or "") as far as its file has them.
+
+    Args:
+        course: the course.
+        name: name of the sheet.
+    """
+    try:
+        found = tomllib.loads(course.sheet_file(name).read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
+        return name, ""
+    due = found.get("due", "")
+    return str(found.get("title") or name), due.isoformat() if isinstance(due, dt.datetime) else str(due)
 
 
 def marks_of_sheet(course: Course, sheet: Sheet) -> MarkSheet:
@@ -91,16 +107,14 @@ def report_data(course: Course, sheet: Sheet) -> ReportData:
 
 def _earlier(course: Course, sheet: Sheet) -> tuple[tuple[str, MarkSheet], ...]:
     """Return the course's other marked sheets that were due before this one, in the order of their due times."""
-    from graders.prepare import sheets
-
-    found: list[tuple[dt.datetime, str, MarkSheet]] = []
+    if sheet.due is None:
+        return ()
+    found: list[tuple[str, str, str]] = []
     for path in sorted((course.folder / "sheets").glob("*.toml")):
-        if path.stem == sheet.name or not course.marks_file(path.stem).exists():
-            continue
-        other = sheets.read(path)
-        if other.due is not None and sheet.due is not None and other.due < sheet.due:
-            found.append((other.due, other.title, record.read(course.marks_file(path.stem))))
-    return tuple((title, marks) for _, title, marks in sorted(found, key=lambda one: one[:2]))
+        title, due = sheet_words(course, path.stem)
+        if path.stem != sheet.name and due and due < sheet.due.isoformat() and course.marks_file(path.stem).exists():
+            found.append((due, path.stem, title))
+    return tuple((title, record.read(course.marks_file(name))) for _, name, title in sorted(found))
 
 
 def alike(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[Likeness, ...]:

@@ -24,6 +24,9 @@ from graders.mark.record import LearnerMarks, MarkSheet
 from graders.prepare import roster as class_list
 from graders.prepare.course import Course
 from graders.prepare.roster import Roster
+from graders.report import course_marks
+from graders.report.course_marks import CourseMarks
+from graders.report.gather import sheet_words
 
 # A name space of our own (version 4, drawn once), so that the same course gives the same ids every time.
 _SPACE = uuid.UUID("5d0f2e1c-8f0b-4f0e-9a55-3e7f5b7a6c21")
@@ -64,6 +67,7 @@ class ExportData:
         home_page: address that learners' accounts belong to.
         roster: the class list.
         sheets: its marked sheets, in order of their names.
+        counted: what counts over the course, retakes included.
         responses: whether learners' own words may go out.
     """
 
@@ -75,6 +79,7 @@ class ExportData:
     home_page: str
     roster: Roster
     sheets: tuple[ExportedSheet, ...]
+    counted: CourseMarks
     responses: bool = True
 
     def id_of(self, *parts: str) -> str:
@@ -101,7 +106,7 @@ def gather(course: Course) -> ExportData:
     for path in files:
         marks = record.read(path)
         at = datetime.datetime.fromtimestamp(path.stat().st_mtime, tz=datetime.UTC).isoformat(timespec="milliseconds")
-        title, due = _described(course, path.stem)
+        title, due = sheet_words(course, path.stem)
         full = max((one.max for one in marks.learners), default=0.0)
         sheets.append(ExportedSheet(path.stem, title, due, at, full, marks))
     roster = class_list.read(course.roster_file) if course.roster_file.exists() else Roster(())
@@ -114,6 +119,7 @@ def gather(course: Course) -> ExportData:
         home_page=settings.get("home_page", "https://example.invalid"),
         roster=roster,
         sheets=tuple(sheets),
+        counted=course_marks.gather(course),
     )
 
 
@@ -134,16 +140,6 @@ def _settings(course: Course) -> dict[str, str]:
     if faults:
         raise UsageError(f"{path}: " + "; ".join(faults))
     return {key: str(value) for key, value in found.items()}
-
-
-def _described(course: Course, sheet: str) -> tuple[str, str]:
-    """Return a sheet's title and due time from its description, as far as it has them."""
-    try:
-        found = tomllib.loads(course.sheet_file(sheet).read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
-        return sheet, ""
-    due = found.get("due", "")
-    return str(found.get("title") or sheet), due.isoformat() if isinstance(due, datetime.datetime) else str(due)
 
 
 def everyone(data: ExportData, sheet: ExportedSheet) -> Sequence[tuple[str, LearnerMarks | None]]:

@@ -31,23 +31,17 @@ def columns(data: ExportData) -> tuple[str, ...]:
 def rows(data: ExportData) -> list[dict[str, Cell]]:
     """Return a row for each learner: the class list's order, then those that it does not know.
 
-    A sheet that was not handed in stays empty and counts 0 of its full marks in the sum.
+    The sum holds what counts after retakes; a sheet that was not handed in stays empty and counts 0.
     """
     marked = {sheet.name: {one.learner: one for one in sheet.marks.learners} for sheet in data.sheets}
-    strangers = {name: one for people in marked.values() for name, one in people.items() if not data.roster.find(name)}
-    people = [(known.id, known.name, known.group) for known in data.roster]
-    people += [(one.learner, one.name, one.group) for one in strangers.values()]
     found: list[dict[str, Cell]] = []
-    for identity, name, group in people:
-        row: dict[str, Cell] = {"learner": identity, "name": name, "group": group}
-        final = full = 0.0
+    for one in data.counted.rows:
+        learner = one.learner
+        row: dict[str, Cell] = {"learner": learner.id, "name": learner.name, "group": learner.group}
         for sheet in data.sheets:
-            one = marked[sheet.name].get(identity)
-            full += sheet.full
-            if one is not None:
-                final += one.final
-                row.update(_sheet_cells(sheet.name, one))
-        found.append({**row, "final": round(final, 6), "max": round(full, 6)})
+            if learner.id in marked[sheet.name]:
+                row.update(_sheet_cells(sheet.name, marked[sheet.name][learner.id]))
+        found.append({**row, "final": one.total, "max": one.full})
     return found
 
 

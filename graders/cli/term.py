@@ -1,0 +1,72 @@
+"""Commands over a term: retakes, and the marks of the whole course."""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+from pathlib import Path
+
+from gearkit.cli.command import DONE, Command
+from gearkit.words.errors import UsageError
+from graders.mark import record, retakes
+from graders.mark.rules import Counting
+from graders.prepare import course as courses
+from graders.prepare.hand_out import sheet_of
+
+
+def _retake_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet that is taken again")
+    who = parser.add_mutually_exclusive_group(required=True)
+    who.add_argument("--below", type=int, metavar="PERCENT", help="everybody with less, who handed in nothing included")
+    who.add_argument("--learner", action="append", default=[], metavar="LEARNER", help="this learner; may be repeated")
+    parser.add_argument("--count", choices=[str(one) for one in Counting], default="best",
+                        help="which attempt counts (default: best)")
+    parser.add_argument("--cap", type=int, metavar="PERCENT", help="most that the retake can bring, percent of the marks")
+    parser.add_argument("--due", default="", metavar="TIME", help="such as '2026-10-19 17:00', in the course's time zone")
+
+
+def _retake(options: argparse.Namespace) -> int:
+    course = courses.open_course(options.course)
+    sheet = sheet_of(course, options.sheet)
+    learners = options.learner or retakes.below(record.read(course.marks_file(sheet.name)), options.below)
+    if not learners:
+        raise UsageError(f"Nobody has less than {options.below} percent on sheet {sheet.name}; no retake is needed.")
+    again, made = retakes.offer(course, sheet, learners, counting=Counting(options.count), cap=options.cap,
+                                due=_time(options.due))
+    print(f"Retake {again.name}: {len(made.made)} copies made, {len(made.kept)} were there already.")
+    print(f"Copies: {made.folder}/LEARNER/{again.name}/{again.name}.ipynb")
+    print(f"Then:   graders mark {options.course} {again.name}\n        graders totals {options.course}")
+    return DONE
+
+
+def _time(text: str) -> dt.datetime | None:
+    if not text:
+        return None
+    try:
+        found = dt.datetime.fromisoformat(text)
+    except ValueError:
+        found = None
+    if found is None or found.tzinfo is not None:
+        raise UsageError(f"Due {text!r}: expected a date and time in the course's time zone, such as '2026-10-19 17:00'.")
+    return found
+
+
+def _totals_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+
+
+def _totals(options: argparse.Namespace) -> int:
+    from graders.report import course_report
+
+    written = course_report.write(courses.open_course(options.course))
+    print(f"Marks of the course: {written.page}\n                     {written.table}")
+    return DONE
+
+
+COMMANDS = [
+    Command("retake", "hand a sheet out again with new numbers, to those who are asked",
+            "graders retake COURSE week3 --below 50 --cap 70", _retake_arguments, _retake),
+    Command("totals", "write the marks of the whole course, retakes counted",
+            "graders totals COURSE", _totals_arguments, _totals),
+]
