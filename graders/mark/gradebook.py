@@ -14,7 +14,7 @@ from typing import Any
 
 from graders.mark.record import ItemMark, LearnerMarks
 from graders.prepare import gradebook
-from graders.prepare.course import Course
+from graders.prepare.course import Course, check_learner
 from graders.prepare.sheets import Sheet
 
 AT_ONCE = 200
@@ -49,7 +49,8 @@ def write(course: Course, sheet: Sheet, learners: Iterable[LearnerMarks]) -> int
 
 
 def _groups(learners: Iterable[LearnerMarks]) -> Iterator[list[LearnerMarks]]:
-    rest = iter(learners)
+    # Whoever's folder has no proper name has no place in the gradebook either; the mark sheet tells of them.
+    rest = (one for one in learners if check_learner(one.learner) is None)
     while group := list(islice(rest, AT_ONCE)):
         yield group
 

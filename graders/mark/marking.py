@@ -15,7 +15,7 @@ from gearkit.answers.variants import Variant
 from gearkit.words.errors import GearkitError
 from graders.mark import rules
 from graders.mark.record import ItemMark, LearnerMarks
-from graders.mark.submissions import Submission, handed_in
+from graders.mark.submissions import Submission, handed_in, writable
 from graders.prepare import notebook
 from graders.prepare.course import Course
 from graders.prepare.roster import Learner, Roster
@@ -74,7 +74,7 @@ def mark_submission(course: Course, sheet: Sheet, roster: Roster, submission: Su
     variants = () if submission.refused else notebook.variants_for(course, sheet, submission.learner)
     items = _items(sheet, variants, gathered, flags)
     marks = _learner_marks(course, sheet, submission, listed, items, flags)
-    return Marked(marks, found.reason, gathered.way, gathered.sources, variants)
+    return Marked(marks, writable(found.reason), gathered.way, gathered.sources, variants)
 
 
 def _found(sheet: Sheet, submission: Submission) -> Found:
@@ -135,7 +135,7 @@ def _learner_marks(course: Course, sheet: Sheet, submission: Submission, listed:
         flags.append("There is no time of handing in, so it was not counted as late.")
     name, group = (listed.name, listed.group) if listed else ("", "")
     return LearnerMarks(submission.learner, name, group, rounded(score), float(most), items,
-                        tuple(dict.fromkeys(flags)), 1, when.isoformat() if when else "", rounded(penalty))
+                        tuple(dict.fromkeys(writable(flag) for flag in flags)), 1, when.isoformat() if when else "", rounded(penalty))
 
 
 def rounded(marks: Fraction) -> float:

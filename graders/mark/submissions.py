@@ -46,11 +46,16 @@ def submissions(course: Course, sheet: str) -> list[Submission]:
         folder = course.submitted_folder(entry.name, sheet)
         if entry.is_symlink() or folder.is_symlink():
             if folder.is_symlink() or folder.exists():
-                found.append(Submission(entry.name, folder, "The folder is a link to another place; it was not "
-                                                            "followed."))
+                found.append(Submission(writable(entry.name), folder, "The folder is a link to another place; it was "
+                                                                      "not followed."))
         elif entry.is_dir(follow_symlinks=False) and folder.is_dir():
-            found.append(Submission(entry.name, folder, check_learner(entry.name) or ""))
+            found.append(Submission(writable(entry.name), folder, check_learner(entry.name) or ""))
     return found
+
+
+def writable(text: str) -> str:
+    """A text that any file can hold: bytes of a file name that are no letters become question marks."""
+    return text.encode("utf-8", "replace").decode("utf-8")
 
 
 def handed_in(folder: Path) -> tuple[dt.datetime | None, str]:

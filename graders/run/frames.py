@@ -77,8 +77,8 @@ def bounded(answers: Mapping[Any, Any]) -> dict[str, dict[str, str]]:
     kept: dict[str, dict[str, str]] = {}
     for item, parts in list(answers.items())[:MOST_ITEMS]:
         if isinstance(item, str) and len(item) <= LONGEST_NAME and isinstance(parts, dict):
-            kept[item] = {
-                name: clean(text) for name, text in list(parts.items())[:MOST_PARTS]
+            kept[clean(item)] = {
+                clean(name): clean(text) for name, text in list(parts.items())[:MOST_PARTS]
                 if isinstance(name, str) and len(name) <= LONGEST_NAME and isinstance(text, str)
             }
     return kept

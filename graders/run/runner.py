@@ -52,10 +52,13 @@ class Runner:
         walls: the layers of protection to use.
         limits: what one submission may use.
         hidden: folders of the class, which must not be seen even if they lie inside a readable one.
+        preload: modules that the warm process imports once, so that no submission has to.
     """
 
-    def __init__(self, walls: Protection, limits: Limits | None = None, hidden: Sequence[Path] = ()) -> None:
+    def __init__(self, walls: Protection, limits: Limits | None = None, hidden: Sequence[Path] = (),
+                 preload: Sequence[str] = ("sympy",)) -> None:
         self.walls = walls
+        self._preload = list(preload)
         self.limits = limits or Limits()
         self._hidden = [str(path) for path in hidden]
         self._process: subprocess.Popen[bytes] | None = None
@@ -106,7 +109,8 @@ class Runner:
         self._workplace = tempfile.TemporaryDirectory(prefix="gearkit-run-")
         ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         settings = json.dumps({"layers": sorted(self.walls.layers), "limits": asdict(self.limits),
-                               "hidden": self._hidden, "workplace": self._workplace.name})
+                               "hidden": self._hidden, "workplace": self._workplace.name,
+                               "preload": self._preload})
         self._control = ours
         try:
             with theirs:

@@ -18,7 +18,7 @@ import signal
 import socket
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -29,7 +29,6 @@ from graders.run.protection import Layer, Limits, Protection
 
 JOB, REPLY = 3, 4
 _CHILD_SUBREAPER = 36
-PRELOADED = ("sympy",)
 
 
 def main() -> None:
@@ -38,7 +37,7 @@ def main() -> None:
     settings = json.loads(sys.argv[2])
     walls = Protection(frozenset(Layer(name) for name in settings["layers"]))
     limits = Limits(**settings["limits"])
-    shell = _warm()
+    shell = _warm(settings["preload"])
     base_memory = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize() \
         if Path("/proc/self/statm").exists() else 0
     spaces = protection.wall_in(walls, Path(settings["workplace"]), [Path(one) for one in settings["hidden"]])
@@ -61,11 +60,11 @@ def main() -> None:
         control.send(json.dumps(ended).encode())
 
 
-def _warm() -> Any:
+def _warm(preload: Sequence[str]) -> Any:
     """Import everything, once, and make the shell that the children inherit."""
     from gearkit.lesson import answering
 
-    for name in PRELOADED:
+    for name in preload:
         __import__(name)
     # The sentence on how an answer reads goes to the learner's screen; here nobody would see it.
     answering.how_it_reads = lambda item, given: ""

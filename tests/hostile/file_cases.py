@@ -286,6 +286,7 @@ PLACES = [
     Case("a renamed file", lambda p: p.hand_in(p.book(), f"{SHEET} (1).ipynb"), flag="the answers were taken from"),
     Case("a file named in capitals", lambda p: p.hand_in(p.book(), f"{SHEET}.IPYNB"), flag="were taken from"),
     Case("a name with a line break", lambda p: p.hand_in(p.book(), "a\nb$(touch x).ipynb"), flag="were taken from"),
+    Case("a name that is no text", lambda p: p.hand_in(p.book(), os.fsdecode(b"\xff\xfe.ipynb")), flag="were taken from"),
     Case("a file in a folder", _subfolder, flag="were taken from"),
     Case("two files", _two_files, flag="Left aside"),
     Case("only a checkpoint", _checkpoint, NOTHING, "holds no notebook", failed=True),

@@ -1,0 +1,116 @@
+"""Examines this machine: which walls round learner code hold here, each proved by an attack.
+
+A wall counts when the attack gets through without it and is refused with it. A wall that cannot be built here is
+told as such; it is no fault of the machine, and another may stand in its place.
+"""
+
+from __future__ import annotations
+
+import os
+import socket
+import sys
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from graders.run.protection import Layer, Limits, Protection
+from graders.run.runner import Runner
+
+LIMITS = Limits(cell_seconds=3.0, seconds=8.0)
+_NEEDS_ROOT = (Layer.ROOT, Layer.SCRATCH, Layer.PROCESSES, Layer.USER)
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What an attack on one wall showed.
+
+    Args:
+        layer: the wall.
+        attack: what was tried, in words.
+        without: "open" or "closed" without the wall, or "no answer".
+        behind: the same behind the wall, or "not here" where it cannot be built.
+    """
+
+    layer: Layer
+    attack: str
+    without: str
+    behind: str
+
+    @property
+    def holds(self) -> bool:
+        """Whether the wall was seen to make the difference."""
+        return (self.without, self.behind) == ("open", "closed")
+
+
+@dataclass(frozen=True)
+class _Attack:
+    layer: Layer
+    words: str
+    cell: str
+    base: frozenset[Layer] = frozenset()
+    stands_on: frozenset[Layer] = frozenset()
+
+
+def examine() -> Iterator[Finding]:
+    """Attack every wall, one after the other, without it and behind it."""
+    with tempfile.TemporaryDirectory(prefix="gearkit-proof-") as folder, socket.socket() as listener:
+        target = Path(folder) / "key.txt"
+        target.write_text("not for learners")
+        target.chmod(0o600)
+        listener.bind(("127.0.0.1", 0))
+        listener.listen(32)
+        for attack in _attacks(str(target), listener.getsockname()[1], os.getpid()):
+            yield _finding(attack)
+
+
+def _finding(attack: _Attack) -> Finding:
+    base, wall = set(attack.base), {attack.layer, *attack.stands_on}
+    if sys.platform == "linux" and os.geteuid() != 0 and (base | wall) & set(_NEEDS_ROOT):
+        base.add(Layer.USER_NAMESPACE)
+    without = _outcome(attack, frozenset(base), "no answer")
+    behind = _outcome(attack, frozenset(base | wall), "not here")
+    return Finding(attack.layer, attack.words, without, behind)
+
+
+def _outcome(attack: _Attack, layers: frozenset[Layer], nothing: str) -> str:
+    with Runner(Protection(layers), LIMITS, preload=()) as runner:
+        run = runner.run([attack.cell])
+    for frame in run.frames:
+        if "attack" in frame.answers:
+            return frame.answers["attack"].get("answer", nothing)
+    return nothing
+
+
+def _cell(*lines: str) -> str:
+    body = "\n    ".join(lines)
+    return (f'try:\n    {body}\n    answer("attack", "open")\n'
+            'except (OSError, MemoryError, AssertionError):\n    answer("attack", "closed")')
+
+
+def _attacks(target: str, port: int, process: int) -> list[_Attack]:
+    read = _cell(f"open({target!r}).read()")
+    library = "import ctypes; library = ctypes.CDLL(None, use_errno=True)"
+    root = frozenset({Layer.ROOT})
+    return [
+        _Attack(Layer.LIMITS, "take two gigabytes of memory", _cell("import mmap", "mmap.mmap(-1, 1 << 31)")),
+        _Attack(Layer.SESSION, "go on when the marker has ended", _cell(
+            library, "number = ctypes.c_int()", "library.prctl(2, ctypes.byref(number), 0, 0, 0)",
+            "assert number.value == 0")),
+        _Attack(Layer.ROOT, "read a file of this machine", read),
+        _Attack(Layer.ROOT, "reach a program that listens on this machine", _cell(
+            "import socket", f"socket.create_connection(('127.0.0.1', {port}), 2)")),
+        _Attack(Layer.SCRATCH, "fill the disk with many files", _cell(
+            "import os, shutil, tempfile", "small = os.path.ismount('/scratch')",
+            "folder = tempfile.mkdtemp(dir='/scratch' if small else None)",
+            "try:", "    for n in range(40): open(f'{folder}/{n}', 'wb').write(bytes(1 << 20))",
+            "finally:", "    shutil.rmtree(folder)"), stands_on=root),
+        _Attack(Layer.PROCESSES, "see the marker's process", _cell("import os", f"os.kill({process}, 0)")),
+        _Attack(Layer.USER, "use rights over the machine", _cell(
+            library, "assert library.unshare(0x20000) == 0"), root),
+        _Attack(Layer.PRIVILEGES, "gain rights by starting a program", _cell(
+            library, "assert library.prctl(39, 0, 0, 0, 0) == 0")),
+        _Attack(Layer.LANDLOCK, "read a file of this machine", read),
+        _Attack(Layer.FILTER, "start another process", _cell(
+            "import os", "child = os.fork()", "if child == 0: os._exit(0)", "os.waitpid(child, 0)")),
+    ]

@@ -1,0 +1,167 @@
+"""Every wall is attacked: the attack gets through without the wall and is refused behind it."""
+
+from __future__ import annotations
+
+import json
+import os
+import struct
+import sys
+from pathlib import Path
+
+import pytest
+
+from graders.cli import main
+from graders.run import call_filter, choosing, examination, frames
+from graders.run.examination import Finding
+from graders.run.protection import Layer, Limits, Protection
+from graders.run.runner import Runner
+
+
+@pytest.fixture(scope="module")
+def findings() -> list[Finding]:
+    return list(examination.examine())
+
+
+def test_every_wall_is_attacked(findings: list[Finding]) -> None:
+    assert {finding.layer for finding in findings} == set(Layer) - {Layer.USER_NAMESPACE}
+
+
+def test_every_attack_gets_through_where_its_wall_is_missing(findings: list[Finding]) -> None:
+    assert [(finding.layer, finding.attack) for finding in findings if finding.without != "open"] == []
+
+
+def test_no_wall_that_can_be_built_here_lets_its_attack_through(findings: list[Finding]) -> None:
+    assert [(finding.layer, finding.attack) for finding in findings if finding.behind == "open"] == []
+
+
+def test_the_level_that_is_chosen_refuses_every_attack() -> None:
+    choice = choosing.choose()
+    assert choice.runner is not None, "this machine runs no learner code: see graders doctor"
+    with choice.runner as runner:
+        assert choosing.open_ways(runner) == []
+        assert choice.level in ("full", "strong")
+
+
+def test_limits_alone_let_every_attack_through_and_are_not_chosen_by_themselves() -> None:
+    with Runner(choosing.LIMITS_ONLY, preload=()) as runner:
+        assert choosing.open_ways(runner) == ["files", "network", "processes", "programs"]
+    assert not choosing.LIMITS_ONLY.holds
+
+
+def test_without_a_level_that_holds_learner_code_is_not_run(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(choosing, "LEVELS", ())
+    choice = choosing.choose()
+    assert (choice.runner, choice.level) == (None, "none: learner code was not run")
+    allowed = choosing.choose(unprotected=True)
+    assert allowed.runner is not None
+    assert allowed.level == "limits only"
+
+
+@pytest.mark.parametrize("walls", choosing.LEVELS, ids=lambda walls: f"{walls.level} {len(walls.layers)}")
+def test_a_level_that_can_be_built_holds(walls: Protection) -> None:
+    needs_root = Layer.ROOT in walls and Layer.USER_NAMESPACE not in walls
+    with Runner(walls, preload=()) as runner:
+        found = choosing.open_ways(runner)
+    assert found in ([], ["no answer"])
+    if os.geteuid() == 0 or not needs_root:
+        assert found == []
+
+
+def test_doctor_says_what_holds(capsys: pytest.CaptureFixture[str]) -> None:
+    code = main(["doctor", "--json"])
+    told = json.loads(capsys.readouterr().out)
+    assert code == (0 if told["runs_learner_code"] else 1)
+    assert {wall["wall"] for wall in told["walls"]} == {str(layer) for layer in Layer} - {str(Layer.USER_NAMESPACE)}
+
+
+def test_the_course_is_hidden_even_inside_a_folder_that_can_be_read(tmp_path: Path) -> None:
+    inside = Path(sys.prefix) / f"gearkit-test-{os.getpid()}"
+    inside.mkdir()
+    try:
+        (inside / "key.txt").write_text("x")
+        cell = f"answer('a', open({str(inside / 'key.txt')!r}).read())"
+        full = next(walls for walls in choosing._possible())
+        with Runner(full, hidden=[inside], preload=()) as runner:
+            assert runner.run([cell]).frames[0].fault in ("PermissionError", "FileNotFoundError")
+    finally:
+        (inside / "key.txt").unlink()
+        inside.rmdir()
+
+
+def test_a_runner_that_is_killed_is_started_anew_and_the_job_done() -> None:
+    with Runner(choosing.LIMITS_ONLY, preload=()) as runner:
+        assert runner.run(["answer('a', 1)"]).complete
+        assert runner._process is not None
+        runner._process.kill()
+        assert runner.run(["answer('a', 2)"]).frames[0].answers == {"a": {"answer": "2"}}
+
+
+def test_a_job_that_always_kills_its_runner_is_given_up() -> None:
+    with Runner(choosing.LIMITS_ONLY, preload=()) as runner:
+        run = runner.run(["import os, signal\nos.kill(os.getppid(), signal.SIGKILL)"])
+    assert (run.frames, run.complete, run.reason) == ((), False, "no runner")
+
+
+def test_nothing_of_one_submission_is_left_for_the_next() -> None:
+    first = "import builtins, sys\nbuiltins.left = sys.left = 1\nleft = 1\nopen('left', 'w').write('x')"
+    second = ("import builtins, os, sys\nanswer('a', str([hasattr(builtins, 'left'), hasattr(sys, 'left'), "
+              "'left' in globals(), os.path.exists('left')]))")
+    choice = choosing.choose()
+    assert choice.runner is not None
+    with choice.runner as runner:
+        runner.run([first])
+        assert runner.run([second]).frames[0].answers == {"a": {"answer": "[False, False, False, False]"}}
+
+
+def test_the_time_of_a_submission_is_bounded() -> None:
+    with Runner(choosing.LIMITS_ONLY, Limits(cell_seconds=30, seconds=1.0), preload=()) as runner:
+        run = runner.run(["answer('a', 1)", "while True: pass", "answer('b', 1)"])
+    assert (run.reason, run.complete) == ("time", False)
+    assert run.frames[0].answers == {"a": {"answer": "1"}}
+    assert run.seconds < 4
+
+
+@pytest.mark.parametrize("machine", ["x86_64", "aarch64"])
+def test_the_filter_refuses_each_call_once_and_ends_in_permission(machine: str) -> None:
+    program = call_filter.program(machine)
+    steps = [struct.unpack("HBBI", program[at: at + 8]) for at in range(0, len(program), 8)]
+    assert steps[-1] == (0x06, 0, 0, 0x7FFF0000)
+    numbers = call_filter.refused_numbers(machine)
+    assert len(set(numbers)) == len(numbers)
+    for number in numbers:
+        at = steps.index((0x15, 0, 1, number))
+        assert steps[at + 1] == (0x06, 0, 0, 0x00050001)
+
+
+def test_no_filter_is_made_for_an_unknown_machine() -> None:
+    with pytest.raises(OSError, match="no filter of system calls for z80"):
+        call_filter.program("z80")
+
+
+def frame(**changes: object) -> bytes:
+    return frames.packed({"cell": 0, "answers": {"a": {"answer": "1"}}, "fault": "", "last": False, **changes})
+
+
+GOOD = frame()
+
+
+@pytest.mark.parametrize("bad", [
+    frame(cell=-1), frame(cell=True), frame(cell="0"), frame(answers=[1]), frame(fault=None), frame(last=1),
+    frames.packed([1]), struct.pack("<I", 5) + b"{not}", struct.pack("<I", 9_999_999) + b"{}", b"\x01", b"",
+    struct.pack("<I", 200_000) + b"[" * 200_000, struct.pack("<I", 2) + b"\xff\xfe",
+])
+def test_reading_a_reply_stops_at_the_first_frame_of_another_form(bad: bytes) -> None:
+    assert next(frames.frames(GOOD + bad + GOOD)).answers == {"a": {"answer": "1"}}
+    assert len(list(frames.frames(GOOD + bad + GOOD))) == (2 if bad == b"" else 1)
+
+
+def test_answers_in_a_frame_are_cut_to_size_and_form() -> None:
+    wild = {"a": {"answer": "x" * 10**6, "n": 3, "\ud800": "\ud800"}, "b": 7, "c" * 100: {"answer": "1"}}
+    wild |= {f"q{number}": {"answer": "1"} for number in range(1000)}
+    kept = frames.bounded(wild)
+    assert len(kept) <= frames.MOST_ITEMS
+    assert len(kept["a"]["answer"]) == frames.LONGEST_TEXT
+    assert "n" not in kept["a"]
+    assert "b" not in kept
+    assert "c" * 100 not in kept
+    json.dumps(kept, ensure_ascii=False).encode("utf-8")
