@@ -117,7 +117,7 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "The ratio of this case is R/(S + R).",
             "Divide above and below by S and call R/S by one letter, x.",
-            "Solve x/(1 + x) = <q> for x.",
+            "Put x/(1 + x) equal to the wanted ratio and solve for x.",
         ),
     ),
     Item(

@@ -197,7 +197,7 @@ ITEMS: tuple[Item, ...] = (
             Slip("UNIT", "(d*25.4 + 2*w)/2", "The second number is the sidewall's height in percent of the width."),
         ),
         hints=(
-            "The sidewall is <w> mm times the second number, in percent.",
+            "The sidewall is the first number in mm times the second, in percent.",
             "Rim and two sidewalls make the diameter; an inch is 25.4 mm.",
             "Half of it is the free radius; the loaded rolling radius is a few percent less.",
         ),
