@@ -88,8 +88,10 @@ def _private_environment(private: Path, dark: bool) -> dict[str, str]:
     settings = private / "config" / "labconfig"
     settings.mkdir(parents=True)
     (settings / "default_setting_overrides.json").write_text(json.dumps({**QUIET, **_theme(dark)}))
+    # The kernel runs in the learner's folder; without an installed kit it has to be told where the checkout is.
     return dict(
         os.environ,
+        PYTHONPATH=str(Path(__file__).resolve().parents[2]),
         JUPYTER_CONFIG_DIR=str(private / "config"),
         JUPYTER_DATA_DIR=str(private / "data"),
         JUPYTER_RUNTIME_DIR=str(private / "runtime"),
@@ -142,11 +144,23 @@ def open_notebook(page: Page, server: Server, path: str) -> None:
     """
     page.goto(server.address_of(path))
     page.wait_for_selector(".jp-Notebook .jp-Cell")
+    _wait_for_kernel(page, server)
     if server.app == "lab":
+        # The server may call a kernel idle before the page has heard of it.
         expect(page.locator("#jp-main-statusbar")).to_contain_text(KERNEL_IDLE, timeout=STEP_MILLISECONDS)
     else:
-        expect(page.locator(".jp-NotebookKernelStatus, .jp-NotebookKernelLogo").first).to_be_attached()
         page.wait_for_selector('.jp-Notebook-ExecutionIndicator[data-status="idle"]', state="attached")
+
+
+def _wait_for_kernel(page: Page, server: Server) -> None:
+    address = f"{server.base}/api/kernels?token={server.token}"
+    for _ in range(STEP_MILLISECONDS // 200):
+        with urllib.request.urlopen(address, timeout=5) as answer:
+            kernels = json.loads(answer.read())
+        if any(kernel["execution_state"] == "idle" and kernel["connections"] for kernel in kernels):
+            return
+        page.wait_for_timeout(200)
+    raise AssertionError("no kernel became idle")
 
 
 def run_all(page: Page) -> None:

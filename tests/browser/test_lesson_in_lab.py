@@ -1,0 +1,216 @@
+"""A lesson as a learner meets it: JupyterLab in a browser, keyboard only, predictions kept, every control named."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+
+from gearkit.lesson import shelf
+from tests.browser import lab
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+LESSON = "03_what_one_set_can_do/what_one_set_can_do.ipynb"
+CONTROLS = {"slider", "spinbutton", "radio", "checkbox", "button", "combobox", "textbox"}
+
+
+@dataclass(frozen=True)
+class Desk:
+    """An open lesson and the learner's folder it lies in."""
+
+    page: Page
+    folder: Path
+
+    def panel(self, title: str) -> Locator:
+        return self.page.get_by_role("region", name=title, exact=True)
+
+    def cells(self) -> int:
+        return self.page.locator(".jp-Notebook-cell").count()
+
+    def events(self, kind: str) -> list[dict[str, Any]]:
+        path = self.folder / "my_record.json"
+        held = json.loads(path.read_text(encoding="utf-8"))["events"] if path.exists() else []
+        return [event for event in held if event["kind"] == kind]
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
+    folder = shelf.hand_over(tmp_path_factory.mktemp("learner") / "lessons")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("GEARKIT_RECORD", raising=False)
+        with lab.serve(folder) as server, lab.browser_page() as page:
+            lab.open_notebook(page, server, LESSON)
+            lab.run_all(page)
+            expect(page.get_by_role("region", name="Predict: one set", exact=True)).to_be_visible(timeout=30_000)
+            expect(page.get_by_text("0 of 9 exercises done")).to_be_visible(timeout=30_000)
+            yield Desk(page, folder)
+
+
+def test_running_the_whole_lesson_answers_nothing_and_fails_nowhere(desk: Desk) -> None:
+    assert not (desk.folder / "my_record.json").exists()
+    assert desk.page.locator('[data-mime-type="application/vnd.jupyter.error"], .jp-RenderedText[data-mime-type*="stderr"]').count() == 0
+    assert desk.page.locator(".gk-panel").count() == 2 + 9
+
+
+@pytest.mark.parametrize(("key", "by"), [("ArrowRight", 1), ("ArrowUp", 1), ("ArrowLeft", -1), ("ArrowDown", -1)])
+def test_a_slider_moves_by_keyboard_and_the_notebook_does_not(desk: Desk, key: str, by: int) -> None:
+    panel = desk.panel("Explore: one set")
+    slider = panel.get_by_role("slider", name="Sun teeth S")
+    slider.focus()
+    before, cells = int(slider.input_value()), desk.cells()
+    desk.page.keyboard.press(key)
+    expect(slider).to_have_value(str(before + by))
+    teeth = before + by
+    expect(panel.get_by_role("status")).to_contain_text(f"ratio {_ratio(teeth + teeth + 42, teeth)}")
+    # "b" and "a" are the notebook's own commands for a new cell; a panel must keep them to itself.
+    desk.page.keyboard.press("b")
+    desk.page.keyboard.press("a")
+    assert desk.cells() == cells
+    assert slider.evaluate("node => node === document.activeElement")
+
+
+def _ratio(top: int, bottom: int) -> str:
+    from fractions import Fraction
+
+    return str(Fraction(top, bottom))
+
+
+def test_the_box_beside_a_slider_takes_exact_values(desk: Desk) -> None:
+    panel = desk.panel("Explore: one set")
+    box = panel.get_by_role("spinbutton", name="Sun teeth S")
+    box.fill("40")
+    expect(panel.get_by_role("slider", name="Sun teeth S")).to_have_value("40")
+    expect(panel.get_by_role("status")).to_contain_text("ratio 61/20 = 3.050")
+    box.fill("4000")
+    box.press("Tab")
+    expect(box).to_have_value("90")
+
+
+def test_the_focus_can_be_seen(desk: Desk) -> None:
+    slider = desk.panel("Explore: one set").get_by_role("slider", name="Planet teeth P")
+    slider.focus()
+    desk.page.keyboard.press("ArrowRight")
+    style = slider.evaluate("node => { const s = getComputedStyle(node); return [s.outlineStyle, s.outlineWidth]; }")
+    assert style == ["solid", "3px"]
+
+
+def test_the_drawing_turns_and_stops(desk: Desk) -> None:
+    panel = desk.panel("Explore: one set")
+    sun = panel.locator(".gk-sun").first
+    still = sun.get_attribute("transform")
+    panel.get_by_role("button", name="Turn", exact=True).press("Space")
+    expect(sun).not_to_have_attribute("transform", still or "")
+    panel.get_by_role("button", name="Stop", exact=True).press("Space")
+    stopped = sun.get_attribute("transform")
+    desk.page.wait_for_timeout(200)
+    assert sun.get_attribute("transform") == stopped
+
+
+def test_nothing_is_revealed_before_a_prediction(desk: Desk) -> None:
+    panel = desk.panel("Predict: one set")
+    expect(panel).to_contain_text("What does the carrier do?")
+    expect(panel).not_to_contain_text("19/6")
+    expect(panel.locator(".gk-cell-speed").nth(1)).to_have_text("?")
+    panel.get_by_role("button", name="Keep my prediction and reveal").press("Enter")
+    expect(panel.get_by_role("alert")).to_have_text("Choose what the output will do first.")
+    expect(panel).not_to_contain_text("19/6")
+    assert desk.events("prediction") == []
+
+
+def test_a_prediction_is_entered_by_keyboard_kept_and_shown_beside_the_result(desk: Desk) -> None:
+    panel = desk.panel("Predict: one set")
+    panel.get_by_role("radio", name="forward reduction").press("Space")
+    ratio = panel.get_by_role("textbox", name="Ratio")
+    ratio.fill("3,2")
+    ratio.press("Enter")
+    expect(panel.get_by_role("alert")).to_have_text("Write decimals with a point: 3.17, not 3,17.")
+    ratio.fill("3.2")
+    ratio.press("Enter")
+    expect(panel).to_contain_text("You predicted: forward reduction, 3.2. Found: forward reduction, ratio 19/6 = 3.167.")
+    expect(panel).to_contain_text("carrier forward at 315.8 r/min")
+    panel.get_by_role("textbox", name="What did my guess take for granted?").fill("Nothing, I rounded.")
+    desk.page.keyboard.press("Enter")
+    expect(panel).to_contain_text("Kept in your record.")
+    _wait_for(desk, "explanation")
+    [said], [found], [reason] = desk.events("prediction"), desk.events("reveal"), desk.events("explanation")
+    assert said["said"] == {"kind": "forward reduction", "figure": "16/5", "typed": "3.2"}
+    assert found["found"] == {"kind": "forward reduction", "figure": "19/6"}
+    assert reason["text"] == "Nothing, I rounded."
+    assert said["at"] <= found["at"] <= reason["at"]
+
+
+def _wait_for(desk: Desk, kind: str) -> None:
+    for _ in range(50):
+        if desk.events(kind):
+            return
+        desk.page.wait_for_timeout(100)
+    raise AssertionError(f"no {kind} was written to the record")
+
+
+def test_an_exercise_reads_the_answer_before_the_check_and_names_the_mistake_after_it(desk: Desk) -> None:
+    form = desk.panel("Exercise L03-02")
+    answer = form.get_by_role("textbox", name="Your answer")
+    answer.fill("R/S")
+    expect(form.locator(".gk-preview mfrac")).to_have_count(1)
+    assert desk.events("attempt") == []
+    answer.press("Enter")
+    expect(form.get_by_role("status")).to_contain_text("Not yet")
+    expect(form.get_by_role("status")).to_contain_text("the one turn that the whole set makes")
+    form.get_by_role("button", name="Hint").press("Enter")
+    expect(form.get_by_role("list", name="Hints").get_by_role("listitem")).to_have_count(1)
+    answer.fill("1 + R/S")
+    form.get_by_role("button", name="Check").press("Enter")
+    expect(form.get_by_role("status")).to_contain_text("Right")
+    assert [event["verdict"] for event in desk.events("attempt")] == ["wrong", "right"]
+
+
+def test_an_order_is_made_with_the_keyboard(desk: Desk) -> None:
+    form = desk.panel("Exercise L03-09")
+    first = form.get_by_role("listitem").nth(0).locator("span").first.inner_text()
+    form.get_by_role("button", name=f"Move {first} down").press("Enter")
+    expect(form.get_by_role("listitem").nth(1)).to_contain_text(first)
+    assert desk.page.evaluate("document.activeElement.getAttribute('aria-label')") == f"Move {first} down"
+
+
+def test_every_control_of_every_panel_has_a_name(desk: Desk) -> None:
+    session = desk.page.context.new_cdp_session(desk.page)
+    tree = session.send("Accessibility.getFullAXTree")["nodes"]
+    by_id = {node["nodeId"]: node for node in tree}
+    regions = [node for node in tree if _role(node) == "region" and _name(node).startswith(("Explore", "Predict", "Exercise"))]
+    assert len(regions) == 2 + 9
+    nameless, seen = [], 0
+    for region in regions:
+        for node in _below(region, by_id):
+            if _role(node) in CONTROLS:
+                seen += 1
+                if not _name(node).strip():
+                    nameless.append((_name(region), _role(node)))
+            if _role(node) in {"image", "img"}:
+                assert len(_name(node)) > 20
+    assert nameless == []
+    assert seen > 80
+
+
+def _below(node: dict[str, Any], by_id: dict[str, dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    for child in node.get("childIds", []):
+        if child in by_id:
+            yield by_id[child]
+            yield from _below(by_id[child], by_id)
+
+
+def _role(node: dict[str, Any]) -> str:
+    return str(node.get("role", {}).get("value", ""))
+
+
+def _name(node: dict[str, Any]) -> str:
+    return str(node.get("name", {}).get("value", ""))
+
+
+def test_no_panel_overflows_its_cell_and_none_logs_an_error(desk: Desk) -> None:
+    wide = desk.page.locator(".gk-panel").evaluate_all("nodes => nodes.filter(n => n.scrollWidth > n.clientWidth + 1).length")
+    assert wide == 0
