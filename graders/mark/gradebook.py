@@ -13,7 +13,7 @@ from itertools import islice
 from typing import Any
 
 from graders.mark.record import ItemMark, LearnerMarks
-from graders.prepare import gradebook
+from graders.prepare import gradebook, notebook
 from graders.prepare.course import Course, check_learner
 from graders.prepare.sheets import Sheet
 
@@ -37,6 +37,9 @@ def write(course: Course, sheet: Sheet, learners: Iterable[LearnerMarks]) -> int
     written = 0
     with gradebook.opened(course) as book:
         known = gradebook.student_ids(book)
+        if not gradebook.knows_sheet(book, sheet.name):
+            # A gradebook that was moved away or lost is made anew from what the course knows.
+            gradebook.enter_sheet(book, course, sheet, notebook.generic(sheet))
         tables = _Tables(book, sheet)
         for group in _groups(learners):
             strangers = [one for one in group if one.learner not in known]
@@ -93,10 +96,10 @@ class _Tables:
         from nbgrader import api
 
         self._api, self._session = api, book.db
-        notebook = book.find_notebook(sheet.name, sheet.name)
-        self._assignment, self._notebook = notebook.assignment_id, notebook.id
-        self._graded = {cell.name: cell.id for cell in notebook.grade_cells}
-        self._commented = {cell.name: cell.id for cell in notebook.solution_cells}
+        entered = book.find_notebook(sheet.name, sheet.name)
+        self._assignment, self._notebook = entered.assignment_id, entered.id
+        self._graded = {cell.name: cell.id for cell in entered.grade_cells}
+        self._commented = {cell.name: cell.id for cell in entered.solution_cells}
 
     def write(self, group: Sequence[LearnerMarks]) -> None:
         """Write the marks of some learners."""

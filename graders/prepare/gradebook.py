@@ -120,6 +120,22 @@ def enter_sheet(book: Any, course: Course, sheet: Sheet, notebook: dict[str, Any
             book.update_or_create_solution_cell(*where)
 
 
+def knows_sheet(book: Any, sheet: str) -> bool:
+    """Whether a sheet is in the gradebook.
+
+    Args:
+        book: the open gradebook.
+        sheet: name of the sheet.
+    """
+    from nbgrader.api import MissingEntry
+
+    try:
+        book.find_notebook(sheet, sheet)
+    except MissingEntry:
+        return False
+    return True
+
+
 def enter_class(book: Any, roster: Roster) -> None:
     """Enter the learners of a class list; names of those who are in it already are corrected.
 

@@ -1,0 +1,116 @@
+"""Full disks, closed folders, locked or damaged gradebooks: a clear error, and nothing half done."""
+
+from __future__ import annotations
+
+import errno
+import os
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from gearkit.words.errors import GearkitError
+from graders.cli import main
+from graders.mark import batch, worker
+from graders.prepare import files, gradebook
+from tests.graders.classroom import Classroom, right
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Classroom:
+    found = Classroom(tmp_path)
+    for learner in ("s1", "s2", "s3"):
+        found.hand_in(learner, found.copy(learner, right))
+    return found
+
+
+def test_a_locked_gradebook_is_told_and_marking_can_go_on_later(room: Classroom) -> None:
+    lock = sqlite3.connect(room.course.folder / "gradebook.db", isolation_level=None)
+    lock.execute("BEGIN EXCLUSIVE")
+    try:
+        with pytest.raises(GearkitError, match="is in use by another program; nothing was written"):
+            batch.mark_sheet(room.course, room.sheet)
+    finally:
+        lock.execute("ROLLBACK")
+        lock.close()
+    assert batch.mark_sheet(room.course, room.sheet, resume=True).marked == 3
+
+
+def test_a_damaged_gradebook_is_told_and_kept(room: Classroom) -> None:
+    path = room.course.folder / "gradebook.db"
+    path.write_bytes(b"this is no gradebook" * 1000)
+    before = path.read_bytes()
+    with pytest.raises(GearkitError, match=r"is damaged .*nothing was written to it\. Restore it"):
+        batch.mark_sheet(room.course, room.sheet)
+    assert path.read_bytes() == before
+
+
+def test_a_gradebook_that_was_moved_away_is_made_anew(room: Classroom) -> None:
+    first = batch.mark_sheet(room.course, room.sheet)
+    (room.course.folder / "gradebook.db").unlink()
+    assert batch.mark_sheet(room.course, room.sheet, resume=True).learners == first.learners
+    with gradebook.opened(room.course) as book:
+        assert book.find_submission("A1", "s1").score == 26.0
+
+
+def test_a_full_disk_stops_with_a_reason_and_what_was_marked_is_kept(
+    room: Classroom, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    real, written = os.replace, []
+
+    def replace(source: str, target: Path) -> None:
+        if len(written) >= 4:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(target))
+        written.append(target)
+        real(source, target)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(files.os, "replace", replace)
+        with pytest.raises(GearkitError, match=r"No space left on device.*go on with --resume"):
+            batch.mark_sheet(room.course, room.sheet)
+    assert not room.course.marks_file("A1").exists()
+    assert list(room.course.folder.rglob("*.part")) == []
+    marked: list[str] = []
+    original = worker.mark_submission
+    monkeypatch.setattr(worker, "mark_submission",
+                        lambda *args, **more: marked.append(args[3].learner) or original(*args, **more))
+    assert batch.mark_sheet(room.course, room.sheet, resume=True).marked == 3
+    assert 0 < len(marked) < 3
+
+
+def test_a_folder_that_cannot_be_written_is_told(room: Classroom, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*args: object, **more: object) -> None:
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), "marks")
+
+    monkeypatch.setattr(files.tempfile, "mkstemp", refuse)
+    with pytest.raises(GearkitError, match="Permission denied"):
+        batch.mark_sheet(room.course, room.sheet)
+
+
+def test_commands_tell_trouble_without_a_traceback(room: Classroom, capsys: pytest.CaptureFixture[str],
+                                                   monkeypatch: pytest.MonkeyPatch) -> None:
+    (room.course.folder / "gradebook.db").write_bytes(b"no")
+    assert main(["mark", str(room.course.folder), "A1"]) == 2
+    told = capsys.readouterr()
+    assert told.err.startswith("graders mark: The gradebook ")
+    assert "Traceback" not in told.err + told.out
+
+
+def test_a_part_that_was_damaged_on_disk_is_marked_again(room: Classroom) -> None:
+    first = batch.mark_sheet(room.course, room.sheet)
+    for text in ("", "{", "[]", '{"format": 1}', '{"format": 7}'):
+        worker.part_file(room.course, "A1", "s2").write_text(text)
+        assert batch.mark_sheet(room.course, room.sheet, resume=True).learners == first.learners
+
+
+def test_a_changed_submission_is_marked_again_and_others_are_not(room: Classroom,
+                                                                monkeypatch: pytest.MonkeyPatch) -> None:
+    batch.mark_sheet(room.course, room.sheet)
+    room.hand_in("s2", room.copy("s2"))
+    marked: list[str] = []
+    original = worker.mark_submission
+    monkeypatch.setattr(worker, "mark_submission",
+                        lambda *args, **more: marked.append(args[3].learner) or original(*args, **more))
+    result = batch.mark_sheet(room.course, room.sheet, resume=True)
+    assert marked == ["s2"]
+    assert [one.score for one in result.learners] == [26.0, 0.0, 26.0]
