@@ -1,4 +1,4 @@
-"""Commands over a term: retakes, and the marks of the whole course."""
+"""Commands over a term: retakes, appeals, and the marks of the whole course."""
 
 from __future__ import annotations
 
@@ -52,6 +52,21 @@ def _time(text: str) -> dt.datetime | None:
     return found
 
 
+def _show_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
+    parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
+    parser.add_argument("item", metavar="ITEM", help="item id, such as L03-02")
+
+
+def _show(options: argparse.Namespace) -> int:
+    from graders.report.trace import trace
+
+    course = courses.open_course(options.course)
+    print(trace(course, sheet_of(course, options.sheet), options.learner, options.item.upper()))
+    return DONE
+
+
 def _totals_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
 
@@ -67,6 +82,8 @@ def _totals(options: argparse.Namespace) -> int:
 COMMANDS = [
     Command("retake", "hand a sheet out again with new numbers, to those who are asked",
             "graders retake COURSE week3 --below 50 --cap 70", _retake_arguments, _retake),
+    Command("show", "show all about one answer on one screen, for an appeal; it holds the right answer",
+            "graders show COURSE week3 fd07 L03-02", _show_arguments, _show),
     Command("totals", "write the marks of the whole course, retakes counted",
             "graders totals COURSE", _totals_arguments, _totals),
 ]

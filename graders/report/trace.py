@@ -1,0 +1,73 @@
+"""Everything about one answer on one screen, for an appeal: the task, the answer, the right one, the mark and why."""
+
+from __future__ import annotations
+
+from gearkit.answers import marking
+from gearkit.words.errors import UsageError
+from graders.mark import decisions
+from graders.mark.record import ItemMark, LearnerMarks
+from graders.prepare.course import Course
+from graders.prepare.notebook import variants_for
+from graders.prepare.sheets import Sheet
+from graders.report import gather
+from graders.report.page import SIGN_WORDS, marks_of, verdict_of
+
+
+def trace(course: Course, sheet: Sheet, learner: str, item: str) -> str:
+    """Return what the marker saw and decided about one answer, as text; it holds the right answer.
+
+    Args:
+        course: the course.
+        sheet: the sheet, which must have been marked.
+        learner: identity of the learner.
+        item: item id.
+
+    Raises:
+        UsageError: the learner handed in nothing, or the sheet has no such item.
+    """
+    marks = gather.marks_of_sheet(course, sheet)
+    one = next((found for found in marks.learners if found.learner == learner), None)
+    if one is None:
+        raise UsageError(f"{learner!r} handed in nothing for sheet {sheet.name}.")
+    mark = next((found for found in one.items if found.item == item), None)
+    if mark is None:
+        raise UsageError(f"Sheet {sheet.name} has no item {item}. Its items: {', '.join(sheet.item_ids)}.")
+    variant = next(v for v in variants_for(course, sheet, learner, one.attempt) if v.item.id == item)
+    labels = {part.name: part.label or part.name for part in variant.parts}
+    lines = [f"{one.name or learner} ({learner}), sheet {sheet.name}, item {item}: {marks_of(mark.score, mark.max)}", ""]
+    lines += [variant.prompt, "", *_answers(mark, marking.right_answer(variant), labels), "", *_why(mark)]
+    lines += _decided(course, sheet, learner, item)
+    return "\n".join([*lines, *_flags(one)])
+
+
+def _answers(mark: ItemMark, right: dict[str, str], labels: dict[str, str]) -> list[str]:
+    lines = []
+    for part, truth in right.items():
+        wrote = mark.given.get(part, mark.given.get("answer", "") if len(right) == 1 else "")
+        name = "" if len(right) == 1 else f"{labels[part]}: "
+        verdict = f" ({SIGN_WORDS[mark.parts[part]]})" if part in mark.parts else ""
+        lines.append(f"  {name}wrote {wrote!r}, read as {mark.read_as.get(part, '') or 'nothing'!r}, right is {truth}{verdict}")
+    return lines
+
+
+def _why(mark: ItemMark) -> list[str]:
+    names = [f"{code} ({name})" for code, (name, _) in gather.mistake_words(mark.mistakes).items()]
+    how = {"read": "read from the notebook", "run": "got by running the notebook", "none": "no answer was found"}[mark.way]
+    lines = [f"Verdict: {SIGN_WORDS[verdict_of(mark.verdict, mark.score, mark.max)]}; {how}."]
+    lines += [f"Named mistake: {', '.join(names)}"] if names else []
+    lines += [f"The learner reads: {mark.comment}"] if mark.comment else []
+    lines += [f"Automatic mark: {mark.automatic:g}. {mark.decided}"] if mark.automatic is not None else []
+    return lines + ([mark.decided] if mark.decided and mark.automatic is None else [])
+
+
+def _decided(course: Course, sheet: Sheet, learner: str, item: str) -> list[str]:
+    told = [
+        f"Decision {one.number}, {one.at[:16].replace('T', ' ')}, {one.by}: {one.kind}. {one.reason}"
+        for one in decisions.read(course)
+        if one.sheet == sheet.name and one.item in ("", item) and one.learner in ("", learner) and not one.changes
+    ]
+    return ["", *told] if told else []
+
+
+def _flags(one: LearnerMarks) -> list[str]:
+    return ["", "About the submission:", *(f"  {flag}" for flag in one.flags)] if one.flags else []
