@@ -105,7 +105,7 @@ def test_earlier_predictions_are_shown_again_after_a_restart(record: Record) -> 
 
 @pytest.mark.parametrize(
     ("kind", "figure", "told"),
-    [("faster", "2", "is not one of the cases"), ("forward reduction", "3,2", "is not read as a number"),
+    [("faster", "2", "is not one of the possible cases"), ("forward reduction", "3,2", "is not read as a number"),
      ("forward reduction", "", "is not read as a number")],
 )
 def test_a_prediction_that_cannot_be_read_opens_nothing(record: Record, kind: str, figure: str, told: str) -> None:

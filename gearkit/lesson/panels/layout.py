@@ -10,21 +10,19 @@ import traitlets
 from gearkit.draw import lever_diagram, stick_diagram
 from gearkit.draw.placement import placed
 from gearkit.draw.wording import decimal
-from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
-from gearkit.lesson.panels.figures import figure_of
+from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.lesson.panels.spec import train_spec
 from gearkit.lesson.predictions import Predictions
 from gearkit.solve.mobility import Mobility, assess, checked
 from gearkit.solve.speeds import Speeds, speeds
 from gearkit.train.layout import Layout
-from gearkit.words.errors import UsageError
 from gearkit.words.terms import Verdict
 
 KINDS = ("forward", "reverse", *(verdict.value for verdict in Verdict if verdict is not Verdict.RANGE))
 
 
-class LayoutPanel(Panel):
+class LayoutPanel(GatedPanel):
     """Applied elements in; state, speeds, levers and the turning sets out. Traits can be read and set from Python.
 
     With ``gated`` the result of a combination stays hidden until a prediction was made for it.
@@ -35,23 +33,13 @@ class LayoutPanel(Panel):
     drawing = traitlets.Unicode("").tag(sync=True)
     engaged = traitlets.List(traitlets.Unicode()).tag(sync=True)
     input_speed = traitlets.Int(1000, min=0, max=3000).tag(sync=True)
-    gated = traitlets.Bool(False).tag(sync=True)
-    opened = traitlets.List(traitlets.Unicode()).tag(sync=True)
-    prediction = traitlets.Dict().tag(sync=True)
-    explanation = traitlets.Dict().tag(sync=True)
-    history = traitlets.List(traitlets.Unicode()).tag(sync=True)
 
     def __init__(self, layout: Layout, keeper: Predictions | None = None, **traits: Any) -> None:
         self.layout_shown = layout
         self._placement = placed(layout)
-        self._keeper = keeper
-        super().__init__(train=train_spec(layout), **traits)
+        super().__init__(keeper, train=train_spec(layout), **traits)
         self._redraw()
-        if keeper is not None:
-            self.history = keeper.history()
         self.observe(self._redraw, ["engaged", "opened"])
-        self.observe(self._on_prediction, "prediction")
-        self.observe(self._on_explanation, "explanation")
 
     @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types
     def _known_elements(self, proposal: Any) -> list[str]:
@@ -59,13 +47,20 @@ class LayoutPanel(Panel):
 
     @property
     def case(self) -> str:
-        """The applied elements, in the layout's order, as the key of a prediction."""
-        return " ".join(self.engaged)
+        """The applied elements, in the layout's order."""
+        return f"{' and '.join(self.engaged) or 'nothing'} applied"
 
-    @property
-    def is_open(self) -> bool:
-        """Whether the result may be seen."""
-        return not self.gated or self.case in self.opened
+    def kinds(self) -> tuple[str, ...]:
+        """Return directions and states."""
+        return KINDS
+
+    def needs_figure(self, kind: str) -> bool:
+        """Return whether a ratio has to be said besides."""
+        return kind in ("forward", "reverse")
+
+    def facts(self) -> dict[str, object]:
+        """Return the applied elements."""
+        return {"engaged": list(self.engaged)}
 
     def apply(self, *elements: str) -> None:
         """Apply these elements and no others.
@@ -92,7 +87,7 @@ class LayoutPanel(Panel):
         Raises:
             UsageError: the result is still shut; predict first.
         """
-        self._only_open()
+        self.only_open()
         return assess(self.layout_shown, self.engaged)
 
     def speeds(self) -> Speeds:
@@ -104,22 +99,6 @@ class LayoutPanel(Panel):
         verdict = self.outcome().verdict
         turns = verdict not in (Verdict.INPUT_LOCKED, Verdict.TIE_UP)
         return speeds(self.layout_shown, self.engaged, input_speed=int(turns))
-
-    def predict(self, kind: str, figure: str = "") -> None:
-        """Keep a prediction for the applied elements and open the result.
-
-        Args:
-            kind: "forward" or "reverse" for a range, else the state: "neutral", "tie-up" and so on.
-            figure: the ratio as text, where a range is predicted.
-
-        Raises:
-            UsageError: a word that is no state, or no number where one is needed.
-        """
-        if kind not in KINDS:
-            raise UsageError(f"{kind!r} is not one of the states; choose from: {', '.join(KINDS)}.")
-        exact = str(figure_of(figure)) if kind in ("forward", "reverse") else ""
-        self.prediction = {"kind": kind, "figure": exact, "typed": figure, "case": self.case}
-        self.opened = [*self.opened, self.case]
 
     def words(self) -> str:
         """Return in a sentence what the panel shows now."""
@@ -142,29 +121,9 @@ class LayoutPanel(Panel):
         engaged = tuple(self.engaged) if self.is_open else None
         self.drawing = stick_diagram.draw(self.layout_shown, engaged, self._placement)
 
-    def _found(self) -> dict[str, str]:
+    def found(self) -> dict[str, str]:
+        """Return the state, or the direction and the ratio of a range."""
         found = assess(self.layout_shown, self.engaged)
         if found.ratio is None:
             return {"kind": found.verdict.value, "figure": ""}
         return {"kind": "forward" if found.ratio > 0 else "reverse", "figure": str(Fraction(found.ratio))}
-
-    def _only_open(self) -> None:
-        if not self.is_open:
-            raise UsageError('The result stays shut until you predict: panel.predict("forward", "2.5").')
-
-    def _on_prediction(self, change: Any) -> None:
-        said = change["new"]
-        if self._keeper is None or not said:
-            return
-        case = f"{str(said.get('case', '')).replace(' ', ' and ') or 'nothing'} applied"
-        words = {key: str(said.get(key, ""))[:80] for key in ("kind", "figure", "typed")}
-        self._keeper.keep(case, {"engaged": list(self.engaged)}, words)
-        self._keeper.reveal(case, self._found())
-        self.history = self._keeper.history()
-
-    def _on_explanation(self, change: Any) -> None:
-        said = change["new"]
-        if self._keeper is not None and said:
-            case = f"{str(said.get('case', '')).replace(' ', ' and ') or 'nothing'} applied"
-            self._keeper.explain(case, str(said.get("text", "")))
-

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Any
 
 import traitlets
 
@@ -11,12 +10,9 @@ from gearkit.draw import front_view
 from gearkit.draw.wording import decimal
 from gearkit.lesson import one_set
 from gearkit.lesson.one_set import NONE, Outcome, Roles
-from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
-from gearkit.lesson.panels.figures import figure_of
-from gearkit.lesson.predictions import Predictions
+from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.errors import UsageError
 from gearkit.words.terms import MEMBERS, Verdict
 
 RANGES = "ranges"
@@ -25,7 +21,7 @@ DIRECTIONS = ("forward", "stopped", "reverse")
 _EXACT_CASES = ("direct", "neutral", "tie-up", "stopped")
 
 
-class OneSetPanel(Panel):
+class OneSetPanel(GatedPanel):
     """Tooth counts, roles and speeds of one set; every trait can be read and set from Python.
 
     In mode "ranges" a member drives, one may be held, two may be joined; in mode "speeds" two speeds are given and the
@@ -44,19 +40,6 @@ class OneSetPanel(Panel):
     given = traitlets.Enum(MEMBERS, "ring").tag(sync=True)
     input_speed = traitlets.Int(1000, min=-3000, max=3000).tag(sync=True)
     second_speed = traitlets.Int(0, min=-3000, max=3000).tag(sync=True)
-    gated = traitlets.Bool(False).tag(sync=True)
-    opened = traitlets.List(traitlets.Unicode()).tag(sync=True)
-    prediction = traitlets.Dict().tag(sync=True)
-    explanation = traitlets.Dict().tag(sync=True)
-    history = traitlets.List(traitlets.Unicode()).tag(sync=True)
-
-    def __init__(self, keeper: Predictions | None = None, **traits: Any) -> None:
-        self._keeper = keeper
-        super().__init__(**traits)
-        if keeper is not None:
-            self.history = keeper.history()
-        self.observe(self._on_prediction, "prediction")
-        self.observe(self._on_explanation, "explanation")
 
     @property
     def ring(self) -> int:
@@ -77,13 +60,22 @@ class OneSetPanel(Panel):
     def case(self) -> str:
         """The case at hand, in words; a prediction is made for it and opens it."""
         if self.mode == SPEEDS:
-            return f"{self.drive} + {self.given}"
-        return f"{self.drive} > {self.driven}, held {self.hold}, joined {self.joined}"
+            return f"{self.drive} and {self.given} given"
+        joined = "" if self.joined == NONE else f", {' and '.join(self.joined.split())} joined"
+        return f"{self.drive} in, {'nothing' if self.hold == NONE else self.hold} held, {self.driven} out{joined}"
 
-    @property
-    def is_open(self) -> bool:
-        """Whether the result may be seen."""
-        return not self.gated or self.case in self.opened
+    def kinds(self) -> tuple[str, ...]:
+        """Return the cases, or the directions where speeds are given."""
+        return DIRECTIONS if self.mode == SPEEDS else one_set.CASE_WORDS
+
+    def needs_figure(self, kind: str) -> bool:
+        """Return whether a ratio or a speed has to be said besides."""
+        return kind not in _EXACT_CASES
+
+    def facts(self) -> dict[str, object]:
+        """Return tooth counts and speeds."""
+        facts: dict[str, object] = {"sun": self.sun, "planet": self.planet, "input_speed": self.input_speed}
+        return {**facts, "second_speed": self.second_speed} if self.mode == SPEEDS else facts
 
     def outcome(self) -> Outcome:
         """Return what the set does in mode "ranges".
@@ -91,7 +83,7 @@ class OneSetPanel(Panel):
         Raises:
             UsageError: the result is still shut; predict first.
         """
-        self._only_open()
+        self.only_open()
         return self._outcome()
 
     def third(self) -> tuple[str, Fraction]:
@@ -100,30 +92,8 @@ class OneSetPanel(Panel):
         Raises:
             UsageError: the result is still shut; predict first.
         """
-        self._only_open()
+        self.only_open()
         return self._third()
-
-    def predict(self, kind: str, figure: str = "") -> None:
-        """Keep a prediction for the case at hand and open it.
-
-        Args:
-            kind: the case in words ("forward reduction", "neutral" ...), or a direction where speeds are given.
-            figure: the ratio, or the size of the speed in r/min, as text; empty where the kind says all.
-
-        Raises:
-            UsageError: a word that is no case, or no number where one is needed.
-        """
-        words = DIRECTIONS if self.mode == SPEEDS else one_set.CASE_WORDS
-        if kind not in words:
-            raise UsageError(f"{kind!r} is not one of the cases; choose from: {', '.join(words)}.")
-        exact = ""
-        if kind not in _EXACT_CASES or figure:
-            exact = str(figure_of(figure))
-        self.prediction = {
-            "kind": kind, "figure": exact, "typed": figure, "case": self.case, "sun": self.sun, "planet": self.planet,
-            "input_speed": self.input_speed, "second_speed": self.second_speed,
-        }  # fmt: skip
-        self.opened = [*self.opened, self.case]
 
     def words(self) -> str:
         """Return in a sentence what the panel shows now."""
@@ -162,31 +132,11 @@ class OneSetPanel(Panel):
             self.drive: Fraction(self.input_speed), self.given: Fraction(self.second_speed),
         })  # fmt: skip
 
-    def _found(self) -> dict[str, str]:
+    def found(self) -> dict[str, str]:
+        """Return the case and its ratio, or the third member's direction and speed."""
         if self.mode == SPEEDS:
             member, speed = self._third()
             kind = DIRECTIONS[1 - (speed > 0) + (speed < 0)]
             return {"kind": f"{member} {kind}", "figure": str(speed)}
         found = self._outcome()
         return {"kind": found.word, "figure": "" if found.verdict is not Verdict.RANGE else str(found.ratio)}
-
-    def _only_open(self) -> None:
-        if not self.is_open:
-            raise UsageError("The result stays shut until you predict: panel.predict(\"forward reduction\", \"3.2\").")
-
-    def _on_prediction(self, change: Any) -> None:
-        said = change["new"]
-        if self._keeper is None or not said:
-            return
-        case = str(said.get("case", ""))
-        facts = {key: said[key] for key in ("sun", "planet", "input_speed", "second_speed") if key in said}
-        words = {key: str(said.get(key, ""))[:80] for key in ("kind", "figure", "typed")}
-        self._keeper.keep(case, facts, words)
-        self._keeper.reveal(case, self._found())
-        self.history = self._keeper.history()
-
-    def _on_explanation(self, change: Any) -> None:
-        said = change["new"]
-        if self._keeper is not None and said:
-            self._keeper.explain(str(said.get("case", "")), str(said.get("text", "")))
-

@@ -139,7 +139,7 @@ class LayoutPanel {
 
   key() { return combinationKey(this.train, new Set(this.get("engaged"))); }
 
-  isOpen(key) { return !this.gated || this.get("opened").includes(key); }
+  isOpen(key) { return !this.gated || this.get("opened").includes(caseOf(key)); }
 
   update() {
     const engaged = new Set(this.get("engaged"));
@@ -249,24 +249,29 @@ class LayoutPanel {
 
   saidNow() {
     const said = this.get("prediction");
-    return said && said.case === this.key() ? said : null;
+    return said && said.case === caseOf(this.key()) ? said : null;
   }
 
   predict(said) {
-    this.model.set("prediction", { ...said, case: this.key() });
-    this.model.set("opened", [...this.get("opened"), this.key()]);
+    this.model.set("prediction", { ...said, case: caseOf(this.key()) });
+    this.model.set("opened", [...this.get("opened"), caseOf(this.key())]);
     this.model.save_changes();
   }
 
   closeCase() {
-    this.model.set("opened", this.get("opened").filter((key) => key !== this.key()));
+    this.model.set("opened", this.get("opened").filter((name) => name !== caseOf(this.key())));
     this.model.save_changes();
   }
 
   explain(text) {
-    this.model.set("explanation", { text, case: this.key() });
+    this.model.set("explanation", { text, case: caseOf(this.key()) });
     this.model.save_changes();
   }
+}
+
+// The name under which a prediction is kept, as in the kernel.
+function caseOf(key) {
+  return `${key ? key.split(" ").join(" and ") : "nothing"} applied`;
 }
 
 export default {

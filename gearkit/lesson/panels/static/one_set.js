@@ -114,8 +114,10 @@ class OneSetPanel {
 
   // The case at hand; a prediction opens its case, and other tooth counts or speeds do not close it again.
   caseKey() {
-    if (this.mode === "speeds") return `${this.get("drive")} + ${this.get("given")}`;
-    return `${this.get("drive")} > ${this.get("driven")}, held ${this.get("hold")}, joined ${this.get("joined")}`;
+    const [drive, hold, driven] = ["drive", "hold", "driven"].map((name) => this.get(name));
+    if (this.mode === "speeds") return `${drive} and ${this.get("given")} given`;
+    const joined = this.get("joined") === "none" ? "" : `, ${this.get("joined").replace(" ", " and ")} joined`;
+    return `${drive} in, ${hold === "none" ? "nothing" : hold} held, ${driven} out${joined}`;
   }
 
   isOpen() { return !this.gated || this.get("opened").includes(this.caseKey()); }
