@@ -14,6 +14,7 @@ from gearkit.draw.routing import Faults, Grid, Plan, Router, Wiring, judge
 from gearkit.draw.stick_nets import Nets, nets_of
 from gearkit.draw.stick_search import EXIT_COST, found_plan
 from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
 
 
 @dataclass(frozen=True)
@@ -74,15 +75,18 @@ def placed(layout: Layout, seed: int = 1) -> Placement:
     return stored if stored is not None else place(layout, seed)
 
 
-def place(layout: Layout, seed: int = 1) -> Placement:
-    """Return a new placement; the same layout and seed always give the same one.
+def place(layout: Layout, seed: int = 1, effort: float = 1.0) -> Placement:
+    """Return a new placement; the same layout, seed and effort always give the same one.
 
     Args:
         layout: any layout.
         seed: start of the search.
+        effort: share of the usual number of trials, above 0; less is faster and leaves more crossings.
     """
+    if effort <= 0:
+        raise UsageError(f"Placement of {layout.name}: effort {effort}; give a number above 0, such as 1.")
     nets = nets_of(layout)
-    grid, plan = found_plan(nets, seed)
+    grid, plan = found_plan(nets, seed, effort)
     return _checked(structure_of(layout), nets, grid, plan.copy())
 
 

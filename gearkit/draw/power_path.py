@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from gearkit.draw.placement import Placement
+from gearkit.draw.routing import ABOVE_PLATES, BELOW_PLATES
 from gearkit.draw.state import DriveState
 from gearkit.words.terms import MEMBERS, PinionKind
 
-Spot = tuple[int, int]
+Spot = tuple[int, float]
 
 
 @dataclass(frozen=True)
@@ -59,24 +60,22 @@ def _cut(placement: Placement) -> list[tuple[int, Spot, Spot]]:
     for column, low, high, net in wiring.uprights:
         joints.setdefault(net, set()).update({(column, low), (column, high)})
     # A set's member taps its shaft at the gear; level links run on through it.
-    for (tapped, _), spot in _taps(placement).items():
+    for (tapped, _), spot in taps(placement).items():
         joints.setdefault(tapped, set()).add(spot)
-    found = []
+    found: list[tuple[int, Spot, Spot]] = []
     for row, first, last, net in wiring.levels:
         stops = sorted(column for column, at in joints[net] if at == row and first <= column <= last)
         found += [(net, (a, row), (b, row)) for a, b in pairwise(stops)]
     for column, low, high, net in wiring.uprights:
-        stops = sorted(row for at, row in joints[net] if at == column and low <= row <= high)
-        found += [(net, (column, a), (column, b)) for a, b in pairwise(stops)]
-        if low == high:
-            found.append((net, (column, low), (column, high)))
+        heights = sorted(row for at, row in joints[net] if at == column and low <= row <= high)
+        found += [(net, (column, a), (column, b)) for a, b in pairwise(heights)]
     return found
 
 
-def _taps(placement: Placement) -> dict[tuple[int, int], Spot]:
-    """The grid spot of every wired member, keyed by (net, number of the member)."""
+def taps(placement: Placement) -> dict[tuple[int, int], Spot]:
+    """Return the grid spot of every wired member, keyed by (net, number of the member)."""
     grid, nets = placement.grid, placement.nets
-    found = {}
+    found: dict[tuple[int, int], Spot] = {}
     for seat, index in enumerate(placement.plan.order):
         middle = grid.middle(seat)
         for member in range(len(MEMBERS)):
@@ -92,13 +91,13 @@ def _taps(placement: Placement) -> dict[tuple[int, int], Spot]:
 
 def _places_with_torque(placement: Placement, state: DriveState) -> set[tuple[int, Spot]]:
     nets, wiring, layout = placement.nets, placement.wiring, state.layout
-    found = set()
-    for (net, number), spot in _taps(placement).items():
+    found: set[tuple[int, Spot]] = set()
+    for (net, number), spot in taps(placement).items():
         if layout.sets[number // 3].name in state.working:
             found.add((net, spot))
     for column, row, element, below, above in wiring.plates:
         if layout.elements[element].name in state.working:
-            found |= {(below, (column, row)), (above, (column, row + 1))}
+            found |= {(below, (column, row + BELOW_PLATES)), (above, (column, row + ABOVE_PLATES))}
     if wiring.entry is not None:
         found.add((nets.input, (0, wiring.entry)))
     if wiring.leaving is not None:
@@ -107,17 +106,15 @@ def _places_with_torque(placement: Placement, state: DriveState) -> set[tuple[in
 
 
 def _pruned(cut: list[tuple[int, Spot, Spot]], ends: set[tuple[int, Spot]]) -> set[tuple[int, Spot, Spot]]:
-    # A piece without length on the grid is the stub between a lane and the plates beside it.
-    kept = {piece for piece in cut if piece[1] != piece[2] or (piece[0], piece[1]) in ends}
+    kept = set(cut)
     while True:
         degree: dict[tuple[int, Spot], int] = {}
         for net, first, last in kept:
-            if first != last:
-                for spot in (first, last):
-                    degree[net, spot] = degree.get((net, spot), 0) + 1
+            for spot in (first, last):
+                degree[net, spot] = degree.get((net, spot), 0) + 1
         dead = {
             piece for piece in kept
-            if piece[1] != piece[2] and any(degree[piece[0], spot] == 1 and (piece[0], spot) not in ends for spot in piece[1:])
+            if any(degree[piece[0], spot] == 1 and (piece[0], spot) not in ends for spot in piece[1:])
         }  # fmt: skip
         if not dead:
             return kept

@@ -17,8 +17,11 @@ from gearkit.words.terms import MEMBERS, PinionKind
 CLASH, CROSSING = 60.0, 10.0
 RIGHT_INNER, RIGHT_OUTER, LEFT_OUTER = 0, 1, 2
 
+# Plates sit between two rows; the uprights to them end this far above the lower row.
+BELOW_PLATES, ABOVE_PLATES = 0.4, 0.6
+
 Level = tuple[int, int, int, int]  # row, first column, last column, net
-Upright = tuple[int, int, int, int]  # column, lowest row, highest row, net
+Upright = tuple[int, float, float, int]  # column, lower end, upper end (rows, or beside plates), net
 Plates = tuple[int, int, int, int, int]  # column, row below the plates, element, net below, net above (0: housing)
 
 
@@ -183,7 +186,7 @@ class Router:
             joints[first][a].append(column)
             if second == 0:
                 top = self.grid.housing - 1
-                made.uprights.append((column, low, top, first))
+                made.uprights.append((column, low, top + BELOW_PLATES, first))
                 made.plates.append((column, top, number, first, 0))
                 continue
             high = self._row(plan, second, b)
@@ -197,8 +200,8 @@ class Router:
             between = (low + high - 1) // 2
             if low < self.grid.gear and high > self.grid.gear + 2:
                 between = self.grid.gear + SUN_ROW
-            made.uprights.append((column, low, between, first))
-            made.uprights.append((column, between + 1, high, second))
+            made.uprights.append((column, low, between + BELOW_PLATES, first))
+            made.uprights.append((column, between + ABOVE_PLATES, high, second))
             made.plates.append((column, between, number, first, second))
 
     def _ends(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]]) -> None:
@@ -255,7 +258,8 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf) -> Faults:
         limit: where the cost is sure to pass this, stop counting; it is then too low, but above the limit.
     """
     crossings: list[tuple[int, int]] = []
-    clashes = length = 0
+    clashes = 0
+    length = 0.0
     by_row: dict[int, list[Level]] = {}
     for level in made.levels:
         number, left, right, net = level
@@ -277,10 +281,11 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf) -> Faults:
             by_column[column] = [upright]
         else:
             for _, bottom, top, other in stack:
-                if other != net and bottom <= high and low <= top:
+                # Pieces of one shaft may meet end to end, as at a lane; one on top of the other would hide it.
+                if (bottom < high and low < top) or (other != net and bottom <= high and low <= top):
                     clashes += 1
             stack.append(upright)
-        for number in range(low, high + 1):
+        for number in range(int(low + 0.5), int(high + 0.5) + 1):
             for _, first, last, other in by_row.get(number, ()):
                 if other == net or column < first or column > last:
                     continue

@@ -24,6 +24,7 @@ from gearkit.draw.stick_symbols import Line
 from gearkit.draw.stick_words import describe
 from gearkit.draw.svg import Group, Look, Picture, Text
 from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import MEMBERS
 
 POWER = Line("blue", 5.0)
@@ -74,7 +75,7 @@ def picture(layout: Layout, engaged: Iterable[str] | None = None, placement: Pla
     )
     top = heading(drawn, layout.name, line) + 14
     width = max(place.width, heading_width(layout.name, line), key_width(layout))
-    body = _Body(layout, state, place, (MARGIN + (width - place.width) / 2, top))
+    body = Body(layout, state, place, (MARGIN + (width - place.width) / 2, top))
     body.draw(drawn)
     bottom = top + place.height + card_height(state) + 16
     if state is not None:
@@ -84,13 +85,21 @@ def picture(layout: Layout, engaged: Iterable[str] | None = None, placement: Pla
     return drawn
 
 
-class _Body:
-    """Draws the half-section at a place on the page."""
+class Body:
+    """Draws the half-section at a place on the page; other pictures of a layout change its lines and cards.
+
+    Args:
+        layout: the layout.
+        state: the applied elements; None for the bare diagram.
+        place: where everything goes.
+        corner: top left of the drawing on the page.
+    """
 
     def __init__(self, layout: Layout, state: DriveState | None, place: StickGeometry, corner: tuple[float, float]) -> None:
         self.layout, self.state, self.place = layout, state, place
         self.dx, self.dy = corner
         self.hues = _hues(place) if state is None else {}
+        self.parts = pieces(place.placement, state)
 
     def line(self, net: int) -> Line:
         """How the lines of a shaft are drawn."""
@@ -108,6 +117,7 @@ class _Body:
         return Line(MOVING.role, MOVING.width, arrows=arrows)
 
     def draw(self, drawn: Picture) -> None:
+        """Draw everything."""
         self._housing(drawn.group({"part": "housing"}))
         self._shafts(drawn)
         self._dots(drawn)
@@ -116,9 +126,11 @@ class _Body:
         self._ends(drawn)
 
     def x(self, column: int) -> float:
+        """Return the x of a column on the page."""
         return self.dx + self.place.xs[column]
 
     def y(self, row: int) -> float:
+        """Return the y of a row on the page."""
         return self.dy + self.place.ys[row]
 
     def _state_word(self, net: int) -> str:
@@ -138,26 +150,27 @@ class _Body:
 
     def _shafts(self, drawn: Picture) -> None:
         """Level pieces first, then uprights, which hop over them; light lines before heavy ones."""
-        parts = pieces(self.place.placement, self.state)
+        parts = self.parts
         for upright in (False, True):
             found = [piece for piece in parts if (piece.first[0] == piece.last[0]) is upright]
-            found.sort(key=lambda piece: (self._piece_line(piece).width, piece.net))
+            found.sort(key=lambda piece: (self.piece_line(piece).width, piece.net))
             for net in dict.fromkeys(piece.net for piece in found):
                 group = drawn.group({"shaft": str(net), "state": self._state_word(net)})
                 for piece in found:
                     if piece.net == net:
                         self._piece(group, piece)
 
-    def _piece_line(self, piece: Piece) -> Line:
+    def piece_line(self, piece: Piece) -> Line:
+        """How one piece of a shaft is drawn."""
         line = self.line(piece.net)
         # A branch that leads to nothing that works turns with its shaft but carries no power.
         return line if piece.live or line.width != POWER.width else Line(MOVING.role, MOVING.width)
 
     def _piece(self, group: Group, piece: Piece) -> None:
         (column, row), (end_column, end_row) = piece.first, piece.last
-        line = self._piece_line(piece)
+        line = self.piece_line(piece)
         if column != end_column:
-            stick_symbols.level(group, self.x(column), self.x(end_column), self.y(row), line)
+            stick_symbols.level(group, self.x(column), self.x(end_column), self.y(int(row)), line)
             return
         low, high = self.place.ends((column, row, end_row, piece.net))
         hops = [self.y(at) for at in self.place.crossings.get(column, []) if row < at < end_row]
@@ -184,7 +197,18 @@ class _Body:
                 mark = group.group({"member": f"{pset.name}.{MEMBERS[member]}"})
                 if nets.grounded[3 * index + member]:
                     self._grounded(mark, pset.pinions.value == "bevel", member, x, rows)
-            draw_card(group, self.layout, self.state, pset, x, self.dy + self.place.axis + 22)
+            self.card(group, pset, x, self.dy + self.place.axis + 22)
+
+    def card(self, group: Group, pset: PlanetarySet, x: float, top: float) -> None:
+        """Draw the card under a set.
+
+        Args:
+            group: where to.
+            pset: the set.
+            x: its middle.
+            top: base line of the card's title.
+        """
+        draw_card(group, self.layout, self.state, pset, x, top)
 
     def _member_line(self, index: int, member: int) -> Line:
         return self.line(self.layout.shaft_of(f"{self.layout.sets[index].name}.{MEMBERS[member]}"))
@@ -255,7 +279,7 @@ def _hues(place: StickGeometry) -> dict[int, str]:
     return found
 
 
-def _line_key(drawn: Picture, body: _Body, top: float, right: float) -> float:
+def _line_key(drawn: Picture, body: Body, top: float, right: float) -> float:
     """Say what the lines mean, for those that occur; return the y below."""
     state = body.state
     assert state is not None

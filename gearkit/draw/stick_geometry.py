@@ -62,15 +62,9 @@ class StickGeometry:
 
     def ends(self, upright: Upright) -> tuple[float, float]:
         """Return the lower and the upper end of an upright, y; at plates it ends on the plate."""
-        column, low, high, net = upright
-        lower, upper = self.ys.get(low), self.ys.get(high)
-        for at, row, _, below, above in self.placement.wiring.plates:
-            if at == column and row == high and below == net:
-                upper = self.between(row) + PLATE_GAP
-            elif at == column and row + 1 == low and above == net:
-                lower = self.between(row) - PLATE_GAP
-        assert lower is not None
-        assert upper is not None
+        _, low, high, _ = upright
+        lower = self.ys[int(low)] if low == int(low) else self.between(int(low)) - PLATE_GAP
+        upper = self.ys[int(high)] if high == int(high) else self.between(int(high)) + PLATE_GAP
         return lower, upper
 
     def between(self, row: int) -> float:
@@ -140,10 +134,10 @@ def geometry(layout: Layout, placement: Placement) -> dict[str, Any]:
 
 def _rows(placement: Placement) -> tuple[dict[int, float], float]:
     grid, wiring = placement.grid, placement.wiring
-    used = {row for row, *_ in wiring.levels} | {end for _, low, high, _ in wiring.uprights for end in (low, high)}
+    used = {row for row, *_ in wiring.levels}
+    # An upright that ends beside plates takes no row there.
+    used |= {int(end) for _, low, high, _ in wiring.uprights for end in (low, high) if end == int(end)}
     used |= {row for row in (wiring.entry, wiring.leaving and wiring.leaving[1]) if row is not None}
-    # An upright of a clutch ends beside the plates, on a row that may hold nothing else.
-    used -= _plate_ends(placement)
     gears = range(grid.gear, grid.gear + 3)
     inner = sorted(row for row in used if row < grid.gear)
     outer = sorted(row for row in used if row > grid.gear + 2)
@@ -162,20 +156,6 @@ def _rows(placement: Placement) -> tuple[dict[int, float], float]:
     heights[grid.housing] = height + (HOUSING_GAP if outer else PITCH + HOUSING_GAP)
     top = heights[grid.housing] + 30
     return {row: top - value for row, value in heights.items()}, top
-
-
-def _plate_ends(placement: Placement) -> set[int]:
-    """Rows that only carry the end of an upright at its plates: they need no room of their own."""
-    grid, wiring = placement.grid, placement.wiring
-    plates = {(column, row) for column, row, *_ in wiring.plates}
-    plates |= {(column, row + 1) for column, row, *_ in wiring.plates}
-    kept = {row for row, *_ in wiring.levels}
-    kept |= {row for row in (wiring.entry, wiring.leaving and wiring.leaving[1]) if row is not None}
-    kept |= set(range(grid.gear, grid.gear + 3)) | {grid.housing}
-    for column, low, high, _ in wiring.uprights:
-        kept |= {row for row in (low, high) if (column, row) not in plates}
-    ends = {end for _, low, high, _ in wiring.uprights for end in (low, high)}
-    return ends - kept
 
 
 def _columns(layout: Layout, placement: Placement, card_width: float) -> tuple[dict[int, float], float]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Iterator
 from functools import lru_cache
 
 from gearkit.draw.routing import LEFT_OUTER, RIGHT_INNER, RIGHT_OUTER, Grid, Plan, Router, judge
@@ -18,6 +17,7 @@ from gearkit.draw.stick_nets import Nets
 STARTS, START_STEPS = 8, 1200
 REHEATS, REHEAT_STEPS = 5, 3000
 HOT, WARM, COLD = 25.0, 15.0, 0.3
+MOST_ROUNDS = 3
 MOST_LANES = 8
 SLOTS = 4
 # Sets in reading order and the output at the right, inside, help a reader more than a shorter line does.
@@ -26,26 +26,33 @@ EXIT_COST = {RIGHT_INNER: 0.0, RIGHT_OUTER: 1.0, LEFT_OUTER: 3.0}
 
 
 @lru_cache(maxsize=64)
-def found_plan(nets: Nets, seed: int) -> tuple[Grid, Plan]:
+def found_plan(nets: Nets, seed: int, effort: float = 1.0) -> tuple[Grid, Plan]:
     """Return a plan without clashes; copy it before changing anything.
 
     Args:
         nets: the wiring task.
         seed: start of the search; the same seed always gives the same plan.
+        effort: share of the usual number of trials, above 0; less is faster and leaves more crossings.
     """
     grid = Grid(len(nets.kinds), SLOTS, max(2, min(MOST_LANES, len(nets.wired))))
     router, draw = Router(nets, grid), random.Random(seed)
-    size = 0.5 + len(nets.kinds) / 8
-    starts = (_annealed(router, draw, _start(router, draw), round(size * START_STEPS), HOT) for _ in range(STARTS))
+    size = effort * (0.5 + len(nets.kinds) / 8)
+    for _ in range(MOST_ROUNDS):
+        plan = _round(router, draw, size)
+        if not judge(router.wire(plan), grid).clashes:
+            return grid, plan
+    return safe_plan(nets)
+
+
+def _round(router: Router, draw: random.Random, size: float) -> Plan:
+    first, again = max(20, round(size * START_STEPS)), max(50, round(size * REHEAT_STEPS))
+    starts = (_annealed(router, draw, _start(router, draw), first, HOT) for _ in range(STARTS))
     cost, plan = min(starts, key=lambda trial: trial[0])
     for _ in range(REHEATS):
-        trial_cost, trial = _annealed(router, draw, plan, round(size * REHEAT_STEPS), WARM)
+        trial_cost, trial = _annealed(router, draw, plan, again, WARM)
         if trial_cost < cost:
             cost, plan = trial_cost, trial
-    plan = _polished(router, plan, cost)
-    if judge(router.wire(plan), grid).clashes:
-        return safe_plan(nets)
-    return grid, plan
+    return _polished(router, plan, cost)
 
 
 def safe_plan(nets: Nets) -> tuple[Grid, Plan]:
@@ -55,7 +62,8 @@ def safe_plan(nets: Nets) -> tuple[Grid, Plan]:
         nets: any wiring task.
     """
     sets, elements = len(nets.kinds), len(nets.elements)
-    lanes = max(2, nets.count)
+    # One row more than lanes: the brakes need the top row free of foreign lines.
+    lanes = nets.count + 1
     grid = Grid(sets, math.ceil((elements + nets.count) / (sets + 1)), lanes)
     gaps = grid.gap_columns
     own = list(range(nets.count))
@@ -161,46 +169,48 @@ def _shift(router: Router, plan: Plan, draw: random.Random) -> None:
 
 
 def _polished(router: Router, plan: Plan, cost: float) -> Plan:
+    """Try every single change in turn, keeping what helps, until a whole round brings nothing."""
+    changes = _single_changes(router)
     while True:
-        best, best_cost = plan, cost
-        for trial in _neighbours(router, plan):
-            trial_cost = _cost(router, trial)
-            if trial_cost < best_cost - 1e-9:
-                best, best_cost = trial, trial_cost
-        if best is plan:
+        before = cost
+        for part, index, value in changes:
+            trial = plan.copy()
+            _apply(trial, part, index, value)
+            trial_cost = _cost(router, trial, cost)
+            if trial_cost < cost - 1e-9:
+                plan, cost = trial, trial_cost
+        if cost >= before - 1e-9:
             return plan
-        plan, cost = best, best_cost
 
 
-def _neighbours(router: Router, plan: Plan) -> Iterator[Plan]:
-    """Yield the plan with every single change."""
+def _single_changes(router: Router) -> list[tuple[str, int, int]]:
+    """Return every single change as (part of the plan, index, value)."""
     grid, nets, gaps = router.grid, router.nets, router.grid.gap_columns
-    for member, ports in enumerate(router.ports):
-        if nets.members[member] >= 0:
-            for port in range(len(ports)):
-                trial = plan.copy()
-                trial.ports[member] = port
-                yield trial
-    for element in range(len(plan.slots)):
-        for slot in gaps:
-            trial = plan.copy()
-            trial.slots[element] = slot
-            yield trial
-        for side in (0, 1):
-            trial = plan.copy()
-            trial.ends[element][side] ^= 1
-            yield trial
-    for net in nets.wired:
-        for side in (0, 1):
-            for lane in range(grid.lanes):
-                trial = plan.copy()
-                trial.lanes[side][net] = lane
-                yield trial
-        for slot in gaps:
-            trial = plan.copy()
-            trial.risers[net] = slot
-            yield trial
-    for way in EXIT_COST:
-        trial = plan.copy()
-        trial.exit = way
-        yield trial
+    wired_members = [member for member, net in enumerate(nets.members) if net >= 0]
+    return [
+        *(("port", member, port) for member in wired_members for port in range(len(router.ports[member]))),
+        *(("slot", element, slot) for element in range(len(nets.elements)) for slot in gaps),
+        *(("end", element, side) for element in range(len(nets.elements)) for side in (0, 1)),
+        *(("inner", net, lane) for net in nets.wired for lane in range(grid.lanes)),
+        *(("outer", net, lane) for net in nets.wired for lane in range(grid.lanes)),
+        *(("riser", net, slot) for net in nets.wired for slot in gaps),
+        *(("exit", 0, way) for way in EXIT_COST),
+    ]
+
+
+def _apply(plan: Plan, part: str, index: int, value: int) -> None:
+    match part:
+        case "port":
+            plan.ports[index] = value
+        case "slot":
+            plan.slots[index] = value
+        case "end":
+            plan.ends[index][value] ^= 1
+        case "inner":
+            plan.lanes[0][index] = value
+        case "outer":
+            plan.lanes[1][index] = value
+        case "riser":
+            plan.risers[index] = value
+        case _:
+            plan.exit = value

@@ -76,16 +76,17 @@ def upright(group: Group, x: float, low: float, high: float, hops: list[float], 
         hops: y of the lines to pass.
         line: how the shaft is drawn.
     """
+    radius = max(HOP, line.width / 2 + 3.5)
     steps: list[PathStep] = [("M", (x, low))]
     for y in sorted(hops, reverse=True):
-        steps.append(("L", (x, y + HOP)))
-        steps += arc((x, y), HOP, math.pi / 2, -math.pi / 2)[1:]
+        steps.append(("L", (x, y + radius)))
+        steps += arc((x, y), radius, math.pi / 2, -math.pi / 2)[1:]
     steps.append(("L", (x, high)))
     if hops:
         group.path(steps, Look("paper", None, line.width + 4))
     group.path(steps, line.look)
     if line.held:
-        bounds = [low, *[y + side * (HOP + 3) for y in sorted(hops, reverse=True) for side in (1, -1)], high]
+        bounds = [low, *[y + side * (radius + 3) for y in sorted(hops, reverse=True) for side in (1, -1)], high]
         for start, end in zip(bounds[0::2], bounds[1::2], strict=True):
             _strokes(group, (x, start), (x, end))
 
