@@ -17,11 +17,16 @@ def _course_and_sheet(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("sheet", metavar="SHEET", help="name of the sheet, or its file")
 
 
+def _report_arguments(parser: argparse.ArgumentParser) -> None:
+    _course_and_sheet(parser)
+    parser.add_argument("--pseudonyms", action="store_true", help="without names and answers, for a report that leaves the class")
+
+
 def _report(options: argparse.Namespace) -> int:
     from graders.report import class_report
 
     course = courses.open_course(options.course)
-    written = class_report.write(course, sheet_of(course, options.sheet))
+    written = class_report.write(course, sheet_of(course, options.sheet), pseudonyms=options.pseudonyms)
     print(f"Class report: {written.page}\nMark sheet:   {written.table}\n              {written.data}")
     return DONE
 
@@ -47,12 +52,13 @@ def _export_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
     parser.add_argument("--to", choices=EXPORTS, required=True, help="form of the file")
     parser.add_argument("-o", "--output", metavar="FILE", type=Path, required=True, help="the file to write")
+    parser.add_argument("--pseudonyms", action="store_true", help="without names and answers, for a file that leaves the class")
 
 
 def _export(options: argparse.Namespace) -> int:
     from graders.report import exports
 
-    count = exports.write(courses.open_course(options.course), options.to, options.output)
+    count = exports.write(courses.open_course(options.course), options.to, options.output, pseudonyms=options.pseudonyms)
     print(f"Marks of {count} {'sheet' if count == 1 else 'sheets'} written: {options.output}")
     return DONE
 
@@ -69,7 +75,7 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 COMMANDS = [
-    Command("report", "write the class report of a marked sheet", "graders report COURSE week3", _course_and_sheet,
+    Command("report", "write the class report of a marked sheet", "graders report COURSE week3", _report_arguments,
             _report),
     Command("hand-back", "write each learner's feedback page", "graders hand-back COURSE week3",
             _hand_back_arguments, _hand_back),

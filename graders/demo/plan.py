@@ -14,6 +14,7 @@ from fractions import Fraction
 
 from gearkit.answers import marking
 from gearkit.answers.items import AnswerKind
+from gearkit.answers.targets import Part
 from gearkit.answers.variants import Variant
 from gearkit.words.errors import UsageError
 
@@ -90,19 +91,26 @@ def named_mistake(variant: Variant, code: str) -> PlannedAnswer:
     texts = marking.wrong_answer(variant, code)
     if texts is None:
         raise UsageError(f"Item {variant.item.id} has no wrong answer {code} with these numbers; choose another.")
-    earns = sum(
-        (_part_earns(part.kind, part.marks, texts[part.name], truth[part.name]) for part in variant.parts), Fraction(0)
-    )
+    earns = sum((_part_earns(variant, part, texts, truth) for part in variant.parts), Fraction(0))
     return PlannedAnswer(variant.item.id, texts, earns, code, note="named mistakes")
 
 
-def _part_earns(kind: AnswerKind, marks: Fraction, text: str, truth: str) -> Fraction:
-    if text == truth:
-        return marks
+def _part_earns(variant: Variant, part: Part, texts: Mapping[str, str], truth: Mapping[str, str]) -> Fraction:
+    text = texts[part.name]
+    if text == truth[part.name]:
+        return part.marks
     # A ratio of the right size in the wrong direction earns half of its marks.
-    if kind is AnswerKind.EXACT_RATIO and text.lstrip("-") == truth.lstrip("-"):
-        return marks / 2
+    if part.kind is AnswerKind.EXACT_RATIO and text.lstrip("-") == truth[part.name].lstrip("-"):
+        return part.marks / 2
+    # So does a total of the speed table that follows from the learner's own second row: carrier speed plus that row.
+    own_row = texts.get(f"{part.name}_still")
+    if own_row is not None and abs(_speed(text) - _speed(own_row) - variant.values["nc"]) < Fraction(1, 100):
+        return part.marks / 2
     return Fraction(0)
+
+
+def _speed(text: str) -> Fraction:
+    return Fraction(text.split()[0])
 
 
 def half(variant: Variant) -> PlannedAnswer:

@@ -20,6 +20,7 @@ from graders.demo.mishaps import MISHAPS
 from graders.demo.plan import mistakes_of
 from graders.mark import record
 from graders.prepare.notebook import variants_for
+from graders.report import class_report
 
 LEARNERS = tuple(one.id for one in college.roster())
 
@@ -202,3 +203,17 @@ def test_a_file_in_the_place_of_the_folder_is_named(tmp_path):
     (tmp_path / "demo").write_text("")
     with pytest.raises(UsageError, match="is a file; give a folder for the demo"):
         show.run(tmp_path / "demo", out=io.StringIO())
+
+
+def test_a_report_that_leaves_the_class_names_nobody_and_keeps_the_figures(shown):
+    outcome, _ = shown
+    written = class_report.write(outcome.demo.course, outcome.demo.sheet, pseudonyms=True)
+    assert written.page.parent.name == "pseudonyms"
+    named = outcome.report.page.read_text(encoding="utf-8")
+    for path in (written.page, written.table, written.data):
+        text = path.read_text(encoding="utf-8")
+        assert not any(one.name in text or f">{one.id}<" in text or f'"{one.id}"' in text for one in college.roster())
+    quiet = written.page.read_text(encoding="utf-8")
+    assert "Worth a conversation" not in quiet
+    for figure in re.findall(r"facility \d+%", named):
+        assert figure in quiet

@@ -15,13 +15,14 @@ _WRITERS = {"ags": ags.write, "csv": table.write, "oneroster": oneroster.write, 
 KINDS = tuple(sorted(_WRITERS))
 
 
-def write(course: Course, kind: str, path: Path) -> int:
+def write(course: Course, kind: str, path: Path, *, pseudonyms: bool = False) -> int:
     """Write a course's marks as an exchange file and return how many sheets are in it.
 
     Args:
         course: the course.
         kind: "ags", "csv", "oneroster" or "xapi".
         path: the file; an old one of that name is replaced in one step.
+        pseudonyms: whether names and answers are left out.
 
     Raises:
         UsageError: an unknown kind, nothing marked yet, or a path that is a folder.
@@ -30,6 +31,6 @@ def write(course: Course, kind: str, path: Path) -> int:
         raise UsageError(f"There is no exchange file {kind!r}; known are {', '.join(KINDS)}.")
     if path.is_dir():
         raise UsageError(f"{path} is a folder; give the name of the file to write, such as {path / f'marks.{kind}'}.")
-    gathered = data.gather(course)
+    gathered = data.gather(course, pseudonyms=pseudonyms)
     _WRITERS[kind](gathered, path)
     return len(gathered.sheets)

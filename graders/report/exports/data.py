@@ -16,17 +16,19 @@ import datetime
 import tomllib
 import uuid
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gearkit.words.errors import UsageError
 from graders.mark import record
 from graders.mark.record import LearnerMarks, MarkSheet
 from graders.prepare import roster as class_list
 from graders.prepare.course import Course
-from graders.prepare.roster import Roster
+from graders.prepare.roster import Learner, Roster
 from graders.report import course_marks
-from graders.report.course_marks import CourseMarks
+from graders.report import pseudonyms as pseudonym_list
+from graders.report.course_marks import CourseMarks, CourseRow
 from graders.report.gather import sheet_words
+from graders.report.pseudonyms import Pseudonyms
 
 # A name space of our own (version 4, drawn once), so that the same course gives the same ids every time.
 _SPACE = uuid.UUID("5d0f2e1c-8f0b-4f0e-9a55-3e7f5b7a6c21")
@@ -87,11 +89,12 @@ class ExportData:
         return str(uuid.uuid5(_SPACE, "\x1f".join((self.course, *parts))))
 
 
-def gather(course: Course) -> ExportData:
+def gather(course: Course, *, pseudonyms: bool = False) -> ExportData:
     """Return a course's marked sheets and ids.
 
     Args:
         course: the course; what is exported is what its `marks` folder holds.
+        pseudonyms: whether names and answers are left out.
 
     Raises:
         UsageError: nothing is marked yet, or exchange.toml cannot be used.
@@ -110,6 +113,11 @@ def gather(course: Course) -> ExportData:
         full = max((one.max for one in marks.learners), default=0.0)
         sheets.append(ExportedSheet(path.stem, title, due, at, full, marks))
     roster = class_list.read(course.roster_file) if course.roster_file.exists() else Roster(())
+    counted = course_marks.gather(course)
+    if pseudonyms:
+        names = pseudonym_list.of_course(course, roster, [sheet.marks for sheet in sheets])
+        sheets = [replace(sheet, marks=names.marks(sheet.marks, roster)) for sheet in sheets]
+        counted, roster = _without_names(counted, names), names.roster(roster)
     return ExportData(
         course=course.id,
         title=course.title,
@@ -119,8 +127,18 @@ def gather(course: Course) -> ExportData:
         home_page=settings.get("home_page", "https://example.invalid"),
         roster=roster,
         sheets=tuple(sheets),
-        counted=course_marks.gather(course),
+        counted=counted,
+        responses=not pseudonyms,
     )
+
+
+def _without_names(counted: CourseMarks, names: Pseudonyms) -> CourseMarks:
+    rows = []
+    for row in counted.rows:
+        name = names.of(row.learner.id)
+        marks = tuple(replace(mark, learner=name) for mark in row.marks)
+        rows.append(CourseRow(Learner(name, name, row.learner.group), marks))
+    return replace(counted, rows=tuple(sorted(rows, key=lambda row: row.learner.id)))
 
 
 def _settings(course: Course) -> dict[str, str]:
