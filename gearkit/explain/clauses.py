@@ -33,7 +33,8 @@ def speed_words(value: Fraction, end: str = INPUT) -> str:
     way, size = ("forward" if value > 0 else "backward"), abs(value)
     if size == 1:
         return f"turns {way} at the {end} speed"
-    return f"turns {way} at {decimal(size)} {'of' if size < 1 else 'times'} the {end} speed"
+    rate = "twice" if size == 2 else f"{decimal(size)} {'of' if size < 1 else 'times'}"
+    return f"turns {way} at {rate} the {end} speed"
 
 
 def form_words(form: Form) -> str:
@@ -79,6 +80,17 @@ def with_others(member: str, members: Iterable[str]) -> str:
     """
     rest = others_on(members, [member])
     return f"{member_words(member)} (with {listed(rest)})" if rest else member_words(member)
+
+
+def shafts_words(merged: Merged, roots: Iterable[str]) -> str:
+    """Return several shafts in words, each by its first member.
+
+    Args:
+        merged: the shafts.
+        roots: the names that stand for them.
+    """
+    shafts = [merged.members(root) for root in roots]
+    return listed(with_others(members[0], members) for members in shafts)
 
 
 def permanent_shaft(layout: Layout, member: str) -> tuple[str, ...]:

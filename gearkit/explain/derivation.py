@@ -70,7 +70,7 @@ class Derivation:
             if not rest:
                 continue
             verb = "turn" if value else "stand"
-            ending = "still" if origin == HOUSING else f"with the {origin}"
+            ending = "still" if origin == HOUSING else f"with {member_words(origin)}"
             sentences.append(sentence(f"{listed(rest)} {verb}{'s' if len(rest) == 1 else ''} {ending}"))
         given = {member: value for root, value in self.speeds.items() for member in self.merged.members(root)}
         words = " ".join(sentences)

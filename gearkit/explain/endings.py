@@ -80,6 +80,9 @@ def load_step(merged: Merged, statics: Statics) -> Step:
         if columns[member] == -1 and torque:
             way = "forward" if torque > 0 else "backward"
             clauses.append(f"{member_words(member)}, held for good, takes {decimal(abs(torque))}, acting {way}")
+    unsure = [name for name in merged.engaged if statics.elements[name] is None]
+    if unsure:
+        clauses.append(f"balance does not say how {listed(unsure)} share it")
     words = "Without losses, for a torque of 1 on the input"
     words += f": {'; '.join(clauses)}." if clauses else ": no element carries any."
     formulas: tuple[Maths, ...] = ()
@@ -87,7 +90,7 @@ def load_step(merged: Merged, statics: Statics) -> Step:
         terms = [Fraction(1), *([statics.housing] if statics.housing else []), statics.output]
         sides = total((1 if term >= 0 else -1, _rounded(abs(term))) for term in terms)
         formulas = (equation(sides, number(0)),)
-        words += " Input, housing and output add to zero." if statics.housing else " Nothing goes to the housing."
+        words += " Input, housing and output add to zero." if statics.housing else " The housing takes nothing."
     return Step(StoryPart.LOAD, sentence(words), formulas)
 
 

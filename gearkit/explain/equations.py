@@ -135,7 +135,7 @@ def ratio_formula(value: Fraction, output_speed: Fraction) -> Maths:
         value: the ratio.
         output_speed: speed of the output as a multiple of the input's.
     """
-    quotient = over(number(1), number(output_speed, 9_999_999))
+    quotient = over(number(1), number(output_speed))
     head = over(speed("input"), speed("output"))
     return (
         equation(Maths("i", "i"), head, quotient, *result(value))

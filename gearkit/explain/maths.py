@@ -95,6 +95,9 @@ def total(terms: Iterable[tuple[int, Maths]]) -> Maths:
     """
     text, latex, count, last = "", "", 0, number(0)
     for sign, term in terms:
+        if term.text.startswith(MINUS) and " " not in term.text:
+            # A single term with a minus of its own: "1 - x" reads better than "1 + (-x)".
+            sign, term = -sign, Maths(term.text[1:], term.latex[1:], False, term.is_quotient)
         last = term
         part = term.factor if term.is_sum else term
         if count:

@@ -73,4 +73,6 @@ def as_html(story: Story) -> str:
 
 
 def _formula(formula: Maths) -> str:
-    return f'<p style="margin:0.3em 0 0.3em 1.5em;overflow-x:auto">{from_latex(formula.latex)}</p>'
+    # A long formula scrolls by itself and not with the page.
+    style = "margin:0 0 0 1.5em;padding:0.25em 0;overflow-x:auto;overflow-y:hidden"
+    return f'<p style="{style}">{from_latex(formula.latex)}</p>'

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from gearkit.explain.applied import applied_steps, set_steps
 from gearkit.explain.chain import derive
-from gearkit.explain.clauses import listed_shaft, way_words
+from gearkit.explain.clauses import shafts_words, way_words
 from gearkit.explain.derivation import Derivation
 from gearkit.explain.endings import load_step, overrun_steps, ratio_step
 from gearkit.explain.loads import carries_torque
@@ -25,12 +25,7 @@ from gearkit.solve.ratios import Ratio, ratio_of
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.phrases import listed, sentence
-from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
-
-PREFACE = (
-    "Speeds n are counted in turns for one turn of the input; forward (+) is the way the input turns. "
-    "S and R are tooth counts of sun and ring. Decimals are rounded, the working is exact."
-)
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, PinionKind, Verdict
 
 
 def tell(layout: Layout, range_name: str | None = None, engaged: Iterable[str] | None = None) -> Story:
@@ -59,10 +54,23 @@ def tell(layout: Layout, range_name: str | None = None, engaged: Iterable[str] |
         return _range_story(merged, range_name or "", mobility, title)
     if mobility.verdict is Verdict.NEUTRAL:
         steps = [*applied_steps(merged, None), *free_steps(merged, mobility)]
-        return Story(layout, range_name or "", names, mobility, None, title, PREFACE, tuple(steps))
+        return Story(layout, range_name or "", names, mobility, None, title, _preface(layout), tuple(steps))
     conflict, steps = locked_steps(merged, mobility)
     told = (*applied_steps(merged, None), *steps)
-    return Story(layout, range_name or "", names, mobility, None, title, PREFACE, told, conflict=conflict)
+    return Story(layout, range_name or "", names, mobility, None, title, _preface(layout), told, conflict=conflict)
+
+
+def _preface(layout: Layout) -> str:
+    letters = "S and R are the tooth counts of sun and ring."
+    if any(pset.pinions is PinionKind.STEPPED for pset in layout.sets):
+        letters = (
+            "S and R are the tooth counts of sun and ring, P and Q those of a stepped pinion where it meshes with the sun "
+            "and with the ring."
+        )
+    return (
+        "Speeds n are counted in turns for one turn of the input; forward (+) is the way the input turns. "
+        f"{letters} Decimals are rounded, the working is exact."
+    )
 
 
 def _title(layout: Layout, range_name: str | None, names: Sequence[str], mobility: Mobility) -> str:
@@ -90,7 +98,7 @@ def _range_story(merged: Merged, range_name: str, mobility: Mobility, title: str
             "stiffness and clearances."
         )
         steps.append(Step(StoryPart.LOAD, words))
-    return Story(layout, range_name, names, mobility, found, title, PREFACE, tuple(steps), working, idle)
+    return Story(layout, range_name, names, mobility, found, title, _preface(layout), tuple(steps), working, idle)
 
 
 def _chain_steps(merged: Merged, working: Sequence[str], found: Ratio, special: Verdict) -> list[Step]:
@@ -115,8 +123,7 @@ def _chain_steps(merged: Merged, working: Sequence[str], found: Ratio, special: 
     steps += [*told.steps(rest), *overrun_steps(merged, speeds)]
     open_shafts = dict.fromkeys(merged.root(m) for m in merged.layout.members if merged.root(m) not in speeds)
     if open_shafts:
-        shafts = [listed(listed_shaft(merged.members(root))) for root in open_shafts]
-        words = f"nothing fixes the speed of {'; nor of '.join(shafts)}"
+        words = f"nothing fixes the speed of {shafts_words(merged, open_shafts)}"
         steps.append(Step(StoryPart.REST, sentence(words)))
     return steps
 

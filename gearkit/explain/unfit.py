@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from gearkit.explain.applied import idle_steps, lock_steps
 from gearkit.explain.chain import derive
-from gearkit.explain.clauses import speed_words, with_others
+from gearkit.explain.clauses import shafts_words, speed_words
 from gearkit.explain.conflict import odd_one_out, smallest_conflict
 from gearkit.explain.derivation import Derivation
 from gearkit.explain.shafts import Merged
@@ -71,8 +71,7 @@ def _standing(merged: Merged) -> list[Step]:
     steps += told.steps(moves)
     missing = dict.fromkeys(merged.root(m) for m in merged.layout.members if merged.root(m) not in speeds)
     if missing:
-        shafts = [with_others(merged.members(root)[0], merged.members(root)) for root in missing]
-        steps.append(Step(StoryPart.STANDING, f"Even so nothing fixes the speed of {listed(shafts)}."))
+        steps.append(Step(StoryPart.STANDING, f"Even so nothing fixes the speed of {shafts_words(merged, missing)}."))
     return steps
 
 

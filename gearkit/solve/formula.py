@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import combinations
 from math import gcd, prod
 
@@ -232,6 +233,12 @@ def factors_of(terms: Terms) -> tuple[int, list[Terms]]:
 
     Two symbols belong to different factors exactly when p = a + b*x + c*y + d*x*y has a*d = b*c.
     """
+    number, factors = _split(terms)
+    return number, list(factors)
+
+
+@lru_cache(maxsize=1024)
+def _split(terms: Terms) -> tuple[int, tuple[Terms, ...]]:
     terms = tuple((_in_order(product), factor) for product, factor in terms)
     names = _in_order({name for product, _ in terms for name in product})
     groups = {name: {name} for name in names}
@@ -245,8 +252,8 @@ def factors_of(terms: Terms) -> tuple[int, list[Terms]]:
     parts = [_part(whole, group) for group in {id(group): group for group in groups.values()}.values()]
     for sign in (1, -1):
         if dict(_times(_multiplied(parts), sign)) == dict(whole):
-            return content * sign, parts
-    return content, [whole]
+            return content * sign, tuple(parts)
+    return content, (whole,)
 
 
 def _separate(terms: Terms, first: str, second: str, names: Iterable[str]) -> bool:

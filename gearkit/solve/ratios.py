@@ -222,9 +222,35 @@ def _merged(layout: Layout, engaged: Sequence[str]) -> tuple[ShaftGroups, list[P
     return groups, working
 
 
-def _working_system(layout: Layout, engaged: Sequence[str]) -> tuple[list[PlanetarySet], Table, Table] | None:
+def speed_formula(layout: Layout, engaged: Sequence[str], member: str) -> Quotient | None:
+    """Return a member's speed as a multiple of the input's, in tooth symbols; None where no formula stands for it.
+
+    The speed is the reciprocal of the ratio that the train would have with that member for its output.
+
+    Args:
+        layout: the layout.
+        engaged: names of the applied elements.
+        member: such as "P3.carrier", or "output".
+    """
+    groups, _ = _merged(layout, engaged)
+    if groups.name_of(member) == groups.name_of(HOUSING):
+        return Quotient((), (((), 1),))
+    system = _working_system(layout, engaged, member)
+    if system is None:
+        return None
+    sets, numerator, denominator = system
+    symbols = tooth_symbols(layout)
+    found = Ratio(
+        Fraction(0), tuple(p.name for p in sets), numerator, denominator, tuple(symbols[p.name] for p in sets)
+    ).quotient
+    return cancelled(dict(found.denominator), dict(found.numerator))
+
+
+def _working_system(
+    layout: Layout, engaged: Sequence[str], output: str = OUTPUT
+) -> tuple[list[PlanetarySet], Table, Table] | None:
     groups, working = _merged(layout, engaged)
-    inp, out, ground = (groups.name_of(shaft) for shaft in (INPUT, OUTPUT, HOUSING))
+    inp, out, ground = (groups.name_of(shaft) for shaft in (INPUT, output, HOUSING))
     if ground in (inp, out):
         return None
     if inp == out:

@@ -21,7 +21,7 @@ _NOTHING = {",", ";", "!", " ", "left", "right", "displaystyle"}
 _TOKEN = re.compile(r"\\(?:text|mathrm|operatorname|mathit)\{[^{}]*\}|\\[A-Za-z]+|\\.|\d+(?:\.\d+)?|[A-Za-zΑ-ω]|\S")
 _PLAIN = re.compile(r"\d+(?:\.\d+)?|[A-Za-zΑ-ω][A-Za-zΑ-ω0-9_]*|\*\*|\S")
 _DEPTH = 40
-_LONGEST = 600
+_LONGEST = 2400
 
 
 class _NotMathsError(Exception):

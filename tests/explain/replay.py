@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from fractions import Fraction
+from itertools import pairwise
 
 from gearkit.explain.step import Step, Story
 from gearkit.solve.linear import solve
@@ -39,9 +40,27 @@ def true_speeds(layout: Layout, engaged: tuple[str, ...], given: Mapping[str, Fr
     return {name: Fraction(0) if columns[name] == -1 else values[columns[name]] for name in names}
 
 
+def some_motion(layout: Layout, engaged: tuple[str, ...], given: Mapping[str, Fraction]) -> dict[str, Fraction]:
+    """Return one way in which everything can turn: what is fixed, and what is free at speeds of our choice.
+
+    Args:
+        layout: the layout.
+        engaged: names of the applied elements.
+        given: end or free member -> speed.
+    """
+    chosen = dict(given)
+    while True:
+        found = true_speeds(layout, engaged, chosen)
+        free = next((name for name, value in found.items() if value is None), None)
+        if free is None:
+            return {name: value for name, value in found.items() if value is not None}
+        chosen[free] = Fraction(7 + len(chosen), 5)
+
+
 def replay(story: Story) -> dict[str, Fraction]:
     """Check a story step by step and return the speeds that it has given in the end."""
     truth: dict[str, Fraction | None] = {}
+    motion: dict[str, Fraction] = {}
     known: dict[str, Fraction] = {}
     expressed: set[str] = set()
     letters: dict[str, Fraction] = {}
@@ -49,6 +68,7 @@ def replay(story: Story) -> dict[str, Fraction]:
         if step.assumes:
             # A new derivation starts: nothing found before may be used in it.
             truth = true_speeds(story.layout, step.applied, step.assumes)
+            motion = some_motion(story.layout, step.applied, step.assumes)
             known, expressed, letters = {}, set(), {}
         assert set(step.uses) <= known.keys() | expressed, f"used before it was found: {step.words}"
         for letter, member in step.letters.items():
@@ -62,22 +82,20 @@ def replay(story: Story) -> dict[str, Fraction]:
         for member, value in step.gives.items():
             assert value == truth[member], step.words
             known[member] = value
-        check_formulas(story, step, truth, letters)
+        check_formulas(story, step, motion, letters)
         if step.gives and letters:
             expressed, letters = set(), {}
     assert not letters, "an unknown was never found"
     return known
 
 
-def check_formulas(
-    story: Story, step: Step, truth: Mapping[str, Fraction | None], letters: Mapping[str, Fraction]
-) -> None:
+def check_formulas(story: Story, step: Step, motion: Mapping[str, Fraction], letters: Mapping[str, Fraction]) -> None:
     """Put the solver's numbers into every formula of a step, as printed, and compare its sides.
 
     Args:
         story: the story.
         step: the step.
-        truth: member -> speed.
+        motion: member -> speed.
         letters: unknown -> value.
     """
     values: dict[str, Fraction] = {**teeth(story.layout), **letters}
@@ -87,8 +105,7 @@ def check_formulas(
         named = dict(values)
         text = formula.text.replace("·", "*").replace("−", "-")
         for member in re.findall(r"n\(([^)]*)\)", text):
-            speed = truth[member.replace(" ", ".") if "." not in member and " " in member else member]
-            assert speed is not None
+            speed = motion[member.replace(" ", ".")]
             name = "n_" + re.sub(r"\W", "_", member)
             named[name] = speed
             text = text.replace(f"n({member})", name)
@@ -96,7 +113,7 @@ def check_formulas(
         sides = [exact_value(side.strip(), named) for side in text.split(" = ")]
         sizes = [exact_value(side.strip().replace("-", "+").lstrip("+"), {k: abs(v) for k, v in named.items()}) for side in text.split(" = ")]  # fmt: skip
         assert len(sides) >= 2, formula.text
-        for first, second in zip(sides, sides[1:], strict=False):
+        for first, second in pairwise(sides):
             assert abs(first - second) <= PRINTED * max(sizes), f"{formula.text} in: {step.words}"
 
 

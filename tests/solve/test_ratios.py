@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import permutations
 
@@ -273,8 +274,6 @@ def test_renaming_sets_and_reordering_joins_changes_no_ratio() -> None:
     def renamed(shaft: str) -> str:
         pset, dot, member = shaft.partition(".")
         return names.get(pset, pset) + dot + member
-
-    from dataclasses import replace
 
     other = replace(
         layout,

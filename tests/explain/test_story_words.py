@@ -1,0 +1,265 @@
+"""What a story says: the elements and what each does, locked and idle sets, unknowns, the ratio in words."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gearkit.explain.clauses import speed_words
+from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.explain.story import tell
+from gearkit.train.catalogue import entries, find
+from gearkit.train.elements import Element
+from gearkit.train.layout import Layout, Source
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import ElementKind, FreeDirection, SourceKind, Verdict
+
+OWN = Source(SourceKind.OWN, "made for a test")
+
+
+def part(story: Story, wanted: StoryPart) -> list[Step]:
+    return [step for step in story.steps if step.part is wanted]
+
+
+def words(story: Story, wanted: StoryPart) -> str:
+    return " ".join(step.words for step in part(story, wanted))
+
+
+def test_every_applied_element_is_told_with_its_kind_and_its_work() -> None:
+    for entry in entries():
+        for item in entry.layout.ranges:
+            story = tell(entry.layout, item.name)
+            told = [step.words for step in part(story, StoryPart.APPLIED)]
+            for name in item.engaged:
+                element = entry.layout.element_named(name)
+                (own,) = [line for line in told if line.startswith(f"{name}, a {element.kind}, ")]
+                verbs = {"brake": "holds", "clutch": "joins", "one-way clutch": "lets"}
+                assert f"{verbs[element.kind]} " in own
+
+
+def test_open_elements_are_named_but_a_one_way_clutch_is_never_called_open() -> None:
+    story = tell(find("Q24"), "2")
+    assert "A, C and D are open: the two sides of each may turn at different speeds." in words(story, StoryPart.APPLIED)
+    assert "F, a one-way clutch, overruns: P1 carrier turns forward, as it may." in words(story, StoryPart.REST)
+
+
+def test_a_one_way_clutch_is_said_to_hold_because_of_the_way_the_drive_pushes() -> None:
+    told = words(tell(find("Q24"), "1"), StoryPart.APPLIED)
+    assert (
+        "F, a one-way clutch, lets P1 carrier (with P2 ring) turn forward only; the drive pushes it backward, "
+        "so F holds it to the housing."
+    ) in told
+
+
+def test_a_one_way_clutch_that_would_let_go_is_not_said_to_hold() -> None:
+    # In reverse the reaction on the carrier acts the other way round, which F allows.
+    told = words(tell(find("Q24"), engaged=["A", "F"]), StoryPart.APPLIED)
+    assert "the drive pushes it forward, so under drive F lets go. What follows is true only in coast" in told
+
+
+def test_a_clutch_that_ends_up_held_or_driven_says_so() -> None:
+    assert "E, a clutch, joins P1 carrier (with P3 sun) to P2 carrier, so that both are held." in words(
+        tell(find("Q36"), "6"), StoryPart.APPLIED
+    )
+    assert "E, a clutch, joins P1 carrier (with P3 sun) to P2 carrier, so that both turn with the input." in words(
+        tell(find("Q36"), "5"), StoryPart.APPLIED
+    )
+
+
+def test_a_locked_set_is_told_with_the_reason_and_with_what_goes_along() -> None:
+    told = words(tell(find("Q36"), "2"), StoryPart.SETS)
+    assert (
+        "P1 is locked: its sun and ring are on one shaft (through A), so it turns as a block at the input speed."
+        in told
+    )
+    assert "Its carrier goes along, and P3 sun with it." in told
+
+
+def test_a_set_with_two_members_held_stands_still() -> None:
+    told = words(tell(find("Q48"), "R"), StoryPart.SETS)
+    assert "P2 stands still: its sun and carrier are both held, so its ring, and with it P3 carrier and P4 ring, cannot turn either." in told  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("layout", "range_name", "working", "idle"),
+    [
+        ("Q36", "1", ("P1", "P2", "P3"), ()),
+        ("Q36", "2", ("P1", "P3"), ("P2",)),
+        ("Q36", "6", ("P1", "P2"), ("P3",)),
+        ("Q48", "5", ("P4",), ("P1", "P2", "P3")),
+        ("Q48", "8", ("P1", "P3"), ("P2", "P4")),
+        ("Q24", "4", ("P1",), ("P2",)),
+    ],
+)
+def test_sets_are_told_apart_by_torque(
+    layout: str, range_name: str, working: tuple[str, ...], idle: tuple[str, ...]
+) -> None:
+    story = tell(find(layout), range_name)
+    assert (story.working, story.idle) == (working, idle)
+    for name in idle:
+        assert f"{name} carries no torque: " in words(story, StoryPart.SETS)
+
+
+def test_an_idle_set_behind_an_idle_set_is_explained_by_it() -> None:
+    told = [step.words for step in part(tell(find("Q48"), "5"), StoryPart.SETS)]
+    first = next(k for k, line in enumerate(told) if line.startswith("P2 carries no torque: nothing acts on its sun"))
+    then = next(k for k, line in enumerate(told) if "P3 carries no torque: its sun could push only against P2" in line)
+    assert first < then
+
+
+def test_a_range_by_eye_needs_one_equation_only() -> None:
+    chain = part(tell(find("Q36"), "2"), StoryPart.CHAIN)
+    assert [step.sets for step in chain] == [(), ("P3",)]
+    assert [formula.text for formula in chain[1].formulas] == [
+        "S3·n(P3 sun) + R3·n(P3 ring) = (S3 + R3)·n(P3 carrier)",
+        "59·1 + 93·0 = 152·n(P3 carrier)",
+        "n(P3 carrier) = 59/152 = 0.3882",
+    ]
+
+
+def test_sets_that_share_members_are_said_to_be_solved_together_with_every_equation_shown() -> None:
+    chain = part(tell(find("Q24"), "2"), StoryPart.CHAIN)
+    together = chain[1]
+    assert "P1 and P2 have to be solved together: two equations for two unknown speeds" in together.words
+    assert [formula.text for formula in together.formulas] == [
+        "S1·n(P1 sun) + R1·n(P1 ring) = (S1 + R1)·n(P1 carrier)",
+        "30·0 + 84·n(P1 ring) = 114·n(P1 carrier)",
+        "S2·n(P2 sun) + R2·n(P2 ring) = (S2 + R2)·n(P2 carrier)",
+        "50·1 + 86·n(P2 ring) = 136·n(P2 carrier)",
+    ]
+    assert chain[2].words == "Call the speed of the output x. P1 ring and P2 carrier turn with it."
+    assert dict(chain[2].letters) == {"x": "output"}
+    assert "P2 closes the circle" in chain[4].words
+    assert chain[4].formulas[-1].text == "x = 95/138 = 0.6884"
+
+
+def test_only_the_sets_that_carry_torque_are_on_the_way_to_the_output() -> None:
+    for name in ("Q24", "Q36", "Q48"):
+        layout = find(name)
+        for item in layout.ranges:
+            story = tell(layout, item.name)
+            if story.mobility.verdict is Verdict.RANGE:
+                used = {set_name for step in part(story, StoryPart.CHAIN) for set_name in step.sets}
+                assert used <= set(story.working)
+
+
+@pytest.mark.parametrize(
+    ("layout", "range_name", "sentence"),
+    [
+        ("Q36", "2", "A reduction: the input makes 2.5763 turns while the output makes one, the same way."),
+        ("Q36", "6", "An overdrive: the input makes 0.7309 turns while the output makes one, the same way."),
+        ("Q36", "5", "Direct drive: the output turns with the input. No tooth count is in it."),
+        (
+            "Q48",
+            "R",
+            "Reverse: the output turns against the input; the input makes 3 turns while the output makes one.",
+        ),
+    ],
+)
+def test_the_ratio_is_told_in_words(layout: str, range_name: str, sentence: str) -> None:
+    assert sentence in words(tell(find(layout), range_name), StoryPart.RATIO)
+
+
+def test_the_ratio_names_the_sets_whose_teeth_count() -> None:
+    assert "Only the teeth of P1 and P4 are in it." in words(tell(find("Q48"), "3"), StoryPart.RATIO)
+    assert "The teeth of every set are in it." in words(tell(find("Q36"), "1"), StoryPart.RATIO)
+
+
+def test_the_torques_of_input_housing_and_output_are_shown_to_add_to_zero() -> None:
+    (load,) = part(tell(find("Q36"), "1"), StoryPart.LOAD)
+    assert "B holds P2 carrier with 1.026, acting forward; C holds P3 ring with 2.042, acting forward" in load.words
+    assert load.formulas[0].text == "1 + 3.068 − 4.068 = 0"
+
+
+def test_elements_that_say_more_than_is_needed_are_named() -> None:
+    story = tell(find("Q36"), engaged=["A", "D", "E"])
+    assert story.mobility.redundant
+    assert "A, D and E say more than is needed and agree, so the range stands" in words(story, StoryPart.LOAD)
+    assert "balance does not say how A, D and E share it" in words(story, StoryPart.LOAD)
+
+
+def test_a_range_of_special_tooth_counts_says_that_others_would_not_do() -> None:
+    sets = (PlanetarySet("P1", sun_teeth=30, ring_teeth=70), PlanetarySet("P2", sun_teeth=36, ring_teeth=84))
+    joins = (("input", "P1.sun", "P2.sun"), ("output", "P1.ring", "P2.ring"))
+    elements = tuple(Element(n, ElementKind.BRAKE, (f"{p}.carrier", "housing")) for n, p in (("A", "P1"), ("B", "P2")))
+    story = tell(Layout("parallel", sets, joins, elements, (), OWN), engaged="AB")
+    assert "This holds at these tooth counts only; at others the verdict would be tie-up." in words(
+        story, StoryPart.RATIO
+    )
+
+
+def test_neutral_says_why_no_torque_passes_what_is_free_and_what_would_make_it_a_range() -> None:
+    story = tell(find("Q36"), "N")
+    assert "P3 carries no torque: nothing acts on its ring" in words(story, StoryPart.SETS)
+    assert "Two motions are left: input and output turn independently of each other." in words(story, StoryPart.FREE)
+    assert "One element more makes it a range: A (range R), C (range 1) or E (range 6)." in words(story, StoryPart.FREE)
+
+
+def test_neutral_with_the_vehicle_standing_gives_the_speeds_of_the_free_members() -> None:
+    given = {m: v for step in part(tell(find("Q36"), "N"), StoryPart.STANDING) for m, v in step.gives.items()}
+    assert given["P1.carrier"] == Fraction(88, 114)
+    assert given["P3.ring"] == -Fraction(59, 93) * Fraction(88, 114)
+
+
+def test_a_tie_up_names_the_elements_that_contradict_each_other() -> None:
+    story = tell(find("Q36"), engaged=["A", "B", "C"])
+    assert story.conflict == ("A", "B", "C")
+    told = words(story, StoryPart.CONFLICT)
+    assert "A, B and C cannot all do their work at once." in told
+    assert "So P3 ring turns backward at 1.295 times the input speed. But C is to hold it to the housing." in told
+    assert told.endswith("Neither input nor output can turn: a tie-up.")
+
+
+def test_a_locked_input_is_told_with_the_elements_that_lock_it() -> None:
+    locked = tell(find("Q24"), engaged=["A", "B"])
+    assert (locked.mobility.verdict, locked.conflict) == (Verdict.INPUT_LOCKED, ("A", "B"))
+    assert words(locked, StoryPart.CONFLICT).endswith("The input cannot turn; the output still can.")
+
+
+def test_a_locked_output_is_told_from_the_output() -> None:
+    story = tell(find("Q24"), engaged=["B", "D"])
+    told = words(story, StoryPart.CONFLICT)
+    assert "let the output make one turn" in told
+    assert "the output speed" in told
+    assert told.endswith("The output cannot turn; the input still can.")
+
+
+def test_bystanders_of_a_conflict_are_said_to_change_nothing() -> None:
+    layout = find("Q36")
+    story = tell(layout, engaged=["A", "B", "D"])
+    assert story.mobility.verdict is Verdict.TIE_UP
+    assert story.conflict
+    for name in set(story.engaged) - set(story.conflict):
+        assert f"{name} does not change that." in words(story, StoryPart.CONFLICT)
+
+
+def test_a_speed_is_told_with_its_way_and_its_size() -> None:
+    assert [speed_words(Fraction(n, d)) for n, d in ((0, 1), (1, 1), (-1, 1), (2, 1), (1, 4), (-9, 4))] == [
+        "stands still",
+        "turns forward at the input speed",
+        "turns backward at the input speed",
+        "turns forward at twice the input speed",
+        "turns forward at 0.25 of the input speed",
+        "turns backward at 2.25 times the input speed",
+    ]
+
+
+def test_a_free_wheel_between_turning_shafts_is_seen_from_the_other_one() -> None:
+    elements = (Element("F", ElementKind.ONE_WAY_CLUTCH, ("P1.carrier", "input"), FreeDirection.FORWARD),)
+    sets = (PlanetarySet("P1", sun_teeth=30, ring_teeth=66),)
+    layout = Layout("one", sets, (("input", "P1.sun"), ("output", "P1.carrier")), elements, (), OWN)
+    told = words(tell(layout, engaged=["F"]), StoryPart.APPLIED)
+    assert "F, a one-way clutch, lets P1 carrier (with the output), seen from the input, turn forward only" in told
+
+
+@pytest.mark.parametrize("arguments", [{}, {"range_name": "1", "engaged": ["A"]}])
+def test_a_story_needs_a_range_or_elements(arguments: dict[str, object]) -> None:
+    with pytest.raises(UsageError, match="either the name of a range or the applied elements"):
+        tell(find("Q36"), **arguments)  # type: ignore[arg-type]
+
+
+def test_an_unknown_range_is_answered_with_those_there_are() -> None:
+    with pytest.raises(UsageError, match=r"no range '9'\. It has: 1, 2, 3"):
+        tell(find("Q36"), "9")
