@@ -1,7 +1,47 @@
-"""Commands of the family "pictures"."""
+"""The command draw: one picture of a layout into a file."""
 
 from __future__ import annotations
 
-from gearkit.cli.command import Command
+import argparse
+from dataclasses import replace
+from pathlib import Path
 
-COMMANDS: list[Command] = []
+from gearkit.cli.command import DONE, Command, add_layout
+from gearkit.train import catalogue
+
+_WHAT = ("stick", "levers", "speeds", "chart", "ratios", "power", "front")
+
+
+def _draw(options: argparse.Namespace) -> int:
+    # The pictures are loaded only here: no other command should wait for them.
+    from gearkit.draw.commands import draw_to_file
+
+    layout = catalogue.find(options.layout)
+    if options.anew:
+        layout = replace(layout, placement=None)
+    drawn = draw_to_file(layout, options.what, Path(options.output), options.range, options.set)
+    print(f"{options.output}: {drawn.title}")
+    if options.words:
+        print(drawn.description)
+    return DONE
+
+
+def _arguments(parser: argparse.ArgumentParser) -> None:
+    add_layout(parser)
+    parser.add_argument("--what", choices=_WHAT, default="stick", help="which picture (default: stick)")
+    parser.add_argument("-o", "--output", metavar="FILE", required=True, help="file to write: .svg, .png or .pdf")
+    parser.add_argument("--range", metavar="RANGE", help="show this range (stick, levers, power, front)")
+    parser.add_argument("--set", metavar="SET", help="which set (front; the first one when left out)")
+    parser.add_argument("--words", action="store_true", help="also print what the picture says")
+    parser.add_argument("--anew", action="store_true", help="place the parts anew instead of as stored with the layout")
+
+
+COMMANDS: list[Command] = [
+    Command(
+        "draw",
+        "draw a layout: stick diagram, levers, speeds, charts, power flow or one set",
+        "gearkit draw Q48 --what stick --range 2 -o q48_second.svg",
+        _arguments,
+        _draw,
+    )
+]
