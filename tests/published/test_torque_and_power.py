@@ -1,4 +1,4 @@
-"""Published torques, shares and powers of single trains without losses."""
+"""Published torques, shares and powers of single trains, without losses."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
-from gearkit.solve.ratios import ratio
 from gearkit.solve.speeds import speeds
+from gearkit.solve.torques import torques
+from gearkit.train.layout import Layout
 from tests.published.printed import check_table, layout_of, rules_that_fit
 
 CASES = check_table("torque_and_power")
@@ -17,35 +18,35 @@ QUESTIONS = [(case, question) for case in CASES for question in case["question"]
 
 
 def worked_out(case: dict[str, Any], what: str) -> Fraction:
-    """One figure of a case: speeds and ratio from the kit, torque from the balance of power and of torques."""
+    """One figure of a case, by the kit's speeds and torques; torques as multiples of the input's, without losses."""
     layout = layout_of(case)
-    found = ratio(layout, ["B"])
-    assert found is not None
-    # Without losses output torque / input torque is the ratio, and the held member supplies the difference to 1.
-    share = found.exact
+    found = torques(layout, ["B"], basic_efficiency=1)
     power_torque = Fraction(1850 * 60) / (2 * Fraction(pi) * 1200)
     match what:
         case "sun torque / carrier torque":
-            return 1 - share
+            return -_known(found.members["P1.sun"]) / _known(found.members["P1.carrier"])
         case "ring torque / carrier torque":
-            return share
+            return -_known(found.members["P1.ring"]) / _known(found.members["P1.carrier"])
         case "ring speed, sun held, carrier at 1220 r/min":
             return _output_speed(layout, 1220)
         case "ring torque for 8 kgf m at the carrier, kgf m":
-            return 8 * share
+            return -8 * _known(found.members["P1.ring"])
         case "output speed, r/min, at 1200 r/min":
             return _output_speed(layout, 1200)
         case "input torque, N m":
             return power_torque
         case "output torque, N m":
-            return power_torque * share
+            return -power_torque * _known(found.output_torque)
     raise AssertionError(f"nothing works out {what!r}")
 
 
-def _output_speed(layout: Any, input_speed: int) -> Fraction:
-    speed = speeds(layout, ["B"], input_speed).of("output")
-    assert speed is not None
-    return speed
+def _known(value: Fraction | None) -> Fraction:
+    assert value is not None
+    return value
+
+
+def _output_speed(layout: Layout, input_speed: int) -> Fraction:
+    return _known(speeds(layout, ["B"], input_speed).of("output"))
 
 
 @pytest.mark.parametrize(("case", "question"), QUESTIONS, ids=lambda value: value.get("what", ""))
