@@ -1,4 +1,4 @@
-"""Commands over a term: retakes, appeals, and the marks of the whole course."""
+"""Commands over a term: retakes, appeals, leaving learners, and the marks of the whole course."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import argparse
 import datetime as dt
 from pathlib import Path
 
-from gearkit.cli.command import DONE, Command
+from gearkit.cli.command import DONE, FINDING, Command
 from gearkit.words.errors import UsageError
 from graders.mark import record, retakes
 from graders.mark.rules import Counting
@@ -79,11 +79,38 @@ def _totals(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _remove_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
+    parser.add_argument("--yes", action="store_true", help="really remove; it cannot be undone")
+
+
+def _remove(options: argparse.Namespace) -> int:
+    from graders.mark import removal
+
+    course = courses.open_course(options.course)
+    if not options.yes:
+        raise UsageError(f"Removing {options.learner!r} deletes their work, marks and feedback for good. "
+                         "If that is meant, add --yes.")
+    removed = removal.remove(course, options.learner)
+    print(f"Removed {removed.learner}:")
+    for line in removed.done:
+        print(f"  {line}")
+    if removed.left:
+        print("These files still hold that identity; please look at them yourself:")
+        for path in removed.left:
+            print(f"  {path}")
+    print(f"Reports that named them are deleted; write them anew with: graders report {options.course} SHEET")
+    return FINDING if removed.left else DONE
+
+
 COMMANDS = [
     Command("retake", "hand a sheet out again with new numbers, to those who are asked",
             "graders retake COURSE week3 --below 50 --cap 70", _retake_arguments, _retake),
     Command("show", "show all about one answer on one screen, for an appeal; it holds the right answer",
             "graders show COURSE week3 fd07 L03-02", _show_arguments, _show),
+    Command("remove", "remove a learner from a course: work, marks, feedback, gradebook",
+            "graders remove COURSE fd07 --yes", _remove_arguments, _remove),
     Command("totals", "write the marks of the whole course, retakes counted",
             "graders totals COURSE", _totals_arguments, _totals),
 ]

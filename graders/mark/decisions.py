@@ -11,13 +11,14 @@ import datetime as dt
 import json
 import os
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
 from gearkit.words.errors import GearkitError, UsageError
 from graders.prepare.course import Course
+from graders.prepare.files import write_atomically
 
 LONGEST_REASON = 500
 
@@ -137,16 +138,16 @@ def keep(course: Course, decision: Decision) -> Decision:
             raise UsageError(f"A decision needs {what}: one line of at most {LONGEST_REASON} characters.")
     number = len(read(course)) + 1
     at = decision.at or dt.datetime.now(course.zone).isoformat(timespec="seconds")
-    kept = Decision(**{**_fields(decision), "number": number, "at": at})
-    data = {key: value for key, value in asdict(kept).items() if value not in ("", None, 0, {}, ())}
-    data.update({"score": kept.score} if kept.score is not None else {})
-    del data["number"]
-    _append(trail_file(course), json.dumps(data, ensure_ascii=False) + "\n")
+    kept = replace(decision, number=number, at=at)
+    _append(trail_file(course), _line(kept))
     return kept
 
 
-def _fields(decision: Decision) -> dict[str, Any]:
-    return {name: getattr(decision, name) for name in Decision.__dataclass_fields__}
+def _line(decision: Decision) -> str:
+    data = {key: value for key, value in asdict(decision).items() if value not in ("", None, 0, {}, ())}
+    data.update({"score": decision.score} if decision.score is not None else {})
+    data.pop("number", None)
+    return json.dumps(data, ensure_ascii=False) + "\n"
 
 
 def _append(path: Path, line: str) -> None:
@@ -166,3 +167,31 @@ def _append(path: Path, line: str) -> None:
 def _end_of_last_line(path: Path) -> int:
     data = path.read_bytes()
     return data.rfind(b"\n") + 1
+
+
+def forget(course: Course, learner: str, word: str) -> int:
+    """Put a word in the place of a learner's identity in the trail, and leave reasons about them out.
+
+    Args:
+        course: the course.
+        learner: identity to forget.
+        word: what stands in its place.
+
+    Returns:
+        The number of lines changed.
+    """
+    path = trail_file(course)
+    known = read(course)
+    lines, changed = [], 0
+    for one in known:
+        kept = one
+        if one.learner == learner:
+            kept = replace(one, learner=word, reason=word, answer={})
+        if any(told.startswith(f"{learner}: ") for told in one.changes):
+            told = tuple(f"{word}: marks changed" if line.startswith(f"{learner}: ") else line for line in one.changes)
+            kept = replace(kept, changes=told)
+        changed += kept != one
+        lines.append(_line(kept))
+    if changed:
+        write_atomically(path, "".join(lines))
+    return changed

@@ -111,6 +111,21 @@ def _write(course: Course, retakes: Mapping[str, Retake]) -> None:
     write_atomically(course.folder / "retakes.json", json.dumps(data, ensure_ascii=False, indent=1) + "\n")
 
 
+def forget(course: Course, learner: str) -> int:
+    """Take a learner out of every retake; return how many there were.
+
+    Args:
+        course: the course.
+        learner: identity.
+    """
+    known = read(course)
+    left = {name: replace(one, learners=tuple(who for who in one.learners if who != learner)) for name, one in known.items()}
+    count = sum(left[name] != known[name] for name in known)
+    if count:
+        _write(course, left)
+    return count
+
+
 def below(marks: MarkSheet, percent: int) -> tuple[str, ...]:
     """Return who has less than a share of the maximum, who handed in nothing included.
 

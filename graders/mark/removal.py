@@ -1,0 +1,187 @@
+"""Removes a learner from a course: class list, copies, submissions, marks, gradebook, feedback, reports, decisions.
+
+What is about the learner alone is deleted. What is about others too is written anew without them: reports and mark
+sheets. In the trail of decisions the learner's identity gives way to a word, so that the trail stays whole.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from gearkit.words.errors import GearkitError, UsageError
+from graders.mark import decisions, record, retakes
+from graders.mark.worker import part_file
+from graders.prepare import gradebook, roster
+from graders.prepare.course import Course, check_learner
+from graders.prepare.files import write_atomically
+from graders.prepare.roster import Roster
+
+REMOVED = "(removed)"
+_FOLDERS = ("submitted", "handed_out", "autograded", "feedback")
+
+
+@dataclass(frozen=True)
+class Removal:
+    """What was removed.
+
+    Args:
+        learner: identity.
+        done: one line for each place where something was removed.
+        left: files that still hold the identity and that the kit did not make; for a person to look at.
+    """
+
+    learner: str
+    done: tuple[str, ...]
+    left: tuple[Path, ...]
+
+
+def remove(course: Course, learner: str) -> Removal:
+    """Remove a learner from a course; doing it again removes what is left.
+
+    Args:
+        course: the course.
+        learner: identity.
+
+    Raises:
+        UsageError: the identity cannot be one, or the course has nothing of it.
+        GearkitError: something cannot be removed; doing it again goes on.
+    """
+    fault = check_learner(learner)
+    if fault:
+        raise UsageError(f"Nothing was removed: {fault}.")
+    steps: tuple[tuple[str, Callable[[Course, str], int]], ...] = (
+        ("folders", _folders), ("results of marking", _parts), ("mark sheets", _mark_sheets), ("gradebook", _gradebook),
+        ("retakes", _retakes), ("decisions", _decisions), ("reports", _reports), ("class list", _class_list),
+    )  # fmt: skip
+    done: list[str] = []
+    try:
+        for what, step in steps:
+            count = step(course, learner)
+            done += [f"{what}: {count}"] if count else []
+    except OSError as error:
+        raise GearkitError(
+            f"{learner} is not removed everywhere yet: {error.filename}: {error.strerror}. Mend this and do it again."
+        ) from None
+    if not done:
+        raise UsageError(f"The course {course.folder} has nothing of {learner!r}. Is the identity right?")
+    return Removal(learner, tuple(done), tuple(_still_naming(course, learner)))
+
+
+def _folders(course: Course, learner: str) -> int:
+    count = 0
+    for step in _FOLDERS:
+        folder = course.folder / step / learner
+        if folder.is_symlink():
+            folder.unlink()
+            count += 1
+        elif folder.exists():
+            shutil.rmtree(folder)
+            count += 1
+    return count
+
+
+def _parts(course: Course, learner: str) -> int:
+    count = 0
+    for folder in (course.folder / "marks").glob("*/"):
+        path = part_file(course, folder.name, learner)
+        if path.exists():
+            path.unlink()
+            count += 1
+    return count
+
+
+def _mark_sheets(course: Course, learner: str) -> int:
+    count = 0
+    for path in sorted((course.folder / "marks").glob("*.json")):
+        if len(path.suffixes) > 1:
+            count += _by_hand(path, learner)
+            continue
+        marks = record.read(path)
+        learners = tuple(one for one in marks.learners if one.learner != learner)
+        absent = tuple(one for one in marks.absent if one != learner)
+        if (learners, absent) == (marks.learners, marks.absent):
+            continue
+        failed = tuple(one for one in marks.failed if one.learner != learner)
+        submissions = len(learners)
+        record.write(
+            replace(marks, learners=learners, absent=absent, failed=failed, submissions=submissions,
+                    marked=submissions - len(failed)),
+            path,
+        )  # fmt: skip
+        count += 1
+    return count
+
+
+def _by_hand(path: Path, learner: str) -> int:
+    if not path.name.endswith(".by_hand.json"):
+        return 0
+    rows = json.loads(path.read_text(encoding="utf-8"))
+    kept = [row for row in rows if row[0] != learner]
+    if kept == rows:
+        return 0
+    write_atomically(path, json.dumps(kept, ensure_ascii=False) + "\n")
+    return 1
+
+
+def _gradebook(course: Course, learner: str) -> int:
+    if not (course.folder / "gradebook.db").exists():
+        return 0
+    with gradebook.opened(course) as book:
+        if learner not in {student.id for student in book.students}:
+            return 0
+        book.remove_student(learner)
+        book.db.commit()
+    # The rows are gone from the tables; this also takes what they held out of the file.
+    with closing(sqlite3.connect(course.folder / "gradebook.db")) as file:
+        file.execute("VACUUM")
+    return 1
+
+
+def _retakes(course: Course, learner: str) -> int:
+    return retakes.forget(course, learner)
+
+
+def _decisions(course: Course, learner: str) -> int:
+    return decisions.forget(course, learner, REMOVED)
+
+
+def _reports(course: Course, learner: str) -> int:
+    """Delete reports that hold the learner; they can be written anew from the marks."""
+    count = 0
+    for path in sorted((course.folder / "reports").rglob("*")):
+        if path.is_file() and learner.encode() in path.read_bytes():
+            path.unlink()
+            count += 1
+    return count
+
+
+def _class_list(course: Course, learner: str) -> int:
+    """Last, so that whoever is broken off can still be found and removed by doing it again."""
+    if not course.roster_file.exists():
+        return 0
+    known = roster.read(course.roster_file)
+    if known.find(learner) is None:
+        return 0
+    left = Roster(tuple(one for one in known if one.id != learner))
+    if len(left):
+        roster.write(left, course.roster_file)
+    else:
+        os.unlink(course.roster_file)
+    return 1
+
+
+def _still_naming(course: Course, learner: str) -> list[Path]:
+    """Find files of the course that still hold the identity, other learners' own work aside."""
+    found = []
+    for path in sorted(course.folder.rglob("*")):
+        inside = path.relative_to(course.folder).parts[0]
+        if inside not in _FOLDERS and path.is_file() and not path.is_symlink() and learner.encode() in path.read_bytes():
+            found.append(path)
+    return found
