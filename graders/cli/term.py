@@ -6,12 +6,34 @@ import argparse
 import datetime as dt
 from pathlib import Path
 
-from gearkit.cli.command import DONE, FINDING, Command
+from gearkit.cli.command import DONE, FINDING, Command, table
 from gearkit.words.errors import UsageError
 from graders.mark import record, retakes
 from graders.mark.rules import Counting
 from graders.prepare import course as courses
+from graders.prepare import roster, sheets, variant_check
 from graders.prepare.hand_out import sheet_of
+
+
+def _check_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("sheet", metavar="SHEET", type=Path, help="the sheet's file")
+    parser.add_argument("--class", dest="class_list", metavar="ROSTER.csv", required=True, type=Path, help="class list")
+    parser.add_argument("--course", metavar="COURSE", type=Path, default=None,
+                        help="the course whose secret draws the numbers; a trial secret if left out")
+
+
+def _check(options: argparse.Namespace) -> int:
+    sheet, class_list = sheets.read(options.sheet), roster.read(options.class_list)
+    secret = courses.open_course(options.course).secret() if options.course else b"trial secret of the variant check"
+    found = variant_check.check(sheet, class_list, secret)
+    rows = [[one.item, str(one.learners), str(one.different or "-"), "; ".join(one.remarks) or "fine"] for one in found]
+    print(table(["item", "learners", "different", "remarks"], rows, right=(1, 2)))
+    faults = [fault for one in found for fault in one.faults]
+    print(f"\n{len(faults)} {'fault' if len(faults) == 1 else 'faults'}." if faults else
+          "\nEvery learner's numbers can be solved, and no named mistake would be marked right.")
+    for fault in faults:
+        print(f"  {fault}")
+    return FINDING if faults else DONE
 
 
 def _retake_arguments(parser: argparse.ArgumentParser) -> None:
@@ -105,6 +127,8 @@ def _remove(options: argparse.Namespace) -> int:
 
 
 COMMANDS = [
+    Command("check", "check every learner's numbers before a sheet is handed out",
+            "graders check week3.toml --class ROSTER.csv", _check_arguments, _check),
     Command("retake", "hand a sheet out again with new numbers, to those who are asked",
             "graders retake COURSE week3 --below 50 --cap 70", _retake_arguments, _retake),
     Command("show", "show all about one answer on one screen, for an appeal; it holds the right answer",

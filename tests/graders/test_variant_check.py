@@ -1,0 +1,66 @@
+"""The check of everybody's numbers: it passes sheets of the bank, and it finds what it is there to find."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from gearkit.answers import items
+from graders.cli.main import main
+from graders.prepare import roster, sheets, variant_check
+from graders.prepare.roster import Learner, Roster
+from graders.prepare.sheets import SheetItem
+
+CLASS = Roster(tuple(Learner(f"learner{n:02d}", f"Learner {n}") for n in range(12)))
+SECRET = b"a secret for the tests"
+
+
+@pytest.mark.parametrize("lesson", [2, 3, 6])
+def test_every_item_of_a_lesson_can_be_solved_by_everybody(lesson):
+    found = variant_check.check(sheets.compose(f"lesson {lesson}", "A1"), CLASS, SECRET)
+    assert [fault for one in found for fault in one.faults] == []
+    assert {one.learners for one in found} == {12}
+
+
+def test_an_item_without_numbers_is_said_to_be_the_same_for_everybody():
+    bank = replace(items.find("L03-02"), draw=replace(items.find("L03-02").draw), prompt="What is it?")
+    found = one_item(bank)
+    assert found.different == 0
+    assert found.remarks == ("the same for everybody: no numbers are drawn",)
+
+
+def one_item(item):
+    sheet = replace(sheets.compose("L03-02", "A1"), items=(SheetItem(item, 2),))
+    return variant_check.check(sheet, CLASS, SECRET)[0]
+
+
+def test_neighbours_with_the_same_numbers_are_named():
+    # The same identity twice has the same numbers for certain.
+    doubled = Roster((CLASS.learners[0], CLASS.learners[0], CLASS.learners[1]))
+    (check,) = variant_check.check(sheets.compose("L03-02", "A1"), doubled, SECRET)
+    assert check.neighbours == (("learner00", "learner00"),)
+    assert check.remarks == ("neighbours with the same numbers: learner00 and learner00",)
+
+
+def test_unlike_difficulty_is_told_with_its_digits():
+    check = variant_check.ItemCheck("L06-05", 12, 12, (), 3, 9, ())
+    assert check.remarks == ("answers of unlike difficulty, from 3 to 9 digits",)
+    assert replace(check, most_digits=8).remarks == ()
+
+
+def test_numbers_that_cannot_be_drawn_are_a_fault_for_each_learner():
+    item = items.find("L03-02")
+    impossible = replace(item, draw=replace(item.draw, keep=("S > 100000",)))
+    found = one_item(impossible)
+    assert len(found.faults) == 12
+    assert found.faults[0].startswith("L03-02, learner00: no numbers could be drawn (Item L03-02: no draw in")
+
+
+def test_the_command_passes_a_sound_sheet_and_says_so(tmp_path, capsys):
+    roster.write(CLASS, tmp_path / "class.csv")
+    sheets.write(sheets.compose("L03-02,L02-08", "A1"), tmp_path / "A1.toml")
+    assert main(["check", str(tmp_path / "A1.toml"), "--class", str(tmp_path / "class.csv")]) == 0
+    out = capsys.readouterr().out
+    assert "Every learner's numbers can be solved, and no named mistake would be marked right." in out
+    assert "L03-02" in out
