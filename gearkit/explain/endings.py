@@ -15,6 +15,9 @@ from gearkit.solve.ratios import Ratio, symbol_suffixes
 from gearkit.words.phrases import decimal, listed, member_words, sentence
 from gearkit.words.terms import OUTPUT, ElementKind
 
+# A longer formula fills the page and shows nothing.
+_LONGEST_FORMULA = 300
+
 
 def ratio_step(merged: Merged, found: Ratio, output_speed: Fraction) -> Step:
     """Return the step that comes to the ratio.
@@ -29,7 +32,9 @@ def ratio_step(merged: Merged, found: Ratio, output_speed: Fraction) -> Step:
     symbols = {name for product, _ in (*found.quotient.numerator, *found.quotient.denominator) for name in product}
     suffixes = symbol_suffixes(merged.layout)
     involved = [name for name in found.sets if any(symbol[1:] == suffixes[name] for symbol in symbols)]
-    if involved:
+    if involved and len(found.formula) > _LONGEST_FORMULA:
+        words += " Its formula in tooth counts is too long to be read here; gearkit ratios --symbols prints it."
+    elif involved:
         text, latex = found.formula.replace("*", "·").replace("-", "−"), found.latex()
         formulas.append(equation(Maths("i", "i"), Maths(text, latex)))
         every = len(involved) == len(merged.layout.sets) > 1

@@ -15,6 +15,7 @@ from gearkit.train.layout import Layout, Source
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import ElementKind, FreeDirection, SourceKind, Verdict
+from tests.explain.replay import replay
 
 OWN = Source(SourceKind.OWN, "made for a test")
 
@@ -165,6 +166,26 @@ def test_the_ratio_is_told_in_words(layout: str, range_name: str, sentence: str)
 def test_the_ratio_names_the_sets_whose_teeth_count() -> None:
     assert "Only the teeth of P1 and P4 are in it." in words(tell(find("Q48"), "3"), StoryPart.RATIO)
     assert "The teeth of every set are in it." in words(tell(find("Q36"), "1"), StoryPart.RATIO)
+
+
+def ladder(count: int) -> Layout:
+    """Sets of which each has its ring and carrier in common with the next: all of them have to be solved together."""
+    sets = tuple(PlanetarySet(f"P{n}", sun_teeth=30 + n, ring_teeth=80 + 3 * n) for n in range(1, count + 1))
+    joins = [("input", "P1.sun"), ("P1.carrier", "P2.sun"), ("output", f"P{count // 2}.ring")]
+    joins += [(f"P{n}.ring", f"P{n + 1}.carrier", f"P{n + 2}.sun") for n in range(1, count - 1)]
+    joins += [(f"P{count - 1}.ring", f"P{count}.carrier")]
+    hold = Element("A", ElementKind.BRAKE, (f"P{count}.ring", "housing"))
+    return Layout("ladder", sets, tuple(joins), (hold,), (), OWN)
+
+
+def test_a_formula_that_would_fill_the_page_is_left_to_the_command_that_prints_it() -> None:
+    long, short = tell(ladder(8), engaged="A"), tell(ladder(3), engaged="A")
+    assert long.ratio is not None
+    assert "too long to be read here; gearkit ratios --symbols prints it." in words(long, StoryPart.RATIO)
+    assert len(part(long, StoryPart.RATIO)[0].formulas) == 1
+    assert "too long" not in words(short, StoryPart.RATIO)
+    assert len(part(short, StoryPart.RATIO)[0].formulas) == 2
+    replay(long)
 
 
 def test_the_torques_of_input_housing_and_output_are_shown_to_add_to_zero() -> None:
