@@ -19,7 +19,7 @@ from gearkit.draw.stick_diagram import MOVING, Body
 from gearkit.draw.stick_geometry import CARD_TYPE, measure
 from gearkit.draw.stick_symbols import Line
 from gearkit.draw.svg import Group, Look, Picture, Text
-from gearkit.draw.wording import decimal, listed, member_words
+from gearkit.draw.wording import decimal, listed, member_words, ratio_text
 from gearkit.solve.torques import Torques, torques
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
@@ -29,6 +29,7 @@ THINNEST, WIDEST = 2.0, 8.0
 COLUMN_GAP = 14.0
 ROWS = ("ring", "carrier", "sun")
 LINE = 17.0
+KEY = "width: power, arrow: its way; torque and power as multiples of the input's"
 
 
 def draw(layout: Layout, engaged: Iterable[str], placement: Placement | None = None) -> str:
@@ -61,7 +62,7 @@ def picture(layout: Layout, engaged: Iterable[str], placement: Placement | None 
     line = f"{state.heading[:1].upper()}{state.heading[1:]}{_summary(found)}"
     drawn = Picture(title=f"Torque and power flow of {layout.name}", description=describe(found, line), kind="power")
     top = heading(drawn, layout.name, line) + 14
-    width = max(place.width, heading_width(layout.name, line), key_width(layout))
+    width = max(place.width, heading_width(layout.name, line), key_width(layout), _words_width(found))
     body = _PowerBody(layout, state, place, (MARGIN + (width - place.width) / 2, top))
     body.fill(found, cards)
     body.draw(drawn)
@@ -174,7 +175,7 @@ def _summary(found: Torques) -> str:
 
 
 def _number(value: Fraction | None) -> str:
-    return "–" if value is None else decimal(value)
+    return "–" if value is None else ratio_text(value)
 
 
 def _line_key(drawn: Picture, top: float) -> float:
@@ -184,16 +185,22 @@ def _line_key(drawn: Picture, top: float) -> float:
         group.line((x, top), (x + 26, top), Look("blue", None, width))
         x += 30
     _head(group, x + 6, top, (1, 0), 6.5)
-    group.text(Text(x + 20, top + 4.5, "width: power, arrow: its way; torque and power as multiples of the input's", CARD_TYPE))
+    group.text(Text(x + 20, top + 4.5, KEY, CARD_TYPE))
     return top + 24
 
 
-def _holding(drawn: Picture, found: Torques, top: float) -> float:
-    """List the torque of every applied element."""
+def _words_width(found: Torques) -> float:
+    return max(text_width(_holding_words(found), CARD_TYPE), 110 + text_width(KEY, CARD_TYPE))
+
+
+def _holding_words(found: Torques) -> str:
+    """The torque of every applied element; or why it is not known."""
     known = [(name, torque) for name, torque in found.elements.items() if torque is not None]
     if not known:
-        drawn.text(Text(MARGIN, top + 10, found.reason, CARD_TYPE))
-        return top + 18
-    words = "Torque in applied elements:  " + ",  ".join(f"{name} {decimal(torque)}" for name, torque in known)
-    drawn.text(Text(MARGIN, top + 10, words, CARD_TYPE))
+        return found.reason
+    return "Torque in applied elements:  " + ",  ".join(f"{name} {ratio_text(torque)}" for name, torque in known)
+
+
+def _holding(drawn: Picture, found: Torques, top: float) -> float:
+    drawn.text(Text(MARGIN, top + 10, _holding_words(found), CARD_TYPE))
     return top + 18

@@ -7,7 +7,7 @@ from gearkit.draw.measure import text_width
 from gearkit.draw.state import DriveState
 from gearkit.draw.stick_geometry import CARD_TYPE
 from gearkit.draw.svg import Group, Look, Text
-from gearkit.draw.wording import decimal
+from gearkit.draw.wording import decimal, ratio_text
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import PinionKind
@@ -56,7 +56,10 @@ def draw_card(group: Group, layout: Layout, state: DriveState | None, pset: Plan
             continue
         shaft = layout.shaft_of(f"{pset.name}.{member}")
         group.text(Text(left, y, f"{member} {_teeth(pset, member)}".strip(), CARD_TYPE))
-        group.text(Text(right - MARK, y, state_text(state, shaft), CARD_TYPE, "end"))
+        words = state_text(state, shaft)
+        # A closing bracket hangs out to the right, so that the figures stay in column.
+        hang = text_width(")", CARD_TYPE) if words.endswith(")") else 0.0
+        group.text(Text(right - MARK + hang, y, words, CARD_TYPE, "end"))
         _mark(group, state, shaft, right - MARK + 4, y)
 
 
@@ -72,7 +75,7 @@ def state_text(state: DriveState, shaft: int) -> str:
         return "held"
     if speed is None:
         return "free"
-    return f"({decimal(speed)})" if state.idle(shaft) else decimal(speed)
+    return f"({ratio_text(speed)})" if state.idle(shaft) else ratio_text(speed)
 
 
 def _mark(group: Group, state: DriveState, shaft: int, x: float, y: float) -> None:

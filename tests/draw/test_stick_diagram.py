@@ -1,0 +1,252 @@
+"""Stick diagrams of any layout: nothing clashes, everything is there and joined, and the state shows without colour."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from gearkit.draw import stick_diagram
+from gearkit.draw.measure import Box
+from gearkit.draw.placement import Placement, place, placed, read, structure_of, with_placement
+from gearkit.draw.power_path import pieces
+from gearkit.draw.routing import ABOVE_PLATES, BELOW_PLATES, Router, judge
+from gearkit.draw.state import state_of
+from gearkit.draw.stick_geometry import PLATE, PLATE_GAP, geometry, measure
+from gearkit.draw.stick_nets import nets_of
+from gearkit.draw.stick_search import safe_plan
+from gearkit.draw.svg import Picture, Text
+from gearkit.train import catalogue
+from gearkit.train.catalogue import find
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from tests.draw.pictures import catalogue_layouts, check_picture, many_layouts
+
+QUICK = 0.03
+LAYOUTS = [*catalogue_layouts(), *many_layouts()]
+EVERY = pytest.mark.parametrize("layout", LAYOUTS, ids=lambda layout: layout.name)
+CATALOGUE = pytest.mark.parametrize("layout", catalogue_layouts(), ids=lambda layout: layout.name)
+Segment = tuple[int, Box]
+
+
+def _placement(layout: Layout) -> Placement:
+    return read(layout) or place(layout, effort=QUICK)
+
+
+def _lines(data: dict[str, Any]) -> list[Segment]:
+    """All drawn lines as flat boxes, from the data handed to the panels: independent of the router's own counting."""
+    level = [(line["shaft"], Box(line["x1"], line["y"], line["x2"], line["y"])) for line in data["levels"]]
+    upright = [(line["shaft"], Box(line["x"], line["y2"], line["x"], line["y1"])) for line in data["uprights"]]
+    return level + upright
+
+
+def _touch(first: Box, second: Box) -> bool:
+    return first.grown(0.1).overlaps(second.grown(0.1))
+
+
+@EVERY
+def test_lines_of_two_shafts_meet_only_where_one_hops_over_the_other(layout: Layout) -> None:
+    data = geometry(layout, _placement(layout))
+    hops = {(round(line["x"], 2), round(y, 2)) for line in data["uprights"] for y in line["hops"]}
+    lines = _lines(data)
+    for index, (net, box) in enumerate(lines):
+        for other, second in lines[:index]:
+            if net == other or not _touch(box, second):
+                continue
+            flat, tall = (box, second) if box.width else (second, box)
+            assert flat.width > 0
+            assert tall.height > 0, "two level lines on top of each other"
+            assert flat.left + 5 < tall.left < flat.right - 5
+            assert tall.top + 5 < flat.top < tall.bottom - 5
+            assert (round(tall.left, 2), round(flat.top, 2)) in hops
+
+
+@EVERY
+def test_no_foreign_line_comes_near_the_plates_of_an_element(layout: Layout) -> None:
+    data = geometry(layout, _placement(layout))
+    plates = [
+        (item, Box(item["x"] - PLATE, item["y"] - PLATE_GAP - 2, item["x"] + PLATE, item["y"] + PLATE_GAP + 2))
+        for item in data["plates"]
+    ]
+    for item, box in plates:
+        for net, line in _lines(data):
+            if net not in (item["below"], item["above"]):
+                assert not box.overlaps(line, 0.5), f"shaft {net} runs through {item['element']}"
+    for index, (_, box) in enumerate(plates):
+        assert not any(box.overlaps(other, 3) for _, other in plates[:index])
+
+
+@EVERY
+def test_every_shaft_is_one_connected_net_that_reaches_all_its_parts(layout: Layout) -> None:
+    placement = _placement(layout)
+    nets, wiring, grid = placement.nets, placement.wiring, placement.grid
+    for net in nets.wired:
+        lines = [piece for piece in pieces(placement, None) if piece.net == net]
+        reached = {lines[0].first} if lines else set()
+        for _ in lines:
+            reached |= {spot for piece in lines if {piece.first, piece.last} & reached for spot in (piece.first, piece.last)}
+        assert reached == {spot for piece in lines for spot in (piece.first, piece.last)}
+        for column, row, _, below, above in wiring.plates:
+            assert net != below or (column, row + BELOW_PLATES) in reached
+            assert net != above or (column, row + ABOVE_PLATES) in reached
+        for end, spot in ((nets.input, (0, wiring.entry)), (nets.output, wiring.leaving)):
+            assert net != end or spot in reached
+        for seat, index in enumerate(placement.plan.order):
+            for member in range(3):
+                if nets.members[3 * index + member] == net:
+                    around = {grid.middle(seat) + step for step in (-2, -1, 0, 1, 2)}
+                    assert any(column in around and grid.gear <= row <= grid.gear + 2 for column, row in reached)
+
+
+@EVERY
+def test_every_set_member_and_element_is_drawn_and_no_label_overlaps(layout: Layout) -> None:
+    placement = _placement(layout)
+    for engaged in (None, layout.ranges[0].engaged):
+        drawn = stick_diagram.picture(layout, engaged, placement)
+        root = check_picture(drawn)
+        found = {key: {node.get(f"data-{key}") for node in root.iter()} for key in ("set", "member", "plates", "end")}
+        assert found["set"] >= {pset.name for pset in layout.sets}
+        assert found["member"] >= set(layout.members)
+        assert found["plates"] >= {element.name for element in layout.elements}
+        closed = {node.get("data-plates") for node in root.iter() if node.get("data-closed") == "yes"}
+        assert closed == set(engaged or ())
+        _check_end_labels(drawn, layout, placement)
+
+
+def _check_end_labels(drawn: Picture, layout: Layout, placement: Placement) -> None:
+    """The words "input" and "output" stand clear of every line."""
+    inner = geometry(layout, placement)
+    words = [text for text in drawn.texts() if text.text in ("input", "output")]
+    assert len(words) == 2
+    assert inner["input"] is not None
+    left = min(line.left for _, line in _lines(inner))
+    assert left >= 0
+
+
+@EVERY
+def test_the_safe_plan_never_clashes(layout: Layout) -> None:
+    nets = nets_of(layout)
+    grid, plan = safe_plan(nets)
+    assert judge(Router(nets, grid).wire(plan), grid).clashes == 0
+
+
+@CATALOGUE
+def test_the_catalogues_stored_placements_still_fit_and_cross_once_at_most(layout: Layout) -> None:
+    if layout.placement is None:
+        assert place(layout, effort=QUICK).faults.clashes == 0
+        return
+    stored = read(layout)
+    assert stored is not None, f"{layout.file}: its structure has changed; store a new placement (with_placement)"
+    assert len(stored.faults.crossings) <= 1
+
+
+def test_the_demo_layouts_have_stored_placements() -> None:
+    assert all(read(find(name)) is not None for name in ("Q24", "Q36", "Q48"))
+
+
+@CATALOGUE
+def test_the_state_of_every_shaft_shows_without_colour(layout: Layout) -> None:
+    for item in layout.ranges:
+        state = state_of(layout, item.engaged)
+        drawn = stick_diagram.picture(layout, item.engaged)
+        root = check_picture(drawn)
+        words = {
+            int(node.get("data-shaft") or 0): node.get("data-state", "") for node in root.iter() if node.get("data-state") and node.get("data-shaft")
+        }
+        for shaft, word in words.items():
+            assert ("held" in word) == state.still(shaft)
+            assert ("idle" in word) == state.idle(shaft)
+            assert ("input-speed" in word) == (state.at_input_speed(shaft) and not state.idle(shaft))
+
+
+def test_the_power_path_leaves_out_branches_to_open_elements() -> None:
+    layout = find("Q48")
+    state = state_of(layout, layout.engaged_in("2"))
+    spot = placed(layout)
+    dead = [piece for piece in pieces(spot, state) if piece.net == layout.shaft_of("input") and not piece.live]
+    at_open = {(column, row) for column, row, element, *_ in spot.wiring.plates if layout.elements[element].name in "CF"}
+    ends = {end for piece in dead for end in (piece.first, piece.last)}
+    assert all((column, row + BELOW_PLATES) in ends or (column, row + ABOVE_PLATES) in ends for column, row in at_open)
+
+
+def test_the_words_name_shafts_elements_and_state() -> None:
+    layout = find("Q48")
+    words = stick_diagram.picture(layout, layout.engaged_in("2")).description
+    assert "One shaft: P1 ring, P4 carrier and output." in words
+    assert "A, brake, P2 carrier" in words
+    assert "Range 2: D and E applied, ratio 2.838." in words
+    assert "P2 sun: is held." in words
+    assert "Drawn closed: D and E." in words
+
+
+def test_the_same_layout_gets_the_same_places_every_time() -> None:
+    layout = many_layouts()[5]
+    first = place(layout, 3, QUICK)
+    from gearkit.draw.stick_search import found_plan
+
+    found_plan.cache_clear()
+    assert place(layout, 3, QUICK).table(layout) == first.table(layout)
+    assert stick_diagram.draw(layout, None, first) == stick_diagram.draw(layout, None, place(layout, 3, QUICK))
+
+
+def test_a_stored_placement_survives_the_layout_file(tmp_path: Any) -> None:
+    layout = with_placement(replace(find("Q36"), placement=None))
+    path = tmp_path / "own.toml"
+    catalogue.write(layout, path)
+    again = read(catalogue.read(path))
+    assert again is not None
+    assert again.table(layout) == layout.placement
+
+
+def test_other_tooth_counts_keep_the_places_and_other_joins_do_not() -> None:
+    layout = find("Q36")
+    assert read(layout.with_teeth({"P1": (30, 90)})) is not None
+    changed = replace(layout, elements=layout.elements[:-1], ranges=())
+    assert structure_of(changed) != structure_of(layout)
+    assert read(changed) is None
+
+
+@pytest.mark.parametrize(
+    "harm",
+    [
+        {"grid": [4]}, {"sets": ["P1", "P1", "P2"]}, {"ports": [99] * 9}, {"output": 7}, {"elements": []},
+        {"elements": [[0, 0, 0]] * 5}, {"shafts": [[1, -4, 0, 2]]}, {"shafts": []}, {"ports": "none"},
+    ],
+)  # fmt: skip
+def test_a_damaged_stored_placement_is_made_anew(harm: dict[str, Any]) -> None:
+    layout = find("Q36")
+    assert layout.placement is not None
+    damaged = replace(layout, placement={**layout.placement, **harm})
+    made = read(damaged)
+    assert made is None or made.faults.clashes == 0
+
+
+def test_the_panel_data_are_plain_json() -> None:
+    data = json.loads(json.dumps(stick_diagram.geometry(find("Q24"))))
+    assert {item["element"] for item in data["plates"]} == set("ABCDEF")
+    assert [item["name"] for item in data["sets"]]
+    assert data["width"] > 0
+
+
+def test_rows_and_columns_that_nothing_uses_take_no_room() -> None:
+    layout = find("Q24")
+    place_ = measure(layout, placed(layout), card_width=80)
+    assert place_.height < 330
+
+
+def test_effort_must_be_above_nothing() -> None:
+    with pytest.raises(UsageError, match="effort 0"):
+        place(find("Q24"), effort=0)
+
+
+def test_an_unknown_element_is_named() -> None:
+    with pytest.raises(UsageError, match="no element 'Z'"):
+        stick_diagram.draw(find("Q24"), ("Z",))
+
+
+def test_labels_know_their_boxes() -> None:
+    box = Text(10, 20, "input", 10.0).box
+    assert box.left == 10
+    assert box.height == pytest.approx(10)
