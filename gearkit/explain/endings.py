@@ -16,7 +16,7 @@ from gearkit.words.phrases import decimal, listed, member_words, sentence
 from gearkit.words.terms import OUTPUT, ElementKind
 
 # A longer formula fills the page and shows nothing.
-_LONGEST_FORMULA = 300
+_LONGEST_FORMULA = 200
 
 
 def ratio_step(merged: Merged, found: Ratio, output_speed: Fraction) -> Step:

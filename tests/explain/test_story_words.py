@@ -171,7 +171,7 @@ def test_the_ratio_names_the_sets_whose_teeth_count() -> None:
 def ladder(count: int) -> Layout:
     """Sets of which each has its ring and carrier in common with the next: all of them have to be solved together."""
     sets = tuple(PlanetarySet(f"P{n}", sun_teeth=30 + n, ring_teeth=80 + 3 * n) for n in range(1, count + 1))
-    joins = [("input", "P1.sun"), ("P1.carrier", "P2.sun"), ("output", f"P{count // 2}.ring")]
+    joins: list[tuple[str, ...]] = [("input", "P1.sun"), ("P1.carrier", "P2.sun"), ("output", f"P{count // 2}.ring")]
     joins += [(f"P{n}.ring", f"P{n + 1}.carrier", f"P{n + 2}.sun") for n in range(1, count - 1)]
     joins += [(f"P{count - 1}.ring", f"P{count}.carrier")]
     hold = Element("A", ElementKind.BRAKE, (f"P{count}.ring", "housing"))
