@@ -13,7 +13,7 @@ from gearkit.cli.main import main
 from gearkit.solve.ratios import chart
 from gearkit.train import catalogue
 
-TARGETS = 'format = 1\nlayout = "Q24"\n[targets]\n"1" = "2.60"\nR = "-2.50"\n'
+TARGETS = 'format = 1\nlayout = "Q24"\n[targets]\n"1" = "2.603"\nR = "-2.507"\n'
 
 
 @pytest.fixture
