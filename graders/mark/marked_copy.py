@@ -25,14 +25,12 @@ def write(course: Course, sheet: Sheet, learner: str, marked: Marked) -> None:
         learner: identity of the learner.
         marked: what marking gave.
     """
-    from nbformat import from_dict
-    from nbgrader.utils import compute_checksum
-
     owner = Owner(learner, marked.marks.name or learner, marked.marks.attempt)
     copy = notebook.from_variants(course, sheet, owner, marked.variants)
     for cell in copy["cells"]:
         card = cell["metadata"]["nbgrader"]
-        card["checksum"] = compute_checksum(from_dict(cell))
+        card["checksum"] = notebook.checksum(cell)
         if card["grade_id"] in marked.sources and card["solution"]:
             cell["source"] = marked.sources[card["grade_id"]][:LONGEST_SOURCE]
-    write_atomically(course.autograded_file(learner, sheet.name), notebook.as_text(copy, compact=True))
+    write_atomically(course.autograded_file(learner, sheet.name), notebook.as_text(copy, compact=True),
+                     durable=False)

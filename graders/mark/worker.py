@@ -95,7 +95,7 @@ def write_part(part: Part, path: Path) -> None:
     """
     data: dict[str, Any] = {"format": PART_FORMAT, "fingerprint": part.fingerprint, "failure": part.failure,
                             "sandbox": part.sandbox, "marks": part.marks.to_file()}
-    write_atomically(path, json.dumps(data, ensure_ascii=False) + "\n")
+    write_atomically(path, json.dumps(data, ensure_ascii=False) + "\n", durable=False)
 
 
 class Worker:
@@ -129,8 +129,8 @@ class Worker:
     def is_done(self, submission: Submission) -> bool:
         """Whether the result on disk was made from exactly what is there now."""
         part = read_part(part_file(self._course, self._sheet.name, submission.learner))
-        if part is None or (not submission.refused and not self._course.autograded_file(
-                submission.learner, self._sheet.name).exists()):
+        copy = self._course.autograded_file(submission.learner, self._sheet.name)
+        if part is None or not (submission.refused or (copy.exists() and copy.stat().st_size)):
             return False
         return part.fingerprint == fingerprint(submission.folder, self._fingerprint_context(submission.learner))
 

@@ -7,13 +7,14 @@ import tempfile
 from pathlib import Path
 
 
-def write_atomically(path: Path, content: str | bytes, mode: int = 0o644) -> None:
+def write_atomically(path: Path, content: str | bytes, mode: int = 0o644, *, durable: bool = True) -> None:
     """Write a file in one step: a hidden neighbour first, then a rename over the old file.
 
     Args:
         path: the file; its folder is made if it is missing.
         content: text (written as UTF-8) or bytes.
         mode: permission bits of the new file, for example 0o600 for a secret.
+        durable: wait until it is on the disk itself; not needed for what can be made again after a power cut.
     """
     data = content.encode("utf-8") if isinstance(content, str) else content
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -21,8 +22,9 @@ def write_atomically(path: Path, content: str | bytes, mode: int = 0o644) -> Non
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
+            if durable:
+                stream.flush()
+                os.fsync(stream.fileno())
         os.chmod(name, mode)
         os.replace(name, path)
     except BaseException:

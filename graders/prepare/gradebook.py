@@ -12,6 +12,7 @@ from typing import Any
 
 from gearkit.words.errors import GearkitError, UsageError
 from graders.prepare.course import Course
+from graders.prepare.notebook import checksum
 from graders.prepare.roster import Roster
 from graders.prepare.sheets import Sheet
 
@@ -100,9 +101,6 @@ def enter_sheet(book: Any, course: Course, sheet: Sheet, notebook: dict[str, Any
         sheet: the sheet.
         notebook: the sheet's notebook without anybody's numbers.
     """
-    from nbformat import from_dict
-    from nbgrader.utils import compute_checksum
-
     due = None
     if sheet.due is not None:
         # The gradebook keeps times without a zone, in UTC.
@@ -113,7 +111,7 @@ def enter_sheet(book: Any, course: Course, sheet: Sheet, notebook: dict[str, Any
         card = cell["metadata"]["nbgrader"]
         where = (card["grade_id"], sheet.name, sheet.name)
         book.update_or_create_source_cell(*where, source=cell["source"], cell_type=cell["cell_type"],
-                                          locked=card["locked"], checksum=compute_checksum(from_dict(cell)))
+                                          locked=card["locked"], checksum=checksum(cell))
         if card["grade"]:
             book.update_or_create_grade_cell(*where, max_score=float(card["points"]), cell_type=cell["cell_type"])
         if card["solution"]:

@@ -7,8 +7,9 @@ an answer that was moved, and is never believed.
 
 from __future__ import annotations
 
+import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -189,6 +190,19 @@ def _closed(name: str) -> dict[str, Any]:
     book_keeping = {"schema_version": 3, "grade_id": name, "grade": False, "solution": False, "locked": True,
                     "task": False}
     return {"nbgrader": book_keeping, "deletable": False, "editable": False}
+
+
+def checksum(cell: Mapping[str, Any]) -> str:
+    """The fingerprint that the book-keeping gives a cell; loading it only for that would take longer than marking.
+
+    Source: nbgrader 0.9, `nbgrader.utils.compute_checksum`; a test compares both.
+    """
+    card = cell["metadata"]["nbgrader"]
+    locked = not card["solution"] and (card["grade"] or card["locked"])
+    parts = [cell["source"], cell["cell_type"], str(card["grade"]), str(card["solution"]), str(locked), card["grade_id"]]
+    if card["grade"]:
+        parts.append(str(float(card["points"])))
+    return hashlib.md5("".join(parts).encode("utf-8"), usedforsecurity=False).hexdigest()
 
 
 def preview(sheet: Sheet) -> str:

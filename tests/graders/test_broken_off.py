@@ -21,7 +21,7 @@ from tests.graders.classroom import Classroom, blank, computed, right, wrong
 
 SIZE = 12
 POINTS = 200
-POINTS_WITH_WORKERS = 12
+POINTS_WITH_WORKERS = 5
 
 
 @pytest.fixture(scope="module")

@@ -9,6 +9,7 @@ from pathlib import Path
 import nbformat
 import pytest
 from nbgrader.nbgraderformat import MetadataValidator
+from nbgrader.utils import compute_checksum
 
 from gearkit.answers import marking, variants
 from gearkit.words.errors import LayoutError, UsageError
@@ -136,6 +137,11 @@ def test_two_learners_have_different_tasks_and_the_same_sheet_again_the_same(tmp
     room = Classroom(tmp_path)
     assert room.copy("s1") == room.copy("s1")
     assert room.copy("s1")["cells"][2]["source"] != room.copy("s2")["cells"][2]["source"]
+
+
+def test_a_cells_fingerprint_is_the_book_keepings(tmp_path: Path) -> None:
+    for cell in Classroom(tmp_path, source="lesson 2").copy("s1", lambda v: "é")["cells"]:
+        assert notebook.checksum(cell) == compute_checksum(nbformat.from_dict(cell))
 
 
 def test_the_preview_shows_every_task() -> None:
