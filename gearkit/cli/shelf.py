@@ -1,7 +1,35 @@
-"""Commands of the family "shelf"."""
+"""The command lessons: the learner's own copies, opened in JupyterLab."""
 
 from __future__ import annotations
 
-from gearkit.cli.command import Command
+import argparse
+from pathlib import Path
 
-COMMANDS: list[Command] = []
+from gearkit.cli.command import DONE, FINDING, Command
+from gearkit.lesson import shelf
+
+
+def _lessons(options: argparse.Namespace) -> int:
+    handed = shelf.fill(options.to)
+    print(handed.words())
+    if options.no_browser:
+        print("To open them:  " + " ".join(_quoted(word) for word in shelf.lab_command(handed.folder)))
+        return DONE
+    print("JupyterLab opens in your browser; close it there, or press Ctrl-C twice here.", flush=True)
+    return DONE if shelf.open_lab(handed.folder) == 0 else FINDING
+
+
+def _quoted(word: str) -> str:
+    return f"'{word}'" if " " in word else word
+
+
+def _arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--to", type=Path, metavar="DIR", help=f"your own folder for the lessons (default: {shelf.DEFAULT_FOLDER} in your home)"
+    )
+    parser.add_argument("--no-browser", action="store_true", help="only put the lessons there and say how to open them")
+
+
+COMMANDS = [
+    Command("lessons", "put the lessons into a folder of yours and open them", "gearkit lessons", _arguments, _lessons)
+]

@@ -48,6 +48,7 @@ def test_the_installed_wheel_runs_the_main_job_in_an_empty_environment(wheel: Pa
     installed = run("python", "-m", "pip", "install", "-q", f"{wheel}[class]")
     assert installed.returncode == 0, installed.stderr
     ratios = run("gearkit", "ratios", "Q36", "--json")
+    assert ratios.returncode == 0, ratios.stderr
     assert json.loads(ratios.stdout)["ranges"][1]["ratio"]["exact"] == "152/59"
     lessons = run("gearkit", "lessons", "--to", str(home / "lessons"), "--no-browser")
     assert lessons.returncode == 0, lessons.stderr
