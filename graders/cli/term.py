@@ -11,7 +11,7 @@ from gearkit.words.errors import UsageError
 from graders.mark import record, retakes
 from graders.mark.rules import Counting
 from graders.prepare import course as courses
-from graders.prepare import roster, sheets, variant_check
+from graders.prepare import roster, sheets, take_in, variant_check
 from graders.prepare.hand_out import sheet_of
 
 
@@ -34,6 +34,30 @@ def _check(options: argparse.Namespace) -> int:
     for fault in faults:
         print(f"  {fault}")
     return FINDING if faults else DONE
+
+
+def _take_in_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
+    parser.add_argument("source", metavar="SOURCE", type=Path, help="a folder or a zip of what was handed in")
+    parser.add_argument("--replace", action="store_true", help="take newer work instead of what is there; the earlier is kept")
+
+
+def _take_in(options: argparse.Namespace) -> int:
+    course = courses.open_course(options.course)
+    sheet = sheet_of(course, options.sheet)
+    class_list = roster.read(course.roster_file)
+    done = take_in.take_in(course, sheet.name, options.source, class_list, replace=options.replace)
+    print(f"Taken in: {len(done.taken)}. There already: {len(done.there)}.")
+    for words in (*done.refused, *done.unknown):
+        print(f"  {words}")
+    if done.missing:
+        print(f"Nothing yet from {len(done.missing)} of {len(class_list)}:")
+        for identity in done.missing:
+            known = class_list.find(identity)
+            print(f"  {identity}  {known.name if known else ''}")
+    print(f"Next: graders mark {options.course} {sheet.name}")
+    return FINDING if done.refused or done.unknown else DONE
 
 
 def _retake_arguments(parser: argparse.ArgumentParser) -> None:
@@ -129,6 +153,8 @@ def _remove(options: argparse.Namespace) -> int:
 COMMANDS = [
     Command("check", "check every learner's numbers before a sheet is handed out",
             "graders check week3.toml --class ROSTER.csv", _check_arguments, _check),
+    Command("take-in", "take in what was handed in elsewhere: a folder, a zip, or the exchange folder",
+            "graders take-in COURSE week3 submissions.zip", _take_in_arguments, _take_in),
     Command("retake", "hand a sheet out again with new numbers, to those who are asked",
             "graders retake COURSE week3 --below 50 --cap 70", _retake_arguments, _retake),
     Command("show", "show all about one answer on one screen, for an appeal; it holds the right answer",

@@ -24,7 +24,7 @@ from graders.prepare.files import write_atomically
 from graders.prepare.roster import Roster
 
 REMOVED = "(removed)"
-_FOLDERS = ("submitted", "handed_out", "autograded", "feedback")
+_FOLDERS = ("submitted", "handed_out", "autograded", "feedback", "replaced")
 
 
 @dataclass(frozen=True)
