@@ -15,7 +15,7 @@ from gearkit.words.terms import PinionKind
 LINE = 17.0
 ORDER = ("ring", "carrier", "sun")
 GAP = 14.0
-MARK = 12.0
+MARK = 17.0
 
 
 def card_width(layout: Layout, state: DriveState | None) -> float:
@@ -60,7 +60,7 @@ def draw_card(group: Group, layout: Layout, state: DriveState | None, pset: Plan
         # A closing bracket hangs out to the right, so that the figures stay in column.
         hang = text_width(")", CARD_TYPE) if words.endswith(")") else 0.0
         group.text(Text(right - MARK + hang, y, words, CARD_TYPE, "end"))
-        _mark(group, state, shaft, right - MARK + 4, y)
+        _mark(group, state, shaft, right - MARK + 4 + hang, y)
 
 
 def state_text(state: DriveState, shaft: int) -> str:

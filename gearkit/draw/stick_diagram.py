@@ -25,7 +25,7 @@ from gearkit.draw.stick_words import describe
 from gearkit.draw.svg import Group, Look, Picture, Text
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.terms import MEMBERS
+from gearkit.words.terms import MEMBERS, PinionKind
 
 POWER = Line("blue", 5.0)
 HELD = Line("ink", 2.0, held=True)
@@ -164,7 +164,7 @@ class Body:
         """How one piece of a shaft is drawn."""
         line = self.line(piece.net)
         # A branch that leads to nothing that works turns with its shaft but carries no power.
-        return line if piece.live or line.width != POWER.width else Line(MOVING.role, MOVING.width)
+        return line if piece.live or line.width != POWER.width else Line(MOVING.role, MOVING.width, arrows=line.arrows)
 
     def _piece(self, group: Group, piece: Piece) -> None:
         (column, row), (end_column, end_row) = piece.first, piece.last
@@ -192,12 +192,23 @@ class Body:
             x = self.dx + self.place.middle(seat)
             group = drawn.group({"set": pset.name})
             lines = tuple(self._member_line(index, member) for member in range(3))
+            if pset.pinions is PinionKind.BEVEL:
+                self._side_gears(group, seat, index, rows[0])
             stick_symbols.gears(group, pset.pinions, x, rows, (lines[0], lines[1], lines[2]))
             for member in range(3):
                 mark = group.group({"member": f"{pset.name}.{MEMBERS[member]}"})
                 if nets.grounded[3 * index + member]:
-                    self._grounded(mark, pset.pinions.value == "bevel", member, x, rows)
+                    self._grounded(mark, pset.pinions is PinionKind.BEVEL, member, x, rows)
             self.card(group, pset, x, self.dy + self.place.axis + 22)
+
+    def _side_gears(self, group: Group, seat: int, index: int, y: float) -> None:
+        """Join the side gears of a bevel set, which stand apart from its middle, to the columns of their shafts."""
+        middle = self.place.placement.grid.middle(seat)
+        for member, side in ((0, -1), (2, 1)):
+            if self.place.placement.nets.members[3 * index + member] > 0:
+                line = self._member_line(index, member)
+                ends = sorted((self.x(middle + side), self.x(middle) + side * stick_symbols.SIDE_GEAR))
+                group.line((ends[0], y), (ends[1], y), line.look)
 
     def card(self, group: Group, pset: PlanetarySet, x: float, top: float) -> None:
         """Draw the card under a set.

@@ -19,6 +19,7 @@ from gearkit.words.terms import ElementKind, PinionKind
 HOP = 6.0
 GEAR = Look("ink", "wash", 1.4)
 BLOCK = 12.0  # half the width of a pinion
+SIDE_GEAR = 16.0  # from the middle of a bevel set to the middle of its side gears
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ def level(group: Group, x1: float, x2: float, y: float, line: Line) -> None:
     group.line((x1, y), (x2, y), line.look)
     if line.held:
         _strokes(group, (x1, y), (x2, y))
-    if line.arrows and x2 - x1 > 34:
+    if line.arrows and x2 - x1 > 26:
         count = max(1, int((x2 - x1) // 150))
         for index in range(count):
             x = x1 + (x2 - x1) * (index + 0.5) / count
@@ -154,7 +155,7 @@ def _bevel(group: Group, x: float, rows: tuple[float, float, float], lines: tupl
     """Two side gears facing each other, a pinion across on top; the carrier holds the pinion's pin."""
     sun, pin, ring = rows
     for side, line in ((-1, lines[0]), (1, lines[2])):
-        near, far = x + side * 11, x + side * 21
+        near, far = x + side * (SIDE_GEAR - 5), x + side * (SIDE_GEAR + 5)
         group.polyline([(far, sun + 2), (far, pin - 6), (near, pin + 6), (near, sun + 2)], Look(line.role, "wash", 2.2), closed=True)
     top = ring + 10
     group.polyline([(x - 17, top), (x + 17, top), (x + 9, pin + 2), (x - 9, pin + 2)], Look("ink", "wash", 1.4), closed=True)
