@@ -117,7 +117,7 @@ def test_nothing_is_revealed_before_a_prediction(desk: Desk) -> None:
     expect(panel).not_to_contain_text("19/6")
     expect(panel.locator(".gk-cell-speed").nth(1)).to_have_text("?")
     panel.get_by_role("button", name="Keep my prediction and reveal").press("Enter")
-    expect(panel.get_by_role("alert")).to_have_text("Choose what the output will do first.")
+    expect(panel.get_by_role("alert")).to_have_text("Choose what you expect first.")
     expect(panel).not_to_contain_text("19/6")
     assert desk.events("prediction") == []
 

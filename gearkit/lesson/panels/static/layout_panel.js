@@ -3,6 +3,7 @@
 
 import { Crank } from "./turning.js";
 import { FrontView } from "./front_view.js";
+import { Gate } from "./gate.js";
 import { Levers } from "./levers.js";
 import { PredictionBox } from "./prediction.js";
 import { button, sliderWithBox, tickBox } from "./controls.js";
@@ -10,19 +11,19 @@ import { freshPrefix, html, setText, svg } from "./dom.js";
 import { shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
 import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
-import { caseWord, directionWord, ratioWords } from "./one_set_cases.js";
+import { beside, caseWord, directionWord, ratioWords } from "./one_set_cases.js";
 import { assess } from "./train.js";
 
 const SAVE_DELAY = 120;
 const STATE = ["engaged", "input_speed", "opened", "prediction"];
 const MEMBERS = ["sun", "carrier", "ring"];
+const KINDS = ["forward", "reverse", "neutral", "tie-up", "input locked", "output locked"];
 
 class LayoutPanel {
   constructor(model, element) {
     this.model = model;
     this.prefix = freshPrefix();
     this.train = model.get("train");
-    this.gated = model.get("gated");
     this.tried = new Map();
     this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
     this.crank = new Crank(this.prefix, (turns) => this.turnTo(turns));
@@ -30,7 +31,8 @@ class LayoutPanel {
     this.buildPictures();
     this.buildChart();
     this.buildShafts();
-    if (this.gated) this.prediction = new PredictionBox(this.prefix, "layout", (said) => this.predict(said), (text) => this.explain(text), () => this.closeCase());
+    this.gate = new Gate(model, () => caseOf(this.key()));
+    if (model.get("gated")) this.prediction = new PredictionBox(this.prefix, this.gate.handlers());
     element.append(this.frame());
     this.listen();
     this.update();
@@ -139,12 +141,10 @@ class LayoutPanel {
 
   key() { return combinationKey(this.train, new Set(this.get("engaged"))); }
 
-  isOpen(key) { return !this.gated || this.get("opened").includes(caseOf(key)); }
-
   update() {
     const engaged = new Set(this.get("engaged"));
     const key = this.key();
-    this.open = this.isOpen(key);
+    this.open = this.gate.isOpen(caseOf(key));
     this.found = assess(this.train, engaged);
     this.found.word = kindOf(this.found);
     for (const [name, tick] of this.ticks) tick.set(engaged.has(name));
@@ -156,7 +156,7 @@ class LayoutPanel {
     this.showSpeeds(words);
     if (this.stick.isConnected) this.showPlates();
     this.showChart(key);
-    if (this.prediction) this.prediction.show(this.open, this.found, this.saidNow(), this.get("history"));
+    if (this.prediction) this.showPrediction();
     else this.noteTried(key);
     this.turnTo(this.crank.turns);
   }
@@ -224,7 +224,7 @@ class LayoutPanel {
   showChart(key) {
     for (const { item, row, ratio, key: own } of this.chartRows) {
       row.classList.toggle("gk-now", own === key);
-      if (!this.isOpen(own)) { setText(ratio, "?"); continue; }
+      if (!this.gate.isOpen(caseOf(own))) { setText(ratio, "?"); continue; }
       const found = assess(this.train, new Set(item.engaged));
       setText(ratio, found.ratio ? shown(found.ratio) : found.verdict);
     }
@@ -247,25 +247,10 @@ class LayoutPanel {
       (shaft) => (this.times[shaft] === null ? null : this.times[shaft] * turns))));
   }
 
-  saidNow() {
-    const said = this.get("prediction");
-    return said && said.case === caseOf(this.key()) ? said : null;
-  }
-
-  predict(said) {
-    this.model.set("prediction", { ...said, case: caseOf(this.key()) });
-    this.model.set("opened", [...this.get("opened"), caseOf(this.key())]);
-    this.model.save_changes();
-  }
-
-  closeCase() {
-    this.model.set("opened", this.get("opened").filter((name) => name !== caseOf(this.key())));
-    this.model.save_changes();
-  }
-
-  explain(text) {
-    this.model.set("explanation", { text, case: caseOf(this.key()) });
-    this.model.save_changes();
+  showPrediction() {
+    this.prediction.ask({ legend: "The output: I predict", kinds: KINDS, without: KINDS.slice(2), figure: "Ratio", placeholder: "19/6 or 3.17" });
+    const { word, ratio } = this.found;
+    this.prediction.show(this.open, beside(this.gate.saidNow(), word, ratio, ratio && ratioWords(ratio)), this.get("history"));
   }
 }
 

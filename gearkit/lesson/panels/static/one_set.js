@@ -7,9 +7,10 @@ import { Levers, leverOfSet } from "./levers.js";
 import { PredictionBox } from "./prediction.js";
 import { choice, dropDown, sliderWithBox } from "./controls.js";
 import { freshPrefix, html, setText } from "./dom.js";
+import { Gate } from "./gate.js";
 import { Exact, shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
-import { JOINS, MEMBERS, caseWord, directionWord, givenSpeeds, heldCase, pinionSpeed, ratioWords, withRole } from "./one_set_cases.js";
+import { CASE_WORDS, DIRECTIONS, JOINS, MEMBERS, beside, caseWord, directionWord, givenSpeeds, heldCase, pinionSpeed, ratioWords, withRole } from "./one_set_cases.js";
 
 const STATE = ["sun", "planet", "planets", "drive", "hold", "driven", "joined", "input_speed", "given", "second_speed", "opened", "prediction"];
 const SAVE_DELAY = 120;
@@ -19,7 +20,6 @@ class OneSetPanel {
     this.model = model;
     this.prefix = freshPrefix();
     this.mode = model.get("mode");
-    this.gated = model.get("gated");
     this.front = new FrontView();
     this.levers = new Levers(360);
     this.crank = new Crank(this.prefix, (turns) => this.turnTo(turns));
@@ -27,7 +27,8 @@ class OneSetPanel {
     this.assembly = html("p", { class: "gk-note" });
     this.buildControls();
     this.buildTable();
-    if (this.gated) this.prediction = new PredictionBox(this.prefix, this.mode, (said) => this.predict(said), (text) => this.explain(text), () => this.closeCase());
+    this.gate = new Gate(model, () => this.caseKey());
+    if (model.get("gated")) this.prediction = new PredictionBox(this.prefix, this.gate.handlers());
     element.append(this.frame());
     this.listen();
     this.update();
@@ -120,8 +121,6 @@ class OneSetPanel {
     return `${drive} in, ${hold === "none" ? "nothing" : hold} held, ${driven} out${joined}`;
   }
 
-  isOpen() { return !this.gated || this.get("opened").includes(this.caseKey()); }
-
   solve() {
     const weights = [this.get("sun"), this.get("sun") + 2 * this.get("planet")];
     if (this.mode === "speeds") {
@@ -137,7 +136,7 @@ class OneSetPanel {
     this.showControls();
     this.showTeeth();
     this.found = this.solve();
-    const open = this.isOpen();
+    const open = this.gate.isOpen();
     this.shown = { ...this.found.speeds };
     if (!open) {
       // Until a prediction is made, only what was given is shown.
@@ -146,7 +145,7 @@ class OneSetPanel {
     }
     this.showRoles(open);
     this.showSpeeds(open);
-    if (this.prediction) this.prediction.show(open, this.found, this.saidNow(), this.get("history"));
+    if (this.prediction) this.showPrediction(open);
     setText(this.status, this.words(open));
     this.turnTo(this.crank.turns);
   }
@@ -245,26 +244,16 @@ class OneSetPanel {
     return `${start[0].toUpperCase()}${start.slice(1)}: ${result}`;
   }
 
-  predict(said) {
-    const entry = { ...said, case: this.caseKey(), sun: this.get("sun"), planet: this.get("planet"), input_speed: this.get("input_speed"), second_speed: this.get("second_speed") };
-    this.model.set("prediction", entry);
-    this.model.set("opened", [...this.get("opened"), this.caseKey()]);
-    this.model.save_changes();
-  }
-
-  saidNow() {
-    const said = this.get("prediction");
-    return said && said.case === this.caseKey() ? said : null;
-  }
-
-  closeCase() {
-    this.model.set("opened", this.get("opened").filter((key) => key !== this.caseKey()));
-    this.model.save_changes();
-  }
-
-  explain(text) {
-    this.model.set("explanation", { text, case: this.caseKey() });
-    this.model.save_changes();
+  showPrediction(open) {
+    const speeds = this.mode === "speeds";
+    this.prediction.ask(speeds
+      ? { legend: `The ${this.found.third} turns`, kinds: DIRECTIONS, without: ["stopped"], figure: "at a speed of", unit: "r/min", placeholder: "400" }
+      : { legend: "I predict", kinds: CASE_WORDS, without: ["direct", "neutral", "tie-up"], figure: "Ratio", placeholder: "19/6 or 3.17" });
+    const value = speeds ? this.found.speeds[this.found.third] : this.found.ratio;
+    const size = speeds && value.sign < 0 ? value.negated() : value;
+    const verdict = speeds ? beside(this.gate.saidNow(), directionWord(value), size, `${shown(size, 1)} r/min`)
+      : beside(this.gate.saidNow(), caseWord(this.found), value, value && ratioWords(value));
+    this.prediction.show(open, verdict, this.get("history"));
   }
 }
 

@@ -1,10 +1,11 @@
 // What one set can do, in the trade's words: from the roles of its members to speeds, ratio and the name of the case.
 
-import { Exact, ONE, ZERO, shown, shownExact } from "./exact.js";
+import { Exact, ONE, ZERO, readNumber, shown, shownExact } from "./exact.js";
 import { planetSpeed, thirdSpeed } from "./train.js";
 
 export const MEMBERS = ["sun", "carrier", "ring"];
 export const JOINS = [["none", "none"], ["sun carrier", "sun and carrier"], ["carrier ring", "carrier and ring"], ["sun ring", "sun and ring"]];
+export const DIRECTIONS = ["forward", "stopped", "reverse"];
 export const CASE_WORDS = ["forward reduction", "forward overdrive", "direct", "reverse reduction", "reverse overdrive", "neutral", "tie-up"];
 
 export function thirdMember(first, second) {
@@ -75,4 +76,13 @@ export function comparison(guess, found) {
   const size = Math.abs(off) < 0.05 ? "by less than 0.1 %" : `by ${Math.abs(off).toFixed(Math.abs(off) < 10 ? 1 : 0)} %`;
   if (guess.sign !== found.sign) return `you said ${shown(guess)}, with the other sign`;
   return `you said ${shown(guess)}, ${off > 0 ? "larger" : "smaller"} ${size}`;
+}
+
+// The prediction beside what was found. truth: the kind that is so; value: its number; figure: how it is written.
+export function beside(said, truth, value, figure) {
+  if (!said) return `Found: ${truth}${value ? `, ${figure}` : ""}.`;
+  const guess = said.figure ? readNumber(said.figure).value : null;
+  const predicted = `You predicted: ${said.kind}${said.figure ? `, ${said.typed || said.figure}` : ""}. `;
+  const measure = guess && value ? ` On the figure: ${comparison(guess, value)}.` : "";
+  return `${predicted}Found: ${truth}${value ? `, ${figure}` : ""}.${said.kind === truth ? " The kind agrees." : ""}${measure}`;
 }

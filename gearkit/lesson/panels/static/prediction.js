@@ -2,58 +2,74 @@
 
 import { button, choice, textBox } from "./controls.js";
 import { html, setText } from "./dom.js";
-import { readNumber, shown } from "./exact.js";
-import { CASE_WORDS, caseWord, comparison, directionWord, ratioWords } from "./one_set_cases.js";
-
-const WITHOUT_RATIO = new Set(["neutral", "tie-up", "input locked", "output locked"]);
+import { readNumber } from "./exact.js";
 
 export class PredictionBox {
-  // mode: "ranges" or "speeds" (one set), "layout" (a whole train)
-  constructor(prefix, mode, onPredict, onExplain, onAgain) {
-    this.mode = mode;
-    this.onPredict = onPredict;
-    const words = { ranges: CASE_WORDS, speeds: ["forward", "stopped", "reverse"], layout: ["forward", "reverse", "neutral", "tie-up", "input locked", "output locked"] }[mode];
-    const legend = { ranges: "I predict", speeds: "The third member turns", layout: "The output: I predict" }[mode];
-    this.kind = choice({ id: `${prefix}-kind`, legend, choices: words.map((word) => [word, word]), value: null }, () => this.kindChanged());
+  // handlers: { predict(said), explain(text), again() }
+  constructor(prefix, handlers) {
+    this.prefix = prefix;
+    this.handlers = handlers;
     this.trouble = html("p", { class: "gk-trouble", id: `${prefix}-trouble`, role: "alert" });
-    const figure = mode === "speeds" ? { label: "at a speed of", unit: "r/min", placeholder: "400" } : { label: "Ratio", placeholder: "19/6 or 3.17" };
-    this.figure = textBox({ id: `${prefix}-figure`, describedBy: `${prefix}-trouble`, ...figure }, null, () => this.submit());
+    this.figure = textBox({ id: `${prefix}-figure`, label: "", describedBy: `${prefix}-trouble` }, null, () => this.submit());
+    this.figureLabel = this.figure.row.querySelector("span");
+    this.unit = html("span", { class: "gk-unit" });
+    this.figure.row.append(this.unit);
     this.reveal = button("Keep my prediction and reveal", () => this.submit(), "gk-primary");
-    this.asking = html("div", { class: "gk-asking" }, this.kind.row, html("div", { class: "gk-line" }, this.figure.row, this.reveal), this.trouble);
-    this.buildAnswered(prefix, onExplain, onAgain);
-    this.row = html("div", { class: "gk-prediction" }, this.heading = html("h4", {}, "Predict first"), this.asking, this.answered);
-    this.historyRow = html("details", { class: "gk-history" }, html("summary", {}, "My predictions so far"), this.historyList = html("ol", {}));
+    this.kindPlace = html("div", {});
+    this.asking = html("div", { class: "gk-asking" }, this.kindPlace, html("div", { class: "gk-line" }, this.figure.row, this.reveal), this.trouble);
+    this.buildAnswered(prefix);
+    this.heading = html("h4", {}, "Predict first");
+    this.row = html("div", { class: "gk-prediction" }, this.heading, this.asking, this.answered);
+    this.historyList = html("ol", {});
+    this.historyRow = html("details", { class: "gk-history" }, html("summary", {}, "My predictions so far"), this.historyList);
     this.historyRow.hidden = true;
   }
 
-  buildAnswered(prefix, onExplain, onAgain) {
+  buildAnswered(prefix) {
     this.verdict = html("p", { class: "gk-verdict", role: "status", "aria-live": "polite" });
     this.reason = textBox({ id: `${prefix}-reason`, label: "What did my guess take for granted?", size: 44 }, null, () => this.keepReason());
     this.kept = html("span", { class: "gk-kept", role: "status" });
-    this.onExplain = onExplain;
-    this.again = button("Predict again", onAgain);
     this.answered = html("div", { class: "gk-answered" }, this.verdict,
-      html("div", { class: "gk-line" }, this.reason.row, button("Keep", () => this.keepReason()), this.kept), this.again);
+      html("div", { class: "gk-line" }, this.reason.row, button("Keep", () => this.keepReason()), this.kept),
+      button("Predict again", () => this.handlers.again()));
+  }
+
+  // question: { legend, kinds, without: kinds that need no number, figure: label or "", unit, placeholder }
+  ask(question) {
+    const key = JSON.stringify(question);
+    if (key === this.questionKey) return;
+    this.questionKey = key;
+    this.question = question;
+    this.kind = choice({ id: `${this.prefix}-kind`, legend: question.legend, choices: question.kinds.map((word) => [word, word]), value: null }, () => this.kindChanged());
+    this.kindPlace.replaceChildren(this.kind.row);
+    setText(this.figureLabel, question.figure || "");
+    setText(this.unit, question.unit || "");
+    this.figure.row.hidden = !question.figure;
+    this.figure.box.placeholder = question.placeholder || "";
+    this.clear();
+  }
+
+  needsFigure() {
+    return Boolean(this.question.figure) && !this.question.without.includes(this.kind.get());
   }
 
   kindChanged() {
-    const without = WITHOUT_RATIO.has(this.kind.get()) || this.kind.get() === "stopped" || this.kind.get() === "direct";
-    this.figure.box.disabled = without;
+    this.figure.box.disabled = !this.needsFigure();
     setText(this.trouble, "");
   }
 
   submit() {
     const kind = this.kind.get();
-    if (!kind) return this.complain("Choose what the output will do first.", this.kind.row.querySelector("input"));
-    const said = { kind, figure: "" };
-    if (!this.figure.box.disabled) {
+    if (!kind) return this.complain("Choose what you expect first.", this.kind.row.querySelector("input"));
+    const said = { kind, figure: "", typed: "" };
+    if (this.needsFigure()) {
       const read = readNumber(this.figure.box.value);
       if (read.trouble) return this.complain(read.trouble, this.figure.box);
       said.figure = read.value.toString();
       said.typed = this.figure.box.value.trim();
     }
     setText(this.trouble, "");
-    this.onPredict(said);
+    this.handlers.predict(said);
     return null;
   }
 
@@ -66,18 +82,18 @@ export class PredictionBox {
   keepReason() {
     const text = this.reason.box.value.trim();
     if (!text) return;
-    this.onExplain(text);
+    this.handlers.explain(text);
     setText(this.kept, "Kept in your record.");
   }
 
-  // found: what the train does; said: the prediction for the case at hand; history: those kept so far, in words.
-  show(open, found, said, history) {
+  // verdict: the prediction beside the finding, in words; history: the predictions kept so far, in words.
+  show(open, verdict, history) {
     this.asking.hidden = open;
     this.answered.hidden = !open;
     setText(this.heading, open ? "Your prediction" : "Predict first");
     if (!open && this.wasOpen) this.clear();
     this.wasOpen = open;
-    if (open) setText(this.verdict, said ? this.compare(found, said) : "");
+    if (open) setText(this.verdict, verdict);
     this.showHistory(history);
   }
 
@@ -87,18 +103,7 @@ export class PredictionBox {
     this.figure.box.disabled = false;
     this.reason.box.value = "";
     setText(this.kept, "");
-  }
-
-  compare(found, said) {
-    const wasSpeed = this.mode === "speeds";
-    const truth = wasSpeed ? directionWord(found.speeds[found.third]) : found.word || caseWord(found);
-    const value = wasSpeed ? found.speeds[found.third] : found.ratio;
-    const guess = said.figure ? readNumber(said.figure).value : null;
-    const predicted = `You predicted: ${said.kind}${said.figure ? `, ${said.typed || said.figure}` : ""}. `;
-    const foundWords = wasSpeed ? `${truth}, ${shown(Math.abs(value.toNumber()), 1)} r/min` : `${truth}${value ? `, ${ratioWords(value)}` : ""}`;
-    const size = wasSpeed && value && value.sign < 0 && guess && guess.sign > 0 ? value.negated() : value;
-    const measure = guess && size ? ` On the figure: ${comparison(guess, size)}.` : "";
-    return `${predicted}Found: ${foundWords}.${said.kind === truth ? " The kind agrees." : ""}${measure}`;
+    setText(this.trouble, "");
   }
 
   showHistory(history) {
