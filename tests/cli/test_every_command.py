@@ -18,20 +18,20 @@ def test_no_two_commands_share_a_name() -> None:
 
 @pytest.mark.parametrize("name", GEARKIT)
 def test_help_of_gearkit_shows_an_example(name: str, capsys: pytest.CaptureFixture[str]) -> None:
-    with pytest.raises(SystemExit, match="^0$"):
+    with pytest.raises(SystemExit, match=r"^0$"):
         main([name, "--help"])
     assert f"gearkit {name}" in capsys.readouterr().out.split("example", 1)[1]
 
 
 @pytest.mark.parametrize("name", ["compose", "hand-out", "mark", "report", "hand-back", "export", "demo"])
 def test_help_of_graders_shows_an_example(name: str, capsys: pytest.CaptureFixture[str]) -> None:
-    with pytest.raises(SystemExit, match="^0$"):
+    with pytest.raises(SystemExit, match=r"^0$"):
         graders_main([name, "--help"])
     assert f"graders {name}" in capsys.readouterr().out.split("example", 1)[1]
 
 
 def test_an_unknown_command_is_refused_with_the_way_to_help(capsys: pytest.CaptureFixture[str]) -> None:
-    with pytest.raises(SystemExit, match="^2$"):
+    with pytest.raises(SystemExit, match=r"^2$"):
         main(["ratio", "Q36"])
     assert "gearkit --help" in capsys.readouterr().err
 
