@@ -98,6 +98,36 @@ def _time(text: str) -> dt.datetime | None:
     return found
 
 
+def _moderate_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
+    parser.add_argument("--boundaries", default="50", metavar="PERCENTS",
+                        help="grade boundaries, the lowest is the pass mark (default: 50), such as 50,65,80")
+    parser.add_argument("--compare", metavar="FILE", type=Path, default=None,
+                        help="a filled-in second_marks.csv: tell how far the markers agree")
+
+
+def _moderate(options: argparse.Namespace) -> int:
+    from graders.report import moderation
+
+    if options.compare is not None:
+        found = moderation.agreement(options.compare)
+        beyond = "" if found.kappa is None else f"; agreement beyond chance (kappa) {float(found.kappa):.2f}"
+        print(f"The same mark for {found.agreed} of {found.marks} answers{beyond}. {found.advice}")
+        for line in found.differences:
+            print(f"  {line}")
+        return FINDING if found.differences else DONE
+    try:
+        boundaries = [int(word) for word in options.boundaries.split(",")]
+    except ValueError:
+        raise UsageError(f"--boundaries {options.boundaries!r}: expected percentages such as 50,65,80.") from None
+    course = courses.open_course(options.course)
+    written = moderation.write(course, sheet_of(course, options.sheet), boundaries)
+    print(f"{len(written.sample)} scripts for the second marker: {written.index}\nTo fill in: {written.form}\n"
+          f"Then: graders moderate {options.course} {options.sheet} --compare {written.form}")
+    return DONE
+
+
 def _show_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
     parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
@@ -157,6 +187,8 @@ COMMANDS = [
             "graders take-in COURSE week3 submissions.zip", _take_in_arguments, _take_in),
     Command("retake", "hand a sheet out again with new numbers, to those who are asked",
             "graders retake COURSE week3 --below 50 --cap 70", _retake_arguments, _retake),
+    Command("moderate", "write a sample for the second marker, or tell how far two markers agree",
+            "graders moderate COURSE week3 --boundaries 50,65,80", _moderate_arguments, _moderate),
     Command("show", "show all about one answer on one screen, for an appeal; it holds the right answer",
             "graders show COURSE week3 fd07 L03-02", _show_arguments, _show),
     Command("remove", "remove a learner from a course: work, marks, feedback, gradebook",

@@ -252,29 +252,43 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
         UsageError: the sheet has not been marked.
     """
     marks = gather.marks_of_sheet(course, sheet)
-    names = {code: name for code, (name, _) in gather.mistake_words(gather.codes_in(marks)).items()}
-    about = of_items(sheet.item_ids)
     pages: list[Path] = []
     places: dict[str, Placement] = {}
     for one in marks.learners:
-        drawn = variants_for(course, sheet, one.learner, one.attempt)
-        words = FeedbackWords(
-            course=course.title,
-            sheet=sheet.title,
-            items=about,
-            mistakes=names,
-            labels={v.item.id: {part.name: part.label for part in v.parts} for v in drawn if len(v.parts) > 1},
-            pictures=_pictures(drawn, one, places),
-            answers=_right_answers(drawn) if answers else {},
-            note=note,
-        )
         path = course.feedback_folder(one.learner, sheet.name) / f"{sheet.name}.html"
-        write_atomically(path, learner_page(one, words))
+        write_atomically(path, page_for(course, sheet, one, answers=answers, note=note, places=places))
         pages.append(path)
     index = course.reports_folder(sheet.name) / "feedback.html"
     address = f"../../feedback/{{}}/{sheet.name}/{sheet.name}.html"
     write_atomically(index, index_page(course.title, sheet.title, marks, address))
     return WrittenPages(tuple(pages), index)
+
+
+def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool = False, note: str = "",
+             places: dict[str, Placement] | None = None) -> str:
+    """Return one learner's page for a sheet of a course.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        one: the learner's marks.
+        answers: whether right answers are shown.
+        note: sentence about a retake or the next step, or "".
+        places: placements of drawings found so far, by layout name; added to.
+    """
+    drawn = variants_for(course, sheet, one.learner, one.attempt)
+    codes = {code for item in one.items for code in item.mistakes}
+    words = FeedbackWords(
+        course=course.title,
+        sheet=sheet.title,
+        items=of_items(sheet.item_ids),
+        mistakes={code: name for code, (name, _) in gather.mistake_words(codes).items()},
+        labels={v.item.id: {part.name: part.label for part in v.parts} for v in drawn if len(v.parts) > 1},
+        pictures=_pictures(drawn, one, {} if places is None else places),
+        answers=_right_answers(drawn) if answers else {},
+        note=note,
+    )
+    return learner_page(one, words)
 
 
 def _right_answers(drawn: Sequence[Variant]) -> dict[str, dict[str, str]]:

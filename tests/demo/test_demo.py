@@ -20,7 +20,7 @@ from graders.demo.mishaps import MISHAPS
 from graders.demo.plan import mistakes_of
 from graders.mark import record
 from graders.prepare.notebook import variants_for
-from graders.report import class_report
+from graders.report import class_report, moderation
 
 LEARNERS = tuple(one.id for one in college.roster())
 
@@ -217,3 +217,18 @@ def test_a_report_that_leaves_the_class_names_nobody_and_keeps_the_figures(shown
     assert "Worth a conversation" not in quiet
     for figure in re.findall(r"facility \d+%", named):
         assert figure in quiet
+
+
+def test_the_sample_for_the_second_marker_shows_right_answers_and_keeps_what_was_filled_in(shown):
+    outcome, _ = shown
+    course, sheet = outcome.demo.course, outcome.demo.sheet
+    written = moderation.write(course, sheet, [50])
+    by_learner = {one.learner: one for one in outcome.marks.learners}
+    assert {one.learner for one in written.sample} >= {
+        learner for learner, one in by_learner.items() if one.final * 2 < one.max
+    }
+    for path in written.scripts:
+        variant = variants_for(course, sheet, path.stem)[1]
+        assert marking.right_answer(variant)["answer"].split()[0].lstrip("-") in path.read_text(encoding="utf-8")
+    written.form.write_text("begun")
+    assert moderation.write(course, sheet, [50]).form.read_text() == "begun"

@@ -1,0 +1,203 @@
+"""A sample of scripts for a second marker, with everything a mark was made of, and what the two markers agree on.
+
+Taken are: every script within 3 percent of a grade boundary, every fail, the best, every mark given by hand, and at
+random so many more that the sample has at least six scripts or a tenth of the class, whichever is more.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from html import escape
+from pathlib import Path
+
+from gearkit.words.errors import UsageError
+from graders.mark.record import LearnerMarks, MarkSheet
+from graders.prepare.course import Course
+from graders.prepare.files import write_atomically
+from graders.prepare.sheets import Sheet
+from graders.report import feedback, gather
+from graders.report.mark_files import Cell, csv_text, read_csv
+from graders.report.page import marks_of, page
+from graders.report.statistics import kappa
+
+NEAR = 3
+FEWEST = 6
+
+
+@dataclass(frozen=True)
+class Sampled:
+    """One script of the sample.
+
+    Args:
+        learner: identity.
+        reasons: why it is in the sample.
+    """
+
+    learner: str
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class WrittenSample:
+    """The files of a sample.
+
+    Args:
+        index: the list of scripts, with why each is in it.
+        scripts: a page for each script, with the right answers.
+        form: CSV for the second marker's marks.
+        sample: the scripts.
+    """
+
+    index: Path
+    scripts: tuple[Path, ...]
+    form: Path
+    sample: tuple[Sampled, ...]
+
+
+def choose(marks: MarkSheet, boundaries: Sequence[int], seed: str) -> tuple[Sampled, ...]:
+    """Return the sample of a mark sheet.
+
+    Args:
+        marks: the mark sheet.
+        boundaries: grade boundaries, percent of the maximum; the lowest is the pass mark.
+        seed: fixes what is drawn at random.
+
+    Raises:
+        UsageError: no boundary, or one that is no percentage.
+    """
+    if not boundaries or not all(0 < one < 100 for one in boundaries):
+        raise UsageError(f"Boundaries {list(boundaries)}: expected at least one percentage between 0 and 100, such as 50.")
+    best = max((_percent(one) for one in marks.learners), default=Fraction(0))
+    found = {one.learner: _reasons(one, boundaries, best) for one in marks.learners}
+    chosen = {learner: reasons for learner, reasons in found.items() if reasons}
+    wanted = max(FEWEST, -(-len(found) // 10))
+    rest = sorted(learner for learner in found if learner not in chosen)
+    for learner in random.Random(f"moderation {seed}").sample(rest, max(0, min(wanted - len(chosen), len(rest)))):
+        chosen[learner] = ["drawn at random"]
+    return tuple(Sampled(learner, tuple(chosen[learner])) for learner in sorted(chosen))
+
+
+def _percent(one: LearnerMarks) -> Fraction:
+    return Fraction(one.final).limit_denominator(10**6) * 100 / Fraction(one.max) if one.max else Fraction(0)
+
+
+def _reasons(one: LearnerMarks, boundaries: Sequence[int], best: Fraction) -> list[str]:
+    percent = _percent(one)
+    near = [boundary for boundary in boundaries if abs(percent - boundary) <= NEAR]
+    found = [f"within {NEAR} percent of the boundary {boundary}" for boundary in near]
+    found += ["below the pass mark"] if percent < min(boundaries) else []
+    found += ["the best mark"] if percent == best else []
+    found += ["a mark given by hand"] if any(item.automatic is not None for item in one.items) else []
+    return found
+
+
+def write(course: Course, sheet: Sheet, boundaries: Sequence[int]) -> WrittenSample:
+    """Write the sample of a marked sheet; it holds right answers and stays with the markers.
+
+    Args:
+        course: the course; the files go to reports/SHEET/moderation/.
+        sheet: the sheet, which must have been marked.
+        boundaries: grade boundaries, percent of the maximum; the lowest is the pass mark.
+
+    Raises:
+        UsageError: the sheet has not been marked, or a boundary is no percentage.
+    """
+    marks = gather.marks_of_sheet(course, sheet)
+    sample = choose(marks, boundaries, f"{course.id} {sheet.name}")
+    folder = course.reports_folder(sheet.name) / "moderation"
+    by_learner = {one.learner: one for one in marks.learners}
+    scripts = []
+    for one in sample:
+        path = folder / f"{one.learner}.html"
+        write_atomically(path, feedback.page_for(course, sheet, by_learner[one.learner], answers=True))
+        scripts.append(path)
+    index, form = folder / "index.html", folder / "second_marks.csv"
+    write_atomically(index, _index(course, sheet, sample, by_learner))
+    rows: list[dict[str, Cell]] = [
+        {"learner": one.learner, "item": item.item, "max": item.max, "first": item.score, "second": ""}
+        for one in sample
+        for item in by_learner[one.learner].items
+    ]
+    # A form that a second marker has begun to fill in is never written over.
+    if not form.exists():
+        write_atomically(form, "\ufeff" + csv_text(("learner", "item", "max", "first", "second"), rows))
+    return WrittenSample(index, tuple(scripts), form, sample)
+
+
+def _index(course: Course, sheet: Sheet, sample: Sequence[Sampled], marks: dict[str, LearnerMarks]) -> str:
+    rows = "".join(
+        f'<tr><th scope="row"><a href="{escape(one.learner, quote=True)}.html">'
+        f"{escape(marks[one.learner].name or one.learner)}</a> <span class=\"small\">{escape(one.learner)}</span></th>"
+        f'<td class="n">{marks_of(marks[one.learner].final, marks[one.learner].max)}</td>'
+        f"<td>{escape('; '.join(one.reasons))}</td></tr>"
+        for one in sample
+    )
+    header = f'<p class="over">{escape(course.title)}</p><h1>Sample for the second marker: {escape(sheet.title)}</h1>'
+    body = (
+        f"<p>{len(sample)} of {len(marks)} scripts. Each page shows the learner’s own numbers, what was written, how it was "
+        "read, the right answer, the mark and its reason. Put your marks into <code>second_marks.csv</code> beside this "
+        "page, column <code>second</code>.</p><table><thead><tr><th scope=\"col\">Script</th><th scope=\"col\" class=\"n\">"
+        f'Marks</th><th scope="col">Why it is here</th></tr></thead><tbody>{rows}</tbody></table>'
+    )
+    footer = "<p>This sample holds right answers. Keep it with the markers while a retake is open.</p>"
+    return page(f"Sample for the second marker: {sheet.title}", header, body, footer=footer, wide=True)
+
+
+@dataclass(frozen=True)
+class Agreement:
+    """How far two markers agree.
+
+    Args:
+        marks: answers that both marked.
+        agreed: answers to which both gave the same mark.
+        kappa: agreement beyond chance, from at most 1; None where it cannot be told.
+        differences: one line for each answer with different marks.
+    """
+
+    marks: int
+    agreed: int
+    kappa: Fraction | None
+    differences: tuple[str, ...]
+
+    @property
+    def advice(self) -> str:
+        """What to do, after the customary bounds (from memory)."""
+        if self.kappa is None or self.kappa >= Fraction(6, 10):
+            return "The markers agree well enough."
+        return "Mark again together." if self.kappa < Fraction(4, 10) else "Talk over the differences."
+
+
+def agreement(form: Path) -> Agreement:
+    """Compare the second marker's marks with the first ones.
+
+    Args:
+        form: the filled-in second_marks.csv; rows without a second mark are left out.
+
+    Raises:
+        UsageError: the file cannot be read, a mark is no number or out of reach, or nothing is filled in.
+    """
+    rows = [row for row in read_csv(form) if row.get("second", "").strip()]
+    if not rows:
+        raise UsageError(f"{form}: no second mark is filled in yet.")
+    first, second, differences = [], [], []
+    for row in rows:
+        given, mine = _mark(form, row, "first"), _mark(form, row, "second")
+        first.append(str(given))
+        second.append(str(mine))
+        if given != mine:
+            differences.append(f"{row['learner']} {row['item']}: first {float(given):g}, second {float(mine):g}")
+    agreed = len(rows) - len(differences)
+    return Agreement(len(rows), agreed, kappa(first, second), tuple(differences))
+
+
+def _mark(form: Path, row: dict[str, str], column: str) -> Fraction:
+    try:
+        mark, most = Fraction(row[column].strip()), Fraction(row["max"])
+    except (ValueError, KeyError, ZeroDivisionError):
+        raise UsageError(f"{form}, {row.get('learner')} {row.get('item')}: {row.get(column)!r} is no mark.") from None
+    if not 0 <= mark <= most:
+        raise UsageError(f"{form}, {row['learner']} {row['item']}: {row[column]} is out of reach, 0 to {row['max']}.")
+    return mark
