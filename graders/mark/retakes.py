@@ -17,7 +17,7 @@ from typing import Any
 from gearkit.words.errors import UsageError
 from graders.mark.record import MarkSheet
 from graders.mark.rules import Counting, counting_mark
-from graders.prepare import hand_out, roster
+from graders.prepare import hand_out, roster, sheets
 from graders.prepare.course import Course, check_sheet
 from graders.prepare.files import write_atomically
 from graders.prepare.hand_out import HandOut
@@ -109,6 +109,22 @@ def _write(course: Course, retakes: Mapping[str, Retake]) -> None:
         for name, one in sorted(retakes.items())
     }
     write_atomically(course.folder / "retakes.json", json.dumps(data, ensure_ascii=False, indent=1) + "\n")
+
+
+def still_open(course: Course, sheet: str, now: dt.datetime) -> str:
+    """Return the name of a retake of a sheet that can still be handed in, or "".
+
+    Args:
+        course: the course.
+        sheet: name of the sheet.
+        now: the time, with its offset.
+    """
+    for name, plan in read(course).items():
+        if plan.of == sheet:
+            due = sheets.read(course.sheet_file(name)).due
+            if due is None or due.replace(tzinfo=course.zone) > now:
+                return name
+    return ""
 
 
 def forget(course: Course, learner: str) -> int:

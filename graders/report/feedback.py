@@ -6,6 +6,7 @@ without script or network, so it can go through any course system, be printed, o
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -16,8 +17,10 @@ from gearkit.answers import marking
 from gearkit.answers.variants import Variant
 from gearkit.draw import placement, stick_diagram
 from gearkit.draw.placement import Placement
+from gearkit.words.errors import UsageError
 from gearkit.words.markdown import to_html
 from gearkit.words.mathml import from_expression
+from graders.mark import retakes
 from graders.mark.record import ItemMark, LearnerMarks
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
@@ -249,8 +252,12 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
         note: sentence about a retake or the next step, or "".
 
     Raises:
-        UsageError: the sheet has not been marked.
+        UsageError: the sheet has not been marked, or right answers are asked for while a retake is open.
     """
+    retake = retakes.still_open(course, sheet.name, dt.datetime.now(dt.UTC)) if answers else ""
+    if retake:
+        raise UsageError(f"The retake {retake} can still be handed in, so right answers are not given away yet. "
+                         "Hand back without --answers, or wait until it is due.")
     marks = gather.marks_of_sheet(course, sheet)
     pages: list[Path] = []
     places: dict[str, Placement] = {}

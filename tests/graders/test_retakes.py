@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 
 import pytest
@@ -142,3 +143,16 @@ def test_the_course_totals_show_both_attempts_and_what_counts(room, capsys):
     page = (room.course.folder / "reports" / "course.html").read_text(encoding="utf-8")
     assert f"18.2<br><span class=\"small\">{first:g} then 26</span>" in page
     assert "of two attempts the best counts, and the retake brings at most 70% of the marks; 1 learner was asked." in page
+
+
+def test_right_answers_are_not_handed_back_while_a_retake_is_open(room, capsys):
+    folder = str(room.course.folder)
+    retakes.offer(room.course, room.sheet, ["s2"], due=dt.datetime(2099, 1, 1))
+    assert main(["hand-back", folder, "A1", "--answers"]) == 2
+    assert "The retake A1-retake can still be handed in" in capsys.readouterr().err
+    assert main(["hand-back", folder, "A1"]) == 0
+    page = room.course.feedback_folder("s2", "A1") / "A1.html"
+    assert "Right answer" not in page.read_text(encoding="utf-8")
+    retakes.offer(room.course, room.sheet, ["s2"], due=dt.datetime(2020, 1, 1))
+    assert main(["hand-back", folder, "A1", "--answers"]) == 0
+    assert "Right answer" in page.read_text(encoding="utf-8")
