@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from gearkit.draw.measure import Box, text_width
-from gearkit.draw.svg import Group, Look, Picture, Text
+from gearkit.draw.svg import Group, Look, PathStep, Picture, Text
 from gearkit.draw.wording import member_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
@@ -96,9 +96,11 @@ def ground_strokes(group: Group, left: float, right: float, y: float, height: fl
     count = max(2, round((right - left) / (height * 1.25)))
     step = (right - left) / count
     rise = -height if upwards else height
+    steps: list[PathStep] = []
     for index in range(count):
         x = left + step * (index + 0.5)
-        group.line((x + step * 0.3, y), (x - step * 0.3, y + rise), Look("ink", None, 1.2))
+        steps += [("M", (x + step * 0.3, y)), ("L", (x - step * 0.3, y + rise))]
+    group.path(steps, Look("ink", None, 1.2))
 
 
 def element_words(element: Element) -> str:

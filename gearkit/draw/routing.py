@@ -260,14 +260,12 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf) -> Faults:
     crossings: list[tuple[int, int]] = []
     clashes = 0
     length = 0.0
-    by_row: dict[int, list[Level]] = {}
+    # A list by row, not a dictionary: this is the innermost loop of the search.
+    by_row: list[list[Level]] = [[] for _ in range(grid.housing + 1)]
     for level in made.levels:
         number, left, right, net = level
         length += right - left
-        row = by_row.get(number)
-        if row is None:
-            by_row[number] = [level]
-            continue
+        row = by_row[number]
         for _, first, last, other in row:
             if other != net and first <= right and left <= last:
                 clashes += 1
@@ -286,7 +284,7 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf) -> Faults:
                     clashes += 1
             stack.append(upright)
         for number in range(int(low + 0.5), int(high + 0.5) + 1):
-            for _, first, last, other in by_row.get(number, ()):
+            for _, first, last, other in by_row[number]:
                 if other == net or column < first or column > last:
                     continue
                 if low < number < high and first < column < last:
@@ -295,6 +293,6 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf) -> Faults:
                     clashes += 1
         if CLASH * clashes + CROSSING * len(crossings) > limit:
             break
-    lanes = sum(row < grid.gear or row > grid.gear + RING_ROW for row in by_row)
+    lanes = sum(bool(row) for row in (*by_row[: grid.gear], *by_row[grid.gear + RING_ROW + 1 :]))
     cost = CLASH * (clashes + made.bad) + CROSSING * len(crossings) + 0.12 * length + 0.4 * lanes + 1.0 * made.risers
     return Faults(tuple(crossings), clashes + int(made.bad >= 1), cost)

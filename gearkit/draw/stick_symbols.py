@@ -94,12 +94,14 @@ def upright(group: Group, x: float, low: float, high: float, hops: list[float], 
 
 def _strokes(group: Group, first: Point, last: Point) -> None:
     """Cross strokes along a line: the shaft is held."""
-    length = math.dist(first, last)
-    count = int(length // 9)
+    count = int(math.dist(first, last) // 9)
+    steps: list[PathStep] = []
     for index in range(count):
         part = (index + 0.5) / count
         x, y = first[0] + (last[0] - first[0]) * part, first[1] + (last[1] - first[1]) * part
-        group.line((x - 3.2, y + 4.2), (x + 3.2, y - 4.2), Look("ink", None, 1.3))
+        steps += [("M", (x - 3.2, y + 4.2)), ("L", (x + 3.2, y - 4.2))]
+    if steps:
+        group.path(steps, Look("ink", None, 1.3))
 
 
 def gears(group: Group, kind: PinionKind, x: float, rows: tuple[float, float, float], lines: tuple[Line, Line, Line]) -> None:

@@ -257,8 +257,10 @@ def arc(centre: Point, radius: float, start: float, end: float) -> list[PathStep
 
 def number(value: float) -> str:
     """Return a length as short text, to a hundredth of a px."""
+    if value == int(value):
+        return str(int(value))
     text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+    return "0" if text == "-0" else text
 
 
 def path_text(steps: Iterable[PathStep]) -> str:
