@@ -13,6 +13,7 @@ from graders.report import statistics as stats
 from graders.report.item_words import ItemWords
 from graders.report.likeness import Likeness
 from graders.report.mark_files import item_names
+from graders.report.predictions import Panel
 from graders.report.score_table import ScoreTable, upper_and_lower
 
 
@@ -30,6 +31,7 @@ class ReportData:
         likeness: pairs of submissions worth a conversation.
         earlier: earlier sheets of the course as (title, mark sheet), in order.
         marked_on: when the sheet was marked, as text for people, or "".
+        panels: predictions in the records that were handed in.
     """
 
     course: str
@@ -41,6 +43,7 @@ class ReportData:
     likeness: tuple[Likeness, ...] = ()
     earlier: tuple[tuple[str, MarkSheet], ...] = ()
     marked_on: str = ""
+    panels: tuple[Panel, ...] = ()
 
     @cached_property
     def table(self) -> ScoreTable:

@@ -10,7 +10,7 @@ from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.sheets import Sheet
 from graders.report import class_sections as sections
-from graders.report import gather, mark_files
+from graders.report import gather, mark_files, predictions
 from graders.report import pseudonyms as pseudonym_list
 from graders.report.class_data import ReportData
 from graders.report.page import page
@@ -38,7 +38,8 @@ def report_page(data: ReportData, feedback: str = "", *, named: bool = True) -> 
         ]
     pieces.append(sections.not_handed_in(data))
     if data.marks.learners:
-        pieces += [sections.worth_a_conversation(data), sections.progress(data), sections.trust(data)]
+        pieces += [sections.worth_a_conversation(data), predictions.section(data.panels)]
+        pieces += [sections.progress(data), sections.trust(data)]
     footer = (
         "<p>This page names learners. Keep it inside the college; make a version with pseudonyms before it leaves.</p>"
         if named

@@ -19,7 +19,7 @@ from graders.prepare import roster as class_list
 from graders.prepare.course import Course
 from graders.prepare.roster import Roster
 from graders.prepare.sheets import Sheet
-from graders.report import likeness
+from graders.report import likeness, predictions
 from graders.report.class_data import ReportData
 from graders.report.item_words import of_items
 from graders.report.likeness import Likeness
@@ -102,6 +102,7 @@ def report_data(course: Course, sheet: Sheet) -> ReportData:
         likeness=alike(course, sheet, marks),
         earlier=_earlier(course, sheet),
         marked_on=f"{changed.day} {changed:%B %Y, %H:%M}",
+        panels=predictions.gather(course, sheet.name),
     )
 
 
