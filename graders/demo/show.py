@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import time
 from collections import Counter
@@ -163,6 +164,8 @@ def summary(outcome: Outcome, again: bool = False) -> str:
     flagged = [one for one in outcome.marks.learners if one.flags]
     lines += ["", f"{counted(len(flagged), 'submission')} had something to say about; the class report lists them.", ""]
     course = outcome.demo.course.folder
+    # The checkout's start script says here how it is called, so that the lines below work as they stand.
+    start = os.environ.get("GEARKIT_START", "")
     places: list[tuple[str, object]] = [
         ("class report", outcome.report.page),
         ("feedback", outcome.pages.index),
@@ -174,8 +177,9 @@ def summary(outcome: Outcome, again: bool = False) -> str:
     lines += [f"  {name:<14} {place}" for name, place in places]
     lines += [
         "",
-        "Open the first two in a browser. To open the lessons:    gearkit lessons",
-        f"To mark this class again yourself:                       graders mark {course} {outcome.demo.sheet.name}",
+        "Open the first two in a browser.",
+        f"  to open the lessons                     {start}gearkit lessons",
+        f"  to mark this class again yourself       {start}graders mark {course} {outcome.demo.sheet.name}",
         f"Done in {outcome.seconds:.0f} s.",
     ]
     return "\n".join(lines)
