@@ -18,6 +18,7 @@ from gearkit.solve.power import PowerFlow, power_flow
 from gearkit.solve.speeds import Speeds, speeds
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.phrases import listed
 from gearkit.words.terms import OUTPUT, Drive, ElementKind, LoadState, Verdict
 
 
@@ -147,7 +148,7 @@ def _answer(
     released = [name for name in names if _lets_go(layout, name, statics.elements[name])]
     if released and state is LoadState.SETTLED:
         state = LoadState.FREEWHEEL
-    reason = _reason(layout, names, state, released)
+    reason = _reason(mobility, names, state, released)
     if state not in (LoadState.SETTLED, LoadState.STATICALLY_UNDETERMINED):
         statics = Statics(dict.fromkeys(statics.members), dict.fromkeys(statics.elements), None, None)
     output_speed = turning.shafts[OUTPUT]
@@ -188,15 +189,16 @@ def _lets_go(layout: Layout, name: str, torque: Torque) -> bool:
     return torque * push_sense(element, shaft_columns(layout)) < 0
 
 
-def _reason(layout: Layout, names: Sequence[str], state: LoadState, released: Sequence[str]) -> str:
-    applied = ", ".join(names) or "nothing"
+def _reason(mobility: Mobility, names: Sequence[str], state: LoadState, released: Sequence[str]) -> str:
+    # Where the applied elements are not to blame, the joins alone fix some motion twice.
+    who = listed(names) if mobility.redundant else "The joins of the sets"
     match state:
         case LoadState.SETTLED:
             return "Balance fixes every torque, and power rolls one way only in every set."
         case LoadState.STATICALLY_UNDETERMINED:
             return (
-                f"Statically undetermined: {applied} say more than is needed and agree, so how they share torque "
-                "depends on their stiffness and clearances."
+                f"Statically undetermined: {who} say more than is needed and agree, so how they share torque "
+                "depends on stiffness and clearances."
             )
         case LoadState.FREEWHEEL:
             return (

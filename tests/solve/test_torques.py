@@ -17,8 +17,9 @@ from gearkit.solve.torques import Torques, torques
 from gearkit.train.catalogue import entries, find
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
-from gearkit.words.terms import HOUSING, Drive, ElementKind, LoadState, Verdict
+from gearkit.words.terms import HOUSING, Drive, ElementKind, LoadState, PinionKind, Verdict
 from tests.support.random_layouts import layouts, random_layout
 
 EVERY_RANGE = [(entry.name, item.name) for entry in entries() for item in entry.layout.ranges]
@@ -198,7 +199,7 @@ def test_three_clutches_that_all_say_direct_leave_their_shares_undetermined() ->
     assert found.mobility.redundant
     assert found.elements == {"A": None, "D": None, "E": None}
     assert (found.output_torque, found.efficiency) == (-1, 1)
-    assert "A, D, E say more than is needed" in found.reason
+    assert "A, D and E say more than is needed" in found.reason
 
 
 def test_two_elements_that_hold_one_member_share_by_their_stiffness() -> None:
@@ -207,6 +208,22 @@ def test_two_elements_that_hold_one_member_share_by_their_stiffness() -> None:
     assert (found.elements["D"], found.elements["F"], found.elements["E"]) == (None, None, -1)
     assert found.housing_torque is None
     assert found.output_torque == -Fraction(68, 25)
+
+
+def test_sets_that_lock_each_other_twice_are_undetermined_whatever_is_applied() -> None:
+    # Two bevel sets side by side on the same three shafts say the same thing twice.
+    twice = Layout(
+        "two side gears",
+        (PlanetarySet("P1", PinionKind.BEVEL), PlanetarySet("P2", PinionKind.BEVEL)),
+        (("input", "P1.sun", "P2.sun"), ("output", "P1.carrier", "P2.carrier"), ("P1.ring", "P2.ring")),
+        (Element("B", ElementKind.BRAKE, ("P1.ring", "housing")),),
+        (),
+        find("Q36").source,
+    )
+    found = torques(twice, ["B"], basic_efficiency=1)
+    assert (found.state, found.mobility.redundant) == (LoadState.STATICALLY_UNDETERMINED, False)
+    assert (found.output_torque, found.elements["B"], found.members["P1.sun"]) == (-2, 1, None)
+    assert "The joins of the sets say more than is needed" in found.reason
 
 
 @pytest.mark.parametrize(

@@ -112,6 +112,12 @@ def speeds(layout: Layout, engaged: Iterable[str]) -> dict[str, float]:
     return dict(zip(names(layout), found.tolist(), strict=True))
 
 
+def undetermined(layout: Layout, engaged: Iterable[str]) -> bool:
+    """Return whether sets, joins and elements say anything twice, so that balance does not fix every torque."""
+    equations = matrix(layout, engaged)
+    return bool(np.linalg.matrix_rank(equations, tol=ZERO) < len(equations))
+
+
 @dataclass(frozen=True)
 class DenseTorques:
     """Torques in floating point.
