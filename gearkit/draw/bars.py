@@ -78,13 +78,24 @@ def picture(bars: Sequence[Bar], title: str, line: str = "", limit: Limit | None
     start = left + (figures + 10 if lowest < 0 else 0)
     scale = Scale(lowest, highest, start, start + LENGTH)
     bottom = top + ROW * len(bars)
-    for number, bar in enumerate(bars):
-        _bar(drawn, bar, scale, left, top + ROW * (number + 0.5), beyond=limit is not None and abs(bar.value) > limit.value)
-    drawn.line((scale.at(0), top - 2), (scale.at(0), bottom + 2), Look("ink", None, 1.6))
     right = start + LENGTH + figures + 10
+    x = scale.at(limit.value) if limit else 0.0
     if limit is not None:
-        x = scale.at(limit.value)
         drawn.line((x, top - 6), (x, bottom + 2), Look("ink", None, 1.8, (6, 4)))
+        if lowest < -limit.value:
+            mirrored = scale.at(-limit.value)
+            drawn.line((mirrored, top - 2), (mirrored, bottom + 2), Look("ink", None, 1.8, (6, 4)))
+    for number, bar in enumerate(bars):
+        _bar(
+            drawn,
+            bar,
+            scale,
+            left,
+            top + ROW * (number + 0.5),
+            beyond=limit is not None and abs(bar.value) > limit.value,
+        )
+    drawn.line((scale.at(0), top - 2), (scale.at(0), bottom + 2), Look("ink", None, 1.6))
+    if limit is not None:
         half = text_width(limit.label, TYPE) / 2
         middle = min(max(x, MARGIN + half), max(right, MARGIN + half * 2) - half)
         drawn.text(Text(middle, top - 11, limit.label, TYPE, "middle"))
@@ -100,7 +111,7 @@ def describe(bars: Sequence[Bar], limit: Limit | None) -> str:
         bars: the bars, in order.
         limit: the line across them, or None.
     """
-    said = [f"Bars, from the top: {'; '.join(f'{bar.label} {bar.text}' for bar in bars)}."]
+    said = [f"Level bars, one a row, from the top down: {'; '.join(f'{bar.label} {bar.text}' for bar in bars)}."]
     if limit is not None:
         beyond = [bar.label for bar in bars if abs(bar.value) > limit.value]
         said.append(f"Line: {limit.label}. Beyond it: {', '.join(beyond) or 'none of them'}.")
@@ -114,7 +125,8 @@ def _bar(drawn: Picture, bar: Bar, scale: Scale, left: float, y: float, *, beyon
     look = BEYOND if beyond else FORWARD if bar.value >= 0 else BACKWARD
     if bar.value:
         group.rect(Box(min(zero, end), y - THICK / 2, max(zero, end), y + THICK / 2), look)
-    if bar.value < 0:
-        group.text(Text(end - 6, y + TYPE * 0.36, bar.text, TYPE, "end"))
-    else:
-        group.text(Text(end + 6, y + TYPE * 0.36, bar.text, TYPE))
+    way = -1 if bar.value < 0 else 1
+    figure = Text(end + 6 * way, y + TYPE * 0.36, bar.text, TYPE, "end" if way < 0 else "start")
+    # The line of comparison stops behind a figure, so that no digit is struck through.
+    group.rect(figure.box, Look(None, "paper"))
+    group.text(figure)

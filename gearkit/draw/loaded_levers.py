@@ -121,4 +121,6 @@ def _arrow(group: Group, torque: Torque, x: float, y: float, largest: float) -> 
         group.line((x, y), (end - 4 * way, y), ARROW)
         head = [(end - 9 * way, y - 5), (end, y), (end - 9 * way, y + 5)]
         group.polyline(head, Look("blue", "blue", 1.5), closed=True)
-    group.text(Text(end + 9 * way, y + TYPE * 0.36, _figure(torque), TYPE, "start" if way > 0 else "end"))
+    figure = Text(end + 9 * way, y + TYPE * 0.36, _figure(torque), TYPE, "start" if way > 0 else "end")
+    group.rect(figure.box, Look(None, "paper"))
+    group.text(figure)

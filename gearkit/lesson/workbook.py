@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from gearkit.lesson.panels.exercise import ExercisePanel
     from gearkit.lesson.panels.layout import LayoutPanel
     from gearkit.lesson.panels.one_set import OneSetPanel
+    from gearkit.lesson.panels.task import TaskPanel
     from gearkit.lesson.pictures import Still
     from gearkit.lesson.progress import Progress
     from gearkit.lesson.record import Record
@@ -158,6 +159,21 @@ class Lesson:
             planet=planet, planets=planets, mode=SPEEDS if two_speeds else RANGES,
             second_speed=-200 if two_speeds else 0,
         )  # fmt: skip
+
+    def predict_about(self, topic: str, layout: str = "Q36", *, seed: str = "") -> TaskPanel:
+        """Return a task whose result stays shut until something was predicted; predictions are kept.
+
+        Args:
+            topic: freedoms, torques, power, road, shifts, faults or design.
+            layout: a layout's name or file; a design needs none.
+            seed: for "faults": a word from the instructor that hides the same faults for everybody; own ones if empty.
+        """
+        from gearkit.lesson.panels.task import TaskPanel
+        from gearkit.lesson.predictions import Predictions
+        from gearkit.lesson.tasks.topics import task_about
+
+        task = task_about(topic, layout, seed or self.record.seed)
+        return TaskPanel(task, Predictions(self.record, self.plan.number, task.title), title=f"Predict: {task.title}")
 
     def show(self, layout: str, what: str = "stick", *, range_name: str = "", set_name: str = "") -> Still:
         """Return a still picture of a layout.

@@ -1,0 +1,86 @@
+"""Put the planets into one set: predict whether they fit at equal spacing, and whether neighbours touch."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import pi, sin
+
+from gearkit.draw import front_view
+from gearkit.draw.front_geometry import places
+from gearkit.draw.wording import decimal
+from gearkit.lesson.tasks.task import Ask, Number, Scene, Setup, Table, Task
+from gearkit.solve.assembly import assembly
+from gearkit.train.planetary_set import PlanetarySet
+
+YES, NO = "yes", "no"
+_HALF_TURN = 180
+
+
+class AssemblyTask(Task):
+    """Set tooth counts, planets and module; predict spacing and clearance before the planets are dropped in."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "putting a set together",
+            "One planet is in, the others wait. Do they fit at equal spacing? Will neighbours touch?",
+            (
+                Number("S", "Sun teeth S", "", Fraction(17), Fraction(60), Fraction(1), Fraction(30)),
+                Number("P", "Planet teeth P", "", Fraction(14), Fraction(40), Fraction(1), Fraction(24)),
+                Number("N", "Planets N", "", Fraction(2), Fraction(7), Fraction(1), Fraction(5)),
+                Number("module", "Module", "mm", Fraction(1, 2), Fraction(4), Fraction(1, 4), Fraction(2)),
+            ),
+        )
+
+    def case(self, setup: Setup) -> str:
+        """Return the number of planets; tooth counts may be changed while the case is open."""
+        return f"{int(setup.number('N'))} planets"
+
+    def asks(self, setup: Setup) -> tuple[Ask, ...]:
+        """Return the two questions."""
+        return (
+            Ask("spacing", f"All {int(setup.number('N'))} go in at equal spacing", (YES, NO)),
+            Ask("touch", "Neighbours touch", (YES, NO)),
+        )
+
+    def given(self, setup: Setup) -> Scene:
+        """Return the set with one planet in its place."""
+        S, P, N = self._counts(setup)
+        R = S + 2 * P
+        words = f"Sun {S}, planets {P}, ring {R} teeth (R = S + 2P), module {decimal(setup.number('module'))} mm; {N} planets are to go in."
+        return Scene(words, (), (front_view.draw(PlanetarySet("P1", sun_teeth=S, ring_teeth=R, planets=1)),))
+
+    def truth(self, setup: Setup) -> dict[str, Fraction | str]:
+        """Return whether they fit, and whether they touch."""
+        S, P, N = self._counts(setup)
+        found = assembly(S, P, S + 2 * P, N)
+        return {"spacing": YES if found.equal_spacing else NO, "touch": NO if found.neighbours else YES}
+
+    def found(self, setup: Setup) -> Scene:
+        """Return the set with its planets in, where each can stand, and the gaps."""
+        S, P, N = self._counts(setup)
+        R = S + 2 * P
+        truth = self.truth(setup)
+        quotient = Fraction(S + R, N)
+        gap = float(setup.number("module")) * ((S + P) * sin(pi / N) - (P + 2))
+        whole = "whole" if quotient.denominator == 1 else "not whole"
+        fits = "the planets fit at equal spacing" if truth["spacing"] == YES else (
+            "the planets do not fit at equal spacing; drawn in the nearest places that do")  # fmt: skip
+        room = f"tips are {gap:.2f} mm apart" if gap > 0 else f"tips would overlap by {-gap:.2f} mm"
+        words = f"(S + R)/N = {S + R}/{N} = {decimal(quotient, 2)}, {whole}: {fits}. At equal spacing {room}."
+        picture = front_view.draw(PlanetarySet("P1", sun_teeth=S, ring_teeth=R, planets=N))
+        return Scene(words.replace("-", "−"), (self._places(S, R, N),), (picture,))
+
+    def _counts(self, setup: Setup) -> tuple[int, int, int]:
+        return int(setup.number("S")), int(setup.number("P")), int(setup.number("N"))
+
+    def _places(self, S: int, R: int, N: int) -> Table:
+        """Where each planet would stand, and the nearest place where its teeth fit; half a place off is the worst."""
+        rows = []
+        for number, angle in enumerate(places(N, S + R)):
+            wanted = Fraction(2 * _HALF_TURN * number, N)
+            fitting = (angle + pi / 2) * _HALF_TURN / pi
+            off = (wanted - round(Fraction(number * (S + R), N)) * Fraction(2 * _HALF_TURN, S + R)) * Fraction(S + R, 2 * _HALF_TURN)
+            told = "fits" if not off else f"off by {decimal(abs(off), 2)} of a place"
+            rows.append((str(number + 1), f"{decimal(wanted, 2)}°", f"{decimal(fitting, 2)}°", told))
+        caption = f"Places where a planet drops in are 360°/(S + R) = {decimal(Fraction(360, S + R), 3)}° apart"
+        return Table(caption, ("Planet", "Equal spacing", "Nearest place", ""), tuple(rows))

@@ -1,0 +1,180 @@
+"""Design two cross-joined sets for a bench model: predict which demand fails first, then see the report card."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import floor, pi, sin
+
+from gearkit.draw import front_view
+from gearkit.draw.wording import decimal, listed
+from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task
+from gearkit.train.planetary_set import PlanetarySet
+
+PASSED = "none: all pass"
+FEWEST_TEETH = 17
+LEAST_GAP = 1.5
+LEAST_LINES = 3
+TOLERANCE = Fraction(2, 100)
+MODULES = ("1", "1.25", "1.5", "2", "2.5", "3")
+
+
+@dataclass(frozen=True)
+class Demand:
+    """One line of the report card.
+
+    Args:
+        name: what is asked.
+        passed: whether the design meets it.
+        figures: the numbers that say so.
+    """
+
+    name: str
+    passed: bool
+    figures: str
+
+
+class DesignTask(Task):
+    """Set tooth counts and sizes of both sets; predict the first demand that fails.
+
+    Args:
+        first: ratio wanted in first.
+        reverse: size of the ratio wanted in reverse.
+    """
+
+    def __init__(self, first: Fraction = Fraction(270, 100), reverse: Fraction = Fraction(280, 100)) -> None:
+        self._first, self._reverse = first, reverse
+        counts = [
+            Number(f"{letter}{k}", f"{word} {k}", "", Fraction(low), Fraction(high), Fraction(1), Fraction(start))
+            for k, starts in ((1, (30, 28, 3)), (2, (48, 17, 4)))
+            for letter, word, low, high, start in (
+                ("S", "Sun teeth", 20, 60, starts[0]), ("P", "Planet teeth", 14, 36, starts[1]), ("N", "Planets", 3, 5, starts[2]),
+            )
+        ]  # fmt: skip
+        super().__init__(
+            "a bench model",
+            f"Wanted: first {decimal(first)}, reverse −{decimal(reverse)}, each within 2 %, in two cross-joined sets. "
+            "Read the report card from the top: which demand is the first that fails?",
+            (
+                *counts,
+                Choice("module", "Module, mm", MODULES, "1.5"),
+                Number("plate", "Plate", "mm", Fraction(100), Fraction(250), Fraction(10), Fraction(150)),
+                Number("wall", "Wall beyond the ring's roots", "mm", Fraction(6), Fraction(10), Fraction(1), Fraction(8)),
+                Number("line", "Width of a printed line", "mm", Fraction(40, 100), Fraction(60, 100), Fraction(2, 100),
+                       Fraction(42, 100)),
+                Number("backlash", "Backlash", "mm", Fraction(1, 10), Fraction(4, 10), Fraction(1, 10), Fraction(3, 10)),
+            ),
+        )  # fmt: skip
+
+    def case(self, setup: Setup) -> str:
+        """Return the whole design: a change of any part makes a new one."""
+        parts = [f"{name} {value if isinstance(value, str) else decimal(value)}" for name, value in setup.values.items()
+                 if not isinstance(value, tuple)]  # fmt: skip
+        return ", ".join(parts)
+
+    def asks(self, setup: Setup) -> tuple[Ask, ...]:
+        """Return the one question: the first demand that fails."""
+        names = tuple(demand.name for demand in self.demands(setup))
+        return (Ask("fails", "The first that fails", (*names, PASSED)),)
+
+    def truth(self, setup: Setup) -> dict[str, Fraction | str]:
+        """Return the first demand that fails."""
+        return {"fails": next((demand.name for demand in self.demands(setup) if not demand.passed), PASSED)}
+
+    def sets(self, setup: Setup) -> tuple[PlanetarySet, PlanetarySet]:
+        """Return both sets; the ring follows from sun and planet."""
+        first, second = (
+            PlanetarySet(
+                f"P{k}",
+                sun_teeth=int(setup.number(f"S{k}")),
+                ring_teeth=int(setup.number(f"S{k}") + 2 * setup.number(f"P{k}")),
+                planets=int(setup.number(f"N{k}")),
+            )
+            for k in (1, 2)
+        )
+        return first, second
+
+    def demands(self, setup: Setup) -> tuple[Demand, ...]:
+        """Return the report card, in the order in which it is read."""
+        module = Fraction(setup.word("module"))
+        found = []
+        for pset in self.sets(setup):
+            found += _assembly(pset, module)
+        (s1, r1), (s2, r2) = (pset.weights for pset in self.sets(setup))
+        first, reverse = 1 + Fraction(r2, s2), Fraction(r1, s1)
+        found.append(_ratio("first within 2 %", first, self._first, f"1 + {r2}/{s2}"))
+        found.append(_ratio("reverse within 2 %", reverse, self._reverse, f"{r1}/{s1}"))
+        outside = module * (max(r1, r2) + Fraction(5, 2)) + 2 * setup.number("wall")
+        plate = setup.number("plate")
+        found.append(
+            Demand("fits the plate", outside <= plate, f"outside {decimal(outside, 1)} mm, plate {decimal(plate)} mm")
+        )
+        lines = floor((pi * float(module) / 2 - float(setup.number("backlash")) / 2) / float(setup.number("line")))
+        found.append(
+            Demand(
+                f"{LEAST_LINES} lines across a tooth", lines >= LEAST_LINES, f"{lines} whole lines at the pitch circle"
+            )
+        )
+        return tuple(found)
+
+    def given(self, setup: Setup) -> Scene:
+        """Return both sets from the front, and the report card without its results."""
+        teeth = [f"{p.name}: S {p.sun_teeth}, R {p.ring_teeth}, N {p.planets}" for p in self.sets(setup)]
+        words = f"{'; '.join(teeth)}; module {setup.word('module')} mm."
+        card = Table("Report card", ("Demand", "Result"), tuple((d.name, "?") for d in self.demands(setup)))
+        return Scene(words, (card,), self._views(setup))
+
+    def _views(self, setup: Setup) -> tuple[str, ...]:
+        return tuple(front_view.draw(pset, size=300) for pset in self.sets(setup))
+
+    def found(self, setup: Setup) -> Scene:
+        """Return the report card with its numbers, and the bill of gears."""
+        demands = self.demands(setup)
+        failed = [demand.name for demand in demands if not demand.passed]
+        words = f"Fails: {listed(failed)}." if failed else "All demands are met; this design can be made."
+        rows = tuple((d.name, f"{'✓ pass' if d.passed else '○ fail'}", d.figures) for d in demands)
+        marked = frozenset(number for number, demand in enumerate(demands) if not demand.passed)
+        card = Table("Report card", ("Demand", "Result", "Numbers"), rows, marked)
+        return Scene(words, (card, self._bill(setup), self._ranges(setup)), self._views(setup))
+
+    def _bill(self, setup: Setup) -> Table:
+        module = Fraction(setup.word("module"))
+        rows = []
+        for pset in self.sets(setup):
+            sun, ring = pset.weights
+            planet = (ring - sun) // 2
+            sizes = (("sun", 1, sun, 2), ("planet", pset.planets, planet, 2), ("ring", 1, ring, -2))
+            for name, count, teeth, tip in sizes:
+                cells = (module * teeth, module * (teeth + tip))
+                rows.append((f"{pset.name} {name}", str(count), str(teeth), *(decimal(cell, 2) for cell in cells)))
+        head = ("Gear", "Pieces", "Teeth", "Pitch diameter, mm", "Tip diameter, mm")
+        return Table("Bill of gears", head, tuple(rows))
+
+    def _ranges(self, setup: Setup) -> Table:
+        (s1, r1), (s2, r2) = (pset.weights for pset in self.sets(setup))
+        ratios = (
+            ("first", 1 + Fraction(r2, s2)), ("second", 1 + Fraction(r2 * s1, s2 * (s1 + r1))), ("third", Fraction(1)),
+            ("fourth", Fraction(r1, s1 + r1)), ("reverse", -Fraction(r1, s1)),
+        )  # fmt: skip
+        return Table("Ranges of the pair", tuple(name for name, _ in ratios), (tuple(decimal(i) for _, i in ratios),))
+
+
+def _assembly(pset: PlanetarySet, module: Fraction) -> list[Demand]:
+    sun, ring = pset.weights
+    planets = pset.planets or 1
+    planet = (ring - sun) // 2
+    gap = float(module) * ((sun + planet) * sin(pi / planets) - (planet + 2))
+    name = pset.name
+    return [
+        Demand(f"{name}: planets equally spaced", (sun + ring) % planets == 0, f"(S + R)/N = {sun + ring}/{planets}"),
+        Demand(f"{name}: planet tips clear by {LEAST_GAP} mm", gap >= LEAST_GAP, f"gap {decimal(gap, 2)} mm"),
+        Demand(
+            f"{name}: at least {FEWEST_TEETH} teeth", min(sun, planet) >= FEWEST_TEETH, f"sun {sun}, planet {planet}"
+        ),
+    ]
+
+
+def _ratio(name: str, value: Fraction, wanted: Fraction, formula: str) -> Demand:
+    off = 100 * (value - wanted) / wanted
+    passed = abs(value - wanted) <= TOLERANCE * wanted
+    return Demand(name, passed, f"{formula} = {decimal(value)}, wanted {decimal(wanted)}, {decimal(off, 1)} % off")

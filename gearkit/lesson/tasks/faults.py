@@ -1,0 +1,171 @@
+"""Find a hidden fault: ask for ranges, read two speeds, and name the element and how it fails, on a budget of tests."""
+
+from __future__ import annotations
+
+from collections import Counter
+from fractions import Fraction
+from hashlib import sha256
+
+from gearkit.draw.wording import decimal
+from gearkit.lesson.tasks.task import Ask, Choice, Scene, Setup, Table, Task, short_name
+from gearkit.solve.faults import ElementFault, FaultCase, FaultTable, fault_table
+from gearkit.train.layout import Layout
+from gearkit.words.phrases import listed
+from gearkit.words.terms import FaultEffect, FaultMode, Verdict
+
+VEHICLES = tuple(f"vehicle {number}" for number in range(1, 9))
+TESTS = 4
+# Input speeds at which readings are taken; a different one each time, so that speeds have to be divided.
+SPEEDS = (1800, 2100, 1500, 2400)
+FREE_ENGINE = 3200
+
+
+class FaultHunt(Task):
+    """Eight vehicles with a hidden fault each; four tests; then the element and its mode.
+
+    Args:
+        layout: the layout.
+        seed: which faults are hidden; the same seed hides the same ones.
+    """
+
+    action = "Ask for this range and read the speeds"
+    budget = TESTS
+
+    def __init__(self, layout: Layout, seed: str = "practice") -> None:
+        self.layout = layout
+        self._seed = seed
+        self._table: FaultTable = fault_table(layout)
+        self._ranges = tuple(item.name for item in layout.ranges)
+        # A fault that nobody can notice in any range is no riddle.
+        self._riddles = tuple(fault for fault in self._table.faults if self._table.lost(fault))
+        super().__init__(
+            f"a hidden fault in {short_name(layout)}",
+            f"Test up to {TESTS} ranges, divide input by output speed, and hold the result against the chart. Then "
+            "name the element, and whether it is stuck on or off.",
+            (
+                Choice("vehicle", "Vehicle in the bay", VEHICLES, VEHICLES[0]),
+                Choice("range", "Range to ask for", self._ranges, self._ranges[0]),
+            ),
+        )
+
+    def hidden(self, setup: Setup) -> ElementFault:
+        """Return the fault that is hidden in the vehicle at hand."""
+        text = f"{self._seed}/{self.layout.name}/{setup.word('vehicle')}"
+        number = int.from_bytes(sha256(text.encode()).digest()[:8], "big")
+        return self._riddles[number % len(self._riddles)]
+
+    def case(self, setup: Setup) -> str:
+        """Return the vehicle."""
+        return setup.word("vehicle")
+
+    def asks(self, setup: Setup) -> tuple[Ask, ...]:
+        """Return element and mode."""
+        modes = tuple(mode.value for mode in FaultMode if any(fault.mode is mode for fault in self._table.faults))
+        return (
+            Ask("element", "Faulty element", tuple(element.name for element in self.layout.elements)),
+            Ask("mode", "It is", modes),
+        )
+
+    def truth(self, setup: Setup) -> dict[str, Fraction | str]:
+        """Return element and mode."""
+        fault = self.hidden(setup)
+        return {"element": fault.element, "mode": fault.mode.value}
+
+    def _case(self, fault: ElementFault, range_name: str) -> FaultCase:
+        return next(case for case in self._table.of(fault) if case.range_name == range_name)
+
+    def given(self, setup: Setup) -> Scene:
+        """Return the application chart and the readings taken so far."""
+        fault = self.hidden(setup)
+        taken = [str(step["range"]) for step in setup.steps]
+        rows = tuple(self._reading(fault, name, SPEEDS[number % len(SPEEDS)]) for number, name in enumerate(taken))
+        words = f"{short_name(self.layout)} in {setup.word('vehicle')}: {len(taken)} of {TESTS} tests done."
+        if rows:
+            words += f" Last: range {rows[-1][0]}, input {rows[-1][1]}, output {rows[-1][2]} r/min, the vehicle {rows[-1][3]}."
+        readings = Table("Readings", ("Asked for", "Input, r/min", "Output, r/min", "The vehicle"), rows)
+        return Scene(words, (*((readings,) if rows else ()), self._chart(None)))
+
+    def _reading(self, fault: ElementFault, range_name: str, speed: int) -> tuple[str, str, str, str]:
+        working = self._case(fault, range_name).faulty
+        if working.ratio is not None:
+            output = Fraction(speed) / working.ratio
+            return (range_name, str(speed), decimal(output, 1), "drives forward" if output > 0 else "drives backward")
+        if working.verdict is Verdict.NEUTRAL:
+            wanted = self._case(fault, range_name).sound.verdict
+            flares = wanted is Verdict.RANGE
+            return (
+                range_name,
+                str(FREE_ENGINE if flares else 900),
+                "0",
+                "stands, engine flares" if flares else "stands",
+            )
+        if working.verdict is Verdict.OUTPUT_LOCKED:
+            return (range_name, str(FREE_ENGINE), "0", "is held, engine flares")
+        return (range_name, "0", "0", "binds, engine stalls")
+
+    def _chart(self, fault: ElementFault | None) -> Table:
+        names = [element.name for element in self.layout.elements]
+        head = ["Range", *names, "Ratio"]
+        rows = []
+        for item in self.layout.ranges:
+            marks = ["●" if name in item.engaged else "·" for name in names]
+            ratio = self._case(self._table.faults[0], item.name).sound.ratio
+            row = [item.name, *marks, "–" if ratio is None else decimal(ratio)]
+            if fault is not None:
+                row.append(self._case(fault, item.name).symptom())
+            rows.append(tuple(row))
+        if fault is None:
+            return Table("Application chart of a sound train", tuple(head), tuple(rows))
+        lost = frozenset(n for n, item in enumerate(self.layout.ranges) if item.name in self._table.lost(fault))
+        return Table(f"Chart with {fault}", (*head, "What happens"), tuple(rows), lost)
+
+    def found(self, setup: Setup) -> Scene:
+        """Return the fault in the chart, what each test left, and the tests that would have been quickest."""
+        fault = self.hidden(setup)
+        same = self._same_as(fault)
+        words = f"{setup.word('vehicle').capitalize()}: {fault}. Ranges that still work: {self._working(fault)}."
+        if same:
+            words += f" No test of this kind tells it from {listed((str(each) for each in same), 'or')}."
+        unsafe = self._table.unsafe(fault)
+        if unsafe:
+            words += f" Not safe: it drives where it should not in {listed(unsafe)}."
+        tables = [self._chart(fault), self._narrowed(fault, [str(step["range"]) for step in setup.steps])]
+        tables.append(self._quickest(fault))
+        return Scene(words, tuple(tables))
+
+    def _working(self, fault: ElementFault) -> str:
+        return listed(self._table.limp_home(fault)) or "none"
+
+    def _outcome(self, fault: ElementFault, range_name: str) -> tuple[str, Fraction | None]:
+        working = self._case(fault, range_name).faulty
+        locked = working.verdict in (Verdict.TIE_UP, Verdict.INPUT_LOCKED)
+        return ("binds" if locked else working.verdict.value, working.ratio)
+
+    def _same_as(self, fault: ElementFault) -> list[ElementFault]:
+        own = [self._outcome(fault, name) for name in self._ranges]
+        return [f for f in self._riddles if f != fault and [self._outcome(f, name) for name in self._ranges] == own]
+
+    def _narrowed(self, fault: ElementFault, tests: list[str]) -> Table:
+        left = list(self._riddles)
+        rows = [("before any test", str(len(left)), "")]
+        for name in tests:
+            left = [each for each in left if self._outcome(each, name) == self._outcome(fault, name)]
+            rows.append((f"after range {name}", str(len(left)), listed(map(str, left)) if len(left) < 6 else ""))
+        return Table("Single faults that fit the readings", ("", "Suspects left", "Which"), tuple(rows))
+
+    def _quickest(self, fault: ElementFault) -> Table:
+        """Return the tests that split best at every point, and what this vehicle would have answered."""
+        left = list(self._riddles)
+        rows: list[tuple[str, str, str, str]] = []
+        while len(left) > 1 and len(rows) < len(self._ranges):
+            groups = {name: Counter(self._outcome(each, name) for each in left) for name in self._ranges}
+            name = min(groups, key=lambda each: max(groups[each].values()))
+            if len(groups[name]) < 2:
+                break
+            split = " + ".join(str(size) for size in sorted(groups[name].values(), reverse=True))
+            left = [each for each in left if self._outcome(each, name) == self._outcome(fault, name)]
+            effect = self._case(fault, name).effect
+            told = "as it should" if effect is FaultEffect.SAME else effect.value
+            rows.append((name, split, told, str(len(left))))
+        head = ("Range", "splits the suspects into", "this vehicle", "left")
+        return Table("Tests that would have split the suspects best", head, tuple(rows))

@@ -1,0 +1,116 @@
+"""Predict how many freedoms are left while some elements are applied, and what input and output then do."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gearkit.draw import stick_diagram
+from gearkit.draw.wording import decimal
+from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, Ticks, short_name
+from gearkit.solve.linear import echelon, rank, solve
+from gearkit.solve.mobility import assess, element_rows, set_rows, shaft_columns
+from gearkit.train.layout import Layout
+from gearkit.words.phrases import listed
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
+
+ROLLS, HELD = "free to roll", "held"
+
+
+class Freedoms(Task):
+    """Tick elements; predict the freedoms that are left, and the state.
+
+    Args:
+        layout: the layout.
+    """
+
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        words = {e.name: f"{e.kind.value} {e.between[0]} – {e.between[1]}" for e in layout.elements}
+        super().__init__(
+            f"freedoms of {short_name(layout)}",
+            "Count shafts, sets and independent elements, then say what is left and what input and output do.",
+            (
+                Ticks("applied", "Elements applied", words),
+                Choice("vehicle", "The vehicle is", (ROLLS, HELD), ROLLS),
+                Number("speed", "Input speed", "r/min", Fraction(300), Fraction(3000), Fraction(50), Fraction(700)),
+            ),
+        )
+        self._columns = shaft_columns(layout)
+        self._size = max(self._columns.values()) + 1
+
+    def case(self, setup: Setup) -> str:
+        """Return the applied elements and whether the vehicle is held."""
+        applied = listed(setup.names("applied")) or "nothing"
+        return f"{applied} applied, vehicle {setup.word('vehicle')}"
+
+    def asks(self, setup: Setup) -> tuple[Ask, ...]:
+        """Return the number of freedoms and the state."""
+        return (
+            Ask("freedoms", "Freedoms left", ("0", "1", "2", "3")),
+            Ask("state", "State of the train", tuple(verdict.value for verdict in Verdict)),
+        )
+
+    def given(self, setup: Setup) -> Scene:
+        """Return the counts, and the stick diagram without anything that moves."""
+        applied = setup.names("applied")
+        words = (
+            f"{self._size} shafts besides the housing, {len(self.layout.sets)} sets, {len(applied)} elements applied, "
+            f"vehicle {setup.word('vehicle')}."
+        )
+        return Scene(words, (), (stick_diagram.draw(self.layout),))
+
+    def truth(self, setup: Setup) -> dict[str, Fraction | str]:
+        """Return freedoms and state; the state is that of the train, whether the vehicle is held or not."""
+        free = self._size - rank(self._rows(setup))
+        return {"freedoms": str(free), "state": assess(self.layout, setup.names("applied")).verdict.value}
+
+    def found(self, setup: Setup) -> Scene:
+        """Return the reduced equations with their pivots, and which shafts can still move."""
+        applied = setup.names("applied")
+        truth = self.truth(setup)
+        rows = self._rows(setup)
+        said = len(rows) - len(self.layout.sets)
+        independent = rank(rows) - rank(set_rows(self.layout, self._columns))
+        extra = " (they repeat each other)" if independent < said else ""
+        words = (
+            f"{self._size} shafts − {len(self.layout.sets)} sets − {independent} independent out of {said} that hold or "
+            f"join{extra} leaves {truth['freedoms']}. The train: {truth['state']}."
+        )
+        tables = (self._reduced(rows), self._speeds(setup, rows))
+        return Scene(words, tables, (stick_diagram.draw(self.layout, applied),))
+
+    def _rows(self, setup: Setup) -> list[list[int]]:
+        rows: list[list[int]] = set_rows(self.layout, self._columns)
+        rows += element_rows(self.layout, self._columns, setup.names("applied"))
+        if setup.word("vehicle") == HELD:
+            rows.append([int(column == self._columns[OUTPUT]) for column in range(self._size)])
+        return rows
+
+    def _shaft(self, column: int) -> str:
+        members = [name for name, own in self._columns.items() if own == column]
+        return " = ".join(name.replace(".", " ") for name in members if name != HOUSING)
+
+    def _reduced(self, rows: list[list[int]]) -> Table:
+        done, pivots = echelon(rows, self._size)
+        head = ("equation", *(self._shaft(column) for column in range(self._size)))
+        body = []
+        for number, (row, pivot) in enumerate(zip(done, pivots, strict=True), start=1):
+            cells = [f"[{value}]" if column == pivot else str(value or "·") for column, value in enumerate(row)]
+            body.append((str(number), *(cell.replace("-", "−") for cell in cells)))
+        return Table("Equations reduced, each shaft's speed times its number adds up to 0; the pivot stands in brackets",
+                     head, tuple(body))  # fmt: skip
+
+    def _speeds(self, setup: Setup, rows: list[list[int]]) -> Table:
+        row = [int(column == self._columns[INPUT]) for column in range(self._size)]
+        speed = setup.number("speed")
+        values = solve([*rows, row], [*([0] * len(rows)), speed])
+        caption = f"Shafts with the input at {decimal(speed)} r/min"
+        if values is None:
+            values = solve([*rows, row], [0] * (len(rows) + 1))
+            caption = "Shafts with the input at rest: it cannot turn"
+        assert values is not None
+        body = tuple(
+            (self._shaft(column), "can move" if value is None else f"{decimal(value, 1)} r/min")
+            for column, value in enumerate(values)
+        )
+        return Table(caption, ("Shaft", "Speed"), body)

@@ -1,0 +1,129 @@
+"""Predict whether a member carries more power than the input brings, which one carries most, and the efficiency."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gearkit.draw import bars, stick_diagram
+from gearkit.draw.bars import Bar, Limit
+from gearkit.draw.wording import decimal, member_words
+from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.solve.torques import Torques, torques
+from gearkit.train.layout import Layout
+from gearkit.words.phrases import listed
+from gearkit.words.terms import LoadState
+
+YES, NO = "yes", "no"
+
+
+class PowerFlowTask(Task):
+    """Choose a range, the basic efficiency and the input power; predict where most power goes and what is lost.
+
+    Args:
+        layout: the layout.
+    """
+
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        self._ranges = tuple(
+            item.name for item in layout.ranges
+            if torques(layout, item.engaged).state is LoadState.SETTLED
+        )  # fmt: skip
+        super().__init__(
+            f"power in {short_name(layout)}",
+            "Does any member carry more power than the input brings? Which carries most, and how much arrives?",
+            (
+                Choice("range", "Range", self._ranges, self._ranges[0]),
+                Number("basic", "Basic efficiency of every set", "", Fraction(95, 100), Fraction(1), Fraction(5, 1000),
+                       Fraction(98, 100)),
+                Number("power", "Input power", "kW", Fraction(10), Fraction(200), Fraction(10), Fraction(100)),
+            ),
+        )  # fmt: skip
+
+    def _of(self, setup: Setup, range_name: str) -> Torques:
+        return torques(self.layout, self.layout.engaged_in(range_name), basic_efficiency=setup.number("basic"))
+
+    def case(self, setup: Setup) -> str:
+        """Return the range."""
+        return f"range {setup.word('range')}"
+
+    def asks(self, setup: Setup) -> tuple[Ask, ...]:
+        """Return the three questions."""
+        members = tuple(member_words(member) for member in self.layout.members)
+        return (
+            Ask("above", "A member carries more than the input brings", (YES, NO)),
+            Ask("most", "Most power is on", members),
+            Ask("efficiency", "Efficiency", unit="%", example="97.5", near_by=Fraction(1, 2)),
+        )
+
+    def given(self, setup: Setup) -> Scene:
+        """Return the stick diagram with the applied elements; no power is shown."""
+        applied = self.layout.engaged_in(setup.word("range"))
+        words = (
+            f"Range {setup.word('range')}, {listed(applied)} applied, {decimal(setup.number('power'))} kW at the input, "
+            f"basic efficiency {decimal(setup.number('basic'))} in every set."
+        )
+        return Scene(words, (), (stick_diagram.draw(self.layout, applied),))
+
+    def _sizes(self, found: Torques) -> dict[str, Fraction]:
+        assert found.power is not None
+        return {member: power or Fraction(0) for member, power in found.power.members.items()}
+
+    def truth(self, setup: Setup) -> dict[str, Fraction | str]:
+        """Return whether a member is above the input, which carries most, and the efficiency in per cent."""
+        found = self._of(setup, setup.word("range"))
+        sizes = self._sizes(found)
+        most = max(sizes, key=lambda member: abs(sizes[member]))
+        efficiency = found.efficiency
+        assert efficiency is not None
+        above = YES if abs(sizes[most]) > 1 else NO
+        return {"above": above, "most": member_words(most), "efficiency": efficiency * 100}
+
+    def found(self, setup: Setup) -> Scene:
+        """Return power on every member, the loop, and the efficiency of every range."""
+        found = self._of(setup, setup.word("range"))
+        assert found.power is not None
+        assert found.efficiency is not None
+        power = setup.number("power")
+        lost = power * (1 - found.efficiency)
+        round_words = "no power goes round"
+        if found.power.circulating:
+            way = " – ".join(name.replace(".", " ") for name in found.power.loop)
+            round_words = f"{decimal(found.power.circulating * power, 1)} kW goes round the loop {way}"
+        words = (
+            f"Range {setup.word('range')}: {decimal(power * found.efficiency, 1)} kW arrives of {decimal(power)}, "
+            f"efficiency {decimal(found.efficiency * 100, 1)} %; {decimal(lost, 1)} kW heats the oil; {round_words}."
+        )
+        tables = (self._rolling(found, power), self._ranges_table(setup))
+        return Scene(words, tables, (self._members(setup, found, power),))
+
+    def _members(self, setup: Setup, found: Torques, power: Fraction) -> str:
+        shown = [
+            Bar(member_words(member), float(size * power), f"{decimal(size * power, 1)} kW")
+            for member, size in self._sizes(found).items()
+        ]
+        title = f"Power that each member of {short_name(self.layout)} brings into its set, range {setup.word('range')}"
+        line = "To the right: into the set; to the left: out of it"
+        return bars.draw(shown, title, line, Limit(float(power), f"input {decimal(power)} kW"))
+
+    def _rolling(self, found: Torques, power: Fraction) -> Table:
+        assert found.power is not None
+        rows = []
+        for name, rolling in found.power.rolling.items():
+            loss = found.power.losses[name]
+            sizes = [Fraction(0) if value is None else abs(value) * power for value in (rolling, loss)]
+            rows.append((name, *(f"{decimal(size, 1)} kW" for size in sizes)))
+        caption = "Power through the tooth meshes, as seen from the carrier; only this is charged"
+        return Table(caption, ("Set", "Rolling power", "Lost"), tuple(rows))
+
+    def _ranges_table(self, setup: Setup) -> Table:
+        rows = []
+        for range_name in self._ranges:
+            each = self._of(setup, range_name)
+            assert each.power is not None
+            assert each.efficiency is not None
+            largest = max(abs(size) for size in self._sizes(each).values())
+            rows.append((range_name, f"{decimal(each.efficiency * 100, 1)} %", f"{decimal(largest * 100, 0)} %"))
+        head = ("Range", "Efficiency", "Largest member power, of the input's")
+        marked = frozenset({self._ranges.index(setup.word("range"))})
+        return Table("Every range at this basic efficiency", head, tuple(rows), marked)

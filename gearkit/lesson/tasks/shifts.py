@@ -1,0 +1,200 @@
+"""Predict a shift: what lets go, what takes hold, the engine speed after it, and what badly timed elements are felt as.
+
+The trace is simplified on purpose: straight lines, road speed constant. While neither element holds, the engine is free
+and speeds up by its own torque over its own inertia; while both hold and disagree, nothing could turn without slip, and no
+line is drawn.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import permutations
+from math import pi
+
+from gearkit.draw import bars, trace
+from gearkit.draw.bars import Bar
+from gearkit.draw.trace import Axes, Band, Line
+from gearkit.draw.wording import decimal
+from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.solve.ratios import chart
+from gearkit.solve.shifts import Shift, shift, ways_round
+from gearkit.solve.torques import torques
+from gearkit.train.layout import Layout
+from gearkit.words.phrases import listed
+from gearkit.words.terms import Verdict
+
+NONE = "none"
+CLEAN, FLARE, TIE_UP = "a clean shift", "flare: engine speed jumps up", "tie-up: a bump, the engine is pulled down"
+# Invented for the lesson's engine; only the slope of a flare depends on it.
+ENGINE_INERTIA = 0.2
+BEFORE, AFTER = 0.4, 0.5
+
+
+class ShiftTask(Task):
+    """Choose two ranges, a speed and the timing; predict the swap, the speed after and the feel.
+
+    Args:
+        layout: the layout.
+    """
+
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        ranges = tuple(row.name for row in chart(layout).forward)
+        self._pairs = {f"{a} to {b}": (a, b) for a, b in permutations(ranges, 2)}
+        names = tuple(self._pairs)
+        super().__init__(
+            f"shifts of {short_name(layout)}",
+            "Compare the two rows of the chart. Which elements change over, where does the engine speed end, and what "
+            "is felt with this timing?",
+            (
+                Choice("shift", "Shift", names, f"{ranges[2]} to {ranges[3]}" if len(ranges) > 3 else names[0]),
+                Number("speed", "Engine speed", "r/min", Fraction(1000), Fraction(5000), Fraction(100), Fraction(3000)),
+                Number("torque", "Engine torque", "N·m", Fraction(20), Fraction(400), Fraction(10), Fraction(150)),
+                Number("time", "Shift time", "s", Fraction(2, 10), Fraction(1), Fraction(1, 10), Fraction(5, 10)),
+                Number("overlap", "Overlap", "s", Fraction(-3, 10), Fraction(3, 10), Fraction(1, 10), Fraction(0)),
+            ),
+        )
+
+    def _shift(self, setup: Setup) -> Shift:
+        return shift(self.layout, *self._pairs[setup.word("shift")], setup.number("speed"))
+
+    def case(self, setup: Setup) -> str:
+        """Return the shift and the kind of timing."""
+        overlap = setup.number("overlap")
+        timing = "both hold for a moment" if overlap > 0 else "neither holds for a moment" if overlap else "no gap"
+        return f"{setup.word('shift')}, {timing}"
+
+    def asks(self, setup: Setup) -> tuple[Ask, ...]:
+        """Return elements, speed and feel."""
+        names = tuple(element.name for element in self.layout.elements)
+        return (
+            Ask("off", "Goes off", (*names, NONE), several=True),
+            Ask("on", "Comes on", (*names, NONE), several=True),
+            Ask("speed", "Engine speed after", unit="r/min", example="2100", near=Fraction(3, 100)),
+            Ask("feel", "Felt as", (CLEAN, FLARE, TIE_UP)),
+        )
+
+    def truth(self, setup: Setup) -> dict[str, Fraction | str]:
+        """Return elements, speed and feel."""
+        found = self._shift(setup)
+        assert found.input_after is not None
+        return {
+            "off": ", ".join(found.off_going) or NONE,
+            "on": ", ".join(found.on_coming) or NONE,
+            "speed": found.input_after,
+            "feel": self._feel(found, setup.number("overlap")),
+        }
+
+    def _feel(self, found: Shift, overlap: Fraction) -> str:
+        if overlap > 0 and found.off_going and found.on_coming:
+            return CLEAN if found.overlap.verdict in (Verdict.RANGE, Verdict.NEUTRAL) else TIE_UP
+        if overlap < 0 and found.off_going and found.underlap.verdict is Verdict.NEUTRAL:
+            return FLARE
+        return CLEAN
+
+    def given(self, setup: Setup) -> Scene:
+        """Return the two rows of the chart and the trace up to the start of the shift."""
+        before, after = self._pairs[setup.word("shift")]
+        speed = float(setup.number("speed"))
+        words = (
+            f"{short_name(self.layout)}, {before} to {after} at {decimal(setup.number('speed'))} r/min and "
+            f"{decimal(setup.number('torque'))} N·m; overlap {decimal(setup.number('overlap'))} s."
+        )
+        line = Line("engine speed", ((-BEFORE, speed), (0.0, speed)))
+        said = f"Engine speed against time up to the start of the shift: {speed:g} r/min."
+        return Scene(words, (self._rows(before, after),), (self._drawn([line], (), said, setup),))
+
+    def _rows(self, before: str, after: str) -> Table:
+        names = [element.name for element in self.layout.elements]
+        rows = tuple(
+            (name, *("●" if element in self.layout.engaged_in(name) else "·" for element in names))
+            for name in (before, after)
+        )
+        return Table("Two rows of the application chart", ("Range", *names), rows)
+
+    def _drawn(self, lines: list[Line], bands: tuple[Band, ...], said: str, setup: Setup) -> str:
+        points = [y for line in lines for _, y in line.points]
+        axes = Axes("time, s", "engine speed, r/min", (-BEFORE, 0.0), (float(setup.number("time")) + AFTER + 0.3,
+                    max(6000.0, *points) * 1.02))  # fmt: skip
+        note = "Simplified: straight lines, road speed constant"
+        return trace.draw(
+            lines, axes, f"{short_name(self.layout)}, shift {setup.word('shift')}", said, line=note, bands=bands
+        )
+
+    def found(self, setup: Setup) -> Scene:
+        """Return the whole trace, slip before and after, and the heat."""
+        found = self._shift(setup)
+        assert found.input_after is not None
+        truth = self.truth(setup)
+        swap = f"{listed(found.off_going) or 'nothing'} off, {listed(found.on_coming) or 'nothing'} on"
+        words = (
+            f"{setup.word('shift')}: {swap}, a {found.kind}. Engine {decimal(found.input_before)} → "
+            f"{decimal(found.input_after, 0)} r/min. {self._timing(found, setup.number('overlap'))}"
+        )
+        if found.kind.value == "double swap":
+            ways = ways_round(self.layout, *self._pairs[setup.word("shift")])
+            words += f" By single swaps: by way of {listed(ways, 'or')}." if ways else ""
+        pictures = (self._trace(found, setup, str(truth["feel"])), self._slips(found))
+        tables = (*self._heat(found, setup), self._all_shifts(setup))
+        return Scene(words, tables, pictures)
+
+    def _timing(self, found: Shift, overlap: Fraction) -> str:
+        if overlap > 0:
+            return found.overlap_words()
+        return found.underlap_words() if overlap < 0 else "One takes over as the other lets go."
+
+    def _trace(self, found: Shift, setup: Setup, feel: str) -> str:
+        assert found.input_after is not None
+        gap, time = abs(float(setup.number("overlap"))), float(setup.number("time"))
+        start, after = float(found.input_before), float(found.input_after)
+        bands: tuple[Band, ...] = ()
+        lines = [Line("engine speed", ((-BEFORE, start), (0.0, start)))]
+        begin, level = 0.0, start
+        if feel == FLARE:
+            level = start + gap * float(setup.number("torque")) / ENGINE_INERTIA * 30 / pi
+            lines = [Line("engine speed", ((-BEFORE, start), (0.0, start), (gap, level)))]
+            begin, bands = gap, (Band(0.0, gap, "neither holds"),)
+        elif feel == TIE_UP:
+            begin, bands = gap, (Band(0.0, gap, "both hold: binds"),)
+        rest = ((begin, level), (begin + time, after), (begin + time + AFTER, after))
+        lines.append(Line("engine speed", rest))
+        said = f"Engine speed against time: {start:.0f} r/min before, {after:.0f} r/min after; {feel}."
+        if feel == FLARE:
+            said += f" In the gap of {gap:g} s it rises to {level:.0f} r/min with an engine inertia of {ENGINE_INERTIA:g} kg·m²."
+        return self._drawn(lines, bands, said, setup)
+
+    def _slips(self, found: Shift) -> str:
+        shown = []
+        for when, slips in (("before", found.slip_before), ("after", found.slip_after)):
+            for name, slip in slips.items():
+                text = "free" if slip is None else f"{decimal(slip, 0)} r/min"
+                shown.append(Bar(f"{name} {when}", 0.0 if slip is None else float(slip), text))
+        shown = shown or [Bar("nothing slips", 0.0, "0 r/min")]
+        line = "On-coming elements before the shift, off-going ones after it; sign: first part less second"
+        return bars.draw(shown, "Slip across the open elements", line)
+
+    def _heat(self, found: Shift, setup: Setup) -> tuple[Table, ...]:
+        carried = torques(
+            self.layout, self.layout.engaged_in(found.to_range), setup.number("torque"), basic_efficiency=1
+        )
+        rows = []
+        for name, slip in found.slip_before.items():
+            torque = carried.elements.get(name)
+            if slip is None or torque is None:
+                continue
+            joules = float(abs(torque) * abs(slip) * setup.number("time")) * pi / 30 / 2
+            rows.append(
+                (name, f"{decimal(abs(torque), 1)} N·m", f"{decimal(abs(slip), 0)} r/min", f"{joules / 1000:.2f} kJ")
+            )
+        head = ("On-coming", "Torque in the new range", "Slip at the start", "½ × torque × slip × time")
+        return (Table("Heat, if that torque is held while slip falls evenly", head, tuple(rows)),) if rows else ()
+
+    def _all_shifts(self, setup: Setup) -> Table:
+        rows = []
+        for name, (before, after) in self._pairs.items():
+            each = shift(self.layout, before, after, setup.number("speed"))
+            assert each.input_after is not None
+            rows.append((name, each.kind.value, f"{decimal(each.input_after, 0)} r/min"))
+        marked = frozenset({list(self._pairs).index(setup.word("shift"))})
+        return Table(f"Every shift from {decimal(setup.number('speed'))} r/min", ("Shift", "Kind", "Engine after"),
+                     tuple(rows), marked)  # fmt: skip

@@ -1,0 +1,53 @@
+"""The prediction tasks by topic: what a lesson's notebook asks for by name."""
+
+from __future__ import annotations
+
+from gearkit.lesson.tasks.task import Task
+from gearkit.train.catalogue import find
+from gearkit.words.errors import UsageError
+
+TOPICS = ("freedoms", "torques", "power", "road", "shifts", "faults", "design")
+
+
+def task_about(topic: str, layout: str = "Q36", seed: str = "practice") -> Task:
+    """Return a prediction task.
+
+    Args:
+        topic: one of `TOPICS`.
+        layout: a layout's name or file; a design needs none.
+        seed: which faults are hidden; used by "faults" only.
+
+    Raises:
+        UsageError: there is no such topic or layout.
+    """
+    match topic:
+        case "freedoms":
+            from gearkit.lesson.tasks.freedoms import Freedoms
+
+            return Freedoms(find(layout))
+        case "torques":
+            from gearkit.lesson.tasks.torques import ElementTorques
+
+            return ElementTorques(find(layout))
+        case "power":
+            from gearkit.lesson.tasks.power import PowerFlowTask
+
+            return PowerFlowTask(find(layout))
+        case "road":
+            from gearkit.lesson.tasks.road import RoadTask
+            from gearkit.solve.vehicle_file import find_vehicle
+
+            return RoadTask(find(layout), find_vehicle("college_van"))
+        case "shifts":
+            from gearkit.lesson.tasks.shifts import ShiftTask
+
+            return ShiftTask(find(layout))
+        case "faults":
+            from gearkit.lesson.tasks.faults import FaultHunt
+
+            return FaultHunt(find(layout), seed)
+        case "design":
+            from gearkit.lesson.tasks.design import DesignTask
+
+            return DesignTask()
+    raise UsageError(f"There is nothing to predict about {topic!r}; topics: {', '.join(TOPICS)}.")

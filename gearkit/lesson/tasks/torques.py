@@ -1,0 +1,141 @@
+"""Predict which element carries most torque in a range, how much, and which way the housing pushes."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gearkit.draw import bars, loaded_levers, stick_diagram
+from gearkit.draw.bars import Bar, Limit
+from gearkit.draw.wording import decimal
+from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.solve.torques import Torques, torques
+from gearkit.train.layout import Layout
+from gearkit.words.phrases import listed
+from gearkit.words.terms import INPUT, LoadState, Verdict
+
+WITH, AGAINST, NONE = "with the input", "against the input", "not at all"
+_ALL_CARRY = (LoadState.SETTLED, LoadState.STATICALLY_UNDETERMINED)
+
+
+class ElementTorques(Task):
+    """Choose a range and an input torque; predict the largest element torque and the housing's push.
+
+    Args:
+        layout: the layout.
+    """
+
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        self._ranges = tuple(
+            item.name for item in layout.ranges
+            if self._of(item.name, Fraction(1)).mobility.verdict is Verdict.RANGE
+        )  # fmt: skip
+        super().__init__(
+            f"torques of {short_name(layout)}",
+            "Only the input torque is known. Which applied element carries most, how much, and which way does the "
+            "housing push on the train?",
+            (
+                Choice("range", "Range", self._ranges, self._ranges[0]),
+                Number("torque", "Input torque", "N·m", Fraction(20), Fraction(400), Fraction(10), Fraction(150)),
+                Number("capacity", "One pack holds", "N·m", Fraction(50), Fraction(1500), Fraction(10), Fraction(400)),
+            ),
+        )
+
+    def _of(self, range_name: str, torque: Fraction) -> Torques:
+        return torques(self.layout, self.layout.engaged_in(range_name), torque, basic_efficiency=1)
+
+    def case(self, setup: Setup) -> str:
+        """Return the range."""
+        return f"range {setup.word('range')}"
+
+    def asks(self, setup: Setup) -> tuple[Ask, ...]:
+        """Return the element with most torque, its size, and the sense of the housing's torque."""
+        applied = self.layout.engaged_in(setup.word("range"))
+        return (
+            Ask("element", "Most torque is on", applied),
+            Ask("torque", "Its size", unit="N·m", example="240"),
+            Ask("housing", "The housing pushes", (WITH, AGAINST, NONE)),
+        )
+
+    def given(self, setup: Setup) -> Scene:
+        """Return levers on which only the input's torque is known."""
+        applied = listed(self.layout.engaged_in(setup.word("range")))
+        torque = setup.number("torque")
+        words = f"Range {setup.word('range')}, {applied} applied, {decimal(torque)} N·m at the input. No losses."
+        levers = loaded_levers.draw(
+            self.layout, dict.fromkeys(self.layout.members), f"{short_name(self.layout)}: which torques?"
+        )
+        return Scene(words, (), (stick_diagram.draw(self.layout, self.layout.engaged_in(setup.word("range"))), levers))
+
+    def truth(self, setup: Setup) -> dict[str, Fraction | str]:
+        """Return the element with most torque, how much, and the housing's sense."""
+        found = self._of(setup.word("range"), setup.number("torque"))
+        sizes = {name: abs(value) for name, value in found.elements.items() if value is not None}
+        # Where two carry alike, the first of the chart is named; both figures are the same.
+        most = max(sizes, key=lambda name: sizes[name])
+        housing = found.housing_torque or Fraction(0)
+        return {
+            "element": most,
+            "torque": sizes[most],
+            "housing": WITH if housing > 0 else AGAINST if housing else NONE,
+        }
+
+    def found(self, setup: Setup) -> Scene:
+        """Return loaded levers, the running sum to zero, and the most that every element has to carry."""
+        torque = setup.number("torque")
+        found = self._of(setup.word("range"), torque)
+        total = found.output_torque
+        assert total is not None
+        words = (
+            f"Range {setup.word('range')}: output {decimal(-total, 1)} N·m = {decimal(torque)} × "
+            f"{decimal(-total / torque)}; the housing supplies {decimal(found.housing_torque or 0, 1)} N·m."
+        )
+        title = f"{short_name(self.layout)}, range {setup.word('range')}"
+        levers = loaded_levers.draw(self.layout, found.members, title)
+        return Scene(words, (self._elements(found), self._sum(found)), (levers, self._most(setup)))
+
+    def _elements(self, found: Torques) -> Table:
+        rows = []
+        for name, value in found.elements.items():
+            element = self.layout.element_named(name)
+            ends = f"{element.kind.value} {element.between[0]} – {element.between[1]}"
+            rows.append((name, ends, "?" if value is None else f"{decimal(value, 1)} N·m"))
+        caption = "Torque of each applied element on its first-named part"
+        return Table(caption, ("Element", "What it touches", "Torque"), tuple(rows))
+
+    def _sum(self, found: Torques) -> Table:
+        """Return what acts on the train from outside, with a running sum."""
+        parts = [(INPUT, found.input_torque)]
+        for name, value in found.elements.items():
+            if "housing" in self.layout.element_named(name).between and value is not None:
+                parts.append((f"housing, through {name}", value))
+        parts.append(("output (the load)", found.output_torque or Fraction(0)))
+        rows, total = [], Fraction(0)
+        for name, value in parts:
+            total += value
+            rows.append((name, f"{decimal(value, 1)} N·m", f"{decimal(total, 1)} N·m"))
+        return Table("All torques on the train from outside", ("From", "Torque", "Sum so far"), tuple(rows))
+
+    def _most(self, setup: Setup) -> str:
+        """Return bars of the most that each element carries in any range, at this input torque."""
+        most: dict[str, tuple[Fraction, str]] = {}
+        for range_name in self._ranges:
+            found = self._of(range_name, setup.number("torque"))
+            for name, value in found.elements.items():
+                if (
+                    value is not None
+                    and found.state in _ALL_CARRY
+                    and abs(value) > most.get(name, (Fraction(0), ""))[0]
+                ):
+                    most[name] = (abs(value), range_name)
+        shown = [
+            Bar(name, float(most[name][0]), f"{decimal(most[name][0], 0)} N·m in {most[name][1]}")
+            for name in (element.name for element in self.layout.elements)
+            if name in most
+        ]
+        capacity = setup.number("capacity")
+        limit = Limit(float(capacity), f"one pack holds {decimal(capacity)} N·m")
+        title = f"The most that each element of {short_name(self.layout)} carries in any range"
+        return bars.draw(
+            shown, title, f"At {decimal(setup.number('torque'))} N·m of input torque, without losses", limit
+        )
