@@ -246,8 +246,8 @@ def _draw_column(drawn: Picture, layout: Layout, column: Column, state: DriveSta
     nodes = column.nodes
     for shaft, y in nodes.items():
         row = column.rows[shaft]
-        group.polyline([(column.start, row), (column.left + 8, row), (column.bar, y)], Look("paper", None, 4.0))
-        group.polyline([(column.start, row), (column.left + 8, row), (column.bar, y)], Look("ink", None, 1.2))
+        group.polyline([(column.start, row), (column.bar - 20, row), (column.bar, y)], Look("paper", None, 4.0))
+        group.polyline([(column.start, row), (column.bar - 20, row), (column.bar, y)], Look("ink", None, 1.2))
         _draw_label(group, column, shaft, state)
     title = listed(column.standing.lever.sets)
     if title:
@@ -292,12 +292,12 @@ def _draw_speeds(group: Group, column: Column, state: DriveState, unit: float) -
     if len(ends) > 1:
         group.polyline(ends, Look("paper", None, 5.0))
         group.polyline(ends, SPEED_LINE)
-    tags = dict(zip(column.nodes, spread(list(column.nodes.values()), 17.0), strict=True))
+    tags = _tag_lines(column, known)
     for shaft, y in column.nodes.items():
         inner = group.group({"speed": str(shaft)})
         speed = state.speed(shaft)
         if speed is None:
-            inner.text(Text(column.bar + 9, tags[shaft] - 5, "free", TYPE, role="soft"))
+            inner.text(Text(column.bar + 9, tags[shaft], "free", TYPE, role="soft"))
             continue
         tip = column.bar + float(speed) * unit
         if abs(tip - column.bar) > 7:
@@ -305,5 +305,18 @@ def _draw_speeds(group: Group, column: Column, state: DriveState, unit: float) -
             inner.line((column.bar, y), (tip - sense * 8, y), ARROW)
             inner.polyline([(tip, y), (tip - sense * 9, y - 4.5), (tip - sense * 9, y + 4.5)], Look("ink", "ink", 1.0), closed=True)
         backwards = speed < 0
-        place = min(tip - 6, column.bar - 10) if backwards else max(tip + 6, column.bar + 10)
-        inner.text(Text(place, tags[shaft] - 5, decimal(speed), TYPE, "end" if backwards else "start"))
+        place = min(tip - 6, column.bar - 12) if backwards else max(tip + 6, column.bar + 12)
+        inner.text(Text(place, tags[shaft], decimal(speed), TYPE, "end" if backwards else "start"))
+
+
+def _tag_lines(column: Column, known: Mapping[int, float]) -> dict[int, float]:
+    """Base lines of the speeds: above the arrow or below it, on the side away from the slanting line."""
+    order = sorted(column.nodes, key=lambda shaft: column.nodes[shaft])
+    ends = [known[shaft] for shaft in order if shaft in known]
+    rises_right = len(ends) > 1 and ends[0] > ends[-1]
+    wanted = []
+    for number, shaft in enumerate(order):
+        backwards = known.get(shaft, 0.0) < 0
+        struck = number > 0 and len(ends) > 1 and ends[0] != ends[-1] and backwards is not rises_right
+        wanted.append(column.nodes[shaft] + (14.0 if struck else -5.0))
+    return dict(zip(order, spread(wanted, 16.0), strict=True))

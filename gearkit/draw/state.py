@@ -1,7 +1,7 @@
 """What a picture shows of a layout while some elements are applied: which shafts are held, loaded, idle or free.
 
-A shaft carries load when torque goes through it. Without losses the torques of a set stand as its weights,
-a : b : −(a + b), and those on each shaft add up to nothing; that is all that is needed to tell loaded from idle.
+A shaft carries load when torque goes through it. The pictures look at the balance without losses: losses change how large
+a torque is, hardly ever whether there is one.
 """
 
 from __future__ import annotations
@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.draw.wording import applied_words, ratio_text
-from gearkit.solve.linear import solve
-from gearkit.solve.mobility import Mobility, assess, checked, shaft_columns
+from gearkit.solve.balance import balance
+from gearkit.solve.mobility import Mobility, assess, checked
 from gearkit.solve.speeds import Speeds, speeds
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -132,32 +132,14 @@ def _held(layout: Layout, engaged: tuple[str, ...]) -> list[int]:
 
 
 def _loaded(layout: Layout, engaged: tuple[str, ...], mobility: Mobility) -> tuple[list[int], list[str]]:
-    if mobility.verdict is not Verdict.RANGE:
+    """Shafts, then sets and elements, with torque in them when there are no losses."""
+    found = balance(layout, engaged, Fraction(1), {}) if mobility.verdict is Verdict.RANGE else None
+    if found is None:
         return [], []
-    columns = shaft_columns(layout)
-    size = max(columns.values()) + 1
-    unknowns = [_set_pulls(layout, columns, index) for index in range(len(layout.sets))]
-    for name in engaged:
-        first, second = layout.element_named(name).between
-        unknowns.append({columns[first]: 1, columns[second]: -1})
-    unknowns.append({columns[OUTPUT]: 1})
-    rows = [[pulls.get(column, 0) for pulls in unknowns] for column in range(size)]
-    pulled = solve(rows, [-1 if column == columns[INPUT] else 0 for column in range(size)])
-    if pulled is None:
-        return [], []
-    # A share that nothing fixes (redundant elements) may be anything: count it as load.
-    live = [pulls for pulls, value in zip(unknowns, pulled, strict=True) if value != 0]
-    busy = {column for pulls in live for column, by in pulls.items() if by} | {columns[INPUT]}
-    names = [*(pset.name for pset in layout.sets), *engaged]
-    working = [name for name, value in zip(names, pulled, strict=False) if value != 0]
-    return [number for number, shaft in enumerate(layout.shafts) if columns[shaft[0]] in busy], working
-
-
-def _set_pulls(layout: Layout, columns: dict[str, int], index: int) -> dict[int, int]:
-    pset = layout.sets[index]
-    sun, ring = pset.weights
-    pulls: dict[int, int] = {}
-    for member, weight in (("sun", sun), ("ring", ring), ("carrier", -sun - ring)):
-        column = columns[f"{pset.name}.{member}"]
-        pulls[column] = pulls.get(column, 0) + weight
-    return pulls
+    # A torque that nothing fixes (redundant elements) may be anything: count it as load.
+    members = [name for name, torque in found.members.items() if torque != 0]
+    elements = [name for name, torque in found.elements.items() if torque != 0]
+    ends = [INPUT] if found.output == 0 else [INPUT, OUTPUT]
+    between = [name for element in elements for name in layout.element_named(element).between]
+    busy = {layout.shaft_of(name) for name in (*members, *between, *ends)}
+    return sorted(busy), [*dict.fromkeys(name.partition(".")[0] for name in members), *elements]

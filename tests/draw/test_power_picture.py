@@ -83,4 +83,4 @@ def test_recirculating_power_is_named_in_words() -> None:
 def test_no_label_overlaps_for_a_random_layout(layout: Layout) -> None:
     engaged = layout.ranges[0].engaged
     assert state_of(layout, engaged).mobility.verdict is Verdict.RANGE
-    check_picture(power_picture.picture(layout, engaged, place(layout, effort=0.03)))
+    check_picture(power_picture.picture(layout, engaged, place(layout, effort=0.015)))

@@ -24,7 +24,7 @@ from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from tests.draw.pictures import catalogue_layouts, check_picture, many_layouts
 
-QUICK = 0.03
+QUICK = 0.015
 LAYOUTS = [*catalogue_layouts(), *many_layouts()]
 EVERY = pytest.mark.parametrize("layout", LAYOUTS, ids=lambda layout: layout.name)
 CATALOGUE = pytest.mark.parametrize("layout", catalogue_layouts(), ids=lambda layout: layout.name)
