@@ -19,7 +19,7 @@ from graders.mark import batch, pool
 from graders.prepare.roster import Learner, Roster
 from tests.graders.classroom import Classroom, blank, computed, right, wrong
 
-SIZE = 12
+SIZE = 8
 POINTS = 200
 POINTS_WITH_WORKERS = 5
 

@@ -1,0 +1,142 @@
+"""Reading a notebook and running it give the same answers, over notebooks made at random and a list of traps."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+
+import pytest
+
+from graders.run import choosing
+from graders.run.harvest import Harvest, SheetCells, harvest
+from graders.run.notebooks import Cell, Notebook
+from graders.run.protection import Limits
+from graders.run.runner import Runner
+
+ITEMS = ("L03-01", "L03-02", "L03-03", "L03-04")
+SETUP = ("from gearkit.lesson.answering import answer\nfrom gearkit.answers.symbols import symbols\n\n"
+         'S, P, R = symbols("S P R")')
+SHEET = SheetCells(ITEMS, (SETUP,), ("S", "P", "R"))
+
+ATOMS = ["R", "S", "P", "2", "3.5", "1e-3", "0", "10", "(R + S)", "(2*S - P)", "-R", "7/2", "R**2", "(1 + 2)", "0.1"]
+SIGNS = [" + ", " - ", "*", "/", "/", " + "]
+TEXTS = ["19/6", "1 + R/S", "-2.5", "3.2:1", "sun", "d, e, a", "2 34/59", "427.8 r/min", " two  words ", "Ω", "", "\\n", "#no"]
+TRAPS = [
+    "R = 7", "R, S = S, R", "S = P = 3", "from math import pi as R", "for R in range(3): pass", "import math as answer",
+    "def answer(*a, **k): pass", "answer = lambda *a: None", "a = answer\na('L03-02', '9/9')", "del R",
+    "answer.__class__", "class R: pass", "with open('/dev/null') as R: pass", "global R\nR = 1",
+    "(R := 5)", "[R := 4 for _ in (1,)]", "try:\n    1/0\nexcept Exception as R:\n    pass", "import sys as S",
+    "%time answer('L03-03', '1/2')", "%%time\nanswer('L03-03', '1/2')", "%R = 3", "!ls", "answer?", "R?",
+    "_ = 3", "__ = answer", "In = Out = None", "exec(\"R = 2\")", "globals()['R'] = 3", "vars()['answer'] = print",
+    "answer('L03-04', R if 1 else S)", "answer('L03-04', *[1])", "answer('L03-04', **{'answer': '4'})",
+    "answer('L03-04', f'{1 + 1}')", "answer('L03-04', R == S)", "answer('L03-04', 1/0)", "answer('L03-04', R/0)",
+    "1/0\nanswer('L03-04', '1')", "answer('L03-04', '1')\n1/0", "answer('L03-04', '1'); R = 2", "answer('L03-04',",
+    "answer('L03-04', 2 3)", "  answer('L03-04', '5')", ">>> answer('L03-04', '5')", "In [3]: answer('L03-04', '5')",
+    "answer('L03-04', '''a\nb''')", "answer(\n  'L03-04',\n  1 +\n  R\n)", "answer('L03-04', 1 +\\\n R)",
+    "# answer('L03-04', '7')", "'''answer('L03-04', '7')'''", "if 0: answer('L03-04', '7')", "await answer('L03-04', 1)",
+    "print(answer('L03-04', '6'))", "answer('L03-04', answer('L03-03', 2))", "raise SystemExit", "quit()",
+    "assert R", "x = 3\nanswer('L03-04', x)", "answer('L03-04', 10**400/3)", "answer('L03-04', 2**0.5)",
+    "answer('L03-04', True + 1)", "answer('L03-04', R**-1)", "answer('L03-04', R**R)", "answer('L03-04', 'a' 'b')",
+    "answer('L03-04', {'answer': R, 'x': [1, (2, 3)]})", "answer('L03-04', [R, S], x=None)", "answer('L03-04', b'1')",
+    "answer('nobody', 1)", "answer(L03, 1)", "answer()", "answer('L03-04', 1, 2, 3)", "answer(item='L03-04')",
+    "Answer('L03-04', 1)", "answer ('L03-04', 1)", "answer('L03-04', 1)  ;", "answer('L03-04', 1);;", "R + S", "R/0",
+    "%matplotlib inline", "import numpy as np\nanswer('L03-04', np.float64(0.1) + 0.2)", "from sympy import symbols",
+    "import sympy\nR = sympy.Symbol('R')\nanswer('L03-04', R + R)", "answer('L03-04', 0.1 + 0.2)",
+    "answer('L03-04', 1_0 + 0x1F)", "answer('L03-04', -0.0)", "answer('L03-04', 1e400)", "answer('L03-04', - - R)",
+]
+
+
+def expression(dice: random.Random) -> str:
+    return "".join(dice.choice(ATOMS) + (dice.choice(SIGNS) if more else "")
+                   for more in [True] * dice.randrange(3) + [False])
+
+
+def argument(dice: random.Random) -> str:
+    kind = dice.randrange(6)
+    if kind < 2:
+        return repr(dice.choice(TEXTS))
+    if kind < 4:
+        return expression(dice)
+    if kind == 4:
+        return f"[{expression(dice)}, {dice.choice(TEXTS)!r}]"
+    return f"{{'answer': {expression(dice)}, 2: {dice.choice(TEXTS)!r}}}"
+
+
+def plain_cell(dice: random.Random) -> str:
+    item = dice.choice([*ITEMS, *ITEMS, "L09-09"])
+    form = dice.randrange(6)
+    if form == 0:
+        call = f'answer("{item}", S_R_C={argument(dice)}, C_R_S={expression(dice)})'
+    elif form == 1:
+        call = f"answer('{item}',\n       {argument(dice)},\n       )  # done"
+    else:
+        call = f'answer("{item}", {argument(dice)})'
+    extra = ["", "", "# a comment\n", f"{expression(dice)}\n", '"a note"\n', "pass\n"]
+    return dice.choice(extra) + call + dice.choice(["", "", ";", "\n# end", f"\n{call}"])
+
+
+def notebooks(count: int, seed: int, traps: float) -> Iterator[Notebook]:
+    dice = random.Random(seed)
+    for _ in range(count):
+        cells = [Cell("code", SETUP, "setup")] if dice.random() < 0.9 else []
+        for _ in range(dice.randrange(1, 6)):
+            source = dice.choice(TRAPS) if dice.random() < traps else plain_cell(dice)
+            kind = "markdown" if dice.random() < 0.05 else "code"
+            cells.append(Cell(kind, source, dice.choice([*ITEMS, "", "", ""])))
+        if dice.random() < 0.2:
+            dice.shuffle(cells)
+        yield Notebook(tuple(cells))
+
+
+@pytest.fixture(scope="module")
+def runner() -> Iterator[Runner]:
+    choice = choosing.choose(Limits(cell_seconds=2.0, seconds=10.0))
+    assert choice.runner is not None
+    with choice.runner as found:
+        yield found
+
+
+def both(notebook: Notebook, runner: Runner) -> tuple[Harvest, Harvest]:
+    return harvest(notebook, SHEET, runner.run), harvest(notebook, SHEET, runner.run, always_run=True)
+
+
+def assert_same(notebook: Notebook, runner: Runner) -> str:
+    chosen, ran = both(notebook, runner)
+    sources = [cell.source for cell in notebook.cells]
+    assert dict(chosen.answers) == dict(ran.answers), sources
+    assert dict(chosen.broken) == dict(ran.broken), sources
+    assert chosen.flags == ran.flags, sources
+    return chosen.way
+
+
+@pytest.mark.parametrize("trap", TRAPS)
+def test_a_trap_before_and_after_answers_changes_nothing_between_the_two_ways(trap: str, runner: Runner) -> None:
+    answers = [Cell("code", 'answer("L03-02", 1 + R/S)', "L03-02"), Cell("code", "answer('L03-03', '2/3')", "L03-03")]
+    for cells in ([Cell("code", trap), *answers], [*answers, Cell("code", trap)]):
+        assert_same(Notebook((Cell("code", SETUP, "setup"), *cells)), runner)
+
+
+def test_plain_notebooks_made_at_random_are_read_as_they_run(runner: Runner) -> None:
+    ways = [assert_same(notebook, runner) for notebook in notebooks(300, seed=1, traps=0.0)]
+    assert ways.count("read") > 0.7 * len(ways)
+
+
+def test_mixed_notebooks_made_at_random_are_read_as_they_run(runner: Runner) -> None:
+    ways = [assert_same(notebook, runner) for notebook in notebooks(200, seed=2, traps=0.15)]
+    assert 0.2 * len(ways) < ways.count("read") < 0.9 * len(ways)
+
+
+@pytest.mark.slow
+def test_five_thousand_notebooks_that_can_be_read_are_read_as_they_run(runner: Runner) -> None:
+    compared = 0
+    for notebook in notebooks(20_000, seed=3, traps=0.03):
+        chosen = harvest(notebook, SHEET, None)
+        if chosen.way == "read":
+            ran = harvest(notebook, SHEET, runner.run, always_run=True)
+            sources = [cell.source for cell in notebook.cells]
+            assert (dict(chosen.answers), dict(chosen.broken)) == (dict(ran.answers), dict(ran.broken)), sources
+            assert chosen.flags == ran.flags, sources
+            compared += 1
+        if compared == 5000:
+            break
+    assert compared == 5000
