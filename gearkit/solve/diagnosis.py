@@ -20,9 +20,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import permutations
 
-from gearkit.solve.faults import ElementFault, element_faults, names_by_ratio, with_faults
+from gearkit.solve.faults import ElementFault, element_faults, with_faults
 from gearkit.solve.mobility import assess
 from gearkit.solve.one_way import Working, one_way_clutches
+from gearkit.solve.ratios import names_by_ratio
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.phrases import decimal, listed

@@ -9,11 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cached_property
 
 from gearkit.solve.one_way import Working, one_way_clutches, working
-from gearkit.solve.ratios import chart
+from gearkit.solve.ratios import names_by_ratio
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import Drive, ElementKind, FaultEffect, FaultMode, FreeDirection, Verdict
@@ -228,15 +227,6 @@ def effect_of(sound: Working, faulty: Working) -> FaultEffect:
         case Verdict.OUTPUT_LOCKED:
             return FaultEffect.OUTPUT_LOCKED
     return FaultEffect.TIE_UP
-
-
-def names_by_ratio(layout: Layout) -> dict[Fraction, str]:
-    """Return ratio -> the first range that has it."""
-    names: dict[Fraction, str] = {}
-    for row in chart(layout).rows:
-        if row.ratio:
-            names.setdefault(row.ratio.exact, row.name)
-    return names
 
 
 def _brakes(layout: Layout, range_name: str, fault: ElementFault | None = None) -> bool:

@@ -137,7 +137,8 @@ def working(
     blocked = trial.blocked()
     if not blocked and alone.verdict is Verdict.RANGE:
         return trial.result((), alone, ())
-    standing = [chosen for chosen in trial.choices() if trial.stands(chosen)]
+    # Every clutch that holds takes one freedom away, and a range keeps one.
+    standing = [chosen for chosen in trial.choices(alone.freedom - 1) if trial.stands(chosen)]
     if standing:
         first = standing[0]
         mobility = assess(layout, (*names, *first))
@@ -166,9 +167,9 @@ class _Trial:
     drive: Drive
     senses: dict[str, int]
 
-    def choices(self) -> Iterable[tuple[str, ...]]:
+    def choices(self, most: int) -> Iterable[tuple[str, ...]]:
         """Clutches that may hold, fewest first."""
-        return (chosen for size in range(1, len(self.senses) + 1) for chosen in combinations(self.senses, size))
+        return (chosen for size in range(1, most + 1) for chosen in combinations(self.senses, size))
 
     def slips(self, holding: Sequence[str]) -> dict[str, Fraction | None]:
         """Speed of each clutch's turning part seen from the other."""

@@ -1,9 +1,7 @@
 """Ratios of ranges: one pair of small whole-number tables for the formula, the exact value and arrays.
 
-Merging what the joins and the applied elements join leaves one speed equation per working set,
-``a*(w_sun - w_carrier) + b*(w_ring - w_carrier) = 0``, linear in that set's own weights a and b only. So numerator and
-denominator of a ratio (Cramer's rule) are linear in every set's weights: the coefficient of each product "a or b of
-each set" is a determinant of small whole numbers. That table is worked out once per range.
+Numerator and denominator are linear in every set's weights (`cramer` says why), so each is a small table of whole
+numbers, worked out once per range.
 """
 
 from __future__ import annotations
@@ -12,24 +10,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from itertools import combinations as subsets
 from itertools import pairwise
 from typing import Any
 
-from gearkit.solve.common_factor import without_common_factor
+from gearkit.solve.cramer import merged, working_tables
 from gearkit.solve.enumeration import all_combinations
 from gearkit.solve.formula import Product, Quotient, cancelled
-from gearkit.solve.linear import determinant
 from gearkit.solve.mobility import Mobility, assess, checked
 from gearkit.train.layout import Layout
-from gearkit.train.planetary_set import PlanetarySet
-from gearkit.train.shafts import ShaftGroups
-from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, PinionKind, Verdict
-
-Table = dict[int, int]
-# What one unit of the set's sun weight a and ring weight b contributes to a member's place in its speed equation.
-_PLACES = {"sun": (1, 0), "ring": (0, 1), "carrier": (-1, -1)}
-_PROBE = ((3, 7), (5, 11), (13, 29), (17, 43), (19, 53), (23, 61), (31, 83), (37, 101))
+from gearkit.words.terms import HOUSING, PinionKind, Verdict
 
 
 @dataclass(frozen=True)
@@ -149,14 +138,12 @@ def ratio_of(layout: Layout, engaged: Sequence[str], mobility: Mobility) -> Rati
     if mobility.verdict is not Verdict.RANGE:
         return None
     assert mobility.ratio is not None
-    system = _working_system(layout, engaged)
+    system = working_tables(layout, engaged)
     if system is None:
         # The range exists at these very tooth counts only, so no formula in tooth symbols can stand for it.
         value = mobility.ratio
         return Ratio(value, (), {0: value.numerator}, {0: value.denominator}, ())
-    working, numerator, denominator = system
-    numerator, denominator, left = without_common_factor(numerator, denominator, len(working))
-    sets = [working[number] for number in left]
+    sets, numerator, denominator = system
     symbols = tooth_symbols(layout)
     found = Ratio(
         mobility.ratio, tuple(p.name for p in sets), numerator, denominator, tuple(symbols[p.name] for p in sets)
@@ -204,24 +191,6 @@ def tooth_symbols(layout: Layout) -> dict[str, tuple[tuple[int, Product], tuple[
     return symbols
 
 
-def _merged(layout: Layout, engaged: Sequence[str]) -> tuple[ShaftGroups, list[PlanetarySet]]:
-    """Merge what the applied elements join; a set with two members on one shaft turns as a block."""
-    groups = layout.groups.copy()
-    for name in engaged:
-        groups.join(*layout.element_named(name).between)
-    working, changed = list(layout.sets), True
-    while changed:
-        changed = False
-        for pset in list(working):
-            own = [f"{pset.name}.{member}" for member in MEMBERS]
-            if len({groups.name_of(member) for member in own}) < len(MEMBERS):
-                groups.join(own[0], own[1])
-                groups.join(own[0], own[2])
-                working.remove(pset)
-                changed = True
-    return groups, working
-
-
 def speed_formula(layout: Layout, engaged: Sequence[str], member: str) -> Quotient | None:
     """Return a member's speed as a multiple of the input's, in tooth symbols; None where no formula stands for it.
 
@@ -232,10 +201,10 @@ def speed_formula(layout: Layout, engaged: Sequence[str], member: str) -> Quotie
         engaged: names of the applied elements.
         member: such as "P3.carrier", or "output".
     """
-    groups, _ = _merged(layout, engaged)
+    groups, _ = merged(layout, engaged)
     if groups.name_of(member) == groups.name_of(HOUSING):
         return Quotient((), (((), 1),))
-    system = _working_system(layout, engaged, member)
+    system = working_tables(layout, engaged, member)
     if system is None:
         return None
     sets, numerator, denominator = system
@@ -244,62 +213,6 @@ def speed_formula(layout: Layout, engaged: Sequence[str], member: str) -> Quotie
         Fraction(0), tuple(p.name for p in sets), numerator, denominator, tuple(symbols[p.name] for p in sets)
     ).quotient
     return cancelled(dict(found.denominator), dict(found.numerator))
-
-
-def _working_system(
-    layout: Layout, engaged: Sequence[str], output: str = OUTPUT
-) -> tuple[list[PlanetarySet], Table, Table] | None:
-    groups, working = _merged(layout, engaged)
-    inp, out, ground = (groups.name_of(shaft) for shaft in (INPUT, output, HOUSING))
-    if ground in (inp, out):
-        return None
-    if inp == out:
-        return [], {0: 1}, {0: 1}
-    equations = [_equation(pset, groups, ground) for pset in working]
-    for size in range(1, len(working) + 1):
-        for chosen in subsets(range(len(working)), size):
-            rows = [equations[k] for k in chosen]
-            unknowns = sorted({shaft for row in rows for shaft in row} - {inp})
-            if out in unknowns and len(unknowns) == size and determinant(_numbers(rows, unknowns)):
-                return [working[k] for k in chosen], *_tables(rows, unknowns, inp, out)
-    return None
-
-
-_Equation = dict[str, tuple[int, int]]
-
-
-def _equation(pset: PlanetarySet, groups: ShaftGroups, ground: str) -> _Equation:
-    row: _Equation = {}
-    for member, (sun, ring) in _PLACES.items():
-        shaft = groups.name_of(f"{pset.name}.{member}")
-        if shaft != ground:
-            row[shaft] = (sun, ring)
-    return row
-
-
-def _numbers(rows: Sequence[_Equation], unknowns: Sequence[str]) -> list[list[int]]:
-    # Any weights without coincidences show whether these equations can be solved in general.
-    return [
-        [row.get(shaft, (0, 0))[0] * sun + row.get(shaft, (0, 0))[1] * ring for shaft in unknowns]
-        for row, (sun, ring) in zip(rows, _PROBE, strict=False)
-    ]
-
-
-def _tables(rows: Sequence[_Equation], unknowns: Sequence[str], inp: str, out: str) -> tuple[Table, Table]:
-    """Cramer's rule for the output at input speed 1, one determinant per product of weights."""
-    place = unknowns.index(out)
-    numerator: Table = {}
-    denominator: Table = {}
-    for mask in range(1 << len(rows)):
-        bits = [mask >> k & 1 for k in range(len(rows))]
-        square = [[row.get(shaft, (0, 0))[bit] for shaft in unknowns] for row, bit in zip(rows, bits, strict=True)]
-        if value := determinant(square):
-            numerator[mask] = value
-        for line, row, bit in zip(square, rows, bits, strict=True):
-            line[place] = -row.get(inp, (0, 0))[bit]
-        if value := determinant(square):
-            denominator[mask] = value
-    return numerator, denominator
 
 
 @dataclass(frozen=True)
@@ -369,6 +282,16 @@ def _forward(rows: Iterable[RangeRow]) -> tuple[RangeRow, ...]:
         if row.ratio and row.ratio.exact > 0:
             by_ratio.setdefault(row.ratio.exact, row)
     return tuple(by_ratio[value] for value in sorted(by_ratio, reverse=True))
+
+
+def names_by_ratio(layout: Layout) -> dict[Fraction, str]:
+    """Return ratio -> the first range that has it."""
+    names: dict[Fraction, str] = {}
+    for item in layout.ranges:
+        found = assess(layout, item.engaged).ratio
+        if found is not None:
+            names.setdefault(found, item.name)
+    return names
 
 
 def combinations(layout: Layout, sizes: Iterable[int] | None = None) -> Iterator[tuple[tuple[str, ...], Mobility]]:

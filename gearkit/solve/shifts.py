@@ -10,17 +10,17 @@ speed asked for, positive in the input's sense; slip is the speed of an element'
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 from itertools import chain, pairwise
 
 from gearkit.solve.one_way import Working, one_way_clutches, working
-from gearkit.solve.ratios import RatioChart, chart
+from gearkit.solve.ratios import RatioChart, chart, names_by_ratio
 from gearkit.solve.speeds import speeds
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import listed
+from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import ShiftKind, Verdict
 
 Speed = Fraction | None
@@ -46,6 +46,7 @@ class Shift:
         slip_after: slip of each off-going element after the shift.
         overlap: what the train does while old and new elements all hold.
         underlap: what it does while neither off-going nor on-coming elements hold.
+        names: ratio -> range that has it, for the words.
     """
 
     layout: Layout
@@ -63,6 +64,7 @@ class Shift:
     slip_after: dict[str, Speed]
     overlap: Working
     underlap: Working
+    names: Mapping[Fraction, str] = field(repr=False)
 
     @property
     def name(self) -> str:
@@ -90,7 +92,7 @@ class Shift:
         start = f"Overlap, while {_all_hold((*self.off_going, *self.on_coming))}:"
         match self.overlap.verdict:
             case Verdict.RANGE:
-                return f"{start} the train runs in {_named(self.layout, self.overlap)}; nothing binds."
+                return f"{start} the train runs in {self._ratio_words(self.overlap)}; nothing binds."
             case Verdict.NEUTRAL:
                 return f"{start} the train is in neutral; nothing binds."
         return f"{start} {self.overlap.verdict}; the train binds, drags the output back and pulls the engine down."
@@ -103,15 +105,21 @@ class Shift:
         start = f"Underlap, while {_none_holds(moving)}:"
         match self.underlap.verdict:
             case Verdict.RANGE if self.underlap.holding and self.step is not None:
-                catch = f"{listed(self.underlap.holding)} takes hold at {_named(self.layout, self.underlap)}"
+                catch = f"{listed(self.underlap.holding)} takes hold at {self._ratio_words(self.underlap)}"
                 return f"{start} the engine is free until {catch}."
             case Verdict.RANGE:
-                return f"{start} the train runs in {_named(self.layout, self.underlap)}."
+                return f"{start} the train runs in {self._ratio_words(self.underlap)}."
             case Verdict.NEUTRAL if self.step is not None:
                 return f"{start} input and output are independent; a driving engine flares."
             case Verdict.NEUTRAL:
                 return f"{start} input and output are independent; nothing drives yet."
         return f"{start} {self.underlap.verdict}."
+
+    def _ratio_words(self, state: Working) -> str:
+        assert state.ratio is not None
+        if state.ratio in self.names:
+            return f"the ratio of range {self.names[state.ratio]}"
+        return f"a ratio of {decimal(state.ratio)}, which no range has"
 
 
 @dataclass(frozen=True)
@@ -145,7 +153,8 @@ class ShiftChart:
             for j, second in enumerate(self.ladder)
             if abs(i - j) > 1
         ]
-        return tuple(shift(self.layout, first, second, self.input_speed) for first, second in pairs)
+        names = names_by_ratio(self.layout)
+        return tuple(_shift(self.layout, first, second, self.input_speed, names) for first, second in pairs)
 
 
 def shift(layout: Layout, from_range: str, to_range: str, input_speed: Fraction | int = 1) -> Shift:
@@ -167,6 +176,12 @@ def shift(layout: Layout, from_range: str, to_range: str, input_speed: Fraction 
     >>> found.off_going, found.on_coming, str(found.kind)
     (('D',), ('E',), 'single swap')
     """
+    return _shift(layout, from_range, to_range, input_speed, names_by_ratio(layout))
+
+
+def _shift(
+    layout: Layout, from_range: str, to_range: str, input_speed: Fraction | int, names: Mapping[Fraction, str]
+) -> Shift:
     applied = [_applied(layout, name) for name in (from_range, to_range)]
     before, after = (working(layout, names) for names in applied)
     off_going = tuple(name for name in applied[0] if name not in applied[1])
@@ -191,6 +206,7 @@ def shift(layout: Layout, from_range: str, to_range: str, input_speed: Fraction 
         {} if input_after is None else _slips(after, off_going, input_after),
         working(layout, {*applied[0], *applied[1]}),
         working(layout, set(applied[0]) & set(applied[1])),
+        names,
     )
 
 
@@ -204,11 +220,13 @@ def shift_chart(layout: Layout, input_speed: Fraction | int = 1) -> ShiftChart:
     ranges = chart(layout)
     ladder = tuple(row.name for row in ranges.forward)
     neutrals = [row.name for row in ranges.rows if row.mobility.verdict is Verdict.NEUTRAL]
-    up = tuple(shift(layout, low, high, input_speed) for low, high in pairwise(ladder))
-    down = tuple(shift(layout, high, low, input_speed) for low, high in pairwise(ladder))
+    names = names_by_ratio(layout)
+    up = tuple(_shift(layout, low, high, input_speed, names) for low, high in pairwise(ladder))
+    down = tuple(_shift(layout, high, low, input_speed, names) for low, high in pairwise(ladder))
     starts = _starts(ranges)
     garage = [
-        tuple(shift(layout, neutral, name, input_speed) for neutral in neutrals for name in names) for names in starts
+        tuple(_shift(layout, neutral, name, input_speed, names) for neutral in neutrals for name in alike)
+        for alike in starts
     ]
     warnings = (*_double_swaps(layout, up), *_hard_starts(garage))
     return ShiftChart(layout, ladder, Fraction(input_speed), up, down, tuple(chain(*garage)), warnings)
@@ -289,15 +307,6 @@ def _hard_starts(garage: Sequence[Sequence[Shift]]) -> Iterator[str]:
         best = min(alternatives, key=lambda item: len(item.on_coming), default=None)
         if best is not None and len(best.on_coming) > 1:
             yield f"{best.name} at standstill: {listed(best.on_coming)} must come on together."
-
-
-def _named(layout: Layout, state: Working) -> str:
-    """The range with the ratio that is at work, else the ratio."""
-    for row in chart(layout).rows:
-        if row.ratio and row.ratio.exact == state.ratio:
-            return f"the ratio of range {row.name}"
-    assert state.ratio is not None
-    return f"a ratio of {float(state.ratio):.3f}, which no range has"
 
 
 def _all_hold(names: Sequence[str]) -> str:
