@@ -173,6 +173,8 @@ class _Trial:
 
     def slips(self, holding: Sequence[str]) -> dict[str, Fraction | None]:
         """Speed of each clutch's turning part seen from the other."""
+        if not self.senses:
+            return {}
         found = speeds(self.layout, (*self.applied, *holding)).slip
         return {name: self._turned(name, found[name]) for name in self.senses}
 
@@ -206,7 +208,7 @@ class _Trial:
     def result(self, holding: tuple[str, ...], mobility: Mobility, others: tuple[tuple[str, ...], ...]) -> Working:
         turning = mobility.verdict in (Verdict.RANGE, Verdict.NEUTRAL, Verdict.OUTPUT_LOCKED)
         slips = self.slips(holding) if turning else dict.fromkeys(self.senses, Fraction(0))
-        torques = (self.torques(holding) or {}) if mobility.verdict is Verdict.RANGE else {}
+        torques = (self.torques(holding) or {}) if holding and mobility.verdict is Verdict.RANGE else {}
         clutches = []
         for name in self.senses:
             state = OneWayState.HOLDING if name in holding else OneWayState.IDLE

@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gearkit.solve.balance import sides_of
-from gearkit.solve.mobility import shaft_columns
+from gearkit.solve.mobility import assess, shaft_columns
 from gearkit.solve.ratios import ratio
+from gearkit.solve.speeds import speeds
 from gearkit.solve.torques import Torques, torques
 from gearkit.train.catalogue import entries, find
 from gearkit.train.elements import Element
@@ -118,6 +119,31 @@ def test_torques_of_a_set_add_to_zero_and_stand_as_its_weights(layout: Layout, e
             assert sun + carrier + ring == 0
             rolled = {Fraction(1), efficiency, 1 / efficiency}
             assert (sun == ring == 0) or ring / sun / Fraction(*reversed(pset.weights)) in rolled
+
+
+@given(layouts(one_way=True))
+@settings(max_examples=40, deadline=None)
+def test_torques_of_one_range_do_no_work_on_the_motion_of_another(layout: Layout) -> None:
+    # Virtual work: any motion that sets and joins allow will do, so the motion of every other range does.
+    columns = shaft_columns(layout)
+    for loaded in layout.ranges:
+        found = torques(layout, loaded.engaged, 1, 1)
+        if found.state is not LoadState.SETTLED:
+            continue
+        for moving in layout.ranges:
+            if assess(layout, moving.engaged).verdict is not Verdict.RANGE:
+                continue
+            motion = speeds(layout, moving.engaged)
+            work = 1 + found.output_torque * motion.shafts["output"]
+            for name, torque in found.elements.items():
+                element = layout.element_named(name)
+                slip = motion.slip[name]
+                turns_first = sides_of(element, columns)[0] == element.between[0]
+                if slip is None:
+                    break
+                work += torque * (slip if turns_first else -slip)
+            else:
+                assert work == 0
 
 
 @given(layouts(), st.integers(-400, 400).filter(bool))
