@@ -240,7 +240,7 @@ def _compared(task: Task, asks: tuple[Ask, ...], said: Mapping[str, str], truth:
         word = ask.agrees(said[ask.name], found)
         own = f"{said[ask.name]} {ask.unit}".strip()
         rows.append((ask.label, own, task.shown(ask, found), f"{SIGNS[word]} {word}"))
-    return table_html(Table("Your prediction beside what was found", ("Asked", "You said", "Found", ""), tuple(rows)))
+    return table_html(Table("Your prediction beside what was found", ("Asked", "You said", "Found", "How near"), tuple(rows)))
 
 
 def _line(asks: tuple[Ask, ...], said: Mapping[str, str]) -> str:

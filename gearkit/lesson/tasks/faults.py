@@ -129,9 +129,20 @@ class FaultHunt(Task):
         unsafe = self._table.unsafe(fault)
         if unsafe:
             words += f" Not safe: it drives where it should not in {listed(unsafe)}."
-        tables = [self._chart(fault), self._narrowed(fault, [str(step["range"]) for step in setup.steps])]
-        tables.append(self._quickest(fault))
-        return Scene(words, tuple(tables))
+        taken = [str(step["range"]) for step in setup.steps]
+        tables = (self._chart(fault), self._divided(fault, taken), self._narrowed(fault, taken), self._quickest(fault))
+        return Scene(words, tuple(table for table in tables if table.rows))
+
+    def _divided(self, fault: ElementFault, taken: list[str]) -> Table:
+        rows = []
+        for number, name in enumerate(taken):
+            ratio = self._case(fault, name).faulty.ratio
+            actual = self._case(fault, name).actual_range
+            belongs = "–" if ratio is None else actual or "no range"
+            reading = self._reading(fault, name, SPEEDS[number % len(SPEEDS)])
+            rows.append((*reading, "–" if ratio is None else decimal(ratio), belongs))
+        head = ("Asked for", "Input, r/min", "Output, r/min", "The vehicle", "Ratio", "which is range")
+        return Table("Your readings, divided", head, tuple(rows))
 
     def _working(self, fault: ElementFault) -> str:
         return listed(self._table.limp_home(fault)) or "none"
