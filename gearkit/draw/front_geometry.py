@@ -34,6 +34,7 @@ class Gear:
         centre_angle: where its centre is.
         angle: where one of its teeth (a ring: one of its tooth spaces) is.
         turns: how far it turns for one turn of the sun, the carrier and the ring.
+        known: whether the tooth count is the set's own; False where one had to be chosen to draw it.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Gear:
     centre_angle: float
     angle: float
     turns: tuple[float, float, float]
+    known: bool = True
 
     @property
     def pitch_radius(self) -> float:
@@ -90,7 +92,7 @@ def arrange(pset: PlanetarySet) -> FrontGeometry:
         case PinionKind.STEPPED:
             gears, step = _stepped(pset, sun, ring, planets)
         case PinionKind.BEVEL:
-            return FrontGeometry(_bevel(sun, planets), sun / 2 * 1.28 + RIM, planets, True, True)
+            return FrontGeometry(_bevel(sun, planets), sun / 2 * 1.28 + RIM, planets, true_teeth, True)
     outer = max(gear.pitch_radius for gear in gears if gear.kind == "ring") + RIM
     return FrontGeometry(tuple(gears), outer, planets, true_teeth, step % planets == 0)
 
@@ -113,7 +115,7 @@ def geometry(pset: PlanetarySet) -> dict[str, Any]:
         if key not in outlines:
             outlines[key] = _outline_text(gear.teeth, internal=key.startswith("ring"))
         gears.append({
-            "name": gear.name, "kind": gear.kind, "teeth": gear.teeth, "module": gear.module,
+            "name": gear.name, "kind": gear.kind, "teeth": gear.teeth, "known": gear.known, "module": gear.module,
             "pitch_radius": gear.pitch_radius, "centre_radius": gear.centre_radius,
             "centre_angle": gear.centre_angle, "angle": gear.angle, "outline": key,
             "turns": dict(zip(("sun", "carrier", "ring"), gear.turns, strict=True)),
@@ -183,7 +185,7 @@ def _single(sun: int, ring: int, planets: int) -> tuple[list[Gear], int]:
     found = []
     for index, at in enumerate(places(planets, sun + ring)):
         turned = external_mesh(0.0, sun, pinion, at)
-        found.append(Gear(f"planet {index + 1}", "pinion", pinion, 1.0, (sun + ring) / 4, at, turned, (-spin, 1 + spin, 0.0)))
+        found.append(Gear(f"planet {index + 1}", "pinion", pinion, 1.0, (sun + ring) / 4, at, turned, (-spin, 1 + spin, 0.0), (ring - sun) % 2 == 0))
     ring_angle = internal_mesh(found[0].angle, pinion, ring, found[0].centre_angle)
     return [_sun(sun), _ring(ring, ring_angle), *found], sun + ring
 
@@ -195,14 +197,15 @@ def _double(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[list
     bend = math.acos(min(1.0, max(-1.0, (near**2 + far**2 - apart**2) / (2 * near * far))))
     spin = sun / inner
     onward = spin * inner / outer
+    known = pset.sun_pinion_teeth is not None
     found = []
     for index, at in enumerate(places(planets, ring - sun)):
         turned = external_mesh(0.0, sun, inner, at)
         away = at + bend
         line = math.atan2(far * math.sin(away) - near * math.sin(at), far * math.cos(away) - near * math.cos(at))
         outer_angle = external_mesh(turned, inner, outer, line)
-        found.append(Gear(f"inner pinion {index + 1}", "pinion", inner, 1.0, near, at, turned, (-spin, 1 + spin, 0.0)))
-        found.append(Gear(f"outer pinion {index + 1}", "pinion", outer, 1.0, far, away, outer_angle, (onward, 1 - onward, 0.0)))
+        found.append(Gear(f"inner pinion {index + 1}", "pinion", inner, 1.0, near, at, turned, (-spin, 1 + spin, 0.0), known))
+        found.append(Gear(f"outer pinion {index + 1}", "pinion", outer, 1.0, far, away, outer_angle, (onward, 1 - onward, 0.0), known))
     ring_angle = internal_mesh(found[1].angle, outer, ring, found[1].centre_angle)
     return [_sun(sun), _ring(ring, ring_angle), *found], ring - sun
 
@@ -226,7 +229,7 @@ def _stepped(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[lis
 def _bevel(side: int, planets: int) -> tuple[Gear, ...]:
     pinion = max(8, round(side * 0.55))
     found = [
-        Gear(f"planet {index + 1}", "pinion", pinion, 1.0, side / 2, -math.pi / 2 + 2 * math.pi * index / planets, 0.0, (0.0, 1.0, 0.0))
+        Gear(f"planet {index + 1}", "pinion", pinion, 1.0, side / 2, -math.pi / 2 + 2 * math.pi * index / planets, 0.0, (0.0, 1.0, 0.0), False)
         for index in range(planets)
     ]
     return (_sun(side), Gear("ring", "ring", side, 1.0, 0.0, 0.0, 0.0, (0.0, 0.0, 1.0)), *found)

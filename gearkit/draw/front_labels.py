@@ -83,7 +83,7 @@ def describe(pset: PlanetarySet, front: FrontGeometry, speeds: Mapping[str, Frac
         speeds: of the members, where they are shown.
     """
     sun, ring = front.gear("sun"), front.gear("ring")
-    pinions = {gear.name.rsplit(" ", 1)[0]: gear.teeth for gear in front.gears if gear.kind == "pinion"}
+    pinions = {gear.name.rsplit(" ", 1)[0]: gear.teeth for gear in front.gears if gear.kind == "pinion" and gear.known}
     teeth = listed(f"{name} {count}" for name, count in {"sun": sun.teeth, "ring": ring.teeth, **pinions}.items())
     said = [f"Set {pset.name} seen along its axis from the input end: {_KINDS[pset.pinions]}."]
     if front.true_teeth:
@@ -110,7 +110,7 @@ def _pinion_row(pset: PlanetarySet, front: FrontGeometry) -> LabelRow:
     along = gear.centre_radius * math.cos(gear.centre_angle) + 0.55 * gear.pitch_radius * math.cos(-0.6)
     names = dict.fromkeys(gear.name.rsplit(" ", 1)[0] for gear in pinions)
     counts = {name: next(g.teeth for g in pinions if g.name.startswith(name)) for name in names}
-    known = front.true_teeth and pset.pinions is not PinionKind.BEVEL
+    known = front.true_teeth and all(gear.known for gear in pinions)
     lines = tuple(f"{front.planets} × {name}" + (f", {counts[name]} teeth" if known else "") for name in names)
     return LabelRow(lines, math.hypot(along, across), math.atan2(across, along))
 

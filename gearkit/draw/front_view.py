@@ -13,7 +13,7 @@ from typing import Any
 
 from gearkit.draw import front_geometry
 from gearkit.draw.front_geometry import FrontGeometry, Gear, arrange
-from gearkit.draw.front_labels import describe, labels
+from gearkit.draw.front_labels import LabelRow, describe, labels
 from gearkit.draw.gear_outline import outline, tooth
 from gearkit.draw.measure import text_width
 from gearkit.draw.svg import Group, Look, PathStep, Picture, Point, Text, arc
@@ -29,6 +29,7 @@ PAINT = Look("ink", "ink", 0.8)
 ARROW = Look("red", None, 2.4)
 MARGIN = 18.0
 LABEL_SIZE = 14.0
+HEADING_SIZE = 16.0
 
 
 def geometry(pset: PlanetarySet) -> dict[str, Any]:
@@ -64,6 +65,8 @@ def picture(
     centre = (MARGIN + size / 2, MARGIN + size / 2)
     rows = labels(pset, front, speeds)
     wide = max(text_width(line, LABEL_SIZE, bold=index == 0) for row in rows for index, line in enumerate(row.lines))
+    heading = f"Planetary set {pset.name}, {pset.pinions.value}" + ("" if pset.pinions is PinionKind.BEVEL else " pinions")
+    wide = max(wide, text_width(heading, HEADING_SIZE, bold=True))
     drawn = Picture(
         width=math.ceil(2 * MARGIN + size + 64 + wide), height=size + 2 * MARGIN, kind="front",
         title=f"Front view of planetary set {pset.name}", description=describe(pset, front, speeds),
@@ -73,7 +76,7 @@ def picture(
     _gears(drawn, pset, front, view)
     if speeds is not None:
         _arrows(drawn, front, view, speeds)
-    _leaders(drawn, front, view, rows, centre[0] + size / 2 + 40)
+    _leaders(drawn, view, heading, rows, centre[0] + size / 2 + 40)
     return drawn
 
 
@@ -272,13 +275,15 @@ def _ground(group: Group, view: _View, radius: float, span: tuple[float, float])
         group.line((x, y), (x + 9 * math.cos(slant), y + 9 * math.sin(slant)), Look("ink", None, 1.6))
 
 
-def _leaders(drawn: Picture, front: FrontGeometry, view: _View, rows: list[Any], left: float) -> None:
+def _leaders(drawn: Picture, view: _View, heading: str, rows: list[LabelRow], left: float) -> None:
     """Names in a column to the right, each with a thin line to its part."""
     line = LABEL_SIZE * 1.35
+    drawn.text(Text(left, MARGIN + 14, heading, HEADING_SIZE, bold=True))
+    head = 30.0
     block = sum(len(row.lines) * line for row in rows)
-    gap = (drawn.height - 2 * MARGIN - block) / max(1, len(rows) - 1) if len(rows) > 1 else 0.0
+    gap = (drawn.height - 2 * MARGIN - head - block) / max(1, len(rows) - 1) if len(rows) > 1 else 0.0
     gap = min(gap, 46.0)
-    top = (drawn.height - block - gap * (len(rows) - 1)) / 2
+    top = head + (drawn.height - head - block - gap * (len(rows) - 1)) / 2
     for row in rows:
         y = top + LABEL_SIZE
         target = view.at(row.radius, row.angle)

@@ -17,7 +17,7 @@ from gearkit.draw.power_streams import streams
 from gearkit.draw.state import state_of
 from gearkit.draw.stick_diagram import MOVING, Body
 from gearkit.draw.stick_geometry import CARD_TYPE, measure
-from gearkit.draw.stick_symbols import Line
+from gearkit.draw.stick_symbols import Line, free_stretches
 from gearkit.draw.svg import Group, Look, Picture, Text
 from gearkit.draw.wording import decimal, listed, member_words, ratio_text
 from gearkit.solve.torques import Torques, torques
@@ -63,7 +63,7 @@ def picture(layout: Layout, engaged: Iterable[str], placement: Placement | None 
     drawn = Picture(title=f"Torque and power flow of {layout.name}", description=describe(found, line), kind="power")
     top = heading(drawn, layout.name, line) + 14
     width = max(place.width, heading_width(layout.name, line), key_width(layout), _words_width(found))
-    body = _PowerBody(layout, state, place, (MARGIN + (width - place.width) / 2, top))
+    body = _PowerBody(layout, state, place, (MARGIN, top))
     body.fill(found, cards)
     body.draw(drawn)
     body.arrows(drawn)
@@ -134,15 +134,19 @@ class _PowerBody(Body):
             if not flow:
                 continue
             (column, row), (end_column, end_row) = piece.first, piece.last
+            level = column != end_column
+            low, high = self.place.ends((column, row, end_row, piece.net)) if not level else (0.0, 0.0)
+            ends = (self.x(column), self.x(end_column)) if level else (self.dy + high, self.dy + low)
+            start, end = max(free_stretches(*ends, self.passed(piece)), key=lambda part: part[1] - part[0])
             size = 4.5 + self.piece_line(piece).width / 2
-            if column != end_column:
-                x1, x2, y = self.x(column), self.x(end_column), self.y(int(row))
-                if x2 - x1 > 2.6 * size:
-                    _head(group, (x1 + x2) / 2, y, (1 if flow > 0 else -1, 0), size)
+            if end - start < 2.6 * size:
                 continue
-            low, high = self.place.ends((column, row, end_row, piece.net))
-            if low - high > 2.6 * size and not [r for r in self.place.crossings.get(column, []) if row < r < end_row]:
-                _head(group, self.x(column), self.dy + (low + high) / 2, (0, -1 if flow > 0 else 1), size)
+            sense, middle = (1 if flow > 0 else -1), (start + end) / 2
+            if level:
+                _head(group, middle, self.y(int(row)), (sense, 0), size)
+            else:
+                # Rows count upwards, the page downwards.
+                _head(group, self.x(column), middle, (0, -sense), size)
 
 
 def _head(group: Group, x: float, y: float, way: tuple[int, int], size: float) -> None:

@@ -75,7 +75,7 @@ def picture(layout: Layout, engaged: Iterable[str] | None = None, placement: Pla
     )
     top = heading(drawn, layout.name, line) + 14
     width = max(place.width, heading_width(layout.name, line), key_width(layout))
-    body = Body(layout, state, place, (MARGIN + (width - place.width) / 2, top))
+    body = Body(layout, state, place, (MARGIN, top))
     body.draw(drawn)
     bottom = top + place.height + card_height(state) + 16
     if state is not None:
@@ -166,16 +166,22 @@ class Body:
         # A branch that leads to nothing that works turns with its shaft but carries no power.
         return line if piece.live or line.width != POWER.width else Line(MOVING.role, MOVING.width, arrows=line.arrows)
 
+    def passed(self, piece: Piece) -> list[float]:
+        """Return where other shafts pass a level piece, as x; or an upright one, as y."""
+        (column, row), (end_column, end_row) = piece.first, piece.last
+        if column == end_column:
+            return [self.y(at) for at in self.place.crossings.get(column, []) if row < at < end_row]
+        return [self.x(at) for at, rows in self.place.crossings.items() if row in rows and column < at < end_column]
+
     def _piece(self, group: Group, piece: Piece) -> None:
         (column, row), (end_column, end_row) = piece.first, piece.last
         line = self.piece_line(piece)
         if column != end_column:
-            stick_symbols.level(group, self.x(column), self.x(end_column), self.y(int(row)), line)
+            stick_symbols.level(group, self.x(column), self.x(end_column), self.y(int(row)), line, self.passed(piece))
             return
         low, high = self.place.ends((column, row, end_row, piece.net))
-        hops = [self.y(at) for at in self.place.crossings.get(column, []) if row < at < end_row]
         if low - high > 0.1:
-            stick_symbols.upright(group, self.x(column), self.dy + low, self.dy + high, hops, line)
+            stick_symbols.upright(group, self.x(column), self.dy + low, self.dy + high, self.passed(piece), line)
 
     def _dots(self, drawn: Picture) -> None:
         for column, row, net in self.place.dots:

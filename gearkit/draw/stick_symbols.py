@@ -8,7 +8,9 @@ plates are one block.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 from gearkit.draw.frame import ground_strokes
 from gearkit.draw.measure import Box
@@ -46,7 +48,7 @@ class Line:
         return Look(self.role, None, self.width, self.dash, "butt" if self.dash else "round")
 
 
-def level(group: Group, x1: float, x2: float, y: float, line: Line) -> None:
+def level(group: Group, x1: float, x2: float, y: float, line: Line, passed: Iterable[float] = ()) -> None:
     """Draw a level piece of a shaft.
 
     Args:
@@ -55,15 +57,30 @@ def level(group: Group, x1: float, x2: float, y: float, line: Line) -> None:
         x2: right end.
         y: its height.
         line: how the shaft is drawn.
+        passed: x of uprights that hop over it; arrow heads keep clear of them.
     """
     group.line((x1, y), (x2, y), line.look)
     if line.held:
         _strokes(group, (x1, y), (x2, y))
-    if line.arrows and x2 - x1 > 26:
-        count = max(1, int((x2 - x1) // 150))
+    for start, end in free_stretches(x1, x2, passed) if line.arrows else ():
+        if end - start <= 26:
+            continue
+        count = max(1, int((end - start) // 150))
         for index in range(count):
-            x = x1 + (x2 - x1) * (index + 0.5) / count
+            x = start + (end - start) * (index + 0.5) / count
             group.polyline([(x + 6, y), (x - 5, y - 5.5), (x - 5, y + 5.5)], Look(line.role, line.role, 1.0), closed=True)
+
+
+def free_stretches(start: float, end: float, passed: Iterable[float]) -> list[tuple[float, float]]:
+    """Return the stretches of a line between the places where others pass.
+
+    Args:
+        start: smaller end.
+        end: larger end.
+        passed: places between.
+    """
+    stops = [start, *sorted(at for at in passed if start < at < end), end]
+    return list(pairwise(stops))
 
 
 def upright(group: Group, x: float, low: float, high: float, hops: list[float], line: Line) -> None:

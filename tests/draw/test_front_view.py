@@ -115,6 +115,21 @@ def test_no_tooth_count_is_claimed_where_only_the_quotient_is_known() -> None:
     assert not any("teeth" in text.text for text in drawn.texts())
 
 
+@pytest.mark.parametrize(
+    "pset",
+    [
+        PlanetarySet("P1", PinionKind.DOUBLE, 38, 82),
+        PlanetarySet("P1", sun_teeth=30, ring_teeth=75),
+        PlanetarySet("P1", PinionKind.BEVEL),
+    ],
+    ids=["double", "half a tooth", "bevel"],
+)
+def test_no_tooth_count_is_made_up_for_pinions_whose_teeth_are_not_given(pset: PlanetarySet) -> None:
+    drawn = front_view.picture(pset)
+    assert not any("p" in text.text and "teeth" in text.text for text in drawn.texts())
+    assert "pinion 1" not in drawn.description.split("Tooth counts")[-1].split(".")[0]
+
+
 def test_the_panel_data_are_plain_json_and_name_every_outline() -> None:
     for pset in SETS:
         data = json.loads(json.dumps(front_view.geometry(pset)))
