@@ -173,6 +173,33 @@ def test_a_set_uses_what_is_given_else_its_own_else_the_default() -> None:
     assert torques(own, ["E", "D"]).basic_efficiency == basic_efficiencies(own)
 
 
+def test_what_balance_fixes_of_an_undetermined_range_is_told_with_its_losses() -> None:
+    # D and F hold the same carrier: how they share is open, but all torque goes through set 2, and that is fixed.
+    S2, R2 = 50, 86
+    found = torques(find("Q24"), ["D", "E", "F"], basic_efficiency=ETA)
+    assert found.state is LoadState.STATICALLY_UNDETERMINED
+    assert found.output_torque == -(1 + ETA * Fraction(R2, S2))
+    assert found.efficiency == (S2 + ETA * R2) / (S2 + R2)
+    assert (found.elements["D"], found.elements["F"]) == (None, None)
+
+
+def test_where_the_losses_depend_on_an_open_share_nothing_is_told() -> None:
+    twice = Layout(
+        "two side gears",
+        (PlanetarySet("P1", PinionKind.BEVEL), PlanetarySet("P2", PinionKind.BEVEL)),
+        (("input", "P1.sun", "P2.sun"), ("output", "P1.carrier", "P2.carrier"), ("P1.ring", "P2.ring")),
+        (Element("B", ElementKind.BRAKE, ("P1.ring", "housing")),),
+        (),
+        find("Q36").source,
+    )
+    found = torques(twice, ["B"], basic_efficiency=ETA)
+    assert found.state is LoadState.STATICALLY_UNDETERMINED
+    assert (found.output_torque, found.efficiency, found.recirculation) == (None, None, None)
+    assert set(found.members.values()) == {None}
+    assert found.power.largest is None
+    assert torques(twice, ["B"], basic_efficiency=1).efficiency == 1
+
+
 # --- when losses decide ------------------------------------------------------------------------------------------------
 
 
