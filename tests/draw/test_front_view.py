@@ -126,8 +126,11 @@ def test_no_tooth_count_is_claimed_where_only_the_quotient_is_known() -> None:
 )
 def test_no_tooth_count_is_made_up_for_pinions_whose_teeth_are_not_given(pset: PlanetarySet) -> None:
     drawn = front_view.picture(pset)
-    assert not any("p" in text.text and "teeth" in text.text for text in drawn.texts())
-    assert "pinion 1" not in drawn.description.split("Tooth counts")[-1].split(".")[0]
+    counted = [text.text for text in drawn.texts() if "teeth" in text.text]
+    assert not any("planet" in words or "pinion" in words for words in counted)
+    told = drawn.description.partition("Tooth counts: ")[2].partition(".")[0]
+    assert "planet" not in told
+    assert "pinion" not in told
 
 
 def test_the_panel_data_are_plain_json_and_name_every_outline() -> None:
