@@ -7,6 +7,7 @@ alone: line weight, dash, mark or label always says it too. Text is never colour
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from types import MappingProxyType
 
 PAGE_LIGHT = "#ffffff"
@@ -62,6 +63,7 @@ def contrast(first: str, second: str) -> float:
     return (lighter + 0.05) / (darker + 0.05)
 
 
+@cache
 def stylesheet() -> str:
     """Return the rules that every picture carries.
 

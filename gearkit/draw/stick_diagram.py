@@ -100,9 +100,15 @@ class Body:
         self.dx, self.dy = corner
         self.hues = _hues(place) if state is None else {}
         self.parts = pieces(place.placement, state)
+        self.lines: dict[int, Line] = {}
 
     def line(self, net: int) -> Line:
         """How the lines of a shaft are drawn."""
+        if net not in self.lines:
+            self.lines[net] = self._line_by_state(net)
+        return self.lines[net]
+
+    def _line_by_state(self, net: int) -> Line:
         if self.state is None:
             return Line(self.hues.get(net, "ink"))
         if net <= 0:
