@@ -151,6 +151,25 @@ def test_a_setting_outside_the_case_keeps_the_result_open_and_one_inside_shuts_i
     assert not panel.is_open
 
 
+@pytest.mark.parametrize(("topic", "setting"), [("power", "range"), ("torques", "range"), ("shifts", "shift")])
+def test_a_reveal_shows_nothing_of_cases_that_were_not_predicted_yet(topic: str, setting: str) -> None:
+    task = task_about(topic)
+    panel = TaskPanel(task)
+    first, second = (task.setting(setting).options[k] for k in (1, 3))  # type: ignore[union-attr]
+    seen = []
+    for word in (first, second, first):
+        panel.choose(setting, word)
+        panel.predict({ask.name: (ask.options or ("1",))[0] for ask in task.asks(panel.setup)})
+        seen.append(panel.found_html)
+    assert seen[0] != seen[2]
+    shown = {"power": "%</td>", "torques": "carries, of ranges", "shifts": "swap</td>"}[topic]
+    if topic == "torques":
+        assert f"of ranges {first}<" in seen[0]
+        assert f"of ranges {first} and {second}<" in seen[2]
+    else:
+        assert seen[2].count(shown) > seen[0].count(shown)
+
+
 def test_the_browser_can_do_what_python_can_and_troubles_come_back_in_words(record: Record) -> None:
     panel = TaskPanel(task_about("torques"), Predictions(record, "08", "torques of Quillbrook Q36"), title="Predict")
     for message in ({"do": "set", "name": "range", "value": "2"}, {"do": "predict", "said": {"element": "A"}}):

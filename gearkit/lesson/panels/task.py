@@ -66,7 +66,7 @@ class TaskPanel(Panel):
     def setup(self) -> Setup:
         """The settings as they stand, with the steps that were tried for this case."""
         case = self.task.case(self._setup)
-        return Setup(self._setup.values, tuple(self._steps.get(case, ())))
+        return Setup(self._setup.values, tuple(self._steps.get(case, ())), tuple(self._said))
 
     @property
     def case(self) -> str:
@@ -240,7 +240,9 @@ def _compared(task: Task, asks: tuple[Ask, ...], said: Mapping[str, str], truth:
         word = ask.agrees(said[ask.name], found)
         own = f"{said[ask.name]} {ask.unit}".strip()
         rows.append((ask.label, own, task.shown(ask, found), f"{SIGNS[word]} {word}"))
-    return table_html(Table("Your prediction beside what was found", ("Asked", "You said", "Found", "How near"), tuple(rows)))
+    return table_html(
+        Table("Your prediction beside what was found", ("Asked", "You said", "Found", "How near"), tuple(rows))
+    )
 
 
 def _line(asks: tuple[Ask, ...], said: Mapping[str, str]) -> str:

@@ -79,7 +79,9 @@ class AssemblyTask(Task):
         for number, angle in enumerate(places(N, S + R)):
             wanted = Fraction(2 * _HALF_TURN * number, N)
             fitting = (angle + pi / 2) * _HALF_TURN / pi
-            off = (wanted - round(Fraction(number * (S + R), N)) * Fraction(2 * _HALF_TURN, S + R)) * Fraction(S + R, 2 * _HALF_TURN)
+            off = (wanted - round(Fraction(number * (S + R), N)) * Fraction(2 * _HALF_TURN, S + R)) * Fraction(
+                S + R, 2 * _HALF_TURN
+            )
             told = "fits" if not off else f"off by {decimal(abs(off), 2)} of a place"
             rows.append((str(number + 1), f"{decimal(wanted, 2)}°", f"{decimal(fitting, 2)}°", told))
         caption = f"Places where a planet drops in are 360°/(S + R) = {decimal(Fraction(360, S + R), 3)}° apart"

@@ -119,6 +119,9 @@ class PowerFlowTask(Task):
     def _ranges_table(self, setup: Setup) -> Table:
         rows = []
         for range_name in self._ranges:
+            if range_name != setup.word("range") and f"range {range_name}" not in setup.opened:
+                rows.append((range_name, "?", "?"))
+                continue
             each = self._of(setup, range_name)
             assert each.power is not None
             assert each.efficiency is not None
@@ -126,4 +129,4 @@ class PowerFlowTask(Task):
             rows.append((range_name, f"{decimal(each.efficiency * 100, 1)} %", f"{decimal(largest * 100, 0)} %"))
         head = ("Range", "Efficiency", "Largest member power, of the input's")
         marked = frozenset({self._ranges.index(setup.word("range"))})
-        return Table("Every range at this basic efficiency", head, tuple(rows), marked)
+        return Table("Ranges predicted so far, at this basic efficiency", head, tuple(rows), marked)

@@ -135,7 +135,7 @@ class ShiftTask(Task):
             ways = ways_round(self.layout, *self._pairs[setup.word("shift")])
             words += f" By single swaps: by way of {listed(ways, 'or')}." if ways else ""
         pictures = (self._trace(found, setup, str(truth["feel"])), self._slips(found))
-        tables = (*self._heat(found, setup), self._all_shifts(setup))
+        tables = (*self._heat(found, setup), self._so_far(setup))
         return Scene(words, tables, pictures)
 
     def _timing(self, found: Shift, overlap: Fraction) -> str:
@@ -189,12 +189,14 @@ class ShiftTask(Task):
         head = ("On-coming", "Torque in the new range", "Slip at the start", "½ × torque × slip × time")
         return (Table("Heat, if that torque is held while slip falls evenly", head, tuple(rows)),) if rows else ()
 
-    def _all_shifts(self, setup: Setup) -> Table:
+    def _so_far(self, setup: Setup) -> Table:
+        """Return the shifts predicted so far, so that they can be held against each other."""
         rows = []
         for name, (before, after) in self._pairs.items():
+            if name != setup.word("shift") and not any(case.startswith(f"{name},") for case in setup.opened):
+                continue
             each = shift(self.layout, before, after, setup.number("speed"))
             assert each.input_after is not None
             rows.append((name, each.kind.value, f"{decimal(each.input_after, 0)} r/min"))
-        marked = frozenset({list(self._pairs).index(setup.word("shift"))})
-        return Table(f"Every shift from {decimal(setup.number('speed'))} r/min", ("Shift", "Kind", "Engine after"),
-                     tuple(rows), marked)  # fmt: skip
+        caption = f"Shifts predicted so far, from {decimal(setup.number('speed'))} r/min"
+        return Table(caption, ("Shift", "Kind", "Engine after"), tuple(rows))

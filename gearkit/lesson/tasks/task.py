@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.lesson.panels.figures import figure_of
@@ -214,10 +214,12 @@ class Setup:
     Args:
         values: name of a setting -> its value.
         steps: what was tried before predicting, each the settings of that moment.
+        opened: cases that were predicted so far; of others nothing is shown.
     """
 
     values: Mapping[str, Value]
-    steps: tuple[Mapping[str, Value], ...] = field(default=())
+    steps: tuple[Mapping[str, Value], ...] = ()
+    opened: tuple[str, ...] = ()
 
     def word(self, name: str) -> str:
         """Return a choice."""

@@ -117,9 +117,10 @@ class ElementTorques(Task):
         return Table("All torques on the train from outside", ("From", "Torque", "Sum so far"), tuple(rows))
 
     def _most(self, setup: Setup) -> str:
-        """Return bars of the most that each element carries in any range, at this input torque."""
+        """Return bars of the most that each element carries in the ranges predicted so far, at this input torque."""
         most: dict[str, tuple[Fraction, str]] = {}
-        for range_name in self._ranges:
+        known = [n for n in self._ranges if n == setup.word("range") or f"range {n}" in setup.opened]
+        for range_name in known:
             found = self._of(range_name, setup.number("torque"))
             for name, value in found.elements.items():
                 if (
@@ -135,7 +136,7 @@ class ElementTorques(Task):
         ]
         capacity = setup.number("capacity")
         limit = Limit(float(capacity), f"one pack holds {decimal(capacity)} N·m")
-        title = f"The most that each element of {short_name(self.layout)} carries in any range"
+        title = f"The most that each element of {short_name(self.layout)} carries, of ranges {listed(known)}"
         return bars.draw(
             shown, title, f"At {decimal(setup.number('torque'))} N·m of input torque, without losses", limit
         )
