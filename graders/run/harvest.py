@@ -224,7 +224,7 @@ def _take_damaged(cells: Sequence[Cell], sheet: SheetCells, gathered: _Gathered)
         if item not in sheet.items or item in gathered.answers:
             continue
         if text:
-            gathered.take({item: {"answer": text[:500]}}, "read")
+            gathered.take({item: {"answer": text}}, "read")
             damaged.append(item)
             gathered.broken.pop(item, None)
         elif fault:

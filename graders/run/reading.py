@@ -10,12 +10,13 @@ from __future__ import annotations
 import ast
 import operator
 import re
+import warnings
 from collections.abc import Callable, Mapping
 from typing import Any
 
 from gearkit.answers.symbols import Written
 from gearkit.lesson.answering import texts_of
-from graders.run.frames import bounded
+from graders.run.frames import bounded, clean
 
 LONGEST_SOURCE = 20_000
 LONGEST_LINE = 1_000
@@ -66,15 +67,22 @@ def parsed(source: str) -> ast.Module | None:
     if len(source) > LONGEST_SOURCE:
         return None
     try:
-        return ast.parse(source)
+        return _tree(source)
     except (SyntaxError, ValueError, RecursionError, MemoryError):
         return None
+
+
+def _tree(source: str) -> ast.Module:
+    """Parse, without the parser's remarks on a learner's style appearing on the marker's screen."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return ast.parse(source)
 
 
 def syntax_fault(source: str) -> str:
     """Why a cell is not Python, in a few words, or "" where it is."""
     try:
-        ast.parse(source)
+        _tree(source)
     except SyntaxError as fault:
         return f"{fault.msg} (line {fault.lineno})"
     except (ValueError, RecursionError, MemoryError):
@@ -167,7 +175,7 @@ def broken_call(source: str) -> tuple[str, str] | None:
     match = _BROKEN_CALL.match(lines[0])
     if match is None:
         return None
-    text = _unwrapped(match.group(2))
+    text = clean(_unwrapped(match.group(2)))
     return (match.group(1).strip(), text) if text else None
 
 
@@ -178,13 +186,13 @@ def bare_text(source: str) -> str:
         return ""
     tree = parsed(lines[0])
     if tree is None:
-        return _unwrapped(lines[0])
+        return clean(_unwrapped(lines[0]))
     if len(tree.body) != 1 or not isinstance(tree.body[0], ast.Expr):
         return ""
     value = tree.body[0].value
     if isinstance(value, ast.Constant) and isinstance(value.value, str):
-        return " ".join(value.value.split())
-    return lines[0]
+        return clean(" ".join(value.value.split()))
+    return clean(lines[0])
 
 
 def _unwrapped(text: str) -> str:
