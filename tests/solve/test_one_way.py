@@ -14,7 +14,7 @@ from gearkit.solve.one_way import Working, braking, one_way_clutches, working
 from gearkit.solve.speeds import speeds
 from gearkit.solve.torques import torques
 from gearkit.train.catalogue import find
-from gearkit.train.elements import Element
+from gearkit.train.elements import Element, Range
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import Drive, ElementKind, FreeDirection, LoadState, OneWayState, Verdict
@@ -65,6 +65,15 @@ def test_every_range_without_a_one_way_clutch_brakes_the_engine() -> None:
         assert [b.engine_braking for b in (braking(layout, r.name) for r in layout.ranges if r.name != "N")] == (
             [True] * (len(layout.ranges) - 1)
         )
+
+
+def test_a_range_that_lists_a_one_way_clutch_which_cannot_hold_is_not_as_listed() -> None:
+    layout = find("Q24")
+    assert all(braking(layout, item.name).as_listed for item in layout.ranges)
+    wrong = replace(layout, ranges=(Range("X", ("A", "F")),), text="")
+    found = braking(wrong, "X")
+    assert assess(wrong, ["A", "F"]).verdict is Verdict.RANGE
+    assert (found.as_listed, found.drive.verdict) == (False, Verdict.NEUTRAL)
 
 
 def test_reverse_cannot_be_held_by_f_alone() -> None:

@@ -155,6 +155,18 @@ def test_a_shift_of_more_elements_is_told_in_full() -> None:
     assert shift(find("Q36"), "4", "4").underlap_words() == "No element is applied or released."
 
 
+def test_what_is_left_in_a_gap_may_still_drive_or_still_be_neutral() -> None:
+    base = find("Q36")
+    layout = replace(base, ranges=(Range("N", ("B",)), Range("M", ("C",)), *base.ranges[:2]), text="")
+    start = shift(layout, "N", "M")
+    assert start.overlap_words().endswith("the train runs in the ratio of range 1; nothing binds.")
+    assert start.underlap_words().endswith("input and output are independent; nothing drives yet.")
+    odd = replace(base, ranges=(Range("N", ("B",)), Range("M", ("C",))), text="")
+    assert "a ratio of 4.068, which no range has" in shift(odd, "N", "M").overlap_words()
+    still = replace(base, ranges=(Range("N", ("B",)), Range("M", ())), text="")
+    assert shift(still, "N", "M").overlap_words() == "Nothing has to be applied, so no overlap can bind."
+
+
 def test_a_redundant_overlap_binds_nothing() -> None:
     # A, D and E all say direct, so all three together still do.
     layout = replace(find("Q36"), ranges=(Range("5", ("D", "E")), Range("5a", ("A", "D"))), text="")

@@ -264,7 +264,8 @@ def test_where_there_is_no_range_the_reason_is_said(engaged: list[str], verdict:
     found = torques(find("Q36"), engaged)
     assert (found.state, found.mobility.verdict) == (LoadState.NO_RANGE, verdict)
     assert words in found.reason
-    assert (found.efficiency, found.power, found.recirculation, found.loss) == (None, None, None, None)
+    assert (found.efficiency, found.power, found.power_in, found.loss) == (None, None, None, None)
+    assert found.recirculation is None
 
 
 def test_a_one_way_clutch_asked_to_hold_in_its_free_direction_freewheels() -> None:
@@ -274,6 +275,7 @@ def test_a_one_way_clutch_asked_to_hold_in_its_free_direction_freewheels() -> No
     assert (found.state, found.drive) == (LoadState.FREEWHEEL, Drive.COAST)
     assert "F would have to hold in the free direction" in found.reason
     assert set(found.elements.values()) == {None}
+    assert (found.power_in, found.recirculation) == (None, None)
 
 
 def test_a_member_joined_to_the_housing_for_good_takes_its_share_of_the_reaction() -> None:
