@@ -10,7 +10,7 @@ from gearkit.words.errors import UsageError
 
 # What to draw -> module of gearkit.draw; those in the second group show all ranges and take no applied elements.
 _WITH_ELEMENTS = {"stick": "stick_diagram", "levers": "lever_diagram"}
-_OF_ALL_RANGES = {"speeds": "speed_plot", "chart": "chart"}
+_OF_ALL_RANGES = {"speeds": "speed_plot", "chart": "chart", "ratios": "ratio_chart"}
 WHAT = (*_WITH_ELEMENTS, *_OF_ALL_RANGES, "front")
 
 
@@ -38,7 +38,7 @@ def picture(layout: Layout, what: str, engaged: Sequence[str] | None, set_name: 
 
     Args:
         layout: the layout.
-        what: stick, levers, speeds, chart or front.
+        what: stick, levers, speeds, chart, ratios or front.
         engaged: names of applied elements; None for none given.
         set_name: which set, for a front view.
 

@@ -180,7 +180,7 @@ class Lesson:
 
         Args:
             layout: a layout's name or file, such as "Q36".
-            what: stick, levers, speeds, chart or front.
+            what: stick, levers, speeds, chart, ratios or front.
             range_name: range whose elements are applied; empty for none.
             set_name: which set, for a front view.
         """
