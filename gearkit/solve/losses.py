@@ -5,9 +5,11 @@ power is charged with ``1 - eta``; what turns with the carrier is not. Which way
 torques on which way it rolls. So: solve without losses, take the signs, solve with losses, and check the signs. In a
 set that turns as a block nothing rolls; friction could then shift its shares a little either way, and is left out.
 
-Measured on 1 924 ranges of random layouts per band of basic efficiency, against trying all signs: with
-``Q = sum(|lossless rolling power|)/|input power| * (1 - eta)`` below 0.5 the signs so found were the only ones every time
-(no other case had Q below 0.77). From 0.5 on all signs are tried, and the answer may be that none or several stand.
+With ``Q = sum(|lossless rolling power|)/|input power| * (1 - eta)`` below 0.5, signs that are confirmed and let power out
+at the driven end were the only ones that stand: measured on 21 180 cases of random layouts (basic efficiencies 0.60 to
+0.99, drive and coast), trying all signs gave the same answer in all 20 348 with Q below 0.5. Self-locking was met from
+Q = 0.36 on, and shows as signs that are not confirmed. Otherwise all signs are tried, and the answer may be that none or
+several stand.
 """
 
 from __future__ import annotations
