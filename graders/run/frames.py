@@ -52,7 +52,7 @@ def frames(data: bytes) -> Iterator[Frame]:
         if at + length > len(data):
             return
         try:
-            frame = _frame(json.loads(data[at:at + length]))
+            frame = checked(json.loads(data[at:at + length]))
         except (ValueError, RecursionError):
             return
         if frame is None:
@@ -61,7 +61,8 @@ def frames(data: bytes) -> Iterator[Frame]:
         at += length
 
 
-def _frame(data: Any) -> Frame | None:
+def checked(data: Any) -> Frame | None:
+    """The frame that some data make, or None where they have another form."""
     if not isinstance(data, dict):
         return None
     cell, answers, fault, last = (data.get(key) for key in ("cell", "answers", "fault", "last"))

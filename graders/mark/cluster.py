@@ -1,0 +1,302 @@
+"""Lets other machines run what has to be run: a task for each such notebook, on dask.distributed.
+
+What can be read is read here, which takes less time than sending it. Only sources of cells leave this machine, and only
+texts of answers come back; the key, the learners' numbers, the comparison and the gradebook stay here, and each mark is
+written once, by whoever marks here. A worker that dies costs nothing but time: its tasks are done by another. Where
+one submission was there each time when a worker died, it is tried once more, alone; if that ends a worker too, it is
+set aside and the others never feel it.
+
+A cluster without certificates takes code from everybody who can reach it and sends everything in the open; one's own
+on this machine (`local:N`) gets certificates that last as long as the marking.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import logging
+import queue
+import re
+import tempfile
+import time
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from gearkit.words.errors import GearkitError, UsageError
+from graders.mark.submissions import Submission
+from graders.run.posting import Ran, Reply, Request, reply_from
+from graders.run.runner import Run
+
+_LOCAL = re.compile(r"local:([1-9]\d{0,2})")
+_ADDRESS = re.compile(r"(tls|tcp)://[^\s/]+:\d{1,5}")
+CONNECT_SECONDS = 15.0
+NO_WORKERS_SECONDS = 120.0
+# Longer than a submission's time, a runner's start and the cluster's own patience with a silent worker together.
+SILENCE_SECONDS = 900.0
+ASIDE = ("running it ended a worker of the cluster again and again, also alone; it was set aside, please look at it "
+         "yourself")
+MISSING = ("Marking on a cluster needs the packages `distributed` and `cryptography`. Install them with: pip install "
+           "\"gearkit[cluster]\"")
+
+
+@dataclass(frozen=True)
+class Job:
+    """A submission to mark, with what came of running it elsewhere.
+
+    Args:
+        submission: the submission.
+        reply: what came back, None where nothing had to be run.
+    """
+
+    submission: Submission
+    reply: Reply | None = None
+
+
+@dataclass(frozen=True)
+class _Flight:
+    """A request that was sent."""
+
+    submission: Submission
+    request: Request
+    future: Any
+
+
+def check_address(address: str, *, open_cluster: bool = False) -> None:
+    """Check how a cluster is named.
+
+    Args:
+        address: "local:N", or a scheduler's address such as "tls://marker.example:8786".
+        open_cluster: allow one without certificates.
+
+    Raises:
+        UsageError: it has another form, or it is open and may not be.
+    """
+    if _LOCAL.fullmatch(address):
+        return
+    if not _ADDRESS.fullmatch(address):
+        raise UsageError(f"--cluster {address}: expected local:N for N workers on this machine, or a scheduler's "
+                         "address such as tls://marker.example:8786.")
+    if address.startswith("tcp://") and not open_cluster:
+        raise UsageError(f"--cluster {address}: this cluster has no certificates. Whoever can reach it can run code on "
+                         "it, read what the class handed in, and make up answers. Use a tls:// address, or allow it "
+                         "with --open-cluster if nobody else is on its network.")
+
+
+@contextlib.contextmanager
+def connected(address: str, make_bench: Callable[[], Any]) -> Iterator[Cluster]:
+    """Connect to a cluster, or start one on this machine, and set up a station on each of its workers.
+
+    Args:
+        address: "local:N", or a scheduler's address.
+        make_bench: makes what runs notebooks; called on the workers, so it has to be a plain function with its values.
+
+    Raises:
+        GearkitError: `distributed` is not installed, nobody answers, or the workers have another kit.
+    """
+    try:
+        import distributed
+    except ImportError:
+        raise GearkitError(MISSING) from None
+    with contextlib.ExitStack() as stack:
+        stack.enter_context(_quiet(distributed))
+        client = stack.enter_context(_client(distributed, address))
+        found = Cluster(client, address)
+        stack.callback(found.leave)
+        found.set_up(make_bench)
+        yield found
+
+
+@contextlib.contextmanager
+def _quiet(distributed: Any) -> Iterator[None]:
+    """Keep the cluster's own log off the screen; what matters is said by the marker in its own words."""
+    names = ("distributed", "asyncio", "tornado")
+    before = {name: logging.getLogger(name).level for name in names}
+    try:
+        for name in names:
+            logging.getLogger(name).setLevel(logging.CRITICAL + 1)
+        yield
+    finally:
+        for name, level in before.items():
+            logging.getLogger(name).setLevel(level)
+
+
+@contextlib.contextmanager
+def _client(distributed: Any, address: str) -> Iterator[Any]:
+    own = _LOCAL.fullmatch(address)
+    with contextlib.ExitStack() as stack:
+        try:
+            place = stack.enter_context(_own_cluster(distributed, int(own[1]))) if own else address
+            client = distributed.Client(place, timeout=CONNECT_SECONDS, set_as_default=False)
+        except ImportError:
+            raise GearkitError(MISSING) from None
+        except (OSError, TimeoutError, ValueError, TypeError) as fault:
+            raise GearkitError(f"--cluster {address}: nobody answers there who can be talked to "
+                               f"({_first_line(fault)}). Is the scheduler running, and do the certificates in the "
+                               "settings of dask fit?") from None
+        stack.callback(client.close)
+        yield client
+
+
+@contextlib.contextmanager
+def _own_cluster(distributed: Any, workers: int) -> Iterator[Any]:
+    """A cluster on this machine: certificates for this once, no page to look at it, files that go with it."""
+    import dask
+    from distributed.security import Security
+
+    quiet: dict[str, Any] = {f"distributed.{part}.http.routes": [] for part in ("scheduler", "worker", "nanny")}
+    with tempfile.TemporaryDirectory(prefix="gearkit-cluster-", ignore_cleanup_errors=True) as folder:
+        with dask.config.set(quiet):
+            cluster = distributed.LocalCluster(
+                n_workers=workers, threads_per_worker=1, processes=True, host="127.0.0.1", memory_limit=0,
+                security=Security.temporary(), dashboard_address=None, silence_logs=logging.CRITICAL + 1,
+                local_directory=folder, env={"TMPDIR": folder},
+                scheduler_kwargs={"dashboard_address": "127.0.0.1:0", "allowed_failures": 1})
+        try:
+            yield cluster
+        finally:
+            cluster.close()
+
+
+class Cluster:
+    """A connection to a cluster with stations on its workers.
+
+    Args:
+        client: the connection, of `distributed`.
+        address: how the user named it, for messages.
+    """
+
+    def __init__(self, client: Any, address: str) -> None:
+        self._client, self._address = client, address
+        self._flying: dict[str, _Flight] = {}
+        self._landed: queue.SimpleQueue[str] = queue.SimpleQueue()
+        self._count = 0
+        self._room, self._asked_room = 2, 0.0
+        self._last_news = self._last_worker = time.monotonic()
+
+    def set_up(self, make_bench: Callable[[], Any]) -> None:
+        """Put a station on each worker, now and whenever a new one comes."""
+        from graders.run import station
+
+        try:
+            self._client.wait_for_workers(1, timeout=CONNECT_SECONDS)
+            self._client.register_plugin(station.Station(make_bench))
+            versions = set(self._client.run(station.kit_version).values())
+        except Exception as fault:
+            # Whatever a worker raises here, it has another kit than this machine, or none.
+            raise GearkitError(f"--cluster {self._address}: its workers cannot be set up ({_first_line(fault)}). Is "
+                               f"there a worker, and has each of them gearkit {station.kit_version()}?") from None
+        self._compare(versions)
+
+    def leave(self) -> None:
+        """Take the stations away again."""
+        from graders.run import station
+
+        with contextlib.suppress(Exception):
+            self._client.unregister_worker_plugin(station.NAME)
+
+    def jobs(self, todo: Iterable[Submission], what_to_run: Callable[[Submission], Request | None]) -> Iterator[Job]:
+        """Let run what has to be run; jobs come in the order in which they are ready to be marked.
+
+        Args:
+            todo: the submissions.
+            what_to_run: what has to be run of a submission, None where it can be read.
+        """
+        suspects: list[_Flight] = []
+        for submission in todo:
+            request = what_to_run(submission)
+            if request is None:
+                yield Job(submission)
+                continue
+            while len(self._flying) >= self._room_now():
+                yield from self._next(suspects)
+            self._send(submission, request)
+        while self._flying:
+            yield from self._next(suspects)
+        for suspect in suspects:
+            # Alone: whatever ends a worker now is this one's doing.
+            again: list[_Flight] = []
+            self._send(suspect.submission, suspect.request)
+            while self._flying:
+                yield from self._next(again)
+            for one in again:
+                yield Job(one.submission, Reply(Ran(Run((), False, ASIDE, 0.0), ""), one.request.digest, ""))
+
+    def _send(self, submission: Submission, request: Request) -> None:
+        from graders.run import station
+
+        self._count += 1
+        key = f"gearkit-{id(self)}-{self._count}"
+        with self._talking():
+            future = self._client.submit(station.run_here, request.packed(), key=key, pure=False)
+        self._flying[key] = _Flight(submission, request, future)
+        future.add_done_callback(lambda done: self._landed.put(done.key))
+
+    def _next(self, suspects: list[_Flight]) -> Iterator[Job]:
+        """The job of the next request that landed; one that ended workers goes to the suspects."""
+        try:
+            key = self._landed.get(timeout=1.0)
+        except queue.Empty:
+            self._watch()
+            return
+        self._last_news = time.monotonic()
+        flight = self._flying.pop(key)
+        status = flight.future.status
+        if status == "finished":
+            with self._talking():
+                reply = reply_from(flight.future.result(timeout=CONNECT_SECONDS))
+            flight.future.release()
+            if reply is not None and reply.digest == flight.request.digest:
+                self._compare({reply.kit})
+                yield Job(flight.submission, reply)
+                return
+        elif status != "error":
+            raise self._lost(f"the task is {status}")
+        suspects.append(flight)
+
+    def _room_now(self) -> int:
+        """How many requests may be on their way: one for each task that the workers do at a time, and some to follow."""
+        if time.monotonic() - self._asked_room > 2.0:
+            with self._talking():
+                threads = self._client.nthreads()
+            self._room = max(2, sum(threads.values()) + len(threads))
+            self._asked_room = time.monotonic()
+        return self._room
+
+    def _watch(self) -> None:
+        """See whether there is anybody left to wait for."""
+        now = time.monotonic()
+        with self._talking():
+            if self._client.nthreads():
+                self._last_worker = now
+        if now - self._last_worker > NO_WORKERS_SECONDS:
+            raise self._lost("it has no workers any more")
+        if now - self._last_news > SILENCE_SECONDS:
+            raise self._lost(f"nothing came back for {SILENCE_SECONDS / 60:.0f} minutes")
+
+    def _compare(self, versions: set[str]) -> None:
+        from graders.run import station
+
+        others = versions - {station.kit_version()}
+        if others:
+            raise GearkitError(f"--cluster {self._address}: a worker has version {', '.join(sorted(others))} of the kit, "
+                               f"this machine has {station.kit_version()}. Install the same on all of them.")
+
+    @contextlib.contextmanager
+    def _talking(self) -> Iterator[None]:
+        """Say it in the user's words when the cluster cannot be talked to any more."""
+        try:
+            yield
+        except GearkitError:
+            raise
+        except Exception as fault:
+            # Whatever the other side or the library raises, it means the same to the user.
+            raise self._lost(_first_line(fault)) from None
+
+    def _lost(self, why: str) -> GearkitError:
+        return GearkitError(f"The cluster at {self._address} was lost: {why}. What was marked until then is kept; go "
+                            "on with --resume.")
+
+
+def _first_line(fault: BaseException) -> str:
+    text = str(fault).strip().splitlines()
+    return (text[0] if text else type(fault).__name__)[:200]

@@ -1,0 +1,94 @@
+"""A station on a machine of a cluster: it keeps the walled-in programs there that run notebooks, and answers requests.
+
+The programs are started by the station, each a program of its own: a worker of the cluster has many threads, and a
+process with threads must not be forked. When the worker ends, be it by force, they lose their control line and end too.
+Only a cluster needs this module; it is the only one that imports `distributed` as it is loaded.
+"""
+
+from __future__ import annotations
+
+import queue
+from collections.abc import Callable, Sequence
+from typing import Any, Protocol
+
+from distributed import WorkerPlugin, get_worker
+
+import gearkit
+from graders.run.posting import Ran, Reply, request_from
+from graders.run.runner import Run
+
+NAME = "gearkit-station"
+
+
+class Bench(Protocol):
+    """Runs notebooks one after the other."""
+
+    def run(self, cells: Sequence[str], setup: Sequence[str]) -> Ran:
+        """Run the code cells of one notebook.
+
+        Args:
+            cells: their sources, in order.
+            setup: sources of the sheet's own cells, run first.
+        """
+
+    def close(self) -> None:
+        """End whatever was started."""
+
+
+class Station(WorkerPlugin):  # type: ignore[misc]
+    """Keeps one bench for each task that a worker does at a time.
+
+    Args:
+        make: makes a bench; called on the worker.
+    """
+
+    name = NAME
+
+    def __init__(self, make: Callable[[], Bench]) -> None:
+        self._make = make
+
+    def setup(self, worker: Any) -> None:
+        """Start with no bench; the first task makes one."""
+        self._idle: queue.LifoQueue[Bench] = queue.LifoQueue()
+
+    def teardown(self, worker: Any) -> None:
+        """End all benches that are idle; one at work ends with its control line."""
+        while True:
+            try:
+                self._idle.get_nowait().close()
+            except queue.Empty:
+                return
+
+    def run(self, packed: bytes) -> bytes:
+        """Run a request and give the reply to it.
+
+        Args:
+            packed: the request as bytes.
+        """
+        request = request_from(packed)
+        try:
+            bench = self._idle.get_nowait()
+        except queue.Empty:
+            bench = self._make()
+        try:
+            ran = bench.run(request.cells, request.setup)
+        except OSError:
+            ran = Ran(Run((), False, "no runner", 0.0), "")
+        finally:
+            self._idle.put(bench)
+        return Reply(ran, request.digest, kit_version()).packed()
+
+
+def run_here(packed: bytes) -> bytes:
+    """Run a request on the worker that this is called on; the task that is sent to a cluster.
+
+    Args:
+        packed: the request as bytes.
+    """
+    reply: bytes = get_worker().plugins[NAME].run(packed)
+    return reply
+
+
+def kit_version() -> str:
+    """Version of the kit here."""
+    return str(gearkit.__version__)

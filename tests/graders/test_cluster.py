@@ -1,0 +1,129 @@
+"""A cluster runs what has to be run, loses nothing with its workers, and sets aside what ends them."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from gearkit.words.errors import GearkitError, UsageError
+from graders.mark import cluster
+from graders.mark.cluster import Cluster, Job
+from graders.mark.submissions import Submission
+from graders.run.posting import Request
+from tests.graders.benches import Echo
+
+
+@pytest.fixture(scope="module")
+def two_workers() -> Iterator[Cluster]:
+    with cluster.connected("local:2", Echo) as found:
+        yield found
+
+
+def submissions(*names: str) -> list[Submission]:
+    return [Submission(name, Path("nowhere") / name) for name in names]
+
+
+def request_of(submission: Submission) -> Request | None:
+    """The name is what it runs; "read" stands for what can be read."""
+    return None if submission.learner.startswith("read") else Request((submission.learner,), ("setup",))
+
+
+def answer_of(job: Job) -> str:
+    assert job.reply is not None
+    return job.reply.ran.run.frames[0].answers["cell"]["answer"] if job.reply.ran.run.frames else ""
+
+
+def workers_of(jobs: list[Job]) -> set[str]:
+    return {job.reply.ran.run.frames[0].answers["worker"]["answer"] for job in jobs if job.reply}
+
+
+def test_what_can_be_read_is_not_sent(two_workers: Cluster) -> None:
+    jobs = list(two_workers.jobs(submissions("read 1", "run 1", "read 2", "run 2"), request_of))
+    assert {job.submission.learner: job.reply is None for job in jobs} == \
+        {"read 1": True, "run 1": False, "read 2": True, "run 2": False}
+    assert {answer_of(job) for job in jobs if job.reply} == {"run 1", "run 2"}
+
+
+def test_each_request_is_answered_once_by_all_workers_together(two_workers: Cluster) -> None:
+    names = [f"SLOW {number}" for number in range(60)]
+    jobs = list(two_workers.jobs(submissions(*names), request_of))
+    assert sorted(answer_of(job) for job in jobs) == sorted(names)
+    assert len(workers_of(jobs)) == 2
+
+
+def test_a_worker_that_is_killed_costs_no_answer_and_gives_none_twice(two_workers: Cluster) -> None:
+    names = [f"SLOW {number}" for number in range(150)]
+    jobs = two_workers.jobs(submissions(*names), request_of)
+    got = [next(jobs) for _ in range(20)]
+    victim = int(sorted(workers_of(got))[0])
+    threading.Timer(0.2, os.kill, (victim, signal.SIGKILL)).start()
+    got += jobs
+    assert [answer_of(job) for job in sorted(got, key=lambda job: names.index(job.submission.learner))] == names
+    assert len(workers_of(got)) >= 2
+
+
+def test_a_submission_that_kills_its_worker_is_set_aside_and_the_others_are_answered(two_workers: Cluster) -> None:
+    names = [f"SLOW {number}" for number in range(30)]
+    jobs = list(two_workers.jobs(submissions(*names[:10], "KILL it", *names[10:]), request_of))
+    told = {job.submission.learner: job for job in jobs}
+    assert len(told) == len(jobs) == 31
+    aside = told.pop("KILL it").reply
+    assert aside is not None
+    assert aside.ran.run.reason == cluster.ASIDE
+    assert (aside.ran.run.frames, aside.ran.run.complete) == ((), False)
+    assert {name: answer_of(job) for name, job in told.items()} == {name: name for name in names}
+
+
+def test_trouble_on_a_worker_that_does_not_end_it_is_told_and_nothing_more(two_workers: Cluster) -> None:
+    (job,) = two_workers.jobs(submissions("FULL DISK"), request_of)
+    assert job.reply is not None
+    assert job.reply.ran.run.reason == "no runner"
+
+
+def test_the_own_cluster_listens_on_this_machine_only_and_asks_for_certificates(two_workers: Cluster) -> None:
+    addresses = [str(name) for name in two_workers._client.nthreads()]
+    assert all(address.startswith("tls://127.0.0.1:") for address in addresses)
+    listening = {line.split()[1].split(":")[0] for line in Path("/proc/net/tcp").read_text().splitlines()[1:]
+                 if line.split()[3] == "0A" and _is_ours(line.split()[9])}
+    assert listening <= {"0100007F"}
+
+
+def _is_ours(inode: str) -> bool:
+    for link in Path("/proc/self/fd").iterdir():
+        try:
+            if os.readlink(link) == f"socket:[{inode}]":
+                return True
+        except OSError:
+            continue
+    return False
+
+
+@pytest.mark.parametrize("address", ["local:0", "local", "local:x", "nowhere", "http://a:1", "tls://a", "tls://a:1/x", ""])
+def test_an_address_of_another_form_is_refused(address: str) -> None:
+    with pytest.raises(UsageError, match="expected local:N"):
+        cluster.check_address(address)
+
+
+def test_a_cluster_without_certificates_needs_to_be_allowed() -> None:
+    with pytest.raises(UsageError, match=r"no certificates.*--open-cluster"):
+        cluster.check_address("tcp://marker.example:8786")
+    cluster.check_address("tcp://marker.example:8786", open_cluster=True)
+    cluster.check_address("tls://marker.example:8786")
+    cluster.check_address("local:4")
+
+
+def test_where_nobody_answers_it_is_said_plainly(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cluster, "CONNECT_SECONDS", 2.0)
+    with pytest.raises(GearkitError, match="nobody answers there"), cluster.connected("tcp://127.0.0.1:9", Echo):
+        pass
+
+
+def test_without_the_package_the_command_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(__import__("sys").modules, "distributed", None)
+    with pytest.raises(GearkitError, match=r"pip install \"gearkit\[cluster\]\""), cluster.connected("local:2", Echo):
+        pass
