@@ -8,8 +8,8 @@ taken, so that marking twice gives the same bytes; times are in the file beside 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +21,7 @@ VERDICTS = ("right", "wrong", "unreadable", "missing")
 WAYS = ("read", "run", "none")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class ItemMark:
     """One answer of one learner, marked.
 
@@ -203,10 +203,20 @@ def write(sheet: MarkSheet, path: Path) -> None:
         sheet: the mark sheet.
         path: the file, usually COURSE/marks/SHEET.json.
     """
-    text = json.dumps({"format": FORMAT, **sheet.to_file()}, ensure_ascii=False, indent=1)
-    write_atomically(path, text + "\n")
+    write_atomically(path, _lines(sheet))
     times = json.dumps({"seconds": round(sheet.seconds, 3)})
     write_atomically(path.with_suffix(".times.json"), times + "\n")
+
+
+def _lines(sheet: MarkSheet) -> Iterator[str]:
+    """The file's lines, one for each learner, so that a large class is never in memory twice."""
+    head = {"format": FORMAT, **replace(sheet, learners=()).to_file()}
+    del head["learners"]
+    yield "{" + ",\n".join(f"{json.dumps(key)}: {json.dumps(value, ensure_ascii=False)}" for key, value in head.items())
+    yield ',\n"learners": ['
+    for place, one in enumerate(sheet.learners):
+        yield (",\n" if place else "\n") + json.dumps(one.to_file(), ensure_ascii=False)
+    yield "\n]}\n"
 
 
 def read(path: Path) -> MarkSheet:

@@ -4,24 +4,25 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 
-def write_atomically(path: Path, content: str | bytes, mode: int = 0o644, *, durable: bool = True) -> None:
+def write_atomically(path: Path, content: str | bytes | Iterable[str], mode: int = 0o644, *, durable: bool = True) -> None:
     """Write a file in one step: a hidden neighbour first, then a rename over the old file.
 
     Args:
         path: the file; its folder is made if it is missing.
-        content: text (written as UTF-8) or bytes.
+        content: text (written as UTF-8), bytes, or pieces of text that are never all in memory.
         mode: permission bits of the new file, for example 0o600 for a secret.
         durable: wait until it is on the disk itself; not needed for what can be made again after a power cut.
     """
-    data = content.encode("utf-8") if isinstance(content, str) else content
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
     try:
         with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
+            for piece in [content] if isinstance(content, str | bytes) else content:
+                stream.write(piece.encode("utf-8") if isinstance(piece, str) else piece)
             if durable:
                 stream.flush()
                 os.fsync(stream.fileno())
