@@ -22,6 +22,7 @@ from graders.prepare.roster import Learner, Roster
 from graders.prepare.sheets import Sheet, SheetItem
 from graders.run.finding import Found, find
 from graders.run.harvest import Execute, Harvest, SheetCells, harvest
+from graders.run.notebooks import Notebook
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ def mark_submission(course: Course, sheet: Sheet, roster: Roster, submission: Su
     if found.notebook is not None:
         flags += _card_flags(found.notebook.card or {}, submission.learner, sheet.name)
         gathered = harvest(found.notebook, sheet_cells(sheet), execute, always_run=always_run)
-        flags += gathered.flags
+        flags += [*gathered.flags, *_lost_cells(found.notebook, sheet, gathered)]
     variants = () if submission.refused else notebook.variants_for(course, sheet, submission.learner)
     items = _items(sheet, variants, gathered, flags)
     marks = _learner_marks(course, sheet, submission, listed, items, flags)
@@ -147,6 +148,21 @@ def _unknown_learner(learner: str, roster: Roster) -> str:
     near = next((one.id for one in roster if one.id.casefold() == learner.casefold()), None)
     meant = f" Is {near!r} meant? Then rename the folder and mark again." if near else ""
     return f"{learner!r} is not on the class list; it was marked with the numbers of that identity.{meant}"
+
+
+def _lost_cells(book: Notebook, sheet: Sheet, gathered: Harvest) -> list[str]:
+    """Say which items have neither answer nor cell any more, and whether the cells' cards are gone."""
+    cards = {cell.item for cell in book.cells if cell.item}
+    if not cards and any(cell.kind == "code" for cell in book.cells):
+        return ["The notebook was saved by a program that dropped its cells' cards; answers were found by their items."]
+    text = "\n".join(cell.source for cell in book.cells if cell.kind == "code")
+    gone = [item for item in sheet.item_ids if item not in cards | set(gathered.answers) and item not in text]
+    return [f"The cells of {', '.join(gone)} are not in the notebook any more."] if gone and not _damaged(book) else []
+
+
+def _damaged(book: Notebook) -> bool:
+    """Whether cells had to be picked out of a damaged file; that is said already."""
+    return book.whole is None
 
 
 def _card_flags(card: Mapping[str, object], learner: str, sheet: str) -> list[str]:

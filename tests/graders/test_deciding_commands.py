@@ -115,3 +115,19 @@ def test_marking_a_sheet_again_after_a_decision_lists_no_change(room, capsys):
     assert code == 0
     assert "changed" not in out
     assert {one.item: one.score for one in record.read(room.course.marks_file("A1")).learners[1].items}["L03-02"] == 1.5
+
+
+def test_cells_that_are_gone_and_cards_that_were_dropped_are_told(tmp_path):
+    room = Classroom(tmp_path)
+    gone = room.copy("s1", right)
+    gone["cells"] = [cell for cell in gone["cells"] if cell["metadata"]["gearkit"].get("item") not in ("L03-02", "L03-05")]
+    room.hand_in("s1", gone)
+    stripped = room.copy("s2", right)
+    stripped["cells"] = [{**cell, "metadata": {}} for cell in stripped["cells"]]
+    room.hand_in("s2", stripped)
+    first, second = batch.mark_sheet(room.course, room.sheet).learners
+    assert first.flags == ("The cells of L03-02, L03-05 are not in the notebook any more.",)
+    assert second.flags == (
+        "The notebook was saved by a program that dropped its cells' cards; answers were found by their items.",
+    )
+    assert second.score == second.max
