@@ -14,6 +14,7 @@ from graders.mark.changes import Change
 from graders.mark.decisions import Decision, DecisionKind
 from graders.mark.worker import read_roster
 from graders.prepare import course as courses
+from graders.prepare import turn
 from graders.prepare.course import Course
 from graders.prepare.hand_out import sheet_of
 
@@ -43,14 +44,15 @@ def _keep(options: argparse.Namespace, wanted: Decision) -> int:
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
     decision = replace(wanted, sheet=sheet.name)
-    marks = settle.before_now(course, sheet)
-    deciding.check(decision, sheet, read_roster(course), marks)
-    kept = decisions.keep(course, decision)
-    print(f"Decision {kept.number} kept in {decisions.trail_file(course)}")
-    if marks is None:
-        print("The sheet has not been marked yet; the decision counts from the first marking on.")
-    else:
-        _tell(batch.settled_again(course, sheet).changed)
+    with turn.taken(course, f"deciding about sheet {sheet.name}"):
+        marks = settle.before_now(course, sheet)
+        deciding.check(decision, sheet, read_roster(course), marks)
+        kept = decisions.keep(course, decision)
+        print(f"Decision {kept.number} kept in {decisions.trail_file(course)}")
+        if marks is None:
+            print("The sheet has not been marked yet; the decision counts from the first marking on.")
+        else:
+            _tell(batch.settled_again(course, sheet).changed)
     return DONE
 
 

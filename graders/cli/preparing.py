@@ -8,7 +8,7 @@ from pathlib import Path
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.words.errors import UsageError
 from graders.prepare import course as courses
-from graders.prepare import hand_out, roster, sheets
+from graders.prepare import database, hand_out, roster, sheets
 from graders.prepare.notebook import preview
 from graders.prepare.sheets import Sheet
 
@@ -58,6 +58,8 @@ def _hand_out_arguments(parser: argparse.ArgumentParser) -> None:
                         help="class list with the columns id, name, group")
     parser.add_argument("--id", default="", help="short identity of a new course; its folder's name if not given")
     parser.add_argument("--title", default="", help="title of a new course")
+    parser.add_argument("--gradebook", default="", metavar="URL", help="database of a new course's gradebook, such as "
+                        "postgresql+psycopg://USER@HOST/DATABASE; a file in its folder if not given")
     parser.add_argument("--time-zone", default="UTC", help="time zone of a new course, such as Europe/London")
     add_json(parser)
 
@@ -69,7 +71,10 @@ def _hand_out(options: argparse.Namespace) -> int:
     sheet = sheets.read(Path(options.sheet)) if is_file else None
     if sheet is None and not (options.course / "course.toml").exists():
         raise UsageError(f"There is no sheet {options.sheet!r}. Make one with: graders compose \"lesson 3\" -o SHEET")
-    course = courses.create(options.course, course_id=options.id, title=options.title, time_zone=options.time_zone)
+    if options.gradebook:
+        database.check_address(options.gradebook)
+    course = courses.create(options.course, course_id=options.id, title=options.title, time_zone=options.time_zone,
+                            gradebook=options.gradebook)
     result = hand_out.hand_out(course, sheet or hand_out.sheet_of(course, options.sheet), class_list)
     if options.json:
         print_json({"course": course.id, "sheet": result.sheet, "made": list(result.made), "kept": list(result.kept),

@@ -15,6 +15,7 @@ from graders.mark.record import ItemMark, LearnerMarks
 from graders.mark.settle import Settled
 from graders.mark.submissions import Submission, submissions
 from graders.mark.worker import Part, Settings, Worker, part_file, read_part, read_roster, write_part
+from graders.prepare import turn
 from graders.prepare.course import Course
 from graders.prepare.sheets import Sheet
 
@@ -32,7 +33,14 @@ def mark_again(course: Course, sheet: Sheet, *, learners: Collection[str] = (), 
 
     Raises:
         UsageError: an unknown item, a learner who handed in nothing, or a sheet that was not marked as a whole.
+        GearkitError: somebody else is at work in the course.
     """
+    with turn.taken(course, f"marking sheet {sheet.name} again"):
+        return _mark_again(course, sheet, learners, items, settings or Settings())
+
+
+def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: Collection[str],
+                settings: Settings) -> Settled:
     unknown = sorted(set(items) - set(sheet.item_ids))
     if unknown:
         raise UsageError(f"Sheet {sheet.name} has no item {', '.join(unknown)}. Its items: {', '.join(sheet.item_ids)}.")
@@ -41,7 +49,7 @@ def mark_again(course: Course, sheet: Sheet, *, learners: Collection[str] = (), 
     if absent:
         raise UsageError(f"Nothing was handed in for sheet {sheet.name} by: {', '.join(absent)}.")
     before = _parts(course, sheet, found)
-    worker = Worker(course, sheet, read_roster(course), settings or Settings())
+    worker = Worker(course, sheet, read_roster(course), settings)
     try:
         for one in found:
             if not learners or one.learner in learners:

@@ -17,6 +17,7 @@ from graders.mark.record import Failure, MarkSheet
 from graders.mark.settle import Settled
 from graders.mark.submissions import Submission, submissions
 from graders.mark.worker import Part, Settings, Worker, part_file, read_part, read_roster
+from graders.prepare import turn
 from graders.prepare.course import Course
 from graders.prepare.roster import Roster
 from graders.prepare.sheets import Sheet
@@ -65,10 +66,16 @@ def mark_sheet(course: Course, sheet: Sheet, *, workers: int = 0, resume: bool =
         report: is told the progress.
 
     Raises:
-        GearkitError: a file or the gradebook cannot be written; what was marked until then is kept.
+        GearkitError: a file or the gradebook cannot be written; what was marked until then is kept. Or somebody else
+            is at work in the course.
     """
+    with turn.taken(course, f"marking sheet {sheet.name}"):
+        return _mark_and_settle(course, sheet, workers, resume, settings or Settings(), report)
+
+
+def _mark_and_settle(course: Course, sheet: Sheet, workers: int, resume: bool, settings: Settings,
+                     report: Report | None) -> MarkSheet:
     started = time.monotonic()
-    settings = settings or Settings()
     roster = read_roster(course)
     course.secret()
     found = submissions(course, sheet.name)
@@ -83,7 +90,7 @@ def mark_sheet(course: Course, sheet: Sheet, *, workers: int = 0, resume: bool =
 
 
 def settled_again(course: Course, sheet: Sheet) -> Settled:
-    """Settle a marked sheet again after a decision, without marking anything anew.
+    """Settle a marked sheet again after a decision, without marking anything anew; the caller has the turn.
 
     Args:
         course: the course.

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import islice
+from types import MappingProxyType
 from typing import Any
 
 from graders.mark.record import ItemMark, LearnerMarks
@@ -20,13 +21,15 @@ from graders.prepare.sheets import Sheet
 AT_ONCE = 200
 
 
-def write(course: Course, sheet: Sheet, learners: Iterable[LearnerMarks]) -> int:
+def write(course: Course, sheet: Sheet, learners: Iterable[LearnerMarks],
+          overrides: Mapping[tuple[str, str], float] = MappingProxyType({})) -> int:
     """Write the marks of a sheet.
 
     Args:
         course: the course.
         sheet: the sheet.
         learners: the marks.
+        overrides: marks given by hand, by learner and item; they go beside the marker's where a place is made new.
 
     Returns:
         The number of learners written.
@@ -40,7 +43,7 @@ def write(course: Course, sheet: Sheet, learners: Iterable[LearnerMarks]) -> int
         if not gradebook.knows_sheet(book, sheet.name):
             # A gradebook that was moved away or lost is made anew from what the course knows.
             gradebook.enter_sheet(book, course, sheet, notebook.generic(sheet))
-        tables = _Tables(book, sheet)
+        tables = _Tables(book, sheet, overrides)
         for group in _groups(learners):
             strangers = [one for one in group if one.learner not in known]
             gradebook.add_students(book, [(one.learner, one.name) for one in strangers])
@@ -49,6 +52,32 @@ def write(course: Course, sheet: Sheet, learners: Iterable[LearnerMarks]) -> int
             book.db.commit()
             written += len(group)
     return written
+
+
+def by_hand(book: Any, sheet: Sheet, also: Collection[str] = ()) -> dict[tuple[str, str], tuple[float | None, str]]:
+    """The marks that a person gave in the grading page: marks and comment, by learner and item.
+
+    Args:
+        book: the open gradebook.
+        sheet: the sheet.
+        also: identities of learners of whom every place is wanted, with None where it holds no such mark.
+    """
+    from nbgrader.api import Assignment, BaseCell, Comment, Grade, SubmittedAssignment, SubmittedNotebook
+    from sqlalchemy import or_, select
+
+    def wanted(model: Any, value: Any) -> Any:
+        return (select(SubmittedAssignment.student_id, BaseCell.name, value).select_from(model)
+                .join(SubmittedNotebook, model.notebook_id == SubmittedNotebook.id)
+                .join(SubmittedAssignment, SubmittedNotebook.assignment_id == SubmittedAssignment.id)
+                .join(Assignment, SubmittedAssignment.assignment_id == Assignment.id)
+                .join(BaseCell, model.cell_id == BaseCell.id)
+                .where(Assignment.name == sheet.name))
+
+    said = book.db.execute(wanted(Comment, Comment.manual_comment).where(Comment.manual_comment.isnot(None)))
+    comments = {(learner, item): comment for learner, item, comment in said}
+    given = book.db.execute(wanted(Grade, Grade.manual_score).where(
+        or_(Grade.manual_score.isnot(None), SubmittedAssignment.student_id.in_(sorted(also)))))
+    return {(learner, item): (score, comments.get((learner, item), "")) for learner, item, score in given}
 
 
 def _groups(learners: Iterable[LearnerMarks]) -> Iterator[list[LearnerMarks]]:
@@ -92,9 +121,10 @@ class _Tables:
     minutes; the tables, their names and their meaning stay the book-keeping's.
     """
 
-    def __init__(self, book: Any, sheet: Sheet) -> None:
+    def __init__(self, book: Any, sheet: Sheet, overrides: Mapping[tuple[str, str], float]) -> None:
         from nbgrader import api
 
+        self._overrides = overrides
         self._api, self._session = api, book.db
         entered = book.find_notebook(sheet.name, sheet.name)
         self._assignment, self._notebook = entered.assignment_id, entered.id
@@ -112,7 +142,9 @@ class _Tables:
             for item in one.items:
                 if cell := self._graded.get(item.item):
                     score = item.score if item.automatic is None else item.automatic
-                    grades.put(graded.get((copy, cell)), {"notebook_id": copy, "cell_id": cell},
+                    by_hand = self._overrides.get((one.learner, item.item))
+                    grades.put(graded.get((copy, cell)),
+                               {"notebook_id": copy, "cell_id": cell, "manual_score": by_hand},
                                {"auto_score": score, "needs_manual_grade": False})
                 if cell := self._commented.get(item.item):
                     comments.put(commented.get((copy, cell)), {"notebook_id": copy, "cell_id": cell},

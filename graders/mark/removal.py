@@ -9,16 +9,14 @@ from __future__ import annotations
 import json
 import os
 import shutil
-import sqlite3
 from collections.abc import Callable
-from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gearkit.words.errors import GearkitError, UsageError
 from graders.mark import decisions, record, retakes
 from graders.mark.worker import part_file
-from graders.prepare import gradebook, roster
+from graders.prepare import database, gradebook, roster, turn
 from graders.prepare.course import Course, check_learner
 from graders.prepare.files import write_atomically
 from graders.prepare.roster import Roster
@@ -62,9 +60,10 @@ def remove(course: Course, learner: str) -> Removal:
     )  # fmt: skip
     done: list[str] = []
     try:
-        for what, step in steps:
-            count = step(course, learner)
-            done += [f"{what}: {count}"] if count else []
+        with turn.taken(course, "removing a learner"):
+            for what, step in steps:
+                count = step(course, learner)
+                done += [f"{what}: {count}"] if count else []
     except OSError as error:
         raise GearkitError(
             f"{learner} is not removed everywhere yet: {error.filename}: {error.strerror}. Mend this and do it again."
@@ -131,16 +130,15 @@ def _by_hand(path: Path, learner: str) -> int:
 
 
 def _gradebook(course: Course, learner: str) -> int:
-    if not (course.folder / "gradebook.db").exists():
+    if not database.exists(course):
         return 0
     with gradebook.opened(course) as book:
         if learner not in {student.id for student in book.students}:
             return 0
         book.remove_student(learner)
         book.db.commit()
-    # The rows are gone from the tables; this also takes what they held out of the file.
-    with closing(sqlite3.connect(course.folder / "gradebook.db")) as file:
-        file.execute("VACUUM")
+    # The rows are gone from the tables; this also takes what they held out of the files.
+    database.scrub(course)
     return 1
 
 

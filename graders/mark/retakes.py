@@ -17,7 +17,7 @@ from typing import Any
 from gearkit.words.errors import UsageError
 from graders.mark.record import MarkSheet
 from graders.mark.rules import Counting, counting_mark
-from graders.prepare import hand_out, roster, sheets
+from graders.prepare import hand_out, roster, sheets, turn
 from graders.prepare.course import Course, check_sheet
 from graders.prepare.files import write_atomically
 from graders.prepare.hand_out import HandOut
@@ -84,6 +84,12 @@ def offer(course: Course, sheet: Sheet, learners: Collection[str], *, counting: 
         UsageError: nobody is asked, an identity is not on the class list, the sheet is itself a retake, or the rule
             differs from that of the retake that is there.
     """
+    with turn.taken(course, f"offering a retake of sheet {sheet.name}"):
+        return _offer(course, sheet, learners, counting, cap, due)
+
+
+def _offer(course: Course, sheet: Sheet, learners: Collection[str], counting: Counting, cap: int | None,
+           due: dt.datetime | None) -> tuple[Sheet, HandOut]:
     known = read(course)
     if sheet.name in known:
         raise UsageError(f"Sheet {sheet.name} is itself a retake, of {known[sheet.name].of}; give that sheet's name.")
@@ -100,7 +106,7 @@ def offer(course: Course, sheet: Sheet, learners: Collection[str], *, counting: 
         raise UsageError(f"The retake {again.name} is there already and counts by another rule ({rule}).")
     asked = tuple(sorted({*learners, *(before.learners if before else ())}))
     _write(course, {**known, again.name: Retake(sheet.name, counting, cap, asked)})
-    return again, hand_out.hand_out(course, again, class_list, only=asked)
+    return again, hand_out.in_turn(course, again, class_list, only=asked)
 
 
 def _write(course: Course, retakes: Mapping[str, Retake]) -> None:

@@ -7,21 +7,24 @@ sheet, in feedback and in reports as well, and so that they can be found in the 
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 from gearkit.words.errors import GearkitError, UsageError
 from graders.mark import changes, deciding, decisions, gradebook, record, retakes
 from graders.mark.changes import Change
 from graders.mark.decisions import Decision, DecisionKind
 from graders.mark.record import MarkSheet
+from graders.prepare import database
 from graders.prepare import gradebook as book_keeping
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.sheets import Sheet
 
 PAGE = "grading page"
+# The marks of the grading page by learner and item, with the comment beside each; None where there is none.
+OnPage = Mapping[tuple[str, str], tuple[float | None, str]]
 
 
 @dataclass(frozen=True)
@@ -49,7 +52,8 @@ def settle(course: Course, sheet: Sheet, automatic: MarkSheet) -> Settled:
         UsageError: the trail cannot be read.
         GearkitError: the mark sheet or the gradebook cannot be written.
     """
-    take_over_from_page(course, sheet, automatic)
+    on_page = _given_by_hand(course, sheet)
+    take_over_from_page(course, sheet, automatic, on_page)
     standing = decisions.standing(course, sheet.name)
     marks = deciding.apply(_invited_only(course, automatic), standing, course, sheet)
     before = before_now(course, sheet)
@@ -61,8 +65,9 @@ def settle(course: Course, sheet: Sheet, automatic: MarkSheet) -> Settled:
     if changed:
         told = tuple(str(change) for change in changed)
         decisions.keep(course, Decision(DecisionKind.REMARKED, sheet.name, "graders", "marked again", changes=told))
-    gradebook.write(course, sheet, marks.learners)
-    write_by_hand(course, sheet)
+    overrides = {where: one.score for where, one in _overrides(course, sheet).items() if one.score is not None}
+    gradebook.write(course, sheet, marks.learners, overrides)
+    write_by_hand(course, sheet, overrides, on_page)
     return Settled(marks, changed)
 
 
@@ -87,7 +92,7 @@ def before_now(course: Course, sheet: Sheet) -> MarkSheet | None:
         return None
 
 
-def take_over_from_page(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[Decision, ...]:
+def take_over_from_page(course: Course, sheet: Sheet, marks: MarkSheet, on_page: OnPage) -> tuple[Decision, ...]:
     """Keep marks given by hand in the grading page as decisions; return those that are new.
 
     A mark that was given there and has been cleared there since is taken back.
@@ -96,26 +101,26 @@ def take_over_from_page(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple
         course: the course.
         sheet: the sheet.
         marks: its mark sheet; marks of learners who are not on it are left alone.
+        on_page: what the page has.
     """
-    on_page, written = _given_by_hand(course, sheet), _written_by_hand(course, sheet)
-    known = {
-        (one.learner, one.item): one
-        for one in decisions.standing(course, sheet.name)
-        if one.kind is DecisionKind.OVERRIDE
-    }
+    written, known = _written_by_hand(course, sheet), _overrides(course, sheet)
     full = {entry.item.id: float(entry.marks) for entry in sheet.items}
     handed_in = {one.learner for one in marks.learners}
     new = []
-    for where in sorted(on_page.keys() | written.keys()):
+    # Where the page has no place for a mark, because the gradebook is a new one, nobody has cleared anything there.
+    for where in sorted(on_page):
         learner, item = where
-        score, comment = on_page.get(where, (None, ""))
+        score, comment = on_page[where]
         if score == written.get(where) or learner not in handed_in or item not in full:
+            continue
+        if where in known and known[where].score == score:
             continue
         if score is None and where in known:
             words, number = "cleared in the grading page", known[where].number
             new.append(Decision(DecisionKind.TAKE_BACK, sheet.name, PAGE, words, takes_back=number))
         elif score is not None:
-            reason = " ".join((comment or "given in the grading page").split())[: decisions.LONGEST_REASON]
+            said = "".join(letter if letter.isprintable() else " " for letter in comment).split()
+            reason = " ".join(said)[: decisions.LONGEST_REASON].strip() or "given in the grading page"
             reachable = min(max(score, 0.0), full[item])
             new.append(
                 Decision(DecisionKind.OVERRIDE, sheet.name, PAGE, reason, item=item, learner=learner, score=reachable)
@@ -136,36 +141,29 @@ def _written_by_hand(course: Course, sheet: Sheet) -> dict[tuple[str, str], floa
         return {}
 
 
-def _given_by_hand(course: Course, sheet: Sheet) -> dict[tuple[str, str], tuple[float, str]]:
-    """Return marks that the gradebook has from a person: (learner, item) -> (marks, comment)."""
-    if not (course.folder / "gradebook.db").exists():
+def _overrides(course: Course, sheet: Sheet) -> dict[tuple[str, str], Decision]:
+    """Return the overrides that stand, by learner and item; the later one of two."""
+    standing = decisions.standing(course, sheet.name)
+    return {(one.learner, one.item): one for one in standing if one.kind is DecisionKind.OVERRIDE}
+
+
+def _given_by_hand(course: Course, sheet: Sheet) -> OnPage:
+    """Return the marks that the gradebook has from a person, and the places of those that the kit wrote there."""
+    if not database.exists(course):
         return {}
-    found: dict[tuple[str, str], tuple[float, str]] = {}
+    written = {learner for learner, _ in _written_by_hand(course, sheet)}
     with book_keeping.opened(course) as book:
-        from nbgrader.api import Grade
-
-        for grade in book.db.query(Grade).filter(Grade.manual_score.isnot(None)):
-            if grade.assignment.name == sheet.name:
-                where = (grade.student.id, grade.name)
-                found[where] = (float(grade.manual_score), _comment(book, sheet, *where))
-    return found
+        return gradebook.by_hand(book, sheet, written)
 
 
-def _comment(book: Any, sheet: Sheet, learner: str, item: str) -> str:
-    from nbgrader.api import MissingEntry
-
-    try:
-        return book.find_comment(item, sheet.name, sheet.name, learner).manual_comment or ""
-    except MissingEntry:
-        return ""
-
-
-def write_by_hand(course: Course, sheet: Sheet) -> None:
+def write_by_hand(course: Course, sheet: Sheet, overrides: Mapping[tuple[str, str], float], on_page: OnPage) -> None:
     """Write overrides into the gradebook as marks given by hand, so that the grading page shows them as such.
 
     Args:
         course: the course.
         sheet: the sheet.
+        overrides: marks by learner and item.
+        on_page: what the page had when its marks were taken over; what was changed there since is left alone.
     """
     wanted: dict[tuple[str, str], float | None] = {
         (one.learner, one.item): None
@@ -173,11 +171,7 @@ def write_by_hand(course: Course, sheet: Sheet) -> None:
         if one.kind is DecisionKind.OVERRIDE and one.sheet == sheet.name
     }
     # One that was taken back stays None: the marker's own mark counts again.
-    wanted.update(
-        ((one.learner, one.item), one.score)
-        for one in decisions.standing(course, sheet.name)
-        if one.kind is DecisionKind.OVERRIDE
-    )
+    wanted.update(overrides)
     if not wanted:
         return
     with book_keeping.opened(course) as book:
@@ -185,9 +179,11 @@ def write_by_hand(course: Course, sheet: Sheet) -> None:
 
         for (learner, item), score in wanted.items():
             try:
-                book.find_grade(item, sheet.name, sheet.name, learner).manual_score = score
+                grade = book.find_grade(item, sheet.name, sheet.name, learner)
             except MissingEntry:
                 continue
+            if grade.manual_score in (score, on_page.get((learner, item), (None, ""))[0]):
+                grade.manual_score = score
         book.db.commit()
     rows = [[learner, item, score] for (learner, item), score in sorted(wanted.items()) if score is not None]
     write_atomically(_by_hand_file(course, sheet), json.dumps(rows, ensure_ascii=False) + "\n")

@@ -55,6 +55,7 @@ class Course:
         title: the course's name for people.
         time_zone: name of the zone in which due times are meant, for example "Europe/London".
         rules: what the course does about lateness and attempts.
+        gradebook: address of the gradebook's database, "" for the file gradebook.db in the folder.
     """
 
     folder: Path
@@ -62,6 +63,7 @@ class Course:
     title: str
     time_zone: str = "UTC"
     rules: Rules = Rules()
+    gradebook: str = ""
 
     @property
     def zone(self) -> ZoneInfo:
@@ -76,7 +78,7 @@ class Course:
     @property
     def gradebook_url(self) -> str:
         """Where the gradebook is, as a database address."""
-        return f"sqlite:///{self.folder / 'gradebook.db'}"
+        return self.gradebook or f"sqlite:///{self.folder / 'gradebook.db'}"
 
     @property
     def submitted(self) -> Path:
@@ -148,24 +150,32 @@ class Course:
         return _read_secret(self.folder / ".secret")
 
 
-def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str = "UTC") -> Course:
+def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str = "UTC",
+           gradebook: str = "") -> Course:
     """Make a course folder with settings and a new secret, or open the one that is there.
 
     Args:
-        folder: the folder; made if it is missing, what is in it stays.
+        folder: the folder; made if it is missing, and then closed to everybody but its owner; what is in it stays.
         course_id: short identity; the folder's name if empty.
         title: the course's name for people; the identity if empty.
         time_zone: zone in which due times are meant.
+        gradebook: address of the gradebook's database; a file in the folder if empty.
 
     Raises:
-        UsageError: an unknown time zone, or settings that are there and cannot be used.
+        UsageError: an unknown time zone, settings that are there and cannot be used, or another gradebook than theirs.
     """
     folder = folder.absolute()
     settings = folder / "course.toml"
     if not settings.exists():
         course_id = course_id or re.sub(r"[^A-Za-z0-9_-]+", "-", folder.name).strip("-") or "course"
         _known_zone(time_zone, settings)
-        write_atomically(settings, _settings_text(course_id, title or course_id, time_zone))
+        _make_folder(folder)
+        text = _settings_text(course_id, title or course_id, time_zone, gradebook)
+        # The address of a gradebook may hold a password.
+        write_atomically(settings, text, mode=0o600 if gradebook else 0o644)
+    elif gradebook and gradebook != open_course(folder).gradebook:
+        raise UsageError(f"The course {folder} keeps its gradebook elsewhere. To move it, mark every sheet, change the "
+                         f"line gradebook in {settings}, and hand out and mark every sheet again.")
     secret_file = folder / ".secret"
     if not secret_file.is_symlink() and not secret_file.exists():
         write_atomically(secret_file, secrets.token_hex(SECRET_BYTES) + "\n", mode=0o600)
@@ -194,7 +204,7 @@ def open_course(folder: Path) -> Course:
 
 
 def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Course:
-    known = {"format", "id", "title", "time_zone", "rules"}
+    known = {"format", "id", "title", "time_zone", "gradebook", "rules"}
     faults = [f"{key}: unknown; known are {', '.join(sorted(known))}" for key in data if key not in known]
     if data.get("format") != FORMAT:
         faults.append(f"format: found {data.get('format')!r}, expected {FORMAT}")
@@ -203,12 +213,15 @@ def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Cours
         texts[key] = data.get(key, default)
         if not isinstance(texts[key], str) or not texts[key].strip():
             faults.append(f"{key}: found {texts[key]!r}, expected a text in quotes")
+    gradebook = data.get("gradebook", "")
+    if not isinstance(gradebook, str):
+        faults.append(f"gradebook: found {gradebook!r}, expected the address of a database in quotes")
     rules, more = _rules_from(data.get("rules", {}))
     faults += more
     if faults:
         raise UsageError(f"{settings}: " + "; ".join(faults))
     _known_zone(texts["time_zone"], settings)
-    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules)
+    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook)
 
 
 def _rules_from(table: Any) -> tuple[Rules, list[str]]:
@@ -258,10 +271,20 @@ def _known_zone(name: str, settings: Path) -> None:
                          '"Europe/London" or "UTC"') from None
 
 
-def _settings_text(course_id: str, title: str, time_zone: str) -> str:
+def _make_folder(folder: Path) -> None:
+    """Make the folder for its owner alone: on a shared machine learners could look into it otherwise."""
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, exist_ok=True)
+    except OSError as fault:
+        raise UsageError(f"The course folder {folder} cannot be made: {fault.strerror}.") from None
+
+
+def _settings_text(course_id: str, title: str, time_zone: str, gradebook: str) -> str:
     rules = "\n".join(f"{name} = {value}" for name, value in vars(Rules()).items())
+    where = f"gradebook = {quoted(gradebook)}\n" if gradebook else ""
     return (f"format = {FORMAT}\nid = {quoted(course_id)}\ntitle = {quoted(title)}\n"
-            f"time_zone = {quoted(time_zone)}\n\n[rules]\n{rules}\n")
+            f"time_zone = {quoted(time_zone)}\n{where}\n[rules]\n{rules}\n")
 
 
 def _read_secret(path: Path) -> bytes:

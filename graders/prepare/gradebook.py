@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
-import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from pathlib import Path
 from typing import Any
 
-from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.errors import UsageError
+from graders.prepare import database
 from graders.prepare.course import Course
 from graders.prepare.notebook import checksum
 from graders.prepare.roster import Roster
 from graders.prepare.sheets import Sheet
+
+# What the book-keeping's tables hold of a name; a file takes more, a server does not.
+LONGEST_NAME = 128
 
 
 @contextmanager
@@ -25,71 +26,26 @@ def opened(course: Course) -> Iterator[Any]:
         course: the course.
 
     Raises:
-        GearkitError: the gradebook is locked, damaged, or cannot be written.
-        UsageError: the book-keeping is not installed.
+        GearkitError: the gradebook is locked, damaged, or cannot be written, or its server does not answer.
+        UsageError: the book-keeping is not installed, or the gradebook's address cannot be used.
     """
     try:
         from nbgrader.api import Gradebook
         from sqlalchemy.exc import SQLAlchemyError
     except ImportError:
-        raise UsageError("The class book-keeping is not installed. Install it with: pip install 'gearkit[class]'") \
-            from None
-    path = course.folder / "gradebook.db"
+        raise UsageError(database.MISSING) from None
     try:
-        if not path.exists():
-            _make(path)
+        database.prepare(course)
         book = Gradebook(course.gradebook_url, course.id)
-    except (SQLAlchemyError, OSError, sqlite3.Error) as fault:
-        raise GearkitError(_said(path, fault)) from None
+    except (SQLAlchemyError, OSError) as fault:
+        raise database.trouble(course, fault) from None
     try:
         yield book
     except SQLAlchemyError as fault:
         book.db.rollback()
-        raise GearkitError(_said(path, fault)) from None
+        raise database.trouble(course, fault) from None
     finally:
         book.close()
-
-
-def _said(path: Path, fault: Exception) -> str:
-    cause = str(getattr(fault, "orig", None) or fault).splitlines()[0]
-    if "locked" in cause:
-        return (f"The gradebook {path} is in use by another program; nothing was written to it. "
-                "Close the other program and do it again.")
-    if "malformed" in cause or "not a database" in cause:
-        return (f"The gradebook {path} is damaged ({cause}); nothing was written to it. Restore it from a backup, or "
-                "move it away and mark again: it is then made anew.")
-    return f"The gradebook {path} cannot be used ({cause}); nothing was written to it."
-
-
-def _make(path: Path) -> None:
-    """Make an empty gradebook beside its place and move it there, so that there is never half a one.
-
-    Left to itself the book-keeping calls its program `alembic` by name to learn the version of its tables, and
-    where that is not found it leaves a gradebook behind that can never be opened again. The same version is read
-    here without a program.
-    """
-    from alembic.config import Config
-    from alembic.script import ScriptDirectory
-    from nbgrader.api import Base
-    from nbgrader.dbutil import ALEMBIC_DIR
-    from sqlalchemy import create_engine, text
-
-    settings = Config()
-    settings.set_main_option("script_location", str(ALEMBIC_DIR))
-    version = ScriptDirectory.from_config(settings).get_current_head()
-    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
-    draft.unlink(missing_ok=True)
-    try:
-        engine = create_engine(f"sqlite:///{draft}", future=True)
-        Base.metadata.create_all(bind=engine)
-        with engine.begin() as connection:
-            connection.execute(text("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL)"))
-            connection.execute(text("INSERT INTO alembic_version (version_num) VALUES (:version)"),
-                               {"version": version})
-        engine.dispose()
-        os.replace(draft, path)
-    finally:
-        draft.unlink(missing_ok=True)
 
 
 def enter_sheet(book: Any, course: Course, sheet: Sheet, notebook: dict[str, Any]) -> None:
@@ -176,5 +132,5 @@ def add_students(book: Any, people: Sequence[tuple[str, str]]) -> None:
 
 def _names(name: str) -> dict[str, str]:
     # The book-keeping's own export writes names unquoted, so that a comma in one would shift its columns.
-    last, _, first = (part.strip().replace(",", " ") for part in name.partition(","))
+    last, _, first = (part.strip().replace(",", " ")[:LONGEST_NAME] for part in name.partition(","))
     return {"last_name": last, "first_name": first}

@@ -11,15 +11,21 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
-from graders.prepare import gradebook, notebook, roster, sheets
+from graders.prepare import gradebook, notebook, roster, sheets, turn
 from graders.prepare.course import Course
-from graders.prepare.files import quoted, write_atomically
+from graders.prepare.files import write_atomically
 from graders.prepare.roster import Learner, Roster
 from graders.prepare.sheets import Sheet
 
-_CONFIGURATION = '''# Settings of the class book-keeping (nbgrader) for this course.
+_CONFIGURATION = '''# Settings of the class book-keeping (nbgrader) for this course; the course's own stand in course.toml.
+import tomllib
+from pathlib import Path
+
+course = tomllib.loads(Path(__file__).with_name("course.toml").read_text(encoding="utf-8"))
 c = get_config()
-c.CourseDirectory.course_id = {course}
+c.CourseDirectory.course_id = course["id"]
+if course.get("gradebook"):
+    c.CourseDirectory.db_url = course["gradebook"]
 c.Exchange.path_includes_course = False
 # A duplicated or missing cell must not stop the class.
 c.OverwriteCells.add_missing_cells = True
@@ -54,7 +60,20 @@ def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[
 
     Raises:
         UsageError: another sheet of this name was handed out already, or the course's secret cannot be used.
-        GearkitError: the gradebook cannot be written.
+        GearkitError: the gradebook cannot be written, or somebody else is at work in the course.
+    """
+    with turn.taken(course, f"handing out sheet {sheet.name}"):
+        return in_turn(course, sheet, class_list, only)
+
+
+def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = ()) -> HandOut:
+    """Hand a sheet out to a class; the caller has the turn.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        class_list: the learners.
+        only: identities of those who get a copy; everybody where it is empty.
     """
     course.secret()
     _check_unchanged(course, sheet)
@@ -71,7 +90,7 @@ def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[
     write_atomically(course.release_file(sheet.name), text)
     configuration = course.folder / "nbgrader_config.py"
     if not configuration.exists():
-        write_atomically(configuration, _CONFIGURATION.format(course=quoted(course.id)))
+        write_atomically(configuration, _CONFIGURATION)
     course.submitted.mkdir(exist_ok=True)
     return _copies(course, sheet, Roster(tuple(one for one in everyone if not only or one.id in only)))
 

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from gearkit.words.errors import GearkitError, UsageError
+from graders.prepare import turn
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.roster import Roster
@@ -76,7 +77,7 @@ def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, rep
 
     Raises:
         UsageError: the source is neither a folder nor a zip that can be read.
-        GearkitError: something cannot be written.
+        GearkitError: something cannot be written, or somebody else is at work in the course.
     """
     by_learner: dict[str, list[Incoming]] = {}
     unknown: list[str] = []
@@ -92,12 +93,13 @@ def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, rep
     there: list[str] = []
     refused: list[str] = []
     try:
-        for learner, files in sorted(by_learner.items()):
-            result = _put(course, sheet, learner, _latest(files, sheet), replace)
-            if result in (_TAKEN_IN, _THERE):
-                (taken if result == _TAKEN_IN else there).append(learner)
-            else:
-                refused.append(result)
+        with turn.taken(course, f"taking in sheet {sheet}"):
+            for learner, files in sorted(by_learner.items()):
+                result = _put(course, sheet, learner, _latest(files, sheet), replace)
+                if result in (_TAKEN_IN, _THERE):
+                    (taken if result == _TAKEN_IN else there).append(learner)
+                else:
+                    refused.append(result)
     except OSError as fault:
         raise GearkitError(f"Taking in stopped at {fault.filename}: {fault.strerror}. Mend this and do it again.") from None
     missing = tuple(one.id for one in class_list if not course.submitted_folder(one.id, sheet).is_dir())

@@ -24,8 +24,8 @@ class Classroom:
     """A course that was handed out to a class."""
 
     def __init__(self, folder: Path, source: str = "lesson 3", name: str = "A1", due: str = "",
-                 roster: Roster = CLASS) -> None:
-        self.course: Course = courses.create(folder / "course", title="Test course")
+                 roster: Roster = CLASS, gradebook: str = "") -> None:
+        self.course: Course = courses.create(folder / "course", title="Test course", gradebook=gradebook)
         self.sheet: Sheet = sheets.compose(source, name, due=due)
         hand_out.hand_out(self.course, self.sheet, roster)
 

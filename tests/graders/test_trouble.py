@@ -28,7 +28,7 @@ def test_a_locked_gradebook_is_told_and_marking_can_go_on_later(room: Classroom)
     lock = sqlite3.connect(room.course.folder / "gradebook.db", isolation_level=None)
     lock.execute("BEGIN EXCLUSIVE")
     try:
-        with pytest.raises(GearkitError, match="is in use by another program; nothing was written"):
+        with pytest.raises(GearkitError, match="is in use by another program; nothing more was written"):
             batch.mark_sheet(room.course, room.sheet)
     finally:
         lock.execute("ROLLBACK")
@@ -40,7 +40,7 @@ def test_a_damaged_gradebook_is_told_and_kept(room: Classroom) -> None:
     path = room.course.folder / "gradebook.db"
     path.write_bytes(b"this is no gradebook" * 1000)
     before = path.read_bytes()
-    with pytest.raises(GearkitError, match=r"is damaged .*nothing was written to it\. Restore it"):
+    with pytest.raises(GearkitError, match=r"is damaged .*nothing more was written to it\. Restore it"):
         batch.mark_sheet(room.course, room.sheet)
     assert path.read_bytes() == before
 
