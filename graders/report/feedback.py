@@ -99,10 +99,19 @@ def _summary(marks: LearnerMarks) -> str:
     return f"{score}\n<p>{escape(counted(len(kinds), 'item'))}: {escape(listed(counts))}.{attempt}</p>\n{late}"
 
 
+# Flags are written for instructors. Some are told elsewhere on the page or are no concern of the learner's, and one
+# can hold somebody else's identity.
+_NOT_FOR_LEARNERS = ("Handed in late", "Due time extended", "There is no time of handing in")
+_OTHERS_CARD = "The notebook says that it"
+_KINDER_CARD = "The notebook's own card did not fit to you or to this sheet; it was marked with your own numbers."
+
+
 def _noticed(flags: Sequence[str]) -> str:
-    if not flags:
+    kinder = [_KINDER_CARD if flag.startswith(_OTHERS_CARD) else flag for flag in flags]
+    told = [flag for flag in dict.fromkeys(kinder) if not flag.startswith(_NOT_FOR_LEARNERS) and "class list" not in flag]
+    if not told:
         return ""
-    lines = "".join(f"<li>{escape(flag)}</li>" for flag in flags)
+    lines = "".join(f"<li>{escape(flag)}</li>" for flag in told)
     return (
         '<section class="note-box" aria-label="About the file that you handed in">'
         "<p>Something about the file that you handed in was unusual. Whatever could be read was marked.</p>"

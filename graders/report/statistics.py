@@ -24,6 +24,8 @@ from graders.report.score_table import ScoreTable, correlation, mean, upper_and_
 
 SMALL_CLASS = 30
 _RESAMPLES = 500
+_FEWEST_RESAMPLES = 100
+_MOST_MARKS_DRAWN = 2_000_000
 
 
 @dataclass(frozen=True)
@@ -79,7 +81,7 @@ def discrimination(table: ScoreTable, item: str) -> Fraction | None:
     upper, lower = upper_and_lower(table)
     difference = Fraction(0)
     for weights, sense in ((upper, 1), (lower, -1)):
-        earned = sum((w * mark for w, mark in zip(weights, marks, strict=True)), Fraction(0))
+        earned = sum((w * mark for w, mark in zip(weights, marks, strict=True) if w), Fraction(0))
         difference += sense * earned / sum(weights)
     return difference / full
 
@@ -203,9 +205,11 @@ def alpha_band(table: ScoreTable, seed: str = "resample") -> tuple[float, float]
         return None
     rows = [[float(mark) for mark in row] for row in table.rows]
     drawn = random.Random(seed)
+    # A large class needs fewer draws for a steady band, and would take long with all of them.
+    draws = max(_FEWEST_RESAMPLES, min(_RESAMPLES, _MOST_MARKS_DRAWN // (n * k)))
     found = sorted(
         alpha
-        for alpha in (_float_alpha([rows[drawn.randrange(n)] for _ in range(n)], k) for _ in range(_RESAMPLES))
+        for alpha in (_float_alpha([rows[drawn.randrange(n)] for _ in range(n)], k) for _ in range(draws))
         if alpha is not None
     )
     if not found:

@@ -108,6 +108,8 @@ def test_feedback_pages_hold_no_right_answer_and_nobody_elses_name(shown):
     for one in outcome.marks.learners:
         text = (course.feedback_folder(one.learner, sheet.name) / f"{sheet.name}.html").read_text(encoding="utf-8")
         assert not any(other in text for identity, other in names.items() if identity != one.learner)
+        shown_words = re.sub(r"<style>.*?</style>|<[^>]*>", " ", text, flags=re.DOTALL)
+        assert not any(re.search(rf"\b{identity}\b", shown_words) for identity in names if identity != one.learner)
         assert "Right answer" not in text
         by_item = {variant.item.id: variant for variant in variants_for(course, sheet, one.learner)}
         for item in one.items:

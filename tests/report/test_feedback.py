@@ -143,3 +143,23 @@ def test_a_mark_given_by_hand_is_told_with_its_reason_and_a_withdrawn_item_as_su
     assert "Marked by hand (R. Okonjo-Vale): right idea" in text
     assert "withdrawn" in text
     assert "0 of 0" not in text
+
+
+def test_a_forged_card_is_told_without_the_other_learners_identity():
+    third = replace(
+        marked_sheet().learners[2],
+        flags=(
+            "The notebook says that it was made for 'fh001'; it was marked with the numbers of 'fh003'.",
+            "The notebook says that it is attempt '7'; it was marked as attempt 1.",
+            "Handed in late, 1 day started: 1 marks taken off.",
+        ),
+    )
+    text = text_of(learner_page(third, WORDS))
+    assert "fh001" not in text
+    assert text.count("it was marked with your own numbers.") == 1
+    assert "1 day started" not in text
+
+
+def test_a_late_sheet_alone_is_nothing_unusual_about_the_file():
+    second = replace(marked_sheet().learners[1], flags=("Handed in late, 1 day started: 1 marks taken off.",))
+    assert "unusual" not in learner_page(second, WORDS)
