@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearkit.draw import bars, stick_diagram
+from gearkit.draw import bars, power_picture, stick_diagram
 from gearkit.draw.bars import Bar, Limit
 from gearkit.draw.wording import decimal, member_words
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.solve.losses import DEFAULT_BASIC_EFFICIENCY
 from gearkit.solve.torques import Torques, torques
 from gearkit.train.layout import Layout
 from gearkit.words.phrases import listed
@@ -95,7 +96,11 @@ class PowerFlowTask(Task):
             f"efficiency {decimal(found.efficiency * 100, 1)} %; {decimal(lost, 1)} kW heats the oil; {round_words}."
         )
         tables = (self._rolling(found, power), self._ranges_table(setup))
-        return Scene(words, tables, (self._members(setup, found, power),))
+        pictures = [self._members(setup, found, power)]
+        if setup.number("basic") == DEFAULT_BASIC_EFFICIENCY:
+            # The streams are drawn at the default efficiency; at another one their figures would not be these.
+            pictures.append(power_picture.draw(self.layout, self.layout.engaged_in(setup.word("range"))))
+        return Scene(words, tables, tuple(pictures))
 
     def _members(self, setup: Setup, found: Torques, power: Fraction) -> str:
         shown = [
