@@ -189,7 +189,7 @@ def _read(text: str, about: ItemWords) -> str:
 
 
 def _told(mark: ItemMark, words: FeedbackWords) -> str:
-    if not mark.comment and not mark.mistakes:
+    if mark.verdict == "missing" or not (mark.comment or mark.mistakes):
         return ""
     names = [words.mistakes.get(code, "") for code in mark.mistakes]
     looks = [f"<strong>{escape(name)}</strong>" for name in names if name]
@@ -197,7 +197,9 @@ def _told(mark: ItemMark, words: FeedbackWords) -> str:
     lead = f"This looks like: {' or '.join(looks) if 'Either:' in mark.comment else listed(looks)}." if looks else ""
     if mark.verdict == "right":
         return "" if mark.comment == "Right." else to_html(mark.comment)
-    return f'<div class="note-box"><p>{lead}</p>{to_html(mark.comment)}</div>' if lead else to_html(mark.comment)
+    # The hint stands right below on this page, without a number.
+    comment = to_html(mark.comment.replace(": have a look at hint 1.", ". The hint below may help."))
+    return f'<div class="note-box"><p>{lead}</p>{comment}</div>' if lead else comment
 
 
 def _hint(mark: ItemMark, about: ItemWords) -> str:

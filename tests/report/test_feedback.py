@@ -163,3 +163,12 @@ def test_a_forged_card_is_told_without_the_other_learners_identity():
 def test_a_late_sheet_alone_is_nothing_unusual_about_the_file():
     second = replace(marked_sheet().learners[1], flags=("Handed in late, 1 day started: 1 marks taken off.",))
     assert "unusual" not in learner_page(second, WORDS)
+
+
+def test_the_hint_is_pointed_to_where_it_stands_on_the_page():
+    second = marked_sheet().learners[1]
+    comment = "Not right, and not one of the usual slips: have a look at hint 1."
+    item = replace(second.items[0], mistakes=(), comment=comment)
+    text = text_of(learner_page(replace(second, items=(item, *second.items[1:])), WORDS))
+    assert "not one of the usual slips. The hint below may help. Try this next. Stand on the carrier." in text
+    assert "hint 1" not in text
