@@ -11,8 +11,10 @@ from gearkit.words.errors import UsageError
 from graders.mark import record, retakes
 from graders.mark.rules import Counting
 from graders.prepare import course as courses
-from graders.prepare import roster, sheets, take_in, variant_check
+from graders.prepare import previews, roster, sheets, take_in, variant_check
 from graders.prepare.hand_out import sheet_of
+
+_TRIAL = b"trial secret, for looking at a sheet before there is a course"
 
 
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
@@ -24,7 +26,7 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _check(options: argparse.Namespace) -> int:
     sheet, class_list = sheets.read(options.sheet), roster.read(options.class_list)
-    secret = courses.open_course(options.course).secret() if options.course else b"trial secret of the variant check"
+    secret = courses.open_course(options.course).secret() if options.course else _TRIAL
     found = variant_check.check(sheet, class_list, secret)
     rows = [[one.item, str(one.learners), str(one.different or "-"), "; ".join(one.remarks) or "fine"] for one in found]
     print(table(["item", "learners", "different", "remarks"], rows, right=(1, 2)))
@@ -34,6 +36,20 @@ def _check(options: argparse.Namespace) -> int:
     for fault in faults:
         print(f"  {fault}")
     return FINDING if faults else DONE
+
+
+def _preview_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("sheet", metavar="SHEET", type=Path, help="the sheet's file")
+    parser.add_argument("--learner", default="anybody", metavar="LEARNER", help="whose numbers; any word will do")
+    parser.add_argument("--answers", action="store_true", help="as the marker: with right answers and named mistakes")
+    parser.add_argument("--course", metavar="COURSE", type=Path, default=None,
+                        help="the course whose secret draws the numbers; a trial secret if left out")
+
+
+def _preview(options: argparse.Namespace) -> int:
+    secret = courses.open_course(options.course).secret() if options.course else _TRIAL
+    print(previews.for_learner(sheets.read(options.sheet), options.learner, secret, answers=options.answers))
+    return DONE
 
 
 def _take_in_arguments(parser: argparse.ArgumentParser) -> None:
@@ -183,6 +199,8 @@ def _remove(options: argparse.Namespace) -> int:
 COMMANDS = [
     Command("check", "check every learner's numbers before a sheet is handed out",
             "graders check week3.toml --class ROSTER.csv", _check_arguments, _check),
+    Command("preview", "show a sheet as a learner sees it, or as the marker sees it",
+            "graders preview week3.toml --learner fd07 --answers", _preview_arguments, _preview),
     Command("take-in", "take in what was handed in elsewhere: a folder, a zip, or the exchange folder",
             "graders take-in COURSE week3 submissions.zip", _take_in_arguments, _take_in),
     Command("retake", "hand a sheet out again with new numbers, to those who are asked",

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
@@ -11,6 +13,7 @@ from graders.cli.main import main
 from graders.prepare import roster, sheets, variant_check
 from graders.prepare.roster import Learner, Roster
 from graders.prepare.sheets import SheetItem
+from tests.graders.classroom import Classroom
 
 CLASS = Roster(tuple(Learner(f"learner{n:02d}", f"Learner {n}") for n in range(12)))
 SECRET = b"a secret for the tests"
@@ -64,3 +67,29 @@ def test_the_command_passes_a_sound_sheet_and_says_so(tmp_path, capsys):
     out = capsys.readouterr().out
     assert "Every learner's numbers can be solved, and no named mistake would be marked right." in out
     assert "L03-02" in out
+
+
+def test_a_preview_shows_the_numbers_of_the_learner_asked_for_and_no_answer(tmp_path, capsys):
+    sheets.write(sheets.compose("L03-02", "A1"), tmp_path / "A1.toml")
+    told = {}
+    for learner in ("fd07", "fd08"):
+        assert main(["preview", str(tmp_path / "A1.toml"), "--learner", learner]) == 0
+        told[learner] = capsys.readouterr().out
+    assert told["fd07"] != told["fd08"]
+    assert "Right:" not in told["fd07"]
+
+
+def test_the_markers_preview_shows_the_right_answer_and_each_named_mistake(tmp_path, capsys):
+    sheets.write(sheets.compose("L03-02", "A1"), tmp_path / "A1.toml")
+    assert main(["preview", str(tmp_path / "A1.toml"), "--learner", "fd07", "--answers"]) == 0
+    out = capsys.readouterr().out
+    sun, ring = (Fraction(found) for found in re.search(r"S = (\d+)\$, \$R = (\d+)", out).groups())
+    assert f"Right: {1 + ring / sun}\n" in out  # ring held, sun in, carrier out: 1 + R/S
+    assert f"NOONE: {ring / sun}\n" in out
+    assert f"RECIP: {1 / (1 + ring / sun)}\n" in out
+
+
+def test_a_preview_with_the_courses_secret_shows_what_will_be_handed_out(tmp_path, capsys):
+    room = Classroom(tmp_path, source="L03-02")
+    assert main(["preview", str(room.course.sheet_file("A1")), "--learner", "s1", "--course", str(room.course.folder)]) == 0
+    assert room.variants("s1")["L03-02"].prompt in capsys.readouterr().out
