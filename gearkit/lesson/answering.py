@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 ONE_PART = "answer"
 LONGEST_TEXT = 400
+MADE_FROM_LAYOUT = "X00-"
 
 
 class AnswerSheet:
@@ -156,11 +157,35 @@ def in_words(forms: Sequence[FormOfPart]) -> str:
     return "; ".join(said)
 
 
+def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
+    """Say how an answer reads to an item that an instructor made from a layout; the bank does not have it.
+
+    All its parts are exact ratios, so that a text is a number, or an expression in the letters of tooth counts.
+    """
+    from gearkit.answers.reader import read
+    from gearkit.answers.tokens import tokens
+
+    said = []
+    for part, text in given.items():
+        name = "" if part == ONE_PART else f"{part} "
+        if not text:
+            said.append(f"{name}still empty")
+            continue
+        try:
+            letters = {token.text for token in tokens(text) if token.kind == "name"}
+            said.append(f"{name}read as {read(text, letters)}")
+        except GearkitError as fault:
+            said.append(f"{name}cannot be read: {fault}")
+    return f"{item}: " + "; ".join(said)
+
+
 def _read(item: str, given: Mapping[str, str]) -> str:
     from gearkit.answers.items import find
     from gearkit.answers.variants import practice
     from gearkit.lesson.form import form_of
 
+    if item.startswith(MADE_FROM_LAYOUT):
+        return _read_of_layout(item, given)
     # Any numbers serve to see how a text is read; the learner's own are not needed and not known here.
     forms = form_of(practice(find(item)), given)
     if all(each.empty for each in forms):

@@ -81,3 +81,12 @@ def test_an_answer_longer_than_the_reader_takes_is_refused_in_words() -> None:
 
 def test_an_empty_answer_says_that_nothing_was_answered() -> None:
     assert answering.how_it_reads("L03-02", {"answer": ""}) == "L03-02: nothing was answered yet."
+
+
+def test_answers_to_a_sheet_made_from_a_layout_say_how_they_read(capsys: pytest.CaptureFixture[str]) -> None:
+    answering.answer("X00-01", r_1="19/6", r_2="1,5", r_3="1 + R1/S1", r_R="")
+    told = capsys.readouterr().out
+    assert "r_1 read as 19/6" in told
+    assert "r_2 cannot be read: 1,5 has a comma in a number." in told
+    assert "r_3 read as 1 + R1/S1" in told
+    assert "r_R still empty" in told
