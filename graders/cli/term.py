@@ -11,7 +11,7 @@ from gearkit.words.errors import UsageError
 from graders.mark import record, retakes
 from graders.mark.rules import Counting
 from graders.prepare import course as courses
-from graders.prepare import previews, roster, sheets, take_in, variant_check
+from graders.prepare import pack, previews, roster, sheets, take_in, variant_check
 from graders.prepare.hand_out import sheet_of
 
 _TRIAL = b"trial secret, for looking at a sheet before there is a course"
@@ -49,6 +49,24 @@ def _preview_arguments(parser: argparse.ArgumentParser) -> None:
 def _preview(options: argparse.Namespace) -> int:
     secret = courses.open_course(options.course).secret() if options.course else _TRIAL
     print(previews.for_learner(sheets.read(options.sheet), options.learner, secret, answers=options.answers))
+    return DONE
+
+
+def _pack_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
+    parser.add_argument("-o", "--output", metavar="FILE", type=Path, required=True, help="the zip to write")
+    parser.add_argument("--feedback", action="store_true", help="pack feedback pages instead of the copies")
+
+
+def _pack(options: argparse.Namespace) -> int:
+    course = courses.open_course(options.course)
+    sheet = sheet_of(course, options.sheet)
+    done = pack.pack(course, sheet.name, roster.read(course.roster_file), options.output, feedback=options.feedback)
+    what = "feedback pages" if options.feedback else "copies"
+    print(f"{len(done.learners)} {what} packed, a folder for each learner: {done.file}")
+    if done.without:
+        print(f"Nothing for: {', '.join(done.without)}")
     return DONE
 
 
@@ -201,6 +219,8 @@ COMMANDS = [
             "graders check week3.toml --class ROSTER.csv", _check_arguments, _check),
     Command("preview", "show a sheet as a learner sees it, or as the marker sees it",
             "graders preview week3.toml --learner fd07 --answers", _preview_arguments, _preview),
+    Command("pack", "pack everybody's copies or feedback pages into one zip, a folder for each learner",
+            "graders pack COURSE week3 -o week3.zip", _pack_arguments, _pack),
     Command("take-in", "take in what was handed in elsewhere: a folder, a zip, or the exchange folder",
             "graders take-in COURSE week3 submissions.zip", _take_in_arguments, _take_in),
     Command("retake", "hand a sheet out again with new numbers, to those who are asked",
