@@ -135,8 +135,9 @@ class ElementTorques(Task):
             if name in most
         ]
         capacity = setup.number("capacity")
+        ranges = f"range{'s' if len(known) > 1 else ''} {listed(known)}"
         limit = Limit(float(capacity), f"one pack holds {decimal(capacity)} N·m")
-        title = f"The most that each element of {short_name(self.layout)} carries, of ranges {listed(known)}"
+        title = f"The most that each element of {short_name(self.layout)} carries, {ranges}"
         return bars.draw(
             shown, title, f"At {decimal(setup.number('torque'))} N·m of input torque, without losses", limit
         )
