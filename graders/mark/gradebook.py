@@ -65,8 +65,8 @@ def by_hand(book: Any, sheet: Sheet, also: Collection[str] = ()) -> dict[tuple[s
     from nbgrader.api import Assignment, BaseCell, Comment, Grade, SubmittedAssignment, SubmittedNotebook
     from sqlalchemy import or_, select
 
-    def wanted(model: Any, value: Any) -> Any:
-        return (select(SubmittedAssignment.student_id, BaseCell.name, value).select_from(model)
+    def wanted(model: Any, *values: Any) -> Any:
+        return (select(SubmittedAssignment.student_id, BaseCell.name, *values).select_from(model)
                 .join(SubmittedNotebook, model.notebook_id == SubmittedNotebook.id)
                 .join(SubmittedAssignment, SubmittedNotebook.assignment_id == SubmittedAssignment.id)
                 .join(Assignment, SubmittedAssignment.assignment_id == Assignment.id)
@@ -75,9 +75,22 @@ def by_hand(book: Any, sheet: Sheet, also: Collection[str] = ()) -> dict[tuple[s
 
     said = book.db.execute(wanted(Comment, Comment.manual_comment).where(Comment.manual_comment.isnot(None)))
     comments = {(learner, item): comment for learner, item, comment in said}
-    given = book.db.execute(wanted(Grade, Grade.manual_score).where(
-        or_(Grade.manual_score.isnot(None), SubmittedAssignment.student_id.in_(sorted(also)))))
-    return {(learner, item): (score, comments.get((learner, item), "")) for learner, item, score in given}
+    given = book.db.execute(wanted(Grade, Grade.manual_score, Grade.extra_credit, Grade.auto_score).where(
+        or_(Grade.manual_score.isnot(None), Grade.extra_credit > 0, SubmittedAssignment.student_id.in_(sorted(also)))))
+    return {(learner, item): (together(*marks), comments.get((learner, item), "")) for learner, item, *marks in given}
+
+
+def together(by_hand_marks: float | None, extra: float | None, automatic: float | None) -> float | None:
+    """What a person gave for an item, extra credit included; None where nobody gave anything.
+
+    Args:
+        by_hand_marks: the marks that stand in the place of the marker's.
+        extra: extra credit, on top of either.
+        automatic: the marker's marks.
+    """
+    if not extra:
+        return by_hand_marks
+    return extra + (by_hand_marks if by_hand_marks is not None else automatic or 0.0)
 
 
 def _groups(learners: Iterable[LearnerMarks]) -> Iterator[list[LearnerMarks]]:

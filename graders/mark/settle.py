@@ -95,7 +95,8 @@ def before_now(course: Course, sheet: Sheet) -> MarkSheet | None:
 def take_over_from_page(course: Course, sheet: Sheet, marks: MarkSheet, on_page: OnPage) -> tuple[Decision, ...]:
     """Keep marks given by hand in the grading page as decisions; return those that are new.
 
-    A mark that was given there and has been cleared there since is taken back.
+    A mark that was given there and has been cleared there since is taken back. Extra credit counts up to the item's
+    full marks.
 
     Args:
         course: the course.
@@ -182,8 +183,9 @@ def write_by_hand(course: Course, sheet: Sheet, overrides: Mapping[tuple[str, st
                 grade = book.find_grade(item, sheet.name, sheet.name, learner)
             except MissingEntry:
                 continue
-            if grade.manual_score in (score, on_page.get((learner, item), (None, ""))[0]):
-                grade.manual_score = score
+            now = gradebook.together(grade.manual_score, grade.extra_credit, grade.auto_score)
+            if now in (score, on_page.get((learner, item), (None, ""))[0]):
+                grade.manual_score, grade.extra_credit = score, None
         book.db.commit()
     rows = [[learner, item, score] for (learner, item), score in sorted(wanted.items()) if score is not None]
     write_atomically(_by_hand_file(course, sheet), json.dumps(rows, ensure_ascii=False) + "\n")

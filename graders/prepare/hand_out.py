@@ -27,8 +27,9 @@ c.CourseDirectory.course_id = course["id"]
 if course.get("gradebook"):
     c.CourseDirectory.db_url = course["gradebook"]
 c.Exchange.path_includes_course = False
-# A duplicated or missing cell must not stop the class.
-c.OverwriteCells.add_missing_cells = True
+# The button "Autograde" marks as `graders mark` does; left to itself it would run learners' code unprotected.
+c.Autograde.sanitize_preprocessors = ["graders.mark.grading_page.MarkedByTheKit"]
+c.Autograde.autograde_preprocessors = []
 '''
 
 

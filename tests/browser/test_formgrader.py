@@ -1,64 +1,143 @@
-"""The book-keeping's own grading page on a course of ours: it shows our marks, and a mark given there counts."""
+"""A marked course in the book-keeping's grading pages: marks and comments are there, marks by hand stay."""
 
 from __future__ import annotations
 
-import json
-import urllib.request
+import os
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
-from graders.mark import batch, decisions, record
-from tests.browser.lab import Server, browser_page, serve
-from tests.graders.classroom import Classroom, right, wrong
+from graders.cli.main import main
+from graders.mark import record
+from tests.browser import lab
+from tests.graders.book import rows
+from tests.graders.classroom import CLASS, Classroom, blank, right, wrong
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
+ITEM, REASON = "L03-02", "Right idea, shown at the board."
+PICTURES = os.environ.get("GEARKIT_PICTURES", "")
+
+
+@dataclass
+class Desk:
+    """The instructor's desk: a course, and a browser that is logged in to the grading pages."""
+
+    room: Classroom
+    page: Page
+    base: str
+    strange: list[str] = field(default_factory=list)
+
+    def opens(self, where: str) -> Page:
+        """Open one of the grading pages."""
+        self.page.goto(f"{self.base}/formgrader/{where}")
+        return self.page
+
+    def opens_work_of(self, learner: str) -> Page:
+        """Open a learner's marked copy, by way of the list of everybody's."""
+        page = self.opens("gradebook/A1/A1")
+        page.get_by_text("Show All Names").click()
+        page.locator("tr", has_text=NAMES[learner]).get_by_role("link").first.click()
+        expect(page.locator("input.score")).to_have_count(9)
+        # The marks come with a second request.
+        expect(page.locator(f"input.score#{ITEM}")).to_have_attribute("placeholder", "0")
+        return page
+
+    def keeps(self, name: str) -> None:
+        """Keep a picture of the page for whoever wants to look at it."""
+        if PICTURES:
+            self.page.screenshot(path=str(Path(PICTURES) / f"formgrader_{name}.png"), full_page=True)
+
+
+NAMES = {one.id: one.name for one in CLASS}
 
 
 @pytest.fixture(scope="module")
-def room(tmp_path_factory: pytest.TempPathFactory) -> Classroom:
-    found = Classroom(tmp_path_factory.mktemp("grading"), source="L03-02,L03-03")
-    found.hand_in("s1", found.copy("s1", right))
-    found.hand_in("s2", found.copy("s2", wrong))
-    batch.mark_sheet(found.course, found.sheet)
-    return found
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
+    room = Classroom(tmp_path_factory.mktemp("desk"))
+    for learner, write in (("s1", right), ("s2", wrong), ("s3", blank)):
+        room.hand_in(learner, room.copy(learner, write))
+    assert main(["mark", str(room.course.folder), "A1"]) == 0
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("PATH", f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}")
+        with lab.serve(room.course.folder) as server, lab.browser_page(1300, 1000) as page:
+            found = Desk(room, page, server.base)
+            page.route(lambda address: not address.startswith(server.base), lambda route: _refuse(found, route))
+            # The grading pages don't take the token themselves; JupyterLab does, and leaves a cookie.
+            page.goto(f"{server.base}/lab?token={server.token}")
+            page.wait_for_selector("#jp-top-panel", state="attached")
+            yield found
 
 
-def asked(server: Server, path: str) -> list[dict[str, object]]:
-    request = urllib.request.Request(server.base + path, headers={"Authorization": f"token {server.token}"})
-    with urllib.request.urlopen(request, timeout=60) as reply:
-        found: list[dict[str, object]] = json.loads(reply.read())
-    return found
+def _refuse(desk: Desk, route: Route) -> None:
+    desk.strange.append(route.request.url)
+    route.abort()
 
 
-def logged_in(page: Page, server: Server) -> None:
-    # The grading page's own address takes no token; the cookie comes from here.
-    page.goto(f"{server.base}/tree?token={server.token}")
-    page.wait_for_load_state("domcontentloaded")
+def test_the_sheet_is_listed_with_everybody_who_handed_in(desk: Desk) -> None:
+    page = desk.opens("manage_assignments")
+    sheet = page.locator("tr", has=page.get_by_role("link", name="A1", exact=True))
+    expect(sheet).to_contain_text("3")
+    desk.keeps("assignments")
+    page = desk.opens("manage_submissions/A1")
+    for one in record.read(desk.room.course.marks_file("A1")).learners:
+        line = page.locator("tr", has_text=one.name)
+        expect(line).to_contain_text(f"{one.score:g} / {one.max:g}")
+        expect(line).to_contain_text("graded")
+    desk.keeps("submissions")
 
 
-def test_the_grading_page_shows_our_marks_and_a_mark_given_there_counts(room: Classroom) -> None:
-    with serve(Path(room.course.folder)) as server, browser_page() as page:
-        submissions = {one["student"]: one for one in asked(server, "/formgrader/api/submissions/A1")}
-        assert [(submissions[name]["score"], submissions[name]["max_score"]) for name in ("s1", "s2")] == [(4, 4), (0, 4)]
-        assert not any(submissions[name]["needs_manual_grade"] for name in ("s1", "s2"))
-        notebooks = {one["student"]: one for one in asked(server, "/formgrader/api/submitted_notebooks/A1/A1")}
-        logged_in(page, server)
-        page.goto(f"{server.base}/formgrader/manage_submissions/A1")
-        expect(page.get_by_text("Ødegård", exact=False).first).to_be_visible()
-        page.goto(f"{server.base}/formgrader/submissions/{notebooks['s2']['id']}/")
-        boxes = page.locator("input.score")
-        expect(boxes).to_have_count(2)
-        assert [boxes.nth(n).get_attribute("placeholder") for n in range(2)] == ["0", "0"]
-        comments = page.locator("textarea.comment")
-        shown = [comments.nth(n).get_attribute("placeholder") or "" for n in range(2)]
-        marked = [item.comment for item in record.read(room.course.marks_file("A1")).learners[1].items]
-        assert all(told.startswith(comment) for told, comment in zip(shown, marked, strict=True))
-        boxes.first.fill("1.5")
-        with page.expect_response(lambda reply: "/api/grade/" in reply.url and reply.request.method == "PUT"):
-            boxes.first.press("Tab")
-    marks = batch.mark_sheet(room.course, room.sheet).learners[1]
-    assert [(item.score, item.automatic) for item in marks.items] == [(1.5, 0.0), (0.0, None)]
-    (override,) = [one for one in decisions.read(room.course) if one.score is not None]
-    assert (override.by, override.learner, override.item) == ("grading page", "s2", "L03-02")
+def test_our_marks_and_comments_stand_beside_the_learners_own_answers(desk: Desk) -> None:
+    page = desk.opens_work_of("s2")
+    marks = record.read(desk.room.course.marks_file("A1")).learners[1]
+    for item in marks.items:
+        expect(page.locator(f"input.score#{item.item}")).to_have_attribute("placeholder", f"{item.score:g}")
+    comments = [one.get_attribute("placeholder") or "" for one in page.locator("textarea.comment").all()]
+    assert len(comments) == len(marks.items)
+    assert all(said.startswith(item.comment) for said, item in zip(comments, marks.items, strict=True))
+    # The task has this learner's numbers, and the answer is what this learner wrote.
+    prompt = desk.room.variants("s2")[ITEM].prompt
+    numbers = prompt.split("$")[1]
+    expect(page.get_by_text(numbers).first).to_be_visible()
+    expect(page.locator(".nbgrader_cell", has=page.locator(f"input.score#{ITEM}"))).to_contain_text(f"answer('{ITEM}'")
+    desk.keeps("work")
+
+
+def test_a_mark_given_by_hand_is_in_the_gradebook_and_stays_when_marking_again(desk: Desk) -> None:
+    page = desk.opens_work_of("s2")
+    cell = page.locator(".nbgrader_cell", has=page.locator(f"input.score#{ITEM}"))
+    with page.expect_response(lambda answer: "/api/grade/" in answer.url and answer.request.method == "PUT"):
+        cell.locator("input.score").fill("1.5")
+        cell.locator("input.score").blur()
+    with page.expect_response(lambda answer: "/api/comment/" in answer.url and answer.request.method == "PUT"):
+        cell.locator("textarea.comment").fill(REASON)
+        cell.locator("textarea.comment").blur()
+    assert ("s2", ITEM, 0.0, 1.5, 1.5) in [row[:5] for row in rows(desk.room.course)]
+    assert main(["mark", str(desk.room.course.folder), "A1"]) == 0
+    assert ("s2", ITEM, 0.0, 1.5, 1.5) in [row[:5] for row in rows(desk.room.course)]
+    marks = record.read(desk.room.course.marks_file("A1")).learners[1]
+    item = next(one for one in marks.items if one.item == ITEM)
+    assert (item.score, item.automatic, REASON in item.decided) == (1.5, 0.0, True)
+    page = desk.opens_work_of("s2")
+    expect(page.locator(f"input.score#{ITEM}")).to_have_value("1.5")
+    expect(page.locator(f"input.score#{ITEM}")).to_have_attribute("placeholder", "0")
+    desk.keeps("by_hand")
+    page = desk.opens("manage_submissions/A1")
+    expect(page.locator("tr", has_text=NAMES["s2"])).to_contain_text(f"{marks.score:g} / {marks.max:g}")
+
+
+def test_the_button_that_marks_one_submission_marks_as_the_kit_does(desk: Desk) -> None:
+    before = rows(desk.room.course)
+    page = desk.opens("manage_submissions/A1")
+    page.locator("tr", has_text=NAMES["s1"]).locator(".autograde a").click()
+    expect(page.get_by_text("Success", exact=False).first).to_be_visible()
+    desk.keeps("button")
+    assert rows(desk.room.course) == before
+
+
+def test_the_grading_pages_ask_nothing_of_the_outside_but_the_typesetting_of_formulas(desk: Desk) -> None:
+    desk.opens_work_of("s2")
+    assert [address for address in desk.strange if "mathjax" not in address.lower()] == []

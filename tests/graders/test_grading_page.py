@@ -9,6 +9,7 @@ import pytest
 from graders.mark import batch, decisions, settle
 from graders.mark import gradebook as writing
 from graders.mark.decisions import DecisionKind
+from graders.prepare import gradebook
 from tests.graders.book import give_by_hand, rows
 from tests.graders.classroom import Classroom, right, wrong
 
@@ -103,3 +104,15 @@ def test_marks_by_hand_of_two_learners_stay_apart(room):
     assert score(room, "s1") == 2.0
     assert score(room, "s2") == 2.0
     assert kinds(room) == ["override", "override", "take back"]
+
+
+@pytest.mark.parametrize(("by_hand", "extra", "counts"), [(None, 0.5, 0.5), (1.0, 0.5, 1.5), (2.0, 0.5, 2.0), (None, 0.0, 0.0)])
+def test_extra_credit_counts_up_to_full_marks_on_the_page_and_on_the_mark_sheet_alike(room, by_hand, extra, counts):
+    with gradebook.opened(room.course) as book:
+        grade = book.find_grade(ITEM, "A1", "A1", "s2")
+        grade.manual_score, grade.extra_credit = by_hand, extra
+        book.db.commit()
+    for _ in range(2):
+        assert score(room) == counts
+        assert next(row[4] for row in rows(room.course) if row[:2] == ("s2", ITEM)) == counts
+    assert kinds(room) == (["override"] if by_hand or extra else [])
