@@ -26,7 +26,7 @@ def write(course: Course, sheet: Sheet, learner: str, marked: Marked) -> None:
         marked: what marking gave.
     """
     owner = Owner(learner, marked.marks.name or learner, marked.marks.attempt)
-    copy = notebook.from_variants(course, sheet, owner, marked.variants)
+    copy = notebook.from_variants(course, sheet, owner, marked.variants, pictures=False)
     for cell in copy["cells"]:
         card = cell["metadata"]["nbgrader"]
         card["checksum"] = notebook.checksum(cell)

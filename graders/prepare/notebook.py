@@ -15,12 +15,16 @@ from typing import Any
 
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.kinds.words import labelled
+from gearkit.answers.targets import Part
 from gearkit.answers.variants import Variant, draw, practice
 from graders.prepare.course import Course
+from graders.prepare.pictures import pictures_for
 from graders.prepare.roster import Learner
 from graders.prepare.sheets import Sheet
 
 CARD_FORMAT = 1
+FOOT = ("*This sheet teaches how ratios come about. For any real unit follow the maker's service procedure and data, "
+        "local codes and licensed practice.*")
 IMPORTS = "from gearkit.lesson.answering import answer"
 _KERNEL = {"kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"}}
 
@@ -92,7 +96,8 @@ def for_learner(course: Course, sheet: Sheet, learner: Learner, attempt: int = 1
     return from_variants(course, sheet, Owner(learner.id, learner.name, attempt), variants)
 
 
-def from_variants(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant]) -> dict[str, Any]:
+def from_variants(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant], *,
+                  pictures: bool = True) -> dict[str, Any]:
     """A learner's own copy, from variants that have been drawn already.
 
     Args:
@@ -100,8 +105,9 @@ def from_variants(course: Course, sheet: Sheet, owner: Owner, variants: Sequence
         sheet: the sheet.
         owner: for whom the copy is.
         variants: the learner's variants in the order of the sheet's items.
+        pictures: with the drawings that belong to the tasks.
     """
-    return _notebook(sheet, variants, owner, course.time_zone)
+    return _notebook(sheet, variants, owner, course.time_zone, pictures=pictures)
 
 
 def as_text(notebook: dict[str, Any], *, compact: bool = False) -> str:
@@ -114,12 +120,16 @@ def as_text(notebook: dict[str, Any], *, compact: bool = False) -> str:
     return json.dumps(notebook, ensure_ascii=False, indent=None if compact else 1) + "\n"
 
 
-def _notebook(sheet: Sheet, variants: Sequence[Variant], owner: Owner | None, zone: str) -> dict[str, Any]:
+def _notebook(sheet: Sheet, variants: Sequence[Variant], owner: Owner | None, zone: str, *,
+              pictures: bool = True) -> dict[str, Any]:
     cells = [_text_cell("title", _title(sheet, owner, zone), {}), _setup_cell(sheet)]
-    for number, (entry, variant) in enumerate(zip(sheet.items, variants, strict=True), start=1):
+    drawings = pictures_for(sheet, variants) if pictures else [""] * len(variants)
+    for number, (entry, variant, drawing) in enumerate(zip(sheet.items, variants, drawings, strict=True), start=1):
         item = entry.item.id
-        cells.append(_text_cell(f"{item}-task", task_text(number, entry.marks, variant), {"task": item}))
+        task = task_text(number, entry.marks, variant) + (f"\n\n{drawing}" if drawing else "")
+        cells.append(_text_cell(f"{item}-task", task, {"task": item}))
         cells.append(_answer_cell(item, entry.marks, variant.answer_cell()))
+    cells.append(_text_cell("foot", FOOT, {}))
     return {"cells": cells, "metadata": {**_KERNEL, "gearkit": _card(sheet, owner)}, "nbformat": 4,
             "nbformat_minor": 5}
 
@@ -156,17 +166,32 @@ def task_text(number: int, marks: int, variant: Variant) -> str:
         variant: the learner's variant.
     """
     lines = [f"### {number}. {variant.item.id} ({marks} mark{'' if marks == 1 else 's'})", "", variant.prompt]
-    if len(variant.parts) > 1:
+    parts = variant.parts
+    shared = parts[0].options if len({part.options for part in parts}) == 1 else ()
+    if len(parts) > 1:
         lines.append("")
-        for part in variant.parts:
+        for part in parts:
             unit = f", in {part.unit}" if part.unit else ""
-            choice = f" (one of: {', '.join(part.options)})" if part.options else ""
-            lines.append(f"- `{part.name}`: {part.label or part.name}{unit}{choice}")
-    elif variant.parts[0].options and labelled(variant.parts[0].options) not in variant.prompt:
-        lines += ["", "Choose from:", "", *(f"- {option}" for option in variant.parts[0].options)]
-    elif variant.parts[0].unit:
-        lines += ["", f"Answer in {variant.parts[0].unit}."]
+            choice = f" ({_choice(part)})" if part.options and not shared else ""
+            label = part.label.removeprefix(f"{part.name}: ") or part.name
+            lines.append(f"- `{part.name}`: {label}{unit}{choice}")
+        if shared:
+            lines += ["", f"For each: {_choice(parts[0])}."]
+    elif shared and labelled(shared) not in variant.prompt:
+        lines += ["", f"{_choice(parts[0])[0].upper()}{_choice(parts[0])[1:]}."]
+    elif not shared and parts[0].unit and parts[0].unit not in variant.prompt:
+        lines += ["", f"Answer in {parts[0].unit}."]
     return "\n".join(lines)
+
+
+def _choice(part: Part) -> str:
+    """What can be written for a part with options."""
+    options = ", ".join(f"`{option}`" for option in part.options)
+    if part.kind is AnswerKind.ORDERING:
+        return f"put in order, with commas between: {options}"
+    if part.kind in (AnswerKind.CHART_GRID, AnswerKind.MULTIPLE_CHOICE):
+        return f"one or more of {options}, with commas between"
+    return f"one of {options}"
 
 
 def _text_cell(name: str, source: str, card: dict[str, Any]) -> dict[str, Any]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import re
 from pathlib import Path
+from typing import Any
 
 import nbformat
 import pytest
@@ -107,7 +109,7 @@ def test_the_notebook_meets_the_forms_of_notebook_and_book_keeping(tmp_path: Pat
         MetadataValidator().validate_nb(parsed)
         assert all(not cell.get("outputs") and cell.get("execution_count") is None for cell in parsed.cells)
         tasks = [cell for cell in parsed.cells if cell.metadata.nbgrader.locked]
-        assert len(tasks) == len(room.sheet.items) + 2
+        assert len(tasks) == len(room.sheet.items) + 3
 
 
 @pytest.mark.parametrize("source", ["lesson 2", "lesson 3", "lesson 6", "Q48"])
@@ -142,6 +144,40 @@ def test_two_learners_have_different_tasks_and_the_same_sheet_again_the_same(tmp
 def test_a_cells_fingerprint_is_the_book_keepings(tmp_path: Path) -> None:
     for cell in Classroom(tmp_path, source="lesson 2").copy("s1", lambda v: "é")["cells"]:
         assert notebook.checksum(cell) == compute_checksum(nbformat.from_dict(cell))
+
+
+def pictures_in(book: dict[str, Any]) -> list[tuple[str, str]]:
+    """Text alternative and content of every picture of a notebook."""
+    found = []
+    for cell in book["cells"]:
+        for words, data in re.findall(r"!\[([^\]]*)\]\(data:image/svg\+xml;base64,([^)]*)\)", cell["source"]):
+            found.append((words, base64.b64decode(data).decode("utf-8")))
+    return found
+
+
+def test_a_layout_is_drawn_with_the_learners_tooth_counts_and_described(tmp_path: Path) -> None:
+    room = Classroom(tmp_path, source="Q36")
+    for learner in ("s1", "s2"):
+        (words, picture), = pictures_in(room.copy(learner))
+        values = room.variants(learner)["X00-01"].values
+        for number in "123":
+            assert f"ring {values[f'R{number}']}" in picture
+            assert f"sun {values[f'S{number}']}" in picture
+        assert words.startswith("Half-section above the axis")
+        assert 'role="img"' in picture
+
+
+def test_each_layout_is_drawn_once_and_not_where_the_drawing_would_be_the_answer(tmp_path: Path) -> None:
+    room = Classroom(tmp_path, source="lesson 6")
+    titles = [re.search(r"<title[^>]*>([^<]*)", picture).group(1) for _, picture in pictures_in(room.copy("s1"))]
+    # L06-02 asks what each element of the Q24 does, so the Q24 is not drawn.
+    assert [("Q36" in title, "Q48" in title, "Q24" in title) for title in titles] \
+        == [(True, False, False), (False, True, False)]
+
+
+def test_every_sheet_ends_with_the_caution() -> None:
+    last = notebook.generic(sheets.compose("lesson 2", "A1"))["cells"][-1]["source"]
+    assert "follow the maker's service procedure and data, local codes and licensed practice" in last
 
 
 def test_the_preview_shows_every_task() -> None:
