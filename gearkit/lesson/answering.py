@@ -160,7 +160,7 @@ def in_words(forms: Sequence[FormOfPart]) -> str:
 def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
     """Say how an answer reads to an item that an instructor made from a layout; the bank does not have it.
 
-    All its parts are exact ratios, so that a text is a number, or an expression in the letters of tooth counts.
+    A part is either a ratio, written with digits, or words: the state of a combination, or names of elements.
     """
     from gearkit.answers.reader import read
     from gearkit.answers.tokens import tokens
@@ -170,6 +170,9 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
         name = "" if part == ONE_PART else f"{part} "
         if not text:
             said.append(f"{name}still empty")
+            continue
+        if not any(letter.isdigit() for letter in text):
+            said.append(f"{name}kept as {text}")
             continue
         try:
             letters = {token.text for token in tokens(text) if token.kind == "name"}

@@ -8,7 +8,7 @@ from pathlib import Path
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.words.errors import UsageError
 from graders.prepare import course as courses
-from graders.prepare import database, hand_out, roster, sheets
+from graders.prepare import database, hand_out, layout_items, roster, sheets
 from graders.prepare.notebook import preview
 from graders.prepare.sheets import Sheet
 
@@ -19,6 +19,8 @@ def _compose_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--output", metavar="SHEET", required=True, type=Path, help="the sheet's file (.toml)")
     parser.add_argument("--title", default="", help="title for people")
     parser.add_argument("--due", default="", metavar="TIME", help="such as '2026-03-02 17:00', in the course's time zone")
+    parser.add_argument("--ask", default=",".join(layout_items.USUAL), metavar="SUBJECTS",
+                        help="of a layout: some of " + ", ".join(layout_items.SUBJECTS) + " (default: %(default)s)")
     parser.add_argument("--practice", action="store_true", help="a sheet for practice, without marks that count")
     parser.add_argument("--preview", action="store_true", help="print the tasks with practice numbers")
     parser.add_argument("--replace", action="store_true", help="write over a sheet that is there already")
@@ -29,7 +31,8 @@ def _compose(options: argparse.Namespace) -> int:
     path: Path = options.output if options.output.suffix == ".toml" else options.output.with_suffix(".toml")
     if path.is_dir() or not path.parent.is_dir():
         raise UsageError(f"{path}: a sheet's file has to lie in a folder that exists.")
-    sheet = sheets.compose(" ".join(options.source), path.stem, title=options.title, due=options.due,
+    subjects = tuple(one.strip() for one in options.ask.split(",") if one.strip())
+    sheet = sheets.compose(" ".join(options.source), path.stem, title=options.title, due=options.due, ask=subjects,
                            kind="practice" if options.practice else "graded")
     if path.exists() and not options.replace and path.read_text(encoding="utf-8") != sheets.as_text(sheet):
         raise UsageError(f"{path} is there already and holds something else. Give another name, or add --replace.")

@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
+from gearkit.answers.rules import any_layout
 from gearkit.solve import mobility, ratios
 from gearkit.solve.ratios import Ratio
+from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
@@ -22,11 +24,23 @@ HINTS = (
     "Write the speed equation of each set and put in what you found.",
     "Set the input to one turn and work towards the output, set by set.",
 )
+STATE_HINTS = (
+    "Count the free motions first: each element that says something new takes one away.",
+    "Then ask of each combination: can the input turn, and does the output have to follow it?",
+    "Elements that say the same twice take away one motion, not two.",
+)
+CHART_HINTS = (
+    "From one range to the next one element usually stays: try the combinations that hold one of those you have.",
+    "Direct drive is a combination without a brake.",
+    "A brake alone drives nothing: look which clutch, or which shaft, brings the input in.",
+)
+SUBJECTS = ("ratios", "states", "chart")
+USUAL = ("ratios", "states")
 _Range = tuple[str, tuple[str, ...], Ratio]
 
 
 def from_layout(layout: Layout) -> tuple[Item, ...]:
-    """The items that a layout gives: the exact ratio of each of its ranges, as one table.
+    """The items that a layout gives: the ratios of its ranges, states of combinations, and its application chart.
 
     Args:
         layout: any layout with at least one range that has a ratio.
@@ -38,15 +52,64 @@ def from_layout(layout: Layout) -> tuple[Item, ...]:
     if not ranges:
         raise UsageError(f"Layout {layout.name}: no range has a ratio, so there is nothing to ask. "
                          "See: gearkit ratios LAYOUT --all")
+    text = catalogue.dumps(layout)
+    return (_ratios(layout, ranges), _states(layout, text), _chart(layout, text, len(ranges)))
+
+
+def asked(layout: Layout, subjects: Sequence[str]) -> tuple[Item, ...]:
+    """The items about some subjects only.
+
+    Args:
+        layout: any layout with at least one range that has a ratio.
+        subjects: some of "ratios", "states" and "chart".
+
+    Raises:
+        UsageError: an unknown subject, or two of which one would answer the other.
+    """
+    unknown = [one for one in subjects if one not in SUBJECTS]
+    if unknown or not subjects:
+        raise UsageError(f"A sheet from a layout cannot ask about {', '.join(unknown) or 'nothing'}; "
+                         f"known are {', '.join(SUBJECTS)}.")
+    if {"ratios", "chart"} <= set(subjects):
+        raise UsageError("The ratio table names the elements applied in each range, which would fill in the chart. "
+                         "Ask for one of them, or make two sheets.")
+    found = dict(zip(SUBJECTS, from_layout(layout), strict=True))
+    return tuple(found[one] for one in SUBJECTS if one in subjects)
+
+
+def _ratios(layout: Layout, ranges: Sequence[_Range]) -> Item:
     names = _part_names([name for name, _, _ in ranges])
     prompt = (f"{_described(layout)}\n\nWork out the exact ratio of each range, input speed over output speed, "
               "as a fraction; negative means reverse.")
     formulas = {names[name]: ratio.formula for name, _, ratio in ranges}
-    fields = {names[name]: Field(f"range {name} ({', '.join(engaged) or 'no element'} applied)", AnswerKind.EXACT_RATIO,
-                                  str(MARKS_PER_RANGE)) for name, engaged, _ in ranges}
-    item = Item(id="X00-01", kind=AnswerKind.RATIO_TABLE, marks=MARKS_PER_RANGE * len(ranges), prompt=prompt,
+    fields = {names[name]: Field(f"range {name} ({', '.join(engaged) or 'no element'} applied)",
+                                 AnswerKind.EXACT_RATIO, str(MARKS_PER_RANGE)) for name, engaged, _ in ranges}
+    return Item(id="X00-01", kind=AnswerKind.RATIO_TABLE, marks=MARKS_PER_RANGE * len(ranges), prompt=prompt,
                 hints=HINTS, answer=formulas, slips=_slips(formulas), fields=fields, draw=_draw(layout, ranges))
-    return (item,)
+
+
+def _states(layout: Layout, text: str) -> Item:
+    prompt = (f"{_with_own_counts(layout)}\n\nSay of each combination of applied elements what it does: "
+              "neutral, a range, input locked, output locked, or tie-up.")
+    marks = any_layout.rows_of_states(text)
+    return Item(id="X00-02", kind=AnswerKind.CLASSIFICATION_GRID, marks=marks, prompt=prompt, hints=STATE_HINTS,
+                rule="layout_states", option=text)
+
+
+def _chart(layout: Layout, text: str, rows: int) -> Item:
+    prompt = (f"{_with_own_counts(layout)}\n\nFill in the application chart: which elements are applied to give each of "
+              "these ratios?")
+    return Item(id="X00-03", kind=AnswerKind.CHART_GRID, marks=rows, prompt=prompt, hints=CHART_HINTS,
+                rule="layout_chart", option=text)
+
+
+def _with_own_counts(layout: Layout) -> str:
+    """The layout in words with the tooth counts that it says itself."""
+    text, suffixes = _described(layout), ratios.symbol_suffixes(layout)
+    for pset in layout.sets:
+        for name, count in _counts(pset, suffixes[pset.name]).items():
+            text = text.replace(f"<{name}>", str(count))
+    return text
 
 
 def _ranges(layout: Layout) -> Iterator[_Range]:

@@ -23,6 +23,7 @@ from graders.prepare.sheets import Sheet
 
 # What an element does is told by the drawing: it would answer these.
 _TOLD_BY_THE_DRAWING = {AnswerKind.CLASSIFICATION_GRID, AnswerKind.CHOICE_GRID, AnswerKind.DIAGNOSIS}
+_STATES = ("states", "layout_states")
 _HELPED_BY_IT = {AnswerKind.EXACT_RATIO, AnswerKind.RATIO_TABLE, AnswerKind.DECIMAL, AnswerKind.CHART_GRID,
                  AnswerKind.TORQUE, AnswerKind.SPEED_TABLE}
 _DESCRIPTION = re.compile(r"<desc[^>]*>(.*?)</desc>", re.DOTALL)
@@ -35,19 +36,24 @@ def pictures_for(sheet: Sheet, variants: Sequence[Variant]) -> list[str]:
         sheet: the sheet.
         variants: the variants in the order of its items.
     """
-    told = {variant.item.draw.layout for variant in variants if variant.item.kind in _TOLD_BY_THE_DRAWING}
+    told = {variant.item.draw.layout for variant in variants
+            if variant.item.kind in _TOLD_BY_THE_DRAWING and variant.item.rule not in _STATES}
     drawn: set[str] = set()
     found: list[str] = []
     for variant in variants:
         layout = _layout_of(sheet, variant)
         name = variant.item.draw.layout
-        if layout is None or name in told | drawn or variant.item.kind not in _HELPED_BY_IT:
+        if layout is None or name in told | drawn or not _is_helped(variant):
             found.append("")
             continue
         drawn.add(name)
         places = _places(sheet.layout) if sheet.layout and not name else None
         found.append(as_markdown(stick_diagram.draw(layout, placement=places)))
     return found
+
+
+def _is_helped(variant: Variant) -> bool:
+    return variant.item.kind in _HELPED_BY_IT or variant.item.rule in _STATES
 
 
 def as_markdown(svg: str) -> str:

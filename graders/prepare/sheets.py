@@ -77,7 +77,8 @@ class Sheet:
         return tuple(entry.item.id for entry in self.items)
 
 
-def compose(source: str, name: str, *, title: str = "", kind: str = "graded", due: str = "") -> Sheet:
+def compose(source: str, name: str, *, title: str = "", kind: str = "graded", due: str = "",
+            ask: Sequence[str] = layout_items.USUAL) -> Sheet:
     """Compose a sheet.
 
     Args:
@@ -86,6 +87,7 @@ def compose(source: str, name: str, *, title: str = "", kind: str = "graded", du
         title: title for people; made from the source if empty.
         kind: "graded" or "practice".
         due: date and time such as "2026-03-02 17:00", or "" for none.
+        ask: what a sheet from a layout asks about: some of "ratios", "states" and "chart".
 
     Raises:
         UsageError: the source is none of these, an item is unknown or named twice, or a setting cannot be used.
@@ -94,12 +96,12 @@ def compose(source: str, name: str, *, title: str = "", kind: str = "graded", du
     check_sheet(name)
     if kind not in KINDS:
         raise UsageError(f"Sheet {name}: kind {kind!r} is not known; expected one of {', '.join(KINDS)}.")
-    chosen, own_title, layout = _from_source(source.strip())
+    chosen, own_title, layout = _from_source(source.strip(), ask)
     entries = tuple(SheetItem(item, item.marks) for item in chosen)
     return Sheet(name, title.strip() or own_title, entries, kind, due=_due_time(due, name), layout=layout)
 
 
-def _from_source(source: str) -> tuple[tuple[Item, ...], str, str]:
+def _from_source(source: str, ask: Sequence[str]) -> tuple[tuple[Item, ...], str, str]:
     lesson = _LESSON.fullmatch(source)
     if lesson:
         number = int(lesson.group(1) or lesson.group(2))
@@ -116,7 +118,7 @@ def _from_source(source: str) -> tuple[tuple[Item, ...], str, str]:
     except UsageError as fault:
         raise UsageError(f"{source!r} is no source of a sheet: expected a lesson (\"lesson 3\"), items "
                          f"(L03-01,L02-02) or a layout. {fault}") from None
-    return layout_items.from_layout(layout), layout.name, catalogue.dumps(layout)
+    return layout_items.asked(layout, ask), layout.name, catalogue.dumps(layout)
 
 
 def _due_time(text: str, name: str) -> dt.datetime | None:

@@ -68,7 +68,7 @@ def test_marks_as_json_have_the_agreed_form(tmp_path: Path, capsys: pytest.Captu
 
 def test_composing_prints_data_and_previews(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "compose", "Q24", "-o", "unseen.toml", "--json")
-    assert (code, json.loads(out)["items"]) == (0, [{"item": "X00-01", "marks": 12}])
+    assert (code, json.loads(out)["items"]) == (0, [{"item": "X00-01", "marks": 12}, {"item": "X00-02", "marks": 6}])
     code, out, _ = run(capsys, "compose", "L03-02", "-o", "one.toml", "--preview")
     assert code == 0
     assert "### 1. L03-02 (2 marks)" in out
@@ -86,6 +86,8 @@ def test_a_sheet_is_not_written_over_by_another(here: Path, capsys: pytest.Captu
 
 @pytest.mark.parametrize(("words", "told"), [
     (["compose", "lesson 99", "-o", "x"], "no items for lesson 99"),
+    (["compose", "Q36", "-o", "x", "--ask", "colour"], "cannot ask about colour; known are ratios, states, chart"),
+    (["compose", "Q36", "-o", "x", "--ask", "ratios,chart"], "would fill in the chart"),
     (["compose", "lesson 3", "-o", "no/such/x"], "has to lie in a folder that exists"),
     (["compose", "lesson 3"], "required: -o/--output"),
     (["hand-out", "course", "none.toml", "--class", "class.csv"], "There is no sheet 'none.toml'"),

@@ -8,10 +8,10 @@ import pytest
 
 from gearkit.answers import marking, variants
 from gearkit.answers.variants import Variant
-from gearkit.solve import ratios
+from gearkit.solve import mobility, ratios
 from gearkit.train import catalogue
 from gearkit.words.errors import UsageError
-from graders.prepare.layout_items import from_layout
+from graders.prepare.layout_items import asked, from_layout
 
 SECRET = b"s" * 32
 NAMES = ["Q24", "Q36", "Q48", "bench_set", "six_range_input_set_two_suns", "four_range_two_suns_one_ring"]
@@ -88,6 +88,58 @@ def test_an_upside_down_ratio_is_named() -> None:
     variant = drawn("Q36")
     turned = {name: str(1 / Fraction(text)) for name, text in marking.right_answer(variant).items()}
     assert "RECIP" in [slip.code for slip in marking.mark(variant, turned).mistakes]
+
+
+@pytest.mark.parametrize("name", [*NAMES, STEPPED])
+@pytest.mark.parametrize("learner", ["a", "b"])
+def test_states_are_those_of_exact_rank(name: str, learner: str) -> None:
+    layout = catalogue.parse(name) if "\n" in name else catalogue.find(name)
+    variant = variants.draw(from_layout(layout)[1], secret=SECRET, sheet="s", learner=learner)
+    combinations = {part.name: part.label.removesuffix(" applied").split(", ") for part in variant.parts}
+    right = {part: str(mobility.assess(layout, engaged).verdict) for part, engaged in combinations.items()}
+    result = marking.mark(variant, right)
+    assert (result.verdict, result.score) == ("right", len(variant.parts))
+    assert len(variant.parts) == from_layout(layout)[1].marks
+    turned = {part: "neutral" if verdict == "range" else "range" for part, verdict in right.items()}
+    assert marking.mark(variant, turned).score == 0
+
+
+def test_a_redundant_range_taken_as_a_tie_up_is_named() -> None:
+    item = from_layout(catalogue.find("Q36"))[1]
+    for number in range(20):
+        variant = variants.draw(item, secret=SECRET, sheet="s", learner=f"s{number}")
+        agreeing = [part for part in variant.parts if len(part.label.split(", ")) == 3
+                    and marking.right_answer(variant)[part.name] == "range"]
+        if agreeing:
+            wrong = {**marking.right_answer(variant), agreeing[0].name: "tie-up"}
+            assert [slip.code for slip in marking.mark(variant, wrong).mistakes] == ["COUNT"]
+            return
+    raise AssertionError("no draw asked about elements that agree")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_chart_takes_every_combination_that_gives_the_ratio(name: str) -> None:
+    layout = catalogue.find(name)
+    variant = variants.draw(from_layout(layout)[2], secret=SECRET, sheet="s", learner="a")
+    rows = {}
+    for one in layout.ranges:
+        found = ratios.ratio(layout, one.engaged)
+        if found is not None and one.name != "1L":
+            rows[found.exact] = len(one.engaged)
+    for exact, size in rows.items():
+        part = next(part.name for part in variant.parts
+                    if Fraction(ratios.ratio(layout, marking.right_answer(variant)[part.name].split(", ")).exact) == exact)
+        for engaged, judged in ratios.combinations(layout, [size]):
+            given = {**marking.right_answer(variant), part: ", ".join(engaged)}
+            assert (marking.mark(variant, given).verdict == "right") is (judged.ratio == exact), (exact, engaged)
+
+
+@pytest.mark.parametrize(("subjects", "words"), [
+    (["ratios", "chart"], "would fill in the chart"), (["colour"], "cannot ask about colour"), ([], "ask about nothing"),
+])
+def test_subjects_that_do_not_go_are_refused(subjects: list[str], words: str) -> None:
+    with pytest.raises(UsageError, match=words):
+        asked(catalogue.find("Q36"), subjects)
 
 
 def test_a_layout_without_a_ratio_is_refused() -> None:

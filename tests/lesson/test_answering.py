@@ -85,8 +85,10 @@ def test_an_empty_answer_says_that_nothing_was_answered() -> None:
 
 def test_answers_to_a_sheet_made_from_a_layout_say_how_they_read(capsys: pytest.CaptureFixture[str]) -> None:
     answering.answer("X00-01", r_1="19/6", r_2="1,5", r_3="1 + R1/S1", r_R="")
+    answering.answer("X00-03", row_1="A, C", row_2="input locked")
     told = capsys.readouterr().out
     assert "r_1 read as 19/6" in told
     assert "r_2 cannot be read: 1,5 has a comma in a number." in told
     assert "r_3 read as 1 + R1/S1" in told
     assert "r_R still empty" in told
+    assert "X00-03: row_1 kept as A, C; row_2 kept as input locked" in told

@@ -10,14 +10,14 @@ from collections.abc import Callable
 
 from gearkit.answers.dice import Dice
 from gearkit.answers.items import Item
-from gearkit.answers.rules import charts, faults, loads, members, pairs, plain, shifts, workshop
+from gearkit.answers.rules import any_layout, charts, faults, loads, members, pairs, plain, shifts, workshop
 from gearkit.answers.rules.task import Facts, Task
 
 Rule = Callable[[Item, Facts, Dice], Task | None]
 
 _RULES: dict[str, Rule] = {
     name: rule
-    for family in (pairs, members, charts, loads, shifts, faults, workshop)
+    for family in (pairs, members, charts, loads, shifts, faults, workshop, any_layout)
     for name, rule in family.RULES.items()
 }
 

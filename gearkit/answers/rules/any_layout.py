@@ -1,0 +1,126 @@
+"""Rules for a layout that an instructor brings: its text stands in the item, its tooth counts stay as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from functools import lru_cache
+
+from gearkit.answers.dice import Dice
+from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
+from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.rules.trains import signed
+from gearkit.answers.targets import Key, Part, WrongForm
+from gearkit.solve import ratios
+from gearkit.solve.mobility import Mobility
+from gearkit.train import catalogue
+from gearkit.train.layout import Layout
+from gearkit.words.terms import HOUSING, Verdict
+
+STATES = tuple(str(verdict) for verdict in Verdict)
+ASKED = 6
+MOST_APPLIED = 3
+
+
+@lru_cache(maxsize=8)
+def layout_in(text: str) -> Layout:
+    """Return the layout that an item carries, read once.
+
+    Args:
+        text: text of a layout file.
+    """
+    return catalogue.parse(text, "layout")
+
+
+@lru_cache(maxsize=8)
+def _judged(text: str) -> tuple[tuple[tuple[str, ...], Mobility], ...]:
+    """Every combination of one to three elements and what it does."""
+    return tuple(ratios.combinations(layout_in(text), range(1, MOST_APPLIED + 1)))
+
+
+def states(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Return what up to six combinations of applied elements do; one of each verdict that the layout has is among them.
+
+    Args:
+        item: the item; its option is the layout's text.
+        facts: not used.
+        dice: which combinations.
+    """
+    by_verdict: dict[Verdict, list[tuple[tuple[str, ...], Mobility]]] = {}
+    for applied, found in _judged(item.option):
+        by_verdict.setdefault(found.verdict, []).append((applied, found))
+    chosen = [dice.pick(found) for found in by_verdict.values()]
+    spare = [one for found in by_verdict.values() for one in found if one not in chosen]
+    rows = dice.shuffled([*chosen, *dice.shuffled(spare)][:ASKED])
+    choices = Choices(STATES, aliases={"locked": "tie-up", "a range": "range"})
+    parts, targets, forms = [], {}, []
+    for number, (applied, found) in enumerate(rows, start=1):
+        name = f"row_{number}"
+        parts.append(Part(name, f"{', '.join(applied)} applied", AnswerKind.CHOICE, "", STATES))
+        targets[name] = ChoiceTarget(choices, str(found.verdict))
+        if found.verdict is Verdict.RANGE and found.redundant:
+            forms.append(WrongForm("COUNT", {name: str(Verdict.TIE_UP)}))
+        elif found.verdict is Verdict.NEUTRAL:
+            forms.append(WrongForm("LOCKFREE", {name: str(Verdict.RANGE)}))
+    return Task(tuple(parts), Key(targets, tuple(forms)))
+
+
+def rows_of_states(text: str) -> int:
+    """Return how many combinations `states` asks about.
+
+    Args:
+        text: text of a layout file.
+    """
+    return min(ASKED, len(_judged(text)))
+
+
+@lru_cache(maxsize=8)
+def _driving(text: str) -> tuple[tuple[str, tuple[str, ...], Fraction], ...]:
+    """Ranges that drive; of several with the same elements the first."""
+    layout = layout_in(text)
+    rows: dict[frozenset[str], tuple[str, tuple[str, ...], Fraction]] = {}
+    for one in layout.ranges:
+        found = ratios.ratio(layout, one.engaged)
+        if found is not None:
+            rows.setdefault(frozenset(one.engaged), (one.name, tuple(one.engaged), found.exact))
+    return tuple(rows.values())
+
+
+@lru_cache(maxsize=8)
+def _same_ratio(text: str) -> dict[tuple[int, Fraction], tuple[frozenset[str], ...]]:
+    """Combinations by how many elements they apply and the ratio that they give."""
+    sizes = {len(applied) for _, applied, _ in _driving(text)}
+    found: dict[tuple[int, Fraction], list[frozenset[str]]] = {}
+    for applied, judged in ratios.combinations(layout_in(text), sizes):
+        if judged.ratio is not None:
+            found.setdefault((len(applied), judged.ratio), []).append(frozenset(applied))
+    return {key: tuple(value) for key, value in found.items()}
+
+
+def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Return the elements applied in each range, with the ratios given; any combination that gives the ratio is right.
+
+    Args:
+        item: the item; its option is the layout's text.
+        facts: not used.
+        dice: not used.
+    """
+    layout = layout_in(item.option)
+    names = tuple(element.name for element in layout.elements)
+    choices, same = Choices(names), _same_ratio(item.option)
+    parts, targets = [], {}
+    for place, (range_name, applied, ratio) in enumerate(_driving(item.option), start=1):
+        part, own = f"row_{place}", frozenset(applied)
+        others = tuple(one for one in same.get((len(applied), ratio), ()) if one != own)
+        targets[part] = SeveralTarget(choices, (own, *others), scoring="all",
+                                      other_remark="This gives the ratio as well; the layout's own chart has another.")
+        parts.append(Part(part, f"range {range_name}, ratio {signed(ratio)}, {len(applied)} applied",
+                          AnswerKind.MULTIPLE_CHOICE, "", names))
+    brakes = frozenset(element.name for element in layout.elements if HOUSING in element.between)
+    forms = [WrongForm("ROLE", {part: brakes}) for part, target in targets.items()
+             if len(brakes) >= 2 and brakes not in target.accepted]
+    return Task(tuple(parts), Key(targets, tuple(forms)))
+
+
+RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {"layout_states": states, "layout_chart": chart}
