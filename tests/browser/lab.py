@@ -20,6 +20,8 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect, sync_playwright
 
+from tests.support import chromium
+
 START_SECONDS = 90
 STEP_MILLISECONDS = 90_000
 KERNEL_IDLE = "Python 3 (ipykernel) | Idle"
@@ -122,8 +124,7 @@ def browser_page(width: int = 1280, height: int = 900, *, dark: bool = False) ->
         dark: whether the page is told that the reader prefers dark.
     """
     with sync_playwright() as engine:
-        path = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-        browser = engine.chromium.launch(executable_path=path, headless=True, args=["--no-sandbox", "--disable-gpu"])
+        browser = engine.chromium.launch(executable_path=chromium.path(), headless=True, args=["--no-sandbox", "--disable-gpu"])
         try:
             page = browser.new_page(
                 viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from typing import Any
 
@@ -12,6 +11,7 @@ from gearkit.draw import palette
 from gearkit.draw.commands import WHAT, picture_of
 from gearkit.draw.svg import Picture
 from gearkit.train.catalogue import find
+from tests.support import chromium
 
 pytestmark = pytest.mark.browser
 
@@ -20,8 +20,7 @@ pytestmark = pytest.mark.browser
 def browser() -> Iterator[Any]:
     playwright = pytest.importorskip("playwright.sync_api")
     with playwright.sync_playwright() as engine:
-        path = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-        browser = engine.chromium.launch(executable_path=path, headless=True, args=["--no-sandbox", "--disable-gpu"])
+        browser = engine.chromium.launch(executable_path=chromium.path(), headless=True, args=["--no-sandbox", "--disable-gpu"])
         yield browser
         browser.close()
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
 import subprocess
 from collections.abc import Sequence
 from typing import Any
 
 from gearkit.lesson.panels.bundle import _in_order, _wrapped
+from tests.support import chromium
 
 _TIME_LIMIT = 60
 
@@ -42,8 +42,7 @@ def _by_chromium(text: str, body: str, payload: object) -> Any:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as engine:
-        path = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-        browser = engine.chromium.launch(executable_path=path, args=["--no-sandbox", "--disable-gpu"])
+        browser = engine.chromium.launch(executable_path=chromium.path(), args=["--no-sandbox", "--disable-gpu"])
         try:
             page = browser.new_page()
             return page.evaluate(f"(payload) => {{ {text}\n{body} }}", payload)
