@@ -50,7 +50,7 @@ export function placesOf(planets, steps) {
 export function singleSetGeometry(sun, planet, planets) {
   const ring = sun + 2 * planet;
   const spin = sun / planet;
-  const gear = (name, kind, teeth, more) => ({ name, kind, teeth, module: 1, pitch_radius: teeth / 2,
+  const gear = (name, kind, teeth, more) => ({ name, kind, teeth, known: true, module: 1, pitch_radius: teeth / 2,
     centre_radius: 0, centre_angle: 0, angle: 0, outline: `${kind === "ring" ? "ring" : "gear"} ${teeth}`, ...more });
   const pinions = placesOf(planets, sun + ring).map((place, k) => gear(`planet ${k + 1}`, "pinion", planet, {
     centre_radius: (sun + ring) / 4, centre_angle: place,
