@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from gearkit.answers.results import ItemResult
     from gearkit.lesson.exercise import Exercise
     from gearkit.lesson.panels.exercise import ExercisePanel
+    from gearkit.lesson.panels.gear_pair import GearPairPanel
     from gearkit.lesson.panels.layout import LayoutPanel
     from gearkit.lesson.panels.one_set import OneSetPanel
     from gearkit.lesson.panels.task import TaskPanel
@@ -160,12 +161,38 @@ class Lesson:
             second_speed=-200 if two_speeds else 0,
         )  # fmt: skip
 
+    def explore_gears(self, *, driver: int = 18, driven: int = 45) -> GearPairPanel:
+        """Return a live panel of a gear pair, with idlers or a ring if wanted.
+
+        Args:
+            driver: tooth count of the driving gear to begin with.
+            driven: tooth count of the last gear to begin with.
+        """
+        return self._gears(driver, driven, gated=False)
+
+    def predict_gears(self, *, driver: int = 18, driven: int = 45) -> GearPairPanel:
+        """Return the same panel with the last gear hidden until a prediction is entered; predictions are kept.
+
+        Args:
+            driver: tooth count of the driving gear to begin with.
+            driven: tooth count of the last gear to begin with.
+        """
+        return self._gears(driver, driven, gated=True)
+
+    def _gears(self, driver: int, driven: int, *, gated: bool) -> GearPairPanel:
+        from gearkit.lesson.panels.gear_pair import GearPairPanel
+        from gearkit.lesson.predictions import Predictions
+
+        keeper = Predictions(self.record, self.plan.number, "gear pair")
+        title = f"{'Predict' if gated else 'Explore'}: gears in mesh"
+        return GearPairPanel(keeper, title=title, gated=gated, driver=driver, driven=driven)
+
     def predict_about(self, topic: str, layout: str = "Q36", *, seed: str = "") -> TaskPanel:
         """Return a task whose result stays shut until something was predicted; predictions are kept.
 
         Args:
-            topic: freedoms, torques, power, road, shifts, faults or design.
-            layout: a layout's name or file; a design needs none.
+            topic: assembly, freedoms, torques, power, road, shifts, faults or design.
+            layout: a layout's name or file; assembly and design need none.
             seed: for "faults": a word from the instructor that hides the same faults for everybody; own ones if empty.
         """
         from gearkit.lesson.panels.task import TaskPanel

@@ -29,6 +29,7 @@ from gearkit.words.errors import UsageError
 from gearkit.words.terms import FaultMode
 
 GUESSES: dict[str, dict[str, str]] = {
+    "assembly": {"spacing": "yes", "touch": "no"},
     "freedoms": {"freedoms": "2", "state": "neutral"},
     "torques": {"element": "B", "torque": "100", "housing": "not at all"},
     "power": {"above": "no", "most": "P1 ring", "efficiency": "98"},
@@ -304,5 +305,5 @@ def test_the_design_of_the_worked_example_passes_and_its_neighbours_fail_where_t
 
 
 def test_a_topic_that_is_not_there_is_told_with_those_that_are() -> None:
-    with pytest.raises(UsageError, match="nothing to predict about 'noise'; topics: freedoms, torques"):
+    with pytest.raises(UsageError, match="nothing to predict about 'noise'; topics: assembly, freedoms, torques"):
         task_about("noise")

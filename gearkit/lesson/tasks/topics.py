@@ -6,7 +6,7 @@ from gearkit.lesson.tasks.task import Task
 from gearkit.train.catalogue import find
 from gearkit.words.errors import UsageError
 
-TOPICS = ("freedoms", "torques", "power", "road", "shifts", "faults", "design")
+TOPICS = ("assembly", "freedoms", "torques", "power", "road", "shifts", "faults", "design")
 
 
 def task_about(topic: str, layout: str = "Q36", seed: str = "practice") -> Task:
@@ -14,13 +14,17 @@ def task_about(topic: str, layout: str = "Q36", seed: str = "practice") -> Task:
 
     Args:
         topic: one of `TOPICS`.
-        layout: a layout's name or file; a design needs none.
+        layout: a layout's name or file; assembly and design need none.
         seed: which faults are hidden; used by "faults" only.
 
     Raises:
         UsageError: there is no such topic or layout.
     """
     match topic:
+        case "assembly":
+            from gearkit.lesson.tasks.assembly import AssemblyTask
+
+            return AssemblyTask()
         case "freedoms":
             from gearkit.lesson.tasks.freedoms import Freedoms
 

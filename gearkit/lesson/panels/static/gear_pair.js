@@ -1,0 +1,162 @@
+// The panel of a gear pair: pitch circles roll on each other, teeth are counted on both, and an idler turns the sense round.
+
+import { Crank } from "./turning.js";
+import { Gate } from "./gate.js";
+import { PredictionBox } from "./prediction.js";
+import { choice, sliderWithBox } from "./controls.js";
+import { freshPrefix, html, setText, svg } from "./dom.js";
+import { Exact, shown } from "./exact.js";
+import { circlePath, gearPath } from "./gear_outline.js";
+import { ROOM_IN_RING, placesOfRow, turnsOf } from "./gear_row.js";
+import { beside, directionWord, ratioWords } from "./one_set_cases.js";
+
+const STATE = ["driver", "driven", "idlers", "idler_teeth", "mesh", "input_speed", "opened", "prediction"];
+const SAVE_DELAY = 120;
+const DEGREES = 180 / Math.PI;
+const WORDS = ["no idler", "one idler", "two idlers"];
+
+class GearPairPanel {
+  constructor(model, element) {
+    this.model = model;
+    this.prefix = freshPrefix();
+    this.gate = new Gate(model, () => `${this.get("mesh")} mesh, ${WORDS[this.get("idlers")]}`);
+    this.svg = svg("svg", { class: "gk-front gk-row", role: "img" });
+    this.crank = new Crank(this.prefix, (turns) => this.turnTo(turns));
+    this.crank.setReference("Turns of the driver");
+    this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
+    this.buildControls();
+    this.body = html("tbody", {});
+    this.table = html("table", { class: "gk-table" }, html("caption", {}, "The gears, from the driver to the output"),
+      html("thead", {}, html("tr", {}, ...["Gear", "Teeth", "Speed, r/min", "Direction", "Turns so far", "Teeth passed"].map((word) => html("th", { scope: "col" }, word)))), this.body);
+    if (model.get("gated")) this.prediction = new PredictionBox(this.prefix, this.gate.handlers());
+    element.append(html("section", { class: "gk-panel gk-pair", "aria-label": model.get("title") },
+      html("h3", { class: "gk-title" }, model.get("title")), html("figure", { class: "gk-drawing" }, this.svg), this.crank.row,
+      this.prediction ? this.prediction.row : null, this.status, html("div", { class: "gk-controls" }, ...this.rows),
+      html("div", { class: "gk-scroll" }, this.table), this.prediction ? this.prediction.historyRow : null));
+    this.heard = () => this.update();
+    for (const name of [...STATE, "history"]) model.on(`change:${name}`, this.heard);
+    this.update();
+  }
+
+  get(name) { return this.model.get(name); }
+
+  set(name, value) {
+    this.model.set(name, value);
+    clearTimeout(this.saving);
+    this.saving = setTimeout(() => this.model.save_changes(), SAVE_DELAY);
+  }
+
+  close() {
+    this.crank.setRunning(false);
+    clearTimeout(this.saving);
+    for (const name of [...STATE, "history"]) this.model.off(`change:${name}`, this.heard);
+  }
+
+  buildControls() {
+    const slider = (name, label, min, max, step, unit) => sliderWithBox({ id: `${this.prefix}-${name}`, label, min, max, step, unit, value: this.get(name) }, (value) => this.set(name, value));
+    this.controls = {
+      driver: slider("driver", "Driver teeth z1", 12, 40, 1),
+      driven: slider("driven", "Driven teeth z2", 12, 90, 1),
+      idler_teeth: slider("idler_teeth", "Idler teeth", 12, 40, 1),
+      input_speed: slider("input_speed", "Input speed", 0, 3000, 20, "r/min"),
+      mesh: choice({ id: `${this.prefix}-mesh`, legend: "Last mesh", choices: [["external", "external"], ["internal", "internal"]], value: this.get("mesh") }, (value) => this.set("mesh", value)),
+      idlers: choice({ id: `${this.prefix}-idlers`, legend: "Idlers", choices: [["0", "none"], ["1", "one"], ["2", "two"]], value: String(this.get("idlers")) }, (value) => this.set("idlers", Number(value))),
+    };
+    this.rows = Object.values(this.controls).map(({ row }) => row);
+  }
+
+  teeth() {
+    return [this.get("driver"), ...Array(this.get("idlers")).fill(this.get("idler_teeth")), this.get("driven")];
+  }
+
+  update() {
+    for (const [name, control] of Object.entries(this.controls)) control.set(name === "idlers" ? String(this.get(name)) : this.get(name));
+    this.controls.idler_teeth.row.hidden = this.get("idlers") === 0;
+    const teeth = this.teeth();
+    const internal = this.get("mesh") === "internal";
+    this.open = this.gate.isOpen();
+    this.turns = turnsOf(teeth, internal);
+    this.fits = !internal || teeth[teeth.length - 1] >= teeth[teeth.length - 2] + ROOM_IN_RING;
+    this.showGears(teeth, internal);
+    this.showTable(teeth, internal);
+    const words = this.words(teeth);
+    setText(this.status, words);
+    this.svg.setAttribute("aria-label", `Gears in a row: ${teeth.join(", ")} teeth. ${words}`);
+    this.svg.classList.toggle("gk-shut", !this.open);
+    const speed = this.turns[this.turns.length - 1].times(Exact.of(this.get("input_speed")));
+    if (this.prediction) {
+      this.prediction.row.hidden = !this.fits;
+      this.showPrediction(speed);
+    }
+    this.crank.setPace(this.open ? Math.max(1, ...this.turns.map((turn) => Math.abs(turn.toNumber()))) : 1);
+    this.turnTo(this.crank.turns);
+  }
+
+  showGears(teeth, internal) {
+    const key = `${teeth} ${internal}`;
+    if (key === this.key) return;
+    this.key = key;
+    const places = placesOfRow(teeth, internal);
+    const rim = (k) => (internal && k === teeth.length - 1 ? 6 : 3);
+    const left = Math.min(...places.map(([x], k) => x - teeth[k] / 2 - rim(k)));
+    const right = Math.max(...places.map(([x], k) => x + teeth[k] / 2 + rim(k)));
+    const half = Math.max(...teeth.map((count, k) => count / 2 + rim(k)));
+    this.svg.setAttribute("viewBox", `${left} ${-half} ${right - left} ${2 * half}`);
+    const order = teeth.map((_, k) => k).sort((a, b) => teeth[b] - teeth[a]);
+    this.gears = [];
+    this.svg.replaceChildren(...order.map((k) => this.gear(k, teeth[k], places[k], internal && k === teeth.length - 1, k === teeth.length - 1)));
+  }
+
+  gear(k, teeth, [x, angle], ring, last) {
+    const kind = ring ? "ring" : last ? "carrier" : k ? "pinion" : "sun";
+    const path = (ring ? circlePath(teeth / 2 + 4.5) : "") + gearPath(teeth, ring) + (ring ? "" : circlePath(2));
+    const wedge = ring ? `M${teeth / 2 + 4.2} 0l-2.6 1.4v-2.8Z` : `M${teeth / 2 - 1.8} 0L${teeth * 0.2} ${teeth / 32}v${-teeth / 16}Z`;
+    const turning = svg("g", { class: `gk-member gk-${kind}${last ? " gk-output" : ""}` },
+      svg("g", { transform: `rotate(${(angle * DEGREES).toFixed(3)})` }, svg("path", { class: "gk-body", d: path, "fill-rule": "evenodd" })),
+      svg("path", { class: "gk-pitch", d: circlePath(teeth / 2) }), svg("path", { class: "gk-mark", d: wedge, transform: "rotate(-90)" }));
+    this.gears[k] = turning;
+    return svg("g", { transform: `translate(${x} 0)` }, turning);
+  }
+
+  showTable(teeth, internal) {
+    const names = teeth.map((_, k) => (k === 0 ? "driver" : k < teeth.length - 1 ? `idler ${k}` : internal ? "ring (output)" : "output"));
+    this.cells = teeth.map((count, k) => {
+      const seen = this.open || k < teeth.length - 1;
+      const speed = this.turns[k].times(Exact.of(this.get("input_speed"))).toNumber();
+      return { seen, turns: html("td", {}), passed: html("td", {}), row: [names[k], String(count), seen ? shown(speed, 1) : "?", seen ? directionWord(speed) : "?"] };
+    });
+    this.body.replaceChildren(...this.cells.map(({ row: [name, ...rest], turns, passed }) => html("tr", {}, html("th", { scope: "row" }, name), ...rest.map((text) => html("td", {}, text)), turns, passed)));
+  }
+
+  turnTo(turns) {
+    const teeth = this.teeth();
+    this.cells.forEach(({ seen, turns: cell, passed }, k) => {
+      const own = this.turns[k].toNumber() * turns;
+      setText(cell, seen ? shown(own, 2) : "–");
+      setText(passed, seen ? shown(Math.abs(own) * teeth[k], 0) : "–");
+      this.gears[k].setAttribute("transform", `rotate(${((seen ? own : 0) * 360).toFixed(2)})`);
+    });
+  }
+
+  words(teeth) {
+    if (!this.fits) return `A ring with ${teeth[teeth.length - 1]} teeth is too small for a gear with ${teeth[teeth.length - 2]} inside it; give it ${teeth[teeth.length - 2] + ROOM_IN_RING} or more.`;
+    const start = `${teeth[0]} teeth drive ${teeth[teeth.length - 1]}, ${this.get("mesh")} mesh, ${WORDS[this.get("idlers")]}`;
+    if (!this.open) return `${start}. How does the last gear turn?`;
+    const last = this.turns[this.turns.length - 1];
+    const speed = last.times(Exact.of(this.get("input_speed"))).toNumber();
+    return `${start}: ${directionWord(speed)} at ${shown(Math.abs(speed), 1)} r/min, ${ratioWords(new Exact(last.d, last.n))}.`;
+  }
+
+  showPrediction(speed) {
+    const size = speed.sign < 0 ? speed.negated() : speed;
+    this.prediction.ask({ legend: "The last gear turns", kinds: ["forward", "reverse"], without: [], figure: "at a speed of", unit: "r/min", placeholder: "24" });
+    this.prediction.show(this.open, beside(this.gate.saidNow(), directionWord(speed), size, `${shown(size, 1)} r/min`), this.get("history"));
+  }
+}
+
+export default {
+  render({ model, el }) {
+    const panel = new GearPairPanel(model, el);
+    return () => panel.close();
+  },
+};
