@@ -93,8 +93,10 @@ class TaskPanel {
   update() {
     const values = this.get("values");
     for (const [name, part] of this.parts) if (!this.pending.has(name)) part.set(values[name]);
-    this.showQuestions();
     const open = this.get("is_open");
+    // A case that is shut again begins with an empty form.
+    if (this.wasOpen && !open) this.questionKey = null;
+    this.showQuestions();
     if (open !== this.wasOpen) { this.reason.box.value = ""; setText(this.kept, ""); }
     this.wasOpen = open;
     setText(this.heading, open ? "Your prediction" : "Predict first");
