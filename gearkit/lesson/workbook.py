@@ -151,9 +151,12 @@ class Lesson:
         if layout is not None:
             from gearkit.train.catalogue import find
 
-            name = Path(layout).stem
-            keeper = Predictions(self.record, self.plan.number, name)
-            return LayoutPanel(find(layout), keeper, title=f"{word}: {name}", gated=gated)
+            found = find(layout)
+            keeper = Predictions(self.record, self.plan.number, Path(layout).stem)
+            # To explore, something should turn at once; to predict, the learner applies the first elements.
+            first = list(found.ranges[0].engaged) if found.ranges and not gated else []
+            name = found.name.partition(":")[0]
+            return LayoutPanel(found, keeper, title=f"{word}: {name}", gated=gated, engaged=first)
         what = "two speeds of one set" if two_speeds else "one set"
         return OneSetPanel(
             Predictions(self.record, self.plan.number, what), title=f"{word}: {what}", gated=gated, sun=sun,

@@ -114,11 +114,11 @@ def test_the_drawing_turns_and_stops(desk: Desk) -> None:
 def test_nothing_is_revealed_before_a_prediction(desk: Desk) -> None:
     panel = desk.panel("Predict: one set")
     expect(panel).to_contain_text("What does the carrier do?")
-    expect(panel).not_to_contain_text("19/6")
+    expect(panel).not_to_contain_text("18/5")
     expect(panel.locator(".gk-cell-speed").nth(1)).to_have_text("?")
     panel.get_by_role("button", name="Keep my prediction and reveal").press("Enter")
     expect(panel.get_by_role("alert")).to_have_text("Choose what you expect first.")
-    expect(panel).not_to_contain_text("19/6")
+    expect(panel).not_to_contain_text("18/5")
     assert desk.events("prediction") == []
 
 
@@ -131,15 +131,15 @@ def test_a_prediction_is_entered_by_keyboard_kept_and_shown_beside_the_result(de
     expect(panel.get_by_role("alert")).to_have_text("Write decimals with a point: 3.17, not 3,17.")
     ratio.fill("3.2")
     ratio.press("Enter")
-    expect(panel).to_contain_text("You predicted: forward reduction, 3.2. Found: forward reduction, ratio 19/6 = 3.167.")
-    expect(panel).to_contain_text("carrier forward at 315.8 r/min")
+    expect(panel).to_contain_text("You predicted: forward reduction, 3.2. Found: forward reduction, ratio 18/5 = 3.600.")
+    expect(panel).to_contain_text("carrier forward at 277.8 r/min")
     panel.get_by_role("textbox", name="What did my guess take for granted?").fill("Nothing, I rounded.")
     desk.page.keyboard.press("Enter")
     expect(panel).to_contain_text("Kept in your record.")
     _wait_for(desk, "explanation")
     [said], [found], [reason] = desk.events("prediction"), desk.events("reveal"), desk.events("explanation")
     assert said["said"] == {"kind": "forward reduction", "figure": "16/5", "typed": "3.2"}
-    assert found["found"] == {"kind": "forward reduction", "figure": "19/6"}
+    assert found["found"] == {"kind": "forward reduction", "figure": "18/5"}
     assert reason["text"] == "Nothing, I rounded."
     assert said["at"] <= found["at"] <= reason["at"]
 

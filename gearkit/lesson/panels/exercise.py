@@ -18,8 +18,8 @@ from gearkit.lesson.panels.bundle import script
 from gearkit.words.markdown import to_html
 
 _WRITE = {
-    AnswerKind.EXPRESSION: "such as 1 + R/S",
-    AnswerKind.EXACT_RATIO: "such as 19/6",
+    AnswerKind.EXPRESSION: "a formula",
+    AnswerKind.EXACT_RATIO: "such as 7/4",
     AnswerKind.DECIMAL: "a number",
     AnswerKind.INTEGER: "a whole number",
     AnswerKind.TORQUE: "such as 120 N·m",

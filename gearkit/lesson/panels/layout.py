@@ -10,6 +10,8 @@ import traitlets
 from gearkit.draw import lever_diagram, stick_diagram
 from gearkit.draw.placement import placed
 from gearkit.draw.wording import decimal
+from gearkit.explain.render import as_html
+from gearkit.explain.story import tell
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.lesson.panels.spec import train_spec
@@ -31,6 +33,7 @@ class LayoutPanel(GatedPanel):
     _esm = script("layout_panel")
     train = traitlets.Dict().tag(sync=True)
     drawing = traitlets.Unicode("").tag(sync=True)
+    story = traitlets.Unicode("").tag(sync=True)
     engaged = traitlets.List(traitlets.Unicode()).tag(sync=True)
     input_speed = traitlets.Int(1000, min=0, max=3000).tag(sync=True)
 
@@ -119,7 +122,9 @@ class LayoutPanel(GatedPanel):
     def _redraw(self, _change: Any = None) -> None:
         # The browser closes the plates at once; the power path and the held shafts need the solver and follow.
         engaged = tuple(self.engaged) if self.is_open else None
-        self.drawing = stick_diagram.draw(self.layout_shown, engaged, self._placement)
+        with self.hold_sync():
+            self.story = as_html(tell(self.layout_shown, engaged=engaged)) if engaged else ""
+            self.drawing = stick_diagram.draw(self.layout_shown, engaged, self._placement)
 
     def found(self) -> dict[str, str]:
         """Return the state, or the direction and the ratio of a range."""

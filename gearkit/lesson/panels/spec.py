@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gearkit.draw import front_geometry, lever_diagram
+from gearkit.draw.wording import member_words
 from gearkit.solve.mobility import shaft_columns
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
@@ -43,7 +44,7 @@ def train_spec(layout: Layout) -> Spec:
                 "name": element.name,
                 "kind": element.kind.value,
                 "between": [number[shaft] for shaft in element.between],
-                "words": f"{element.kind.value} {element.between[0]} – {element.between[1]}",
+                "words": f"{element.kind.value} {member_words(element.between[0])} – {member_words(element.between[1])}",
             }
             for element in layout.elements
         ],

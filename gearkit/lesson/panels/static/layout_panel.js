@@ -53,7 +53,7 @@ class LayoutPanel {
     return html("section", { class: "gk-panel gk-layout", "aria-label": title }, html("h3", { class: "gk-title" }, title),
       this.elementRow, this.rangeRow, this.prediction ? this.prediction.row : null, this.status,
       this.stick, html("figure", { class: "gk-lever-figure-box" }, this.levers.svg), this.fronts, this.crank.row, this.speed.row,
-      tables, this.prediction ? this.prediction.historyRow : this.triedRow);
+      tables, this.why, this.prediction ? this.prediction.historyRow : this.triedRow);
   }
 
   buildElements() {
@@ -82,7 +82,9 @@ class LayoutPanel {
 
   buildPictures() {
     this.stick = html("figure", { class: "gk-drawing" });
-    this.heardDrawing = () => { this.stick.innerHTML = this.model.get("drawing"); this.showPlates(); };
+    this.whyText = html("div", { class: "gk-story" });
+    this.why = html("details", { class: "gk-history" }, html("summary", {}, "Why? Step by step"), this.whyText);
+    this.heardDrawing = () => this.showDrawing();
     this.model.on("change:drawing", this.heardDrawing);
     this.levers = new Levers(Math.max(210, Math.min(330, 900 / this.train.levers.length)));
     this.levers.setLevers(this.train.levers);
@@ -97,7 +99,7 @@ class LayoutPanel {
 
   buildChart() {
     const names = this.train.elements.map((element) => element.name);
-    const head = ["Range", ...names, "Ratio"].map((word) => html("th", { scope: "col" }, word));
+    const head = ["Range", ...names, "Ratio"].map((word) => html("th", { scope: "col", class: names.includes(word) ? "gk-mark-cell" : null }, word));
     this.chartRows = this.train.ranges.map((item) => {
       const ratio = html("td", { class: "gk-number" });
       const marks = names.map((name) => (item.engaged.includes(name) ? html("td", { class: "gk-mark-cell" }, "●", html("span", { class: "gk-only-read" }, " applied")) : html("td", { class: "gk-mark-cell" })));
@@ -206,6 +208,13 @@ class LayoutPanel {
     return roles;
   }
 
+  showDrawing() {
+    this.stick.innerHTML = this.model.get("drawing");
+    this.whyText.innerHTML = this.model.get("story");
+    this.why.hidden = !this.model.get("story");
+    this.showPlates();
+  }
+
   // The kernel's drawing shows everything, and comes a moment later; until then the plates are closed or opened here.
   showPlates() {
     const engaged = new Set(this.get("engaged"));
@@ -248,7 +257,7 @@ class LayoutPanel {
   }
 
   showPrediction() {
-    this.prediction.ask({ legend: "The output: I predict", kinds: KINDS, without: KINDS.slice(2), figure: "Ratio", placeholder: "19/6 or 3.17" });
+    this.prediction.ask({ legend: "The output: I predict", kinds: KINDS, without: KINDS.slice(2), figure: "Ratio", placeholder: "as 7/4 or 1.75" });
     const { word, ratio } = this.found;
     this.prediction.show(this.open, beside(this.gate.saidNow(), word, ratio, ratio && ratioWords(ratio)), this.get("history"));
   }

@@ -247,8 +247,8 @@ class OneSetPanel {
   showPrediction(open) {
     const speeds = this.mode === "speeds";
     this.prediction.ask(speeds
-      ? { legend: `The ${this.found.third} turns`, kinds: DIRECTIONS, without: ["stopped"], figure: "at a speed of", unit: "r/min", placeholder: "400" }
-      : { legend: "I predict", kinds: CASE_WORDS, without: ["direct", "neutral", "tie-up"], figure: "Ratio", placeholder: "19/6 or 3.17" });
+      ? { legend: `The ${this.found.third} turns`, kinds: DIRECTIONS, without: ["stopped"], figure: "at a speed of", unit: "r/min", placeholder: "a number" }
+      : { legend: "I predict", kinds: CASE_WORDS, without: ["direct", "neutral", "tie-up"], figure: "Ratio", placeholder: "as 7/4 or 1.75" });
     const value = speeds ? this.found.speeds[this.found.third] : this.found.ratio;
     const size = speeds && value.sign < 0 ? value.negated() : value;
     const verdict = speeds ? beside(this.gate.saidNow(), directionWord(value), size, `${shown(size, 1)} r/min`)
