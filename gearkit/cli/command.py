@@ -8,12 +8,15 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+import traceback
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.numbers import NUMBER_FORM, exact
 
 DONE, FINDING, UNUSABLE = 0, 1, 2
 
@@ -51,7 +54,12 @@ def run(program: str, about: str, commands: Sequence[Command], words: Sequence[s
         commands: the commands it knows.
         words: the command line; the process's own when left out.
     """
-    parser = _Parser(prog=program, description=about)
+    parser = _Parser(
+        prog=program,
+        description=about,
+        epilog=f"example:  {commands[0].example}\nEach command says more: {program} COMMAND --help",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     subparsers = parser.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
     for command in commands:
         sub = subparsers.add_parser(
@@ -75,9 +83,25 @@ def run(program: str, about: str, commands: Sequence[Command], words: Sequence[s
         # The reader of a pipe (head, less) went away; that is no error of ours.
         sys.stderr.close()
         return DONE
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        print(f"{program} {options.command}: {where}{error.strerror or error}", file=sys.stderr)
+        return UNUSABLE
+    except Exception as error:  # whatever was not foreseen: a sentence, not a traceback
+        print(f"{program} {options.command}: {_own_fault(error)}", file=sys.stderr)
+        return UNUSABLE
     except KeyboardInterrupt:
         print(f"{program} {options.command}: stopped", file=sys.stderr)
         return 130
+
+
+def _own_fault(error: Exception) -> str:
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    where = f"{Path(last.filename).name}, line {last.lineno}"
+    return (
+        f"stopped by a fault of its own ({type(error).__name__}: {error}; {where}). "
+        "Please report this line with the command that you gave."
+    )
 
 
 def add_json(parser: argparse.ArgumentParser) -> None:
@@ -96,10 +120,10 @@ def number(text: str) -> Fraction:
     Args:
         text: such as "1500", "-2.5" or "16/5".
     """
-    try:
-        return Fraction(text)
-    except (ValueError, ZeroDivisionError):
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number; write it like 1500, -2.5 or 16/5") from None
+    value = exact(text)
+    if value is None:
+        raise argparse.ArgumentTypeError(f"{text[:40]!r} is not a number that can be used; {NUMBER_FORM}")
+    return value
 
 
 def exact_and_decimal(value: Fraction | None) -> dict[str, str | float | None]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command
@@ -13,14 +14,10 @@ def _lessons(options: argparse.Namespace) -> int:
     handed = shelf.fill(options.to)
     print(handed.words())
     if options.no_browser:
-        print("To open them:  " + " ".join(_quoted(word) for word in shelf.lab_command(handed.folder)))
+        print("To open them:  " + shlex.join(shelf.lab_command(handed.folder)))
         return DONE
     print("JupyterLab opens in your browser; close it there, or press Ctrl-C twice here.", flush=True)
     return DONE if shelf.open_lab(handed.folder) == 0 else FINDING
-
-
-def _quoted(word: str) -> str:
-    return f"'{word}'" if " " in word else word
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:

@@ -59,6 +59,8 @@ def _shifts(options: argparse.Namespace) -> int:
     groups = [("up", ranges.up), ("down", ranges.down), ("from neutral, vehicle standing", ranges.garage)]
     if options.skips:
         groups.append(("skips", ranges.skips))
+    if not any(items for _, items in groups):
+        print("no shifts: that takes two ranges that have a ratio, or a range and a neutral")
     for title, items in groups:
         if items:
             print(f"{title}\n{_shift_table(items)}\n")

@@ -5,42 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
+from gearkit.words.phrases import MINUS, decimal, listed
 from gearkit.words.terms import HOUSING, RESERVED_SHAFTS
 
-MINUS = "−"
-
-
-def decimal(value: Fraction | float, digits: int = 3) -> str:
-    """Return a number for a picture, with a true minus and no idle zeros.
-
-    Args:
-        value: the exact number.
-        digits: places after the point at most.
-
-    >>> decimal(Fraction(-4, 3)), decimal(Fraction(2)), decimal(Fraction(1, 2))
-    ('−1.333', '2', '0.5')
-    """
-    text = f"{float(value):.{digits}f}".rstrip("0").rstrip(".") if digits else f"{float(value):.0f}"
-    if text in ("-0", ""):
-        text = "0"
-    return text.replace("-", MINUS)
-
+__all__ = [
+    "applied_words",
+    "decimal",
+    "listed",
+    "member_words",
+    "plural",
+    "ratio_text",
+    "shaft_words",
+    "speed_words",
+    "without_housing",
+]
 
 def ratio_text(value: Fraction | float) -> str:
     """Return a ratio with the four figures that a workshop sheet prints: 2.838, 0.702, −3.000."""
     return f"{float(value):.3f}".replace("-", MINUS)
-
-
-def listed(words: Iterable[str]) -> str:
-    """Return words as a list in a sentence.
-
-    >>> listed(["A"]), listed(["A", "B", "C"])
-    ('A', 'A, B and C')
-    """
-    items = list(words)
-    if len(items) < 2:
-        return "".join(items)
-    return f"{', '.join(items[:-1])} and {items[-1]}"
 
 
 def member_words(member: str) -> str:

@@ -26,6 +26,7 @@ from gearkit.solve.one_way import Working, one_way_clutches
 from gearkit.solve.ratios import names_by_ratio
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.numbers import exact
 from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import FaultMode, Verdict
 
@@ -159,13 +160,12 @@ def reading(layout: Layout, text: str) -> Reading:
     form = f"Reading {text!r}: write input speed, output speed and range with colons, such as 2400:931.6:3."
     if len(parts) != 3:
         raise UsageError(form)
-    try:
-        speeds = [Fraction(part.strip()) for part in parts[:2]]
-    except (ValueError, ZeroDivisionError):
-        raise UsageError(form) from None
-    if speeds[0] < 0:
+    turning, driven = exact(parts[0]), exact(parts[1])
+    if turning is None or driven is None:
+        raise UsageError(form)
+    if turning < 0:
         raise UsageError(f"Reading {text!r}: input speed {parts[0]}; the engine turns one way, so give 0 or more.")
-    return Reading(speeds[0], speeds[1], layout.range_named(parts[2].strip()).name)
+    return Reading(turning, driven, layout.range_named(parts[2].strip()).name)
 
 
 def diagnose(layout: Layout, readings: Iterable[Reading], tolerance: Fraction = TOLERANCE) -> Diagnosis:

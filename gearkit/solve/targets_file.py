@@ -15,6 +15,7 @@ from gearkit.solve.tooth_counts import Targets
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.numbers import exact
 from gearkit.words.places import datasets
 
 _KEYS = ("format", "layout", "source", "targets", "limits", "fixed", "same")
@@ -113,12 +114,13 @@ class _Reader:
             if isinstance(value, bool) or not isinstance(value, int | float | str):
                 self.faults.append(f"[targets].{name}: found {_shown(value)}; expected a ratio.")
                 continue
-            try:
-                found[name] = Fraction(str(value))
-            except (ValueError, ZeroDivisionError):
+            ratio = exact(str(value))
+            if ratio is None:
                 self.faults.append(
                     f'[targets].{name}: found {_shown(value)}; expected a ratio, such as "4.07" or "16/5".'
                 )
+            else:
+                found[name] = ratio
         return found
 
     def names(self, key: str, value: object) -> tuple[str, ...]:
@@ -150,8 +152,8 @@ class _Reader:
                 change: dict[str, Any] = {key: tuple(value)}
             elif key == "planets" and whole:
                 change = {key: tuple(value)}
-            elif key == "tip_gap" and isinstance(value, int | float) and not isinstance(value, bool):
-                change = {key: Fraction(str(value))}
+            elif key == "tip_gap" and not isinstance(value, bool | str) and exact(str(value)) is not None:
+                change = {key: exact(str(value))}
             else:
                 self.faults.append(f"{where}.{key}: found {_shown(value)}; {_expected(key)}.")
                 continue

@@ -103,7 +103,8 @@ class _Tables:
     def tables(self, name: str) -> list[Mapping[str, Any]]:
         value = self.document.get(name, [])
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
-            self.fault((name, 0, ""), type(value).__name__, f"tables headed [[{name}]]")
+            found = f"one table [{name}]" if isinstance(value, dict) else repr(value)
+            self.found.append(((name, 0, ""), Fault("", None, f"[[{name}]]", found[:80], f"tables headed [[{name}]]")))
             return []
         for index, table in enumerate(value):
             self.unknown_keys(name, index, table)

@@ -28,13 +28,15 @@ def _compose_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _compose(options: argparse.Namespace) -> int:
-    path: Path = options.output if options.output.suffix == ".toml" else options.output.with_suffix(".toml")
+    path: Path = options.output
+    if path.suffix != ".toml" and not path.is_dir():
+        path = path.with_name(f"{path.name}.toml")
     if path.is_dir() or not path.parent.is_dir():
         raise UsageError(f"{path}: a sheet's file has to lie in a folder that exists.")
     subjects = tuple(one.strip() for one in options.ask.split(",") if one.strip())
     sheet = sheets.compose(" ".join(options.source), path.stem, title=options.title, due=options.due, ask=subjects,
                            kind="practice" if options.practice else "graded")
-    if path.exists() and not options.replace and path.read_text(encoding="utf-8") != sheets.as_text(sheet):
+    if path.exists() and not options.replace and path.read_bytes() != sheets.as_text(sheet).encode():
         raise UsageError(f"{path} is there already and holds something else. Give another name, or add --replace.")
     sheets.write(sheet, path)
     if options.json:

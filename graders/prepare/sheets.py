@@ -18,6 +18,7 @@ from gearkit.answers import items as bank
 from gearkit.answers.items import Item
 from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.phrases import listed
 from graders.prepare import layout_items
 from graders.prepare.course import check_sheet
 from graders.prepare.files import quoted, write_atomically
@@ -25,8 +26,7 @@ from graders.prepare.files import quoted, write_atomically
 FORMAT = 1
 MOST_ITEMS = 100
 KINDS = ("graded", "practice")
-_LESSON = re.compile(r"lessons?[ _-]*(\d{1,2})|(\d{1,2})", re.IGNORECASE)
-_ITEM = re.compile(r"[LX]\d{2}-\d{2,3}", re.IGNORECASE)
+_CHOICE = re.compile(r"[,;\s]*(?:([LX]\d{2}-\d{2,3})|(?:(?:and\s+)?lessons?[ _-]*|and\s+)?(\d{1,2}))(?=[,;\s]|$)", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,8 @@ def compose(source: str, name: str, *, title: str = "", kind: str = "graded", du
     """Compose a sheet.
 
     Args:
-        source: "lesson 3", items such as "L03-01,L02-02", a layout's file, or its name in the catalogue.
+        source: lessons and items such as "lesson 3" or "lesson 2, L03-01", a layout's file, or its name in the
+            catalogue.
         name: short name of the sheet.
         title: title for people; made from the source if empty.
         kind: "graded" or "practice".
@@ -102,23 +103,41 @@ def compose(source: str, name: str, *, title: str = "", kind: str = "graded", du
 
 
 def _from_source(source: str, ask: Sequence[str]) -> tuple[tuple[Item, ...], str, str]:
-    lesson = _LESSON.fullmatch(source)
-    if lesson:
-        number = int(lesson.group(1) or lesson.group(2))
-        return bank.of_lesson(number), f"Lesson {number}", ""
-    names = [name for name in re.split(r"[,;\s]+", source) if name]
-    if names and all(_ITEM.fullmatch(name) for name in names):
-        names = [name.upper() for name in names]
+    choices = _choices(source)
+    if choices:
+        items = [item for choice in choices for item in (bank.of_lesson(choice) if isinstance(choice, int) else
+                                                         (bank.find(choice),))]
+        names = [item.id for item in items]
         doubled = sorted({name for name in names if names.count(name) > 1})
         if doubled:
             raise UsageError(f"Named twice: {', '.join(doubled)}. An item can stand on a sheet once.")
-        return tuple(bank.find(name) for name in names), "Exercises", ""
+        return tuple(items), _title(choices), ""
     try:
         layout = catalogue.find(source)
     except UsageError as fault:
         raise UsageError(f"{source!r} is no source of a sheet: expected a lesson (\"lesson 3\"), items "
                          f"(L03-01,L02-02) or a layout. {fault}") from None
     return layout_items.asked(layout, ask), layout.name, catalogue.dumps(layout)
+
+
+def _choices(source: str) -> list[int | str]:
+    """The lessons (numbers) and items (names) that a source lists, in its order; none if it is something else."""
+    choices: list[int | str] = []
+    place = 0
+    while place < len(source):
+        found = _CHOICE.match(source, place)
+        if not found:
+            return []
+        choices.append(found[1].upper() if found[1] else int(found[2]))
+        place = found.end()
+    return choices
+
+
+def _title(choices: Sequence[int | str]) -> str:
+    lessons = [str(choice) for choice in choices if isinstance(choice, int)]
+    if len(lessons) < len(choices):
+        return "Exercises"
+    return f"Lesson {lessons[0]}" if len(lessons) == 1 else f"Lessons {listed(lessons)}"
 
 
 def _due_time(text: str, name: str) -> dt.datetime | None:

@@ -33,8 +33,17 @@ def test_chosen_items_stand_in_the_order_in_which_they_were_named() -> None:
     assert sheets.compose("L03-02, l02-01;L03-01", "A1").item_ids == ("L03-02", "L02-01", "L03-01")
 
 
+@pytest.mark.parametrize(("source", "first", "last", "title"), [
+    ("lesson 3 lesson 2", "L03-01", "L02-08", "Lessons 3 and 2"), ("lessons 2, 3 and 6", "L02-01", "L06-11", "Lessons 2, 3 and 6"),
+    ("lesson 2, L03-01", "L02-01", "L03-01", "Exercises"),
+])
+def test_lessons_and_items_can_be_mixed(source: str, first: str, last: str, title: str) -> None:
+    sheet = sheets.compose(source, "A1")
+    assert (sheet.item_ids[0], sheet.item_ids[-1], sheet.title) == (first, last, title)
+
+
 @pytest.mark.parametrize(("source", "words"), [
-    ("lesson 99", "no items for lesson 99"), ("L03-02,L03-02", "Named twice: L03-02"),
+    ("lesson 3, L03-02", "Named twice: L03-02"), ("lesson 99", "no items for lesson 99"), ("L03-02,L03-02", "Named twice: L03-02"),
     ("L03-99", "no item 'L03-99'"), ("something", "'something' is no source of a sheet"), ("", "is no source of a sheet"),
 ])
 def test_a_source_that_is_none_says_what_is_expected(source: str, words: str) -> None:
