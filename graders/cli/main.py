@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gearkit.cli.command import run
-from graders.cli import after, deciding, marking, preparing, term
+from graders.cli import after, deciding, marking, outside, preparing, term
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -14,7 +14,7 @@ def main(words: Sequence[str] | None = None) -> int:
     Args:
         words: the command line; the process's own when left out.
     """
-    commands = [*preparing.COMMANDS, *marking.COMMANDS, *after.COMMANDS, *deciding.COMMANDS, *term.COMMANDS]
+    commands = [*preparing.COMMANDS, *marking.COMMANDS, *after.COMMANDS, *deciding.COMMANDS, *term.COMMANDS, *outside.COMMANDS]
     about = "Class sheets of gearkit exercises: compose, hand out, mark, report, hand back."
     return run("graders", about, commands, words)
 

@@ -73,8 +73,8 @@ def _pack(options: argparse.Namespace) -> int:
 def _take_in_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
     parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
-    parser.add_argument("source", metavar="SOURCE", type=Path, help="a folder or a zip of what was handed in")
-    parser.add_argument("--replace", action="store_true", help="take newer work instead of what is there; the earlier is kept")
+    parser.add_argument("source", metavar="SOURCE", type=Path, help="a folder or a zip of what was handed in, or the exchange folder")
+    parser.add_argument("--replace", action="store_true", help="take newer work in the place of what is there; the earlier is kept")
 
 
 def _take_in(options: argparse.Namespace) -> int:
@@ -83,7 +83,7 @@ def _take_in(options: argparse.Namespace) -> int:
     class_list = roster.read(course.roster_file)
     done = take_in.take_in(course, sheet.name, options.source, class_list, replace=options.replace)
     print(f"Taken in: {len(done.taken)}. There already: {len(done.there)}.")
-    for words in (*done.refused, *done.unknown):
+    for words in (*done.chosen, *done.refused, *done.unknown):
         print(f"  {words}")
     if done.missing:
         print(f"Nothing yet from {len(done.missing)} of {len(class_list)}:")

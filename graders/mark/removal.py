@@ -16,7 +16,7 @@ from pathlib import Path
 from gearkit.words.errors import GearkitError, UsageError
 from graders.mark import decisions, record, retakes
 from graders.mark.worker import part_file
-from graders.prepare import database, gradebook, roster, turn
+from graders.prepare import accounts, database, exchange, gradebook, roster, turn
 from graders.prepare.course import Course, check_learner
 from graders.prepare.files import write_atomically
 from graders.prepare.roster import Roster
@@ -55,8 +55,9 @@ def remove(course: Course, learner: str) -> Removal:
     if fault:
         raise UsageError(f"Nothing was removed: {fault}.")
     steps: tuple[tuple[str, Callable[[Course, str], int]], ...] = (
-        ("folders", _folders), ("results of marking", _parts), ("mark sheets", _mark_sheets), ("gradebook", _gradebook),
-        ("retakes", _retakes), ("decisions", _decisions), ("reports", _reports), ("class list", _class_list),
+        ("exchange folder", exchange.forget), ("folders", _folders), ("results of marking", _parts),
+        ("mark sheets", _mark_sheets), ("gradebook", _gradebook), ("retakes", _retakes), ("decisions", _decisions),
+        ("accounts", accounts.forget), ("reports", _reports), ("class list", _class_list),
     )  # fmt: skip
     done: list[str] = []
     try:

@@ -1,8 +1,8 @@
 """Takes in what learners handed in elsewhere: a folder or a zip from a course system, a stick, or the exchange folder.
 
-Whose a file is follows from the class list alone: from an identity or a full name in the file's path. What a notebook
-says about itself is never believed. Nothing that was taken in before is overwritten unless that is asked for, and then
-the earlier work is kept.
+Whose a file is follows from the class list alone: from an identity or a full name in the file's path, or in the exchange
+folder from the account that owns it. What a notebook says about itself is never believed. Nothing that was taken in
+before is overwritten unless that is asked for, and then the earlier work is kept.
 """
 
 from __future__ import annotations
@@ -10,40 +10,23 @@ from __future__ import annotations
 import datetime as dt
 import os
 import re
-import stat
+import shutil
 import unicodedata
-import zipfile
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
-from gearkit.words.errors import GearkitError, UsageError
-from graders.prepare import turn
+from gearkit.words.errors import GearkitError
+from graders.prepare import inbound, incoming, sheets, turn
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
+from graders.prepare.incoming import Incoming, Intake
 from graders.prepare.roster import Roster
 
-MOST_FILES = 20_000
-LARGEST_FILE = 64 << 20
 KEPT = "replaced"
-_TAKEN = (".ipynb", ".zip", ".json", ".py", ".txt")
 _STAMP = "timestamp.txt"
 _TAKEN_IN, _THERE = "taken in", "there already"
-
-
-@dataclass(frozen=True)
-class Incoming:
-    """One file that came in.
-
-    Args:
-        path: its path inside the source, with "/" between folders.
-        data: its content.
-        at: when it was last changed.
-    """
-
-    path: str
-    data: bytes
-    at: dt.datetime
+_STAMP_TIME = re.compile(r"(\d{4}-\d\d-\d\d \d\d:\d\d:\d\d)(?:\.\d+)? UTC\s*")
 
 
 @dataclass(frozen=True)
@@ -54,8 +37,9 @@ class TakenIn:
         taken: learners whose work was taken in now.
         there: learners whose work was there already, the same to the byte.
         refused: one sentence for each learner whose other work was there already.
-        unknown: one sentence for each file that belongs to nobody for certain.
+        unknown: one sentence for each file that belongs to nobody for certain, or could not be read.
         missing: learners of the class list of whom nothing is there now.
+        chosen: one sentence for each learner of whose several notebooks one was taken.
     """
 
     taken: tuple[str, ...]
@@ -63,6 +47,7 @@ class TakenIn:
     refused: tuple[str, ...]
     unknown: tuple[str, ...]
     missing: tuple[str, ...]
+    chosen: tuple[str, ...] = ()
 
 
 def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, replace: bool = False) -> TakenIn:
@@ -71,80 +56,63 @@ def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, rep
     Args:
         course: the course.
         sheet: name of the sheet.
-        source: a folder or a zip.
+        source: a folder, a zip, or the exchange folder.
         class_list: the class.
         replace: take newer work in the place of what is there; the earlier is kept in the course's folder "replaced".
 
     Raises:
-        UsageError: the source is neither a folder nor a zip that can be read.
+        UsageError: the source is neither a folder nor a zip that can be read, or holds far too much.
         GearkitError: something cannot be written, or somebody else is at work in the course.
     """
-    by_learner: dict[str, list[Incoming]] = {}
-    unknown: list[str] = []
-    names = _Names(class_list)
-    for file in _incoming(source, course):
-        owners = names.owners(file.path)
-        if len(owners) == 1:
-            by_learner.setdefault(owners[0], []).append(file)
-        elif file.path.lower().endswith((".ipynb", ".zip")):
-            whose = f"may belong to {' or '.join(owners)}" if owners else "names nobody on the class list"
-            unknown.append(f"{file.path!r} {whose}; put it into the right learner's folder by hand.")
-    taken: list[str] = []
-    there: list[str] = []
-    refused: list[str] = []
+    notes: list[str] = []
+    chosen: list[str] = []
+    done: dict[str, list[str]] = {_TAKEN_IN: [], _THERE: [], "refused": []}
+    exchange = inbound.inbound_of(source, course)
+    if exchange is not None:
+        by_learner = _handed_in(exchange, course, sheet, class_list, notes)
+    else:
+        by_learner = _found(source, course, sheet, class_list, notes)
+    items = [item.encode() for item in sheets.read(course.sheet_file(sheet)).item_ids]
     try:
         with turn.taken(course, f"taking in sheet {sheet}"):
             for learner, files in sorted(by_learner.items()):
-                result = _put(course, sheet, learner, _latest(files, sheet), replace)
-                if result in (_TAKEN_IN, _THERE):
-                    (taken if result == _TAKEN_IN else there).append(learner)
-                else:
-                    refused.append(result)
+                kept = _one_notebook(learner, files, f"{sheet}.ipynb", items, chosen)
+                result = _put(course, sheet, learner, kept, replace)
+                done.get(result, done["refused"]).append(learner if result in done else result)
     except OSError as fault:
         raise GearkitError(f"Taking in stopped at {fault.filename}: {fault.strerror}. Mend this and do it again.") from None
     missing = tuple(one.id for one in class_list if not course.submitted_folder(one.id, sheet).is_dir())
-    return TakenIn(tuple(taken), tuple(there), tuple(refused), tuple(unknown), missing)
+    return TakenIn(tuple(done[_TAKEN_IN]), tuple(done[_THERE]), tuple(done["refused"]), tuple(notes), missing, tuple(chosen))
 
 
-def _incoming(source: Path, course: Course) -> Iterator[Incoming]:
-    if source.is_dir():
-        yield from _from_folder(source)
-    elif source.is_file() and zipfile.is_zipfile(source):
-        yield from _from_zip(source, course)
-    else:
-        raise UsageError(f"{source} is neither a folder nor a zip; give what the course system or the stick holds.")
+def _handed_in(source: Path, course: Course, sheet: str, class_list: Roster, notes: list[str]) -> dict[str, list[Incoming]]:
+    """What the exchange folder has, by learner."""
+    found = inbound.latest(source, course, sheet, class_list, notes)
+    # Every hand-in is counted by itself: nobody can fill the folder so that the others' work is not taken.
+    by_learner = {learner: list(inbound.files(one, Intake(one.folder, notes))) for learner, one in found.items()}
+    return {learner: files for learner, files in by_learner.items() if files}
 
 
-def _from_folder(source: Path) -> Iterator[Incoming]:
-    count = 0
-    for folder, inside, names in os.walk(source, followlinks=False):
-        inside.sort()
-        for name in sorted(names):
-            path = Path(folder) / name
-            count += 1
-            if count > MOST_FILES:
-                raise UsageError(f"{source} holds more than {MOST_FILES} files; give the folder of one sheet.")
-            state = path.lstat()
-            if stat.S_ISREG(state.st_mode) and state.st_size <= LARGEST_FILE and name.lower().endswith(_TAKEN):
-                at = dt.datetime.fromtimestamp(state.st_mtime, tz=dt.UTC)
-                yield Incoming(path.relative_to(source).as_posix(), path.read_bytes(), at)
+def _found(source: Path, course: Course, sheet: str, class_list: Roster, notes: list[str]) -> dict[str, list[Incoming]]:
+    """What a folder or zip has, by learner; files of nobody are noted."""
+    by_learner: dict[str, list[Incoming]] = {}
+    names = _Names(class_list)
+    intake = Intake(source, notes)
 
+    def sort_in(files: Iterator[Incoming], depth: int) -> None:
+        for file in files:
+            owners = names.owners(file.path)
+            if len(owners) == 1:
+                by_learner.setdefault(owners[0], []).append(file)
+            elif not owners and file.path.lower().endswith(".zip") and depth < incoming.DEEPEST:
+                # A zip of a whole group names its learners inside.
+                sort_in(incoming.unpacked(file, course, intake), depth + 1)
+            elif file.path.lower().endswith((".ipynb", ".zip")):
+                whose = f"may belong to {' or '.join(owners)}" if owners else "names nobody on the class list"
+                notes.append(f"{file.path!r} {whose}; put it into the right learner's folder by hand.")
 
-def _from_zip(source: Path, course: Course) -> Iterator[Incoming]:
-    with zipfile.ZipFile(source) as archive:
-        entries = [entry for entry in archive.infolist() if not entry.is_dir()]
-        if len(entries) > MOST_FILES:
-            raise UsageError(f"{source} holds more than {MOST_FILES} files; give the zip of one sheet.")
-        for entry in entries:
-            if entry.file_size > LARGEST_FILE or not entry.filename.lower().endswith(_TAKEN):
-                continue
-            try:
-                data = archive.read(entry)
-            except (RuntimeError, zipfile.BadZipFile, NotImplementedError, EOFError, OSError) as fault:
-                raise UsageError(f"{source}: {entry.filename!r} cannot be unpacked ({fault}).") from None
-            # A zip keeps local time without a zone; the course's is the likeliest.
-            at = dt.datetime(*entry.date_time, tzinfo=course.zone)
-            yield Incoming(entry.filename.replace("\\", "/"), data, at)
+    sort_in(incoming.read(source, course, notes), 0)
+    return {learner: latest for learner, files in by_learner.items() if (latest := _latest(files, sheet))}
 
 
 class _Names:
@@ -175,14 +143,36 @@ def _words(text: str) -> frozenset[str]:
     return frozenset(re.findall(r"[^\W\d_]+", bare))
 
 
-def _latest(files: Sequence[Incoming], sheet: str) -> Sequence[Incoming]:
-    """Of several hand-ins of the exchange folder (LEARNER+SHEET+TIME+...) only the last counts."""
+def _latest(files: Sequence[Incoming], sheet: str) -> list[Incoming]:
+    """Of several hand-ins of the exchange folder (LEARNER+SHEET+TIME+...) in a copy of it only the last counts."""
     turns: dict[str, list[Incoming]] = {}
     for file in files:
-        first = PurePosixPath(file.path).parts[0]
-        pieces = first.split("+")
-        turns.setdefault(pieces[2] if len(pieces) >= 3 and pieces[1] == sheet else "", []).append(file)
-    return turns[max(turns)]
+        pieces = next((part.split("+") for part in PurePosixPath(file.path).parts if part.count("+") >= 2), ["", sheet, ""])
+        if pieces[1] == sheet:
+            turns.setdefault(pieces[2], []).append(file)
+    return turns[max(turns)] if turns else []
+
+
+def _one_notebook(learner: str, files: Sequence[Incoming], expected: str, items: Sequence[bytes],
+                  chosen: list[str]) -> list[Incoming]:
+    """Leave one notebook: of those that name most of the sheet's items the newest; a file of the right name before others."""
+    notebooks = [file for file in files if file.path.lower().endswith(".ipynb")]
+    if len(notebooks) < 2:
+        return list(files)
+
+    def rank(file: Incoming) -> tuple[int, dt.datetime, bool, list[object]]:
+        name = PurePosixPath(file.path).name
+        return sum(item in file.data for item in items), file.at, name == expected, _in_order(file.path)
+
+    best = max(notebooks, key=rank)
+    chosen.append(f"{learner} handed in {len(notebooks)} notebooks; taken was {best.path!r} of {best.at:%Y-%m-%d %H:%M}, "
+                  "the newest of those that hold most of the sheet's items.")
+    return [file for file in files if file is best or file not in notebooks]
+
+
+def _in_order(path: str) -> list[object]:
+    """A key that puts "A1 (10)" after "A1 (9)"."""
+    return [(0, int(piece), "") if piece.isdecimal() else (1, 0, piece) for piece in re.split(r"(\d+)", path)]
 
 
 def _put(course: Course, sheet: str, learner: str, files: Sequence[Incoming], replace: bool) -> str:
@@ -194,16 +184,32 @@ def _put(course: Course, sheet: str, learner: str, files: Sequence[Incoming], re
     folder = course.submitted_folder(learner, sheet)
     if folder.is_symlink():
         return f"{learner}: {folder} is a link to another place; nothing was taken in."
-    if folder.is_dir():
+    if folder.is_dir() and any(folder.iterdir()):
         before = {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
         if _work(before) == _work(contents):
             return _THERE
+        there, now = _stamped(before), _stamped(contents)
         if not replace:
             return f"{learner}: other work is there already; to take the newer one instead, add --replace."
+        if there and now and now < there:
+            return f"{learner}: the work there is of {there} UTC and newer than this of {now} UTC; it stays."
         _set_aside(course, sheet, learner, folder)
-    for name, data in sorted(contents.items()):
-        write_atomically(folder / name, data)
+    _place(folder, contents)
     return _TAKEN_IN
+
+
+def _place(folder: Path, contents: Mapping[str, bytes]) -> None:
+    """Make a folder with all its files in one step, so that a half one is never taken for what was handed in."""
+    draft = folder.with_name(f".{folder.name}.part")
+    shutil.rmtree(draft, ignore_errors=True)
+    for name, data in sorted(contents.items()):
+        write_atomically(draft / name, data)
+    os.replace(draft, folder)
+
+
+def _stamped(contents: Mapping[str, bytes]) -> str:
+    match = _STAMP_TIME.match(contents.get(_STAMP, b"").decode("ascii", "replace"))
+    return match.group(1) if match else ""
 
 
 def _work(contents: Mapping[str, bytes]) -> dict[str, bytes]:
