@@ -59,8 +59,9 @@ def _apart(parts: tuple[Part, ...], text: str) -> dict[str, str]:
         return found
     if not found and len(pieces) == len(parts):
         return {part.name: piece for part, piece in zip(parts, pieces, strict=True)}
+    written = "1 entry was" if len(pieces) == 1 else f"{len(pieces)} entries were"
     example = "; ".join(f"{part.name} = …" for part in parts[:3])
-    raise AnswerError("parts", f"This question has {len(parts)} parts, and {len(pieces)} entries were written.",
+    raise AnswerError("parts", f"This question has {len(parts)} parts, and {written} written.",
                       f"Name each one, with semicolons between: {example}.")
 
 

@@ -170,8 +170,10 @@ class _Scanner:
         while after < len(self.text) and self.text[after] in DIGITS:
             after += 1
         decimals = self.text[self.at + 1 : after]
-        hint = f"Write {number}.{decimals} if the comma stands for the decimal point"
-        if len(decimals) == 3:
+        # A point as well means that one of the two parts the thousands: 1.000,5 and 1,000.5 are the same number.
+        whole = number.replace(".", "")
+        hint = f"Write {whole}.{decimals} if the comma stands for the decimal point"
+        if len(decimals) == 3 and "." not in number:
             hint += f", or {number}{decimals} if it parts the thousands"
         raise AnswerError("decimal comma", f"{number},{decimals} has a comma in a number.", hint + ".")
 
