@@ -205,6 +205,110 @@ def test_faults_of_exchange_toml_are_named_together(course):
         exports.write(course, "csv", course.folder / "marks.csv")
 
 
+# Retakes, identities of the outside, what could not be read: one rule for OneRoster and AGS alike.
+
+
+@pytest.fixture
+def with_retake(course):
+    """Sheet 2 becomes a retake of sheet 1: best counts, capped at 70 percent; fh005 hands in only there, fh002 worse."""
+    first, second, third, _ = marked_sheet().learners
+    fifth = replace(first, learner="fh005", name="Quist Pernille", handed_in="2026-10-12T09:00:00+01:00")
+    worse = replace(third, learner="fh002", name=second.name, score=2.5, penalty=0.0, handed_in="2026-10-11T09:00:00+01:00")
+    again = replace(marked_sheet(), sheet="sheet2", learners=(worse, fifth), absent=())
+    record.write(again, course.marks_file("sheet2"))
+    plan = {"sheet2": {"of": "sheet1", "counting": "best", "cap": 70, "learners": ["fh002", "fh005"]}}
+    (course.folder / "retakes.json").write_text(json.dumps(plan))
+    return course
+
+
+def test_a_retake_is_part_of_its_sheet_and_no_line_item_of_its_own(with_retake):
+    tables = oneroster.read(exported(with_retake, "oneroster", "marks.zip"))
+    assert [row["title"] for row in tables["lineItems"]] == ['One set, "quoted", and more']
+    found = {row["studentSourcedId"]: (row["score"], row["scoreStatus"], row["comment"]) for row in tables["results"]}
+    assert found["fh001"] == ("10", "fully graded", "")
+    # Best of 7 and 2.5; and 10 of the retake capped at 70 percent of 10.
+    assert found["fh002"] == ("7", "fully graded", "Attempts: 7, 2.5; 7 counts.")
+    assert found["fh005"] == ("7", "fully graded", "Attempts: nothing, 10; 7 counts.")
+    (sheet,) = ags.read(exported(with_retake, "ags", "scores.json"))
+    scores = {score["userId"]: score for score in sheet["scores"]}
+    assert {user: score["scoreGiven"] for user, score in scores.items()} == {
+        "fh001": 10, "fh002": 7, "fh003": 1.5, "fh004": 2, "fh005": 7,
+    }  # fmt: skip
+    assert scores["fh005"]["timestamp"].startswith("2026-10-12T09:00:00")
+    assert scores["fh005"]["comment"] == "Attempts: nothing, 10; 7 counts."
+
+
+def test_what_could_not_be_read_waits_for_a_person_and_is_no_zero(course):
+    first, second, third, fourth = marked_sheet().learners
+    failed = (record.Failure("fh004", "The file is empty."),)
+    record.write(replace(marked_sheet(), learners=(first, second, third, replace(fourth, score=0.0)), failed=failed),
+                 course.marks_file("sheet1"))  # fmt: skip
+    row = oneroster.read(exported(course, "oneroster", "marks.zip"))["results"][3]
+    assert (row["studentSourcedId"], row["score"], row["scoreStatus"], row["missing"]) == ("fh004", "", "submitted", "false")
+    score = ags.read(exported(course, "ags", "scores.json"))[0]["scores"][3]
+    assert (score["activityProgress"], score["gradingProgress"]) == ("Submitted", "PendingManual")
+    assert "scoreGiven" not in score
+    statements = xapi.read(exported(course, "xapi", "marks.jsonl"))
+    told = [one for one in statements if one["actor"]["account"]["name"] == "fh004"]
+    assert {one["object"]["id"].split("/")[-2 if "L02" in one["object"]["id"] else -1] for one in told} == {"sheet2"}
+
+
+def test_identities_of_the_outside_stand_in_every_form_but_the_table_and_never_beside_pseudonyms(course):
+    (course.folder / "exchange.toml").write_text('[users]\nfh001 = "a7c1-4410"\n')
+    assert oneroster.read(exported(course, "oneroster", "marks.zip"))["results"][0]["studentSourcedId"] == "a7c1-4410"
+    assert ags.read(exported(course, "ags", "scores.json"))[0]["scores"][0]["userId"] == "a7c1-4410"
+    names = {one["actor"]["account"]["name"] for one in xapi.read(exported(course, "xapi", "marks.jsonl"))}
+    assert names == {"a7c1-4410", "fh002", "fh003", "fh004"}
+    assert read_csv(exported(course, "csv", "marks.csv"))[0]["learner"] == "fh001"
+    exports.write(course, "ags", course.folder / "quiet.json", pseudonyms=True)
+    text = (course.folder / "quiet.json").read_text()
+    assert "a7c1-4410" not in text
+    assert "fh00" not in text
+
+
+def test_faults_of_the_identities_are_named_together(course):
+    (course.folder / "exchange.toml").write_text('[users]\nfh001 = "a"\nfh002 = "a"\nfh003 = 7\n')
+    with pytest.raises(UsageError, match=r"users.fh003: found 7, expected a text in quotes; users: 'a' stands for two learners"):
+        exports.write(course, "ags", course.folder / "scores.json")
+    (course.folder / "exchange.toml").write_text('users = "all"\n')
+    with pytest.raises(UsageError, match=r"users: found 'all', expected a table \[users\]"):
+        exports.write(course, "ags", course.folder / "scores.json")
+
+
+def test_a_statement_is_never_changed_a_mark_that_came_out_otherwise_is_another_one(course):
+    before = xapi.read(exported(course, "xapi", "one.jsonl"))
+    first, *others = marked_sheet().learners
+    lower = replace(first, score=7.0, items=(replace(first.items[0], score=0.0, verdict="wrong"), *first.items[1:]))
+    record.write(replace(marked_sheet(), learners=(lower, *others)), course.marks_file("sheet1"))
+    after = xapi.read(exported(course, "xapi", "two.jsonl"))
+    assert len(after) == len(before)
+    new = [one for one in after if one["id"] not in {old["id"] for old in before}]
+    assert [(one["verb"]["display"]["en"], one["result"]["score"]["raw"]) for one in new] == [("answered", 0), ("scored", 7)]
+    by_id = {one["id"]: one for one in before}
+    assert all(one == by_id[one["id"]] for one in after if one["id"] in by_id)
+
+
+def test_a_statement_without_a_known_time_of_handing_in_has_none(course):
+    statements = xapi.read(exported(course, "xapi", "marks.jsonl"))
+    timed = {one["actor"]["account"]["name"]: one.get("timestamp", "") for one in statements}
+    assert timed["fh003"] == "2026-10-06T18:00:00.000+01:00"
+    assert timed["fh004"] == ""
+
+
+def test_activities_have_addresses_without_blanks_and_say_what_kind_of_answer_they_take(course):
+    settings = course.folder / "course.toml"
+    settings.write_text(settings.read_text().replace('id = "AT-214"', 'id = "AT 214/é"'))
+    course = course_folder.open_course(course.folder)
+    statements = xapi.read(exported(course, "xapi", "marks.jsonl"))
+    ids = {one["object"]["id"] for one in statements}
+    assert "https://example.invalid/AT%20214%2F%C3%A9/sheet1/L02-02" in ids
+    kinds = {one["object"]["id"].rsplit("/", 1)[1]: one["object"]["definition"].get("interactionType") for one in statements[:4]}
+    assert kinds == {"L02-02": "other", "L02-03": "performance", "L02-08": "other", "sheet1": None}
+    for one in statements:
+        definition = one["object"]["definition"]
+        assert ("interactionType" in definition) is (definition.get("type", "").endswith("/cmi.interaction"))
+
+
 def test_an_unknown_kind_is_refused_with_the_known_ones(course):
     with pytest.raises(UsageError, match="no exchange file 'ods'; known are ags, csv, oneroster, xapi"):
         exports.write(course, "ods", course.folder / "marks.ods")

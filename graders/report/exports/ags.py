@@ -13,9 +13,10 @@ from typing import Any
 
 from gearkit.words.errors import UsageError
 from graders.prepare.files import write_atomically
-from graders.report.exports.data import ExportData, ExportedSheet, everyone, handed_in_at
+from graders.report.exports.data import ExportData, ExportedSheet
+from graders.report.exports.outcomes import counted_sheets, outcomes
 
-LINE_ITEM_FIELDS = ("label", "scoreMaximum", "resourceId", "tag")
+LINE_ITEM_FIELDS = ("label", "scoreMaximum", "resourceId", "tag", "resourceLinkId")
 SCORE_FIELDS = (
     "userId", "scoreGiven", "scoreMaximum", "comment", "timestamp", "activityProgress", "gradingProgress",
 )  # fmt: skip
@@ -28,7 +29,7 @@ def write(data: ExportData, path: Path) -> None:
         data: the course.
         path: the file, usually ending in .json.
     """
-    sheets = [{"lineItem": _line_item(data, sheet), "scores": _scores(data, sheet)} for sheet in data.sheets]
+    sheets = [{"lineItem": _line_item(data, sheet), "scores": _scores(data, sheet)} for sheet in counted_sheets(data)]
     write_atomically(path, json.dumps(sheets, ensure_ascii=False, indent=1) + "\n")
 
 
@@ -43,24 +44,19 @@ def _line_item(data: ExportData, sheet: ExportedSheet) -> dict[str, Any]:
 
 def _scores(data: ExportData, sheet: ExportedSheet) -> list[dict[str, Any]]:
     scores: list[dict[str, Any]] = []
-    for identity, one in everyone(data, sheet):
-        if one is None:
+    for one in outcomes(data, sheet):
+        score: dict[str, Any] = {"userId": one.user, "timestamp": one.at}
+        if one.score is not None:
+            score |= {"scoreGiven": one.score, "scoreMaximum": one.full, "activityProgress": "Completed",
+                      "gradingProgress": "FullyGraded"}  # fmt: skip
+        elif one.handed_in:
+            # Nothing in it could be read: a person has to look at it.
+            score |= {"activityProgress": "Submitted", "gradingProgress": "PendingManual"}
+        else:
             # Nothing handed in has no score; a body without scoreGiven clears what a platform may hold.
-            scores.append(
-                {"userId": identity, "timestamp": sheet.marked_at, "activityProgress": "Initialized",
-                 "gradingProgress": "NotReady"}
-            )  # fmt: skip
-            continue
-        score = {
-            "userId": identity,
-            "scoreGiven": one.final,
-            "scoreMaximum": one.max,
-            "timestamp": handed_in_at(one, sheet),
-            "activityProgress": "Completed",
-            "gradingProgress": "FullyGraded",
-        }
-        if one.penalty:
-            score["comment"] = f"{one.score:g} marks earned, {one.penalty:g} taken off for lateness."
+            score |= {"activityProgress": "Initialized", "gradingProgress": "NotReady"}
+        if one.note:
+            score["comment"] = one.note
         scores.append(score)
     return scores
 

@@ -7,7 +7,11 @@ A course may hold a file ``exchange.toml`` with the ids that other systems know 
     academic_session = "2026-autumn"
     home_page = "https://fernhallow.example"
 
+    [users]
+    fd01 = "a7c1-4410"
+
 Without it the ids are made from the course's own, so that the files are whole but their receiver has to map them.
+Learners that ``[users]`` does not name keep their identity.
 """
 
 from __future__ import annotations
@@ -15,11 +19,13 @@ from __future__ import annotations
 import datetime
 import tomllib
 import uuid
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 from gearkit.words.errors import UsageError
-from graders.mark import record
+from graders.mark import record, retakes
 from graders.mark.record import LearnerMarks, MarkSheet
 from graders.prepare import roster as class_list
 from graders.prepare.course import Course
@@ -46,6 +52,7 @@ class ExportedSheet:
         marked_at: when it was marked, ISO 8601 with offset.
         full: full marks.
         marks: the mark sheet.
+        again_of: name of the sheet that this is a retake of, or "".
     """
 
     name: str
@@ -54,6 +61,7 @@ class ExportedSheet:
     marked_at: str
     full: float
     marks: MarkSheet
+    again_of: str = ""
 
 
 @dataclass(frozen=True)
@@ -71,6 +79,7 @@ class ExportData:
         sheets: its marked sheets, in order of their names.
         counted: what counts over the course, retakes included.
         responses: whether learners' own words may go out.
+        users: identities in the outside world, by those in the course, where they differ.
     """
 
     course: str
@@ -83,6 +92,7 @@ class ExportData:
     sheets: tuple[ExportedSheet, ...]
     counted: CourseMarks
     responses: bool = True
+    users: Mapping[str, str] = field(default_factory=dict)
 
     def id_of(self, *parts: str) -> str:
         """Return an id that is the same whenever the same thing of this course is exported."""
@@ -104,14 +114,16 @@ def gather(course: Course, *, pseudonyms: bool = False) -> ExportData:
     )
     if not files:
         raise UsageError(f"The course {course.folder} has no marked sheet to export. Mark one first: graders mark")
-    settings = _settings(course)
+    settings, users = _settings(course)
+    plans = retakes.read(course)
     sheets = []
     for path in files:
         marks = record.read(path)
         at = datetime.datetime.fromtimestamp(path.stat().st_mtime, tz=datetime.UTC).isoformat(timespec="milliseconds")
         title, due = sheet_words(course, path.stem)
         full = max((one.max for one in marks.learners), default=0.0)
-        sheets.append(ExportedSheet(path.stem, title, due, at, full, marks))
+        again_of = plans[path.stem].of if path.stem in plans else ""
+        sheets.append(ExportedSheet(path.stem, title, due, at, full, marks, again_of))
     roster = class_list.read(course.roster_file) if course.roster_file.exists() else Roster(())
     counted = course_marks.gather(course)
     if pseudonyms:
@@ -129,6 +141,7 @@ def gather(course: Course, *, pseudonyms: bool = False) -> ExportData:
         sheets=tuple(sheets),
         counted=counted,
         responses=not pseudonyms,
+        users={} if pseudonyms else users,
     )
 
 
@@ -141,34 +154,35 @@ def _without_names(counted: CourseMarks, names: Pseudonyms) -> CourseMarks:
     return replace(counted, rows=tuple(sorted(rows, key=lambda row: row.learner.id)))
 
 
-def _settings(course: Course) -> dict[str, str]:
+def _settings(course: Course) -> tuple[dict[str, str], dict[str, str]]:
+    """Return the ids of the course and those of its learners."""
     path = course.folder / "exchange.toml"
     if not path.exists():
-        return {}
+        return {}, {}
     try:
         found = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
         raise UsageError(f"{path} cannot be read: {fault}") from None
-    faults = [f"{key}: unknown; known are {', '.join(_SETTINGS)}" for key in found if key not in _SETTINGS]
+    users = found.pop("users", {})
+    faults = [f"{key}: unknown; known are {', '.join((*_SETTINGS, 'users'))}" for key in found if key not in _SETTINGS]
     faults += [
         f"{key}: found {value!r}, expected a text in quotes"
         for key, value in found.items()
         if key in _SETTINGS and not (isinstance(value, str) and value.strip())
     ]
+    faults += _faults_of_users(users)
     if faults:
         raise UsageError(f"{path}: " + "; ".join(faults))
-    return {key: str(value) for key, value in found.items()}
+    return {key: str(value) for key, value in found.items()}, users
 
 
-def everyone(data: ExportData, sheet: ExportedSheet) -> Sequence[tuple[str, LearnerMarks | None]]:
-    """Return every learner of a sheet with their marks, None for who handed in nothing.
-
-    Args:
-        data: the course.
-        sheet: one of its sheets.
-    """
-    marked: list[tuple[str, LearnerMarks | None]] = [(one.learner, one) for one in sheet.marks.learners]
-    return [*marked, *((identity, None) for identity in sheet.marks.absent)]
+def _faults_of_users(users: Any) -> list[str]:
+    if not isinstance(users, dict):
+        return [f"users: found {users!r}, expected a table [users]"]
+    faults = [f"users.{learner}: found {user!r}, expected a text in quotes" for learner, user in users.items()
+              if not (isinstance(user, str) and user.strip())]  # fmt: skip
+    twice = sorted(user for user, count in Counter(map(str, users.values())).items() if count > 1)
+    return [*faults, *(f"users: {user!r} stands for two learners" for user in twice)]
 
 
 def handed_in_at(one: LearnerMarks, sheet: ExportedSheet) -> str:

@@ -1,7 +1,7 @@
 """Marks as a OneRoster 1.2 CSV zip: categories, line items and results, with the manifest that names the files.
 
 Field names: OneRoster CSV binding 1.2.1, cross-read in two public implementations that agree; the specification's own
-tables were not seen.
+tables were not seen. In a file of the kind "bulk" status and dateLastModified stay empty. A retake is part of its sheet.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from pathlib import Path
 
 from gearkit.words.errors import UsageError
 from graders.prepare.files import write_atomically
-from graders.report.exports.data import ExportData, ExportedSheet, everyone, handed_in_at
+from graders.report.exports.data import ExportData, ExportedSheet
+from graders.report.exports.outcomes import counted_sheets, outcomes
 
 FILES = (
     "academicSessions", "categories", "classes", "classResources", "courses", "courseResources", "demographics",
@@ -46,8 +47,8 @@ def write(data: ExportData, path: Path) -> None:
     tables = {
         "manifest": _csv(("propertyName", "value"), _manifest(data)),
         "categories": _csv(CATEGORY_FIELDS, [_category(data)]),
-        "lineItems": _csv(LINE_ITEM_FIELDS, [_line_item(data, sheet) for sheet in data.sheets]),
-        "results": _csv(RESULT_FIELDS, [row for sheet in data.sheets for row in _results(data, sheet)]),
+        "lineItems": _csv(LINE_ITEM_FIELDS, [_line_item(data, sheet) for sheet in counted_sheets(data)]),
+        "results": _csv(RESULT_FIELDS, [row for sheet in counted_sheets(data) for row in _results(data, sheet)]),
     }
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
@@ -95,21 +96,23 @@ def _line_item(data: ExportData, sheet: ExportedSheet) -> dict[str, str]:
 
 def _results(data: ExportData, sheet: ExportedSheet) -> list[dict[str, str]]:
     rows = []
-    for identity, one in everyone(data, sheet):
-        handed = one is not None
+    for one in outcomes(data, sheet):
+        # "submitted" is what was handed in and waits for a person to look at it.
+        status = "fully graded" if one.score is not None else "submitted" if one.handed_in else "not submitted"
         rows.append(
             {
-                "sourcedId": data.id_of("result", sheet.name, identity),
+                "sourcedId": data.id_of("result", sheet.name, one.learner),
                 "lineItemSourcedId": data.id_of("sheet", sheet.name),
-                "studentSourcedId": identity,
-                "scoreStatus": "fully graded" if handed else "not submitted",
-                "score": f"{one.final:g}" if one is not None else "",
-                "scoreDate": (handed_in_at(one, sheet) if one is not None else sheet.marked_at)[:10],
+                "studentSourcedId": one.user,
+                "scoreStatus": status,
+                "score": f"{one.score:g}" if one.score is not None else "",
+                "scoreDate": one.at[:10],
+                "comment": one.note,
                 "classSourcedId": data.class_id,
                 "inProgress": "false",
                 "incomplete": "false",
-                "late": str(one is not None and one.penalty > 0).lower(),
-                "missing": str(not handed).lower(),
+                "late": str(one.late).lower(),
+                "missing": str(not one.handed_in).lower(),
             }
         )
     return rows

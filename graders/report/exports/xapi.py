@@ -10,6 +10,7 @@ import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from gearkit.words.errors import UsageError
 from graders.mark.record import ItemMark, LearnerMarks
@@ -20,6 +21,7 @@ STATEMENT_FIELDS = ("id", "actor", "verb", "object", "result", "context", "times
 RESULT_FIELDS = ("score", "success", "completion", "response")
 SCORE_FIELDS = ("scaled", "raw", "min", "max")
 _VERBS = "http://adlnet.gov/expapi/verbs/"
+_INTERACTION = "http://adlnet.gov/expapi/activities/cmi.interaction"
 
 
 def write(data: ExportData, path: Path) -> None:
@@ -36,14 +38,19 @@ def write(data: ExportData, path: Path) -> None:
 def statements(data: ExportData) -> Iterator[dict[str, Any]]:
     """Yield the statements, sheet by sheet and learner by learner."""
     for sheet in data.sheets:
+        unread = {one.learner for one in sheet.marks.failed}
         for one in sheet.marks.learners:
+            if one.learner in unread:
+                # Nothing was answered as far as anybody can tell; a person has to look at it.
+                continue
             for mark in one.items:
                 yield _answered(data, sheet, one, mark)
             yield _scored(data, sheet, one)
 
 
 def _actor(data: ExportData, one: LearnerMarks) -> dict[str, Any]:
-    return {"objectType": "Agent", "account": {"homePage": data.home_page, "name": one.learner}}
+    name = data.users.get(one.learner, one.learner)
+    return {"objectType": "Agent", "account": {"homePage": data.home_page, "name": name}}
 
 
 def _verb(word: str) -> dict[str, Any]:
@@ -53,9 +60,17 @@ def _verb(word: str) -> dict[str, Any]:
 def _activity(data: ExportData, title: str, *path: str) -> dict[str, Any]:
     return {
         "objectType": "Activity",
-        "id": "/".join((data.home_page.rstrip("/"), data.course, *path)),
+        "id": "/".join((data.home_page.rstrip("/"), *(quote(step, safe="") for step in (data.course, *path)))),
         "definition": {"name": {"en": title}},
     }
+
+
+def _question(data: ExportData, sheet: ExportedSheet, mark: ItemMark) -> dict[str, Any]:
+    """An item as an activity: several parts are the steps of a performance, one answer is of a kind of our own."""
+    found = _activity(data, mark.item, sheet.name, mark.item)
+    kind = "performance" if len(mark.given) > 1 else "other"
+    found["definition"] |= {"type": _INTERACTION, "interactionType": kind}
+    return found
 
 
 def _score(earned: float, full: float) -> dict[str, float]:
@@ -72,26 +87,33 @@ def _answered(data: ExportData, sheet: ExportedSheet, one: LearnerMarks, mark: I
         # Several parts are joined as the interaction types of the standard join them.
         only = mark.given.get("answer") if len(mark.given) == 1 else None
         result["response"] = only if only is not None else "[,]".join(f"{k}[.]{v}" for k, v in mark.given.items())
+    # A statement is never changed: whatever is marked again and comes out otherwise is another statement.
+    told = (json.dumps(result, sort_keys=True), one.handed_in)
     return {
-        "id": data.id_of("answered", sheet.name, one.learner, mark.item, str(one.attempt)),
+        "id": data.id_of("answered", sheet.name, one.learner, mark.item, str(one.attempt), *told),
         "actor": _actor(data, one),
         "verb": _verb("answered"),
-        "object": _activity(data, mark.item, sheet.name, mark.item),
+        "object": _question(data, sheet, mark),
         "result": result,
         "context": {"contextActivities": {"parent": [_activity(data, sheet.title, sheet.name)]}},
-        "timestamp": handed_in_at(one, sheet),
+        **_time(one, sheet),
     }
 
 
 def _scored(data: ExportData, sheet: ExportedSheet, one: LearnerMarks) -> dict[str, Any]:
     return {
-        "id": data.id_of("scored", sheet.name, one.learner, str(one.attempt)),
+        "id": data.id_of("scored", sheet.name, one.learner, str(one.attempt), f"{one.final!r}/{one.max!r}", one.handed_in),
         "actor": _actor(data, one),
         "verb": _verb("scored"),
         "object": _activity(data, sheet.title, sheet.name),
         "result": {"score": _score(one.final, one.max), "completion": True},
-        "timestamp": handed_in_at(one, sheet),
+        **_time(one, sheet),
     }
+
+
+def _time(one: LearnerMarks, sheet: ExportedSheet) -> dict[str, str]:
+    """When it was handed in; left out where that is not known, for the time of marking is another thing."""
+    return {"timestamp": handed_in_at(one, sheet)} if one.handed_in else {}
 
 
 def read(path: Path) -> list[dict[str, Any]]:
