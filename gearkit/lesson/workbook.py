@@ -5,7 +5,9 @@ Every call has a picture or a form where the notebook can show one, and plain wo
 
 from __future__ import annotations
 
+import sys
 from html import escape
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -43,7 +45,15 @@ def open_lesson(number: str | int, record: str | Path | None = None) -> Lesson:
     text = str(number).strip().removeprefix("L").zfill(2)
     if text not in LESSONS:
         raise UsageError(f"There is no lesson {number!r}. Lessons: {', '.join(LESSONS)}.")
+    _load_panels()
     return Lesson(LESSONS[text], Record(Path(record) if record is not None else None))
+
+
+def _load_panels() -> None:
+    """In a notebook, load what draws panels now, while the first cell is read, so that the first panel comes at once."""
+    if "ipykernel" in sys.modules:
+        for name in ("layout", "exercise", "task"):
+            import_module(f"gearkit.lesson.panels.{name}")
 
 
 class Told:

@@ -210,3 +210,17 @@ def test_a_form_of_import_that_is_not_bundled_is_an_error_and_not_a_guess(
         bundle.script.__wrapped__("odd")
     with pytest.raises(GearkitError, match="import each other in a ring"):
         bundle.script.__wrapped__("ring")
+
+
+def test_a_saved_notebook_shows_drawings_and_words_without_a_kernel() -> None:
+    """Feedback pages and prints are made from saved outputs; widget state is not in them."""
+    import nbformat
+    from nbconvert import HTMLExporter
+
+    panel = LayoutPanel(find("Q36"), title="Explore: Q36", engaged=["B", "C"])
+    data, _ = panel._repr_mimebundle_()
+    cell = nbformat.v4.new_code_cell("panel", outputs=[nbformat.v4.new_output("display_data", data=data)])
+    page, _ = HTMLExporter().from_notebook_node(nbformat.v4.new_notebook(cells=[cell]))
+    assert 'class="gk gk-stick"' in page
+    assert 'class="gk gk-levers"' in page
+    assert "a range, ratio 200665/49324 = 4.068" in page

@@ -52,7 +52,7 @@ class LayoutPanel {
     const tables = html("div", { class: "gk-tables" }, html("div", { class: "gk-scroll" }, this.chart), html("div", { class: "gk-scroll" }, this.shaftTable));
     return html("section", { class: "gk-panel gk-layout", "aria-label": title }, html("h3", { class: "gk-title" }, title),
       this.elementRow, this.rangeRow, this.prediction ? this.prediction.row : null, this.status,
-      this.stick, html("figure", { class: "gk-lever-figure-box" }, this.levers.svg), this.fronts, this.crank.row, this.speed.row,
+      this.stick, html("figure", { class: "gk-lever-figure-box" }, this.levers.element), this.fronts, this.crank.row, this.speed.row,
       tables, this.why, this.prediction ? this.prediction.historyRow : this.triedRow);
   }
 
@@ -86,7 +86,7 @@ class LayoutPanel {
     this.why = html("details", { class: "gk-history" }, html("summary", {}, "Why? Step by step"), this.whyText);
     this.heardDrawing = () => this.showDrawing();
     this.model.on("change:drawing", this.heardDrawing);
-    this.levers = new Levers(Math.max(210, Math.min(330, 900 / this.train.levers.length)));
+    this.levers = new Levers(this.train.levers.length > 3 ? 240 : 300);
     this.levers.setLevers(this.train.levers);
     this.views = this.train.sets.map((set) => {
       const view = new FrontView({ small: true });

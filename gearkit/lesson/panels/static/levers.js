@@ -1,7 +1,7 @@
 // Levers: an upright bar for each set (or for sets that share two members), its members as points on it at distances in
 // tooth counts, and each member's speed as an arrow sideways. The tips of one lever lie on one straight line.
 
-import { setText, svg } from "./dom.js";
+import { html, setText, svg } from "./dom.js";
 import { shown } from "./exact.js";
 
 const HEIGHT = 330;
@@ -27,28 +27,30 @@ export class Levers {
   // wide: pixels for each lever
   constructor(wide) {
     this.wide = wide;
-    this.svg = svg("svg", { class: "gk-levers", role: "img" });
+    // One drawing for each lever, so that they stand below each other where the page is narrow.
+    this.element = html("div", { class: "gk-levers", role: "img" });
   }
 
   // levers: [{ title, nodes: [{ key, place (0 on top to 1), label, kind }] }]
   setLevers(levers) {
-    this.svg.setAttribute("viewBox", `0 0 ${levers.length * this.wide} ${HEIGHT}`);
-    this.svg.replaceChildren();
-    this.columns = levers.map((lever, index) => this.buildLever(lever, index * this.wide));
+    this.element.replaceChildren();
+    this.columns = levers.map((lever) => this.buildLever(lever));
   }
 
-  buildLever(lever, left) {
-    const bar = left + this.wide * 0.5;
+  buildLever(lever) {
+    const bar = this.wide * 0.5;
+    const drawn = svg("svg", { viewBox: `0 0 ${this.wide} ${HEIGHT}`, "aria-hidden": "true" });
+    this.element.append(drawn);
     const y = (place) => TOP + place * (HEIGHT - TOP - BOTTOM);
     const column = { bar, nodes: [], line: svg("line", { class: "gk-speed-line" }) };
-    this.svg.append(svg("line", { class: "gk-bar", x1: bar, x2: bar, y1: TOP, y2: HEIGHT - BOTTOM }),
+    drawn.append(svg("line", { class: "gk-bar", x1: bar, x2: bar, y1: TOP, y2: HEIGHT - BOTTOM }),
       svg("text", { class: "gk-lever-title", x: bar, y: 14, "text-anchor": "middle" }, lever.title), column.line);
     for (const node of lever.nodes) {
       const height = y(node.place);
       const arrow = svg("path", { class: `gk-lever-arrow gk-arrow-${node.kind}` });
       const figure = svg("text", { class: "gk-lever-figure" });
-      this.svg.append(svg("line", { class: "gk-lever-row", x1: left + 4, x2: bar, y1: height, y2: height }),
-        svg("text", { class: "gk-lever-name", x: left + 4, y: height - 6 }, node.label), arrow,
+      drawn.append(svg("line", { class: "gk-lever-row", x1: 4, x2: bar, y1: height, y2: height }),
+        svg("text", { class: "gk-lever-name", x: 4, y: height - 6 }, node.label), arrow,
         svg("g", { class: `gk-node gk-node-${node.kind}`, transform: `translate(${bar} ${height})` }, symbolOf(node.kind)), figure);
       column.nodes.push({ ...node, height, arrow, figure });
     }
@@ -88,7 +90,7 @@ export class Levers {
   }
 
   describe(text) {
-    this.svg.setAttribute("aria-label", text);
+    this.element.setAttribute("aria-label", text);
   }
 }
 

@@ -35,7 +35,7 @@ class OneSetPanel {
   }
 
   frame() {
-    const pictures = html("div", { class: "gk-pictures" }, html("figure", {}, this.front.svg), html("figure", {}, this.levers.svg));
+    const pictures = html("div", { class: "gk-pictures" }, html("figure", {}, this.front.svg), html("figure", {}, this.levers.element));
     return html("section", { class: "gk-panel gk-one-set", "aria-label": this.model.get("title") },
       html("h3", { class: "gk-title" }, this.model.get("title")), pictures, this.crank.row,
       this.prediction ? this.prediction.row : null, this.status,
