@@ -14,7 +14,6 @@ from gearkit.draw.measure import text_width
 from gearkit.draw.placement import Placement
 from gearkit.draw.routing import LEFT_OUTER, Upright
 from gearkit.train.layout import Layout
-from gearkit.words.terms import HOUSING
 
 PITCH = 28.0
 GEAR_PITCH = 36.0
@@ -213,8 +212,3 @@ def _dots(placement: Placement) -> list[tuple[int, int, int]]:
             found = sides.setdefault((column, row, net), set())
             found |= {side for side, there in (("l", column > first), ("r", column < last), ("d", row > low), ("u", row < high)) if there}
     return sorted(point for point, found in sides.items() if len(found) > 2)
-
-
-def housing_members(layout: Layout) -> tuple[str, ...]:
-    """Return the members that are joined to the housing for good."""
-    return tuple(name for name in layout.shafts[layout.shaft_of(HOUSING)] if "." in name)

@@ -61,7 +61,6 @@ class _Search:
         ends = columns[OUTPUT], columns[INPUT]
         self.exact = _reduced(*echelon(own, len(own[0])), applied, ends, 0)
         self.generic = _reduced(*echelon_modulo(generic, PRIME), applied, ends, PRIME)
-        self.own_redundant = len(echelon(own, len(own[0]))[1]) < len(own)
         self.count = len(names)
         self.most = most
         self.tie_up = Mobility(Verdict.TIE_UP, 0, 0, False, None, Verdict.TIE_UP)

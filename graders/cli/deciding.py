@@ -140,7 +140,10 @@ def _trail_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _trail(options: argparse.Namespace) -> int:
     course: Course = courses.open_course(options.course)
-    found = [one for one in decisions.read(course) if options.sheet in ("", one.sheet)]
+    kept = decisions.read(course)
+    found = [one for one in kept if options.sheet in ("", one.sheet)]
+    if options.sheet and not found:
+        sheet_of(course, options.sheet)
     if options.json:
         print_json([{"number": one.number, "at": one.at, "by": one.by, "kind": str(one.kind), "sheet": one.sheet,
                      "item": one.item, "learner": one.learner, "score": one.score, "answer": dict(one.answer),

@@ -109,6 +109,8 @@ def _retake_arguments(parser: argparse.ArgumentParser) -> None:
 def _retake(options: argparse.Namespace) -> int:
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
+    if options.below is not None and not 1 <= options.below <= 100:
+        raise UsageError(f"--below {options.below}: expected percent from 1 to 100.")
     learners = options.learner or retakes.below(record.read(course.marks_file(sheet.name)), options.below)
     if not learners:
         raise UsageError(f"Nobody has less than {options.below} percent on sheet {sheet.name}; no retake is needed.")

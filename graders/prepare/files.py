@@ -7,6 +7,8 @@ import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
+from gearkit.words.errors import UsageError
+
 
 def write_atomically(path: Path, content: str | bytes | Iterable[str], mode: int = 0o644, *, durable: bool = True) -> None:
     """Write a file in one step: a hidden neighbour first, then a rename over the old file.
@@ -16,7 +18,12 @@ def write_atomically(path: Path, content: str | bytes | Iterable[str], mode: int
         content: text (written as UTF-8), bytes, or pieces of text that are never all in memory.
         mode: permission bits of the new file, for example 0o600 for a secret.
         durable: wait until it is on the disk itself; not needed for what can be made again after a power cut.
+
+    Raises:
+        UsageError: something stands there that is no file, such as a device, which a rename would destroy.
     """
+    if path.exists() and not path.is_file():
+        raise UsageError(f"{path} is there and is no ordinary file; give the name of a file to write.")
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
     try:

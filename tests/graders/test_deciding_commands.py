@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from dataclasses import replace
 
 import pytest
@@ -131,3 +132,21 @@ def test_cells_that_are_gone_and_cards_that_were_dropped_are_told(tmp_path):
         "The notebook was saved by a program that dropped its cells' cards; answers were found by their items.",
     )
     assert second.score == second.max
+
+
+def test_the_trail_of_a_sheet_that_is_not_there_is_refused(room, capsys):
+    code, _, err = run(capsys, "trail", room.course.folder, "nope")
+    assert (code, "There is no sheet 'nope'" in err) == (2, True)
+
+
+@pytest.mark.parametrize("percent", ["0", "500", "-5"])
+def test_a_retake_below_no_percentage_is_refused(room, capsys, percent):
+    code, _, err = run(capsys, "retake", room.course.folder, "A1", "--below", percent)
+    assert (code, "expected percent from 1 to 100" in err) == (2, True)
+
+
+def test_an_export_never_replaces_what_is_no_file(room, capsys, tmp_path):
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    code, _, err = run(capsys, "export", room.course.folder, "--to", "csv", "-o", pipe)
+    assert (code, "no ordinary file" in err, pipe.is_fifo()) == (2, True, True)

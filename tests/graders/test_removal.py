@@ -97,3 +97,12 @@ def test_what_cannot_be_an_identity_removes_nothing(room, learner, capsys):
     assert main(["remove", str(room.course.folder), learner, "--yes"]) == 2
     assert "Nothing was removed" in capsys.readouterr().err
     assert room.course.submitted_folder("s1", "A1").exists()
+
+
+def test_an_identity_that_is_only_a_word_in_a_report_removes_nothing(room, capsys):
+    report = room.course.folder / "reports" / "note.html"
+    report.parent.mkdir(exist_ok=True)
+    report.write_text("nobody handed in late")
+    assert main(["remove", str(room.course.folder), "nobody", "--yes"]) == 2
+    assert "has nothing of 'nobody'" in capsys.readouterr().err
+    assert report.exists()
