@@ -111,6 +111,21 @@ def test_the_drawing_turns_and_stops(desk: Desk) -> None:
     assert sun.get_attribute("transform") == stopped
 
 
+def test_who_asks_for_little_motion_gets_one_step_for_each_press(desk: Desk) -> None:
+    panel = desk.panel("Explore: one set")
+    crank = panel.get_by_role("spinbutton", name="Turns of the sun")
+    crank.fill("0")
+    desk.page.emulate_media(reduced_motion="reduce")
+    try:
+        for turned in ("0.15", "0.25"):
+            panel.get_by_role("button", name="Turn", exact=True).press("Space")
+            expect(crank).to_have_value(turned)
+        desk.page.wait_for_timeout(300)
+        assert crank.input_value() == "0.25"
+    finally:
+        desk.page.emulate_media(reduced_motion="no-preference")
+
+
 def test_nothing_is_revealed_before_a_prediction(desk: Desk) -> None:
     panel = desk.panel("Predict: one set")
     expect(panel).to_contain_text("What does the carrier do?")

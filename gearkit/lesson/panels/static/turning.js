@@ -6,6 +6,7 @@ import { html, wantsStillness } from "./dom.js";
 
 const LONGEST = 20;
 const TURNS_PER_SECOND = 0.22;
+const STILL_STEP = 0.125;
 
 export class Crank {
   // onTurn(turns): called with the turns of the reference, at most once a frame.
@@ -15,7 +16,7 @@ export class Crank {
     this.pace = 1;
     this.running = false;
     this.frame = 0;
-    this.press = button("Turn", () => this.setRunning(!this.running), "gk-crank-button");
+    this.press = button("Turn", () => this.pressed(), "gk-crank-button");
     this.home = button("Back to the marks", () => { this.setRunning(false); this.moveTo(0); });
     this.slider = sliderWithBox(
       { id: `${prefix}-crank`, label: "Turns of the input", min: 0, max: LONGEST, step: 0.05, value: 0 },
@@ -47,8 +48,10 @@ export class Crank {
     }
   }
 
-  startUnlessStill() {
-    if (!wantsStillness()) this.setRunning(true);
+  pressed() {
+    // Who asked the page for little motion gets one still step for each press.
+    if (wantsStillness()) this.moveTo(this.turns + STILL_STEP > LONGEST ? 0 : this.turns + STILL_STEP);
+    else this.setRunning(!this.running);
   }
 
   tick(now) {
