@@ -50,7 +50,7 @@ def check_address(address: str) -> None:
                          f"installed. For PostgreSQL: pip install 'gearkit[postgres]' and write {_EXAMPLE}") from None
     if url.get_backend_name() == "sqlite" and not Path(url.database or "").is_absolute():
         raise UsageError(f"The gradebook's file {url.database or ''!r}: expected its whole path, as in "
-                         "sqlite:////home/teach/at214.db")
+                         "sqlite:////srv/at214/gradebook.db")
 
 
 def shown(course: Course) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from playwright.sync_api import sync_playwright
 
 from gearkit.draw import palette
 from gearkit.draw.commands import WHAT, picture_of
@@ -18,8 +19,7 @@ pytestmark = pytest.mark.browser
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    playwright = pytest.importorskip("playwright.sync_api")
-    with playwright.sync_playwright() as engine:
+    with sync_playwright() as engine:
         browser = engine.chromium.launch(executable_path=chromium.path(), headless=True, args=["--no-sandbox", "--disable-gpu"])
         yield browser
         browser.close()
