@@ -16,6 +16,7 @@ from graders.mark.worker import Settings
 from graders.prepare import course as courses
 from graders.prepare.hand_out import sheet_of
 from graders.run import choosing, examination
+from graders.run.engines import Engine
 
 QUIET_SECONDS = 2.0
 BETWEEN_LINES = 5.0
@@ -29,6 +30,9 @@ def _mark_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--run-all", action="store_true", help="run every notebook, also those that can be read")
     parser.add_argument("--unprotected", action="store_true",
                         help="run learner code even if this machine cannot close files and network to it")
+    parser.add_argument("--engine", choices=[str(one) for one in Engine], default="auto",
+                        help="what runs the notebooks that cannot be read: the fast warm shell, a real Jupyter kernel "
+                             "(the reference, slow), or the one that each notebook needs")
     add_json(parser)
 
 
@@ -37,7 +41,7 @@ def _mark(options: argparse.Namespace) -> int:
         raise UsageError(f"--workers {options.workers}: expected a number from 1 to 256, or 0 to let it be chosen.")
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
-    settings = Settings(always_run=options.run_all, unprotected=options.unprotected)
+    settings = Settings(always_run=options.run_all, unprotected=options.unprotected, engine=options.engine)
     teller = _Teller()
     before = settle.before_now(course, sheet)
     result = batch.mark_sheet(course, sheet, workers=options.workers, resume=options.resume, settings=settings,

@@ -33,6 +33,7 @@ CONNECT_SECONDS = 15.0
 NO_WORKERS_SECONDS = 120.0
 # Longer than a submission's time, a runner's start and the cluster's own patience with a silent worker together.
 SILENCE_SECONDS = 900.0
+TRIES = 4
 ASIDE = ("running it ended a worker of the cluster again and again, also alone; it was set aside, please look at it "
          "yourself")
 MISSING = ("Marking on a cluster needs the packages `distributed` and `cryptography`. Install them with: pip install "
@@ -59,6 +60,7 @@ class _Flight:
     submission: Submission
     request: Request
     future: Any
+    tries: int
 
 
 def check_address(address: str, *, open_cluster: bool = False) -> None:
@@ -209,26 +211,26 @@ class Cluster:
                 continue
             while len(self._flying) >= self._room_now():
                 yield from self._next(suspects)
-            self._send(submission, request)
+            self._send(submission, request, 1)
         while self._flying:
             yield from self._next(suspects)
         for suspect in suspects:
             # Alone: whatever ends a worker now is this one's doing.
             again: list[_Flight] = []
-            self._send(suspect.submission, suspect.request)
+            self._send(suspect.submission, suspect.request, 1)
             while self._flying:
                 yield from self._next(again)
             for one in again:
                 yield Job(one.submission, Reply(Ran(Run((), False, ASIDE, 0.0), ""), one.request.digest, ""))
 
-    def _send(self, submission: Submission, request: Request) -> None:
+    def _send(self, submission: Submission, request: Request, tries: int) -> None:
         from graders.run import station
 
         self._count += 1
         key = f"gearkit-{id(self)}-{self._count}"
         with self._talking():
             future = self._client.submit(station.run_here, request.packed(), key=key, pure=False)
-        self._flying[key] = _Flight(submission, request, future)
+        self._flying[key] = _Flight(submission, request, future, tries)
         future.add_done_callback(lambda done: self._landed.put(done.key))
 
     def _next(self, suspects: list[_Flight]) -> Iterator[Job]:
@@ -241,17 +243,29 @@ class Cluster:
         self._last_news = time.monotonic()
         flight = self._flying.pop(key)
         status = flight.future.status
-        if status == "finished":
-            with self._talking():
-                reply = reply_from(flight.future.result(timeout=CONNECT_SECONDS))
+        reply = self._reply_to(flight) if status == "finished" else None
+        if reply is not None:
+            yield Job(flight.submission, reply)
+        elif status == "cancelled":
+            raise self._lost("it no longer knows what it was asked")
+        elif status == "error" or flight.tries >= TRIES:
+            suspects.append(flight)
+        else:
+            # The answer was still on the worker that was lost.
+            self._send(flight.submission, flight.request, flight.tries + 1)
+
+    def _reply_to(self, flight: _Flight) -> Reply | None:
+        """The checked reply to a request, None where it was lost on the way or has another form."""
+        try:
+            reply = reply_from(flight.future.result(timeout=CONNECT_SECONDS))
+        except Exception:
+            # Lost with its worker, or a failure of the library; either way the request is sent again.
+            return None
+        finally:
             flight.future.release()
-            if reply is not None and reply.digest == flight.request.digest:
-                self._compare({reply.kit})
-                yield Job(flight.submission, reply)
-                return
-        elif status != "error":
-            raise self._lost(f"the task is {status}")
-        suspects.append(flight)
+        if reply is not None:
+            self._compare({reply.kit})
+        return reply if reply is not None and reply.digest == flight.request.digest else None
 
     def _room_now(self) -> int:
         """How many requests may be on their way: one for each task that the workers do at a time, and some to follow."""

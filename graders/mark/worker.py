@@ -23,7 +23,7 @@ from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.roster import Roster
 from graders.prepare.sheets import Sheet
-from graders.run.choosing import Choice, choose
+from graders.run.engines import Engine, Engines
 from graders.run.protection import Limits
 from graders.run.runner import Run
 
@@ -38,11 +38,13 @@ class Settings:
     Args:
         always_run: run even what could be read.
         unprotected: run learner code even where the machine cannot close files and network to it.
+        engine: how to run what has to be run: "warm", "kernel", or "auto" for the one that each notebook needs.
         limits: what one submission may use.
     """
 
     always_run: bool = False
     unprotected: bool = False
+    engine: str = Engine.AUTO.value
     limits: Limits = field(default_factory=Limits)
 
 
@@ -110,7 +112,7 @@ class Worker:
 
     def __init__(self, course: Course, sheet: Sheet, roster: Roster, settings: Settings) -> None:
         self._course, self._sheet, self._roster, self._settings = course, sheet, roster, settings
-        self._choice: Choice | None = None
+        self._engines = engines_of(course, settings)
         self._ran = ""
         self._context = context_of(course, sheet, settings)
 
@@ -142,24 +144,29 @@ class Worker:
         write_part(Part(mark_of, marked.marks, LOST), part_file(self._course, self._sheet.name, submission.learner))
 
     def close(self) -> None:
-        """End the sandbox."""
-        if self._choice is not None and self._choice.runner is not None:
-            self._choice.runner.close()
+        """End the sandboxes."""
+        self._engines.close()
 
     def _execute(self, cells: Sequence[str], setup: Sequence[str]) -> Run:
-        if self._choice is None:
-            self._choice = choose(self._settings.limits, [self._course.folder],
-                                  unprotected=self._settings.unprotected)
-        self._ran = self._choice.level
-        if self._choice.runner is None:
-            return Run((), False, "no sandbox", 0.0)
-        return self._choice.runner.run(cells, setup)
+        ran = self._engines.run(cells, setup)
+        self._ran = ran.level
+        return ran.run
 
     def _fingerprint_context(self, learner: str) -> str:
         return f"{self._context}{self._roster.find(learner)!r}"
 
     def _write_copy(self, submission: Submission, marked: Marked) -> None:
         marked_copy.write(self._course, self._sheet, submission.learner, marked)
+
+
+def engines_of(course: Course, settings: Settings) -> Engines:
+    """What runs the notebooks of a course.
+
+    Args:
+        course: the course, whose folder is hidden from them.
+        settings: how to mark.
+    """
+    return Engines(settings.limits, [course.folder], engine=settings.engine, unprotected=settings.unprotected)
 
 
 def context_of(course: Course, sheet: Sheet, settings: Settings) -> str:

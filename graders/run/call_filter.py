@@ -19,8 +19,9 @@ from graders.run import kernel_calls
 _LOAD, _IF_EQUAL, _IF_AT_LEAST, _IF_BITS, _RETURN = 0x20, 0x15, 0x35, 0x45, 0x06
 _NUMBER_AT, _MACHINE_AT, _FIRST_ARGUMENT_AT = 0, 4, 16
 _ALLOW, _FAIL, _KILL = 0x7FFF0000, 0x00050000, 0x80000000
-_NEW_THREAD = 0x00010000
+_NEW_THREAD, _NEW_NAMESPACES = 0x00010000, 0x7E020000
 _CLONE3 = 435
+_Step = tuple[int, int, int, int]
 
 # Order of the columns: x86-64, 64-bit Arm; None where the machine has no such call.
 _REFUSED: dict[str, tuple[int | None, int | None]] = {
@@ -55,20 +56,33 @@ _REFUSED: dict[str, tuple[int | None, int | None]] = {
     "msgget": (68, 186), "shmget": (29, 194), "semget": (64, 190), "mq_open": (240, 180), "memfd_create": (319, 279),
     "memfd_secret": (447, 447), "mknod": (133, None), "mknodat": (259, 33),
 }
+# What a Jupyter kernel and its programs cannot do without; sockets only those that never leave the machine (family 1).
+_FOR_A_KERNEL = frozenset({
+    "socket", "connect", "accept", "accept4", "sendto", "bind", "listen", "fork", "vfork", "execve", "kill", "tkill",
+    "tgkill", "setpriority", "sched_setscheduler",
+})
+_LOCAL_FAMILY = 1
 _MACHINES = {"x86_64": (0, 0xC000003E, 56), "aarch64": (1, 0xC00000B7, 220)}
 
 
-def refused_numbers(machine: str) -> list[int]:
-    """Numbers of the refused calls on a machine, in ascending order."""
+def refused_numbers(machine: str, *, kernel: bool = False) -> list[int]:
+    """Numbers of the refused calls on a machine, in ascending order.
+
+    Args:
+        machine: "x86_64" or "aarch64".
+        kernel: leave what a Jupyter kernel needs.
+    """
     column = _MACHINES[machine][0]
-    return sorted(number for row in _REFUSED.values() if (number := row[column]) is not None)
+    return sorted(number for name, row in _REFUSED.items()
+                  if (number := row[column]) is not None and not (kernel and name in _FOR_A_KERNEL))
 
 
-def program(machine: str) -> bytes:
+def program(machine: str, *, kernel: bool = False) -> bytes:
     """The filter for a machine.
 
     Args:
         machine: "x86_64" or "aarch64".
+        kernel: leave what a Jupyter kernel needs: processes, and sockets within the machine.
 
     Raises:
         OSError: there is no table for this machine.
@@ -85,16 +99,35 @@ def program(machine: str) -> bytes:
         (_IF_AT_LEAST, 0, 1, 0x40000000), (_RETURN, 0, 0, missing),
         # clone3 keeps its flags in memory, out of the filter's sight; without it libraries fall back to clone.
         (_IF_EQUAL, 0, 1, _CLONE3), (_RETURN, 0, 0, missing),
-        # clone makes threads, which are welcome, and processes, which are not.
-        (_IF_EQUAL, 0, 4, clone), (_LOAD, 0, 0, _FIRST_ARGUMENT_AT), (_IF_BITS, 0, 1, _NEW_THREAD),
-        (_RETURN, 0, 0, _ALLOW), (_RETURN, 0, 0, fail),
+        *(_for_a_kernel(machine, clone, fail) if kernel else _only_threads(clone, fail)),
     ]
-    for number in refused_numbers(machine):
+    for number in refused_numbers(machine, kernel=kernel):
         steps += [(_IF_EQUAL, 0, 1, number), (_RETURN, 0, 0, fail)]
     steps.append((_RETURN, 0, 0, _ALLOW))
     return b"".join(struct.pack("HBBI", *step) for step in steps)
 
 
-def apply() -> None:
-    """Put this process under the filter, for good."""
-    kernel_calls.filter_calls(program(kernel_calls.machine()))
+def _only_threads(clone: int, fail: int) -> list[_Step]:
+    """Steps for clone, which makes threads, which are welcome, and processes, which are not."""
+    return [(_IF_EQUAL, 0, 4, clone), (_LOAD, 0, 0, _FIRST_ARGUMENT_AT), (_IF_BITS, 0, 1, _NEW_THREAD),
+            (_RETURN, 0, 0, _ALLOW), (_RETURN, 0, 0, fail)]
+
+
+def _for_a_kernel(machine: str, clone: int, fail: int) -> list[_Step]:
+    """Steps for clone without new namespaces, and for socket of the family that stays within the machine."""
+    socket = _REFUSED["socket"][_MACHINES[machine][0]] or 0
+    # The kernel's own messaging takes "not supported" for an answer; any other refusal would end it.
+    unsupported = _FAIL | errno.EOPNOTSUPP
+    return [(_IF_EQUAL, 0, 4, clone), (_LOAD, 0, 0, _FIRST_ARGUMENT_AT), (_IF_BITS, 1, 0, _NEW_NAMESPACES),
+            (_RETURN, 0, 0, _ALLOW), (_RETURN, 0, 0, fail),
+            (_IF_EQUAL, 0, 4, socket), (_LOAD, 0, 0, _FIRST_ARGUMENT_AT), (_IF_EQUAL, 0, 1, _LOCAL_FAMILY),
+            (_RETURN, 0, 0, _ALLOW), (_RETURN, 0, 0, unsupported)]
+
+
+def apply(*, kernel: bool = False) -> None:
+    """Put this process under the filter, for good.
+
+    Args:
+        kernel: leave what a Jupyter kernel needs.
+    """
+    kernel_calls.filter_calls(program(kernel_calls.machine(), kernel=kernel))

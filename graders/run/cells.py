@@ -100,7 +100,7 @@ def make_shell() -> Any:
     config.InteractiveShell.autocall = 0
     config.InteractiveShell.colors = "nocolor"
     shell = Shell.instance(config=config)
-    shell.set_hook("show_in_pager", lambda *pages: None, 0)
+    shell.set_hook("show_in_pager", lambda *pages, **more: None, 0)
     return shell
 
 
@@ -112,6 +112,8 @@ def warm_up(shell: Any) -> None:
         for cell in ("(1, 'a')", "%time 1", "def f(:", "1/0", PREPARATION):
             shell.run_cell(cell, store_history=False)
         shell.reset(new_session=True)
+        # A fresh notebook has these, empty; resetting forgot them.
+        shell.user_ns.update({"_": "", "__": "", "___": ""})
     finally:
         sys.stdout, sys.stderr = output, errors
 

@@ -27,7 +27,8 @@ LEVELS: tuple[Protection, ...] = (
     Protection(frozenset(_SHARED | {Layer.LANDLOCK})),
 )
 LIMITS_ONLY = Protection(frozenset({Layer.LIMITS, Layer.SESSION} if sys.platform == "linux" else {Layer.LIMITS}))
-_MUST_BE_CLOSED = ("files", "network", "processes", "programs")
+_MUST_BE_CLOSED = {"warm": ("files", "network", "processes", "programs"), "kernel": ("files", "network", "processes")}
+ENGINES = tuple(_MUST_BE_CLOSED)
 
 
 @dataclass(frozen=True)
@@ -43,30 +44,36 @@ class Choice:
     level: str
 
 
-def choose(limits: Limits | None = None, hidden: Sequence[Path] = (), *, unprotected: bool = False) -> Choice:
+def choose(limits: Limits | None = None, hidden: Sequence[Path] = (), *, unprotected: bool = False,
+           engine: str = "warm") -> Choice:
     """Start the best-protected runner that this machine allows.
 
     Args:
         limits: what one submission may use.
         hidden: folders of the class.
         unprotected: run learner code even where files and the network cannot be closed to it.
+        engine: "warm" or "kernel".
     """
-    for walls in _possible():
-        runner = Runner(walls, limits, hidden)
+    for walls in _possible(engine):
+        runner = Runner(walls, limits, hidden, engine=engine)
         if not open_ways(runner):
             return Choice(runner, walls.level)
         runner.close()
     if unprotected:
-        return Choice(Runner(LIMITS_ONLY, limits, hidden), LIMITS_ONLY.level)
+        return Choice(Runner(LIMITS_ONLY, limits, hidden, engine=engine), LIMITS_ONLY.level)
     return Choice(None, "none: learner code was not run")
 
 
-def _possible() -> Iterator[Protection]:
+def _possible(engine: str) -> Iterator[Protection]:
     """Levels worth trying: the machine's own root needs its rights, the user namespace is for everybody else."""
     if sys.platform != "linux":
         return
     root = os.geteuid() == 0
     for walls in LEVELS:
+        if engine == "kernel":
+            if Layer.ROOT not in walls:
+                continue
+            walls = Protection(walls.layers - {Layer.FILTER} | {Layer.KERNEL_FILTER})
         if Layer.ROOT not in walls or root is (Layer.USER_NAMESPACE not in walls):
             yield walls
 
@@ -87,7 +94,7 @@ def open_ways(runner: Runner) -> list[str]:
     outcomes = {item: parts.get("answer", "") for frame in run.frames for item, parts in frame.answers.items()}
     if outcomes.get("plain") != "1":
         return ["no answer"]
-    return [name for name in _MUST_BE_CLOSED if outcomes.get(name) != "closed"]
+    return [name for name in _MUST_BE_CLOSED[runner.engine] if outcomes.get(name) != "closed"]
 
 
 def attacks(target: Path, port: int, process: int) -> dict[str, str]:

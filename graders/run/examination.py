@@ -113,4 +113,6 @@ def _attacks(target: str, port: int, process: int) -> list[_Attack]:
         _Attack(Layer.LANDLOCK, "read a file of this machine", read),
         _Attack(Layer.FILTER, "start another process", _cell(
             "import os", "child = os.fork()", "if child == 0: os._exit(0)", "os.waitpid(child, 0)")),
+        _Attack(Layer.KERNEL_FILTER, "open a way that could lead to other machines", _cell(
+            "import socket", "socket.socket(socket.AF_INET, socket.SOCK_DGRAM).close()")),
     ]

@@ -189,6 +189,8 @@ class _Gathered:
 
 
 def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], gathered: _Gathered) -> None:
+    if run.note:
+        gathered.flags.append(run.note)
     for frame in run.frames:
         gathered.take(frame.answers, "run")
         if frame.fault and frame.cell < len(plain):

@@ -148,12 +148,13 @@ def landlock_version() -> int:
     return int(_library().syscall(ctypes.c_long(_LANDLOCK_CREATE), None, ctypes.c_size_t(0), ctypes.c_uint32(1)))
 
 
-def restrict_files(readable: Iterable[str], writable: Iterable[str]) -> None:
+def restrict_files(readable: Iterable[str], writable: Iterable[str], listed: Iterable[str] = ()) -> None:
     """Close the file system, TCP, abstract sockets and signals to other processes, with landlock.
 
     Args:
         readable: files and folders that stay readable.
         writable: files and folders that stay readable and writable.
+        listed: folders of which only the names of files stay to be seen.
     """
     version = landlock_version()
     if version <= 0:
@@ -167,7 +168,7 @@ def restrict_files(readable: Iterable[str], writable: Iterable[str]) -> None:
                                      ctypes.c_size_t(len(attributes)), ctypes.c_uint32(0)), "landlock rules")
     try:
         reading = _EXECUTE | _READ_FILE | _READ_FOLDER
-        for paths, allowed in ((readable, reading), (writable, rights & ~_EXECUTE)):
+        for paths, allowed in ((readable, reading), (writable, rights & ~_EXECUTE), (listed, _READ_FOLDER)):
             for path in paths:
                 _allow(library, rules, path, allowed & rights)
         _checked(library.syscall(ctypes.c_long(_LANDLOCK_RESTRICT), ctypes.c_int(rules), ctypes.c_uint32(0)),

@@ -1,7 +1,8 @@
 """The walls round learner code, each a layer of its own, and the order in which they have to be built.
 
 Three levels are made of them. *full*: an own read-only root with nothing of the class in it, own network,
-process and message namespaces, an own user (or no rights at all), and the filter of system calls. *strong*:
+process and message namespaces, an own user (or no rights at all), and the filter of system calls; round a real
+kernel a filter that lets it start programs and open sockets that never leave its own network. *strong*:
 landlock and the filter, for an ordinary user where namespaces are closed. *limits only*: memory, time, file
 size and open files are bounded, but files and the network stay open; learner code is not run at this level
 unless the instructor says so.
@@ -25,7 +26,7 @@ from graders.run import call_filter, kernel_calls
 
 MEGABYTE = 1 << 20
 FIRST_USER = 61_000
-USERS = 4_000
+USERS, USERS_OF_ONE = 4_000, 16
 SCRATCH = "/scratch"
 
 
@@ -42,6 +43,7 @@ class Layer(StrEnum):
     PRIVILEGES = "no new rights"
     LANDLOCK = "closed file system (landlock)"
     FILTER = "filter of system calls"
+    KERNEL_FILTER = "filter of system calls round a kernel"
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,8 @@ class Protection:
     @property
     def level(self) -> str:
         """"full", "strong", "limits only" or "none"."""
-        if {Layer.ROOT, Layer.PROCESSES, Layer.USER, Layer.FILTER} <= self.layers:
+        filtered = bool({Layer.FILTER, Layer.KERNEL_FILTER} & self.layers)
+        if {Layer.ROOT, Layer.PROCESSES, Layer.USER} <= self.layers and filtered:
             return "full"
         if {Layer.LANDLOCK, Layer.FILTER} <= self.layers:
             return "strong"
@@ -115,8 +118,25 @@ def readable_folders() -> list[str]:
     return folders
 
 
+def kit_folder() -> Path:
+    """The folder that holds the kit's packages; a program finds them there."""
+    import gearkit
+
+    return Path(gearkit.__file__ or "").parent.parent
+
+
 DEVICES = ("/dev/null", "/dev/zero", "/dev/urandom", "/dev/random")
 SMALL_FILES = ("/etc/ld.so.cache", "/etc/localtime")
+
+
+def users_of(process: int) -> range:
+    """The throw-away users of a warm process; processes of one user count together, so no two warm processes share any.
+
+    Args:
+        process: number of the warm process.
+    """
+    first = FIRST_USER + process % (USERS // USERS_OF_ONE) * USERS_OF_ONE
+    return range(first, first + USERS_OF_ONE)
 
 
 def wall_in(protection: Protection, workplace: Path, hidden: Iterable[Path]) -> int | None:
@@ -224,9 +244,14 @@ def confine(protection: Protection, limits: Limits, base_memory: int, user: int)
         kernel_calls.no_new_privileges()
     if Layer.LANDLOCK in protection:
         writable = ["/dev/null", *([SCRATCH] if Layer.SCRATCH in protection else [])]
-        kernel_calls.restrict_files([*readable_folders(), *DEVICES, *SMALL_FILES], writable)
+        # A program that is started anew finds the kit by looking through the folder that holds it; what else lies
+        # there is not in the own root.
+        listed = [str(kit_folder())] if Layer.ROOT in protection else []
+        kernel_calls.restrict_files([*readable_folders(), *DEVICES, *SMALL_FILES], writable, listed)
     if Layer.FILTER in protection:
         call_filter.apply()
+    elif Layer.KERNEL_FILTER in protection:
+        call_filter.apply(kernel=True)
 
 
 def _own_scratch(size: int, owner: int) -> None:

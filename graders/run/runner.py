@@ -21,11 +21,13 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
+from graders.run import kernel_cells
 from graders.run.frames import Frame, frames
-from graders.run.protection import Limits, Protection
+from graders.run.protection import Limits, Protection, kit_folder
 
 START_SECONDS = 60.0
 PATIENCE = 5.0
+PRELOADED = {"warm": ("sympy",), "kernel": ()}
 
 
 @dataclass(frozen=True)
@@ -37,12 +39,14 @@ class Run:
         complete: whether the last cell was reached.
         reason: "" or why it was stopped: "time", "flood", "died" or "no runner".
         seconds: time it took, in seconds.
+        note: what the instructor should know about how it was run, or "".
     """
 
     frames: tuple[Frame, ...]
     complete: bool
     reason: str
     seconds: float
+    note: str = ""
 
 
 class Runner:
@@ -52,14 +56,17 @@ class Runner:
         walls: the layers of protection to use.
         limits: what one submission may use.
         hidden: folders of the class, which must not be seen even if they lie inside a readable one.
-        preload: modules that the warm process imports once, so that no submission has to.
+        preload: modules that the warm process imports once, so that no submission has to; None for the usual.
+        engine: "warm" runs cells in the forked process, "kernel" in a real Jupyter kernel started there.
     """
 
     def __init__(self, walls: Protection, limits: Limits | None = None, hidden: Sequence[Path] = (),
-                 preload: Sequence[str] = ("sympy",)) -> None:
+                 preload: Sequence[str] | None = None, engine: str = "warm") -> None:
         self.walls = walls
-        self._preload = list(preload)
-        self.limits = limits or Limits()
+        self.engine = engine
+        self._preload = list(PRELOADED[engine] if preload is None else preload)
+        # The parent waits as long as a kernel's start and the submission take together; the child counts them apart.
+        self.limits = kernel_cells.widened(limits or Limits()) if engine == "kernel" else limits or Limits()
         self._hidden = [str(path) for path in hidden]
         self._process: subprocess.Popen[bytes] | None = None
         self._control: socket.socket | None = None
@@ -110,7 +117,7 @@ class Runner:
         ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         settings = json.dumps({"layers": sorted(self.walls.layers), "limits": asdict(self.limits),
                                "hidden": self._hidden, "workplace": self._workplace.name,
-                               "preload": self._preload})
+                               "preload": self._preload, "engine": self.engine})
         self._control = ours
         try:
             with theirs:
@@ -205,11 +212,8 @@ def _job_file(data: bytes) -> int:
 
 def _environment() -> dict[str, str]:
     """What the warm process may know of this machine: where the kit is, and nothing else."""
-    import gearkit
-
-    kit = str(Path(gearkit.__file__ or "").parent.parent)
     return {
-        "PATH": "/usr/bin:/bin", "HOME": "/nonexistent", "LANG": "C.UTF-8", "PYTHONPATH": kit,
+        "PATH": "/usr/bin:/bin", "HOME": "/nonexistent", "LANG": "C.UTF-8", "PYTHONPATH": str(kit_folder()),
         "PYTHONDONTWRITEBYTECODE": "1", "PYTHONHASHSEED": "0", "MPLBACKEND": "agg",
         "MPLCONFIGDIR": "/scratch", "IPYTHONDIR": "/tmp/gearkit-ipython",
         # One thread at the fork: a numeric library's own threads would be dead in the child.

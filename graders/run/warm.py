@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import array
 import gc
+import itertools
 import json
 import os
 import resource
@@ -23,7 +24,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from graders.run import cells, kernel_calls, protection
+from graders.run import cells, kernel_calls, kernel_cells, protection
 from graders.run.frames import packed
 from graders.run.protection import Layer, Limits, Protection
 
@@ -37,7 +38,8 @@ def main() -> None:
     settings = json.loads(sys.argv[2])
     walls = Protection(frozenset(Layer(name) for name in settings["layers"]))
     limits = Limits(**settings["limits"])
-    shell = _warm(settings["preload"])
+    shell = _warm(settings["preload"], settings["engine"])
+    users = itertools.cycle(protection.users_of(os.getpid()))
     base_memory = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize() \
         if Path("/proc/self/statm").exists() else 0
     spaces = protection.wall_in(walls, Path(settings["workplace"]), [Path(one) for one in settings["hidden"]])
@@ -45,27 +47,29 @@ def main() -> None:
     gc.collect()
     gc.freeze()
     control.send(b'{"ready": true}')
-    user = 0
     while (job := _next_job(control)) is not None:
         protection.before_fork(walls, spaces)
+        user = next(users)
         child = os.fork()
         if child == 0:
-            confine = partial(protection.confine, walls, limits, base_memory, protection.FIRST_USER + user)
+            confine = partial(protection.confine, walls, limits, base_memory, user)
             _be_child(confine, shell, limits, *job)
         for descriptor in job:
             os.close(descriptor)
-        user = (user + 1) % protection.USERS
         ended = _wait(control, child, limits.seconds)
         _end_leftovers()
         control.send(json.dumps(ended).encode())
 
 
-def _warm(preload: Sequence[str]) -> Any:
-    """Import everything, once, and make the shell that the children inherit."""
-    from gearkit.lesson import answering
-
+def _warm(preload: Sequence[str], engine: str) -> Any:
+    """Import everything, once, and make the shell that the children inherit; None where each gets a real kernel."""
     for name in preload:
         __import__(name)
+    if engine == "kernel":
+        kernel_cells.warm_up()
+        return None
+    from gearkit.lesson import answering
+
     # The sentence on how an answer reads goes to the learner's screen; here nobody would see it.
     answering.how_it_reads = lambda item, given: ""
     shell = cells.make_shell()
@@ -117,6 +121,8 @@ def _wait(control: socket.socket, child: int, seconds: float) -> dict[str, Any]:
                 _kill(child)
     if handle is not None:
         os.close(handle)
+    if not reason and os.waitstatus_to_exitcode(status) == kernel_cells.OUT_OF_TIME:
+        reason = "time"
     return {"status": status, "reason": reason, "cpu": used.ru_utime + used.ru_stime,
             "seconds": time.monotonic() - started}
 
@@ -161,7 +167,10 @@ def _be_child(confine: Callable[[], None], shell: Any, limits: Limits, job: int,
             while data:
                 data = data[os.write(REPLY, data):]
 
-        cells.run_cells(shell, request["cells"], request["setup"], limits.cell_seconds, send)
+        if shell is None:
+            kernel_cells.run_cells(limits, request["cells"], request["setup"], send)
+        else:
+            cells.run_cells(shell, request["cells"], request["setup"], limits.cell_seconds, send)
     except BaseException as ended:
         # The reply may be full or closed; the exit status then says that something went wrong.
         try:
