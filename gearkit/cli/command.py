@@ -85,7 +85,8 @@ def run(program: str, about: str, commands: Sequence[Command], words: Sequence[s
         return DONE
     except OSError as error:
         where = f"{error.filename}: " if error.filename else ""
-        print(f"{program} {options.command}: {where}{error.strerror or error}", file=sys.stderr)
+        advice = "Is it there, may you read and write it, and is there room?"
+        print(f"{program} {options.command}: {where}{error.strerror or error}. {advice}", file=sys.stderr)
         return UNUSABLE
     except Exception as error:  # whatever was not foreseen: a sentence, not a traceback
         print(f"{program} {options.command}: {_own_fault(error)}", file=sys.stderr)

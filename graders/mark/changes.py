@@ -26,6 +26,8 @@ class Change:
     now: Mark | None
 
     def __str__(self) -> str:
+        if self.before is None:
+            return f"{self.learner}: new, {_shown(self.now)}"
         told = [f"{item} {_shown(before)} → {_shown(now)}" for item, before, now in self.items]
         whole = f"{_shown(self.before)} → {_shown(self.now)}" if self.before != self.now else f"still {_shown(self.now)}"
         return f"{self.learner}: {', '.join([*told, f'together {whole}'])}"

@@ -24,6 +24,14 @@ def write_atomically(path: Path, content: str | bytes | Iterable[str], mode: int
     """
     if path.exists() and not path.is_file():
         raise UsageError(f"{path} is there and is no ordinary file; give the name of a file to write.")
+    try:
+        _write(path, content, mode, durable=durable)
+    except OSError as error:
+        # The caller knows the file, not its hidden neighbour.
+        raise OSError(error.errno, error.strerror or str(error), str(path)) from error
+
+
+def _write(path: Path, content: str | bytes | Iterable[str], mode: int, *, durable: bool) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
     try:

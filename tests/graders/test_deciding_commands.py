@@ -150,3 +150,19 @@ def test_an_export_never_replaces_what_is_no_file(room, capsys, tmp_path):
     os.mkfifo(pipe)
     code, _, err = run(capsys, "export", room.course.folder, "--to", "csv", "-o", pipe)
     assert (code, "no ordinary file" in err, pipe.is_fifo()) == (2, True, True)
+
+
+def test_a_file_that_cannot_be_written_is_named_as_the_caller_named_it(room, capsys, tmp_path):
+    (tmp_path / "taken").write_text("")
+    code, _, err = run(capsys, "export", room.course.folder, "--to", "csv", "-o", tmp_path / "taken" / "marks.csv")
+    assert code == 2
+    assert "taken/marks.csv: " in err
+    assert ".part" not in err
+
+
+def test_a_learner_who_handed_in_since_is_told_as_new(room, capsys):
+    room.hand_in("s3", room.copy("s3", wrong))
+    code, out, _ = run(capsys, "mark", room.course.folder, "A1")
+    assert code == 0
+    assert "s3: new, " in out
+    assert "none →" not in out
