@@ -136,13 +136,18 @@ def how_it_reads(item: str, given: Mapping[str, str]) -> str:
         return f"{item}: {fault}"
 
 
-def in_words(forms: Sequence[FormOfPart]) -> str:
-    """Say how the parts of an answer read.
+def in_words(forms: Sequence[FormOfPart], given: Mapping[str, str]) -> str:
+    """Say how the parts of an answer read, and which names are no part of it.
 
     Args:
         forms: one for each part, from ``form_of``.
+        given: the texts by part name, as they were written.
     """
+    known = [each.part.name for each in forms]
+    strangers = ", ".join(name for name, text in given.items() if text and name not in (*known, ONE_PART))
     if all(each.empty for each in forms):
+        if strangers:
+            return f"none of the names {strangers} is a part of this item; its parts are {', '.join(known)}."
         return "nothing was answered yet."
     said = []
     for each in forms:
@@ -154,6 +159,8 @@ def in_words(forms: Sequence[FormOfPart]) -> str:
     empty = [each.part.name for each in forms if each.empty]
     if empty:
         said.append(f"still empty: {', '.join(empty)}")
+    if strangers:
+        said.append(f"no part is called {strangers}")
     return "; ".join(said)
 
 
@@ -191,7 +198,4 @@ def _read(item: str, given: Mapping[str, str]) -> str:
         return _read_of_layout(item, given)
     # Any numbers serve to see how a text is read; the learner's own are not needed and not known here.
     forms = form_of(practice(find(item)), given)
-    if all(each.empty for each in forms):
-        names = ", ".join(each.part.name for each in forms)
-        return f"{item}: none of the names {', '.join(given)} is a part of this item; its parts are {names}."
-    return f"{item}: {in_words(forms)}"
+    return f"{item}: {in_words(forms, given)}"

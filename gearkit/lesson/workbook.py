@@ -43,7 +43,7 @@ def open_lesson(number: str | int, record: str | Path | None = None) -> Lesson:
     from gearkit.lesson.record import Record
 
     text = str(number).strip().removeprefix("L").zfill(2)
-    if text not in LESSONS:
+    if not str(number).strip() or text not in LESSONS:
         raise UsageError(f"There is no lesson {number!r}. Lessons: {', '.join(LESSONS)}.")
     _load_panels()
     return Lesson(LESSONS[text], Record(Path(record) if record is not None else None))
@@ -257,8 +257,9 @@ class Lesson:
             parts: for an exercise with several parts, an answer for each part's name.
         """
         exercise = self._exercise(item)
-        exercise.write(texts_of(texts[0] if texts else None, parts))
-        return Told(in_words(exercise.form()), exercise.item.id)
+        given = texts_of(texts[0] if texts else None, parts)
+        exercise.write(given)
+        return Told(in_words(exercise.form(), given), exercise.item.id)
 
     def check(self, item: str, *texts: object, **parts: object) -> Checked:
         """Check an answer at once; hand it over here or with ``answer`` before.

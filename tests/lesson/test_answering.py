@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
 from gearkit.lesson import answering
+from gearkit.lesson.workbook import open_lesson
+from gearkit.words.errors import UsageError
 
 
 @pytest.fixture(autouse=True)
@@ -92,3 +95,15 @@ def test_answers_to_a_sheet_made_from_a_layout_say_how_they_read(capsys: pytest.
     assert "r_3 read as 1 + R1/S1" in told
     assert "r_R still empty" in told
     assert "X00-03: row_1 kept as A, C; row_2 kept as input locked" in told
+
+
+def test_a_name_that_is_no_part_is_told_and_not_lost_without_a_word(tmp_path: Path) -> None:
+    assert answering.how_it_reads("L03-01", {"S_R_C": "19/6", "SRC": "2"}).endswith("; no part is called SRC")
+    lesson = open_lesson("03", record=tmp_path / "record.json")
+    assert "none of the names SRC is a part of this item; its parts are S_R_C" in str(lesson.answer("L03-01", SRC="2"))
+
+
+@pytest.mark.parametrize("number", ["", "  ", "99"])
+def test_a_lesson_that_is_not_there_is_refused(number: str, tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match=r"There is no lesson .*Lessons: 00, 01"):
+        open_lesson(number, record=tmp_path / "record.json")
