@@ -143,8 +143,11 @@ def in_words(forms: Sequence[FormOfPart], given: Mapping[str, str]) -> str:
         forms: one for each part, from ``form_of``.
         given: the texts by part name, as they were written.
     """
+    from gearkit.answers.kinds.words import plain
+
     known = [each.part.name for each in forms]
-    strangers = ", ".join(name for name, text in given.items() if text and name not in (*known, ONE_PART))
+    spellings = {plain(word) for each in forms for word in (each.part.name, each.part.label, ONE_PART)}
+    strangers = ", ".join(name for name, text in given.items() if text and plain(name) not in spellings)
     if all(each.empty for each in forms):
         if strangers:
             return f"none of the names {strangers} is a part of this item; its parts are {', '.join(known)}."

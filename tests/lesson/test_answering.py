@@ -98,9 +98,10 @@ def test_answers_to_a_sheet_made_from_a_layout_say_how_they_read(capsys: pytest.
 
 
 def test_a_name_that_is_no_part_is_told_and_not_lost_without_a_word(tmp_path: Path) -> None:
-    assert answering.how_it_reads("L03-01", {"S_R_C": "19/6", "SRC": "2"}).endswith("; no part is called SRC")
+    assert answering.how_it_reads("L03-01", {"S_R_C": "19/6", "foo": "2"}).endswith("; no part is called foo")
+    assert "no part" not in answering.how_it_reads("L03-01", {"SRC": "19/6"})
     lesson = open_lesson("03", record=tmp_path / "record.json")
-    assert "none of the names SRC is a part of this item; its parts are S_R_C" in str(lesson.answer("L03-01", SRC="2"))
+    assert "none of the names foo is a part of this item; its parts are S_R_C" in str(lesson.answer("L03-01", foo="2"))
 
 
 @pytest.mark.parametrize("number", ["", "  ", "99"])
