@@ -9,7 +9,7 @@ from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json, table
 from gearkit.words.errors import UsageError
-from graders.mark import batch, changes, settle
+from graders.mark import batch, changes, cluster, settle
 from graders.mark.batch import Progress
 from graders.mark.record import MarkSheet
 from graders.mark.worker import Settings
@@ -30,6 +30,10 @@ def _mark_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--run-all", action="store_true", help="run every notebook, also those that can be read")
     parser.add_argument("--unprotected", action="store_true",
                         help="run learner code even if this machine cannot close files and network to it")
+    parser.add_argument("--cluster", default="", metavar="ADDRESS",
+                        help="run what has to be run on dask.distributed: local:N, or a scheduler such as "
+                             "tls://marker.example:8786")
+    parser.add_argument("--open-cluster", action="store_true", help="use a cluster that has no certificates")
     parser.add_argument("--engine", choices=[str(one) for one in Engine], default="auto",
                         help="what runs the notebooks that cannot be read: the fast warm shell, a real Jupyter kernel "
                              "(the reference, slow), or the one that each notebook needs")
@@ -39,13 +43,15 @@ def _mark_arguments(parser: argparse.ArgumentParser) -> None:
 def _mark(options: argparse.Namespace) -> int:
     if options.workers < 0 or options.workers > 256:
         raise UsageError(f"--workers {options.workers}: expected a number from 1 to 256, or 0 to let it be chosen.")
+    if options.cluster:
+        cluster.check_address(options.cluster, open_cluster=options.open_cluster)
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
     settings = Settings(always_run=options.run_all, unprotected=options.unprotected, engine=options.engine)
     teller = _Teller()
     before = settle.before_now(course, sheet)
     result = batch.mark_sheet(course, sheet, workers=options.workers, resume=options.resume, settings=settings,
-                              report=teller)
+                              report=teller, cluster=options.cluster)
     teller.close()
     if options.json:
         print_json(result.to_json())

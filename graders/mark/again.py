@@ -11,6 +11,7 @@ from fractions import Fraction
 
 from gearkit.words.errors import UsageError
 from graders.mark import batch, deciding
+from graders.mark.cluster import Job
 from graders.mark.record import ItemMark, LearnerMarks
 from graders.mark.settle import Settled
 from graders.mark.submissions import Submission, submissions
@@ -53,7 +54,7 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
     try:
         for one in found:
             if not learners or one.learner in learners:
-                worker(one)
+                worker(Job(one))
                 if items:
                     _keep_other_items(course, sheet, one, before[one.learner], items)
     finally:

@@ -7,20 +7,23 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 
 from gearkit.words.errors import GearkitError
 from graders.mark import pool, record, settle
+from graders.mark.cluster import Job, connected
 from graders.mark.record import Failure, MarkSheet
 from graders.mark.settle import Settled
 from graders.mark.submissions import Submission, submissions
-from graders.mark.worker import Part, Settings, Worker, part_file, read_part, read_roster
+from graders.mark.worker import Part, Settings, Worker, bench_of, part_file, read_part, read_roster
 from graders.prepare import turn
 from graders.prepare.course import Course
 from graders.prepare.roster import Roster
 from graders.prepare.sheets import Sheet
+from graders.run.engines import Engines
 
 SMALL = 60
 
@@ -54,7 +57,7 @@ Report = Callable[[Progress], None]
 
 
 def mark_sheet(course: Course, sheet: Sheet, *, workers: int = 0, resume: bool = False,
-               settings: Settings | None = None, report: Report | None = None) -> MarkSheet:
+               settings: Settings | None = None, report: Report | None = None, cluster: str = "") -> MarkSheet:
     """Mark everything handed in for a sheet, and write mark sheet, gradebook and marked copies.
 
     Args:
@@ -64,24 +67,32 @@ def mark_sheet(course: Course, sheet: Sheet, *, workers: int = 0, resume: bool =
         resume: keep what an earlier run already marked from the same files.
         settings: how to mark.
         report: is told the progress.
+        cluster: where to run what has to be run, "local:N" or a scheduler's address; "" for the worker processes.
 
     Raises:
         GearkitError: a file or the gradebook cannot be written; what was marked until then is kept. Or somebody else
             is at work in the course.
     """
     with turn.taken(course, f"marking sheet {sheet.name}"):
-        return _mark_and_settle(course, sheet, workers, resume, settings or Settings(), report)
+        return _mark_and_settle(course, sheet, _How(workers, resume, settings or Settings(), cluster), report)
 
 
-def _mark_and_settle(course: Course, sheet: Sheet, workers: int, resume: bool, settings: Settings,
-                     report: Report | None) -> MarkSheet:
+@dataclass(frozen=True)
+class _How:
+    workers: int
+    resume: bool
+    settings: Settings
+    cluster: str
+
+
+def _mark_and_settle(course: Course, sheet: Sheet, how: _How, report: Report | None) -> MarkSheet:
     started = time.monotonic()
     roster = read_roster(course)
     course.secret()
     found = submissions(course, sheet.name)
-    make = partial(Worker, course, sheet, roster, settings)
+    make = partial(Worker, course, sheet, roster, how.settings)
     try:
-        _mark(found, make, workers, resume, partial(_tell, report, started))
+        _mark(found, make, how, bench_of(course, how.settings), partial(_tell, report, started))
         result = assembled(course, sheet, roster, found, time.monotonic() - started)
     except OSError as fault:
         raise GearkitError(f"Marking stopped: {fault.strerror} ({fault.filename}). What was marked is kept; "
@@ -104,17 +115,30 @@ def settled_again(course: Course, sheet: Sheet) -> Settled:
     return settle.settle(course, sheet, assembled(course, sheet, read_roster(course), found, seconds))
 
 
-def _mark(found: Sequence[Submission], make: Callable[[], Worker], workers: int, resume: bool,
+def _mark(found: Sequence[Submission], make: Callable[[], Worker], how: _How, make_bench: Callable[[], Engines],
           tell: Callable[[int, int], None]) -> None:
     keeper = make()
-    todo = [one for one in found if not (resume and keeper.is_done(one))]
+    todo = [one for one in found if not (how.resume and keeper.is_done(one))]
     done = len(found) - len(todo)
     tell(done, len(found))
-    for finished in pool.run(make, todo, workers or _workers_for(len(todo))):
-        if finished.result is None:
-            keeper.set_aside(finished.task)
-        done += 1
-        tell(done, len(found))
+    workers = min(how.workers or _workers_for(len(todo)), max(1, len(todo)))
+    with _jobs(todo, keeper, how, make_bench) as jobs:
+        for finished in pool.run(make, jobs, workers):
+            if finished.result is None:
+                keeper.set_aside(finished.task.submission)
+            done += 1
+            tell(done, len(found))
+
+
+@contextmanager
+def _jobs(todo: Sequence[Submission], keeper: Worker, how: _How,
+          make_bench: Callable[[], Engines]) -> Iterator[Iterable[Job]]:
+    """The submissions to mark, with what a cluster gave for those that have to be run."""
+    if not how.cluster or not todo:
+        yield [Job(one) for one in todo]
+        return
+    with connected(how.cluster, make_bench) as found:
+        yield found.jobs(todo, keeper.what_to_run)
 
 
 def _workers_for(tasks: int) -> int:

@@ -6,7 +6,7 @@ what the notebook says about itself is looked at only to warn the instructor.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -23,6 +23,8 @@ from graders.prepare.sheets import Sheet, SheetItem
 from graders.run.finding import Found, find
 from graders.run.harvest import Execute, Harvest, SheetCells, harvest
 from graders.run.notebooks import Notebook
+from graders.run.posting import Request
+from graders.run.runner import Run
 
 
 @dataclass(frozen=True)
@@ -76,6 +78,26 @@ def mark_submission(course: Course, sheet: Sheet, roster: Roster, submission: Su
     items = _items(sheet, variants, gathered, flags)
     marks = _learner_marks(course, sheet, submission, listed, items, flags)
     return Marked(marks, writable(found.reason), gathered.way, gathered.sources, variants)
+
+
+def what_to_run(sheet: Sheet, submission: Submission, *, always_run: bool = False) -> Request | None:
+    """What has to be run of a submission to mark it, None where nothing has to.
+
+    Args:
+        sheet: the sheet.
+        submission: what was handed in.
+        always_run: run even what could be read.
+    """
+    asked: list[Request] = []
+
+    def ask(cells: Sequence[str], setup: Sequence[str]) -> Run:
+        asked.append(Request(tuple(cells), tuple(setup)))
+        return Run((), False, "", 0.0)
+
+    found = _found(sheet, submission)
+    if found.notebook is not None:
+        harvest(found.notebook, sheet_cells(sheet), ask, always_run=always_run)
+    return asked[0] if asked else None
 
 
 def _found(sheet: Sheet, submission: Submission) -> Found:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import multiprocessing
 import signal
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
@@ -40,12 +40,12 @@ class _Worker(Generic[Task]):
     task: Task | None = None
 
 
-def run(make: Callable[[], Serve[Task, Result]], tasks: Sequence[Task], workers: int) -> Iterator[Done[Task, Result]]:
+def run(make: Callable[[], Serve[Task, Result]], tasks: Iterable[Task], workers: int) -> Iterator[Done[Task, Result]]:
     """Do tasks in worker processes; results come in the order in which they are ready.
 
     Args:
         make: makes the function that does one task; called once in each worker.
-        tasks: the tasks.
+        tasks: the tasks; each is asked for when a worker is free for it.
         workers: number of worker processes; 1 does the work in this process.
     """
     if workers <= 1:
@@ -56,12 +56,26 @@ def run(make: Callable[[], Serve[Task, Result]], tasks: Sequence[Task], workers:
         finally:
             _close(serve)
         return
-    yield from _in_processes(make, tasks, min(workers, len(tasks)))
+    yield from _in_processes(make, tasks, workers)
 
 
-def _in_processes(make: Callable[[], Serve[Task, Result]], tasks: Sequence[Task],
+class _Waiting(Generic[Task]):
+    """The tasks that are still to be given out, those that are tried again first."""
+
+    def __init__(self, tasks: Iterable[Task]) -> None:
+        self._tasks = iter(tasks)
+        self.again: deque[tuple[Task, int]] = deque()
+
+    def take(self) -> tuple[Task, int] | None:
+        """The next task with the number of the try, None where there is none."""
+        if self.again:
+            return self.again.popleft()
+        return next(((task, 1) for task in self._tasks), None)
+
+
+def _in_processes(make: Callable[[], Serve[Task, Result]], tasks: Iterable[Task],
                   workers: int) -> Iterator[Done[Task, Result]]:
-    waiting: deque[tuple[Task, int]] = deque((task, 1) for task in tasks)
+    waiting = _Waiting(tasks)
     crew: list[_Worker[tuple[Task, int]]] = []
     try:
         crew.extend(_start(make) for _ in range(workers))
@@ -70,7 +84,10 @@ def _in_processes(make: Callable[[], Serve[Task, Result]], tasks: Sequence[Task]
         while any(worker.task is not None for worker in crew):
             for line in wait([worker.line for worker in crew if worker.task is not None]):
                 place = next(i for i, worker in enumerate(crew) if worker.line is line)
-                task, tries = crew[place].task or waiting[0]
+                given = crew[place].task
+                if given is None:
+                    continue
+                task, tries = given
                 try:
                     yield Done(task, crew[place].line.recv())
                 except (EOFError, OSError):
@@ -78,7 +95,7 @@ def _in_processes(make: Callable[[], Serve[Task, Result]], tasks: Sequence[Task]
                     _end(crew[place])
                     crew[place] = _start(make)
                     if tries < TRIES:
-                        waiting.append((task, tries + 1))
+                        waiting.again.append((task, tries + 1))
                     else:
                         yield Done(task, None)
                 _give(crew[place], waiting)
@@ -96,8 +113,8 @@ def _start(make: Callable[[], Serve[Task, Result]]) -> _Worker[tuple[Task, int]]
     return _Worker(process, ours)
 
 
-def _give(worker: _Worker[tuple[Task, int]], waiting: deque[tuple[Task, int]]) -> None:
-    worker.task = waiting.popleft() if waiting else None
+def _give(worker: _Worker[tuple[Task, int]], waiting: _Waiting[Task]) -> None:
+    worker.task = waiting.take()
     if worker.task is not None:
         try:
             worker.line.send(worker.task[0])

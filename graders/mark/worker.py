@@ -7,14 +7,16 @@ marking can be broken off at any moment and taken up again without doing anythin
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import gearkit
 from graders.mark import marked_copy
-from graders.mark.marking import Marked, mark_submission
+from graders.mark.cluster import Job
+from graders.mark.marking import Marked, mark_submission, what_to_run
 from graders.mark.record import LearnerMarks
 from graders.mark.submissions import Submission, fingerprint
 from graders.prepare import roster as rosters
@@ -24,6 +26,7 @@ from graders.prepare.files import write_atomically
 from graders.prepare.roster import Roster
 from graders.prepare.sheets import Sheet
 from graders.run.engines import Engine, Engines
+from graders.run.posting import Reply, Request
 from graders.run.protection import Limits
 from graders.run.runner import Run
 
@@ -112,12 +115,14 @@ class Worker:
 
     def __init__(self, course: Course, sheet: Sheet, roster: Roster, settings: Settings) -> None:
         self._course, self._sheet, self._roster, self._settings = course, sheet, roster, settings
-        self._engines = engines_of(course, settings)
+        self._engines = bench_of(course, settings)()
         self._ran = ""
+        self._reply: Reply | None = None
         self._context = context_of(course, sheet, settings)
 
-    def __call__(self, submission: Submission) -> str:
+    def __call__(self, job: Job) -> str:
         """Mark a submission and keep the result; returns the learner."""
+        submission, self._reply = job.submission, job.reply
         path = part_file(self._course, self._sheet.name, submission.learner)
         mark_of = fingerprint(submission.folder, self._fingerprint_context(submission.learner))
         self._ran = ""
@@ -136,6 +141,10 @@ class Worker:
             return False
         return part.fingerprint == fingerprint(submission.folder, self._fingerprint_context(submission.learner))
 
+    def what_to_run(self, submission: Submission) -> Request | None:
+        """What has to be run of a submission, None where it can be read."""
+        return what_to_run(self._sheet, submission, always_run=self._settings.always_run)
+
     def set_aside(self, submission: Submission) -> None:
         """Keep a result for a submission on which workers died."""
         empty = Submission(submission.learner, submission.folder, LOST)
@@ -148,7 +157,10 @@ class Worker:
         self._engines.close()
 
     def _execute(self, cells: Sequence[str], setup: Sequence[str]) -> Run:
-        ran = self._engines.run(cells, setup)
+        reply = self._reply
+        # Where the file was changed since it was sent, what came back belongs to something else.
+        fits = reply is not None and reply.digest == Request(tuple(cells), tuple(setup)).digest
+        ran = reply.ran if reply is not None and fits else self._engines.run(cells, setup)
         self._ran = ran.level
         return ran.run
 
@@ -159,14 +171,14 @@ class Worker:
         marked_copy.write(self._course, self._sheet, submission.learner, marked)
 
 
-def engines_of(course: Course, settings: Settings) -> Engines:
-    """What runs the notebooks of a course.
+def bench_of(course: Course, settings: Settings) -> Callable[[], Engines]:
+    """What makes the engines for the notebooks of a course, here or on another machine; it holds nothing secret.
 
     Args:
         course: the course, whose folder is hidden from them.
         settings: how to mark.
     """
-    return Engines(settings.limits, [course.folder], engine=settings.engine, unprotected=settings.unprotected)
+    return partial(Engines, settings.limits, [course.folder], engine=settings.engine, unprotected=settings.unprotected)
 
 
 def context_of(course: Course, sheet: Sheet, settings: Settings) -> str:

@@ -1,0 +1,219 @@
+"""A class marked with the help of a cluster has the same marks, to the byte, as one marked here alone."""
+
+from __future__ import annotations
+
+import json
+import logging
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from functools import partial
+from pathlib import Path
+
+import dask
+import pytest
+from distributed import LocalCluster
+from distributed.security import Security
+
+from gearkit.answers.variants import Variant
+from gearkit.words.errors import GearkitError
+from graders.cli import main
+from graders.mark import batch, cluster, worker
+from graders.mark.worker import Settings
+from graders.prepare import gradebook
+from graders.prepare.roster import Learner, Roster
+from graders.run.protection import Limits
+from tests.graders.benches import Killable
+from tests.graders.classroom import Classroom, blank, computed, right, wrong
+from tests.hostile.cases import code_cell
+
+SIZE = 24
+LIMITS = Limits(cell_seconds=1.0, seconds=5.0)
+
+
+def mistaken(variant: Variant) -> str:
+    """A cell that has to be run and fails."""
+    return f"{computed(variant)}\n1/0"
+
+
+def programs(variant: Variant) -> str:
+    """A cell that needs a full kernel."""
+    return f"told = !echo 1\n{computed(variant)}"
+
+
+WAYS = (right, computed, wrong, mistaken, blank, programs)
+
+
+@pytest.fixture(scope="module")
+def room(tmp_path_factory: pytest.TempPathFactory) -> Classroom:
+    roster = Roster(tuple(Learner(f"s{number:02d}", f"Learner {number}") for number in range(SIZE)))
+    found = Classroom(tmp_path_factory.mktemp("cluster"), "L03-02,L03-05,L03-06", roster=roster)
+    for number, learner in enumerate(roster):
+        found.hand_in(learner.id, found.copy(learner.id, WAYS[number % len(WAYS)]))
+    found.hand_in("s05", b"{damaged")
+    book = found.copy("s07", computed)
+    book["cells"].append(code_cell("while True: pass"))
+    found.hand_in("s07", book)
+    return found
+
+
+def mark(room: Classroom, **how: object) -> bytes:
+    batch.mark_sheet(room.course, room.sheet, settings=Settings(limits=LIMITS), **how)  # type: ignore[arg-type]
+    return room.course.marks_file("A1").read_bytes()
+
+
+@pytest.fixture(scope="module")
+def alone(room: Classroom) -> bytes:
+    return mark(room, workers=1)
+
+
+def test_the_mark_sheet_is_the_same_to_the_byte(room: Classroom, alone: bytes) -> None:
+    assert mark(room, cluster="local:2") == alone
+    told = json.loads(alone)
+    assert told["sandbox"] == "full, full, in a Jupyter kernel"
+    assert {item["way"] for one in told["learners"] for item in one["items"]} == {"read", "run", "none"}
+
+
+@pytest.mark.slow
+def test_marking_here_in_several_processes_beside_the_cluster_gives_the_same(room: Classroom, alone: bytes) -> None:
+    assert mark(room, cluster="local:1", workers=2) == alone
+
+
+@pytest.mark.slow
+def test_a_worker_that_is_killed_while_a_class_is_marked_changes_no_mark(room: Classroom, alone: bytes) -> None:
+    killed = []
+
+    def kill(progress: batch.Progress) -> None:
+        if progress.done == 4 and not killed:
+            killed.append(_some_worker())
+            os.kill(killed[0], signal.SIGKILL)
+
+    assert mark(room, cluster="local:2", report=kill) == alone
+    assert killed
+
+
+def _some_worker() -> int:
+    """The number of a worker process that we started: a child's child that is told apart by its program."""
+    mine = _children(os.getpid())
+    return min(one for one in mine if b"spawn_main" in Path(f"/proc/{one}/cmdline").read_bytes())
+
+
+def _children(process: int) -> list[int]:
+    return [int(number) for task in Path(f"/proc/{process}/task").iterdir()
+            for number in (task / "children").read_text().split()]
+
+
+def test_a_submission_that_kills_its_workers_keeps_what_can_be_read_and_the_others_their_marks(
+    room: Classroom, alone: bytes, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    book = room.copy("s03", right)
+    book["cells"].append(code_cell("for _ in 'x': print('KILL')"))
+    before = room.copy("s03", WAYS[3])
+    room.hand_in("s03", book)
+    real = worker.bench_of
+    monkeypatch.setattr(batch, "bench_of", lambda course, settings: partial(Killable, real(course, settings)))
+    try:
+        told = json.loads(mark(room, cluster="local:2"))
+    finally:
+        room.hand_in("s03", before)
+    mine = next(one for one in told["learners"] if one["learner"] == "s03")
+    others = [one for one in told["learners"] if one["learner"] != "s03"]
+    assert others == [one for one in json.loads(alone)["learners"] if one["learner"] != "s03"]
+    assert mine["score"] == mine["max"]
+    assert {item["way"] for item in mine["items"]} == {"read"}
+    assert any(cluster.ASIDE in flag for flag in mine["flags"]), mine["flags"]
+
+
+@pytest.mark.slow
+def test_nothing_but_sources_of_cells_is_sent(room: Classroom, monkeypatch: pytest.MonkeyPatch) -> None:
+    sent: list[bytes] = []
+    send = cluster.Cluster._send
+
+    def noted(self: cluster.Cluster, submission: object, request: cluster.Request, tries: int) -> None:
+        sent.append(request.packed())
+        send(self, submission, request, tries)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(cluster.Cluster, "_send", noted)
+    mark(room, cluster="local:1")
+    everything = b"".join(sent)
+    secret = room.course.secret()
+    assert sent
+    for hidden in (b"s01", b"Learner", secret, secret.hex().encode(), str(room.course.folder).encode()):
+        assert hidden not in everything
+
+
+def test_what_was_marked_before_is_not_sent_again(room: Classroom, alone: bytes) -> None:
+    mark(room, workers=1)
+    started = time.monotonic()
+    # With nothing left to do no cluster is started, and none that does not exist is asked.
+    assert mark(room, cluster="tcp://127.0.0.1:9", resume=True) == alone
+    assert time.monotonic() - started < 5
+
+
+@pytest.mark.slow
+def test_the_gradebook_holds_each_mark_once(room: Classroom, alone: bytes) -> None:
+    mark(room, cluster="local:2")
+    with gradebook.opened(room.course) as book:
+        copies = book.assignment_submissions("A1")
+        assert sorted(copy.student_id for copy in copies) == [f"s{number:02d}" for number in range(SIZE)]
+        scores = {copy.student_id: copy.score for copy in copies}
+    assert scores == {one["learner"]: one["score"] for one in json.loads(alone)["learners"]}
+
+
+@pytest.mark.slow
+def test_the_command_marks_on_a_cluster_and_says_nothing_but_its_own_words(
+    room: Classroom, alone: bytes,
+) -> None:
+    command = [sys.executable, "-m", "graders.cli", "mark", str(room.course.folder), "A1", "--cluster", "local:2"]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=120)
+    assert done.returncode == 1, done.stderr
+    assert f"{SIZE - 1} of {SIZE} submissions marked" in done.stdout
+    assert "Traceback" not in done.stderr
+    assert "distributed" not in done.stderr
+
+
+def test_the_command_refuses_an_address_that_it_cannot_use(room: Classroom, capsys: pytest.CaptureFixture[str]) -> None:
+    for address, words in (("local:many", "expected local:N"), ("tcp://127.0.0.1:9", "no certificates")):
+        assert main(["mark", str(room.course.folder), "A1", "--cluster", address]) == 2
+        assert words in capsys.readouterr().err
+
+
+@pytest.mark.slow
+def test_a_cluster_that_is_gone_stops_marking_and_keeps_what_was_marked(room: Classroom, alone: bytes) -> None:
+    ended = threading.Event()
+
+    def stop(progress: batch.Progress) -> None:
+        if progress.done == 6:
+            ended.set()
+            raise GearkitError("stopped by the test")
+
+    (room.course.folder / "marks" / "A1.json").unlink()
+    with pytest.raises(GearkitError, match="stopped by the test"):
+        mark(room, cluster="local:2", report=stop)
+    assert ended.is_set()
+    assert mark(room, cluster="local:2", resume=True) == alone
+
+
+@pytest.mark.slow
+def test_a_cluster_of_others_is_reached_with_its_certificates_and_not_without(
+    room: Classroom, alone: bytes, tmp_path: Path,
+) -> None:
+    security = Security.temporary()
+    files = {}
+    for name in ("tls_ca_file", "tls_client_cert", "tls_client_key"):
+        files[name] = tmp_path / f"{name}.pem"
+        files[name].write_text(getattr(security, name))
+    settings = {"distributed.comm.tls.ca-file": str(files["tls_ca_file"]),
+                "distributed.comm.tls.client.cert": str(files["tls_client_cert"]),
+                "distributed.comm.tls.client.key": str(files["tls_client_key"])}
+    with LocalCluster(n_workers=2, threads_per_worker=2, security=security, dashboard_address="127.0.0.1:0",
+                      silence_logs=logging.CRITICAL) as others:
+        address = others.scheduler_address
+        assert address.startswith("tls://")
+        with pytest.raises(GearkitError, match="do the certificates"):
+            mark(room, cluster=address)
+        with dask.config.set(settings):
+            assert mark(room, cluster=address) == alone
