@@ -135,10 +135,18 @@ def test_nothing_of_the_class_leaks_into_an_answer(outcome: Outcome) -> None:
     assert leaked == []
 
 
+def _remaining(folders: list[Path]) -> list[Path]:
+    """The folders that stay: another test that proves the walls at this very moment takes its own away when it is done."""
+    give_up = time.monotonic() + 60
+    while (left := [path for path in folders if path.exists()]) and time.monotonic() < give_up:
+        time.sleep(0.5)
+    return left
+
+
 def test_no_process_and_no_file_remains(outcome: Outcome) -> None:
     for folder in (Path("/tmp"), Path(tempfile.gettempdir()), outcome.room.course.folder):
         assert list(folder.glob(f"*{STRAY}*")) == []
-        assert [path for path in folder.glob("gearkit-proof-*") if path.stat().st_uid == os.getuid()] == []
+        assert _remaining(list(folder.glob("gearkit-proof-*"))) == []
     alive = []
     for path in Path("/proc").glob("[0-9]*/stat"):
         try:
