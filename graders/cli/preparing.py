@@ -77,7 +77,7 @@ def _hand_out(options: argparse.Namespace) -> int:
     if sheet is None and not (options.course / "course.toml").exists():
         raise UsageError(f"There is no sheet {options.sheet!r}. Make one with: graders compose \"lesson 3\" -o SHEET")
     if options.gradebook:
-        database.check_address(options.gradebook)
+        database.reach(options.gradebook)
     course = courses.create(options.course, course_id=options.id, title=options.title, time_zone=options.time_zone,
                             gradebook=options.gradebook)
     result = hand_out.hand_out(course, sheet or hand_out.sheet_of(course, options.sheet), class_list)

@@ -17,6 +17,7 @@ from gearkit.words.errors import GearkitError, UsageError
 from graders.prepare.course import Course
 
 MISSING = "The class book-keeping is not installed. Install it with: pip install 'gearkit[class]'"
+_SERVER_HINT = " Is the server running, and does it let you in?"
 _EXAMPLE = "postgresql+psycopg://USER@HOST/DATABASE"
 # Any number will do, as long as every process that makes the tables takes the same.
 _MAKING = 5_214_036_148
@@ -51,6 +52,34 @@ def check_address(address: str) -> None:
     if url.get_backend_name() == "sqlite" and not Path(url.database or "").is_absolute():
         raise UsageError(f"The gradebook's file {url.database or ''!r}: expected its whole path, as in "
                          "sqlite:////srv/at214/gradebook.db")
+
+
+def reach(address: str) -> None:
+    """Check that an address can be a gradebook's and that a server there lets us in, before a course is made for it.
+
+    Args:
+        address: the database's address.
+
+    Raises:
+        UsageError: it cannot be a gradebook's.
+        GearkitError: the server does not answer or does not let us in.
+    """
+    check_address(address)
+    from sqlalchemy import create_engine
+    from sqlalchemy.engine import make_url
+    from sqlalchemy.exc import SQLAlchemyError
+
+    if make_url(address).get_backend_name() == "sqlite":
+        return
+    engine = create_engine(address, future=True)
+    try:
+        engine.connect().close()
+    except SQLAlchemyError as fault:
+        cause = str(getattr(fault, "orig", None) or fault).strip().splitlines()[0]
+        raise GearkitError(f"The gradebook {make_url(address).render_as_string(hide_password=True)} cannot be reached "
+                           f"({cause}); nothing was made.{_SERVER_HINT}") from None
+    finally:
+        engine.dispose()
 
 
 def shown(course: Course) -> str:
@@ -211,7 +240,7 @@ def trouble(course: Course, fault: Exception) -> GearkitError:
     if "malformed" in cause or "not a database" in cause:
         return GearkitError(f"The gradebook {where} is damaged ({cause}); nothing more was written to it. Restore it from a "
                             "backup, or move it away and mark again: it is then made anew.")
-    hint = " Is the server running, and does it let you in?" if file_of(course) is None else ""
+    hint = _SERVER_HINT if file_of(course) is None else ""
     return GearkitError(f"The gradebook {where} cannot be used ({cause}); nothing more was written to it.{hint}")
 
 
