@@ -97,7 +97,7 @@ class _Teller:
         if progress.seconds < QUIET_SECONDS or now - self._last < wait:
             return
         self._last, self._told = now, True
-        words = (f"{progress.done} of {progress.total} submissions, {progress.rate:.0f} per second, "
+        words = (f"{progress.done} of {progress.total} submissions, {progress.rate:.3g} per second, "
                  f"about {progress.seconds_left:.0f} s left")
         print(f"\r{words}   " if self._same_line else words, end="" if self._same_line else "\n", file=sys.stderr,
               flush=True)

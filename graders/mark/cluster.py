@@ -16,6 +16,7 @@ import contextlib
 import logging
 import queue
 import re
+import socket
 import tempfile
 import time
 from collections.abc import Callable, Iterable, Iterator
@@ -127,7 +128,11 @@ def _client(distributed: Any, address: str) -> Iterator[Any]:
     own = _LOCAL.fullmatch(address)
     with contextlib.ExitStack() as stack:
         try:
-            place = stack.enter_context(_own_cluster(distributed, int(own[1]))) if own else address
+            if own:
+                place = stack.enter_context(_own_cluster(distributed, int(own[1])))
+            else:
+                place = address
+                _knock(address)
             client = distributed.Client(place, timeout=CONNECT_SECONDS, set_as_default=False)
         except ImportError:
             raise GearkitError(MISSING) from None
@@ -137,6 +142,20 @@ def _client(distributed: Any, address: str) -> Iterator[Any]:
                                "settings of dask fit?") from None
         stack.callback(client.close)
         yield client
+
+
+def _knock(address: str) -> None:
+    """See whether somebody answers, and with certificates that fit; a client that fails on it takes long to end."""
+    from distributed.security import Security
+
+    kind, place = address.split("://")
+    host, port = place.rsplit(":", 1)
+    with socket.create_connection((host.strip("[]"), int(port)), CONNECT_SECONDS) as line:
+        if kind == "tls":
+            context = Security().get_connection_args("client")["ssl_context"]
+            if context is None:
+                raise ValueError("this machine has no certificate for it")
+            context.wrap_socket(line).close()
 
 
 @contextlib.contextmanager

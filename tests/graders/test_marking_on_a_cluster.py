@@ -10,6 +10,7 @@ import subprocess
 import sys
 import threading
 import time
+from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
 
@@ -197,23 +198,47 @@ def test_a_cluster_that_is_gone_stops_marking_and_keeps_what_was_marked(room: Cl
     assert mark(room, cluster="local:2", resume=True) == alone
 
 
+def certificates(folder: Path, security: Security) -> dict[str, str]:
+    """Settings of dask that name certificates; they are written into a folder."""
+    folder.mkdir()
+    settings = {}
+    for name, key in (("tls_ca_file", "ca-file"), ("tls_client_cert", "client.cert"), ("tls_client_key", "client.key")):
+        (folder / name).write_text(getattr(security, name))
+        settings[f"distributed.comm.tls.{key}"] = str(folder / name)
+    return settings
+
+
+@pytest.fixture
+def others() -> Iterator[LocalCluster]:
+    with LocalCluster(n_workers=2, threads_per_worker=2, security=Security.temporary(), silence_logs=logging.CRITICAL,
+                      dashboard_address="127.0.0.1:0") as found:
+        yield found
+
+
 @pytest.mark.slow
 def test_a_cluster_of_others_is_reached_with_its_certificates_and_not_without(
-    room: Classroom, alone: bytes, tmp_path: Path,
+    room: Classroom, alone: bytes, tmp_path: Path, others: LocalCluster,
 ) -> None:
-    security = Security.temporary()
-    files = {}
-    for name in ("tls_ca_file", "tls_client_cert", "tls_client_key"):
-        files[name] = tmp_path / f"{name}.pem"
-        files[name].write_text(getattr(security, name))
-    settings = {"distributed.comm.tls.ca-file": str(files["tls_ca_file"]),
-                "distributed.comm.tls.client.cert": str(files["tls_client_cert"]),
-                "distributed.comm.tls.client.key": str(files["tls_client_key"])}
-    with LocalCluster(n_workers=2, threads_per_worker=2, security=security, dashboard_address="127.0.0.1:0",
-                      silence_logs=logging.CRITICAL) as others:
-        address = others.scheduler_address
-        assert address.startswith("tls://")
-        with pytest.raises(GearkitError, match="do the certificates"):
-            mark(room, cluster=address)
-        with dask.config.set(settings):
-            assert mark(room, cluster=address) == alone
+    assert others.scheduler_address.startswith("tls://")
+    with pytest.raises(GearkitError, match="no certificate for it"):
+        mark(room, cluster=others.scheduler_address)
+    with dask.config.set(certificates(tmp_path / "strangers", Security.temporary())), \
+            pytest.raises(GearkitError, match="do the certificates"):
+        mark(room, cluster=others.scheduler_address)
+    with dask.config.set(certificates(tmp_path / "own", others.security)):
+        assert mark(room, cluster=others.scheduler_address) == alone
+
+
+@pytest.mark.slow
+def test_a_cluster_that_ends_while_it_is_used_is_told_and_nothing_is_lost(
+    room: Classroom, alone: bytes, tmp_path: Path, others: LocalCluster,
+) -> None:
+    def end(progress: batch.Progress) -> None:
+        if progress.done == 5:
+            others.close(timeout=5)
+
+    (room.course.folder / "marks" / "A1.json").unlink()
+    with dask.config.set(certificates(tmp_path / "own", others.security)), \
+            pytest.raises(GearkitError, match=r"was lost.*What was marked until then is kept"):
+        mark(room, cluster=others.scheduler_address, report=end)
+    assert mark(room, workers=1, resume=True) == alone
