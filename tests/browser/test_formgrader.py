@@ -69,7 +69,10 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
             # The grading pages don't take the token themselves; JupyterLab does, and leaves a cookie.
             page.goto(f"{server.base}/lab?token={server.token}")
             page.wait_for_selector("#jp-top-panel", state="attached")
+            # The pages wait for a server that marks on the same machine; five seconds are too short for that.
+            expect.set_options(timeout=lab.STEP_MILLISECONDS)
             yield found
+            expect.set_options(timeout=5_000)
 
 
 def _refuse(desk: Desk, route: Route) -> None:
