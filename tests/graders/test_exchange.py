@@ -31,6 +31,8 @@ from graders.prepare.roster import Learner, Roster
 from tests.graders.classroom import Classroom, right
 from tests.support.people import ANN, BOB, CY, INSTRUCTOR, OtherPersonError, as_account
 
+pytestmark = pytest.mark.root
+
 CLASS = Roster((Learner(ANN, "Ann Lee", "D"), Learner("fd02", "Bob Ek", "D"), Learner("fd03", "Cy Vane", "E")))
 # Bob's account bears another name than his identity; Cy has no account.
 ACCOUNTS = f"id,account\nfd02,{BOB}\n"
