@@ -25,8 +25,11 @@ def sine(angle: Fraction) -> Fraction:
     """Return the sine of an angle in radians.
 
     Args:
-        angle: in radians, between -2 pi and 2 pi.
+        angle: in radians.
     """
+    if abs(angle) > 2 * PI:
+        # A learner's own number may give any angle; whole turns change nothing, and the series would run away.
+        angle -= round(angle / (2 * PI)) * 2 * PI
     x = _decimal(angle)
     square = _DIGITS.multiply(x, x)
     term, total, step = x, x, 1
