@@ -12,10 +12,13 @@ import zipfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import IO
 
 from graders.run.notebooks import Notebook, load
 
 LARGEST_FILE = 64 << 20
+# All that is looked at of one submission, unpacked: archives in archives could otherwise fill the memory.
+LARGEST_TOGETHER = 2 * LARGEST_FILE
 MOST_FILES = 500
 DEEPEST = 3
 _KINDS = (".ipynb", ".zip", ".json", ".py", ".txt")
@@ -91,16 +94,36 @@ def _nothing(files: Sequence[tuple[str, bytes]], broken: Sequence[str], flags: S
     return flags[0] if flags else "The folder holds no notebook."
 
 
+class _Room:
+    """How many bytes may still be taken into memory; whoever takes some says so."""
+
+    def __init__(self) -> None:
+        self.left = LARGEST_TOGETHER
+
+    def take(self, stream: IO[bytes]) -> bytes:
+        """Read a stream, but no more than one file may have and than is left."""
+        data = stream.read(min(LARGEST_FILE + 1, self.left))
+        self.left -= len(data)
+        return data
+
+
 def _files(folder: Path, flags: list[str]) -> Iterator[tuple[str, bytes]]:
     """Name and content of every file that may be the notebook; archives are looked into."""
+    room = _Room()
+    yield from _all_files(folder, flags, room)
+    if not room.left:
+        flags.append(f"What was handed in is larger than {LARGEST_TOGETHER >> 20} MB; only the beginning was read.")
+
+
+def _all_files(folder: Path, flags: list[str], room: _Room) -> Iterator[tuple[str, bytes]]:
     names = sorted(_walk(folder, "", flags))
     notebooks = [name for name in names if name.lower().endswith(".ipynb")]
     for name in notebooks or names:
-        data = _content(folder / name, name, flags)
+        data = _content(folder / name, name, flags, room) if room.left else None
         if data is None:
             continue
         if name.lower().endswith(".zip") or data[:4] == b"PK\x03\x04":
-            yield from _unpacked(name, data, flags, depth=2)
+            yield from _unpacked(name, data, flags, room, depth=2)
         else:
             yield name, data
 
@@ -125,7 +148,7 @@ def _walk(folder: Path, inside: str, flags: list[str]) -> Iterator[str]:
         flags.append(f"The folder holds {len(entries)} files; only the first {MOST_FILES} were looked at.")
 
 
-def _content(path: Path, name: str, flags: list[str]) -> bytes | None:
+def _content(path: Path, name: str, flags: list[str], room: _Room) -> bytes | None:
     try:
         # Not blocking: opening a pipe with nobody at its other end would wait for ever.
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
@@ -136,7 +159,7 @@ def _content(path: Path, name: str, flags: list[str]) -> bytes | None:
         if not stat.S_ISREG(os.fstat(handle).st_mode):
             flags.append(f"{name!r} is not an ordinary file and was not read.")
             return None
-        data = stream.read(LARGEST_FILE + 1)
+        data = room.take(stream)
     return _cut(name, data, flags)
 
 
@@ -146,28 +169,27 @@ def _cut(name: str, data: bytes, flags: list[str]) -> bytes:
     return data[:LARGEST_FILE]
 
 
-def _unpacked(name: str, data: bytes, flags: list[str], depth: int) -> Iterator[tuple[str, bytes]]:
+def _unpacked(name: str, data: bytes, flags: list[str], room: _Room, depth: int) -> Iterator[tuple[str, bytes]]:
     """The notebooks in an archive; archives in archives to a small depth, and never more than the limits."""
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
         members = [entry for entry in archive.infolist() if not entry.is_dir()][:MOST_FILES]
-    except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError):
+    except Exception:
+        # A damaged archive raises whatever the part of the library raises that meets the damage; so below.
         flags.append(f"The archive {name!r} cannot be opened.")
         return
-    left = LARGEST_FILE
     for entry in members:
         lower = entry.filename.lower()
         nested = lower.endswith(".zip") and depth > 1
-        if not (lower.endswith(".ipynb") or nested) or left <= 0:
+        if not (lower.endswith(".ipynb") or nested) or not room.left:
             continue
         try:
             with archive.open(entry) as stream:
-                content = stream.read(left)
-        except (RuntimeError, ValueError, OSError, zipfile.BadZipFile, EOFError, NotImplementedError):
+                content = _cut(entry.filename, room.take(stream), flags)
+        except Exception:
             flags.append(f"{entry.filename!r} in {name!r} cannot be unpacked (damaged or locked with a password).")
             continue
-        left -= len(content)
         if nested:
-            yield from _unpacked(f"{name}/{entry.filename}", content, flags, depth - 1)
+            yield from _unpacked(f"{name}/{entry.filename}", content, flags, room, depth - 1)
         else:
             yield f"{name}/{entry.filename}", content

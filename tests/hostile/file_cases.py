@@ -140,6 +140,12 @@ def _zipped(place: Place) -> None:
     place.hand_in(_archive({"work/" + SHEET + ".ipynb": as_bytes(place.book())}), "work.zip")
 
 
+def _damaged(archive: bytes) -> bytes:
+    """An archive in whose packed content a few bytes were lost."""
+    at = archive.index(b".ipynb") + len(b".ipynb") + 200
+    return archive[:at] + bytes(40) + archive[at + 40:]
+
+
 def _zipped_twice(place: Place) -> None:
     place.hand_in(_archive({"a.zip": _archive({"x.ipynb": as_bytes(place.book())})}), "work.zip")
 
@@ -295,6 +301,11 @@ PLACES = [
     Case("an archive with a path that climbs", _zip_path),
     Case("an archive that swells", lambda p: p.hand_in(
         _archive({"a.ipynb": b" " * (80 << 20)}), "work.zip"), NOTHING, "is empty", failed=True),
+    Case("archives in an archive that all swell", lambda p: p.hand_in(
+        _archive({f"{n}.zip": _archive({"a.ipynb": b" " * (60 << 20)}) for n in range(30)}), "work.zip"), NOTHING,
+         "is larger than 128 MB", failed=True),
+    Case("an archive with damage inside", lambda p: p.hand_in(
+        _damaged(_archive({"a.ipynb": as_bytes(p.book())})), "work.zip"), NOTHING, "cannot be unpacked", failed=True),
     Case("an archive that is none", lambda p: p.hand_in(b"PK\x03\x04xxxx", "work.zip"), NOTHING, "cannot be opened",
          failed=True),
     Case("a link to a neighbour's file", _link, NOTHING, "was not followed", failed=True),
