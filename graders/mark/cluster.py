@@ -19,6 +19,7 @@ import re
 import socket
 import tempfile
 import time
+import uuid
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -35,6 +36,8 @@ NO_WORKERS_SECONDS = 120.0
 # Longer than a submission's time, a runner's start and the cluster's own patience with a silent worker together.
 SILENCE_SECONDS = 900.0
 TRIES = 4
+FOR_EACH_THREAD = 5
+_Key = tuple[str, int]
 ASIDE = ("running it ended a worker of the cluster again and again, also alone; it was set aside, please look at it "
          "yourself")
 MISSING = ("Marking on a cluster needs the packages `distributed` and `cryptography`. Install them with: pip install "
@@ -188,10 +191,11 @@ class Cluster:
 
     def __init__(self, client: Any, address: str) -> None:
         self._client, self._address = client, address
-        self._flying: dict[str, _Flight] = {}
-        self._landed: queue.SimpleQueue[str] = queue.SimpleQueue()
+        self._group = f"gearkit-{uuid.uuid4().hex}"
+        self._flying: dict[_Key, _Flight] = {}
+        self._landed: queue.SimpleQueue[_Key] = queue.SimpleQueue()
         self._count = 0
-        self._room, self._asked_room = 2, 0.0
+        self._room, self._asked_room = FOR_EACH_THREAD, 0.0
         self._last_news = self._last_worker = time.monotonic()
 
     def set_up(self, make_bench: Callable[[], Any]) -> None:
@@ -246,7 +250,8 @@ class Cluster:
         from graders.run import station
 
         self._count += 1
-        key = f"gearkit-{id(self)}-{self._count}"
+        # Tasks of one group wait at the scheduler until a worker is free, so that few are there when one is lost.
+        key = (self._group, self._count)
         with self._talking():
             future = self._client.submit(station.run_here, request.packed(), key=key, pure=False)
         self._flying[key] = _Flight(submission, request, future, tries)
@@ -287,11 +292,11 @@ class Cluster:
         return reply if reply is not None and reply.digest == flight.request.digest else None
 
     def _room_now(self) -> int:
-        """How many requests may be on their way: one for each task that the workers do at a time, and some to follow."""
+        """How many requests may be on their way: enough that no worker ever waits for one."""
         if time.monotonic() - self._asked_room > 2.0:
             with self._talking():
                 threads = self._client.nthreads()
-            self._room = max(2, sum(threads.values()) + len(threads))
+            self._room = FOR_EACH_THREAD * max(1, sum(threads.values()))
             self._asked_room = time.monotonic()
         return self._room
 

@@ -14,6 +14,8 @@ from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from typing import Generic, TypeVar
 
+from gearkit.words.errors import GearkitError
+
 Task = TypeVar("Task")
 Result = TypeVar("Result")
 Serve = Callable[[Task], Result]
@@ -52,11 +54,22 @@ def run(make: Callable[[], Serve[Task, Result]], tasks: Iterable[Task], workers:
         serve = make()
         try:
             for task in tasks:
-                yield Done(task, serve(task))
+                yield Done(task, _result_or_none(serve, task))
         finally:
             _close(serve)
         return
     yield from _in_processes(make, tasks, workers)
+
+
+def _result_or_none(serve: Serve[Task, Result], task: Task) -> Result | None:
+    try:
+        return serve(task)
+    except (OSError, GearkitError):
+        # The machine's trouble, not the task's: whoever called has to hear of it.
+        raise
+    except Exception:
+        # In a worker process the same fault would end the worker; here as there only this task is set aside.
+        return None
 
 
 class _Waiting(Generic[Task]):
