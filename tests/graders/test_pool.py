@@ -40,7 +40,7 @@ def test_trouble_of_the_machine_is_told_and_not_laid_on_a_submission(fault: Exce
     def serve(task: int) -> int:
         raise fault
 
-    with pytest.raises(type(fault), match="No space left|secret is gone"):
+    with pytest.raises(type(fault), match=r"No space left|secret is gone"):
         list(pool.run(lambda: serve, [1, 2], workers=1))
 
 
