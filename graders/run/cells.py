@@ -169,16 +169,22 @@ def _timed_cell(loop: asyncio.AbstractEventLoop, shell: Any, source: str, cell_s
 
 
 async def _one_cell(shell: Any, source: str) -> str:
-    """Run a cell as a kernel does, inside the one running loop; the name of its exception, or ""."""
+    """Run a cell as a kernel does, inside the one running loop; the name of its exception, or "".
+
+    A cell without `await` runs through without giving the loop a turn, as in `run_cell`, which would translate magics a
+    second time. The two events are what a kernel sends after each cell; figures are closed by them.
+    """
     try:
         transformed, trouble = shell.transform_cell(source), None
     except Exception:
         transformed, trouble = source, sys.exc_info()
-    if shell.should_run_async(source, transformed_cell=transformed, preprocessing_exc_tuple=trouble):
+    result = None
+    try:
         result = await shell.run_cell_async(source, store_history=True, transformed_cell=transformed,
                                             preprocessing_exc_tuple=trouble)
-    else:
-        result = shell.run_cell(source, store_history=True)
+    finally:
+        shell.events.trigger("post_execute")
+        shell.events.trigger("post_run_cell", result)
     ended = result.error_before_exec or result.error_in_exec
     return type(ended).__name__ if ended is not None else ""
 

@@ -41,7 +41,7 @@ SAME = [
     "ipywidgets.interact(lambda k: answer('r', k), k=(0, 4))",
     "o = ipywidgets.Output()\nwith o:\n    print('in it')\nanswer('s', len(o.outputs))",
     "%matplotlib inline\nimport matplotlib.pyplot as plt\nplt.plot([1, 2]);\nanswer('t', len(plt.get_fignums()))",
-    "answer('u', len(plt.get_fignums()))", "plt.plot([2, 1])\nplt.show()\nanswer('v', len(plt.get_fignums()))",
+    "answer('u', len(plt.get_fignums()))", "plt.plot([1, 2])\nawait asyncio.sleep(0)", "answer('u2', len(plt.get_fignums()))", "plt.plot([2, 1])\nplt.show()\nanswer('v', len(plt.get_fignums()))",
     "import threading\nr = []\nt = threading.Thread(target=lambda: r.append(1))\nt.start(); t.join()\nanswer('w', r)",
     "from concurrent.futures import ThreadPoolExecutor\nwith ThreadPoolExecutor(2) as pool:\n"
     "    answer('x', list(pool.map(abs, [-1, 2])))",
