@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import errno
 import struct
+from functools import cache
 
 from graders.run import kernel_calls
 
@@ -77,6 +78,7 @@ def refused_numbers(machine: str, *, kernel: bool = False) -> list[int]:
                   if (number := row[column]) is not None and not (kernel and name in _FOR_A_KERNEL))
 
 
+@cache
 def program(machine: str, *, kernel: bool = False) -> bytes:
     """The filter for a machine.
 

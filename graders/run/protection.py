@@ -20,6 +20,7 @@ import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 from pathlib import Path
 
 from graders.run import call_filter, kernel_calls
@@ -100,7 +101,8 @@ class Protection:
         return layer in self.layers
 
 
-def readable_folders() -> list[str]:
+@cache
+def readable_folders() -> tuple[str, ...]:
     """What learner code may read: the interpreter, its libraries and the kit, and nothing of a course."""
     import gearkit
     import graders
@@ -115,7 +117,7 @@ def readable_folders() -> list[str]:
         inside = any(Path(folder).is_relative_to(one) for one in folders if not os.path.islink(one))
         if os.path.lexists(folder) and not inside:
             folders.append(folder)
-    return folders
+    return tuple(folders)
 
 
 def kit_folder() -> Path:
@@ -207,6 +209,18 @@ def _show(path: str, target: str) -> None:
     if not path.startswith("/dev/"):
         kernel_calls.mount(None, target, None, kernel_calls.BIND | kernel_calls.REMOUNT | kernel_calls.READ_ONLY
                            | kernel_calls.NO_SETUID | kernel_calls.NO_DEVICES)
+
+
+def prepare(protection: Protection) -> None:
+    """Work out once, before any fork, what is the same for every submission.
+
+    Args:
+        protection: the layers to use.
+    """
+    readable_folders()
+    for layer, kernel in ((Layer.FILTER, False), (Layer.KERNEL_FILTER, True)):
+        if layer in protection:
+            call_filter.program(kernel_calls.machine(), kernel=kernel)
 
 
 def before_fork(protection: Protection, spaces: int | None) -> None:

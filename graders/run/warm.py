@@ -44,6 +44,7 @@ def main() -> None:
         if Path("/proc/self/statm").exists() else 0
     spaces = protection.wall_in(walls, Path(settings["workplace"]), [Path(one) for one in settings["hidden"]])
     _adopt_orphans()
+    protection.prepare(walls)
     gc.collect()
     gc.freeze()
     control.send(b'{"ready": true}')
