@@ -17,6 +17,7 @@ from graders.mark import pool, record, settle
 from graders.mark.cluster import Job, connected
 from graders.mark.record import Failure, MarkSheet
 from graders.mark.settle import Settled
+from graders.mark.shelf import Shelf
 from graders.mark.submissions import Submission, submissions
 from graders.mark.worker import Part, Settings, Worker, bench_of, part_file, read_part, read_roster
 from graders.prepare import turn
@@ -162,16 +163,21 @@ def assembled(course: Course, sheet: Sheet, roster: Roster, found: Sequence[Subm
         found: everything handed in.
         seconds: time that marking took.
     """
-    parts: list[Part] = []
-    for one in found:
-        part = read_part(part_file(course, sheet.name, one.learner))
+    def part_at(place: int) -> Part:
+        learner = found[place].learner
+        part = read_part(part_file(course, sheet.name, learner))
         if part is None:
-            raise GearkitError(f"The marks of {one.learner!r} are missing in {course.folder / 'marks' / sheet.name}. "
+            raise GearkitError(f"The marks of {learner!r} are missing in {course.folder / 'marks' / sheet.name}. "
                                "Go on with --resume.")
-        parts.append(part)
-    failed = tuple(Failure(part.marks.learner, part.failure) for part in parts if part.failure)
-    levels = sorted({part.sandbox for part in parts if part.sandbox})
+        return part
+
+    failed: list[Failure] = []
+    levels: set[str] = set()
+    for part in map(part_at, range(len(found))):
+        failed += [Failure(part.marks.learner, part.failure)] if part.failure else []
+        levels |= {part.sandbox} - {""}
     present = {one.learner for one in found}
     absent = tuple(sorted(learner.id for learner in roster if learner.id not in present))
-    return MarkSheet(sheet.name, len(found), len(found) - len(failed), failed, tuple(part.marks for part in parts),
-                     seconds, ", ".join(levels) or "nothing was run", absent)
+    learners = Shelf(len(found), lambda place: part_at(place).marks)
+    return MarkSheet(sheet.name, len(found), len(found) - len(failed), tuple(failed), learners, seconds,
+                     ", ".join(sorted(levels)) or "nothing was run", absent)

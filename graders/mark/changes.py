@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from array import array
 from dataclasses import dataclass
 
 from graders.mark.record import LearnerMarks, MarkSheet
 
 Mark = tuple[float, float]
+_Scores = tuple[tuple[str, ...], "array[float]"]
 
 
 @dataclass(frozen=True)
@@ -48,23 +50,34 @@ def compare(before: MarkSheet | None, now: MarkSheet) -> tuple[Change, ...]:
     """
     if before is None:
         return ()
-    old = {one.learner: one for one in before.learners}
-    new = {one.learner: one for one in now.learners}
-    found = []
-    for learner in sorted(old.keys() | new.keys()):
-        change = _change(learner, old.get(learner), new.get(learner))
-        if change.items or change.before != change.now:
-            found.append(change)
-    return tuple(found)
+    names: dict[tuple[str, ...], tuple[str, ...]] = {}
+    old = {one.learner: _scores(one, names) for one in before.learners}
+    new = {one.learner: _scores(one, names) for one in now.learners}
+    found = [_change(learner, old.get(learner), new.get(learner)) for learner in sorted(old.keys() | new.keys())
+             if old.get(learner) != new.get(learner)]
+    return tuple(change for change in found if change.items or change.before != change.now)
 
 
-def _change(learner: str, old: LearnerMarks | None, new: LearnerMarks | None) -> Change:
-    before = {item.item: (item.score, item.max) for item in old.items} if old else {}
-    now = {item.item: (item.score, item.max) for item in new.items} if new else {}
+def _scores(one: LearnerMarks, names: dict[tuple[str, ...], tuple[str, ...]]) -> _Scores:
+    """What is compared of a learner, in a few bytes: the marks of a large class do not fit in memory twice."""
+    items = tuple(item.item for item in one.items)
+    numbers = [number for item in one.items for number in (item.score, item.max)]
+    return names.setdefault(items, items), array("d", [*numbers, one.final, one.max])
+
+
+def _by_item(scores: _Scores | None) -> dict[str, Mark]:
+    if scores is None:
+        return {}
+    items, numbers = scores
+    return {item: (numbers[2 * place], numbers[2 * place + 1]) for place, item in enumerate(items)}
+
+
+def _change(learner: str, old: _Scores | None, new: _Scores | None) -> Change:
+    before, now = _by_item(old), _by_item(new)
     items = tuple(
         (item, before.get(item), now.get(item))
         for item in dict.fromkeys((*before, *now))
         if before.get(item) != now.get(item)
     )
-    whole = [(one.final, one.max) if one else None for one in (old, new)]
+    whole = [(one[1][-2], one[1][-1]) if one else None for one in (old, new)]
     return Change(learner, items, whole[0], whole[1])

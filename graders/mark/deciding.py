@@ -12,7 +12,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from gearkit.words.errors import UsageError
-from graders.mark import rules
+from graders.mark import rules, shelf
 from graders.mark.decisions import Decision, DecisionKind
 from graders.mark.record import ItemMark, LearnerMarks, MarkSheet
 from graders.prepare.course import Course
@@ -34,7 +34,7 @@ def apply(marks: MarkSheet, decisions: Sequence[Decision], course: Course, sheet
     """
     if not decisions:
         return marks
-    return replace(marks, learners=tuple(_decided(one, decisions, course, sheet) for one in marks.learners))
+    return replace(marks, learners=shelf.changed(marks.learners, lambda one: _decided(one, decisions, course, sheet)))
 
 
 def _decided(one: LearnerMarks, decisions: Sequence[Decision], course: Course, sheet: Sheet) -> LearnerMarks:

@@ -8,7 +8,7 @@ taken, so that marking twice gives the same bytes; times are in the file beside 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -160,7 +160,7 @@ class MarkSheet:
     submissions: int
     marked: int
     failed: tuple[Failure, ...]
-    learners: tuple[LearnerMarks, ...]
+    learners: Sequence[LearnerMarks]
     seconds: float = 0.0
     sandbox: str = ""
     absent: tuple[str, ...] = ()
@@ -240,4 +240,8 @@ def read(path: Path) -> MarkSheet:
     times = path.with_suffix(".times.json")
     if times.exists():
         data.update(json.loads(times.read_text(encoding="utf-8")))
-    return MarkSheet.from_file(data)
+    try:
+        return MarkSheet.from_file(data)
+    except (KeyError, TypeError, ValueError, AttributeError) as fault:
+        raise UsageError(f"The mark sheet {path} cannot be read: it lacks or has too much ({fault}). Mark the sheet "
+                         "again.") from None

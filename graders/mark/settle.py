@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gearkit.words.errors import GearkitError, UsageError
-from graders.mark import changes, deciding, decisions, gradebook, record, retakes
+from graders.mark import changes, deciding, decisions, gradebook, record, retakes, shelf
 from graders.mark.changes import Change
 from graders.mark.decisions import Decision, DecisionKind
 from graders.mark.record import MarkSheet
@@ -68,7 +68,7 @@ def settle(course: Course, sheet: Sheet, automatic: MarkSheet) -> Settled:
     overrides = {where: one.score for where, one in _overrides(course, sheet).items() if one.score is not None}
     gradebook.write(course, sheet, marks.learners, overrides)
     write_by_hand(course, sheet, overrides, on_page)
-    return Settled(marks, changed)
+    return Settled(replace(marks, learners=shelf.opened(course.marks_file(sheet.name)).learners), changed)
 
 
 def _invited_only(course: Course, marks: MarkSheet) -> MarkSheet:
@@ -87,7 +87,7 @@ def before_now(course: Course, sheet: Sheet) -> MarkSheet | None:
         sheet: the sheet.
     """
     try:
-        return record.read(course.marks_file(sheet.name))
+        return shelf.opened(course.marks_file(sheet.name))
     except UsageError:
         return None
 
@@ -106,7 +106,7 @@ def take_over_from_page(course: Course, sheet: Sheet, marks: MarkSheet, on_page:
     """
     written, known = _written_by_hand(course, sheet), _overrides(course, sheet)
     full = {entry.item.id: float(entry.marks) for entry in sheet.items}
-    handed_in = {one.learner for one in marks.learners}
+    handed_in = {one.learner for one in marks.learners} if on_page else set()
     new = []
     # Where the page has no place for a mark, because the gradebook is a new one, nobody has cleared anything there.
     for where in sorted(on_page):

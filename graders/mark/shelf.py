@@ -1,0 +1,125 @@
+"""Marks of many learners that stay on disk and are taken out one at a time, so that a class of any size fits in memory."""
+
+from __future__ import annotations
+
+import json
+import os
+import weakref
+from array import array
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, overload
+
+from graders.mark import record
+from graders.mark.record import LearnerMarks, MarkSheet
+
+
+class Shelf(Sequence[LearnerMarks]):
+    """A sequence of learners' marks that holds none of them.
+
+    Args:
+        count: how many there are.
+        take: gives the one at a place, counted from 0.
+    """
+
+    def __init__(self, count: int, take: Callable[[int], LearnerMarks]) -> None:
+        self._count, self._take = count, take
+
+    def __len__(self) -> int:
+        return self._count
+
+    @overload
+    def __getitem__(self, place: int) -> LearnerMarks: ...
+
+    @overload
+    def __getitem__(self, place: slice) -> Sequence[LearnerMarks]: ...
+
+    def __getitem__(self, place: int | slice) -> LearnerMarks | Sequence[LearnerMarks]:
+        if isinstance(place, slice):
+            return tuple(self._take(one) for one in range(self._count)[place])
+        return self._take(range(self._count)[place])
+
+    def __iter__(self) -> Iterator[LearnerMarks]:
+        return map(self._take, range(self._count))
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Sequence) or len(other) != self._count:
+            return NotImplemented if not isinstance(other, Sequence) else False
+        return all(mine == theirs for mine, theirs in zip(self, other, strict=True))
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __repr__(self) -> str:
+        return f"Shelf of {self._count}"
+
+
+def changed(shelf: Sequence[LearnerMarks], change: Callable[[LearnerMarks], LearnerMarks]) -> Shelf:
+    """A shelf on which every learner's marks are changed as they are taken out.
+
+    Args:
+        shelf: the marks.
+        change: gives the changed marks.
+    """
+    return Shelf(len(shelf), lambda place: change(shelf[place]))
+
+
+class Lines:
+    """The lines of a file that begin alike, each to be read when it is asked for.
+
+    The file stays open: what is written in its place later, under its name, changes nothing here.
+
+    Args:
+        path: the file.
+        beginning: how the lines begin.
+    """
+
+    def __init__(self, path: Path, beginning: bytes) -> None:
+        self._file = path.open("rb")
+        weakref.finalize(self, self._file.close)
+        self._starts, self._ends = array("q"), array("q")
+        self.rest: list[bytes] = []
+        at = 0
+        for line in self._file:
+            if line.startswith(beginning):
+                self._starts.append(at)
+                self._ends.append(at + len(line))
+            else:
+                self.rest.append(line)
+            at += len(line)
+
+    def __len__(self) -> int:
+        return len(self._starts)
+
+    def data(self, place: int) -> Any:
+        """What the line at a place holds, as JSON with or without a comma behind it.
+
+        Args:
+            place: the place, counted from 0.
+        """
+        start, end = self._starts[place], self._ends[place]
+        return json.loads(os.pread(self._file.fileno(), end - start, start).rstrip().rstrip(b","))
+
+
+def opened(path: Path) -> MarkSheet:
+    """Open a mark sheet of any size: its learners' marks stay on disk, as they are now.
+
+    Args:
+        path: the file that `record.write` made.
+
+    Raises:
+        UsageError: there is no such file, or it is not a mark sheet of this format.
+    """
+    try:
+        lines = Lines(path, b'{"learner": ')
+        data = json.loads(b"".join(lines.rest))
+        if data["format"] != record.FORMAT or data["learners"]:
+            return record.read(path)
+        head = MarkSheet.from_file(data)
+        shelf = Shelf(len(lines), lambda place: LearnerMarks.from_file(lines.data(place)))
+        # Once now, so that a damaged sheet is found here and not by whoever looks at it.
+        if not all("items" in lines.data(place) for place in range(len(lines))):
+            return record.read(path)
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return record.read(path)
+    return replace(head, learners=shelf)
