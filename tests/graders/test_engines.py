@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import json
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
+from IPython.core.inputtransformer2 import TransformerManager
 
 from graders.demo import college, show
 from graders.mark import batch, record
@@ -14,11 +18,13 @@ from graders.mark.worker import Settings
 from graders.prepare.course import open_course
 from graders.prepare.hand_out import sheet_of
 from graders.prepare.roster import Learner, Roster
+from graders.run import cells
 from graders.run.engines import Engine, Engines
 from graders.run.faithful import needs_kernel
 from graders.run.posting import Ran
 from graders.run.protection import Limits
 from tests.graders.classroom import Classroom, computed
+from tests.graders.test_reading_and_running import TRAPS
 from tests.hostile import code_cases
 from tests.hostile.cases import ITEMS, Place
 
@@ -135,6 +141,47 @@ def test_where_no_kernel_can_be_walled_in_the_notebook_is_run_without_one(monkey
                                   "answer('a', '!')", "import socket", "print('%s' % x)"])
 def test_ordinary_words_send_nothing_to_a_kernel(text: str) -> None:
     assert needs_kernel([text]) == ""
+
+
+def a_shell() -> SimpleNamespace:
+    """As much of a shell as translating needs."""
+    manager = TransformerManager()
+    shell = SimpleNamespace(input_transformer_manager=manager, input_transformers_post=[],
+                            transform_cell=manager.transform_cell)
+    shell.usual_transforms = cells._transforms(shell)
+    return shell
+
+
+def sources() -> list[str]:
+    found = [*SAME, *(cell for cell, _, _ in NEEDS), *TRAPS]
+    for path in (Path(__file__).parents[2] / "lessons").rglob("*.ipynb"):
+        found += ["".join(cell["source"]) for cell in json.loads(path.read_text())["cells"] if cell["cell_type"] == "code"]
+    # Pieces of programs, cut anywhere: half of them are no Python any more.
+    for path in sorted((Path(__file__).parents[2] / "graders").rglob("*.py"))[:40]:
+        lines = path.read_text().splitlines()
+        found += ["\n".join(lines[start:start + 1 + start % 9]) for start in range(0, len(lines), 7)]
+    return found
+
+
+def test_what_is_python_already_is_left_as_the_notebooks_own_translation_leaves_it() -> None:
+    shell = a_shell()
+
+    def outcome(translate: Callable[[str], str], source: str) -> str:
+        try:
+            return translate(source)
+        except SyntaxError as fault:
+            return str(fault)
+
+    differ = [source for source in sources()
+              if outcome(partial(cells.translated, shell), source) != outcome(shell.transform_cell, source)]
+    assert differ == []
+    assert len(sources()) > 1000
+
+
+def test_a_notebook_that_translates_more_by_itself_is_translated_by_it() -> None:
+    shell = a_shell()
+    shell.input_transformer_manager.cleanup_transforms.append(lambda lines: [line.replace("one", "1") for line in lines])
+    assert cells.translated(shell, "x = one") == "x = 1\n"
 
 
 HOSTILE = ("an endless loop", "os._exit", "a fork bomb", "a process that wants to live on", "every process is killed",
