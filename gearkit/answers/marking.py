@@ -72,19 +72,21 @@ def _whole_form(variant: Variant, readings: Mapping[str, Reading]) -> tuple[Wron
     targets = variant.key.targets
     if len(targets) < 2 or len(readings) < 2:
         return ()
-    return tuple(
-        form for form in variant.key.wrong_forms
-        if len(form.contents) > 1 and _explains(form, targets, readings)
-    )
+    forms = [form for form in variant.key.wrong_forms if len(form.contents) > 1]
+    right = {name: targets[name].judge(reading).right for name, reading in readings.items()} if forms else {}
+    if sum(not one for one in right.values()) < 2:
+        return ()
+    return tuple(form for form in forms if _explains(form, targets, readings, right))
 
 
-def _explains(form: WrongForm, targets: Mapping[str, Target], readings: Mapping[str, Reading]) -> bool:
+def _explains(
+    form: WrongForm, targets: Mapping[str, Target], readings: Mapping[str, Reading], right: Mapping[str, bool],
+) -> bool:
     seen = 0
     for name, reading in readings.items():
-        right = targets[name].judge(reading).right
         if name in form.contents and targets[name].agrees(reading, form.contents[name]):
-            seen += not right
-        elif not right:
+            seen += not right[name]
+        elif not right[name]:
             return False
     # One wrong part alone is told as that part's slip; two or more that fit make it the whole table's.
     return seen > 1
