@@ -40,6 +40,7 @@ def sine(angle: Fraction) -> Fraction:
     return Fraction(total)
 
 
+@lru_cache(maxsize=4096)
 def arcsine(value: Fraction) -> Fraction:
     """Return the angle in radians whose sine is given.
 
@@ -86,6 +87,7 @@ def tangent(angle: Fraction) -> Fraction:
     return sine(angle) / sine(PI / 2 - angle)
 
 
+@lru_cache(maxsize=4096)
 def root(number: Fraction, degree: int) -> Fraction:
     """Return the positive root of a number: exact where it is a fraction, else to 40 digits.
 
