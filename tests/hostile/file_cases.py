@@ -8,6 +8,7 @@ import os
 import zipfile
 from typing import Any
 
+from gearkit.answers import marking
 from tests.hostile.cases import (
     ALL,
     ITEMS,
@@ -124,7 +125,15 @@ def _card(**forged: Any) -> Any:
 
 
 def _of_neighbour(place: Place) -> None:
-    copy = Place(place.room, place.neighbour, place.learner, place.port).book(A, B, C)
+    # Numbers are drawn: some neighbour may by chance have the same right answer, and copying it would then be right.
+    own = place.variants
+
+    def shares_none(other: str) -> bool:
+        theirs = place.room.variants(other)
+        return all(marking.right_answer(own[item]) != marking.right_answer(theirs[item]) for item in (A, B, C))
+
+    neighbour = next(other for number in range(100) if shares_none(other := f"g{number:03d}"))
+    copy = Place(place.room, neighbour, place.learner, place.port).book(A, B, C)
     place.hand_in(copy)
 
 
