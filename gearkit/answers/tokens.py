@@ -7,6 +7,7 @@ LaTeX that people paste from a worked solution is understood.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from gearkit.words.errors import AnswerError
@@ -17,6 +18,7 @@ MAX_TOKENS = 300
 MAX_DIGITS = 20
 
 DIGITS = frozenset("0123456789")
+_PARTED = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+")
 LETTERS = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ")
 _SAME_AS = {
     **dict.fromkeys("\u2212\u2013\u2014\u2010\u2011\u2012\ufe63\uff0d", "-"),
@@ -170,7 +172,12 @@ class _Scanner:
         while after < len(self.text) and self.text[after] in DIGITS:
             after += 1
         decimals = self.text[self.at + 1 : after]
-        # A point as well means that one of the two parts the thousands: 1.000,5 and 1,000.5 are the same number.
+        parted = _PARTED.match(number + self.text[self.at :])
+        if parted:
+            # 1,000.5: the commas part the thousands, for the decimal point is there already.
+            hint = f"Write {parted[0].replace(',', '')}."
+            raise AnswerError("decimal comma", f"{parted[0]} has a comma in a number.", hint)
+        # A point before the comma parts the thousands: 1.000,5.
         whole = number.replace(".", "")
         hint = f"Write {whole}.{decimals} if the comma stands for the decimal point"
         if len(decimals) == 3 and "." not in number:

@@ -109,6 +109,9 @@ def text_of(value: object) -> str:
         return f"{value.numerator}/{value.denominator}" if value.denominator != 1 else str(value.numerator)
     if isinstance(value, list | tuple):
         return ", ".join(text_of(entry) for entry in value)
+    if isinstance(value, int) and value.bit_length() > 2000:
+        # Python itself writes out no more than 4,300 digits.
+        return "(a whole number of more than 600 digits)"
     try:
         text = str(value)
     except Exception as fault:

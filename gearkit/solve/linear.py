@@ -79,16 +79,6 @@ def echelon_modulo(rows: Sequence[Sequence[int]], prime: int) -> tuple[list[Row]
     return done, pivots
 
 
-def rank_modulo(rows: Sequence[Sequence[int]], prime: int) -> int:
-    """Return the rank of a matrix over the whole numbers modulo a prime.
-
-    Args:
-        rows: whole-number coefficients.
-        prime: the modulus.
-    """
-    return len(echelon_modulo(rows, prime)[1])
-
-
 def determinant(rows: Sequence[Sequence[int]]) -> int:
     """Return the determinant of a square whole-number matrix (Bareiss, Math. Comp. 22, 1968; from memory)."""
     work = [list(row) for row in rows]

@@ -73,7 +73,7 @@ _KINDS = {
         {Units.SI: "kg/m³", Units.US: "lb/ft³"},
     ),
 }
-_TEXT = re.compile(r"\s*([-+−]?\d+(?:\.\d+)?)\s*(.*?)\s*")
+_TEXT = re.compile(r"\s*([-+−]?[0-9]+(?:\.[0-9]+)?)\s*(.*?)\s*")
 
 
 def read_quantity(text: str, measure: Measure) -> float:
@@ -86,6 +86,8 @@ def read_quantity(text: str, measure: Measure) -> float:
     Raises:
         UsageError: no number, or no unit of this measure.
     """
+    if "," in text:
+        raise UsageError(f"{text!r} has a comma: write decimals with a point, and thousands without a comma.")
     match = _TEXT.fullmatch(text)
     if match is None:
         raise UsageError(f"{text!r} is no {measure}: write a number and a unit, such as {_example(measure)}.")

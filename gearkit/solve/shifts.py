@@ -72,11 +72,6 @@ class Shift:
         return f"{self.from_range}-{self.to_range}"
 
     @property
-    def input_change(self) -> Speed:
-        """How much faster (below 0: slower) the input turns after the shift."""
-        return None if self.input_after is None else self.input_after - self.input_before
-
-    @property
     def by_itself(self) -> bool:
         """A one-way clutch takes part in the shift."""
         return bool(self.letting_go or self.taking_hold)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
@@ -13,6 +12,7 @@ from typing import Any
 from gearkit.solve.gear_choices import Limits
 from gearkit.solve.tooth_counts import Targets
 from gearkit.train import catalogue
+from gearkit.train.data_file import Reading, document_of, read_text, shown
 from gearkit.train.layout import Layout
 from gearkit.words.errors import GearkitError, UsageError
 from gearkit.words.numbers import exact
@@ -21,7 +21,6 @@ from gearkit.words.places import datasets
 _KEYS = ("format", "layout", "source", "targets", "limits", "fixed", "same")
 _PAIRS = ("sun", "pinion", "ring")
 _LIMITS = (*_PAIRS, "planets", "tip_gap")
-_LARGEST = 1_000_000
 
 
 def find_targets(name_or_path: str | os.PathLike[str]) -> Targets:
@@ -44,41 +43,29 @@ def find_targets(name_or_path: str | os.PathLike[str]) -> Targets:
 
 
 def _read(file: Path) -> Targets:
-    try:
-        if file.stat().st_size > _LARGEST:
-            raise UsageError(f"{file}: more than {_LARGEST} bytes; is it another kind of file?")
-        document = tomllib.loads(file.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise UsageError(f"{file}: cannot be read ({error.strerror}). Give the path of a targets file.") from None
-    except UnicodeDecodeError:
-        raise UsageError(f"{file}: is no text in UTF-8; save the file with that encoding.") from None
-    except tomllib.TOMLDecodeError as error:
-        raise UsageError(f"{file.name}: no valid TOML: {error}.") from None
-    reader = _Reader(document, file.parent)
+    reader = _Reader(document_of(read_text(file, "targets file"), file.name), file.parent)
     found = reader.targets()
     if found is None or reader.faults:
         raise UsageError("\n".join(f"{file.name}: {fault}" for fault in reader.faults))
     return found
 
 
-class _Reader:
+class _Reader(Reading):
     def __init__(self, document: Mapping[str, Any], folder: Path) -> None:
-        self.document = document
+        super().__init__(document)
         self.folder = folder
-        self.faults: list[str] = []
 
     def targets(self) -> Targets | None:
-        for key in self.document:
-            if key not in _KEYS:
-                self.faults.append(f"{key}: no such key; known: {', '.join(_KEYS)}.")
-        if self.document.get("format") != 1:
-            self.faults.append(f"format: found {_shown(self.document.get('format'))}; expected 1.")
+        self.head(_KEYS)
+        # Wishes need no source; one that is given has to be whole.
+        if "source" in self.document:
+            self.source()
         layout = self.layout()
         ratios = self.ratios()
         fixed = self.names("fixed", self.document.get("fixed", []))
         groups = self.document.get("same", [])
         if not isinstance(groups, list):
-            self.faults.append(f'same: found {_shown(groups)}; expected groups of sets, such as [["P1", "P3"]].')
+            self.faults.append(f'same: found {shown(groups)}; expected groups of sets, such as [["P1", "P3"]].')
             groups = []
         same = tuple(self.names("same", group) for group in groups)
         limits = self.limits(layout) if layout is not None else {}
@@ -94,7 +81,7 @@ class _Reader:
         wanted = self.document.get("layout")
         if not isinstance(wanted, str):
             self.faults.append(
-                f"layout: found {_shown(wanted)}; expected a catalogue name or the path of a layout file."
+                f"layout: found {shown(wanted)}; expected a catalogue name or the path of a layout file."
             )
             return None
         beside = self.folder / wanted
@@ -112,12 +99,12 @@ class _Reader:
         found = {}
         for name, value in table.items():
             if isinstance(value, bool) or not isinstance(value, int | float | str):
-                self.faults.append(f"[targets].{name}: found {_shown(value)}; expected a ratio.")
+                self.faults.append(f"[targets].{name}: found {shown(value)}; expected a ratio.")
                 continue
             ratio = exact(str(value))
             if ratio is None:
                 self.faults.append(
-                    f'[targets].{name}: found {_shown(value)}; expected a ratio, such as "4.07" or "16/5".'
+                    f'[targets].{name}: found {shown(value)}; expected a ratio, such as "4.07" or "16/5".'
                 )
             else:
                 found[name] = ratio
@@ -125,14 +112,14 @@ class _Reader:
 
     def names(self, key: str, value: object) -> tuple[str, ...]:
         if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
-            self.faults.append(f'{key}: found {_shown(value)}; expected names of sets, such as ["P1", "P3"].')
+            self.faults.append(f'{key}: found {shown(value)}; expected names of sets, such as ["P1", "P3"].')
             return ()
         return tuple(value)
 
     def limits(self, layout: Layout) -> dict[str, Limits]:
         table = self.document.get("limits", {})
         if not isinstance(table, dict):
-            self.faults.append(f"[limits]: found {_shown(table)}; expected a table.")
+            self.faults.append(f"[limits]: found {shown(table)}; expected a table.")
             return {}
         general = self._some_limits("[limits]", Limits(), {k: v for k, v in table.items() if not isinstance(v, dict)})
         found = {pset.name: general for pset in layout.sets}
@@ -155,7 +142,7 @@ class _Reader:
             elif key == "tip_gap" and not isinstance(value, bool | str) and exact(str(value)) is not None:
                 change = {key: exact(str(value))}
             else:
-                self.faults.append(f"{where}.{key}: found {_shown(value)}; {_expected(key)}.")
+                self.faults.append(f"{where}.{key}: found {shown(value)}; {_expected(key)}.")
                 continue
             try:
                 found = replace(found, **change)
@@ -173,6 +160,3 @@ def _expected(key: str) -> str:
         return "expected modules, such as 1.5"
     return f"no such key; known: {', '.join(_LIMITS)}"
 
-
-def _shown(value: object) -> str:
-    return "nothing" if value is None else repr(value)[:60]

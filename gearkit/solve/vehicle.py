@@ -21,6 +21,8 @@ from gearkit.words.errors import UsageError
 
 GRAVITY = 9.81
 AIR_DENSITY = 1.2
+# Beyond any vehicle: larger figures are slips of the pen.
+MOST = 1e6
 _TYRE = re.compile(r"\s*(\d{3})\s*/\s*(\d{2})\s*[-ZRzr ]*\s*(\d{2}(?:\.5)?)\s*")
 
 
@@ -40,12 +42,14 @@ class EngineCurve:
     def __post_init__(self) -> None:
         if len(self.points) < 2:
             raise UsageError(f"Engine curve: {len(self.points)} points; give at least two, as [r/min, N·m].")
+        for speed, torque in self.points:
+            if not (0 < speed <= MOST and 0 < torque <= MOST):
+                raise UsageError(
+                    f"Engine curve: {torque:g} N·m at {speed:g} r/min; speeds and torques are above 0 and at most {MOST:g}."
+                )
         for (before, _), (after, _) in pairwise(self.points):
             if after <= before:
                 raise UsageError(f"Engine curve: {after:g} r/min after {before:g} r/min; let the speeds rise.")
-        for speed, torque in self.points:
-            if speed <= 0 or torque <= 0:
-                raise UsageError(f"Engine curve: {torque:g} N·m at {speed:g} r/min; speeds and torques are above 0.")
 
     @property
     def lowest(self) -> float:
@@ -108,8 +112,9 @@ class Vehicle:
             if not isinstance(value, int | float):
                 continue
             low_ok = value >= 0 if field.name in ("drag_area", "rolling_coefficient") else value > 0
-            high = 1 if field.name in ("driveline_efficiency", "rolling_coefficient") else 1e6
-            if not low_ok or value > high:
+            high = 1 if field.name in ("driveline_efficiency", "rolling_coefficient") else MOST
+            # Not a number is neither above nor below anything.
+            if not (low_ok and value <= high):
                 words = field.name.replace("_", " ")
                 raise UsageError(f"Vehicle {self.name}: {words} {value:g}; it must be above 0 and at most {high:g}.")
 

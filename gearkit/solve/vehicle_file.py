@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import os
-import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
+from math import inf
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from gearkit.solve.quantities import Measure, read_quantity, to_own
 from gearkit.solve.vehicle import EngineCurve, Vehicle
-from gearkit.train.layout import Source
+from gearkit.train.data_file import Reading, document_of, read_text, shown
 from gearkit.words.errors import UsageError
 from gearkit.words.places import datasets
-from gearkit.words.terms import SourceKind
 
 _QUANTITIES = {
     "mass": Measure.MASS,
@@ -24,7 +23,6 @@ _QUANTITIES = {
 _NUMBERS = ("final_drive", "rolling_coefficient", "driveline_efficiency")
 _OPTIONAL = ("drag_area", "air_density")
 _KEYS = ("format", "name", *_NUMBERS, *_QUANTITIES, "source", "engine")
-_LARGEST = 1_000_000
 _Read = TypeVar("_Read")
 
 
@@ -42,15 +40,7 @@ def find_vehicle(name_or_path: str | os.PathLike[str]) -> Vehicle:
     path = Path(wanted) if wanted.endswith(".toml") or os.sep in wanted else shipped.get(wanted)
     if path is None:
         raise UsageError(f"No vehicle {wanted!r}: give the path of a vehicle file, or one of {', '.join(shipped)}.")
-    try:
-        if path.stat().st_size > _LARGEST:
-            raise UsageError(f"{path}: more than {_LARGEST} bytes; is it another kind of file?")
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise UsageError(f"{path}: cannot be read ({error.strerror}). Give the path of a vehicle file.") from None
-    except UnicodeDecodeError:
-        raise UsageError(f"{path}: is no text in UTF-8; save the file with that encoding.") from None
-    return parse_vehicle(text, path.name)
+    return parse_vehicle(read_text(path, "vehicle file"), path.name)
 
 
 def parse_vehicle(text: str, file: str = "") -> Vehicle:
@@ -64,16 +54,11 @@ def parse_vehicle(text: str, file: str = "") -> Vehicle:
         UsageError: with every fault, one a line.
     """
     place = f"{file}: " if file else ""
-    try:
-        document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise UsageError(f"{place}no valid TOML: {error}.") from None
-    reader = _Reader(document)
-    reader.unknown_keys()
-    reader.format()
+    reader = _Reader(document_of(text, file))
+    reader.head(_KEYS)
     values = {key: reader.quantity(key, measure) for key, measure in _QUANTITIES.items()}
-    values |= {key: reader.number(document, key) for key in _NUMBERS}
-    name, source, engine = reader.text(document, "name"), reader.source(), reader.engine()
+    values |= {key: reader.number(key) for key in _NUMBERS}
+    name, source, engine = reader.text(reader.document, "name"), reader.source(), reader.engine()
     if not reader.faults:
         given = {key: value for key, value in values.items() if value is not None}
         try:
@@ -85,35 +70,13 @@ def parse_vehicle(text: str, file: str = "") -> Vehicle:
     raise UsageError("\n".join(place + fault for fault in reader.faults))
 
 
-class _Reader:
-    """Takes values out of the document and notes what is wrong."""
-
-    def __init__(self, document: Mapping[str, Any]) -> None:
-        self.document = document
-        self.faults: list[str] = []
-
-    def unknown_keys(self) -> None:
-        for key in self.document:
-            if key not in _KEYS:
-                self.faults.append(f"{key}: no such key; known: {', '.join(_KEYS)}.")
-
-    def format(self) -> None:
-        if self.document.get("format") != 1:
-            self.faults.append(f"format: found {self.document.get('format', 'nothing')}; expected 1.")
-
-    def text(self, table: Mapping[str, Any], key: str) -> str:
-        value = table.get(key)
-        if not isinstance(value, str) or not value.strip():
-            self.faults.append(f"{key}: found {_shown(value)}; expected words.")
-            return ""
-        return value
-
-    def number(self, table: Mapping[str, Any], key: str) -> float | None:
-        value = table.get(key)
+class _Reader(Reading):
+    def number(self, key: str) -> float | None:
+        value = self.document.get(key)
         if isinstance(value, bool) or not isinstance(value, int | float):
-            self.faults.append(f"{key}: found {_shown(value)}; expected a number without unit.")
+            self.faults.append(f"{key}: found {shown(value)}; expected a number without unit.")
             return None
-        return float(value)
+        return _float(value)
 
     def quantity(self, key: str, measure: Measure) -> float | None:
         value = self.document.get(key)
@@ -121,23 +84,11 @@ class _Reader:
             return None
         if not isinstance(value, str):
             self.faults.append(
-                f"{key}: found {_shown(value)}; expected a text with its unit, such as {_EXAMPLES[key]}."
+                f"{key}: found {shown(value)}; expected a text with its unit, such as {_EXAMPLES[key]}."
             )
             return None
         text: str = value
         return self._noted(key, lambda: read_quantity(text, measure))
-
-    def source(self) -> Source | None:
-        table = self.document.get("source")
-        if not isinstance(table, dict):
-            self.faults.append("[source]: found nothing; expected kind and citation.")
-            return None
-        kinds = [kind.value for kind in SourceKind]
-        if table.get("kind") not in kinds:
-            self.faults.append(f"[source].kind: found {_shown(table.get('kind'))}; expected one of {', '.join(kinds)}.")
-            return None
-        citation = self.text(table, "citation")
-        return Source(SourceKind(table["kind"]), citation, str(table.get("notes", "")))
 
     def engine(self) -> EngineCurve | None:
         table = self.document.get("engine")
@@ -149,7 +100,7 @@ class _Reader:
         good = isinstance(curve, list) and all(_is_pair(point) for point in curve)
         if not good or not isinstance(curve, list):
             self.faults.append(
-                f"[engine].curve: found {_shown(curve)}; expected points such as [[800, 120], [2400, 180]]."
+                f"[engine].curve: found {shown(curve)}; expected points such as [[800, 120], [2400, 180]]."
             )
             return None
 
@@ -157,8 +108,8 @@ class _Reader:
             return EngineCurve(
                 tuple(
                     (
-                        to_own(float(speed), speed_unit, Measure.ENGINE_SPEED),
-                        to_own(float(torque), torque_unit, Measure.TORQUE),
+                        to_own(_float(speed), speed_unit, Measure.ENGINE_SPEED),
+                        to_own(_float(torque), torque_unit, Measure.TORQUE),
                     )
                     for speed, torque in curve
                 )
@@ -177,6 +128,14 @@ class _Reader:
 _EXAMPLES = {"mass": '"1900 kg"', "rolling_radius": '"0.33 m"', "drag_area": '"0.9 m^2"', "air_density": '"1.2 kg/m^3"'}
 
 
+def _float(value: int | float) -> float:
+    """A number of the file; one too large for the machine is as wrong as infinity, and is told the same way."""
+    try:
+        return float(value)
+    except OverflowError:
+        return inf
+
+
 def _is_pair(point: object) -> bool:
     return (
         isinstance(point, list)
@@ -184,6 +143,3 @@ def _is_pair(point: object) -> bool:
         and all(isinstance(value, int | float) and not isinstance(value, bool) for value in point)
     )
 
-
-def _shown(value: object) -> str:
-    return "nothing" if value is None else repr(value)[:60]

@@ -16,6 +16,7 @@ from typing import Any
 
 from gearkit.train.layout import Layout
 from gearkit.train.layout_file import LineIndex, read_tables
+from gearkit.train.planetary_set import MOST_TEETH
 from gearkit.words.errors import Fault, GearkitError, LayoutError, UsageError
 from gearkit.words.places import datasets
 
@@ -92,6 +93,11 @@ def parse(text: str, file: str = "") -> Layout:
         document = tomllib.loads(plain)
     except tomllib.TOMLDecodeError as error:
         raise LayoutError((_syntax_fault(str(error), file, text),)) from None
+    except ValueError:
+        # Python reads no whole number of more than 4,300 digits.
+        raise LayoutError(
+            (Fault(file, None, "text", "a number of thousands of digits", f"tooth counts up to {MOST_TEETH}"),)
+        ) from None
     except RecursionError:
         raise LayoutError(
             (Fault(file, None, "text", "brackets nested very deep", "a layout file of format 1"),)

@@ -78,6 +78,8 @@ def test_what_people_write_is_read(text: str, read_as: str) -> None:
         ("3,25", "decimal comma", "3,25 has a comma in a number. Write 3.25 if the comma stands for the decimal point"),
         ("1.000,5", "decimal comma", "Write 1000.5 if the comma stands for the decimal point"),
         ("1,300", "decimal comma", "or 1300 if it parts the thousands"),
+        ("1,000.5", "decimal comma", "Write 1000.5."),
+        ("1,234,567.25", "decimal comma", "Write 1234567.25."),
         ("R, S", "decimal comma", "There is a comma at place 2. Decimals take a point"),
         ("16:5", "unreadable", "16:5 could be meant either way round. Write 16/5"),
         ("R:S:P", "unreadable", "A colon is read only in a ratio to one"),

@@ -53,6 +53,7 @@ def test_an_answer_is_kept_as_its_text(value: object, text: str) -> None:
 
 def test_an_answer_without_text_does_not_stop_the_notebook() -> None:
     assert answering.text_of(TextlessAnswer()) == "(an answer of type TextlessAnswer that has no text: RuntimeError)"
+    assert answering.text_of(-(10**5000)) == "(a whole number of more than 600 digits)"
 
 
 def test_one_answer_goes_under_the_name_answer() -> None:

@@ -288,6 +288,11 @@ def test_every_fault_of_a_file_is_told_at_once(tmp_path: Path) -> None:
         ('format = 1\nlayout = "Q24"\nsame = 3\n[targets]\n1 = 2', "same: found 3; expected groups of sets"),
         ('format = 1\nlayout = "Q24"\nlimits = 3\n[targets]\n1 = 2', r"\[limits\]: found 3; expected a table"),
         ('format = 1\nlayout = "Q24"\n[targets]\n7 = 2', "no range '7'"),
+        ('format = true\nlayout = "Q24"\n[targets]\n1 = 2', "format: found True; expected 1"),
+        ('format = 1\nlayout = "Q24"\nsource = 3\n[targets]\n1 = 2', r"\[source\]: found 3; expected a table"),
+        ('format = 1\nlayout = "Q24"\n[targets]\n1 = 2\n[source]\nkind = "hearsay"\nyear = 2',
+         r"(?s)\[source\].year: no such key.*\[source\].kind: found 'hearsay'.*\[source\].citation: found nothing"),
+        ("x = " + "[" * 50_000, "brackets nested very deep|no valid TOML"),
     ],
 )
 def test_a_faulty_file_is_explained(tmp_path: Path, text: str, message: str) -> None:

@@ -28,6 +28,7 @@ from gearkit.solve.vehicle import (
 from gearkit.solve.vehicle_file import find_vehicle, parse_vehicle
 from gearkit.train.catalogue import find
 from gearkit.words.errors import UsageError
+from gearkit.words.places import datasets
 
 VAN = find_vehicle("college_van")
 KMH, MPH, POUND, INCH, FOOT = 1 / 3.6, 0.44704, 0.45359237, 0.0254, 0.3048
@@ -255,7 +256,7 @@ def test_every_fault_of_a_file_is_told_at_once() -> None:
         parse_vehicle(broken, "van.toml")
     lines = str(raised.value).splitlines()
     assert [line.split(":")[1].strip() for line in lines] == [
-        "frontal_area", "mass", "final_drive", "citation", "[engine].curve",
+        "frontal_area", "mass", "final_drive", "[source].citation", "[engine].curve",
     ]  # fmt: skip
     assert all(line.startswith("van.toml: ") for line in lines)
 
@@ -291,3 +292,24 @@ def test_a_vehicle_that_is_not_there_is_named(tmp_path: Path) -> None:
     odd.write_bytes(b"name = '\xff'")
     with pytest.raises(UsageError, match="is no text in UTF-8"):
         find_vehicle(odd)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("final_drive = 4.1", "final_drive = nan", "final drive nan; it must be above 0"),
+        ("final_drive = 4.1", "final_drive = 1" + "0" * 400, "final drive inf; it must be above 0"),
+        ("final_drive = 4.1", "final_drive = " + "9" * 5000, "a number of thousands of digits"),
+        ('mass = "1900 kg"', 'mass = "1,900 kg"', "mass: '1,900 kg' has a comma"),
+        ('mass = "1900 kg"', 'mass = "\u0663 kg"', "is no mass: write a number and a unit"),
+        ("[[700, 118]", "[[nan, 118]", "118 N·m at nan r/min; speeds and torques are above 0"),
+        ("[[700, 118]", "[[700, 1e309]", "inf N·m at 700 r/min"),
+        ("[[700, 118]", "[[700, " + "9" * 400 + "]", "inf N·m at 700 r/min"),
+        ("[[700, 118]", "[" * 50_000, "brackets nested very deep|no valid TOML"),
+    ],
+)
+def test_a_figure_beyond_reason_is_refused_by_name(old: str, new: str, message: str) -> None:
+    text = (datasets() / "vehicles" / "college_van.toml").read_text(encoding="utf-8")
+    assert old in text
+    with pytest.raises(UsageError, match=message):
+        parse_vehicle(text.replace(old, new, 1), "van.toml")
