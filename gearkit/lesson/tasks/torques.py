@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.draw import bars, loaded_levers, stick_diagram
 from gearkit.draw.bars import Bar, Limit
-from gearkit.draw.wording import decimal
+from gearkit.draw.wording import decimal, member_words
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
 from gearkit.solve.torques import Torques, torques
 from gearkit.train.layout import Layout
@@ -98,7 +98,8 @@ class ElementTorques(Task):
         rows = []
         for name, value in found.elements.items():
             element = self.layout.element_named(name)
-            ends = f"{element.kind.value} {element.between[0]} – {element.between[1]}"
+            first, second = map(member_words, element.between)
+            ends = f"{element.kind.value} {first} – {second}"
             rows.append((name, ends, "?" if value is None else f"{decimal(value, 1)} N·m"))
         caption = "Torque of each applied element on its first-named part"
         return Table(caption, ("Element", "What it touches", "Torque"), tuple(rows))
