@@ -255,7 +255,7 @@ class Body:
             roles = (self.line(below).role, self.line(above).role if above else "ink")
             if not above:
                 group.line((x, y - 4), (x, self.y(self.place.placement.grid.housing)), Look("ink", None, 2.4))
-            stick_symbols.plates(group, element.kind, x, y, roles, applied=applied)
+            stick_symbols.plates(group.group({"faces": element.name}), element.kind, x, y, roles, applied=applied)
             wide = chip_width(element.name)
             if above:
                 chip(group, x + PLATE + 6, y, element, applied=applied)

@@ -21,10 +21,13 @@ if TYPE_CHECKING:
     from gearkit.answers.results import ItemResult
     from gearkit.lesson.exercise import Exercise
     from gearkit.lesson.panels.exercise import ExercisePanel
+    from gearkit.lesson.panels.faults import FaultPanel
     from gearkit.lesson.panels.gear_pair import GearPairPanel
     from gearkit.lesson.panels.layout import LayoutPanel
     from gearkit.lesson.panels.one_set import OneSetPanel
+    from gearkit.lesson.panels.shifts import ShiftPanel
     from gearkit.lesson.panels.task import TaskPanel
+    from gearkit.lesson.panels.teeth import TeethPanel
     from gearkit.lesson.pictures import Still
     from gearkit.lesson.progress import Progress
     from gearkit.lesson.record import Record
@@ -199,6 +202,17 @@ class Lesson:
         keeper = Predictions(self.record, self.plan.number, "gear pair")
         title = f"{'Predict' if gated else 'Explore'}: gears in mesh"
         return GearPairPanel(keeper, title=title, gated=gated, driver=driver, driven=driven)
+
+    def explore_about(self, topic: str, layout: str = "Q36") -> FaultPanel | ShiftPanel | TeethPanel:
+        """Return a live panel of a topic.
+
+        Args:
+            topic: assembly, shifts or faults.
+            layout: a layout's name or file; assembly needs none.
+        """
+        from gearkit.lesson.panels.topics import panel_about
+
+        return panel_about(topic, layout)
 
     def predict_about(self, topic: str, layout: str = "Q36", *, seed: str = "") -> TaskPanel:
         """Return a task whose result stays shut until something was predicted; predictions are kept.

@@ -192,20 +192,45 @@ def fault_table(layout: Layout) -> FaultTable:
     >>> table.lost(ElementFault("D", FaultMode.STUCK_OFF))
     ('3', '5')
     """
-    names = names_by_ratio(layout)
-    sound = {item.name: (with_faults(layout, item.name), _brakes(layout, item.name)) for item in layout.ranges}
-    cases = []
-    for fault in element_faults(layout):
-        for item in layout.ranges:
-            right, brakes = sound[item.name]
-            faulty = with_faults(layout, item.name, [fault])
-            effect = effect_of(right, faulty)
-            actual = names.get(faulty.ratio) if faulty.ratio is not None else None
-            if effect is FaultEffect.SAME:
-                actual = item.name if right.ratio is not None else None
-            lost = brakes and effect is FaultEffect.SAME and not _brakes(layout, item.name, fault)
-            cases.append(FaultCase(fault, item.name, right, faulty, effect, actual, lost))
-    return FaultTable(layout, tuple(cases))
+    bench = _Bench(layout)
+    return FaultTable(layout, tuple(case for fault in element_faults(layout) for case in bench.cases(fault)))
+
+
+def fault_cases(layout: Layout, fault: ElementFault) -> tuple[FaultCase, ...]:
+    """Return what one fault makes of every range.
+
+    Args:
+        layout: the layout.
+        fault: the faulty element.
+
+    Raises:
+        UsageError: no such element, or a clutch or brake fitted the wrong way round.
+    """
+    return _Bench(layout).cases(fault)
+
+
+class _Bench:
+    """A layout with what its ranges do without a fault."""
+
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        self.names = names_by_ratio(layout)
+        self.sound = {
+            item.name: (with_faults(layout, item.name), _brakes(layout, item.name)) for item in layout.ranges
+        }
+
+    def cases(self, fault: ElementFault) -> tuple[FaultCase, ...]:
+        return tuple(self.case(fault, item.name) for item in self.layout.ranges)
+
+    def case(self, fault: ElementFault, name: str) -> FaultCase:
+        right, brakes = self.sound[name]
+        faulty = with_faults(self.layout, name, [fault])
+        effect = effect_of(right, faulty)
+        actual = self.names.get(faulty.ratio) if faulty.ratio is not None else None
+        if effect is FaultEffect.SAME:
+            actual = name if right.ratio is not None else None
+        lost = brakes and effect is FaultEffect.SAME and not _brakes(self.layout, name, fault)
+        return FaultCase(fault, name, right, faulty, effect, actual, lost)
 
 
 def effect_of(sound: Working, faulty: Working) -> FaultEffect:

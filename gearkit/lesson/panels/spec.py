@@ -5,9 +5,10 @@ from __future__ import annotations
 from gearkit.draw import front_geometry, lever_diagram
 from gearkit.draw.wording import member_words
 from gearkit.solve.mobility import shaft_columns
+from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, PinionKind
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, ElementKind, FreeDirection, PinionKind
 
 Spec = dict[str, object]
 
@@ -45,12 +46,20 @@ def train_spec(layout: Layout) -> Spec:
                 "kind": element.kind.value,
                 "between": [number[shaft] for shaft in element.between],
                 "words": f"{element.kind.value} {member_words(element.between[0])} – {member_words(element.between[1])}",
+                **_holds(element),
             }
             for element in layout.elements
         ],
         "ranges": [{"name": item.name, "engaged": list(item.engaged)} for item in layout.ranges],
         "levers": _levers(layout, number),
     }
+
+
+def _holds(element: Element) -> dict[str, object]:
+    """Return the sense in which a one-way clutch can push its first part: +1 forward, -1 reverse."""
+    if element.kind is not ElementKind.ONE_WAY_CLUTCH:
+        return {}
+    return {"holds": 1 if element.free_direction is FreeDirection.FORWARD else -1}
 
 
 def _front(pset: PlanetarySet) -> dict[str, object]:

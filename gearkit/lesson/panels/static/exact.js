@@ -68,3 +68,18 @@ export function shown(value, digits = 3) {
 export function shownExact(value) {
   return value.toString().replace("-", MINUS);
 }
+
+// A number without idle zeros, as the kernel writes it in a sentence; a small one keeps as many figures.
+export function decimal(value, digits = 3) {
+  const number = value instanceof Exact ? value.toNumber() : value;
+  const size = Math.abs(number);
+  let places = digits;
+  while (size && places < 12 && size < 10 ** (digits - 1 - places)) places += 1;
+  const text = number.toFixed(places);
+  const short = places ? text.replace(/0+$/, "").replace(/\.$/, "") : text;
+  return short === "-0" || short === "" ? "0" : short.replace("-", MINUS);
+}
+
+export function listed(words, last = "and") {
+  return words.length < 2 ? words.join("") : `${words.slice(0, -1).join(", ")} ${last} ${words[words.length - 1]}`;
+}

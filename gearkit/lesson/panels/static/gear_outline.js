@@ -47,22 +47,50 @@ export function placesOf(planets, steps) {
   return Array.from({ length: planets }, (_, k) => -Math.PI / 2 + (2 * Math.PI * nearest(k * steps, planets)) / steps);
 }
 
-export function singleSetGeometry(sun, planet, planets) {
-  const ring = sun + 2 * planet;
+function gear(name, kind, teeth, more) {
+  return { name, kind, teeth, known: true, module: 1, pitch_radius: teeth / 2, centre_radius: 0, centre_angle: 0, angle: 0,
+    outline: `${kind === "ring" ? "ring" : "gear"} ${teeth}`, ...more };
+}
+
+function sunGear(sun) { return gear("sun", "sun", sun, { turns: { sun: 1, carrier: 0, ring: 0 } }); }
+
+function ringGear(ring, angle) { return gear("ring", "ring", ring, { angle, turns: { sun: 0, carrier: 0, ring: 1 } }); }
+
+function outlinesOf(sun, ring, planet) {
+  return { [`gear ${sun}`]: gearPath(sun, false), [`ring ${ring}`]: gearPath(ring, true), [`gear ${planet}`]: gearPath(planet, false) };
+}
+
+// Angle of a tooth of the second gear so that it meshes with the first, whose centre lies the other way along the line.
+function externalMesh(firstAngle, first, second, line) {
+  return line + Math.PI - (first / second) * (firstAngle - line) - Math.PI / second;
+}
+
+// A ring with a count of its own is drawn as it is, with the gap or the clash that follows.
+export function singleSetGeometry(sun, planet, planets, ring = sun + 2 * planet) {
   const spin = sun / planet;
-  const gear = (name, kind, teeth, more) => ({ name, kind, teeth, known: true, module: 1, pitch_radius: teeth / 2,
-    centre_radius: 0, centre_angle: 0, angle: 0, outline: `${kind === "ring" ? "ring" : "gear"} ${teeth}`, ...more });
   const pinions = placesOf(planets, sun + ring).map((place, k) => gear(`planet ${k + 1}`, "pinion", planet, {
-    centre_radius: (sun + ring) / 4, centre_angle: place,
-    // Where the sun has a tooth the planet has a space, at the same arc from the line of centres.
-    angle: place + Math.PI + spin * place - Math.PI / planet,
+    centre_radius: (sun + planet) / 2, centre_angle: place, angle: externalMesh(0, sun, planet, place),
     turns: { sun: -spin, carrier: 1 + spin, ring: 0 } }));
   const first = pinions[0];
   const ringAngle = first.centre_angle + (planet / ring) * (first.angle - first.centre_angle);
-  const gears = [gear("sun", "sun", sun, { turns: { sun: 1, carrier: 0, ring: 0 } }),
-    gear("ring", "ring", ring, { angle: ringAngle, turns: { sun: 0, carrier: 0, ring: 1 } }), ...pinions];
-  const outlines = { [`gear ${sun}`]: gearPath(sun, false), [`ring ${ring}`]: gearPath(ring, true), [`gear ${planet}`]: gearPath(planet, false) };
-  return { pinions: "single", outer_radius: ring / 2 + RIM, planets, equally_spaced: (sun + ring) % planets === 0, gears, outlines };
+  const outer = Math.max(ring / 2, sun / 2 + planet) + RIM;
+  return { pinions: "single", outer_radius: outer, planets, equally_spaced: (sun + ring) % planets === 0,
+    gears: [sunGear(sun), ringGear(ring, ringAngle), ...pinions], outlines: outlinesOf(sun, ring, planet) };
+}
+
+// Pairs of equal planets: the inner one on the sun, the outer one in the ring. pair: { near, far, bend }
+export function doubleSetGeometry(sun, planet, planets, ring, { near, far, bend }) {
+  const spin = sun / planet;
+  const pinions = placesOf(planets, ring - sun).flatMap((place, k) => {
+    const angle = externalMesh(0, sun, planet, place);
+    const away = place + bend;
+    const line = Math.atan2(far * Math.sin(away) - near * Math.sin(place), far * Math.cos(away) - near * Math.cos(place));
+    return [gear(`inner pinion ${k + 1}`, "pinion", planet, { centre_radius: near, centre_angle: place, angle, turns: { sun: -spin, carrier: 1 + spin, ring: 0 } }),
+      gear(`outer pinion ${k + 1}`, "pinion", planet, { centre_radius: far, centre_angle: away, angle: externalMesh(angle, planet, planet, line), turns: { sun: spin, carrier: 1 - spin, ring: 0 } })];
+  });
+  const ringAngle = pinions[1].centre_angle + (planet / ring) * (pinions[1].angle - pinions[1].centre_angle);
+  return { pinions: "double", outer_radius: ring / 2 + RIM, planets, equally_spaced: (ring - sun) % planets === 0,
+    gears: [sunGear(sun), ringGear(ring, ringAngle), ...pinions], outlines: outlinesOf(sun, ring, planet) };
 }
 
 export function circlePath(radius) {

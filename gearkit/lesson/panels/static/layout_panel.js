@@ -7,11 +7,12 @@ import { Gate } from "./gate.js";
 import { Levers } from "./levers.js";
 import { PredictionBox } from "./prediction.js";
 import { button, sliderWithBox, tickBox } from "./controls.js";
-import { freshPrefix, html, setText, svg } from "./dom.js";
+import { freshPrefix, html, setText } from "./dom.js";
 import { shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
 import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
 import { beside, caseWord, directionWord, ratioWords } from "./one_set_cases.js";
+import { showPlates } from "./plates.js";
 import { assess } from "./train.js";
 
 const SAVE_DELAY = 120;
@@ -217,17 +218,7 @@ class LayoutPanel {
 
   // The kernel's drawing shows everything, and comes a moment later; until then the plates are closed or opened here.
   showPlates() {
-    const engaged = new Set(this.get("engaged"));
-    for (const plates of this.stick.querySelectorAll("[data-plates]")) {
-      const applied = engaged.has(plates.getAttribute("data-plates"));
-      let block = plates.querySelector(".gk-block");
-      if (applied && !block && plates.getAttribute("data-closed") === "no") {
-        const { x, y, width, height } = plates.getBBox();
-        block = svg("rect", { class: "gk-block", x, y, width, height, rx: 2 });
-        plates.append(block);
-      }
-      if (block) block.style.display = applied ? "" : "none";
-    }
+    showPlates(this.stick, this.get("engaged"));
   }
 
   showChart(key) {

@@ -7,6 +7,9 @@ import { shown } from "./exact.js";
 const HEIGHT = 330;
 const TOP = 44;
 const BOTTOM = 26;
+const STUB = 24;
+// Mean width of a letter of a name, in px, rounded up.
+const LETTER = 6.9;
 
 // The next of 1, 1.5, 2, 3, 5 times a power of ten: a scale that does not creep while a slider moves.
 export function roundScale(size) {
@@ -38,12 +41,16 @@ export class Levers {
   }
 
   buildLever(lever) {
-    const bar = this.wide * 0.5;
-    const drawn = svg("svg", { viewBox: `0 0 ${this.wide} ${HEIGHT}`, "aria-hidden": "true" });
+    // Long names push the bar, and with it the drawing's right edge, further right.
+    const longest = Math.max(...lever.nodes.map(({ label }) => label.length)) * LETTER + 14;
+    const bar = Math.max(this.wide * 0.5, longest);
+    const width = this.wide * 0.5 + bar;
+    const drawn = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, style: `flex-basis:${width}px`, "aria-hidden": "true" });
     this.element.append(drawn);
     const y = (place) => TOP + place * (HEIGHT - TOP - BOTTOM);
     const column = { bar, nodes: [], line: svg("line", { class: "gk-speed-line" }) };
-    drawn.append(svg("line", { class: "gk-bar", x1: bar, x2: bar, y1: TOP, y2: HEIGHT - BOTTOM }),
+    const foot = lever.nodes.length > 1 ? y(Math.max(...lever.nodes.map(({ place }) => place))) : TOP + STUB;
+    drawn.append(svg("line", { class: "gk-bar", x1: bar, x2: bar, y1: TOP, y2: foot }),
       svg("text", { class: "gk-lever-title", x: bar, y: 14, "text-anchor": "middle" }, lever.title), column.line);
     for (const node of lever.nodes) {
       const height = y(node.place);
@@ -57,18 +64,19 @@ export class Levers {
     return column;
   }
 
-  // speeds: key -> a number, or null where there is nothing to show; options: { withoutLine, digits }
+  // speeds: key -> a number, or null where there is nothing to show; options: { withoutLine, reach, digits }, reach: the speed that the
+  // longest arrow stands for
   draw(speeds, options = {}) {
     const sizes = Object.values(speeds).map((speed) => Math.abs(speed ?? 0));
-    const reach = roundScale(Math.max(1e-6, ...sizes));
+    const reach = options.reach ?? roundScale(Math.max(1e-6, ...sizes));
     const unit = (this.wide * 0.36) / reach;
     for (const column of this.columns) {
-      const tips = column.nodes.map((node) => this.drawArrow(column, node, speeds[node.key] ?? null, unit)).filter(Boolean);
+      const tips = column.nodes.map((node) => this.drawArrow(column, node, speeds[node.key] ?? null, unit, options.digits)).filter(Boolean);
       this.drawLine(column.line, tips, options.withoutLine);
     }
   }
 
-  drawArrow({ bar }, { height, arrow, figure }, speed, unit) {
+  drawArrow({ bar }, { height, arrow, figure }, speed, unit, digits = Math.abs(speed) < 20 ? 3 : 0) {
     arrow.style.display = figure.style.display = speed === null ? "none" : "";
     if (speed === null) return null;
     const tip = bar + speed * unit;
@@ -77,7 +85,7 @@ export class Levers {
     figure.setAttribute("x", (tip + (speed < 0 ? -4 : 10)).toFixed(1));
     figure.setAttribute("y", height + (speed < 0 ? 17 : -8));
     figure.setAttribute("text-anchor", speed < 0 ? "middle" : "start");
-    setText(figure, shown(speed, Math.abs(speed) < 20 ? 3 : 0));
+    setText(figure, shown(speed, digits));
     return [tip, height];
   }
 

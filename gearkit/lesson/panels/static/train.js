@@ -118,11 +118,31 @@ function drivenSpeeds(known, width, input) {
 
 // The factor f with w_shaft - f * w_input = 0 in every motion: eliminate all but the input.
 function multipleOf(known, width, shaft, input) {
-  if (shaft === input) return ONE;
-  const left = known.remainder(unit(width, shaft));
-  const base = known.remainder(unit(width, input));
+  return shaft === input ? ONE : factorOf(known, unit(width, shaft), unit(width, input));
+}
+
+function factorOf(known, row, inputRow) {
+  const left = known.remainder(row);
+  const base = known.remainder(inputRow);
   const position = base.findIndex((entry) => !entry.isZero);
   return left[position].over(base[position]);
+}
+
+// How fast the first part of an open element turns against its second for an input speed of 1 while the output is kept
+// still; null where that cannot be or is not settled.
+export function slipWithOutputStill(train, engaged, element) {
+  const width = train.shafts.length;
+  const known = new Reduced();
+  for (const row of speedRows(train, engaged)) known.add(row);
+  known.add(unit(width, train.output));
+  const inputRow = unit(width, train.input);
+  const [first, second] = element.between;
+  const slip = unit(width, first);
+  slip[second] = slip[second].minus(ONE);
+  if (known.holds(inputRow)) return null;
+  const driven = known.copy();
+  driven.add(inputRow);
+  return driven.holds(slip) ? factorOf(known, slip, inputRow) : null;
 }
 
 // One set alone: two known speeds give the third. speeds: { sun, carrier, ring } with exactly one of them null.

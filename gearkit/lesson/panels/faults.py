@@ -1,0 +1,165 @@
+"""The fault panel: one faulty element and what every range becomes; speed readings and the faults that explain them.
+
+The browser works everything out from the train that the kernel sends once. From Python the same state is read and set,
+and the same facts come from the solver.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import traitlets
+
+from gearkit.draw import lever_diagram, stick_diagram
+from gearkit.draw.placement import placed
+from gearkit.lesson.panels.base import Panel
+from gearkit.lesson.panels.bundle import script
+from gearkit.lesson.panels.spec import train_spec
+from gearkit.solve.diagnosis import Diagnosis, Reading, diagnose, reading
+from gearkit.solve.faults import CAUTION, ElementFault, FaultCase, element_faults, fault_cases
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.phrases import decimal, listed
+from gearkit.words.terms import FaultMode
+
+READINGS = 2
+MODES = tuple(mode.value for mode in FaultMode)
+
+
+class FaultPanel(Panel):
+    """A faulty element in; all ranges with it, and the faults that fit two speed readings, out.
+
+    Args:
+        layout: the layout; it has at least one element and one range.
+        traits: title and first state.
+    """
+
+    _esm = script("fault_panel")
+    train = traitlets.Dict().tag(sync=True)
+    drawing = traitlets.Unicode("").tag(sync=True)
+    caution = traitlets.Unicode(CAUTION).tag(sync=True)
+    element = traitlets.Unicode().tag(sync=True)
+    mode = traitlets.Enum(MODES, FaultMode.STUCK_OFF.value).tag(sync=True)
+    looked_at = traitlets.Unicode().tag(sync=True)
+    readings = traitlets.List(traitlets.Dict()).tag(sync=True)
+
+    def __init__(self, layout: Layout, **traits: Any) -> None:
+        if not layout.ranges or not layout.elements:
+            raise UsageError(f"{layout.name} has no ranges to look at; give a layout with elements and ranges.")
+        self.layout_shown = layout
+        first = layout.ranges[0].name
+        start = {
+            "element": layout.ranges[0].engaged[0] if layout.ranges[0].engaged else layout.elements[0].name,
+            "looked_at": first,
+            "readings": [
+                {"range": item.name, "input": "", "output": ""} for item in (*layout.ranges, *layout.ranges)[:READINGS]
+            ],
+        }
+        self._placement = placed(layout)
+        drawing = stick_diagram.draw(layout, None, self._placement)
+        super().__init__(train=train_spec(layout), drawing=drawing, **{**start, **traits})
+
+    @traitlets.validate("element")  # type: ignore[untyped-decorator]  # traitlets are seen without types
+    def _known_element(self, proposal: Any) -> str:
+        return self.layout_shown.element_named(proposal["value"]).name
+
+    @traitlets.validate("looked_at")  # type: ignore[untyped-decorator]
+    def _known_range(self, proposal: Any) -> str:
+        return self.layout_shown.range_named(proposal["value"]).name
+
+    @traitlets.validate("readings")  # type: ignore[untyped-decorator]
+    def _readable(self, proposal: Any) -> list[dict[str, str]]:
+        rows = list(proposal["value"])
+        if len(rows) != READINGS:
+            raise UsageError(f"{len(rows)} readings; the panel has room for {READINGS}. Leave speeds empty in place of a row.")
+        return [
+            {"range": self.layout_shown.range_named(str(row.get("range", ""))).name,
+             **{name: str(row.get(name, ""))[:20] for name in ("input", "output")}}
+            for row in rows
+        ]  # fmt: skip
+
+    @property
+    def fault(self) -> ElementFault:
+        """The faulty element and how it fails."""
+        return ElementFault(self.element, FaultMode(self.mode))
+
+    def fail(self, element: str, mode: str = FaultMode.STUCK_OFF.value) -> None:
+        """Choose the faulty element.
+
+        Args:
+            element: its name.
+            mode: "stuck off", "stuck on", or for a one-way clutch "fitted the wrong way round".
+
+        Raises:
+            UsageError: no such element, or a mode that it cannot have.
+        """
+        name = self.layout_shown.element_named(element).name
+        known = [fault.mode.value for fault in element_faults(self.layout_shown) if fault.element == name]
+        if mode not in known:
+            raise UsageError(f"{element} cannot be {mode!r}; choose from: {', '.join(known)}.")
+        with self.hold_sync():
+            self.element, self.mode = element, mode
+
+    def read(self, number: int, range_name: str, input_speed: object, output_speed: object) -> None:
+        """Write one speed reading.
+
+        Args:
+            number: 1 or 2.
+            range_name: the range that was asked for.
+            input_speed: as a number or text, in r/min.
+            output_speed: as a number or text, in r/min; below 0 in reverse.
+
+        Raises:
+            UsageError: no such row or range, or speeds that are no numbers.
+        """
+        if number not in range(1, READINGS + 1):
+            raise UsageError(f"Reading {number}: the panel has room for readings 1 to {READINGS}.")
+        reading(self.layout_shown, f"{input_speed}:{output_speed}:{range_name}")
+        rows = [dict(row) for row in self.readings]
+        rows[number - 1] = {"range": range_name, "input": str(input_speed), "output": str(output_speed)}
+        self.readings = rows
+
+    def cases(self) -> tuple[FaultCase, ...]:
+        """Return what the fault makes of every range."""
+        return fault_cases(self.layout_shown, self.fault)
+
+    def taken(self) -> tuple[Reading, ...]:
+        """Return the readings that are filled in.
+
+        Raises:
+            UsageError: a speed that is no number.
+        """
+        return tuple(
+            reading(self.layout_shown, f"{row['input']}:{row['output']}:{row['range']}")
+            for row in self.readings
+            if row["input"].strip() and row["output"].strip()
+        )
+
+    def diagnosis(self) -> Diagnosis:
+        """Return the faults that explain the readings.
+
+        Raises:
+            UsageError: no reading is filled in.
+        """
+        return diagnose(self.layout_shown, self.taken())
+
+    def words(self) -> str:
+        """Return in a few sentences what the fault does."""
+        cases = self.cases()
+        lost = [case.range_name for case in cases if case.lost]
+        told = f"{len(lost)} of {len(cases)} ranges change ({listed(lost)})" if lost else "no range changes"
+        looked = next(case for case in cases if case.range_name == self.looked_at)
+        ratio = "" if looked.faulty.ratio is None else f", ratio {decimal(looked.faulty.ratio)}"
+        return (
+            f"{self.layout_shown.name}, {self.fault}: {told}. Range {self.looked_at}: "
+            f"{looked.faulty.verdict}{ratio}; {looked.symptom()}."
+        )
+
+    def pictures(self) -> tuple[str, ...]:
+        """Return the stick diagram and the levers of the range that is looked at, with the fault."""
+        looked = next(case for case in self.cases() if case.range_name == self.looked_at)
+        engaged = looked.faulty.engaged
+        return (
+            stick_diagram.draw(self.layout_shown, engaged, self._placement),
+            lever_diagram.draw(self.layout_shown, engaged),
+        )

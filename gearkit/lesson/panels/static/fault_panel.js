@@ -1,0 +1,210 @@
+// The fault panel: choose an element and how it fails; see what every range becomes, and which faults fit speed readings.
+
+import { Levers } from "./levers.js";
+import { Memory } from "./one_way.js";
+import { PanelModel } from "./panel_model.js";
+import { ShaftTable } from "./shaft_table.js";
+import { choice, dropDown, textBox } from "./controls.js";
+import { directionWord } from "./one_set_cases.js";
+import { freshPrefix, html, setText } from "./dom.js";
+import { listed, readNumber, shown } from "./exact.js";
+import { diagnose, faultCase, faultName, modesOf, symptom, unsafe } from "./faults.js";
+import { showPlates } from "./plates.js";
+
+const HEAD = ["Range", "Asked for", "Really on", "State", "Ratio", "Sound ratio", "What is noticed"];
+const MOST_SUSPECTS = 8;
+
+class FaultPanel {
+  constructor(model, element) {
+    this.state = new PanelModel(model);
+    this.prefix = freshPrefix();
+    this.train = this.state.get("train");
+    this.memory = new Memory(this.train);
+    this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
+    this.buildFault();
+    this.buildTable();
+    this.buildLook();
+    this.buildReadings();
+    element.append(this.frame());
+    this.state.listen(["element", "mode", "looked_at", "readings"], () => this.update());
+    this.update();
+  }
+
+  get(name) { return this.state.get(name); }
+
+  frame() {
+    const title = this.get("title");
+    return html("section", { class: "gk-panel gk-faults", "aria-label": title }, html("h3", { class: "gk-title" }, title),
+      this.elements.row, this.modes.row, this.status, html("div", { class: "gk-scroll" }, this.table),
+      this.look.row, html("p", { class: "gk-note" }, this.lookWords), this.stick,
+      html("figure", { class: "gk-lever-figure-box" }, this.levers.element), html("div", { class: "gk-scroll" }, this.shafts.table),
+      this.readingBox, html("p", { class: "gk-note" }, this.get("caution")));
+  }
+
+  buildFault() {
+    const choices = this.train.elements.map(({ name, words }) => [name, `${name} ${words}`]);
+    this.elements = choice({ id: `${this.prefix}-element`, legend: "Faulty element", choices, value: this.get("element") },
+      (name) => this.state.set({ element: name, mode: this.modesFor(name).includes(this.get("mode")) ? this.get("mode") : "stuck off" }));
+    this.elements.row.classList.add("gk-elements");
+    const modes = [...new Set(this.train.elements.flatMap(modesOf))];
+    this.modes = choice({ id: `${this.prefix}-mode`, legend: "It is", choices: modes.map((mode) => [mode, mode]), value: this.get("mode") },
+      (mode) => this.state.set({ mode }));
+  }
+
+  modesFor(name) { return modesOf(this.memory.element(name)); }
+
+  buildTable() {
+    this.rows = this.train.ranges.map((range) => {
+      const cells = HEAD.slice(1).map(() => html("td", {}));
+      return { range, cells, row: html("tr", {}, html("th", { scope: "row" }, range.name), ...cells) };
+    });
+    this.table = html("table", { class: "gk-table gk-fault-table" }, html("caption", {}, "Every range with this fault"),
+      html("thead", {}, html("tr", {}, ...HEAD.map((word) => html("th", { scope: "col" }, word)))),
+      html("tbody", {}, ...this.rows.map(({ row }) => row)));
+  }
+
+  buildLook() {
+    const names = this.train.ranges.map(({ name }) => [name, name]);
+    this.look = choice({ id: `${this.prefix}-look`, legend: "Look at range", choices: names, value: this.get("looked_at") },
+      (name) => this.state.set({ looked_at: name }));
+    this.lookWords = html("span", {});
+    this.stick = html("figure", { class: "gk-drawing" });
+    this.stick.innerHTML = this.get("drawing");
+    this.levers = new Levers(this.train.levers.length > 3 ? 240 : 300);
+    this.levers.setLevers(this.train.levers);
+    this.shafts = new ShaftTable(this.train, "Shafts, as multiples of the input's speed", ["With the fault", "Sound"]);
+  }
+
+  buildReadings() {
+    const names = this.train.ranges.map(({ name }) => [name, name]);
+    this.readingRows = this.get("readings").map((_, k) => {
+      const id = `${this.prefix}-reading-${k}`;
+      const range = dropDown({ id: `${id}-range`, label: "Asked for", choices: names, value: "" }, (value) => this.setReading(k, { range: value }));
+      const box = (name, label) => textBox({ id: `${id}-${name}`, label, unit: "r/min", size: 7 }, (value) => this.setReading(k, { [name]: value }));
+      const [input, output] = [box("input", "Input"), box("output", "Output")];
+      const row = html("fieldset", { class: "gk-choice gk-reading" }, html("legend", {}, `Reading ${k + 1}`),
+        html("div", { class: "gk-line" }, range.row, input.row, output.row));
+      return { range, input: input.box, output: output.box, row };
+    });
+    this.found = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
+    this.suspects = html("tbody", {});
+    this.suspectTable = html("table", { class: "gk-table gk-task-table" }, html("caption", {}, "Faults that fit the readings, best supported first"),
+      html("thead", {}, html("tr", {}, ...["Fault", "Why"].map((word) => html("th", { scope: "col" }, word)))), this.suspects);
+    this.readingBox = html("section", { class: "gk-prediction", "aria-label": "Speed readings" }, html("h4", {}, "Which fault gives these speeds?"),
+      ...this.readingRows.map(({ row }) => row), this.found, html("div", { class: "gk-scroll" }, this.suspectTable));
+  }
+
+  setReading(number, change) {
+    this.state.set({ readings: this.get("readings").map((reading, k) => (k === number ? { ...reading, ...change } : reading)) });
+  }
+
+  close() { this.state.close(); }
+
+  update() {
+    const [element, mode] = [this.get("element"), this.get("mode")];
+    this.elements.set(element);
+    this.modes.set(mode);
+    const allowed = this.modesFor(element);
+    this.modes.enable((each) => allowed.includes(each));
+    this.look.set(this.get("looked_at"));
+    const key = `${element} ${mode}`;
+    if (key !== this.key) this.cases = this.train.ranges.map((range) => faultCase(this.memory, range, { element, mode }));
+    this.key = key;
+    this.showTable();
+    this.showLook();
+    setText(this.status, this.words({ element, mode }));
+    this.showReadings();
+  }
+
+  showTable() {
+    this.cases.forEach((each, k) => {
+      const { cells, row, range } = this.rows[k];
+      const sign = each.effect === "same" && !each.brakingLost ? "✓" : unsafe(each) && each.effect !== "same" ? "△" : "○";
+      const told = [range.engaged.join(" ") || "–", each.faulty.engaged.join(" ") || "–", each.faulty.verdict, ratioText(each.faulty), ratioText(each.sound), `${sign} ${symptom(each)}`];
+      told.forEach((text, place) => setText(cells[place], text));
+      row.classList.toggle("gk-lost", each.effect !== "same");
+      row.classList.toggle("gk-now", range.name === this.get("looked_at"));
+    });
+  }
+
+  showLook() {
+    const each = this.cases.find(({ range }) => range === this.get("looked_at"));
+    const { engaged, found } = each.faulty;
+    const times = found.speeds.map((speed) => (speed === null ? null : speed.toNumber()));
+    const words = `Range ${each.range} with the fault: ${engaged.length ? `${listed(engaged)} on` : "nothing on"}, ${stateText(each.faulty)}. ${noticed(each)}`;
+    setText(this.lookWords, `${words} Plates drawn full are closed; arrows are speeds as multiples of the input's.`);
+    this.levers.draw(Object.fromEntries(times.map((speed, number) => [number, speed])));
+    this.levers.describe(`Lever diagram. ${words}`);
+    const text = (speed) => (speed === null ? "free" : `${shown(speed)} ${directionWord(speed)}`);
+    this.shafts.show((number) => [text(found.speeds[number]), text(each.sound.found.speeds[number])]);
+    if (this.stick.isConnected) showPlates(this.stick, engaged);
+    else requestAnimationFrame(() => showPlates(this.stick, engaged));
+  }
+
+  words(fault) {
+    const named = (cases) => listed(cases.map(({ range }) => range));
+    const lost = this.cases.filter(({ effect }) => effect !== "same");
+    const drives = this.cases.filter(({ effect, sound }) => effect === "same" && sound.verdict === "range");
+    const danger = this.cases.filter((each) => each.effect !== "same" && unsafe(each));
+    const coast = this.cases.filter(({ brakingLost }) => brakingLost);
+    const told = [`${faultName(fault)}: ${lost.length ? `${lost.length} of ${this.cases.length} ranges change (${named(lost)})` : "no range changes"}.`,
+      drives.length ? `Still driving as they should: ${named(drives)}.` : "No range drives as it should."];
+    if (coast.length) told.push(`Does not brake the engine any more: ${named(coast)}.`);
+    if (danger.length) told.push(`Not safe: ${named(danger)}.`);
+    return told.join(" ");
+  }
+
+  showReadings() {
+    const readings = this.get("readings");
+    this.readingRows.forEach(({ range, input, output }, k) => {
+      range.set(readings[k].range);
+      for (const [box, name] of [[input, "input"], [output, "output"]]) if (box.value !== readings[k][name]) box.value = readings[k][name];
+    });
+    const { taken, trouble } = takenReadings(readings);
+    const found = taken.length ? diagnose(this.memory, taken) : { sound: false, suspects: [] };
+    const standing = found.suspects.filter(({ refuted }) => refuted === 0);
+    this.suspectTable.parentElement.hidden = !standing.length;
+    this.suspects.replaceChildren(...standing.slice(0, MOST_SUSPECTS).map(({ faults, evidence }) => html("tr", {},
+      html("th", { scope: "row" }, faults.map(faultName).join(" and ")), html("td", {}, evidence.map(({ reading, words }) => `range ${reading.range}: ${words}`).join("; ")))));
+    setText(this.found, trouble || readingWords(taken, found, standing));
+  }
+}
+
+function ratioText({ ratio }) { return ratio === null ? "–" : shown(ratio); }
+
+function stateText({ verdict, ratio }) { return ratio === null ? verdict : `a range, ratio ${shown(ratio)}`; }
+
+function noticed(each) {
+  const text = symptom(each);
+  return `Noticed: ${text}.`;
+}
+
+// Rows that are filled in; a row begun and not finished is left out, and one that cannot be read is told.
+function takenReadings(readings) {
+  const taken = [];
+  for (const [k, reading] of readings.entries()) {
+    if (!reading.input.trim() || !reading.output.trim()) continue;
+    const [input, output] = [readNumber(reading.input), readNumber(reading.output)];
+    const trouble = input.trouble || output.trouble || (input.value.sign < 0 ? "the engine turns one way; write an input of 0 or more." : "");
+    if (trouble) return { taken: [], trouble: `Reading ${k + 1}: ${trouble}` };
+    taken.push({ range: reading.range, input: input.value, output: output.value });
+  }
+  return { taken, trouble: "" };
+}
+
+function readingWords(taken, { sound }, standing) {
+  if (!taken.length) return "Write input and output speed of a test; the ratio is worked out and held against every fault, within 2 %.";
+  const ratios = taken.map(({ range, input, output }) => `Range ${range} asked for, ${output.isZero || input.isZero ? "no ratio" : `ratio ${shown(input.over(output))}`}`);
+  const start = `${listed(ratios)}: `;
+  if (sound) return `${start}as it should. Nothing is shown to be faulty; ${standing.length} faults would not show here either.`;
+  if (!standing.length) return `${start}no single fault, and no pair of one that stays on and one that stays off, fits.`;
+  const rest = standing.length > MOST_SUSPECTS ? `; the ${MOST_SUSPECTS} best supported are listed` : "";
+  return `${start}${standing.length === 1 ? "one fault fits" : `${standing.length} faults fit`}${rest}.`;
+}
+
+export default {
+  render({ model, el }) {
+    const panel = new FaultPanel(model, el);
+    return () => panel.close();
+  },
+};

@@ -1,0 +1,166 @@
+// What each range becomes when one element fails, and which failures would explain speed readings; as the kernel has it.
+
+import { Exact, decimal, listed } from "./exact.js";
+import { COAST, DRIVE, working } from "./one_way.js";
+
+export const STUCK_OFF = "stuck off";
+export const STUCK_ON = "stuck on";
+export const REVERSED = "fitted the wrong way round";
+
+export function modesOf(element) {
+  return element.holds ? [STUCK_OFF, STUCK_ON, REVERSED] : [STUCK_OFF, STUCK_ON];
+}
+
+export function faultName({ element, mode }) { return `${element} ${mode}`; }
+
+// What a commanded range does with faulty elements. faults: [{ element, mode }]
+export function withFaults(memory, range, faults, drive = DRIVE) {
+  const clutches = new Map(memory.clutches);
+  const applied = new Set(range.engaged.filter((name) => !clutches.has(name)));
+  for (const { element, mode } of faults) {
+    if (mode === REVERSED) { clutches.set(element, -clutches.get(element)); continue; }
+    if (mode === STUCK_ON) applied.add(element); else applied.delete(element);
+    clutches.delete(element);
+  }
+  return working(memory, applied, drive, clutches);
+}
+
+// One row of the table: { range, sound, faulty, effect, actual, brakingLost }
+export function faultCase(memory, range, fault) {
+  const sound = withFaults(memory, range, []);
+  const faulty = withFaults(memory, range, [fault]);
+  const effect = effectOf(sound, faulty);
+  let actual = memory.nameOf(faulty.ratio);
+  if (effect === "same") actual = sound.ratio === null ? null : range.name;
+  const brakes = (faults) => memory.clutches.size > 0 && withFaults(memory, range, faults, COAST).verdict === "range";
+  const brakingLost = effect === "same" && brakes([]) && !brakes([fault]);
+  return { range: range.name, sound, faulty, effect, actual, brakingLost };
+}
+
+function same(first, second) {
+  return first === null || second === null ? first === second : first.equals(second);
+}
+
+function effectOf(sound, faulty) {
+  if (sound.verdict === faulty.verdict && same(sound.ratio, faulty.ratio)) return "same";
+  return faulty.verdict === "range" ? "other range" : faulty.verdict;
+}
+
+const SYMPTOMS = {
+  neutral: "no drive: the engine speeds up and the vehicle does not pull",
+  "tie-up": "binds: the engine is pulled down or stalls, or an element slips and burns",
+  "input locked": "binds: the engine is pulled down or stalls while the vehicle can still roll",
+  "output locked": "the vehicle is held as by a brake while the engine runs free",
+};
+
+// What the driver or the technician notices.
+export function symptom(each) {
+  if (each.effect === "same") return `as it should${each.brakingLost ? " in drive, but does not brake the engine" : ""}`;
+  if (each.effect !== "other range") return SYMPTOMS[each.effect];
+  const [found, wanted] = [each.faulty.ratio, each.sound.ratio];
+  const runs = each.actual ? `runs as in ${each.actual}` : `runs at ${found.toNumber().toFixed(3)}, no range's ratio`;
+  if (wanted === null) return `${found.sign > 0 ? "creeps forward" : "creeps backward"} although in ${each.range}: ${runs}; not safe`;
+  if (found.sign !== wanted.sign) return `drives the wrong way: ${runs}; not safe`;
+  const faster = size(found).minus(size(wanted)).sign > 0;
+  return faster ? `engine speed too high for the road speed: ${runs}` : `sluggish, engine speed too low for the road speed: ${runs}`;
+}
+
+export function unsafe(each) {
+  const [found, wanted] = [each.faulty.ratio, each.sound.ratio];
+  return found !== null && (wanted === null || found.sign !== wanted.sign);
+}
+
+function size(value) { return value.sign < 0 ? value.negated() : value; }
+
+const TOLERANCE = new Exact(2n, 100n);
+const [EXACT, STOPPED, GIVES_WAY, LOOSE, AS_ASKED] = [4, 4, 3, 2, 1];
+
+// readings: [{ range (its name), input, output }] with exact speeds -> { sound, suspects: [{ faults, evidence }] } in order
+export function diagnose(memory, readings) {
+  const judge = new Judge(memory);
+  const suspect = (faults) => {
+    const evidence = readings.map((item) => judge.evidence(item, faults));
+    return { faults, evidence, refuted: evidence.filter((item) => !item.supports).length,
+      support: evidence.reduce((sum, item) => sum + (item.supports ? item.strength : 0), 0) };
+  };
+  const singles = memory.train.elements.flatMap((element) => modesOf(element).map((mode) => suspect([{ element: element.name, mode }])));
+  const pairs = pairsOf(memory).map(suspect).filter((pair) => pair.refuted === 0 && saysMore(pair, singles));
+  // A suspect that is refuted, and otherwise only fits where a sound range fits too, has nothing for it.
+  const suspects = [...singles, ...pairs].filter(({ support, refuted }) => support
+    && (!refuted || support > AS_ASKED * readings.length - refuted));
+  const rank = ({ refuted, faults, support }) => [refuted, faults.length - 1 - support, faults.length];
+  const order = suspects.map((each, place) => [...rank(each), place, each]);
+  order.sort((a, b) => a[0] - b[0] || a[1] - b[1] || a[2] - b[2] || a[3] - b[3]);
+  return { sound: readings.every((item) => judge.evidence(item, []).supports), suspects: order.map((entry) => entry[4]) };
+}
+
+// One element that stays on and one that stays off, as when a shift is not made.
+function pairsOf(memory) {
+  const names = memory.train.elements.map((element) => element.name).filter((name) => !memory.clutches.has(name));
+  return names.flatMap((on) => names.filter((off) => off !== on)
+    .map((off) => [{ element: on, mode: STUCK_ON }, { element: off, mode: STUCK_OFF }]));
+}
+
+function saysMore(pair, singles) {
+  const inPair = ({ element, mode }) => pair.faults.some((fault) => fault.element === element && fault.mode === mode);
+  return singles.filter((single) => inPair(single.faults[0]) && single.refuted === 0).every((single) => pair.support > single.support);
+}
+
+class Judge {
+  constructor(memory) { this.memory = memory; }
+
+  state(name, faults) {
+    return withFaults(this.memory, this.memory.train.ranges.find((range) => range.name === name), faults);
+  }
+
+  near(value, wanted) { return TOLERANCE.times(size(wanted)).minus(size(value.minus(wanted))).sign >= 0; }
+
+  evidence(reading, faults) {
+    const item = { ...reading, ratio: reading.input.isZero || reading.output.isZero ? null : reading.input.over(reading.output) };
+    const state = this.state(item.range, faults);
+    const told = (supports, strength, words) => ({ reading: item, supports, strength, words });
+    if (state.verdict === "range") return this.ofRange(item, state, told);
+    if (state.verdict === "neutral") return this.ofNeutral(item, told);
+    return this.ofLocked(item, state, faults, told);
+  }
+
+  ofRange(item, state, told) {
+    const name = this.memory.nameOf(state.ratio);
+    const expected = name ? `the ratio of ${name}, ${decimal(state.ratio)}` : `a ratio of ${decimal(state.ratio)}`;
+    if (item.ratio === null || !this.near(item.ratio, state.ratio)) return told(false, 0, `it would run at ${expected}, but ${seen(item)}`);
+    const asked = this.state(item.range, []);
+    return told(true, same(asked.ratio, state.ratio) ? AS_ASKED : EXACT, `runs at ${expected}`);
+  }
+
+  ofNeutral(item, told) {
+    const asked = this.state(item.range, []);
+    if (item.input.isZero && item.output.isZero) return told(false, 0, "it would turn freely, but nothing turns");
+    if (item.ratio !== null && asked.ratio !== null && this.near(item.ratio, asked.ratio)) {
+      return told(false, 0, `input and output would be independent, not at ${decimal(asked.ratio)}`);
+    }
+    if (asked.verdict === "neutral") return told(true, AS_ASKED, "input and output are independent, as asked");
+    return told(true, item.output.isZero ? STOPPED : LOOSE, `input and output are independent: ${seen(item)}`);
+  }
+
+  ofLocked(item, { verdict, engaged }, faults, told) {
+    if (item.input.isZero && item.output.isZero) return told(true, STOPPED, `${verdict}: nothing turns`);
+    if (verdict === "output locked" && item.output.isZero) return told(true, STOPPED, `${verdict}: the output stands`);
+    if (verdict === "input locked" && item.input.isZero) return told(true, STOPPED, `${verdict}: the input stands`);
+    const fixed = faults.filter(({ mode }) => mode !== STUCK_OFF).map(({ element }) => element);
+    for (const weak of engaged.filter((name) => !fixed.includes(name))) {
+      const rest = engaged.filter((name) => name !== weak);
+      const left = this.memory.assess(rest);
+      if (left.ratio !== null && item.ratio !== null && this.near(item.ratio, left.ratio)) {
+        return told(true, GIVES_WAY, `${verdict}, but ${weak} gives way: ${listed(rest)} give ${decimal(left.ratio)}`);
+      }
+    }
+    if (item.output.isZero) return told(true, LOOSE, `${verdict}: the output is held, an element slips at the input`);
+    return told(false, 0, `${verdict}: it could not turn, but ${seen(item)}`);
+  }
+}
+
+function seen(item) {
+  if (item.ratio !== null) return `the reading gives ${decimal(item.ratio)}`;
+  if (!item.input.isZero) return "the output stands";
+  return item.output.isZero ? "nothing turns" : "the input stands";
+}

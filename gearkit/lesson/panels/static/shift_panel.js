@@ -1,0 +1,176 @@
+// The shift panel: two ranges, an input speed and how far the shift has gone; speeds, slip and levers follow at once.
+
+import { Levers, roundScale } from "./levers.js";
+import { Memory } from "./one_way.js";
+import { PanelModel } from "./panel_model.js";
+import { ShaftTable } from "./shaft_table.js";
+import { choice, sliderWithBox } from "./controls.js";
+import { freshPrefix, html, setText } from "./dom.js";
+import { Exact, listed, shown } from "./exact.js";
+import { overlapWords, settledOnTheWay, shiftOf, speedsAt, underlapWords } from "./shifts.js";
+import { showPlates } from "./plates.js";
+
+const HEAD = ["Element", "In this shift", "Slip before", "Slip now", "Slip after"];
+const START = new Exact(0n);
+const END = new Exact(1n);
+
+class ShiftPanel {
+  constructor(model, element) {
+    this.state = new PanelModel(model);
+    this.prefix = freshPrefix();
+    this.train = this.state.get("train");
+    this.memory = new Memory(this.train);
+    this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
+    this.buildControls();
+    this.buildPictures();
+    this.buildTables();
+    element.append(this.frame());
+    this.state.listen(["from_range", "to_range", "input_speed", "progress"], () => this.update());
+    this.update();
+  }
+
+  get(name) { return this.state.get(name); }
+
+  buildControls() {
+    const drives = this.train.ranges.filter(({ engaged }) => this.memory.assess(engaged).ratio?.sign > 0).map(({ name }) => [name, name]);
+    this.from = choice({ id: `${this.prefix}-from`, legend: "From range", choices: drives, value: this.get("from_range") }, (name) => this.takeRange("from_range", name));
+    this.to = choice({ id: `${this.prefix}-to`, legend: "To range", choices: drives, value: this.get("to_range") }, (name) => this.takeRange("to_range", name));
+    this.speed = sliderWithBox({ id: `${this.prefix}-speed`, label: "Input speed before", unit: "r/min", min: 500, max: 6000, step: 50, value: this.get("input_speed") },
+      (value) => this.state.set({ input_speed: value }));
+    this.progress = sliderWithBox({ id: `${this.prefix}-progress`, label: "Shift gone", unit: "%", min: 0, max: 100, step: 1, value: this.get("progress") },
+      (value) => this.state.set({ progress: value }));
+  }
+
+  // Two different ranges at any time: choosing the other's takes what this one had.
+  takeRange(name, range) {
+    const other = name === "from_range" ? "to_range" : "from_range";
+    this.state.set(this.get(other) === range ? { [name]: range, [other]: this.get(name) } : { [name]: range });
+  }
+
+  buildPictures() {
+    this.stick = html("figure", { class: "gk-drawing" });
+    this.stick.innerHTML = this.get("drawing");
+    this.levers = new Levers(this.train.levers.length > 3 ? 240 : 300);
+    this.levers.setLevers(this.train.levers);
+    this.overlap = html("dd", {});
+    this.underlap = html("dd", {});
+    this.note = html("p", { class: "gk-note" });
+  }
+
+  buildTables() {
+    this.rows = this.train.elements.map((element) => {
+      const cells = HEAD.slice(1).map(() => html("td", { class: "gk-number" }));
+      return { element, cells, row: html("tr", {}, html("th", { scope: "row" }, `${element.name} ${element.kind}`), ...cells) };
+    });
+    this.table = html("table", { class: "gk-table" }, html("caption", {}, "Elements; slip in r/min, first part less second"),
+      html("thead", {}, html("tr", {}, ...HEAD.map((word) => html("th", { scope: "col" }, word)))), html("tbody", {}, ...this.rows.map(({ row }) => row)));
+    this.shafts = new ShaftTable(this.train, "Shafts and their speeds in r/min", ["Before", "Now", "After"]);
+  }
+
+  frame() {
+    const title = this.get("title");
+    const badly = html("dl", { class: "gk-timing" }, html("dt", {}, "If both hold for a moment"), this.overlap, html("dt", {}, "If neither holds for a moment"), this.underlap);
+    return html("section", { class: "gk-panel gk-shifts", "aria-label": title }, html("h3", { class: "gk-title" }, title),
+      this.from.row, this.to.row, html("div", { class: "gk-controls" }, this.progress.row, this.speed.row), this.status, this.stick,
+      html("figure", { class: "gk-lever-figure-box" }, this.levers.element), this.note,
+      html("div", { class: "gk-tables" }, html("div", { class: "gk-scroll" }, this.table), html("div", { class: "gk-scroll" }, this.shafts.table)), badly);
+  }
+
+  close() { this.state.close(); }
+
+  update() {
+    const [from, to] = [this.get("from_range"), this.get("to_range")];
+    this.from.set(from);
+    this.to.set(to);
+    this.speed.set(this.get("input_speed"));
+    this.progress.set(this.get("progress"));
+    const key = `${from} ${to}`;
+    if (key !== this.key) {
+      const named = (name) => this.train.ranges.find((range) => range.name === name);
+      this.shift = shiftOf(this.memory, named(from), named(to));
+      setText(this.overlap, overlapWords(this.memory, this.shift));
+      setText(this.underlap, underlapWords(this.memory, this.shift));
+    }
+    this.key = key;
+    const at = (share) => speedsAt(this.memory, this.shift, this.get("input_speed"), share);
+    const share = new Exact(BigInt(Math.round(this.get("progress"))), 100n);
+    this.told = { before: at(START), now: at(share), after: at(END) };
+    const words = this.words();
+    setText(this.status, words);
+    this.showLevers(words);
+    this.showTables();
+  }
+
+  // What an element does in the shift, by its name.
+  partOf(name) {
+    const { offGoing, onComing, staying, lettingGo, takingHold, before, after } = this.shift;
+    if (offGoing.includes(name)) return "goes off";
+    if (onComing.includes(name)) return "comes on";
+    if (staying.includes(name)) return "stays on";
+    if (lettingGo.includes(name)) return "lets go by itself";
+    if (takingHold.includes(name)) return "takes hold by itself";
+    return before.holding.includes(name) && after.holding.includes(name) ? "holds by itself" : "open";
+  }
+
+  words() {
+    const { from, to, kind, offGoing, onComing, staying, lettingGo, takingHold } = this.shift;
+    const percent = Math.round(this.get("progress"));
+    const changes = [`${listed(offGoing) || "nothing"} off`, `${listed(onComing) || "nothing"} on`];
+    if (lettingGo.length) changes.push(`${listed(lettingGo)} lets go by itself`);
+    if (takingHold.length) changes.push(`${listed(takingHold)} takes hold by itself`);
+    if (staying.length) changes.push(`${listed(staying)} ${staying.length === 1 ? "stays" : "stay"}`);
+    const [before, now, after] = ["before", "now", "after"].map((when) => shown(this.told[when].input, 0));
+    return `${from} to ${to}, ${kind}: ${changes.join(", ")}. ${percent} % gone: input ${now} r/min, from ${before} to ${after}. ${this.slipWords()}`;
+  }
+
+  slipWords() {
+    const moving = [...this.shift.offGoing, ...this.shift.onComing];
+    const told = moving.map((name) => [name, this.told.now.slips.get(name)]);
+    if (!told.length) return "No element slips on the way.";
+    return `Slip: ${listed(told.map(([name, slip]) => `${name} ${slip === null ? "free" : `${shown(slip, 0)} r/min`}`))}.`;
+  }
+
+  showLevers(words) {
+    const numbers = (when) => this.told[when].shafts.map((speed) => (speed === null ? null : speed.toNumber()));
+    // One scale for the whole shift, so that only the arrows move.
+    const reach = roundScale(Math.max(1, ...["before", "after"].flatMap((when) => numbers(when).map((speed) => Math.abs(speed ?? 0)))));
+    this.levers.draw(Object.fromEntries(numbers("now").map((speed, number) => [number, speed])), { reach, digits: 0 });
+    this.levers.describe(`Lever diagram, speeds in r/min. ${words}`);
+    const note = settledOnTheWay(this.shift) ? "" : " Two swaps at once leave the train a freedom of its own: drawn as if both went side by side.";
+    setText(this.note, `Output speed constant; arrows in r/min. Full plates are closed, dashed ones slip.${note}`);
+  }
+
+  showTables() {
+    const slip = (when, name) => {
+      const value = this.told[when].slips.get(name);
+      return value === null ? "free" : shown(value, 0);
+    };
+    for (const { element: { name }, cells, row } of this.rows) {
+      const part = this.partOf(name);
+      [part, slip("before", name), slip("now", name), slip("after", name)].forEach((text, k) => setText(cells[k], text));
+      row.classList.toggle("gk-now", part === "goes off" || part === "comes on");
+    }
+    const text = (when, number) => {
+      const speed = this.told[when].shafts[number];
+      return speed === null ? "free" : shown(speed, 0);
+    };
+    this.shafts.show((number) => ["before", "now", "after"].map((when) => text(when, number)));
+    if (this.stick.isConnected) this.showPlates();
+    else requestAnimationFrame(() => this.showPlates());
+  }
+
+  showPlates() {
+    const { before, after } = this.shift;
+    const done = this.get("progress");
+    if (done <= 0 || done >= 100) { showPlates(this.stick, done <= 0 ? before.engaged : after.engaged); return; }
+    const both = before.engaged.filter((name) => after.engaged.includes(name));
+    showPlates(this.stick, both, [...this.shift.offGoing, ...this.shift.onComing]);
+  }
+}
+
+export default {
+  render({ model, el }) {
+    const panel = new ShiftPanel(model, el);
+    return () => panel.close();
+  },
+};

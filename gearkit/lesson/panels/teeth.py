@@ -1,0 +1,99 @@
+"""The tooth-count panel: whether the gears of one set go together, the ratios they give, and the set seen from the front."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import permutations
+from typing import Any
+
+import traitlets
+
+from gearkit.draw import front_view
+from gearkit.lesson.one_set import Roles, outcome
+from gearkit.lesson.panels.base import Panel
+from gearkit.lesson.panels.bundle import script
+from gearkit.solve.assembly import assembly, pairs_assembly
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.errors import UsageError
+from gearkit.words.phrases import listed
+from gearkit.words.terms import MEMBERS, PinionKind
+
+KINDS = (PinionKind.SINGLE.value, PinionKind.DOUBLE.value)
+
+
+class TeethPanel(Panel):
+    """Tooth counts and number of planets in; conditions, ratios and the picture out. Traits can be set from Python.
+
+    While ``ring_follows`` is on, the ring of a single set has S + 2P teeth whatever it was given.
+    """
+
+    _esm = script("teeth_panel")
+    pinions = traitlets.Enum(KINDS, KINDS[0]).tag(sync=True)
+    sun = traitlets.Int(30, min=12, max=90).tag(sync=True)
+    planet = traitlets.Int(24, min=10, max=60).tag(sync=True)
+    ring = traitlets.Int(78, min=30, max=210).tag(sync=True)
+    planets = traitlets.Int(5, min=2, max=8).tag(sync=True)
+    ring_follows = traitlets.Bool(True).tag(sync=True)
+
+    def __init__(self, **traits: Any) -> None:
+        super().__init__(**traits)
+        self._follow()
+        self.observe(self._follow, ["pinions", "sun", "planet", "ring", "ring_follows"])
+
+    def _follow(self, _change: Any = None) -> None:
+        if self.ring_follows and self.pinions == PinionKind.SINGLE:
+            self.ring = self.sun + 2 * self.planet
+
+    def checks(self) -> dict[str, bool]:
+        """Return which conditions are met, by name."""
+        if self.pinions == PinionKind.DOUBLE:
+            pairs = pairs_assembly(self.sun, self.planet, self.ring, self.planets)
+            return {"Pair reaches": pairs.reaches, "Pair has room": pairs.room, "Equal spacing": pairs.equal_spacing,
+                    "Neighbours clear": pairs.neighbours}  # fmt: skip
+        found = assembly(self.sun, self.planet, self.ring, self.planets)
+        return {"Teeth meet": found.coaxial, "Equal spacing": found.equal_spacing, "Neighbours clear": found.neighbours}
+
+    @property
+    def goes_together(self) -> bool:
+        """Every condition is met."""
+        return all(self.checks().values())
+
+    @property
+    def pset(self) -> PlanetarySet:
+        """The set with its present counts.
+
+        Raises:
+            UsageError: there is no such set, because its ring is no larger than its sun.
+        """
+        if self.ring <= self.sun:
+            raise UsageError(f"Ring {self.ring}, sun {self.sun}: a ring has more teeth than the sun in it.")
+        pair = self.planet if self.pinions == PinionKind.DOUBLE else None
+        return PlanetarySet(
+            "P1", PinionKind(self.pinions), self.sun, self.ring, planets=self.planets, sun_pinion_teeth=pair,
+            ring_pinion_teeth=pair,
+        )  # fmt: skip
+
+    def ratios(self) -> dict[tuple[str, str], Fraction]:
+        """Return the six ratios: (member that drives, member that is driven) -> ratio, the third member held."""
+        found = {}
+        for drives, driven in permutations(MEMBERS, 2):
+            held = next(member for member in MEMBERS if member not in (drives, driven))
+            ratio = outcome(self.pset, Roles(drives, held, driven)).ratio
+            assert ratio is not None, "one member held leaves one freedom"
+            found[drives, driven] = ratio
+        return found
+
+    def words(self) -> str:
+        """Return in a sentence whether the gears go together."""
+        what = f"{self.planets} {'planets' if self.pinions == PinionKind.SINGLE else 'pairs of planets'} of {self.planet}"
+        start = f"Sun {self.sun}, {what}, ring {self.ring}"
+        missed = [name.lower() for name, met in self.checks().items() if not met]
+        if missed:
+            return f"{start}: does not go together as it stands; not met: {listed(missed)}."
+        return f"{start}: goes together, planets at equal spacing."
+
+    def pictures(self) -> tuple[str, ...]:
+        """Return the front view; a set whose gears do not reach each other has none."""
+        reach = self.checks()
+        together = reach.get("Teeth meet", True) and reach.get("Pair reaches", True) and reach.get("Pair has room", True)
+        return (front_view.draw(self.pset),) if together else ()
