@@ -22,6 +22,9 @@ CELLS = (
     "lesson.explore()",
     "lesson.explore('Q36')",
     "lesson.explore(planet=22)",
+    "lesson.explore_about('faults', 'Q48')",
+    "lesson.explore_about('shifts', 'Q48')",
+    "lesson.explore_about('assembly')",
     """import ipywidgets, matplotlib.pyplot as plt
 plot, slider = ipywidgets.Output(layout={'height': '330px'}), ipywidgets.IntSlider(36, 12, 90)
 shown = ipywidgets.HTML('<span id="plotted">36</span>')
@@ -104,6 +107,9 @@ def test_panels_appear_and_follow_beside_a_redrawn_plot(tmp_path: Path, capsys: 
             "first panel of a lesson": first_paint(page, ".gk-one-set .gk-body", 1),
             "layout panel": first_paint(page, ".gk-layout .gk-front .gk-body", 1),
             "second panel of one set": first_paint(page, ".gk-one-set", 2),
+            "fault panel": first_paint(page, ".gk-faults .gk-lever-arrow", 1),
+            "shift panel": first_paint(page, ".gk-shifts .gk-lever-arrow", 1),
+            "tooth-count panel": first_paint(page, ".gk-teeth .gk-body", 1),
         }
         run_next_cell(page)
         expect(page.locator("#plotted")).to_have_text("36")

@@ -1,0 +1,168 @@
+"""The fault, shift and tooth-count panels in JupyterLab: by keyboard, without the kernel in between, every control named."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+
+from gearkit.lesson.panels.topics import TOPICS
+from tests.browser import lab
+from tests.lesson.notebooks import KERNEL
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+CONTROLS = {"slider", "spinbutton", "radio", "checkbox", "button", "combobox", "textbox"}
+TITLES = {
+    "assembly": "Explore: tooth counts of one set",
+    "shifts": "Explore: shifts of Quillbrook Q24",
+    "faults": "Explore: faults of Quillbrook Q24",
+}
+CELLS = (
+    'from gearkit import open_lesson\nlesson = open_lesson("12", "record.json")',
+    *(f'{topic} = lesson.explore_about("{topic}", "Q24")\n{topic}' for topic in TOPICS),
+    "print(faults.fault, '|', shifts.from_range, shifts.to_range, shifts.progress, '|', assembly.ring, assembly.goes_together)",
+)
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+    folder = tmp_path_factory.mktemp("explore")
+    cells = [
+        {"cell_type": "code", "id": f"cell-{number}", "metadata": {}, "outputs": [], "execution_count": None, "source": text}
+        for number, text in enumerate(CELLS)
+    ]
+    notebook = {"cells": cells, "metadata": KERNEL, "nbformat": 4, "nbformat_minor": 5}
+    (folder / "explore.ipynb").write_text(json.dumps(notebook), encoding="utf-8")
+    with lab.serve(folder) as server, lab.browser_page() as shown:
+        lab.open_notebook(shown, server, "explore.ipynb")
+        lab.run_all(shown)
+        expect(shown.get_by_role("region", name=TITLES["faults"], exact=True)).to_be_visible(timeout=60_000)
+        yield shown
+
+
+def panel(page: Page, topic: str) -> Locator:
+    return page.get_by_role("region", name=TITLES[topic], exact=True)
+
+
+def told(page: Page, topic: str) -> Locator:
+    return panel(page, topic).get_by_role("status").first
+
+
+def test_a_fault_is_chosen_by_keyboard_and_the_notebook_does_nothing(page: Page) -> None:
+    cells = page.locator(".jp-Notebook-cell").count()
+    faults = panel(page, "faults")
+    faults.get_by_role("radio", name="F one-way clutch").press("Space")
+    faults.get_by_role("radio", name="fitted the wrong way round").press("Space")
+    expect(told(page, "faults")).to_contain_text("F fitted the wrong way round: 4 of 7 ranges change (1, 2, 3 and 4)")
+    row = faults.get_by_role("table", name="Every range with this fault").get_by_role("row", name="2 B E")
+    expect(row).to_contain_text("B E F")
+    expect(row).to_contain_text("tie-up")
+    page.keyboard.press("b")
+    page.keyboard.press("d")
+    page.keyboard.press("d")
+    assert page.locator(".jp-Notebook-cell").count() == cells
+    # An ordinary clutch has no wrong way round.
+    faults.get_by_role("radio", name="A clutch").press("Space")
+    expect(faults.get_by_role("radio", name="fitted the wrong way round")).to_be_disabled()
+    expect(told(page, "faults")).to_contain_text("A stuck off: 1 of 7 ranges change (R)")
+
+
+def test_two_readings_name_the_suspects(page: Page) -> None:
+    box = page.get_by_role("region", name=TITLES["faults"], exact=True).get_by_role("region", name="Speed readings")
+    first, second = (box.get_by_role("group", name=f"Reading {number}") for number in (1, 2))
+    first.get_by_role("combobox", name="Asked for").select_option("3")
+    first.get_by_role("textbox", name="Input").fill("2400")
+    first.get_by_role("textbox", name="Output").fill("0")
+    expect(box.get_by_role("status")).to_contain_text("5 faults fit")
+    second.get_by_role("combobox", name="Asked for").select_option("2")
+    second.get_by_role("textbox", name="Input").fill("2000")
+    second.get_by_role("textbox", name="Output").fill("fast")
+    expect(box.get_by_role("status")).to_contain_text("“fast” is not read as a number")
+    second.get_by_role("textbox", name="Output").fill("0")
+    expect(box.get_by_role("table", name="Faults that fit")).to_contain_text("E stuck off")
+
+
+def test_a_shift_moves_by_keyboard_with_its_output_speed_kept(page: Page) -> None:
+    shifts = panel(page, "shifts")
+    shifts.get_by_role("group", name="From range").get_by_role("radio", name="2", exact=True).press("Space")
+    shifts.get_by_role("group", name="To range").get_by_role("radio", name="3", exact=True).press("Space")
+    slider = shifts.get_by_role("slider", name="Shift gone")
+    slider.focus()
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    expect(told(page, "shifts")).to_contain_text("2 to 3, single swap: B off, C on, E stays. 3 % gone: input")
+    shifts.get_by_role("spinbutton", name="Shift gone").fill("50")
+    output = shifts.get_by_role("table", name="Shafts and their speeds").get_by_role("row", name="output").get_by_role("cell")
+    before, now, after = output.all_inner_texts()
+    assert before == now == after
+    expect(shifts.get_by_text("Overlap, while both B and C hold")).to_be_visible()
+
+
+def test_counts_that_do_not_go_together_are_put_right_by_an_offer(page: Page) -> None:
+    teeth = panel(page, "assembly")
+    expect(told(page, "assembly")).to_contain_text("does not go together as it stands (not met: equal spacing)")
+    teeth.get_by_role("group", name="Nearest counts").get_by_role("button").first.press("Enter")
+    expect(told(page, "assembly")).to_contain_text("goes together, planets at equal spacing")
+    teeth.get_by_role("slider", name="Sun teeth S").focus()
+    page.keyboard.press("ArrowRight")
+    expect(told(page, "assembly")).to_contain_text("Sun 31")
+
+
+def test_python_reads_what_the_browser_was_told(page: Page) -> None:
+    page.wait_for_timeout(300)
+    page.locator(".jp-CodeCell").last.locator(".cm-content").click()
+    page.keyboard.press("Control+Enter")
+    expect(page.locator(".jp-CodeCell").last.locator(".jp-OutputArea-output")).to_contain_text("A stuck off | 2 3 50 | 81 False")
+
+
+def test_a_panel_answers_while_the_kernel_is_busy(page: Page) -> None:
+    cell = page.locator(".jp-CodeCell").last
+    cell.locator(".cm-content").click()
+    page.keyboard.press("Control+a")
+    page.keyboard.type("import time; time.sleep(8); print('rested')")
+    page.keyboard.press("Control+Enter")
+    expect(cell.locator(".jp-InputPrompt")).to_have_text("[*]:")
+    panel(page, "shifts").get_by_role("slider", name="Shift gone").focus()
+    page.keyboard.press("ArrowRight")
+    expect(told(page, "shifts")).to_contain_text("51 % gone")
+    panel(page, "faults").get_by_role("radio", name="E clutch").press("Space")
+    expect(told(page, "faults")).to_contain_text("E stuck off")
+    assert cell.locator(".jp-InputPrompt").inner_text() == "[*]:"
+    expect(cell).to_contain_text("rested", timeout=20_000)
+
+
+def test_every_control_has_a_name_the_focus_is_seen_and_nothing_overflows_or_fails(page: Page) -> None:
+    session = page.context.new_cdp_session(page)
+    tree = session.send("Accessibility.getFullAXTree")["nodes"]
+    by_id = {node["nodeId"]: node for node in tree}
+    regions = [node for node in tree if _of(node, "role") == "region" and _of(node, "name") in TITLES.values()]
+    assert len(regions) == 3
+    seen = 0
+    for region in regions:
+        for node in _below(region, by_id):
+            if _of(node, "role") in CONTROLS:
+                seen += 1
+                assert _of(node, "name").strip(), (_of(region, "name"), _of(node, "role"))
+            if _of(node, "role") in {"image", "img"}:
+                assert len(_of(node, "name")) > 10
+    assert seen > 50
+    slider = panel(page, "shifts").get_by_role("slider", name="Shift gone")
+    slider.focus()
+    page.keyboard.press("ArrowRight")
+    assert slider.evaluate("node => getComputedStyle(node).outlineStyle") == "solid"
+    assert page.locator(".gk-panel").evaluate_all("nodes => nodes.filter(n => n.scrollWidth > n.clientWidth + 1).length") == 0
+    assert page.locator('[data-mime-type="application/vnd.jupyter.error"]').count() == 0
+
+
+def _below(node: dict[str, Any], by_id: dict[str, dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    for child in node.get("childIds", []):
+        if child in by_id:
+            yield by_id[child]
+            yield from _below(by_id[child], by_id)
+
+
+def _of(node: dict[str, Any], what: str) -> str:
+    return str(node.get(what, {}).get("value", ""))
