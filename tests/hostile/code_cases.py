@@ -160,11 +160,30 @@ MACHINE = [
     Case("a new user namespace", with_code(_tried("import ctypes", "ctypes.CDLL(None).unshare(0x10000000)"))),
     Case("the limits are raised", with_code(_tried(
         "import resource", "resource.setrlimit(resource.RLIMIT_AS, (resource.RLIM_INFINITY,) * 2)"))),
+    Case("the memory is searched for others' work", with_code(
+        "import gc\nhits = [text for held in gc.get_objects() if isinstance(held, (list, tuple, dict))\n"
+        "        for text in (held.values() if isinstance(held, dict) else held)\n"
+        f"        if isinstance(text, str) and text.startswith('texts = ')]\nif hits: answer('{D}', '{LEAK}' + hits[0])")),
+    Case("every descriptor is written to", with_code(
+        "import os\nfor number in range(3, 64):\n    try: os.write(number, b'{\"ready\": true}')\n"
+        "    except OSError: pass"), flag=STOPPED),
+    Case("the process stops itself", with_code(_tried("import signal", "signal.raise_signal(signal.SIGSTOP)"))),
+    Case("a module is left for the next one", with_code(_tried(
+        "open('sitecustomize.py', 'w').write('raise SystemExit')", "open('sympy.py', 'w').write('1/0')",
+        "open('/tmp/sympy.py', 'w').write('1/0')"))),
     Case("a program in memory is started", with_code(_tried(
         "import os", "fd = os.memfd_create('x')", "os.write(fd, b'#!/bin/sh\\n')", "os.execve(fd, ['x'], {})"))),
 ]
 
 PATCHES = [
+    Case("the kit is asked for the right answers", only_code(
+        "from gearkit.answers import items, marking, variants\n"
+        "drawn = variants.draw(items.find('L03-02'), secret=b'guessed' * 5, sheet='H1', learner='h000')\n"
+        f"answer('{A}', marking.right_answer(drawn))"), earns=NOTHING),
+    Case("the secret is searched for in the process", only_code(
+        "import gc, sys\nheld = [o for o in gc.get_objects() if type(o).__name__ in ('Course', 'Variant', 'Key')]\n"
+        f"if held or 'graders.mark' in sys.modules: answer('{A}', '{LEAK}' + repr(held)[:60])"), earns=NOTHING),
+    Case("answer in letters that look alike", only_code(f"\u0430nswer = print\n\u0430nswer('{A}', 1)"), earns=NOTHING),
     Case("builtins are replaced", with_code("import builtins\nbuiltins.str = builtins.len = lambda *a: 1/0")),
     Case("json is replaced", with_code("import json\njson.dumps = lambda *a, **k: '{}'"), flag=""),
     Case("what was collected is forged", only_code(
@@ -212,6 +231,12 @@ TEXTS = [Case(f"as answer {name}", only_code(f"answer({A!r}, {text!r})"), earns=
          for name, text in _TEXTS.items()]
 
 SIZES = [
+    Case("a sum of forty thousand terms", with_code(f"answer('Q', {'1+' * 40_000}1)")),
+    Case("ninety thousand minus signs", with_code(f"answer('Q', {'-' * 90_000}1)")),
+    Case("ninety thousand brackets", with_code("(" * 90_000)),
+    Case("a number of ninety thousand digits", with_code("x = " + "9" * 90_000)),
+    Case("a hundred thousand answers to one item", with_code(
+        f"for _ in range(100_000): answer('{D}', '0')"), earns=ALL, flag="answered more than once"),
     Case("an answer of ten megabytes", only_code(f"answer('{D}', 'x' * 10**7)"), earns=NOTHING),
     Case("an answer with very many parts", only_code(
         f"answer('{D}', {{str(n): 'x' for n in range(10**5)}})"), earns=NOTHING),

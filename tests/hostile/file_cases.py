@@ -149,6 +149,22 @@ def _zipped(place: Place) -> None:
     place.hand_in(_archive({"work/" + SHEET + ".ipynb": as_bytes(place.book())}), "work.zip")
 
 
+def _archive_with_link() -> bytes:
+    """An archive whose only notebook is a link to a file of this machine."""
+    entry = zipfile.ZipInfo("a.ipynb")
+    entry.create_system, entry.external_attr = 3, 0o120777 << 16
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr(entry, "/etc/passwd")
+    return out.getvalue()
+
+
+def _own_module(place: Place) -> None:
+    place.hand_in(place.book())
+    place.hand_in(b"raise SystemExit", "sympy.py")
+    place.hand_in(b"raise SystemExit", "gearkit.py")
+
+
 def _damaged(archive: bytes) -> bytes:
     """An archive in whose packed content a few bytes were lost."""
     at = archive.index(b".ipynb") + len(b".ipynb") + 200
@@ -310,6 +326,9 @@ PLACES = [
     Case("an archive with a path that climbs", _zip_path),
     Case("an archive that swells", lambda p: p.hand_in(
         _archive({"a.ipynb": b" " * (80 << 20)}), "work.zip"), NOTHING, "is empty", failed=True),
+    Case("a link in an archive", lambda p: p.hand_in(_archive_with_link(), "work.zip"), NOTHING, "damaged", failed=True),
+    Case("a file of seventy megabytes", lambda p: p.hand_in(b" " * (70 << 20)), NOTHING, "larger than 64 MB", failed=True),
+    Case("a module of one's own beside the notebook", _own_module),
     Case("archives in an archive that all swell", lambda p: p.hand_in(
         _archive({f"{n}.zip": _archive({"a.ipynb": b" " * (60 << 20)}) for n in range(30)}), "work.zip"), NOTHING,
          "is larger than 128 MB", failed=True),

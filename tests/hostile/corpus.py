@@ -1,0 +1,178 @@
+"""What holds of one class of hostile and unlucky submissions, each followed by a good one, whatever runs them.
+
+Each engine has a file of its own, so that they can be tested beside each other.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import socket
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from graders.mark import batch
+from graders.mark.record import LearnerMarks, MarkSheet
+from graders.mark.worker import Settings
+from graders.prepare import gradebook
+from graders.prepare.roster import Learner, Roster
+from graders.run.protection import Limits
+from tests.graders.classroom import Classroom, computed, right
+from tests.hostile import code_cases, file_cases
+from tests.hostile.cases import ALL, ITEMS, LEAK, SHEET, STRAY, Case, Place
+from tests.hostile.watching import Watch
+
+CASES = code_cases.CASES + file_cases.CASES
+NAMES = {case.name: f"h{place:03d}" for place, case in enumerate(CASES)}
+# A real kernel starts cold, and a busy machine must not turn a good submission into one that ran too long: its start has
+# a time of its own, and a good cell takes some hundredths of what it is given here.
+SLOW_START = Limits(cell_seconds=2, seconds=6)
+LIMITS = {"warm": Limits(cell_seconds=0.5, seconds=2.5), "auto": SLOW_START, "kernel": SLOW_START}
+# A kernel has nothing of the reply within the learner's reach: a frame cannot be forged, and the flags have other words.
+UNREACHED_IN_A_KERNEL = {"a forged frame that names a score"}
+# Every case may take its whole time and a runner's start once; a batch that ends later does not end in bounded time.
+MOST_SECONDS = len(CASES) * 2.0
+
+
+@dataclass
+class Outcome:
+    """What happened to the class."""
+
+    marked: MarkSheet
+    learners: dict[str, LearnerMarks]
+    engine: str
+    seconds: float
+    before: dict[str, str]
+    after: dict[str, str]
+    connections: int
+    watch: Watch
+    room: Classroom
+
+
+def state_of(folder: Path) -> dict[str, str]:
+    """Every handed-in file with a fingerprint of its content; links and pipes by their kind."""
+    found = {}
+    for base, folders, files in os.walk(folder):
+        for name in [*folders, *files]:
+            path = Path(base) / name
+            content = path.read_bytes() if path.is_file() and not path.is_symlink() else b""
+            found[str(path.relative_to(folder))] = f"{path.lstat().st_mode:o} {hashlib.sha256(content).hexdigest()}"
+    return found
+
+
+def good_one_runs(place: int, engine: str) -> bool:
+    """Whether the good submission after a case has to be run: after code it has, after a strange file it can be read.
+
+    A kernel is a program of its own and takes most of a second to start, so there only every third one is run.
+    """
+    return CASES[place] in code_cases.CASES and (engine != "kernel" or place % 3 == 0)
+
+
+def of_class(folder: Path, engine: str) -> Outcome:
+    """Hand in the whole class, and mark it."""
+    learners = [Learner(f"{kind}{place:03d}", f"Learner {kind}{place}") for place in range(len(CASES)) for kind in "hg"]
+    room = Classroom(folder, ",".join(ITEMS), SHEET, roster=Roster(tuple(learners)))
+    with socket.socket() as listener, socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as datagrams:
+        listener.bind(("127.0.0.1", 0))
+        listener.listen(50)
+        datagrams.bind(("127.0.0.1", listener.getsockname()[1]))
+        for sock in (listener, datagrams):
+            sock.setblocking(False)
+        for place in range(len(CASES)):
+            write = computed if good_one_runs(place, engine) else right
+            room.hand_in(f"g{place:03d}", room.copy(f"g{place:03d}", write))
+        for place, case in enumerate(CASES):
+            case.make(Place(room, f"h{place:03d}", f"g{place:03d}", listener.getsockname()[1]))
+        before = state_of(room.course.submitted)
+        started = time.monotonic()
+        with Watch() as watch:
+            marked = batch.mark_sheet(room.course, room.sheet, workers=2,
+                                      settings=Settings(limits=LIMITS[engine], engine=engine))
+        seconds = time.monotonic() - started
+        after, reached = state_of(room.course.submitted), heard(listener) + heard(datagrams)
+    return Outcome(marked, {one.learner: one for one in marked.learners}, engine, seconds, before, after, reached, watch,
+                   room)
+
+
+def heard(sock: socket.socket) -> int:
+    """How often somebody reached a socket."""
+    try:
+        if sock.type == socket.SOCK_STREAM:
+            sock.accept()
+        else:
+            sock.recv(10)
+    except BlockingIOError:
+        return 0
+    return 1
+
+
+def _remaining(folders: list[Path]) -> list[Path]:
+    """The folders that stay: another test that proves the walls at this very moment takes its own away when it is done."""
+    give_up = time.monotonic() + 60
+    while (left := [path for path in folders if path.exists()]) and time.monotonic() < give_up:
+        time.sleep(0.5)
+    return left
+
+
+class Corpus:
+    """The claims; a test class for one engine names it and takes them over."""
+
+    engine = ""
+
+    @pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
+    def test_each_earns_what_its_readable_answers_are_worth(self, outcome: Outcome, case: Case) -> None:
+        marks = outcome.learners[NAMES[case.name]]
+        earned = {item.item for item in marks.items if item.score == item.max}
+        ran = any(item.way == "run" for item in marks.items)
+        in_kernel = ran and (outcome.engine == "kernel" or any("in a full Jupyter kernel" in flag for flag in marks.flags))
+        earns = ALL if in_kernel and case.name in UNREACHED_IN_A_KERNEL else case.earns
+        assert earned == earns, marks
+        assert all(item.score == 0 for item in marks.items if item.item not in earns), marks
+        reasons = {failure.learner: failure.reason for failure in outcome.marked.failed}
+        said = " ".join([*marks.flags, reasons.get(marks.learner, "")])
+        assert case.flag in said or in_kernel
+        assert (marks.learner in reasons) is case.failed
+
+    def test_there_are_many_different_ideas(self) -> None:
+        assert len(CASES) >= 100
+
+    def test_every_good_submission_has_full_marks_run_or_read(self, outcome: Outcome) -> None:
+        good = [one for one in outcome.learners.values() if one.learner.startswith("g")]
+        assert len(good) == len(CASES)
+        assert [(one.learner, one.flags) for one in good if one.score != one.max or one.flags] == []
+        for place in range(len(CASES)):
+            ways = {item.way for item in outcome.learners[f"g{place:03d}"].items}
+            assert ways == {"run" if good_one_runs(place, outcome.engine) else "read"}
+
+    def test_nothing_that_was_handed_in_is_altered(self, outcome: Outcome) -> None:
+        assert outcome.after == outcome.before
+
+    def test_the_batch_ends_in_bounded_time(self, outcome: Outcome) -> None:
+        assert outcome.seconds < MOST_SECONDS
+
+    def test_nothing_of_the_class_leaks_into_an_answer(self, outcome: Outcome) -> None:
+        leaked = [(one.learner, item.given) for one in outcome.learners.values() for item in one.items
+                  if any(LEAK in text for text in item.given.values())]
+        assert leaked == []
+
+    def test_no_process_and_no_file_remains(self, outcome: Outcome) -> None:
+        for folder in (Path("/tmp"), Path(tempfile.gettempdir()), outcome.room.course.folder):
+            assert list(folder.glob(f"*{STRAY}*")) == []
+            assert _remaining(list(folder.glob("gearkit-proof-*"))) == []
+        assert outcome.watch.seen > 2
+        assert outcome.watch.left() == []
+
+    def test_nobody_reached_a_listener_of_this_machine(self, outcome: Outcome) -> None:
+        assert outcome.connections == 0
+
+    def test_the_gradebook_was_written_by_nobody_but_the_marker(self, outcome: Outcome) -> None:
+        with gradebook.opened(outcome.room.course) as book:
+            found = {submission.student_id: submission for submission in book.assignment_submissions(SHEET)}
+            for one in outcome.learners.values():
+                grades = found[one.learner].notebooks[0].grades
+                assert {grade.name: (grade.auto_score, grade.extra_credit or 0) for grade in grades} \
+                    == {item.item: (item.score, 0) for item in one.items}
