@@ -1,4 +1,4 @@
-"""Commands for what people decide about marks: overrides, corrected items, extensions, and the trail of all of them."""
+"""Commands for what people decide about marks: overrides, corrected items, extensions, hints, and the trail of all of them."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from gearkit.words.errors import UsageError
 from graders.mark import again, batch, deciding, decisions, settle
 from graders.mark.changes import Change
 from graders.mark.decisions import Decision, DecisionKind
-from graders.mark.worker import read_roster
 from graders.prepare import course as courses
 from graders.prepare import turn
 from graders.prepare.course import Course
 from graders.prepare.hand_out import sheet_of
+from graders.prepare.roster import read_class_list
 
 
 def _where(parser: argparse.ArgumentParser) -> None:
@@ -46,7 +46,7 @@ def _keep(options: argparse.Namespace, wanted: Decision) -> int:
     decision = replace(wanted, sheet=sheet.name)
     with turn.taken(course, f"deciding about sheet {sheet.name}"):
         marks = settle.before_now(course, sheet)
-        deciding.check(decision, sheet, read_roster(course), marks)
+        deciding.check(decision, sheet, read_class_list(course), marks)
         kept = decisions.keep(course, decision)
         print(f"Decision {kept.number} kept in {decisions.trail_file(course)}")
         if marks is None:
@@ -112,6 +112,33 @@ def _extend_arguments(parser: argparse.ArgumentParser) -> None:
 def _extend(options: argparse.Namespace) -> int:
     decision = _decision(options, DecisionKind.EXTEND)
     return _keep(options, replace(decision, learner=options.learner, until=options.until))
+
+
+def _hint_arguments(parser: argparse.ArgumentParser) -> None:
+    _where(parser)
+    parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
+    parser.add_argument("item", metavar="ITEM", help="item id, such as L03-02")
+    parser.add_argument("--by", default="", metavar="NAME", help="who gives it (default: the name you are logged in with)")
+
+
+def _hint(options: argparse.Namespace) -> int:
+    course = courses.open_course(options.course)
+    sheet = sheet_of(course, options.sheet)
+    options.reason = "asked for"
+    item = options.item.upper()
+    found = next((entry.item for entry in sheet.items if entry.item.id == item), None)
+    given = deciding.hints_given(decisions.standing(course, sheet.name), options.learner, item)
+    if found is None or given < len(found.hints):
+        decision = replace(_decision(options, DecisionKind.HINT), learner=options.learner, item=item)
+        _keep(options, replace(decision, reason=f"hint {given + 1} was asked for"))
+        shown = given + 1
+    else:
+        print(f"{options.learner} has been given all {given} hints to {item} already; the last one again, at no cost.")
+        shown = given
+    if found is not None:
+        print(f"\nHint {shown} of {len(found.hints)} to {item}, for {options.learner}: say it, or send it.\n\n"
+              f"{found.hints[shown - 1]}")
+    return DONE
 
 
 def _take_back_arguments(parser: argparse.ArgumentParser) -> None:
@@ -193,6 +220,8 @@ COMMANDS = [
             _correct_arguments, _correct),
     Command("extend", "give one learner more time", "graders extend COURSE week3 fd07 --until '2026-10-07 17:00' "
             "--reason 'ill, note seen'", _extend_arguments, _extend),
+    Command("hint", "give a learner the next hint to an item, and keep that it was given and costs marks",
+            "graders hint COURSE week3 fd07 L03-02", _hint_arguments, _hint),
     Command("take-back", "take a decision back; both stay in the trail",
             "graders take-back COURSE 4 --reason 'wrong learner'", _take_back_arguments, _take_back),
     Command("trail", "list who decided what about marks, when and why", "graders trail COURSE", _trail_arguments, _trail),

@@ -8,34 +8,54 @@ from pathlib import Path
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.words.errors import UsageError
 from graders.prepare import course as courses
-from graders.prepare import database, hand_out, layout_items, roster, sheets
-from graders.prepare.notebook import preview
+from graders.prepare import database, first_page, hand_out, layout_items, previews, roster, sheets
+from graders.prepare.picking import Pick
+from graders.prepare.sheet_rules import CALCULATORS, SheetRules
 from graders.prepare.sheets import Sheet
 
 
 def _compose_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("source", metavar="SOURCE", nargs="+",
-                        help="'lesson 3', items such as L03-01,L02-02, a layout's file or its name in the catalogue")
+                        help="'lesson 3', 'lessons 1-4', items such as L03-01,L02-02, a layout's file or its name in the "
+                             "catalogue; or several of these")
     parser.add_argument("-o", "--output", metavar="SHEET", required=True, type=Path, help="the sheet's file (.toml)")
     parser.add_argument("--title", default="", help="title for people")
     parser.add_argument("--due", default="", metavar="TIME", help="such as '2026-03-02 17:00', in the course's time zone")
     parser.add_argument("--ask", default=",".join(layout_items.USUAL), metavar="SUBJECTS",
                         help="of a layout: some of " + ", ".join(layout_items.SUBJECTS) + " (default: %(default)s)")
     parser.add_argument("--practice", action="store_true", help="a sheet for practice, without marks that count")
-    parser.add_argument("--preview", action="store_true", help="print the tasks with practice numbers")
+    _pick_arguments(parser.add_argument_group("picking some of the items that SOURCE names"))
+    _rule_arguments(parser.add_argument_group("rules, told at the head of the sheet"))
+    parser.add_argument("--preview", action="store_true", help="print the sheet as a learner sees it, with trial numbers")
     parser.add_argument("--replace", action="store_true", help="write over a sheet that is there already")
     add_json(parser)
+
+
+def _pick_arguments(group: argparse._ArgumentGroup) -> None:
+    group.add_argument("--items", type=int, default=0, metavar="N", help="so many items")
+    group.add_argument("--total-marks", type=int, default=0, metavar="N", help="with so many marks together")
+    group.add_argument("--types", type=int, default=0, metavar="N", help="with at least so many kinds of answer")
+    group.add_argument("--marks", action="append", default=[], metavar="ITEM=MARKS",
+                       help="other marks for an item, such as L03-02=4; may be repeated")
+
+
+def _rule_arguments(group: argparse._ArgumentGroup) -> None:
+    group.add_argument("--attempts", type=int, default=0, metavar="N",
+                       help="hand-ins that count, the last of them is marked (default: any number)")
+    group.add_argument("--hint-cost", type=int, default=None, metavar="PERCENT",
+                       help="0: hints stand in the sheet, free; more: they are asked for and each costs so much of its item's "
+                            "marks (default: no hints; free on a practice sheet)")
+    group.add_argument("--calculator", choices=list(CALCULATORS), default="any", help="default: %(default)s")
+    group.add_argument("--minutes", type=int, default=0, metavar="N", help="working time; extra time on the class list is added")
 
 
 def _compose(options: argparse.Namespace) -> int:
     path: Path = options.output
     if path.suffix != ".toml" and not path.is_dir():
         path = path.with_name(f"{path.name}.toml")
-    if path.is_dir() or not path.parent.is_dir():
-        raise UsageError(f"{path}: a sheet's file has to lie in a folder that exists.")
-    subjects = tuple(one.strip() for one in options.ask.split(",") if one.strip())
-    sheet = sheets.compose(" ".join(options.source), path.stem, title=options.title, due=options.due, ask=subjects,
-                           kind="practice" if options.practice else "graded")
+    if path.is_dir():
+        raise UsageError(f"{path} is a folder; give the name of a sheet's file, such as {path / 'week3.toml'}.")
+    sheet = _composed(options, path.stem)
     if path.exists() and not options.replace and path.read_bytes() != sheets.as_text(sheet).encode():
         raise UsageError(f"{path} is there already and holds something else. Give another name, or add --replace.")
     sheets.write(sheet, path)
@@ -45,15 +65,43 @@ def _compose(options: argparse.Namespace) -> int:
         return DONE
     print(_sheet_words(sheet))
     if options.preview:
-        print("\n" + preview(sheet))
-    print(f"\nWritten: {path}\nNext:    graders hand-out COURSE {path} --class ROSTER.csv")
+        print("\n" + previews.for_learner(sheet, "anybody", previews.TRIAL))
+    print(f"\nWritten: {path}\nNext:    graders check {path} --class ROSTER.csv\n"
+          f"         graders hand-out COURSE {path} --class ROSTER.csv")
     return DONE
+
+
+def _composed(options: argparse.Namespace, name: str) -> Sheet:
+    kind = "practice" if options.practice else "graded"
+    for key in ("attempts", "minutes", "items", "total_marks", "types"):
+        if getattr(options, key) < 0:
+            raise UsageError(f"--{key.replace('_', '-')} {getattr(options, key)}: expected a whole number from 1.")
+    hint_cost = sheets.usual_rules(kind).hint_cost if options.hint_cost is None else options.hint_cost
+    return sheets.compose(
+        options.source, name, title=options.title, kind=kind, due=options.due, marks=_marks(options.marks),
+        ask=tuple(one.strip() for one in options.ask.split(",") if one.strip()),
+        rules=SheetRules(options.attempts, hint_cost, options.calculator, options.minutes),
+        pick=Pick(options.items, options.total_marks, options.types))
+
+
+def _marks(words: list[str]) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for word in (piece for words_ in words for piece in words_.split(",")):
+        item, sign, number = word.strip().partition("=")
+        if not sign or not number.strip().isdecimal():
+            raise UsageError(f"--marks {word!r}: expected an item and its marks, such as L03-02=4.")
+        found[item.strip().upper()] = int(number)
+    return found
 
 
 def _sheet_words(sheet: Sheet) -> str:
     rows = [[entry.item.id, str(entry.item.kind), str(entry.marks)] for entry in sheet.items]
-    return f"{sheet.title}: {len(sheet.items)} items, {sheet.marks} marks\n\n" + table(["item", "kind", "marks"], rows,
-                                                                                       right=(2,))
+    kinds = len({entry.item.kind for entry in sheet.items})
+    lines = [f"{sheet.title}: {len(sheet.items)} items of {kinds} {'kind' if kinds == 1 else 'kinds'}, {sheet.marks} marks", "",
+             table(["item", "kind", "marks"], rows, right=(2,)), "", "At the head of the sheet:"]
+    lines += [f"  {rule}" for rule in first_page.lines(sheet)]
+    seen_to = sheet.rules.enforced(due=sheet.due is not None)
+    return "\n".join([*lines, *(["For you:", *(f"  {words}" for words in seen_to)] if seen_to else [])])
 
 
 def _hand_out_arguments(parser: argparse.ArgumentParser) -> None:
@@ -87,6 +135,8 @@ def _hand_out(options: argparse.Namespace) -> int:
         return DONE
     kept = f"; {len(result.kept)} were there already and were left as they are" if result.kept else ""
     print(f"Sheet {result.sheet}: {len(result.made)} copies made{kept}.")
+    if result.outdated:
+        print("The sheet's rules or due time changed since: the copies that are out tell the old ones. Tell the class.")
     print(f"Copies:     {result.folder}/LEARNER/{result.sheet}/{result.sheet}.ipynb")
     print(f"Collect in: {course.submitted}/LEARNER/{result.sheet}/")
     print(f"Then:       graders mark {options.course} {result.sheet}")
@@ -94,8 +144,8 @@ def _hand_out(options: argparse.Namespace) -> int:
 
 
 COMMANDS = [
-    Command("compose", "make a sheet from a lesson, from chosen items, or from any layout",
-            'graders compose "lesson 3" -o week3.toml', _compose_arguments, _compose),
+    Command("compose", "make a sheet from lessons, from chosen items, or from any layout",
+            'graders compose "lessons 1-4" --items 12 --total-marks 30 --types 3 -o week3.toml', _compose_arguments, _compose),
     Command("hand-out", "build the course folder and each learner's own copy",
             "graders hand-out COURSE week3.toml --class ROSTER.csv", _hand_out_arguments, _hand_out),
 ]

@@ -14,8 +14,6 @@ from graders.prepare import course as courses
 from graders.prepare import pack, previews, roster, sheets, take_in, variant_check
 from graders.prepare.hand_out import sheet_of
 
-_TRIAL = b"trial secret, for looking at a sheet before there is a course"
-
 
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("sheet", metavar="SHEET", type=Path, help="the sheet's file")
@@ -26,7 +24,7 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _check(options: argparse.Namespace) -> int:
     sheet, class_list = sheets.read(options.sheet), roster.read(options.class_list)
-    secret = courses.open_course(options.course).secret() if options.course else _TRIAL
+    secret = courses.open_course(options.course).secret() if options.course else previews.TRIAL
     found = variant_check.check(sheet, class_list, secret)
     rows = [[one.item, str(one.learners), str(one.different or "-"), "; ".join(one.remarks) or "fine"] for one in found]
     print(table(["item", "learners", "different", "remarks"], rows, right=(1, 2)))
@@ -47,8 +45,9 @@ def _preview_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _preview(options: argparse.Namespace) -> int:
-    secret = courses.open_course(options.course).secret() if options.course else _TRIAL
-    print(previews.for_learner(sheets.read(options.sheet), options.learner, secret, answers=options.answers))
+    course = courses.open_course(options.course) if options.course else None
+    print(previews.for_learner(sheets.read(options.sheet), options.learner, course.secret() if course else previews.TRIAL,
+                               answers=options.answers, course=course))
     return DONE
 
 

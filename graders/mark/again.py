@@ -5,19 +5,22 @@ Whoever and whatever is not named keeps the marks they have, to the letter.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from fractions import Fraction
+from functools import partial
+from pathlib import Path
 
 from gearkit.words.errors import UsageError
-from graders.mark import batch, deciding
+from graders.mark import batch, deciding, rules
 from graders.mark.cluster import Job
-from graders.mark.record import ItemMark, LearnerMarks
+from graders.mark.record import LearnerMarks
 from graders.mark.settle import Settled
 from graders.mark.submissions import Submission, submissions
-from graders.mark.worker import Part, Settings, Worker, part_file, read_part, read_roster, write_part
+from graders.mark.worker import Part, Settings, Worker, part_file, read_part, write_part
 from graders.prepare import turn
 from graders.prepare.course import Course
+from graders.prepare.roster import read_class_list
 from graders.prepare.sheets import Sheet
 
 
@@ -50,13 +53,16 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
     if absent:
         raise UsageError(f"Nothing was handed in for sheet {sheet.name} by: {', '.join(absent)}.")
     before = _parts(course, sheet, found)
-    worker = Worker(course, sheet, read_roster(course), settings)
+    class_list = read_class_list(course)
+    worker = Worker(course, sheet, class_list, settings)
     try:
         for one in found:
             if not learners or one.learner in learners:
                 worker(Job(one))
                 if items:
-                    _keep_other_items(course, sheet, one, before[one.learner], items)
+                    due = rules.due_of(sheet, class_list.find(one.learner))
+                    _keep_other_items(part_file(course, sheet.name, one.learner), before[one.learner], items,
+                                      partial(deciding.with_lateness, due=due, course=course))
     finally:
         worker.close()
     return batch.settled_again(course, sheet)
@@ -75,18 +81,13 @@ def _parts(course: Course, sheet: Sheet, found: Collection[Submission]) -> dict[
     return parts
 
 
-def _keep_other_items(course: Course, sheet: Sheet, one: Submission, before: Part, items: Collection[str]) -> None:
-    path = part_file(course, sheet.name, one.learner)
+def _keep_other_items(path: Path, before: Part, items: Collection[str],
+                      with_lateness: Callable[[LearnerMarks], LearnerMarks]) -> None:
     now = read_part(path)
     if now is None:
         return
     old = {mark.item: mark for mark in before.marks.items}
-    merged = [mark if mark.item in items else old.get(mark.item, mark) for mark in now.marks.items]
-    write_part(replace(now, marks=_with_items(course, sheet, now.marks, merged)), path)
-
-
-def _with_items(course: Course, sheet: Sheet, marks: LearnerMarks, items: list[ItemMark]) -> LearnerMarks:
-    score = sum((Fraction(item.score).limit_denominator(10**6) for item in items), Fraction(0))
-    return deciding.with_lateness(
-        replace(marks, items=tuple(items), score=round(float(score), 6)), sheet.due, course
-    )
+    merged = tuple(mark if mark.item in items else old.get(mark.item, mark) for mark in now.marks.items)
+    score = sum((Fraction(item.score).limit_denominator(10**6) for item in merged), Fraction(0))
+    marks = with_lateness(replace(now.marks, items=merged, score=round(float(score), 6)))
+    write_part(replace(now, marks=marks), path)

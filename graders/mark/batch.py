@@ -19,10 +19,10 @@ from graders.mark.record import Failure, MarkSheet
 from graders.mark.settle import Settled
 from graders.mark.shelf import Shelf
 from graders.mark.submissions import Submission, submissions
-from graders.mark.worker import Part, Settings, Worker, bench_of, part_file, read_part, read_roster
+from graders.mark.worker import Part, Settings, Worker, bench_of, part_file, read_part
 from graders.prepare import turn
 from graders.prepare.course import Course
-from graders.prepare.roster import Roster
+from graders.prepare.roster import Roster, read_class_list
 from graders.prepare.sheets import Sheet
 from graders.run.engines import Engines
 
@@ -88,7 +88,7 @@ class _How:
 
 def _mark_and_settle(course: Course, sheet: Sheet, how: _How, report: Report | None) -> MarkSheet:
     started = time.monotonic()
-    roster = read_roster(course)
+    roster = read_class_list(course)
     course.secret()
     found = submissions(course, sheet.name)
     make = partial(Worker, course, sheet, roster, how.settings)
@@ -113,7 +113,7 @@ def settled_again(course: Course, sheet: Sheet) -> Settled:
     """
     seconds = record.read(course.marks_file(sheet.name)).seconds
     found = submissions(course, sheet.name)
-    return settle.settle(course, sheet, assembled(course, sheet, read_roster(course), found, seconds))
+    return settle.settle(course, sheet, assembled(course, sheet, read_class_list(course), found, seconds))
 
 
 def _mark(found: Sequence[Submission], make: Callable[[], Worker], how: _How, make_bench: Callable[[], Engines],

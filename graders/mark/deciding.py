@@ -1,7 +1,7 @@
 """Puts what people decided on top of what the marker gave; the marker's own marks stay in the record.
 
-Order: corrected items first (an answer accepted, full marks for everybody, an item withdrawn), then overrides, then
-lateness, which is worked out anew because it depends on the score and on extensions.
+Order: corrected items first (an answer accepted, full marks for everybody, an item withdrawn), then what hints cost, then
+overrides, then lateness, which is worked out anew because it depends on the score and on extensions.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from graders.mark import rules, shelf
 from graders.mark.decisions import Decision, DecisionKind
 from graders.mark.record import ItemMark, LearnerMarks, MarkSheet
 from graders.prepare.course import Course
-from graders.prepare.roster import Roster
+from graders.prepare.roster import Roster, read_class_list
 from graders.prepare.sheets import Sheet
 
 _CORRECTIONS = (DecisionKind.ACCEPT, DecisionKind.FULL_MARKS, DecisionKind.WITHDRAW)
@@ -34,15 +34,20 @@ def apply(marks: MarkSheet, decisions: Sequence[Decision], course: Course, sheet
     """
     if not decisions:
         return marks
-    return replace(marks, learners=shelf.changed(marks.learners, lambda one: _decided(one, decisions, course, sheet)))
+    known = read_class_list(course)
+    dues = {one.id: rules.due_of(sheet, one) for one in known}
+    otherwise = rules.due_of(sheet, None)
+    return replace(marks, learners=shelf.changed(
+        marks.learners, lambda one: _decided(one, decisions, course, sheet, dues.get(one.learner, otherwise))))
 
 
-def _decided(one: LearnerMarks, decisions: Sequence[Decision], course: Course, sheet: Sheet) -> LearnerMarks:
-    items = tuple(_item(mark, one.learner, decisions) for mark in one.items)
+def _decided(one: LearnerMarks, decisions: Sequence[Decision], course: Course, sheet: Sheet,
+             due: dt.datetime | None) -> LearnerMarks:
+    items = tuple(_item(mark, one.learner, decisions, sheet.rules.hint_cost or 0) for mark in one.items)
     score = sum((_exact(mark.score) for mark in items), Fraction(0))
     full = sum((_exact(mark.max) for mark in items), Fraction(0))
     decided = replace(one, items=items, score=_rounded(score), max=_rounded(full))
-    late = with_lateness(decided, due_of(one.learner, decisions, sheet), course)
+    late = with_lateness(decided, due_of(one.learner, decisions, due), course)
     extended = next((decision for decision in reversed(decisions) if _extends(decision, one.learner)), None)
     if extended is None:
         return late
@@ -73,33 +78,58 @@ def _extends(decision: Decision, learner: str) -> bool:
     return decision.kind is DecisionKind.EXTEND and decision.learner == learner
 
 
-def due_of(learner: str, decisions: Iterable[Decision], sheet: Sheet) -> dt.datetime | None:
+def due_of(learner: str, decisions: Iterable[Decision], due: dt.datetime | None) -> dt.datetime | None:
     """Return when a sheet is due for a learner, in the course's time zone; None where it has no due time.
 
     Args:
         learner: identity of the learner.
         decisions: the decisions about the sheet, in their order; the last extension counts.
-        sheet: the sheet.
+        due: when it is due for them without an extension.
     """
-    due = sheet.due
     for decision in decisions:
         if _extends(decision, learner):
             due = dt.datetime.fromisoformat(decision.until)
     return due
 
 
-def _item(mark: ItemMark, learner: str, decisions: Sequence[Decision]) -> ItemMark:
+def _item(mark: ItemMark, learner: str, decisions: Sequence[Decision], hint_cost: int) -> ItemMark:
     decided = mark
     for decision in decisions:
         if decision.item == mark.item and decision.kind in _CORRECTIONS:
             decided = _corrected(decided, decision)
+    hints = hints_given(decisions, learner, mark.item)
+    if hints:
+        decided = _with_hints(decided, hints, hint_cost, free=_is_given_away(mark.item, decisions))
     override = next((one for one in reversed(decisions) if _overrides(one, mark.item, learner)), None)
     if override is None:
         return decided
-    # A withdrawn item counts for nobody, whatever was decided about one learner before.
+    # A withdrawn item counts for nobody, whatever was decided about one learner before. Whoever gives a mark by hand sees
+    # which hints were given, so that nothing more comes off it.
     score = min(override.score or 0.0, decided.max)
     told = f"Marked by hand ({override.by}): {override.reason}"
-    return replace(decided, score=score, automatic=decided.score, decided=told)
+    return replace(decided, score=score, automatic=decided.score, hint_cost=0.0, decided=told)
+
+
+def hints_given(decisions: Iterable[Decision], learner: str, item: str) -> int:
+    """Return how many hints to an item a learner was given.
+
+    Args:
+        decisions: the decisions about the sheet that stand.
+        learner: identity of the learner.
+        item: item id.
+    """
+    return sum(one.kind is DecisionKind.HINT and (one.learner, one.item) == (learner, item) for one in decisions)
+
+
+def _is_given_away(item: str, decisions: Iterable[Decision]) -> bool:
+    """Say whether everybody has full marks for an item: nobody pays for a hint to a question that was no good."""
+    return any(one.kind is DecisionKind.FULL_MARKS and one.item == item for one in decisions)
+
+
+def _with_hints(mark: ItemMark, hints: int, percent: int, *, free: bool) -> ItemMark:
+    """Take off what hints cost, so that the item's score is what counts for it; what the answer earned stays known."""
+    cost = Fraction(0) if free else min(_exact(mark.score), _exact(mark.max) * hints * percent / 100)
+    return replace(mark, score=_rounded(_exact(mark.score) - cost), hints=hints, hint_cost=_rounded(cost))
 
 
 def _overrides(decision: Decision, item: str, learner: str) -> bool:
@@ -158,6 +188,8 @@ def check(decision: Decision, sheet: Sheet, roster: Roster, marks: MarkSheet | N
         _check_override(decision, full[decision.item], handed_in)
     if decision.kind is DecisionKind.EXTEND:
         _check_time(decision)
+    if decision.kind is DecisionKind.HINT:
+        _check_hint(sheet)
 
 
 def _check_override(decision: Decision, full: int, handed_in: set[str]) -> None:
@@ -165,6 +197,14 @@ def _check_override(decision: Decision, full: int, handed_in: set[str]) -> None:
         raise UsageError(f"{decision.item}: the mark {decision.score} is out of reach; give a number from 0 to {full}.")
     if decision.learner not in handed_in:
         raise UsageError(f"{decision.learner!r} handed in nothing for this sheet, so there is no mark to override.")
+
+
+def _check_hint(sheet: Sheet) -> None:
+    if sheet.rules.hint_cost is None:
+        raise UsageError(f"Sheet {sheet.name} is one without hints. To give some, write hint_cost into its file (percent of "
+                         "an exercise's marks) and hand it out again.")
+    if sheet.rules.hint_cost == 0:
+        raise UsageError(f"The hints of sheet {sheet.name} stand in it and are free; there is nothing to keep.")
 
 
 def _check_time(decision: Decision) -> None:

@@ -1,4 +1,4 @@
-"""What people decided about marks: overrides, corrected items, extensions. Decisions are kept, never rewritten.
+"""What people decided about marks: overrides, corrected items, extensions, hints given. Decisions are kept, never rewritten.
 
 All of them stand in ``decisions.jsonl`` of the course, one line each, in the order in which they were made, with who
 decided, when and why. The file is only ever added to: it is the audit trail, and marking again reads it anew, so that
@@ -31,6 +31,7 @@ class DecisionKind(StrEnum):
     FULL_MARKS = "full marks for everybody"
     ACCEPT = "accept answer"
     EXTEND = "extend"
+    HINT = "hint"
     TAKE_BACK = "take back"
     REMARKED = "marked again"
 
@@ -45,8 +46,8 @@ class Decision:
         by: who decided.
         reason: why, in a sentence.
         at: when, ISO 8601 with offset.
-        item: item id, for overrides and corrected items.
-        learner: identity, for overrides and extensions.
+        item: item id, for overrides, corrected items and hints.
+        learner: identity, for overrides, extensions and hints.
         score: the new mark of an override.
         answer: texts by part that count as right from now on.
         until: new due time in the course's time zone, ISO 8601, for an extension.

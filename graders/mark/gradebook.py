@@ -199,7 +199,14 @@ class _Tables:
 def comment_for(item: ItemMark) -> str:
     """What the learner reads beside an item: the comment, and how the answer was read."""
     read = ", ".join(text if part == "answer" else f"{part} = {text}" for part, text in item.read_as.items())
-    return item.comment + (f" (Read as: {read})" if read else "")
+    hints = f" ({hint_words(item)})" if item.hints else ""
+    return item.comment + (f" (Read as: {read})" if read else "") + hints
+
+
+def hint_words(item: ItemMark) -> str:
+    """What hints did to an item's marks, in words."""
+    given = "1 hint was given" if item.hints == 1 else f"{item.hints} hints were given"
+    return f"{given}: {item.earned:g} marks earned, {item.hint_cost:g} taken off" if item.hint_cost else given
 
 
 def _in_utc(when: str) -> dt.datetime | None:

@@ -11,6 +11,7 @@ from graders.prepare import notebook
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.notebook import Owner
+from graders.prepare.roster import Learner
 from graders.prepare.sheets import Sheet
 
 LONGEST_SOURCE = 20_000
@@ -25,7 +26,7 @@ def write(course: Course, sheet: Sheet, learner: str, marked: Marked) -> None:
         learner: identity of the learner.
         marked: what marking gave.
     """
-    owner = Owner(learner, marked.marks.name or learner, marked.marks.attempt)
+    owner = Owner(Learner(learner, marked.marks.name or learner), marked.marks.attempt)
     copy = notebook.from_variants(course, sheet, owner, marked.variants, pictures=False)
     for cell in copy["cells"]:
         card = cell["metadata"]["nbgrader"]

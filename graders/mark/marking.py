@@ -16,7 +16,7 @@ from gearkit.words.errors import GearkitError
 from graders.mark import rules
 from graders.mark.record import ItemMark, LearnerMarks
 from graders.mark.submissions import Submission, handed_in, writable
-from graders.prepare import notebook
+from graders.prepare import hand_ins, notebook
 from graders.prepare.course import Course
 from graders.prepare.roster import Learner, Roster
 from graders.prepare.sheets import Sheet, SheetItem
@@ -148,14 +148,16 @@ def _learner_marks(course: Course, sheet: Sheet, submission: Submission, listed:
     when, time_flag = handed_in(submission.folder) if not submission.refused else (None, "")
     flags += [time_flag] if time_flag else []
     penalty = Fraction(0)
-    if sheet.due is not None and when is not None:
-        days = rules.days_late(when, sheet.due.replace(tzinfo=course.zone), course.rules)
+    due = rules.due_of(sheet, listed)
+    if due is not None and when is not None:
+        days = rules.days_late(when, due.replace(tzinfo=course.zone), course.rules)
         penalty = rules.late_penalty(days, score, most, course.rules)
         if days:
             flags.append(f"Handed in late, {days} {'day' if days == 1 else 'days'} started: "
                          f"{float(penalty):.4g} marks taken off.")
-    elif sheet.due is not None and not time_flag:
+    elif due is not None and not time_flag:
         flags.append("There is no time of handing in, so it was not counted as late.")
+    flags += [told] if (told := hand_ins.flag(course, sheet, submission.learner)) else []
     name, group = (listed.name, listed.group) if listed else ("", "")
     return LearnerMarks(submission.learner, name, group, rounded(score), float(most), items,
                         tuple(dict.fromkeys(writable(flag) for flag in flags)), 1, when.isoformat() if when else "", rounded(penalty))

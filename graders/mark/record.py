@@ -1,7 +1,7 @@
 """What marking a sheet leaves behind: plain, frozen records that go to JSON and back unchanged.
 
-A score is in marks, never in percent. `LearnerMarks.score` is what the answers earned; a late
-penalty is kept apart in `penalty`, so that both can be shown. The file on disk holds no time
+A score is in marks, never in percent. `LearnerMarks.score` is the sum of its items; a late penalty
+is kept apart in `penalty`, and an item's hints in `hint_cost`, so that all can be shown. The file on disk holds no time
 taken, so that marking twice gives the same bytes; times are in the file beside it.
 """
 
@@ -27,7 +27,7 @@ class ItemMark:
 
     Args:
         item: item name, for example "L03-02".
-        score: marks earned, 0 to `max`.
+        score: marks that count for the item, 0 to `max`.
         max: marks that the item carries on this sheet.
         verdict: "right", "wrong", "unreadable" or "missing".
         mistakes: codes of the named mistakes that were recognised.
@@ -39,6 +39,8 @@ class ItemMark:
         parts: verdict of each part by its name; empty where the item has one part.
         automatic: marks that the marker gave, where a person gave others by hand; None where nobody did.
         decided: what was decided and why, for the learner too; "" where nothing was.
+        hints: hints that the learner was given.
+        hint_cost: marks that these hints took off; `score` is what is left.
     """
 
     item: str
@@ -54,6 +56,13 @@ class ItemMark:
     parts: Mapping[str, str] = field(default_factory=dict)
     automatic: float | None = None
     decided: str = ""
+    hints: int = 0
+    hint_cost: float = 0.0
+
+    @property
+    def earned(self) -> float:
+        """Marks that the answer earned, before hints took any off."""
+        return round(self.score + self.hint_cost, 6)
 
     def to_json(self) -> dict[str, Any]:
         """The item as the command prints it."""
@@ -63,7 +72,8 @@ class ItemMark:
     def to_file(self) -> dict[str, Any]:
         """The item with everything that is kept about it."""
         return {**self.to_json(), "given": dict(self.given), "read_as": dict(self.read_as), "way": self.way,
-                "prompt": self.prompt, "parts": dict(self.parts), "automatic": self.automatic, "decided": self.decided}
+                "prompt": self.prompt, "parts": dict(self.parts), "automatic": self.automatic, "decided": self.decided,
+                "hints": self.hints, "hint_cost": self.hint_cost}
 
     @classmethod
     def from_file(cls, data: Mapping[str, Any]) -> ItemMark:

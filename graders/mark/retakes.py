@@ -127,7 +127,11 @@ def still_open(course: Course, sheet: str, now: dt.datetime) -> str:
     """
     for name, plan in read(course).items():
         if plan.of == sheet:
-            due = sheets.read(course.sheet_file(name)).due
+            again = sheets.read(course.sheet_file(name))
+            # Whoever has extra time may still be at work when the others have finished.
+            asked = [one for one in roster.read_class_list(course) if one.id in plan.learners]
+            longest = max((again.rules.extra_minutes(one) for one in asked), default=0)
+            due = again.due + dt.timedelta(minutes=longest) if again.due else None
             if due is None or due.replace(tzinfo=course.zone) > now:
                 return name
     return ""

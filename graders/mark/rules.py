@@ -12,8 +12,20 @@ from enum import StrEnum
 from fractions import Fraction
 
 from graders.prepare.course import Rules
+from graders.prepare.roster import Learner
+from graders.prepare.sheets import Sheet
 
 DAY = dt.timedelta(days=1)
+
+
+def due_of(sheet: Sheet, learner: Learner | None) -> dt.datetime | None:
+    """When a sheet is due for a learner, in the course's time zone; None for never, as on a practice sheet.
+
+    Args:
+        sheet: the sheet.
+        learner: from the class list, with their extra time; None for somebody whom it does not know.
+    """
+    return sheet.rules.due_for(sheet.due, learner) if sheet.kind == "graded" else None
 
 
 def days_late(handed_in: dt.datetime, due: dt.datetime, rules: Rules) -> int:

@@ -19,8 +19,7 @@ from graders.mark.cluster import Job
 from graders.mark.marking import Marked, mark_submission, what_to_run
 from graders.mark.record import LearnerMarks
 from graders.mark.submissions import Submission, fingerprint
-from graders.prepare import roster as rosters
-from graders.prepare import sheets
+from graders.prepare import hand_ins, sheets
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.roster import Roster
@@ -165,7 +164,8 @@ class Worker:
         return ran.run
 
     def _fingerprint_context(self, learner: str) -> str:
-        return f"{self._context}{self._roster.find(learner)!r}"
+        beyond = hand_ins.beyond(self._course, self._sheet.name, learner)
+        return f"{self._context}{self._roster.find(learner)!r}{beyond or ''}"
 
     def _write_copy(self, submission: Submission, marked: Marked) -> None:
         marked_copy.write(self._course, self._sheet, submission.learner, marked)
@@ -193,6 +193,3 @@ def context_of(course: Course, sheet: Sheet, settings: Settings) -> str:
     return f"{version}\0{course.id}\0{course.time_zone}\0{course.rules!r}\0{sheets.as_text(sheet)}\0{settings!r}\0"
 
 
-def read_roster(course: Course) -> Roster:
-    """The course's class list, empty where nothing was handed out."""
-    return rosters.read(course.roster_file) if course.roster_file.exists() else Roster(())

@@ -30,19 +30,17 @@ SHEET_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
 
 @dataclass(frozen=True)
 class Rules:
-    """What the course does about lateness and attempts.
+    """What the course does about lateness.
 
     Args:
         grace_minutes: minutes after the due time that still count as in time.
         late_percent_per_day: percent of the maximum taken off for each day started.
         late_days: days after which nothing is earned any more.
-        attempts: attempts that count in graded work.
     """
 
     grace_minutes: int = 15
     late_percent_per_day: int = 10
     late_days: int = 3
-    attempts: int = 3
 
 
 @dataclass(frozen=True)
@@ -54,7 +52,7 @@ class Course:
         id: short identity, for example "AT-214"; part of the gradebook.
         title: the course's name for people.
         time_zone: name of the zone in which due times are meant, for example "Europe/London".
-        rules: what the course does about lateness and attempts.
+        rules: what the course does about lateness.
         gradebook: address of the gradebook's database, "" for the file gradebook.db in the folder.
     """
 

@@ -42,12 +42,14 @@ class HandOut:
         made: learners whose copy was made now.
         kept: learners whose copy was there already and was left as it is.
         folder: where the copies are.
+        outdated: whether the copies that were left tell other rules or another due time than the sheet has now.
     """
 
     sheet: str
     made: tuple[str, ...]
     kept: tuple[str, ...]
     folder: Path
+    outdated: bool = False
 
 
 def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = ()) -> HandOut:
@@ -77,7 +79,7 @@ def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[s
         only: identities of those who get a copy; everybody where it is empty.
     """
     course.secret()
-    _check_unchanged(course, sheet)
+    before = _before(course, sheet)
     known = roster.read(course.roster_file) if course.roster_file.exists() else Roster(())
     everyone = known.joined_with(class_list)
     generic = notebook.generic(sheet)
@@ -93,7 +95,8 @@ def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[s
     if not configuration.exists():
         write_atomically(configuration, _CONFIGURATION)
     course.submitted.mkdir(exist_ok=True)
-    return _copies(course, sheet, Roster(tuple(one for one in everyone if not only or one.id in only)))
+    result = _copies(course, sheet, Roster(tuple(one for one in everyone if not only or one.id in only)))
+    return replace(result, outdated=bool(result.kept) and before is not None and before != sheet)
 
 
 def _copies(course: Course, sheet: Sheet, everyone: Roster) -> HandOut:
@@ -141,13 +144,14 @@ def sheet_of(course: Course, name_or_path: str) -> Sheet:
                      f"Sheets handed out: {', '.join(known) or 'none'}.")
 
 
-def _check_unchanged(course: Course, sheet: Sheet) -> None:
-    """Refuse other items or marks under a name that was handed out; the due time and the rules may change."""
+def _before(course: Course, sheet: Sheet) -> Sheet | None:
+    """The sheet of this name as it was; other items or marks under a name that was handed out are refused."""
     path = course.sheet_file(sheet.name)
     if not path.exists():
-        return
+        return None
     before = sheets.read(path)
-    if replace(before, title=sheet.title, due=sheet.due, attempts=sheet.attempts, hint_cost=sheet.hint_cost,
-               kind=sheet.kind) != sheet and any(course.folder.glob(f"handed_out/*/{sheet.name}")):
+    same = replace(before, title=sheet.title, due=sheet.due, rules=sheet.rules, kind=sheet.kind) == sheet
+    if not same and any(course.folder.glob(f"handed_out/*/{sheet.name}")):
         raise UsageError(f"Sheet {sheet.name} was handed out in this course with other items or marks. "
                          "Give the new sheet another name, so that nobody's work changes under their hands.")
+    return before

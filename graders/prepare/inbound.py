@@ -79,8 +79,8 @@ def _told(name: str) -> tuple[str, str, dt.datetime] | None:
     return pieces[0], pieces[1], at if at.tzinfo else at.replace(tzinfo=dt.UTC)
 
 
-def latest(source: Path, course: Course, sheet: str, class_list: Roster, notes: list[str]) -> dict[str, HandIn]:
-    """The last hand-in of every learner for a sheet; those that are not their learner's own are noted and left out.
+def in_order(source: Path, course: Course, sheet: str, class_list: Roster, notes: list[str]) -> dict[str, list[HandIn]]:
+    """Every learner's hand-ins for a sheet, the last one last; those that are not their own are noted and left out.
 
     Args:
         source: the folder of hand-ins.
@@ -91,7 +91,7 @@ def latest(source: Path, course: Course, sheet: str, class_list: Roster, notes: 
     """
     known = accounts.read(course)
     by_account = {account: learner for learner, account in known.items()}
-    found: dict[str, HandIn] = {}
+    found: dict[str, list[HandIn]] = {}
     for entry in sorted(os.scandir(source), key=lambda entry: entry.name):
         told = _told(entry.name)
         if told is None or not entry.is_dir(follow_symlinks=False):
@@ -109,9 +109,8 @@ def latest(source: Path, course: Course, sheet: str, class_list: Roster, notes: 
             notes.append(f"{entry.name!r} {doubt}")
             continue
         one = HandIn(learner.id, Path(entry.path), _time(Path(entry.path), told[2], learner.id, known, notes))
-        if learner.id not in found or one.at > found[learner.id].at:
-            found[learner.id] = one
-    return found
+        found.setdefault(learner.id, []).append(one)
+    return {learner: sorted(some, key=lambda one: one.at) for learner, some in found.items()}
 
 
 def _doubt(state: os.stat_result, learner: str, known: Mapping[str, str]) -> str:

@@ -7,6 +7,7 @@ as teeth (a ratio only, bevel gears, stepped planets) keeps what the layout says
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
 from gearkit.answers.rules import any_layout
@@ -19,6 +20,7 @@ from gearkit.words.errors import UsageError
 from gearkit.words.terms import PinionKind
 
 MARKS_PER_RANGE = 2
+MOST_LAYOUTS = 10
 HINTS = (
     "Which members stand still in this range, and which turn together?",
     "Write the speed equation of each set and put in what you found.",
@@ -39,11 +41,13 @@ USUAL = ("ratios", "states")
 _Range = tuple[str, tuple[str, ...], Ratio]
 
 
-def from_layout(layout: Layout) -> tuple[Item, ...]:
+def from_layout(layout: Layout, place: int = 0) -> tuple[Item, ...]:
     """The items that a layout gives: the ratios of its ranges, states of combinations, and its application chart.
 
     Args:
         layout: any layout with at least one range that has a ratio.
+        place: which of a sheet's layouts it is, counted from 0; items of the first are X00-01 to X00-03, of the second
+            X00-11 to X00-13.
 
     Raises:
         UsageError: no range of the layout has a ratio.
@@ -53,19 +57,23 @@ def from_layout(layout: Layout) -> tuple[Item, ...]:
         raise UsageError(f"Layout {layout.name}: no range has a ratio, so there is nothing to ask. "
                          "See: gearkit ratios LAYOUT --all")
     text = catalogue.dumps(layout)
-    return (_ratios(layout, ranges), _states(layout, text), _chart(layout, text, len(ranges)))
+    made = (_ratios(layout, ranges), _states(layout, text), _chart(layout, text, len(ranges)))
+    return tuple(replace(item, id=f"X00-{place}{number}") for number, item in enumerate(made, start=1))
 
 
-def asked(layout: Layout, subjects: Sequence[str]) -> tuple[Item, ...]:
+def asked(layout: Layout, subjects: Sequence[str], place: int = 0) -> tuple[Item, ...]:
     """The items about some subjects only.
 
     Args:
         layout: any layout with at least one range that has a ratio.
         subjects: some of "ratios", "states" and "chart".
+        place: which of a sheet's layouts it is, counted from 0 to 9.
 
     Raises:
-        UsageError: an unknown subject, or two of which one would answer the other.
+        UsageError: an unknown subject, two of which one would answer the other, or more layouts than a sheet can have.
     """
+    if place >= MOST_LAYOUTS:
+        raise UsageError(f"At most {MOST_LAYOUTS} layouts can stand on a sheet.")
     unknown = [one for one in subjects if one not in SUBJECTS]
     if unknown or not subjects:
         raise UsageError(f"A sheet from a layout cannot ask about {', '.join(unknown) or 'nothing'}; "
@@ -73,7 +81,7 @@ def asked(layout: Layout, subjects: Sequence[str]) -> tuple[Item, ...]:
     if {"ratios", "chart"} <= set(subjects):
         raise UsageError("The ratio table names the elements applied in each range, which would fill in the chart. "
                          "Ask for one of them, or make two sheets.")
-    found = dict(zip(SUBJECTS, from_layout(layout), strict=True))
+    found = dict(zip(SUBJECTS, from_layout(layout, place), strict=True))
     return tuple(found[one] for one in SUBJECTS if one in subjects)
 
 

@@ -13,10 +13,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.kinds.words import labelled
 from gearkit.answers.targets import Part
 from gearkit.answers.variants import Variant, draw, practice
+from graders.prepare import first_page
 from graders.prepare.course import Course
 from graders.prepare.pictures import pictures_for
 from graders.prepare.roster import Learner
@@ -34,13 +35,11 @@ class Owner:
     """For whom a copy is made.
 
     Args:
-        learner: identity.
-        name: name for people.
+        learner: the learner.
         attempt: which variant, counted from 1.
     """
 
-    learner: str
-    name: str
+    learner: Learner
     attempt: int = 1
 
 
@@ -80,7 +79,7 @@ def setup_source(sheet: Sheet) -> str:
 
 def generic(sheet: Sheet) -> dict[str, Any]:
     """The sheet's notebook without anybody's numbers: practice numbers stand in their place."""
-    return _notebook(sheet, [practice(entry.item, f"sheet {sheet.name}") for entry in sheet.items], None, "")
+    return _notebook(sheet, [practice(entry.item, f"sheet {sheet.name}") for entry in sheet.items], (), None)
 
 
 def for_learner(course: Course, sheet: Sheet, learner: Learner, attempt: int = 1) -> dict[str, Any]:
@@ -93,7 +92,7 @@ def for_learner(course: Course, sheet: Sheet, learner: Learner, attempt: int = 1
         attempt: which variant, counted from 1.
     """
     variants = variants_for(course, sheet, learner.id, attempt)
-    return from_variants(course, sheet, Owner(learner.id, learner.name, attempt), variants)
+    return from_variants(course, sheet, Owner(learner, attempt), variants)
 
 
 def from_variants(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant], *,
@@ -107,7 +106,7 @@ def from_variants(course: Course, sheet: Sheet, owner: Owner, variants: Sequence
         variants: the learner's variants in the order of the sheet's items.
         pictures: with the drawings that belong to the tasks.
     """
-    return _notebook(sheet, variants, owner, course.time_zone, pictures=pictures)
+    return _notebook(sheet, variants, first_page.lines(sheet, course, owner.learner), owner, pictures=pictures)
 
 
 def as_text(notebook: dict[str, Any], *, compact: bool = False) -> str:
@@ -120,13 +119,14 @@ def as_text(notebook: dict[str, Any], *, compact: bool = False) -> str:
     return json.dumps(notebook, ensure_ascii=False, indent=None if compact else 1) + "\n"
 
 
-def _notebook(sheet: Sheet, variants: Sequence[Variant], owner: Owner | None, zone: str, *,
+def _notebook(sheet: Sheet, variants: Sequence[Variant], rules: Sequence[str], owner: Owner | None, *,
               pictures: bool = True) -> dict[str, Any]:
-    cells = [_text_cell("title", _title(sheet, owner, zone), {}), _setup_cell(sheet)]
+    cells = [_text_cell("title", _title(sheet, rules or first_page.lines(sheet), owner), {}), _setup_cell(sheet)]
     drawings = pictures_for(sheet, variants) if pictures else [""] * len(variants)
     for number, (entry, variant, drawing) in enumerate(zip(sheet.items, variants, drawings, strict=True), start=1):
         item = entry.item.id
         task = task_text(number, entry.marks, variant) + (f"\n\n{drawing}" if drawing else "")
+        task += hints_text(entry.item) if sheet.rules.hint_cost == 0 else ""
         cells.append(_text_cell(f"{item}-task", task, {"task": item}))
         cells.append(_answer_cell(item, entry.marks, variant.answer_cell()))
     cells.append(_text_cell("foot", FOOT, {}))
@@ -137,24 +137,31 @@ def _notebook(sheet: Sheet, variants: Sequence[Variant], owner: Owner | None, zo
 def _card(sheet: Sheet, owner: Owner | None) -> dict[str, Any]:
     card: dict[str, Any] = {"format": CARD_FORMAT, "sheet": sheet.name}
     if owner is not None:
-        card |= {"learner": owner.learner, "attempt": owner.attempt}
+        card |= {"learner": owner.learner.id, "attempt": owner.attempt}
     return card
 
 
-def _title(sheet: Sheet, owner: Owner | None, zone: str) -> str:
+def _title(sheet: Sheet, rules: Sequence[str], owner: Owner | None) -> str:
     lines = [f"# {sheet.title}", ""]
     if owner is not None:
         again = f", attempt {owner.attempt}" if owner.attempt > 1 else ""
-        lines += [f"**{owner.name}** ({owner.learner}{again}). The numbers in this sheet are your own.", ""]
+        lines += [f"**{owner.learner.name}** ({owner.learner.id}{again}). The numbers in this sheet are your own.", ""]
     else:
         lines += ["This copy has practice numbers; each learner's own copy has their own.", ""]
-    exercises = "1 exercise" if len(sheet.items) == 1 else f"{len(sheet.items)} exercises"
-    lines.append(f"{exercises}, {sheet.marks} marks.")
-    if sheet.due is not None:
-        lines.append(f"Due {sheet.due:%Y-%m-%d %H:%M} {zone}.".rstrip(" .") + ".")
-    lines += ["", "Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: "
-              "it says how your answer is read, not whether it is right. A fraction such as 19/6 is always welcome."]
+    lines += [*(f"- {rule}" for rule in rules), ""]
+    lines.append("Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: "
+                 "it says how your answer is read, not whether it is right. A fraction such as 19/6 is always welcome.")
     return "\n".join(lines)
+
+
+def hints_text(item: Item) -> str:
+    """The hints of an item, folded up one by one, in Markdown.
+
+    Args:
+        item: the item.
+    """
+    return "".join(f"\n\n<details><summary>Hint {number}</summary>\n\n{hint}\n\n</details>"
+                   for number, hint in enumerate(item.hints, start=1))
 
 
 def task_text(number: int, marks: int, variant: Variant) -> str:
@@ -229,9 +236,3 @@ def checksum(cell: Mapping[str, Any]) -> str:
         parts.append(str(float(card["points"])))
     return hashlib.md5("".join(parts).encode("utf-8"), usedforsecurity=False).hexdigest()
 
-
-def preview(sheet: Sheet) -> str:
-    """All tasks of a sheet with practice numbers, in Markdown; for the instructor."""
-    texts = [task_text(number, entry.marks, practice(entry.item, f"sheet {sheet.name}"))
-             for number, entry in enumerate(sheet.items, start=1)]
-    return "\n\n".join(texts)

@@ -42,13 +42,13 @@ def pictures_for(sheet: Sheet, variants: Sequence[Variant]) -> list[str]:
     found: list[str] = []
     for variant in variants:
         layout = _layout_of(sheet, variant)
-        name = variant.item.draw.layout
+        text = sheet.layout_of(variant.item.id)
+        name = variant.item.draw.layout or text
         if layout is None or name in told | drawn or not _is_helped(variant):
             found.append("")
             continue
         drawn.add(name)
-        places = _places(sheet.layout) if sheet.layout and not name else None
-        found.append(as_markdown(stick_diagram.draw(layout, placement=places)))
+        found.append(as_markdown(stick_diagram.draw(layout, placement=_places(text) if text else None)))
     return found
 
 
@@ -66,9 +66,10 @@ def as_markdown(svg: str) -> str:
 
 def _layout_of(sheet: Sheet, variant: Variant) -> Layout | None:
     """The layout of a task with the learner's tooth counts."""
-    if variant.layout is not None or not sheet.layout or not variant.item.id.startswith("X"):
+    text = sheet.layout_of(variant.item.id)
+    if variant.layout is not None or not text:
         return variant.layout
-    layout = catalogue.parse(sheet.layout)
+    layout = catalogue.parse(text)
     suffixes = ratios.symbol_suffixes(layout)
     drawn = {pset.name: (int(variant.values[f"S{suffix}"]), int(variant.values[f"R{suffix}"]))
              for pset in layout.sets if (suffix := suffixes[pset.name]) in variant.item.draw.sets}

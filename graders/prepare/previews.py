@@ -6,26 +6,39 @@ from collections.abc import Sequence
 
 from gearkit.answers import marking
 from gearkit.answers.variants import Variant, draw
-from graders.prepare.notebook import task_text
+from graders.prepare import first_page
+from graders.prepare.course import Course
+from graders.prepare.notebook import hints_text, task_text
+from graders.prepare.roster import read_class_list
 from graders.prepare.sheets import Sheet
 
+TRIAL = b"trial secret, for looking at a sheet before there is a course"
 
-def for_learner(sheet: Sheet, learner: str, secret: bytes, *, answers: bool = False) -> str:
-    """Return every task of a sheet with one learner's numbers, in Markdown.
+
+def for_learner(sheet: Sheet, learner: str, secret: bytes, *, answers: bool = False, course: Course | None = None) -> str:
+    """Return a sheet's rules and every task with one learner's numbers, in Markdown.
 
     Args:
         sheet: the sheet.
         learner: identity, of the class or made up.
         secret: the course's secret, or any other for a trial.
-        answers: whether right answers and named mistakes stand below each task, for the marker.
+        answers: whether right answers, named mistakes and hints stand below each task, for the marker.
+        course: the course, for its time zone, its rules and its class list; None where there is none yet.
     """
-    pieces = []
+    known = read_class_list(course).find(learner) if course else None
+    pieces = [f"# {sheet.title}", "\n".join(f"- {rule}" for rule in first_page.lines(sheet, course, known))]
+    if answers:
+        pieces += [f"For the marker: {words}" for words in sheet.rules.enforced(due=sheet.due is not None)]
     for number, entry in enumerate(sheet.items, start=1):
         variant = draw(entry.item, secret=secret, sheet=sheet.name, learner=learner)
-        pieces.append(task_text(number, entry.marks, variant))
+        pieces.append(task_text(number, entry.marks, variant) + (hints_text(entry.item) if sheet.rules.hint_cost == 0 else ""))
         if answers:
-            pieces.append("\n".join(_key(variant)))
+            pieces.append("\n".join([*_key(variant), *_hints(sheet, variant)]))
     return "\n\n".join(pieces)
+
+
+def _hints(sheet: Sheet, variant: Variant) -> list[str]:
+    return [f"Hint {number}: {hint}" for number, hint in enumerate(variant.item.hints, start=1)] if sheet.rules.hint_cost else []
 
 
 def _key(variant: Variant) -> Sequence[str]:

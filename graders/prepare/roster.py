@@ -15,7 +15,7 @@ from functools import cached_property
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
-from graders.prepare.course import check_learner
+from graders.prepare.course import Course, check_learner
 from graders.prepare.files import write_atomically
 
 NEEDED = ("id", "name", "group")
@@ -106,6 +106,11 @@ def read(path: Path) -> Roster:
         raise UsageError(f"The class list {path} cannot be used; nothing was taken from it:\n  "
                          + "\n  ".join(faults[:MOST_FAULTS]) + more)
     return Roster(tuple(learners))
+
+
+def read_class_list(course: Course) -> Roster:
+    """The course's class list, empty where nothing was handed out."""
+    return read(course.roster_file) if course.roster_file.exists() else Roster(())
 
 
 def write(roster: Roster, path: Path) -> None:

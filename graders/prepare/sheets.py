@@ -7,26 +7,26 @@ layout's text with it, so that it still works when the layout's own file has mov
 from __future__ import annotations
 
 import datetime as dt
-import re
 import tomllib
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from gearkit.answers import items as bank
 from gearkit.answers.items import Item
 from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
-from gearkit.words.phrases import listed
-from graders.prepare import layout_items
+from graders.prepare import layout_items, picking, sources
 from graders.prepare.course import check_sheet
 from graders.prepare.files import quoted, write_atomically
+from graders.prepare.picking import Pick
+from graders.prepare.sheet_rules import CALCULATORS, KINDS, SheetRules
 
 FORMAT = 1
 MOST_ITEMS = 100
-KINDS = ("graded", "practice")
-_CHOICE = re.compile(r"[,;\s]*(?:([LX]\d{2}-\d{2,3})|(?:(?:and\s+)?lessons?[ _-]*|and\s+)?(\d{1,2}))(?=[,;\s]|$)", re.IGNORECASE)
+MOST_ITEM_MARKS = 100
 
 
 @dataclass(frozen=True)
@@ -51,20 +51,18 @@ class Sheet:
         title: title for people.
         items: the items in order.
         kind: "graded" or "practice".
-        attempts: attempts that count.
-        hint_cost: percent of an item's marks that one hint costs.
+        rules: hand-ins, hints, calculator and working time.
         due: when it is due, in the course's time zone; None for no due time.
-        layout: text of the layout that the items were made from, or "".
+        layouts: texts of the layouts that items were made from, in order.
     """
 
     name: str
     title: str
     items: tuple[SheetItem, ...]
     kind: str = "graded"
-    attempts: int = 3
-    hint_cost: int = 10
+    rules: SheetRules = field(default_factory=SheetRules)
     due: dt.datetime | None = None
-    layout: str = ""
+    layouts: tuple[str, ...] = ()
 
     @property
     def marks(self) -> int:
@@ -76,68 +74,57 @@ class Sheet:
         """Names of the items in order."""
         return tuple(entry.item.id for entry in self.items)
 
+    def layout_of(self, item: str) -> str:
+        """The text of the layout that an item was made from, "" where it was made from none."""
+        return self.layouts[int(item[4])] if item.startswith("X00-") and int(item[4]) < len(self.layouts) else ""
 
-def compose(source: str, name: str, *, title: str = "", kind: str = "graded", due: str = "",
-            ask: Sequence[str] = layout_items.USUAL) -> Sheet:
+
+def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: str = "graded", due: str = "",
+            ask: Sequence[str] = layout_items.USUAL, rules: SheetRules | None = None,
+            marks: Mapping[str, int] = MappingProxyType({}), pick: Pick | None = None) -> Sheet:
     """Compose a sheet.
 
     Args:
-        source: lessons and items such as "lesson 3" or "lesson 2, L03-01", a layout's file, or its name in the
-            catalogue.
+        source: lessons and items such as "lessons 1 to 4" or "lesson 2, L03-01", a layout's file, or its name in the
+            catalogue; or several of these, with commas between or as a list.
         name: short name of the sheet.
         title: title for people; made from the source if empty.
         kind: "graded" or "practice".
         due: date and time such as "2026-03-02 17:00", or "" for none.
         ask: what a sheet from a layout asks about: some of "ratios", "states" and "chart".
+        rules: hand-ins, hints, calculator and working time; the usual ones of the kind if None.
+        marks: marks of items that shall carry others than their own, by item.
+        pick: number of items, marks and kinds to pick from the source; all of it if None.
 
     Raises:
         UsageError: the source is none of these, an item is unknown or named twice, or a setting cannot be used.
         LayoutError: the layout's file has faults.
     """
     check_sheet(name)
-    if kind not in KINDS:
-        raise UsageError(f"Sheet {name}: kind {kind!r} is not known; expected one of {', '.join(KINDS)}.")
-    chosen, own_title, layout = _from_source(source.strip(), ask)
-    entries = tuple(SheetItem(item, item.marks) for item in chosen)
-    return Sheet(name, title.strip() or own_title, entries, kind, due=_due_time(due, name), layout=layout)
+    rules = rules or usual_rules(kind)
+    faults = [*rules.faults(kind), *_marks_faults(marks)]
+    if faults:
+        raise UsageError(f"Sheet {name} cannot be made so: " + "; ".join(faults) + ".")
+    found = sources.read(source, ask)
+    items = picking.pick(found.items, pick, marks) if pick else found.items
+    strangers = [item for item in marks if item not in {one.id for one in items}]
+    if strangers and not pick:
+        raise UsageError(f"Marks are given for {', '.join(strangers)}, which the sheet does not have.")
+    if len(items) > MOST_ITEMS:
+        raise UsageError(f"{len(items)} items; at most {MOST_ITEMS} fit on a sheet. Pick some of them with --items.")
+    entries = tuple(SheetItem(item, marks.get(item.id, item.marks)) for item in items)
+    return Sheet(name, title.strip() or found.title, entries, kind, rules, _due_time(due, name), found.layouts)
 
 
-def _from_source(source: str, ask: Sequence[str]) -> tuple[tuple[Item, ...], str, str]:
-    choices = _choices(source)
-    if choices:
-        items = [item for choice in choices for item in (bank.of_lesson(choice) if isinstance(choice, int) else
-                                                         (bank.find(choice),))]
-        names = [item.id for item in items]
-        doubled = sorted({name for name in names if names.count(name) > 1})
-        if doubled:
-            raise UsageError(f"Named twice: {', '.join(doubled)}. An item can stand on a sheet once.")
-        return tuple(items), _title(choices), ""
-    try:
-        layout = catalogue.find(source)
-    except UsageError as fault:
-        raise UsageError(f"{source!r} is no source of a sheet: expected a lesson (\"lesson 3\"), items "
-                         f"(L03-01,L02-02) or a layout. {fault}") from None
-    return layout_items.asked(layout, ask), layout.name, catalogue.dumps(layout)
+def usual_rules(kind: str) -> SheetRules:
+    """The rules of a sheet for which none are given: on a practice sheet the hints stand in it."""
+    return SheetRules(hint_cost=0 if kind == "practice" else None)
 
 
-def _choices(source: str) -> list[int | str]:
-    """The lessons (numbers) and items (names) that a source lists, in its order; none if it is something else."""
-    choices: list[int | str] = []
-    place = 0
-    while place < len(source):
-        found = _CHOICE.match(source, place)
-        if not found:
-            return []
-        choices.append(found[1].upper() if found[1] else int(found[2]))
-        place = found.end()
-    return choices
-
-
-def _title(choices: Sequence[int | str]) -> str:
-    lessons = [str(choice) for choice in choices if isinstance(choice, int)]
-    if len(lessons) < len(choices):
-        return "Exercises"
-    return f"Lesson {lessons[0]}" if len(lessons) == 1 else f"Lessons {listed(lessons)}"
+def _marks_faults(marks: Mapping[str, int]) -> Iterator[str]:
+    for item, number in marks.items():
+        if not 1 <= number <= MOST_ITEM_MARKS:
+            yield f"{item}: marks: found {number}, expected a whole number from 1 to {MOST_ITEM_MARKS}"
 
 
 def _due_time(text: str, name: str) -> dt.datetime | None:
@@ -165,16 +152,23 @@ def write(sheet: Sheet, path: Path) -> None:
 
 def as_text(sheet: Sheet) -> str:
     """The text of a sheet's file."""
+    rules = sheet.rules
     lines = [f"format = {FORMAT}", f"name = {quoted(sheet.name)}", f"title = {quoted(sheet.title)}",
-             f"kind = {quoted(sheet.kind)}", f"attempts = {sheet.attempts}", f"hint_cost = {sheet.hint_cost}"]
-    if sheet.due is not None:
-        lines.append(f"due = {sheet.due.isoformat()}")
-    if sheet.layout:
-        plain = "'''" not in sheet.layout and "\r" not in sheet.layout
-        lines.append(f"layout = '''\n{sheet.layout}'''" if plain else f"layout = {quoted(sheet.layout)}")
+             f"kind = {quoted(sheet.kind)}"]
+    lines += [f"attempts = {rules.attempts}"] if rules.attempts else []
+    lines += [f"hint_cost = {rules.hint_cost}"] if rules.hint_cost is not None else []
+    lines.append(f"calculator = {quoted(rules.calculator)}")
+    lines += [f"minutes = {rules.minutes}"] if rules.minutes else []
+    lines += [f"due = {sheet.due.isoformat()}"] if sheet.due is not None else []
+    lines += ["layouts = [", *(f"{_block(text)}," for text in sheet.layouts), "]"] if sheet.layouts else []
     for entry in sheet.items:
         lines += ["", "[[item]]", f"id = {quoted(entry.item.id)}", f"marks = {entry.marks}"]
     return "\n".join(lines) + "\n"
+
+
+def _block(text: str) -> str:
+    """A text of several lines as TOML keeps it readable."""
+    return f"'''\n{text}'''" if "'''" not in text and "\r" not in text else quoted(text)
 
 
 def read(path: Path) -> Sheet:
@@ -202,47 +196,49 @@ def read(path: Path) -> Sheet:
 _SETTINGS: Mapping[str, tuple[type, str]] = {
     "format": (int, f"{FORMAT}"), "name": (str, "a text in quotes"), "title": (str, "a text in quotes"),
     "kind": (str, f"one of {', '.join(KINDS)}"), "attempts": (int, "a whole number from 1"),
-    "hint_cost": (int, "percent from 0 to 100"), "due": (dt.datetime, "a date and time such as 2026-03-02T17:00:00"),
-    "layout": (str, "the text of a layout"), "item": (list, "tables [[item]]"),
+    "hint_cost": (int, "percent from 0 to 100"), "calculator": (str, f"one of {', '.join(CALCULATORS)}"),
+    "minutes": (int, "a whole number from 1"), "due": (dt.datetime, "a date and time such as 2026-03-02T17:00:00"),
+    "layouts": (list, "a list of layouts' texts"), "item": (list, "tables [[item]]"),
 }
 
 
 def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
+    usable: dict[str, Any] = {}
     for key, value in data.items():
         if key not in _SETTINGS:
             faults.append(f"{key}: unknown; known are {', '.join(_SETTINGS)}")
         elif not isinstance(value, _SETTINGS[key][0]) or isinstance(value, bool):
             faults.append(f"{key}: found {value!r}, expected {_SETTINGS[key][1]}")
-    usable: dict[str, Any] = {
-        key: value for key, value in data.items()
-        if key in _SETTINGS and isinstance(value, _SETTINGS[key][0]) and not isinstance(value, bool)}
-    name, kind = usable.get("name", ""), usable.get("kind", "graded")
-    attempts, hint_cost, due = usable.get("attempts", 3), usable.get("hint_cost", 10), usable.get("due")
-    for wrong, words in (
-        (data.get("format") != FORMAT, f"format: found {data.get('format')!r}, expected {FORMAT}"),
-        (kind not in KINDS, f"kind: found {kind!r}, expected {_SETTINGS['kind'][1]}"),
-        (attempts < 1, f"attempts: found {attempts}, expected a whole number from 1"),
-        (not 0 <= hint_cost <= 100, f"hint_cost: found {hint_cost}, expected percent from 0 to 100"),
-        (due is not None and due.tzinfo is not None, "due: give local time, without an offset"),
-    ):
-        if wrong:
-            faults.append(words)
+        else:
+            usable[key] = value
+    name, kind, due = usable.get("name", ""), usable.get("kind", "graded"), usable.get("due")
+    if data.get("format") != FORMAT:
+        faults.append(f"format: found {data.get('format')!r}, expected {FORMAT}")
+    for key in ("attempts", "minutes"):
+        if usable.get(key) == 0:
+            faults.append(f"{key}: found 0, expected {_SETTINGS[key][1]}; leave the line out for no limit")
+    rules = SheetRules(usable.get("attempts", 0), usable.get("hint_cost", usual_rules(kind).hint_cost),
+                       usable.get("calculator", "any"), usable.get("minutes", 0))
+    faults += rules.faults(kind)
+    if due is not None and due.tzinfo is not None:
+        faults.append("due: give local time, without an offset")
     try:
         check_sheet(name)
     except UsageError as fault:
         faults.append(f"name: {fault}")
-    layout = usable.get("layout", "")
-    entries = _items_from(usable.get("item", []), layout, faults)
-    return Sheet(name, usable.get("title", "") or name, entries, kind, attempts, hint_cost, due, layout)
+    layouts = tuple(str(text) for text in usable.get("layouts", ()))
+    entries = _items_from(usable.get("item", []), layouts, faults)
+    return Sheet(name, usable.get("title", "") or name, entries, kind, rules, due, layouts)
 
 
-def _items_from(tables: Sequence[Any], layout: str, faults: list[str]) -> tuple[SheetItem, ...]:
+def _items_from(tables: Sequence[Any], layouts: Sequence[str], faults: list[str]) -> tuple[SheetItem, ...]:
     known: dict[str, Item] = {}
-    if layout:
+    for number, text in enumerate(layouts):
         try:
-            known = {item.id: item for item in layout_items.from_layout(catalogue.parse(layout, "layout"))}
+            made = layout_items.from_layout(catalogue.parse(text, "layout"), number)
+            known |= {item.id: item for item in made}
         except GearkitError as fault:
-            faults.append(f"layout: {fault}")
+            faults.append(f"layouts, number {number + 1}: {fault}")
     entries: list[SheetItem] = []
     for place, table in enumerate(tables, start=1):
         entry = _entry(place, table, known, faults)
@@ -269,7 +265,7 @@ def _entry(place: int, table: Any, known: Mapping[str, Item], faults: list[str])
         faults.append(f"item {place}: {fault}")
         return None
     marks = table.get("marks", item.marks)
-    if isinstance(marks, bool) or not isinstance(marks, int) or not 1 <= marks <= 100:
-        faults.append(f"item {place}: marks: found {marks!r}, expected a whole number from 1 to 100")
+    if isinstance(marks, bool) or not isinstance(marks, int) or not 1 <= marks <= MOST_ITEM_MARKS:
+        faults.append(f"item {place}: marks: found {marks!r}, expected a whole number from 1 to {MOST_ITEM_MARKS}")
         return None
     return SheetItem(item, marks)

@@ -17,13 +17,13 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from gearkit.words.errors import GearkitError
-from graders.prepare import inbound, incoming, sheets, turn
+from graders.prepare import hand_ins, inbound, incoming, sheets, turn
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.incoming import Incoming, Intake
 from graders.prepare.roster import Roster
+from graders.prepare.sheets import Sheet
 
-KEPT = "replaced"
 _STAMP = "timestamp.txt"
 _TAKEN_IN, _THERE = "taken in", "there already"
 _STAMP_TIME = re.compile(r"(\d{4}-\d\d-\d\d \d\d:\d\d:\d\d)(?:\.\d+)? UTC\s*")
@@ -36,7 +36,7 @@ class TakenIn:
     Args:
         taken: learners whose work was taken in now.
         there: learners whose work was there already, the same to the byte.
-        refused: one sentence for each learner whose other work was there already.
+        refused: one sentence for each learner whose other work was there already, or who handed in more often than counts.
         unknown: one sentence for each file that belongs to nobody for certain, or could not be read.
         missing: learners of the class list of whom nothing is there now.
         chosen: one sentence for each learner of whose several notebooks one was taken.
@@ -68,29 +68,40 @@ def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, rep
     chosen: list[str] = []
     done: dict[str, list[str]] = {_TAKEN_IN: [], _THERE: [], "refused": []}
     exchange = inbound.inbound_of(source, course)
+    of = sheets.read(course.sheet_file(sheet))
+    late: dict[str, list[list[Incoming]]] = {}
     if exchange is not None:
-        by_learner = _handed_in(exchange, course, sheet, class_list, notes)
+        by_learner = _handed_in(exchange, course, of, class_list, notes, late)
     else:
         by_learner = _found(source, course, sheet, class_list, notes)
-    items = [item.encode() for item in sheets.read(course.sheet_file(sheet)).item_ids]
+    items = [item.encode() for item in of.item_ids]
     try:
         with turn.taken(course, f"taking in sheet {sheet}"):
             for learner, files in sorted(by_learner.items()):
                 kept = _one_notebook(learner, files, f"{sheet}.ipynb", items, chosen)
-                result = _put(course, sheet, learner, kept, replace)
+                result = _put(course, of, learner, kept, replace)
                 done.get(result, done["refused"]).append(learner if result in done else result)
+                for beyond in late.get(learner, ()):
+                    one = _one_notebook(learner, beyond, f"{sheet}.ipynb", items, [])
+                    done["refused"].append(_put_aside(course, of, learner, _contents(one)))
     except OSError as fault:
         raise GearkitError(f"Taking in stopped at {fault.filename}: {fault.strerror}. Mend this and do it again.") from None
     missing = tuple(one.id for one in class_list if not course.submitted_folder(one.id, sheet).is_dir())
     return TakenIn(tuple(done[_TAKEN_IN]), tuple(done[_THERE]), tuple(done["refused"]), tuple(notes), missing, tuple(chosen))
 
 
-def _handed_in(source: Path, course: Course, sheet: str, class_list: Roster, notes: list[str]) -> dict[str, list[Incoming]]:
-    """What the exchange folder has, by learner."""
-    found = inbound.latest(source, course, sheet, class_list, notes)
-    # Every hand-in is counted by itself: nobody can fill the folder so that the others' work is not taken.
-    by_learner = {learner: list(inbound.files(one, Intake(one.folder, notes))) for learner, one in found.items()}
-    return {learner: files for learner, files in by_learner.items() if files}
+def _handed_in(source: Path, course: Course, sheet: Sheet, class_list: Roster, notes: list[str],
+               late: dict[str, list[list[Incoming]]]) -> dict[str, list[Incoming]]:
+    """What the exchange folder has, by learner: the last hand-in that counts; those after it go into `late`."""
+    by_learner: dict[str, list[Incoming]] = {}
+    for learner, hand_ins_ in inbound.in_order(source, course, sheet.name, class_list, notes).items():
+        counting = len(hand_ins_) if not sheet.rules.attempts else min(sheet.rules.attempts, len(hand_ins_))
+        # Every hand-in is measured by itself: nobody can fill the folder so that the others' work is not taken.
+        files, *after = [list(inbound.files(one, Intake(one.folder, notes))) for one in hand_ins_[counting - 1:]]
+        if files:
+            by_learner[learner] = files
+            late[learner] = [one for one in after if one]
+    return by_learner
 
 
 def _found(source: Path, course: Course, sheet: str, class_list: Roster, notes: list[str]) -> dict[str, list[Incoming]]:
@@ -175,13 +186,27 @@ def _in_order(path: str) -> list[object]:
     return [(0, int(piece), "") if piece.isdecimal() else (1, 0, piece) for piece in re.split(r"(\d+)", path)]
 
 
-def _put(course: Course, sheet: str, learner: str, files: Sequence[Incoming], replace: bool) -> str:
-    """Put one learner's files in their place; return what was done, or why not in a sentence."""
+def _contents(files: Sequence[Incoming]) -> dict[str, bytes]:
+    """Files by plain names, with the time of handing in."""
     contents = {_plain_name(file.path): file.data for file in files}
     if _STAMP not in contents:
         at = max(file.at for file in files).astimezone(dt.UTC)
         contents[_STAMP] = f"{at:%Y-%m-%d %H:%M:%S} UTC\n".encode()
-    folder = course.submitted_folder(learner, sheet)
+    return contents
+
+
+def _put_aside(course: Course, sheet: Sheet, learner: str, contents: Mapping[str, bytes]) -> str:
+    """Keep a hand-in that came after the last one that counts; say so in a sentence."""
+    hand_ins.keep_beyond(course, sheet.name, learner, contents)
+    times = "once" if sheet.rules.attempts == 1 else f"{sheet.rules.attempts} times"
+    return (f"{learner}: handing in counts {times}; the work of {_stamped(contents)} UTC came after that, was put aside in "
+            f"{hand_ins.kept_folder(course, sheet.name, learner)} and is not marked.")
+
+
+def _put(course: Course, sheet: Sheet, learner: str, files: Sequence[Incoming], replace: bool) -> str:
+    """Put one learner's files in their place; return what was done, or why not in a sentence."""
+    contents = _contents(files)
+    folder = course.submitted_folder(learner, sheet.name)
     if folder.is_symlink():
         return f"{learner}: {folder} is a link to another place; nothing was taken in."
     if folder.is_dir() and any(folder.iterdir()):
@@ -189,11 +214,14 @@ def _put(course: Course, sheet: str, learner: str, files: Sequence[Incoming], re
         if _work(before) == _work(contents):
             return _THERE
         there, now = _stamped(before), _stamped(contents)
+        older = there and now and now < there
+        if sheet.rules.attempts and 1 + hand_ins.replaced(course, sheet.name, learner) >= sheet.rules.attempts and not older:
+            return _put_aside(course, sheet, learner, contents)
         if not replace:
             return f"{learner}: other work is there already; to take the newer one instead, add --replace."
-        if there and now and now < there:
+        if older:
             return f"{learner}: the work there is of {there} UTC and newer than this of {now} UTC; it stays."
-        _set_aside(course, sheet, learner, folder)
+        _set_aside(course, sheet.name, learner, folder)
     _place(folder, contents)
     return _TAKEN_IN
 
@@ -217,9 +245,9 @@ def _work(contents: Mapping[str, bytes]) -> dict[str, bytes]:
 
 
 def _set_aside(course: Course, sheet: str, learner: str, folder: Path) -> None:
-    kept = course.folder / KEPT / learner / sheet
+    kept = hand_ins.kept_folder(course, sheet, learner)
     kept.mkdir(parents=True, exist_ok=True)
-    number = 1 + sum(1 for _ in kept.iterdir())
+    number = 1 + hand_ins.replaced(course, sheet, learner)
     os.replace(folder, kept / str(number))
 
 

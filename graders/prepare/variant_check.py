@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.answers import marking
-from gearkit.answers.items import Item
+from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.variants import Variant, draw
 from gearkit.words.errors import GearkitError
 from graders.prepare.roster import Roster
@@ -22,6 +22,9 @@ from graders.prepare.sheets import Sheet
 
 # Digits of numerator and denominator together; more than this apart, two right answers are not of like difficulty.
 WIDEST_SPREAD = 5
+# So many digits in a fraction can be reckoned on paper in the time of an exercise; a judgement, not a measurement.
+MOST_BY_HAND = 7
+_DECIMALS = (AnswerKind.DECIMAL, AnswerKind.TORQUE, AnswerKind.SPEED_TABLE)
 _NUMBER = re.compile(r"-?\d+(?:/\d+|\.\d+)?")
 
 
@@ -37,6 +40,7 @@ class ItemCheck:
         fewest_digits: digits of the handiest right answer, 0 where it is no number.
         most_digits: digits of the unhandiest.
         faults: sentences about learners whose numbers cannot stand.
+        unhandy: whether it asks too much of somebody who may use no calculator, on a sheet without.
     """
 
     item: str
@@ -46,6 +50,7 @@ class ItemCheck:
     fewest_digits: int
     most_digits: int
     faults: tuple[str, ...]
+    unhandy: bool = False
 
     @property
     def remarks(self) -> tuple[str, ...]:
@@ -58,6 +63,9 @@ class ItemCheck:
             found.append(f"neighbours with the same numbers: {pairs}")
         if self.most_digits - self.fewest_digits > WIDEST_SPREAD:
             found.append(f"answers of unlike difficulty, from {self.fewest_digits} to {self.most_digits} digits")
+        if self.unhandy:
+            found.append("hard to work out without a calculator: "
+                         + (f"an answer of {self.most_digits} digits" if self.most_digits > MOST_BY_HAND else "a decimal"))
         return tuple(found)
 
 
@@ -69,10 +77,11 @@ def check(sheet: Sheet, class_list: Roster, secret: bytes) -> tuple[ItemCheck, .
         class_list: the class.
         secret: the course's secret, or any other for a trial.
     """
-    return tuple(_item(entry.item, sheet.name, class_list, secret) for entry in sheet.items)
+    by_hand = sheet.rules.calculator == "none"
+    return tuple(_item(entry.item, sheet.name, class_list, secret, by_hand) for entry in sheet.items)
 
 
-def _item(item: Item, sheet: str, class_list: Roster, secret: bytes) -> ItemCheck:
+def _item(item: Item, sheet: str, class_list: Roster, secret: bytes, by_hand: bool) -> ItemCheck:
     drawn: list[tuple[str, Variant]] = []
     faults: list[str] = []
     for learner in class_list:
@@ -97,6 +106,7 @@ def _item(item: Item, sheet: str, class_list: Roster, secret: bytes) -> ItemChec
         min(digits, default=0),
         max(digits, default=0),
         tuple(faults),
+        by_hand and (max(digits, default=0) > MOST_BY_HAND or item.kind in _DECIMALS),
     )
 
 

@@ -81,13 +81,13 @@ class ReportData:
 
 
 def score_table(marks: MarkSheet) -> ScoreTable:
-    """Return a mark sheet as an exact table: marks earned, before any late penalty, without withdrawn items."""
+    """Return a mark sheet as an exact table: marks earned, before hints or lateness took any off; no withdrawn items."""
     full = {mark.item: _exact(mark.max) for one in marks.learners for mark in one.items}
     # A withdrawn item carries no marks and so has no figures.
     items = tuple(item for item in item_names(marks) if full[item] > 0)
     rows = []
     for one in marks.learners:
-        earned = {mark.item: _exact(mark.score) for mark in one.items}
+        earned = {mark.item: _exact(mark.earned) for mark in one.items}
         rows.append(tuple(min(earned.get(item, Fraction(0)), full[item]) for item in items))
     return ScoreTable(
         tuple(one.learner for one in marks.learners), items, tuple(full[item] for item in items), tuple(rows)

@@ -7,7 +7,7 @@ from fractions import Fraction
 from html import escape
 
 from gearkit.words.markdown import inline
-from graders.mark.record import LearnerMarks
+from graders.mark.record import ItemMark, LearnerMarks
 from graders.report import charts
 from graders.report.class_data import ReportData, TaughtAgain, taught_again
 from graders.report.item_words import ItemWords
@@ -143,7 +143,7 @@ def _item_row(data: ReportData, figure: ItemFigures) -> str:
     about = data.words.get(figure.item, ItemWords(figure.item))
     task = next((m.prompt for one in data.marks.learners for m in one.items if m.item == figure.item), "")
     kinds = [
-        verdict_of(m.verdict, m.score, m.max) for one in data.marks.learners for m in one.items if m.item == figure.item
+        verdict_of(m.verdict, m.earned, m.max) for one in data.marks.learners for m in one.items if m.item == figure.item
     ]
     answers = " ".join(
         f'<span class="count">{kinds.count(kind)} {sign(kind)}</span>' for kind in SIGN_WORDS if kind in kinds
@@ -205,13 +205,15 @@ def _learner_row(one: LearnerMarks, items: tuple[str, ...], feedback: str) -> st
         if mark is None:
             cells += '<td class="c">–</td>'
             continue
-        kind = verdict_of(mark.verdict, mark.score, mark.max)
+        kind = verdict_of(mark.verdict, mark.earned, mark.max)
         cells += f'<td class="c" title="{escape(item)}: {marks_of(mark.score, mark.max)}">{sign(kind)}</td>'
     name = escape(one.name or one.learner)
     if feedback:
         name = f'<a href="{escape(feedback.format(one.learner), quote=True)}">{name}</a>'
     flag = ' <span role="img" aria-label="has a flag">⚑</span>' if one.flags else ""
     late = f'<br><span class="small">−{number(one.penalty)} late</span>' if one.penalty else ""
+    hints = sum(mark.hint_cost for mark in one.items)
+    late += f'<br><span class="small">−{number(hints)} hints, counted</span>' if hints else ""
     share = one.final / one.max if one.max else 0.0
     return (
         f'<tr><th scope="row">{name}{flag} <span class="small">{escape(one.learner)}</span></th>{cells}'
@@ -252,21 +254,29 @@ def decided(data: ReportData) -> str:
             for mark in one.items:
                 if mark.automatic is None and mark.decided:
                     items.setdefault(f"{mark.item}: {mark.decided}", "")
-                elif mark.automatic is not None:
-                    rows += (
-                        f'<tr><th scope="row">{escape(data.name_of(one.learner))} <span class="small">'
-                        f'{escape(one.learner)}</span></th><td>{escape(mark.item)}</td><td class="n">'
-                        f'{number(mark.automatic)} → {number(mark.score)}</td><td>{escape(mark.decided)}</td></tr>'
-                    )
+                rows += _decided_row(data, one.learner, mark, mark.earned, _hints(mark)) if mark.hints else ""
+                if mark.automatic is not None:
+                    rows += _decided_row(data, one.learner, mark, mark.automatic, mark.decided)
     if not items and not rows:
         return ""
     told = "".join(f"<li>{escape(words)}</li>" for words in items)
     table = (
-        '<div class="scroll" tabindex="0" role="region" aria-label="Marks given by hand"><table><thead><tr>'
+        '<div class="scroll" tabindex="0" role="region" aria-label="Hints, and marks given by hand"><table><thead><tr>'
         '<th scope="col">Learner</th><th scope="col">Item</th><th scope="col" class="n">Marks</th>'
         f'<th scope="col">Who and why</th></tr></thead><tbody>{rows}</tbody></table></div>'
     )
     return f'<h2 id="decided">Decided by people</h2>{f"<ul>{told}</ul>" if told else ""}{table if rows else ""}'
+
+
+def _decided_row(data: ReportData, learner: str, mark: ItemMark, before: float, why: str) -> str:
+    return (
+        f'<tr><th scope="row">{escape(data.name_of(learner))} <span class="small">{escape(learner)}</span></th>'
+        f'<td>{escape(mark.item)}</td><td class="n">{number(before)} → {number(mark.score)}</td><td>{escape(why)}</td></tr>'
+    )
+
+
+def _hints(mark: ItemMark) -> str:
+    return f"{counted(mark.hints, 'hint')} given" + ("" if mark.hint_cost else ", nothing taken off")
 
 
 def not_handed_in(data: ReportData) -> str:
@@ -362,5 +372,5 @@ def _came_about(data: ReportData, ways: list[str]) -> str:
         "nothing and counts the same, Cronbach’s alpha (Psychometrika 16, 1951, 297–334) otherwise: "
         "k/(k − 1) · (1 − sum of item variances / variance of totals), variances with divisor n. Standard error: "
         "standard deviation of the totals times the root of 1 − alpha. Lengthening after Spearman and Brown (1910). The "
-        "papers were cited from secondary pages and from memory. Marks here are those before a late penalty.</p>"
+        "papers were cited from secondary pages and from memory. Marks here are those before hints or lateness took any off.</p>"
     )

@@ -11,7 +11,7 @@ from graders.mark.record import MarkSheet
 from graders.mark.retakes import CountedMark, Retake
 from graders.prepare.course import Course
 from graders.prepare.roster import Learner, Roster
-from graders.report.gather import class_of, sheet_words
+from graders.report.gather import class_of, is_practice, sheet_words
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ class CourseMarks:
 
 
 def gather(course: Course) -> CourseMarks:
-    """Return what counts over a course, from its mark sheets.
+    """Return what counts over a course, from its mark sheets; practice sheets are left out.
 
     Args:
         course: the course.
@@ -78,7 +78,7 @@ def gather(course: Course) -> CourseMarks:
     """
     marked = _marked(course)
     if not marked:
-        raise UsageError(f"The course {course.folder} has no marked sheet. Mark one first: graders mark")
+        raise UsageError(f"The course {course.folder} has no marked sheet that counts. Mark one first: graders mark")
     plans = retakes.read(course)
     again = {plan.of: (name, plan) for name, plan in plans.items()}
     firsts = [(name, title) for name, title in _in_order(course, marked) if name not in plans]
@@ -95,7 +95,8 @@ def gather(course: Course) -> CourseMarks:
 
 
 def _marked(course: Course) -> dict[str, MarkSheet]:
-    files = sorted(path for path in (course.folder / "marks").glob("*.json") if len(path.suffixes) == 1)
+    files = sorted(path for path in (course.folder / "marks").glob("*.json")
+                   if len(path.suffixes) == 1 and not is_practice(course, path.stem))
     return {path.stem: record.read(path) for path in files}
 
 

@@ -22,6 +22,7 @@ from gearkit.words.markdown import to_html
 from gearkit.words.mathml import from_expression
 from graders.mark import retakes
 from graders.mark.record import ItemMark, LearnerMarks
+from graders.prepare import hand_ins
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.notebook import variants_for
@@ -86,7 +87,7 @@ def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
 
 
 def _summary(marks: LearnerMarks) -> str:
-    kinds = [verdict_of(item.verdict, item.score, item.max) for item in marks.items]
+    kinds = [verdict_of(item.verdict, item.earned, item.max) for item in marks.items]
     counts = [f"{kinds.count(kind)} {SIGN_WORDS[kind]}" for kind in SIGN_WORDS if kind in kinds]
     score = f'<p class="score">{number(marks.final)} <span>of {number(marks.max)} marks</span></p>'
     late = ""
@@ -96,12 +97,13 @@ def _summary(marks: LearnerMarks) -> str:
             f"{'mark was' if marks.penalty == 1 else 'marks were'} taken off because the sheet came in late.</p>"
         )
     attempt = f" This was attempt {marks.attempt}." if marks.attempt > 1 else ""
+    attempt += "".join(f" {escape(flag)}" for flag in marks.flags if flag.startswith(hand_ins.FLAG))
     return f"{score}\n<p>{escape(counted(len(kinds), 'item'))}: {escape(listed(counts))}.{attempt}</p>\n{late}"
 
 
 # Flags are written for instructors. Some are told elsewhere on the page or are no concern of the learner's, and one
 # can hold somebody else's identity.
-_NOT_FOR_LEARNERS = ("Handed in late", "Due time extended", "There is no time of handing in")
+_NOT_FOR_LEARNERS = ("Handed in late", "Due time extended", "There is no time of handing in", hand_ins.FLAG)
 _OTHERS_CARD = "The notebook says that it"
 _KINDER_CARD = "The notebook's own card did not fit to you or to this sheet; it was marked with your own numbers."
 
@@ -120,12 +122,13 @@ def _noticed(flags: Sequence[str]) -> str:
 
 
 def _item(place: int, mark: ItemMark, words: FeedbackWords) -> str:
-    kind = verdict_of(mark.verdict, mark.score, mark.max)
+    kind = verdict_of(mark.verdict, mark.earned, mark.max)
     about = words.items.get(mark.item, ItemWords(mark.item))
     picture = words.pictures.get(mark.item, "")
     pieces = [
         f'<header><h3 id="i{place}">{place}. <span class="soft">{escape(mark.item)}</span> {sign(kind, True)}</h3>'
         f'<span class="mark-of">{marks_of(mark.score, mark.max) if mark.max else "withdrawn"}</span></header>',
+        _hints_given(mark),
         to_html(mark.prompt),
         f'<div class="picture">{picture}</div>' if picture else "",
         _answered(mark, words, about),
@@ -134,6 +137,15 @@ def _item(place: int, mark: ItemMark, words: FeedbackWords) -> str:
         _hint(mark, about),
     ]
     return f'<article class="item" aria-labelledby="i{place}">{"".join(pieces)}</article>'
+
+
+def _hints_given(mark: ItemMark) -> str:
+    if not mark.hints:
+        return ""
+    given = f"You were given {counted(mark.hints, 'hint')}"
+    if not mark.hint_cost:
+        return f"<p>{given}; nothing was taken off for that.</p>"
+    return f"<p>{given}: your answer earned {number(mark.earned)}, and {number(mark.hint_cost)} came off for the hints.</p>"
 
 
 def _answered(mark: ItemMark, words: FeedbackWords, about: ItemWords) -> str:
@@ -206,7 +218,7 @@ def _hint(mark: ItemMark, about: ItemWords) -> str:
     if mark.verdict == "right" or not about.hints:
         return ""
     # Whoever earned something is past the first hint; who wrote nothing starts with it.
-    step = min(len(about.hints) - 1, 1 if mark.score > 0 or mark.mistakes else 0)
+    step = min(len(about.hints) - 1, 1 if mark.earned > 0 or mark.mistakes else 0)
     where = f' <span class="soft">({escape(about.where)})</span>' if about.where else ""
     return f"<p><strong>Try this next.</strong> {to_html(about.hints[step])[3:-4]}{where}</p>"
 
@@ -214,7 +226,7 @@ def _hint(mark: ItemMark, about: ItemWords) -> str:
 def _next_steps(marks: LearnerMarks, words: FeedbackWords) -> str:
     missed: dict[str, list[str]] = {}
     for place, item in enumerate(marks.items, start=1):
-        if item.score < item.max:
+        if item.earned < item.max:
             where = words.items.get(item.item, ItemWords(item.item)).where
             missed.setdefault(where or "this sheet's lesson", []).append(str(place))
     if not missed:
@@ -318,7 +330,7 @@ def _pictures(drawn: Sequence[Variant], marks: LearnerMarks, places: dict[str, P
 
     Finding places for everything takes a second and does not depend on teeth, so it is done once for each layout.
     """
-    missed = {item.item for item in marks.items if item.score < item.max}
+    missed = {item.item for item in marks.items if item.earned < item.max}
     shown: dict[str, str] = {}
     for variant in drawn:
         layout = variant.layout

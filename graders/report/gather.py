@@ -7,6 +7,7 @@ import tomllib
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
+from typing import Any
 
 from gearkit.answers import marking, mistakes, variants
 from gearkit.answers.items import AnswerKind, Item
@@ -34,6 +35,23 @@ def class_of(course: Course) -> Roster:
     return class_list.read(course.roster_file) if course.roster_file.exists() else Roster(())
 
 
+def _sheet_data(course: Course, name: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(course.sheet_file(name).read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
+        return {}
+
+
+def is_practice(course: Course, name: str) -> bool:
+    """Say whether a sheet is for practice, so that its marks count nowhere.
+
+    Args:
+        course: the course.
+        name: name of the sheet.
+    """
+    return bool(_sheet_data(course, name).get("kind") == "practice")
+
+
 def sheet_words(course: Course, name: str) -> tuple[str, str]:
     """Return a sheet's title and due time (ISO 8601 or "") as far as its file has them.
 
@@ -41,10 +59,7 @@ def sheet_words(course: Course, name: str) -> tuple[str, str]:
         course: the course.
         name: name of the sheet.
     """
-    try:
-        found = tomllib.loads(course.sheet_file(name).read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
-        return name, ""
+    found = _sheet_data(course, name)
     due = found.get("due", "")
     return str(found.get("title") or name), due.isoformat() if isinstance(due, dt.datetime) else str(due)
 

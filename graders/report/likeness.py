@@ -72,7 +72,7 @@ def find(marks: MarkSheet, right_for: RightFor, countable: Container[str]) -> tu
 
 def _odd(mark: ItemMark) -> bool:
     """Say whether an answer is wrong in a way of its own: readable, not right, and no named mistake."""
-    return mark.verdict == "wrong" and mark.score == 0 and not mark.mistakes and any(mark.given.values())
+    return mark.verdict == "wrong" and mark.earned == 0 and not mark.mistakes and any(mark.given.values())
 
 
 def _counts(items: int) -> bool:

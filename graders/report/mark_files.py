@@ -18,7 +18,7 @@ from graders.mark.record import LearnerMarks, MarkSheet
 from graders.prepare.files import write_atomically
 from graders.prepare.roster import Roster
 
-FIRST_COLUMNS = ("learner", "name", "group", "handed_in", "attempt", "score", "penalty", "final", "max")
+FIRST_COLUMNS = ("learner", "name", "group", "handed_in", "attempt", "hint_cost", "score", "penalty", "final", "max")
 LAST_COLUMN = "flags"
 _RISKY = re.compile(r"^'*[=+\-@\t\r\n]")
 
@@ -102,6 +102,7 @@ def _row(learner: LearnerMarks) -> dict[str, Cell]:
         "group": learner.group,
         "handed_in": learner.handed_in,
         "attempt": learner.attempt,
+        "hint_cost": round(sum(mark.hint_cost for mark in learner.items), 6),
         "score": learner.score,
         "penalty": learner.penalty,
         "final": learner.final,

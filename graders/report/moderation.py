@@ -117,7 +117,7 @@ def write(course: Course, sheet: Sheet, boundaries: Sequence[int]) -> WrittenSam
     index, form = folder / "index.html", folder / "second_marks.csv"
     write_atomically(index, _index(course, sheet, sample, by_learner))
     rows: list[dict[str, Cell]] = [
-        {"learner": one.learner, "item": item.item, "max": item.max, "first": item.score, "second": ""}
+        {"learner": one.learner, "item": item.item, "max": item.max, "first": item.earned, "second": ""}
         for one in sample
         for item in by_learner[one.learner].items
     ]
@@ -138,7 +138,7 @@ def _index(course: Course, sheet: Sheet, sample: Sequence[Sampled], marks: dict[
     header = f'<p class="over">{escape(course.title)}</p><h1>Sample for the second marker: {escape(sheet.title)}</h1>'
     body = (
         f"<p>{len(sample)} of {len(marks)} scripts. Each page shows the learner’s own numbers, what was written, how it was "
-        "read, the right answer, the mark and its reason. Put your marks into <code>second_marks.csv</code> beside this "
+        "read, the right answer, the mark and its reason. Put the marks that you would give the answer, hints aside, into <code>second_marks.csv</code> beside this "
         "page, column <code>second</code>.</p><table><thead><tr><th scope=\"col\">Script</th><th scope=\"col\" class=\"n\">"
         f'Marks</th><th scope="col">Why it is here</th></tr></thead><tbody>{rows}</tbody></table>'
     )

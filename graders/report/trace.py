@@ -5,6 +5,7 @@ from __future__ import annotations
 from gearkit.answers import marking
 from gearkit.words.errors import UsageError
 from graders.mark import decisions
+from graders.mark.gradebook import hint_words
 from graders.mark.record import ItemMark, LearnerMarks
 from graders.prepare.course import Course
 from graders.prepare.notebook import variants_for
@@ -53,9 +54,10 @@ def _answers(mark: ItemMark, right: dict[str, str], labels: dict[str, str]) -> l
 def _why(mark: ItemMark) -> list[str]:
     names = [f"{code} ({name})" for code, (name, _) in gather.mistake_words(mark.mistakes).items()]
     how = {"read": "read from the notebook", "run": "got by running the notebook", "none": "no answer was found"}[mark.way]
-    lines = [f"Verdict: {SIGN_WORDS[verdict_of(mark.verdict, mark.score, mark.max)]}; {how}."]
+    lines = [f"Verdict: {SIGN_WORDS[verdict_of(mark.verdict, mark.earned, mark.max)]}; {how}."]
     lines += [f"Named mistake: {', '.join(names)}"] if names else []
     lines += [f"The learner reads: {mark.comment}"] if mark.comment else []
+    lines += [f"{hint_words(mark)}."] if mark.hints else []
     lines += [f"Automatic mark: {mark.automatic:g}. {mark.decided}"] if mark.automatic is not None else []
     return lines + ([mark.decided] if mark.decided and mark.automatic is None else [])
 

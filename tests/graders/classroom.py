@@ -13,6 +13,7 @@ from graders.prepare import course as courses
 from graders.prepare import hand_out, notebook, sheets
 from graders.prepare.course import Course
 from graders.prepare.roster import Learner, Roster
+from graders.prepare.sheet_rules import SheetRules
 from graders.prepare.sheets import Sheet
 
 CLASS = Roster((Learner("s1", "Ann Lee", "D"), Learner("s2", "Ødegård, Kåre", "E"), Learner("s3", "Cy Ek", "E")))
@@ -24,9 +25,9 @@ class Classroom:
     """A course that was handed out to a class."""
 
     def __init__(self, folder: Path, source: str = "lesson 3", name: str = "A1", due: str = "",
-                 roster: Roster = CLASS, gradebook: str = "") -> None:
+                 roster: Roster = CLASS, gradebook: str = "", rules: SheetRules | None = None, kind: str = "graded") -> None:
         self.course: Course = courses.create(folder / "course", title="Test course", gradebook=gradebook)
-        self.sheet: Sheet = sheets.compose(source, name, due=due)
+        self.sheet: Sheet = sheets.compose(source, name, due=due, rules=rules, kind=kind)
         hand_out.hand_out(self.course, self.sheet, roster)
 
     def variants(self, learner: str) -> dict[str, Variant]:

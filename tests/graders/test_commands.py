@@ -33,7 +33,7 @@ def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]
 def test_the_job_from_lesson_to_mark_sheet(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "compose", "lesson", "3", "-o", "week3.toml")
     assert code == 0
-    assert "Lesson 3: 9 items, 26 marks" in out
+    assert "Lesson 3: 9 items of 5 kinds, 26 marks" in out
     code, out, _ = run(capsys, "hand-out", "course", "week3.toml", "--class", "class.csv", "--title", "Gears")
     assert code == 0
     assert "2 copies made" in out
@@ -88,7 +88,9 @@ def test_a_sheet_is_not_written_over_by_another(here: Path, capsys: pytest.Captu
     (["compose", "lesson 99", "-o", "x"], "no items for lesson 99"),
     (["compose", "Q36", "-o", "x", "--ask", "colour"], "cannot ask about colour; known are ratios, states, chart"),
     (["compose", "Q36", "-o", "x", "--ask", "ratios,chart"], "would fill in the chart"),
-    (["compose", "lesson 3", "-o", "no/such/x"], "has to lie in a folder that exists"),
+    (["compose", "lesson 3", "-o", "."], "is a folder; give the name of a sheet's file"),
+    (["compose", "lesson 3", "-o", "x", "--marks", "L03-01"], "expected an item and its marks, such as L03-02=4"),
+    (["compose", "lesson 3", "-o", "x", "--items", "-3"], "--items -3: expected a whole number from 1"),
     (["compose", "lesson 3"], "required: -o/--output"),
     (["hand-out", "course", "none.toml", "--class", "class.csv"], "There is no sheet 'none.toml'"),
     (["hand-out", "course", "none.toml", "--class", "nobody.csv"], "There is no class list nobody.csv"),

@@ -11,7 +11,7 @@ import pytest
 from gearkit.words.errors import UsageError
 from graders.mark import batch, changes, deciding, decisions, record
 from graders.mark.decisions import Decision, DecisionKind
-from graders.prepare import gradebook
+from graders.prepare import gradebook, roster
 from tests.graders.classroom import Classroom, right, wrong
 
 
@@ -168,7 +168,7 @@ def learner_with(score: float) -> record.LearnerMarks:
 def test_decisions_about_what_is_not_there_are_refused(room, decision, words):
     marks = record.read(room.course.marks_file("A1"))
     with pytest.raises(UsageError, match=words.replace("(", r"\(")):
-        deciding.check(decision, room.sheet, batch.read_roster(room.course), marks)
+        deciding.check(decision, room.sheet, roster.read_class_list(room.course), marks)
 
 
 def test_overrides_survive_marking_again_and_stand_in_the_gradebook(room):

@@ -15,7 +15,7 @@ from nbgrader.utils import compute_checksum
 
 from gearkit.answers import marking, variants
 from gearkit.words.errors import LayoutError, UsageError
-from graders.prepare import notebook, sheets
+from graders.prepare import notebook, previews, sheets
 from graders.prepare.files import write_atomically
 from graders.run.harvest import SheetCells, harvest
 from graders.run.notebooks import load
@@ -94,7 +94,7 @@ def test_faults_in_a_sheets_file_are_reported_together(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("text", "words"), [
     ("", "no [[item]] is there"), ("format = [", "cannot be read"), ("item = 3", "item: found 3, expected tables"),
-    ('format = 1\nname = "a"\nlayout = "x"\n[[item]]\nid = "X00-01"', "layout: layout, line 1"),
+    ('format = 1\nname = "a"\nlayouts = ["x"]\n[[item]]\nid = "X00-01"', "layouts, number 1: layout, line 1"),
 ])
 def test_a_file_that_is_no_sheet_says_so(tmp_path: Path, text: str, words: str) -> None:
     write_atomically(tmp_path / "A1.toml", text)
@@ -189,9 +189,9 @@ def test_every_sheet_ends_with_the_caution() -> None:
     assert "follow the maker's service procedure and data, local codes and licensed practice" in last
 
 
-def test_the_preview_shows_every_task() -> None:
+def test_the_preview_shows_every_task_with_the_numbers_that_the_learner_will_have() -> None:
     sheet = sheets.compose("lesson 2", "A1")
-    text = notebook.preview(sheet)
+    text = previews.for_learner(sheet, "ann", b"s" * 32)
     for number, entry in enumerate(sheet.items, start=1):
         assert f"### {number}. {entry.item.id} ({entry.marks} mark" in text
-        assert variants.practice(entry.item, "sheet A1").prompt in text
+        assert variants.draw(entry.item, secret=b"s" * 32, sheet="A1", learner="ann").prompt in text

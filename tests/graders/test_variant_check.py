@@ -12,6 +12,7 @@ from gearkit.answers import items
 from graders.cli.main import main
 from graders.prepare import roster, sheets, variant_check
 from graders.prepare.roster import Learner, Roster
+from graders.prepare.sheet_rules import SheetRules
 from graders.prepare.sheets import SheetItem
 from tests.graders.classroom import Classroom
 
@@ -93,3 +94,14 @@ def test_a_preview_with_the_courses_secret_shows_what_will_be_handed_out(tmp_pat
     room = Classroom(tmp_path, source="L03-02")
     assert main(["preview", str(room.course.sheet_file("A1")), "--learner", "s1", "--course", str(room.course.folder)]) == 0
     assert room.variants("s1")["L03-02"].prompt in capsys.readouterr().out
+
+
+def test_without_a_calculator_decimals_and_long_fractions_are_named_and_with_one_they_are_not() -> None:
+    class_list = Roster((Learner("a", "A"), Learner("b", "B")))
+    found = {}
+    for calculator in ("none", "any"):
+        sheet = sheets.compose("lesson 3", "A1", rules=SheetRules(calculator=calculator))
+        found[calculator] = {one.item for one in variant_check.check(sheet, class_list, b"s" * 32)
+                             if any("without a calculator" in words for words in one.remarks)}
+    # Lesson 3 asks for a decimal in three items; its fractions are short.
+    assert found == {"none": {"L03-05", "L03-07", "L03-08"}, "any": set()}

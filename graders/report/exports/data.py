@@ -33,7 +33,7 @@ from graders.prepare.roster import Learner, Roster
 from graders.report import course_marks
 from graders.report import pseudonyms as pseudonym_list
 from graders.report.course_marks import CourseMarks, CourseRow
-from graders.report.gather import sheet_words
+from graders.report.gather import is_practice, sheet_words
 from graders.report.pseudonyms import Pseudonyms
 
 # A name space of our own (version 4, drawn once), so that the same course gives the same ids every time.
@@ -111,6 +111,7 @@ def gather(course: Course, *, pseudonyms: bool = False) -> ExportData:
     """
     files = sorted(
         path for path in (course.folder / "marks").glob("*.json") if len(path.suffixes) == 1 and path.is_file()
+        and not is_practice(course, path.stem)
     )
     if not files:
         raise UsageError(f"The course {course.folder} has no marked sheet to export. Mark one first: graders mark")

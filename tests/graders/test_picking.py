@@ -1,0 +1,104 @@
+"""Picking items by number, marks and kinds: the wish is met exactly, the lessons share it, and the same wish gives the same."""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+
+import pytest
+
+from gearkit.answers import items as bank
+from gearkit.answers.items import Item
+from gearkit.words.errors import UsageError
+from graders.prepare import sheets, sources
+from graders.prepare.picking import Pick, pick
+
+FOUR = [item for lesson in (1, 2, 3, 4) for item in bank.of_lesson(lesson)]
+
+
+def lessons(found: tuple[Item, ...]) -> Counter[str]:
+    return Counter(item.id[:3] for item in found)
+
+
+def test_twelve_items_of_thirty_marks_and_three_kinds_come_three_from_each_of_four_lessons() -> None:
+    found = pick(FOUR, Pick(12, 30, 3), {})
+    assert (len(found), sum(item.marks for item in found)) == (12, 30)
+    assert len({item.kind for item in found}) >= 3
+    assert set(lessons(found).values()) == {3}
+    assert pick(FOUR, Pick(12, 30, 3), {}) == found
+
+
+@pytest.mark.parametrize("wish", [Pick(5, 13, 5), Pick(7, 0, 6), Pick(0, 20, 4), Pick(10, 33, 0), Pick(1, 6, 1), Pick(0, 0, 9)],
+                         ids=str)
+def test_every_wish_that_is_met_is_met_exactly_and_in_the_order_of_the_lessons(wish: Pick) -> None:
+    found = pick(FOUR, wish, {})
+    assert not wish.items or len(found) == wish.items
+    assert not wish.marks or sum(item.marks for item in found) == wish.marks
+    assert len({item.kind for item in found}) >= wish.kinds
+    assert list(found) == [item for item in FOUR if item in found]
+
+
+@pytest.mark.parametrize(("count", "kinds"), list(itertools.product(range(1, 5), range(1, 5))))
+def test_a_wish_is_refused_only_where_no_choice_at_all_fulfils_it(count: int, kinds: int) -> None:
+    pool = list(bank.of_lesson(3))
+    for marks in range(1, 30):
+        possible = any(sum(one.marks for one in some) == marks and len({one.kind for one in some}) >= kinds
+                       for some in itertools.combinations(pool, count))
+        try:
+            pick(pool, Pick(count, marks, kinds), {})
+            met = True
+        except UsageError:
+            met = False
+        assert met == possible, marks
+
+
+def test_a_wish_that_cannot_be_met_says_what_comes_nearest() -> None:
+    # The four items of lesson 3 with most marks carry 6 + 3 + 3 + 3.
+    with pytest.raises(UsageError, match=r"nearest marks below that are 15 and 14"):
+        pick(bank.of_lesson(3), Pick(4, 30), {})
+    with pytest.raises(UsageError, match=r"40 items cannot be picked from these 9 items; expected 1 to 9"):
+        pick(bank.of_lesson(3), Pick(40), {})
+    with pytest.raises(UsageError, match=r"9 kinds of answer cannot be picked"):
+        pick(bank.of_lesson(3), Pick(4, 0, 9), {})
+
+
+def test_other_marks_count_before_items_are_picked() -> None:
+    sheet = sheets.compose("lesson 3", "A1", marks={"L03-02": 20}, pick=Pick(2, 22))
+    assert {entry.item.id: entry.marks for entry in sheet.items}["L03-02"] == 20
+    assert sheet.marks == 22
+
+
+@pytest.mark.parametrize(("source", "first", "last", "count"), [
+    ("lessons 2-3", "L02-01", "L03-09", 17), ("lessons 2 to 4", "L02-01", "L04-10", 27),
+    (["lesson", "3", "Q24"], "L03-01", "X00-02", 11), ("Q24, Q36", "X00-01", "X00-12", 4),
+    (["Q24", "L03-02", "Q36"], "X00-01", "X00-12", 5),
+])
+def test_lessons_items_and_layouts_can_be_named_together(source: str | list[str], first: str, last: str, count: int) -> None:
+    found = sources.read(source, ("ratios", "states"))
+    assert (found.items[0].id, found.items[-1].id, len(found.items)) == (first, last, count)
+
+
+def test_a_layout_or_a_range_of_lessons_that_cannot_be_meant_is_refused() -> None:
+    with pytest.raises(UsageError, match="A layout is named twice"):
+        sources.read("Q24, Q24", ("ratios",))
+    with pytest.raises(UsageError, match="the second number has to be the larger one"):
+        sources.read("lessons 4-2", ("ratios",))
+
+
+def test_each_of_several_layouts_is_told_and_drawn_with_the_learners_own_tooth_counts(tmp_path) -> None:
+    from tests.graders.classroom import Classroom
+    from tests.graders.test_sheets import pictures_in
+
+    room = Classroom(tmp_path, source="Q24, Q36")
+    book, drawn = room.copy("s1"), room.variants("s1")
+    tasks = {cell["metadata"]["gearkit"]["task"]: cell["source"] for cell in book["cells"]
+             if cell["metadata"]["gearkit"].get("task")}
+    for item, name in (("X00-01", "Q24"), ("X00-02", "Q24"), ("X00-11", "Q36"), ("X00-12", "Q36")):
+        assert f"**Quillbrook {name}:" in tasks[item]
+    pictures = pictures_in(book)
+    assert len(pictures) == 2
+    for (_, picture), item in zip(pictures, ("X00-01", "X00-11"), strict=True):
+        for symbol, value in drawn[item].values.items():
+            assert ("sun " if symbol.startswith("S") else "ring ") + str(value) in picture
+    sheets.write(room.sheet, tmp_path / "A1.toml")
+    assert sheets.read(tmp_path / "A1.toml") == room.sheet
