@@ -46,7 +46,10 @@ class ShiftPanel(Panel):
             raise UsageError(f"{layout.name} has {len(self.forward)} forward ranges; a shift needs two.")
         placement = placed(layout)
         self._placement = placement
-        first = {"from_range": self.forward[0], "to_range": self.forward[1]}
+        ratios = [assess(layout, layout.engaged_in(name)).ratio for name in self.forward]
+        # The first two with ratios of their own: a range and its twin with engine braking make no shift to look at.
+        other = next((name for name, ratio in zip(self.forward, ratios, strict=True) if ratio != ratios[0]), self.forward[1])
+        first = {"from_range": self.forward[0], "to_range": other}
         drawing = stick_diagram.draw(layout, None, placement)
         super().__init__(train=train_spec(layout), drawing=drawing, **{**first, **traits})
 

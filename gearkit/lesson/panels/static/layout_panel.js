@@ -87,7 +87,7 @@ class LayoutPanel {
     this.why = html("details", { class: "gk-history" }, html("summary", {}, "Why? Step by step"), this.whyText);
     this.heardDrawing = () => this.showDrawing();
     this.model.on("change:drawing", this.heardDrawing);
-    this.levers = new Levers(this.train.levers.length > 3 ? 240 : 300);
+    this.levers = new Levers(this.train.levers.length > 3 ? 240 : 290);
     this.levers.setLevers(this.train.levers);
     this.views = this.train.sets.map((set) => {
       const view = new FrontView({ small: true });

@@ -9,7 +9,7 @@ const TOP = 44;
 const BOTTOM = 26;
 const STUB = 24;
 // Mean width of a letter of a name, in px, rounded up.
-const LETTER = 6.9;
+const LETTER = 6.5;
 
 // The next of 1, 1.5, 2, 3, 5 times a power of ten: a scale that does not creep while a slider moves.
 export function roundScale(size) {
@@ -45,11 +45,11 @@ export class Levers {
     const longest = Math.max(...lever.nodes.map(({ label }) => label.length)) * LETTER + 14;
     const bar = Math.max(this.wide * 0.5, longest);
     const width = this.wide * 0.5 + bar;
-    const drawn = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, style: `flex-basis:${width}px`, "aria-hidden": "true" });
-    this.element.append(drawn);
     const y = (place) => TOP + place * (HEIGHT - TOP - BOTTOM);
-    const column = { bar, nodes: [], line: svg("line", { class: "gk-speed-line" }) };
     const foot = lever.nodes.length > 1 ? y(Math.max(...lever.nodes.map(({ place }) => place))) : TOP + STUB;
+    const drawn = svg("svg", { viewBox: `0 0 ${width} ${foot + BOTTOM}`, style: `flex-basis:${width}px`, "aria-hidden": "true" });
+    this.element.append(drawn);
+    const column = { bar, nodes: [], line: svg("line", { class: "gk-speed-line" }) };
     drawn.append(svg("line", { class: "gk-bar", x1: bar, x2: bar, y1: TOP, y2: foot }),
       svg("text", { class: "gk-lever-title", x: bar, y: 14, "text-anchor": "middle" }, lever.title), column.line);
     for (const node of lever.nodes) {

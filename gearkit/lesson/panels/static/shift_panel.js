@@ -50,7 +50,7 @@ class ShiftPanel {
   buildPictures() {
     this.stick = html("figure", { class: "gk-drawing" });
     this.stick.innerHTML = this.get("drawing");
-    this.levers = new Levers(this.train.levers.length > 3 ? 240 : 300);
+    this.levers = new Levers(this.train.levers.length > 3 ? 240 : 290);
     this.levers.setLevers(this.train.levers);
     this.overlap = html("dd", {});
     this.underlap = html("dd", {});
