@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from gearkit.cli.main import main
-
-
-def data(capsys: pytest.CaptureFixture[str], *words: str) -> dict:
-    assert main([*words, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
+from tests.support.commands import data
 
 
 def test_ratios_json_has_the_agreed_keys_and_exact_values(capsys: pytest.CaptureFixture[str]) -> None:

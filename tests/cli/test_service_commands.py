@@ -8,16 +8,7 @@ from typing import Any
 
 import pytest
 
-from gearkit.cli.main import main
-
-
-def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
-    try:
-        code = main(words)
-    except SystemExit as stop:
-        code = int(stop.code or 0)
-    shown = capsys.readouterr()
-    return code, shown.out, shown.err
+from tests.support.commands import refused, run
 
 
 def data(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, dict[str, Any]]:
@@ -135,7 +126,4 @@ def test_readings_that_nothing_explains_say_so(capsys: pytest.CaptureFixture[str
 def test_unusable_input_is_explained_without_a_traceback(
     capsys: pytest.CaptureFixture[str], words: list[str], message: str
 ) -> None:
-    code, out, err = run(capsys, *words)
-    assert (code, out) == (2, "")
-    assert message in err
-    assert "Traceback" not in err
+    assert message in refused(capsys, *words)

@@ -6,17 +6,11 @@ import json
 
 import pytest
 
-from gearkit.cli.main import main
-
-
-def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
-    code = main(["explain", *words])
-    out, err = capsys.readouterr()
-    return code, out, err
+from tests.support.commands import refused, run
 
 
 def test_text_is_what_it_prints_unless_told_otherwise(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, err = run(capsys, "Q36", "2")
+    code, out, err = run(capsys, "explain", "Q36", "2")
     assert (code, err) == (0, "")
     assert out.startswith("Quillbrook Q36: three sets, six ranges and reverse. Range 2: A and C applied\n")
     assert "i = 1 + R3/S3" in out
@@ -24,13 +18,13 @@ def test_text_is_what_it_prints_unless_told_otherwise(capsys: pytest.CaptureFixt
 
 @pytest.mark.parametrize(("form", "start"), [("markdown", "## Quillbrook"), ("html", '<section class="story"')])
 def test_other_forms_are_printed_on_request(capsys: pytest.CaptureFixture[str], form: str, start: str) -> None:
-    code, out, _ = run(capsys, "Q36", "2", "--format", form)
+    code, out, _ = run(capsys, "explain", "Q36", "2", "--format", form)
     assert code == 0
     assert out.startswith(start)
 
 
 def test_the_data_hold_every_step_with_what_it_uses_and_gives(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = run(capsys, "Q36", "2", "--json")
+    code, out, _ = run(capsys, "explain", "Q36", "2", "--json")
     data = json.loads(out)
     assert code == 0
     assert data["range"] == "2"
@@ -46,11 +40,11 @@ def test_the_data_hold_every_step_with_what_it_uses_and_gives(capsys: pytest.Cap
 
 
 def test_any_combination_of_elements_has_a_story(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = run(capsys, "Q36", "--applied", "A,B,C")
+    code, out, _ = run(capsys, "explain", "Q36", "--applied", "A,B,C")
     assert code == 0
     assert "A, B and C cannot all do their work at once." in out
-    assert json.loads(run(capsys, "Q36", "--applied", "A B C", "--json")[1])["conflict"] == ["A", "B", "C"]
-    assert "Verdict: neutral" in run(capsys, "Q36", "--applied", "")[1]
+    assert json.loads(run(capsys, "explain", "Q36", "--applied", "A B C", "--json")[1])["conflict"] == ["A", "B", "C"]
+    assert "Verdict: neutral" in run(capsys, "explain", "Q36", "--applied", "")[1]
 
 
 @pytest.mark.parametrize(
@@ -66,7 +60,4 @@ def test_any_combination_of_elements_has_a_story(capsys: pytest.CaptureFixture[s
 def test_unusable_input_is_answered_in_words_on_the_error_stream(
     capsys: pytest.CaptureFixture[str], words: list[str], message: str
 ) -> None:
-    code, out, err = run(capsys, *words)
-    assert (code, out) == (2, "")
-    assert message in err
-    assert "Traceback" not in err
+    assert message in refused(capsys, "explain", *words)
