@@ -15,7 +15,7 @@ import hashlib
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from gearkit.answers.expression import Expression, Tree, divided_by_zero
 from gearkit.answers.polynomials import Budget, Polynomial, product, same_product
@@ -25,6 +25,8 @@ POINTS = 2
 # A notebook's 64-bit arithmetic is sound to 15 digits; what stands beyond 12 is its own rounding, not the learner's.
 MACHINE_DIGITS = 12
 LEAST_FIGURES = 3
+# A rounding to three figures is off by half a percent at most; wrong answers keep twice that distance.
+CLEAR = Fraction(1, 100)
 
 Fingerprint = tuple[int, ...]
 
@@ -173,6 +175,12 @@ class Tolerance:
     relative: Fraction = Fraction(0)
     absolute: Fraction = Fraction(0)
     figures: int = LEAST_FIGURES
+
+    @cached_property
+    def clear(self) -> tuple[int, int, int, int]:
+        """How far a wrong answer has to stay away, as whole numbers: a share of the larger value, and at the least."""
+        share, room = max(CLEAR, 2 * self.relative), 2 * self.absolute
+        return share.numerator, share.denominator, room.numerator, room.denominator
 
     def around(self, exact: Fraction) -> Fraction:
         """Return how far from an exact value a number may lie."""

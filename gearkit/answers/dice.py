@@ -21,12 +21,8 @@ def seed_of(secret: bytes, *fields: str) -> bytes:
         secret: the course's secret key.
         fields: what the seed belongs to; each is hashed with its length, so that ("ab", "c") and ("a", "bc") differ.
     """
-    code = hmac.new(secret, digestmod=hashlib.sha256)
-    for field in fields:
-        raw = field.encode("utf-8")
-        code.update(len(raw).to_bytes(8, "big"))
-        code.update(raw)
-    return code.digest()
+    raw = [field.encode("utf-8") for field in fields]
+    return hmac.digest(secret, b"".join(len(one).to_bytes(8, "big") + one for one in raw), "sha256")
 
 
 class Dice:

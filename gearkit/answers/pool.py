@@ -40,8 +40,13 @@ class Teeth:
         Args:
             suffix: number of the set, or "" where there is one only.
         """
-        counts = zip("SPRN", (self.sun, self.planet, self.ring, self.planets), strict=True)
-        return {letter + suffix: Fraction(count) for letter, count in counts}
+        return dict(_counts(self, suffix))
+
+
+@lru_cache(maxsize=8192)
+def _counts(teeth: Teeth, suffix: str) -> dict[str, Fraction]:
+    counts = zip("SPRN", (teeth.sun, teeth.planet, teeth.ring, teeth.planets), strict=True)
+    return {letter + suffix: Fraction(count) for letter, count in counts}
 
 
 @lru_cache(maxsize=1)

@@ -7,6 +7,7 @@ depth 24, whole exponents to 9, and bounds on degree and coefficients, so that a
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
@@ -19,6 +20,8 @@ MAX_DEPTH = 24
 MAX_EXPONENT = 9
 
 _END = Token("end", "", -1)
+# Most answers are a number or a fraction in the plainest form; it is the commonest text by far and read at a glance.
+_GLANCE = re.compile(r"(-?)([0-9]{1,20}|[0-9]{1,10}\.[0-9]{1,10})(?:/([0-9]{1,20}))?")
 
 
 def read(text: str, symbols: Iterable[str] | Mapping[str, str] = ()) -> Expression:
@@ -34,11 +37,27 @@ def read(text: str, symbols: Iterable[str] | Mapping[str, str] = ()) -> Expressi
     >>> read("(R + S)/S", ["R", "S"]).value({"R": Fraction(66), "S": Fraction(30)})
     Fraction(16, 5)
     """
+    plain = _GLANCE.fullmatch(text) if isinstance(text, str) else None
+    if plain is not None:
+        return Expression(text, _at_a_glance(*plain.groups()))
     spellings = dict(symbols) if isinstance(symbols, Mapping) else {name: name for name in symbols}
     found = _without_ratio_to_one(_without_label(tokens(text), spellings))
     tree = Parser(found, spellings).whole()
     check_size(tree)
     return Expression(text, tree)
+
+
+def _at_a_glance(minus: str, over: str, under: str | None) -> Tree:
+    """Return the tree that the parser would make of a number, or of one number over another."""
+    tree = _number(over)
+    if minus:
+        tree = ("neg", tree)
+    return tree if under is None else ("/", tree, _number(under))
+
+
+def _number(digits: str) -> Tree:
+    whole, _, decimals = digits.partition(".")
+    return ("number", Fraction(int(whole + decimals), 10 ** len(decimals)), digits)
 
 
 def _without_label(found: tuple[Token, ...], spellings: Mapping[str, str]) -> tuple[Token, ...]:

@@ -100,6 +100,7 @@ def _plain(text: str) -> str:
 _UNITS = _table()
 _NAMED = {unit.name: unit for unit in _UNITS.values()}
 _LONGEST = max(map(len, _UNITS)) + 4
+_FIRST = frozenset(name[0] for name in _UNITS)
 
 
 def unit_named(name: str) -> Unit | None:
@@ -132,7 +133,7 @@ def split_unit(text: str) -> tuple[str, Unit | None]:
 def _starts_unit(text: str, start: int) -> bool:
     """A unit starts at a letter (or %, °, 1/min), and the letter before it belongs to no word."""
     first, before = text[start], text[start - 1]
-    if first == " ":
+    if first not in _FIRST and first.lower() not in _FIRST:
         return False
     if first in "1/":
         return before == " "

@@ -12,7 +12,7 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from gearkit.answers import pool
 from gearkit.answers.compare import shown
@@ -142,8 +142,7 @@ def _facts(item: Item, dice: Dice) -> Facts | None:
         for number, counts in enumerate(teeth, start=1):
             values.update(counts.values(str(number)))
     for name, (least, most, step) in plan.numbers.items():
-        low, width = Fraction(least), Fraction(step)
-        values[name] = low + width * dice.below(int((Fraction(most) - low) / width) + 1)
+        values[name] = dice.pick(_steps(least, most, step))
     if not all(condition(text).holds(values) for text in plan.keep):
         return None
     for name, (text, places) in plan.shown.items():
@@ -151,6 +150,13 @@ def _facts(item: Item, dice: Dice) -> Facts | None:
         values[name] = found if places is None else round_half_up(found, places)
     visible = {name: number for name, number in values.items() if name not in plan.hidden}
     return Facts(values, visible, plan.layout, teeth)
+
+
+@lru_cache(maxsize=1024)
+def _steps(least: str, most: str, step: str) -> tuple[Fraction, ...]:
+    """Return every number that can be drawn, as texts in the bank state it."""
+    low, width = Fraction(least), Fraction(step)
+    return tuple(low + width * place for place in range(int((Fraction(most) - low) / width) + 1))
 
 
 def round_half_up(number: Fraction, places: int) -> Fraction:

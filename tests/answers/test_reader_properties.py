@@ -143,3 +143,15 @@ def test_lesson_symbols_build_a_text_with_the_same_value(tree: tuple[object, ...
         return
     found, refusal = tried(lambda: read(str(built), VALUES.keys()).value(VALUES))
     assert found == expected or refusal.partition("|")[0] in TOO_MUCH
+
+
+@given(st.from_regex(r"-?[0-9]{1,22}(\.[0-9]{0,12})?(/[0-9]{1,22})?", fullmatch=True))
+def test_a_number_read_at_a_glance_is_what_the_parser_makes_of_it(text: str) -> None:
+    def outcome(written: str) -> object:
+        try:
+            return read(written).tree
+        except AnswerError as fault:
+            return fault.code
+
+    # A blank in front changes nothing but the way by which it is read.
+    assert outcome(text) == outcome(f" {text}")

@@ -24,6 +24,18 @@ def fingerprint_of(text: str) -> Fingerprint:
     return fingerprint(formula(text))
 
 
+@lru_cache(maxsize=2048)
+def _reading(text: str, symbols: tuple[str, ...]) -> Reading:
+    """Read a formula; a class writes the same few again and again."""
+    expression = read(text, symbols)
+    return Reading(str(expression), (expression, fingerprint(expression)))
+
+
+@lru_cache(maxsize=2048)
+def _is_formula(expression: Expression, text: str) -> bool:
+    return same_expression(expression, formula(text))
+
+
 @dataclass(frozen=True)
 class FormulaTarget:
     """A formula that is asked for.
@@ -38,15 +50,14 @@ class FormulaTarget:
 
     def read(self, text: str) -> Reading:
         """Read a formula; AnswerError where its form is wrong or it divides by zero."""
-        expression = read(text, self.symbols)
-        return Reading(str(expression), (expression, fingerprint(expression)))
+        return _reading(text, self.symbols)
 
     def judge(self, reading: Reading) -> Judgement:
         """Say whether it is the right formula."""
         expression: Expression
         expression, values = reading.content
         for text in self.formulas:
-            if values == fingerprint_of(text) and same_expression(expression, formula(text)):
+            if values == fingerprint_of(text) and _is_formula(expression, text):
                 return Judgement(Fraction(1))
         wants_letters = any(formula(text).symbols for text in self.formulas)
         if wants_letters and not expression.symbols:

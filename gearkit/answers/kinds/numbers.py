@@ -25,6 +25,7 @@ _BACKWARD = ("against the input", "opposite to the input", "against", "opposite"
 _FORWARD = ("with the input", "same as the input", "forward", "forwards")
 _RATIO_KINDS = (AnswerKind.EXACT_RATIO,)
 _HALF = Fraction(1, 2)
+_NO_WORDS = re.compile(r"[-0-9./]+")
 
 
 @dataclass(frozen=True)
@@ -71,8 +72,10 @@ class NumberTarget:
 
     def read(self, text: str) -> Reading:
         """Read a number with its unit; AnswerError where its form is wrong."""
-        body, turned = self._direction(text)
-        body, unit = self._unit(body)
+        body, turned, unit = text, False, None
+        if not _NO_WORDS.fullmatch(text):
+            body, turned = self._direction(text)
+            body, unit = self._unit(body)
         letters = dict(self.letters or {})
         if self.pi:
             letters["pi"] = PI
@@ -146,7 +149,9 @@ class NumberTarget:
 
     def _match(self, amount: Amount, exact: Fraction) -> Match:
         tolerance = self.tolerance
-        if tolerance.absolute and amount.factor != 1:
+        if amount.factor == 1:
+            return judge_number(amount.expression, exact, tolerance, amount.value)
+        if tolerance.absolute:
             tolerance = replace(tolerance, absolute=tolerance.absolute / amount.factor)
         return judge_number(amount.expression, exact / amount.factor, tolerance, amount.value)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from gearkit.answers.formulas import value
@@ -12,6 +13,8 @@ from gearkit.answers.kinds.letters import FormulaTarget
 from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.targets import Key, Part, Target, WrongForm
+
+_HALF = Fraction(1, 2)
 
 
 def build(item: Item, facts: Facts) -> Task | None:
@@ -33,12 +36,17 @@ def build(item: Item, facts: Facts) -> Task | None:
     # A design is marked demand by demand; its counts share the marks only for show.
     shared = Fraction(item.marks, len(fields)) if item.constraints else None
     parts = tuple(
-        Part(name, entry.label, entry.kind, entry.unit, (), shared or Fraction(entry.marks))
+        Part(name, entry.label, entry.kind, entry.unit, (), shared or _marks(entry.marks))
         for name, entry in fields.items()
     )
-    carry = {name: (text, Fraction(1, 2)) for name, text in item.carry.items()}
+    carry = {name: (text, _HALF) for name, text in item.carry.items()}
     words = {name: table[int(facts.values[name]) - 1] for name, table in item.words.items()}
     return Task(parts, Key(targets, forms, item.constraints, carry, facts.values), words)
+
+
+@lru_cache(maxsize=256)
+def _marks(text: str) -> Fraction:
+    return Fraction(text)
 
 
 def _by_part(answer: str | Mapping[str, str]) -> Mapping[str, str]:

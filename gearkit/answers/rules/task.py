@@ -15,9 +15,6 @@ from gearkit.answers.pool import Teeth, with_teeth
 from gearkit.answers.targets import Key, Part
 from gearkit.train.layout import Layout
 
-# A rounding to three figures is off by half a percent at most; wrong answers keep twice that distance.
-_CLEAR = Fraction(1, 100)
-
 
 @dataclass(frozen=True)
 class Facts:
@@ -79,8 +76,7 @@ def _numbers_apart(right: Fraction, wrong: Fraction, tolerance: Tolerance) -> bo
     """Compare with whole numbers only: a draw makes this comparison many times."""
     above, below = right.numerator * wrong.denominator, wrong.numerator * right.denominator
     distance, unit = abs(above - below), right.denominator * wrong.denominator
-    share = max(_CLEAR, 2 * tolerance.relative)
-    if distance * share.denominator <= share.numerator * max(abs(above), abs(below)):
+    share, of, room, of_unit = tolerance.clear
+    if distance * of <= share * max(abs(above), abs(below)):
         return False
-    room = 2 * tolerance.absolute
-    return distance * room.denominator > room.numerator * unit
+    return distance * of_unit > room * unit
