@@ -10,6 +10,7 @@ from functools import cached_property
 from graders.mark.record import LearnerMarks, MarkSheet
 from graders.prepare.roster import Roster
 from graders.report import statistics as stats
+from graders.report.fairness import ItemFairness
 from graders.report.item_words import ItemWords
 from graders.report.likeness import Likeness
 from graders.report.mark_files import item_names
@@ -32,6 +33,7 @@ class ReportData:
         earlier: earlier sheets of the course as (title, mark sheet), in order.
         marked_on: when the sheet was marked, as text for people, or "".
         panels: predictions in the records that were handed in.
+        fairness: how marks went with the numbers that learners drew, for items that have such.
     """
 
     course: str
@@ -44,6 +46,7 @@ class ReportData:
     earlier: tuple[tuple[str, MarkSheet], ...] = ()
     marked_on: str = ""
     panels: tuple[Panel, ...] = ()
+    fairness: tuple[ItemFairness, ...] = ()
 
     @cached_property
     def table(self) -> ScoreTable:

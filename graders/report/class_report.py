@@ -10,7 +10,7 @@ from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.sheets import Sheet
 from graders.report import class_sections as sections
-from graders.report import gather, mark_files, predictions
+from graders.report import gather, mark_files, predictions, submission_sections, trust_sections
 from graders.report import pseudonyms as pseudonym_list
 from graders.report.class_data import ReportData
 from graders.report.page import page
@@ -33,13 +33,13 @@ def report_page(data: ReportData, feedback: str = "", *, named: bool = True) -> 
             sections.teach_again(data),
             sections.item_table(data),
             sections.learner_tables(data, feedback),
-            sections.to_look_at(data),
-            sections.decided(data),
+            submission_sections.to_look_at(data),
+            submission_sections.decided(data),
         ]
-    pieces.append(sections.not_handed_in(data))
+    pieces.append(submission_sections.not_handed_in(data))
     if data.marks.learners:
-        pieces += [sections.worth_a_conversation(data), predictions.section(data.panels)]
-        pieces += [sections.progress(data), sections.trust(data)]
+        pieces += [submission_sections.worth_a_conversation(data), predictions.section(data.panels)]
+        pieces += [trust_sections.progress(data), trust_sections.trust(data)]
     footer = (
         "<p>This page names learners. Keep it inside the college; make a version with pseudonyms before it leaves.</p>"
         if named

@@ -9,7 +9,8 @@ from pathlib import Path
 from graders.mark.retakes import CountedMark, Retake
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
-from graders.report import charts, course_marks
+from graders.report import charts, course_marks, plots
+from graders.report.class_sections import framed
 from graders.report.course_marks import CourseMarks, CourseRow
 from graders.report.mark_files import Cell, csv_text
 from graders.report.page import counted, marks_of, number, page
@@ -82,20 +83,16 @@ def course_page(title: str, marks: CourseMarks) -> str:
     pieces = [f'<p class="lead">{counted(len(marks.columns), "sheet")}, {number(full)} marks together, '
               f"{counted(len(marks.rows), 'learner')}.</p>"]
     if full and marks.rows:
-        dots = {group: [(row.learner.name, row.total) for row in people] for group, people in groups.items()}
-        pieces.append(_framed(charts.dots(dots, full, "Sum of marks of every learner, by group"), "Chart of sums"))
+        sums = {group: [row.total for row in people] for group, people in groups.items()}
+        pieces.append(framed(plots.marks(sums, full, "Sum of marks of every learner, by group"), "Plot of sums"))
     if len(marks.columns) > 1:
-        chart = charts.lines(
+        plot = plots.progress(
             _progress(marks, groups), [column.title for column in marks.columns], "Mean share of marks over the sheets"
         )
-        pieces.append(_framed(chart, "Chart of progress"))
+        pieces.append(framed(plot, "Plot of progress"))
     pieces += [_rules(marks), *(_table(marks, group, people) for group, people in groups.items())]
     footer = "<p>This page names learners. Keep it inside the college.</p>"
     return page("Marks of the course", header, "\n".join(pieces), footer=footer, wide=True)
-
-
-def _framed(chart: str, name: str) -> str:
-    return f'<div class="scroll" tabindex="0" role="region" aria-label="{name}">{chart}</div>'
 
 
 def _progress(marks: CourseMarks, groups: dict[str, list[CourseRow]]) -> dict[str, list[float | None]]:

@@ -20,7 +20,7 @@ from graders.prepare import roster as class_list
 from graders.prepare.course import Course
 from graders.prepare.roster import Roster
 from graders.prepare.sheets import Sheet
-from graders.report import likeness, predictions
+from graders.report import fairness, likeness, predictions
 from graders.report.class_data import ReportData
 from graders.report.item_words import of_items
 from graders.report.likeness import Likeness
@@ -118,6 +118,7 @@ def report_data(course: Course, sheet: Sheet) -> ReportData:
         earlier=_earlier(course, sheet),
         marked_on=f"{changed.day} {changed:%B %Y, %H:%M}",
         panels=predictions.gather(course, sheet.name),
+        fairness=fairness.of_sheet(course, sheet, marks),
     )
 
 

@@ -18,7 +18,7 @@ from typing import Any
 
 from gearkit.lesson.record import FILE_NAME
 from graders.prepare.course import Course
-from graders.report import charts
+from graders.report import charts, plots
 from graders.report.page import counted
 
 LARGEST = 8 << 20
@@ -117,17 +117,28 @@ def section(panels: tuple[Panel, ...]) -> str:
     if not panels:
         return ""
     rows = "".join(
-        f'<tr><th scope="row">Lesson {escape(one.lesson.lstrip("0") or "0")}, {escape(one.name)}</th>'
+        f'<tr><th scope="row">{escape(_where(one))}</th>'
         f'<td class="n">{one.learners}</td><td class="share">{_share(one.first_right, one.learners)}</td>'
         f'<td class="share">{_share(one.later_right, one.later)}</td></tr>'
         for one in panels
     )
     return (
         '<h2 id="predictions">Predictions</h2><p>From the records that learners handed in with the sheet. A first prediction '
-        "shows what they bring along, later ones what the lesson changed; neither is marked.</p><table><thead><tr>"
+        f"shows what they bring along, later ones what the lesson changed; neither is marked.</p>{_plot(panels)}"
+        "<table><thead><tr>"
         '<th scope="col">Where</th><th scope="col" class="n">Learners</th><th scope="col">First predictions right</th>'
         f'<th scope="col">Later predictions right</th></tr></thead><tbody>{rows}</tbody></table>'
     )
+
+
+def _plot(panels: tuple[Panel, ...]) -> str:
+    rows = [(_where(one), one.first_right, one.learners, one.later_right, one.later) for one in panels]
+    return f'<div class="scroll" tabindex="0" role="region" aria-label="Plot of predictions">' \
+        f'{plots.before_and_after(rows, "Predictions before and after a result was seen")}</div>'
+
+
+def _where(one: Panel) -> str:
+    return f"Lesson {one.lesson.lstrip('0') or '0'}, {one.name}"
 
 
 def _share(right: int, of: int) -> str:

@@ -166,14 +166,15 @@ def reliability(table: ScoreTable, seed: str = "resample") -> Reliability:
         table: the marks.
         seed: fixes the resampling, so that the same marks give the same band.
     """
-    alpha = cronbach_alpha(table)
+    zero_or_one = all_or_nothing(table)
+    alpha = kr20(table) if zero_or_one else cronbach_alpha(table)
     band = alpha_band(table, seed) if alpha is not None else None
     n = len(table.rows)
     return Reliability(
         learners=n,
         items=len(table.items),
         alpha=alpha,
-        kind="KR-20" if all_or_nothing(table) else "Cronbach's alpha",
+        kind="KR-20" if zero_or_one else "Cronbach's alpha",
         low=band[0] if band else None,
         high=band[1] if band else None,
         standard_error=standard_error(table, alpha),

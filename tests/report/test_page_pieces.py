@@ -1,4 +1,4 @@
-"""Formulas, Markdown and charts of the pages: well formed, harmless, and readable without seeing them."""
+"""Formulas and Markdown of the pages: well formed, harmless, and readable without seeing them."""
 
 from __future__ import annotations
 
@@ -11,10 +11,7 @@ from hypothesis import strategies as st
 
 from gearkit.words.markdown import to_html
 from gearkit.words.mathml import from_expression, from_latex
-from graders.report import charts
 from graders.report.page import page, verdict_of
-
-SVG = "{http://www.w3.org/2000/svg}"
 
 
 def shape(mathml: str) -> str:
@@ -95,30 +92,6 @@ def test_markdown_never_lets_markup_or_links_through():
     assert "<img" not in html
     assert "<b>" not in html
     assert "<a" not in html
-
-
-def test_every_chart_has_a_title_and_a_description_in_words():
-    strip = charts.dots({"day": [("a", 3.0), ("b", 7.0)], "evening": [("c", 5.0)]}, 10, "Marks by group")
-    lines = charts.lines({"day": [0.4, None, 0.6]}, ["one", "two", "three"], "Progress")
-    for chart, words in ((strip, "day: 2 learners, from 3 to 7, middle 5"), (lines, "day: 40%, 60%")):
-        picture = ElementTree.fromstring(chart.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1))
-        description = picture.find(f"{SVG}desc")
-        assert picture.get("role") == "img"
-        assert picture.find(f"{SVG}title") is not None
-        assert description is not None
-        assert words in (description.text or "")
-
-
-def test_learners_with_equal_marks_are_stacked_not_hidden():
-    chart = charts.dots({"day": [(f"learner {n}", 5.0) for n in range(4)]}, 10, "Marks")
-    places = re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)"', chart)
-    assert len(set(places)) == 4
-
-
-def test_groups_have_different_shapes_so_that_they_read_without_colour():
-    chart = charts.dots({"day": [("a", 3.0)], "evening": [("b", 3.0)]}, 10, "Marks")
-    assert chart.count("<circle") == 1
-    assert chart.count("mark-diamond") == 1
 
 
 def test_a_page_is_self_contained_and_forbids_scripts():
