@@ -17,6 +17,8 @@ from gearkit.words.terms import HOUSING, ElementKind
 
 MARGIN = 24.0
 CHIP_HEIGHT = 18.0
+GROUND = Look("ink", None, 1.2)
+CHIPS = {True: Look("ink", "ink", 1.4), False: Look("ink", "paper", 1.4)}
 CHIP_TYPE = 12.0
 KEY_TYPE = 12.5
 TITLE_TYPE = 16.0
@@ -68,8 +70,7 @@ def chip(group: Group, left: float, middle: float, element: Element, *, applied:
     width = chip_width(element.name)
     box = Box(left, middle - CHIP_HEIGHT / 2, left + width, middle + CHIP_HEIGHT / 2)
     inner = group.group({"element": element.name, "state": "applied" if applied else "open"})
-    look = Look("ink", "ink" if applied else "paper", 1.4)
-    inner.rect(box, look, corner=2 if element.kind is ElementKind.BRAKE else CHIP_HEIGHT / 2)
+    inner.rect(box, CHIPS[applied], corner=2 if element.kind is ElementKind.BRAKE else CHIP_HEIGHT / 2)
     if element.kind is ElementKind.BRAKE:
         ground_strokes(inner, box.left + 2, box.right - 2, box.bottom, 4.0)
     elif element.kind is ElementKind.ONE_WAY_CLUTCH:
@@ -100,7 +101,7 @@ def ground_strokes(group: Group, left: float, right: float, y: float, height: fl
     for index in range(count):
         x = left + step * (index + 0.5)
         steps += [("M", (x + step * 0.3, y)), ("L", (x - step * 0.3, y + rise))]
-    group.path(steps, Look("ink", None, 1.2))
+    group.path(steps, GROUND)
 
 
 def element_words(element: Element) -> str:

@@ -7,6 +7,7 @@ first in the pictures' font list are narrower, so a box from here is never too s
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 _PLAIN = {
     27: "'", 28: "ijl", 29: "IJ", 32: " ,.·’", 34: "/:;\\|", 35: "f", 36: "-", 39: "()[]t", 40: "!²³¹", 41: "r",
@@ -90,8 +91,14 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
         size: type size in the picture's units.
         bold: whether the type is bold.
     """
+    return _hundredths(text, bold) * size / 100
+
+
+# The words of a picture come again and again, in one picture and in the next one of the same layout.
+@lru_cache(maxsize=2048)
+def _hundredths(text: str, bold: bool) -> float:
     table = _BOLD_WIDTH if bold else _PLAIN_WIDTH
-    return sum(table.get(character, _UNKNOWN) for character in text) * size / 100
+    return sum([table.get(character, _UNKNOWN) for character in text])
 
 
 def text_box(x: float, y: float, text: str, size: float, *, anchor: str = "start", bold: bool = False) -> Box:

@@ -51,14 +51,16 @@ def pieces(placement: Placement, state: DriveState | None) -> list[Piece]:
 def _cut(placement: Placement) -> list[tuple[int, Spot, Spot]]:
     wiring = placement.wiring
     joints: dict[int, set[Spot]] = {}
+    uprights: dict[int, list[tuple[int, float, float]]] = {}
+    for column, low, high, net in wiring.uprights:
+        uprights.setdefault(net, []).append((column, low, high))
+        joints.setdefault(net, set()).update(((column, low), (column, high)))
     for row, first, last, net in wiring.levels:
         spots = joints.setdefault(net, set())
-        spots |= {(first, row), (last, row)}
-        for column, low, high, other in wiring.uprights:
-            if other == net and first <= column <= last and low <= row <= high:
+        spots.update(((first, row), (last, row)))
+        for column, low, high in uprights.get(net, ()):
+            if first <= column <= last and low <= row <= high:
                 spots.add((column, row))
-    for column, low, high, net in wiring.uprights:
-        joints.setdefault(net, set()).update({(column, low), (column, high)})
     # A set's member taps its shaft at the gear; level links run on through it.
     for (tapped, _), spot in taps(placement).items():
         joints.setdefault(tapped, set()).add(spot)
@@ -106,17 +108,21 @@ def _places_with_torque(placement: Placement, state: DriveState) -> set[tuple[in
 
 
 def _pruned(cut: list[tuple[int, Spot, Spot]], ends: set[tuple[int, Spot]]) -> set[tuple[int, Spot, Spot]]:
+    meeting: dict[tuple[int, Spot], list[tuple[int, Spot, Spot]]] = {}
+    for piece in dict.fromkeys(cut):
+        for spot in piece[1:]:
+            meeting.setdefault((piece[0], spot), []).append(piece)
     kept = set(cut)
-    while True:
-        degree: dict[tuple[int, Spot], int] = {}
-        for net, first, last in kept:
-            for spot in (first, last):
-                degree[net, spot] = degree.get((net, spot), 0) + 1
-        dead = {
-            piece for piece in kept
-            if any(degree[piece[0], spot] == 1 and (piece[0], spot) not in ends for spot in piece[1:])
-        }  # fmt: skip
-        if not dead:
-            return kept
-        kept -= dead
-
+    loose = [place for place, found in meeting.items() if len(found) == 1 and place not in ends]
+    while loose:
+        for piece in meeting[loose.pop()]:
+            if piece not in kept:
+                continue
+            # With a dead end gone, what it hung on may be the next one.
+            kept.discard(piece)
+            for spot in piece[1:]:
+                place = (piece[0], spot)
+                left = sum(other in kept for other in meeting[place])
+                if left == 1 and place not in ends:
+                    loose.append(place)
+    return kept

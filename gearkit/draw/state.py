@@ -13,7 +13,7 @@ from fractions import Fraction
 from gearkit.draw.wording import applied_words, ratio_text
 from gearkit.solve.balance import balance
 from gearkit.solve.mobility import Mobility, assess, checked
-from gearkit.solve.speeds import Speeds, speeds
+from gearkit.solve.speeds import Speeds, speeds_with
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
@@ -92,7 +92,7 @@ def state_of(layout: Layout, engaged: Iterable[str]) -> DriveState:
     can_turn = mobility.verdict not in (Verdict.TIE_UP, Verdict.INPUT_LOCKED)
     loaded, working = _loaded(layout, names, mobility)
     return DriveState(
-        layout, names, mobility, speeds(layout, names, 1 if can_turn else 0),
+        layout, names, mobility, speeds_with(layout, names, mobility, 1 if can_turn else 0),
         frozenset(_held(layout, names)), frozenset(loaded), frozenset(working),
     )  # fmt: skip
 

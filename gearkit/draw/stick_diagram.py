@@ -8,6 +8,7 @@ card under each set says the same in figures.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from operator import itemgetter
 from typing import Any
 
 from gearkit.draw import stick_geometry, stick_symbols
@@ -156,15 +157,19 @@ class Body:
 
     def _shafts(self, drawn: Picture) -> None:
         """Level pieces first, then uprights, which hop over them; light lines before heavy ones."""
-        parts = self.parts
         for upright in (False, True):
-            found = [piece for piece in parts if (piece.first[0] == piece.last[0]) is upright]
-            found.sort(key=lambda piece: (self.piece_line(piece).width, piece.net))
-            for net in dict.fromkeys(piece.net for piece in found):
-                group = drawn.group({"shaft": str(net), "state": self._state_word(net)})
-                for piece in found:
-                    if piece.net == net:
-                        self._piece(group, piece)
+            found = [
+                (line.width, piece.net, line, piece)
+                for piece in self.parts
+                if (piece.first[0] == piece.last[0]) is upright
+                for line in (self.piece_line(piece),)
+            ]
+            found.sort(key=itemgetter(0, 1))
+            groups: dict[int, Group] = {}
+            for _, net, line, piece in found:
+                if net not in groups:
+                    groups[net] = drawn.group({"shaft": str(net), "state": self._state_word(net)})
+                self._piece(groups[net], piece, line)
 
     def piece_line(self, piece: Piece) -> Line:
         """How one piece of a shaft is drawn."""
@@ -179,9 +184,8 @@ class Body:
             return [self.y(at) for at in self.place.crossings.get(column, []) if row < at < end_row]
         return [self.x(at) for at, rows in self.place.crossings.items() if row in rows and column < at < end_column]
 
-    def _piece(self, group: Group, piece: Piece) -> None:
+    def _piece(self, group: Group, piece: Piece, line: Line) -> None:
         (column, row), (end_column, end_row) = piece.first, piece.last
-        line = self.piece_line(piece)
         if column != end_column:
             stick_symbols.level(group, self.x(column), self.x(end_column), self.y(int(row)), line, self.passed(piece))
             return

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 from gearkit.draw.frame import ground_strokes
@@ -19,6 +20,7 @@ from gearkit.draw.svg import Group, Look, PathStep, Point, arc
 from gearkit.words.terms import ElementKind, PinionKind
 
 HOP = 6.0
+STROKES = Look("ink", None, 1.3)
 GEAR = Look("ink", "wash", 1.4)
 BLOCK = 12.0  # half the width of a pinion
 SIDE_GEAR = 16.0  # from the middle of a bevel set to the middle of its side gears
@@ -42,7 +44,7 @@ class Line:
     held: bool = False
     arrows: bool = False
 
-    @property
+    @cached_property
     def look(self) -> Look:
         """The line itself."""
         return Look(self.role, None, self.width, self.dash, "butt" if self.dash else "round")
@@ -118,7 +120,7 @@ def _strokes(group: Group, first: Point, last: Point) -> None:
         x, y = first[0] + (last[0] - first[0]) * part, first[1] + (last[1] - first[1]) * part
         steps += [("M", (x - 3.2, y + 4.2)), ("L", (x + 3.2, y - 4.2))]
     if steps:
-        group.path(steps, Look("ink", None, 1.3))
+        group.path(steps, STROKES)
 
 
 def gears(group: Group, kind: PinionKind, x: float, rows: tuple[float, float, float], lines: tuple[Line, Line, Line]) -> None:

@@ -8,14 +8,20 @@ description: they are its text alternative.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
 from hashlib import sha256
+from itertools import chain
 from xml.sax.saxutils import escape, quoteattr
 
 from gearkit.draw.measure import Box, text_box
 from gearkit.draw.palette import FONTS, LIGHT, stylesheet
 
+_COUNTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
+_TENTHS = tuple((f".{digit}0", f".{digit}") for digit in range(1, 10))
+_TO_QUOTE = re.compile("[&<>\"'\n\r\t]")
 Point = tuple[float, float]
 PathStep = tuple[str, tuple[float, ...]]
 
@@ -39,6 +45,11 @@ class Look:
     dash: tuple[float, ...] = ()
     cap: str = "butt"
     opacity: float = 1.0
+
+    @cached_property
+    def attributes(self) -> str:
+        """How it is written in SVG; a look that many shapes share is written once."""
+        return _attributes(self)
 
 
 @dataclass(frozen=True)
@@ -214,7 +225,10 @@ class Picture(Group):
 
     def svg(self) -> str:
         """Return the picture as SVG text; the same picture always gives the same text."""
-        body = "".join(_written(shape) for shape in self.shapes)
+        writer = _Writer()
+        for shape in self.shapes:
+            writer.write(shape)
+        body = writer.text()
         digest = sha256(f"{self.kind}|{self.title}|{self.description}|{body}".encode()).hexdigest()[:10]
         width, height = number(self.width), number(self.height)
         return (
@@ -257,15 +271,35 @@ def arc(centre: Point, radius: float, start: float, end: float) -> list[PathStep
 
 def number(value: float) -> str:
     """Return a length as short text, to a hundredth of a px."""
-    if value == int(value):
-        return str(int(value))
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    return _shortened(f"{value:.2f}")
 
 
 def path_text(steps: Iterable[PathStep]) -> str:
     """Return the steps of a path in SVG's letters."""
-    return "".join(letter + " ".join(number(value) for value in values) for letter, values in steps)
+    taken = tuple(steps)
+    return _shortened(_path_form(taken) % tuple(_path_values(taken)))
+
+
+def _path_form(steps: tuple[PathStep, ...]) -> str:
+    return _form("".join([letter for letter, _ in steps]))
+
+
+def _path_values(steps: tuple[PathStep, ...]) -> Iterator[float]:
+    return chain.from_iterable([values for _, values in steps])
+
+
+@lru_cache(maxsize=512)
+def _form(letters: str) -> str:
+    return "".join([letter + " ".join(["%.2f"] * _COUNTS[letter]) for letter in letters])
+
+
+def _shortened(text: str) -> str:
+    """Return numbers of two decimals each without their idle zeros."""
+    text = text.replace("-0.00", "0").replace(".00", "")
+    if "0" in text:
+        for tenths, short in _TENTHS:
+            text = text.replace(tenths, short)
+    return text
 
 
 def _rectangle(box: Box, corner: float) -> list[PathStep]:
@@ -282,26 +316,48 @@ def _rectangle(box: Box, corner: float) -> list[PathStep]:
     ]  # fmt: skip
 
 
-def _written(shape: Shape) -> str:
-    match shape:
-        case Group():
-            data = "".join(f" data-{key}={quoteattr(value)}" for key, value in shape.data.items())
-            return f"<g{data}>{''.join(_written(inner) for inner in shape.shapes)}</g>"
-        case Path():
-            return f'<path{_attributes(shape.look)} d="{path_text(shape.steps)}"/>'
-        case Circle():
-            x, y = shape.centre
-            place = f'cx="{number(x)}" cy="{number(y)}" r="{number(shape.radius)}"'
-            return f"<circle{_attributes(shape.look)} {place}/>"
-        case Text():
-            anchor = "" if shape.anchor == "start" else f' text-anchor="{shape.anchor}"'
-            weight = ' font-weight="700"' if shape.bold else ""
-            return (
-                f'<text class="f-{shape.role}" fill="{LIGHT[shape.role]}" x="{number(shape.x)}" '
-                f'y="{number(shape.y)}" font-size="{number(shape.size)}"{anchor}{weight}>{escape(shape.text)}</text>'
-            )
+class _Writer:
+    """Writes shapes as SVG text; all their numbers are formatted and shortened at one go, which takes most of the time."""
+
+    def __init__(self) -> None:
+        self._parts: list[str | None] = []  # None: where the next numbers go
+        self._forms: list[str] = []
+        self._values: list[float] = []
+
+    def text(self) -> str:
+        numbers = iter(_shortened("\n".join(self._forms) % tuple(self._values)).split("\n"))
+        return "".join([next(numbers) if part is None else part for part in self._parts])
+
+    def write(self, shape: Shape) -> None:
+        match shape:
+            case Path():
+                self._parts += (f'<path{shape.look.attributes} d="', None, '"/>')
+                self._forms.append(_path_form(shape.steps))
+                self._values += _path_values(shape.steps)
+            case Group():
+                data = "".join([f" data-{key}={_quoted(value)}" for key, value in shape.data.items()])
+                self._parts.append(f"<g{data}>")
+                for inner in shape.shapes:
+                    self.write(inner)
+                self._parts.append("</g>")
+            case Circle():
+                self._parts += (f"<circle{shape.look.attributes} ", None, "/>")
+                self._forms.append('cx="%.2f" cy="%.2f" r="%.2f"')
+                self._values += (*shape.centre, shape.radius)
+            case Text():
+                anchor = "" if shape.anchor == "start" else f' text-anchor="{shape.anchor}"'
+                weight = ' font-weight="700"' if shape.bold else ""
+                start = f'<text class="f-{shape.role}" fill="{LIGHT[shape.role]}" '
+                self._parts += (start, None, f"{anchor}{weight}>{escape(shape.text)}</text>")
+                self._forms.append('x="%.2f" y="%.2f" font-size="%.2f"')
+                self._values += (shape.x, shape.y, shape.size)
 
 
+def _quoted(value: str) -> str:
+    return quoteattr(value) if _TO_QUOTE.search(value) else f'"{value}"'
+
+
+@lru_cache(maxsize=512)
 def _attributes(look: Look) -> str:
     classes = [f"s-{look.stroke}"] if look.stroke else []
     parts = [f'stroke="{LIGHT[look.stroke]}" stroke-width="{number(look.width)}"'] if look.stroke else []

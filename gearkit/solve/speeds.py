@@ -43,10 +43,12 @@ class Speeds:
 
     def of(self, shaft: str) -> Speed:
         """Return the speed of a member, "input", "output" or "housing"."""
-        known = {**self.members, **self.shafts}
-        if shaft not in known:
+        if shaft in self.members:
+            return self.members[shaft]
+        if shaft not in self.shafts:
+            known = (*self.members, *self.shafts)
             raise UsageError(f"Layout {self.layout.name}: no member {shaft!r}. Members: {', '.join(known)}.")
-        return known[shaft]
+        return self.shafts[shaft]
 
 
 def speeds(
@@ -71,7 +73,25 @@ def speeds(
     Fraction(-19, 47)
     """
     names = checked(layout, engaged)
-    mobility = assess(layout, names)
+    return speeds_with(layout, names, assess(layout, names), input_speed, output_speed)
+
+
+def speeds_with(
+    layout: Layout,
+    names: tuple[str, ...],
+    mobility: Mobility,
+    input_speed: Fraction | int = 1,
+    output_speed: Fraction | int | None = None,
+) -> Speeds:
+    """Return the speeds where the verdict is known already; otherwise as `speeds`.
+
+    Args:
+        layout: the layout.
+        names: the applied elements, in the layout's order.
+        mobility: the verdict on them.
+        input_speed: as in `speeds`.
+        output_speed: as in `speeds`.
+    """
     columns = shaft_columns(layout)
     size = max(columns.values()) + 1
     rows: list[list[int]] = set_rows(layout, columns) + element_rows(layout, columns, names)
