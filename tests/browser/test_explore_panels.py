@@ -23,6 +23,7 @@ TITLES = {
 CELLS = (
     'from gearkit import open_lesson\nlesson = open_lesson("12", "record.json")',
     *(f'{topic} = lesson.explore_about("{topic}", "Q24")\n{topic}' for topic in TOPICS),
+    'lesson.explore("Q36")',
     "print(faults.fault, '|', shifts.from_range, shifts.to_range, shifts.progress, '|', assembly.ring, assembly.goes_together)",
 )
 
@@ -130,6 +131,11 @@ def test_a_panel_answers_while_the_kernel_is_busy(page: Page) -> None:
     expect(told(page, "shifts")).to_contain_text("51 % gone")
     panel(page, "faults").get_by_role("radio", name="E clutch").press("Space")
     expect(told(page, "faults")).to_contain_text("E stuck off")
+    # A range of the chart shows its power path and its reasons without asking the kernel either.
+    layout = page.get_by_role("region", name="Explore: Quillbrook Q36", exact=True)
+    layout.get_by_role("button", name="Apply the elements of range 3").press("Enter")
+    expect(layout.locator(".gk-stick")).to_contain_text("Range 3: C and D applied, ratio 2.008.")
+    expect(layout.locator(".gk-story")).to_contain_text("C and D")
     assert cell.locator(".jp-InputPrompt").inner_text() == "[*]:"
     expect(cell).to_contain_text("rested", timeout=20_000)
 

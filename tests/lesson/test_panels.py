@@ -170,6 +170,23 @@ def test_every_range_of_a_layout_stays_shut_until_it_was_predicted(tmp_path: Pat
     assert lesson.progress().predictions == len(find("Q36").ranges)
 
 
+def test_ranges_of_the_chart_are_sent_once_the_panel_stands_but_never_ahead_of_a_prediction(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    q24 = find("Q24")
+    sent: list[dict[str, str]] = []
+    monkeypatch.setattr(LayoutPanel, "send", lambda _panel, content: sent.append(content))
+    LayoutPanel(q24, gated=True)._on_message(None, {"do": "ranges"}, [])
+    assert sent == []
+    panel = LayoutPanel(q24)
+    panel._on_message(None, {"do": "something else"}, [])
+    panel._on_message(None, {"do": "ranges"}, [])
+    assert [message["range"] for message in sent] == ["E F", "D E", "B E", "C E", "B C", "A D", "D"]
+    panel.apply_range("2")
+    [second] = [message for message in sent if message["range"] == "B E"]
+    assert (second["drawing"], second["story"]) == (panel.drawing, panel.story)
+
+
 @pytest.mark.parametrize("panel", [
     lambda: OneSetPanel(title="One set"),
     lambda: OneSetPanel(title="One set", mode="speeds"),

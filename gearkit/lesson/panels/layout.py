@@ -43,6 +43,7 @@ class LayoutPanel(GatedPanel):
         super().__init__(keeper, train=train_spec(layout), **traits)
         self._redraw()
         self.observe(self._redraw, ["engaged", "opened"])
+        self.on_msg(self._on_message)
 
     @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types
     def _known_elements(self, proposal: Any) -> list[str]:
@@ -121,10 +122,21 @@ class LayoutPanel(GatedPanel):
 
     def _redraw(self, _change: Any = None) -> None:
         # The browser closes the plates at once; the power path and the held shafts need the solver and follow.
-        engaged = tuple(self.engaged) if self.is_open else None
+        drawing, story = self._drawn(tuple(self.engaged) if self.is_open else None)
         with self.hold_sync():
-            self.story = as_html(tell(self.layout_shown, engaged=engaged)) if engaged else ""
-            self.drawing = stick_diagram.draw(self.layout_shown, engaged, self._placement)
+            self.drawing, self.story = drawing, story
+
+    def _drawn(self, engaged: tuple[str, ...] | None) -> tuple[str, str]:
+        story = as_html(tell(self.layout_shown, engaged=engaged)) if engaged else ""
+        return stick_diagram.draw(self.layout_shown, engaged, self._placement), story
+
+    def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:
+        """Send drawing and story of each range of the chart, once the panel stands; never ahead of a prediction."""
+        if self.gated or not isinstance(content, dict) or content.get("do") != "ranges":
+            return
+        for engaged in dict.fromkeys(checked(self.layout_shown, item.engaged) for item in self.layout_shown.ranges):
+            drawing, story = self._drawn(engaged)
+            self.send({"range": " ".join(engaged), "drawing": drawing, "story": story})
 
     def found(self) -> dict[str, str]:
         """Return the state, or the direction and the ratio of a range."""

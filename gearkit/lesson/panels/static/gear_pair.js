@@ -2,6 +2,7 @@
 
 import { Crank } from "./turning.js";
 import { Gate } from "./gate.js";
+import { PanelModel } from "./panel_model.js";
 import { PredictionBox } from "./prediction.js";
 import { choice, sliderWithBox } from "./controls.js";
 import { freshPrefix, html, setText, svg } from "./dom.js";
@@ -11,13 +12,12 @@ import { ROOM_IN_RING, placesOfRow, turnsOf } from "./gear_row.js";
 import { beside, directionWord, ratioWords } from "./one_set_cases.js";
 
 const STATE = ["driver", "driven", "idlers", "idler_teeth", "mesh", "input_speed", "opened", "prediction"];
-const SAVE_DELAY = 120;
 const DEGREES = 180 / Math.PI;
 const WORDS = ["no idler", "one idler", "two idlers"];
 
 class GearPairPanel {
   constructor(model, element) {
-    this.model = model;
+    this.state = new PanelModel(model);
     this.prefix = freshPrefix();
     this.gate = new Gate(model, () => `${this.get("mesh")} mesh, ${WORDS[this.get("idlers")]}`);
     this.svg = svg("svg", { class: "gk-front gk-row", role: "img" });
@@ -33,23 +33,17 @@ class GearPairPanel {
       html("h3", { class: "gk-title" }, model.get("title")), html("figure", { class: "gk-drawing" }, this.svg), this.crank.row,
       this.prediction ? this.prediction.row : null, this.status, html("div", { class: "gk-controls" }, ...this.rows),
       html("div", { class: "gk-scroll" }, this.table), this.prediction ? this.prediction.historyRow : null));
-    this.heard = () => this.update();
-    for (const name of [...STATE, "history"]) model.on(`change:${name}`, this.heard);
+    this.state.listen([...STATE, "history"], () => this.update());
     this.update();
   }
 
-  get(name) { return this.model.get(name); }
+  get(name) { return this.state.get(name); }
 
-  set(name, value) {
-    this.model.set(name, value);
-    clearTimeout(this.saving);
-    this.saving = setTimeout(() => this.model.save_changes(), SAVE_DELAY);
-  }
+  set(name, value) { this.state.set({ [name]: value }); }
 
   close() {
     this.crank.setRunning(false);
-    clearTimeout(this.saving);
-    for (const name of [...STATE, "history"]) this.model.off(`change:${name}`, this.heard);
+    this.state.close();
   }
 
   buildControls() {

@@ -5,7 +5,9 @@ import { Crank } from "./turning.js";
 import { FrontView } from "./front_view.js";
 import { Gate } from "./gate.js";
 import { Levers } from "./levers.js";
+import { PanelModel } from "./panel_model.js";
 import { PredictionBox } from "./prediction.js";
+import { ShaftTable } from "./shaft_table.js";
 import { button, sliderWithBox, tickBox } from "./controls.js";
 import { freshPrefix, html, setText } from "./dom.js";
 import { shown } from "./exact.js";
@@ -15,42 +17,40 @@ import { beside, caseWord, directionWord, ratioWords } from "./one_set_cases.js"
 import { showPlates } from "./plates.js";
 import { assess } from "./train.js";
 
-const SAVE_DELAY = 120;
 const STATE = ["engaged", "input_speed", "opened", "prediction"];
 const MEMBERS = ["sun", "carrier", "ring"];
 const KINDS = ["forward", "reverse", "neutral", "tie-up", "input locked", "output locked"];
 
 class LayoutPanel {
   constructor(model, element) {
-    this.model = model;
+    this.state = new PanelModel(model);
     this.prefix = freshPrefix();
     this.train = model.get("train");
     this.tried = new Map();
+    this.kept = new Map();
     this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
     this.crank = new Crank(this.prefix, (turns) => this.turnTo(turns));
     this.buildElements();
     this.buildPictures();
     this.buildChart();
-    this.buildShafts();
+    this.shafts = new ShaftTable(this.train, "Shafts and their speeds", ["× input", "r/min", "Direction", "Turns so far"]);
     this.gate = new Gate(model, () => caseOf(this.key()));
     if (model.get("gated")) this.prediction = new PredictionBox(this.prefix, this.gate.handlers());
     element.append(this.frame());
     this.listen();
     this.update();
-    this.heardDrawing();
+    this.showDrawing();
+    // What the chart's ranges look like comes when the panel stands, so that it need not be waited for later.
+    if (!model.get("gated")) requestAnimationFrame(() => setTimeout(() => this.state.send({ do: "ranges" })));
   }
 
-  get(name) { return this.model.get(name); }
+  get(name) { return this.state.get(name); }
 
-  set(changes) {
-    for (const [name, value] of Object.entries(changes)) this.model.set(name, value);
-    clearTimeout(this.saving);
-    this.saving = setTimeout(() => this.model.save_changes(), SAVE_DELAY);
-  }
+  set(changes) { this.state.set(changes); }
 
   frame() {
-    const title = this.model.get("title");
-    const tables = html("div", { class: "gk-tables" }, html("div", { class: "gk-scroll" }, this.chart), html("div", { class: "gk-scroll" }, this.shaftTable));
+    const title = this.get("title");
+    const tables = html("div", { class: "gk-tables" }, html("div", { class: "gk-scroll" }, this.chart), html("div", { class: "gk-scroll" }, this.shafts.table));
     return html("section", { class: "gk-panel gk-layout", "aria-label": title }, html("h3", { class: "gk-title" }, title),
       this.elementRow, this.rangeRow, this.prediction ? this.prediction.row : null, this.status,
       this.stick, html("figure", { class: "gk-lever-figure-box" }, this.levers.element), this.fronts, this.crank.row, this.speed.row,
@@ -85,8 +85,6 @@ class LayoutPanel {
     this.stick = html("figure", { class: "gk-drawing" });
     this.whyText = html("div", { class: "gk-story" });
     this.why = html("details", { class: "gk-history" }, html("summary", {}, "Why? Step by step"), this.whyText);
-    this.heardDrawing = () => this.showDrawing();
-    this.model.on("change:drawing", this.heardDrawing);
     this.levers = new Levers(this.train.levers.length > 3 ? 240 : 290);
     this.levers.setLevers(this.train.levers);
     this.views = this.train.sets.map((set) => {
@@ -114,32 +112,16 @@ class LayoutPanel {
       html("table", { class: "gk-table" }, html("thead", {}, html("tr", {}, ...["Applied", "State", "Ratio", "Range"].map((word) => html("th", { scope: "col" }, word)))), this.triedBody));
   }
 
-  buildShafts() {
-    const head = ["Shaft", "× input", "r/min", "Direction", "Turns so far"].map((word) => html("th", { scope: "col" }, word));
-    this.shaftRows = this.train.shafts.map((members, number) => ({ number, members }))
-      .filter(({ number, members }) => number !== this.train.housing || members.length > 1)
-      .map((shaft) => {
-        const cells = ["times", "speed", "direction", "turns"].map((name) => [name, html("td", { class: "gk-number" })]);
-        const label = shaft.members.filter((member) => member !== "housing").map((member) => member.replace(".", " ")).join(" · ");
-        return { ...shaft, ...Object.fromEntries(cells), row: html("tr", {}, html("th", { scope: "row" }, label), ...cells.map(([, cell]) => cell)) };
-      });
-    this.shaftTable = html("table", { class: "gk-table" }, html("caption", {}, "Shafts and their speeds"), html("thead", {}, html("tr", {}, ...head)),
-      html("tbody", {}, ...this.shaftRows.map(({ row }) => row)));
-  }
-
   listen() {
-    this.heard = () => this.update();
-    for (const name of STATE) this.model.on(`change:${name}`, this.heard);
-    this.heardHistory = () => this.prediction && this.prediction.showHistory(this.get("history"));
-    this.model.on("change:history", this.heardHistory);
+    this.state.listen(STATE, () => this.update());
+    this.state.listen(["history"], () => this.prediction && this.prediction.showHistory(this.get("history")));
+    this.state.listen(["drawing", "story"], () => this.showDrawing());
+    this.state.listenToMessages(({ range, drawing, story }) => { if (drawing) this.kept.set(range, { drawing, story }); });
   }
 
   close() {
     this.crank.setRunning(false);
-    clearTimeout(this.saving);
-    for (const name of STATE) this.model.off(`change:${name}`, this.heard);
-    this.model.off("change:history", this.heardHistory);
-    this.model.off("change:drawing", this.heardDrawing);
+    this.state.close();
   }
 
   key() { return combinationKey(this.train, new Set(this.get("engaged"))); }
@@ -157,7 +139,8 @@ class LayoutPanel {
     const words = this.words(key);
     setText(this.status, words);
     this.showSpeeds(words);
-    if (this.stick.isConnected) this.showPlates();
+    if (this.kept.has(key)) this.showDrawing();
+    else if (this.stick.isConnected) this.showPlates();
     this.showChart(key);
     if (this.prediction) this.showPrediction();
     else this.noteTried(key);
@@ -176,12 +159,10 @@ class LayoutPanel {
     this.levers.draw(Object.fromEntries(times.map((speed, number) => [number, speed])));
     this.levers.describe(`Lever diagram, speeds as multiples of the input's. ${words}`);
     const unknown = this.open ? "free" : "?";
-    for (const { number, times: cell, speed, direction } of this.shaftRows) {
+    this.shafts.show((number) => {
       const value = times[number];
-      setText(cell, value === null ? unknown : shown(value));
-      setText(speed, value === null ? unknown : shown(value * this.get("input_speed"), 1));
-      setText(direction, value === null ? unknown : directionWord(value));
-    }
+      return value === null ? [unknown, unknown, unknown] : [shown(value), shown(value * this.get("input_speed"), 1), directionWord(value)];
+    });
     this.views.forEach((view, k) => {
       const set = this.train.sets[k];
       const speeds = this.membersOf(set, (shaft) => times[shaft]);
@@ -209,10 +190,13 @@ class LayoutPanel {
     return roles;
   }
 
+  // A range that was sent before is there at once; anything else waits for the kernel.
   showDrawing() {
-    this.stick.innerHTML = this.model.get("drawing");
-    this.whyText.innerHTML = this.model.get("story");
-    this.why.hidden = !this.model.get("story");
+    const { drawing, story } = this.kept.get(this.key()) || { drawing: this.get("drawing"), story: this.get("story") };
+    if (drawing !== this.drawingShown) this.stick.innerHTML = drawing;
+    if (story !== this.storyShown) this.whyText.innerHTML = story;
+    [this.drawingShown, this.storyShown] = [drawing, story];
+    this.why.hidden = !story;
     this.showPlates();
   }
 
@@ -239,10 +223,8 @@ class LayoutPanel {
   }
 
   turnTo(turns) {
-    for (const { number, turns: cell } of this.shaftRows) {
-      const value = this.times[number];
-      setText(cell, value === null ? "–" : shown(value * turns, 2));
-    }
+    const told = (value) => (value === null ? "–" : shown(value * turns, 2));
+    this.shafts.show((number) => [undefined, undefined, undefined, told(this.times[number])]);
     this.views.forEach((view, k) => view.setTurns(this.membersOf(this.train.sets[k],
       (shaft) => (this.times[shaft] === null ? null : this.times[shaft] * turns))));
   }

@@ -4,6 +4,7 @@
 import { Crank } from "./turning.js";
 import { FrontView } from "./front_view.js";
 import { Levers, leverOfSet } from "./levers.js";
+import { PanelModel } from "./panel_model.js";
 import { PredictionBox } from "./prediction.js";
 import { choice, dropDown, sliderWithBox } from "./controls.js";
 import { freshPrefix, html, setText } from "./dom.js";
@@ -13,11 +14,10 @@ import { singleSetGeometry } from "./gear_outline.js";
 import { CASE_WORDS, DIRECTIONS, JOINS, MEMBERS, beside, caseWord, directionWord, givenSpeeds, heldCase, pinionSpeed, ratioWords, withRole } from "./one_set_cases.js";
 
 const STATE = ["sun", "planet", "planets", "drive", "hold", "driven", "joined", "input_speed", "given", "second_speed", "opened", "prediction"];
-const SAVE_DELAY = 120;
 
 class OneSetPanel {
   constructor(model, element) {
-    this.model = model;
+    this.state = new PanelModel(model);
     this.prefix = freshPrefix();
     this.mode = model.get("mode");
     this.front = new FrontView();
@@ -36,20 +36,16 @@ class OneSetPanel {
 
   frame() {
     const pictures = html("div", { class: "gk-pictures" }, html("figure", {}, this.front.svg), html("figure", {}, this.levers.element));
-    return html("section", { class: "gk-panel gk-one-set", "aria-label": this.model.get("title") },
-      html("h3", { class: "gk-title" }, this.model.get("title")), pictures, this.crank.row,
+    return html("section", { class: "gk-panel gk-one-set", "aria-label": this.get("title") },
+      html("h3", { class: "gk-title" }, this.get("title")), pictures, this.crank.row,
       this.prediction ? this.prediction.row : null, this.status,
       html("div", { class: "gk-controls" }, ...this.controlRows), this.assembly,
       html("div", { class: "gk-scroll" }, this.table), this.prediction ? this.prediction.historyRow : null);
   }
 
-  set(changes) {
-    for (const [name, value] of Object.entries(changes)) this.model.set(name, value);
-    clearTimeout(this.saving);
-    this.saving = setTimeout(() => this.model.save_changes(), SAVE_DELAY);
-  }
+  get(name) { return this.state.get(name); }
 
-  get(name) { return this.model.get(name); }
+  set(changes) { this.state.set(changes); }
 
   buildControls() {
     const slider = (name, label, min, max, step, unit) => sliderWithBox(
@@ -100,17 +96,13 @@ class OneSetPanel {
   }
 
   listen() {
-    this.heard = () => this.update();
-    for (const name of STATE) this.model.on(`change:${name}`, this.heard);
-    this.heardHistory = () => this.prediction && this.prediction.showHistory(this.get("history"));
-    this.model.on("change:history", this.heardHistory);
+    this.state.listen(STATE, () => this.update());
+    this.state.listen(["history"], () => this.prediction && this.prediction.showHistory(this.get("history")));
   }
 
   close() {
     this.crank.setRunning(false);
-    clearTimeout(this.saving);
-    for (const name of STATE) this.model.off(`change:${name}`, this.heard);
-    this.model.off("change:history", this.heardHistory);
+    this.state.close();
   }
 
   // The case at hand; a prediction opens its case, and other tooth counts or speeds do not close it again.
