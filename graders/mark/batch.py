@@ -19,7 +19,7 @@ from graders.mark.record import Failure, MarkSheet
 from graders.mark.settle import Settled
 from graders.mark.shelf import Shelf
 from graders.mark.submissions import Submission, submissions
-from graders.mark.worker import Part, Settings, Worker, bench_of, part_file, read_part
+from graders.mark.worker import Part, Settings, Worker, bench_of, marks_text, part_file, read_part
 from graders.prepare import turn
 from graders.prepare.course import Course
 from graders.prepare.roster import Roster, read_class_list
@@ -178,6 +178,7 @@ def assembled(course: Course, sheet: Sheet, roster: Roster, found: Sequence[Subm
         levels |= {part.sandbox} - {""}
     present = {one.learner for one in found}
     absent = tuple(sorted(learner.id for learner in roster if learner.id not in present))
-    learners = Shelf(len(found), lambda place: part_at(place).marks)
+    learners = Shelf(len(found), lambda place: part_at(place).marks,
+                     lambda place: marks_text(part_file(course, sheet.name, found[place].learner)))
     return MarkSheet(sheet.name, len(found), len(found) - len(failed), tuple(failed), learners, seconds,
                      ", ".join(sorted(levels)) or "nothing was run", absent)

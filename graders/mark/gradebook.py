@@ -119,12 +119,16 @@ class _Rows:
 
     def write(self) -> None:
         """Write all rows."""
-        from sqlalchemy import insert, update
+        from sqlalchemy import bindparam, insert, update
 
+        # The table itself: through the objects each row would be looked at several times more.
+        table = self._model.__table__
         if self._new:
-            self._session.execute(insert(self._model), self._new)
+            self._session.execute(insert(table), self._new)
         if self._old:
-            self._session.execute(update(self._model), self._old)
+            named = {name: bindparam(name) for name in self._old[0] if name != "id"}
+            rows = [{**row, "row": row["id"]} for row in self._old]
+            self._session.execute(update(table).where(table.c.id == bindparam("row")).values(named), rows)
 
 
 class _Tables:

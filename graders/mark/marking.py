@@ -134,7 +134,7 @@ def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str
         flags.append(f"{item}: the answer could not be marked ({type(fault).__name__}); please look at it yourself.")
         return ItemMark(item, 0.0, float(entry.marks), "unreadable", comment="This answer could not be read.",
                         given=dict(given), way=gathered.ways.get(item, "none"), prompt=variant.prompt)
-    score = result.score * entry.marks / result.max if result.max else Fraction(0)
+    score = result.score * entry.marks / result.max if result.max not in (0, entry.marks) else result.score
     return ItemMark(item, rounded(score), float(entry.marks), str(result.verdict),
                     tuple(dict.fromkeys(slip.code for slip in result.mistakes)), result.comment, dict(given),
                     dict(result.read_as), gathered.ways.get(item, "none"), variant.prompt,
@@ -143,7 +143,7 @@ def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str
 
 def _learner_marks(course: Course, sheet: Sheet, submission: Submission, listed: Learner | None,
                    items: tuple[ItemMark, ...], flags: list[str]) -> LearnerMarks:
-    score = sum((Fraction(item.score).limit_denominator(10**6) for item in items), Fraction(0))
+    score = sum((_exactly(item.score) for item in items), Fraction(0))
     most = Fraction(sheet.marks)
     when, time_flag = handed_in(submission.folder) if not submission.refused else (None, "")
     flags += [time_flag] if time_flag else []
@@ -161,6 +161,11 @@ def _learner_marks(course: Course, sheet: Sheet, submission: Submission, listed:
     name, group = (listed.name, listed.group) if listed else ("", "")
     return LearnerMarks(submission.learner, name, group, rounded(score), float(most), items,
                         tuple(dict.fromkeys(writable(flag) for flag in flags)), 1, when.isoformat() if when else "", rounded(penalty))
+
+
+def _exactly(marks: float) -> Fraction:
+    """Rounded marks as the fraction that was meant; most are whole."""
+    return Fraction(int(marks)) if marks.is_integer() else Fraction(marks).limit_denominator(10**6)
 
 
 def rounded(marks: Fraction) -> float:

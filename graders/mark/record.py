@@ -206,26 +206,32 @@ def totals(items: Iterable[ItemMark]) -> tuple[float, float]:
     return round(score, 6), round(most, 6)
 
 
-def write(sheet: MarkSheet, path: Path) -> None:
+def line_of(one: LearnerMarks) -> str:
+    """A learner's marks as they stand in a file, on one line."""
+    return json.dumps(one.to_file(), ensure_ascii=False)
+
+
+def write(sheet: MarkSheet, path: Path, lines: Iterable[str] | None = None) -> None:
     """Write a mark sheet atomically, and the time it took into the file beside it.
 
     Args:
         sheet: the mark sheet.
         path: the file, usually COURSE/marks/SHEET.json.
+        lines: the learners' lines, where they stand in files already; made anew when left out.
     """
-    write_atomically(path, _lines(sheet))
+    write_atomically(path, _lines(sheet, map(line_of, sheet.learners) if lines is None else lines))
     times = json.dumps({"seconds": round(sheet.seconds, 3)})
     write_atomically(path.with_suffix(".times.json"), times + "\n")
 
 
-def _lines(sheet: MarkSheet) -> Iterator[str]:
+def _lines(sheet: MarkSheet, learners: Iterable[str]) -> Iterator[str]:
     """The file's lines, one for each learner, so that a large class is never in memory twice."""
     head = {"format": FORMAT, **replace(sheet, learners=()).to_file()}
     del head["learners"]
     yield "{" + ",\n".join(f"{json.dumps(key)}: {json.dumps(value, ensure_ascii=False)}" for key, value in head.items())
     yield ',\n"learners": ['
-    for place, one in enumerate(sheet.learners):
-        yield (",\n" if place else "\n") + json.dumps(one.to_file(), ensure_ascii=False)
+    for place, line in enumerate(learners):
+        yield (",\n" if place else "\n") + line
     yield "\n]}\n"
 
 

@@ -59,7 +59,7 @@ def settle(course: Course, sheet: Sheet, automatic: MarkSheet) -> Settled:
     before = before_now(course, sheet)
     changed = changes.compare(before, marks)
     try:
-        record.write(marks, course.marks_file(sheet.name))
+        record.write(marks, course.marks_file(sheet.name), shelf.texts(marks.learners))
     except OSError as fault:
         raise GearkitError(f"The mark sheet cannot be written: {fault.strerror} ({fault.filename}).") from None
     if changed:
@@ -68,7 +68,7 @@ def settle(course: Course, sheet: Sheet, automatic: MarkSheet) -> Settled:
     overrides = {where: one.score for where, one in _overrides(course, sheet).items() if one.score is not None}
     gradebook.write(course, sheet, marks.learners, overrides)
     write_by_hand(course, sheet, overrides, on_page)
-    return Settled(replace(marks, learners=shelf.opened(course.marks_file(sheet.name)).learners), changed)
+    return Settled(replace(marks, learners=shelf.opened(course.marks_file(sheet.name), trusted=True).learners), changed)
 
 
 def _invited_only(course: Course, marks: MarkSheet) -> MarkSheet:

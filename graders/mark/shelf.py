@@ -21,10 +21,19 @@ class Shelf(Sequence[LearnerMarks]):
     Args:
         count: how many there are.
         take: gives the one at a place, counted from 0.
+        text: gives its line in a file, where it stands in one already; made anew where this is left out.
     """
 
-    def __init__(self, count: int, take: Callable[[int], LearnerMarks]) -> None:
-        self._count, self._take = count, take
+    def __init__(self, count: int, take: Callable[[int], LearnerMarks], text: Callable[[int], str] | None = None) -> None:
+        self._count, self._take, self._text = count, take, text
+
+    def text(self, place: int) -> str:
+        """The marks at a place as they stand in a file.
+
+        Args:
+            place: the place, counted from 0.
+        """
+        return self._text(place) if self._text is not None else record.line_of(self._take(place))
 
     def __len__(self) -> int:
         return self._count
@@ -52,6 +61,15 @@ class Shelf(Sequence[LearnerMarks]):
 
     def __repr__(self) -> str:
         return f"Shelf of {self._count}"
+
+
+def texts(learners: Sequence[LearnerMarks]) -> Iterator[str]:
+    """Learners' marks as they stand in a file, one after the other; from a shelf without making them anew.
+
+    Args:
+        learners: the marks.
+    """
+    return map(learners.text, range(len(learners))) if isinstance(learners, Shelf) else map(record.line_of, learners)
 
 
 def changed(shelf: Sequence[LearnerMarks], change: Callable[[LearnerMarks], LearnerMarks]) -> Shelf:
@@ -91,21 +109,30 @@ class Lines:
     def __len__(self) -> int:
         return len(self._starts)
 
-    def data(self, place: int) -> Any:
-        """What the line at a place holds, as JSON with or without a comma behind it.
+    def text(self, place: int) -> str:
+        """The line at a place, without the comma that may stand behind it.
 
         Args:
             place: the place, counted from 0.
         """
         start, end = self._starts[place], self._ends[place]
-        return json.loads(os.pread(self._file.fileno(), end - start, start).rstrip().rstrip(b","))
+        return os.pread(self._file.fileno(), end - start, start).decode("utf-8").rstrip().rstrip(",")
+
+    def data(self, place: int) -> Any:
+        """What the line at a place holds, as JSON.
+
+        Args:
+            place: the place, counted from 0.
+        """
+        return json.loads(self.text(place))
 
 
-def opened(path: Path) -> MarkSheet:
+def opened(path: Path, *, trusted: bool = False) -> MarkSheet:
     """Open a mark sheet of any size: its learners' marks stay on disk, as they are now.
 
     Args:
         path: the file that `record.write` made.
+        trusted: it was written just now, so that it need not be looked through for damage.
 
     Raises:
         UsageError: there is no such file, or it is not a mark sheet of this format.
@@ -116,9 +143,9 @@ def opened(path: Path) -> MarkSheet:
         if data["format"] != record.FORMAT or data["learners"]:
             return record.read(path)
         head = MarkSheet.from_file(data)
-        shelf = Shelf(len(lines), lambda place: LearnerMarks.from_file(lines.data(place)))
+        shelf = Shelf(len(lines), lambda place: LearnerMarks.from_file(lines.data(place)), lines.text)
         # Once now, so that a damaged sheet is found here and not by whoever looks at it.
-        if not all("items" in lines.data(place) for place in range(len(lines))):
+        if not trusted and not all("items" in lines.data(place) for place in range(len(lines))):
             return record.read(path)
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return record.read(path)

@@ -30,6 +30,7 @@ from graders.run.protection import Limits
 from graders.run.runner import Run
 
 PART_FORMAT = 1
+_MARKS = ', "marks": '
 LOST = "Marking this submission ended the marker's worker again and again; it was set aside. Please look at it."
 
 
@@ -88,6 +89,12 @@ def read_part(path: Path) -> Part | None:
         return Part(data["fingerprint"], LearnerMarks.from_file(data["marks"]), data["failure"], data["sandbox"])
     except (OSError, ValueError, KeyError, TypeError):
         return None
+
+
+def marks_text(path: Path) -> str:
+    """The marks in a result on disk, as they stand there; the result must be one that `read_part` can use."""
+    # A quotation mark inside a text is written with a stroke before it, so this is found nowhere else.
+    return path.read_text(encoding="utf-8").partition(_MARKS)[2].rstrip().removesuffix("}")
 
 
 def write_part(part: Part, path: Path) -> None:

@@ -22,7 +22,7 @@ def write_atomically(path: Path, content: str | bytes | Iterable[str], mode: int
     Raises:
         UsageError: something stands there that is no file, such as a device, which a rename would destroy.
     """
-    if path.exists() and not path.is_file():
+    if not path.is_file() and path.exists():
         raise UsageError(f"{path} is there and is no ordinary file; give the name of a file to write.")
     try:
         _write(path, content, mode, durable=durable)
@@ -32,8 +32,11 @@ def write_atomically(path: Path, content: str | bytes | Iterable[str], mode: int
 
 
 def _write(path: Path, content: str | bytes | Iterable[str], mode: int, *, durable: bool) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    try:
+        handle, name = _neighbour(path)
+    except FileNotFoundError:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = _neighbour(path)
     try:
         with os.fdopen(handle, "wb") as stream:
             for piece in [content] if isinstance(content, str | bytes) else content:
@@ -46,6 +49,10 @@ def _write(path: Path, content: str | bytes | Iterable[str], mode: int, *, durab
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def _neighbour(path: Path) -> tuple[int, str]:
+    return tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
 
 
 def quoted(text: str) -> str:

@@ -85,7 +85,7 @@ def harvest(notebook: Notebook, sheet: SheetCells, execute: Execute | None, *, a
     else:
         way = "run"
         _take_run(execute([cell.source for cell in cells], sheet.setup), cells, plain, gathered)
-    _take_damaged(cells, sheet, gathered)
+    _take_damaged(cells, plain, sheet, gathered)
     return gathered.result(way, _sources(cells, sheet))
 
 
@@ -212,12 +212,15 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
         gathered.take({item: parts for item, parts in (answers or {}).items() if item not in gathered.answers}, "read")
 
 
-def _take_damaged(cells: Sequence[Cell], sheet: SheetCells, gathered: _Gathered) -> None:
+def _take_damaged(cells: Sequence[Cell], plain: Sequence[Answers | None], sheet: SheetCells, gathered: _Gathered) -> None:
     """Take answers that stand in a cell without a proper call, where the item has none; both ways alike."""
     damaged: list[str] = []
-    for cell in cells:
+    for cell, answers in zip(cells, plain, strict=True):
         item, text = cell.item, ""
-        fault = reading.syntax_fault(cell.source)
+        if answers is not None and (item not in sheet.items or item in gathered.answers):
+            continue
+        # A plain cell is proper Python; that need not be found out a second time.
+        fault = reading.syntax_fault(cell.source) if answers is None else ""
         call = reading.broken_call(cell.source) if fault else None
         if call is not None:
             item, text = call

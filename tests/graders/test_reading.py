@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from gearkit.answers.symbols import Written, symbol
 from graders.run import reading
@@ -98,3 +100,27 @@ def test_a_bare_line_can_be_an_answer(source: str, expected: str) -> None:
 def test_the_search_in_a_mistyped_call_stays_quick() -> None:
     assert reading.broken_call('answer("L03-02", ' + ") " * 400 + "!" * 100) is not None
     assert reading.broken_call('answer("L03-02", ' + ") " * 40_000) is None
+
+
+PIECES = ['"', "'", "L03-02", " ", "19/6", ",", ", ", "=", "a", "item", "if", "answer", "x=", "(", ")", "\\", "\\n", "\n", "{",
+          "é", "\u2028", "#", "f", "1", "ｘ="]
+
+
+def calls() -> st.SearchStrategy[str]:
+    quoted = st.builds(lambda mark, inside: mark + "".join(inside) + mark, st.sampled_from("\"'"),
+                       st.lists(st.sampled_from(PIECES), max_size=4))
+    named = st.builds(lambda name, text: f"{name}={text}", st.sampled_from(["a", "b", "S_R_C", "item", "if", "1a", "é"]), quoted)
+    arguments = st.lists(st.one_of(quoted, named, st.sampled_from(PIECES)), max_size=4)
+    return arguments.map(lambda given: f"answer({', '.join(given)})")
+
+
+@settings(max_examples=600)
+@given(calls())
+def test_a_cell_read_at_a_glance_is_what_its_syntax_tree_gives(source: str) -> None:
+    # A note in front changes nothing but the way by which it is read.
+    assert reading.read_cell(source, SYMBOLS) == reading.read_cell(f"# a note\n{source}", SYMBOLS)
+
+
+def test_the_cell_of_a_sheet_is_read_at_a_glance() -> None:
+    for source in ('answer("L03-02", "19/6")', "answer('L03-02', '')", 'answer("L03-01",\n       S_R_C="3/2",\n       C_R_S="2")'):
+        assert reading._at_a_glance(source) is not None

@@ -83,3 +83,10 @@ def test_comparing_with_an_opened_sheet_tells_what_changed(path: Path) -> None:
     assert told["s1"].items == (("L03-02", (0.5, 2.0), (2.0, 2.0)),)
     assert (told["s1"].before, told["s1"].now) == ((0.5, 3.0), (2.0, 3.0))
     assert (told["s2"].now, told["s3"].before) == (None, None)
+
+
+def test_the_lines_of_a_shelf_are_those_of_its_file(path: Path) -> None:
+    found = shelf.opened(path).learners
+    assert list(shelf.texts(found)) == [record.line_of(one) for one in found] == list(shelf.texts(SHEET.learners))
+    assert list(shelf.texts(shelf.changed(found, lambda one: replace(one, score=9.0)))) \
+        == [record.line_of(replace(one, score=9.0)) for one in SHEET.learners]
