@@ -12,6 +12,7 @@ from graders.prepare import database, first_page, hand_out, layout_items, previe
 from graders.prepare.picking import Pick
 from graders.prepare.sheet_rules import CALCULATORS, SheetRules
 from graders.prepare.sheets import Sheet
+from graders.report.page import counted
 
 
 def _compose_arguments(parser: argparse.ArgumentParser) -> None:
@@ -21,6 +22,7 @@ def _compose_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--output", metavar="SHEET", required=True, type=Path, help="the sheet's file (.toml)")
     parser.add_argument("--title", default="", help="title for people")
     parser.add_argument("--due", default="", metavar="TIME", help="such as '2026-03-02 17:00', in the course's time zone")
+    parser.add_argument("--note", default="", metavar="SENTENCE", help="for the head of the sheet, such as where to hand in")
     parser.add_argument("--ask", default=",".join(layout_items.USUAL), metavar="SUBJECTS",
                         help="of a layout: some of " + ", ".join(layout_items.SUBJECTS) + " (default: %(default)s)")
     parser.add_argument("--practice", action="store_true", help="a sheet for practice, without marks that count")
@@ -78,7 +80,7 @@ def _composed(options: argparse.Namespace, name: str) -> Sheet:
             raise UsageError(f"--{key.replace('_', '-')} {getattr(options, key)}: expected a whole number from 1.")
     hint_cost = sheets.usual_rules(kind).hint_cost if options.hint_cost is None else options.hint_cost
     return sheets.compose(
-        options.source, name, title=options.title, kind=kind, due=options.due, marks=_marks(options.marks),
+        options.source, name, title=options.title, kind=kind, due=options.due, note=options.note, marks=_marks(options.marks),
         ask=tuple(one.strip() for one in options.ask.split(",") if one.strip()),
         rules=SheetRules(options.attempts, hint_cost, options.calculator, options.minutes),
         pick=Pick(options.items, options.total_marks, options.types))
@@ -133,8 +135,10 @@ def _hand_out(options: argparse.Namespace) -> int:
         print_json({"course": course.id, "sheet": result.sheet, "made": list(result.made), "kept": list(result.kept),
                     "folder": str(result.folder)})
         return DONE
-    kept = f"; {len(result.kept)} were there already and were left as they are" if result.kept else ""
-    print(f"Sheet {result.sheet}: {len(result.made)} copies made{kept}.")
+    there = "1 was there already and was left as it is" if len(result.kept) == 1 else \
+        f"{len(result.kept)} were there already and were left as they are"
+    kept = f"; {there}" if result.kept else ""
+    print(f"Sheet {result.sheet}: {counted(len(result.made), 'copy', 'copies')} made{kept}.")
     if result.outdated:
         print("The sheet's rules or due time changed since: the copies that are out tell the old ones. Tell the class.")
     print(f"Copies:     {result.folder}/LEARNER/{result.sheet}/{result.sheet}.ipynb")

@@ -13,6 +13,7 @@ from graders.mark.rules import Counting
 from graders.prepare import course as courses
 from graders.prepare import pack, previews, roster, sheets, take_in, variant_check
 from graders.prepare.hand_out import sheet_of
+from graders.report.page import counted
 
 
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
@@ -84,9 +85,12 @@ def _take_in(options: argparse.Namespace) -> int:
     print(f"Taken in: {len(done.taken)}. There already: {len(done.there)}.")
     for words in (*done.chosen, *done.refused, *done.unknown):
         print(f"  {words}")
-    if done.missing:
-        print(f"Nothing yet from {len(done.missing)} of {len(class_list)}:")
-        for identity in done.missing:
+    plan = retakes.read(course).get(sheet.name)
+    asked = [one.id for one in class_list if plan is None or one.id in plan.learners]
+    missing = [identity for identity in done.missing if identity in asked]
+    if missing:
+        print(f"Nothing yet from {len(missing)} of {len(asked)}:")
+        for identity in missing:
             known = class_list.find(identity)
             print(f"  {identity}  {known.name if known else ''}")
     print(f"Next: graders mark {options.course} {sheet.name}")
@@ -115,7 +119,7 @@ def _retake(options: argparse.Namespace) -> int:
         raise UsageError(f"Nobody has less than {options.below} percent on sheet {sheet.name}; no retake is needed.")
     again, made = retakes.offer(course, sheet, learners, counting=Counting(options.count), cap=options.cap,
                                 due=_time(options.due))
-    print(f"Retake {again.name}: {len(made.made)} copies made, {len(made.kept)} were there already.")
+    print(f"Retake {again.name}: {counted(len(made.made), 'copy', 'copies')} made, {len(made.kept)} there already.")
     print(f"Copies: {made.folder}/LEARNER/{again.name}/{again.name}.ipynb")
     print(f"Then:   graders mark {options.course} {again.name}\n        graders totals {options.course}")
     return DONE

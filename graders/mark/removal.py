@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -155,10 +156,11 @@ def _decisions(course: Course, learner: str) -> int:
 
 
 def _reports(course: Course, learner: str) -> int:
-    """Delete reports that hold the learner; they can be written anew from the marks."""
+    """Delete reports that hold the learner, and all with pseudonyms; they can be written anew from the marks."""
     count = 0
-    for path in sorted((course.folder / "reports").rglob("*")):
-        if path.is_file() and learner.encode() in path.read_bytes():
+    folder = course.folder / "reports"
+    for path in sorted(folder.rglob("*")):
+        if path.is_file() and (_names(path, learner) or "pseudonyms" in path.relative_to(folder).parts):
             path.unlink()
             count += 1
     return count
@@ -180,11 +182,18 @@ def _on_class_list(course: Course, learner: str) -> bool:
     return course.roster_file.exists() and roster.read(course.roster_file).find(learner) is not None
 
 
+def _names(path: Path, learner: str) -> bool:
+    """Say whether a file holds an identity as a word; letters that happen to follow one another in a picture are none."""
+    data = re.sub(rb"base64,[A-Za-z0-9+/=]*", b"", path.read_bytes())
+    word = rb"(?:(?<![A-Za-z0-9])|(?<=\\[nt]))" + re.escape(learner.encode()) + rb"(?![A-Za-z0-9])"
+    return re.search(word, data) is not None
+
+
 def _still_naming(course: Course, learner: str) -> list[Path]:
     """Find files of the course that still hold the identity, other learners' own work aside."""
     found = []
     for path in sorted(course.folder.rglob("*")):
         inside = path.relative_to(course.folder).parts[0]
-        if inside not in _FOLDERS and path.is_file() and not path.is_symlink() and learner.encode() in path.read_bytes():
+        if inside not in _FOLDERS and path.is_file() and not path.is_symlink() and _names(path, learner):
             found.append(path)
     return found

@@ -99,7 +99,8 @@ def _offer(course: Course, sheet: Sheet, learners: Collection[str], counting: Co
     strangers = sorted(one for one in learners if class_list.find(one) is None)
     if strangers or not learners:
         raise UsageError(f"Not on the class list: {', '.join(strangers)}." if strangers else "Nobody is asked to the retake.")
-    again = replace(sheet, name=check_sheet(f"{sheet.name}-{_WORD}"), title=f"{sheet.title} ({_WORD})", due=due)
+    again = replace(sheet, name=check_sheet(f"{sheet.name}-{_WORD}"), title=f"{sheet.title} ({_WORD})", due=due,
+                    note=" ".join(word for word in (sheet.note, _rule(counting, cap)) if word))
     before = known.get(again.name)
     if before is not None and (before.counting, before.cap) != (counting, cap):
         rule = f"{before.counting}" + (f", cap {before.cap} percent" if before.cap else "")
@@ -107,6 +108,14 @@ def _offer(course: Course, sheet: Sheet, learners: Collection[str], counting: Co
     asked = tuple(sorted({*learners, *(before.learners if before else ())}))
     _write(course, {**known, again.name: Retake(sheet.name, counting, cap, asked)})
     return again, hand_out.in_turn(course, again, class_list, only=asked)
+
+
+def _rule(counting: Counting, cap: int | None) -> str:
+    """How the retake counts, for the head of the sheet."""
+    which = {Counting.BEST: "the better one counts", Counting.LAST: "this one counts, even where it is the weaker",
+             Counting.AVERAGE: "the average counts"}[counting]
+    most = f", and this one brings at most {cap} percent of the marks" if cap is not None else ""
+    return f"You have been here before: of your two attempts {which}{most}."
 
 
 def _write(course: Course, retakes: Mapping[str, Retake]) -> None:

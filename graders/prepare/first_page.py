@@ -24,7 +24,7 @@ def lines(sheet: Sheet, course: Course | None = None, learner: Learner | None = 
         more = f", your {extra} minutes of extra time counted" if extra else ""
         told.append(f"Due {due:%Y-%m-%d %H:%M}{zone}{more}.")
         told += [late] if course and sheet.kind == "graded" and (late := _late(course.rules)) else []
-    return [*told, *sheet.rules.in_words(sheet.kind, learner)]
+    return [*told, *sheet.rules.in_words(sheet.kind, learner), *([sheet.note] if sheet.note else [])]
 
 
 def _late(rules: Rules) -> str:

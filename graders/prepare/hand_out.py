@@ -150,7 +150,7 @@ def _before(course: Course, sheet: Sheet) -> Sheet | None:
     if not path.exists():
         return None
     before = sheets.read(path)
-    same = replace(before, title=sheet.title, due=sheet.due, rules=sheet.rules, kind=sheet.kind) == sheet
+    same = replace(before, title=sheet.title, due=sheet.due, rules=sheet.rules, kind=sheet.kind, note=sheet.note) == sheet
     if not same and any(course.folder.glob(f"handed_out/*/{sheet.name}")):
         raise UsageError(f"Sheet {sheet.name} was handed out in this course with other items or marks. "
                          "Give the new sheet another name, so that nobody's work changes under their hands.")

@@ -1,4 +1,4 @@
-"""The class list: a CSV file with the columns id, name, group and, if wanted, extra_time and language.
+"""The class list: a CSV file with the columns id, name, group and, if wanted, extra_time; others are ignored.
 
 A list is taken whole or not at all: every row that cannot be used is reported with its line, together.
 Commas, semicolons or tabs may separate the columns; the file is UTF-8, with or without a byte-order mark.
@@ -19,7 +19,7 @@ from graders.prepare.course import Course, check_learner
 from graders.prepare.files import write_atomically
 
 NEEDED = ("id", "name", "group")
-OPTIONAL = ("extra_time", "language")
+OPTIONAL = ("extra_time",)
 SEPARATORS = (",", ";", "\t")
 LONGEST_TEXT = 200
 MOST_FAULTS = 20
@@ -34,14 +34,12 @@ class Learner:
         name: the learner's name for people.
         group: the group they belong to, or "".
         extra_time: extra working time in percent, from 0.
-        language: code of the language wanted, such as "en", or "".
     """
 
     id: str
     name: str
     group: str = ""
     extra_time: int = 0
-    language: str = ""
 
 
 @dataclass(frozen=True)
@@ -124,7 +122,7 @@ def write(roster: Roster, path: Path) -> None:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(NEEDED + OPTIONAL)
     for one in roster:
-        writer.writerow((one.id, one.name, one.group, one.extra_time or "", one.language))
+        writer.writerow((one.id, one.name, one.group, one.extra_time or ""))
     write_atomically(path, out.getvalue())
 
 
@@ -196,7 +194,7 @@ def _learner(columns: list[str], cells: list[str]) -> tuple[Learner, list[str]]:
     if not (extra.isascii() and extra.isdigit() and int(extra) <= 400):
         faults.append(f"extra_time {values['extra_time']!r}: expected percent from 0 to 400, such as 25")
         extra = "0"
-    return Learner(values["id"], values["name"], values["group"], int(extra), values.get("language", "")), faults
+    return Learner(values["id"], values["name"], values["group"], int(extra)), faults
 
 
 def _text_faults(values: Iterable[tuple[str, str]]) -> Iterator[str]:

@@ -54,6 +54,7 @@ class Sheet:
         rules: hand-ins, hints, calculator and working time.
         due: when it is due, in the course's time zone; None for no due time.
         layouts: texts of the layouts that items were made from, in order.
+        note: a sentence for the head of the sheet, or "".
     """
 
     name: str
@@ -63,6 +64,7 @@ class Sheet:
     rules: SheetRules = field(default_factory=SheetRules)
     due: dt.datetime | None = None
     layouts: tuple[str, ...] = ()
+    note: str = ""
 
     @property
     def marks(self) -> int:
@@ -79,7 +81,7 @@ class Sheet:
         return self.layouts[int(item[4])] if item.startswith("X00-") and int(item[4]) < len(self.layouts) else ""
 
 
-def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: str = "graded", due: str = "",
+def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: str = "graded", due: str = "", note: str = "",
             ask: Sequence[str] = layout_items.USUAL, rules: SheetRules | None = None,
             marks: Mapping[str, int] = MappingProxyType({}), pick: Pick | None = None) -> Sheet:
     """Compose a sheet.
@@ -91,6 +93,7 @@ def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: st
         title: title for people; made from the source if empty.
         kind: "graded" or "practice".
         due: date and time such as "2026-03-02 17:00", or "" for none.
+        note: a sentence for the head of the sheet, or "".
         ask: what a sheet from a layout asks about: some of "ratios", "states" and "chart".
         rules: hand-ins, hints, calculator and working time; the usual ones of the kind if None.
         marks: marks of items that shall carry others than their own, by item.
@@ -113,7 +116,8 @@ def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: st
     if len(items) > MOST_ITEMS:
         raise UsageError(f"{len(items)} items; at most {MOST_ITEMS} fit on a sheet. Pick some of them with --items.")
     entries = tuple(SheetItem(item, marks.get(item.id, item.marks)) for item in items)
-    return Sheet(name, title.strip() or found.title, entries, kind, rules, _due_time(due, name), found.layouts)
+    return Sheet(name, title.strip() or found.title, entries, kind, rules, _due_time(due, name), found.layouts,
+                 note.strip())
 
 
 def usual_rules(kind: str) -> SheetRules:
@@ -160,6 +164,7 @@ def as_text(sheet: Sheet) -> str:
     lines.append(f"calculator = {quoted(rules.calculator)}")
     lines += [f"minutes = {rules.minutes}"] if rules.minutes else []
     lines += [f"due = {sheet.due.isoformat()}"] if sheet.due is not None else []
+    lines += [f"note = {quoted(sheet.note)}"] if sheet.note else []
     lines += ["layouts = [", *(f"{_block(text)}," for text in sheet.layouts), "]"] if sheet.layouts else []
     for entry in sheet.items:
         lines += ["", "[[item]]", f"id = {quoted(entry.item.id)}", f"marks = {entry.marks}"]
@@ -198,7 +203,7 @@ _SETTINGS: Mapping[str, tuple[type, str]] = {
     "kind": (str, f"one of {', '.join(KINDS)}"), "attempts": (int, "a whole number from 1"),
     "hint_cost": (int, "percent from 0 to 100"), "calculator": (str, f"one of {', '.join(CALCULATORS)}"),
     "minutes": (int, "a whole number from 1"), "due": (dt.datetime, "a date and time such as 2026-03-02T17:00:00"),
-    "layouts": (list, "a list of layouts' texts"), "item": (list, "tables [[item]]"),
+    "note": (str, "a text in quotes"), "layouts": (list, "a list of layouts' texts"), "item": (list, "tables [[item]]"),
 }
 
 
@@ -228,7 +233,8 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
         faults.append(f"name: {fault}")
     layouts = tuple(str(text) for text in usable.get("layouts", ()))
     entries = _items_from(usable.get("item", []), layouts, faults)
-    return Sheet(name, usable.get("title", "") or name, entries, kind, rules, due, layouts)
+    return Sheet(name, usable.get("title", "") or name, entries, kind, rules, due, layouts,
+                 usable.get("note", ""))
 
 
 def _items_from(tables: Sequence[Any], layouts: Sequence[str], faults: list[str]) -> tuple[SheetItem, ...]:

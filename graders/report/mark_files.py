@@ -51,11 +51,12 @@ def csv_text(columns: Sequence[str], rows: Sequence[Mapping[str, Cell]]) -> str:
     return out.getvalue()
 
 
-def read_csv(path: Path) -> list[dict[str, str]]:
+def read_csv(path: Path, remedy: str = "Write it again: graders export") -> list[dict[str, str]]:
     """Read back a file that `csv_text` made, as texts by column.
 
     Args:
         path: the CSV file.
+        remedy: what to do where it cannot be read.
 
     Raises:
         UsageError: there is no such file, or it is not a CSV file in UTF-8.
@@ -65,10 +66,15 @@ def read_csv(path: Path) -> list[dict[str, str]]:
         text = path.read_bytes().decode("utf-8-sig")
         rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
     except (OSError, UnicodeDecodeError, csv.Error) as fault:
-        raise UsageError(f"{path} cannot be read as a mark sheet: {fault}. Write it again: graders export") from None
+        why = fault.strerror if isinstance(fault, OSError) else str(fault)
+        raise UsageError(f"{path} cannot be read: {why}. {remedy}") from None
     if not rows:
-        raise UsageError(f"{path} is empty; expected a first line with the names of the columns.")
+        raise UsageError(f"{path} is empty; expected a first line with the names of the columns. {remedy}")
     head = [unguarded(cell) for cell in rows[0]]
+    uneven = next((line for line, row in enumerate(rows, start=1) if len(row) != len(head)), 0)
+    if uneven:
+        raise UsageError(f"{path}, row {uneven}: {len(rows[uneven - 1])} cells, expected {len(head)}: {', '.join(head)}. "
+                         f"{remedy}")
     return [dict(zip(head, (unguarded(cell) for cell in row), strict=True)) for row in rows[1:]]
 
 

@@ -25,6 +25,8 @@ from graders.report.statistics import kappa
 
 NEAR = 3
 FEWEST = 6
+_COLUMNS = ("learner", "item", "max", "first", "second")
+_REMEDY = "The form is second_marks.csv beside the sample; write both with: graders moderate COURSE SHEET"
 
 
 @dataclass(frozen=True)
@@ -123,7 +125,7 @@ def write(course: Course, sheet: Sheet, boundaries: Sequence[int]) -> WrittenSam
     ]
     # A form that a second marker has begun to fill in is never written over.
     if not form.exists():
-        write_atomically(form, "\ufeff" + csv_text(("learner", "item", "max", "first", "second"), rows))
+        write_atomically(form, "\ufeff" + csv_text(_COLUMNS, rows))
     return WrittenSample(index, tuple(scripts), form, sample)
 
 
@@ -179,7 +181,10 @@ def agreement(form: Path) -> Agreement:
     Raises:
         UsageError: the file cannot be read, a mark is no number or out of reach, or nothing is filled in.
     """
-    rows = [row for row in read_csv(form) if row.get("second", "").strip()]
+    everything = read_csv(form, _REMEDY)
+    if not everything or not set(_COLUMNS) <= everything[0].keys():
+        raise UsageError(f"{form} is no form for a second marker: expected the columns {', '.join(_COLUMNS)}. {_REMEDY}")
+    rows = [row for row in everything if row["second"].strip()]
     if not rows:
         raise UsageError(f"{form}: no second mark is filled in yet.")
     first, second, differences = [], [], []

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
 
-from gearkit.answers import marking, variants
+from gearkit.answers import items, marking, variants
 from gearkit.answers.variants import Variant
 from gearkit.solve import mobility, ratios
 from gearkit.train import catalogue
@@ -146,3 +147,25 @@ def test_a_layout_without_a_ratio_is_refused() -> None:
     text = STEPPED.replace('engaged = ["H", "K"]', "engaged = []")
     with pytest.raises(UsageError, match="no range has a ratio"):
         from_layout(catalogue.parse(text))
+
+
+def test_the_text_of_every_item_of_the_bank_names_the_layout_that_the_learner_has_and_no_other() -> None:
+    named = 0
+    for item in items.all_items():
+        variant = variants.draw(item, secret=SECRET, sheet="s", learner="a")
+        text = variant.prompt + " ".join(part.label for part in variant.parts) + " ".join(item.hints)
+        found = set(re.findall(r"\bQ(?:24|36|48)\b", text))
+        if variant.layout is not None and variant.layout.name.startswith("Quillbrook "):
+            assert found <= {variant.layout.name.split()[1].rstrip(":")}, (item.id, found, variant.layout.name)
+        if item.draw.layout:
+            assert found == {item.draw.layout}, item.id
+            named += 1
+    assert named >= 10
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_text_of_every_item_from_a_layout_begins_with_that_layouts_name(name: str) -> None:
+    layout = catalogue.find(name)
+    for item in from_layout(layout, 3):
+        assert item.id.startswith("X00-3")
+        assert variants.draw(item, secret=SECRET, sheet="s", learner="a").prompt.startswith(f"**{layout.name}**")

@@ -106,3 +106,23 @@ def test_an_identity_that_is_only_a_word_in_a_report_removes_nothing(room, capsy
     assert main(["remove", str(room.course.folder), "nobody", "--yes"]) == 2
     assert "has nothing of 'nobody'" in capsys.readouterr().err
     assert report.exists()
+
+
+def test_short_identities_are_not_found_in_other_words_nor_in_pictures_and_pseudonyms_go_too(room, capsys):
+    picture = room.course.folder / "sheets" / "picture.txt"
+    picture.write_text(f"![a drawing](data:image/svg+xml;base64,/{GONE}+{GONE}0) and x{GONE}y")
+    for command in (["report"], ["report", "--pseudonyms"]):
+        assert main([command[0], str(room.course.folder), "A1", *command[1:]]) == 0
+    pseudonyms = room.course.reports_folder("A1") / "pseudonyms"
+    assert list(pseudonyms.iterdir())
+    assert main(["remove", str(room.course.folder), GONE, "--yes"]) == 0, capsys.readouterr()
+    assert list(pseudonyms.iterdir()) == []
+    assert picture.exists()
+
+
+@pytest.mark.parametrize("text", ["\n%s: changed", "in/%s/A1", '"%s"', "_%s_", "a\\n%s", "%s"])
+def test_an_identity_that_stands_as_a_word_is_found(room, capsys, text):
+    note = room.course.folder / "note.txt"
+    note.write_text(text % GONE)
+    assert main(["remove", str(room.course.folder), GONE, "--yes"]) == 1
+    assert str(note) in capsys.readouterr().out

@@ -286,3 +286,30 @@ def test_right_answers_wait_for_whoever_has_extra_time_on_a_retake(tmp_path: Pat
     for minute, still in ((0, True), (14, True), (16, False)):
         now = dt.datetime(2026, 2, 3, 10, minute, tzinfo=dt.UTC)
         assert bool(retakes.still_open(room.course, "A1", now)) is still
+
+
+def test_a_retake_and_a_note_are_told_at_the_head_and_who_was_not_asked_is_not_missing(tmp_path: Path, capsys) -> None:
+    room = Classroom(tmp_path, roster=CLASS)
+    later = sheets.compose("lesson 2", "B1", note="Hand in at the desk.")
+    hand_out.hand_out(room.course, later, CLASS)
+    sheets.write(later, tmp_path / "B1.toml")
+    assert sheets.read(tmp_path / "B1.toml") == later
+    told = types(capsys, "retake", room.course.folder, "B1", "--learner", "s1", "--count", "average", "--cap", "70")
+    assert "Retake B1-retake: 1 copy made" in told
+    copy = json.loads(room.course.handed_out_file("s1", "B1-retake").read_text(encoding="utf-8"))
+    assert ("- Hand in at the desk. You have been here before: of your two attempts the average counts, and this one brings "
+            "at most 70 percent of the marks.") in copy["cells"][0]["source"]
+    (tmp_path / "in").mkdir()
+    told = types(capsys, "take-in", room.course.folder, "B1-retake", tmp_path / "in")
+    assert "Nothing yet from 1 of 1:\n  s1  Ann Lee" in told
+
+
+def test_what_hints_took_is_told_beside_the_mark_in_exchange_files(tmp_path: Path, capsys) -> None:
+    room = Classroom(tmp_path, roster=CLASS, rules=SheetRules(hint_cost=50))
+    room.hand_in("s1", room.copy("s1", right))
+    types(capsys, "hint", room.course.folder, "A1", "s1", "L03-02", "--by", "me")
+    types(capsys, "mark", room.course.folder, "A1")
+    types(capsys, "export", room.course.folder, "--to", "ags", "-o", tmp_path / "marks.json")
+    text = (tmp_path / "marks.json").read_text(encoding="utf-8")
+    assert "1 taken off for hints." in text
+    assert '"scoreGiven": 25' in text

@@ -95,3 +95,14 @@ def test_the_advice_follows_from_the_agreement(tmp_path, second, advice):
 def test_a_form_that_cannot_be_used_says_why(tmp_path, second, words):
     with pytest.raises(UsageError, match=words):
         moderation.agreement(form(tmp_path, (1, second)))
+
+
+def test_a_form_that_is_missing_or_something_else_says_which_command_writes_one(tmp_path):
+    other = tmp_path / "other.csv"
+    other.write_text("a,b\n1,2\n")
+    uneven = tmp_path / "uneven.csv"
+    uneven.write_text("learner,item,max,first,second\nann,L03-02,2\n")
+    for path, words in ((tmp_path / "nope.csv", "No such file"), (other, "expected the columns learner, item"),
+                        (uneven, "row 2: 3 cells, expected 5")):
+        with pytest.raises(UsageError, match=f"{words}.*write both with: graders moderate COURSE SHEET"):
+            moderation.agreement(path)

@@ -72,8 +72,9 @@ def outcomes(data: ExportData, sheet: ExportedSheet) -> Iterator[Outcome]:
 def _note(made: list[LearnerMarks], counted: CountedMark) -> str:
     if not made:
         return ""
+    hints = [f"{cost:g} taken off for hints." for one in made if (cost := round(sum(item.hint_cost for item in one.items), 6))]
     late = [f"{one.score:g} marks earned, {one.penalty:g} taken off for lateness." for one in made if one.penalty]
     if len(counted.attempts) < 2:
-        return " ".join(late)
+        return " ".join([*hints, *late])
     told = ", ".join("nothing" if mark is None else f"{mark:g}" for mark in counted.attempts)
-    return " ".join([*late, f"Attempts: {told}; {counted.counts:g} counts."])
+    return " ".join([*hints, *late, f"Attempts: {told}; {counted.counts:g} counts."])
