@@ -112,7 +112,7 @@ def report_data(course: Course, sheet: Sheet) -> ReportData:
         sheet=sheet.title,
         marks=marks,
         roster=class_of(course),
-        words=of_items(sheet.item_ids),
+        words=of_items(entry.item for entry in sheet.items),
         mistakes=mistake_words(codes_in(marks)),
         likeness=alike(course, sheet, marks),
         earlier=_earlier(course, sheet),

@@ -1,16 +1,15 @@
-"""What pages say about an item besides its marks: lesson, hints, names of mistakes; looked up in the item bank.
+"""What pages say about an item besides its marks: lesson, hints, kind of answer.
 
-A sheet may hold an item that the bank no longer has; its pages then do without these words and stay whole.
+A mark sheet may hold an item that its sheet no longer has; its pages then do without these words and stay whole.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
 
+from gearkit.answers.items import Item
 from gearkit.lesson.syllabus import LESSONS
-from gearkit.words.errors import UsageError
 
 # Numbers and formulas read better set as formulas; words and letters of a choice do not.
 _SET_AS_FORMULA = frozenset(
@@ -24,7 +23,7 @@ class ItemWords:
 
     Args:
         item: id, such as "L03-02".
-        lesson: number of its lesson; 0 where the bank does not know the item.
+        lesson: number of its lesson; 0 where it belongs to none.
         lesson_title: title of that lesson, or "".
         kind: kind of answer, such as "exact ratio", or "".
         hints: hints from the gentlest to the most telling.
@@ -46,23 +45,16 @@ class ItemWords:
         return f"lesson {self.lesson}" + (f", {self.lesson_title}" if self.lesson_title else "")
 
 
-def of_items(names: Iterable[str]) -> dict[str, ItemWords]:
-    """Return the words of each item named."""
-    return {name: _of_item(name) for name in names}
+def of_items(found: Iterable[Item]) -> dict[str, ItemWords]:
+    """Return the words of items; those made from a layout belong to no lesson."""
+    return {item.id: _of_item(item) for item in found}
 
 
-@cache
-def _of_item(name: str) -> ItemWords:
-    from gearkit.answers import items
-
-    try:
-        item = items.find(name)
-    except UsageError:
-        return ItemWords(name)
+def _of_item(item: Item) -> ItemWords:
     plan = LESSONS.get(f"{item.lesson:02d}")
     return ItemWords(
-        item=name,
-        lesson=item.lesson,
+        item=item.id,
+        lesson=item.lesson if plan else 0,
         lesson_title=plan.title if plan else "",
         kind=str(item.kind),
         hints=item.hints,

@@ -172,3 +172,17 @@ def test_the_hint_is_pointed_to_where_it_stands_on_the_page():
     text = text_of(learner_page(replace(second, items=(item, *second.items[1:])), WORDS))
     assert "not one of the usual slips. The hint below may help. Try this next. Stand on the carrier." in text
     assert "hint 1" not in text
+
+
+def test_a_sheet_made_from_a_layout_has_hints_and_formulas_on_its_pages_too(tmp_path):
+    from graders.mark import batch
+    from graders.report import feedback
+    from tests.graders.classroom import Classroom, call
+
+    room = Classroom(tmp_path, source="Q24")
+    room.hand_in("s1", room.copy("s1", lambda variant: call(variant.item.id, {variant.parts[0].name: "9/7"})))
+    batch.mark_sheet(room.course, room.sheet)
+    page = feedback.write_pages(room.course, room.sheet).pages[0].read_text(encoding="utf-8")
+    for entry in room.sheet.items:
+        assert any(hint in page for hint in entry.item.hints), entry.item.id
+    assert "<mfrac><mrow><mn>9</mn></mrow><mrow><mn>7</mn></mrow></mfrac>" in page
