@@ -1,4 +1,4 @@
-"""The command draw: one picture of a layout into a file."""
+"""The commands draw and place: a picture of a layout into a file; where a stick diagram puts the parts."""
 
 from __future__ import annotations
 
@@ -36,6 +36,25 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--anew", action="store_true", help="place the parts anew instead of as stored with the layout")
 
 
+def _place(options: argparse.Namespace) -> int:
+    from gearkit.draw.commands import store_placement
+
+    target = Path(options.output) if options.output else None
+    found = store_placement(options.layout, target, options.searches)
+    crossings = f"{found.crossings} crossing" if found.crossings == 1 else f"{found.crossings} crossings"
+    if found.written:
+        print(f"{found.file}: placement stored, {crossings}")
+    else:
+        print(f"{found.file}: left as it is; its placement has {crossings}, and no search found a better one")
+    return DONE
+
+
+def _place_arguments(parser: argparse.ArgumentParser) -> None:
+    add_layout(parser)
+    parser.add_argument("-o", "--output", metavar="FILE", help="new file for the layout with its placement; its own file when left out")
+    parser.add_argument("--searches", type=int, default=6, metavar="N", help="choose the best of so many searches (default: 6)")
+
+
 COMMANDS: list[Command] = [
     Command(
         "draw",
@@ -43,5 +62,12 @@ COMMANDS: list[Command] = [
         "gearkit draw Q48 --what stick --range 2 -o q48_second.svg",
         _arguments,
         _draw,
-    )
+    ),
+    Command(
+        "place",
+        "find where a stick diagram puts the parts, and store it in the layout's file",
+        "gearkit place Q24 -o my_q24.toml",
+        _place_arguments,
+        _place,
+    ),
 ]

@@ -1,15 +1,20 @@
-"""What the command `gearkit draw` does: one picture of a layout into one file."""
+"""What the commands draw and place do: one picture of a layout into a file; a placement into a layout's file."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 from gearkit.draw import chart, front_view, lever_diagram, power_picture, ratio_chart, speed_plot, stick_diagram
 from gearkit.draw.export import save
+from gearkit.draw.placement import Placement, best_of, read
 from gearkit.draw.state import engaged_in, state_of
 from gearkit.draw.svg import Picture
+from gearkit.train import catalogue
 from gearkit.train.layout import Layout
+from gearkit.train.placement_block import with_stored
+from gearkit.words import places
 from gearkit.words.errors import UsageError
 
 Engaged = tuple[str, ...] | None
@@ -77,3 +82,52 @@ def picture_of(layout: Layout, what: str, range_name: str | None = None, set_nam
         return front_view.picture(pset)
     members = state_of(layout, engaged).speeds.members
     return front_view.picture(pset, {part: members[f"{pset.name}.{part}"] for part in ("sun", "carrier", "ring")})
+
+
+@dataclass(frozen=True)
+class Stored:
+    """What became of a wish to store a placement.
+
+    Args:
+        file: the layout's file.
+        written: False where the file has a placement already that no search could better.
+        crossings: lines that pass under others in the placement that is in the file now.
+    """
+
+    file: Path
+    written: bool
+    crossings: int
+
+
+def store_placement(name_or_path: str, target: Path | None = None, searches: int = 6) -> Stored:
+    """Find a placement for a layout's stick diagram and store it in the layout's file.
+
+    Args:
+        name_or_path: a layout of the catalogue, or a file.
+        target: a new file for the layout with its placement; None for the layout's own file.
+        searches: how many searches to choose the best from, 1 to 200.
+
+    Raises:
+        UsageError: no target for a layout of the kit's own, a target that exists, or searches outside 1 to 200.
+    """
+    if not 1 <= searches <= 200:
+        raise UsageError(f"{searches} searches: give a number from 1 to 200, such as 6.")
+    path = catalogue.path_of(name_or_path)
+    layout = catalogue.read(path)
+    if target is None and path.resolve().is_relative_to(places.datasets().resolve()):
+        raise UsageError(
+            f"{layout.name} belongs to the kit, and its file is left as it is. Name a file of your own for the layout "
+            f"with its placement, such as: -o my_{path.name}"
+        )
+    if target is not None and target.exists():
+        raise UsageError(f"{target} exists already and is left as it is; choose another name.")
+    stored, found = read(layout), best_of(layout, searches)
+    best = found if stored is None or found.faults.cost < stored.faults.cost else stored
+    written = target is not None or best is not stored
+    if written:
+        _write(layout, best, target or path)
+    return Stored(target or path, written, len(best.faults.crossings))
+
+
+def _write(layout: Layout, placement: Placement, path: Path) -> None:
+    catalogue.write(with_stored(layout, placement.table(layout)), path)

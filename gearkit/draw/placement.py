@@ -90,6 +90,16 @@ def place(layout: Layout, seed: int = 1, effort: float = 1.0) -> Placement:
     return _checked(structure_of(layout), nets, grid, plan.copy())
 
 
+def best_of(layout: Layout, tries: int) -> Placement:
+    """Return the best of some new placements.
+
+    Args:
+        layout: any layout.
+        tries: how many searches to choose from, 1 or more; each takes about as long as `place`.
+    """
+    return min((place(layout, seed) for seed in range(1, tries + 1)), key=lambda made: made.faults.cost)
+
+
 def with_placement(layout: Layout, tries: int = 1) -> Layout:
     """Return the layout with the best of some new placements stored in it, ready to be written to its file.
 
@@ -97,8 +107,7 @@ def with_placement(layout: Layout, tries: int = 1) -> Layout:
         layout: any layout.
         tries: how many searches to choose from, 1 or more; each takes about as long as `place`.
     """
-    best = min((place(layout, seed) for seed in range(1, tries + 1)), key=lambda made: made.faults.cost)
-    return replace(layout, placement=best.table(layout), text="")
+    return replace(layout, placement=best_of(layout, tries).table(layout), text="")
 
 
 def read(layout: Layout) -> Placement | None:

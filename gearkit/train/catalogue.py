@@ -127,15 +127,27 @@ def find(name_or_path: str | os.PathLike[str]) -> Layout:
         UsageError: neither a file nor a name of the catalogue.
         LayoutError: the file has faults.
     """
+    return read(path_of(name_or_path))
+
+
+def path_of(name_or_path: str | os.PathLike[str]) -> Path:
+    """Return the file of a layout by catalogue name or by path; a path need not lead to a file.
+
+    Args:
+        name_or_path: as in `find`.
+
+    Raises:
+        UsageError: neither a file nor a name of the catalogue.
+    """
     wanted = os.fspath(name_or_path)
     if wanted.endswith(".toml") or os.sep in wanted:
-        return read(wanted)
+        return Path(wanted)
     files = dict(_files())
     for name, path in files.items():
         if name.lower() == wanted.lower():
-            return read(path)
+            return path
     if Path(wanted).is_file():
-        return read(wanted)
+        return Path(wanted)
     raise UsageError(
         f"No layout {wanted!r}: it is neither a file nor a name of the catalogue. Names: {', '.join(files)}."
     )
@@ -221,8 +233,14 @@ def dumps(layout: Layout) -> str:
         if item.published_ratio:
             lines.append(f"published_ratio = {_quoted(item.published_ratio)}")
     if layout.placement:
-        lines += ["", "[placement]", *(f"{_key(key)} = {_value(value)}" for key, value in layout.placement.items())]
+        lines += ["", *placement_lines(layout)]
     return "\n".join(lines) + "\n"
+
+
+def placement_lines(layout: Layout) -> list[str]:
+    """Return the lines of a layout file that hold its placement; a layout without one has none."""
+    table = layout.placement or {}
+    return ["[placement]", *(f"{_key(key)} = {_value(value)}" for key, value in table.items())] if table else []
 
 
 def _value(value: Any) -> str:
