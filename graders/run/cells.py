@@ -122,21 +122,33 @@ def warm_up(shell: Any) -> None:
         sys.stdout, sys.stderr = output, errors
 
 
+def make_ready(shell: Any) -> None:
+    """Set up what is the same for every submission; afterwards this process shows nothing and asks nobody any more.
+
+    Args:
+        shell: what `make_shell` made.
+    """
+    sys.stdout = sys.stderr = _Nowhere()
+    vars(builtins)["input"] = vars(getpass)["getpass"] = _refuse_input
+    _close_shell_escapes(shell)
+    importlib.import_module("gearkit.lesson.answering")
+    # The first loop of a process costs several times the second.
+    asyncio.new_event_loop().close()
+
+
 def run_cells(shell: Any, cells: Sequence[str], setup: Sequence[str], cell_seconds: float, send: Send) -> None:
     """Run cells in order and send the answers that each of them changed.
 
     Args:
-        shell: what `make_shell` made.
+        shell: what `make_shell` made and `make_ready` got ready.
         cells: sources of the notebook's code cells.
         setup: sources of the cells that the sheet itself brings; they are run first, so that a deleted
             or moved one costs nobody an answer.
         cell_seconds: time for one cell, in seconds.
         send: takes each message.
     """
-    sys.stdout = sys.stderr = _Nowhere()
-    vars(builtins)["input"] = vars(getpass)["getpass"] = _refuse_input
     signal.signal(signal.SIGALRM, _out_of_time)
-    _close_shell_escapes(shell)
+    # A loop that was made before the fork would be dead here.
     loop = asyncio.new_event_loop()
     asyncio.set_event_loop(loop)
     answering = importlib.import_module("gearkit.lesson.answering")

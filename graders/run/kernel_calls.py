@@ -15,6 +15,7 @@ import os
 import platform
 import struct
 from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
 
 NEW_MOUNTS, NEW_NAMES, NEW_MESSAGES = 0x20000, 0x4000000, 0x8000000
@@ -37,6 +38,7 @@ def machine() -> str:
     return platform.machine()
 
 
+@cache
 def _library() -> ctypes.CDLL:
     return ctypes.CDLL(None, use_errno=True)
 

@@ -27,7 +27,7 @@ from graders.run.protection import Limits, Protection, kit_folder
 
 START_SECONDS = 60.0
 PATIENCE = 5.0
-PRELOADED = {"warm": ("sympy",), "kernel": ()}
+PRELOADED = {"warm": ("sympy", "gearkit.answers.symbols"), "kernel": ()}
 
 
 @dataclass(frozen=True)

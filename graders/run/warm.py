@@ -75,6 +75,7 @@ def _warm(preload: Sequence[str], engine: str) -> Any:
     answering.how_it_reads = lambda item, given: ""
     shell = cells.make_shell()
     cells.warm_up(shell)
+    cells.make_ready(shell)
     return shell
 
 
