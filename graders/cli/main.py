@@ -1,4 +1,4 @@
-"""The commands of `graders` in the order of the job. A new command family is a module with COMMANDS, named here."""
+"""The commands of `graders` in the order of the job. A new command has its place in ORDER."""
 
 from __future__ import annotations
 
@@ -7,6 +7,10 @@ from collections.abc import Sequence
 from gearkit.cli.command import run
 from graders.cli import after, deciding, marking, outside, preparing, term
 
+ORDER = ("compose", "check", "preview", "hand-out", "pack", "exchange", "take-in", "hint", "extend", "doctor", "mark", "mark-again",
+         "report", "moderate", "hand-back", "show", "override", "correct", "take-back", "trail", "retake", "totals", "export",
+         "remove", "demo")
+
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run the command line and return the exit code.
@@ -14,7 +18,8 @@ def main(words: Sequence[str] | None = None) -> int:
     Args:
         words: the command line; the process's own when left out.
     """
-    commands = [*preparing.COMMANDS, *marking.COMMANDS, *after.COMMANDS, *deciding.COMMANDS, *term.COMMANDS, *outside.COMMANDS]
+    families = (preparing, marking, after, deciding, term, outside)
+    commands = sorted((one for family in families for one in family.COMMANDS), key=lambda one: ORDER.index(one.name))
     about = "Class sheets of gearkit exercises: compose, hand out, mark, report, hand back."
     return run("graders", about, commands, words)
 

@@ -32,6 +32,8 @@ def _exchange(options: argparse.Namespace) -> int:
         if done.without_account:
             print(f"No account on this machine: {', '.join(done.without_account)}. Name their accounts in "
                   f"{course.folder / 'accounts.csv'} (columns id, account), or give them their copies another way.")
+        print("Once, in nbgrader_config.py of the learners' JupyterLab, so that its button fetches each one's own copy:")
+        print("".join(f"  {line}\n" for line in exchange.learner_settings(course.id, options.folder).splitlines()), end="")
         print(f"Then:       graders take-in {options.course} {sheet.name} {options.folder}")
     return FINDING if done.without_account else DONE
 

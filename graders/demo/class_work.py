@@ -23,6 +23,7 @@ from graders.prepare import sheets
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.notebook import variants_for
+from graders.prepare.sheet_rules import SheetRules
 from graders.prepare.sheets import Sheet
 
 SHEET = "one-set-to-three"
@@ -117,7 +118,7 @@ def open_demo_course(folder: Path, seed: str) -> Course:
 
 def demo_sheet() -> Sheet:
     """Return the demo's sheet: eleven items of lessons 2, 3 and 6."""
-    composed = sheets.compose(",".join(ITEMS), SHEET, title=TITLE)
+    composed = sheets.compose(",".join(ITEMS), SHEET, title=TITLE, rules=SheetRules(attempts=2, hint_cost=10))
     return replace(composed, due=DUE)
 
 

@@ -92,6 +92,17 @@ def release(course: Course, sheet: str, exchange: Path, class_list: Roster) -> R
         raise GearkitError(f"{fault.filename} cannot be written ({fault.strerror}). Mend this and do it again.") from None
 
 
+def learner_settings(course_id: str, exchange: Path) -> str:
+    """What nbgrader_config.py of the learners' JupyterLab has to say, once for the whole server.
+
+    Args:
+        course_id: short identity of the course.
+        exchange: the exchange folder.
+    """
+    return (f"c = get_config()\nc.Exchange.root = {str(exchange.absolute())!r}\nc.CourseDirectory.course_id = {course_id!r}\n"
+            'c.ExchangeFactory.fetch_assignment = "graders.prepare.fetch.OwnCopy"\n')
+
+
 def check_closed(course: Course) -> None:
     """Check that other accounts of the machine cannot look into the course folder.
 

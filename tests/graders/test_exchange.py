@@ -94,11 +94,9 @@ def typed(words: tuple[str, ...]) -> str:
 
 def pressed(root: Path, course: str, home: Path, action: str) -> None:
     settings = Config()
-    settings.Exchange.root = str(root)
+    exec(exchange.learner_settings(course, root), {"get_config": lambda: settings})
     settings.Exchange.cache = str(home / ".cache")
     settings.Exchange.assignment_dir = str(home)
-    settings.CourseDirectory.course_id = course
-    settings.ExchangeFactory.fetch_assignment = "graders.prepare.fetch.OwnCopy"
     folder = CourseDirectory(config=settings)
     folder.assignment_id = "A1"
     factory = ExchangeFactory(config=settings)
