@@ -11,7 +11,7 @@ from hashlib import sha256
 from typing import Any
 
 from gearkit.draw.routing import Faults, Grid, Plan, Router, Wiring, judge
-from gearkit.draw.stick_nets import Nets, nets_of
+from gearkit.draw.stick_nets import Nets, nets_of, seats_of
 from gearkit.draw.stick_search import EXIT_COST, found_plan
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -37,6 +37,16 @@ class Placement:
     wiring: Wiring
     faults: Faults
 
+    @property
+    def sets(self) -> tuple[tuple[int, ...], ...]:
+        """Numbers of the sets in each seat, from left to right; two where two sets are built as one."""
+        return tuple(self.nets.seats[seat] for seat in self.plan.order)
+
+    def columns(self, place: int) -> dict[int, int]:
+        """Return number of a set -> the column under its own sun, for the seat at a place from the left."""
+        middle, sets = self.grid.middle(place), self.sets[place]
+        return {sets[0]: middle} if len(sets) == 1 else {sets[0]: middle - 1, sets[1]: middle + 1}
+
     def table(self, layout: Layout) -> dict[str, Any]:
         """Return the placement as it is stored in a layout file, under [placement].
 
@@ -48,7 +58,7 @@ class Placement:
         return {
             "structure": self.structure,
             "grid": [self.grid.slots, self.grid.lanes],
-            "sets": [names[index] for index in plan.order],
+            "sets": [names[self.nets.seats[seat][0]] for seat in plan.order],
             "ports": list(plan.ports),
             "shafts": [[net, inner[net], outer[net], plan.risers[net]] for net in self.nets.wired],
             "elements": [[slot, *ends] for slot, ends in zip(plan.slots, plan.ends, strict=True)],
@@ -60,6 +70,7 @@ def structure_of(layout: Layout) -> str:
     """Return a hash of all that the places depend on: sets and their kinds, joins, elements; not tooth counts."""
     parts = [f"{pset.name} {pset.pinions.value}" for pset in layout.sets]
     parts += [" ".join(shaft) for shaft in layout.shafts]
+    parts += [f"one seat {seat}" for seat in seats_of(layout) if len(seat) == 2]
     parts += [f"{element.name} {element.kind.value} {' '.join(element.between)}" for element in layout.elements]
     return sha256("\n".join(["places 1", *parts]).encode()).hexdigest()[:16]
 
@@ -126,7 +137,7 @@ def read(layout: Layout) -> Placement | None:
 
 
 def _read_plan(table: Any, layout: Layout, nets: Nets) -> tuple[Grid, Plan]:
-    grid = Grid(len(layout.sets), int(table["grid"][0]), int(table["grid"][1]))
+    grid = Grid(len(nets.seats), int(table["grid"][0]), int(table["grid"][1]))
     names = [pset.name for pset in layout.sets]
     inner, outer, risers = ([0] * nets.count for _ in range(3))
     for net, low, high, riser in table["shafts"]:
@@ -135,8 +146,9 @@ def _read_plan(table: Any, layout: Layout, nets: Nets) -> tuple[Grid, Plan]:
         inner[net], outer[net], risers[net] = low, high, riser
     slots = [slot for slot, _, _ in table["elements"]]
     ends = [[int(a), int(b)] for _, a, b in table["elements"]]
-    order = [names.index(name) for name in table["sets"]]
-    if sorted(order) != list(range(len(names))) or len(slots) != len(layout.elements):
+    firsts = [names[seat[0]] for seat in nets.seats]
+    order = [firsts.index(name) for name in table["sets"]]
+    if sorted(order) != list(range(len(firsts))) or len(slots) != len(layout.elements):
         raise ValueError("not this layout's sets and elements")
     if set(slots) - set(grid.gap_columns) or any(side not in (0, 1) for pair in ends for side in pair):
         raise ValueError("an element off the grid")

@@ -7,7 +7,7 @@ sets, applied elements that carry torque, input and output. Branches to open ele
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, product
 
 from gearkit.draw.placement import Placement
 from gearkit.draw.routing import ABOVE_PLATES, BELOW_PLATES
@@ -78,13 +78,13 @@ def taps(placement: Placement) -> dict[tuple[int, int], Spot]:
     """Return the grid spot of every wired member, keyed by (net, number of the member)."""
     grid, nets = placement.grid, placement.nets
     found: dict[tuple[int, int], Spot] = {}
-    for seat, index in enumerate(placement.plan.order):
-        middle = grid.middle(seat)
-        for member in range(len(MEMBERS)):
+    for place in range(grid.sets):
+        middle = grid.middle(place)
+        for (index, sun), member in product(placement.columns(place).items(), range(len(MEMBERS))):
             net = nets.members[3 * index + member]
             if net < 0:
                 continue
-            column, row = middle, grid.gear + member
+            column, row = sun if member == 0 else middle, grid.gear + member
             if nets.kinds[index] is PinionKind.BEVEL:
                 column, row = ((middle - 1, grid.gear), (middle, grid.gear + 2), (middle + 1, grid.gear))[member]
             found[net, 3 * index + member] = (column, row)

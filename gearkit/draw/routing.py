@@ -30,7 +30,7 @@ class Grid:
     """Columns and rows of the drawing plane.
 
     Args:
-        sets: how many sets.
+        sets: how many seats.
         slots: slots in the gap beside each set.
         lanes: inner lanes, and outer lanes.
     """
@@ -70,7 +70,7 @@ class Plan:
     """One way to draw a layout, on a grid.
 
     Args:
-        order: sets from left to right.
+        order: seats from left to right.
         ports: for every member, the number of its port.
         lanes: for every net, its inner and its outer lane, counted from the axis.
         risers: for every net, the column where its lanes are joined if nothing else joins them.
@@ -129,7 +129,10 @@ class Router:
 
     def __init__(self, nets: Nets, grid: Grid) -> None:
         self.nets, self.grid = nets, grid
-        self.ports: list[tuple[Port, ...]] = [ports_of(kind, member) for kind in nets.kinds for member in MEMBERS]
+        pairs = {index for seat in nets.seats if len(seat) == 2 for index in seat}
+        self.ports: list[tuple[Port, ...]] = [
+            ports_of(kind, member, shared=index in pairs) for index, kind in enumerate(nets.kinds) for member in MEMBERS
+        ]
 
     def wire(self, plan: Plan) -> Wiring:
         """Return the lines of a plan."""
@@ -151,16 +154,16 @@ class Router:
         gear, nets, step = self.grid.gear, self.nets.members, SET_COLUMNS + self.grid.slots
         rise = self.grid.lanes + 3
         before = -1
-        for place, index in enumerate(plan.order):
+        for place, seat in enumerate(plan.order):
             middle = self.grid.middle(place)
-            for member in range(3):
+            sets = self.nets.seats[seat]
+            for index, member in [(index, member) for index in sets for member in range(3)]:
                 net = nets[3 * index + member]
                 if net < 0:
                     continue
                 port = self.ports[3 * index + member][plan.ports[3 * index + member]]
                 if port.row is not None:
-                    bevel = before >= 0 and self.nets.kinds[before] is PinionKind.BEVEL
-                    if before < 0 or nets[3 * before + member] != net or bevel:
+                    if before < 0 or nets[3 * before + member] != net:
                         made.bad += 1
                     else:
                         made.levels.append((gear + port.row, middle - step, middle, net))
@@ -175,7 +178,9 @@ class Router:
                         made.uprights.append((middle + column, gear + row, plan.lanes[OUTER][net] + rise, net))
                 if len(port.legs) == 2:
                     bridged[net] = True
-            before = index
+            # Only the members of a plain set on the left stand where a level link would meet them.
+            plain = len(sets) == 1 and self.nets.kinds[sets[0]] is not PinionKind.BEVEL
+            before = sets[0] if plain else -1
 
     def _elements(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]]) -> None:
         for number, (first, second) in enumerate(self.nets.elements):

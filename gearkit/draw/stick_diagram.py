@@ -20,7 +20,7 @@ from gearkit.draw.power_path import Piece, pieces
 from gearkit.draw.routing import LEFT_OUTER
 from gearkit.draw.state import DriveState, state_of
 from gearkit.draw.stick_cards import card_height, card_width, draw_card
-from gearkit.draw.stick_geometry import PLATE, StickGeometry, measure
+from gearkit.draw.stick_geometry import PLATE, SHORT, StickGeometry, measure
 from gearkit.draw.stick_symbols import Line
 from gearkit.draw.stick_words import describe
 from gearkit.draw.svg import Group, Look, Picture, Text
@@ -203,7 +203,11 @@ class Body:
         nets = self.place.placement.nets
         gear = self.place.placement.grid.gear
         rows = (self.y(gear), self.y(gear + 1), self.y(gear + 2))
-        for seat, index in enumerate(self.place.placement.plan.order):
+        for seat, sets in enumerate(self.place.placement.sets):
+            if len(sets) == 2:
+                self._shared_set(drawn, seat, sets, rows)
+                continue
+            [index] = sets
             pset = self.layout.sets[index]
             x = self.dx + self.place.middle(seat)
             group = drawn.group({"set": pset.name})
@@ -215,6 +219,25 @@ class Body:
                 mark = group.group({"member": f"{pset.name}.{MEMBERS[member]}"})
                 if nets.grounded[3 * index + member]:
                     self._grounded(mark, pset.pinions is PinionKind.BEVEL, member, x, rows)
+            self.card(group, pset, x, self.dy + self.place.axis + 22)
+
+    def _shared_set(self, drawn: Picture, seat: int, sets: tuple[int, ...], rows: tuple[float, float, float]) -> None:
+        """Draw two sets that are built as one, each with its card under its own sun."""
+        long, short = sets
+        left, right = (self.dx + self.place.set_x(seat, index) for index in sets)
+        middle, small = self.dx + self.place.middle(seat), rows[0] + SHORT
+        large_line, carrier_line, ring_line = (self._member_line(long, member) for member in range(3))
+        lines = (self._member_line(short, 0), large_line, carrier_line, ring_line)
+        body = drawn.group({"set": self.layout.sets[long].name})
+        stick_symbols.shared_set(body, (left, middle, right), (small, *rows), lines)
+        for index, x, sun in ((long, left, rows[0]), (short, right, small)):
+            pset = self.layout.sets[index]
+            group = body if index == long else drawn.group({"set": pset.name})
+            for member, spot in ((0, x), (1, right), (2, middle)):
+                mark = group.group({"member": f"{pset.name}.{MEMBERS[member]}"})
+                # Carrier and ring are there once.
+                if self.place.placement.nets.grounded[3 * index + member] and (member == 0 or index == long):
+                    self._grounded(mark, False, member, spot, (sun, *rows[1:]))
             self.card(group, pset, x, self.dy + self.place.axis + 22)
 
     def _side_gears(self, group: Group, seat: int, index: int, y: float) -> None:

@@ -20,6 +20,7 @@ GEAR_PITCH = 36.0
 AXIS_GAP = 20.0
 GEAR_GAP = 30.0
 HOUSING_GAP = 40.0
+SHORT = 38.0  # how far the small sun of a pair built as one sits below the large one
 BAR = 17.0  # half the width of a gear's bar
 PLATE = 13.0  # half the width of a plate
 PLATE_GAP = 4.5  # from the middle of open plates to each of them
@@ -54,6 +55,15 @@ class StickGeometry:
     def middle(self, place: int) -> float:
         """Return the x of the set at a place from the left."""
         return self.xs[self.placement.grid.middle(place)]
+
+    def set_x(self, place: int, index: int) -> float:
+        """Return the x of a set's sun, under which its card stands.
+
+        Args:
+            place: of its seat, from the left.
+            index: number of the set.
+        """
+        return self.xs[self.placement.columns(place)[index]]
 
     def gear_row(self, row: int) -> float:
         """Return the y of the suns (0), the pins (1) or the rings (2)."""
@@ -98,14 +108,14 @@ def geometry(layout: Layout, placement: Placement) -> dict[str, Any]:
     """
     place = measure(layout, placement, card_width=96.0)
     wiring = placement.wiring
-    order = [layout.sets[index] for index in placement.plan.order]
+    order = [(number, index, layout.sets[index]) for number, sets in enumerate(placement.sets) for index in sets]
     return {
         "width": place.width, "height": place.height, "axis": place.axis,
         "housing": place.ys[placement.grid.housing],
         "sets": [
-            {"name": pset.name, "pinions": pset.pinions.value, "x": place.middle(index),
+            {"name": pset.name, "pinions": pset.pinions.value, "x": place.set_x(number, index),
              "sun": place.gear_row(0), "pin": place.gear_row(1), "ring": place.gear_row(2)}
-            for index, pset in enumerate(order)
+            for number, index, pset in order
         ],
         "levels": [
             {"shaft": net, "y": place.ys[row], "x1": place.xs[first], "x2": place.xs[last]}
@@ -145,7 +155,7 @@ def _rows(placement: Placement) -> tuple[dict[int, float], float]:
     for row in inner:
         height += PITCH
         heights[row] = height
-    height += GEAR_GAP
+    height += GEAR_GAP + (SHORT if any(len(sets) == 2 for sets in placement.sets) else 0)
     for row in gears:
         heights[row] = height + (row - grid.gear) * GEAR_PITCH
     height = heights[grid.gear + 2] + GEAR_GAP - PITCH
@@ -177,13 +187,16 @@ def _columns(layout: Layout, placement: Placement, card_width: float) -> tuple[d
             need(column, PLATE + 4, PLATE + 6 + chip + 10)
         else:
             need(column, max(PLATE, chip / 2) + 4, max(PLATE, chip / 2) + 4)
-    middles = [grid.middle(place) for place in range(grid.sets)]
-    for column in middles:
+    for place in range(grid.sets):
+        need(grid.middle(place), BAR + 4, BAR + 4)
+    # Under each of these columns stands a card; the plate of a carrier goes beside the gears there.
+    carded = [column for place in range(grid.sets) for column in placement.columns(place).values()]
+    for column in carded:
         need(column, BAR + 4, BAR + 4)
     ends = text_width("output", CARD_TYPE, bold=True) + 20
     need(0, ends, 12)
     need(grid.last, 12, ends)
-    return _spaced(room, middles, card_width)
+    return _spaced(room, carded, card_width)
 
 
 def _spaced(room: dict[int, tuple[float, float]], middles: list[int], card_width: float) -> tuple[dict[int, float], float]:

@@ -4,6 +4,10 @@ The drawing plane is a coarse grid. Columns: a gap of slots, a set, a gap, a set
 upwards: inner lanes (shafts inside one another), sun, pin, ring, outer lanes (drums), housing. Every shaft has at most
 one inner and one outer lane. A member reaches them by one of a few *ports*: straight up or down, round the side, or
 level across to the same member of the set on its left.
+
+A single and a double set with one carrier and one ring are built, and drawn, as one: long planets between the large sun
+and the ring, short ones between the long ones and the small sun. They share a seat: the large sun left of its middle, the
+small one right of it.
 """
 
 from __future__ import annotations
@@ -65,13 +69,29 @@ _BEVEL = {
 _GEARED = {"sun": _SUN, "carrier": _CARRIER, "ring": _RING}
 
 
-def ports_of(pinions: PinionKind, member: str) -> tuple[Port, ...]:
+# A single and a double set in one seat: carrier and ring are wired once, for both.
+_LONG = {
+    "sun": (Port("d", legs=((-1, INNER, SUN_ROW),)),),
+    "carrier": tuple(_arm(name, PIN_ROW, 2) for name in ("Ld", "Rd", "Lu", "Ru", "LdRu", "LuRd")),
+    "ring": (Port("u", legs=((0, OUTER, RING_ROW),)),),
+}
+_SHORT = {
+    "sun": (Port("d", legs=((1, INNER, SUN_ROW),)),),
+    "carrier": (Port("shared"),),
+    "ring": (Port("shared"),),
+}
+
+
+def ports_of(pinions: PinionKind, member: str, *, shared: bool = False) -> tuple[Port, ...]:
     """Return the ways to reach a member.
 
     Args:
         pinions: kind of the set.
         member: "sun", "carrier" or "ring".
+        shared: whether a single and a double set share the seat.
     """
+    if shared:
+        return (_LONG if pinions is PinionKind.SINGLE else _SHORT)[member]
     return (_BEVEL if pinions is PinionKind.BEVEL else _GEARED)[member]
 
 
@@ -81,6 +101,8 @@ class Nets:
 
     Args:
         kinds: kind of every set.
+        seats: the sets in every seat, in the layout's order; two where a single and a double set are built as one, the
+            single one first.
         members: net of every member, three a set, in the order sun, carrier, ring; -1 where nothing hangs on it.
         grounded: for every member, whether it is joined to the housing for good.
         elements: the two nets of every element; 0 for the housing.
@@ -91,6 +113,7 @@ class Nets:
     """
 
     kinds: tuple[PinionKind, ...]
+    seats: tuple[tuple[int, ...], ...]
     members: tuple[int, ...]
     grounded: tuple[bool, ...]
     elements: tuple[tuple[int, int], ...]
@@ -108,11 +131,41 @@ def nets_of(layout: Layout) -> Nets:
     """
     elements = tuple((layout.shaft_of(element.between[0]), layout.shaft_of(element.between[1])) for element in layout.elements)
     ends = (layout.shaft_of(INPUT), layout.shaft_of(OUTPUT))
+    seats = seats_of(layout)
     on = [layout.shaft_of(f"{pset.name}.{member}") for pset in layout.sets for member in MEMBERS]
-    hung = [*on, *(number for pair in elements for number in pair), *ends]
+    # What is shared is one part, however many sets it belongs to.
+    twice = {3 * seat[1] + member for seat in seats if len(seat) == 2 for member in (1, 2)}
+    once = [number for place, number in enumerate(on) if place not in twice]
+    hung = [*once, *(number for pair in elements for number in pair), *ends]
     # A member on whose shaft nothing else sits needs no line at all.
     members = tuple(-1 if number == 0 or hung.count(number) < 2 else number for number in on)
     used = {net for net in (*members, *(net for pair in elements for net in pair), *ends) if net > 0}
     kinds = tuple(pset.pinions for pset in layout.sets)
     grounded = tuple(number == 0 for number in on)
-    return Nets(kinds, members, grounded, elements, *ends, tuple(sorted(used)), len(layout.shafts))
+    return Nets(kinds, seats, members, grounded, elements, *ends, tuple(sorted(used)), len(layout.shafts))
+
+
+def seats_of(layout: Layout) -> tuple[tuple[int, ...], ...]:
+    """Return which sets share a seat, as numbers in the layout's order; a single set stands first in its pair."""
+    seats: list[tuple[int, ...]] = []
+    taken: set[int] = set()
+    for first in range(len(layout.sets)):
+        if first in taken:
+            continue
+        other = next((n for n in range(first + 1, len(layout.sets)) if n not in taken and _one_set(layout, first, n)), None)
+        if other is None:
+            seats.append((first,))
+            continue
+        taken.add(other)
+        single = layout.sets[first].pinions is PinionKind.SINGLE
+        seats.append((first, other) if single else (other, first))
+    return tuple(seats)
+
+
+def _one_set(layout: Layout, first: int, second: int) -> bool:
+    """A single and a double set on one carrier, in one ring."""
+    one, two = layout.sets[first], layout.sets[second]
+    if {one.pinions, two.pinions} != {PinionKind.SINGLE, PinionKind.DOUBLE} or one.ring_teeth != two.ring_teeth:
+        return False
+    joined = [layout.shaft_of(f"{one.name}.{member}") == layout.shaft_of(f"{two.name}.{member}") for member in MEMBERS]
+    return joined == [False, True, True]

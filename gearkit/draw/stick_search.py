@@ -34,7 +34,7 @@ def found_plan(nets: Nets, seed: int, effort: float = 1.0) -> tuple[Grid, Plan]:
         seed: start of the search; the same seed always gives the same plan.
         effort: share of the usual number of trials, above 0; less is faster and leaves more crossings.
     """
-    grid = Grid(len(nets.kinds), SLOTS, max(2, min(MOST_LANES, len(nets.wired))))
+    grid = Grid(len(nets.seats), SLOTS, max(2, min(MOST_LANES, len(nets.wired))))
     router, draw = Router(nets, grid), random.Random(seed)
     size = effort * (0.5 + len(nets.kinds) / 8)
     for _ in range(MOST_ROUNDS):
@@ -61,14 +61,14 @@ def safe_plan(nets: Nets) -> tuple[Grid, Plan]:
     Args:
         nets: any wiring task.
     """
-    sets, elements = len(nets.kinds), len(nets.elements)
+    sets, elements = len(nets.seats), len(nets.elements)
     # One row more than lanes: the brakes need the top row free of foreign lines.
     lanes = nets.count + 1
     grid = Grid(sets, math.ceil((elements + nets.count) / (sets + 1)), lanes)
     gaps = grid.gap_columns
     own = list(range(nets.count))
     return grid, Plan(
-        list(range(sets)), [0] * (3 * sets), (own[:], own[:]), list(gaps[: nets.count]),
+        list(range(sets)), [0] * (3 * len(nets.kinds)), (own[:], own[:]), list(gaps[: nets.count]),
         list(gaps[nets.count : nets.count + elements]), [[1, 1] for _ in range(elements)],
     )  # fmt: skip
 

@@ -160,6 +160,34 @@ def gears(group: Group, kind: PinionKind, x: float, rows: tuple[float, float, fl
             _pin(group, x, pin, lines[1])
 
 
+def shared_set(
+    group: Group, places: tuple[float, float, float], rows: tuple[float, float, float, float],
+    lines: tuple[Line, Line, Line, Line],
+) -> None:  # fmt: skip
+    """Draw a single and a double set that are built as one, in half-section.
+
+    Args:
+        group: where to.
+        places: x of the large sun, of the ring and of the small sun.
+        rows: y of the small sun, the large sun, the long pinions' pin and the ring.
+        lines: how small sun, large sun, carrier and ring are drawn.
+    """
+    left, middle, right = places
+    small, large, pin, ring = rows
+    end = right + BLOCK + 5
+    short = (large + small) / 2
+    group.rect(Box(left - BLOCK, ring + 4.5, right + BLOCK, large - 4.5), GEAR)
+    group.rect(Box(right - BLOCK, large - 3.5, right + BLOCK, small - 4.5), GEAR)
+    look = Look(lines[2].role, None, max(2.0, lines[2].width * 0.8))
+    group.line((left - BLOCK - 5, pin), (end, pin), look)
+    group.line((right - BLOCK - 5, short), (end, short), look)
+    group.line((end, pin), (end, short), look)
+    for x, y in ((left, pin), (right, short)):
+        group.circle((x, y), 3.4, Look(lines[2].role, "paper", 1.6))
+    for x, y, line in ((right, small, lines[0]), (left, large, lines[1]), (middle, ring, lines[3])):
+        _bar(group, x, y, line)
+
+
 def _bar(group: Group, x: float, y: float, line: Line) -> None:
     group.line((x - BAR, y), (x + BAR, y), Look("ink" if line.role == "faint" else line.role, None, 6.0))
     if line.held:

@@ -8,7 +8,13 @@ from gearkit.draw.placement import Placement
 from gearkit.draw.state import DriveState, member_list
 from gearkit.draw.wording import listed, plural, shaft_words
 from gearkit.train.layout import Layout
-from gearkit.words.terms import HOUSING
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.terms import HOUSING, PinionKind
+
+
+def _set_words(pset: PlanetarySet) -> str:
+    kind = "bevel" if pset.pinions is PinionKind.BEVEL else f"{pset.pinions.value}-pinion"
+    return f"{pset.name} ({kind})"
 
 
 def describe(layout: Layout, placement: Placement, state: DriveState | None) -> str:
@@ -19,9 +25,14 @@ def describe(layout: Layout, placement: Placement, state: DriveState | None) -> 
         placement: where the sets stand.
         state: the applied elements, where shown.
     """
-    order = [layout.sets[index] for index in placement.plan.order]
-    sets = listed(f"{pset.name} ({pset.pinions.value}-pinion)" if pset.pinions.value != "bevel" else f"{pset.name} (bevel)" for pset in order)
+    sets = listed(" with ".join(_set_words(layout.sets[index]) for index in seat) for seat in placement.sets)
     said = [f"Half-section above the axis, sets from left to right: {sets}."]
+    for long, short in [seat for seat in placement.sets if len(seat) == 2]:
+        names = [layout.sets[index].name for index in (long, short)]
+        said.append(
+            f"{names[0]} and {names[1]} are one set with two suns: one carrier, one ring, long planets of {names[0]}, "
+            f"short planets of {names[1]} between them and its sun."
+        )
     for number, shaft in enumerate(layout.shafts):
         members = member_list(layout, number)
         if HOUSING in shaft:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from xml.etree import ElementTree
 
 from gearkit.draw.measure import Box
+from gearkit.draw.stick_nets import seats_of
 from gearkit.draw.svg import Picture
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Element, Range
@@ -60,6 +61,22 @@ def many_layouts() -> list[Layout]:
     return [*sound, *(wild_layout(seed) for seed in range(16))]
 
 
+def two_in_one_layouts() -> list[Layout]:
+    """Return random layouts in which a single and a double set have one carrier and one ring, beside other sets."""
+    found: list[Layout] = []
+    seed = 0
+    while len(found) < 12:
+        seed += 1
+        draw = random.Random(f"two in one {seed}")
+        try:
+            layout = replace(_wild_layout(draw, seed, 4, pair=True), name=f"Two in one {len(found) + 1}")
+        except LayoutError:
+            continue
+        if any(len(seat) == 2 for seat in seats_of(layout)):
+            found.append(layout)
+    return found
+
+
 def wild_layout(seed: int, most_sets: int = 8) -> Layout:
     """Return a layout that is only just valid: anything joined to anything, up to 16 elements, solid and idle sets.
 
@@ -75,12 +92,18 @@ def wild_layout(seed: int, most_sets: int = 8) -> Layout:
             continue
 
 
-def _wild_layout(draw: random.Random, seed: int, most_sets: int) -> Layout:
+def _wild_layout(draw: random.Random, seed: int, most_sets: int, *, pair: bool = False) -> Layout:
     sets = tuple(_wild_set(draw, f"P{index + 1}") for index in range(draw.randint(1, most_sets)))
+    if pair:
+        kinds = [PinionKind.SINGLE, PinionKind.DOUBLE]
+        draw.shuffle(kinds)
+        sets = (*sets[:-1], PlanetarySet("P8", kinds[0], 36, 84), *sets[-1:], PlanetarySet("P9", kinds[1], 30, 84))
     members = [f"{pset.name}.{member}" for pset in sets for member in MEMBERS]
     draw.shuffle(members)
-    joins = [tuple(sorted(draw.sample(members, 2))) for _ in range(draw.randint(0, 2 * len(sets) - 1))]
-    if draw.random() < 0.8:
+    joins = [tuple(sorted(draw.sample(members, 2))) for _ in range(draw.randint(0, len(sets) if pair else 2 * len(sets) - 1))]
+    if pair:
+        joins += [("P8.carrier", "P9.carrier"), ("P8.ring", "P9.ring")]
+    if draw.random() < 0.8 or pair:
         joins.append(("input", members[0]))
     joins.append(("output", members[-1]))
     if draw.random() < 0.2:

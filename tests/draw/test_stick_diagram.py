@@ -14,18 +14,20 @@ from gearkit.draw.placement import Placement, place, placed, read, structure_of,
 from gearkit.draw.power_path import pieces
 from gearkit.draw.routing import ABOVE_PLATES, BELOW_PLATES, Router, judge
 from gearkit.draw.state import state_of
-from gearkit.draw.stick_geometry import PLATE, PLATE_GAP, geometry, measure
-from gearkit.draw.stick_nets import nets_of
+from gearkit.draw.stick_geometry import BAR, PLATE, PLATE_GAP, SHORT, geometry, measure
+from gearkit.draw.stick_nets import nets_of, seats_of
 from gearkit.draw.stick_search import safe_plan
 from gearkit.draw.svg import Picture, Text
 from gearkit.train import catalogue
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from tests.draw.pictures import catalogue_layouts, check_picture, many_layouts
+from tests.draw.pictures import catalogue_layouts, check_picture, many_layouts, two_in_one_layouts
 
 QUICK = 0.015
-LAYOUTS = [*catalogue_layouts(), *many_layouts()]
+PUBLISHED = [find("four_range_two_suns_one_ring"), find("six_range_input_set_two_suns")]
+TWO_IN_ONE = [find("pair_two_suns"), *PUBLISHED, *two_in_one_layouts()]
+LAYOUTS = [*catalogue_layouts(), *many_layouts(), *TWO_IN_ONE[1:]]
 EVERY = pytest.mark.parametrize("layout", LAYOUTS, ids=lambda layout: layout.name)
 CATALOGUE = pytest.mark.parametrize("layout", catalogue_layouts(), ids=lambda layout: layout.name)
 Segment = tuple[int, Box]
@@ -93,10 +95,10 @@ def test_every_shaft_is_one_connected_net_that_reaches_all_its_parts(layout: Lay
             assert net != above or (column, row + ABOVE_PLATES) in reached
         for end, spot in ((nets.input, (0, wiring.entry)), (nets.output, wiring.leaving)):
             assert net != end or spot in reached
-        for seat, index in enumerate(placement.plan.order):
-            for member in range(3):
+        for place_, sets in enumerate(placement.sets):
+            for index, member in [(index, member) for index in sets for member in range(3)]:
                 if nets.members[3 * index + member] == net:
-                    around = {grid.middle(seat) + step for step in (-2, -1, 0, 1, 2)}
+                    around = {grid.middle(place_) + step for step in (-2, -1, 0, 1, 2)}
                     assert any(column in around and grid.gear <= row <= grid.gear + 2 for column, row in reached)
 
 
@@ -123,6 +125,41 @@ def _check_end_labels(drawn: Picture, layout: Layout, placement: Placement) -> N
     assert inner["input"] is not None
     left = min(line.left for _, line in _lines(inner))
     assert left >= 0
+
+
+@pytest.mark.parametrize("layout", TWO_IN_ONE, ids=lambda layout: layout.name)
+def test_two_sets_on_one_carrier_in_one_ring_are_drawn_as_one_and_no_foreign_line_runs_through(layout: Layout) -> None:
+    placement = _placement(layout)
+    data = geometry(layout, placement)
+    [pair] = [sets for sets in placement.sets if len(sets) == 2]
+    long, short = (layout.sets[index] for index in pair)
+    at = {item["name"]: item for item in data["sets"]}
+    left, right = at[long.name]["x"], at[short.name]["x"]
+    assert left + 2 * BAR < right
+    gears = Box(left - 17, at[long.name]["ring"], right + 17, at[long.name]["sun"] + SHORT - 1)
+    own = {layout.shaft_of(f"{pset.name}.{member}") for pset in (long, short) for member in ("sun", "carrier", "ring")}
+    carrier, pin = layout.shaft_of(f"{long.name}.carrier"), at[long.name]["pin"]
+    for net, line in _lines(data):
+        if not line.overlaps(gears, -1):
+            continue
+        assert net in own
+        # The carrier's arm, and the two suns' shafts coming up from below, end at their own part.
+        arm = net == carrier and line.top == line.bottom == pin
+        stem = line.left == line.right and line.left in (left, right) and line.top == at[long.name]["sun"]
+        beside = line.left == line.right and net == carrier and not left - 12 < line.left < right + 12
+        assert arm or stem or beside, (net, line)
+    words = stick_diagram.picture(layout, None, placement).description
+    assert f"{long.name} and {short.name} are one set with two suns" in words
+
+
+def test_sets_that_only_look_alike_keep_their_own_gears() -> None:
+    two_suns = find("pair_two_suns")
+    assert seats_of(two_suns) == ((0, 1),)
+    other_ring = two_suns.with_teeth({"P1": (36, 86)})
+    apart = replace(two_suns, joins=two_suns.joins[1:], ranges=())
+    one_sun = replace(two_suns, joins=(*two_suns.joins, ("P1.sun", "P2.sun")), ranges=())
+    for layout in (other_ring, apart, one_sun, find("Q36")):
+        assert all(len(seat) == 1 for seat in seats_of(layout))
 
 
 @EVERY
