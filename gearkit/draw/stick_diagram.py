@@ -20,7 +20,7 @@ from gearkit.draw.power_path import Piece, pieces
 from gearkit.draw.routing import LEFT_OUTER
 from gearkit.draw.state import DriveState, state_of
 from gearkit.draw.stick_cards import card_height, card_width, draw_card
-from gearkit.draw.stick_geometry import PLATE, SHORT, StickGeometry, measure
+from gearkit.draw.stick_geometry import PLATE, SHORT, STEM, STEM_ASIDE, StickGeometry, measure
 from gearkit.draw.stick_symbols import Line
 from gearkit.draw.stick_words import describe
 from gearkit.draw.svg import Group, Look, Picture, Text
@@ -233,7 +233,7 @@ class Body:
         for index, x, sun in ((long, left, rows[0]), (short, right, small)):
             pset = self.layout.sets[index]
             group = body if index == long else drawn.group({"set": pset.name})
-            for member, spot in ((0, x), (1, right), (2, middle)):
+            for member, spot in ((0, x), (1, right + STEM_ASIDE), (2, middle)):
                 mark = group.group({"member": f"{pset.name}.{MEMBERS[member]}"})
                 # Carrier and ring are there once.
                 if self.place.placement.nets.grounded[3 * index + member] and (member == 0 or index == long):
@@ -268,8 +268,8 @@ class Body:
             spots = ((x - 16, rows[0], 1), (x, rows[2], -1), (x + 16, rows[0], 1))
             stick_symbols.grounded(group, *spots[member])
         elif member == 1:
-            group.line((x, rows[1]), (x + 26, rows[1]), Look("ink", None, 2.4))
-            stick_symbols.grounded(group, x + 26, rows[1] - 3, 1)
+            group.line((x, rows[1]), (x + STEM, rows[1]), Look("ink", None, 2.4))
+            stick_symbols.grounded(group, x + STEM, rows[1] - 3, 1)
         else:
             stick_symbols.grounded(group, x, rows[member], 1 if member == 0 else -1)
 

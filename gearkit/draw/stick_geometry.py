@@ -14,6 +14,7 @@ from gearkit.draw.measure import text_width
 from gearkit.draw.placement import Placement
 from gearkit.draw.routing import LEFT_OUTER, Upright
 from gearkit.train.layout import Layout
+from gearkit.words.terms import PinionKind
 
 PITCH = 28.0
 GEAR_PITCH = 36.0
@@ -21,6 +22,8 @@ AXIS_GAP = 20.0
 GEAR_GAP = 30.0
 HOUSING_GAP = 40.0
 SHORT = 38.0  # how far the small sun of a pair built as one sits below the large one
+STEM = 26.0  # from the gears' middle to the stem of a carrier that is joined to the housing for good
+STEM_ASIDE = 14.0  # how much further it stands beside the plate of a pair built as one
 BAR = 17.0  # half the width of a gear's bar
 PLATE = 13.0  # half the width of a plate
 PLATE_GAP = 4.5  # from the middle of open plates to each of them
@@ -193,6 +196,10 @@ def _columns(layout: Layout, placement: Placement, card_width: float) -> tuple[d
     carded = [column for place in range(grid.sets) for column in placement.columns(place).values()]
     for column in carded:
         need(column, BAR + 4, BAR + 4)
+    for place, sets in enumerate(placement.sets):
+        if placement.nets.grounded[3 * sets[0] + 1] and placement.nets.kinds[sets[0]] is not PinionKind.BEVEL:
+            # The carrier's own stem to the housing stands to the right of the gears.
+            need(placement.columns(place)[sets[-1]], BAR + 4, STEM + 15 + (STEM_ASIDE if len(sets) == 2 else 0))
     ends = text_width("output", CARD_TYPE, bold=True) + 20
     need(0, ends, 12)
     need(grid.last, 12, ends)
