@@ -83,6 +83,22 @@ def _words(result: MarkSheet) -> str:
     return "\n".join(lines)
 
 
+def _progress_words(progress: Progress) -> str:
+    """How far marking is; a rate and the time left only once there is something to tell them by."""
+    words = f"{progress.done} of {progress.total} submissions marked"
+    rate, left = progress.rate, progress.seconds_left
+    if rate is None or left is None or progress.done == progress.total:
+        return words
+    pace = f"{rate:.3g} per second" if rate >= 1 else f"{1 / rate:.2g} s each"
+    return f"{words}, {pace}, about {_duration(left)} left"
+
+
+def _duration(seconds: float) -> str:
+    if seconds < 1:
+        return "a second"
+    return f"{seconds:.0f} s" if seconds < 100 else f"{seconds / 60:.0f} min"
+
+
 class _Teller:
     """Tells the progress on the error stream, once the work has taken longer than a moment."""
 
@@ -97,9 +113,8 @@ class _Teller:
         if progress.seconds < QUIET_SECONDS or now - self._last < wait:
             return
         self._last, self._told = now, True
-        words = (f"{progress.done} of {progress.total} submissions, {progress.rate:.3g} per second, "
-                 f"about {progress.seconds_left:.0f} s left")
-        print(f"\r{words}   " if self._same_line else words, end="" if self._same_line else "\n", file=sys.stderr,
+        words = _progress_words(progress)
+        print(f"\r{words:<70}" if self._same_line else words, end="" if self._same_line else "\n", file=sys.stderr,
               flush=True)
 
     def close(self) -> None:

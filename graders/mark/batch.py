@@ -27,6 +27,8 @@ from graders.prepare.sheets import Sheet
 from graders.run.engines import Engines
 
 SMALL = 60
+# The first submissions pay for the start of sandboxes and workers; a rate made of them would be wrong by far.
+ENOUGH_TO_TELL = 5
 
 
 @dataclass(frozen=True)
@@ -35,23 +37,26 @@ class Progress:
 
     Args:
         done: submissions marked.
-        total: submissions to mark.
+        total: submissions handed in.
         seconds: time since the start, in seconds.
+        before: of those marked, how many an earlier run had marked already.
     """
 
     done: int
     total: int
     seconds: float
+    before: int = 0
 
     @property
-    def rate(self) -> float:
-        """Submissions per second."""
-        return self.done / self.seconds if self.seconds > 0 else 0.0
+    def rate(self) -> float | None:
+        """Submissions per second in this run; None while too few are done to tell."""
+        now = self.done - self.before
+        return now / self.seconds if now >= ENOUGH_TO_TELL and self.seconds > 0 else None
 
     @property
-    def seconds_left(self) -> float:
-        """Time left at this rate, in seconds."""
-        return (self.total - self.done) / self.rate if self.done else 0.0
+    def seconds_left(self) -> float | None:
+        """Time left at this rate, in seconds; None while too few are done to tell."""
+        return None if self.rate is None else (self.total - self.done) / self.rate
 
 
 Report = Callable[[Progress], None]
@@ -117,18 +122,18 @@ def settled_again(course: Course, sheet: Sheet) -> Settled:
 
 
 def _mark(found: Sequence[Submission], make: Callable[[], Worker], how: _How, make_bench: Callable[[], Engines],
-          tell: Callable[[int, int], None]) -> None:
+          tell: Callable[[int, int, int], None]) -> None:
     keeper = make()
     todo = [one for one in found if not (how.resume and keeper.is_done(one))]
-    done = len(found) - len(todo)
-    tell(done, len(found))
+    done = before = len(found) - len(todo)
+    tell(done, len(found), before)
     workers = min(how.workers or _workers_for(len(todo)), max(1, len(todo)))
     with _jobs(todo, keeper, how, make_bench) as jobs:
         for finished in pool.run(make, jobs, workers):
             if finished.result is None:
                 keeper.set_aside(finished.task.submission)
             done += 1
-            tell(done, len(found))
+            tell(done, len(found), before)
 
 
 @contextmanager
@@ -147,9 +152,9 @@ def _workers_for(tasks: int) -> int:
     return 1 if tasks < SMALL else min(os.cpu_count() or 1, 1 + tasks // SMALL)
 
 
-def _tell(report: Report | None, started: float, done: int, total: int) -> None:
+def _tell(report: Report | None, started: float, done: int, total: int, before: int) -> None:
     if report is not None:
-        report(Progress(done, total, time.monotonic() - started))
+        report(Progress(done, total, time.monotonic() - started, before))
 
 
 def assembled(course: Course, sheet: Sheet, roster: Roster, found: Sequence[Submission],

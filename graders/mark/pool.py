@@ -6,15 +6,19 @@ Workers are started fresh, so that none inherits another's connections; a worker
 from __future__ import annotations
 
 import multiprocessing
+import os
 import signal
+import sys
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from typing import Generic, TypeVar
 
 from gearkit.words.errors import GearkitError
+from graders.run import kernel_calls
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -146,6 +150,7 @@ def _end(worker: _Worker[tuple[Task, int]]) -> None:
 
 def _serve(make: Callable[[], Serve[Task, Result]], line: Connection) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _end_with_master()
     serve = make()
     try:
         while True:
@@ -154,6 +159,16 @@ def _serve(make: Callable[[], Serve[Task, Result]], line: Connection) -> None:
         return
     finally:
         _close(serve)
+
+
+def _end_with_master() -> None:
+    """End at once when the master ends, even in the middle of a task; elsewhere than on Linux when the task is done."""
+    if sys.platform == "linux":
+        master = multiprocessing.parent_process()
+        with suppress(OSError):
+            kernel_calls.die_with_parent(signal.SIGKILL)
+        if master is not None and not master.is_alive():
+            os._exit(1)
 
 
 def _close(serve: object) -> None:

@@ -117,7 +117,9 @@ def _wait(control: socket.socket, child: int, seconds: float) -> dict[str, Any]:
         for descriptor, _ in poll.poll(max(1, min(1000 * left, 200 if handle is None else 1000))):
             if descriptor == control.fileno():
                 if not control.recv(64):
+                    # The marker has gone. What the child started, such as a kernel of its own, must not outlive it.
                     _kill(child)
+                    _end_leftovers()
                     os._exit(1)
                 reason = reason or "flood"
                 _kill(child)

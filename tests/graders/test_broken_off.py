@@ -18,10 +18,15 @@ import pytest
 from graders.mark import batch, pool
 from graders.prepare.roster import Learner, Roster
 from tests.graders.classroom import Classroom, blank, computed, right, wrong
+from tests.hostile.cases import code_cell
+from tests.hostile.watching import Watch
 
 SIZE = 8
 POINTS = 200
 POINTS_WITH_WORKERS = 5
+# The command as it runs where no wall can be built.
+WALL_LESS = ("import sys\nfrom graders.cli import main\nfrom graders.run import choosing\nchoosing.LEVELS = ()\n"
+               "if __name__ == '__main__': sys.exit(main(sys.argv[1:]))")
 
 
 @pytest.fixture(scope="module")
@@ -149,3 +154,32 @@ def test_the_pool_outlives_its_workers_and_sets_aside_what_kills_them(tmp_path: 
 
 def test_a_pool_of_one_works_in_this_process(tmp_path: Path) -> None:
     assert [one.result for one in pool.run(partial(Fragile, tmp_path), [1, 2, 3], workers=1)] == [1, 4, 9]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("words", [["--engine", "kernel"], ["--engine", "kernel", "--unprotected"], ["--engine", "warm"]],
+                         ids=" ".join)
+def test_a_marker_that_is_killed_leaves_no_process_behind(tmp_path: Path, words: list[str]) -> None:
+    room = Classroom(tmp_path)
+    for learner in ("s1", "s2"):
+        book = room.copy(learner, computed)
+        book["cells"].append(code_cell("import os, time\ntry:\n    if os.fork() == 0: os.setsid()\nexcept OSError: pass\n"
+                                       "time.sleep(600)"))
+        room.hand_in(learner, book)
+    options = [*words, "--workers", "2", "--run-all"]
+    # A file, because the workers read it as well.
+    (tmp_path / "wall_less.py").write_text(WALL_LESS)
+    program = [str(tmp_path / "wall_less.py")] if "--unprotected" in words else ["-m", "graders.cli"]
+    command = [sys.executable, *program, "mark", str(room.course.folder), "A1", *options]
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    # In a kernel each cell can start a process of its own, which leaves its group; in the warm shell it is refused.
+    name, number = (b"ipykernel_launcher", 4) if "kernel" in words else (b"graders.run.warm", 4)
+    with Watch(process.pid) as watch:
+        deadline = time.monotonic() + 60
+        while watch.commands(name) < number and time.monotonic() < deadline:
+            time.sleep(0.05)
+        assert watch.commands(name) >= number
+        time.sleep(0.3)
+        process.kill()
+        process.wait()
+    assert watch.left(patience=4) == []

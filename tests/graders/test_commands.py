@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from graders.cli import main
+from graders.cli import main, marking
+from graders.mark.batch import Progress
 from tests.graders.classroom import Classroom, right, wrong
 
 ROSTER = 'id,name,group\ns1,Ann Lee,D\ns2,"Ødegård, Kåre",E\n'
@@ -121,3 +122,32 @@ def test_every_command_explains_itself_with_an_example(command: str, capsys: pyt
     code, out, _ = run(capsys, command, "--help")
     assert code == 0
     assert f"example:  graders {command}" in out
+
+
+def told_at(*progress: Progress) -> list[str]:
+    return [marking._progress_words(one) for one in progress]
+
+
+def test_no_rate_and_no_time_left_are_told_before_they_can_be_known() -> None:
+    slow_start = [Progress(done, 225, seconds) for done, seconds in ((0, 3.0), (1, 4.0), (4, 4.2))]
+    assert told_at(*slow_start) == [f"{done} of 225 submissions marked" for done in (0, 1, 4)]
+    assert told_at(Progress(200, 225, 5.0, before=198)) == ["200 of 225 submissions marked"]
+
+
+def test_the_rate_is_that_of_this_run_and_is_told_in_whole_words() -> None:
+    assert told_at(Progress(25, 225, 5.0), Progress(125, 225, 10.0, before=25), Progress(6, 96, 60.0), Progress(225, 225, 9.0)) == [
+        "25 of 225 submissions marked, 5 per second, about 40 s left",
+        "125 of 225 submissions marked, 10 per second, about 10 s left",
+        "6 of 96 submissions marked, 10 s each, about 15 min left",
+        "225 of 225 submissions marked"]
+    assert told_at(Progress(224, 225, 2.0)) == ["224 of 225 submissions marked, 112 per second, about a second left"]
+
+
+def test_progress_is_told_on_the_error_stream_and_not_too_often(capsys: pytest.CaptureFixture[str]) -> None:
+    teller = marking._Teller()
+    for done in range(20):
+        teller(Progress(done, 225, 3.0 + done / 100))
+    teller(Progress(20, 225, 0.5))
+    teller.close()
+    told = capsys.readouterr()
+    assert (told.out, told.err) == ("", "0 of 225 submissions marked\n")

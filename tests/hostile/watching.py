@@ -67,6 +67,14 @@ class Watch:
         """How many were seen."""
         return len(self._seen)
 
+    def commands(self, words: bytes) -> int:
+        """How many of those that are there now have some words in their command line.
+
+        Args:
+            words: the words.
+        """
+        return sum(words in _command(number) for number, _ in below(self._top))
+
     def left(self, patience: float = 5.0) -> list[str]:
         """Those that are still there after a while, with their command lines.
 
