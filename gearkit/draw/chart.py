@@ -11,11 +11,12 @@ from xml.sax.saxutils import escape
 from gearkit.draw.frame import MARGIN, chip, chip_width, element_key, heading, heading_width, key_width
 from gearkit.draw.measure import Box, text_width
 from gearkit.draw.svg import Group, Look, Picture, Text
-from gearkit.draw.wording import listed, plural, ratio_text
+from gearkit.draw.wording import plural, ratio_text
 from gearkit.solve.ratios import RangeRow, RatioChart
 from gearkit.solve.ratios import chart as ratios_of
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
+from gearkit.words.phrases import listed
 from gearkit.words.terms import ElementKind
 
 TYPE = 14.0

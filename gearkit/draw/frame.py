@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 from gearkit.draw.measure import Box, text_width
 from gearkit.draw.svg import Group, Look, PathStep, Picture, Text
-from gearkit.draw.wording import member_words
+from gearkit.draw.wording import member_label
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, ElementKind
@@ -106,7 +106,7 @@ def ground_strokes(group: Group, left: float, right: float, y: float, height: fl
 
 def element_words(element: Element) -> str:
     """Return what an element does: "brake, P2 carrier", "clutch, input and P2 ring"."""
-    shafts = [member_words(name) for name in element.between if name != HOUSING]
+    shafts = [member_label(name) for name in element.between if name != HOUSING]
     words = f"{element.kind.value}, {' – '.join(shafts)}"
     if element.kind is ElementKind.ONE_WAY_CLUTCH:
         words += f", {element.free_direction.value} free"

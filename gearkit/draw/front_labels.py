@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.draw.front_geometry import FrontGeometry
-from gearkit.draw.wording import listed, plural, speed_words
+from gearkit.draw.wording import plural, speed_words
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.phrases import listed
 from gearkit.words.terms import MEMBERS, PinionKind
 
 _KINDS = {

@@ -30,9 +30,10 @@ from gearkit.draw.lever_words import describe
 from gearkit.draw.measure import text_width
 from gearkit.draw.state import DriveState, member_list, state_of
 from gearkit.draw.svg import Group, Look, Picture, Text
-from gearkit.draw.wording import decimal, listed, member_words
+from gearkit.draw.wording import member_label
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
+from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT
 
 TYPE = 13.0
@@ -140,7 +141,7 @@ def _column(layout: Layout, standing: Standing, top: float, height: float) -> Co
             if shaft in elements and HOUSING not in layout.shafts[shaft]:
                 elements[shaft].append(element)
     labels = {
-        shaft: " · ".join(member_words(name) for name in standing.lever.members(layout, shaft) or member_list(layout, shaft))
+        shaft: " · ".join(member_label(name) for name in standing.lever.members(layout, shaft) or member_list(layout, shaft))
         for shaft in shafts
     }
     return Column(standing, labels, elements, nodes, rows)

@@ -8,8 +8,9 @@ from gearkit.draw.frame import element_words
 from gearkit.draw.lever_geometry import Lever
 from gearkit.draw.lever_places import Standing
 from gearkit.draw.state import DriveState, member_list
-from gearkit.draw.wording import decimal, listed, shaft_words, speed_words, without_housing
+from gearkit.draw.wording import shaft_words, speed_words, without_housing
 from gearkit.train.layout import Layout
+from gearkit.words.phrases import decimal, listed
 
 
 def describe(layout: Layout, standings: Sequence[Standing], state: DriveState | None) -> str:

@@ -13,9 +13,10 @@ from gearkit.draw.frame import MARGIN, heading, heading_width
 from gearkit.draw.lever_places import spread
 from gearkit.draw.measure import text_width
 from gearkit.draw.svg import Group, Look, Picture, Text
-from gearkit.draw.wording import decimal, member_words
+from gearkit.draw.wording import member_label
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.phrases import decimal
 from gearkit.words.terms import MEMBERS
 
 TYPE = 13.0
@@ -53,7 +54,7 @@ def picture(layout: Layout, torques: Mapping[str, Torque], title: str) -> Pictur
     figure = max(text_width(_figure(value), TYPE) for value in torques.values())
     x = MARGIN
     for pset in layout.sets:
-        names = max(text_width(member_words(f"{pset.name}.{member}"), TYPE) for member in MEMBERS)
+        names = max(text_width(member_label(f"{pset.name}.{member}"), TYPE) for member in MEMBERS)
         bar = x + names + 16 + REACH + figure
         _lever(drawn, pset, torques, bar, top, largest)
         x = bar + REACH + figure + 30
@@ -98,13 +99,13 @@ def _lever(
     order = sorted(MEMBERS, key=lambda member: places[member])
     heights = [top + HEIGHT * places[member] for member in order]
     names = spread(heights, 18.0)
-    widest = max(text_width(member_words(f"{pset.name}.{member}"), TYPE) for member in MEMBERS)
+    widest = max(text_width(member_label(f"{pset.name}.{member}"), TYPE) for member in MEMBERS)
     figure = max(text_width(_figure(value), TYPE) for value in torques.values())
     edge = x - REACH - figure - 16
     for member, y, label in zip(order, heights, names, strict=True):
         torque = torques[f"{pset.name}.{member}"]
         inner = group.group({"member": f"{pset.name}.{member}"})
-        inner.text(Text(edge - widest, label + TYPE * 0.36, member_words(f"{pset.name}.{member}"), TYPE))
+        inner.text(Text(edge - widest, label + TYPE * 0.36, member_label(f"{pset.name}.{member}"), TYPE))
         inner.polyline([(edge + 2, label), (edge + 8, y), (x, y)], Look("faint", None, 1.0))
         _arrow(inner, torque, x, y, largest)
         inner.circle((x, y), 5.0, Look("ink", "paper", 2.0))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from gearkit.draw.lever_places import spread
 from gearkit.draw.measure import Box, text_width
 from gearkit.draw.svg import Group, Look, Point, Text
-from gearkit.draw.wording import decimal
+from gearkit.words.phrases import decimal
 
 TYPE = 12.0
 DASHES: tuple[tuple[float, ...], ...] = ((), (9, 4), (2.5, 3.5), (12, 3, 2.5, 3))

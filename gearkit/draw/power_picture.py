@@ -19,10 +19,11 @@ from gearkit.draw.stick_diagram import MOVING, Body
 from gearkit.draw.stick_geometry import CARD_TYPE, measure
 from gearkit.draw.stick_symbols import Line, free_stretches
 from gearkit.draw.svg import Group, Look, Picture, Text
-from gearkit.draw.wording import decimal, listed, member_words, ratio_text
+from gearkit.draw.wording import member_label, ratio_text
 from gearkit.solve.torques import Torques, torques
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import LoadState
 
 THINNEST, WIDEST = 2.0, 8.0
@@ -96,7 +97,7 @@ def describe(found: Torques, line: str) -> str:
         ]
         said.append(f"Set {pset.name}: {'; '.join(parts)}.")
     if found.power.loop:
-        said.append(f"Power goes round through {listed(member_words(name) for name in found.power.loop)}.")
+        said.append(f"Power goes round through {listed(member_label(name) for name in found.power.loop)}.")
     return " ".join(said)
 
 

@@ -16,8 +16,9 @@ from gearkit.draw.measure import text_width
 from gearkit.draw.plot_frame import TYPE, Scale, Series, end_labels, value_axis
 from gearkit.draw.state import DriveState, state_of
 from gearkit.draw.svg import Group, Look, Picture, Text
-from gearkit.draw.wording import decimal, listed, member_words
+from gearkit.draw.wording import member_label
 from gearkit.train.layout import Layout
+from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import Verdict
 
 PANEL = 250.0
@@ -159,7 +160,7 @@ def _panel(
         ends.append((points[-1], line.name))
     room = end_labels(group, ends, (scale.end + 4, scale.start - 4))
     bottom = _node_names(group, layout, lever, across, scale.start)
-    widest = max(text_width(member_words(name), TYPE) for shaft in lever.nodes for name in lever.members(layout, shaft))
+    widest = max(text_width(member_label(name), TYPE) for shaft in lever.nodes for name in lever.members(layout, shaft))
     return max(PANEL + room, PANEL - 10 + widest / 2), bottom
 
 
@@ -170,7 +171,7 @@ def _node_names(group: Group, layout: Layout, lever: Lever, across: Scale, axis:
     low = axis
     for shaft in _ordered(lever):
         x = across.at(float(lever.nodes[shaft]))
-        names = [member_words(name) for name in lever.members(layout, shaft)]
+        names = [member_label(name) for name in lever.members(layout, shaft)]
         half = max(text_width(name, TYPE) for name in names) / 2
         # Names at the ends stay within the panel's frame.
         middle = max(x, across.start - 12 + half)

@@ -7,9 +7,10 @@ from gearkit.draw.measure import text_width
 from gearkit.draw.state import DriveState
 from gearkit.draw.stick_geometry import CARD_TYPE
 from gearkit.draw.svg import Group, Look, Text
-from gearkit.draw.wording import decimal, ratio_text
+from gearkit.draw.wording import ratio_text
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.phrases import decimal
 from gearkit.words.terms import PinionKind
 
 LINE = 17.0

@@ -6,9 +6,10 @@ from gearkit.draw.frame import element_words
 from gearkit.draw.lever_words import state_words
 from gearkit.draw.placement import Placement
 from gearkit.draw.state import DriveState, member_list
-from gearkit.draw.wording import listed, plural, shaft_words
+from gearkit.draw.wording import plural, shaft_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.phrases import listed
 from gearkit.words.terms import HOUSING, PinionKind
 
 

@@ -12,7 +12,7 @@ from gearkit.draw.frame import MARGIN, heading, heading_width
 from gearkit.draw.measure import Box, text_width
 from gearkit.draw.plot_frame import TYPE, Scale, Series, value_axis
 from gearkit.draw.svg import Group, Look, Picture, Point, Text
-from gearkit.draw.wording import decimal
+from gearkit.words.phrases import decimal
 
 WIDTH = 560.0
 HEIGHT = 280.0

@@ -1,4 +1,4 @@
-"""The words that pictures and panels share: speeds, members and shafts in plain sentences."""
+"""The words that pictures and panels share: speeds, members and shafts as labels and in plain sentences."""
 
 from __future__ import annotations
 
@@ -8,25 +8,14 @@ from fractions import Fraction
 from gearkit.words.phrases import MINUS, decimal, listed
 from gearkit.words.terms import HOUSING, RESERVED_SHAFTS
 
-__all__ = [
-    "applied_words",
-    "decimal",
-    "listed",
-    "member_words",
-    "plural",
-    "ratio_text",
-    "shaft_words",
-    "speed_words",
-    "without_housing",
-]
 
 def ratio_text(value: Fraction | float) -> str:
     """Return a ratio with the four figures that a workshop sheet prints: 2.838, 0.702, −3.000."""
     return f"{float(value):.3f}".replace("-", MINUS)
 
 
-def member_words(member: str) -> str:
-    """Return a member as the trade says it: "P1.sun" is "P1 sun"."""
+def member_label(member: str) -> str:
+    """Return a member as a label says it, without an article: "P1.sun" is "P1 sun"."""
     if member in RESERVED_SHAFTS:
         return member
     set_name, _, part = member.partition(".")
@@ -35,7 +24,7 @@ def member_words(member: str) -> str:
 
 def shaft_words(members: Sequence[str]) -> str:
     """Return all that sits on one shaft, such as "P1 ring, P4 carrier and output"."""
-    return listed(member_words(member) for member in members)
+    return listed(member_label(member) for member in members)
 
 
 def speed_words(speed: Fraction | None, *, held: bool = False) -> str:

@@ -11,11 +11,12 @@ import pytest
 
 from gearkit.draw import chart, ratio_chart, speed_plot
 from gearkit.draw.plot_frame import DASHES, ROLES, Scale, Series
-from gearkit.draw.wording import decimal, ratio_text
+from gearkit.draw.wording import ratio_text
 from gearkit.solve.ratios import chart as ratios_of
 from gearkit.solve.speeds import speeds
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
+from gearkit.words.phrases import decimal
 from tests.draw.pictures import catalogue_layouts, check_picture, many_layouts
 
 CATALOGUE = pytest.mark.parametrize("layout", catalogue_layouts(), ids=lambda layout: layout.file)

@@ -6,10 +6,10 @@ from fractions import Fraction
 
 import traitlets
 
-from gearkit.draw.wording import decimal
 from gearkit.lesson.gear_row import ROOM_IN_RING, GearRow
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
+from gearkit.words.phrases import decimal
 
 MESHES = ("external", "internal")
 DIRECTIONS = ("forward", "reverse")

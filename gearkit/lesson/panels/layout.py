@@ -9,7 +9,6 @@ import traitlets
 
 from gearkit.draw import lever_diagram, stick_diagram
 from gearkit.draw.placement import placed
-from gearkit.draw.wording import decimal
 from gearkit.explain.render import as_html
 from gearkit.explain.story import tell
 from gearkit.lesson.panels.bundle import script
@@ -19,6 +18,7 @@ from gearkit.lesson.predictions import Predictions
 from gearkit.solve.mobility import Mobility, assess, checked
 from gearkit.solve.speeds import Speeds, speeds
 from gearkit.train.layout import Layout
+from gearkit.words.phrases import decimal
 from gearkit.words.terms import Verdict
 
 KINDS = ("forward", "reverse", *(verdict.value for verdict in Verdict if verdict is not Verdict.RANGE))

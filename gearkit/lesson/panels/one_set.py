@@ -7,12 +7,12 @@ from fractions import Fraction
 import traitlets
 
 from gearkit.draw import front_view
-from gearkit.draw.wording import decimal
 from gearkit.lesson import one_set
 from gearkit.lesson.one_set import NONE, Outcome, Roles
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.phrases import decimal
 from gearkit.words.terms import MEMBERS, Verdict
 
 RANGES = "ranges"

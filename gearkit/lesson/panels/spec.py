@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.draw import front_geometry, lever_diagram
-from gearkit.draw.wording import member_words
+from gearkit.draw.wording import member_label
 from gearkit.solve.mobility import shaft_columns
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
@@ -45,7 +45,7 @@ def train_spec(layout: Layout) -> Spec:
                 "name": element.name,
                 "kind": element.kind.value,
                 "between": [number[shaft] for shaft in element.between],
-                "words": f"{element.kind.value} {member_words(element.between[0])} – {member_words(element.between[1])}",
+                "words": f"{element.kind.value} {member_label(element.between[0])} – {member_label(element.between[1])}",
                 **_holds(element),
             }
             for element in layout.elements

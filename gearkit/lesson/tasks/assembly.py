@@ -7,10 +7,10 @@ from math import pi, sin
 
 from gearkit.draw import front_view
 from gearkit.draw.front_geometry import places
-from gearkit.draw.wording import decimal
 from gearkit.lesson.tasks.task import Ask, Number, Scene, Setup, Table, Task
 from gearkit.solve.assembly import assembly
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.phrases import decimal
 
 YES, NO = "yes", "no"
 _HALF_TURN = 180

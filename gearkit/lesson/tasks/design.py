@@ -7,9 +7,9 @@ from fractions import Fraction
 from math import floor, pi, sin
 
 from gearkit.draw import front_view
-from gearkit.draw.wording import decimal, listed
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.phrases import decimal, listed
 
 PASSED = "none: all pass"
 FEWEST_TEETH = 17

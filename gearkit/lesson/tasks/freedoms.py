@@ -5,12 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 
 from gearkit.draw import stick_diagram
-from gearkit.draw.wording import decimal, member_words
+from gearkit.draw.wording import member_label
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, Ticks, short_name
 from gearkit.solve.linear import echelon, rank, solve
 from gearkit.solve.mobility import assess, element_rows, set_rows, shaft_columns
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import listed
+from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
 
 ROLLS, HELD = "free to roll", "held"
@@ -25,7 +25,7 @@ class Freedoms(Task):
 
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
-        words = {e.name: f"{e.kind.value} {member_words(e.between[0])} – {member_words(e.between[1])}" for e in layout.elements}
+        words = {e.name: f"{e.kind.value} {member_label(e.between[0])} – {member_label(e.between[1])}" for e in layout.elements}
         super().__init__(
             f"freedoms of {short_name(layout)}",
             "Count shafts, sets and independent elements, then say what is left and what input and output do.",

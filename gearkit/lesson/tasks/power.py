@@ -6,12 +6,12 @@ from fractions import Fraction
 
 from gearkit.draw import bars, power_picture, stick_diagram
 from gearkit.draw.bars import Bar, Limit
-from gearkit.draw.wording import decimal, member_words
+from gearkit.draw.wording import member_label
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
 from gearkit.solve.losses import DEFAULT_BASIC_EFFICIENCY
 from gearkit.solve.torques import Torques, torques
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import listed
+from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import LoadState
 
 YES, NO = "yes", "no"
@@ -50,7 +50,7 @@ class PowerFlowTask(Task):
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the three questions."""
-        members = tuple(member_words(member) for member in self.layout.members)
+        members = tuple(member_label(member) for member in self.layout.members)
         return (
             Ask("above", "A member carries more than the input brings", (YES, NO)),
             Ask("most", "Most power is on", members),
@@ -78,7 +78,7 @@ class PowerFlowTask(Task):
         efficiency = found.efficiency
         assert efficiency is not None
         above = YES if abs(sizes[most]) > 1 else NO
-        return {"above": above, "most": member_words(most), "efficiency": efficiency * 100}
+        return {"above": above, "most": member_label(most), "efficiency": efficiency * 100}
 
     def found(self, setup: Setup) -> Scene:
         """Return power on every member, the loop, and the efficiency of every range."""
@@ -104,7 +104,7 @@ class PowerFlowTask(Task):
 
     def _members(self, setup: Setup, found: Torques, power: Fraction) -> str:
         shown = [
-            Bar(member_words(member), float(size * power), f"{decimal(size * power, 1)} kW")
+            Bar(member_label(member), float(size * power), f"{decimal(size * power, 1)} kW")
             for member, size in self._sizes(found).items()
         ]
         title = f"Power that each member of {short_name(self.layout)} brings into its set, range {setup.word('range')}"

@@ -8,11 +8,11 @@ from math import ceil
 
 from gearkit.draw import trace
 from gearkit.draw.trace import Axes, Line
-from gearkit.draw.wording import decimal
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
 from gearkit.solve.ratios import RangeRow, chart
 from gearkit.solve.vehicle import Vehicle, engine_speed, grade_held, road_load, road_speed, tractive_effort
 from gearkit.train.layout import Layout
+from gearkit.words.phrases import decimal
 
 KM_H = 3.6
 HIGHWAY = 100

@@ -14,13 +14,12 @@ from math import pi
 from gearkit.draw import bars, trace
 from gearkit.draw.bars import Bar
 from gearkit.draw.trace import Axes, Band, Line
-from gearkit.draw.wording import decimal
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
 from gearkit.solve.ratios import chart
 from gearkit.solve.shifts import Shift, shift, ways_round
 from gearkit.solve.torques import torques
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import listed
+from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import Verdict
 
 NONE = "none"

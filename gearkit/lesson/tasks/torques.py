@@ -6,11 +6,11 @@ from fractions import Fraction
 
 from gearkit.draw import bars, loaded_levers, stick_diagram
 from gearkit.draw.bars import Bar, Limit
-from gearkit.draw.wording import decimal, member_words
+from gearkit.draw.wording import member_label
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
 from gearkit.solve.torques import Torques, torques
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import listed
+from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import INPUT, LoadState, Verdict
 
 WITH, AGAINST, NONE = "with the input", "against the input", "not at all"
@@ -98,7 +98,7 @@ class ElementTorques(Task):
         rows = []
         for name, value in found.elements.items():
             element = self.layout.element_named(name)
-            first, second = map(member_words, element.between)
+            first, second = map(member_label, element.between)
             ends = f"{element.kind.value} {first} – {second}"
             rows.append((name, ends, "?" if value is None else f"{decimal(value, 1)} N·m"))
         caption = "Torque of each applied element on its first-named part"
