@@ -40,17 +40,19 @@ def _decision(options: argparse.Namespace, kind: DecisionKind) -> Decision:
     return Decision(kind, options.sheet, _who(options), options.reason)
 
 
-def _keep(options: argparse.Namespace, wanted: Decision) -> int:
+def _keep(options: argparse.Namespace, *wanted: Decision) -> int:
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
-    decision = replace(wanted, sheet=sheet.name)
     with turn.taken(course, f"deciding about sheet {sheet.name}"):
-        marks = settle.before_now(course, sheet)
-        deciding.check(decision, sheet, read_class_list(course), marks)
-        kept = decisions.keep(course, decision)
-        print(f"Decision {kept.number} kept in {decisions.trail_file(course)}")
+        marks, class_list = settle.before_now(course, sheet), read_class_list(course)
+        named = [replace(decision, sheet=sheet.name) for decision in wanted]
+        for decision in named:
+            deciding.check(decision, sheet, class_list, marks)
+        numbers = [decisions.keep(course, decision).number for decision in named]
+        several = f"Decisions {numbers[0]} to {numbers[-1]}" if len(numbers) > 1 else f"Decision {numbers[0]}"
+        print(f"{several} kept in {decisions.trail_file(course)}")
         if marks is None:
-            print("The sheet has not been marked yet; the decision counts from the first marking on.")
+            print("The sheet has not been marked yet; this counts from the first marking on.")
         else:
             _tell(batch.settled_again(course, sheet).changed)
     return DONE
@@ -104,14 +106,24 @@ def _parts(text: str) -> dict[str, str]:
 
 def _extend_arguments(parser: argparse.ArgumentParser) -> None:
     _where(parser)
-    parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
+    parser.add_argument("learner", metavar="LEARNER", nargs="?", default="", help="identity of the learner")
+    parser.add_argument("--group", default="", metavar="GROUP", help="everybody of a group, in the place of one learner")
     parser.add_argument("--until", required=True, metavar="TIME", help="such as '2026-10-07 17:00', in the course's time zone")
     _why(parser)
 
 
 def _extend(options: argparse.Namespace) -> int:
-    decision = _decision(options, DecisionKind.EXTEND)
-    return _keep(options, replace(decision, learner=options.learner, until=options.until))
+    decision = replace(_decision(options, DecisionKind.EXTEND), until=options.until)
+    if bool(options.learner) == bool(options.group):
+        raise UsageError("Name one learner, or a group with --group GROUP.")
+    learners = [options.learner]
+    if options.group:
+        class_list = read_class_list(courses.open_course(options.course))
+        learners = [one.id for one in class_list if one.group == options.group]
+        if not learners:
+            groups = sorted({one.group for one in class_list if one.group})
+            raise UsageError(f"There is no group {options.group!r}. Groups: {', '.join(groups) or 'none'}.")
+    return _keep(options, *(replace(decision, learner=learner) for learner in learners))
 
 
 def _hint_arguments(parser: argparse.ArgumentParser) -> None:
@@ -218,7 +230,7 @@ COMMANDS = [
     Command("correct", "correct an item for everybody: withdraw it, give full marks, or accept an answer",
             "graders correct COURSE week3 L03-02 --withdraw --reason 'misprint in the task'",
             _correct_arguments, _correct),
-    Command("extend", "give one learner more time", "graders extend COURSE week3 fd07 --until '2026-10-07 17:00' "
+    Command("extend", "give one learner, or a group, more time", "graders extend COURSE week3 fd07 --until '2026-10-07 17:00' "
             "--reason 'ill, note seen'", _extend_arguments, _extend),
     Command("hint", "give a learner the next hint to an item, and keep that it was given and costs marks",
             "graders hint COURSE week3 fd07 L03-02", _hint_arguments, _hint),

@@ -12,6 +12,7 @@ from graders.mark import record, retakes
 from graders.mark.rules import Counting
 from graders.prepare import course as courses
 from graders.prepare import pack, previews, roster, sheets, take_in, variant_check
+from graders.prepare.files import write_atomically
 from graders.prepare.hand_out import sheet_of
 from graders.report.page import counted
 
@@ -41,12 +42,21 @@ def _preview_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("sheet", metavar="SHEET", type=Path, help="the sheet's file")
     parser.add_argument("--learner", default="anybody", metavar="LEARNER", help="whose numbers; any word will do")
     parser.add_argument("--answers", action="store_true", help="as the marker: with right answers and named mistakes")
+    parser.add_argument("-o", "--output", metavar="FILE", type=Path, default=None,
+                        help="write the learner's notebook (.ipynb) instead, to open it as they will")
     parser.add_argument("--course", metavar="COURSE", type=Path, default=None,
                         help="the course whose secret draws the numbers; a trial secret if left out")
 
 
 def _preview(options: argparse.Namespace) -> int:
     course = courses.open_course(options.course) if options.course else None
+    if options.output is not None:
+        if options.answers or options.output.suffix != ".ipynb":
+            raise UsageError("-o writes the learner's notebook: give a file that ends in .ipynb, without --answers.")
+        secret = course.secret() if course else previews.TRIAL
+        write_atomically(options.output, previews.as_notebook(sheets.read(options.sheet), options.learner, secret, course))
+        print(f"Written: {options.output}")
+        return DONE
     print(previews.for_learner(sheets.read(options.sheet), options.learner, course.secret() if course else previews.TRIAL,
                                answers=options.answers, course=course))
     return DONE

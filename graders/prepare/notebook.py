@@ -109,6 +109,18 @@ def from_variants(course: Course, sheet: Sheet, owner: Owner, variants: Sequence
     return _notebook(sheet, variants, first_page.lines(sheet, course, owner.learner), owner, pictures=pictures)
 
 
+def trial(sheet: Sheet, owner: Owner, variants: Sequence[Variant], rules: Sequence[str]) -> dict[str, Any]:
+    """A copy to look at, before or beside those that are handed out.
+
+    Args:
+        sheet: the sheet.
+        owner: whose numbers it has.
+        variants: the variants in the order of the sheet's items.
+        rules: the lines at its head.
+    """
+    return _notebook(sheet, variants, rules, owner)
+
+
 def as_text(notebook: dict[str, Any], *, compact: bool = False) -> str:
     """A notebook as the text of its file.
 

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from gearkit.answers import marking
 from gearkit.answers.variants import Variant, draw
-from graders.prepare import first_page
+from graders.prepare import first_page, notebook
 from graders.prepare.course import Course
-from graders.prepare.notebook import hints_text, task_text
-from graders.prepare.roster import read_class_list
+from graders.prepare.notebook import Owner, hints_text, task_text
+from graders.prepare.roster import Learner, read_class_list
 from graders.prepare.sheets import Sheet
 
 TRIAL = b"trial secret, for looking at a sheet before there is a course"
@@ -35,6 +35,20 @@ def for_learner(sheet: Sheet, learner: str, secret: bytes, *, answers: bool = Fa
         if answers:
             pieces.append("\n".join([*_key(variant), *_hints(sheet, variant)]))
     return "\n\n".join(pieces)
+
+
+def as_notebook(sheet: Sheet, learner: str, secret: bytes, course: Course | None = None) -> str:
+    """Return the notebook that one learner would be handed, as the text of its file.
+
+    Args:
+        sheet: the sheet.
+        learner: identity, of the class or made up.
+        secret: the course's secret, or any other for a trial.
+        course: the course; None where there is none yet.
+    """
+    known = (read_class_list(course).find(learner) if course else None) or Learner(learner, learner)
+    variants = [draw(entry.item, secret=secret, sheet=sheet.name, learner=learner) for entry in sheet.items]
+    return notebook.as_text(notebook.trial(sheet, Owner(known), variants, first_page.lines(sheet, course, known)))
 
 
 def _hints(sheet: Sheet, variant: Variant) -> list[str]:

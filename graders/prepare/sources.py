@@ -90,7 +90,7 @@ def _together(pieces: Sequence[str], ask: Sequence[str]) -> Found:
             raise UsageError(f"{piece!r} is no source of a sheet: expected a lesson (\"lesson 3\"), items "
                              f"(L03-01,L02-02) or a layout. {fault}") from None
         items += layout_items.asked(layout, ask, len(layouts))
-        titles.append(layout.name)
+        titles.append(layout.name if len(pieces) == 1 else layout.name.split(":")[0])
         layouts.append(catalogue.dumps(layout))
     return Found(tuple(items), listed(list(dict.fromkeys(titles))), tuple(layouts))
 

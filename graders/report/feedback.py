@@ -27,7 +27,7 @@ from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.notebook import variants_for
 from graders.prepare.sheets import Sheet
-from graders.report import gather
+from graders.report import attempts_words, gather
 from graders.report.feedback_index import index_page
 from graders.report.item_words import ItemWords, of_items
 from graders.report.page import SIGN_WORDS, counted, listed, marks_of, number, page, sign, verdict_of
@@ -49,6 +49,7 @@ class FeedbackWords:
         pictures: a drawing (SVG) to show with an item, by item id.
         answers: right answers as text, by item id and part name; empty while a retake is open.
         note: sentence about the retake or the next step, or "".
+        counts: sentence about what counts of several attempts, or "".
     """
 
     course: str
@@ -59,6 +60,7 @@ class FeedbackWords:
     pictures: Mapping[str, str] = field(default_factory=dict)
     answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     note: str = ""
+    counts: str = ""
 
 
 def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
@@ -76,7 +78,7 @@ def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
     articles = [_item(number, mark, words) for number, mark in enumerate(marks.items, start=1)]
     body = "\n".join(
         (
-            _summary(marks),
+            _summary(marks, words.counts),
             _noticed(marks.flags),
             '<h2 id="items">Item by item</h2>',
             *articles,
@@ -86,7 +88,7 @@ def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
     return page(f"{words.sheet}: {name}", header, body, footer=_footer(marks))
 
 
-def _summary(marks: LearnerMarks) -> str:
+def _summary(marks: LearnerMarks, what_counts: str) -> str:
     kinds = [verdict_of(item.verdict, item.earned, item.max) for item in marks.items]
     counts = [f"{kinds.count(kind)} {SIGN_WORDS[kind]}" for kind in SIGN_WORDS if kind in kinds]
     score = f'<p class="score">{number(marks.final)} <span>of {number(marks.max)} marks</span></p>'
@@ -98,7 +100,9 @@ def _summary(marks: LearnerMarks) -> str:
         )
     attempt = f" This was attempt {marks.attempt}." if marks.attempt > 1 else ""
     attempt += "".join(f" {escape(flag)}" for flag in marks.flags if flag.startswith(hand_ins.FLAG))
-    return f"{score}\n<p>{escape(counted(len(kinds), 'item'))}: {escape(listed(counts))}.{attempt}</p>\n{late}"
+    return f"{score}\n<p>{escape(counted(len(kinds), 'item'))}: {escape(listed(counts))}.{attempt}</p>\n{late}" + (
+        f"<p>{escape(what_counts)}</p>" if what_counts else ""
+    )
 
 
 # Flags are written for instructors. Some are told elsewhere on the page or are no concern of the learner's, and one
@@ -282,11 +286,13 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
         raise UsageError(f"The retake {retake} can still be handed in, so right answers are not given away yet. "
                          "Hand back without --answers, or wait until it is due.")
     marks = gather.marks_of_sheet(course, sheet)
+    counts = attempts_words.of_sheet(course, sheet.name, marks)
     pages: list[Path] = []
     places: dict[str, Placement] = {}
     for one in marks.learners:
         path = course.feedback_folder(one.learner, sheet.name) / f"{sheet.name}.html"
-        write_atomically(path, page_for(course, sheet, one, answers=answers, note=note, places=places))
+        write_atomically(path, page_for(course, sheet, one, answers=answers, note=note, counts=counts.get(one.learner, ""),
+                                       places=places))
         pages.append(path)
     index = course.reports_folder(sheet.name) / "feedback.html"
     address = f"../../feedback/{{}}/{sheet.name}/{sheet.name}.html"
@@ -294,7 +300,7 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
     return WrittenPages(tuple(pages), index)
 
 
-def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool = False, note: str = "",
+def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool = False, note: str = "", counts: str = "",
              places: dict[str, Placement] | None = None) -> str:
     """Return one learner's page for a sheet of a course.
 
@@ -304,6 +310,7 @@ def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool =
         one: the learner's marks.
         answers: whether right answers are shown.
         note: sentence about a retake or the next step, or "".
+        counts: sentence about what counts of several attempts, or "".
         places: placements of drawings found so far, by layout name; added to.
     """
     drawn = variants_for(course, sheet, one.learner, one.attempt)
@@ -317,6 +324,7 @@ def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool =
         pictures=_pictures(drawn, one, {} if places is None else places),
         answers=_right_answers(drawn) if answers else {},
         note=note,
+        counts=counts,
     )
     return learner_page(one, words)
 

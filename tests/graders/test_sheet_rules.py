@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from gearkit.answers import marking
 from gearkit.words.errors import UsageError
 from graders.cli.main import main
 from graders.mark import batch, decisions, record
@@ -313,3 +314,55 @@ def test_what_hints_took_is_told_beside_the_mark_in_exchange_files(tmp_path: Pat
     text = (tmp_path / "marks.json").read_text(encoding="utf-8")
     assert "1 taken off for hints." in text
     assert '"scoreGiven": 25' in text
+
+
+def test_what_counts_of_two_attempts_is_told_on_both_pages(tmp_path: Path, capsys) -> None:
+    room = Classroom(tmp_path, roster=CLASS)
+    for learner in ("s1", "s2"):
+        room.hand_in(learner, room.copy(learner, right if learner == "s2" else lambda variant: "pass"))
+    types(capsys, "mark", room.course.folder, "A1")
+    types(capsys, "retake", room.course.folder, "A1", "--learner", "s1", "--learner", "s2", "--cap", "70")
+    from graders.prepare import notebook
+    from tests.graders.classroom import call
+
+    again = hand_out.sheet_of(room.course, "A1-retake")
+    variants = {one.item.id: one for one in notebook.variants_for(room.course, again, "s1")}
+    book = json.loads(room.course.handed_out_file("s1", "A1-retake").read_text(encoding="utf-8"))
+    for cell in book["cells"]:
+        if item := cell["metadata"]["gearkit"].get("item"):
+            cell["source"] = call(item, marking.right_answer(variants[item]))
+    folder = room.course.submitted_folder("s1", "A1-retake")
+    folder.mkdir(parents=True)
+    (folder / "A1-retake.ipynb").write_text(json.dumps(book))
+    types(capsys, "mark", room.course.folder, "A1-retake")
+    for name in ("A1", "A1-retake"):
+        types(capsys, "hand-back", room.course.folder, name)
+        page = (room.course.feedback_folder("s1", name) / f"{name}.html").read_text(encoding="utf-8")
+        # Seven tenths of 26 marks are 18.2.
+        assert "You had two attempts: 0, then 26. Of these the better one counts (the second brings at most 70% of the " \
+            "marks): 18.2 of 26 marks." in page
+    other = (room.course.feedback_folder("s2", "A1") / "A1.html").read_text(encoding="utf-8")
+    assert "You could take this sheet again and handed in nothing for that; what counts is 26 of 26." in other
+
+
+def test_a_group_is_given_more_time_at_once_and_each_stands_in_the_trail(tmp_path: Path, capsys) -> None:
+    room = Classroom(tmp_path, roster=CLASS, due="2026-02-01 10:00")
+    for learner in ("s1", "s2", "s3"):
+        room.hand_in(learner, room.copy(learner, right), time="2026-02-02 09:00:00 UTC")
+    types(capsys, "mark", room.course.folder, "A1")
+    told = types(capsys, "extend", room.course.folder, "A1", "--group", "D", "--until", "2026-02-02 10:00", "--reason", "trip",
+                 "--by", "me")
+    assert "Decisions 1 to 2 kept" in told
+    penalties = {one.learner: one.penalty for one in record.read(room.course.marks_file("A1")).learners}
+    assert penalties == {"s1": 0, "s2": 0, "s3": 2.6}
+    assert "Groups: D, E." in types(capsys, "extend", room.course.folder, "A1", "--group", "X", "--until", "2026-02-02 10:00",
+                                    "--reason", "trip", code=2)
+    assert "Name one learner, or a group" in types(capsys, "extend", room.course.folder, "A1", "s1", "--group", "D", "--until",
+                                                   "2026-02-02 10:00", "--reason", "trip", code=2)
+
+
+def test_the_preview_as_a_notebook_is_the_copy_that_will_be_handed_out(tmp_path: Path, capsys) -> None:
+    room = Classroom(tmp_path, roster=CLASS, rules=COSTING, due="2026-02-03 10:00")
+    path = tmp_path / "look.ipynb"
+    types(capsys, "preview", room.course.sheet_file("A1"), "--course", room.course.folder, "--learner", "s2", "-o", path)
+    assert path.read_bytes() == room.course.handed_out_file("s2", "A1").read_bytes()
