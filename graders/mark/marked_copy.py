@@ -17,21 +17,21 @@ from graders.prepare.sheets import Sheet
 LONGEST_SOURCE = 20_000
 
 
-def write(course: Course, sheet: Sheet, learner: str, marked: Marked) -> None:
+def write(course: Course, sheet: Sheet, learner: Learner, marked: Marked) -> None:
     """Write the marked copy of one submission.
 
     Args:
         course: the course.
         sheet: the sheet.
-        learner: identity of the learner.
+        learner: the learner.
         marked: what marking gave.
     """
-    owner = Owner(Learner(learner, marked.marks.name or learner), marked.marks.attempt)
+    owner = Owner(learner, marked.marks.attempt)
     copy = notebook.from_variants(course, sheet, owner, marked.variants, pictures=False)
     for cell in copy["cells"]:
         card = cell["metadata"]["nbgrader"]
         card["checksum"] = notebook.checksum(cell)
         if card["grade_id"] in marked.sources and card["solution"]:
             cell["source"] = marked.sources[card["grade_id"]][:LONGEST_SOURCE]
-    write_atomically(course.autograded_file(learner, sheet.name), notebook.as_text(copy, compact=True),
+    write_atomically(course.autograded_file(learner.id, sheet.name), notebook.as_text(copy, compact=True),
                      durable=False)

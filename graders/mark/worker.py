@@ -22,7 +22,7 @@ from graders.mark.submissions import Submission, fingerprint
 from graders.prepare import hand_ins, sheets
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
-from graders.prepare.roster import Roster
+from graders.prepare.roster import Learner, Roster
 from graders.prepare.sheets import Sheet
 from graders.run.engines import Engine, Engines
 from graders.run.posting import Reply, Request
@@ -175,7 +175,8 @@ class Worker:
         return f"{self._context}{self._roster.find(learner)!r}{beyond or ''}"
 
     def _write_copy(self, submission: Submission, marked: Marked) -> None:
-        marked_copy.write(self._course, self._sheet, submission.learner, marked)
+        learner = self._roster.find(submission.learner) or Learner(submission.learner, submission.learner)
+        marked_copy.write(self._course, self._sheet, learner, marked)
 
 
 def bench_of(course: Course, settings: Settings) -> Callable[[], Engines]:

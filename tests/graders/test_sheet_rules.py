@@ -73,6 +73,8 @@ def test_lateness_begins_for_each_learner_when_their_own_time_is_over(tmp_path: 
     for learner, time in (("s1", "10:01"), ("s2", "10:23"), ("s3", "10:00")):
         room.hand_in(learner, room.copy(learner, right), time=f"2026-02-03 {time}:00 UTC")
     marks = {one.learner: one for one in batch.mark_sheet(room.course, room.sheet).learners}
+    shown = json.loads(room.course.autograded_file("s2", "A1").read_text(encoding="utf-8"))
+    assert "yours is 113 minutes" in shown["cells"][0]["source"]
     # A day begun takes 10 percent of 26 marks.
     assert [marks[learner].penalty for learner in ("s1", "s2", "s3")] == [2.6, 0, 0]
     # A decision about somebody makes lateness be worked out anew; extra time stays counted.
