@@ -112,25 +112,33 @@ def test_counts_that_do_not_go_together_are_put_right_by_an_offer(page: Page) ->
     expect(told(page, "assembly")).to_contain_text("Sun 31")
 
 
-def test_python_reads_what_the_browser_was_told(page: Page) -> None:
+def type_into_last_cell(page: Page, text: str) -> None:
+    page.locator(".jp-CodeCell").last.locator(".cm-content").click()
+    page.keyboard.press("Control+a")
+    page.keyboard.type(text)
+    page.keyboard.press("Control+Enter")
+
+
+def test_python_reads_what_the_browser_was_told_and_the_browser_shows_what_python_sets(page: Page) -> None:
     page.wait_for_timeout(300)
     page.locator(".jp-CodeCell").last.locator(".cm-content").click()
     page.keyboard.press("Control+Enter")
     expect(page.locator(".jp-CodeCell").last.locator(".jp-OutputArea-output")).to_contain_text("A stuck off | 2 3 50 | 81 False")
+    type_into_last_cell(page, "faults.fail('B', 'stuck on'); shifts.choose('3', '4'); assembly.planets = 3")
+    expect(told(page, "faults")).to_contain_text("B stuck on: 5 of 7 ranges change")
+    expect(told(page, "shifts")).to_contain_text("3 to 4, single swap")
+    expect(told(page, "assembly")).to_contain_text("3 planets of")
 
 
 def test_a_panel_answers_while_the_kernel_is_busy(page: Page) -> None:
     cell = page.locator(".jp-CodeCell").last
-    cell.locator(".cm-content").click()
-    page.keyboard.press("Control+a")
-    page.keyboard.type("import time; time.sleep(8); print('rested')")
-    page.keyboard.press("Control+Enter")
+    type_into_last_cell(page, "import time; time.sleep(8); print('rested')")
     expect(cell.locator(".jp-InputPrompt")).to_have_text("[*]:")
     panel(page, "shifts").get_by_role("slider", name="Shift gone").focus()
     page.keyboard.press("ArrowRight")
     expect(told(page, "shifts")).to_contain_text("51 % gone")
     panel(page, "faults").get_by_role("radio", name="E clutch").press("Space")
-    expect(told(page, "faults")).to_contain_text("E stuck off")
+    expect(told(page, "faults")).to_contain_text("E stuck on: 3 of 7 ranges change")
     # A range of the chart shows its power path and its reasons without asking the kernel either.
     layout = page.get_by_role("region", name="Explore: Quillbrook Q36", exact=True)
     layout.get_by_role("button", name="Apply the elements of range 3").press("Enter")

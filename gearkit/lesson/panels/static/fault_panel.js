@@ -70,7 +70,7 @@ class FaultPanel {
     this.lookWords = html("span", {});
     this.stick = html("figure", { class: "gk-drawing" });
     this.stick.innerHTML = this.get("drawing");
-    this.levers = new Levers(this.train.levers.length > 3 ? 240 : 290);
+    this.levers = new Levers(this.train.levers.length > 2 ? 240 : 290);
     this.levers.setLevers(this.train.levers);
     this.shafts = new ShaftTable(this.train, "Shafts, as multiples of the input's speed", ["With the fault", "Sound"]);
   }

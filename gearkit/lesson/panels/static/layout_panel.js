@@ -85,7 +85,7 @@ class LayoutPanel {
     this.stick = html("figure", { class: "gk-drawing" });
     this.whyText = html("div", { class: "gk-story" });
     this.why = html("details", { class: "gk-history" }, html("summary", {}, "Why? Step by step"), this.whyText);
-    this.levers = new Levers(this.train.levers.length > 3 ? 240 : 290);
+    this.levers = new Levers(this.train.levers.length > 2 ? 240 : 290);
     this.levers.setLevers(this.train.levers);
     this.views = this.train.sets.map((set) => {
       const view = new FrontView({ small: true });

@@ -57,7 +57,7 @@ export class Levers {
       const arrow = svg("path", { class: `gk-lever-arrow gk-arrow-${node.kind}` });
       const figure = svg("text", { class: "gk-lever-figure" });
       drawn.append(svg("line", { class: "gk-lever-row", x1: 4, x2: bar, y1: height, y2: height }),
-        svg("text", { class: "gk-lever-name", x: 4, y: height - 6 }, node.label), arrow,
+        svg("text", { class: "gk-lever-name", x: 4, y: height - 8 }, node.label), arrow,
         svg("g", { class: `gk-node gk-node-${node.kind}`, transform: `translate(${bar} ${height})` }, symbolOf(node.kind)), figure);
       column.nodes.push({ ...node, height, arrow, figure });
     }

@@ -50,7 +50,7 @@ class ShiftPanel {
   buildPictures() {
     this.stick = html("figure", { class: "gk-drawing" });
     this.stick.innerHTML = this.get("drawing");
-    this.levers = new Levers(this.train.levers.length > 3 ? 240 : 290);
+    this.levers = new Levers(this.train.levers.length > 2 ? 240 : 290);
     this.levers.setLevers(this.train.levers);
     this.overlap = html("dd", {});
     this.underlap = html("dd", {});
@@ -71,8 +71,8 @@ class ShiftPanel {
     const title = this.get("title");
     const badly = html("dl", { class: "gk-timing" }, html("dt", {}, "If both hold for a moment"), this.overlap, html("dt", {}, "If neither holds for a moment"), this.underlap);
     return html("section", { class: "gk-panel gk-shifts", "aria-label": title }, html("h3", { class: "gk-title" }, title),
-      this.from.row, this.to.row, html("div", { class: "gk-controls" }, this.progress.row, this.speed.row), this.status, this.stick,
-      html("figure", { class: "gk-lever-figure-box" }, this.levers.element), this.note,
+      this.from.row, this.to.row, this.status, html("figure", { class: "gk-lever-figure-box" }, this.levers.element),
+      html("div", { class: "gk-controls" }, this.progress.row, this.speed.row), this.note, this.stick,
       html("div", { class: "gk-tables" }, html("div", { class: "gk-scroll" }, this.table), html("div", { class: "gk-scroll" }, this.shafts.table)), badly);
   }
 
