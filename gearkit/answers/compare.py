@@ -184,7 +184,7 @@ class Tolerance:
 
     def around(self, exact: Fraction) -> Fraction:
         """Return how far from an exact value a number may lie."""
-        return max(self.absolute, abs(exact) * self.relative)
+        return max(self.absolute, abs(exact) * self.relative) if self.relative else self.absolute
 
 
 EXACTLY = Tolerance()
@@ -218,7 +218,7 @@ def judge_number(
         AnswerError: the answer divides by zero.
     """
     number = given.value() if value is None else value
-    if number == exact:
+    if (number.numerator, number.denominator) == (exact.numerator, exact.denominator):
         return Match.EXACT
     room = tolerance.around(exact)
     if room and abs(number - exact) <= room:

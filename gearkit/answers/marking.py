@@ -137,8 +137,9 @@ def _told(form: WrongForm) -> Mistake:
 def _result(
     variant: Variant, parts: tuple[PartResult, ...], found: tuple[Mistake, ...], comment: str
 ) -> ItemResult:
-    score = sum((part.score for part in parts), Fraction(0))
-    full = sum((part.max for part in parts), Fraction(0))
+    score, full = parts[0].score, parts[0].max
+    for part in parts[1:]:
+        score, full = score + part.score, full + part.max
     verdict = verdict_of(parts, score == full)
     text = comment or comment_of(variant, parts, found, verdict)
     read_as = {part.name: part.read_as for part in parts if part.read_as}

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from gearkit.answers.targets import Judgement, Reading
@@ -18,6 +19,7 @@ _LABELS = "abcdefghijkl"
 _NOTHING = frozenset({"none", "nothing", "0"})
 
 
+@lru_cache(maxsize=4096)
 def plain(text: str) -> str:
     """Return a text without blanks, signs and capitals, for comparing words.
 
