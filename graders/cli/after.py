@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from gearkit.cli.command import DONE, Command
+from graders.cli.telling import Teller
 from graders.prepare import course as courses
 from graders.prepare.hand_out import sheet_of
 
@@ -42,8 +43,10 @@ def _hand_back(options: argparse.Namespace) -> int:
     from graders.report import feedback
 
     course = courses.open_course(options.course)
-    written = feedback.write_pages(course, sheet_of(course, options.sheet), answers=options.answers,
-                                   note=options.note)
+    teller = Teller("feedback pages written")
+    written = feedback.write_pages(course, sheet_of(course, options.sheet), answers=options.answers, note=options.note,
+                                   tell=teller.count)
+    teller.close()
     print(f"{len(written.pages)} feedback pages written.\nOverview: {written.index}")
     return DONE
 

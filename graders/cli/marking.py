@@ -3,23 +3,18 @@
 from __future__ import annotations
 
 import argparse
-import sys
-import time
 from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json, table
 from gearkit.words.errors import UsageError
+from graders.cli.telling import MarkingTeller
 from graders.mark import batch, changes, cluster, settle
-from graders.mark.batch import Progress
 from graders.mark.record import MarkSheet
 from graders.mark.worker import Settings
 from graders.prepare import course as courses
 from graders.prepare.hand_out import sheet_of
 from graders.run import choosing, examination
 from graders.run.engines import Engine
-
-QUIET_SECONDS = 2.0
-BETWEEN_LINES = 5.0
 
 
 def _mark_arguments(parser: argparse.ArgumentParser) -> None:
@@ -48,7 +43,7 @@ def _mark(options: argparse.Namespace) -> int:
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
     settings = Settings(always_run=options.run_all, unprotected=options.unprotected, engine=options.engine)
-    teller = _Teller()
+    teller = MarkingTeller("submissions marked")
     before = settle.before_now(course, sheet)
     result = batch.mark_sheet(course, sheet, workers=options.workers, resume=options.resume, settings=settings,
                               report=teller, cluster=options.cluster)
@@ -81,46 +76,6 @@ def _words(result: MarkSheet) -> str:
         lines.append(f"Nothing handed in by {len(result.absent)}: {', '.join(result.absent[:12])}"
                      + (" ..." if len(result.absent) > 12 else "."))
     return "\n".join(lines)
-
-
-def _progress_words(progress: Progress) -> str:
-    """How far marking is; a rate and the time left only once there is something to tell them by."""
-    words = f"{progress.done} of {progress.total} submissions marked"
-    rate, left = progress.rate, progress.seconds_left
-    if rate is None or left is None or progress.done == progress.total:
-        return words
-    pace = f"{rate:.3g} per second" if rate >= 1 else f"{1 / rate:.2g} s each"
-    return f"{words}, {pace}, about {_duration(left)} left"
-
-
-def _duration(seconds: float) -> str:
-    if seconds < 1:
-        return "a second"
-    return f"{seconds:.0f} s" if seconds < 100 else f"{seconds / 60:.0f} min"
-
-
-class _Teller:
-    """Tells the progress on the error stream, once the work has taken longer than a moment."""
-
-    def __init__(self) -> None:
-        self._last = 0.0
-        self._told = False
-        self._same_line = sys.stderr.isatty()
-
-    def __call__(self, progress: Progress) -> None:
-        now = time.monotonic()
-        wait = 0.5 if self._same_line else BETWEEN_LINES
-        if progress.seconds < QUIET_SECONDS or now - self._last < wait:
-            return
-        self._last, self._told = now, True
-        words = _progress_words(progress)
-        print(f"\r{words:<70}" if self._same_line else words, end="" if self._same_line else "\n", file=sys.stderr,
-              flush=True)
-
-    def close(self) -> None:
-        """End the line that was written over and over."""
-        if self._told and self._same_line:
-            print(file=sys.stderr)
 
 
 def _doctor(options: argparse.Namespace) -> int:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import asdict
 from pathlib import Path
 
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.words.errors import UsageError
+from graders.cli.telling import Teller
 from graders.prepare import course as courses
 from graders.prepare import database, first_page, hand_out, layout_items, previews, roster, sheets
 from graders.prepare.picking import Pick
@@ -63,9 +65,12 @@ def _compose(options: argparse.Namespace) -> int:
     sheets.write(sheet, path)
     if options.json:
         print_json({"sheet": sheet.name, "title": sheet.title, "file": str(path), "marks": sheet.marks,
-                    "items": [{"item": entry.item.id, "marks": entry.marks} for entry in sheet.items]})
+                    "items": [{"item": entry.item.id, "marks": entry.marks} for entry in sheet.items], "kind": sheet.kind,
+                    "due": sheet.due.isoformat() if sheet.due else None, "rules": asdict(sheet.rules)})
         return DONE
     print(_sheet_words(sheet))
+    if options.items or options.total_marks or options.types:
+        print("Picked from what you named: an even share of every lesson where that can be, the earliest exercises that fit.")
     if options.preview:
         print("\n" + previews.for_learner(sheet, "anybody", previews.TRIAL))
     print(f"\nWritten: {path}\nNext:    graders check {path} --class ROSTER.csv\n"
@@ -130,7 +135,9 @@ def _hand_out(options: argparse.Namespace) -> int:
         database.reach(options.gradebook)
     course = courses.create(options.course, course_id=options.id, title=options.title, time_zone=options.time_zone,
                             gradebook=options.gradebook)
-    result = hand_out.hand_out(course, sheet or hand_out.sheet_of(course, options.sheet), class_list)
+    teller = Teller("copies made")
+    result = hand_out.hand_out(course, sheet or hand_out.sheet_of(course, options.sheet), class_list, tell=teller.count)
+    teller.close()
     if options.json:
         print_json({"course": course.id, "sheet": result.sheet, "made": list(result.made), "kept": list(result.kept),
                     "folder": str(result.folder)})

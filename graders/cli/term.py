@@ -8,6 +8,7 @@ from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, table
 from gearkit.words.errors import UsageError
+from graders.cli.telling import Teller
 from graders.mark import record, retakes
 from graders.mark.rules import Counting
 from graders.prepare import course as courses
@@ -27,7 +28,9 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
 def _check(options: argparse.Namespace) -> int:
     sheet, class_list = sheets.read(options.sheet), roster.read(options.class_list)
     secret = courses.open_course(options.course).secret() if options.course else previews.TRIAL
-    found = variant_check.check(sheet, class_list, secret)
+    teller = Teller("draws checked")
+    found = variant_check.check(sheet, class_list, secret, teller.count)
+    teller.close()
     rows = [[one.item, str(one.learners), str(one.different or "-"), "; ".join(one.remarks) or "fine"] for one in found]
     print(table(["item", "learners", "different", "remarks"], rows, right=(1, 2)))
     faults = [fault for one in found for fault in one.faults]

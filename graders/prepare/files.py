@@ -4,10 +4,21 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
+
+Tell = Callable[[int, int], None]
+
+
+def unheard(done: int, total: int) -> None:
+    """Tell nobody how far long work is.
+
+    Args:
+        done: how many are done.
+        total: of how many.
+    """
 
 
 def write_atomically(path: Path, content: str | bytes | Iterable[str], mode: int = 0o644, *, durable: bool = True) -> None:

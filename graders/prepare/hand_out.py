@@ -13,7 +13,7 @@ from pathlib import Path
 from gearkit.words.errors import UsageError
 from graders.prepare import gradebook, notebook, roster, sheets, turn
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
+from graders.prepare.files import Tell, unheard, write_atomically
 from graders.prepare.roster import Learner, Roster
 from graders.prepare.sheets import Sheet
 
@@ -52,7 +52,7 @@ class HandOut:
     outdated: bool = False
 
 
-def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = ()) -> HandOut:
+def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = (), tell: Tell = unheard) -> HandOut:
     """Hand a sheet out to a class.
 
     Args:
@@ -60,16 +60,17 @@ def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[
         sheet: the sheet.
         class_list: the learners; those of earlier lists stay in the course.
         only: identities of those who get a copy, for a retake; everybody where it is empty.
+        tell: is told how many copies are made, and of how many.
 
     Raises:
         UsageError: another sheet of this name was handed out already, or the course's secret cannot be used.
         GearkitError: the gradebook cannot be written, or somebody else is at work in the course.
     """
     with turn.taken(course, f"handing out sheet {sheet.name}"):
-        return in_turn(course, sheet, class_list, only)
+        return in_turn(course, sheet, class_list, only, tell)
 
 
-def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = ()) -> HandOut:
+def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = (), tell: Tell = unheard) -> HandOut:
     """Hand a sheet out to a class; the caller has the turn.
 
     Args:
@@ -77,6 +78,7 @@ def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[s
         sheet: the sheet.
         class_list: the learners.
         only: identities of those who get a copy; everybody where it is empty.
+        tell: is told how many copies are made, and of how many.
     """
     course.secret()
     before = _before(course, sheet)
@@ -95,14 +97,15 @@ def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[s
     if not configuration.exists():
         write_atomically(configuration, _CONFIGURATION)
     course.submitted.mkdir(exist_ok=True)
-    result = _copies(course, sheet, Roster(tuple(one for one in everyone if not only or one.id in only)))
+    result = _copies(course, sheet, Roster(tuple(one for one in everyone if not only or one.id in only)), tell)
     return replace(result, outdated=bool(result.kept) and before is not None and before != sheet)
 
 
-def _copies(course: Course, sheet: Sheet, everyone: Roster) -> HandOut:
+def _copies(course: Course, sheet: Sheet, everyone: Roster, tell: Tell) -> HandOut:
     made: list[str] = []
     kept: list[str] = []
-    for learner in everyone:
+    for count, learner in enumerate(everyone):
+        tell(count, len(everyone))
         path = course.handed_out_file(learner.id, sheet.name)
         if path.exists():
             kept.append(learner.id)

@@ -17,6 +17,7 @@ from gearkit.answers import marking
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.variants import Variant, draw
 from gearkit.words.errors import GearkitError
+from graders.prepare.files import Tell, unheard
 from graders.prepare.roster import Roster
 from graders.prepare.sheets import Sheet
 
@@ -69,22 +70,29 @@ class ItemCheck:
         return tuple(found)
 
 
-def check(sheet: Sheet, class_list: Roster, secret: bytes) -> tuple[ItemCheck, ...]:
+def check(sheet: Sheet, class_list: Roster, secret: bytes, tell: Tell = unheard) -> tuple[ItemCheck, ...]:
     """Check the numbers of every learner on every item of a sheet.
 
     Args:
         sheet: the sheet.
         class_list: the class.
         secret: the course's secret, or any other for a trial.
+        tell: is told how many learners' numbers are checked, on all items together, and of how many.
     """
-    by_hand = sheet.rules.calculator == "none"
-    return tuple(_item(entry.item, sheet.name, class_list, secret, by_hand) for entry in sheet.items)
+    by_hand, each = sheet.rules.calculator == "none", len(class_list)
+
+    def told(place: int) -> Tell:
+        return lambda done, _: tell(place * each + done, len(sheet.items) * each)
+
+    return tuple(_item(entry.item, sheet.name, class_list, secret, by_hand, told(place))
+                 for place, entry in enumerate(sheet.items))
 
 
-def _item(item: Item, sheet: str, class_list: Roster, secret: bytes, by_hand: bool) -> ItemCheck:
+def _item(item: Item, sheet: str, class_list: Roster, secret: bytes, by_hand: bool, tell: Tell) -> ItemCheck:
     drawn: list[tuple[str, Variant]] = []
     faults: list[str] = []
-    for learner in class_list:
+    for count, learner in enumerate(class_list):
+        tell(count, len(class_list))
         try:
             variant = draw(item, secret=secret, sheet=sheet, learner=learner.id)
         except GearkitError as fault:

@@ -24,7 +24,7 @@ from graders.mark import retakes
 from graders.mark.record import ItemMark, LearnerMarks
 from graders.prepare import hand_ins
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
+from graders.prepare.files import Tell, unheard, write_atomically
 from graders.prepare.notebook import variants_for
 from graders.prepare.sheets import Sheet
 from graders.report import attempts_words, gather
@@ -269,7 +269,7 @@ class WrittenPages:
     index: Path
 
 
-def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: str = "") -> WrittenPages:
+def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: str = "", tell: Tell = unheard) -> WrittenPages:
     """Write a page for every learner of a marked sheet, and an index of them for the instructor.
 
     Args:
@@ -277,6 +277,7 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
         sheet: the sheet, which must have been marked.
         answers: whether right answers are shown; only when no retake is open any more.
         note: sentence about a retake or the next step, or "".
+        tell: is told how many pages are written, and of how many.
 
     Raises:
         UsageError: the sheet has not been marked, or right answers are asked for while a retake is open.
@@ -289,7 +290,8 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
     counts = attempts_words.of_sheet(course, sheet.name, marks)
     pages: list[Path] = []
     places: dict[str, Placement] = {}
-    for one in marks.learners:
+    for count, one in enumerate(marks.learners):
+        tell(count, len(marks.learners))
         path = course.feedback_folder(one.learner, sheet.name) / f"{sheet.name}.html"
         write_atomically(path, page_for(course, sheet, one, answers=answers, note=note, counts=counts.get(one.learner, ""),
                                        places=places))

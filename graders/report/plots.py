@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 WIDTH = 680.0
+_TALLEST = 24
 _POINT = 72.0
 # Stand-ins that no colour map has, exchanged for the page's variables when the plot is written.
 INK, SOFT, LINE, ACCENT, PAPER = "#010203", "#040506", "#070809", "#0a0b0c", "#0d0e0f"
@@ -52,7 +53,10 @@ def marks(groups: Mapping[str, Sequence[float]], full: float, title: str) -> str
         title: what the plot shows.
     """
     rows = {name: _stacked(values, full) for name, values in groups.items()}
-    heights = [1.7 + max((level for _, level in row), default=0) * 0.62 for row in rows.values()]
+    tallest = max((level for row in rows.values() for _, level in row), default=0)
+    # In a large class the dots of a stack overlap; its height still tells how many there are.
+    step = 0.62 * min(1.0, _TALLEST / max(tallest, 1))
+    heights = [1.7 + max((level for _, level in row), default=0) * step for row in rows.values()]
     words: list[str] = []
     with _figure(24 * sum(heights) + 62) as (figure, axes):
         floor = 0.0
@@ -60,7 +64,7 @@ def marks(groups: Mapping[str, Sequence[float]], full: float, title: str) -> str
                                                       rows.items(), strict=False):
             floor -= height
             axes.axhline(floor - 0.45, color=LINE, linewidth=1, zorder=0)
-            axes.plot([mark for mark, _ in row], [floor + 0.62 * level for _, level in row], linestyle="none", marker=shape,
+            axes.plot([mark for mark, _ in row], [floor + step * level for _, level in row], linestyle="none", marker=shape,
                       color=ACCENT, markerfacecolor=filled)
             axes.text(-0.02 * full, floor, _cut(name, 24), ha="right", va="center", fontweight="bold")
             if row:

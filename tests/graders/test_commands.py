@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from graders.cli import main, marking
+from graders.cli import main
 from graders.mark.batch import Progress
 from tests.graders.classroom import Classroom, right, wrong
 
@@ -125,7 +125,7 @@ def test_every_command_explains_itself_with_an_example(command: str, capsys: pyt
 
 
 def told_at(*progress: Progress) -> list[str]:
-    return [marking._progress_words(one) for one in progress]
+    return [telling.progress_words(one, "submissions marked") for one in progress]
 
 
 def test_no_rate_and_no_time_left_are_told_before_they_can_be_known() -> None:
@@ -144,7 +144,7 @@ def test_the_rate_is_that_of_this_run_and_is_told_in_whole_words() -> None:
 
 
 def test_progress_is_told_on_the_error_stream_and_not_too_often(capsys: pytest.CaptureFixture[str]) -> None:
-    teller = marking._Teller()
+    teller = telling.MarkingTeller("submissions marked")
     for done in range(20):
         teller(Progress(done, 225, 3.0 + done / 100))
     teller(Progress(20, 225, 0.5))
