@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from graders.cli import main
+from graders.cli import main, telling
 from graders.mark.batch import Progress
 from tests.graders.classroom import Classroom, right, wrong
 
