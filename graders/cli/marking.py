@@ -13,7 +13,7 @@ from graders.mark.record import MarkSheet
 from graders.mark.worker import Settings
 from graders.prepare import course as courses
 from graders.prepare.hand_out import sheet_of
-from graders.run import choosing, examination
+from graders.run import choosing, control_groups, examination
 from graders.run.engines import Engine
 
 
@@ -35,7 +35,15 @@ def _mark_arguments(parser: argparse.ArgumentParser) -> None:
     add_json(parser)
 
 
+def _refuse_windows() -> None:
+    """Windows can neither lock a course nor run learner code in a child of a warm process as marking does."""
+    if sys.platform == "win32":
+        raise UsageError("Marking does not run on Windows itself. Mark in the Windows Subsystem for Linux, on Linux, or "
+                         "on a Mac.")
+
+
 def _mark(options: argparse.Namespace) -> int:
+    _refuse_windows()
     if options.workers < 0 or options.workers > 256:
         raise UsageError(f"--workers {options.workers}: expected a number from 1 to 256, or 0 to let it be chosen.")
     if options.cluster:
@@ -79,18 +87,22 @@ def _words(result: MarkSheet) -> str:
 
 
 def _doctor(options: argparse.Namespace) -> int:
+    _refuse_windows()
     findings = []
     for finding in examination.examine():
         findings.append(finding)
         if not options.json:
             print(f"{'holds' if finding.holds else finding.behind:9} {finding.layer}: {finding.attack} "
                   f"(without it {finding.without}, behind it {finding.behind})", flush=True)
+    groups = control_groups.standing()
+    if not options.json:
+        print(f"not used  control groups: {groups}")
     choice = choosing.choose()
     if choice.runner is not None:
         choice.runner.close()
     closed = choice.runner is not None and choice.runner.walls.holds
     if options.json:
-        print_json({"level": choice.level, "runs_learner_code": closed, "walls": [
+        print_json({"level": choice.level, "runs_learner_code": closed, "control_groups": groups, "walls": [
             {"wall": str(one.layer), "attack": one.attack, "without": one.without, "behind": one.behind,
              "holds": one.holds} for one in findings]})
     elif closed:
@@ -98,7 +110,8 @@ def _doctor(options: argparse.Namespace) -> int:
               "running anything.")
     else:
         print(f"\nLevel: {choice.level}. Plain answers are marked by reading them. Learner code is run only with "
-              "--unprotected; better mark on a Linux machine or in a container that allows user namespaces.")
+              f"--unprotected, and then behind {choosing.LIMITS_ONLY.level}: files and the network stay open to it. Better "
+              "mark on a Linux machine or in a container that allows user namespaces.")
     return DONE if closed else FINDING
 
 

@@ -280,11 +280,11 @@ def _limit(limits: Limits, base_memory: int) -> None:
     import resource
 
     cpu = int(limits.seconds) + 2
-    wanted = [
-        (resource.RLIMIT_AS, base_memory + limits.memory), (resource.RLIMIT_CPU, cpu),
-        (resource.RLIMIT_FSIZE, limits.file_size), (resource.RLIMIT_NOFILE, limits.open_files),
-        (resource.RLIMIT_NPROC, limits.processes), (resource.RLIMIT_CORE, 0),
-    ]
+    wanted = [(resource.RLIMIT_CPU, cpu), (resource.RLIMIT_FSIZE, limits.file_size),
+              (resource.RLIMIT_NOFILE, limits.open_files), (resource.RLIMIT_CORE, 0)]
+    if sys.platform == "linux":
+        # Elsewhere a program is given far more addresses than it uses, and processes count with all of the user's.
+        wanted += [(resource.RLIMIT_AS, base_memory + limits.memory), (resource.RLIMIT_NPROC, limits.processes)]
     for kind, value in wanted:
         hard = resource.getrlimit(kind)[1]
         most = value if hard == resource.RLIM_INFINITY else min(value, hard)

@@ -26,6 +26,9 @@ from graders.run.frames import Frame, frames
 from graders.run.protection import Limits, Protection, kit_folder
 
 START_SECONDS = 60.0
+PROGRAM = ("-m", "graders.run.warm")
+# Whole messages, where the system has them between two programs; macOS has not, and these messages are short.
+MESSAGES = socket.SOCK_SEQPACKET if sys.platform == "linux" else socket.SOCK_STREAM
 PATIENCE = 5.0
 PRELOADED = {"warm": ("sympy", "gearkit.answers.symbols"), "kernel": ()}
 
@@ -114,7 +117,7 @@ class Runner:
             return True
         self.close()
         self._workplace = tempfile.TemporaryDirectory(prefix="gearkit-run-")
-        ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+        ours, theirs = socket.socketpair(socket.AF_UNIX, MESSAGES)
         settings = json.dumps({"layers": sorted(self.walls.layers), "limits": asdict(self.limits),
                                "hidden": self._hidden, "workplace": self._workplace.name,
                                "preload": self._preload, "engine": self.engine})
@@ -122,7 +125,7 @@ class Runner:
         try:
             with theirs:
                 self._process = subprocess.Popen(
-                    [sys.executable, "-m", "graders.run.warm", str(theirs.fileno()), settings],
+                    [sys.executable, *PROGRAM, str(theirs.fileno()), settings],
                     pass_fds=[theirs.fileno()], env=_environment(), cwd=self._workplace.name,
                     stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         except OSError:

@@ -1,0 +1,147 @@
+"""Where the calls of Linux are missing, nothing breaks: plain answers are read, and learner code runs only when told."""
+
+from __future__ import annotations
+
+import json
+import os
+import socket
+import sys
+from pathlib import Path
+
+import pytest
+
+from graders.cli import main
+from graders.mark import batch
+from graders.mark.worker import Settings
+from graders.run import choosing, control_groups, examination, runner
+from graders.run.protection import Layer, Limits, Protection
+from tests.graders.classroom import Classroom, computed, right
+
+# The warm process as it finds a Mac: another name, none of the calls of Linux, no /proc.
+MAC = """
+import ctypes, os, pathlib, platform, resource, sys
+sys.platform, platform.machine = "darwin", lambda: "arm64"
+for name in ("pidfd_open", "unshare", "setns", "setresuid", "setresgid", "prlimit"):
+    if hasattr(os, name): delattr(os, name)
+class Library:
+    def __init__(self, *arguments, **more): pass
+    def __getattr__(self, name): raise AttributeError(f"dlsym: symbol not found: {name}")
+ctypes.CDLL = Library
+really_there, really_read = pathlib.Path.exists, pathlib.Path.read_text
+def exists(path): return not str(path).startswith("/proc") and really_there(path)
+def read_text(path, *arguments, **more):
+    if str(path).startswith("/proc"): raise FileNotFoundError(2, "No such file or directory", str(path))
+    return really_read(path, *arguments, **more)
+pathlib.Path.exists, pathlib.Path.read_text = exists, read_text
+from graders.run import warm
+warm.main()
+"""
+
+
+@pytest.fixture
+def mac(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "mac.py").write_text(MAC)
+    monkeypatch.setattr(runner, "PROGRAM", (str(tmp_path / "mac.py"),))
+    monkeypatch.setattr(runner, "MESSAGES", socket.SOCK_STREAM)
+    monkeypatch.setattr(choosing, "LIMITS_ONLY", Protection(frozenset({Layer.LIMITS})))
+    monkeypatch.setattr(sys, "platform", "darwin")
+
+
+@pytest.mark.usefixtures("mac")
+def test_on_a_mac_no_learner_code_is_run_unless_told() -> None:
+    assert choosing.choose() == choosing.Choice(None, "none: learner code was not run")
+    told = choosing.choose(Limits(cell_seconds=0.5, seconds=2.0), unprotected=True)
+    assert told.level == "limits only"
+    assert told.runner is not None
+    with told.runner as warm:
+        run = warm.run(["answer('a', 1)", "while True: pass", "answer('b', open('x', 'wb').write(bytes(9_000_000)))",
+                        "answer('c', 3)"])
+        assert run.frames[0].answers == {"a": {"answer": "1"}}
+        assert [frame.fault for frame in run.frames] == ["", "CellTimeout", "OSError", "", ""]
+        assert run.frames[3].answers == {"c": {"answer": "3"}}
+        assert run.complete
+        # The same warm process serves the next submission.
+        assert warm.run(["answer('d', 4)"]).frames[0].answers == {"d": {"answer": "4"}}
+        late = warm.run(["import signal\nsignal.signal(signal.SIGALRM, signal.SIG_IGN)\nwhile True: pass"])
+        assert late.reason == "time"
+
+
+@pytest.mark.usefixtures("mac")
+def test_on_a_mac_plain_answers_are_marked_and_the_mark_sheet_says_what_ran(tmp_path: Path) -> None:
+    room = Classroom(tmp_path)
+    room.hand_in("s1", room.copy("s1", right))
+    room.hand_in("s2", room.copy("s2", computed))
+    marked = batch.mark_sheet(room.course, room.sheet, workers=1)
+    assert [(one.score, one.max) for one in marked.learners] == [(26.0, 26.0), (0.0, 26.0)]
+    assert marked.sandbox == "none: learner code was not run"
+    assert any("learner code is not run on this machine" in flag for flag in marked.learners[1].flags)
+    told = batch.mark_sheet(room.course, room.sheet, workers=1, settings=Settings(unprotected=True))
+    assert [one.score for one in told.learners] == [26.0, 26.0]
+    assert told.sandbox == "limits only"
+
+
+@pytest.mark.usefixtures("mac")
+def test_no_wall_of_linux_is_said_to_hold_on_a_mac() -> None:
+    findings = {finding.layer: finding for finding in examination.examine()}
+    assert [layer for layer, finding in findings.items() if finding.holds] == []
+    assert {findings[layer].behind for layer in (Layer.ROOT, Layer.USER, Layer.FILTER, Layer.LANDLOCK)} == {"not here"}
+
+
+@pytest.mark.usefixtures("mac")
+def test_doctor_on_a_mac_says_what_would_happen(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.setattr(examination, "examine", lambda: iter(()))
+    assert main(["doctor"]) == 1
+    assert ("Level: none: learner code was not run. Plain answers are marked by reading them. Learner code is run only with "
+            "--unprotected, and then behind limits only: files and the network stay open to it.") in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("words", [["mark", "course", "A1"], ["doctor"]], ids=lambda words: words[0])
+def test_on_windows_marking_says_where_it_can_be_done(
+    words: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setattr(sys, "platform", "win32")
+    assert main(words) == 2
+    assert capsys.readouterr().err == (f"graders {words[0]}: Marking does not run on Windows itself. Mark in the Windows "
+                                       "Subsystem for Linux, on Linux, or on a Mac.\n")
+
+
+def system(folder: Path, mounts: str, group: str, controllers: str | None) -> Path:
+    """The system's own files about control groups."""
+    (folder / "proc/self").mkdir(parents=True)
+    (folder / "proc/self/mounts").write_text(f"proc /proc proc rw 0 0\n{mounts}")
+    (folder / "proc/self/cgroup").write_text(group)
+    if controllers is not None:
+        (folder / "groups/own").mkdir(parents=True)
+        (folder / "groups/own/cgroup.controllers").write_text(controllers)
+    return folder
+
+
+V2 = "cgroup2 /groups cgroup2 rw,nosuid 0 0\n"
+
+
+@pytest.mark.parametrize(("mounts", "group", "controllers", "told"), [
+    ("cgroup /old cgroup rw,memory 0 0\n", "4:memory:/x\n", None, "not available: the system has mounted no cgroup v2"),
+    (V2, "0::/own\n", "cpu memory pids\n", "available"),
+    (V2, "4:memory:/x\n0::/own\n", "hugetlb\n", "not available: cgroup v2 has no memory and no pids here (it has hugetlb)"),
+    (V2, "0::/own\n", "memory\n", "not available: cgroup v2 has no pids here (it has memory)"),
+    (V2, "0::/own\n", "", "not available: cgroup v2 has no memory and no pids here (it has nothing)"),
+    (V2, "0::/../elsewhere\n", None, "not available: this program's own cgroup is not to be seen from here"),
+])
+def test_what_control_groups_could_do_is_found_out(
+    tmp_path: Path, mounts: str, group: str, controllers: str | None, told: str,
+) -> None:
+    assert control_groups.standing(system(tmp_path, mounts, group, controllers)) == told
+
+
+def test_a_group_that_nobody_has_delegated_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(os, "access", lambda path, mode: False)
+    assert control_groups.standing(system(tmp_path, V2, "0::/own\n", "memory pids")) \
+        == "not available: this program's own cgroup cannot be written to, because nobody has delegated it"
+
+
+def test_doctor_says_what_control_groups_could_do(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.setattr(examination, "examine", lambda: iter(()))
+    main(["doctor", "--json"])
+    assert json.loads(capsys.readouterr().out)["control_groups"] == control_groups.standing()
+    main(["doctor"])
+    assert f"not used  control groups: {control_groups.standing()}\n" in capsys.readouterr().out
