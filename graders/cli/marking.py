@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json, table
