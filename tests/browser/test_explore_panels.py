@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from typing import Any
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from gearkit.lesson.panels.topics import TOPICS
 from tests.browser import lab
+from tests.browser.accessible import named_controls, too_wide
 from tests.lesson.notebooks import KERNEL
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
-CONTROLS = {"slider", "spinbutton", "radio", "checkbox", "button", "combobox", "textbox"}
 TITLES = {
     "assembly": "Explore: tooth counts of one set",
     "shifts": "Explore: shifts of Quillbrook Q24",
@@ -29,8 +29,12 @@ CELLS = (
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    folder = tmp_path_factory.mktemp("explore")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("explore")
+
+
+@pytest.fixture(scope="module")
+def page(folder: Path) -> Iterator[Page]:
     cells = [
         {"cell_type": "code", "id": f"cell-{number}", "metadata": {}, "outputs": [], "execution_count": None, "source": text}
         for number, text in enumerate(CELLS)
@@ -130,9 +134,9 @@ def test_python_reads_what_the_browser_was_told_and_the_browser_shows_what_pytho
     expect(told(page, "assembly")).to_contain_text("3 planets of")
 
 
-def test_a_panel_answers_while_the_kernel_is_busy(page: Page) -> None:
+def test_a_panel_answers_while_the_kernel_is_busy(page: Page, folder: Path) -> None:
     cell = page.locator(".jp-CodeCell").last
-    type_into_last_cell(page, "import time; time.sleep(8); print('rested')")
+    type_into_last_cell(page, "import os, time\nwhile not os.path.exists('go'): time.sleep(0.1)\nprint('rested')")
     expect(cell.locator(".jp-InputPrompt")).to_have_text("[*]:")
     panel(page, "shifts").get_by_role("slider", name="Shift gone").focus()
     page.keyboard.press("ArrowRight")
@@ -145,38 +149,17 @@ def test_a_panel_answers_while_the_kernel_is_busy(page: Page) -> None:
     expect(layout.locator(".gk-stick")).to_contain_text("Range 3: C and D applied, ratio 2.008.")
     expect(layout.locator(".gk-story")).to_contain_text("C and D")
     assert cell.locator(".jp-InputPrompt").inner_text() == "[*]:"
+    (folder / "go").touch()
     expect(cell).to_contain_text("rested", timeout=20_000)
 
 
 def test_every_control_has_a_name_the_focus_is_seen_and_nothing_overflows_or_fails(page: Page) -> None:
-    session = page.context.new_cdp_session(page)
-    tree = session.send("Accessibility.getFullAXTree")["nodes"]
-    by_id = {node["nodeId"]: node for node in tree}
-    regions = [node for node in tree if _of(node, "role") == "region" and _of(node, "name") in TITLES.values()]
-    assert len(regions) == 3
-    seen = 0
-    for region in regions:
-        for node in _below(region, by_id):
-            if _of(node, "role") in CONTROLS:
-                seen += 1
-                assert _of(node, "name").strip(), (_of(region, "name"), _of(node, "role"))
-            if _of(node, "role") in {"image", "img"}:
-                assert len(_of(node, "name")) > 10
-    assert seen > 50
+    regions, controls = named_controls(page, *TITLES.values())
+    assert regions == 3
+    assert controls > 50
     slider = panel(page, "shifts").get_by_role("slider", name="Shift gone")
     slider.focus()
     page.keyboard.press("ArrowRight")
     assert slider.evaluate("node => getComputedStyle(node).outlineStyle") == "solid"
-    assert page.locator(".gk-panel").evaluate_all("nodes => nodes.filter(n => n.scrollWidth > n.clientWidth + 1).length") == 0
+    assert too_wide(page) == 0
     assert page.locator('[data-mime-type="application/vnd.jupyter.error"]').count() == 0
-
-
-def _below(node: dict[str, Any], by_id: dict[str, dict[str, Any]]) -> Iterator[dict[str, Any]]:
-    for child in node.get("childIds", []):
-        if child in by_id:
-            yield by_id[child]
-            yield from _below(by_id[child], by_id)
-
-
-def _of(node: dict[str, Any], what: str) -> str:
-    return str(node.get(what, {}).get("value", ""))

@@ -13,10 +13,10 @@ from playwright.sync_api import Locator, Page, expect
 
 from gearkit.lesson import shelf
 from tests.browser import lab
+from tests.browser.accessible import named_controls, too_wide
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 LESSON = "03_what_one_set_can_do/what_one_set_can_do.ipynb"
-CONTROLS = {"slider", "spinbutton", "radio", "checkbox", "button", "combobox", "textbox"}
 
 
 @dataclass(frozen=True)
@@ -193,39 +193,10 @@ def test_an_order_is_made_with_the_keyboard(desk: Desk) -> None:
 
 
 def test_every_control_of_every_panel_has_a_name(desk: Desk) -> None:
-    session = desk.page.context.new_cdp_session(desk.page)
-    tree = session.send("Accessibility.getFullAXTree")["nodes"]
-    by_id = {node["nodeId"]: node for node in tree}
-    regions = [node for node in tree if _role(node) == "region" and _name(node).startswith(("Explore", "Predict", "Exercise"))]
-    assert len(regions) == 2 + 9
-    nameless, seen = [], 0
-    for region in regions:
-        for node in _below(region, by_id):
-            if _role(node) in CONTROLS:
-                seen += 1
-                if not _name(node).strip():
-                    nameless.append((_name(region), _role(node)))
-            if _role(node) in {"image", "img"}:
-                assert len(_name(node)) > 20
-    assert nameless == []
-    assert seen > 80
-
-
-def _below(node: dict[str, Any], by_id: dict[str, dict[str, Any]]) -> Iterator[dict[str, Any]]:
-    for child in node.get("childIds", []):
-        if child in by_id:
-            yield by_id[child]
-            yield from _below(by_id[child], by_id)
-
-
-def _role(node: dict[str, Any]) -> str:
-    return str(node.get("role", {}).get("value", ""))
-
-
-def _name(node: dict[str, Any]) -> str:
-    return str(node.get("name", {}).get("value", ""))
+    regions, controls = named_controls(desk.page, "Explore", "Predict", "Exercise")
+    assert regions == 2 + 9
+    assert controls > 80
 
 
 def test_no_panel_overflows_its_cell_and_none_logs_an_error(desk: Desk) -> None:
-    wide = desk.page.locator(".gk-panel").evaluate_all("nodes => nodes.filter(n => n.scrollWidth > n.clientWidth + 1).length")
-    assert wide == 0
+    assert too_wide(desk.page) == 0

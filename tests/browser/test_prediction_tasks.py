@@ -13,10 +13,10 @@ from playwright.sync_api import Locator, Page, expect
 
 from gearkit.lesson.tasks.topics import TOPICS, task_about
 from tests.browser import lab
+from tests.browser.accessible import named_controls, too_wide
 from tests.lesson.notebooks import KERNEL
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
-CONTROLS = {"slider", "spinbutton", "radio", "checkbox", "button", "combobox", "textbox"}
 OPEN = 'from gearkit import open_lesson\nlesson = open_lesson("12", "record.json")'
 
 
@@ -145,39 +145,10 @@ def test_a_hidden_fault_is_hunted_range_by_range(desk: Desk) -> None:
 
 
 def test_every_control_of_every_task_has_a_name_and_every_drawing_says_what_it_shows(desk: Desk) -> None:
-    session = desk.page.context.new_cdp_session(desk.page)
-    tree = session.send("Accessibility.getFullAXTree")["nodes"]
-    by_id = {node["nodeId"]: node for node in tree}
-    regions = [node for node in tree if _role(node) == "region" and _name(node).startswith("Predict")]
-    assert len(regions) == len(TOPICS)
-    nameless, seen = [], 0
-    for region in regions:
-        for node in _below(region, by_id):
-            if _role(node) in CONTROLS:
-                seen += 1
-                if not _name(node).strip():
-                    nameless.append((_name(region), _role(node)))
-            if _role(node) in {"image", "img"}:
-                assert len(_name(node)) > 10
-    assert nameless == []
-    assert seen > 100
+    regions, controls = named_controls(desk.page, "Predict")
+    assert regions == len(TOPICS)
+    assert controls > 100
 
 
 def test_no_task_overflows_its_cell(desk: Desk) -> None:
-    wide = desk.page.locator(".gk-panel").evaluate_all("nodes => nodes.filter(n => n.scrollWidth > n.clientWidth + 1).length")
-    assert wide == 0
-
-
-def _below(node: dict[str, Any], by_id: dict[str, dict[str, Any]]) -> Iterator[dict[str, Any]]:
-    for child in node.get("childIds", []):
-        if child in by_id:
-            yield by_id[child]
-            yield from _below(by_id[child], by_id)
-
-
-def _role(node: dict[str, Any]) -> str:
-    return str(node.get("role", {}).get("value", ""))
-
-
-def _name(node: dict[str, Any]) -> str:
-    return str(node.get("name", {}).get("value", ""))
+    assert too_wide(desk.page) == 0

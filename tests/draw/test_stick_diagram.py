@@ -171,16 +171,9 @@ def test_the_safe_plan_never_clashes(layout: Layout) -> None:
 
 @CATALOGUE
 def test_the_catalogues_stored_placements_still_fit_and_cross_once_at_most(layout: Layout) -> None:
-    if layout.placement is None:
-        assert place(layout, effort=QUICK).faults.clashes == 0
-        return
     stored = read(layout)
-    assert stored is not None, f"{layout.file}: its structure has changed; store a new placement (with_placement)"
+    assert stored is not None, f"{layout.file}: store a placement for its structure (gearkit place)"
     assert len(stored.faults.crossings) <= 1
-
-
-def test_the_demo_layouts_have_stored_placements() -> None:
-    assert all(read(find(name)) is not None for name in ("Q24", "Q36", "Q48"))
 
 
 @CATALOGUE
