@@ -239,7 +239,9 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
 
 def _items_from(tables: Sequence[Any], layouts: Sequence[str], faults: list[str]) -> tuple[SheetItem, ...]:
     known: dict[str, Item] = {}
-    for number, text in enumerate(layouts):
+    if len(layouts) > layout_items.MOST_LAYOUTS:
+        faults.append(f"layouts: {len(layouts)} layouts; at most {layout_items.MOST_LAYOUTS} can stand on a sheet")
+    for number, text in enumerate(layouts[: layout_items.MOST_LAYOUTS]):
         try:
             made = layout_items.from_layout(catalogue.parse(text, "layout"), number)
             known |= {item.id: item for item in made}

@@ -161,9 +161,12 @@ def progress(series: Mapping[str, Sequence[float | None]], sheets: Sequence[str]
                           fontweight="bold")
             told = ", ".join(f"{sheets[place]} {share:.0f}%" for place, share in known)
             words.append(f"{name}: {told}")
-        axes.set_xlim(-0.4, len(sheets) - 0.6 + 0.25 * len(sheets))
+        # Room at the right for the groups' names.
+        axes.set_xlim(-0.5, (len(sheets) - 0.5) * 1.22)
         axes.set_ylim(0, 104)
-        axes.set_xticks(range(len(sheets)), [_folded(sheet, max(10, 60 // len(sheets))) for sheet in sheets], fontsize=10.5)
+        letters = max(5, min(24, 76 // len(sheets)))
+        labels = [_folded(sheet, letters) for sheet in sheets]
+        axes.set_xticks(range(len(sheets)), labels, fontsize=10.5 if len(sheets) < 9 else 9)
         axes.set_ylabel("percent of full marks")
         return _written(figure, title, "Percent of full marks. " + "; ".join(words) + ".")
 
@@ -219,7 +222,7 @@ def _folded(text: str, length: int) -> str:
         if lines[-1] and len(lines[-1]) + 1 + len(word) > length:
             lines.append("")
         lines[-1] = f"{lines[-1]} {word}".strip()
-    return "\n".join(_cut(line, length + 4) for line in lines[:3]) + (" …" if len(lines) > 3 else "")
+    return "\n".join(_cut(line, length + 2) for line in lines[:3]) + (" …" if len(lines) > 3 else "")
 
 
 def _percent(share: float | None) -> str:

@@ -85,6 +85,14 @@ def test_a_layout_or_a_range_of_lessons_that_cannot_be_meant_is_refused() -> Non
         sources.read("lessons 4-2", ("ratios",))
 
 
+def test_a_sheet_with_more_layouts_than_fit_or_with_something_else_for_one_says_so(tmp_path) -> None:
+    path = tmp_path / "A1.toml"
+    path.write_text('format = 1\nname = "A1"\nlayouts = [' + '"x", ' * 10 + '3]\n[[item]]\nid = "L03-02"\n')
+    with pytest.raises(UsageError, match="at most 10 can stand on a sheet") as caught:
+        sheets.read(path)
+    assert "layouts, number 10: layout, line 1" in str(caught.value)
+
+
 def test_each_of_several_layouts_is_told_and_drawn_with_the_learners_own_tooth_counts(tmp_path) -> None:
     from tests.graders.classroom import Classroom
     from tests.graders.test_sheets import pictures_in
