@@ -10,6 +10,8 @@ const BOTTOM = 26;
 const STUB = 24;
 // Mean width of a letter of a name, in px, rounded up.
 const LETTER = 6.5;
+// Room for a figure such as −4500 beyond the longest arrow, in px.
+const FIGURE = 52;
 
 // The next of 1, 1.5, 2, 3, 5 times a power of ten: a scale that does not creep while a slider moves.
 export function roundScale(size) {
@@ -69,7 +71,7 @@ export class Levers {
   draw(speeds, options = {}) {
     const sizes = Object.values(speeds).map((speed) => Math.abs(speed ?? 0));
     const reach = options.reach ?? roundScale(Math.max(1e-6, ...sizes));
-    const unit = (this.wide * 0.36) / reach;
+    const unit = (this.wide * 0.5 - FIGURE) / reach;
     for (const column of this.columns) {
       const tips = column.nodes.map((node) => this.drawArrow(column, node, speeds[node.key] ?? null, unit, options.digits)).filter(Boolean);
       this.drawLine(column.line, tips, options.withoutLine);
