@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from gearkit.words.errors import UsageError
 from graders.prepare.course import Course, check_learner
 
 MOST_BYTES = 64 << 20
@@ -38,9 +39,16 @@ def submissions(course: Course, sheet: str) -> list[Submission]:
     Args:
         course: the course.
         sheet: name of the sheet.
+
+    Raises:
+        UsageError: where the class's folders should be there is something else.
     """
     found: list[Submission] = []
     if not course.submitted.is_dir():
+        if os.path.lexists(course.submitted):
+            raise UsageError(f"{course.submitted} is no folder. Handed-in work is looked for in "
+                             f"{course.submitted_folder('LEARNER', sheet)}; move what is there away, or take the work in "
+                             "with graders take-in.")
         return found
     for entry in sorted(os.scandir(course.submitted), key=lambda entry: entry.name):
         folder = course.submitted_folder(entry.name, sheet)
@@ -48,8 +56,9 @@ def submissions(course: Course, sheet: str) -> list[Submission]:
             if folder.is_symlink() or folder.exists():
                 found.append(Submission(writable(entry.name), folder, "The folder is a link to another place; it was "
                                                                       "not followed."))
-        elif entry.is_dir(follow_symlinks=False) and folder.is_dir():
-            found.append(Submission(writable(entry.name), folder, check_learner(entry.name) or ""))
+        elif entry.is_dir(follow_symlinks=False) and folder.exists():
+            fault = "" if folder.is_dir() else f"{sheet} is a file; a folder with the notebook in it was expected."
+            found.append(Submission(writable(entry.name), folder, fault or check_learner(entry.name) or ""))
     return found
 
 

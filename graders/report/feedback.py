@@ -20,7 +20,7 @@ from gearkit.draw.placement import Placement
 from gearkit.words.errors import UsageError
 from gearkit.words.markdown import to_html
 from gearkit.words.mathml import from_expression
-from graders.mark import retakes
+from graders.mark import retakes, shelf
 from graders.mark.record import ItemMark, LearnerMarks
 from graders.prepare import hand_ins
 from graders.prepare.course import Course
@@ -286,7 +286,8 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
     if retake:
         raise UsageError(f"The retake {retake} can still be handed in, so right answers are not given away yet. "
                          "Hand back without --answers, or wait until it is due.")
-    marks = gather.marks_of_sheet(course, sheet)
+    # One after the other from disk: a large class is never in memory as a whole.
+    marks = shelf.opened(course.marks_file(sheet.name))
     counts = attempts_words.of_sheet(course, sheet.name, marks)
     pages: list[Path] = []
     places: dict[str, Placement] = {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html import escape
 
 from graders.mark.record import MarkSheet
@@ -18,7 +19,9 @@ def index_page(course: str, sheet: str, marks: MarkSheet, address: str) -> str:
         address: address of a learner's page, with {} for the identity.
     """
     rows = ""
-    for one in sorted(marks.learners, key=lambda one: (one.group, (one.name or one.learner).casefold())):
+    # Of a large class only what stands in the list is kept.
+    short = [replace(one, items=(), flags=one.flags[:1]) for one in marks.learners]
+    for one in sorted(short, key=lambda one: (one.group, (one.name or one.learner).casefold())):
         link = escape(address.format(one.learner), quote=True)
         flag = f"⚑ {escape(one.flags[0])}" if one.flags else ""
         rows += (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import shutil
 import sqlite3
 from pathlib import Path
 
@@ -114,3 +115,32 @@ def test_a_changed_submission_is_marked_again_and_others_are_not(room: Classroom
     result = batch.mark_sheet(room.course, room.sheet, resume=True)
     assert marked == ["s2"]
     assert [one.score for one in result.learners] == [26.0, 0.0, 26.0]
+
+
+def test_a_file_where_the_folders_of_the_class_should_be_is_told(room: Classroom, capsys: pytest.CaptureFixture[str]) -> None:
+    shutil.move(room.course.submitted, room.course.folder / "elsewhere")
+    room.course.submitted.write_text("x")
+    assert main(["mark", str(room.course.folder), "A1"]) == 2
+    told = capsys.readouterr().err
+    assert told.startswith(f"graders mark: {room.course.submitted} is no folder. Handed-in work is looked for in ")
+    assert str(room.course.submitted_folder("LEARNER", "A1")) in told
+
+
+def test_a_file_in_place_of_a_learners_folder_is_a_submission_that_cannot_be_read(room: Classroom) -> None:
+    folder = room.course.submitted_folder("s2", "A1")
+    shutil.rmtree(folder)
+    folder.write_text("x")
+    marked = batch.mark_sheet(room.course, room.sheet)
+    assert [(one.learner, one.reason) for one in marked.failed] \
+        == [("s2", "A1 is a file; a folder with the notebook in it was expected.")]
+    assert [one.score for one in marked.learners] == [26.0, 0.0, 26.0]
+
+
+@pytest.mark.parametrize("name", ["marks", "autograded"])
+def test_a_file_where_a_folder_is_to_be_written_is_told(
+    name: str, room: Classroom, capsys: pytest.CaptureFixture[str],
+) -> None:
+    shutil.rmtree(room.course.folder / name, ignore_errors=True)
+    (room.course.folder / name).write_text("x")
+    assert main(["mark", str(room.course.folder), "A1"]) == 2
+    assert f"Marking stopped: Not a directory ({room.course.folder / name}" in capsys.readouterr().err
