@@ -17,8 +17,6 @@ from gearkit.words.errors import UsageError
 from graders.prepare.files import write_atomically
 
 FORMAT = 1
-VERDICTS = ("right", "wrong", "unreadable", "missing")
-WAYS = ("read", "run", "none")
 
 
 @dataclass(frozen=True, slots=True)

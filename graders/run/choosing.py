@@ -28,7 +28,6 @@ LEVELS: tuple[Protection, ...] = (
 )
 LIMITS_ONLY = Protection(frozenset({Layer.LIMITS, Layer.SESSION} if sys.platform == "linux" else {Layer.LIMITS}))
 _MUST_BE_CLOSED = {"warm": ("files", "network", "processes", "programs"), "kernel": ("files", "network", "processes")}
-ENGINES = tuple(_MUST_BE_CLOSED)
 
 
 @dataclass(frozen=True)
