@@ -21,7 +21,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from graders.run import kernel_cells
+from graders.run import kernel_cells, workplaces
 from graders.run.frames import Frame, frames
 from graders.run.protection import Limits, Protection, kit_folder
 
@@ -116,7 +116,7 @@ class Runner:
         if self._process is not None and self._process.poll() is None:
             return True
         self.close()
-        self._workplace = tempfile.TemporaryDirectory(prefix="gearkit-run-")
+        self._workplace = workplaces.new()
         ours, theirs = socket.socketpair(socket.AF_UNIX, MESSAGES)
         settings = json.dumps({"layers": sorted(self.walls.layers), "limits": asdict(self.limits),
                                "hidden": self._hidden, "workplace": self._workplace.name,

@@ -97,8 +97,12 @@ def notebook(data: bytes) -> None:
 
 
 @functools.cache
+def _kept() -> tempfile.TemporaryDirectory[str]:
+    return tempfile.TemporaryDirectory(prefix="gearkit-fuzz-")
+
+
 def _folder() -> Path:
-    return Path(tempfile.mkdtemp(prefix="gearkit-fuzz-"))
+    return Path(_kept().name)
 
 
 def archive(data: bytes) -> None:
