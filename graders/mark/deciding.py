@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
+from gearkit.answers.variants import practice
 from gearkit.words.errors import UsageError
 from graders.mark import rules, shelf
 from graders.mark.decisions import Decision, DecisionKind
@@ -48,9 +49,10 @@ def _decided(one: LearnerMarks, decisions: Sequence[Decision], course: Course, s
     full = sum((_exact(mark.max) for mark in items), Fraction(0))
     decided = replace(one, items=items, score=_rounded(score), max=_rounded(full))
     late = with_lateness(decided, due_of(one.learner, decisions, due), course)
-    extended = next((decision for decision in reversed(decisions) if _extends(decision, one.learner)), None)
-    if extended is None:
+    extensions = [decision for decision in decisions if _extends(decision, one.learner)]
+    if not extensions:
         return late
+    extended = max(extensions, key=_until)
     told = f"Due time extended to {extended.until.replace('T', ' ')[:16]}: {extended.reason}"
     return replace(late, flags=(*late.flags, told))
 
@@ -78,18 +80,20 @@ def _extends(decision: Decision, learner: str) -> bool:
     return decision.kind is DecisionKind.EXTEND and decision.learner == learner
 
 
+def _until(decision: Decision) -> dt.datetime:
+    return dt.datetime.fromisoformat(decision.until)
+
+
 def due_of(learner: str, decisions: Iterable[Decision], due: dt.datetime | None) -> dt.datetime | None:
     """Return when a sheet is due for a learner, in the course's time zone; None where it has no due time.
 
     Args:
         learner: identity of the learner.
-        decisions: the decisions about the sheet, in their order; the last extension counts.
+        decisions: the decisions about the sheet that stand; the longest extension counts, and none shortens the time.
         due: when it is due for them without an extension.
     """
-    for decision in decisions:
-        if _extends(decision, learner):
-            due = dt.datetime.fromisoformat(decision.until)
-    return due
+    times = [_until(decision) for decision in decisions if _extends(decision, learner)]
+    return max([*times, *([due] if due else [])], default=None)
 
 
 def _item(mark: ItemMark, learner: str, decisions: Sequence[Decision], hint_cost: int) -> ItemMark:
@@ -185,9 +189,14 @@ def check(decision: Decision, sheet: Sheet, roster: Roster, marks: MarkSheet | N
     if decision.learner and roster.find(decision.learner) is None and decision.learner not in handed_in:
         raise UsageError(f"{decision.learner!r} is not on the class list and handed in nothing. Is the identity right?")
     if decision.kind is DecisionKind.OVERRIDE:
+        if marks is None:
+            raise UsageError(f"Sheet {sheet.name} has not been marked yet, so there is no mark to override. Mark it first: "
+                             "graders mark")
         _check_override(decision, full[decision.item], handed_in)
     if decision.kind is DecisionKind.EXTEND:
-        _check_time(decision)
+        _check_time(decision, sheet, roster)
+    if decision.kind is DecisionKind.ACCEPT:
+        _check_answer(decision, sheet)
     if decision.kind is DecisionKind.HINT:
         _check_hint(sheet)
 
@@ -207,9 +216,9 @@ def _check_hint(sheet: Sheet) -> None:
         raise UsageError(f"The hints of sheet {sheet.name} stand in it and are free; there is nothing to keep.")
 
 
-def _check_time(decision: Decision) -> None:
+def _check_time(decision: Decision, sheet: Sheet, roster: Roster) -> None:
     try:
-        until = dt.datetime.fromisoformat(decision.until)
+        until = _until(decision)
     except ValueError:
         until = None
     if until is None or until.tzinfo is not None:
@@ -217,3 +226,18 @@ def _check_time(decision: Decision) -> None:
             f"Extension until {decision.until!r}: expected a date and time in the course's time zone, "
             'such as "2026-10-07 17:00".'
         )
+    due = rules.due_of(sheet, roster.find(decision.learner))
+    if due is None:
+        raise UsageError(f"Sheet {sheet.name} has no due time, so nobody is late and there is nothing to extend.")
+    if until <= due:
+        raise UsageError(f"Extension until {decision.until!r}: the sheet is due {due:%Y-%m-%d %H:%M} for "
+                         f"{decision.learner}; give a later time.")
+
+
+def _check_answer(decision: Decision, sheet: Sheet) -> None:
+    item = next(entry.item for entry in sheet.items if entry.item.id == decision.item)
+    parts = [part.name for part in practice(item, f"sheet {sheet.name}").parts]
+    needed = "one text" if len(parts) == 1 else "; ".join(f"{part}=..." for part in parts)
+    if sorted(decision.answer) != sorted(parts) or not all(text.strip() for text in decision.answer.values()):
+        found = "; ".join(f"{part}={text}" for part, text in decision.answer.items() if part != "answer" or text)
+        raise UsageError(f"{decision.item}: the answer {found or 'nothing'!r} cannot be accepted; expected {needed}.")

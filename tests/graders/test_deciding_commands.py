@@ -23,6 +23,14 @@ def room(tmp_path) -> Classroom:
     return found
 
 
+@pytest.fixture
+def due_room(tmp_path) -> Classroom:
+    found = Classroom(tmp_path, due="2026-02-02 12:00")
+    found.hand_in("s2", found.copy("s2", wrong))
+    batch.mark_sheet(found.course, found.sheet)
+    return found
+
+
 def run(capsys, *words: object) -> tuple[int, str, str]:
     code = main([str(word) for word in words])
     out = capsys.readouterr()
@@ -70,9 +78,9 @@ def test_an_accepted_answer_with_parts_is_read_from_one_text(room, capsys):
     assert "s1" not in out
 
 
-def test_the_trail_as_json_holds_every_field(room, capsys):
-    run(capsys, "extend", room.course.folder, "A1", "s2", "--until", "2026-02-10 17:00", "--reason", "ill", "--by", "R. O.")
-    (entry,) = json.loads(run(capsys, "trail", room.course.folder, "--json")[1])
+def test_the_trail_as_json_holds_every_field(due_room, capsys):
+    run(capsys, "extend", due_room.course.folder, "A1", "s2", "--until", "2026-02-10 17:00", "--reason", "ill", "--by", "R. O.")
+    entry, *_ = json.loads(run(capsys, "trail", due_room.course.folder, "--json")[1])
     assert (entry["kind"], entry["learner"], entry["until"], entry["by"]) == ("extend", "s2", "2026-02-10 17:00", "R. O.")
 
 
@@ -166,3 +174,37 @@ def test_a_learner_who_handed_in_since_is_told_as_new(room, capsys):
     assert code == 0
     assert "s3: new, " in out
     assert "none →" not in out
+
+
+def test_an_override_before_the_sheet_is_marked_says_that_it_has_to_be_marked_first(tmp_path, capsys):
+    room = Classroom(tmp_path)
+    room.hand_in("s1", room.copy("s1", right))
+    code, _, err = run(capsys, "override", room.course.folder, "A1", "s1", "L03-02", "1", "--reason", "seen")
+    assert code == 2
+    assert "has not been marked yet" in err
+    assert "handed in nothing" not in err
+
+
+@pytest.mark.parametrize("answer", ["", "zz=3", "  "])
+def test_an_answer_that_no_learner_can_have_given_is_not_accepted(room, capsys, answer):
+    code, _, err = run(capsys, "correct", room.course.folder, "A1", "L03-01", "--accept", answer, "--reason", "misprint")
+    assert code == 2
+    assert "cannot be accepted; expected S_R_C=...; C_R_S=..." in err
+    assert run(capsys, "trail", room.course.folder)[1] == "Nothing was decided.\n"
+
+
+def test_no_extension_gives_less_time(due_room, capsys):
+    folder = due_room.course.folder
+    code, _, err = run(capsys, "extend", folder, "A1", "s2", "--until", "2026-02-02 11:00", "--reason", "ill")
+    assert code == 2
+    assert "Extension until '2026-02-02 11:00': the sheet is due 2026-02-02 12:00 for s2; give a later time." in err
+    for time, reason in (("2026-02-09 17:00", "long"), ("2026-02-04 17:00", "short, for the whole group")):
+        assert run(capsys, "extend", folder, "A1", "s2", "--until", time, "--reason", reason)[0] == 0
+    one = next(one for one in record.read(due_room.course.marks_file("A1")).learners if one.learner == "s2")
+    assert "Due time extended to 2026-02-09 17:00: long" in one.flags
+
+
+def test_a_sheet_without_a_due_time_cannot_be_extended(room, capsys):
+    code, _, err = run(capsys, "extend", room.course.folder, "A1", "s2", "--until", "2026-02-09 17:00", "--reason", "ill")
+    assert code == 2
+    assert "Sheet A1 has no due time, so nobody is late and there is nothing to extend." in err
