@@ -21,7 +21,6 @@ from graders.prepare.roster import Roster, read_class_list
 from graders.prepare.sheets import Sheet
 
 _CORRECTIONS = (DecisionKind.ACCEPT, DecisionKind.FULL_MARKS, DecisionKind.WITHDRAW)
-_LATE = "Handed in late"
 
 
 def apply(marks: MarkSheet, decisions: Sequence[Decision], course: Course, sheet: Sheet) -> MarkSheet:
@@ -69,10 +68,9 @@ def with_lateness(one: LearnerMarks, due: dt.datetime | None, course: Course) ->
         return one
     days = rules.days_late(dt.datetime.fromisoformat(one.handed_in), due.replace(tzinfo=course.zone), course.rules)
     penalty = rules.late_penalty(days, _exact(one.score), _exact(one.max), course.rules)
-    flags = [flag for flag in one.flags if not flag.startswith(_LATE)]
+    flags = [flag for flag in one.flags if not flag.startswith(rules.LATE)]
     if days:
-        started = "1 day" if days == 1 else f"{days} days"
-        flags.append(f"{_LATE}, {started} started: {float(penalty):.4g} marks taken off.")
+        flags.append(rules.late_words(days, penalty))
     return replace(one, penalty=_rounded(penalty), flags=tuple(flags))
 
 

@@ -210,7 +210,8 @@ def comment_for(item: ItemMark) -> str:
 def hint_words(item: ItemMark) -> str:
     """What hints did to an item's marks, in words."""
     given = "1 hint was given" if item.hints == 1 else f"{item.hints} hints were given"
-    return f"{given}: {item.earned:g} marks earned, {item.hint_cost:g} taken off" if item.hint_cost else given
+    earned = f"{item.earned:g} {'mark' if item.earned == 1 else 'marks'} earned"
+    return f"{given}: {earned}, {item.hint_cost:g} taken off" if item.hint_cost else given
 
 
 def _in_utc(when: str) -> dt.datetime | None:

@@ -153,8 +153,7 @@ def _learner_marks(course: Course, sheet: Sheet, submission: Submission, listed:
         days = rules.days_late(when, due.replace(tzinfo=course.zone), course.rules)
         penalty = rules.late_penalty(days, score, most, course.rules)
         if days:
-            flags.append(f"Handed in late, {days} {'day' if days == 1 else 'days'} started: "
-                         f"{float(penalty):.4g} marks taken off.")
+            flags.append(rules.late_words(days, penalty))
     elif due is not None and not time_flag:
         flags.append("There is no time of handing in, so it was not counted as late.")
     flags += [told] if (told := hand_ins.flag(course, sheet, submission.learner)) else []

@@ -110,7 +110,7 @@ class LearnerMarks:
     @property
     def final(self) -> float:
         """Marks that count: the score less the late penalty, never below 0."""
-        return max(0.0, self.score - self.penalty)
+        return max(0.0, round(self.score - self.penalty, 6))
 
     def to_json(self) -> dict[str, Any]:
         """The learner's marks as the command prints them."""

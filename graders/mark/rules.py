@@ -56,6 +56,21 @@ def late_penalty(days: int, score: Fraction, most: Fraction, rules: Rules) -> Fr
     return min(score, days * Fraction(rules.late_percent_per_day, 100) * most)
 
 
+LATE = "Handed in late"
+
+
+def late_words(days: int, penalty: Fraction) -> str:
+    """Say how late work was and what that took off, in a sentence that begins with `LATE`.
+
+    Args:
+        days: days late, from `days_late`.
+        penalty: marks that lateness takes off.
+    """
+    taken = f"{float(penalty):.4g}"
+    return (f"{LATE}, {days} {'day' if days == 1 else 'days'} started: {taken} {'mark' if taken == '1' else 'marks'} "
+            "taken off.")
+
+
 class Counting(StrEnum):
     """Which of several attempts counts."""
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from html import escape
 from pathlib import Path
 
@@ -50,6 +50,7 @@ class FeedbackWords:
         answers: right answers as text, by item id and part name; empty while a retake is open.
         note: sentence about the retake or the next step, or "".
         counts: sentence about what counts of several attempts, or "".
+        zone: name of the zone in which the time of handing in is told, or "".
     """
 
     course: str
@@ -61,6 +62,7 @@ class FeedbackWords:
     answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     note: str = ""
     counts: str = ""
+    zone: str = ""
 
 
 def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
@@ -85,18 +87,19 @@ def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
             _next_steps(marks, words),
         )
     )
-    return page(f"{words.sheet}: {name}", header, body, footer=_footer(marks))
+    return page(f"{words.sheet}: {name}", header, body, footer=_footer(marks, words.zone))
 
 
 def _summary(marks: LearnerMarks, what_counts: str) -> str:
     kinds = [verdict_of(item.verdict, item.earned, item.max) for item in marks.items]
     counts = [f"{kinds.count(kind)} {SIGN_WORDS[kind]}" for kind in SIGN_WORDS if kind in kinds]
     score = f'<p class="score">{number(marks.final)} <span>of {number(marks.max)} marks</span></p>'
-    late = ""
+    late = "".join(f"<p>{escape(flag.rstrip('.'))}.</p>" for flag in marks.flags if flag.startswith(_EXTENDED))
     if marks.penalty:
-        late = (
+        days = "".join(found[1] for flag in marks.flags if (found := _DAYS_LATE.match(flag)))
+        late += (
             f"<p>Your answers earned {marks_of(marks.score, marks.max)}. {number(marks.penalty)} "
-            f"{'mark was' if marks.penalty == 1 else 'marks were'} taken off because the sheet came in late.</p>"
+            f"{'mark was' if marks.penalty == 1 else 'marks were'} taken off because the sheet came in late{days}.</p>"
         )
     attempt = f" This was attempt {marks.attempt}." if marks.attempt > 1 else ""
     attempt += "".join(f" {escape(flag)}" for flag in marks.flags if flag.startswith(hand_ins.FLAG))
@@ -107,7 +110,9 @@ def _summary(marks: LearnerMarks, what_counts: str) -> str:
 
 # Flags are written for instructors. Some are told elsewhere on the page or are no concern of the learner's, and one
 # can hold somebody else's identity.
-_NOT_FOR_LEARNERS = ("Handed in late", "Due time extended", "There is no time of handing in", hand_ins.FLAG)
+_EXTENDED = "Due time extended"
+_DAYS_LATE = re.compile(r"Handed in late(, \d+ days? started)")
+_NOT_FOR_LEARNERS = ("Handed in late", _EXTENDED, "There is no time of handing in", hand_ins.FLAG)
 _OTHERS_CARD = "The notebook says that it"
 _KINDER_CARD = "The notebook's own card did not fit to you or to this sheet; it was marked with your own numbers."
 
@@ -149,7 +154,8 @@ def _hints_given(mark: ItemMark) -> str:
     given = f"You were given {counted(mark.hints, 'hint')}"
     if not mark.hint_cost:
         return f"<p>{given}; nothing was taken off for that.</p>"
-    return f"<p>{given}: your answer earned {number(mark.earned)}, and {number(mark.hint_cost)} came off for the hints.</p>"
+    return (f"<p>{given}: your answer earned {number(mark.earned)}, and {number(mark.hint_cost)} came off for "
+            f"{'the hint' if mark.hints == 1 else 'the hints'}.</p>")
 
 
 def _answered(mark: ItemMark, words: FeedbackWords, about: ItemWords) -> str:
@@ -233,19 +239,19 @@ def _next_steps(marks: LearnerMarks, words: FeedbackWords) -> str:
         if item.earned < item.max:
             where = words.items.get(item.item, ItemWords(item.item)).where
             missed.setdefault(where or "this sheet's lesson", []).append(str(place))
+    note = f"<p>{escape(words.note)}</p>" if words.note else ""
     if not missed:
-        return "<h2>What next</h2><p>Every item is right. Go on to the next lesson.</p>"
+        return f"<h2>What next</h2><p>Every item is right. Go on to the next lesson.</p>{note}"
     lines = "".join(
         f"<li>{escape(where[:1].upper() + where[1:])}: {'item' if len(places) == 1 else 'items'} "
         f"{escape(listed(places))} on this sheet.</li>"
         for where, places in missed.items()
     )
-    note = f"<p>{escape(words.note)}</p>" if words.note else ""
     return f"<h2>What next</h2><p>These parts are worth another look:</p><ul>{lines}</ul>{note}"
 
 
-def _footer(marks: LearnerMarks) -> str:
-    handed = f"Handed in {escape(_when(marks.handed_in))}. " if marks.handed_in else ""
+def _footer(marks: LearnerMarks, zone: str) -> str:
+    handed = f"Handed in {escape(' '.join((_when(marks.handed_in), zone)).rstrip())}. " if marks.handed_in else ""
     return (
         f"<p>{handed}The numbers in the tasks are your own; your neighbour has others. If you think that a mark is wrong, "
         "tell your instructor the number of the item: they can see what the marker saw and mark it again.</p>"
@@ -328,8 +334,16 @@ def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool =
         answers=_right_answers(drawn) if answers else {},
         note=note,
         counts=counts,
+        zone=course.time_zone,
     )
-    return learner_page(one, words)
+    return learner_page(_in_course_time(one, course), words)
+
+
+def _in_course_time(one: LearnerMarks, course: Course) -> LearnerMarks:
+    """Tell the time of handing in as the sheet's head tells when it is due."""
+    if not one.handed_in:
+        return one
+    return replace(one, handed_in=dt.datetime.fromisoformat(one.handed_in).astimezone(course.zone).isoformat())
 
 
 def _right_answers(drawn: Sequence[Variant]) -> dict[str, dict[str, str]]:

@@ -157,7 +157,7 @@ def test_what_hints_took_is_seen_on_feedback_report_trace_gradebook_and_in_the_t
         types(capsys, command, room.course.folder, "A1")
     pages = {learner: (room.course.feedback_folder(learner, "A1") / "A1.html").read_text(encoding="utf-8")
              for learner in ("s1", "s2")}
-    assert "You were given 1 hint: your answer earned 2, and 1 came off for the hints." in pages["s1"]
+    assert "You were given 1 hint: your answer earned 2, and 1 came off for the hint." in pages["s1"]
     assert "hint:" not in pages["s2"]
     assert "Every item is right. Go on to the next lesson." in pages["s1"]
     page = (room.course.reports_folder("A1") / "class_report.html").read_text(encoding="utf-8")

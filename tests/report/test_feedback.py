@@ -151,18 +151,31 @@ def test_a_forged_card_is_told_without_the_other_learners_identity():
         flags=(
             "The notebook says that it was made for 'fh001'; it was marked with the numbers of 'fh003'.",
             "The notebook says that it is attempt '7'; it was marked as attempt 1.",
-            "Handed in late, 1 day started: 1 marks taken off.",
+            "Handed in late, 1 day started: 1 mark taken off.",
         ),
     )
     text = text_of(learner_page(third, WORDS))
     assert "fh001" not in text
     assert text.count("it was marked with your own numbers.") == 1
-    assert "1 day started" not in text
+    assert "Handed in late" not in text
+    assert "taken off because the sheet came in late, 1 day started." in text
 
 
 def test_a_late_sheet_alone_is_nothing_unusual_about_the_file():
-    second = replace(marked_sheet().learners[1], flags=("Handed in late, 1 day started: 1 marks taken off.",))
+    second = replace(marked_sheet().learners[1], flags=("Handed in late, 1 day started: 1 mark taken off.",))
     assert "unusual" not in learner_page(second, WORDS)
+
+
+def test_an_extension_is_told_with_its_reason():
+    second = replace(marked_sheet().learners[1], flags=("Due time extended to 2026-10-07 17:00: ill, note seen",))
+    text = text_of(learner_page(second, WORDS))
+    assert "Due time extended to 2026-10-07 17:00: ill, note seen." in text
+    assert "unusual" not in text
+
+
+def test_the_note_for_everybody_is_told_also_to_those_who_have_everything_right():
+    for number in (1, 2):
+        assert "The retake is on Friday." in text_of(page(number, replace(WORDS, note="The retake is on Friday.")))
 
 
 def test_the_hint_is_pointed_to_where_it_stands_on_the_page():
