@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 import sys
 import traceback
 from collections.abc import Callable, Sequence
@@ -40,8 +41,14 @@ class Command:
     run: Callable[[argparse.Namespace], int]
 
 
+_KINDS_OF_NUMBER = {"int": "a whole number", "float": "a number with a decimal point, such as 1.5"}
+
+
 class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> Any:
+        # argparse speaks of "invalid int value", which is a programmer's word.
+        message = re.sub(r"invalid (int|float) value: (.*)", lambda found: f"found {found[2]}, expected "
+                         f"{_KINDS_OF_NUMBER[found[1]]}", message)
         self.exit(UNUSABLE, f"{self.prog}: {message}\nTry: {self.prog} --help\n")
 
 

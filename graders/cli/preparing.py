@@ -25,8 +25,9 @@ def _compose_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--title", default="", help="title for people")
     parser.add_argument("--due", default="", metavar="TIME", help="such as '2026-03-02 17:00', in the course's time zone")
     parser.add_argument("--note", default="", metavar="SENTENCE", help="for the head of the sheet, such as where to hand in")
-    parser.add_argument("--ask", default=",".join(layout_items.USUAL), metavar="SUBJECTS",
-                        help="of a layout: some of " + ", ".join(layout_items.SUBJECTS) + " (default: %(default)s)")
+    parser.add_argument("--ask", default=None, metavar="SUBJECTS",
+                        help=f"of a layout: some of {', '.join(layout_items.SUBJECTS)} "
+                             f"(default: {','.join(layout_items.USUAL)})")
     parser.add_argument("--practice", action="store_true", help="a sheet for practice, without marks that count")
     _pick_arguments(parser.add_argument_group("picking some of the items that SOURCE names"))
     _rule_arguments(parser.add_argument_group("rules, told at the head of the sheet"))
@@ -36,21 +37,21 @@ def _compose_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _pick_arguments(group: argparse._ArgumentGroup) -> None:
-    group.add_argument("--items", type=int, default=0, metavar="N", help="so many items")
-    group.add_argument("--total-marks", type=int, default=0, metavar="N", help="with so many marks together")
-    group.add_argument("--types", type=int, default=0, metavar="N", help="with at least so many kinds of answer")
+    group.add_argument("--items", type=int, default=None, metavar="N", help="so many items")
+    group.add_argument("--total-marks", type=int, default=None, metavar="N", help="with so many marks together")
+    group.add_argument("--types", type=int, default=None, metavar="N", help="with at least so many kinds of answer")
     group.add_argument("--marks", action="append", default=[], metavar="ITEM=MARKS",
                        help="other marks for an item, such as L03-02=4; may be repeated")
 
 
 def _rule_arguments(group: argparse._ArgumentGroup) -> None:
-    group.add_argument("--attempts", type=int, default=0, metavar="N",
+    group.add_argument("--attempts", type=int, default=None, metavar="N",
                        help="hand-ins that count, the last of them is marked (default: any number)")
     group.add_argument("--hint-cost", type=int, default=None, metavar="PERCENT",
                        help="0: hints stand in the sheet, free; more: they are asked for and each costs so much of its item's "
                             "marks (default: no hints; free on a practice sheet)")
     group.add_argument("--calculator", choices=list(CALCULATORS), default="any", help="default: %(default)s")
-    group.add_argument("--minutes", type=int, default=0, metavar="N", help="working time; extra time on the class list is added")
+    group.add_argument("--minutes", type=int, default=None, metavar="N", help="working time; extra time on the class list is added")
 
 
 def _compose(options: argparse.Namespace) -> int:
@@ -80,15 +81,22 @@ def _compose(options: argparse.Namespace) -> int:
 
 def _composed(options: argparse.Namespace, name: str) -> Sheet:
     kind = "practice" if options.practice else "graded"
-    for key in ("attempts", "minutes", "items", "total_marks", "types"):
-        if getattr(options, key) < 0:
-            raise UsageError(f"--{key.replace('_', '-')} {getattr(options, key)}: expected a whole number from 1.")
+    numbers = {key: getattr(options, key) for key in ("attempts", "minutes", "items", "total_marks", "types")}
+    for key, number in numbers.items():
+        if number is not None and number < 1:
+            raise UsageError(f"--{key.replace('_', '-')} {number}: expected a whole number from 1; leave it out for the "
+                             "usual.")
+    given = {key: number or 0 for key, number in numbers.items()}
+    ask = layout_items.USUAL if options.ask is None else tuple(one.strip() for one in options.ask.split(",") if one.strip())
     hint_cost = sheets.usual_rules(kind).hint_cost if options.hint_cost is None else options.hint_cost
-    return sheets.compose(
+    sheet = sheets.compose(
         options.source, name, title=options.title, kind=kind, due=options.due, note=options.note, marks=_marks(options.marks),
-        ask=tuple(one.strip() for one in options.ask.split(",") if one.strip()),
-        rules=SheetRules(options.attempts, hint_cost, options.calculator, options.minutes),
-        pick=Pick(options.items, options.total_marks, options.types))
+        ask=ask, rules=SheetRules(given["attempts"], hint_cost, options.calculator, given["minutes"]),
+        pick=Pick(given["items"], given["total_marks"], given["types"]))
+    if options.ask is not None and not sheet.layouts:
+        raise UsageError(f"--ask {options.ask!r} chooses what is asked about a layout, and none of the sources is one. Leave it "
+                         "out, or name a layout: gearkit layouts")
+    return sheet
 
 
 def _marks(words: list[str]) -> dict[str, int]:

@@ -120,8 +120,9 @@ def _choices(source: str) -> list[int | str]:
             return []
         if found[1]:
             choices.append(found[1].upper())
-        elif found[3] and int(found[3]) <= int(found[2]):
-            raise UsageError(f"Lessons {found[2]} to {found[3]}: the second number has to be the larger one.")
+        elif found[3] and int(found[3]) < int(found[2]):
+            raise UsageError(f"Lessons {found[2]} to {found[3]}: the second number has to be the larger one. "
+                             f"Try: lessons {found[3]}-{found[2]}")
         else:
             choices += range(int(found[2]), int(found[3] or found[2]) + 1)
         place = found.end()

@@ -71,12 +71,13 @@ def choose(marks: MarkSheet, boundaries: Sequence[int], seed: str) -> tuple[Samp
         UsageError: no boundary, or one that is no percentage.
     """
     if not boundaries or not all(0 < one < 100 for one in boundaries):
-        raise UsageError(f"Boundaries {list(boundaries)}: expected at least one percentage between 0 and 100, such as 50.")
+        found = ", ".join(str(one) for one in boundaries) or "none"
+        raise UsageError(f"Boundaries {found}: expected at least one percentage between 0 and 100, such as 50.")
     best = max((_percent(one) for one in marks.learners), default=Fraction(0))
-    found = {one.learner: _reasons(one, boundaries, best) for one in marks.learners}
-    chosen = {learner: reasons for learner, reasons in found.items() if reasons}
-    wanted = max(FEWEST, -(-len(found) // 10))
-    rest = sorted(learner for learner in found if learner not in chosen)
+    reasons_of = {one.learner: _reasons(one, boundaries, best) for one in marks.learners}
+    chosen = {learner: reasons for learner, reasons in reasons_of.items() if reasons}
+    wanted = max(FEWEST, -(-len(reasons_of) // 10))
+    rest = sorted(learner for learner in reasons_of if learner not in chosen)
     for learner in random.Random(f"moderation {seed}").sample(rest, max(0, min(wanted - len(chosen), len(rest)))):
         chosen[learner] = ["drawn at random"]
     return tuple(Sampled(learner, tuple(chosen[learner])) for learner in sorted(chosen))

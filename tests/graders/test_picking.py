@@ -110,3 +110,35 @@ def test_each_of_several_layouts_is_told_and_drawn_with_the_learners_own_tooth_c
             assert ("sun " if symbol.startswith("S") else "ring ") + str(value) in picture
     sheets.write(room.sheet, tmp_path / "A1.toml")
     assert sheets.read(tmp_path / "A1.toml") == room.sheet
+
+
+@pytest.mark.parametrize(
+    ("option", "value", "words"),
+    [
+        ("--items", "0", "--items 0: expected a whole number from 1"),
+        ("--types", "0", "--types 0: expected a whole number from 1"),
+        ("--total-marks", "-3", "--total-marks -3: expected a whole number from 1"),
+        ("--attempts", "0", "--attempts 0: expected a whole number from 1"),
+        ("--minutes", "0", "--minutes 0: expected a whole number from 1"),
+        ("--ask", "moons", "--ask 'moons' chooses what is asked about a layout, and none of the sources is one"),
+        ("--ask", "chart", "--ask 'chart' chooses what is asked about a layout, and none of the sources is one"),
+    ],
+)
+def test_an_option_that_would_do_nothing_is_refused_and_no_sheet_is_written(tmp_path, capsys, option, value, words) -> None:
+    from graders.cli.main import main
+
+    assert main(["compose", "lesson 3", option, value, "-o", str(tmp_path / "a.toml")]) == 2
+    assert words in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_number_that_is_none_is_refused_without_words_of_programming(tmp_path, capsys) -> None:
+    from graders.cli.main import main
+
+    with pytest.raises(SystemExit, match="2"):
+        main(["compose", "lesson 3", "--items", "few", "-o", str(tmp_path / "a.toml")])
+    assert "argument --items: found 'few', expected a whole number" in capsys.readouterr().err
+
+
+def test_lessons_from_one_to_the_same_are_that_lesson() -> None:
+    assert sources.read("lessons 3-3", ()).items == bank.of_lesson(3)
