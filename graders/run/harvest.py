@@ -217,11 +217,12 @@ def _take_damaged(cells: Sequence[Cell], plain: Sequence[Answers | None], sheet:
     damaged: list[str] = []
     for cell, answers in zip(cells, plain, strict=True):
         item, text = cell.item, ""
-        if answers is not None and (item not in sheet.items or item in gathered.answers):
+        call = reading.broken_call(cell.source) if answers is None else None
+        if call is None and (item not in sheet.items or item in gathered.answers):
             continue
         # A plain cell is proper Python; that need not be found out a second time.
         fault = reading.syntax_fault(cell.source) if answers is None else ""
-        call = reading.broken_call(cell.source) if fault else None
+        call = call if fault else None
         if call is not None:
             item, text = call
         elif item in sheet.items:
