@@ -15,13 +15,15 @@ from types import MappingProxyType
 from typing import Any
 
 from gearkit.words.errors import UsageError
+from graders.mark import decisions
+from graders.mark.decisions import DecisionKind
 from graders.mark.record import MarkSheet
 from graders.mark.rules import Counting, counting_mark
 from graders.prepare import hand_out, roster, sheets, turn
 from graders.prepare.course import Course, check_sheet
 from graders.prepare.files import write_atomically
 from graders.prepare.hand_out import HandOut
-from graders.prepare.sheets import Sheet
+from graders.prepare.sheets import Sheet, SheetItem
 
 _WORD = "retake"
 
@@ -99,7 +101,7 @@ def _offer(course: Course, sheet: Sheet, learners: Collection[str], counting: Co
     strangers = sorted(one for one in learners if class_list.find(one) is None)
     if strangers or not learners:
         raise UsageError(f"Not on the class list: {', '.join(strangers)}." if strangers else "Nobody is asked to the retake.")
-    again = replace(sheet, name=check_sheet(f"{sheet.name}-{_WORD}"), title=f"{sheet.title} ({_WORD})", due=due,
+    again = replace(sheet, items=_items(course, sheet, known), name=check_sheet(f"{sheet.name}-{_WORD}"), title=f"{sheet.title} ({_WORD})", due=due,
                     note=" ".join(word for word in (sheet.note, _rule(counting, cap)) if word))
     before = known.get(again.name)
     if before is not None and (before.counting, before.cap) != (counting, cap):
@@ -108,6 +110,18 @@ def _offer(course: Course, sheet: Sheet, learners: Collection[str], counting: Co
     asked = tuple(sorted({*learners, *(before.learners if before else ())}))
     _write(course, {**known, again.name: Retake(sheet.name, counting, cap, asked)})
     return again, hand_out.in_turn(course, again, class_list, only=asked)
+
+
+def _items(course: Course, sheet: Sheet, known: Mapping[str, Retake]) -> tuple[SheetItem, ...]:
+    """The items of a retake: of one that is out already, those; of a new one, none that was withdrawn before."""
+    name = f"{sheet.name}-{_WORD}"
+    if name in known:
+        return sheets.read(course.sheet_file(name)).items
+    gone = {one.item for one in decisions.standing(course, sheet.name) if one.kind is DecisionKind.WITHDRAW}
+    left = tuple(entry for entry in sheet.items if entry.item.id not in gone)
+    if not left:
+        raise UsageError(f"Every item of sheet {sheet.name} was withdrawn; there is nothing to take again.")
+    return left
 
 
 def _rule(counting: Counting, cap: int | None) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gearkit.answers import marking
+from gearkit.answers.mistakes import mistake
 from gearkit.answers.variants import Variant, draw
 from graders.prepare import first_page, notebook
 from graders.prepare.course import Course
@@ -62,7 +63,7 @@ def _key(variant: Variant) -> Sequence[str]:
         texts = marking.wrong_texts(variant, form)
         if form.code not in seen:
             seen.add(form.code)
-            lines.append(f"{form.code}: {_shown(texts)}")
+            lines.append(f"{form.code} ({mistake(form.code).name}): {_shown(texts)}")
     return lines
 
 

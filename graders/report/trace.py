@@ -47,7 +47,9 @@ def _answers(mark: ItemMark, right: dict[str, str], labels: dict[str, str]) -> l
         wrote = mark.given.get(part, mark.given.get("answer", "") if len(right) == 1 else "")
         name = "" if len(right) == 1 else f"{labels[part]}: "
         verdict = f" ({SIGN_WORDS[mark.parts[part]]})" if part in mark.parts else ""
-        lines.append(f"  {name}wrote {wrote!r}, read as {mark.read_as.get(part, '') or 'nothing'!r}, right is {truth}{verdict}")
+        read = f"read as {mark.read_as[part]!r}" if mark.read_as.get(part) else "could not be read"
+        wrote_it = f"wrote {wrote!r}, {read}" if wrote else "wrote nothing"
+        lines.append(f"  {name}{wrote_it}, right is {truth}{verdict}")
     return lines
 
 
@@ -63,11 +65,14 @@ def _why(mark: ItemMark) -> list[str]:
 
 
 def _decided(course: Course, sheet: Sheet, learner: str, item: str) -> list[str]:
-    told = [
-        f"Decision {one.number}, {one.at[:16].replace('T', ' ')}, {one.by}: {one.kind}. {one.reason}"
-        for one in decisions.read(course)
-        if one.sheet == sheet.name and one.item in ("", item) and one.learner in ("", learner) and not one.changes
-    ]
+    everything = {one.number: one for one in decisions.read(course)}
+    told = []
+    for one in everything.values():
+        # Whose answer a decision that takes another back is about, that other one says.
+        about = everything.get(one.takes_back, one)
+        if one.sheet == sheet.name and about.item in ("", item) and about.learner in ("", learner) and not one.changes:
+            what = f"{one.kind} {one.takes_back}" if one.takes_back else str(one.kind)
+            told.append(f"Decision {one.number}, {one.at[:16].replace('T', ' ')}, {one.by}: {what}. {one.reason}")
     return ["", *told] if told else []
 
 

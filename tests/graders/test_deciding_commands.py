@@ -208,3 +208,24 @@ def test_a_sheet_without_a_due_time_cannot_be_extended(room, capsys):
     code, _, err = run(capsys, "extend", room.course.folder, "A1", "s2", "--until", "2026-02-09 17:00", "--reason", "ill")
     assert code == 2
     assert "Sheet A1 has no due time, so nobody is late and there is nothing to extend." in err
+
+
+def test_an_appeal_shows_the_decisions_about_this_answer_and_no_other_learners(room, capsys):
+    folder = room.course.folder
+    for learner, reason in (("s1", "about s1"), ("s2", "about s2")):
+        run(capsys, "override", folder, "A1", learner, "L03-02", "1", "--reason", reason)
+    numbers = {entry["learner"]: entry["number"] for entry in json.loads(run(capsys, "trail", folder, "--json")[1])
+               if entry["kind"] == "override"}
+    for learner, number in numbers.items():
+        run(capsys, "take-back", folder, number, "--reason", f"back for {learner}")
+    out = run(capsys, "show", folder, "A1", "s2", "L03-02")[1]
+    assert f"take back {numbers['s2']}. back for s2" in out
+    assert "s1" not in out
+
+
+def test_an_appeal_says_what_could_not_be_read_and_what_was_left_empty(tmp_path, capsys):
+    room = Classroom(tmp_path)
+    room.hand_in("s1", room.copy("s1", lambda variant: {"L03-02": 'answer("L03-02", "3,7")'}.get(variant.item.id, "")))
+    batch.mark_sheet(room.course, room.sheet)
+    assert "wrote '3,7', could not be read, right is" in run(capsys, "show", room.course.folder, "A1", "s1", "L03-02")[1]
+    assert "wrote nothing, right is" in run(capsys, "show", room.course.folder, "A1", "s1", "L03-03")[1]

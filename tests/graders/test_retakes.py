@@ -106,6 +106,17 @@ def test_asking_more_learners_keeps_the_first_copies(room):
     assert path.read_text() == "the learner works on it"
 
 
+def test_an_item_that_was_withdrawn_is_not_asked_again(room, capsys):
+    folder = str(room.course.folder)
+    main(["correct", folder, "A1", "L03-02", "--withdraw", "--reason", "misprint"])
+    again, _ = retakes.offer(room.course, room.sheet, ["s2"])
+    assert again.item_ids == tuple(item for item in room.sheet.item_ids if item != "L03-02")
+    # What is out stays as it is, whatever is withdrawn after.
+    main(["correct", folder, "A1", "L03-03", "--withdraw", "--reason", "misprint"])
+    later, made = retakes.offer(room.course, room.sheet, ["s3"])
+    assert (later.item_ids, made.made, made.kept) == (again.item_ids, ("s3",), ("s2",))
+
+
 @pytest.mark.parametrize(
     ("learners", "more", "words"),
     [

@@ -86,8 +86,8 @@ def test_the_markers_preview_shows_the_right_answer_and_each_named_mistake(tmp_p
     out = capsys.readouterr().out
     sun, ring = (Fraction(found) for found in re.search(r"S = (\d+)\$, \$R = (\d+)", out).groups())
     assert f"Right: {1 + ring / sun}\n" in out  # ring held, sun in, carrier out: 1 + R/S
-    assert f"NOONE: {ring / sun}\n" in out
-    assert f"RECIP: {1 / (1 + ring / sun)}\n" in out
+    assert f"NOONE (the one turn of the carrier left out): {ring / sun}\n" in out
+    assert f"RECIP (ratio upside down): {1 / (1 + ring / sun)}\n" in out
 
 
 def test_a_preview_with_the_courses_secret_shows_what_will_be_handed_out(tmp_path, capsys):

@@ -168,6 +168,18 @@ def test_xapi_keeps_what_was_answered_and_whether_it_was_right(course):
     }  # fmt: skip
 
 
+def test_xapi_has_no_score_where_an_item_was_withdrawn_for_it_would_have_no_range(course):
+    gathered = data.gather(course)
+    sheet = gathered.sheets[0]
+    first = sheet.marks.learners[0]
+    items = (replace(first.items[0], score=0.0, max=0.0), *first.items[1:])
+    marks = replace(sheet.marks, learners=(replace(first, items=items), *sheet.marks.learners[1:]))
+    (withdrawn, *others) = xapi.statements(replace(gathered, sheets=(replace(sheet, marks=marks),)))
+    assert "score" not in withdrawn["result"]
+    assert withdrawn["result"]["completion"] is True
+    assert all(one["result"]["score"]["min"] < one["result"]["score"]["max"] for one in others)
+
+
 def test_xapi_leaves_learners_words_out_when_told_to(course, tmp_path):
     gathered = replace(data.gather(course), responses=False)
     xapi.write(gathered, tmp_path / "quiet.jsonl")

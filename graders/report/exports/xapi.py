@@ -73,13 +73,14 @@ def _question(data: ExportData, sheet: ExportedSheet, mark: ItemMark) -> dict[st
     return found
 
 
-def _score(earned: float, full: float) -> dict[str, float]:
-    return {"scaled": round(earned / full, 6) if full else 0.0, "raw": earned, "min": 0.0, "max": full}
+def _score(earned: float, full: float) -> dict[str, dict[str, float]]:
+    # The lowest score has to be below the highest: where everything was withdrawn there is none.
+    return {"score": {"scaled": round(earned / full, 6), "raw": earned, "min": 0.0, "max": full}} if full else {}
 
 
 def _answered(data: ExportData, sheet: ExportedSheet, one: LearnerMarks, mark: ItemMark) -> dict[str, Any]:
     result: dict[str, Any] = {
-        "score": _score(mark.score, mark.max),
+        **_score(mark.score, mark.max),
         "success": mark.verdict == "right",
         "completion": mark.verdict != "missing",
     }
@@ -106,7 +107,7 @@ def _scored(data: ExportData, sheet: ExportedSheet, one: LearnerMarks) -> dict[s
         "actor": _actor(data, one),
         "verb": _verb("scored"),
         "object": _activity(data, sheet.title, sheet.name),
-        "result": {"score": _score(one.final, one.max), "completion": True},
+        "result": {**_score(one.final, one.max), "completion": True},
         **_time(one, sheet),
     }
 
@@ -137,7 +138,7 @@ def read(path: Path) -> list[dict[str, Any]]:
             statement = json.loads(line)
             strange = [key for key in statement if key not in STATEMENT_FIELDS]
             strange += [key for key in statement["result"] if key not in RESULT_FIELDS]
-            strange += [key for key in statement["result"]["score"] if key not in SCORE_FIELDS]
+            strange += [key for key in statement["result"].get("score", {}) if key not in SCORE_FIELDS]
         except (ValueError, KeyError, TypeError, RecursionError) as fault:
             raise UsageError(f"{path}, line {number}: not a statement: {fault!r}") from None
         if strange:
