@@ -26,6 +26,7 @@ from graders.prepare.sheets import Sheet
 
 _STAMP = "timestamp.txt"
 _TAKEN_IN, _THERE = "taken in", "there already"
+_CARD = re.compile(rb'"learner": ?"([A-Za-z0-9._@-]{1,64})"')
 _STAMP_TIME = re.compile(r"(\d{4}-\d\d-\d\d \d\d:\d\d:\d\d)(?:\.\d+)? UTC\s*")
 
 
@@ -120,10 +121,18 @@ def _found(source: Path, course: Course, sheet: str, class_list: Roster, notes: 
                 sort_in(incoming.unpacked(file, course, intake), depth + 1)
             elif file.path.lower().endswith((".ipynb", ".zip")):
                 whose = f"may belong to {' or '.join(owners)}" if owners else "names nobody on the class list"
-                notes.append(f"{file.path!r} {whose}; put it into the right learner's folder by hand.")
+                notes.append(f"{file.path!r} {whose}{_card(file, class_list)}; put it by hand into "
+                             f"{course.submitted}/LEARNER/{sheet}.")
 
     sort_in(incoming.read(source, course, notes), 0)
     return {learner: latest for learner, files in by_learner.items() if (latest := _latest(files, sheet))}
+
+
+def _card(file: Incoming, class_list: Roster) -> str:
+    """What a notebook says about its owner, for a person to look into; it is never believed."""
+    said = _CARD.search(file.data)
+    known = class_list.find(said[1].decode()) if said else None
+    return f" (it says of itself that it is {known.id}'s, which anybody can write)" if known else ""
 
 
 class _Names:

@@ -64,10 +64,11 @@ def test_whose_a_file_is_follows_from_identity_or_full_name(room, tmp_path, path
 def test_a_file_that_may_be_of_two_or_of_nobody_is_left_for_a_person(room, tmp_path):
     source = put(tmp_path / "in", "fd01 and fd02.ipynb", "mine.ipynb", "notes.txt")
     result = taken(room, source)
+    place = f"put it by hand into {room.course.submitted}/LEARNER/A1."
     assert result.taken == ()
     assert result.unknown == (
-        "'fd01 and fd02.ipynb' may belong to fd01 or fd02; put it into the right learner's folder by hand.",
-        "'mine.ipynb' names nobody on the class list; put it into the right learner's folder by hand.",
+        f"'fd01 and fd02.ipynb' may belong to fd01 or fd02; {place}",
+        f"'mine.ipynb' names nobody on the class list; {place}",
     )
     assert result.missing == ("fd01", "fd02", "fe01", "fe.02")
 
@@ -78,7 +79,9 @@ def test_a_name_of_one_word_is_not_enough_to_say_whose_a_file_is(room, tmp_path)
 
 def test_what_a_notebook_says_about_itself_is_not_believed(room, tmp_path):
     source = put(tmp_path / "in", "unnamed.ipynb", data=b'{"metadata": {"gearkit": {"learner": "fd01"}}}')
-    assert taken(room, source).taken == ()
+    result = taken(room, source)
+    assert result.taken == ()
+    assert "(it says of itself that it is fd01's, which anybody can write)" in result.unknown[0]
 
 
 def test_the_time_of_a_file_becomes_the_time_of_handing_in(room, tmp_path):
