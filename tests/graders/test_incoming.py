@@ -66,8 +66,8 @@ def test_zips_in_zips_without_end_are_not_followed_without_end(room):
         data = packed(("inner.zip", data))
     result = taken(room, data)
     assert result.taken == ()
-    assert result.unknown == ("'inner.zip/inner.zip/inner.zip' names nobody on the class list; put it into the right "
-                              "learner's folder by hand.",)  # fmt: skip
+    assert result.unknown == ("'inner.zip/inner.zip/inner.zip' names nobody on the class list; put it by hand into "
+                              f"{room.course.submitted}/LEARNER/A1.",)  # fmt: skip
 
 
 @pytest.mark.parametrize("name", ["../../../../fd01/evil.ipynb", "/fd01/evil.ipynb", "..\\..\\fd01\\evil.ipynb", "C:\\fd01\\evil.ipynb"])
