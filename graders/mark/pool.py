@@ -5,7 +5,6 @@ Workers are started fresh, so that none inherits another's connections; a worker
 
 from __future__ import annotations
 
-import gc
 import multiprocessing
 import os
 import signal
@@ -153,8 +152,6 @@ def _serve(make: Callable[[], Serve[Task, Result]], line: Connection) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _end_with_master()
     serve = make()
-    # What is there now stays; looking through it again and again would take a tenth of the time.
-    gc.freeze()
     try:
         while True:
             line.send(serve(line.recv()))
