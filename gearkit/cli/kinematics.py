@@ -124,6 +124,9 @@ def _ratios(options: argparse.Namespace) -> int:
             shown(row.step, 3),
         ]
         lines.append(line + ([found.formula if found else "–"] if options.symbols else []))
+    if not lines:
+        print(f"No range is named in this layout. All combinations of its elements: gearkit ratios {options.layout} --all")
+        return DONE
     print(table(head, lines, right=(3, 4, 5)))
     if chart.spread is not None and not options.all:
         print(f"\nspread {shown(chart.spread, 3)} (lowest range ratio / highest range ratio)")

@@ -75,7 +75,8 @@ def picture_of(layout: Layout, what: str, range_name: str | None = None, set_nam
     if what == "power":
         if engaged is None:
             ranges = ", ".join(item.name for item in layout.ranges)
-            raise UsageError(f"Picture 'power' shows one range of {layout.name}; name one of: {ranges}.")
+            choice = f"name one of: {ranges}" if ranges else "this layout's file names none, so add a [[range]] to it"
+            raise UsageError(f"Picture 'power' shows one range of {layout.name}; {choice}.")
         return power_picture.picture(layout, engaged)
     pset = layout.set_named(set_name) if set_name else layout.sets[0]
     if engaged is None:

@@ -12,6 +12,7 @@ from gearkit.draw.svg import Group, Look, Point, Text
 from gearkit.words.phrases import decimal
 
 TYPE = 12.0
+NOTHING = "No range fixes the output, so there is nothing to plot."
 DASHES: tuple[tuple[float, ...], ...] = ((), (9, 4), (2.5, 3.5), (12, 3, 2.5, 3))
 ROLES = ("blue", "red", "green", "ink", "pink")
 SHAPES = 5

@@ -10,8 +10,8 @@ import math
 from collections.abc import Callable
 
 from gearkit.draw.frame import MARGIN, heading, heading_width
-from gearkit.draw.measure import Box
-from gearkit.draw.plot_frame import TYPE
+from gearkit.draw.measure import Box, text_width
+from gearkit.draw.plot_frame import NOTHING, TYPE
 from gearkit.draw.svg import Group, Look, Picture, Point, Text
 from gearkit.draw.wording import ratio_text
 from gearkit.solve.ratios import RangeRow, RatioChart
@@ -20,8 +20,14 @@ from gearkit.train.layout import Layout
 
 COLUMN = 66.0
 HEIGHT = 280.0
+NAME_TYPE = 14.0
 SUBTITLE = "Ratios on a logarithmic scale: equal steps are equal heights."
-NUMBERS = (0.1, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 20.0, 50.0)
+# Beyond what a road vehicle has, round numbers far apart are enough.
+NUMBERS = (
+    *(round(step * 10.0**power, -power) for power in range(-4, -1) for step in (1, 2, 5)),
+    0.1, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 20.0, 50.0,
+    *(step * 10.0**power for power in range(2, 5) for step in (1, 2, 5)),
+)  # fmt: skip
 
 
 def draw(layout: Layout) -> str:
@@ -43,6 +49,12 @@ def picture(layout: Layout) -> Picture:
     rows = [*ratios.forward, *(row for row in ratios.rows if row.ratio and row.ratio.exact < 0)]
     drawn = Picture(title=f"Ratios and steps of {layout.name}", description=describe(ratios, rows), kind="ratios")
     top = heading(drawn, layout.name, SUBTITLE) + 26
+    if not rows:
+        drawn.text(Text(MARGIN, top + 20, NOTHING, TYPE))
+        drawn.width, drawn.height = MARGIN * 2 + heading_width(layout.name, SUBTITLE), top + 20 + MARGIN
+        return drawn
+    column = max(COLUMN, *(text_width(row.name, NAME_TYPE, bold=True) + 12 for row in rows),
+                 *(text_width(ratio_text(row.ratio.exact), TYPE) + 12 for row in rows if row.ratio))
     sizes = [abs(float(row.ratio.exact)) for row in rows if row.ratio]
     low, high = (math.log(min([*sizes, 1.0]) / 1.15), math.log(max([*sizes, 1.0]) * 1.15))
     left = MARGIN + 40
@@ -50,12 +62,12 @@ def picture(layout: Layout) -> Picture:
     def height(ratio: float) -> float:
         return top + HEIGHT * (high - math.log(ratio)) / (high - low)
 
-    right = left + COLUMN * max(1, len(rows)) + 14
+    right = left + column * len(rows) + 14
     _axis(drawn.group({"part": "axis"}), height, (math.exp(low), math.exp(high)), left, right)
     previous: Point | None = None
     for number, row in enumerate(rows):
         assert row.ratio is not None
-        x = left + COLUMN * (number + 0.5) + 7
+        x = left + column * (number + 0.5) + 7
         y = height(abs(float(row.ratio.exact)))
         _range(drawn.group({"range": row.name}), row, x, y, top + HEIGHT)
         if previous is not None and row.ratio.exact > 0:
@@ -80,6 +92,8 @@ def describe(ratios: RatioChart, rows: list[RangeRow]) -> str:
         ratios: the ranges with their ratios and steps.
         rows: those drawn, in drawing order.
     """
+    if not rows:
+        return NOTHING
     said = [f"Ratio of each range on a logarithmic scale, {len(rows)} in all."]
     for row in rows:
         assert row.ratio is not None
@@ -101,7 +115,7 @@ def _axis(group: Group, height: Callable[[float], float], bounds: tuple[float, f
             continue
         last = y
         group.line((left, y), (right, y), Look("ink" if unity else "faint", None, 1.6 if unity else 0.6))
-        group.text(Text(left - 8, y + TYPE * 0.36, f"{number:g}", TYPE, "end", unity))
+        group.text(Text(left - 8, y + TYPE * 0.36, f"{number:.10g}", TYPE, "end", unity))
 
 
 def _range(group: Group, row: RangeRow, x: float, y: float, floor: float) -> None:
@@ -111,7 +125,7 @@ def _range(group: Group, row: RangeRow, x: float, y: float, floor: float) -> Non
     look = Look("red" if reverse else "blue", "paper" if reverse else "blue", 2.6)
     group.rect(Box(x - 15, y - 3.5, x + 15, y + 3.5), look, corner=2)
     group.text(Text(x, y - 10, ratio_text(row.ratio.exact), TYPE, "middle"))
-    group.text(Text(x, floor + 18, row.name, 14.0, "middle", True))
+    group.text(Text(x, floor + 18, row.name, NAME_TYPE, "middle", True))
 
 
 def _step(group: Group, first: Point, second: Point, lower: RangeRow, row: float) -> None:

@@ -13,7 +13,7 @@ from gearkit.draw.frame import MARGIN, heading, heading_width
 from gearkit.draw.lever_geometry import Lever, levers
 from gearkit.draw.lever_words import node_words
 from gearkit.draw.measure import text_width
-from gearkit.draw.plot_frame import TYPE, Scale, Series, end_labels, value_axis
+from gearkit.draw.plot_frame import NOTHING, TYPE, Scale, Series, end_labels, value_axis
 from gearkit.draw.state import DriveState, state_of
 from gearkit.draw.svg import Group, Look, Picture, Text
 from gearkit.draw.wording import member_label
@@ -71,7 +71,7 @@ def picture(layout: Layout) -> Picture:
         x += width + 34
         bottom = max(bottom, low)
     if not panels or not lines:
-        drawn.text(Text(MARGIN, top + 20, "No range fixes the output, so there is nothing to plot.", TYPE))
+        drawn.text(Text(MARGIN, top + 20, NOTHING, TYPE))
     drawn.width = max(x - 34, MARGIN + heading_width(layout.name, SUBTITLE), 460.0) + MARGIN
     drawn.height = bottom + MARGIN
     return drawn
@@ -85,6 +85,8 @@ def describe(layout: Layout, panels: list[Lever], lines: list[Line]) -> str:
         panels: its levers, as drawn.
         lines: the ranges drawn.
     """
+    if not panels or not lines:
+        return NOTHING
     said = [f"Speed plot with {len(panels)} panel{'s' if len(panels) != 1 else ''} and a line for each of the ranges "
             f"{listed(line.name for line in lines) or '(none)'}; speeds as multiples of the input's."]  # fmt: skip
     for lever in panels:

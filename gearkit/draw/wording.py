@@ -10,7 +10,12 @@ from gearkit.words.terms import HOUSING, RESERVED_SHAFTS
 
 
 def ratio_text(value: Fraction | float) -> str:
-    """Return a ratio with the four figures that a workshop sheet prints: 2.838, 0.702, −3.000."""
+    """Return a ratio with the four figures that a workshop sheet prints: 2.838, 0.702, −3.000.
+
+    One that three places cannot show keeps its figures: what creeps does not stand still.
+    """
+    if 0 < abs(float(value)) < 0.0005:
+        return decimal(value)
     return f"{float(value):.3f}".replace("-", MINUS)
 
 

@@ -138,7 +138,7 @@ def _name_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], rang
                             None,
                             f"[[{table}]] {index + 1}.name",
                             repr(part.name),
-                            'up to 12 letters, digits, "_", "+" or "-"',
+                            'up to 12 letters (A to Z), digits, "_", "+" or "-"',
                         ),
                     )
                 )

@@ -148,7 +148,7 @@ def _faults_of(pset: PlanetarySet) -> list[Fault]:
         found.append(Fault("", None, f'set "{pset.name}".{key}', _shown(value), expected))
 
     if not _NAME.fullmatch(pset.name) or pset.name in RESERVED_SHAFTS:
-        fault("name", pset.name, 'a letter followed by letters, digits, "_" or "-", up to 24, such as "P1"')
+        fault("name", pset.name, 'a letter followed by letters (A to Z), digits, "_" or "-", up to 24, such as "P1"')
     counts = {"sun": pset.sun_teeth, "ring": pset.ring_teeth}
     pinion_counts = {"sun_pinion": pset.sun_pinion_teeth, "ring_pinion": pset.ring_pinion_teeth}
     for key, value in {**counts, **pinion_counts}.items():

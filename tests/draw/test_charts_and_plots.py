@@ -15,8 +15,11 @@ from gearkit.draw.wording import ratio_text
 from gearkit.solve.ratios import chart as ratios_of
 from gearkit.solve.speeds import speeds
 from gearkit.train.catalogue import find
-from gearkit.train.layout import Layout
+from gearkit.train.elements import Element, Range
+from gearkit.train.layout import Layout, Source
+from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.phrases import decimal
+from gearkit.words.terms import ElementKind, SourceKind
 from tests.draw.pictures import catalogue_layouts, check_picture, many_layouts
 
 CATALOGUE = pytest.mark.parametrize("layout", catalogue_layouts(), ids=lambda layout: layout.file)
@@ -90,6 +93,32 @@ def test_no_label_overlaps_for_a_random_layout(layout: Layout) -> None:
     check_picture(chart.picture(layout))
     check_picture(ratio_chart.picture(layout))
     check_picture(speed_plot.picture(layout))
+
+
+def one_set(*ranges: Range) -> Layout:
+    return Layout(
+        "One set", (PlanetarySet("P1", sun_teeth=30, ring_teeth=66),), (("input", "P1.sun"), ("P1.carrier", "output")),
+        (Element("B", ElementKind.BRAKE, ("P1.ring", "housing")),), ranges, Source(SourceKind.OWN, "invented for this test"),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("ranges", [(), (Range("N", ()),)], ids=["no range", "neutral alone"])
+def test_without_a_ratio_picture_and_words_say_that_there_is_nothing_to_plot(ranges: tuple[Range, ...]) -> None:
+    for drawn in (ratio_chart.picture(one_set(*ranges)), speed_plot.picture(one_set(*ranges))):
+        check_picture(drawn)
+        assert "No range fixes the output, so there is nothing to plot." in [text.text for text in drawn.texts()]
+        assert drawn.description == "No range fixes the output, so there is nothing to plot."
+
+
+def test_range_names_of_twelve_letters_do_not_overlap() -> None:
+    names = ("lowestofalll", "nexttolowest", "WWWWWWWWWWWW")
+    check_picture(ratio_chart.picture(one_set(*(Range(name, ("B",)) for name in names))))
+
+
+def test_what_creeps_is_not_told_as_standing_still() -> None:
+    assert ratio_text(Fraction(1, 11608)) == "0.0000861"
+    assert ratio_text(Fraction(0)) == "0.000"
+    assert ratio_text(Fraction(-1, 2)) == "−0.500"
 
 
 def test_twenty_lines_differ_without_colour() -> None:
