@@ -108,6 +108,8 @@ def _print(found: RoadChart, rows: tuple[AtSpeed, ...], speed: float | None, uni
     print(table(head, lines, right=(1, 2, 3, 4, 5, 6, 7, 9)))
     if found.fastest and found.fastest.top:
         print(f"\nfastest in {found.fastest.name}: {value(found.fastest.top.speed, Measure.ROAD_SPEED)} {road_unit}")
+    elif not found.rows:
+        print("\nThis layout has no range with a ratio, so there is nothing to drive in.")
     else:
         print("\nNo forward range holds this grade at full load.")
     if speed is not None:

@@ -139,6 +139,8 @@ def path_of(name_or_path: str | os.PathLike[str]) -> Path:
     Raises:
         UsageError: neither a file nor a name of the catalogue.
     """
+    if not isinstance(name_or_path, str | os.PathLike):
+        raise UsageError(f"No layout {name_or_path!r}: expected a name such as \"Q36\" or the path of a file, as text.")
     wanted = os.fspath(name_or_path)
     if wanted.endswith(".toml") or os.sep in wanted:
         return Path(wanted)

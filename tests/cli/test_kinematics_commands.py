@@ -32,6 +32,35 @@ def test_a_neutral_has_no_ratio_in_the_json(capsys: pytest.CaptureFixture[str]) 
     assert neutral["step"] is None
 
 
+NO_RANGE = """format = 1
+name = "Rangeless"
+joins = [["input", "P1.sun"], ["P1.carrier", "output"]]
+[source]
+kind = "own"
+citation = "invented for this test"
+[[set]]
+name = "P1"
+pinions = "single"
+sun = 30
+ring = 66
+[[element]]
+name = "B"
+kind = "brake"
+between = ["P1.ring", "housing"]
+"""
+
+
+def test_a_layout_without_ranges_is_told_what_to_look_at_instead(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "rangeless.toml"
+    file.write_text(NO_RANGE)
+    assert main(["ratios", str(file)]) == 0
+    assert f"No range is named in this layout. All combinations of its elements: gearkit ratios {file} --all" in capsys.readouterr().out
+    assert main(["ratios", str(file), "--all"]) == 0
+    assert "16/5" in capsys.readouterr().out
+    assert main(["road", str(file)]) == 1
+    assert "This layout has no range with a ratio, so there is nothing to drive in." in capsys.readouterr().out
+
+
 def test_all_lists_every_combination_of_elements(capsys: pytest.CaptureFixture[str]) -> None:
     found = data(capsys, "ratios", "Q36", "--all")
     assert len(found["ranges"]) == 2**5

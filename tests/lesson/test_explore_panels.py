@@ -20,6 +20,7 @@ from gearkit.lesson.panels.topics import TOPICS, panel_about
 from gearkit.lesson.workbook import open_lesson
 from gearkit.solve.assembly import pairs_assembly
 from gearkit.train.catalogue import find
+from gearkit.train.elements import Range
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import MEMBERS, FaultEffect
 
@@ -31,6 +32,27 @@ def test_a_lesson_opens_each_panel_by_its_topic(tmp_path: Path) -> None:
     assert lesson.explore_about("faults", "Q48").title == "Explore: faults of Quillbrook Q48"
     with pytest.raises(UsageError, match="topics: assembly, shifts, faults"):
         lesson.explore_about("weather")
+
+
+@pytest.mark.parametrize("wanted", [3, None, ["Q36"]])
+def test_a_layout_that_is_no_text_is_refused_in_words(tmp_path: Path, wanted: object) -> None:
+    lesson = open_lesson("12", tmp_path / "r.json")
+    with pytest.raises(UsageError, match="expected a name such as \"Q36\" or the path of a file, as text"):
+        lesson.explore_about("faults", wanted)  # type: ignore[arg-type]
+
+
+def test_a_layout_with_too_little_in_it_says_what_is_missing() -> None:
+    whole = find("Q24")
+    one = replace(whole, ranges=whole.ranges[:1])
+    with pytest.raises(UsageError, match="has one forward range; a shift needs two"):
+        ShiftPanel(one)
+    with pytest.raises(UsageError, match="has no forward range; a shift needs two"):
+        ShiftPanel(replace(whole, ranges=()))
+    with pytest.raises(UsageError, match="has no ranges to look at"):
+        FaultPanel(replace(whole, ranges=()))
+    bare = replace(whole, elements=(), ranges=(Range("1", ()),))
+    with pytest.raises(UsageError, match="has no elements to look at"):
+        FaultPanel(bare)
 
 
 # Faults

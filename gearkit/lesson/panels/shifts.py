@@ -43,7 +43,8 @@ class ShiftPanel(Panel):
         self.layout_shown = layout
         self.forward = tuple(item.name for item in layout.ranges if _forward(layout, item.engaged))
         if len(self.forward) < 2:
-            raise UsageError(f"{layout.name} has {len(self.forward)} forward ranges; a shift needs two.")
+            found = "one forward range" if self.forward else "no forward range"
+            raise UsageError(f"{layout.name} has {found}; a shift needs two.")
         placement = placed(layout)
         self._placement = placement
         ratios = [assess(layout, layout.engaged_in(name)).ratio for name in self.forward]
