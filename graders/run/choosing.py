@@ -9,11 +9,11 @@ from __future__ import annotations
 import os
 import socket
 import sys
-import tempfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from graders.run import workplaces
 from graders.run.protection import Layer, Limits, Protection
 from graders.run.runner import Runner
 
@@ -83,7 +83,7 @@ def open_ways(runner: Runner) -> list[str]:
     Args:
         runner: the runner to attack.
     """
-    with tempfile.TemporaryDirectory(prefix="gearkit-proof-") as folder, socket.socket() as listener:
+    with workplaces.new("proof") as folder, socket.socket() as listener:
         target = Path(folder) / "key.txt"
         target.write_text("not for learners")
         listener.bind(("127.0.0.1", 0))

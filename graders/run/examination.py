@@ -9,11 +9,11 @@ from __future__ import annotations
 import os
 import socket
 import sys
-import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from graders.run import workplaces
 from graders.run.protection import Layer, Limits, Protection
 from graders.run.runner import Runner
 
@@ -54,7 +54,7 @@ class _Attack:
 
 def examine() -> Iterator[Finding]:
     """Attack every wall, one after the other, without it and behind it."""
-    with tempfile.TemporaryDirectory(prefix="gearkit-proof-") as folder, socket.socket() as listener:
+    with workplaces.new("proof") as folder, socket.socket() as listener:
         target = Path(folder) / "key.txt"
         target.write_text("not for learners")
         target.chmod(0o600)

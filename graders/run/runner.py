@@ -116,7 +116,7 @@ class Runner:
         if self._process is not None and self._process.poll() is None:
             return True
         self.close()
-        self._workplace = workplaces.new()
+        self._workplace = workplaces.new("run")
         ours, theirs = socket.socketpair(socket.AF_UNIX, MESSAGES)
         settings = json.dumps({"layers": sorted(self.walls.layers), "limits": asdict(self.limits),
                                "hidden": self._hidden, "workplace": self._workplace.name,

@@ -175,6 +175,8 @@ def test_folders_of_runners_that_were_killed_are_swept_and_no_others(
     ended = subprocess.Popen([sys.executable, "-c", ""])
     ended.wait()
     names = [f"gearkit-run-{ended.pid}-a", f"gearkit-run-{os.getpid()}-a", "gearkit-run-old", "gearkit-run-x-a", "other-1-a"]
+    swept = f"gearkit-proof-{ended.pid}-b"
+    (tmp_path / swept).mkdir()
     for name in names:
         (tmp_path / name / "inside").mkdir(parents=True)
     (tmp_path / f"gearkit-run-{ended.pid}-link").symlink_to(tmp_path / "other-1-a")

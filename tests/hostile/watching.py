@@ -67,6 +67,11 @@ class Watch:
         """How many were seen."""
         return len(self._seen)
 
+    @property
+    def numbers(self) -> set[int]:
+        """Their numbers."""
+        return {number for number, _ in self._seen}
+
     def commands(self, words: bytes) -> int:
         """How many of those that are there now have some words in their command line.
 
