@@ -162,7 +162,7 @@ def summary(outcome: Outcome, again: bool = False) -> str:
     lines = ["", f"planned = marked for {len(outcome.check.agreed)} of {everybody}"]
     lines += [f"  differs  {difference}" for difference in outcome.check.differences]
     flagged = [one for one in outcome.marks.learners if one.flags]
-    lines += ["", f"{counted(len(flagged), 'submission')} had something to say about; the class report lists them.", ""]
+    lines += ["", f"{counted(len(flagged), 'submission')} to look at; the class report says why.", ""]
     course = outcome.demo.course.folder
     # The checkout's start script says here how it is called, so that the lines below work as they stand.
     start = os.environ.get("GEARKIT_START", "")

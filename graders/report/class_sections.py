@@ -37,7 +37,7 @@ def in_short(data: ReportData) -> str:
         name = escape(_mistake_name(data, first.code))
         lead += (
             f" The commonest slip is <strong>{name}</strong>: {counted(first.learners, 'learner')}, "
-            f"mostly in {escape(first.items[0][0])}."
+            f"most often in {escape(first.items[0][0])}."
         )
     hardest = min((f for f in data.figures if f.facility is not None), key=lambda f: f.facility or 0, default=None)
     if hardest is not None:
