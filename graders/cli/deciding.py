@@ -235,6 +235,6 @@ COMMANDS = [
     Command("hint", "give a learner the next hint to an item, and keep that it was given and costs marks",
             "graders hint COURSE week3 fd07 L03-02", _hint_arguments, _hint),
     Command("take-back", "take a decision back; both stay in the trail",
-            "graders take-back COURSE 4 --reason 'wrong learner'", _take_back_arguments, _take_back),
+            "graders take-back COURSE 3 --reason 'wrong learner'", _take_back_arguments, _take_back),
     Command("trail", "list who decided what about marks, when and why", "graders trail COURSE", _trail_arguments, _trail),
 ]

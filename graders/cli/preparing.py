@@ -164,7 +164,8 @@ def _hand_out(options: argparse.Namespace) -> int:
 
 COMMANDS = [
     Command("compose", "make a sheet from lessons, from chosen items, or from any layout",
-            'graders compose "lessons 1-4" --items 12 --total-marks 30 --types 3 -o week3.toml', _compose_arguments, _compose),
+            "graders compose 'lessons 1-4' --items 12 --total-marks 30 --types 3 --hint-cost 20 --due '2026-09-30 17:00' "
+            "-o week3.toml", _compose_arguments, _compose),
     Command("hand-out", "build the course folder and each learner's own copy",
             "graders hand-out COURSE week3.toml --class ROSTER.csv", _hand_out_arguments, _hand_out),
 ]
