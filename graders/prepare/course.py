@@ -290,22 +290,22 @@ def _read_secret(path: Path) -> bytes:
     try:
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0))
     except FileNotFoundError:
-        raise UsageError(f"The course key {path} is missing. Restore it from your backup: "
+        raise UsageError(f"The course secret {path} is missing. Restore it from your backup: "
                          "without it nobody's numbers can be worked out again.") from None
     except OSError as fault:
-        raise UsageError(f"The course key {path} cannot be opened ({fault.strerror}); "
+        raise UsageError(f"The course secret {path} cannot be opened ({fault.strerror}); "
                          "expected an ordinary file that you own.") from None
     with os.fdopen(handle, "rb") as stream:
         mode = stat.S_IMODE(os.fstat(handle).st_mode)
         text = stream.read(1000)
     if os.name == "posix" and mode & 0o077:
-        raise UsageError(f"The course key {path} can be read by others (mode {mode:03o}, expected 600). "
+        raise UsageError(f"The course secret {path} can be read by others (mode {mode:03o}, expected 600). "
                          f"Close it with: chmod 600 {path}")
     try:
         key = bytes.fromhex(text.decode("ascii").strip())
     except (UnicodeDecodeError, ValueError):
         key = b""
     if len(key) != SECRET_BYTES:
-        raise UsageError(f"The course key {path} is damaged: expected {2 * SECRET_BYTES} "
+        raise UsageError(f"The course secret {path} is damaged: expected {2 * SECRET_BYTES} "
                          "hexadecimal digits. Restore it from your backup.")
     return key

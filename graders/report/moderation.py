@@ -123,9 +123,10 @@ def write(course: Course, sheet: Sheet, boundaries: Sequence[int]) -> WrittenSam
         {"learner": one.learner, "item": item.item, "max": item.max, "first": item.earned, "second": ""}
         for one in sample
         for item in by_learner[one.learner].items
+        if item.max  # nobody marks what was withdrawn
     ]
     # A form that a second marker has begun to fill in is never written over.
-    if not form.exists():
+    if not _is_begun(form):
         write_atomically(form, "\ufeff" + csv_text(_COLUMNS, rows))
     return WrittenSample(index, tuple(scripts), form, sample)
 
@@ -199,11 +200,22 @@ def agreement(form: Path) -> Agreement:
     return Agreement(len(rows), agreed, kappa(first, second), tuple(differences))
 
 
+def _is_begun(form: Path) -> bool:
+    """Say whether a form is there that holds more than what this kit wrote into it."""
+    if not form.exists():
+        return False
+    try:
+        return any(row.get("second", "").strip() for row in read_csv(form, _REMEDY))
+    except UsageError:
+        return True
+
+
 def _mark(form: Path, row: dict[str, str], column: str) -> Fraction:
     try:
         mark, most = Fraction(row[column].strip()), Fraction(row["max"])
     except (ValueError, KeyError, ZeroDivisionError):
-        raise UsageError(f"{form}, {row.get('learner')} {row.get('item')}: {row.get(column)!r} is no mark.") from None
+        raise UsageError(f"{form}, {row.get('learner')} {row.get('item')}: {row.get(column)!r} is no mark; "
+                         f"give a number from 0 to {row.get('max')}, with a decimal point.") from None
     if not 0 <= mark <= most:
         raise UsageError(f"{form}, {row['learner']} {row['item']}: {row[column]} is out of reach, 0 to {row['max']}.")
     return mark

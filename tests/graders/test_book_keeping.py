@@ -102,6 +102,6 @@ def test_its_own_marking_tells_why_where_the_kit_cannot_mark(tmp_path: Path) -> 
     batch.mark_sheet(room.course, room.sheet)
     before = rows(room.course)
     (room.course.folder / ".secret").chmod(0o644)
-    with pytest.raises(AssertionError, match=r"The course key .* can be read by others"):
+    with pytest.raises(AssertionError, match=r"The course secret .* can be read by others"):
         book_keeping(room.course.folder, "autograde", "A1", "--force")
     assert rows(room.course) == before

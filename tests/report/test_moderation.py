@@ -106,3 +106,25 @@ def test_a_form_that_is_missing_or_something_else_says_which_command_writes_one(
                         (uneven, "row 2: 3 cells, expected 5")):
         with pytest.raises(UsageError, match=f"{words}.*write both with: graders moderate COURSE SHEET"):
             moderation.agreement(path)
+
+
+def test_a_form_is_written_anew_until_a_second_mark_stands_in_it_and_never_holds_what_was_withdrawn(tmp_path):
+    from graders.cli.main import main
+    from graders.mark import batch
+    from tests.graders.classroom import Classroom, right
+
+    room = Classroom(tmp_path)
+    room.hand_in("s1", room.copy("s1", right))
+    batch.mark_sheet(room.course, room.sheet)
+    folder = str(room.course.folder)
+    path = room.course.reports_folder("A1") / "moderation" / "second_marks.csv"
+    assert main(["moderate", folder, "A1"]) == 0
+    assert "L03-02" in path.read_text(encoding="utf-8")
+    assert main(["correct", folder, "A1", "L03-02", "--withdraw", "--reason", "misprint"]) == 0
+    assert main(["moderate", folder, "A1"]) == 0
+    assert "L03-02" not in path.read_text(encoding="utf-8")
+    begun = path.read_text(encoding="utf-8").replace('""', '"1"', 1)
+    path.write_text(begun, encoding="utf-8")
+    assert main(["correct", folder, "A1", "L03-03", "--withdraw", "--reason", "misprint"]) == 0
+    assert main(["moderate", folder, "A1"]) == 0
+    assert path.read_text(encoding="utf-8") == begun
