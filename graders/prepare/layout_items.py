@@ -17,7 +17,7 @@ from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
-from gearkit.words.terms import PinionKind
+from gearkit.words.terms import ElementKind, FreeDirection, PinionKind
 
 MARKS_PER_RANGE = 2
 MOST_LAYOUTS = 10
@@ -82,6 +82,10 @@ def asked(layout: Layout, subjects: Sequence[str], place: int = 0) -> tuple[Item
         raise UsageError("The ratio table names the elements applied in each range, which would fill in the chart. "
                          "Ask for one of them, or make two sheets.")
     found = dict(zip(SUBJECTS, from_layout(layout, place), strict=True))
+    empty = [one for one in subjects if one != "ratios" and not (layout.elements and found[one].marks)]
+    if empty:
+        raise UsageError(f"Layout {layout.name} has no elements that could be combined, so it gives nothing to ask about "
+                         f"{' and '.join(empty)}. Ask for ratios alone: --ask ratios")
     return tuple(found[one] for one in SUBJECTS if one in subjects)
 
 
@@ -182,7 +186,13 @@ def _described(layout: Layout) -> str:
     lines += ["- always joined: " + "; ".join(" with ".join(join) for join in layout.joins)] if layout.joins else []
     for element in layout.elements:
         first, second = element.between
-        lines.append(f"- {element.kind} {element.name}: between {first} and {second}")
+        free = ""
+        if element.kind is ElementKind.ONE_WAY_CLUTCH:
+            way = "forward" if element.free_direction is FreeDirection.FORWARD else "in reverse"
+            free = f"; {first} turns freely {way}, seen from {second}"
+        lines.append(f"- {element.kind} {element.name}: between {first} and {second}{free}")
+    if any(element.kind is ElementKind.ONE_WAY_CLUTCH for element in layout.elements):
+        lines += ["", "A one-way clutch counts as applied while it holds."]
     return "\n".join(lines)
 
 

@@ -143,6 +143,40 @@ def test_subjects_that_do_not_go_are_refused(subjects: list[str], words: str) ->
         asked(catalogue.find("Q36"), subjects)
 
 
+BARE = """format = 1
+name = "Bare"
+joins = [["input", "P1.sun"], ["P1.carrier", "output"], ["P1.ring", "housing"]]
+[source]
+kind = "own"
+citation = "invented for this test"
+[[set]]
+name = "P1"
+pinions = "single"
+sun = 30
+ring = 66
+[[range]]
+name = "1"
+engaged = []
+"""
+
+
+@pytest.mark.parametrize("subject", ["states", "chart"])
+def test_a_layout_without_elements_gives_no_item_without_marks(tmp_path, subject) -> None:
+    file = tmp_path / "bare.toml"
+    file.write_text(BARE)
+    layout = catalogue.read(file)
+    with pytest.raises(UsageError, match=f"nothing to ask about {subject}. Ask for ratios alone: --ask ratios"):
+        asked(layout, [subject])
+    assert [item.marks for item in asked(layout, ["ratios"])] == [2]
+
+
+def test_a_one_way_clutch_is_told_with_its_free_direction_and_when_it_counts() -> None:
+    for item in from_layout(catalogue.find("Q24")):
+        assert "one-way clutch F: between P1.carrier and housing; P1.carrier turns freely forward, seen from housing" in item.prompt
+        assert "A one-way clutch counts as applied while it holds." in item.prompt
+    assert all("one-way" not in item.prompt for item in from_layout(catalogue.find("Q36")))
+
+
 def test_a_layout_without_a_ratio_is_refused() -> None:
     text = STEPPED.replace('engaged = ["H", "K"]', "engaged = []")
     with pytest.raises(UsageError, match="no range has a ratio"):
