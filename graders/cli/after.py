@@ -9,6 +9,7 @@ from gearkit.cli.command import DONE, Command
 from graders.cli.telling import Teller
 from graders.prepare import course as courses
 from graders.prepare.hand_out import sheet_of
+from graders.report.page import counted
 
 EXPORTS = ("oneroster", "csv", "xapi", "ags")
 
@@ -47,7 +48,7 @@ def _hand_back(options: argparse.Namespace) -> int:
     written = feedback.write_pages(course, sheet_of(course, options.sheet), answers=options.answers, note=options.note,
                                    tell=teller.count)
     teller.close()
-    print(f"{len(written.pages)} feedback pages written.\nOverview: {written.index}")
+    print(f"{counted(len(written.pages), 'feedback page')} written.\nOverview: {written.index}")
     return DONE
 
 

@@ -112,7 +112,7 @@ def _marks(words: list[str]) -> dict[str, int]:
 def _sheet_words(sheet: Sheet) -> str:
     rows = [[entry.item.id, str(entry.item.kind), str(entry.marks)] for entry in sheet.items]
     kinds = len({entry.item.kind for entry in sheet.items})
-    lines = [f"{sheet.title}: {len(sheet.items)} items of {kinds} {'kind' if kinds == 1 else 'kinds'}, {sheet.marks} marks", "",
+    lines = [f"{sheet.title}: {counted(len(sheet.items), 'item')} of {counted(kinds, 'kind')}, {counted(sheet.marks, 'mark')}", "",
              table(["item", "kind", "marks"], rows, right=(2,)), "", "At the head of the sheet:"]
     lines += [f"  {rule}" for rule in first_page.lines(sheet)]
     seen_to = sheet.rules.enforced(due=sheet.due is not None)

@@ -175,7 +175,7 @@ def _moderate(options: argparse.Namespace) -> int:
         raise UsageError(f"--boundaries {options.boundaries!r}: expected percentages such as 50,65,80.") from None
     course = courses.open_course(options.course)
     written = moderation.write(course, sheet_of(course, options.sheet), boundaries)
-    print(f"{len(written.sample)} scripts for the second marker: {written.index}\nTo fill in: {written.form}\n"
+    print(f"{counted(len(written.sample), 'script')} for the second marker: {written.index}\nTo fill in: {written.form}\n"
           f"Then: graders moderate {options.course} {options.sheet} --compare {written.form}")
     return DONE
 

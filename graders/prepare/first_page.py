@@ -16,7 +16,7 @@ def lines(sheet: Sheet, course: Course | None = None, learner: Learner | None = 
         learner: whose copy it is; None for everybody's.
     """
     exercises = "1 exercise" if len(sheet.items) == 1 else f"{len(sheet.items)} exercises"
-    told = [f"{exercises}, {sheet.marks} marks."]
+    told = [f"{exercises}, {'1 mark' if sheet.marks == 1 else f'{sheet.marks} marks'}."]
     due = sheet.rules.due_for(sheet.due, learner)
     if due is not None:
         zone = f" {course.time_zone}" if course else ""

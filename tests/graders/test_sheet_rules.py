@@ -368,3 +368,18 @@ def test_the_preview_as_a_notebook_is_the_copy_that_will_be_handed_out(tmp_path:
     path = tmp_path / "look.ipynb"
     types(capsys, "preview", room.course.sheet_file("A1"), "--course", room.course.folder, "--learner", "s2", "-o", path)
     assert path.read_bytes() == room.course.handed_out_file("s2", "A1").read_bytes()
+
+
+def test_one_is_told_as_one(tmp_path: Path, capsys) -> None:
+    file = tmp_path / "one.toml"
+    assert main(["compose", "L03-02", "--marks", "L03-02=1", "-o", str(file)]) == 0
+    told = capsys.readouterr().out
+    assert "Exercises: 1 item of 1 kind, 1 mark\n" in told
+    assert "1 exercise, 1 mark." in told
+    room = Classroom(tmp_path)
+    room.hand_in("s1", room.copy("s1", right))
+    folder = str(room.course.folder)
+    for words, said in ((("mark",), "1 of 1 submissions marked"), (("hand-back",), "1 feedback page written."),
+                        (("moderate",), "1 script for the second marker")):
+        assert main([*words, folder, "A1"]) == 0
+        assert said in capsys.readouterr().out

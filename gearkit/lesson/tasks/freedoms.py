@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from gearkit.draw import stick_diagram
-from gearkit.draw.wording import member_label
+from gearkit.draw.wording import member_label, plural
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, Ticks, short_name
 from gearkit.solve.linear import echelon, rank, solve
 from gearkit.solve.mobility import assess, element_rows, set_rows, shaft_columns
@@ -54,7 +54,8 @@ class Freedoms(Task):
         """Return the counts, and the stick diagram without anything that moves."""
         applied = setup.names("applied")
         words = (
-            f"{self._size} shafts besides the housing, {len(self.layout.sets)} sets, {len(applied)} elements applied, "
+            f"{self._size} shafts besides the housing, {plural(len(self.layout.sets), 'set')}, "
+            f"{plural(len(applied), 'element')} applied, "
             f"vehicle {setup.word('vehicle')}."
         )
         return Scene(words, (), (stick_diagram.draw(self.layout),))
@@ -73,7 +74,7 @@ class Freedoms(Task):
         independent = rank(rows) - rank(set_rows(self.layout, self._columns))
         extra = " (they repeat each other)" if independent < said else ""
         words = (
-            f"{self._size} shafts − {len(self.layout.sets)} sets − {independent} independent out of {said} that hold or "
+            f"{self._size} shafts − {plural(len(self.layout.sets), 'set')} − {independent} independent out of {said} that hold or "
             f"join{extra} leaves {truth['freedoms']}. The train: {truth['state']}."
         )
         tables = (self._reduced(rows), self._speeds(setup, rows))
