@@ -1,6 +1,6 @@
 """The bare cost of running the cells of a class in one warm interpreter: no fork, no walls, nothing collected between.
 
-    python -m tests.bench.bare_interpreter COURSE SHEET
+    python -m tests.bench.marking.bare_interpreter COURSE SHEET
 
 prints one line of JSON with seconds for each submission: with plain `exec`, and in an IPython shell as notebooks have.
 """

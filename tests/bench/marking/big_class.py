@@ -1,6 +1,6 @@
 """A class of any size that has handed in a sheet of 30 items, and jobs on it that are measured in a process of their own.
 
-    python -m tests.bench.big_class JOB COURSE SHEET [more]
+    python -m tests.bench.marking.big_class JOB COURSE SHEET [more]
 
 prints one line of JSON with the seconds that the job took and the memory of its processes at their peak.
 """
@@ -91,8 +91,8 @@ def _job(name: str, folder: Path, more: list[str]) -> dict[str, float]:
         # The book-keeping's own start-up, which its command has as well.
         importlib.import_module("nbgrader.api")
     if name == "mark":
-        return {"mark": _timed(lambda: batch.mark_sheet(course, sheet, workers=workers, settings=settings,
-                                                        cluster=cluster))}
+        return {"mark": _timed(lambda: batch.mark_sheet(course, sheet, workers=workers, settings=settings, cluster=cluster,
+                                                        resume="resume" in more))}
     if name == "whole":
         return {"mark": _timed(lambda: batch.mark_sheet(course, sheet, workers=workers, settings=settings)),
                 "feedback": _timed(lambda: feedback.write_pages(course, sheet))}
