@@ -128,7 +128,7 @@ def _hand_out_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--title", default="", help="title of a new course")
     parser.add_argument("--gradebook", default="", metavar="URL", help="database of a new course's gradebook, such as "
                         "postgresql+psycopg://USER@HOST/DATABASE; a file in its folder if not given")
-    parser.add_argument("--time-zone", default="UTC", help="time zone of a new course, such as Europe/London")
+    parser.add_argument("--time-zone", default="", help="time zone of a new course, such as Europe/London (default: UTC)")
     add_json(parser)
 
 

@@ -148,7 +148,7 @@ class Course:
         return _read_secret(self.folder / ".secret")
 
 
-def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str = "UTC",
+def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str = "",
            gradebook: str = "") -> Course:
     """Make a course folder with settings and a new secret, or open the one that is there.
 
@@ -156,28 +156,44 @@ def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str
         folder: the folder; made if it is missing, and then closed to everybody but its owner; what is in it stays.
         course_id: short identity; the folder's name if empty.
         title: the course's name for people; the identity if empty.
-        time_zone: zone in which due times are meant.
+        time_zone: zone in which due times are meant; UTC if empty.
         gradebook: address of the gradebook's database; a file in the folder if empty.
 
     Raises:
-        UsageError: an unknown time zone, settings that are there and cannot be used, or another gradebook than theirs.
+        UsageError: an unknown time zone, an identity that cannot name a folder, settings that are there and cannot be used,
+            or others than those that are there.
     """
     folder = folder.absolute()
     settings = folder / "course.toml"
     if not settings.exists():
-        course_id = course_id or re.sub(r"[^A-Za-z0-9_-]+", "-", folder.name).strip("-") or "course"
+        course_id = course_id or re.sub(r"[^A-Za-z0-9_-]+", "-", folder.name).strip("-_")[:64] or "course"
+        if not SHEET_NAME.fullmatch(course_id):
+            raise UsageError(f"Course identity {course_id!r} cannot name a folder; "
+                             "use up to 64 letters, digits, '_' and '-', beginning with a letter or digit.")
+        time_zone = time_zone or "UTC"
         _known_zone(time_zone, settings)
         _make_folder(folder)
         text = _settings_text(course_id, title or course_id, time_zone, gradebook)
         # The address of a gradebook may hold a password.
         write_atomically(settings, text, mode=0o600 if gradebook else 0o644)
-    elif gradebook and gradebook != open_course(folder).gradebook:
-        raise UsageError(f"The course {folder} keeps its gradebook elsewhere. To move it, mark every sheet, change the "
-                         f"line gradebook in {settings}, and hand out and mark every sheet again.")
+    else:
+        _same_settings(open_course(folder), settings, {"id": course_id, "title": title, "time_zone": time_zone})
+        if gradebook and gradebook != open_course(folder).gradebook:
+            raise UsageError(f"The course {folder} keeps its gradebook elsewhere. To move it, mark every sheet, change the "
+                             f"line gradebook in {settings}, and hand out and mark every sheet again.")
     secret_file = folder / ".secret"
     if not secret_file.is_symlink() and not secret_file.exists():
         write_atomically(secret_file, secrets.token_hex(SECRET_BYTES) + "\n", mode=0o600)
     return open_course(folder)
+
+
+def _same_settings(course: Course, settings: Path, wanted: Mapping[str, str]) -> None:
+    """Refuse settings for a course that has others already: they would do nothing."""
+    for key, value in wanted.items():
+        there = getattr(course, key)
+        if value and value != there:
+            raise UsageError(f"The course {course.folder} is there already, with {key} = {there!r}, not {value!r}. Leave the "
+                             f"option out, or change the line in {settings}.")
 
 
 def open_course(folder: Path) -> Course:

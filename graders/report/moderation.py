@@ -205,7 +205,8 @@ def _is_begun(form: Path) -> bool:
     if not form.exists():
         return False
     try:
-        return any(row.get("second", "").strip() for row in read_csv(form, _REMEDY))
+        rows = read_csv(form, _REMEDY)
+        return not rows or any(row.get("second", "").strip() for row in rows)
     except UsageError:
         return True
 

@@ -23,10 +23,36 @@ def test_the_secret_can_be_read_by_its_owner_only(folder: Path) -> None:
     assert stat.S_IMODE((folder / ".secret").stat().st_mode) == 0o600
 
 
-def test_creating_twice_keeps_the_secret_and_the_title(folder: Path) -> None:
+def test_creating_twice_keeps_the_secret_and_the_settings(folder: Path) -> None:
     first = courses.open_course(folder)
-    again = courses.create(folder, title="Another title")
+    again = courses.create(folder, title="Automatic transmissions", time_zone="Europe/London")
     assert (again.secret(), again.title, again.id) == (first.secret(), "Automatic transmissions", "AT-214")
+
+
+@pytest.mark.parametrize(
+    ("setting", "words"),
+    [
+        ({"title": "Another title"}, "with title = 'Automatic transmissions', not 'Another title'"),
+        ({"time_zone": "Europe/Paris"}, "with time_zone = 'Europe/London', not 'Europe/Paris'"),
+        ({"course_id": "AT-215"}, "with id = 'AT-214', not 'AT-215'"),
+    ],
+)
+def test_settings_that_a_course_has_otherwise_are_refused(folder: Path, setting: dict[str, str], words: str) -> None:
+    before = (folder / "course.toml").read_bytes()
+    with pytest.raises(UsageError, match=words):
+        courses.create(folder, **setting)
+    assert (folder / "course.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize("identity", ["a b", "../x", "a/b", "-x", "x" * 65])
+def test_a_course_identity_that_cannot_name_a_folder_is_refused(tmp_path: Path, identity: str) -> None:
+    with pytest.raises(UsageError, match="cannot name a folder"):
+        courses.create(tmp_path / "new", course_id=identity)
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_folder_of_any_name_gives_a_course_an_identity(tmp_path: Path) -> None:
+    assert courses.create(tmp_path / "_Ünter Fünf_").id == "nter-F-nf"
 
 
 def test_two_courses_have_different_secrets(tmp_path: Path) -> None:
