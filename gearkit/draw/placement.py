@@ -6,7 +6,7 @@ counts or ranges) and is used only while that hash is right and the places reall
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
@@ -109,16 +109,6 @@ def best_of(layout: Layout, tries: int) -> Placement:
         tries: how many searches to choose from, 1 or more; each takes about as long as `place`.
     """
     return min((place(layout, seed) for seed in range(1, tries + 1)), key=lambda made: made.faults.cost)
-
-
-def with_placement(layout: Layout, tries: int = 1) -> Layout:
-    """Return the layout with the best of some new placements stored in it, ready to be written to its file.
-
-    Args:
-        layout: any layout.
-        tries: how many searches to choose from, 1 or more; each takes about as long as `place`.
-    """
-    return replace(layout, placement=best_of(layout, tries).table(layout), text="")
 
 
 def read(layout: Layout) -> Placement | None:

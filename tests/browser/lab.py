@@ -14,12 +14,13 @@ import tempfile
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from playwright.sync_api import Page, expect, sync_playwright
 
+from tests.lesson.notebooks import KERNEL
 from tests.support import chromium
 
 START_SECONDS = 90
@@ -162,6 +163,20 @@ def _wait_for_kernel(page: Page, server: Server) -> None:
             return
         page.wait_for_timeout(200)
     raise AssertionError("no kernel became idle")
+
+
+def write_notebook(file: Path, sources: Iterable[str]) -> None:
+    """Write a notebook of code cells.
+
+    Args:
+        file: where to.
+        sources: the cells.
+    """
+    cells = [
+        {"cell_type": "code", "id": f"cell-{number}", "metadata": {}, "outputs": [], "execution_count": None, "source": text}
+        for number, text in enumerate(sources)
+    ]
+    file.write_text(json.dumps({"cells": cells, "metadata": KERNEL, "nbformat": 4, "nbformat_minor": 5}), encoding="utf-8")
 
 
 def run_all(page: Page) -> None:

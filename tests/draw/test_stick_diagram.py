@@ -10,7 +10,7 @@ import pytest
 
 from gearkit.draw import stick_diagram
 from gearkit.draw.measure import Box
-from gearkit.draw.placement import Placement, place, placed, read, structure_of, with_placement
+from gearkit.draw.placement import Placement, place, placed, read, structure_of
 from gearkit.draw.power_path import pieces
 from gearkit.draw.routing import ABOVE_PLATES, BELOW_PLATES, Router, judge
 from gearkit.draw.state import state_of
@@ -222,7 +222,7 @@ def test_the_same_layout_gets_the_same_places_every_time() -> None:
 
 
 def test_a_stored_placement_survives_the_layout_file(tmp_path: Any) -> None:
-    layout = with_placement(replace(find("Q36"), placement=None))
+    layout = replace(find("Q36"), placement=place(find("Q36"), effort=QUICK).table(find("Q36")), text="")
     path = tmp_path / "own.toml"
     catalogue.write(layout, path)
     again = read(catalogue.read(path))

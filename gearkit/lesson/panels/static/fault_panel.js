@@ -1,6 +1,6 @@
 // The fault panel: choose an element and how it fails; see what every range becomes, and which faults fit speed readings.
 
-import { Levers } from "./levers.js";
+import { leversOfTrain } from "./levers.js";
 import { Memory } from "./one_way.js";
 import { PanelModel } from "./panel_model.js";
 import { ShaftTable } from "./shaft_table.js";
@@ -70,8 +70,7 @@ class FaultPanel {
     this.lookWords = html("span", {});
     this.stick = html("figure", { class: "gk-drawing" });
     this.stick.innerHTML = this.get("drawing");
-    this.levers = new Levers(this.train.levers.length > 2 ? 240 : 290);
-    this.levers.setLevers(this.train.levers);
+    this.levers = leversOfTrain(this.train);
     this.shafts = new ShaftTable(this.train, "Shafts, as multiples of the input's speed", ["With the fault", "Sound"]);
   }
 

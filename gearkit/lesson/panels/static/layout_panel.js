@@ -4,7 +4,7 @@
 import { Crank } from "./turning.js";
 import { FrontView } from "./front_view.js";
 import { Gate } from "./gate.js";
-import { Levers } from "./levers.js";
+import { leversOfTrain } from "./levers.js";
 import { PanelModel } from "./panel_model.js";
 import { PredictionBox } from "./prediction.js";
 import { ShaftTable } from "./shaft_table.js";
@@ -85,8 +85,7 @@ class LayoutPanel {
     this.stick = html("figure", { class: "gk-drawing" });
     this.whyText = html("div", { class: "gk-story" });
     this.why = html("details", { class: "gk-history" }, html("summary", {}, "Why? Step by step"), this.whyText);
-    this.levers = new Levers(this.train.levers.length > 2 ? 240 : 290);
-    this.levers.setLevers(this.train.levers);
+    this.levers = leversOfTrain(this.train);
     this.views = this.train.sets.map((set) => {
       const view = new FrontView({ small: true });
       view.setGeometry(set.front ? singleSetGeometry(...set.front) : set.geometry);

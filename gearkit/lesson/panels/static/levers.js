@@ -104,6 +104,13 @@ export class Levers {
   }
 }
 
+// The levers of a whole train, three of which fit beside each other.
+export function leversOfTrain(train) {
+  const levers = new Levers(train.levers.length > 2 ? 240 : 290);
+  levers.setLevers(train.levers);
+  return levers;
+}
+
 // Sun round, carrier square, ring triangular; a shaft of a whole train is a plain point.
 function symbolOf(kind) {
   if (kind === "carrier") return svg("rect", { x: -5.5, y: -5.5, width: 11, height: 11 });

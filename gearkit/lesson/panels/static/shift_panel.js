@@ -1,6 +1,6 @@
 // The shift panel: two ranges, an input speed and how far the shift has gone; speeds, slip and levers follow at once.
 
-import { Levers, roundScale } from "./levers.js";
+import { leversOfTrain, roundScale } from "./levers.js";
 import { Memory } from "./one_way.js";
 import { PanelModel } from "./panel_model.js";
 import { ShaftTable } from "./shaft_table.js";
@@ -50,8 +50,7 @@ class ShiftPanel {
   buildPictures() {
     this.stick = html("figure", { class: "gk-drawing" });
     this.stick.innerHTML = this.get("drawing");
-    this.levers = new Levers(this.train.levers.length > 2 ? 240 : 290);
-    this.levers.setLevers(this.train.levers);
+    this.levers = leversOfTrain(this.train);
     this.overlap = html("dd", {});
     this.underlap = html("dd", {});
     this.note = html("p", { class: "gk-note" });
