@@ -143,8 +143,14 @@ def _client(distributed: Any, address: str) -> Iterator[Any]:
             raise GearkitError(f"--cluster {address}: nobody answers there who can be talked to "
                                f"({_first_line(fault)}). Is the scheduler running, and do the certificates in the "
                                "settings of dask fit?") from None
-        stack.callback(client.close)
+        stack.callback(_part, client)
         yield client
+
+
+def _part(side: Any) -> None:
+    """Close our side of a cluster; one that is gone may raise on it, which says nothing that is not known by then."""
+    with contextlib.suppress(Exception):
+        side.close()
 
 
 def _knock(address: str) -> None:
@@ -178,7 +184,7 @@ def _own_cluster(distributed: Any, workers: int) -> Iterator[Any]:
         try:
             yield cluster
         finally:
-            cluster.close()
+            _part(cluster)
 
 
 class Cluster:
