@@ -157,7 +157,9 @@ def open_notebook(page: Page, server: Server, path: str) -> None:
 def _wait_for_kernel(page: Page, server: Server) -> None:
     address = f"{server.base}/api/kernels?token={server.token}"
     for _ in range(STEP_MILLISECONDS // 200):
-        with urllib.request.urlopen(address, timeout=5) as answer:
+        kernels = []
+        # The server fails at this question now and then while a kernel starts.
+        with contextlib.suppress(OSError), urllib.request.urlopen(address, timeout=5) as answer:
             kernels = json.loads(answer.read())
         if any(kernel["execution_state"] == "idle" and kernel["connections"] for kernel in kernels):
             return
