@@ -21,7 +21,7 @@ def describe(layout: Layout, standings: Sequence[Standing], state: DriveState | 
         standings: its levers from left to right.
         state: the applied elements, where speeds are shown.
     """
-    said = [f"{len(standings)} lever{'s' if len(standings) != 1 else ''}, from left to right."]
+    said = [f"{len(standings)} levers, from left to right." if len(standings) > 1 else "One lever."]
     said += [_lever_words(layout, standing) for standing in standings]
     shared: dict[int, int] = {}
     for standing in standings:

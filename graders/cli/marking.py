@@ -11,8 +11,10 @@ from gearkit.words.errors import UsageError
 from graders.cli.telling import MarkingTeller
 from graders.mark import batch, changes, cluster, settle
 from graders.mark.record import MarkSheet
+from graders.mark.submissions import misplaced
 from graders.mark.worker import Settings
 from graders.prepare import course as courses
+from graders.prepare.course import Course
 from graders.prepare.hand_out import sheet_of
 from graders.run import choosing, control_groups, examination
 from graders.run.engines import Engine
@@ -57,15 +59,30 @@ def _mark(options: argparse.Namespace) -> int:
     result = batch.mark_sheet(course, sheet, workers=options.workers, resume=options.resume, settings=settings,
                               report=teller, cluster=options.cluster)
     teller.close()
+    loose = _outside_folders(course, sheet.name, options)
     if options.json:
         print_json(result.to_json())
+        # Beside the agreed data, which holds what was marked.
+        print(loose, file=sys.stderr, end="")
     else:
         print(_words(result))
+        print(loose, end="")
         for change in changes.compare(before, result):
             print(f"changed  {change}")
         print(f"\nMark sheet: {course.marks_file(sheet.name)}\nNext:       graders report {options.course} {sheet.name}"
               f"\n            graders hand-back {options.course} {sheet.name}")
     return FINDING if result.failed else DONE
+
+
+def _outside_folders(course: Course, sheet: str, options: argparse.Namespace) -> str:
+    """What was handed in where nothing is looked for, in words; "" where nothing was."""
+    loose = misplaced(course, sheet)
+    if not loose:
+        return ""
+    shown = ", ".join(loose[:12]) + (" ..." if len(loose) > 12 else "")
+    right_place = course.submitted_folder("LEARNER", sheet).relative_to(course.folder)
+    return (f"Not marked, because nothing is looked for there: {shown}. Work belongs into {right_place}; move it, or put "
+            f"all of it into a folder and use: graders take-in {options.course} {sheet} FOLDER\n")
 
 
 def _words(result: MarkSheet) -> str:

@@ -62,6 +62,31 @@ def submissions(course: Course, sheet: str) -> list[Submission]:
     return found
 
 
+def misplaced(course: Course, sheet: str) -> list[str]:
+    """Notebooks and archives that lie where nothing is looked for, by their place in the course's folder.
+
+    Args:
+        course: the course.
+        sheet: name of the sheet.
+    """
+    if not course.submitted.is_dir():
+        return []
+    found = _loose(course.submitted)
+    for entry in os.scandir(course.submitted):
+        if entry.is_dir(follow_symlinks=False) and not course.submitted_folder(entry.name, sheet).exists():
+            # In the folder of a learner who handed in nothing else; a sheet's own name tells it from other sheets' files.
+            found += [path for path in _loose(Path(entry.path)) if path.stem == sheet]
+    return sorted(writable(str(path.relative_to(course.folder))) for path in found)
+
+
+def _loose(folder: Path) -> list[Path]:
+    try:
+        return [Path(entry.path) for entry in os.scandir(folder)
+                if entry.name.lower().endswith((".ipynb", ".zip")) and entry.is_file(follow_symlinks=False)]
+    except OSError:
+        return []
+
+
 def writable(text: str) -> str:
     """A text that any file can hold: bytes of a file name that are no letters become question marks."""
     return text.encode("utf-8", "replace").decode("utf-8")

@@ -67,6 +67,24 @@ def test_marks_as_json_have_the_agreed_form(tmp_path: Path, capsys: pytest.Captu
         assert item["verdict"] == "right"
 
 
+def test_work_that_lies_outside_the_learners_folders_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    room = Classroom(tmp_path)
+    room.hand_in("s1", room.copy("s1", right))
+    command = ("mark", str(room.course.folder), "A1")
+    assert "nothing is looked for there" not in run(capsys, *command)[1]
+    submitted = room.course.submitted
+    (submitted / "s2").mkdir()
+    # Beside a sheet's folder, in the place of it, and another sheet's; the last two are nobody's concern here.
+    for loose in ("s3.ipynb", "s2/A1.ipynb", "s1/A1.ipynb", "s2/B7.ipynb"):
+        (submitted / loose).write_bytes(b"{}")
+    code, out, _ = run(capsys, *command)
+    assert code == 0
+    assert "looked for there: submitted/s2/A1.ipynb, submitted/s3.ipynb. Work belongs into submitted/LEARNER/A1;" in out
+    _, out, err = run(capsys, *command, "--json")
+    assert json.loads(out)["submissions"] == 1
+    assert "submitted/s3.ipynb" in err
+
+
 def test_composing_prints_data_and_previews(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "compose", "Q24", "-o", "unseen.toml", "--json")
     assert (code, json.loads(out)["items"]) == (0, [{"item": "X00-01", "marks": 12}, {"item": "X00-02", "marks": 6}])
