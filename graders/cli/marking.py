@@ -15,7 +15,9 @@ from graders.mark.submissions import misplaced
 from graders.mark.worker import Settings
 from graders.prepare import course as courses
 from graders.prepare.course import Course
-from graders.prepare.hand_out import sheet_of
+from graders.prepare.hand_out import never_told, sheet_of
+from graders.prepare.roster import read_class_list
+from graders.prepare.sheets import Sheet
 from graders.run import choosing, control_groups, examination
 from graders.run.engines import Engine
 
@@ -59,14 +61,14 @@ def _mark(options: argparse.Namespace) -> int:
     result = batch.mark_sheet(course, sheet, workers=options.workers, resume=options.resume, settings=settings,
                               report=teller, cluster=options.cluster)
     teller.close()
-    loose = _outside_folders(course, sheet.name, options)
+    noticed = _outside_folders(course, sheet.name, options) + _never_told(course, sheet)
     if options.json:
         print_json(result.to_json())
         # Beside the agreed data, which holds what was marked.
-        print(loose, file=sys.stderr, end="")
+        print(noticed, file=sys.stderr, end="")
     else:
         print(_words(result))
-        print(loose, end="")
+        print(noticed, end="")
         for change in changes.compare(before, result):
             print(f"changed  {change}")
         print(f"\nMark sheet: {course.marks_file(sheet.name)}\nNext:       graders report {options.course} {sheet.name}"
@@ -83,6 +85,15 @@ def _outside_folders(course: Course, sheet: str, options: argparse.Namespace) ->
     right_place = course.submitted_folder("LEARNER", sheet).relative_to(course.folder)
     return (f"Not marked, because nothing is looked for there: {shown}. Work belongs into {right_place}; move it, or put "
             f"all of it into a folder and use: graders take-in {options.course} {sheet} FOLDER\n")
+
+
+def _never_told(course: Course, sheet: Sheet) -> str:
+    """Rules that were changed after the copies went out, in words; "" where none was."""
+    lines = never_told(course, sheet, read_class_list(course))
+    if not lines:
+        return ""
+    return (f"Changed since the copies were handed out, so that learners read otherwise: {' '.join(lines)} Marks follow "
+            "what stands now; tell the class, or put back what was told and mark again.\n")
 
 
 def _words(result: MarkSheet) -> str:

@@ -6,12 +6,13 @@ numbers change, because they depend on nothing but the course's secret and the l
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
-from graders.prepare import gradebook, notebook, roster, sheets, turn
+from graders.prepare import first_page, gradebook, notebook, roster, sheets, turn
 from graders.prepare.course import Course
 from graders.prepare.files import Tell, unheard, write_atomically
 from graders.prepare.roster import Learner, Roster
@@ -145,6 +146,28 @@ def sheet_of(course: Course, name_or_path: str) -> Sheet:
     known = sorted(path.stem for path in (course.folder / "sheets").glob("*.toml"))
     raise UsageError(f"There is no sheet {name_or_path!r}: it is neither a file nor a sheet of this course. "
                      f"Sheets handed out: {', '.join(known) or 'none'}.")
+
+
+def never_told(course: Course, sheet: Sheet, everyone: Roster) -> tuple[str, ...]:
+    """Rules that apply now and do not stand in the copies that were handed out, as sentences for the learner.
+
+    Looked for in one copy, of a learner without extra time: the others were made from the same rules.
+
+    Args:
+        course: the course, whose rules about lateness may have been changed since.
+        sheet: the sheet.
+        everyone: the class list.
+    """
+    for learner in everyone:
+        path = course.handed_out_file(learner.id, sheet.name)
+        if learner.extra_time or not path.is_file():
+            continue
+        try:
+            head = str(json.loads(path.read_text(encoding="utf-8"))["cells"][0]["source"])
+        except (OSError, ValueError, KeyError, TypeError, IndexError):
+            continue
+        return tuple(line for line in first_page.lines(sheet, course, learner) if line not in head)
+    return ()
 
 
 def _before(course: Course, sheet: Sheet) -> Sheet | None:

@@ -383,3 +383,20 @@ def test_one_is_told_as_one(tmp_path: Path, capsys) -> None:
                         (("moderate",), "1 script for the second marker")):
         assert main([*words, folder, "A1"]) == 0
         assert said in capsys.readouterr().out
+
+
+def test_lateness_that_costs_otherwise_than_the_copies_tell_is_named_at_marking(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    room = Classroom(tmp_path, due="2026-02-03 10:00", roster=CLASS)
+    room.hand_in("s1", room.copy("s1", right))
+    assert "Changed since" not in types(capsys, "mark", room.course.folder, "A1")
+    settings = room.course.folder / "course.toml"
+    settings.write_text(settings.read_text().replace("late_percent_per_day = 10", "late_percent_per_day = 40"))
+    told = types(capsys, "mark", room.course.folder, "A1")
+    assert "Changed since the copies were handed out, so that learners read otherwise: Late, each day begun takes 40" in told
+    assert "1 exercise" not in told
+    # Whose copies are gone, or hold something else, is told nothing that may be wrong.
+    room.course.handed_out_file("s1", "A1").write_text("{}")
+    room.course.handed_out_file("s3", "A1").unlink()
+    assert "Changed since" not in types(capsys, "mark", room.course.folder, "A1")
