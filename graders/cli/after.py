@@ -54,7 +54,10 @@ def _hand_back(options: argparse.Namespace) -> int:
 
 def _export_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("--to", choices=EXPORTS, required=True, help="form of the file")
+    parser.add_argument("--to", choices=EXPORTS, required=True,
+                        help="form of the file. The ids by which its receiver knows things may stand in "
+                             "COURSE/exchange.toml: school, class, academic_session and home_page, each a text in quotes, "
+                             "and under [users] a line LEARNER = \"id\" for each learner")
     parser.add_argument("-o", "--output", metavar="FILE", type=Path, required=True, help="the file to write")
     parser.add_argument("--pseudonyms", action="store_true", help="without names and answers, for a file that leaves the class")
 
