@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from gearkit.answers.formulas import condition
+from gearkit.answers.formulas import Pairs, condition, pairs_of
 from gearkit.answers.items import Constraint
 from gearkit.answers.mistakes import Mistake, mistake
 from gearkit.answers.results import ItemResult, MarkVerdict, PartResult
-from gearkit.answers.targets import Key, Reading, WrongForm
+from gearkit.answers.targets import Reading, WrongForm
 from gearkit.words.errors import AnswerError
 
 if TYPE_CHECKING:
@@ -33,14 +33,14 @@ def mark_design(
     counts = {name: reading.content.in_item_unit for name, reading in readings.items()}
     # What was shown is given; a learner's own count stands before a hidden drawn one of the same letter.
     shown = {name: number for name, number in variant.key.values.items() if name not in variant.item.draw.hidden}
-    values = {**shown, **counts}
-    parts = tuple(_demand(constraint, number, values) for number, constraint in enumerate(constraints, start=1))
+    pairs = pairs_of({**shown, **counts})
+    parts = tuple(_demand(constraint, number, pairs) for number, constraint in enumerate(constraints, start=1))
     score = sum((part.score for part in parts), Fraction(0))
     full = sum((part.max for part in parts), Fraction(0))
     missing = [part.label or part.name for part in variant.parts if not texts[part.name]]
     if unread and not readings:
         return _told(variant, parts, MarkVerdict.UNREADABLE, (), _forms(unread), read_as)
-    found = _slips(variant, values) if score < full else ()
+    found = _slips(variant, pairs) if score < full else ()
     said = ["Right: every demand is met."] if score == full else [
         f"{sum(part.score == part.max for part in parts)} of {len(parts)} demands are met."]
     said += list(dict.fromkeys(slip.sentence for slip in found))
@@ -63,41 +63,47 @@ def _told(
     return ItemResult(variant.item.id, Fraction(0), full, verdict, found, comment, read_as, parts)
 
 
-def _demand(constraint: Constraint, number: int, values: Mapping[str, Fraction]) -> PartResult:
-    marks = Fraction(constraint.marks)
-    try:
-        met = all(condition(text).holds(values) for text in constraint.conditions)
-    except KeyError:
+def _demand(constraint: Constraint, number: int, pairs: Pairs) -> PartResult:
+    marks, met = Fraction(constraint.marks), _is_met(constraint, pairs)
+    if met is None:
         return PartResult(f"demand_{number}", constraint.label, Fraction(0), marks, MarkVerdict.MISSING, "")
-    except ZeroDivisionError:
-        met = False
     verdict = MarkVerdict.RIGHT if met else MarkVerdict.WRONG
     comment = "" if met else f"Not met: {constraint.label}. {constraint.advice}"
     return PartResult(f"demand_{number}", constraint.label, marks if met else Fraction(0), marks, verdict, "", "", (),
                       comment)
 
 
-def _slips(variant: Variant, values: Mapping[str, Fraction]) -> tuple[Mistake, ...]:
+def _is_met(constraint: Constraint, pairs: Pairs) -> bool | None:
+    """Return whether a demand is met; None where a count is missing that it asks for."""
+    try:
+        return all(condition(text).met(pairs) for text in constraint.conditions)
+    except KeyError:
+        return None
+    except ZeroDivisionError:
+        return False
+
+
+def _slips(variant: Variant, pairs: Pairs) -> tuple[Mistake, ...]:
     found = []
     for form in variant.key.wrong_forms:
         try:
-            if form.when and condition(form.when).holds(values):
+            if form.when and condition(form.when).met(pairs):
                 found.append(mistake(form.code, form.sentence))
         except (KeyError, ZeroDivisionError):
             continue
     return tuple(found)
 
 
-def shows_slip(key: Key, form: WrongForm) -> bool:
-    """Return whether a wrong form of a design fails a demand and is recognised by its condition.
+def shows_slip(constraints: tuple[Constraint, ...], when: str, pairs: Pairs) -> bool:
+    """Return whether a wrong design fails a demand and is recognised by its condition.
 
     Args:
-        key: the variant's key.
-        form: one of its wrong forms.
+        constraints: the demands.
+        when: the condition.
+        pairs: the drawn numbers, and the wrong counts.
     """
-    values = {**key.values, **form.contents}
-    fails = any(_demand(constraint, 0, values).verdict is not MarkVerdict.RIGHT for constraint in key.constraints)
-    return fails and bool(form.when) and condition(form.when).holds(values)
+    fails = not all(_is_met(constraint, pairs) for constraint in constraints)
+    return fails and bool(when) and condition(when).met(pairs)
 
 
 def right_design(variant: Variant) -> dict[str, str]:

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import struct
 from collections.abc import Sequence
 from typing import TypeVar
 
 T = TypeVar("T")
+_EIGHT_WORDS = struct.Struct(">8I")
 
 
 def seed_of(secret: bytes, *fields: str) -> bytes:
@@ -22,7 +24,7 @@ def seed_of(secret: bytes, *fields: str) -> bytes:
         fields: what the seed belongs to; each is hashed with its length, so that ("ab", "c") and ("a", "bc") differ.
     """
     raw = [field.encode("utf-8") for field in fields]
-    return hmac.digest(secret, b"".join(len(one).to_bytes(8, "big") + one for one in raw), "sha256")
+    return hmac.digest(secret, b"".join([len(one).to_bytes(8, "big") + one for one in raw]), "sha256")
 
 
 class Dice:
@@ -35,7 +37,7 @@ class Dice:
     def __init__(self, seed: bytes) -> None:
         self._seed = seed
         self._block = 0
-        self._left = b""
+        self._left: list[int] = []
 
     def below(self, number: int) -> int:
         """Return a whole number from 0 up to number - 1, all equally likely.
@@ -46,11 +48,11 @@ class Dice:
         # Four bytes a draw; values beyond the last full round of `number` are thrown away, so none is favoured.
         fair = (1 << 32) // number * number
         while True:
-            if len(self._left) < 4:
-                self._left = hashlib.sha256(self._seed + self._block.to_bytes(8, "big")).digest()
+            if not self._left:
+                block = hashlib.sha256(self._seed + self._block.to_bytes(8, "big")).digest()
+                self._left = list(_EIGHT_WORDS.unpack(block))[::-1]
                 self._block += 1
-            drawn = int.from_bytes(self._left[:4], "big")
-            self._left = self._left[4:]
+            drawn = self._left.pop()
             if drawn < fair:
                 return drawn % number
 

@@ -9,11 +9,13 @@ from __future__ import annotations
 from decimal import Context, Decimal
 from fractions import Fraction
 from functools import lru_cache
+from math import isqrt
 
 # 40 places; known to far more, more is never needed here.
 PI = Fraction("3.1415926535897932384626433832795028841972")
 _DIGITS = Context(prec=45)
 _SMALL = Decimal(10) ** -44
+_ALMOST = 10**30
 
 
 def _decimal(number: Fraction) -> Decimal:
@@ -31,16 +33,15 @@ def sine(angle: Fraction) -> Fraction:
         # A learner's own number may give any angle; whole turns change nothing, and the series would run away.
         angle -= round(angle / (2 * PI)) * 2 * PI
     x = _decimal(angle)
-    square = _DIGITS.multiply(x, x)
+    turned = _DIGITS.multiply(x, x).copy_negate()
     term, total, step = x, x, 1
     while term.copy_abs() > _SMALL:
         step += 2
-        term = _DIGITS.divide(_DIGITS.multiply(term.copy_negate(), square), Decimal(step * (step - 1)))
+        term = _DIGITS.divide(_DIGITS.multiply(term, turned), step * (step - 1))
         total = _DIGITS.add(total, term)
     return Fraction(total)
 
 
-@lru_cache(maxsize=4096)
 def arcsine(value: Fraction) -> Fraction:
     """Return the angle in radians whose sine is given.
 
@@ -57,7 +58,6 @@ def arcsine(value: Fraction) -> Fraction:
     return arctangent(value / root(1 - value * value, 2))
 
 
-@lru_cache(maxsize=4096)
 def arctangent(value: Fraction) -> Fraction:
     """Return the angle in radians whose tangent is given.
 
@@ -69,12 +69,12 @@ def arctangent(value: Fraction) -> Fraction:
     halvings = 3
     for _ in range(halvings):
         x = _DIGITS.divide(x, _DIGITS.add(1, _DIGITS.sqrt(_DIGITS.add(1, _DIGITS.multiply(x, x)))))
-    square = _DIGITS.multiply(x, x)
+    turned = _DIGITS.multiply(x, x).copy_negate()
     power, total, step = x, x, 1
     while power.copy_abs() > _SMALL:
         step += 2
-        power = _DIGITS.multiply(power.copy_negate(), square)
-        total = _DIGITS.add(total, _DIGITS.divide(power, Decimal(step)))
+        power = _DIGITS.multiply(power, turned)
+        total = _DIGITS.add(total, _DIGITS.divide(power, step))
     return Fraction(total) * Fraction(2**halvings)
 
 
@@ -87,7 +87,6 @@ def tangent(angle: Fraction) -> Fraction:
     return sine(angle) / sine(PI / 2 - angle)
 
 
-@lru_cache(maxsize=4096)
 def root(number: Fraction, degree: int) -> Fraction:
     """Return the positive root of a number: exact where it is a fraction, else to 40 digits.
 
@@ -102,16 +101,22 @@ def root(number: Fraction, degree: int) -> Fraction:
         raise ZeroDivisionError("a negative number has no root here")
     if number == 0:
         return Fraction(0)
-    power = _DIGITS.divide(Decimal(1), Decimal(degree))
-    found = Fraction(_DIGITS.power(_decimal(number), power))
+    if degree == 2:
+        found = Fraction(_DIGITS.sqrt(_decimal(number)))
+        if isqrt(number.denominator) ** 2 != number.denominator:
+            # No square stands below the line, so no fraction is the root.
+            return found
+    else:
+        found = Fraction(_DIGITS.power(_decimal(number), _DIGITS.divide(Decimal(1), Decimal(degree))))
     near = Fraction(found.limit_denominator(10**9))
     return near if Fraction(near**degree) == number else found
 
 
-def whole_part(number: Fraction) -> int:
+def whole_part(above: int, below: int) -> int:
     """Return a number rounded down, where 6 worked out to 40 digits as 5.99…9 counts as 6.
 
     Args:
-        number: any number.
+        above: what stands above the line of the number.
+        below: what stands below it, above 0.
     """
-    return (number + Fraction(1, 10**30)).__floor__()
+    return (above * _ALMOST + below) // (below * _ALMOST)

@@ -2,6 +2,7 @@
 
 A formula is worked out exactly; where a sine, a root or pi comes in, to 40 digits. Each is read once and turned into a
 chain of small functions on whole numbers (above, below), which is several times faster than fractions and just as exact.
+Nothing is cancelled on the way: a draw compares pairs by cross-multiplying, and most of them never become a fraction.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from operator import itemgetter
 
 from gearkit.answers import exact
 from gearkit.answers.expression import Expression, Tree
@@ -25,7 +27,8 @@ _PI = (exact.PI.numerator, exact.PI.denominator)
 Values = Mapping[str, Fraction]
 # (above, below) with below never zero and never negative.
 Pair = tuple[int, int]
-Work = Callable[[Values], Pair]
+Pairs = Mapping[str, Pair]
+Work = Callable[[Pairs], Pair]
 
 
 @dataclass(frozen=True)
@@ -45,8 +48,19 @@ class Condition:
         Raises:
             ZeroDivisionError: one side has no value at these numbers.
         """
-        above, below = self.left(values)
-        above2, below2 = self.right(values)
+        return self.met(pairs_of(values))
+
+    def met(self, pairs: Pairs) -> bool:
+        """Return whether the condition holds, from pairs.
+
+        Args:
+            pairs: a pair for each symbol.
+
+        Raises:
+            ZeroDivisionError: one side has no value at these numbers.
+        """
+        above, below = self.left(pairs)
+        above2, below2 = self.right(pairs)
         left, right = above * below2, above2 * below
         if self.sign in ("==", "!="):
             return (left == right) is (self.sign == "==")
@@ -66,7 +80,12 @@ def formula(text: str) -> Expression:
 
 
 @lru_cache(maxsize=4096)
-def _work(text: str) -> Work:
+def work(text: str) -> Work:
+    """Return the function that works a formula of the bank out; ZeroDivisionError where it has no value.
+
+    Args:
+        text: the formula.
+    """
     return compiled(formula(text).tree)
 
 
@@ -98,7 +117,16 @@ def value(text: str, values: Values) -> Fraction:
     Raises:
         ZeroDivisionError: the formula has no value at these numbers.
     """
-    return Fraction(*_work(text)(values))
+    return Fraction(*work(text)(pairs_of(values)))
+
+
+def pairs_of(values: Values) -> dict[str, Pair]:
+    """Return numbers as pairs, for formulas.
+
+    Args:
+        values: the numbers by symbol.
+    """
+    return {name: number.as_integer_ratio() for name, number in values.items()}
 
 
 def symbols_of(text: str) -> frozenset[str]:
@@ -123,30 +151,19 @@ def compiled(tree: Tree) -> Work:
     """
     kind = tree[0]
     if kind == "number":
-        constant = (tree[1].numerator, tree[1].denominator)
-        return lambda values: constant
+        constant: Pair = tree[1].as_integer_ratio()
+        return lambda pairs: constant
     if kind == "symbol":
-        return _symbol(tree[1])
+        return itemgetter(tree[1]) if tree[1] != "pi" else lambda pairs: _PI
     if kind == "call":
         return _call(tree[1], [compiled(part) for part in tree[2]])
     left = compiled(tree[1])
     if kind == "neg":
-        return lambda values: _negative(left(values))
+        return lambda pairs: _negative(left(pairs))
     if kind == "power":
         power = tree[2]
-        return lambda values: _power(left(values), power)
+        return lambda pairs: _power(left(pairs), power)
     return _joined(kind, left, compiled(tree[2]))
-
-
-def _symbol(name: str) -> Work:
-    if name == "pi":
-        return lambda values: _PI
-
-    def work(values: Values) -> Pair:
-        number = values[name]
-        return number.numerator, number.denominator
-
-    return work
 
 
 def _negative(pair: Pair) -> Pair:
@@ -168,46 +185,48 @@ def _over(first: Pair, second: Pair) -> Pair:
 
 
 def _joined(sign: str, left: Work, right: Work) -> Work:
-    def plus(values: Values) -> Pair:
-        (above, below), (above2, below2) = left(values), right(values)
+    def plus(pairs: Pairs) -> Pair:
+        (above, below), (above2, below2) = left(pairs), right(pairs)
         return above * below2 + above2 * below, below * below2
 
-    def minus(values: Values) -> Pair:
-        (above, below), (above2, below2) = left(values), right(values)
+    def minus(pairs: Pairs) -> Pair:
+        (above, below), (above2, below2) = left(pairs), right(pairs)
         return above * below2 - above2 * below, below * below2
 
-    def times(values: Values) -> Pair:
-        (above, below), (above2, below2) = left(values), right(values)
+    def times(pairs: Pairs) -> Pair:
+        (above, below), (above2, below2) = left(pairs), right(pairs)
         return above * above2, below * below2
 
-    def over(values: Values) -> Pair:
-        return _over(left(values), right(values))
+    def over(pairs: Pairs) -> Pair:
+        return _over(left(pairs), right(pairs))
 
     return {"+": plus, "-": minus, "*": times, "/": over}[sign]
 
 
 def _call(name: str, parts: list[Work]) -> Work:
-    def work(values: Values) -> Pair:
-        found = _called(name, [Fraction(*part(values)) for part in parts])
-        return found.numerator, found.denominator
+    if name in _QUICK:
+        quick, part = _QUICK[name], parts[0]
+        return lambda pairs: quick(*part(pairs))
+    return lambda pairs: _called(name, tuple([part(pairs) for part in parts]))
 
-    return work
+
+_QUICK: dict[str, Callable[[int, int], Pair]] = {
+    "abs": lambda above, below: (abs(above), below),
+    "sign": lambda above, below: ((above > 0) - (above < 0), 1),
+    "floor": lambda above, below: (exact.whole_part(above, below), 1),
+}
 
 
-def _called(name: str, parts: list[Fraction]) -> Fraction:
-    first = parts[0]
+# A sine or a root takes far longer than looking it up, and a class draws from some hundreds of sets.
+@lru_cache(maxsize=4096)
+def _called(name: str, parts: tuple[Pair, ...]) -> Pair:
+    first = Fraction(*parts[0])
     if name == "sin":
-        return exact.sine(first)
-    if name == "asin":
-        return exact.arcsine(first)
-    if name == "tan":
-        return exact.tangent(first)
-    if name == "sqrt":
-        return exact.root(first, 2)
-    if name == "root":
-        return exact.root(first, int(parts[1]))
-    if name == "floor":
-        return Fraction(exact.whole_part(first))
-    if name == "abs":
-        return abs(first)
-    return Fraction((first > 0) - (first < 0))
+        found = exact.sine(first)
+    elif name == "asin":
+        found = exact.arcsine(first)
+    elif name == "tan":
+        found = exact.tangent(first)
+    else:
+        found = exact.root(first, 2 if name == "sqrt" else int(Fraction(*parts[1])))
+    return found.as_integer_ratio()

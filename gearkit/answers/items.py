@@ -161,6 +161,10 @@ class Item:
     words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     option: str = ""
 
+    def __hash__(self) -> int:
+        # What all draws of an item have in common is kept by the item; its tables could not be hashed.
+        return hash(self.id)
+
     @property
     def lesson(self) -> int:
         """The number of the lesson it belongs to."""

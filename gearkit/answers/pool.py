@@ -6,12 +6,14 @@ keeps its joins and elements; its ratios have to fall in steps of a usual size.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
 from gearkit.answers.dice import Dice
 from gearkit.answers.exact import PI, sine
+from gearkit.answers.formulas import Pair, pairs_of
 from gearkit.solve import ratios
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
@@ -34,19 +36,24 @@ class Teeth:
     ring: int
     planets: int
 
-    def values(self, suffix: str = "") -> dict[str, Fraction]:
-        """Return the counts under their letters.
 
-        Args:
-            suffix: number of the set, or "" where there is one only.
-        """
-        return dict(_counts(self, suffix))
+@lru_cache(maxsize=256)
+def _whole(count: int) -> Fraction:
+    """Return a count as a number; all sets share the few that there are."""
+    return Fraction(count)
 
 
 @lru_cache(maxsize=8192)
-def _counts(teeth: Teeth, suffix: str) -> dict[str, Fraction]:
-    counts = zip("SPRN", (teeth.sun, teeth.planet, teeth.ring, teeth.planets), strict=True)
-    return {letter + suffix: Fraction(count) for letter, count in counts}
+def lettered(teeth: Teeth, suffix: str = "") -> tuple[Mapping[str, Fraction], Mapping[str, Pair]]:
+    """Return the counts of a set under their letters, as numbers and as pairs for formulas.
+
+    Args:
+        teeth: the set.
+        suffix: its number, or "" where there is one only.
+    """
+    letters = zip("SPRN", (teeth.sun, teeth.planet, teeth.ring, teeth.planets), strict=True)
+    values = {letter + suffix: _whole(count) for letter, count in letters}
+    return values, pairs_of(values)
 
 
 @lru_cache(maxsize=1)

@@ -5,9 +5,10 @@ Each family of answers has a target class in `kinds`; marking knows only what is
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from typing import Any, Protocol
 
 from gearkit.answers.items import AnswerKind, Constraint
@@ -119,14 +120,19 @@ class Key:
 
     Args:
         targets: what each part asks for.
-        wrong_forms: the named wrong answers, in order.
+        forms: the named wrong answers in order, or what makes them.
         constraints: demands on a design; then the parts are whole numbers and these decide.
         carry: part -> (formula over the other parts, share): an answer that follows from the learner's own wrong ones.
         values: drawn values, hidden ones too.
     """
 
     targets: Mapping[str, Target]
-    wrong_forms: tuple[WrongForm, ...] = ()
+    forms: tuple[WrongForm, ...] | Callable[[], tuple[WrongForm, ...]] = ()
     constraints: tuple[Constraint, ...] = ()
     carry: Mapping[str, tuple[str, Fraction]] = field(default_factory=dict)
     values: Mapping[str, Fraction] = field(default_factory=dict)
+
+    @cached_property
+    def wrong_forms(self) -> tuple[WrongForm, ...]:
+        """The named wrong answers, in order; a right answer never asks for them."""
+        return self.forms() if callable(self.forms) else self.forms

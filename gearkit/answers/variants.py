@@ -16,11 +16,10 @@ from functools import cached_property, lru_cache
 
 from gearkit.answers import pool
 from gearkit.answers.compare import shown
-from gearkit.answers.designs import shows_slip
 from gearkit.answers.dice import Dice, seed_of
-from gearkit.answers.formulas import condition, value
+from gearkit.answers.formulas import Condition, Pair, Work, condition, work
 from gearkit.answers.items import Item
-from gearkit.answers.rules import Facts, Task, build
+from gearkit.answers.rules import Facts, build
 from gearkit.answers.targets import Key, Part
 from gearkit.answers.train_words import train_in_words
 from gearkit.train.layout import Layout
@@ -28,6 +27,7 @@ from gearkit.words.errors import UsageError
 
 MOST_DRAWS = 4000
 _BLANK = re.compile(r"<([A-Za-z_]\w*)>")
+Number = tuple[Fraction, Pair]
 
 
 @dataclass(frozen=True)
@@ -58,13 +58,19 @@ class Variant:
     @cached_property
     def prompt(self) -> str:
         """The question with the learner's numbers, in Markdown with ``$...$``."""
-        words = {name: shown_exactly(number) for name, number in self.facts.visible.items()}
-        words.update(self.words)
-        text = _BLANK.sub(lambda found: words.get(found.group(1), found.group(0)), self.item.prompt)
+        pieces = list(_pieces(self.item.prompt))
+        pieces[1::2] = map(self._in_words, pieces[1::2])
+        text = "".join(pieces)
         if self.layout is not None:
             kinds = self.item.option != "elements without their kind"
             text += "\n\n" + train_in_words(self.facts.layout_name, self.layout, not self.item.draw.hidden, kinds)
         return text
+
+    def _in_words(self, blank: str) -> str:
+        if blank in self.words:
+            return self.words[blank]
+        number = self.facts.visible.get(blank)
+        return f"<{blank}>" if number is None else shown_exactly(number)
 
     @property
     def options(self) -> tuple[str, ...]:
@@ -77,6 +83,12 @@ class Variant:
             return f'answer("{self.item.id}", "")'
         blanks = ",\n       ".join(f'{part.name}=""' for part in self.parts)
         return f'answer("{self.item.id}",\n       {blanks})'
+
+
+@lru_cache(maxsize=512)
+def _pieces(prompt: str) -> tuple[str, ...]:
+    """Return a question's texts, and between each two of them the name of the blank."""
+    return tuple(_BLANK.split(prompt))
 
 
 def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 1) -> Variant:
@@ -122,41 +134,76 @@ def drawn(item: Item, seed: bytes) -> Variant:
     dice = Dice(seed)
     for _ in range(MOST_DRAWS):
         facts = _facts(item, dice)
-        if facts is None:
-            continue
-        task = build(item, facts, dice)
-        if task is not None and _clear(item, task):
-            return _variant(item, facts, task)
+        task = build(item, facts, dice) if facts is not None else None
+        if facts is not None and task is not None:
+            return Variant(item, _told(item, facts), task.parts, task.words, task.key, facts)
     raise UsageError(f"Item {item.id}: no draw in {MOST_DRAWS} keeps its wrong answers clear of the right one.")
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """What all draws of an item have in common.
+
+    Args:
+        numbers: each name with what it is drawn from.
+        keep: conditions that a draw has to meet.
+        shown: each name with what works it out, and its decimals.
+    """
+
+    numbers: tuple[tuple[str, tuple[Number, ...]], ...]
+    keep: tuple[Condition, ...]
+    shown: tuple[tuple[str, Work, int | None], ...]
+
+
+@lru_cache(maxsize=512)
+def _plan(item: Item) -> _Plan:
+    draw = item.draw
+    return _Plan(
+        tuple((name, _steps(*limits)) for name, limits in draw.numbers.items()),
+        tuple(map(condition, draw.keep)),
+        tuple((name, work(text), places) for name, (text, places) in draw.shown.items()),
+    )
 
 
 def _facts(item: Item, dice: Dice) -> Facts | None:
     """Draw sets, layout and numbers; None where a condition fails."""
-    plan = item.draw
+    draw, plan = item.draw, _plan(item)
     values: dict[str, Fraction] = {}
-    for suffix in plan.sets:
-        values.update(dice.pick(pool.pool()).values(suffix))
-    teeth: tuple[pool.Teeth, ...] = ()
-    if plan.layout:
-        teeth = pool.sane_teeth(plan.layout, dice)
-        for number, counts in enumerate(teeth, start=1):
-            values.update(counts.values(str(number)))
-    for name, (least, most, step) in plan.numbers.items():
-        values[name] = dice.pick(_steps(least, most, step))
-    if not all(condition(text).holds(values) for text in plan.keep):
-        return None
-    for name, (text, places) in plan.shown.items():
-        found = value(text, values)
-        values[name] = found if places is None else round_half_up(found, places)
-    visible = {name: number for name, number in values.items() if name not in plan.hidden}
-    return Facts(values, visible, plan.layout, teeth)
+    pairs: dict[str, Pair] = {}
+    sets = [(dice.pick(pool.pool()), suffix) for suffix in draw.sets]
+    teeth = pool.sane_teeth(draw.layout, dice) if draw.layout else ()
+    sets += [(counts, str(number)) for number, counts in enumerate(teeth, start=1)]
+    for counts, suffix in sets:
+        their_values, their_pairs = pool.lettered(counts, suffix)
+        values.update(their_values)
+        pairs.update(their_pairs)
+    for name, numbers in plan.numbers:
+        values[name], pairs[name] = dice.pick(numbers)
+    for one in plan.keep:
+        if not one.met(pairs):
+            return None
+    for name, found, places in plan.shown:
+        number = Fraction(*found(pairs))
+        values[name] = number = number if places is None else round_half_up(number, places)
+        pairs[name] = number.as_integer_ratio()
+    visible = {name: number for name, number in values.items() if name not in draw.hidden} if draw.hidden else values
+    return Facts(values, pairs, visible, draw.layout, teeth)
 
 
 @lru_cache(maxsize=1024)
-def _steps(least: str, most: str, step: str) -> tuple[Fraction, ...]:
+def _steps(least: str, most: str, step: str) -> tuple[Number, ...]:
     """Return every number that can be drawn, as texts in the bank state it."""
     low, width = Fraction(least), Fraction(step)
-    return tuple(low + width * place for place in range(int((Fraction(most) - low) / width) + 1))
+    steps = (low + width * place for place in range(int((Fraction(most) - low) / width) + 1))
+    return tuple((number, number.as_integer_ratio()) for number in steps)
+
+
+def _told(item: Item, facts: Facts) -> Mapping[str, Fraction]:
+    """Return the numbers that the learner reads: a layout's all, else those that the question has a blank for."""
+    if item.draw.layout:
+        return facts.visible
+    blanks = _pieces(item.prompt)[1::2]
+    return {name: number for name, number in facts.visible.items() if name in blanks}
 
 
 def round_half_up(number: Fraction, places: int) -> Fraction:
@@ -169,23 +216,6 @@ def round_half_up(number: Fraction, places: int) -> Fraction:
     scale = 10**places
     size = (abs(number) * scale + Fraction(1, 2)).__floor__()
     return Fraction(size if number >= 0 else -size, scale)
-
-
-def _clear(item: Item, task: Task) -> bool:
-    """Return whether every named wrong answer is clear of the right one in at least one part."""
-    forms = [form for form in task.key.wrong_forms if form.contents]
-    if task.key.constraints:
-        return all(shows_slip(task.key, form) for form in forms)
-    return all(any(task.apart(part, content, item) for part, content in form.contents.items()) for form in forms)
-
-
-def _variant(item: Item, facts: Facts, task: Task) -> Variant:
-    values = {name: number for name, number in facts.visible.items() if _is_shown(item, name)}
-    return Variant(item, values, task.parts, task.words, task.key, facts)
-
-
-def _is_shown(item: Item, name: str) -> bool:
-    return bool(item.draw.layout) or f"<{name}>" in item.prompt
 
 
 def shown_exactly(number: Fraction) -> str:

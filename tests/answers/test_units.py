@@ -179,7 +179,7 @@ def test_sines_and_roots_are_good_to_forty_digits() -> None:
     assert abs(tangent(PI / 4) - 1) < tiny
     assert root(Fraction(9, 4), 2) == Fraction(3, 2)
     assert abs(root(Fraction(2), 3) ** 3 - 2) < tiny
-    assert whole_part(PI / arcsine(Fraction(1, 2))) == 6
+    assert whole_part(*(PI / arcsine(Fraction(1, 2))).as_integer_ratio()) == 6
     assert (arcsine(Fraction(1)), arcsine(Fraction(-1))) == (PI / 2, -PI / 2)
     with pytest.raises(ZeroDivisionError, match="no angle has a sine beyond 1"):
         arcsine(Fraction(2))

@@ -25,14 +25,17 @@ _RULES: dict[str, Rule] = {
 def build(item: Item, facts: Facts, dice: Dice) -> Task | None:
     """Return the task that an item makes of drawn numbers, or None where the draw does not serve.
 
+    It does not serve either where a named wrong answer comes near the right one.
+
     Args:
         item: the item.
         facts: what was drawn.
         dice: for what the rule itself draws.
     """
-    if item.rule:
-        return _RULES[item.rule](item, facts, dice)
-    return plain.build(item, facts)
+    if not item.rule:
+        return plain.build(item, facts)
+    task = _RULES[item.rule](item, facts, dice)
+    return task if task is not None and task.is_clear(item.tolerance) else None
 
 
 def rule_names() -> tuple[str, ...]:

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise, permutations
 
 from gearkit.answers.dice import Dice
-from gearkit.answers.formulas import value
+from gearkit.answers.formulas import Pair, work
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, labelled
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.targets import Key, Part, WrongForm
 
 Case = tuple[str, str, str]
+Sizes = dict[str, int]
 
 DIRECTIONS = ("forward", "reverse", "standing still")
 _TURNS = {"backward": "reverse", "stopped": "standing still", "still": "standing still", "stationary": "standing still"}
 MEMBERS = ("sun", "carrier", "ring")
+_WAYS = Choices(DIRECTIONS, aliases=_TURNS)
+_WHICH = Choices(MEMBERS, aliases={"planet carrier": "carrier", "annulus": "ring"})
+_CASES = tuple(permutations(MEMBERS, 2))
+_CASE_WORDS = {case: f"{case[0]} in, {case[1]} held" for case in _CASES}
+_OUT = {case: next(member for member in MEMBERS if member not in case) for case in _CASES}
 _GOALS: tuple[tuple[str, Case], ...] = (
     ("the strongest forward reduction", ("sun", "ring", "carrier")),
     ("the milder forward reduction", ("ring", "sun", "carrier")),
@@ -40,8 +47,7 @@ def case_ratio(drive: str, hold: str, sun: Fraction, ring: Fraction) -> Fraction
         ring: ring teeth.
     """
     weights = {"sun": sun, "ring": ring, "carrier": -(sun + ring)}
-    (out,) = set(MEMBERS) - {drive, hold}
-    return -weights[out] / weights[drive]
+    return -weights[_OUT[drive, hold]] / weights[drive]
 
 
 def direction(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -53,11 +59,11 @@ def direction(item: Item, facts: Facts, dice: Dice) -> Task | None:
         dice: not used.
     """
     def way(text: str) -> str:
-        turns = value(text, facts.values)
+        turns, _ = work(text)(facts.pairs)
         return DIRECTIONS[0] if turns > 0 else DIRECTIONS[1] if turns < 0 else DIRECTIONS[2]
 
     right = way(str(item.answer))
-    target = ChoiceTarget(Choices(DIRECTIONS, aliases=_TURNS), right)
+    target = ChoiceTarget(_WAYS, right)
     forms = [WrongForm(slip.code, {ONE_PART: way(str(slip.wrong))}, slip.sentence) for slip in item.slips]
     return Task(
         (Part(ONE_PART, "", AnswerKind.DIRECTION, "", DIRECTIONS, Fraction(item.marks)),),
@@ -73,11 +79,15 @@ def member_goal(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: S, R and the number of the goal.
         dice: not used.
     """
-    goal, case = _GOALS[int(facts.values["goal"]) - 1]
+    return _reached(item, int(facts.values["goal"]))
+
+
+@lru_cache(maxsize=64)
+def _reached(item: Item, number: int) -> Task:
+    goal, case = _GOALS[number - 1]
     swap = {"sun": "ring", "ring": "sun", "carrier": "carrier"}
     wrong = {"SWAP": tuple(swap[member] for member in case), "RECIP": (case[2], case[1], case[0])}
     names = ("drive", "hold", "driven")
-    choices = Choices(MEMBERS, aliases={"planet carrier": "carrier", "annulus": "ring"})
     sentences = {slip.code: slip.sentence for slip in item.slips}
     forms = tuple(
         WrongForm(code, dict(zip(names, members, strict=True)), sentences[code]) for code, members in wrong.items()
@@ -86,7 +96,7 @@ def member_goal(item: Item, facts: Facts, dice: Dice) -> Task | None:
         Part(name, label, AnswerKind.CHOICE, "", MEMBERS)
         for name, label in zip(names, ("Driving member", "Held member", "Driven member (output)"), strict=True)
     )
-    targets = {name: ChoiceTarget(choices, member) for name, member in zip(names, case, strict=True)}
+    targets = {name: ChoiceTarget(_WHICH, member) for name, member in zip(names, case, strict=True)}
     return Task(parts, Key(targets, forms), {"goal": goal})
 
 
@@ -98,15 +108,13 @@ def order_six(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: S and R.
         dice: for the order in which the cases are listed.
     """
-    sun, ring = facts.values["S"], facts.values["R"]
-    cases = dice.shuffled([(drive, hold) for drive, hold in permutations(MEMBERS, 2)])
-    named = {f"{drive} in, {hold} held": (drive, hold) for drive, hold in cases}
-    sizes = {name: abs(case_ratio(*case, sun, ring)) for name, case in named.items()}
-    swapped = {name: abs(case_ratio(*case, ring, sun)) for name, case in named.items()}
+    sun, ring = _whole(facts)
+    listed = tuple(_CASE_WORDS[case] for case in dice.shuffled(_CASES))
+    sizes, swapped = _sizes(sun, ring), _sizes(ring, sun)
     # Two ratios nearer than 3 % would make the order a matter of arithmetic luck.
     if not _well_spaced(sizes) or not _well_spaced(swapped):
         return None
-    choices = Choices(tuple(named), letters=True)
+    choices = Choices(listed, letters=True)
     target = OrderTarget(choices, tuple(sorted(sizes, key=sizes.__getitem__)), item.marks)
     wrong = tuple(sorted(swapped, key=swapped.__getitem__))
     forms = tuple(WrongForm(slip.code, {ONE_PART: wrong}, slip.sentence) for slip in item.slips)
@@ -116,9 +124,20 @@ def order_six(item: Item, facts: Facts, dice: Dice) -> Task | None:
     )
 
 
-def _well_spaced(sizes: Mapping[str, Fraction]) -> bool:
-    ordered = sorted(sizes.values())
-    return all(large / small > Fraction(103, 100) for small, large in pairwise(ordered))
+def _whole(facts: Facts) -> Pair:
+    """Return sun and ring teeth; where only their quotient counts they can be taken as whole."""
+    (sun, by_sun), (ring, by_ring) = facts.pairs["S"], facts.pairs["R"]
+    return sun * by_ring, ring * by_sun
+
+
+def _sizes(sun: int, ring: int) -> Sizes:
+    """Return the sizes of the six ratios, all over sun * ring * carrier: out/drive is then out * out * hold."""
+    teeth = {"sun": sun, "ring": ring, "carrier": sun + ring}
+    return {words: teeth[_OUT[case]] ** 2 * teeth[case[1]] for case, words in _CASE_WORDS.items()}
+
+
+def _well_spaced(sizes: Sizes) -> bool:
+    return all(100 * large > 103 * small for small, large in pairwise(sorted(sizes.values())))
 
 
 def impossible_reading(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -129,17 +148,17 @@ def impossible_reading(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: S, R and the amount by which one ring speed is off.
         dice: for the speeds and the place of the wrong reading.
     """
-    sun, ring, off = (facts.values[name] for name in ("S", "R", "err"))
+    sun, ring = _whole(facts)
     bad = dice.below(3)
     lines = []
     for number in range(3):
-        w_sun = Fraction(-1500 + 100 * dice.below(41))
-        w_carrier = Fraction(-800 + 50 * dice.below(33))
+        w_sun = -1500 + 100 * dice.below(41)
+        w_carrier = -800 + 50 * dice.below(33)
         if w_sun == w_carrier:
             return None
-        exact = ((sun + ring) * w_carrier - sun * w_sun) / ring
-        w_ring = round(exact) + (off if number == bad else 0)
-        lines.append(f"sun {_signed(w_sun)}, carrier {_signed(w_carrier)}, ring {_signed(Fraction(w_ring))} r/min")
+        exact = Fraction((sun + ring) * w_carrier - sun * w_sun, ring)
+        w_ring = round(exact) + (facts.values["err"] if number == bad else 0)
+        lines.append(f"sun {_signed(w_sun)}, carrier {_signed(w_carrier)}, ring {_signed(w_ring)} r/min")
     if len(set(lines)) < 3:
         return None
     choices = Choices(tuple(lines), letters=True)
@@ -154,7 +173,7 @@ def impossible_reading(item: Item, facts: Facts, dice: Dice) -> Task | None:
     )
 
 
-def _signed(number: Fraction) -> str:
+def _signed(number: Fraction | int) -> str:
     return str(number).replace("-", "\u2212")
 
 

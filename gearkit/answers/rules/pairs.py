@@ -7,15 +7,16 @@ from fractions import Fraction
 from itertools import pairwise
 
 from gearkit.answers.dice import Dice
-from gearkit.answers.exact import PI, sine
-from gearkit.answers.formulas import value
+from gearkit.answers.formulas import value, work
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, SeveralTarget, labelled
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.targets import Key, Part, WrongForm
 
 _WAYS = ("forward", "reverse")
+_CHOICES = Choices(_WAYS, aliases={"backward": "reverse", "same": "forward", "opposite": "reverse"})
 _MODULES = ("1", "1.25", "1.5", "2", "2.5", "3")
+_SIZES = {module: Fraction(module) for module in _MODULES}
 _PLANETS = ("3", "4", "5", "6")
 
 
@@ -45,8 +46,7 @@ def direction_grid(item: Item, facts: Facts, dice: Dice) -> Task | None:
         Part(name, f"{external} external, {internal} internal", AnswerKind.CHOICE, "", _WAYS, marks)
         for name, (external, internal) in zip(names, rows, strict=True)
     )
-    choices = Choices(_WAYS, aliases={"backward": "reverse", "same": "forward", "opposite": "reverse"})
-    return Task(parts, Key({name: ChoiceTarget(choices, way) for name, way in right.items()}, tuple(forms)))
+    return Task(parts, Key({name: ChoiceTarget(_CHOICES, way) for name, way in right.items()}, tuple(forms)))
 
 
 def order_pairs(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -78,17 +78,16 @@ def allowed_planets(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: S, P, R.
         dice: not used.
     """
-    sun, planet, ring = (facts.values[letter] for letter in "SPR")
+    def divides(formula: str) -> frozenset[str]:
+        above, below = work(formula)(facts.pairs)
+        return frozenset(number for number in _PLANETS if above % (below * int(number)) == 0)
 
-    def divides(total: Fraction) -> frozenset[str]:
-        return frozenset(number for number in _PLANETS if (total / int(number)).denominator == 1)
-
-    room = {number: (sun + planet) * sine(PI / int(number)) - (planet + 2) for number in _PLANETS}
+    room = {number: work(f"(S + P)*sin(pi/{number}) - (P + 2)")(facts.pairs) for number in _PLANETS}
     # A gap of next to nothing would make the answer a matter of tooth tolerance.
-    if any(abs(gap) < Fraction(1, 10) for gap in room.values()):
+    if any(10 * abs(above) < below for above, below in room.values()):
         return None
-    right = frozenset(number for number in divides(sun + ring) if room[number] > 0)
-    wrong = [divides(value(str(slip.wrong), facts.values)) if slip.wrong else divides(sun + ring) for slip in item.slips]
+    right = frozenset(number for number in divides("S + R") if room[number][0] > 0)
+    wrong = [divides(str(slip.wrong) or "S + R") for slip in item.slips]
     forms = tuple(
         WrongForm(slip.code, {ONE_PART: ticks}, slip.sentence)
         for slip, ticks in zip(item.slips, wrong, strict=True) if ticks != right
@@ -111,7 +110,7 @@ def module_choice(item: Item, facts: Facts, dice: Dice) -> Task | None:
     ring = facts.values["R"]
 
     def largest(width: Fraction, teeth: Fraction) -> str | None:
-        fitting = [module for module in _MODULES if Fraction(module) <= width / teeth]
+        fitting = [module for module in _MODULES if _SIZES[module] <= width / teeth]
         return fitting[-1] if fitting else None
 
     right = largest(value("D - 2*wl", facts.values), ring + Fraction(5, 2))

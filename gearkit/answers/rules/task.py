@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Any
 
 from gearkit.answers.compare import Tolerance
-from gearkit.answers.items import Item
+from gearkit.answers.formulas import Pair, Pairs
 from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.pool import Teeth, with_teeth
 from gearkit.answers.targets import Key, Part
@@ -22,12 +22,14 @@ class Facts:
 
     Args:
         values: every drawn number, hidden ones too.
+        pairs: the same as whole numbers (above, below), for formulas.
         visible: those that the learner may see.
         layout_name: the catalogue layout, or "".
         teeth: its drawn tooth counts, set by set.
     """
 
     values: Mapping[str, Fraction]
+    pairs: Pairs
     visible: Mapping[str, Fraction]
     layout_name: str = ""
     teeth: tuple[Teeth, ...] = ()
@@ -58,25 +60,34 @@ class Task:
     key: Key
     words: Mapping[str, str] = field(default_factory=dict)
 
-    def apart(self, part: str, content: Any, item: Item) -> bool:
-        """Return whether a wrong content of a part is clear of the right one.
+    def is_clear(self, tolerance: Tolerance) -> bool:
+        """Return whether every named wrong answer is clear of the right one in at least one part.
 
         Args:
-            part: the part.
-            content: the wrong content.
-            item: the item, for its tolerance.
+            tolerance: the item's.
         """
+        return all(
+            any(self._apart(part, content, tolerance) for part, content in form.contents.items())
+            for form in self.key.wrong_forms if form.contents
+        )
+
+    def _apart(self, part: str, content: Any, tolerance: Tolerance) -> bool:
         target = self.key.targets[part]
         if isinstance(target, NumberTarget):
-            return _numbers_apart(target.value, content, item.tolerance)
+            return apart(target.value.as_integer_ratio(), content.as_integer_ratio(), tolerance)
         return bool(target.wrong_text(content) != target.right_text())
 
 
-def _numbers_apart(right: Fraction, wrong: Fraction, tolerance: Tolerance) -> bool:
-    """Compare with whole numbers only: a draw makes this comparison many times."""
-    above, below = right.numerator * wrong.denominator, wrong.numerator * right.denominator
-    distance, unit = abs(above - below), right.denominator * wrong.denominator
-    share, of, room, of_unit = tolerance.clear
+def apart(right: Pair, wrong: Pair, tolerance: Tolerance) -> bool:
+    """Return whether a wrong number is clear of the right one, with whole numbers only: a draw asks many times.
+
+    Args:
+        right: the right number.
+        wrong: the wrong one.
+        tolerance: what the item allows.
+    """
+    above, below = right[0] * wrong[1], wrong[0] * right[1]
+    distance, (share, of, room, of_unit) = abs(above - below), tolerance.clear
     if distance * of <= share * max(abs(above), abs(below)):
         return False
-    return distance * of_unit > room * unit
+    return distance * of_unit > room * right[1] * wrong[1]
