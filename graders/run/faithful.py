@@ -12,8 +12,8 @@ import re
 from collections.abc import Sequence
 
 _PROGRAMS = re.compile(
-    r"^\s*!(?!=)|=\s*!(?!=)\S"
-    r"|^\s*%%(?:bash|sh|script|cmd|system|sx|perl|ruby|python[23]?|pypy|writefile)\b"
+    r"^[^\S\n]*!(?!=)|=\s*!(?!=)\S"
+    r"|^[^\S\n]*%%(?:bash|sh|script|cmd|system|sx|perl|ruby|python[23]?|pypy|writefile)\b"
     r"|%(?:system|sx|pip|conda|run|store)\b"
     r"|\b(?:subprocess|pexpect|pty)\b|\bos\s*\.\s*(?:system|popen|exec\w+|spawn\w+|posix_spawn\w*)\b"
     r"|\.(?:system|getoutput|getoutput_error_code)\s*\(", re.MULTILINE)

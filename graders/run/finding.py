@@ -20,7 +20,10 @@ LARGEST_FILE = 64 << 20
 # All that is looked at of one submission, unpacked: archives in archives could otherwise fill the memory.
 LARGEST_TOGETHER = 2 * LARGEST_FILE
 MOST_FILES = 500
+# Each entry of an archive takes some hundred bytes in memory as soon as the archive is opened.
+MOST_ENTRIES = 20_000
 DEEPEST = 3
+_ENTRY = b"PK\x01\x02"
 _KINDS = (".ipynb", ".zip", ".json", ".py", ".txt")
 
 
@@ -171,6 +174,9 @@ def _cut(name: str, data: bytes, flags: list[str]) -> bytes:
 
 def _unpacked(name: str, data: bytes, flags: list[str], room: _Room, depth: int) -> Iterator[tuple[str, bytes]]:
     """The notebooks in an archive; archives in archives to a small depth, and never more than the limits."""
+    if data.count(_ENTRY) > MOST_ENTRIES:
+        flags.append(f"The archive {name!r} has more than {MOST_ENTRIES} entries and was not opened.")
+        return
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
         members = [entry for entry in archive.infolist() if not entry.is_dir()][:MOST_FILES]

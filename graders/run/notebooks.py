@@ -14,9 +14,18 @@ from typing import Any
 
 MOST_CELLS = 2_000
 LONGEST_CELL = 100_000
+# The text of all cells together: reading it takes some microseconds a character, and nobody writes as much.
+LONGEST_TOGETHER = 4_000_000
 MOST_FRAGMENTS = 20_000
+# What a file of the largest size can hold in objects would fill gigabytes. Beyond these it is taken to pieces.
+MOST_BRACKETS = 1_000_000
+MOST_COMMAS = 4_000_000
+LARGEST_PIECE = 1 << 18
+# How often a damaged file may be read through in the search for whole cells.
+READINGS = 4
 _FRAGMENT = re.compile(r'\{\s*"(?:attachments|cell_type|collapsed|execution_count|id|input|language|metadata|outputs|'
                        r'prompt_number|source)"\s*:')
+_DECODER = json.JSONDecoder()
 
 
 @dataclass(frozen=True)
@@ -56,8 +65,9 @@ class Notebook:
 def load(data: bytes) -> Notebook | None:
     """Read the bytes of a notebook file; None where not a single cell can be found in them."""
     text, flags = _decoded(data)
+    swells = text.count("{") + text.count("[") > MOST_BRACKETS or text.count(",") > MOST_COMMAS
     try:
-        found = json.loads(text)
+        found = None if swells else json.loads(text)
     except (ValueError, RecursionError):
         found = None
     if isinstance(found, dict):
@@ -66,11 +76,12 @@ def load(data: bytes) -> Notebook | None:
             notebook = _notebook(found, raw, flags, whole)
             if notebook.cells or not raw:
                 return notebook
-    fragments = _fragments(text)
+    fragments = _fragments(text, LARGEST_PIECE if swells else len(text))
     if fragments:
-        flags.append(f"The file is damaged; {len(fragments)} cells that are still whole were taken from it.")
+        why = "holds far more than a notebook" if swells else "is damaged"
+        flags.append(f"The file {why}; {len(fragments)} cells that are still whole were taken from it.")
         return _notebook({}, fragments, flags, whole=False)
-    if found is None and "answer(" in text:
+    if found is None and "answer(" in text and len(text) <= LONGEST_CELL:
         flags.append("The file is no notebook but plain text; its lines were taken as one cell.")
         return Notebook((Cell("code", _tidy(text)),), tuple(flags))
     return None
@@ -100,39 +111,53 @@ def _raw_cells(data: Mapping[str, Any]) -> list[Any] | None:
     return None
 
 
-def _fragments(text: str) -> list[Any]:
-    """Every JSON object in a damaged text that looks like a whole cell, in order."""
-    decoder = json.JSONDecoder()
+def _fragments(text: str, longest: int) -> list[Any]:
+    """Every JSON object in a text that looks like a whole cell, in order, while the search takes no longer than allowed.
+
+    Args:
+        text: the text.
+        longest: length of the longest object that is looked for.
+    """
     found: list[Any] = []
-    at = 0
+    at, left = 0, READINGS * len(text)
     for _ in range(MOST_FRAGMENTS):
-        match = _FRAGMENT.search(text, at)
+        match = _FRAGMENT.search(text, at) if left >= 0 else None
         if match is None:
             break
-        try:
-            value, end = decoder.raw_decode(text, match.start())
-        except (ValueError, RecursionError):
-            at = match.start() + 1
-            continue
-        if isinstance(value, dict) and isinstance(value.get("cell_type"), str):
-            found.append(value)
-            at = end
-        else:
-            at = match.start() + 1
+        value, end = _object_at(text, match.start(), min(len(text), match.start() + longest))
+        left -= end - match.start()
+        whole = isinstance(value, dict) and isinstance(value.get("cell_type"), str)
+        found += [value] if whole else []
+        at = end if whole else match.start() + 1
     return found
+
+
+def _object_at(text: str, start: int, stop: int) -> tuple[Any, int]:
+    """The object that begins at a place, None where there is none, and the place up to which was read to know it."""
+    piece, begin = (text, start) if stop == len(text) else (text[start:stop], 0)
+    try:
+        value, end = _DECODER.raw_decode(piece, begin)
+    except json.JSONDecodeError as fault:
+        # Of a string that never ends the beginning is told, though all was read.
+        read = len(piece) if fault.msg.startswith("Unterminated") else fault.pos
+        return None, start + read - begin
+    except (ValueError, RecursionError):
+        return None, stop
+    return value, start + end - begin
 
 
 def _notebook(data: Mapping[str, Any], raw: Iterable[Any], flags: list[str], whole: bool) -> Notebook:
     cells: list[Cell] = []
-    skipped = 0
+    skipped, left = 0, LONGEST_TOGETHER
     for entry in raw:
-        cell = _cell(entry)
-        if cell is None or len(cells) >= MOST_CELLS:
+        cell = _cell(entry) if len(cells) < MOST_CELLS else None
+        if cell is None or len(cell.source) > left:
             skipped += 1
         else:
             cells.append(cell)
+            left -= len(cell.source)
     if skipped:
-        flags.append(f"{skipped} cells of the file are damaged or too many and were left out.")
+        flags.append(f"{skipped} cells of the file are damaged, too long or too many and were left out.")
     metadata = _table(data.get("metadata"))
     kernel, language = _table(metadata.get("kernelspec")), _table(metadata.get("language_info"))
     name = language.get("name") or kernel.get("language") or ""

@@ -190,7 +190,7 @@ def _bounded_number(value: Any) -> Any:
 
 
 _QUOTES = "\"'“”„’‘"
-_BROKEN_CALL = re.compile(r"""^\s*answer\s*\(\s*["'“”„’‘]([A-Za-z0-9:_. -]{1,80})["'“”„’‘]\s*,\s*(.*?)\s*\)?\s*(?:\#.*)?$""")
+_BROKEN_CALL = re.compile(r"""\s*answer\s*\(\s*["'“”„’‘]([A-Za-z0-9:_. -]{1,80})["'“”„’‘]\s*,""")
 
 
 def broken_call(source: str) -> tuple[str, str] | None:
@@ -201,7 +201,8 @@ def broken_call(source: str) -> tuple[str, str] | None:
     match = _BROKEN_CALL.match(lines[0])
     if match is None:
         return None
-    text = clean(_unwrapped(match.group(2)))
+    written = lines[0][match.end():].partition("#")[0].strip().removesuffix(")")
+    text = clean(_unwrapped(written))
     return (match.group(1).strip(), text) if text else None
 
 
@@ -212,7 +213,7 @@ def bare_text(source: str) -> str:
         return ""
     tree = parsed(lines[0])
     if tree is None:
-        return clean(_unwrapped(lines[0]))
+        return clean(_unwrapped(lines[0][:LONGEST_LINE]))
     if len(tree.body) != 1 or not isinstance(tree.body[0], ast.Expr):
         return ""
     value = tree.body[0].value
@@ -222,8 +223,10 @@ def bare_text(source: str) -> str:
 
 
 def _unwrapped(text: str) -> str:
-    """A text without the quotation marks round it and without closing brackets that nothing opens."""
+    """A text of one line without the quotation marks round it and without closing brackets that nothing opens."""
     text = text.strip()
-    while text.endswith(")") and text.count(")") > text.count("("):
+    for _ in range(text.count(")") - text.count("(")):
+        if not text.endswith(")"):
+            break
         text = text[:-1].rstrip()
     return text.strip(_QUOTES).strip()

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graders.run import finding
+from graders.run import finding, notebooks
 from graders.run.notebooks import Notebook, load
 
 ITEMS = ("L03-01", "L03-02")
@@ -77,7 +77,41 @@ def test_cells_of_no_form_are_left_out_and_counted() -> None:
     strange["cells"] += [None, 7, {"cell_type": 3}, code({"a": 1}), code("x" * 200_000)]
     found = loaded(strange)
     assert len(found.cells) == 1
-    assert found.flags == ("5 cells of the file are damaged or too many and were left out.",)
+    assert found.flags == ("5 cells of the file are damaged, too long or too many and were left out.",)
+
+
+def test_the_text_of_all_cells_together_is_bounded() -> None:
+    found = loaded({**notebook(TEXTS[0]), "cells": [code("#" * 99_000) for _ in range(60)] + [code(TEXTS[0])]})
+    assert (len(found.cells), found.cells[-1].source) == (41, TEXTS[0])
+    assert found.flags == ("20 cells of the file are damaged, too long or too many and were left out.",)
+
+
+def test_a_file_of_very_many_pieces_is_taken_apart_and_not_built_up_in_memory() -> None:
+    text = json.dumps(TWO)
+    found = loaded(f'{{"x": [{"[]," * 1_200_000}0], {text[1:]}'.encode())
+    assert [cell.source for cell in found.cells] == [cell.source for cell in loaded(TWO).cells]
+    assert found.flags == ("The file holds far more than a notebook; 2 cells that are still whole were taken from it.",)
+
+
+@pytest.mark.parametrize("text", ['{"id":' * 900 + "[" + "0," * 2_000_000, '"' + '{"id":"' * 20_000 + "x" * 4_000_000,
+                                  "x" + '{"id":' * 500 + "[" + "0," * 2_000_000 + "0]" + "}" * 500,
+                                  '{"id":[1,' + '{"id":' * 2000 + "9" * 4_000_000])
+def test_the_search_for_whole_cells_reads_a_damaged_file_a_few_times_only(text: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    places: list[int] = []
+    look = notebooks._object_at
+
+    def looked(whole: str, start: int, stop: int) -> tuple[Any, int]:
+        value, end = look(whole, start, stop)
+        places.append(end - start)
+        return value, end
+
+    monkeypatch.setattr(notebooks, "_object_at", looked)
+    assert load(text.encode()) is None
+    assert sum(places) < 5 * len(text)
+
+
+def test_plain_text_of_any_length_is_no_cell() -> None:
+    assert load(b'answer("L03-01", 1)\n' * 10_000) is None
 
 
 def test_nul_and_half_characters_are_replaced() -> None:
@@ -149,6 +183,15 @@ def test_an_archive_that_swells_is_bounded(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.setattr(finding, "LARGEST_FILE", 1 << 20)
     put(tmp_path, "work.zip", packed(A1_ipynb=b" " * (30 << 20)))
     assert finding.find(tmp_path, "A1", ITEMS).notebook is None
+
+
+def test_an_archive_with_very_many_entries_is_not_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(finding, "MOST_ENTRIES", 3)
+    book = json.dumps(TWO).encode()
+    put(tmp_path, "work.zip", packed(A1_ipynb=book, b=b"", c=b""))
+    assert finding.find(tmp_path, "A1", ITEMS).name == "work.zip/A1.ipynb"
+    put(tmp_path, "work.zip", packed(A1_ipynb=book, b=b"", c=b"", d=b""))
+    assert finding.find(tmp_path, "A1", ITEMS).reason == "The archive 'work.zip' has more than 3 entries and was not opened."
 
 
 def test_an_archive_named_as_a_notebook_is_looked_into(tmp_path: Path) -> None:

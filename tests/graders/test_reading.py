@@ -97,9 +97,21 @@ def test_a_bare_line_can_be_an_answer(source: str, expected: str) -> None:
     assert reading.bare_text(source) == expected
 
 
+@pytest.mark.parametrize(("source", "text"), [
+    ('answer("L03-02", 2 3) # or 4', "2 3"), ('answer("L03-02", (2 3)))', "(2 3)"), ('answer("L03-02", 2 3 ) )', "2 3"),
+    ('answer("L03-02", “19/6”', "19/6"), ("answer('L03-02' ,2 3", "2 3"), ('answer("L03-02",) 2)', ") 2"),
+])
+def test_what_belongs_to_a_mistyped_call_is_told_from_its_end(source: str, text: str) -> None:
+    assert reading.broken_call(source) == ("L03-02", text)
+
+
 def test_the_search_in_a_mistyped_call_stays_quick() -> None:
     assert reading.broken_call('answer("L03-02", ' + ") " * 400 + "!" * 100) is not None
     assert reading.broken_call('answer("L03-02", ' + ") " * 40_000) is None
+    # With a search that goes back each of these took seconds, and a notebook can hold two thousand.
+    for _ in range(2000):
+        assert reading.broken_call('answer("L03-02", x' + " " * 900 + "y (") == ("L03-02", ("x" + " " * 900)[:500])
+        assert reading.bare_text(")" * 99_000) == ""
 
 
 PIECES = ['"', "'", "L03-02", " ", "19/6", ",", ", ", "=", "a", "item", "if", "answer", "x=", "(", ")", "\\", "\\n", "\n", "{",

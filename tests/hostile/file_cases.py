@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import struct
 import zipfile
 from typing import Any
 
@@ -261,6 +262,24 @@ def _big_outputs(book: Book, place: Place) -> None:
     place.cell_of(book, A)["outputs"] = [{"output_type": "stream", "name": "stdout", "text": "x" * 20_000_000}]
 
 
+def _nine_hundred_deep(book: Book, place: Place) -> bytes:
+    return b'{"id":' * 900 + b"[" + b"0," * 2_000_000
+
+
+def _empty_lists(book: Book, place: Place) -> bytes:
+    return b'{"x": [' + b"[]," * 1_200_000 + b"0], " + as_bytes(book)[1:]
+
+
+def _more_cells(count: int, source: str) -> Any:
+    return changed(lambda book, place: book["cells"].extend(dict(place.cell_of(book, A), source=source) for _ in range(count)))
+
+
+def _long_list(book: Book, place: Place) -> bytes:
+    entry = b"PK\x01\x02\x14\x03\x14" + bytes(21) + b"\x01\0" + bytes(16) + b"a"
+    content = entry * 400_000
+    return b"PK\x03\x04" + content + struct.pack("<4s4H2LH", b"PK\x05\x06", 0, 0, 65535, 65535, len(content), 4, 0)
+
+
 DAMAGED = [
     Case("broken JSON", _raw(b"{not json"), NOTHING, "damaged or something else", failed=True),
     Case("an empty file", _raw(b""), NOTHING, "is empty", failed=True),
@@ -278,6 +297,8 @@ DAMAGED = [
          flag="Windows-1252"),
     Case("doubled keys and numbers that are none", changed(_doubled_keys)),
     Case("outputs nested very deep", changed(_deep_outputs), ALL, "The file is damaged"),
+    Case("a list without end, nine hundred deep", changed(_nine_hundred_deep), NOTHING, "damaged", failed=True),
+    Case("a million empty lists", changed(_empty_lists), flag="holds far more than a notebook"),
     Case("twenty megabytes of output", changed(_big_outputs)),
     Case("zero characters in the text", changed(lambda b, p: as_bytes(b).replace(b"# Exercises", b"\\u0000\\ud800"))),
     Case("plain Python in place of a notebook", lambda p: p.hand_in(
@@ -306,6 +327,9 @@ CELLS = [
     Case("fifteen hundred cells more", changed(_many_cells)),
     Case("a cell of one megabyte", changed(lambda b, p: b["cells"].insert(2, code_cell("#" * 1_000_000))),
          flag="left out"),
+    Case("many calls with a gap in the middle", _more_cells(300, f"answer('{C}', x{' ' * 900}y (")),
+    Case("many cells of closing brackets", _more_cells(12, ")" * 99_000)),
+    Case("a hundred thousand empty lines", _more_cells(1, "x = 1" + "\n" * 90_000 + "y = 2")),
     Case("answers without the call", changed(_bare), flag="not a proper call"),
     Case("a bracket and quotation marks mistyped", changed(_mistyped), flag="not a proper call"),
     Case("an answer written over its task", changed(_in_task), flag="no longer a code cell"),
@@ -334,6 +358,7 @@ PLACES = [
          "is larger than 128 MB", failed=True),
     Case("an archive with damage inside", lambda p: p.hand_in(
         _damaged(_archive({"a.ipynb": as_bytes(p.book())})), "work.zip"), NOTHING, "cannot be unpacked", failed=True),
+    Case("an archive with a list of very many files", changed(_long_list), NOTHING, "entries and was not opened", failed=True),
     Case("an archive that is none", lambda p: p.hand_in(b"PK\x03\x04xxxx", "work.zip"), NOTHING, "cannot be opened",
          failed=True),
     Case("a link to a neighbour's file", _link, NOTHING, "was not followed", failed=True),
