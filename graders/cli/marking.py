@@ -124,7 +124,7 @@ def _doctor(options: argparse.Namespace) -> int:
             print(f"{'holds' if finding.holds else finding.behind:9} {finding.layer}: {finding.attack} "
                   f"(without it {finding.without}, behind it {finding.behind})", flush=True)
     groups = control_groups.standing()
-    if not options.json:
+    if not options.json and groups != control_groups.AVAILABLE:
         print(f"not used  control groups: {groups}")
     choice = choosing.choose()
     if choice.runner is not None:

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from graders.run import workplaces
+from graders.run import control_groups, workplaces
 from graders.run.protection import Layer, Limits, Protection
 from graders.run.runner import Runner
 
@@ -59,7 +59,7 @@ def choose(limits: Limits | None = None, hidden: Sequence[Path] = (), *, unprote
             return Choice(runner, walls.level)
         runner.close()
     if unprotected:
-        return Choice(Runner(LIMITS_ONLY, limits, hidden, engine=engine), LIMITS_ONLY.level)
+        return Choice(Runner(_grouped(LIMITS_ONLY)[0], limits, hidden, engine=engine), LIMITS_ONLY.level)
     return Choice(None, "none: learner code was not run")
 
 
@@ -74,7 +74,13 @@ def _possible(engine: str) -> Iterator[Protection]:
                 continue
             walls = Protection(walls.layers - {Layer.FILTER} | {Layer.KERNEL_FILTER})
         if Layer.ROOT not in walls or root is (Layer.USER_NAMESPACE not in walls):
-            yield walls
+            yield from _grouped(walls)
+
+
+def _grouped(walls: Protection) -> list[Protection]:
+    """The walls with a control group round them where the system offers one, then without."""
+    offered = control_groups.standing() == control_groups.AVAILABLE
+    return [Protection(walls.layers | {Layer.GROUP}), walls] if offered else [walls]
 
 
 def open_ways(runner: Runner) -> list[str]:

@@ -6,6 +6,7 @@ told as such; it is no fault of the machine, and another may stand in its place.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import socket
 import sys
@@ -14,10 +15,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from graders.run import workplaces
-from graders.run.protection import Layer, Limits, Protection
+from graders.run.protection import MEGABYTE, Layer, Limits, Protection
 from graders.run.runner import Runner
 
-LIMITS = Limits(cell_seconds=3.0, seconds=8.0)
+LIMITS = Limits(cell_seconds=3.0, seconds=8.0, memory=256 * MEGABYTE)
 _NEEDS_ROOT = (Layer.ROOT, Layer.SCRATCH, Layer.PROCESSES, Layer.USER)
 
 
@@ -60,26 +61,34 @@ def examine() -> Iterator[Finding]:
         target.chmod(0o600)
         listener.bind(("127.0.0.1", 0))
         listener.listen(32)
-        for attack in _attacks(str(target), listener.getsockname()[1], os.getpid()):
-            yield _finding(attack)
+        with _Ground() as ground:
+            for attack in _attacks(str(target), listener.getsockname()[1], os.getpid()):
+                yield _finding(attack, ground)
 
 
-def _finding(attack: _Attack) -> Finding:
+def _finding(attack: _Attack, ground: _Ground) -> Finding:
     base, wall = set(attack.base), {attack.layer, *attack.stands_on}
     if sys.platform == "linux" and os.geteuid() != 0 and (base | wall) & set(_NEEDS_ROOT):
         base.add(Layer.USER_NAMESPACE)
-    without = _outcome(attack, frozenset(base), "no answer")
-    behind = _outcome(attack, frozenset(base | wall), "not here")
+    without = ground.outcome(attack, frozenset(base)) or "no answer"
+    behind = ground.outcome(attack, frozenset(base | wall)) or "not here"
     return Finding(attack.layer, attack.words, without, behind)
 
 
-def _outcome(attack: _Attack, layers: frozenset[Layer], nothing: str) -> str:
-    with Runner(Protection(layers), LIMITS, preload=()) as runner:
-        run = runner.run([attack.cell])
-    for frame in run.frames:
-        if "attack" in frame.answers:
-            return frame.answers["attack"].get("answer", nothing)
-    return nothing
+class _Ground(contextlib.ExitStack):
+    """Where attacks are made: one runner for all that meet the same walls, since its start is what takes long."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._runners: dict[frozenset[Layer], Runner] = {}
+
+    def outcome(self, attack: _Attack, layers: frozenset[Layer]) -> str:
+        """What came of an attack behind some walls, "" where nothing did."""
+        if layers not in self._runners:
+            self._runners[layers] = self.enter_context(Runner(Protection(layers), LIMITS, preload=()))
+        run = self._runners[layers].run([attack.cell])
+        answers = (frame.answers.get("attack", {}).get("answer", "") for frame in run.frames)
+        return next(filter(None, answers), "")
 
 
 def _cell(*lines: str) -> str:
@@ -115,4 +124,13 @@ def _attacks(target: str, port: int, process: int) -> list[_Attack]:
             "import os", "child = os.fork()", "if child == 0: os._exit(0)", "os.waitpid(child, 0)")),
         _Attack(Layer.KERNEL_FILTER, "open a way that could lead to other machines", _cell(
             "import socket", "socket.socket(socket.AF_INET, socket.SOCK_DGRAM).close()")),
+        # Each of the processes stays below what one may take; only the group sees them together.
+        _Attack(Layer.GROUP, "take memory by several processes", _cell(
+            "import os, time", "children = []", "for n in range(3):", "    child = os.fork()", "    if child == 0:",
+            "        held = b'x' * (128 << 20); time.sleep(0.5); os._exit(0)", "    children.append(child)",
+            "assert [os.waitpid(child, 0)[1] for child in children] == [0, 0, 0]")),
+        _Attack(Layer.GROUP, "start a hundred processes", _cell(
+            "import os, signal", "children = []", "try:", "    for n in range(100):", "        child = os.fork()",
+            "        if child == 0: signal.pause()", "        children.append(child)",
+            "finally:", "    for child in children: os.kill(child, 9); os.waitpid(child, 0)")),
     ]

@@ -45,6 +45,7 @@ class Layer(StrEnum):
     LANDLOCK = "closed file system (landlock)"
     FILTER = "filter of system calls"
     KERNEL_FILTER = "filter of system calls round a kernel"
+    GROUP = "control group round all processes"
 
 
 @dataclass(frozen=True)

@@ -22,8 +22,9 @@ from types import TracebackType
 from typing import Any
 
 from graders.run import kernel_cells, workplaces
+from graders.run.control_groups import Group, NoGroupsError
 from graders.run.frames import Frame, frames
-from graders.run.protection import Limits, Protection, kit_folder
+from graders.run.protection import Layer, Limits, Protection, kit_folder
 
 START_SECONDS = 60.0
 PROGRAM = ("-m", "graders.run.warm")
@@ -74,6 +75,7 @@ class Runner:
         self._process: subprocess.Popen[bytes] | None = None
         self._control: socket.socket | None = None
         self._workplace: tempfile.TemporaryDirectory[str] | None = None
+        self._group: Group | None = None
 
     def __enter__(self) -> Runner:
         return self
@@ -110,7 +112,9 @@ class Runner:
                 self._process.wait()
         if self._workplace is not None:
             self._workplace.cleanup()
-        self._control = self._process = self._workplace = None
+        if self._group is not None:
+            self._group.remove()
+        self._control = self._process = self._workplace = self._group = None
 
     def _start(self) -> bool:
         if self._process is not None and self._process.poll() is None:
@@ -123,14 +127,20 @@ class Runner:
                                "preload": self._preload, "engine": self.engine})
         self._control = ours
         try:
+            self._group = Group() if Layer.GROUP in self.walls else None
             with theirs:
                 self._process = subprocess.Popen(
                     [sys.executable, *PROGRAM, str(theirs.fileno()), settings],
                     pass_fds=[theirs.fileno()], env=_environment(), cwd=self._workplace.name,
                     stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        except OSError:
+            if self._group is not None:
+                self._group.take_in(self._process.pid)
+            ready = select.select([ours], [], [], START_SECONDS)[0] and ours.recv(4096)
+            if ready and self._group is not None:
+                # Only now is it known what the warm process takes for itself.
+                self._group.bound(self.limits.memory + self.limits.scratch, self.limits.processes)
+        except (OSError, NoGroupsError):
             return False
-        ready = select.select([ours], [], [], START_SECONDS)[0] and ours.recv(4096)
         return bool(ready)
 
     def _attempt(self, cells: Sequence[str], setup: Sequence[str]) -> Run | None:

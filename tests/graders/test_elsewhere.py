@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import os
 import socket
 import sys
 from pathlib import Path
@@ -13,7 +11,7 @@ import pytest
 from graders.cli import main
 from graders.mark import batch
 from graders.mark.worker import Settings
-from graders.run import choosing, control_groups, examination, runner
+from graders.run import choosing, examination, runner
 from graders.run.protection import Layer, Limits, Protection
 from tests.graders.classroom import Classroom, computed, right
 
@@ -103,45 +101,3 @@ def test_on_windows_marking_says_where_it_can_be_done(
     assert main(words) == 2
     assert capsys.readouterr().err == (f"graders {words[0]}: Marking does not run on Windows itself. Mark in the Windows "
                                        "Subsystem for Linux, on Linux, or on a Mac.\n")
-
-
-def system(folder: Path, mounts: str, group: str, controllers: str | None) -> Path:
-    """The system's own files about control groups."""
-    (folder / "proc/self").mkdir(parents=True)
-    (folder / "proc/self/mounts").write_text(f"proc /proc proc rw 0 0\n{mounts}")
-    (folder / "proc/self/cgroup").write_text(group)
-    if controllers is not None:
-        (folder / "groups/own").mkdir(parents=True)
-        (folder / "groups/own/cgroup.controllers").write_text(controllers)
-    return folder
-
-
-V2 = "cgroup2 /groups cgroup2 rw,nosuid 0 0\n"
-
-
-@pytest.mark.parametrize(("mounts", "group", "controllers", "told"), [
-    ("cgroup /old cgroup rw,memory 0 0\n", "4:memory:/x\n", None, "not available: the system has mounted no cgroup v2"),
-    (V2, "0::/own\n", "cpu memory pids\n", "available"),
-    (V2, "4:memory:/x\n0::/own\n", "hugetlb\n", "not available: cgroup v2 has no memory and no pids here (it has hugetlb)"),
-    (V2, "0::/own\n", "memory\n", "not available: cgroup v2 has no pids here (it has memory)"),
-    (V2, "0::/own\n", "", "not available: cgroup v2 has no memory and no pids here (it has nothing)"),
-    (V2, "0::/../elsewhere\n", None, "not available: this program's own cgroup is not to be seen from here"),
-])
-def test_what_control_groups_could_do_is_found_out(
-    tmp_path: Path, mounts: str, group: str, controllers: str | None, told: str,
-) -> None:
-    assert control_groups.standing(system(tmp_path, mounts, group, controllers)) == told
-
-
-def test_a_group_that_nobody_has_delegated_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(os, "access", lambda path, mode: False)
-    assert control_groups.standing(system(tmp_path, V2, "0::/own\n", "memory pids")) \
-        == "not available: this program's own cgroup cannot be written to, because nobody has delegated it"
-
-
-def test_doctor_says_what_control_groups_could_do(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
-    monkeypatch.setattr(examination, "examine", lambda: iter(()))
-    main(["doctor", "--json"])
-    assert json.loads(capsys.readouterr().out)["control_groups"] == control_groups.standing()
-    main(["doctor"])
-    assert f"not used  control groups: {control_groups.standing()}\n" in capsys.readouterr().out
