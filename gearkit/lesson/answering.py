@@ -22,19 +22,20 @@ MADE_FROM_LAYOUT = "X00-"
 
 
 class AnswerSheet:
-    """The answers given so far in one notebook, as texts; the last call for an item wins."""
+    """The answers given so far in one notebook, as texts; the last call for an item that says anything wins."""
 
     def __init__(self) -> None:
         self._given: dict[str, dict[str, str]] = {}
 
     def keep(self, item: str, parts: Mapping[str, str]) -> None:
-        """Keep the texts of one answer.
+        """Keep the texts of one answer; an empty one takes nothing back.
 
         Args:
             item: the item's id, such as ``"L03-02"``.
             parts: text by part name; ``"answer"`` where the item has one part only.
         """
-        self._given[item] = dict(parts)
+        if item not in self._given or any(parts.values()):
+            self._given[item] = dict(parts)
 
     def collected(self) -> dict[str, dict[str, str]]:
         """Return a copy of all answers: item id -> part name -> text."""

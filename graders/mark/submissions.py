@@ -15,6 +15,7 @@ from gearkit.words.errors import UsageError
 from graders.prepare.course import Course, check_learner
 
 MOST_BYTES = 64 << 20
+YEARS = range(1990, 2200)
 _TIME = re.compile(r"(\d{4}-\d\d-\d\d)[ T](\d\d:\d\d(?::\d\d(?:\.\d{1,6})?)?)\s*(UTC|Z|[+-]\d\d:?\d\d)?")
 
 
@@ -88,8 +89,13 @@ def _loose(folder: Path) -> list[Path]:
 
 
 def writable(text: str) -> str:
-    """A text that any file can hold: bytes of a file name that are no letters become question marks."""
-    return text.encode("utf-8", "replace").decode("utf-8")
+    """A text that any file can hold and any screen can show: what is no printable letter is told by its number.
+
+    Names of files and of items come from learners; a screen would take the orders to it that can stand in them.
+    """
+    if text.isprintable():
+        return text
+    return "".join(letter if letter.isprintable() else letter.encode("unicode_escape").decode() for letter in text)
 
 
 def handed_in(folder: Path) -> tuple[dt.datetime | None, str]:
@@ -111,9 +117,13 @@ def handed_in(folder: Path) -> tuple[dt.datetime | None, str]:
     day, time, offset = match.groups()
     try:
         offset = "+00:00" if offset in (None, "UTC", "Z") else offset
-        return dt.datetime.fromisoformat(f"{day}T{time}{offset}"), ""
+        when = dt.datetime.fromisoformat(f"{day}T{time}{offset}")
     except ValueError:
         return None, "The time of handing in (timestamp.txt) cannot be read."
+    # At the ends of the calendar another time zone has no date for it any more.
+    if when.year not in YEARS:
+        return None, f"The time of handing in (timestamp.txt) is in the year {when.year} and was not believed."
+    return when, ""
 
 
 def fingerprint(folder: Path, context: str) -> str:
@@ -141,6 +151,9 @@ def fingerprint(folder: Path, context: str) -> str:
                 data = stream.read(max(0, left))
                 left -= len(data)
                 digest.update(f"{status.st_size}\0".encode() + data)
+                if len(data) < status.st_size:
+                    # Too much to be read: at least a file that was changed since is noticed.
+                    digest.update(f"{status.st_mtime_ns}\0".encode())
     return digest.hexdigest()
 
 

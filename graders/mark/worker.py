@@ -6,6 +6,7 @@ marking can be broken off at any moment and taken up again without doing anythin
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -20,7 +21,7 @@ from graders.mark.marking import Marked, mark_submission, what_to_run
 from graders.mark.record import LearnerMarks
 from graders.mark.submissions import Submission, fingerprint
 from graders.prepare import hand_ins, sheets
-from graders.prepare.course import Course
+from graders.prepare.course import Course, check_learner
 from graders.prepare.files import write_atomically
 from graders.prepare.roster import Learner, Roster
 from graders.prepare.sheets import Sheet
@@ -74,10 +75,10 @@ def part_file(course: Course, sheet: str, learner: str) -> Path:
     Args:
         course: the course.
         sheet: name of the sheet.
-        learner: identity of the learner; where it cannot name a file its bytes stand for it.
+        learner: identity of the learner; where it can be none a fingerprint stands for it, which begins like no identity.
     """
-    name = learner if learner.isprintable() and "/" not in learner else learner.encode("utf-8", "replace").hex()
-    return course.folder / "marks" / sheet / f"{name[:100]}.json"
+    name = learner if check_learner(learner) is None else f"-{hashlib.sha256(learner.encode('utf-8', 'replace')).hexdigest()}"
+    return course.folder / "marks" / sheet / f"{name}.json"
 
 
 def read_part(path: Path) -> Part | None:

@@ -7,7 +7,7 @@ merging here, so that they give the same texts: the last answer that is not blan
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from gearkit.answers.symbols import Written, symbols
@@ -100,7 +100,10 @@ def _code_cells(notebook: Notebook, sheet: SheetCells, flags: list[str]) -> list
         if cell.item == OWN_CELL:
             # The sheet's own cells are run as handed out, before all others.
             if _squeezed(cell.source) not in own:
-                flags.append("The sheet's own cell was changed; it was taken as it was handed out.")
+                added = _added(cell, own)
+                kept += added
+                flags.append("The sheet's own cell was changed; it was taken as it was handed out"
+                             + (", and what was added below it as another cell." if added else "."))
             continue
         if cell.kind == "code":
             kept.append(cell)
@@ -112,6 +115,12 @@ def _code_cells(notebook: Notebook, sheet: SheetCells, flags: list[str]) -> list
     if notebook.language and not notebook.language.lower().startswith(("python", "ipython")):
         flags.append(f"The notebook was saved for {notebook.language!r} and was taken as Python.")
     return kept
+
+
+def _added(cell: Cell, own: Iterable[str]) -> list[Cell]:
+    """What was joined to one of the sheet's own cells from below, as when two cells are merged."""
+    text = _squeezed(cell.source)
+    return [Cell("code", text[len(one):]) for one in own if text.startswith(one + "\n") and text[len(one):].strip()]
 
 
 def _answers_in_text(cell: Cell, sheet: SheetCells) -> str:

@@ -180,7 +180,7 @@ def _cell(entry: Any) -> Cell | None:
 
 def _tidy(source: str) -> str:
     """The text with plain line ends and without what no source file can hold."""
-    text = source.replace("\r\n", "\n").replace("\r", "\n").replace("\x00", "\N{REPLACEMENT CHARACTER}")
+    text = source.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n").replace("\x00", "\N{REPLACEMENT CHARACTER}")
     return text.encode("utf-8", "replace").decode("utf-8")
 
 

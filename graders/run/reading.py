@@ -62,7 +62,9 @@ def read_cell(source: str, symbols: Mapping[str, Written]) -> Answers | None:
                 return None
             if isinstance(statement.value, ast.Call):
                 item, parts = _call(statement.value, symbols)
-                answers[item] = parts
+                # As the sheet itself keeps them: an empty call takes nothing back.
+                if item not in answers or any(parts.values()):
+                    answers[item] = parts
             elif not isinstance(statement.value, ast.Constant):
                 # A calculation on the side: it changes nothing, but where it fails the rest of the cell is not reached.
                 _value(statement.value, symbols, [MOST_STEPS])

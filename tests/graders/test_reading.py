@@ -33,6 +33,7 @@ PLAIN = [
     'answer("L03-02", "a" "b")', 'answer("L03-02", 1); answer("L03-02", 2)', '30 + 84\nanswer("L03-02", 1)',
     'answer("L03-02", "")', "", "# only a comment", 'answer("L03-02", 1 + 2*R**3)', 'answer("L03-02", +R)',
     'answer("L03-02", 10**9 / 7)', 'answer("L03-02", "𝑅/𝑆 ÷ ２")',
+    'answer("L03-02", "2"); answer("L03-02", "")', 'answer("L03-02", ""); answer("L03-02", None); answer("L03-02", 3)',
     'answer("L03-02", 1_000)', 'answer("L03-02", 0x10)', 'answer("L03-02", x=1, answer=2)',
 ]
 

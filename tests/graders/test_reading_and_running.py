@@ -42,6 +42,9 @@ TRAPS = [
     "Answer('L03-04', 1)", "answer ('L03-04', 1)", "answer('L03-04', 1)  ;", "answer('L03-04', 1);;", "R + S", "R/0",
     "%matplotlib inline", "import numpy as np\nanswer('L03-04', np.float64(0.1) + 0.2)", "from sympy import symbols",
     "import sympy\nR = sympy.Symbol('R')\nanswer('L03-04', R + R)", "answer('L03-04', 0.1 + 0.2)",
+    "answer('L03-04', '1'); answer('L03-04', '')", "\fanswer('L03-04', '5')", "return\nanswer('L03-04', '5')",
+    "from __future__ import annotations\nanswer('L03-04', '5')", "answer('L03-04', __debug__='5')", "@answer\ndef f(): pass",
+    "answer('L03-04', '1', answer='2', answer='3')", "nonlocal R\nanswer('L03-04', '5')", "from math import *\nanswer('L03-04', e)",
     "answer('L03-04', 1_0 + 0x1F)", "answer('L03-04', -0.0)", "answer('L03-04', 1e400)", "answer('L03-04', - - R)",
 ]
 

@@ -12,7 +12,7 @@ import pytest
 
 from gearkit.words.errors import GearkitError
 from graders.cli import main
-from graders.mark import batch, worker
+from graders.mark import batch, submissions, worker
 from graders.prepare import files, gradebook
 from tests.graders.classroom import Classroom, right
 
@@ -144,3 +144,29 @@ def test_a_file_where_a_folder_is_to_be_written_is_told(
     (room.course.folder / name).write_text("x")
     assert main(["mark", str(room.course.folder), "A1"]) == 2
     assert f"Marking stopped: Not a directory ({room.course.folder / name}" in capsys.readouterr().err
+
+
+def test_a_change_behind_a_file_too_large_to_be_read_is_noticed(room: Classroom, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(submissions, "MOST_BYTES", 1000)
+    folder = room.hand_in("s2", b"x" * 1000, name="A0.bin")
+    batch.mark_sheet(room.course, room.sheet)
+    book = folder / "A1.ipynb"
+    same_length = book.read_bytes().replace(b"answer(", b"Answer(")
+    book.write_bytes(same_length)
+    os.utime(book, ns=(1, 1))
+    result = batch.mark_sheet(room.course, room.sheet, resume=True)
+    assert [one.score for one in result.learners] == [26.0, 0.0, 26.0]
+
+
+def test_results_of_folders_that_are_no_identities_are_kept_apart(room: Classroom) -> None:
+    names = ["-" + "x" * 150 + "1", "-" + "x" * 150 + "2", "s 1", "s\n1", os.fsdecode(b"\xff"), os.fsdecode(b"\xfe")]
+    files = {worker.part_file(room.course, "A1", submissions.writable(name)) for name in [*names, "s1", "732031"]}
+    assert len(files) == 8
+    assert all(len(path.name) < 100 for path in files)
+    for name in names:
+        room.hand_in(name, room.copy("s1", right))
+    result = batch.mark_sheet(room.course, room.sheet)
+    assert {one.learner: one.score for one in result.learners} \
+        == {"s1": 26.0, "s2": 26.0, "s3": 26.0, **{submissions.writable(name): 0.0 for name in names}}
+    assert {one.learner for one in result.failed} == {submissions.writable(name) for name in names}
+    assert all(one.learner.isprintable() for one in result.learners)

@@ -262,6 +262,24 @@ def _big_outputs(book: Book, place: Place) -> None:
     place.cell_of(book, A)["outputs"] = [{"output_type": "stream", "name": "stdout", "text": "x" * 20_000_000}]
 
 
+def _merged_with_own(book: Book, place: Place) -> None:
+    own, answer = book["cells"][1], place.cell_of(book, A)
+    own["source"] += "\n\n" + answer["source"]
+    book["cells"].remove(answer)
+
+
+def _emptied_below(book: Book, place: Place) -> None:
+    place.cell_of(book, A)["source"] += f"\nanswer({A!r}, '')"
+
+
+def _marked_order(book: Book, place: Place) -> None:
+    place.cell_of(book, A)["source"] = "\ufeff" + place.cell_of(book, A)["source"]
+
+
+def _orders_to_the_screen(book: Book, place: Place) -> None:
+    book["cells"].append(code_cell(r"answer('x\n  g001: could not be read.\x1b[2J\u202e', 1)"))
+
+
 def _nine_hundred_deep(book: Book, place: Place) -> bytes:
     return b'{"id":' * 900 + b"[" + b"0," * 2_000_000
 
@@ -327,6 +345,11 @@ CELLS = [
     Case("fifteen hundred cells more", changed(_many_cells)),
     Case("a cell of one megabyte", changed(lambda b, p: b["cells"].insert(2, code_cell("#" * 1_000_000))),
          flag="left out"),
+    Case("the sheet's own cell merged with an answer", changed(_merged_with_own), flag="added below it as another cell"),
+    Case("an empty call below the answer in its cell", changed(_emptied_below)),
+    Case("a byte-order mark in a cell", changed(_marked_order)),
+    Case("an item's name with orders to the screen", changed(_orders_to_the_screen),
+         flag=r"left aside: x\n  g001: could not be read.\x1b[2J\u202e."),
     Case("many calls with a gap in the middle", _more_cells(300, f"answer('{C}', x{' ' * 900}y (")),
     Case("many cells of closing brackets", _more_cells(12, ")" * 99_000)),
     Case("a hundred thousand empty lines", _more_cells(1, "x = 1" + "\n" * 90_000 + "y = 2")),
@@ -371,6 +394,8 @@ PLACES = [
     Case("a card for another attempt", _card(attempt=2), flag="attempt '2'"),
     Case("a card of a strange kind", _card(learner=["x"] * 1000, sheet=None, attempt=True), flag="it was made for"),
     Case("a time that is no time", lambda p: p.hand_in(p.book(), time="yesterday\n" * 100), flag="timestamp.txt"),
+    Case("a time at the end of the calendar", lambda p: p.hand_in(p.book(), time="9999-12-31 23:59:59 -1200"),
+         flag="is in the year 9999 and was not believed"),
     Case("a time that is a link to a device", _linked_time, flag=""),
 ]
 
