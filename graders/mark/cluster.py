@@ -17,7 +17,6 @@ import logging
 import queue
 import re
 import socket
-import tempfile
 import time
 import uuid
 from collections.abc import Callable, Iterable, Iterator
@@ -26,6 +25,7 @@ from typing import Any
 
 from gearkit.words.errors import GearkitError, UsageError
 from graders.mark.submissions import Submission
+from graders.run import workplaces
 from graders.run.posting import Ran, Reply, Request, reply_from
 from graders.run.runner import Run
 
@@ -174,7 +174,7 @@ def _own_cluster(distributed: Any, workers: int) -> Iterator[Any]:
     from distributed.security import Security
 
     quiet: dict[str, Any] = {f"distributed.{part}.http.routes": [] for part in ("scheduler", "worker", "nanny")}
-    with tempfile.TemporaryDirectory(prefix="gearkit-cluster-", ignore_cleanup_errors=True) as folder:
+    with workplaces.new("cluster") as folder:
         with dask.config.set(quiet):
             cluster = distributed.LocalCluster(
                 n_workers=workers, threads_per_worker=1, processes=True, host="127.0.0.1", memory_limit=0,

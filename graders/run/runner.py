@@ -74,7 +74,7 @@ class Runner:
         self._hidden = [str(path) for path in hidden]
         self._process: subprocess.Popen[bytes] | None = None
         self._control: socket.socket | None = None
-        self._workplace: tempfile.TemporaryDirectory[str] | None = None
+        self._workplace: workplaces.Workplace | None = None
         self._group: Group | None = None
 
     def __enter__(self) -> Runner:
@@ -131,7 +131,7 @@ class Runner:
             with theirs:
                 self._process = subprocess.Popen(
                     [sys.executable, *PROGRAM, str(theirs.fileno()), settings],
-                    pass_fds=[theirs.fileno()], env=_environment(), cwd=self._workplace.name,
+                    pass_fds=[theirs.fileno()], env=_environment(self._workplace.name), cwd=self._workplace.name,
                     stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
             if self._group is not None:
                 self._group.take_in(self._process.pid)
@@ -223,12 +223,12 @@ def _job_file(data: bytes) -> int:
             return os.dup(file.fileno())
 
 
-def _environment() -> dict[str, str]:
-    """What the warm process may know of this machine: where the kit is, and nothing else."""
+def _environment(workplace: str) -> dict[str, str]:
+    """What the warm process may know of this machine: where the kit is and where to work, and nothing else."""
     return {
         "PATH": "/usr/bin:/bin", "HOME": "/nonexistent", "LANG": "C.UTF-8", "PYTHONPATH": str(kit_folder()),
         "PYTHONDONTWRITEBYTECODE": "1", "PYTHONHASHSEED": "0", "MPLBACKEND": "agg",
-        "MPLCONFIGDIR": "/scratch", "IPYTHONDIR": "/tmp/gearkit-ipython",
+        "MPLCONFIGDIR": "/scratch", "IPYTHONDIR": f"{workplace}/ipython",
         # One thread at the fork: a numeric library's own threads would be dead in the child.
         "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1",
     }

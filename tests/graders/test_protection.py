@@ -5,14 +5,13 @@ from __future__ import annotations
 import json
 import os
 import struct
-import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
 from graders.cli import main
-from graders.run import call_filter, choosing, examination, frames, workplaces
+from graders.run import call_filter, choosing, examination, frames
 from graders.run.examination import Finding
 from graders.run.protection import Layer, Limits, Protection
 from graders.run.runner import Runner
@@ -166,20 +165,3 @@ def test_answers_in_a_frame_are_cut_to_size_and_form() -> None:
     assert "b" not in kept
     assert "c" * 100 not in kept
     json.dumps(kept, ensure_ascii=False).encode("utf-8")
-
-
-def test_folders_of_runners_that_were_killed_are_swept_and_no_others(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    monkeypatch.setattr(workplaces.tempfile, "gettempdir", lambda: str(tmp_path))
-    ended = subprocess.Popen([sys.executable, "-c", ""])
-    ended.wait()
-    names = [f"gearkit-run-{ended.pid}-a", f"gearkit-run-{os.getpid()}-a", "gearkit-run-old", "gearkit-run-x-a", "other-1-a"]
-    swept = f"gearkit-proof-{ended.pid}-b"
-    (tmp_path / swept).mkdir()
-    for name in names:
-        (tmp_path / name / "inside").mkdir(parents=True)
-    (tmp_path / f"gearkit-run-{ended.pid}-link").symlink_to(tmp_path / "other-1-a")
-    workplaces.sweep()
-    assert sorted(path.name for path in tmp_path.iterdir()) == sorted([*names[1:], f"gearkit-run-{ended.pid}-link"])
-    assert (tmp_path / "other-1-a" / "inside").is_dir()
