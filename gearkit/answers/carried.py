@@ -9,6 +9,8 @@ from gearkit.answers.formulas import symbols_of, value
 from gearkit.answers.kinds.numbers import Amount, NumberTarget
 from gearkit.answers.targets import Key, Reading
 
+_NOTHING = Fraction(0)
+
 
 def carried_share(key: Key, name: str, readings: Mapping[str, Reading]) -> Fraction:
     """Return the share that a wrong entry earns for following from the learner's other entries, or 0.
@@ -21,14 +23,14 @@ def carried_share(key: Key, name: str, readings: Mapping[str, Reading]) -> Fract
     rule = key.carry.get(name)
     target = key.targets[name]
     if rule is None or not isinstance(target, NumberTarget):
-        return Fraction(0)
+        return _NOTHING
     formula, share = rule
     values = dict(key.values)
     # The reader drops an underscore inside a name, so that R_1 is R1; "sun_still" becomes "sunstill" in a formula.
     parts = {part.replace("_", ""): part for part in readings}
     for symbol in symbols_of(formula) - set(values):
         if symbol not in parts:
-            return Fraction(0)
+            return _NOTHING
         amount: Amount = readings[parts[symbol]].content
         values[symbol] = amount.in_item_unit
-    return share if target.agrees(readings[name], value(formula, values)) else Fraction(0)
+    return share if target.agrees(readings[name], value(formula, values)) else _NOTHING

@@ -182,6 +182,21 @@ class Tolerance:
         share, room = max(CLEAR, 2 * self.relative), 2 * self.absolute
         return share.numerator, share.denominator, room.numerator, room.denominator
 
+    def covers(self, distance: int, size: int, unit: int) -> bool:
+        """Return whether a number lies within it, from whole numbers.
+
+        Args:
+            distance: how far the number lies from the exact value, in parts; above 0.
+            size: the size of the exact value, in the same parts.
+            unit: how many parts make one.
+        """
+        share, of, room, of_unit = self._whole
+        return distance * of <= share * size or distance * of_unit <= room * unit
+
+    @cached_property
+    def _whole(self) -> tuple[int, int, int, int]:
+        return (*self.relative.as_integer_ratio(), *self.absolute.as_integer_ratio())
+
     def around(self, exact: Fraction) -> Fraction:
         """Return how far from an exact value a number may lie."""
         return max(self.absolute, abs(exact) * self.relative) if self.relative else self.absolute
@@ -218,38 +233,25 @@ def judge_number(
         AnswerError: the answer divides by zero.
     """
     number = given.value() if value is None else value
-    if (number.numerator, number.denominator) == (exact.numerator, exact.denominator):
+    # Both over one denominator, for whole numbers are compared several times faster than fractions.
+    (above, below), (above2, below2) = number.as_integer_ratio(), exact.as_integer_ratio()
+    distance, size, unit = abs(above * below2 - above2 * below), abs(above2 * below), below * below2
+    if distance == 0:
         return Match.EXACT
-    room = tolerance.around(exact)
-    if room and abs(number - exact) <= room:
+    if tolerance.covers(distance, size, unit):
         return Match.WITHIN
-    digits = decimal_digits(given.tree)
-    if digits is None:
+    if given.digits is None:
         return Match.DIFFERENT
-    places, figures = digits
+    places, figures = given.digits
     if figures > MACHINE_DIGITS:
         places -= figures - MACHINE_DIGITS
         figures = MACHINE_DIGITS
-        number = _rounded(number, places)
+        above, below = _rounded(number, places).as_integer_ratio()
+        distance, unit = abs(above * below2 - above2 * below), below * below2
     # At a tie both neighbours are correct roundings, so that "round half up" and "half to even" are both taught right.
-    if abs(number - exact) * 2 * 10**places > 1:
+    if distance * 2 * 10 ** max(places, 0) > unit * 10 ** max(-places, 0):
         return Match.DIFFERENT
     return Match.ROUNDED if figures >= tolerance.figures else Match.TOO_FEW
-
-
-def decimal_digits(tree: Tree) -> tuple[int, int] | None:
-    """Return (digits after the point, significant digits) of a plain decimal or whole number, else None.
-
-    Args:
-        tree: the tree of an answer; a sign before the number is allowed.
-    """
-    while tree[0] == "neg":
-        tree = tree[1]
-    if tree[0] != "number":
-        return None
-    whole, _, decimals = tree[2].partition(".")
-    figures = len((whole + decimals).lstrip("0"))
-    return len(decimals), figures
 
 
 def _rounded(number: Fraction, places: int) -> Fraction:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from gearkit.answers.formulas import Pairs, condition, pairs_of
 from gearkit.answers.items import Constraint
 from gearkit.answers.mistakes import Mistake, mistake
-from gearkit.answers.results import ItemResult, MarkVerdict, PartResult
+from gearkit.answers.results import ItemResult, MarkVerdict, PartResult, total
 from gearkit.answers.targets import Reading, WrongForm
 from gearkit.words.errors import AnswerError
 
@@ -35,8 +35,7 @@ def mark_design(
     shown = {name: number for name, number in variant.key.values.items() if name not in variant.item.draw.hidden}
     pairs = pairs_of({**shown, **counts})
     parts = tuple(_demand(constraint, number, pairs) for number, constraint in enumerate(constraints, start=1))
-    score = sum((part.score for part in parts), Fraction(0))
-    full = sum((part.max for part in parts), Fraction(0))
+    score, full = total(part.score for part in parts), total(part.max for part in parts)
     missing = [part.label or part.name for part in variant.parts if not texts[part.name]]
     if unread and not readings:
         return _told(variant, parts, MarkVerdict.UNREADABLE, (), _forms(unread), read_as)
@@ -59,7 +58,7 @@ def _told(
     variant: Variant, parts: tuple[PartResult, ...], verdict: MarkVerdict, found: tuple[Mistake, ...], comment: str,
     read_as: Mapping[str, str],
 ) -> ItemResult:
-    full = sum((part.max for part in parts), Fraction(0))
+    full = total(part.max for part in parts)
     return ItemResult(variant.item.id, Fraction(0), full, verdict, found, comment, read_as, parts)
 
 

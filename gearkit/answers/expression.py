@@ -10,11 +10,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from gearkit.words.errors import AnswerError
 
 Tree = tuple[Any, ...]
+# A number as (above, below) with below never zero and never negative; not cancelled.
+Pair = tuple[int, int]
 
 _SUM, _PRODUCT, _SIGNED, _POWER, _ATOM = 1, 2, 3, 4, 5
 _LEVEL = {"+": _SUM, "-": _SUM, "*": _PRODUCT, "/": _PRODUCT, "neg": _SIGNED, "power": _POWER}
@@ -44,6 +47,17 @@ class Expression:
         """The symbols that occur in it."""
         return frozenset(_symbols(self.tree))
 
+    @cached_property
+    def digits(self) -> tuple[int, int] | None:
+        """Digits after the point and significant digits of a plain number, which may have a sign; else None."""
+        tree = self.tree
+        while tree[0] == "neg":
+            tree = tree[1]
+        if tree[0] != "number":
+            return None
+        whole, _, decimals = tree[2].partition(".")
+        return len(decimals), len((whole + decimals).lstrip("0"))
+
     def value(self, values: Mapping[str, Fraction] | None = None) -> Fraction:
         """Return its exact value.
 
@@ -54,7 +68,7 @@ class Expression:
             AnswerError: it divides by zero.
         """
         try:
-            return exact_value(self.tree, values or {})
+            return Fraction(*_worked(self.tree, values or {}))
         except ZeroDivisionError:
             raise divided_by_zero() from None
 
@@ -68,33 +82,56 @@ def divided_by_zero() -> AnswerError:
     return AnswerError("division by zero", "The answer divides by zero.", "Check what stands below the line.")
 
 
-def exact_value(tree: Tree, values: Mapping[str, Fraction]) -> Fraction:
-    """Return the exact value of a tree without function calls.
+def _worked(tree: Tree, values: Mapping[str, Fraction]) -> Pair:
+    """Return the exact value of a tree without function calls; nothing is cancelled, and `limits` bounds what comes."""
+    kind = tree[0]
+    if kind in ("number", "symbol"):
+        number: Fraction = tree[1] if kind == "number" else values[tree[1]]
+        return number.as_integer_ratio()
+    left = _worked(tree[1], values)
+    if kind == "neg":
+        return -left[0], left[1]
+    if kind == "power":
+        return power(left, tree[2])
+    right = _worked(tree[2], values)
+    if kind == "/":
+        return quotient(left, right)
+    (above, below), (above2, below2) = left, right
+    if kind == "*":
+        return above * above2, below * below2
+    return above * below2 + (above2 if kind == "+" else -above2) * below, below * below2
+
+
+def quotient(first: Pair, second: Pair) -> Pair:
+    """Return one pair over another.
 
     Args:
-        tree: the tree.
-        values: a value for each symbol.
+        first: what is divided.
+        second: what it is divided by.
 
     Raises:
-        ZeroDivisionError: it divides by zero.
+        ZeroDivisionError: that is nothing.
     """
-    kind = tree[0]
-    if kind == "number":
-        number: Fraction = tree[1]
-        return number
-    if kind == "symbol":
-        return values[tree[1]]
-    left = exact_value(tree[1], values)
-    if kind == "neg":
-        return -left
-    if kind == "power":
-        return Fraction(left ** tree[2])
-    right = exact_value(tree[2], values)
-    if kind == "+":
-        return left + right
-    if kind == "-":
-        return left - right
-    return left * right if kind == "*" else left / right
+    above, below = first[0] * second[1], first[1] * second[0]
+    if below == 0:
+        raise ZeroDivisionError
+    return (above, below) if below > 0 else (-above, -below)
+
+
+def power(pair: Pair, exponent: int) -> Pair:
+    """Return a whole power of a pair.
+
+    Args:
+        pair: the pair.
+        exponent: any whole number.
+
+    Raises:
+        ZeroDivisionError: nothing is raised to a negative power.
+    """
+    above, below = pair
+    if exponent >= 0:
+        return above**exponent, below**exponent
+    return quotient((below**-exponent, 1), (above**-exponent, 1))
 
 
 def _symbols(tree: Tree) -> set[str]:

@@ -14,7 +14,7 @@ from functools import lru_cache
 from operator import itemgetter
 
 from gearkit.answers import exact
-from gearkit.answers.expression import Expression, Tree
+from gearkit.answers.expression import Expression, Pair, Tree, power, quotient
 from gearkit.answers.reader import Parser
 from gearkit.answers.tokens import Token, tokens
 from gearkit.words.errors import UsageError
@@ -25,8 +25,6 @@ _NOT_SYMBOLS = FUNCTIONS | {"pi"}
 _PI = (exact.PI.numerator, exact.PI.denominator)
 
 Values = Mapping[str, Fraction]
-# (above, below) with below never zero and never negative.
-Pair = tuple[int, int]
 Pairs = Mapping[str, Pair]
 Work = Callable[[Pairs], Pair]
 
@@ -117,7 +115,7 @@ def value(text: str, values: Values) -> Fraction:
     Raises:
         ZeroDivisionError: the formula has no value at these numbers.
     """
-    return Fraction(*work(text)(pairs_of(values)))
+    return Fraction(*work(text)({name: values[name].as_integer_ratio() for name in symbols_of(text)}))
 
 
 def pairs_of(values: Values) -> dict[str, Pair]:
@@ -129,6 +127,7 @@ def pairs_of(values: Values) -> dict[str, Pair]:
     return {name: number.as_integer_ratio() for name, number in values.items()}
 
 
+@lru_cache(maxsize=1024)
 def symbols_of(text: str) -> frozenset[str]:
     """Return the symbols in a formula, without functions and pi.
 
@@ -161,27 +160,13 @@ def compiled(tree: Tree) -> Work:
     if kind == "neg":
         return lambda pairs: _negative(left(pairs))
     if kind == "power":
-        power = tree[2]
-        return lambda pairs: _power(left(pairs), power)
+        exponent = tree[2]
+        return lambda pairs: power(left(pairs), exponent)
     return _joined(kind, left, compiled(tree[2]))
 
 
 def _negative(pair: Pair) -> Pair:
     return -pair[0], pair[1]
-
-
-def _power(pair: Pair, power: int) -> Pair:
-    above, below = pair
-    if power >= 0:
-        return above**power, below**power
-    return _over((below**-power, 1), (above**-power, 1))
-
-
-def _over(first: Pair, second: Pair) -> Pair:
-    above, below = first[0] * second[1], first[1] * second[0]
-    if below == 0:
-        raise ZeroDivisionError
-    return (above, below) if below > 0 else (-above, -below)
 
 
 def _joined(sign: str, left: Work, right: Work) -> Work:
@@ -198,7 +183,7 @@ def _joined(sign: str, left: Work, right: Work) -> Work:
         return above * above2, below * below2
 
     def over(pairs: Pairs) -> Pair:
-        return _over(left(pairs), right(pairs))
+        return quotient(left(pairs), right(pairs))
 
     return {"+": plus, "-": minus, "*": times, "/": over}[sign]
 

@@ -14,12 +14,13 @@ from gearkit.answers import designs
 from gearkit.answers.carried import carried_share
 from gearkit.answers.items import ONE_PART
 from gearkit.answers.mistakes import Mistake, mistake
-from gearkit.answers.results import ItemResult, MarkVerdict, PartResult
+from gearkit.answers.results import ItemResult, MarkVerdict, PartResult, total
 from gearkit.answers.split import split_answer
-from gearkit.answers.targets import Key, Part, Reading, Target, WrongForm
+from gearkit.answers.targets import Judgement, Key, Part, Reading, Target, WrongForm
 from gearkit.answers.variants import Variant
 from gearkit.words.errors import AnswerError
 
+_NOTHING = Fraction(0)
 _NOT_USUAL = "Not right, and not one of the usual slips: have a look at hint 1."
 _MISSING = "Nothing was handed in here. Try it: hint 1 is a good place to start."
 
@@ -35,21 +36,22 @@ def mark(variant: Variant, given: Mapping[str, str]) -> ItemResult:
     if problem is not None:
         return _unreadable(variant, given, problem)
     if not any(texts.values()):
-        parts = tuple(PartResult(part.name, part.label, Fraction(0), part.marks, MarkVerdict.MISSING, "")
+        parts = tuple(PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, "")
                       for part in variant.parts)
         return _result(variant, parts, (), _MISSING)
     readings, unread = _read_all(variant, texts)
     if variant.key.constraints:
         return designs.mark_design(variant, texts, readings, unread)
-    whole = _whole_form(variant, readings)
-    parts = tuple(_mark_part(variant, part, texts[part.name], readings, unread, whole) for part in variant.parts)
+    judged: dict[str, Judgement] = {}
+    whole = _whole_form(variant, readings, judged)
+    parts = tuple(_mark_part(variant, part, texts[part.name], readings, unread, judged, whole) for part in variant.parts)
     found = tuple(dict.fromkeys(slip for part in parts for slip in part.mistakes))
     return _result(variant, parts, found, "")
 
 
 def _unreadable(variant: Variant, given: Mapping[str, str], problem: AnswerError) -> ItemResult:
     text = "; ".join(given.values())
-    parts = tuple(PartResult(part.name, part.label, Fraction(0), part.marks, MarkVerdict.UNREADABLE, text)
+    parts = tuple(PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.UNREADABLE, text)
                   for part in variant.parts)
     return _result(variant, parts, (), str(problem))
 
@@ -67,26 +69,28 @@ def _read_all(variant: Variant, texts: Mapping[str, str]) -> tuple[dict[str, Rea
     return readings, unread
 
 
-def _whole_form(variant: Variant, readings: Mapping[str, Reading]) -> tuple[WrongForm, ...]:
-    """Return the wrong forms that explain every answered part of a table at once."""
+def _whole_form(
+    variant: Variant, readings: Mapping[str, Reading], judged: dict[str, Judgement]
+) -> tuple[WrongForm, ...]:
+    """Return the wrong forms that explain every answered part of a table at once; `judged` keeps what is judged for it."""
     targets = variant.key.targets
     if len(targets) < 2 or len(readings) < 2:
         return ()
-    forms = [form for form in variant.key.wrong_forms if len(form.contents) > 1]
-    right = {name: targets[name].judge(reading).right for name, reading in readings.items()} if forms else {}
-    if sum(not one for one in right.values()) < 2:
+    judged.update((name, targets[name].judge(reading)) for name, reading in readings.items())
+    if sum(not one.right for one in judged.values()) < 2:
         return ()
-    return tuple(form for form in forms if _explains(form, targets, readings, right))
+    return tuple(form for form in variant.key.wrong_forms
+                 if len(form.contents) > 1 and _explains(form, targets, readings, judged))
 
 
 def _explains(
-    form: WrongForm, targets: Mapping[str, Target], readings: Mapping[str, Reading], right: Mapping[str, bool],
+    form: WrongForm, targets: Mapping[str, Target], readings: Mapping[str, Reading], judged: Mapping[str, Judgement],
 ) -> bool:
     seen = 0
     for name, reading in readings.items():
         if name in form.contents and targets[name].agrees(reading, form.contents[name]):
-            seen += not right[name]
-        elif not right[name]:
+            seen += not judged[name].right
+        elif not judged[name].right:
             return False
     # One wrong part alone is told as that part's slip; two or more that fit make it the whole table's.
     return seen > 1
@@ -94,32 +98,32 @@ def _explains(
 
 def _mark_part(
     variant: Variant, part: Part, text: str, readings: Mapping[str, Reading], unread: Mapping[str, AnswerError],
-    whole: tuple[WrongForm, ...],
+    judged: Mapping[str, Judgement], whole: tuple[WrongForm, ...],
 ) -> PartResult:
     if part.name in unread:
-        return PartResult(part.name, part.label, Fraction(0), part.marks, MarkVerdict.UNREADABLE, text, "", (),
+        return PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.UNREADABLE, text, "", (),
                           str(unread[part.name]))
     if part.name not in readings:
-        return PartResult(part.name, part.label, Fraction(0), part.marks, MarkVerdict.MISSING, text)
-    reading, target = readings[part.name], variant.key.targets[part.name]
+        return PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, text)
+    reading = readings[part.name]
     try:
-        judged = target.judge(reading)
+        found = judged.get(part.name) or variant.key.targets[part.name].judge(reading)
     except AnswerError as fault:
-        return PartResult(part.name, part.label, Fraction(0), part.marks, MarkVerdict.UNREADABLE, text,
+        return PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.UNREADABLE, text,
                           reading.read_as, (), str(fault))
-    if judged.right:
+    if found.right:
         return PartResult(part.name, part.label, part.marks, part.marks, MarkVerdict.RIGHT, text, reading.read_as, (),
-                          judged.remark)
-    share, comment = judged.share, judged.remark
-    slips = tuple(mistake(code) for code in judged.codes)
+                          found.remark)
+    share, comment = found.share, found.remark
+    slips = tuple(mistake(code) for code in found.codes)
     carried = carried_share(variant.key, part.name, readings)
     if carried > share:
         share, comment = carried, "This follows from your own other entries, so it earns part of its marks."
-    elif not slips and not judged.final:
+    elif not slips and not found.final:
         slips = tuple(_told(form) for form in whole) or _slips_of(variant.key, part.name, reading)
         comment = "" if slips else comment
-    return PartResult(part.name, part.label, part.marks * share, part.marks, MarkVerdict.WRONG, text, reading.read_as,
-                      slips, comment)
+    score = part.marks * share if share else _NOTHING
+    return PartResult(part.name, part.label, score, part.marks, MarkVerdict.WRONG, text, reading.read_as, slips, comment)
 
 
 def _slips_of(key: Key, name: str, reading: Reading) -> tuple[Mistake, ...]:
@@ -138,8 +142,8 @@ def _result(
     variant: Variant, parts: tuple[PartResult, ...], found: tuple[Mistake, ...], comment: str
 ) -> ItemResult:
     score, full = parts[0].score, parts[0].max
-    for part in parts[1:]:
-        score, full = score + part.score, full + part.max
+    if len(parts) > 1:
+        score, full = total(part.score for part in parts), total(part.max for part in parts)
     verdict = verdict_of(parts, score == full)
     text = comment or comment_of(variant, parts, found, verdict)
     read_as = {part.name: part.read_as for part in parts if part.read_as}
@@ -155,7 +159,7 @@ def verdict_of(parts: tuple[PartResult, ...], full_marks: bool) -> MarkVerdict:
     """
     if full_marks:
         return MarkVerdict.RIGHT
-    verdicts = {part.verdict for part in parts} - {MarkVerdict.MISSING}
+    verdicts = {part.verdict for part in parts if part.verdict is not MarkVerdict.MISSING}
     if not verdicts:
         return MarkVerdict.MISSING
     return MarkVerdict.UNREADABLE if verdicts == {MarkVerdict.UNREADABLE} else MarkVerdict.WRONG
@@ -173,6 +177,8 @@ def comment_of(
         verdict: the verdict on the item.
     """
     single = len(parts) == 1
+    if single and verdict is MarkVerdict.RIGHT and not found and not parts[0].comment:
+        return "Right."
     said: list[str] = []
     if verdict is MarkVerdict.RIGHT:
         said.append("Right.")

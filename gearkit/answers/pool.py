@@ -13,7 +13,8 @@ from functools import lru_cache
 
 from gearkit.answers.dice import Dice
 from gearkit.answers.exact import PI, sine
-from gearkit.answers.formulas import Pair, pairs_of
+from gearkit.answers.expression import Pair
+from gearkit.answers.formulas import pairs_of
 from gearkit.solve import ratios
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout

@@ -37,9 +37,9 @@ def read(text: str, symbols: Iterable[str] | Mapping[str, str] = ()) -> Expressi
     >>> read("(R + S)/S", ["R", "S"]).value({"R": Fraction(66), "S": Fraction(30)})
     Fraction(16, 5)
     """
-    plain = _GLANCE.fullmatch(text) if isinstance(text, str) else None
+    plain = at_a_glance(text) if isinstance(text, str) else None
     if plain is not None:
-        return Expression(text, _at_a_glance(*plain.groups()))
+        return plain
     spellings = dict(symbols) if isinstance(symbols, Mapping) else {name: name for name in symbols}
     found = _without_ratio_to_one(_without_label(tokens(text), spellings))
     tree = Parser(found, spellings).whole()
@@ -47,12 +47,20 @@ def read(text: str, symbols: Iterable[str] | Mapping[str, str] = ()) -> Expressi
     return Expression(text, tree)
 
 
-def _at_a_glance(minus: str, over: str, under: str | None) -> Tree:
-    """Return the tree that the parser would make of a number, or of one number over another."""
-    tree = _number(over)
-    if minus:
-        tree = ("neg", tree)
-    return tree if under is None else ("/", tree, _number(under))
+def at_a_glance(text: str) -> Expression | None:
+    """Return what the parser would make of a number, or of one number over another; None for any other text.
+
+    Such an expression is written just as the text is.
+
+    Args:
+        text: what was written.
+    """
+    found = _GLANCE.fullmatch(text)
+    if found is None:
+        return None
+    minus, over, under = found.groups()
+    tree = ("neg", _number(over)) if minus else _number(over)
+    return Expression(text, tree if under is None else ("/", tree, _number(under)))
 
 
 def _number(digits: str) -> Tree:

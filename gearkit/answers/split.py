@@ -21,6 +21,9 @@ def split_answer(parts: tuple[Part, ...], given: Mapping[str, str]) -> tuple[dic
         parts: the parts of the variant.
         given: texts by part name, or one text under "answer".
     """
+    if len(parts) == len(given) == 1:
+        # Whatever it is called, it can only be meant for the only part.
+        return {parts[0].name: str(next(iter(given.values()))).strip()}, None
     texts = {part.name: "" for part in parts}
     names = {plain(part.name): part.name for part in parts}
     for name, text in given.items():
@@ -28,9 +31,6 @@ def split_answer(parts: tuple[Part, ...], given: Mapping[str, str]) -> tuple[dic
         if known is not None and isinstance(text, str):
             texts[known] = text.strip()
     if len(parts) == 1:
-        only = parts[0].name
-        if not texts[only] and len(given) == 1:
-            texts[only] = str(next(iter(given.values()))).strip()
         return texts, None
     together = str(given.get(ONE_PART, "")).strip()
     if together and ONE_PART not in texts:

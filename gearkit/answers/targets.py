@@ -49,6 +49,9 @@ class Judgement:
         return self.share == 1
 
 
+RIGHT, WRONG = Judgement(Fraction(1)), Judgement(Fraction(0))
+
+
 class Target(Protocol):
     """What one part asks for."""
 

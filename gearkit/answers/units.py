@@ -6,9 +6,11 @@ the text only, longest spelling first.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 from gearkit.answers.exact import PI
 
@@ -85,8 +87,7 @@ _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
 def _table() -> dict[str, Unit]:
     table: dict[str, Unit] = {}
     for name, dimension, factor, spellings in _SPELLINGS:
-        for spelling in spellings.split():
-            table[_plain(spelling)] = Unit(name, dimension, factor)
+        table.update(dict.fromkeys(map(_plain, spellings.split()), Unit(name, dimension, factor)))
     return table
 
 
@@ -101,8 +102,10 @@ _UNITS = _table()
 _NAMED = {unit.name: unit for unit in _UNITS.values()}
 _LONGEST = max(map(len, _UNITS)) + 4
 _FIRST = frozenset(name[0] for name in _UNITS)
+_NUMBER_WITH_UNIT = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) ?([A-Za-z%°]\S*)")
 
 
+@lru_cache(maxsize=256)
 def unit_named(name: str) -> Unit | None:
     """Return the unit that an item states, or None for a plain number.
 
@@ -110,6 +113,22 @@ def unit_named(name: str) -> Unit | None:
         name: as items write it, such as ``N.m`` or ``r/min``.
     """
     return _UNITS.get(_plain(name)) if name else None
+
+
+def number_in(text: str, unit: Unit) -> str:
+    """Return the plain number that stands before a unit; "" where the text is not a plain number with just that unit.
+
+    This reads the commonest answers at a glance; `split_unit` reads them alike, and all others.
+
+    Args:
+        text: a learner's text, such as ``260 N.m``.
+        unit: the unit.
+
+    >>> number_in("260 N.m", unit_named("N·m")), number_in("26.5 lbf.ft", unit_named("N·m"))
+    ('260', '')
+    """
+    found = _NUMBER_WITH_UNIT.fullmatch(text)
+    return found.group(1) if found is not None and _UNITS.get(found.group(2)) is unit else ""
 
 
 def split_unit(text: str) -> tuple[str, Unit | None]:

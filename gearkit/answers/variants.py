@@ -17,7 +17,8 @@ from functools import cached_property, lru_cache
 from gearkit.answers import pool
 from gearkit.answers.compare import shown
 from gearkit.answers.dice import Dice, seed_of
-from gearkit.answers.formulas import Condition, Pair, Work, condition, work
+from gearkit.answers.expression import Pair
+from gearkit.answers.formulas import Condition, Work, condition, work
 from gearkit.answers.items import Item
 from gearkit.answers.rules import Facts, build
 from gearkit.answers.targets import Key, Part

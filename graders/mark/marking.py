@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.answers import marking
+from gearkit.answers.results import total
 from gearkit.answers.variants import Variant
 from gearkit.words.errors import GearkitError
 from graders.mark import rules
@@ -143,7 +144,7 @@ def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str
 
 def _learner_marks(course: Course, sheet: Sheet, submission: Submission, listed: Learner | None,
                    items: tuple[ItemMark, ...], flags: list[str]) -> LearnerMarks:
-    score = sum((_exactly(item.score) for item in items), Fraction(0))
+    score = total(_exactly(item.score) for item in items)
     most = Fraction(sheet.marks)
     when, time_flag = handed_in(submission.folder) if not submission.refused else (None, "")
     flags += [time_flag] if time_flag else []

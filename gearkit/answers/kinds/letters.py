@@ -11,7 +11,7 @@ from gearkit.answers.compare import PRIME, Fingerprint, fingerprint, same_expres
 from gearkit.answers.expression import Expression
 from gearkit.answers.formulas import formula
 from gearkit.answers.reader import read
-from gearkit.answers.targets import Judgement, Reading
+from gearkit.answers.targets import RIGHT, WRONG, Judgement, Reading
 
 
 @lru_cache(maxsize=2048)
@@ -32,8 +32,9 @@ def _reading(text: str, symbols: tuple[str, ...]) -> Reading:
 
 
 @lru_cache(maxsize=2048)
-def _is_formula(expression: Expression, text: str) -> bool:
-    return same_expression(expression, formula(text))
+def _is_formula(given: str, symbols: tuple[str, ...], text: str) -> bool:
+    # Asked by texts: a tree full of fractions would take longer to look up than a short text.
+    return same_expression(_reading(given, symbols).content[0], formula(text))
 
 
 @dataclass(frozen=True)
@@ -57,12 +58,12 @@ class FormulaTarget:
         expression: Expression
         expression, values = reading.content
         for text in self.formulas:
-            if values == fingerprint_of(text) and _is_formula(expression, text):
-                return Judgement(Fraction(1))
+            if values == fingerprint_of(text) and _is_formula(expression.text, self.symbols, text):
+                return RIGHT
         wants_letters = any(formula(text).symbols for text in self.formulas)
         if wants_letters and not expression.symbols:
             return Judgement(Fraction(0), "A formula in letters is asked for, and a number was given.")
-        return Judgement(Fraction(0))
+        return WRONG
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
         """Return whether it is the given wrong formula.

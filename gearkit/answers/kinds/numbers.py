@@ -12,20 +12,21 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from gearkit.answers.compare import EXACTLY, RIGHT_MATCHES, Match, Tolerance, decimal_digits, judge_number, shown
+from gearkit.answers.compare import EXACTLY, RIGHT_MATCHES, Match, Tolerance, judge_number, shown
 from gearkit.answers.exact import PI
 from gearkit.answers.expression import Expression
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.reader import read
-from gearkit.answers.targets import Judgement, Reading
-from gearkit.answers.units import Dimension, Unit, known_units, split_unit, unit_named
+from gearkit.answers.reader import at_a_glance, read
+from gearkit.answers.targets import RIGHT, WRONG, Judgement, Reading
+from gearkit.answers.units import Dimension, Unit, known_units, number_in, split_unit, unit_named
 from gearkit.words.errors import AnswerError
 
 _BACKWARD = ("against the input", "opposite to the input", "against", "opposite", "backward", "backwards", "reverse")
 _FORWARD = ("with the input", "same as the input", "forward", "forwards")
 _RATIO_KINDS = (AnswerKind.EXACT_RATIO,)
 _HALF = Fraction(1, 2)
-_NO_WORDS = re.compile(r"[-0-9./]+")
+_ONE = Fraction(1)
+_HALF_RIGHT = Judgement(_HALF)
 
 
 @dataclass(frozen=True)
@@ -72,20 +73,21 @@ class NumberTarget:
 
     def read(self, text: str) -> Reading:
         """Read a number with its unit; AnswerError where its form is wrong."""
-        body, turned, unit = text, False, None
-        if not _NO_WORDS.fullmatch(text):
-            body, turned = self._direction(text)
-            body, unit = self._unit(body)
-        letters = dict(self.letters or {})
-        if self.pi:
-            letters["pi"] = PI
+        own = unit_named(self.unit)
+        number = number_in(text, own) if own else ""
+        plain = at_a_glance(number or text)
+        if plain is not None:
+            read_as = f"{number} {own.name}" if own and number else text
+            return Reading(read_as, Amount(plain, plain.value(), _ONE, foreign=False))
+        body, turned = self._direction(text)
+        body, unit = self._unit(body)
+        letters = {**(self.letters or {}), "pi": PI} if self.pi else self.letters or {}
         expression = read(body, tuple(letters))
         value = expression.value(letters)
-        amount = Amount(expression, -value if turned else value, self._factor(unit), self._foreign(unit))
         if turned:
-            amount = replace(amount, expression=Expression(body, ("neg", expression.tree)))
-        read_as = str(amount.expression) + (f" {unit.name}" if unit else "")
-        return Reading(read_as, amount)
+            expression, value = Expression(body, ("neg", expression.tree)), -value
+        read_as = str(expression) + (f" {unit.name}" if unit else "")
+        return Reading(read_as, Amount(expression, value, self._factor(unit), self._foreign(unit)))
 
     def _direction(self, text: str) -> tuple[str, bool]:
         bare = text.rstrip().rstrip(".,").rstrip()
@@ -119,7 +121,7 @@ class NumberTarget:
     def _factor(self, unit: Unit | None) -> Fraction:
         own = unit_named(self.unit)
         if unit is None:
-            return Fraction(1)
+            return _ONE
         return unit.factor / own.factor if own else Fraction(1, 100)
 
     def _foreign(self, unit: Unit | None) -> bool:
@@ -131,25 +133,25 @@ class NumberTarget:
         amount: Amount = reading.content
         match = self._match(amount, self.value)
         if match in RIGHT_MATCHES:
-            return Judgement(Fraction(1))
+            return RIGHT
         if match is Match.TOO_FEW:
             figures = self.tolerance.figures
-            digits = decimal_digits(amount.expression.tree)
+            digits = amount.expression.digits
             # One figure is hardly a rounding: a plain 1 or 0 may as well be a slip of its own.
             final = digits is not None and digits[1] >= 2
             return Judgement(Fraction(0), f"So far so good, but {reading.read_as} has too few digits to tell: give at "
                              f"least {_in_words(figures)} significant figures, or an exact fraction.", final=final)
         if self.kind in _RATIO_KINDS and self.value and self._match(amount, -self.value) in RIGHT_MATCHES:
-            return Judgement(_HALF)
+            return _HALF_RIGHT
         if self.kind is AnswerKind.TORQUE and amount.foreign:
             as_written = replace(amount, factor=Fraction(1))
             if self._match(as_written, self.value) in RIGHT_MATCHES:
                 return Judgement(_HALF, codes=("UNIT",))
-        return Judgement(Fraction(0))
+        return WRONG
 
     def _match(self, amount: Amount, exact: Fraction) -> Match:
         tolerance = self.tolerance
-        if amount.factor == 1:
+        if amount.factor is _ONE or amount.factor == 1:
             return judge_number(amount.expression, exact, tolerance, amount.value)
         if tolerance.absolute:
             tolerance = replace(tolerance, absolute=tolerance.absolute / amount.factor)
@@ -165,7 +167,7 @@ class NumberTarget:
         amount: Amount = reading.content
         match = self._match(amount, wrong)
         if match is Match.TOO_FEW:
-            digits = decimal_digits(amount.expression.tree)
+            digits = amount.expression.digits
             return digits is not None and digits[1] >= 2
         return match in RIGHT_MATCHES
 

@@ -9,10 +9,10 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
-from gearkit.answers.targets import Judgement, Reading
+from gearkit.answers.targets import RIGHT, WRONG, Judgement, Reading
 from gearkit.words.errors import AnswerError
 
 _LABELS = "abcdefghijkl"
@@ -52,6 +52,11 @@ class Choices:
     letters: bool = False
     aliases: Mapping[str, str] = field(default_factory=dict)
 
+    @cached_property
+    def _known(self) -> dict[str, str]:
+        """The options by their plain text; of two with the same the first."""
+        return {plain(option): option for option in reversed(self.options)}
+
     def find(self, text: str) -> str:
         """Return the option that a text means.
 
@@ -62,9 +67,9 @@ class Choices:
             AnswerError: it fits none or more than one.
         """
         wanted = plain(text)
-        for option in self.options:
-            if plain(option) == wanted:
-                return option
+        known = self._known.get(wanted)
+        if known is not None:
+            return known
         if self.letters and len(wanted) == 1 and wanted in _LABELS[: len(self.options)]:
             return self.options[_LABELS.index(wanted)]
         for alias, option in self.aliases.items():
@@ -81,10 +86,9 @@ class Choices:
         Args:
             text: options with commas, semicolons, blanks, ``>`` or "and" between; single letters may run together.
         """
-        whole = plain(text)
-        for option in self.options:
-            if plain(option) == whole:
-                return (option,)
+        whole = self._known.get(plain(text))
+        if whole is not None:
+            return (whole,)
         pieces = [piece for piece in re.split(r"[,;>\n]|\band\b|\bthen\b", text) if piece.strip()]
         if len(pieces) == 1 and self._short():
             pieces = re.split(r"[\s/+&-]+", pieces[0].strip())
@@ -134,7 +138,7 @@ class ChoiceTarget:
 
     def judge(self, reading: Reading) -> Judgement:
         """Say whether it is the right option."""
-        return Judgement(Fraction(int(reading.content == self.right)))
+        return RIGHT if reading.content == self.right else WRONG
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
         """Return whether it is the given wrong option.
@@ -194,7 +198,7 @@ class SeveralTarget:
             return Judgement(Fraction(1), self.other_remark if other else "")
         boxes, wanted, ticked = self.choices.options, self.accepted[0], reading.content
         if self.scoring == "all" or (self.scoring == "ticks" and not wanted):
-            return Judgement(Fraction(0))
+            return WRONG
         if self.scoring == "boxes":
             share = Fraction(sum((box in ticked) == (box in wanted) for box in boxes), len(boxes))
         else:
@@ -251,6 +255,8 @@ class OrderTarget:
         """Say how many neighbour swaps are still needed."""
         places = [self.order.index(option) for option in reading.content]
         swaps = sum(first > second for number, first in enumerate(places) for second in places[number + 1 :])
+        if not swaps:
+            return RIGHT
         share = max(Fraction(0), Fraction(self.marks - swaps, self.marks))
         remark = "Two neighbours have to change places." if swaps == 1 else ""
         return Judgement(share, remark)

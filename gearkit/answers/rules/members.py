@@ -8,7 +8,8 @@ from functools import lru_cache
 from itertools import pairwise, permutations
 
 from gearkit.answers.dice import Dice
-from gearkit.answers.formulas import Pair, work
+from gearkit.answers.expression import Pair
+from gearkit.answers.formulas import work
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, labelled
 from gearkit.answers.rules.task import Facts, Task

@@ -12,7 +12,8 @@ from functools import lru_cache, partial
 from typing import Any
 
 from gearkit.answers.designs import shows_slip
-from gearkit.answers.formulas import Pair, Work, work
+from gearkit.answers.expression import Pair
+from gearkit.answers.formulas import Work, work
 from gearkit.answers.items import ONE_PART, AnswerKind, Field, Item, Slip
 from gearkit.answers.kinds.letters import FormulaTarget
 from gearkit.answers.kinds.numbers import NumberTarget

@@ -9,7 +9,8 @@ from functools import cached_property
 from typing import Any
 
 from gearkit.answers.compare import Tolerance
-from gearkit.answers.formulas import Pair, Pairs
+from gearkit.answers.expression import Pair
+from gearkit.answers.formulas import Pairs
 from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.pool import Teeth, with_teeth
 from gearkit.answers.targets import Key, Part
