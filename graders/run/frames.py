@@ -52,7 +52,7 @@ def frames(data: bytes) -> Iterator[Frame]:
         if at + length > len(data):
             return
         try:
-            frame = checked(json.loads(data[at:at + length]))
+            frame = checked(json.loads(data[at:at + length].decode()))
         except (ValueError, RecursionError):
             return
         if frame is None:
@@ -65,8 +65,9 @@ def checked(data: Any) -> Frame | None:
     """The frame that some data make, or None where they have another form."""
     if not isinstance(data, dict):
         return None
-    cell, answers, fault, last = (data.get(key) for key in ("cell", "answers", "fault", "last"))
-    if isinstance(cell, bool) or not isinstance(cell, int) or not 0 <= cell < 1_000_000:
+    cell, answers, fault, last = data.get("cell"), data.get("answers"), data.get("fault"), data.get("last")
+    # True is a whole number too.
+    if type(cell) is not int or not 0 <= cell < 1_000_000:
         return None
     if not isinstance(answers, dict) or not isinstance(fault, str) or not isinstance(last, bool):
         return None
@@ -87,4 +88,5 @@ def bounded(answers: Mapping[Any, Any]) -> dict[str, dict[str, str]]:
 
 def clean(text: str) -> str:
     """A text that can be written to any file: cut to size, without halves of surrogate pairs."""
-    return text[:LONGEST_TEXT].encode("utf-8", "replace").decode("utf-8")
+    text = text[:LONGEST_TEXT]
+    return text if text.isascii() else text.encode("utf-8", "replace").decode("utf-8")

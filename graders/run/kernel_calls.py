@@ -25,6 +25,7 @@ READ_ONLY, NO_SETUID, NO_DEVICES = 1, 2, 4
 REMOUNT, BIND, RECURSIVE, PRIVATE = 32, 4096, 16384, 1 << 18
 DETACH = 2
 
+_COLLAPSE = 25
 _SET_DEATH_SIGNAL, _SET_NO_NEW_PRIVILEGES = 1, 38
 _CAPABILITY_VERSION_3 = 0x20080522
 
@@ -139,6 +140,17 @@ def own_user_namespace() -> None:
     Path("/proc/self/setgroups").write_text("deny")
     Path("/proc/self/uid_map").write_text(f"{user} {user} 1")
     Path("/proc/self/gid_map").write_text(f"{group} {group} 1")
+
+
+def collapse(start: int, length: int) -> None:
+    """Put memory of this process into large pages.
+
+    Args:
+        start: its address, on the border of a large page.
+        length: its length, in bytes.
+    """
+    result = _library().madvise(ctypes.c_void_p(start), ctypes.c_size_t(length), ctypes.c_int(_COLLAPSE))
+    _checked(result, "collapse")
 
 
 # Landlock access rights: execute 1, write 2, read a file 4, read a folder 8; the later ones came with later versions.

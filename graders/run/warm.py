@@ -24,12 +24,13 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from graders.run import cells, kernel_calls, kernel_cells, protection
+from graders.run import kernel_calls, kernel_cells, large_pages, protection
 from graders.run.frames import packed
 from graders.run.protection import Layer, Limits, Protection
 
 JOB, REPLY = 3, 4
 _CHILD_SUBREAPER = 36
+Run = Callable[[Sequence[str], Sequence[str], Callable[[Any], None]], None]
 
 
 def main() -> None:
@@ -38,15 +39,21 @@ def main() -> None:
     settings = json.loads(sys.argv[2])
     walls = Protection(frozenset(Layer(name) for name in settings["layers"]))
     limits = Limits(**settings["limits"])
-    shell = _warm(settings["preload"], settings["engine"])
+    # Set here and not in each child: setting a handler loads the words for it.
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    run = _warm(settings["preload"], settings["engine"], limits)
     users = itertools.cycle(protection.users_of(os.getpid()))
     base_memory = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize() \
         if Path("/proc/self/statm").exists() else 0
+    gc.collect()
+    large = large_pages.places()
     spaces = protection.wall_in(walls, Path(settings["workplace"]), [Path(one) for one in settings["hidden"]])
     _adopt_orphans()
     protection.prepare(walls)
-    gc.collect()
     gc.freeze()
+    # Looking for circles writes into all that it passes, and what is written is copied; a child has little to find.
+    gc.set_threshold(5_000, 5, 5)
+    large_pages.gather(large)
     control.send(b'{"ready": true}')
     while (job := _next_job(control)) is not None:
         protection.before_fork(walls, spaces)
@@ -54,7 +61,7 @@ def main() -> None:
         child = os.fork()
         if child == 0:
             confine = partial(protection.confine, walls, limits, base_memory, user)
-            _be_child(confine, shell, limits, *job)
+            _be_child(confine, run, *job)
         for descriptor in job:
             os.close(descriptor)
         ended = _wait(control, child, limits.seconds)
@@ -62,21 +69,23 @@ def main() -> None:
         control.send(json.dumps(ended).encode())
 
 
-def _warm(preload: Sequence[str], engine: str) -> Any:
-    """Import everything, once, and make the shell that the children inherit; None where each gets a real kernel."""
+def _warm(preload: Sequence[str], engine: str, limits: Limits) -> Run:
+    """Import everything, once, and rehearse; what runs the cells of a submission in a child."""
     for name in preload:
         __import__(name)
     if engine == "kernel":
         kernel_cells.warm_up()
-        return None
+        return partial(kernel_cells.run_cells, limits)
     from gearkit.lesson import answering
+    from graders.run import cells, rehearsal, shell
 
     # The sentence on how an answer reads goes to the learner's screen; here nobody would see it.
     answering.how_it_reads = lambda item, given: ""
-    shell = cells.make_shell()
-    cells.warm_up(shell)
-    cells.make_ready(shell)
-    return shell
+    made = shell.make()
+    shell.close(made)
+    rehearsal.rehearse(made)
+    cells.begin(made)
+    return partial(cells.run_cells, made, limits.cell_seconds)
 
 
 def _adopt_orphans() -> None:
@@ -157,10 +166,9 @@ def _end_leftovers() -> None:
         time.sleep(0.005)
 
 
-def _be_child(confine: Callable[[], None], shell: Any, limits: Limits, job: int, reply: int) -> None:
+def _be_child(confine: Callable[[], None], run: Run, job: int, reply: int) -> None:
     """Everything that happens in the child; it never returns."""
     try:
-        signal.signal(signal.SIGINT, signal.SIG_DFL)
         _keep_only(job, reply)
         confine()
         request = json.loads(_read_all(JOB))
@@ -171,10 +179,7 @@ def _be_child(confine: Callable[[], None], shell: Any, limits: Limits, job: int,
             while data:
                 data = data[os.write(REPLY, data):]
 
-        if shell is None:
-            kernel_cells.run_cells(limits, request["cells"], request["setup"], send)
-        else:
-            cells.run_cells(shell, request["cells"], request["setup"], limits.cell_seconds, send)
+        run(request["cells"], request["setup"], send)
     except BaseException as ended:
         # The reply may be full or closed; the exit status then says that something went wrong.
         try:

@@ -23,6 +23,7 @@ from graders.run.engines import Engine, Engines
 from graders.run.faithful import needs_kernel
 from graders.run.posting import Ran
 from graders.run.protection import Limits
+from graders.run.shell import OnceParsed, Shell
 from tests.graders.classroom import Classroom, computed
 from tests.graders.test_reading_and_running import TRAPS
 from tests.hostile import code_cases
@@ -147,8 +148,9 @@ def a_shell() -> SimpleNamespace:
     """As much of a shell as translating needs."""
     manager = TransformerManager()
     shell = SimpleNamespace(input_transformer_manager=manager, input_transformers_post=[],
-                            transform_cell=manager.transform_cell)
-    shell.usual_transforms = cells._transforms(shell)
+                            transform_cell=manager.transform_cell, compile=OnceParsed())
+    shell.transforms = partial(Shell.transforms, shell)
+    shell.usual_transforms = shell.transforms()
     return shell
 
 

@@ -20,7 +20,7 @@ from graders.mark.marking import what_to_run
 from graders.mark.submissions import submissions
 from graders.prepare.course import open_course
 from graders.prepare.hand_out import sheet_of
-from graders.run import cells
+from graders.run import cells, shell
 from graders.run.posting import Request
 
 
@@ -36,14 +36,13 @@ def plain(request: Request) -> int:
 
 def in_shell() -> Callable[[Request], int]:
     """What runs the cells in an IPython shell that is made once."""
-    shell = cells.make_shell()
-    cells.warm_up(shell)
+    made = shell.make()
 
     def run(request: Request) -> int:
         for source in (cells.PREPARATION, *request.setup, *request.cells):
-            shell.run_cell(source, store_history=True)
+            made.run_cell(source, store_history=True)
         found = len(answering.collected())
-        shell.reset(new_session=True)
+        made.reset(new_session=True)
         return found
     return run
 
