@@ -17,7 +17,7 @@ from enum import StrEnum
 from fractions import Fraction
 from functools import cached_property, lru_cache
 
-from gearkit.answers.expression import Expression, Tree, divided_by_zero
+from gearkit.answers.expression import Digits, Expression, Tree, divided_by_zero
 from gearkit.answers.polynomials import Budget, Polynomial, product, same_product
 
 PRIME = (1 << 61) - 1
@@ -218,21 +218,15 @@ def judge_expression(given: Expression, right: Expression) -> bool:
     return same_expression(given, right)
 
 
-def judge_number(
-    given: Expression, exact: Fraction, tolerance: Tolerance = EXACTLY, value: Fraction | None = None
-) -> Match:
+def judge_number(number: Fraction, digits: Digits | None, exact: Fraction, tolerance: Tolerance = EXACTLY) -> Match:
     """Say how a number stands to the exact value.
 
     Args:
-        given: the learner's number as it was read: an integer, a decimal, a fraction or a sum worked out.
+        number: the learner's number.
+        digits: the digits that were written; None for a fraction or a sum worked out.
         exact: the exact value, in the unit of the answer.
         tolerance: what the item allows.
-        value: the number's value, where the caller has it already.
-
-    Raises:
-        AnswerError: the answer divides by zero.
     """
-    number = given.value() if value is None else value
     # Both over one denominator, for whole numbers are compared several times faster than fractions.
     (above, below), (above2, below2) = number.as_integer_ratio(), exact.as_integer_ratio()
     distance, size, unit = abs(above * below2 - above2 * below), abs(above2 * below), below * below2
@@ -240,9 +234,9 @@ def judge_number(
         return Match.EXACT
     if tolerance.covers(distance, size, unit):
         return Match.WITHIN
-    if given.digits is None:
+    if digits is None:
         return Match.DIFFERENT
-    places, figures = given.digits
+    places, figures = digits
     if figures > MACHINE_DIGITS:
         places -= figures - MACHINE_DIGITS
         figures = MACHINE_DIGITS

@@ -10,6 +10,7 @@ import hashlib
 import hmac
 import struct
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import TypeVar
 
 T = TypeVar("T")
@@ -23,8 +24,13 @@ def seed_of(secret: bytes, *fields: str) -> bytes:
         secret: the course's secret key.
         fields: what the seed belongs to; each is hashed with its length, so that ("ab", "c") and ("a", "bc") differ.
     """
-    raw = [field.encode("utf-8") for field in fields]
-    return hmac.digest(secret, b"".join([len(one).to_bytes(8, "big") + one for one in raw]), "sha256")
+    return hmac.digest(secret, b"".join(map(_with_length, fields)), "sha256")
+
+
+@lru_cache(maxsize=1024)
+def _with_length(field: str) -> bytes:
+    raw = field.encode("utf-8")
+    return len(raw).to_bytes(8, "big") + raw
 
 
 class Dice:

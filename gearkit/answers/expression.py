@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
 from typing import Any
 
 from gearkit.words.errors import AnswerError
@@ -18,6 +17,8 @@ from gearkit.words.errors import AnswerError
 Tree = tuple[Any, ...]
 # A number as (above, below) with below never zero and never negative; not cancelled.
 Pair = tuple[int, int]
+# Digits after the point, and significant digits.
+Digits = tuple[int, int]
 
 _SUM, _PRODUCT, _SIGNED, _POWER, _ATOM = 1, 2, 3, 4, 5
 _LEVEL = {"+": _SUM, "-": _SUM, "*": _PRODUCT, "/": _PRODUCT, "neg": _SIGNED, "power": _POWER}
@@ -47,16 +48,13 @@ class Expression:
         """The symbols that occur in it."""
         return frozenset(_symbols(self.tree))
 
-    @cached_property
-    def digits(self) -> tuple[int, int] | None:
-        """Digits after the point and significant digits of a plain number, which may have a sign; else None."""
+    @property
+    def digits(self) -> Digits | None:
+        """The digits of a plain number, which may have a sign; else None."""
         tree = self.tree
         while tree[0] == "neg":
             tree = tree[1]
-        if tree[0] != "number":
-            return None
-        whole, _, decimals = tree[2].partition(".")
-        return len(decimals), len((whole + decimals).lstrip("0"))
+        return digits_of(tree[2]) if tree[0] == "number" else None
 
     def value(self, values: Mapping[str, Fraction] | None = None) -> Fraction:
         """Return its exact value.
@@ -75,6 +73,16 @@ class Expression:
     def latex(self) -> str:
         """Return it as LaTeX, for showing a learner how an answer was read."""
         return _latex(self.tree, 0)
+
+
+def digits_of(number: str) -> Digits:
+    """Return how many digits a number shows after its point, and how many that are significant.
+
+    Args:
+        number: digits with at most one point.
+    """
+    whole, _, decimals = number.partition(".")
+    return len(decimals), len((whole + decimals).lstrip("0"))
 
 
 def divided_by_zero() -> AnswerError:

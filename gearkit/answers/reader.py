@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
-from gearkit.answers.expression import Expression, Tree, written
+from gearkit.answers.expression import Digits, Expression, Tree, digits_of, divided_by_zero, written
 from gearkit.answers.limits import check_size
 from gearkit.answers.tokens import LETTERS, Token, tokens
 from gearkit.words.errors import AnswerError
@@ -20,7 +20,7 @@ MAX_DEPTH = 24
 MAX_EXPONENT = 9
 
 _END = Token("end", "", -1)
-# Most answers are a number or a fraction in the plainest form; it is the commonest text by far and read at a glance.
+# Most answers are a number or a fraction in the plainest form; it is the commonest text by far.
 _GLANCE = re.compile(r"(-?)([0-9]{1,20}|[0-9]{1,10}\.[0-9]{1,10})(?:/([0-9]{1,20}))?")
 
 
@@ -37,9 +37,6 @@ def read(text: str, symbols: Iterable[str] | Mapping[str, str] = ()) -> Expressi
     >>> read("(R + S)/S", ["R", "S"]).value({"R": Fraction(66), "S": Fraction(30)})
     Fraction(16, 5)
     """
-    plain = at_a_glance(text) if isinstance(text, str) else None
-    if plain is not None:
-        return plain
     spellings = dict(symbols) if isinstance(symbols, Mapping) else {name: name for name in symbols}
     found = _without_ratio_to_one(_without_label(tokens(text), spellings))
     tree = Parser(found, spellings).whole()
@@ -47,25 +44,34 @@ def read(text: str, symbols: Iterable[str] | Mapping[str, str] = ()) -> Expressi
     return Expression(text, tree)
 
 
-def at_a_glance(text: str) -> Expression | None:
-    """Return what the parser would make of a number, or of one number over another; None for any other text.
+def at_a_glance(text: str) -> tuple[Fraction, Digits | None] | None:
+    """Return value and digits of a plain number, or of one whole number over another; None for any other text.
 
-    Such an expression is written just as the text is.
+    `read` makes the same of it, several times slower; `written` would write it just as it is.
 
     Args:
         text: what was written.
+
+    Raises:
+        AnswerError: it divides by zero.
+
+    >>> at_a_glance("-3.20"), at_a_glance("16/5"), at_a_glance("16 / 5")
+    ((Fraction(-16, 5), (2, 3)), (Fraction(16, 5), None), None)
     """
     found = _GLANCE.fullmatch(text)
     if found is None:
         return None
     minus, over, under = found.groups()
-    tree = ("neg", _number(over)) if minus else _number(over)
-    return Expression(text, tree if under is None else ("/", tree, _number(under)))
-
-
-def _number(digits: str) -> Tree:
-    whole, _, decimals = digits.partition(".")
-    return ("number", Fraction(int(whole + decimals), 10 ** len(decimals)), digits)
+    whole, _, decimals = over.partition(".")
+    above, below = int(whole + decimals), 10 ** len(decimals)
+    if minus:
+        above = -above
+    if under is None:
+        return Fraction(above, below), digits_of(over)
+    below *= int(under)
+    if below == 0:
+        raise divided_by_zero()
+    return Fraction(above, below), None
 
 
 def _without_label(found: tuple[Token, ...], spellings: Mapping[str, str]) -> tuple[Token, ...]:

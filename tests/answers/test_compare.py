@@ -9,11 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gearkit.answers import compare
-from gearkit.answers.compare import Match, Tolerance, judge_number, same_expression, shown
+from gearkit.answers.compare import EXACTLY, Match, Tolerance, judge_number, same_expression, shown
+from gearkit.answers.expression import Expression
 from gearkit.answers.reader import read
 from gearkit.words.errors import AnswerError
 
 LETTERS = ["S", "R", "S1", "R1", "S2", "R2", "S3", "R3"]
+
+
+def judged(given: Expression, exact: Fraction, tolerance: Tolerance = EXACTLY) -> Match:
+    return judge_number(given.value(), given.digits, exact, tolerance)
 
 
 def same(first: str, second: str) -> bool:
@@ -137,7 +142,7 @@ THIRD = Fraction(120, 34)  # 3.5294117...
     ],
 )
 def test_a_decimal_is_right_when_correctly_rounded_to_three_figures_or_more(text: str, match: Match) -> None:
-    assert judge_number(read(text), THIRD) is match
+    assert judged(read(text), THIRD) is match
 
 
 @pytest.mark.parametrize(
@@ -158,28 +163,28 @@ def test_a_decimal_is_right_when_correctly_rounded_to_three_figures_or_more(text
     ],
 )
 def test_figures_count_from_the_first_that_is_not_zero(text: str, exact: Fraction, match: Match) -> None:
-    assert judge_number(read(text), exact) is match
+    assert judged(read(text), exact) is match
 
 
 def test_a_tolerance_lets_near_numbers_pass() -> None:
     half = Tolerance(absolute=Fraction(1, 2))
-    assert judge_number(read("400"), Fraction(4004, 10), half) is Match.WITHIN
-    assert judge_number(read("401"), Fraction(4004, 10), half) is Match.DIFFERENT
+    assert judged(read("400"), Fraction(4004, 10), half) is Match.WITHIN
+    assert judged(read("401"), Fraction(4004, 10), half) is Match.DIFFERENT
     percent = Tolerance(relative=Fraction(1, 200))
-    assert judge_number(read("261"), Fraction(260), percent) is Match.WITHIN
-    assert judge_number(read("262"), Fraction(260), percent) is Match.DIFFERENT
+    assert judged(read("261"), Fraction(260), percent) is Match.WITHIN
+    assert judged(read("262"), Fraction(260), percent) is Match.DIFFERENT
 
 
 def test_an_item_may_ask_for_more_figures() -> None:
-    assert judge_number(read("3.53"), THIRD, Tolerance(figures=4)) is Match.TOO_FEW
-    assert judge_number(read("3.529"), THIRD, Tolerance(figures=4)) is Match.ROUNDED
+    assert judged(read("3.53"), THIRD, Tolerance(figures=4)) is Match.TOO_FEW
+    assert judged(read("3.529"), THIRD, Tolerance(figures=4)) is Match.ROUNDED
 
 
 @settings(max_examples=200, deadline=None)
 @given(st.integers(-10**6, 10**6), st.integers(1, 10**4), st.integers(3, 9))
 def test_every_correct_rounding_to_three_figures_or_more_is_right(over: int, under: int, figures: int) -> None:
     exact = Fraction(over, under)
-    assert judge_number(read(shown(exact, figures)), exact) in compare.RIGHT_MATCHES
+    assert judged(read(shown(exact, figures)), exact) in compare.RIGHT_MATCHES
 
 
 @settings(max_examples=200, deadline=None)
@@ -189,7 +194,7 @@ def test_one_unit_off_in_the_last_figure_is_wrong(over: int, under: int) -> None
     text = shown(exact, 5)
     places = len(text.partition(".")[2])
     off = Fraction(text) + Fraction(1, 10**places)
-    assert judge_number(read(shown(off, 12) if places == 0 else f"{float(off):.{places}f}"), exact) is Match.DIFFERENT
+    assert judged(read(shown(off, 12) if places == 0 else f"{float(off):.{places}f}"), exact) is Match.DIFFERENT
 
 
 def test_numbers_are_shown_as_a_learner_writes_them() -> None:

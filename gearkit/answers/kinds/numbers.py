@@ -14,7 +14,7 @@ from typing import Any
 
 from gearkit.answers.compare import EXACTLY, RIGHT_MATCHES, Match, Tolerance, judge_number, shown
 from gearkit.answers.exact import PI
-from gearkit.answers.expression import Expression
+from gearkit.answers.expression import Digits, Expression
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.reader import at_a_glance, read
 from gearkit.answers.targets import RIGHT, WRONG, Judgement, Reading
@@ -34,14 +34,14 @@ class Amount:
     """A number as it was read.
 
     Args:
-        expression: what was written, without its unit.
         value: its value in the unit that was written.
+        digits: the digits that were written; None for a fraction or a sum.
         factor: how many of the item's units one of the written unit is.
         foreign: True where the written unit is not the item's own.
     """
 
-    expression: Expression
     value: Fraction
+    digits: Digits | None
     factor: Fraction
     foreign: bool
 
@@ -78,7 +78,7 @@ class NumberTarget:
         plain = at_a_glance(number or text)
         if plain is not None:
             read_as = f"{number} {own.name}" if own and number else text
-            return Reading(read_as, Amount(plain, plain.value(), _ONE, foreign=False))
+            return Reading(read_as, Amount(*plain, _ONE, foreign=False))
         body, turned = self._direction(text)
         body, unit = self._unit(body)
         letters = {**(self.letters or {}), "pi": PI} if self.pi else self.letters or {}
@@ -87,7 +87,7 @@ class NumberTarget:
         if turned:
             expression, value = Expression(body, ("neg", expression.tree)), -value
         read_as = str(expression) + (f" {unit.name}" if unit else "")
-        return Reading(read_as, Amount(expression, value, self._factor(unit), self._foreign(unit)))
+        return Reading(read_as, Amount(value, expression.digits, self._factor(unit), self._foreign(unit)))
 
     def _direction(self, text: str) -> tuple[str, bool]:
         bare = text.rstrip().rstrip(".,").rstrip()
@@ -136,9 +136,8 @@ class NumberTarget:
             return RIGHT
         if match is Match.TOO_FEW:
             figures = self.tolerance.figures
-            digits = amount.expression.digits
             # One figure is hardly a rounding: a plain 1 or 0 may as well be a slip of its own.
-            final = digits is not None and digits[1] >= 2
+            final = amount.digits is not None and amount.digits[1] >= 2
             return Judgement(Fraction(0), f"So far so good, but {reading.read_as} has too few digits to tell: give at "
                              f"least {_in_words(figures)} significant figures, or an exact fraction.", final=final)
         if self.kind in _RATIO_KINDS and self.value and self._match(amount, -self.value) in RIGHT_MATCHES:
@@ -152,10 +151,10 @@ class NumberTarget:
     def _match(self, amount: Amount, exact: Fraction) -> Match:
         tolerance = self.tolerance
         if amount.factor is _ONE or amount.factor == 1:
-            return judge_number(amount.expression, exact, tolerance, amount.value)
+            return judge_number(amount.value, amount.digits, exact, tolerance)
         if tolerance.absolute:
             tolerance = replace(tolerance, absolute=tolerance.absolute / amount.factor)
-        return judge_number(amount.expression, exact / amount.factor, tolerance, amount.value)
+        return judge_number(amount.value, amount.digits, exact / amount.factor, tolerance)
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
         """Return whether the number is the given wrong value, to the digits that were written.
@@ -167,8 +166,7 @@ class NumberTarget:
         amount: Amount = reading.content
         match = self._match(amount, wrong)
         if match is Match.TOO_FEW:
-            digits = amount.expression.digits
-            return digits is not None and digits[1] >= 2
+            return amount.digits is not None and amount.digits[1] >= 2
         return match in RIGHT_MATCHES
 
     def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
