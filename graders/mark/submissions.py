@@ -109,9 +109,11 @@ def handed_in(folder: Path) -> tuple[dt.datetime | None, str]:
                          | getattr(os, "O_NONBLOCK", 0))
     except OSError:
         return None, ""
-    with os.fdopen(handle, "rb") as stream:
-        data = stream.read(200) if stat.S_ISREG(os.fstat(handle).st_mode) else b""
-    match = _TIME.match(data.decode("ascii", "replace").strip())
+    try:
+        data = os.read(handle, 200) if stat.S_ISREG(os.fstat(handle).st_mode) else b""
+    finally:
+        os.close(handle)
+    match = _TIME.match(data.decode("utf-8-sig", "replace").strip())
     if match is None:
         return None, "The time of handing in (timestamp.txt) cannot be read."
     day, time, offset = match.groups()

@@ -10,6 +10,7 @@ import os
 import stat
 import zipfile
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
@@ -23,6 +24,7 @@ MOST_FILES = 500
 # Each entry of an archive takes some hundred bytes in memory as soon as the archive is opened.
 MOST_ENTRIES = 20_000
 DEEPEST = 3
+STAMP = "timestamp.txt"
 _ENTRY = b"PK\x01\x02"
 _KINDS = (".ipynb", ".zip", ".json", ".py", ".txt")
 
@@ -70,7 +72,7 @@ def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
         if best is None or named > best[0]:
             best = (named, name, notebook)
     if best is None:
-        return Found(None, "", tuple(flags), _nothing(files, broken, flags))
+        return Found(None, "", tuple(flags), _nothing(folder, files, broken, flags))
     _, name, notebook = best
     if name != expected:
         flags.append(f"There is no usable {expected}; the answers were taken from {name!r}.")
@@ -88,13 +90,20 @@ def _named(notebook: Notebook, items: Sequence[str]) -> int:
     return sum(1 for item in items if item in cards or item in text)
 
 
-def _nothing(files: Sequence[tuple[str, bytes]], broken: Sequence[str], flags: Sequence[str]) -> str:
+def _nothing(folder: Path, files: Sequence[tuple[str, bytes]], broken: Sequence[str], flags: Sequence[str]) -> str:
     if broken:
         empty = [name for name, data in files if not data.strip()]
         if len(empty) == len(broken):
             return f"The file {broken[0]!r} is empty."
         return f"The file {broken[0]!r} cannot be read as a notebook: it is damaged or something else."
-    return flags[0] if flags else "The folder holds no notebook."
+    if flags:
+        return flags[0]
+    with suppress(OSError):
+        others = sorted(set(os.listdir(folder)) - {STAMP})
+        if others:
+            shown = ", ".join(repr(name) for name in others[:5])
+            return f"The folder holds no notebook, only {shown}{' and more' if len(others) > 5 else ''}."
+    return "The folder holds no notebook."
 
 
 class _Room:
@@ -145,7 +154,7 @@ def _walk(folder: Path, inside: str, flags: list[str]) -> Iterator[str]:
         elif entry.is_dir(follow_symlinks=False):
             if depth < DEEPEST and not entry.name.startswith("."):
                 yield from _walk(folder, f"{name}/", flags)
-        elif entry.name.lower().endswith(_KINDS) and not entry.name.startswith(".") and entry.name != "timestamp.txt":
+        elif entry.name.lower().endswith(_KINDS) and not entry.name.startswith(".") and entry.name != STAMP:
             yield name
     if len(entries) > MOST_FILES:
         flags.append(f"The folder holds {len(entries)} files; only the first {MOST_FILES} were looked at.")
@@ -179,7 +188,8 @@ def _unpacked(name: str, data: bytes, flags: list[str], room: _Room, depth: int)
         return
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
-        members = [entry for entry in archive.infolist() if not entry.is_dir()][:MOST_FILES]
+        # Whoever packs a file anew into an archive leaves the old one in it, under the same name and before it.
+        members = list({entry.filename: entry for entry in archive.infolist() if not entry.is_dir()}.values())[:MOST_FILES]
     except Exception:
         # A damaged archive raises whatever the part of the library raises that meets the damage; so below.
         flags.append(f"The archive {name!r} cannot be opened.")

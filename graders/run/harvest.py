@@ -208,16 +208,18 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
     slow = sorted({frame.cell for frame in run.frames if frame.fault == "CellTimeout"})
     if slow:
         gathered.flags.append(f"Stopped because they ran too long: code cells {_listed([str(n + 1) for n in slow])}.")
-    if run.complete:
+    told = {frame.cell for frame in run.frames if not frame.last}
+    unreached = [place for place in range(len(cells)) if place not in told]
+    # Code can say in the run's stead that it came to its end.
+    if run.complete and not unreached:
         return
     reasons = {"time": "it ran longer than allowed", "flood": "it sent more than allowed",
-               "died": "its code ended the run", "no runner": "the sandbox could not be started",
+               "": "its code ended the run", "died": "its code ended the run", "no runner": "the sandbox could not be started",
                "no sandbox": "learner code is not run on this machine, which has no sandbox for it"}
-    reached = max((frame.cell for frame in run.frames), default=-1) + 1
-    gathered.flags.append(f"The run was stopped in code cell {min(reached + 1, len(cells))} of {len(cells)}: "
+    gathered.flags.append(f"The run was stopped in code cell {min([*unreached, len(cells) - 1]) + 1} of {len(cells)}: "
                           f"{reasons.get(run.reason, run.reason)}. Answers before it were kept; "
                           "plain answers after it were read from their cells.")
-    for answers in plain[reached:]:
+    for answers in (plain[place] for place in unreached):
         gathered.take({item: parts for item, parts in (answers or {}).items() if item not in gathered.answers}, "read")
 
 

@@ -14,6 +14,7 @@ from typing import Any
 
 MOST_CELLS = 2_000
 LONGEST_CELL = 100_000
+LONGEST_NUMBER = 400
 # The text of all cells together: reading it takes some microseconds a character, and nobody writes as much.
 LONGEST_TOGETHER = 4_000_000
 MOST_FRAGMENTS = 20_000
@@ -25,7 +26,6 @@ LARGEST_PIECE = 1 << 18
 READINGS = 4
 _FRAGMENT = re.compile(r'\{\s*"(?:attachments|cell_type|collapsed|execution_count|id|input|language|metadata|outputs|'
                        r'prompt_number|source)"\s*:')
-_DECODER = json.JSONDecoder()
 
 
 @dataclass(frozen=True)
@@ -66,10 +66,7 @@ def load(data: bytes) -> Notebook | None:
     """Read the bytes of a notebook file; None where not a single cell can be found in them."""
     text, flags = _decoded(data)
     swells = text.count("{") + text.count("[") > MOST_BRACKETS or text.count(",") > MOST_COMMAS
-    try:
-        found = None if swells else json.loads(text)
-    except (ValueError, RecursionError):
-        found = None
+    found = None if swells else _parsed(text)
     if isinstance(found, dict):
         raw, whole = _raw_cells(found), True
         if raw is not None:
@@ -87,11 +84,39 @@ def load(data: bytes) -> Notebook | None:
     return None
 
 
+def _parsed(text: str) -> Any:
+    """What the JSON of a text holds, or None where it is damaged."""
+    try:
+        return json.loads(text)
+    except (json.JSONDecodeError, RecursionError):
+        return None
+    except ValueError:
+        # A number longer than Python itself reads.
+        try:
+            return _DECODER.decode(text)
+        except (ValueError, RecursionError):
+            return None
+
+
+def _whole_number(digits: str) -> int:
+    return int(digits) if len(digits) <= LONGEST_NUMBER else 0
+
+
+# The longer marks first: one of them begins like a shorter one.
+_MARKS = ((b"\xff\xfe\0\0", "utf-32"), (b"\0\0\xfe\xff", "utf-32"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"),
+          (b"\xef\xbb\xbf", "utf-8-sig"))
+# No number in a notebook says anything about answers.
+_DECODER = json.JSONDecoder(parse_int=_whole_number)
+
+
 def _decoded(data: bytes) -> tuple[str, list[str]]:
-    for marks, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"), (b"\xef\xbb\xbf", "utf-8-sig")):
+    for marks, encoding in _MARKS:
         if data.startswith(marks):
             return data.decode(encoding, "replace"), [f"The file is saved as {encoding.removesuffix('-sig').upper()} "
                                                       "with a byte-order mark."]
+    encoding = json.detect_encoding(data)
+    if encoding != "utf-8":
+        return data.decode(encoding, "replace"), [f"The file is saved as {encoding.upper()}."]
     try:
         return data.decode("utf-8"), []
     except UnicodeDecodeError:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import warnings
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -49,6 +50,20 @@ def test_other_encodings_are_read_and_flagged(encoding: str) -> None:
     found = loaded(json.dumps(notebook("# größer ü"), ensure_ascii=False).encode(encoding))
     assert found.cells[0].source == "# größer ü"
     assert len(found.flags) == 1
+
+
+@pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be", "utf-32-le", "utf-32-be", "utf-32"])
+def test_encodings_of_wide_letters_are_told_without_their_mark(encoding: str) -> None:
+    found = loaded(json.dumps(TWO).encode(encoding))
+    assert [cell.source for cell in found.cells] == TEXTS
+    assert found.flags[0].startswith(f"The file is saved as {encoding.upper()}")
+
+
+def test_a_number_longer_than_python_reads_costs_no_cell() -> None:
+    text = json.dumps(TWO).replace("null", "9" * 5000)
+    assert [cell.source for cell in loaded(text.encode()).cells] == TEXTS
+    assert loaded(text.encode()).flags == ()
+    assert [cell.source for cell in loaded(text[:-1].encode()).cells] == TEXTS
 
 
 def test_whole_cells_are_saved_from_a_file_that_was_cut_off() -> None:
@@ -185,6 +200,18 @@ def test_an_archive_that_swells_is_bounded(tmp_path: Path, monkeypatch: pytest.M
     assert finding.find(tmp_path, "A1", ITEMS).notebook is None
 
 
+def test_of_two_files_of_one_name_in_an_archive_the_later_one_counts(tmp_path: Path) -> None:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive, warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        for book in (notebook(TEXTS[0]), TWO):
+            archive.writestr("A1.ipynb", json.dumps(book))
+    put(tmp_path, "work.zip", out.getvalue())
+    found = finding.find(tmp_path, "A1", ITEMS).notebook
+    assert found is not None
+    assert [cell.source for cell in found.cells] == TEXTS
+
+
 def test_an_archive_with_very_many_entries_is_not_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(finding, "MOST_ENTRIES", 3)
     book = json.dumps(TWO).encode()
@@ -216,7 +243,7 @@ def test_links_and_pipes_are_not_followed(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("name", "data", "reason"), [
     ("A1.ipynb", b"", "The file 'A1.ipynb' is empty."),
     ("A1.ipynb", b"{", "The file 'A1.ipynb' cannot be read as a notebook: it is damaged or something else."),
-    ("photo.png", b"x", "The folder holds no notebook."),
+    ("photo.png", b"x", "The folder holds no notebook, only 'photo.png'."),
     ("work.zip", b"PK\x03\x04rubbish", "The archive 'work.zip' cannot be opened."),
 ])
 def test_where_there_is_no_notebook_the_reason_is_said(tmp_path: Path, name: str, data: bytes, reason: str) -> None:

@@ -3,7 +3,22 @@
 from __future__ import annotations
 
 from tests.graders.classroom import call
-from tests.hostile.cases import ALL, LEAK, NOTHING, STRAY, A, B, C, Case, D, Place, checked, only_code, with_code
+from tests.hostile.cases import (
+    ALL,
+    LEAK,
+    NOTHING,
+    STRAY,
+    A,
+    B,
+    C,
+    Case,
+    D,
+    Place,
+    checked,
+    code_cell,
+    only_code,
+    with_code,
+)
 
 LONG = "ran too long"
 STOPPED = "The run was stopped"
@@ -121,6 +136,50 @@ RUN = [
     Case("a warning beside right answers", with_code("import warnings; warnings.warn('careful')")),
     Case("widgets without a browser", with_code(
         "import ipywidgets\ns = ipywidgets.IntSlider(value=3)\ns.value = 4\ndisplay(s)")),
+]
+
+_FRAME = "import os, json, struct\nbody = json.dumps({'cell': 3, 'answers': {}, 'fault': '', 'last': True}).encode()\n"
+
+
+def _just_in_time(place: Place) -> None:
+    book = place.book()
+    book["cells"] += [code_cell(f"import time; time.sleep(0.4)  # {number}") for number in range(20)]
+    place.hand_in(book)
+
+
+BEHIND = [
+    Case("a forged end of the notebook", with_code(
+        _FRAME + "os.write(4, struct.pack('<I', len(body)) + body)\nos._exit(0)"), flag="its code ended the run"),
+    Case("an end that lies about its reason", with_code("import os; os._exit(71)"), flag=STOPPED),
+    Case("cells that each end just in time", _just_in_time, flag="longer than allowed"),
+    Case("a task that spins beside the next cells", with_code(
+        "import asyncio\nasync def spin():\n    while True: await asyncio.sleep(0)\nheld = asyncio.ensure_future(spin())")),
+    Case("ten thousand tasks that wait", with_code(
+        "import asyncio\nheld = [asyncio.ensure_future(asyncio.sleep(99)) for _ in range(10_000)]")),
+    Case("a cell that is cancelled", with_code("import asyncio\nraise asyncio.CancelledError")),
+    Case("an object whose end never ends", with_code(
+        "class Bad:\n    def __del__(self):\n        while True: pass\nheld = Bad(); del held")),
+    Case("an object that shows itself with a gigabyte", with_code("class Bad:\n    def __repr__(self): return 'x' * 2**30\nBad()")),
+    Case("clearing up that sleeps", with_code("import gc, time\ngc.callbacks.append(lambda *a: time.sleep(0.1))")),
+    Case("memory to the brim and then the answer", with_code(lambda p: (
+        "held = []\ntry:\n    while True: held.append(bytearray(2**22))\nexcept MemoryError: pass\n" + _right_last(p)))),
+    Case("all signals blocked", with_code(
+        "import signal\nsignal.pthread_sigmask(signal.SIG_BLOCK, signal.valid_signals())\nwhile True: pass"), flag=STOPPED),
+    Case("a storm of alarms", with_code("import signal\nsignal.setitimer(signal.ITIMER_REAL, 0.001, 0.001)")),
+    Case("one is made zero", with_code("import ctypes\nctypes.memmove(id(1) + 24, id(0) + 24, 4)"), flag=STOPPED),
+    Case("all names are forgotten", with_code("%reset -f")),
+    Case("a debugger after every fault", with_code("%pdb on\n1 / 0")),
+    Case("warnings are faults", with_code("import warnings; warnings.simplefilter('error')")),
+    Case("a widget that loops", with_code(
+        "import ipywidgets\n@ipywidgets.interact(x=3)\ndef loop(x):\n    while True: pass")),
+    Case("every later cell is rewritten", with_code(
+        "get_ipython().input_transformers_cleanup.append(lambda lines: ['pass\\n'])"), earns=ALL - {C, D}),
+    Case("a sheet of answers without end", with_code(
+        "import itertools\nfrom gearkit.lesson import answering\nclass Endless(dict):\n"
+        "    def items(self): return ((str(n), {}) for n in itertools.count())\nanswering._SHEET._given = Endless()")),
+    Case("hardly any recursion", with_code("import sys; sys.setrecursionlimit(80)")),
+    Case("everything built in is taken away", with_code("import builtins; vars(builtins).clear()"), flag=STOPPED),
+    Case("a hook on everything", with_code("import sys\ndef hook(*a): raise RuntimeError\nsys.addaudithook(hook)")),
 ]
 
 MACHINE = [
@@ -248,4 +307,4 @@ SIZES = [
     Case("a list in a list in a list", only_code(f"x = []\nx.append(x)\nanswer('{A}', x)"), earns=NOTHING),
 ]
 
-CASES = checked(RUN + MACHINE + PATCHES + TEXTS + SIZES)
+CASES = checked(RUN + BEHIND + MACHINE + PATCHES + TEXTS + SIZES)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
+import gzip
 import io
 import json
 import os
+import socket
 import struct
+import warnings
 import zipfile
 from typing import Any
 
@@ -218,6 +222,29 @@ def _two_files(place: Place) -> None:
     place.hand_in(place.book("none"), f"{SHEET} (1).ipynb")
 
 
+def _folder_of_time(place: Place) -> None:
+    place.hand_in(place.book())
+    stamp = place.room.course.submitted_folder(place.learner, SHEET) / "timestamp.txt"
+    stamp.unlink()
+    stamp.mkdir()
+
+
+def _twice_in_archive(place: Place) -> None:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive, warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        for book in (place.book(A), place.book()):
+            archive.writestr(f"{SHEET}.ipynb", as_bytes(book))
+    place.hand_in(out.getvalue(), "work.zip")
+
+
+def _socket(place: Place) -> None:
+    folder = place.room.course.submitted_folder(place.learner, SHEET)
+    folder.mkdir(parents=True)
+    with socket.socket(socket.AF_UNIX) as one, contextlib.chdir(folder):
+        one.bind(f"{SHEET}.ipynb")
+
+
 def _linked_time(place: Place) -> None:
     folder = place.room.hand_in(place.learner, place.book(), time="")
     (folder / "timestamp.txt").symlink_to("/dev/zero")
@@ -310,6 +337,9 @@ DAMAGED = [
     Case("a file that was cut off", changed(_cut), ALL - {C, D}, "The file is damaged"),
     Case("marks of a merge", changed(_merge), ALL, "The file is damaged"),
     Case("UTF-16", changed(lambda b, p: json.dumps(b).encode("utf-16")), flag="UTF-16"),
+    Case("UTF-32", changed(lambda b, p: json.dumps(b).encode("utf-32")), flag="UTF-32"),
+    Case("UTF-16 that does not say so", changed(lambda b, p: json.dumps(b).encode("utf-16-le")), flag="UTF-16-LE"),
+    Case("numbers of five thousand digits", changed(lambda b, p: as_bytes(b).replace(b"null", b"9" * 5000))),
     Case("a byte-order mark", changed(lambda b, p: b"\xef\xbb\xbf" + as_bytes(b)), flag="byte-order mark"),
     Case("Windows letters", changed(lambda b, p: json.dumps({**b, "x": "é"}, ensure_ascii=False).encode("cp1252")),
          flag="Windows-1252"),
@@ -384,6 +414,10 @@ PLACES = [
     Case("an archive with a list of very many files", changed(_long_list), NOTHING, "entries and was not opened", failed=True),
     Case("an archive that is none", lambda p: p.hand_in(b"PK\x03\x04xxxx", "work.zip"), NOTHING, "cannot be opened",
          failed=True),
+    Case("an archive with two files of one name", _twice_in_archive, flag="work.zip"),
+    Case("an archive of another kind", lambda p: p.hand_in(gzip.compress(as_bytes(p.book())), "work.tar.gz"), NOTHING,
+         "holds no notebook, only 'work.tar.gz'", failed=True),
+    Case("a socket", _socket, NOTHING, "cannot be opened", failed=True),
     Case("a link to a neighbour's file", _link, NOTHING, "was not followed", failed=True),
     Case("a link to a neighbour's folder", _linked_folder, NOTHING, "not followed", failed=True),
     Case("a pipe that nobody writes to", _pipe, NOTHING, "not an ordinary file", failed=True),
@@ -394,6 +428,7 @@ PLACES = [
     Case("a card for another attempt", _card(attempt=2), flag="attempt '2'"),
     Case("a card of a strange kind", _card(learner=["x"] * 1000, sheet=None, attempt=True), flag="it was made for"),
     Case("a time that is no time", lambda p: p.hand_in(p.book(), time="yesterday\n" * 100), flag="timestamp.txt"),
+    Case("a folder in the place of the time", _folder_of_time, flag="timestamp.txt"),
     Case("a time at the end of the calendar", lambda p: p.hand_in(p.book(), time="9999-12-31 23:59:59 -1200"),
          flag="is in the year 9999 and was not believed"),
     Case("a time that is a link to a device", _linked_time, flag=""),
