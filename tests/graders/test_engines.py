@@ -9,6 +9,8 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from IPython.core.inputtransformer2 import TransformerManager
 
 from graders.demo import college, show
@@ -18,7 +20,7 @@ from graders.mark.worker import Settings
 from graders.prepare.course import open_course
 from graders.prepare.hand_out import sheet_of
 from graders.prepare.roster import Learner, Roster
-from graders.run import cells
+from graders.run import cells, faithful
 from graders.run.engines import Engine, Engines
 from graders.run.faithful import needs_kernel
 from graders.run.posting import Ran
@@ -142,6 +144,15 @@ def test_where_no_kernel_can_be_walled_in_the_notebook_is_run_without_one(monkey
                                   "answer('a', '!')", "import socket", "print('%s' % x)"])
 def test_ordinary_words_send_nothing_to_a_kernel(text: str) -> None:
     assert needs_kernel([text]) == ""
+
+
+@given(st.data())
+@settings(max_examples=300, deadline=None)
+def test_what_a_pattern_finds_holds_one_of_its_words(data: st.DataObject) -> None:
+    for pattern, words, told in faithful._REASONS:
+        source = data.draw(st.from_regex(pattern))
+        assert any(word in source for word in words), source
+        assert told in needs_kernel([source])
 
 
 def a_shell() -> SimpleNamespace:
