@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from gearkit.answers.formulas import Pairs, condition, pairs_of
@@ -63,7 +64,12 @@ def _told(
 
 
 def _demand(constraint: Constraint, number: int, pairs: Pairs) -> PartResult:
-    marks, met = Fraction(constraint.marks), _is_met(constraint, pairs)
+    return _judged(constraint, number, _is_met(constraint, pairs))
+
+
+@lru_cache(maxsize=512)
+def _judged(constraint: Constraint, number: int, met: bool | None) -> PartResult:
+    marks = Fraction(constraint.marks)
     if met is None:
         return PartResult(f"demand_{number}", constraint.label, Fraction(0), marks, MarkVerdict.MISSING, "")
     verdict = MarkVerdict.RIGHT if met else MarkVerdict.WRONG
@@ -75,7 +81,7 @@ def _demand(constraint: Constraint, number: int, pairs: Pairs) -> PartResult:
 def _is_met(constraint: Constraint, pairs: Pairs) -> bool | None:
     """Return whether a demand is met; None where a count is missing that it asks for."""
     try:
-        return all(condition(text).met(pairs) for text in constraint.conditions)
+        return all(condition(text).holds(pairs) for text in constraint.conditions)
     except KeyError:
         return None
     except ZeroDivisionError:
@@ -86,7 +92,7 @@ def _slips(variant: Variant, pairs: Pairs) -> tuple[Mistake, ...]:
     found = []
     for form in variant.key.wrong_forms:
         try:
-            if form.when and condition(form.when).met(pairs):
+            if form.when and condition(form.when).holds(pairs):
                 found.append(mistake(form.code, form.sentence))
         except (KeyError, ZeroDivisionError):
             continue
@@ -102,7 +108,7 @@ def shows_slip(constraints: tuple[Constraint, ...], when: str, pairs: Pairs) -> 
         pairs: the drawn numbers, and the wrong counts.
     """
     fails = not all(_is_met(constraint, pairs) for constraint in constraints)
-    return fails and bool(when) and condition(when).met(pairs)
+    return fails and bool(when) and condition(when).holds(pairs)
 
 
 def right_design(variant: Variant) -> dict[str, str]:

@@ -7,11 +7,11 @@ Nothing is cancelled on the way: a draw compares pairs by cross-multiplying, and
 
 from __future__ import annotations
 
+import operator
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from operator import itemgetter
 
 from gearkit.answers import exact
 from gearkit.answers.expression import Expression, Pair, Tree, power, quotient
@@ -20,7 +20,9 @@ from gearkit.answers.tokens import Token, tokens
 from gearkit.words.errors import UsageError
 
 FUNCTIONS = frozenset({"sin", "asin", "tan", "sqrt", "root", "floor", "abs", "sign"})
-_COMPARISONS = frozenset({"<", ">", "<=", ">=", "==", "!="})
+_COMPARISONS: dict[str, Callable[[int, int], bool]] = {
+    "<": operator.lt, ">": operator.gt, "<=": operator.le, ">=": operator.ge, "==": operator.eq, "!=": operator.ne,
+}
 _NOT_SYMBOLS = FUNCTIONS | {"pi"}
 _PI = (exact.PI.numerator, exact.PI.denominator)
 
@@ -34,22 +36,11 @@ class Condition:
     """Two formulas with a comparison between them, such as ``R != 2*S``."""
 
     left: Work
-    sign: str
+    compare: Callable[[int, int], bool]
     right: Work
 
-    def holds(self, values: Values) -> bool:
+    def holds(self, pairs: Pairs) -> bool:
         """Return whether the condition holds.
-
-        Args:
-            values: a value for each symbol.
-
-        Raises:
-            ZeroDivisionError: one side has no value at these numbers.
-        """
-        return self.met(pairs_of(values))
-
-    def met(self, pairs: Pairs) -> bool:
-        """Return whether the condition holds, from pairs.
 
         Args:
             pairs: a pair for each symbol.
@@ -57,14 +48,8 @@ class Condition:
         Raises:
             ZeroDivisionError: one side has no value at these numbers.
         """
-        above, below = self.left(pairs)
-        above2, below2 = self.right(pairs)
-        left, right = above * below2, above2 * below
-        if self.sign in ("==", "!="):
-            return (left == right) is (self.sign == "==")
-        if self.sign in ("<", "<="):
-            return left < right or (left == right and self.sign == "<=")
-        return left > right or (left == right and self.sign == ">=")
+        (above, below), (above2, below2) = self.left(pairs), self.right(pairs)
+        return self.compare(above * below2, above2 * below)
 
 
 @lru_cache(maxsize=4096)
@@ -102,7 +87,8 @@ def condition(text: str) -> Condition:
     if len(places) != 1:
         raise UsageError(f"The condition {text!r} has {len(places)} comparisons; write one of < > <= >= == !=.")
     place = places[0]
-    return Condition(compiled(_parse(found[:place])), found[place].text, compiled(_parse(found[place + 1 :])))
+    compare = _COMPARISONS[found[place].text]
+    return Condition(compiled(_parse(found[:place])), compare, compiled(_parse(found[place + 1 :])))
 
 
 def value(text: str, values: Values) -> Fraction:
@@ -153,7 +139,7 @@ def compiled(tree: Tree) -> Work:
         constant: Pair = tree[1].as_integer_ratio()
         return lambda pairs: constant
     if kind == "symbol":
-        return itemgetter(tree[1]) if tree[1] != "pi" else lambda pairs: _PI
+        return operator.itemgetter(tree[1]) if tree[1] != "pi" else lambda pairs: _PI
     if kind == "call":
         return _call(tree[1], [compiled(part) for part in tree[2]])
     left = compiled(tree[1])

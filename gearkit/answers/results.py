@@ -1,11 +1,14 @@
-"""What marking gives: one result per item, one per part, in frozen records that a report can keep."""
+"""What marking gives: one result per item, one per part, in records that a report can keep.
+
+They are named tuples, made several times as fast as frozen dataclasses: a class has tens of thousands of them.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from typing import NamedTuple
 
 from gearkit.answers.mistakes import Mistake
 
@@ -19,8 +22,7 @@ class MarkVerdict(StrEnum):
     MISSING = "missing"
 
 
-@dataclass(frozen=True)
-class PartResult:
+class PartResult(NamedTuple):
     """How one part was marked.
 
     Args:
@@ -59,8 +61,7 @@ def total(marks: Iterable[Fraction]) -> Fraction:
     return Fraction(above, below)
 
 
-@dataclass(frozen=True)
-class ItemResult:
+class ItemResult(NamedTuple):
     """How one item was marked.
 
     Args:

@@ -9,13 +9,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 from gearkit.answers.items import AnswerKind, Constraint
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(NamedTuple):
     """What was made of one text.
 
     Args:

@@ -181,7 +181,7 @@ def _facts(item: Item, dice: Dice) -> Facts | None:
     for name, numbers in plan.numbers:
         values[name], pairs[name] = dice.pick(numbers)
     for one in plan.keep:
-        if not one.met(pairs):
+        if not one.holds(pairs):
             return None
     for name, found, places in plan.shown:
         number = Fraction(*found(pairs))
@@ -227,6 +227,6 @@ def shown_exactly(number: Fraction) -> str:
     """
     text = str(number.numerator) if number.denominator == 1 else None
     if text is None:
-        places = next((places for places in range(1, 7) if (number * 10**places).denominator == 1), None)
+        places = next((places for places in range(1, 7) if 10**places % number.denominator == 0), None)
         text = shown(number, 6) if places is None else f"{float(number):.{places}f}"
     return text.replace("-", "\u2212") if text.startswith("-") else text

@@ -135,7 +135,9 @@ def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str
         flags.append(f"{item}: the answer could not be marked ({type(fault).__name__}); please look at it yourself.")
         return ItemMark(item, 0.0, float(entry.marks), "unreadable", comment="This answer could not be read.",
                         given=dict(given), way=gathered.ways.get(item, "none"), prompt=variant.prompt)
-    score = result.score * entry.marks / result.max if result.max not in (0, entry.marks) else result.score
+    score = result.score
+    if result.max and result.max != entry.marks:
+        score = score * entry.marks / result.max
     return ItemMark(item, rounded(score), float(entry.marks), str(result.verdict),
                     tuple(dict.fromkeys(slip.code for slip in result.mistakes)), result.comment, dict(given),
                     dict(result.read_as), gathered.ways.get(item, "none"), variant.prompt,
@@ -170,7 +172,7 @@ def _exactly(marks: float) -> Fraction:
 
 def rounded(marks: Fraction) -> float:
     """Marks as a decimal number of at most six places, the same on every machine."""
-    return round(float(marks), 6)
+    return float(marks.numerator) if marks.denominator == 1 else round(float(marks), 6)
 
 
 def _unknown_learner(learner: str, roster: Roster) -> str:

@@ -13,7 +13,7 @@ import pytest
 
 from gearkit.answers import items, marking, pool, variants
 from gearkit.answers.dice import Dice, seed_of
-from gearkit.answers.formulas import condition, value
+from gearkit.answers.formulas import condition, pairs_of, value
 from gearkit.answers.variants import round_half_up, shown_exactly
 from gearkit.words.errors import UsageError
 
@@ -143,7 +143,7 @@ def test_conditions_of_a_draw_hold_for_every_variant() -> None:
     for item in items.all_items():
         for number in range(8):
             variant = variants.practice(item, f"keep {number}")
-            assert all(condition(text).holds(variant.key.values or variant.values) for text in item.draw.keep)
+            assert all(condition(text).holds(pairs_of(variant.key.values or variant.values)) for text in item.draw.keep)
 
 
 def test_wrong_answers_keep_their_distance_from_the_right_one() -> None:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from gearkit.answers.compare import EXACTLY, RIGHT_MATCHES, Match, Tolerance, judge_number, shown
 from gearkit.answers.exact import PI
@@ -29,8 +29,7 @@ _ONE = Fraction(1)
 _HALF_RIGHT = Judgement(_HALF)
 
 
-@dataclass(frozen=True)
-class Amount:
+class Amount(NamedTuple):
     """A number as it was read.
 
     Args:
@@ -48,7 +47,7 @@ class Amount:
     @property
     def in_item_unit(self) -> Fraction:
         """The value in the item's unit."""
-        return self.value * self.factor
+        return self.value if self.factor is _ONE else self.value * self.factor
 
 
 @dataclass(frozen=True)
@@ -143,7 +142,7 @@ class NumberTarget:
         if self.kind in _RATIO_KINDS and self.value and self._match(amount, -self.value) in RIGHT_MATCHES:
             return _HALF_RIGHT
         if self.kind is AnswerKind.TORQUE and amount.foreign:
-            as_written = replace(amount, factor=Fraction(1))
+            as_written = amount._replace(factor=_ONE)
             if self._match(as_written, self.value) in RIGHT_MATCHES:
                 return Judgement(_HALF, codes=("UNIT",))
         return WRONG
