@@ -216,8 +216,8 @@ def _rest(reading: int, most: int) -> bytes:
 
 
 def _job_file(data: bytes) -> int:
-    """An unnamed file with the job, open for reading only."""
-    with tempfile.TemporaryFile() as file:
+    """An unnamed file with the job, open for reading only; it lies in memory where the system has such files."""
+    with os.fdopen(os.memfd_create("job"), "w+b") if hasattr(os, "memfd_create") else tempfile.TemporaryFile() as file:
         file.write(data)
         file.flush()
         try:
