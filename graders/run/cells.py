@@ -6,6 +6,7 @@ This code shares its process with the learner's: nothing it reports is believed 
 from __future__ import annotations
 
 import asyncio
+import contextvars
 import importlib
 import signal
 import sys
@@ -48,12 +49,14 @@ def run_cells(shell: Any, cell_seconds: float, cells: Sequence[str], setup: Sequ
     loop = asyncio.new_event_loop()
     asyncio.set_event_loop(loop)
     answering = importlib.import_module("gearkit.lesson.answering")
+    # What a cell sets for its context, such as the number of digits of `decimal`, counts for the cells after it.
+    context = contextvars.copy_context()
     for source in setup:
-        loop.run_until_complete(_one_cell(shell, source))
+        loop.run_until_complete(loop.create_task(_one_cell(shell, source), context=context))
     answering.clear()
     known: Mapping[str, Mapping[str, str]] = {}
     for index, source in enumerate(cells):
-        fault = _timed_cell(loop, shell, source, cell_seconds)
+        fault = _timed_cell(loop, context, shell, source, cell_seconds)
         try:
             now = answering.collected()
             changed = bounded({item: parts for item, parts in now.items() if known.get(item) != parts})
@@ -65,12 +68,14 @@ def run_cells(shell: Any, cell_seconds: float, cells: Sequence[str], setup: Sequ
     send({"cell": len(cells), "answers": {}, "fault": "", "last": True})
 
 
-def _timed_cell(loop: asyncio.AbstractEventLoop, shell: Any, source: str, cell_seconds: float) -> str:
+def _timed_cell(loop: asyncio.AbstractEventLoop, context: contextvars.Context, shell: Any, source: str,
+                cell_seconds: float) -> str:
     """Run a cell in its time; the name of what ended it, or ""."""
     try:
         # The interval repeats the alarm for a cell that catches the first one.
         signal.setitimer(signal.ITIMER_REAL, cell_seconds, 0.5)
-        task = loop.create_task(_one_cell(shell, source))
+        own = context.copy() if _waits(shell, source) else context
+        task = loop.create_task(_one_cell(shell, source), context=own)
         try:
             return loop.run_until_complete(task)
         finally:
@@ -99,6 +104,16 @@ def translated(shell: Any, source: str) -> str:
     except Exception:
         return str(shell.transform_cell(source))
     return whole
+
+
+def _waits(shell: Any, source: str) -> bool:
+    """Whether a cell itself awaits something; a kernel gives such a cell a copy of what the cells before it set."""
+    if "await" not in source and "async" not in source:
+        return False
+    try:
+        return bool(shell.should_run_async(source, transformed_cell=translated(shell, source)))
+    except Exception:
+        return False
 
 
 async def _one_cell(shell: Any, source: str) -> str:
