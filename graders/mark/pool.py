@@ -5,6 +5,7 @@ Workers are started fresh, so that none inherits another's connections; a worker
 
 from __future__ import annotations
 
+import errno
 import multiprocessing
 import os
 import signal
@@ -37,6 +38,26 @@ class Done(Generic[Task, Result]):
 
     task: Task
     result: Result | None
+
+
+@dataclass(frozen=True)
+class _Trouble:
+    """The machine's trouble that a worker met, in a form that can be sent."""
+
+    words: str
+    number: int | None = None
+    path: str | None = None
+
+    @classmethod
+    def of(cls, fault: OSError | GearkitError) -> _Trouble:
+        """What is to be sent of a fault."""
+        if isinstance(fault, GearkitError):
+            return cls(str(fault))
+        return cls(fault.strerror or str(fault), fault.errno or errno.EIO, str(fault.filename or ""))
+
+    def again(self) -> OSError | GearkitError:
+        """The fault, to be raised on this side."""
+        return GearkitError(self.words) if self.number is None else OSError(self.number, self.words, self.path)
 
 
 @dataclass
@@ -106,7 +127,7 @@ def _in_processes(make: Callable[[], Serve[Task, Result]], tasks: Iterable[Task]
                     continue
                 task, tries = given
                 try:
-                    yield Done(task, crew[place].line.recv())
+                    answer = crew[place].line.recv()
                 except (EOFError, OSError):
                     # The worker is gone, and nobody knows what its task had to do with it.
                     _end(crew[place])
@@ -115,6 +136,10 @@ def _in_processes(make: Callable[[], Serve[Task, Result]], tasks: Iterable[Task]
                         waiting.again.append((task, tries + 1))
                     else:
                         yield Done(task, None)
+                else:
+                    if isinstance(answer, _Trouble):
+                        raise answer.again()
+                    yield Done(task, answer)
                 _give(crew[place], waiting)
     finally:
         for worker in crew:
@@ -154,7 +179,13 @@ def _serve(make: Callable[[], Serve[Task, Result]], line: Connection) -> None:
     serve = make()
     try:
         while True:
-            line.send(serve(line.recv()))
+            task = line.recv()
+            try:
+                answer: object = serve(task)
+            except (OSError, GearkitError) as fault:
+                # As with one process: the machine's trouble is not laid on a submission.
+                answer = _Trouble.of(fault)
+            line.send(answer)
     except (EOFError, OSError):
         return
     finally:

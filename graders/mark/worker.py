@@ -25,6 +25,7 @@ from graders.prepare.course import Course, check_learner
 from graders.prepare.files import write_atomically
 from graders.prepare.roster import Learner, Roster
 from graders.prepare.sheets import Sheet
+from graders.run.choosing import NOTHING_RUN
 from graders.run.engines import Engine, Engines
 from graders.run.posting import Reply, Request
 from graders.run.protection import Limits
@@ -141,10 +142,10 @@ class Worker:
         return submission.learner
 
     def is_done(self, submission: Submission) -> bool:
-        """Whether the result on disk was made from exactly what is there now."""
+        """Whether the result on disk was made from exactly what is there now, and what had to be run was run."""
         part = read_part(part_file(self._course, self._sheet.name, submission.learner))
         copy = self._course.autograded_file(submission.learner, self._sheet.name)
-        if part is None or not (submission.refused or (copy.exists() and copy.stat().st_size)):
+        if part is None or part.sandbox == NOTHING_RUN or not (submission.refused or (copy.exists() and copy.stat().st_size)):
             return False
         return part.fingerprint == fingerprint(submission.folder, self._fingerprint_context(submission.learner))
 

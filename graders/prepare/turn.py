@@ -55,8 +55,10 @@ def taken(course: Course, what: str) -> Iterator[None]:
                 if time.monotonic() >= give_up:
                     raise GearkitError(_busy(course, handle)) from None
                 time.sleep(_LOOK)
-        os.ftruncate(handle, 0)
-        os.pwrite(handle, f"process {os.getpid()} has been {what} since {time.strftime('%H:%M:%S')}".encode(), 0)
+        # On a full disk whoever has to wait is told less; what cannot be written then is told by whoever needs it.
+        with suppress(OSError):
+            os.ftruncate(handle, 0)
+            os.pwrite(handle, f"process {os.getpid()} has been {what} since {time.strftime('%H:%M:%S')}".encode(), 0)
         try:
             yield
         finally:

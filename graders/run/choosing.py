@@ -6,9 +6,11 @@ socket of this machine, to see this process and to start another, and every one 
 
 from __future__ import annotations
 
+import errno
 import os
 import socket
 import sys
+import tempfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -27,6 +29,8 @@ LEVELS: tuple[Protection, ...] = (
     Protection(frozenset(_SHARED | {Layer.LANDLOCK})),
 )
 LIMITS_ONLY = Protection(frozenset({Layer.LIMITS, Layer.SESSION} if sys.platform == "linux" else {Layer.LIMITS}))
+_NO_ANSWER = ["no answer"]
+NOTHING_RUN = "none: learner code was not run"
 _MUST_BE_CLOSED = {"warm": ("files", "network", "processes", "programs"), "kernel": ("files", "network", "processes")}
 
 
@@ -52,15 +56,33 @@ def choose(limits: Limits | None = None, hidden: Sequence[Path] = (), *, unprote
         hidden: folders of the class.
         unprotected: run learner code even where files and the network cannot be closed to it.
         engine: "warm" or "kernel".
+
+    Raises:
+        OSError: nothing at all can be run at the moment, which says nothing about walls.
     """
-    for walls in _possible(engine):
+    possible = list(_possible(engine))
+    for walls in possible:
         runner = Runner(walls, limits, hidden, engine=engine)
         if not open_ways(runner):
             return Choice(runner, walls.level)
         runner.close()
+    if possible:
+        check_that_something_runs()
     if unprotected:
         return Choice(Runner(_grouped(LIMITS_ONLY)[0], limits, hidden, engine=engine), LIMITS_ONLY.level)
-    return Choice(None, "none: learner code was not run")
+    return Choice(None, NOTHING_RUN)
+
+
+def check_that_something_runs() -> None:
+    """Run our own attacks without any wall; where they don't run it is neither the walls' fault nor a submission's.
+
+    Raises:
+        OSError: they don't run, because the machine is full, or out of memory or processes.
+    """
+    with Runner(Protection(frozenset()), preload=()) as runner:
+        if open_ways(runner) == _NO_ANSWER:
+            raise OSError(errno.EAGAIN, "the program that runs learner code does not start; is there room and memory?",
+                          tempfile.gettempdir())
 
 
 def _possible(engine: str) -> Iterator[Protection]:
@@ -98,7 +120,7 @@ def open_ways(runner: Runner) -> list[str]:
         run = runner.run(list(cells.values()))
     outcomes = {item: parts.get("answer", "") for frame in run.frames for item, parts in frame.answers.items()}
     if outcomes.get("plain") != "1":
-        return ["no answer"]
+        return _NO_ANSWER
     return [name for name in _MUST_BE_CLOSED[runner.engine] if outcomes.get(name) != "closed"]
 
 

@@ -11,11 +11,11 @@ from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
 
-from graders.run.choosing import Choice, choose
+from graders.run.choosing import Choice, check_that_something_runs, choose
 from graders.run.faithful import needs_kernel
 from graders.run.posting import Ran
 from graders.run.protection import Limits
-from graders.run.runner import Run
+from graders.run.runner import NO_RUNNER, Run
 
 
 class Engine(StrEnum):
@@ -72,7 +72,10 @@ class Engines:
         level = f"{choice.level}, in a Jupyter kernel" if engine is Engine.KERNEL else choice.level
         if choice.runner is None:
             return Ran(Run((), False, "no sandbox", 0.0), choice.level)
-        return Ran(choice.runner.run(cells, setup), level)
+        run = choice.runner.run(cells, setup)
+        if run.reason == NO_RUNNER:
+            check_that_something_runs()
+        return Ran(run, level)
 
     def _choice(self, engine: Engine) -> Choice:
         if engine not in self._choices:

@@ -31,6 +31,7 @@ PROGRAM = ("-m", "graders.run.warm")
 # Whole messages, where the system has them between two programs; macOS has not, and these messages are short.
 MESSAGES = socket.SOCK_SEQPACKET if sys.platform == "linux" else socket.SOCK_STREAM
 PATIENCE = 5.0
+NO_RUNNER = "no runner"
 UNDISTURBED = 0.05
 PRELOADED = {"warm": ("sympy", "gearkit.answers.symbols"), "kernel": ()}
 
@@ -99,7 +100,7 @@ class Runner:
                 if outcome is not None:
                     return outcome
             self.close()
-        return Run((), False, "no runner", time.monotonic() - started)
+        return Run((), False, NO_RUNNER, time.monotonic() - started)
 
     def close(self) -> None:
         """End the warm process and whatever runs in it."""

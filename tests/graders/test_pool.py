@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -11,8 +12,13 @@ from gearkit.words.errors import GearkitError
 from graders.mark import batch, marking, pool
 from graders.mark.submissions import Submission
 from graders.prepare.sheets import Sheet
+from graders.run import choosing
+from graders.run import engines as engines_module
+from graders.run.engines import Engines
 from graders.run.finding import Found
-from tests.graders.classroom import Classroom, right
+from graders.run.protection import Limits
+from graders.run.runner import Runner
+from tests.graders.classroom import Classroom, computed, right
 
 
 def test_a_fault_on_one_submission_sets_it_aside_and_leaves_the_others_their_marks(
@@ -42,6 +48,61 @@ def test_trouble_of_the_machine_is_told_and_not_laid_on_a_submission(fault: Exce
 
     with pytest.raises(type(fault), match=r"No space left|secret is gone"):
         list(pool.run(lambda: serve, [1, 2], workers=1))
+
+
+class Troubled:
+    """A worker that meets trouble of the machine on one task."""
+
+    def __init__(self, full: bool) -> None:
+        self._full = full
+
+    def __call__(self, task: int) -> int:
+        if task == 3:
+            raise OSError(28, "No space left on device", "/marks/s3") if self._full else GearkitError("the secret is gone")
+        return task
+
+
+@pytest.mark.parametrize("full", [True, False])
+def test_trouble_that_a_worker_process_meets_is_told_as_it_is_with_one(full: bool) -> None:
+    with pytest.raises(OSError if full else GearkitError) as raised:
+        list(pool.run(partial(Troubled, full), range(8), workers=2))
+    assert str(raised.value) == ("[Errno 28] No space left on device: '/marks/s3'" if full else "the secret is gone")
+
+
+def test_where_nothing_can_be_run_at_the_moment_nobody_is_marked_without(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    room = Classroom(tmp_path, "L03-02")
+    for learner in ("s1", "s2"):
+        room.hand_in(learner, room.copy(learner, computed))
+    with monkeypatch.context() as patch:
+        patch.setattr(Runner, "_start", lambda runner: False)
+        with pytest.raises(GearkitError, match=r"the program that runs learner code does not start.*go on with --resume"):
+            batch.mark_sheet(room.course, room.sheet, workers=1)
+    assert not room.course.marks_file("A1").exists()
+    assert [one.score for one in batch.mark_sheet(room.course, room.sheet, resume=True, workers=1).learners] == [2.0, 2.0]
+
+
+def test_a_runner_that_fails_later_is_the_machines_trouble_if_nothing_else_runs_either(monkeypatch: pytest.MonkeyPatch) -> None:
+    engines = Engines(Limits())
+    try:
+        assert engines.run(["answer('a', 1)"], []).run.complete
+        monkeypatch.setattr(Runner, "_start", lambda runner: False)
+        with pytest.raises(OSError, match="does not start"):
+            engines.run(["answer('a', 1)"], [])
+        monkeypatch.setattr(engines_module, "check_that_something_runs", lambda: None)
+        assert engines.run(["answer('a', 1)"], []).run.reason == "no runner"
+    finally:
+        engines.close()
+
+
+def test_what_was_marked_without_being_run_is_run_when_marking_goes_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    room = Classroom(tmp_path, "L03-02")
+    room.hand_in("s1", room.copy("s1", computed))
+    with monkeypatch.context() as patch:
+        patch.setattr(choosing, "LEVELS", ())
+        marked = batch.mark_sheet(room.course, room.sheet)
+        assert ([one.score for one in marked.learners], marked.sandbox) == ([0.0], "none: learner code was not run")
+    marked = batch.mark_sheet(room.course, room.sheet, resume=True)
+    assert ([one.score for one in marked.learners], marked.sandbox) == ([2.0], "full")
 
 
 def test_tasks_are_asked_for_one_by_one() -> None:
