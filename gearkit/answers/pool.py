@@ -114,17 +114,25 @@ def sane_teeth(name: str, dice: Dice) -> tuple[Teeth, ...]:
     Raises:
         UsageError: no sensible counts were found.
     """
-    sets = [pset.name for pset in layout_named(name).sets]
-    choices = layout_pool()
+    number, choices = len(layout_named(name).sets), layout_pool()
     for _ in range(MOST_TRIES):
-        drawn = tuple(dice.pick(choices) for _ in sets)
-        if _is_sane(name, dict(zip(sets, drawn, strict=True))):
+        drawn = tuple([dice.pick(choices) for _ in range(number)])
+        if _is_sane(name, weights(name, drawn)):
             return drawn
     raise UsageError(f"Layout {name}: no sensible tooth counts in {MOST_TRIES} draws.")
 
 
-def _is_sane(name: str, teeth: dict[str, Teeth]) -> bool:
-    weights = {pset: (counts.sun, counts.ring) for pset, counts in teeth.items()}
+def weights(name: str, teeth: tuple[Teeth, ...]) -> dict[str, tuple[int, int]]:
+    """Return what the ratio tables of a layout of single-pinion sets are worked out with: sun and ring teeth by set.
+
+    Args:
+        name: the layout.
+        teeth: one entry per set.
+    """
+    return {pset.name: (one.sun, one.ring) for pset, one in zip(layout_named(name).sets, teeth, strict=True)}
+
+
+def _is_sane(name: str, weights: dict[str, tuple[int, int]]) -> bool:
     forward, reverse = _range_tables(name)
     # Reverse and first depend on the fewest sets and rule out most draws, so they come first.
     if not _between(_ratio_at(reverse, weights), _REVERSE):
@@ -160,6 +168,4 @@ def with_teeth(name: str, teeth: tuple[Teeth, ...]) -> Layout:
         name: the layout.
         teeth: one entry per set.
     """
-    layout = layout_named(name)
-    counts = {pset.name: (one.sun, one.ring) for pset, one in zip(layout.sets, teeth, strict=True)}
-    return layout.with_teeth(counts)
+    return layout_named(name).with_teeth(weights(name, teeth))

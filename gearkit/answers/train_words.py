@@ -2,30 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, ElementKind, FreeDirection
 
 
-def train_in_words(name: str, layout: Layout, with_teeth: bool = True, with_kinds: bool = True) -> str:
-    """Return tooth counts, shafts and elements of a layout, in Markdown.
+def train_in_words(layout: Layout, with_kinds: bool = True) -> str:
+    """Return shafts and elements of a layout, in Markdown.
 
     Args:
-        name: what the course calls it, such as "Q36".
         layout: the layout.
-        with_teeth: False leaves the tooth counts out.
         with_kinds: False leaves out whether an element is a clutch or a brake.
     """
-    lines = [f"**{name}**."]
-    if with_teeth:
-        teeth = (f"$S_{number} = {pset.teeth[0]}$, $R_{number} = {pset.teeth[1]}$"
-                 for number, pset in enumerate(layout.sets, start=1))
-        lines.append(f"Teeth: {'; '.join(teeth)}.")
     shafts = [shaft for shaft in layout.shafts if len(shaft) > 1 and HOUSING not in shaft]
-    lines.append("Joined for good: " + "; ".join(" = ".join(map(member_words, _ends_first(shaft))) for shaft in shafts) + ".")
+    joined = "; ".join(" = ".join(map(member_words, _ends_first(shaft))) for shaft in shafts)
     elements = (f"{element.name}{_kind(element) if with_kinds else ''} {_between(element)}" for element in layout.elements)
-    lines.append(f"Elements: {'; '.join(elements)}.")
-    return " ".join(lines)
+    return f"Joined for good: {joined}. Elements: {'; '.join(elements)}."
+
+
+def teeth_in_words(teeth: Iterable[tuple[int, int]]) -> str:
+    """Return tooth counts set by set, in Markdown.
+
+    Args:
+        teeth: sun and ring of each set.
+    """
+    counts = (f"$S_{number} = {sun}$, $R_{number} = {ring}$" for number, (sun, ring) in enumerate(teeth, start=1))
+    return f"Teeth: {'; '.join(counts)}."
 
 
 def _kind(element: Element) -> str:

@@ -22,7 +22,7 @@ from gearkit.answers.formulas import Condition, Work, condition, work
 from gearkit.answers.items import Item
 from gearkit.answers.rules import Facts, build
 from gearkit.answers.targets import Key, Part
-from gearkit.answers.train_words import train_in_words
+from gearkit.answers.train_words import teeth_in_words, train_in_words
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 
@@ -62,10 +62,11 @@ class Variant:
         pieces = list(_pieces(self.item.prompt))
         pieces[1::2] = map(self._in_words, pieces[1::2])
         text = "".join(pieces)
-        if self.layout is not None:
-            kinds = self.item.option != "elements without their kind"
-            text += "\n\n" + train_in_words(self.facts.layout_name, self.layout, not self.item.draw.hidden, kinds)
-        return text
+        name = self.facts.layout_name
+        if not name:
+            return text
+        teeth = teeth_in_words((one.sun, one.ring) for one in self.facts.teeth) + " " if not self.item.draw.hidden else ""
+        return f"{text}\n\n**{name}**. {teeth}{_train(name, self.item.option != 'elements without their kind')}"
 
     def _in_words(self, blank: str) -> str:
         if blank in self.words:
@@ -84,6 +85,11 @@ class Variant:
             return f'answer("{self.item.id}", "")'
         blanks = ",\n       ".join(f'{part.name}=""' for part in self.parts)
         return f'answer("{self.item.id}",\n       {blanks})'
+
+
+@lru_cache(maxsize=16)
+def _train(name: str, with_kinds: bool) -> str:
+    return train_in_words(pool.layout_named(name), with_kinds)
 
 
 @lru_cache(maxsize=512)

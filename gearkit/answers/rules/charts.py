@@ -8,8 +8,9 @@ from fractions import Fraction
 from gearkit.answers.dice import Dice
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
+from gearkit.answers.pool import layout_named
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.rules.trains import driving_ranges, pairs_with_ratio, signed, verdicts
+from gearkit.answers.rules.trains import driving_ranges, elements, pairs_with_ratio, signed, verdicts
 from gearkit.answers.targets import Key, Part, WrongForm
 from gearkit.answers.train_words import member_words
 from gearkit.solve import mobility
@@ -35,11 +36,10 @@ def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: the drawn layout.
         dice: not used.
     """
-    layout = facts.train
-    rows = [row for row in driving_ranges(item.draw.layout, layout) if row.name != "1L"]
-    names = tuple(element.name for element in layout.elements)
+    layout, names = layout_named(facts.layout_name), elements(facts.layout_name)
+    rows = [row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name != "1L"]
     by_ratio: dict[Fraction, list[frozenset[str]]] = {}
-    for pair, ratio in pairs_with_ratio(item.draw.layout, layout, len(rows[0].engaged)):
+    for pair, ratio in pairs_with_ratio(facts, len(rows[0].engaged)):
         by_ratio.setdefault(ratio, []).append(pair)
     choices = Choices(names)
     parts, targets, forms = [], {}, []
@@ -90,7 +90,7 @@ def roles(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: the drawn layout.
         dice: not used.
     """
-    layout = facts.train
+    layout = layout_named(facts.layout_name)
     choices = Choices(ROLES, aliases=_ROLE_WORDS)
     right = {element.name: role_of(element) for element in layout.elements}
     parts = tuple(

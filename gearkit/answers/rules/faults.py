@@ -13,7 +13,7 @@ from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget, labelled
 from gearkit.answers.pool import layout_named
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.rules.trains import chart_table, driving_ranges, elements, signed
+from gearkit.answers.rules.trains import chart_of, driving_ranges, elements, signed
 from gearkit.answers.targets import Key, Part, Target, WrongForm
 from gearkit.solve import mobility
 from gearkit.train.layout import Layout
@@ -65,18 +65,17 @@ def signatures(name: str) -> tuple[tuple[Fault, tuple[str, ...]], ...]:
         name: the layout.
     """
     layout = layout_named(name)
-    rows = driving_ranges(name, layout)
-    faults = [Fault(element, mode) for element in elements(layout, with_one_way=False) for mode in MODES]
+    rows = driving_ranges(name)
+    faults = [Fault(element, mode) for element in elements(name, with_one_way=False) for mode in MODES]
     return tuple((fault, tuple(symptom(layout, fault, row.engaged, row.ratio) for row in rows)) for fault in faults)
 
 
 def _chosen(facts: Facts) -> str:
-    return elements(facts.train)[int(facts.values["el"]) - 1]
+    return elements(facts.layout_name)[int(facts.values["el"]) - 1]
 
 
-def _words(item: Item, facts: Facts, ratios: bool = False, **more: str) -> dict[str, str]:
-    rows = driving_ranges(item.draw.layout, facts.train)
-    return {"name": item.draw.layout, "chart": chart_table(facts.train, rows, ratios), **more}
+def _words(facts: Facts, ratios: bool = False, **more: str) -> dict[str, str]:
+    return {"name": facts.layout_name, "chart": chart_of(facts, ratios), **more}
 
 
 def lost_ranges(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -88,7 +87,7 @@ def lost_ranges(item: Item, facts: Facts, dice: Dice) -> Task | None:
         dice: not used.
     """
     element = _chosen(facts)
-    rows = driving_ranges(item.draw.layout, facts.train)
+    rows = driving_ranges(facts.layout_name, facts.teeth)
     names = tuple(row.name for row in rows)
     shows = dict(signatures(item.draw.layout))[Fault(element, MODES[0])]
     lost = frozenset(name for name, found in zip(names, shows, strict=True) if found != RIGHT)
@@ -99,7 +98,7 @@ def lost_ranges(item: Item, facts: Facts, dice: Dice) -> Task | None:
     forms.append(WrongForm("ROLE", {ONE_PART: frozenset(names) - lost}, sentences["ROLE"]))
     part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
     key = Key({ONE_PART: SeveralTarget(Choices(names), (lost,))}, tuple(forms))
-    return Task((part,), key, _words(item, facts, element=element))
+    return Task((part,), key, _words(facts, element=element))
 
 
 def stuck_on(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -114,7 +113,7 @@ def stuck_on(item: Item, facts: Facts, dice: Dice) -> Task | None:
     words = {RIGHT: _GRID[0], BINDS: _GRID[1], OTHER: _GRID[2]}
     right: dict[str, str] = {}
     repeats = []
-    rows = driving_ranges(item.draw.layout, facts.train)
+    rows = driving_ranges(facts.layout_name, facts.teeth)
     for row, shows in zip(rows, dict(signatures(item.draw.layout))[fault], strict=True):
         if shows not in words:
             return None
@@ -129,7 +128,7 @@ def stuck_on(item: Item, facts: Facts, dice: Dice) -> Task | None:
     marks = Fraction(item.marks, len(right))
     parts = tuple(Part(name, name.removeprefix("range_"), AnswerKind.CHOICE, "", _GRID, marks) for name in right)
     key = Key({name: ChoiceTarget(choices, state) for name, state in right.items()}, tuple(forms))
-    return Task(parts, key, _words(item, facts, element=fault.element))
+    return Task(parts, key, _words(facts, element=fault.element))
 
 
 def actual_range(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -140,14 +139,14 @@ def actual_range(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: the drawn layout and the input speed.
         dice: which range is commanded and which one runs.
     """
-    rows = [row for row in driving_ranges(item.draw.layout, facts.train) if row.name.isdigit()]
+    rows = [row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name.isdigit()]
     commanded = dice.pick(rows)
     others = [row for row in rows if len(row.engaged - commanded.engaged) == 1 == len(commanded.engaged - row.engaged)]
     actual = dice.pick(others)
     speed = facts.values["n"]
     output = Fraction(round(10 * speed / actual.ratio), 10)
     upside_down = min(rows, key=lambda row: abs(row.ratio - output / speed)).name
-    names, letters = tuple(row.name for row in rows), elements(facts.train)
+    names, letters = tuple(row.name for row in rows), elements(facts.layout_name)
     (missing,), (extra,) = commanded.engaged - actual.engaged, actual.engaged - commanded.engaged
     targets: dict[str, Target] = {
         "actual": ChoiceTarget(Choices(names), actual.name),
@@ -164,7 +163,7 @@ def actual_range(item: Item, facts: Facts, dice: Dice) -> Task | None:
         Part("missing", "element that is missing", AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
         Part("extra", "element applied in its place", AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
     )
-    words = _words(item, facts, ratios=True, commanded=commanded.name, o=f"{float(output):.1f}")
+    words = _words(facts, ratios=True, commanded=commanded.name, o=f"{float(output):.1f}")
     return Task(parts, Key(targets, forms), words)
 
 
@@ -176,8 +175,7 @@ def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: the drawn layout, the number of the element and the mode.
         dice: not used.
     """
-    layout = facts.train
-    rows = driving_ranges(item.draw.layout, layout)
+    rows = driving_ranges(facts.layout_name, facts.teeth)
     fault = Fault(_chosen(facts), MODES[int(facts.values["mode"])])
     known = signatures(item.draw.layout)
     shows = dict(known)[fault]
@@ -189,7 +187,7 @@ def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
     forms = [WrongForm("CMD", {"element": one.element, "mode": one.mode}, sentences["CMD"]) for one in suspects]
     other_mode = MODES[1 - MODES.index(fault.mode)]
     forms.append(WrongForm("SLIPTIE", {"mode": other_mode}, sentences["SLIPTIE"]))
-    letters = elements(layout)
+    letters = elements(facts.layout_name)
     targets: dict[str, Target] = {
         "element": ChoiceTarget(Choices(letters), fault.element, general="CMD"),
         "mode": ChoiceTarget(Choices(MODES, aliases=_MODE_WORDS), fault.mode),
@@ -202,9 +200,9 @@ def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
     for row, found in zip(rows, shows, strict=True):
         seen = found
         if found in (RIGHT, OTHER):
-            seen = f"ratio {signed(mobility.assess(layout, fault.applied(row.engaged)).ratio or Fraction(0))}"
+            seen = f"ratio {signed(mobility.assess(facts.train, fault.applied(row.engaged)).ratio or Fraction(0))}"
         lines.append(f"| {row.name} (ratio {signed(row.ratio)}) | {seen} |")
-    return Task(parts, Key(targets, tuple(forms)), _words(item, facts, readings="\n".join(lines)))
+    return Task(parts, Key(targets, tuple(forms)), _words(facts, readings="\n".join(lines)))
 
 
 def best_test(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -215,7 +213,7 @@ def best_test(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: the drawn layout, the number of the element and the mode behind the complaint.
         dice: which tests are offered.
     """
-    rows = driving_ranges(item.draw.layout, facts.train)
+    rows = driving_ranges(facts.layout_name, facts.teeth)
     known = signatures(item.draw.layout)
     fault = Fault(_chosen(facts), MODES[int(facts.values["mode"])])
     shows = dict(known)[fault]
@@ -234,7 +232,7 @@ def best_test(item: Item, facts: Facts, dice: Dice) -> Task | None:
     choices = Choices(tests, letters=True)
     forms = tuple(WrongForm(slip.code, {ONE_PART: repeated}, slip.sentence) for slip in item.slips)
     part = Part(ONE_PART, "", AnswerKind.CHOICE, "", tests, Fraction(item.marks))
-    words = _words(item, facts, complaint=f"range {rows[complaint].name} {shows[complaint]}",
+    words = _words(facts, complaint=f"range {rows[complaint].name} {shows[complaint]}",
                    suspects="; ".join(str(other) for other, _ in suspects), list=labelled(tests))
     return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right)}, forms), words)
 
@@ -247,7 +245,7 @@ def stuck_brake_speed(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: the drawn layout, the range and the input speed.
         dice: not used.
     """
-    row = next(row for row in driving_ranges(item.draw.layout, facts.train) if row.name == str(facts.values["rg"]))
+    row = next(row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name == str(facts.values["rg"]))
     if symptom(facts.train, Fault("B", MODES[1]), row.engaged, row.ratio) != BINDS:
         return None
     speed = facts.values["n"]
@@ -255,7 +253,7 @@ def stuck_brake_speed(item: Item, facts: Facts, dice: Dice) -> Task | None:
     forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips)
     target = NumberTarget(Fraction(0), AnswerKind.DECIMAL, item.tolerance, item.unit, facts.visible)
     part = Part(ONE_PART, "", AnswerKind.DECIMAL, item.unit, (), Fraction(item.marks))
-    return Task((part,), Key({ONE_PART: target}, forms), _words(item, facts, ratios=True))
+    return Task((part,), Key({ONE_PART: target}, forms), _words(facts, ratios=True))
 
 
 RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {

@@ -60,7 +60,7 @@ def hottest(item: Item, facts: Facts, dice: Dice) -> Task | None:
     """
     rows = ["| range | ratio | efficiency | power going round, percent |", "| --- | --- | --- | --- |"]
     efficiencies: dict[str, Fraction] = {}
-    for row in driving_ranges(item.draw.layout, facts.train):
+    for row in driving_ranges(facts.layout_name, facts.teeth):
         loads = torques(facts.train, row.engaged)
         if loads.efficiency is None or loads.recirculation is None:
             return None
@@ -86,7 +86,7 @@ def order_steps(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: the drawn layout.
         dice: not used.
     """
-    forward = [row for row in driving_ranges(item.draw.layout, facts.train) if row.name.isdigit()]
+    forward = [row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name.isdigit()]
     steps = {f"{low.name}-{high.name}": low.ratio / high.ratio for low, high in pairwise(forward)}
     falls = {f"{low.name}-{high.name}": low.ratio - high.ratio for low, high in pairwise(forward)}
     order, wrong = _ordered(steps), _ordered(falls)

@@ -10,7 +10,7 @@ from gearkit.answers.dice import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget, labelled
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.rules.trains import Row, chart_table, driving_ranges, elements
+from gearkit.answers.rules.trains import Row, chart_of, driving_ranges, elements
 from gearkit.answers.targets import Key, Part, Target, WrongForm
 from gearkit.solve import mobility, one_way
 from gearkit.solve.speeds import speeds
@@ -30,9 +30,9 @@ def swaps(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: the drawn layout.
         dice: not used.
     """
-    rows = driving_ranges(item.draw.layout, facts.train)
+    rows = driving_ranges(facts.layout_name, facts.teeth)
     forward = [row for row in rows if row.name.isdigit()]
-    names = elements(facts.train)
+    names = elements(facts.layout_name)
     choices = Choices(names)
     parts: list[Part] = []
     targets: dict[str, Target] = {}
@@ -47,7 +47,7 @@ def swaps(item: Item, facts: Facts, dice: Dice) -> Task | None:
         forms += [WrongForm(slip.code, {f"off_{shift}": on, f"on_{shift}": off}, slip.sentence) for slip in item.slips]
     whole = {name: content for form in forms for name, content in form.contents.items()}
     forms.append(WrongForm(item.slips[0].code, whole, item.slips[0].sentence))
-    return Task(tuple(parts), Key(targets, tuple(forms)), {"chart": chart_table(facts.train, rows)})
+    return Task(tuple(parts), Key(targets, tuple(forms)), {"chart": chart_of(facts)})
 
 
 def double_swaps(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -58,7 +58,7 @@ def double_swaps(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: the drawn layout.
         dice: which six shifts.
     """
-    rows = driving_ranges(item.draw.layout, facts.train)
+    rows = driving_ranges(facts.layout_name, facts.teeth)
     forward = [row for row in rows if row.name.isdigit()]
     shifts = {f"{low.name} to {high.name}": not low.engaged & high.engaged for low, high in combinations(forward, 2)}
     chosen = sorted(dice.sample(tuple(shifts), 6))
@@ -71,7 +71,7 @@ def double_swaps(item: Item, facts: Facts, dice: Dice) -> Task | None:
     target = SeveralTarget(choices, (right,), scoring="boxes", clean=Fraction(1, 4))
     forms = tuple(WrongForm(slip.code, {ONE_PART: skips}, slip.sentence) for slip in item.slips)
     part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", choices.options, Fraction(item.marks))
-    words = {"chart": chart_table(facts.train, rows), "list": labelled(choices.options)}
+    words = {"chart": chart_of(facts), "list": labelled(choices.options)}
     return Task((part,), Key({ONE_PART: target}, forms), words)
 
 
@@ -117,13 +117,13 @@ def one_way_fails(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: the drawn layout.
         dice: not used.
     """
-    rows = driving_ranges(item.draw.layout, facts.train)
+    rows = driving_ranges(facts.layout_name, facts.teeth)
     works = frozenset(
         row.name for row in rows
         if mobility.assess(facts.train, row.engaged - {_FREEWHEEL}).verdict is Verdict.RANGE
     )
     wrong = {"ONERANGE": works - {"1L"}, "OWC": works - {"2"}}
-    return _ranges_task(item, facts.train, rows, works, wrong)
+    return _ranges_task(item, facts, rows, works, wrong)
 
 
 def one_way_reversed(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -134,20 +134,20 @@ def one_way_reversed(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: the drawn layout.
         dice: which single range stands for "one range only".
     """
-    rows = driving_ranges(item.draw.layout, facts.train)
+    rows = driving_ranges(facts.layout_name, facts.teeth)
     binds = _turning_forward(facts.train, rows)
     wrong = {"OWC": frozenset({"1"}), "ONERANGE": frozenset({dice.pick(sorted(binds))})}
-    return _ranges_task(item, facts.train, rows, binds, wrong)
+    return _ranges_task(item, facts, rows, binds, wrong)
 
 
 def _ranges_task(
-    item: Item, layout: Layout, rows: tuple[Row, ...], right: frozenset[str], wrong: Mapping[str, frozenset[str]]
+    item: Item, facts: Facts, rows: tuple[Row, ...], right: frozenset[str], wrong: Mapping[str, frozenset[str]]
 ) -> Task:
     names = tuple(row.name for row in rows)
     forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips)
     part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
     key = Key({ONE_PART: SeveralTarget(Choices(names), (right,))}, forms)
-    return Task((part,), key, {"chart": chart_table(layout, rows), "name": item.draw.layout})
+    return Task((part,), key, {"chart": chart_of(facts), "name": facts.layout_name})
 
 
 RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {

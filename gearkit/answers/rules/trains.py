@@ -8,9 +8,9 @@ from functools import lru_cache
 from itertools import combinations
 
 from gearkit.answers.compare import shown
-from gearkit.answers.pool import layout_named
+from gearkit.answers.pool import Teeth, layout_named, weights
+from gearkit.answers.rules.task import Facts
 from gearkit.solve import mobility, ratios
-from gearkit.train.layout import Layout
 from gearkit.words.terms import ElementKind, Verdict
 
 
@@ -49,34 +49,33 @@ def _range_tables(name: str) -> tuple[tuple[str, frozenset[str], ratios.Ratio], 
     return tuple(found)
 
 
-def driving_ranges(name: str, layout: Layout) -> tuple[Row, ...]:
+def driving_ranges(name: str, teeth: tuple[Teeth, ...] = ()) -> tuple[Row, ...]:
     """Return every range that drives, in the layout's order.
 
     Args:
         name: the catalogue layout; its joins and elements settle the formulas.
-        layout: the same with drawn tooth counts.
+        teeth: drawn tooth counts; none for the layout's own.
     """
-    weights = {pset.name: pset.weights for pset in layout.sets}
+    given = weights(name, teeth) if teeth else {pset.name: pset.weights for pset in layout_named(name).sets}
     rows = []
     for range_name, engaged, table in _range_tables(name):
-        over, under = table.at(weights)
+        over, under = table.at(given)
         if under:
             rows.append(Row(range_name, engaged, Fraction(over, under)))
     return tuple(rows)
 
 
-def chart_table(layout: Layout, rows: tuple[Row, ...], with_ratios: bool = False) -> str:
-    """Return an application chart as a Markdown table, one row per range that drives.
+def chart_of(facts: Facts, with_ratios: bool = False) -> str:
+    """Return the application chart of a drawn layout as a Markdown table, one row per range that drives.
 
     Args:
-        layout: the layout.
-        rows: its ranges.
+        facts: what was drawn.
         with_ratios: True adds each range's ratio to four figures.
     """
-    names = [element.name for element in layout.elements]
+    names = elements(facts.layout_name)
     head = ["range", *names] + (["ratio"] if with_ratios else [])
     lines = [head, ["---"] * len(head)]
-    for row in rows:
+    for row in driving_ranges(facts.layout_name, facts.teeth):
         marks = ["X" if name in row.engaged else "·" for name in names]
         lines.append([row.name, *marks] + ([signed(row.ratio)] if with_ratios else []))
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)
@@ -93,18 +92,17 @@ def _tables(name: str, size: int) -> tuple[tuple[frozenset[str], ratios.Ratio], 
     return tuple(found)
 
 
-def pairs_with_ratio(name: str, layout: Layout, size: int) -> tuple[tuple[frozenset[str], Fraction], ...]:
+def pairs_with_ratio(facts: Facts, size: int) -> tuple[tuple[frozenset[str], Fraction], ...]:
     """Return every combination of so many elements that is a range, with its ratio at the drawn tooth counts.
 
     Args:
-        name: the catalogue layout; its joins and elements settle the formulas.
-        layout: the same with drawn tooth counts.
+        facts: what was drawn.
         size: number of applied elements.
     """
-    weights = {pset.name: pset.weights for pset in layout.sets}
+    given = weights(facts.layout_name, facts.teeth)
     found = []
-    for pair, table in _tables(name, size):
-        over, under = table.at(weights)
+    for pair, table in _tables(facts.layout_name, size):
+        over, under = table.at(given)
         if under:
             found.append((pair, Fraction(over, under)))
     return tuple(found)
@@ -126,13 +124,15 @@ def verdicts(name: str) -> tuple[tuple[frozenset[str], Verdict], ...]:
     )
 
 
-def elements(layout: Layout, with_one_way: bool = True) -> tuple[str, ...]:
+@lru_cache(maxsize=16)
+def elements(name: str, with_one_way: bool = True) -> tuple[str, ...]:
     """Return the names of a layout's elements.
 
     Args:
-        layout: the layout.
+        name: the catalogue layout.
         with_one_way: False leaves one-way clutches out.
     """
     return tuple(
-        element.name for element in layout.elements if with_one_way or element.kind is not ElementKind.ONE_WAY_CLUTCH
+        element.name for element in layout_named(name).elements
+        if with_one_way or element.kind is not ElementKind.ONE_WAY_CLUTCH
     )
