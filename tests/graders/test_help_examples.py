@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from gearkit.answers.variants import Variant
-from graders.cli import after, deciding, marking, outside, preparing, term
+from graders.cli import after, deciding, marking, outside, preparing, telling, term
 from graders.cli.main import ORDER, main
 from graders.prepare import course as courses
 from graders.prepare import hand_out
@@ -40,6 +40,8 @@ def hand_in_elsewhere() -> None:
 
 def test_the_examples_of_all_commands_work_as_they_are_printed_in_the_order_of_the_job(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
+    # A slow machine is told how far long work is.
+    monkeypatch.setattr(telling, "QUIET_SECONDS", float("inf"))
     Path("ROSTER.csv").write_text(ROSTER, encoding="utf-8")
     examples = {one.name: one.example for family in (preparing, marking, after, deciding, term, outside) for one in family.COMMANDS}
     assert set(examples) == set(ORDER)
