@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from graders.cli import main
-from graders.run import call_filter, choosing, examination, frames
+from graders.run import call_filter, choosing, examination, frames, kernel_calls
 from graders.run.examination import Finding
 from graders.run.protection import Layer, Limits, Protection
 from graders.run.runner import Runner
@@ -40,6 +40,24 @@ def test_the_level_that_is_chosen_refuses_every_attack() -> None:
     with choice.runner as runner:
         assert choosing.open_ways(runner) == []
         assert choice.level in ("full", "strong")
+
+
+@pytest.mark.skipif(kernel_calls.landlock_version() <= 0, reason="this kernel has no landlock")
+def test_landlock_is_among_the_walls_that_are_chosen_where_the_kernel_has_it() -> None:
+    choice = choosing.choose()
+    assert choice.runner is not None
+    with choice.runner as runner:
+        assert Layer.LANDLOCK in runner.walls
+
+
+def test_a_submission_finds_nothing_open_but_its_reply_and_its_own_loop() -> None:
+    cell = ("import os, stat\nfound = []\nfor number in range(4096):\n    try:\n        mode = os.fstat(number).st_mode\n"
+            "    except OSError:\n        continue\n"
+            "    found.append('folder' if stat.S_ISDIR(mode) else 'file' if stat.S_ISREG(mode) else number)\nanswer('a', found)")
+    choice = choosing.choose()
+    assert choice.runner is not None
+    with choice.runner as runner:
+        assert runner.run([cell]).frames[0].answers == {"a": {"answer": "0, 1, 2, 3, 4, 5, 6"}}
 
 
 def test_limits_alone_let_every_attack_through_and_are_not_chosen_by_themselves() -> None:
