@@ -29,14 +29,14 @@ class _Wrong:
 
     Args:
         slip: the slip.
-        letters: wrong formulas of the parts that ask for one.
-        numbers: what works the other parts out.
+        letters: its formulas for parts that ask for one.
+        numbers: for the other parts the places of the right and of the wrong number among all that are worked out.
         clear: True where the formulas alone tell it from the right answer.
     """
 
     slip: Slip
     letters: Mapping[str, str]
-    numbers: tuple[tuple[str, Work], ...]
+    numbers: Mapping[str, tuple[int, int]]
     clear: bool
 
 
@@ -45,18 +45,20 @@ class _Plan:
     """What all draws of an item have in common.
 
     Args:
+        works: all that is worked out for a draw.
         fields: what the bank states of each part, in the order of the answers.
         parts: the parts as a variant has them.
         letters: targets of the parts that ask for a formula.
-        numbers: what works the other parts out.
+        numbers: places of the other parts' right answers.
         wrong: the slips.
         carry: part -> (formula, share) for what follows from a learner's own wrong entries.
     """
 
+    works: tuple[Work, ...]
     fields: Mapping[str, Field]
     parts: tuple[Part, ...]
     letters: Mapping[str, Target]
-    numbers: tuple[tuple[str, Work], ...]
+    numbers: Mapping[str, int]
     wrong: tuple[_Wrong, ...]
     carry: Mapping[str, tuple[str, Fraction]]
 
@@ -70,48 +72,49 @@ def build(item: Item, facts: Facts) -> Task | None:
     """
     plan, pairs = _plan(item), facts.pairs
     try:
-        right = {name: found(pairs) for name, found in plan.numbers}
-        wrong = [{name: found(pairs) for name, found in one.numbers} for one in plan.wrong]
+        found = [one(pairs) for one in plan.works]
     except ZeroDivisionError:
         return None
-    if not _is_clear(item, facts, plan, right, wrong):
+    if not _is_clear(item, plan, facts, found):
         return None
     letters = {} if item.constraints else facts.visible
     targets: dict[str, Target] = {
-        name: NumberTarget(Fraction(*right[name]), entry.kind, item.tolerance, entry.unit, letters, item.pi)
-        if name in right else plan.letters[name]
+        name: plan.letters[name] if name in plan.letters else NumberTarget(
+            Fraction(*found[plan.numbers[name]]), entry.kind, item.tolerance, entry.unit, letters, item.pi)
         for name, entry in plan.fields.items()
     }
     words = {name: table[int(facts.values[name]) - 1] for name, table in item.words.items()}
-    key = Key(targets, partial(_forms, plan, wrong), item.constraints, plan.carry, facts.values)
+    key = Key(targets, partial(_forms, plan, found), item.constraints, plan.carry, facts.values)
     return Task(plan.parts, key, words)
 
 
-def _is_clear(
-    item: Item, facts: Facts, plan: _Plan, right: Mapping[str, Pair], wrong: list[dict[str, Pair]]
-) -> bool:
+def _is_clear(item: Item, plan: _Plan, facts: Facts, found: list[Pair]) -> bool:
     """Return whether every named wrong answer is clear of the right one in at least one part."""
-    if item.constraints:
-        return all(shows_slip(item.constraints, one.slip.when, {**facts.pairs, **pairs})
-                   for one, pairs in zip(plan.wrong, wrong, strict=True) if pairs)
-    for one, pairs in zip(plan.wrong, wrong, strict=True):
+    for one in plan.wrong:
         if one.clear:
             continue
-        for name, pair in pairs.items():
-            if apart(right[name], pair, item.tolerance):
+        if item.constraints:
+            wrong = {name: found[place] for name, (_, place) in one.numbers.items()}
+            if not shows_slip(item.constraints, one.slip.when, {**facts.pairs, **wrong}):
+                return False
+            continue
+        for right, place in one.numbers.values():
+            if apart(found[right], found[place], item.tolerance):
                 break
         else:
             return False
     return True
 
 
-def _forms(plan: _Plan, wrong: list[dict[str, Pair]]) -> tuple[WrongForm, ...]:
-    return tuple(_form(one, pairs) for one, pairs in zip(plan.wrong, wrong, strict=True))
+def _forms(plan: _Plan, found: list[Pair]) -> tuple[WrongForm, ...]:
+    return tuple(_form(one, found) for one in plan.wrong)
 
 
-def _form(one: _Wrong, pairs: Mapping[str, Pair]) -> WrongForm:
-    contents: dict[str, Any] = {name: one.letters[name] if name in one.letters else Fraction(*pairs[name])
-                                for name in _by_part(one.slip.wrong)}
+def _form(one: _Wrong, found: list[Pair]) -> WrongForm:
+    contents: dict[str, Any] = {
+        name: one.letters[name] if name in one.letters else Fraction(*found[one.numbers[name][1]])
+        for name in _by_part(one.slip.wrong)
+    }
     return WrongForm(one.slip.code, contents, one.slip.sentence, one.slip.when)
 
 
@@ -128,20 +131,22 @@ def _plan(item: Item) -> _Plan:
         Part(name, entry.label, entry.kind, entry.unit, (), shared or Fraction(entry.marks))
         for name, entry in fields.items()
     )
-    return _Plan({name: fields[name] for name in answers}, parts, letters, _works(answers, letters), tuple(_wrong(slip, letters) for slip in item.slips),
-                 {name: (text, _HALF) for name, text in item.carry.items()})
+    # Where a slip of one part is the right answer of another, both are worked out once.
+    places: dict[str, int] = {}
+    numbers = {name: places.setdefault(text, len(places)) for name, text in answers.items() if name not in letters}
+    wrong = tuple(_wrong(slip, letters, numbers, places) for slip in item.slips)
+    carry = {name: (text, _HALF) for name, text in item.carry.items()}
+    return _Plan(tuple(map(work, places)), {name: fields[name] for name in answers}, parts, letters, numbers, wrong, carry)
 
 
-def _works(formulas: Mapping[str, str], letters: Mapping[str, Target]) -> tuple[tuple[str, Work], ...]:
-    return tuple((name, work(text)) for name, text in formulas.items() if name not in letters)
-
-
-def _wrong(slip: Slip, letters: Mapping[str, Target]) -> _Wrong:
+def _wrong(slip: Slip, letters: Mapping[str, Target], right: Mapping[str, int], places: dict[str, int]) -> _Wrong:
     formulas = _by_part(slip.wrong)
     in_letters = {name: text for name, text in formulas.items() if name in letters}
+    numbers = {name: (right[name], places.setdefault(text, len(places)))
+               for name, text in formulas.items() if name not in letters}
     clear = not formulas or any(letters[name].wrong_text(text) != letters[name].right_text()
                                 for name, text in in_letters.items())
-    return _Wrong(slip, in_letters, _works(formulas, letters), clear)
+    return _Wrong(slip, in_letters, numbers, clear)
 
 
 def _by_part(answer: str | Mapping[str, str]) -> Mapping[str, str]:
