@@ -48,7 +48,7 @@ class Choice:
 
 
 def choose(limits: Limits | None = None, hidden: Sequence[Path] = (), *, unprotected: bool = False,
-           engine: str = "warm") -> Choice:
+           engine: str = "warm", preload: Sequence[str] | None = None) -> Choice:
     """Start the best-protected runner that this machine allows.
 
     Args:
@@ -56,20 +56,21 @@ def choose(limits: Limits | None = None, hidden: Sequence[Path] = (), *, unprote
         hidden: folders of the class.
         unprotected: run learner code even where files and the network cannot be closed to it.
         engine: "warm" or "kernel".
+        preload: modules that the warm process imports once; None for the usual.
 
     Raises:
         OSError: nothing at all can be run at the moment, which says nothing about walls.
     """
     possible = list(_possible(engine))
     for walls in possible:
-        runner = Runner(walls, limits, hidden, engine=engine)
+        runner = Runner(walls, limits, hidden, preload, engine)
         if not open_ways(runner):
             return Choice(runner, walls.level)
         runner.close()
     if possible:
         check_that_something_runs()
     if unprotected:
-        return Choice(Runner(_grouped(LIMITS_ONLY)[0], limits, hidden, engine=engine), LIMITS_ONLY.level)
+        return Choice(Runner(_grouped(LIMITS_ONLY)[0], limits, hidden, preload, engine), LIMITS_ONLY.level)
     return Choice(None, NOTHING_RUN)
 
 

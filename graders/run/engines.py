@@ -2,6 +2,9 @@
 
 The warm shell takes a hundredth of the time and gives the same answers wherever it does what a kernel does. By itself
 ("auto") a notebook that asks for more is run in a kernel where one can be walled in, and a flag says so.
+A second warm shell, started when it is first needed, has what plots are made with loaded already: many notebooks begin
+with `%matplotlib inline`, which would load it in each child for some thirty times as long as all their cells take. The
+others would pay for its memory at every fork.
 """
 
 from __future__ import annotations
@@ -15,7 +18,10 @@ from graders.run.choosing import Choice, check_that_something_runs, choose
 from graders.run.faithful import needs_kernel
 from graders.run.posting import Ran
 from graders.run.protection import Limits
-from graders.run.runner import NO_RUNNER, Run
+from graders.run.runner import NO_RUNNER, PRELOADED, Run
+
+_PLOTTING = ("numpy", "matplotlib.pyplot", "matplotlib_inline.backend_inline")
+_WORDS_OF_PLOTTING = ("matplotlib", "pylab", "numpy")
 
 
 class Engine(StrEnum):
@@ -40,7 +46,7 @@ class Engines:
                  unprotected: bool = False) -> None:
         self._limits, self._hidden, self._unprotected = limits, tuple(hidden), unprotected
         self._engine = Engine(engine)
-        self._choices: dict[str, Choice] = {}
+        self._choices: dict[tuple[Engine, bool], Choice] = {}
 
     def run(self, cells: Sequence[str], setup: Sequence[str]) -> Ran:
         """Run the code cells of one notebook.
@@ -68,7 +74,8 @@ class Engines:
         self._choices.clear()
 
     def _run_in(self, engine: Engine, cells: Sequence[str], setup: Sequence[str]) -> Ran:
-        choice = self._choice(engine)
+        plots = engine is Engine.WARM and any(word in cell for cell in cells for word in _WORDS_OF_PLOTTING)
+        choice = self._choice(engine, plots)
         level = f"{choice.level}, in a Jupyter kernel" if engine is Engine.KERNEL else choice.level
         if choice.runner is None:
             return Ran(Run((), False, "no sandbox", 0.0), choice.level)
@@ -77,10 +84,12 @@ class Engines:
             check_that_something_runs()
         return Ran(run, level)
 
-    def _choice(self, engine: Engine) -> Choice:
-        if engine not in self._choices:
-            self._choices[engine] = choose(self._limits, self._hidden, unprotected=self._unprotected, engine=engine)
-        return self._choices[engine]
+    def _choice(self, engine: Engine, plots: bool = False) -> Choice:
+        if (engine, plots) not in self._choices:
+            preload = [*PRELOADED[engine], *_PLOTTING] if plots else None
+            self._choices[engine, plots] = choose(self._limits, self._hidden, unprotected=self._unprotected, engine=engine,
+                                                  preload=preload)
+        return self._choices[engine, plots]
 
 
 def _noted(ran: Ran, note: str) -> Ran:

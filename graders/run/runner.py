@@ -234,7 +234,7 @@ def _environment(workplace: str) -> dict[str, str]:
     return {
         "PATH": "/usr/bin:/bin", "HOME": "/nonexistent", "LANG": "C.UTF-8", "PYTHONPATH": str(kit_folder()),
         "PYTHONDONTWRITEBYTECODE": "1", "PYTHONHASHSEED": "0", "MPLBACKEND": "agg",
-        "MPLCONFIGDIR": "/scratch", "IPYTHONDIR": f"{workplace}/ipython",
+        "MPLCONFIGDIR": f"{workplace}/matplotlib", "IPYTHONDIR": f"{workplace}/ipython",
         # One thread at the fork: a numeric library's own threads would be dead in the child.
         "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1",
     }

@@ -112,6 +112,20 @@ def test_the_warm_shell_answers_every_probe_as_a_kernel_does(engines: dict[Engin
     assert differ == {cell for cell in SAME if "__repr__" in cell}
 
 
+def test_what_plots_are_made_with_is_loaded_beforehand_only_for_notebooks_that_name_it(
+    engines: dict[Engine, Engines],
+) -> None:
+    def loaded(*cells: str) -> str:
+        # Names in two halves, so that asking for them is not naming them.
+        asked = "import sys\nanswer('a', str([name in sys.modules for name in ('num' 'py', 'matplot' 'lib.pyplot')]))"
+        return engines[Engine.WARM].run([asked, *cells], ()).run.frames[0].answers["a"]["answer"]
+
+    assert loaded() == "[False, False]"
+    assert loaded("%matplotlib inline") == "[True, True]"
+    assert loaded("import numpy as np") == "[True, True]"
+    assert loaded() == "[False, False]"
+
+
 def test_no_probe_that_is_the_same_is_sent_to_a_kernel(engines: dict[Engine, Engines]) -> None:
     assert [cell for cell in SAME if needs_kernel([cell])] == []
     assert "kernel" not in engines[Engine.AUTO].run(SAME[:3], SETUP).level

@@ -93,7 +93,7 @@ def notebooks(count: int, seed: int, traps: float) -> Iterator[Notebook]:
 
 @pytest.fixture(scope="module")
 def runner() -> Iterator[Runner]:
-    choice = choosing.choose(Limits(cell_seconds=2.0, seconds=10.0))
+    choice = choosing.choose(Limits(cell_seconds=20.0, seconds=60.0))
     assert choice.runner is not None
     with choice.runner as found:
         yield found
