@@ -15,13 +15,18 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from IPython.core.interactiveshell import InteractiveShell
+from traitlets.config import Config
+
 from gearkit.lesson import answering
 from graders.mark.marking import what_to_run
 from graders.mark.submissions import submissions
 from graders.prepare.course import open_course
 from graders.prepare.hand_out import sheet_of
-from graders.run import cells, shell
+from graders.run import cells
 from graders.run.posting import Request
+
+WARMING = 3
 
 
 def plain(request: Request) -> int:
@@ -34,28 +39,41 @@ def plain(request: Request) -> int:
     return len(answering.collected())
 
 
-def in_shell() -> Callable[[Request], int]:
-    """What runs the cells in an IPython shell that is made once."""
-    made = shell.make()
+class OneShell:
+    """IPython's own shell, made once and emptied between submissions."""
 
-    def run(request: Request) -> int:
+    def __init__(self) -> None:
+        config = Config()
+        config.HistoryManager.enabled = False
+        self._shell = InteractiveShell.instance(config=config)
+
+    def run(self, request: Request) -> int:
+        """Run the cells; how many answers came of it."""
         for source in (cells.PREPARATION, *request.setup, *request.cells):
-            made.run_cell(source, store_history=True)
-        found = len(answering.collected())
-        made.reset(new_session=True)
-        return found
-    return run
+            self._shell.run_cell(source, store_history=True)
+        return len(answering.collected())
+
+    def empty(self) -> None:
+        """Forget a submission."""
+        self._shell.reset(new_session=True)
 
 
-def each(run: Callable[[Request], int], requests: Sequence[Request]) -> float:
-    """Seconds for each submission, after one round to warm up."""
-    for request in requests[:3]:
-        run(request)
-    started = time.perf_counter()
-    for request in requests:
+def each(run: Callable[[Request], int], requests: Sequence[Request], between: Callable[[], None] = answering.clear) -> float:
+    """Seconds for each submission, after some to warm up; what comes between two of them is not counted.
+
+    Args:
+        run: runs one.
+        requests: the submissions.
+        between: forgets one.
+    """
+    taken = 0.0
+    for place, request in enumerate([*requests[:WARMING], *requests]):
         answering.clear()
+        started = time.perf_counter()
         assert run(request) > 0
-    return (time.perf_counter() - started) / len(requests)
+        taken += time.perf_counter() - started if place >= WARMING else 0.0
+        between()
+    return taken / len(requests)
 
 
 def main() -> None:
@@ -67,7 +85,8 @@ def main() -> None:
     # As in the sandbox, the sentence on how an answer reads is not made.
     answering.how_it_reads = lambda item, given: ""  # type: ignore[assignment]
     with contextlib.redirect_stdout(io.StringIO()):
-        told = {"exec": each(plain, requests), "shell": each(in_shell(), requests)}
+        shell = OneShell()
+        told = {"exec": each(plain, requests), "shell": each(shell.run, requests, shell.empty)}
     print(json.dumps(told))
 
 
