@@ -53,14 +53,23 @@ def submissions(course: Course, sheet: str) -> list[Submission]:
         return found
     for entry in sorted(os.scandir(course.submitted), key=lambda entry: entry.name):
         folder = course.submitted_folder(entry.name, sheet)
-        if entry.is_symlink() or folder.is_symlink():
-            if folder.is_symlink() or folder.exists():
-                found.append(Submission(writable(entry.name), folder, "The folder is a link to another place; it was "
-                                                                      "not followed."))
-        elif entry.is_dir(follow_symlinks=False) and folder.exists():
-            fault = "" if folder.is_dir() else f"{sheet} is a file; a folder with the notebook in it was expected."
-            found.append(Submission(writable(entry.name), folder, fault or check_learner(entry.name) or ""))
+        try:
+            refused = _refused(entry, folder)
+        except OSError as fault:
+            refused = f"The learner's folder cannot be opened ({fault.strerror})."
+        if refused is not None:
+            found.append(Submission(writable(entry.name), folder, refused))
     return found
+
+
+def _refused(entry: os.DirEntry[str], folder: Path) -> str | None:
+    """Why what is in a learner's folder for a sheet cannot be marked, "" where it can, None where nothing is there."""
+    if entry.is_symlink() or folder.is_symlink():
+        return "The folder is a link to another place; it was not followed." if os.path.lexists(folder) else None
+    if not entry.is_dir(follow_symlinks=False) or not folder.exists():
+        return None
+    fault = "" if folder.is_dir() else f"{folder.name} is a file; a folder with the notebook in it was expected."
+    return fault or check_learner(entry.name) or ""
 
 
 def misplaced(course: Course, sheet: str) -> list[str]:
@@ -74,7 +83,7 @@ def misplaced(course: Course, sheet: str) -> list[str]:
         return []
     found = _loose(course.submitted)
     for entry in os.scandir(course.submitted):
-        if entry.is_dir(follow_symlinks=False) and not course.submitted_folder(entry.name, sheet).exists():
+        if entry.is_dir(follow_symlinks=False) and not os.path.lexists(course.submitted_folder(entry.name, sheet)):
             # In the folder of a learner who handed in nothing else; a sheet's own name tells it from other sheets' files.
             found += [path for path in _loose(Path(entry.path)) if path.stem == sheet]
     return sorted(writable(str(path.relative_to(course.folder))) for path in found)

@@ -20,6 +20,8 @@ from graders.run.runner import Runner
 
 LIMITS = Limits(cell_seconds=3.0, seconds=8.0, memory=256 * MEGABYTE)
 _NEEDS_ROOT = (Layer.ROOT, Layer.SCRATCH, Layer.PROCESSES, Layer.USER)
+# Whoever is not root may build these only after giving up the gain of rights.
+_NEEDS_NO_NEW_RIGHTS = (Layer.LANDLOCK, Layer.FILTER, Layer.KERNEL_FILTER)
 
 
 @dataclass(frozen=True)
@@ -70,6 +72,8 @@ def _finding(attack: _Attack, ground: _Ground) -> Finding:
     base, wall = set(attack.base), {attack.layer, *attack.stands_on}
     if sys.platform == "linux" and os.geteuid() != 0 and (base | wall) & set(_NEEDS_ROOT):
         base.add(Layer.USER_NAMESPACE)
+    if sys.platform == "linux" and os.geteuid() != 0 and attack.layer in _NEEDS_NO_NEW_RIGHTS:
+        base.add(Layer.PRIVILEGES)
     without = ground.outcome(attack, frozenset(base)) or "no answer"
     behind = ground.outcome(attack, frozenset(base | wall)) or "not here"
     return Finding(attack.layer, attack.words, without, behind)

@@ -34,6 +34,26 @@ def test_no_wall_that_can_be_built_here_lets_its_attack_through(findings: list[F
     assert [(finding.layer, finding.attack) for finding in findings if finding.behind == "open"] == []
 
 
+@pytest.mark.parametrize(("user", "needs"), [(0, set()), (1000, {Layer.PRIVILEGES})])
+def test_walls_that_need_the_gain_of_rights_given_up_are_examined_with_it(
+    user: int, needs: set[Layer], monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # As an ordinary user these two could not be built without it, and doctor said that they were not here.
+    monkeypatch.setattr(examination.os, "geteuid", lambda: user)
+    met: list[frozenset[Layer]] = []
+
+    class Ground(examination._Ground):
+        def outcome(self, attack: examination._Attack, layers: frozenset[Layer]) -> str:
+            met.append(layers)
+            return "closed" if attack.layer in layers else "open"
+
+    for attack in examination._attacks("x", 1, 1):
+        if attack.layer in (Layer.LANDLOCK, Layer.FILTER, Layer.KERNEL_FILTER):
+            assert examination._finding(attack, Ground()).holds
+    assert met == [frozenset({*needs, *wall}) for layer in (Layer.LANDLOCK, Layer.FILTER, Layer.KERNEL_FILTER)
+                   for wall in ((), (layer,))]
+
+
 def test_the_level_that_is_chosen_refuses_every_attack() -> None:
     choice = choosing.choose()
     assert choice.runner is not None, "this machine runs no learner code: see graders doctor"

@@ -13,7 +13,7 @@ import pytest
 from gearkit.words.errors import GearkitError
 from graders.cli import main
 from graders.mark import batch, submissions, worker
-from graders.prepare import files, gradebook
+from graders.prepare import files, gradebook, turn
 from tests.graders.classroom import Classroom, right
 
 
@@ -136,6 +136,24 @@ def test_a_file_in_place_of_a_learners_folder_is_a_submission_that_cannot_be_rea
     assert [one.score for one in marked.learners] == [26.0, 0.0, 26.0]
 
 
+def test_a_learners_folder_that_may_not_be_looked_into_stops_nobody_else(
+    room: Classroom, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    exists = Path.exists
+
+    def closed(path: Path) -> bool:
+        if path == room.course.submitted_folder("s2", "A1"):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+        return exists(path)
+
+    # Root, who runs the tests, may look into everything.
+    monkeypatch.setattr(Path, "exists", closed)
+    marked = batch.mark_sheet(room.course, room.sheet)
+    assert [(one.learner, one.reason) for one in marked.failed] \
+        == [("s2", "The learner's folder cannot be opened (Permission denied).")]
+    assert [one.score for one in marked.learners] == [26.0, 0.0, 26.0]
+
+
 @pytest.mark.parametrize("name", ["marks", "autograded"])
 def test_a_file_where_a_folder_is_to_be_written_is_told(
     name: str, room: Classroom, capsys: pytest.CaptureFixture[str],
@@ -170,3 +188,13 @@ def test_results_of_folders_that_are_no_identities_are_kept_apart(room: Classroo
         == {"s1": 26.0, "s2": 26.0, "s3": 26.0, **{submissions.writable(name): 0.0 for name in names}}
     assert {one.learner for one in result.failed} == {submissions.writable(name) for name in names}
     assert all(one.learner.isprintable() for one in result.learners)
+
+
+def test_on_a_disk_without_any_room_the_file_that_lacks_it_is_named(room: Classroom, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*arguments: object, **more: object) -> int:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(turn.os, "pwrite", full)
+    monkeypatch.setattr(files.tempfile, "mkstemp", full)
+    with pytest.raises(GearkitError, match=r"Marking stopped: No space left on device \(.*/s1.*go on with --resume"):
+        batch.mark_sheet(room.course, room.sheet)
