@@ -44,7 +44,7 @@ def rehearse(shell: Any) -> None:
     for _ in range(ROUNDS):
         cells.begin(shell)
         cells.run_cells(shell, 60.0, CELLS, SETUP, send)
-        asyncio.get_event_loop_policy().get_event_loop().close()
+        asyncio.get_event_loop().close()
     asyncio.set_event_loop(None)
     os.close(nowhere)
     _forget(shell)
