@@ -6,7 +6,7 @@ a variant must not. Series are summed with `decimal` and turned into fractions, 
 
 from __future__ import annotations
 
-from decimal import Context, Decimal
+from decimal import Context, Decimal, localcontext
 from fractions import Fraction
 from functools import lru_cache
 from math import isqrt
@@ -33,12 +33,13 @@ def sine(angle: Fraction) -> Fraction:
         # A learner's own number may give any angle; whole turns change nothing, and the series would run away.
         angle -= round(angle / (2 * PI)) * 2 * PI
     x = _decimal(angle)
-    turned = _DIGITS.multiply(x, x).copy_negate()
-    term, total, step = x, x, 1
-    while term.copy_abs() > _SMALL:
-        step += 2
-        term = _DIGITS.divide(_DIGITS.multiply(term, turned), step * (step - 1))
-        total = _DIGITS.add(total, term)
+    with localcontext(_DIGITS):
+        turned = -(x * x)
+        term, total, step = x, x, 1
+        while abs(term) > _SMALL:
+            step += 2
+            term = term * turned / (step * (step - 1))
+            total = total + term
     return Fraction(total)
 
 
@@ -64,18 +65,19 @@ def arctangent(value: Fraction) -> Fraction:
     Args:
         value: any number.
     """
-    # atan x = 2 atan(x / (1 + sqrt(1 + x^2))): twice halved, the series needs few terms.
+    # atan x = 2 atan(x / (1 + sqrt(1 + x^2))): three times halved, the series needs few terms.
     x = _decimal(value)
-    halvings = 3
-    for _ in range(halvings):
-        x = _DIGITS.divide(x, _DIGITS.add(1, _DIGITS.sqrt(_DIGITS.add(1, _DIGITS.multiply(x, x)))))
-    turned = _DIGITS.multiply(x, x).copy_negate()
-    power, total, step = x, x, 1
-    while power.copy_abs() > _SMALL:
-        step += 2
-        power = _DIGITS.multiply(power, turned)
-        total = _DIGITS.add(total, _DIGITS.divide(power, step))
-    return Fraction(total) * Fraction(2**halvings)
+    with localcontext(_DIGITS):
+        for _ in range(3):
+            x = x / (1 + (1 + x * x).sqrt())
+        turned = -(x * x)
+        power, total, step = x, x, 1
+        while abs(power) > _SMALL:
+            step += 2
+            power = power * turned
+            total = total + power / step
+    above, below = total.as_integer_ratio()
+    return Fraction(8 * above, below)
 
 
 def tangent(angle: Fraction) -> Fraction:
