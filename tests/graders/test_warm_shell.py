@@ -57,7 +57,7 @@ def test_nothing_of_the_rehearsal_is_seen_by_a_notebook(looked: str, runner: Run
 
 def test_what_a_cell_raised_is_kept_with_its_name_its_words_and_its_lines(runner: Runner) -> None:
     kept = "get_ipython().history_manager.exceptions"
-    run = runner.run(["def wrong():\n    return 1/0\nwrong()", "x = (1 +",
+    run = runner.run(["def wrong():\n    return 1/0\nwrong()", "x = = 1",
                       f"answer('a', [sorted({kept}), {kept}[2]['ename'], {kept}[2]['evalue'], {kept}[3]['ename']])",
                       f"answer('b', ''.join({kept}[2]['traceback']))"])
     assert [frame.fault for frame in run.frames] == ["ZeroDivisionError", "SyntaxError", "", "", ""]
