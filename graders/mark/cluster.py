@@ -139,7 +139,7 @@ def _client(distributed: Any, address: str) -> Iterator[Any]:
             client = distributed.Client(place, timeout=CONNECT_SECONDS, set_as_default=False)
         except ImportError:
             raise GearkitError(MISSING) from None
-        except (OSError, TimeoutError, ValueError, TypeError) as fault:
+        except (OSError, TimeoutError, ValueError, TypeError, RuntimeError) as fault:
             raise GearkitError(f"--cluster {address}: nobody answers there who can be talked to "
                                f"({_first_line(fault)}). Is the scheduler running, and do the certificates in the "
                                "settings of dask fit?") from None

@@ -89,7 +89,7 @@ def read_part(path: Path) -> Part | None:
         if data["format"] != PART_FORMAT:
             return None
         return Part(data["fingerprint"], LearnerMarks.from_file(data["marks"]), data["failure"], data["sandbox"])
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
 
 

@@ -26,8 +26,10 @@ from pathlib import Path
 from graders.run import call_filter, kernel_calls
 
 MEGABYTE = 1 << 20
-FIRST_USER = 61_000
-USERS, USERS_OF_ONE = 4_000, 16
+USERS_OF_ONE = 16
+# Numbers that no system gives out, so many that each process number has its own; and few ones that a container with an
+# own numbering of users always has.
+MANY_USERS, FEW_USERS = range(3_000_000_000, 3_100_000_000), range(61_000, 65_000)
 SCRATCH = "/scratch"
 
 
@@ -133,13 +135,23 @@ SMALL_FILES = ("/etc/ld.so.cache", "/etc/localtime")
 
 
 def users_of(process: int) -> range:
-    """The throw-away users of a warm process; processes of one user count together, so no two warm processes share any.
+    """The throw-away users of a warm process; processes of one user count together, so warm processes must share none.
 
     Args:
         process: number of the warm process.
     """
-    first = FIRST_USER + process % (USERS // USERS_OF_ONE) * USERS_OF_ONE
+    users = MANY_USERS if _has_all(MANY_USERS) else FEW_USERS
+    first = users.start + process % (len(users) // USERS_OF_ONE) * USERS_OF_ONE
     return range(first, first + USERS_OF_ONE)
+
+
+def _has_all(users: range) -> bool:
+    """Whether this system can give processes to all of these users."""
+    try:
+        spans = [tuple(map(int, line.split())) for line in Path("/proc/self/uid_map").read_text().splitlines()]
+    except (OSError, ValueError):
+        return False
+    return any(inside <= users.start and users.stop <= inside + count for inside, _, count in spans)
 
 
 def wall_in(protection: Protection, workplace: Path, hidden: Iterable[Path]) -> int | None:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from graders.cli import main
-from graders.run import call_filter, choosing, examination, frames, kernel_calls
+from graders.run import call_filter, choosing, examination, frames, kernel_calls, protection
 from graders.run.examination import Finding
 from graders.run.protection import Layer, Limits, Protection
 from graders.run.runner import Runner
@@ -52,6 +52,21 @@ def test_walls_that_need_the_gain_of_rights_given_up_are_examined_with_it(
             assert examination._finding(attack, Ground()).holds
     assert met == [frozenset({*needs, *wall}) for layer in (Layer.LANDLOCK, Layer.FILTER, Layer.KERNEL_FILTER)
                    for wall in ((), (layer,))]
+
+
+@pytest.mark.parametrize(("spans", "many"), [
+    ("         0          0 4294967295\n", True), ("0 100000 65536\n", False), ("0 1000 1\n1 100000 65536\n", False), ("", False),
+])
+def test_no_two_warm_processes_share_a_user_where_there_are_enough(
+    spans: str, many: bool, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(Path, "read_text", lambda path: spans)
+    users = protection.MANY_USERS if many else protection.FEW_USERS
+    of = {process: set(protection.users_of(process)) for process in (1, 2, 251, 4_194_304)}
+    assert all(number in users for one in of.values() for number in one)
+    assert of[1].isdisjoint(of[2])
+    assert of[1].isdisjoint(of[251]) is many
+    assert not many or of[1].isdisjoint(of[4_194_304])
 
 
 def test_the_level_that_is_chosen_refuses_every_attack() -> None:

@@ -99,7 +99,7 @@ def test_commands_tell_trouble_without_a_traceback(room: Classroom, capsys: pyte
 
 def test_a_part_that_was_damaged_on_disk_is_marked_again(room: Classroom) -> None:
     first = batch.mark_sheet(room.course, room.sheet)
-    for text in ("", "{", "[]", '{"format": 1}', '{"format": 7}'):
+    for text in ("", "{", "[]", '{"format": 1}', '{"format": 7}', "[" * 100_000):
         worker.part_file(room.course, "A1", "s2").write_text(text)
         assert batch.mark_sheet(room.course, room.sheet, resume=True).learners == first.learners
 
