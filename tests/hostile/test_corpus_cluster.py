@@ -24,7 +24,8 @@ CASES: tuple[Case, ...] = tuple(case for case in code_cases.CASES + file_cases.C
 
 
 def marked(room: Classroom, cluster: str) -> tuple[LearnerMarks, ...]:
-    settings = Settings(limits=Limits(cell_seconds=1.0, seconds=4.0), engine="warm")
+    # Filling the memory takes most of a second on a busy machine, and must not be taken for a loop there only.
+    settings = Settings(limits=Limits(cell_seconds=4.0, seconds=10.0), engine="warm")
     return tuple(batch.mark_sheet(room.course, room.sheet, workers=1, settings=settings, cluster=cluster).learners)
 
 
