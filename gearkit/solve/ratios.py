@@ -81,7 +81,13 @@ class Ratio:
                 does not depend on may be given as well.
         """
         pairs = [weights[name] for name in self.sets]
-        return _value(self.numerator, pairs), _value(self.denominator, pairs)
+        numerator, denominator = self._halves
+        return _value(numerator, pairs, len(pairs)), _value(denominator, pairs, len(pairs))
+
+    @cached_property
+    def _halves(self) -> tuple[Any, Any]:
+        """Both tables, split for `_value`."""
+        return _halved(self.numerator, len(self.sets)), _halved(self.denominator, len(self.sets))
 
     def _products(self, table: Mapping[int, int]) -> dict[Product, int]:
         products: dict[Product, int] = {}
@@ -95,17 +101,25 @@ class Ratio:
         return products
 
 
-def _value(table: Mapping[int, int], pairs: Sequence[tuple[Any, Any]]) -> Any:
-    if not pairs:
+def _halved(table: Mapping[int, int], sets: int) -> Any:
+    """A table as what its last set's sun weight multiplies and what its ring weight does, and so on; None for nothing."""
+    if not sets:
         return table.get(0, 0)
-    last, (sun, ring) = 1 << len(pairs) - 1, pairs[-1]
+    last = 1 << sets - 1
     low = {mask: factor for mask, factor in table.items() if not mask & last}
     high = {mask ^ last: factor for mask, factor in table.items() if mask & last}
+    return _halved(low, sets - 1) if low else None, _halved(high, sets - 1) if high else None
+
+
+def _value(halves: Any, pairs: Sequence[tuple[Any, Any]], sets: int) -> Any:
+    if not sets:
+        return halves
+    (low, high), (sun, ring) = halves, pairs[sets - 1]
     total: Any = 0
-    if low:
-        total = total + _value(low, pairs[:-1]) * sun
-    if high:
-        total = total + _value(high, pairs[:-1]) * ring
+    if low is not None:
+        total = total + _value(low, pairs, sets - 1) * sun
+    if high is not None:
+        total = total + _value(high, pairs, sets - 1) * ring
     return total
 
 
