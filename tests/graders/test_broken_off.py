@@ -82,7 +82,11 @@ def test_marking_killed_at_any_moment_ends_with_the_same_bytes(room: Classroom, 
     ended = 0
     for point in range(POINTS):
         forget(room)
-        ended += in_child(mark, kill_after=dice.uniform(0, longest))
+        moment = dice.uniform(0, longest)
+        if in_child(mark, kill_after=moment):
+            ended += 1
+            # The machine has become calmer since the time was taken; later moments would come too late as well.
+            longest = min(longest, 1.25 * moment)
         # Every fourth time it is killed again while it is taken up.
         if point % 4 == 0:
             in_child(partial(mark, resume=True), kill_after=dice.uniform(0, longest / 2))
@@ -176,9 +180,12 @@ def test_a_marker_that_is_killed_leaves_no_process_behind(tmp_path: Path, words:
     name, number = (b"ipykernel_launcher", 4) if "kernel" in words else (b"graders.run.warm", 4)
     with Watch(process.pid) as watch:
         deadline = time.monotonic() + 60
-        while watch.commands(name) < number and time.monotonic() < deadline:
+        # For a while, because each of them is joined for a moment by what proves its walls.
+        steady = 0
+        while steady < 10 and time.monotonic() < deadline:
             time.sleep(0.05)
-        assert watch.commands(name) >= number
+            steady = steady + 1 if watch.commands(name) >= number else 0
+        assert steady == 10
         time.sleep(0.3)
         process.kill()
         process.wait()

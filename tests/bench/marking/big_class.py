@@ -12,19 +12,21 @@ import json
 import resource
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from gearkit.answers import items
 from gearkit.answers.variants import Variant
 from graders.mark import batch
-from graders.mark.marking import what_to_run
-from graders.mark.submissions import submissions
+from graders.mark.marking import mark_submission, what_to_run
+from graders.mark.submissions import Submission, submissions
 from graders.mark.worker import Settings, bench_of
-from graders.prepare.course import open_course
+from graders.prepare.course import Course, open_course
 from graders.prepare.hand_out import sheet_of
-from graders.prepare.roster import Learner, Roster
+from graders.prepare.roster import Learner, Roster, read_class_list
+from graders.prepare.sheets import Sheet
 from graders.report import feedback
+from graders.run.runner import Run
 from tests.graders.classroom import Classroom, blank, computed, right, wrong
 
 ITEMS = 30
@@ -87,6 +89,8 @@ def _job(name: str, folder: Path, more: list[str]) -> dict[str, float]:
         finally:
             engines.close()
         return {"run": seconds / len(requests)}
+    if name == "judge":
+        return {"judge": _timed(lambda: _judge(course, sheet, found, settings))}
     if "warm" in more:
         # The book-keeping's own start-up, which its command has as well.
         importlib.import_module("nbgrader.api")
@@ -97,6 +101,20 @@ def _job(name: str, folder: Path, more: list[str]) -> dict[str, float]:
         return {"mark": _timed(lambda: batch.mark_sheet(course, sheet, workers=workers, settings=settings)),
                 "feedback": _timed(lambda: feedback.write_pages(course, sheet))}
     raise SystemExit(f"no job named {name}")
+
+
+def _judge(course: Course, sheet: Sheet, found: list[Submission], settings: Settings) -> None:
+    """Get and compare all answers and write nothing; the start of the sandbox is part of it."""
+    roster, engines = read_class_list(course), bench_of(course, settings)()
+
+    def execute(cells: Sequence[str], setup: Sequence[str]) -> Run:
+        return engines.run(cells, setup).run
+
+    try:
+        for one in found:
+            mark_submission(course, sheet, roster, one, execute, always_run=settings.always_run)
+    finally:
+        engines.close()
 
 
 def _peak() -> float:

@@ -93,7 +93,8 @@ def test_beside_the_book_keepings_own_marking(
     size = len(list(rooms["read"].course.submitted.iterdir()))
     theirs = {way: _own_settings(room, tmp_path / way) for way, room in rooms.items()}
     stock: dict[str, list[float]] = {way: [] for way in rooms}
-    ours: dict[str, list[float]] = {name: [] for name in ("harvest", "read", "run", "read by all", "run by all")}
+    ours: dict[str, list[float]] = {name: [] for name in (
+        "harvest", "read judged", "run judged", "read", "run", "read by all", "run by all")}
     for room in theirs.values():
         # The first time, everything still has to be read from disk.
         stock_seconds(room, 1)
@@ -103,6 +104,7 @@ def test_beside_the_book_keepings_own_marking(
             stock[way].append((more - few) / STOCK)
         ours["harvest"].append(job("harvest", rooms["read"].course.folder, SHEET)["harvest"] / size)
         for way in ("read", "run"):
+            ours[f"{way} judged"].append(job("judge", rooms[way].course.folder, SHEET, "warm")["judge"] / size)
             for name, workers in ((way, 1), (f"{way} by all", CORES)):
                 # A course that was never marked, so that every row and every file is made new.
                 fresh = tmp_path / "fresh"
@@ -113,6 +115,8 @@ def test_beside_the_book_keepings_own_marking(
     for way in rooms:
         show(f"  its own marking of notebooks to {way}: {statistics.median(stock[way]) * 1e3:7.0f} ms each")
     for name, way, words in (("harvest", "read", "answers read from the files, not compared"),
+                             ("read judged", "read", "read and compared, nothing written"),
+                             ("run judged", "run", "run in the sandbox and compared, nothing written"),
                              ("read", "read", "read, compared, marks, copies and gradebook written"),
                              ("run", "run", "run in the sandbox, compared, everything written"),
                              ("read by all", "read", f"read by {CORES} workers, their start counted"),
