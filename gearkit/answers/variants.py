@@ -27,6 +27,8 @@ from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 
 MOST_DRAWS = 4000
+# An item whose few numbers are all alike gives up after so many and repeats them.
+MOST_REPEATS = 40
 _BLANK = re.compile(r"<([A-Za-z_]\w*)>")
 Number = tuple[Fraction, Pair]
 
@@ -74,6 +76,14 @@ class Variant:
         number = self.facts.visible.get(blank)
         return f"<{blank}>" if number is None else shown_exactly(number)
 
+    def asks_the_same_as(self, other: Variant) -> bool:
+        """Return whether the learner reads the same numbers, and the same words in the question's blanks.
+
+        Args:
+            other: another variant of the item.
+        """
+        return self.values == other.values and self.words == other.words
+
     @property
     def options(self) -> tuple[str, ...]:
         """What can be chosen from, where the item has one part with options."""
@@ -98,7 +108,7 @@ def _pieces(prompt: str) -> tuple[str, ...]:
     return tuple(_BLANK.split(prompt))
 
 
-def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 1) -> Variant:
+def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 1, unlike: str = "") -> Variant:
     """Return a learner's variant of an item.
 
     Args:
@@ -106,7 +116,9 @@ def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 
         secret: the course's secret key.
         sheet: name of the sheet.
         learner: the learner's id.
-        attempt: 1 for the first hand-in, 2 for a retake with new numbers, and so on.
+        attempt: 1 for the first hand-in, 2 for another one with new numbers, and so on.
+        unlike: name of the sheet of which this one is a retake, "" for none. The learner's numbers there are not given
+            again, as far as the item has others.
 
     Raises:
         UsageError: the secret is empty.
@@ -115,7 +127,8 @@ def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 
         raise UsageError("The course secret is empty. Draw a new one, or restore the course's .secret file.")
     # The same name typed on two keyboards may come in two forms of Unicode; it is one learner all the same.
     names = [unicodedata.normalize("NFC", name) for name in (sheet, item.id, learner)]
-    return drawn(item, seed_of(secret, "gearkit variant 1", *names, str(attempt)))
+    before = draw(item, secret=secret, sheet=unlike, learner=learner, attempt=attempt) if unlike else None
+    return drawn(item, seed_of(secret, "gearkit variant 1", *names, str(attempt)), before)
 
 
 def practice(item: Item, seed: str = "practice") -> Variant:
@@ -128,22 +141,27 @@ def practice(item: Item, seed: str = "practice") -> Variant:
     return drawn(item, seed_of(b"practice", "gearkit practice 1", item.id, seed))
 
 
-def drawn(item: Item, seed: bytes) -> Variant:
+def drawn(item: Item, seed: bytes, unlike: Variant | None = None) -> Variant:
     """Return the variant that a seed gives.
 
     Args:
         item: the item.
         seed: any bytes.
+        unlike: a variant whose task is not to be given again, as far as the item has others.
 
     Raises:
         UsageError: no draw meets the item's conditions; the item needs mending.
     """
     dice = Dice(seed)
+    repeats = 0
     for _ in range(MOST_DRAWS):
         facts = _facts(item, dice)
         task = build(item, facts, dice) if facts is not None else None
         if facts is not None and task is not None:
-            return Variant(item, _told(item, facts), task.parts, task.words, task.key, facts)
+            variant = Variant(item, _told(item, facts), task.parts, task.words, task.key, facts)
+            if unlike is None or repeats == MOST_REPEATS or not variant.asks_the_same_as(unlike):
+                return variant
+            repeats += 1
     raise UsageError(f"Item {item.id}: no draw in {MOST_DRAWS} keeps its wrong answers clear of the right one.")
 
 

@@ -101,7 +101,11 @@ def _offer(course: Course, sheet: Sheet, learners: Collection[str], counting: Co
     strangers = sorted(one for one in learners if class_list.find(one) is None)
     if strangers or not learners:
         raise UsageError(f"Not on the class list: {', '.join(strangers)}." if strangers else "Nobody is asked to the retake.")
-    again = replace(sheet, items=_items(course, sheet, known), name=check_sheet(f"{sheet.name}-{_WORD}"), title=f"{sheet.title} ({_WORD})", due=due,
+    name = check_sheet(f"{sheet.name}-{_WORD}")
+    # Of a retake that is out already, items and numbers stay as they are in the copies.
+    out = sheets.read(course.sheet_file(name)) if name in known else None
+    again = replace(sheet, items=out.items if out else _left(course, sheet), name=name, title=f"{sheet.title} ({_WORD})", due=due,
+                    retake_of=out.retake_of if out else sheet.name,
                     note=" ".join(word for word in (sheet.note, _rule(counting, cap)) if word))
     before = known.get(again.name)
     if before is not None and (before.counting, before.cap) != (counting, cap):
@@ -112,11 +116,8 @@ def _offer(course: Course, sheet: Sheet, learners: Collection[str], counting: Co
     return again, hand_out.in_turn(course, again, class_list, only=asked)
 
 
-def _items(course: Course, sheet: Sheet, known: Mapping[str, Retake]) -> tuple[SheetItem, ...]:
-    """The items of a retake: of one that is out already, those; of a new one, none that was withdrawn before."""
-    name = f"{sheet.name}-{_WORD}"
-    if name in known:
-        return sheets.read(course.sheet_file(name)).items
+def _left(course: Course, sheet: Sheet) -> tuple[SheetItem, ...]:
+    """The items of a new retake: none that was withdrawn before."""
     gone = {one.item for one in decisions.standing(course, sheet.name) if one.kind is DecisionKind.WITHDRAW}
     left = tuple(entry for entry in sheet.items if entry.item.id not in gone)
     if not left:

@@ -183,8 +183,13 @@ def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str
                              f"line gradebook in {settings}, and hand out and mark every sheet again.")
     secret_file = folder / ".secret"
     if not secret_file.is_symlink() and not secret_file.exists():
-        write_atomically(secret_file, secrets.token_hex(SECRET_BYTES) + "\n", mode=0o600)
+        write_atomically(secret_file, new_secret() + "\n", mode=0o600)
     return open_course(folder)
+
+
+def new_secret() -> str:
+    """Return what a new course's file .secret holds: random bytes as hexadecimal digits."""
+    return secrets.token_hex(SECRET_BYTES)
 
 
 def _same_settings(course: Course, settings: Path, wanted: Mapping[str, str]) -> None:

@@ -16,7 +16,7 @@ from typing import Any
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.kinds.words import labelled
 from gearkit.answers.targets import Part
-from gearkit.answers.variants import Variant, draw, practice
+from gearkit.answers.variants import Variant, practice
 from graders.prepare import first_page
 from graders.prepare.course import Course
 from graders.prepare.pictures import pictures_for
@@ -53,8 +53,7 @@ def variants_for(course: Course, sheet: Sheet, learner: str, attempt: int = 1) -
         attempt: which variant, counted from 1.
     """
     secret = course.secret()
-    return tuple(draw(entry.item, secret=secret, sheet=sheet.name, learner=learner, attempt=attempt)
-                 for entry in sheet.items)
+    return tuple(sheet.variant(entry.item, secret=secret, learner=learner, attempt=attempt) for entry in sheet.items)
 
 
 def symbols_of(sheet: Sheet) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from gearkit.answers import marking
 from gearkit.answers.mistakes import mistake
-from gearkit.answers.variants import Variant, draw
+from gearkit.answers.variants import Variant
 from graders.prepare import first_page, notebook
 from graders.prepare.course import Course
 from graders.prepare.notebook import Owner, hints_text, task_text
@@ -31,7 +31,7 @@ def for_learner(sheet: Sheet, learner: str, secret: bytes, *, answers: bool = Fa
     if answers:
         pieces += [f"For the marker: {words}" for words in sheet.rules.enforced(due=sheet.due is not None)]
     for number, entry in enumerate(sheet.items, start=1):
-        variant = draw(entry.item, secret=secret, sheet=sheet.name, learner=learner)
+        variant = sheet.variant(entry.item, secret=secret, learner=learner)
         pieces.append(task_text(number, entry.marks, variant) + (hints_text(entry.item) if sheet.rules.hint_cost == 0 else ""))
         if answers:
             pieces.append("\n".join([*_key(variant), *_hints(sheet, variant)]))
@@ -48,7 +48,7 @@ def as_notebook(sheet: Sheet, learner: str, secret: bytes, course: Course | None
         course: the course; None where there is none yet.
     """
     known = (read_class_list(course).find(learner) if course else None) or Learner(learner, learner)
-    variants = [draw(entry.item, secret=secret, sheet=sheet.name, learner=learner) for entry in sheet.items]
+    variants = [sheet.variant(entry.item, secret=secret, learner=learner) for entry in sheet.items]
     return notebook.as_text(notebook.trial(sheet, Owner(known), variants, first_page.lines(sheet, course, known)))
 
 

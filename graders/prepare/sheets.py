@@ -15,7 +15,9 @@ from types import MappingProxyType
 from typing import Any
 
 from gearkit.answers import items as bank
+from gearkit.answers import variants
 from gearkit.answers.items import Item
+from gearkit.answers.variants import Variant
 from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
 from graders.prepare import layout_items, picking, sources
@@ -55,6 +57,7 @@ class Sheet:
         due: when it is due, in the course's time zone; None for no due time.
         layouts: texts of the layouts that items were made from, in order.
         note: a sentence for the head of the sheet, or "".
+        retake_of: name of the sheet that this one is a retake of, whose numbers it does not give again; "" for none.
     """
 
     name: str
@@ -65,6 +68,7 @@ class Sheet:
     due: dt.datetime | None = None
     layouts: tuple[str, ...] = ()
     note: str = ""
+    retake_of: str = ""
 
     @property
     def marks(self) -> int:
@@ -75,6 +79,17 @@ class Sheet:
     def item_ids(self) -> tuple[str, ...]:
         """Names of the items in order."""
         return tuple(entry.item.id for entry in self.items)
+
+    def variant(self, item: Item, *, secret: bytes, learner: str, attempt: int = 1) -> Variant:
+        """A learner's variant of one of the items.
+
+        Args:
+            item: the item.
+            secret: the course's secret key.
+            learner: identity of the learner.
+            attempt: which variant, counted from 1.
+        """
+        return variants.draw(item, secret=secret, sheet=self.name, learner=learner, attempt=attempt, unlike=self.retake_of)
 
     def layout_of(self, item: str) -> str:
         """The text of the layout that an item was made from, "" where it was made from none."""
@@ -165,6 +180,7 @@ def as_text(sheet: Sheet) -> str:
     lines += [f"minutes = {rules.minutes}"] if rules.minutes else []
     lines += [f"due = {sheet.due.isoformat()}"] if sheet.due is not None else []
     lines += [f"note = {quoted(sheet.note)}"] if sheet.note else []
+    lines += [f"retake_of = {quoted(sheet.retake_of)}"] if sheet.retake_of else []
     lines += ["layouts = [", *(f"{_block(text)}," for text in sheet.layouts), "]"] if sheet.layouts else []
     for entry in sheet.items:
         lines += ["", "[[item]]", f"id = {quoted(entry.item.id)}", f"marks = {entry.marks}"]
@@ -203,7 +219,7 @@ _SETTINGS: Mapping[str, tuple[type, str]] = {
     "kind": (str, f"one of {', '.join(KINDS)}"), "attempts": (int, "a whole number from 1"),
     "hint_cost": (int, "percent from 0 to 100"), "calculator": (str, f"one of {', '.join(CALCULATORS)}"),
     "minutes": (int, "a whole number from 1"), "due": (dt.datetime, "a date and time such as 2026-03-02T17:00:00"),
-    "note": (str, "a text in quotes"), "layouts": (list, "a list of layouts' texts"), "item": (list, "tables [[item]]"),
+    "note": (str, "a text in quotes"), "retake_of": (str, "the name of a sheet in quotes"), "layouts": (list, "a list of layouts' texts"), "item": (list, "tables [[item]]"),
 }
 
 
@@ -234,7 +250,7 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
     layouts = tuple(str(text) for text in usable.get("layouts", ()))
     entries = _items_from(usable.get("item", []), layouts, faults)
     return Sheet(name, usable.get("title", "") or name, entries, kind, rules, due, layouts,
-                 usable.get("note", ""))
+                 usable.get("note", ""), usable.get("retake_of", ""))
 
 
 def _items_from(tables: Sequence[Any], layouts: Sequence[str], faults: list[str]) -> tuple[SheetItem, ...]:

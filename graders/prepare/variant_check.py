@@ -15,7 +15,7 @@ from fractions import Fraction
 
 from gearkit.answers import marking
 from gearkit.answers.items import AnswerKind, Item
-from gearkit.answers.variants import Variant, draw
+from gearkit.answers.variants import Variant
 from gearkit.words.errors import GearkitError
 from graders.prepare.files import Tell, unheard
 from graders.prepare.roster import Roster
@@ -84,17 +84,17 @@ def check(sheet: Sheet, class_list: Roster, secret: bytes, tell: Tell = unheard)
     def told(place: int) -> Tell:
         return lambda done, _: tell(place * each + done, len(sheet.items) * each)
 
-    return tuple(_item(entry.item, sheet.name, class_list, secret, by_hand, told(place))
+    return tuple(_item(entry.item, sheet, class_list, secret, by_hand, told(place))
                  for place, entry in enumerate(sheet.items))
 
 
-def _item(item: Item, sheet: str, class_list: Roster, secret: bytes, by_hand: bool, tell: Tell) -> ItemCheck:
+def _item(item: Item, sheet: Sheet, class_list: Roster, secret: bytes, by_hand: bool, tell: Tell) -> ItemCheck:
     drawn: list[tuple[str, Variant]] = []
     faults: list[str] = []
     for count, learner in enumerate(class_list):
         tell(count, len(class_list))
         try:
-            variant = draw(item, secret=secret, sheet=sheet, learner=learner.id)
+            variant = sheet.variant(item, secret=secret, learner=learner.id)
         except GearkitError as fault:
             faults.append(f"{item.id}, {learner.id}: no numbers could be drawn ({fault})")
             continue

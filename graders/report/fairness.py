@@ -9,7 +9,6 @@ from fractions import Fraction
 
 from gearkit.answers import marking
 from gearkit.answers.items import AnswerKind, Item
-from gearkit.answers.variants import draw
 from graders.mark.record import MarkSheet
 from graders.prepare.course import Course
 from graders.prepare.sheets import Sheet
@@ -60,20 +59,20 @@ def of_sheet(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[ItemFairne
     found = []
     for entry in sheet.items:
         if entry.item.kind in _NUMBERS:
-            one = _of_item(course, sheet.name, entry.item, marks)
+            one = _of_item(course, sheet, entry.item, marks)
             if one.size is not None or one.awkwardness is not None:
                 found.append(one)
     return tuple(found)
 
 
-def _of_item(course: Course, sheet: str, item: Item, marks: MarkSheet) -> ItemFairness:
+def _of_item(course: Course, sheet: Sheet, item: Item, marks: MarkSheet) -> ItemFairness:
     secret = course.secret()
     earned: list[Fraction] = []
     drawn: list[Fraction] = []
     for one in marks.learners:
         mark = next((mark for mark in one.items if mark.item == item.id and mark.max), None)
         if mark is not None:
-            variant = draw(item, secret=secret, sheet=sheet, learner=one.learner, attempt=one.attempt)
+            variant = sheet.variant(item, secret=secret, learner=one.learner, attempt=one.attempt)
             drawn.append(_value(next(iter(marking.right_answer(variant).values()))))
             earned.append(Fraction(mark.earned).limit_denominator(1000))
     return _told(item, earned, drawn)

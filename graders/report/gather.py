@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any
 
-from gearkit.answers import marking, mistakes, variants
+from gearkit.answers import marking, mistakes
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.mistakes import Mistake
 from gearkit.answers.variants import Variant
@@ -145,7 +145,7 @@ def alike(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[Likeness, ...
     if len(marks.learners) > _LARGEST_CLASS_COMPARED:
         return ()
     countable = {entry.item.id: entry.item for entry in sheet.items if entry.item.kind in _COUNTABLE}
-    fits = _Fits(course, sheet.name, countable, marks)
+    fits = _Fits(course, sheet, countable, marks)
     return likeness.find(marks, fits.learners, countable)
 
 
@@ -154,7 +154,7 @@ class _Fits:
 
     _NEAR = Fraction(1, 50)
 
-    def __init__(self, course: Course, sheet: str, countable: Mapping[str, Item], marks: MarkSheet) -> None:
+    def __init__(self, course: Course, sheet: Sheet, countable: Mapping[str, Item], marks: MarkSheet) -> None:
         self._secret = course.secret()
         self._sheet = sheet
         self._items = countable
@@ -165,9 +165,7 @@ class _Fits:
         if item not in self._tables:
             rows = []
             for learner, attempt in self._people:
-                variant = variants.draw(
-                    self._items[item], secret=self._secret, sheet=self._sheet, learner=learner, attempt=attempt
-                )
+                variant = self._sheet.variant(self._items[item], secret=self._secret, learner=learner, attempt=attempt)
                 rows.append((_size(next(iter(marking.right_answer(variant).values()))), learner, variant))
             self._tables[item] = sorted(rows, key=lambda row: row[:2])
         return self._tables[item]

@@ -49,6 +49,24 @@ def test_another_learner_attempt_or_secret_gives_other_numbers() -> None:
     assert drawn(secret=b"another secret").values != first
 
 
+def test_a_retake_asks_what_the_first_sheet_did_not_wherever_there_is_another_question() -> None:
+    repeated = set()
+    for item in items.all_items():
+        for number in range(15):
+            learner = f"learner {number}"
+            first = variants.draw(item, secret=SECRET, sheet="A1", learner=learner)
+            again = variants.draw(item, secret=SECRET, sheet="A1-retake", learner=learner, unlike="A1")
+            plain = variants.draw(item, secret=SECRET, sheet="A1-retake", learner=learner)
+            if again.asks_the_same_as(first):
+                repeated.add(item.id)
+            elif not plain.asks_the_same_as(first):
+                assert again == plain
+    by_chance = {item.id for item in items.all_items()
+                 if len({variants.practice(item, f"one of {number}").prompt for number in range(15)}) > 1}
+    assert len(by_chance) > 80
+    assert not repeated & by_chance
+
+
 def test_a_name_typed_with_a_combined_accent_is_the_same_learner() -> None:
     assert drawn(learner="Zoe\u0301") == drawn(learner="Zo\u00e9")
 
