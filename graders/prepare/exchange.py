@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gearkit.words.errors import GearkitError, UsageError
-from graders.prepare import access, accounts
+from graders.prepare import access, accounts, tables
 from graders.prepare.course import Course
 from graders.prepare.files import write_atomically
 from graders.prepare.inbound import INBOUND
@@ -195,6 +195,7 @@ def _feedback(course: Course, sheet: str, folder: Path) -> int:
 
 def _secret_places(handed_in: Path, folder: Path) -> Iterator[Path]:
     """Where whoever handed in looks for feedback: the name follows from a secret that came with the work."""
+    tables.load()
     from nbgrader.utils import notebook_hash
 
     try:

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from gearkit.words.errors import UsageError
-from graders.prepare import database
+from graders.prepare import database, tables
 from graders.prepare.course import Course
 from graders.prepare.notebook import checksum
 from graders.prepare.roster import Roster
@@ -29,6 +29,7 @@ def opened(course: Course) -> Iterator[Any]:
         GearkitError: the gradebook is locked, damaged, or cannot be written, or its server does not answer.
         UsageError: the book-keeping is not installed, or the gradebook's address cannot be used.
     """
+    tables.load()
     try:
         from nbgrader.api import Gradebook
         from sqlalchemy.exc import SQLAlchemyError
