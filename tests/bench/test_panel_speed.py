@@ -12,11 +12,12 @@ from playwright.sync_api import Page, expect
 
 from gearkit.lesson import shelf
 from tests.browser import lab
+from tests.support.amounts import amount
 
 pytestmark = [pytest.mark.bench, pytest.mark.browser, pytest.mark.slow]
 KEYS = 30
 GAP_MILLISECONDS = 33
-ROUNDS = 3
+ROUNDS = amount(3, 1)
 CELLS = (
     "from gearkit import open_lesson\nlesson = open_lesson('03', 'record.json')",
     "lesson.explore()",

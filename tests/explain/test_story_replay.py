@@ -15,10 +15,11 @@ from gearkit.train.catalogue import entries
 from gearkit.train.layout import Layout
 from gearkit.words.terms import INPUT, MEMBERS, OUTPUT, PinionKind, Verdict
 from tests.explain.replay import replay, true_speeds
+from tests.support.amounts import amount
 from tests.support.random_layouts import random_layout
 
 CATALOGUE = [(entry.layout, item.name) for entry in entries() for item in entry.layout.ranges]
-IN_SUITE, IN_FULL = 100, 1000
+IN_SUITE, IN_FULL = 100, amount(1000, 100)
 
 
 def check_range(story: Story) -> None:

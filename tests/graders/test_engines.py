@@ -249,7 +249,7 @@ def test_the_demo_class_has_the_same_marks_in_a_kernel(tmp_path: Path) -> None:
     course = open_course(outcome.demo.course.folder)
     sheet = sheet_of(course, outcome.demo.sheet.name)
     before = marks(record.read(course.marks_file(sheet.name)))
-    again = batch.mark_sheet(course, sheet, settings=Settings(always_run=True, engine="kernel"))
+    again = batch.mark_sheet(course, sheet, workers=2, settings=Settings(always_run=True, engine="kernel"))
     assert marks(again) == before
     assert len(before) == len(college.roster()) - len(again.absent)
     assert "in a Jupyter kernel" in again.sandbox

@@ -9,6 +9,13 @@ pytest.register_assert_rewrite("tests.hostile.corpus")
 from tests.hostile import corpus  # noqa: E402
 
 
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Ask about each case that is handed in for the engine of the test class."""
+    if "case" in metafunc.fixturenames and metafunc.cls is not None:
+        cases = [corpus.CASES[place] for place in corpus.places(metafunc.cls.engine)]
+        metafunc.parametrize("case", cases, ids=[case.name for case in cases])
+
+
 @pytest.fixture(scope="class")
 def outcome(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> corpus.Outcome:
     """What happened to the class with the engine that the test class names."""
