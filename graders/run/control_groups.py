@@ -22,6 +22,7 @@ import time
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from gearkit.words.errors import GearkitError
 
@@ -32,6 +33,8 @@ _NAME = re.compile(r"gearkit-(\d{1,9})-[0-9a-f]{8}")
 _OLDER = {"memory": (("memory.limit_in_bytes", "memory.memsw.limit_in_bytes"), "memory.usage_in_bytes"),
           "pids": (("pids.max",), "pids.current")}
 _UNIFIED = {"memory": (("memory.max",), "memory.current"), "pids": (("pids.max",), "pids.current")}
+# Memory is counted in advance for up to 64 pages at a time, so that the last step to a limit may be missing.
+_STEP = 64 * 4096
 
 
 class NoGroupsError(GearkitError):
@@ -74,6 +77,7 @@ class Group:
 
     def __init__(self, root: Path = Path("/")) -> None:
         self._seats = _seats(root)
+        self._ooms = 0
         for folder in {seat.folder for seat in self._seats}:
             _sweep(folder)
         self._name = f"gearkit-{os.getpid()}-{secrets.token_hex(4)}"
@@ -128,6 +132,36 @@ class Group:
         except (OSError, ValueError) as fault:
             raise NoGroupsError(f"no limit can be set ({fault})") from None
 
+    def watch(self) -> None:
+        """Begin to look whether the limit on memory is met."""
+        group, seat = self._memory
+        with suppress(OSError, ValueError, KeyError):
+            if seat.unified:
+                self._ooms = _ooms(group)
+            else:
+                for limit in _met_in(group, seat):
+                    limit.highest.write_text("0")
+
+    def was_full(self) -> bool:
+        """Whether the limit on memory was met since `watch`; False also where the system does not tell it.
+
+        Unlike the number of processes that the system has killed inside, this tells the group's own limit from the whole
+        machine's want of memory.
+        """
+        group, seat = self._memory
+        try:
+            if seat.unified:
+                return _ooms(group) > self._ooms
+            return any(int(limit.most.read_text()) - int(limit.highest.read_text()) < _STEP for limit in _met_in(group, seat))
+        except (OSError, ValueError, KeyError):
+            return False
+
+    @property
+    def _memory(self) -> tuple[Path, _Seat]:
+        """The group's folder in the tree that limits memory, and its seat."""
+        seat = next(seat for seat in self._seats if seat.controller == "memory")
+        return seat.folder / self._name, seat
+
     def remove(self, patience: float = 1.0) -> None:
         """Remove the group; one that still holds a process stays, and is swept once its marker has ended.
 
@@ -143,6 +177,24 @@ class Group:
                 if time.monotonic() >= until:
                     break
                 time.sleep(0.01)
+
+
+class _Limit(NamedTuple):
+    """Files of a limit in the older form."""
+
+    most: Path
+    highest: Path
+
+
+def _met_in(group: Path, seat: _Seat) -> list[_Limit]:
+    """The limits on memory of a group of the older form; that on memory and swap together is not everywhere."""
+    found = [_Limit(group / name, group / name.replace("limit", "max_usage")) for name in seat.limits]
+    return [limit for limit in found if limit.most.exists()]
+
+
+def _ooms(group: Path) -> int:
+    """How often memory ran out in a group of the unified form because of its own limit."""
+    return int(dict(line.split() for line in (group / "memory.events").read_text().splitlines())["oom"])
 
 
 def _seats(root: Path) -> list[_Seat]:

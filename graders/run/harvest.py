@@ -214,6 +214,9 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
     if run.complete and not unreached:
         return
     reasons = {"time": "it ran longer than allowed", "flood": "it sent more than allowed",
+               "memory": "it used more memory than allowed",
+               "killed": "its process was killed, and again when it was run a second time (by its own code, or by this "
+                         "machine, as when it is short of memory)",
                "": "its code ended the run", "died": "its code ended the run", "no runner": "the sandbox could not be started",
                "no sandbox": "learner code is not run on this machine, which has no sandbox for it"}
     gathered.flags.append(f"The run was stopped in code cell {min([*unreached, len(cells) - 1]) + 1} of {len(cells)}: "

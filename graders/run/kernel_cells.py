@@ -30,7 +30,9 @@ PREPARATION = "from gearkit.lesson.answering import answer"
 CHANGED, FORGET = (f"__import__('graders.run.kernel_side', fromlist=['x']).{name}()" for name in ("changed", "forget"))
 # The seconds of a submission count from here on; a kernel's start is the machine's affair.
 START_SECONDS = 20.0
-OUT_OF_TIME, ENDED = 71, 72
+OUT_OF_TIME, ENDED, KILLED, NOT_STARTED = 71, 72, 73, 74
+# Faults of a program's own end in other signals: these two are sent by somebody, be it the system when memory is short.
+SENT_TO_END = (signal.SIGKILL, signal.SIGTERM)
 _COLLECT_SECONDS = 2.0
 _AGAIN, _LOOK = 0.5, 0.25
 _OWN = {"PYTHONUNBUFFERED": "1", "PYDEVD_DISABLE_FILE_VALIDATION": "1",
@@ -62,6 +64,11 @@ class Kernel:
         self._line = BlockingKernelClient(connection_file=card)
         self._line.load_connection_file()
         self._line.shell_channel.start()
+
+    @property
+    def was_killed(self) -> bool:
+        """Whether somebody, be it the system or the notebook itself, has sent the kernel a signal to end it."""
+        return -(self._process.poll() or 0) in SENT_TO_END
 
     def run(self, source: str, seconds: float, *, value: str = "") -> tuple[Mapping[str, Any], bool]:
         """Run a cell; what the kernel replied, and whether it had to be interrupted.
@@ -124,17 +131,27 @@ def run_cells(limits: Limits, cells: Sequence[str], setup: Sequence[str], send: 
         setup: sources of the cells that the sheet itself brings; they are run first.
         send: takes each message.
     """
-    kernel = Kernel()
     try:
-        for source in (PREPARATION, *setup):
-            kernel.run(source, START_SECONDS)
-        kernel.value(FORGET, START_SECONDS)
-        kernel.deadline = time.monotonic() + limits.seconds - START_SECONDS
+        kernel = _started(setup)
+    except Exception:
+        # Nothing of the learner has run yet, so whatever is amiss is the machine's affair.
+        os._exit(NOT_STARTED)
+    kernel.deadline = time.monotonic() + limits.seconds - START_SECONDS
+    try:
         for index, source in enumerate(cells):
             send(_after(kernel, index, source, limits.cell_seconds))
     except KernelEndedError:
-        os._exit(OUT_OF_TIME if time.monotonic() > kernel.deadline else ENDED)
+        os._exit(OUT_OF_TIME if time.monotonic() > kernel.deadline else KILLED if kernel.was_killed else ENDED)
     send({"cell": len(cells), "answers": {}, "fault": "", "last": True})
+
+
+def _started(setup: Sequence[str]) -> Kernel:
+    """A kernel in which the sheet's own cells were run."""
+    kernel = Kernel()
+    for source in (PREPARATION, *setup):
+        kernel.run(source, START_SECONDS)
+    kernel.value(FORGET, START_SECONDS)
+    return kernel
 
 
 def _after(kernel: Kernel, index: int, source: str, seconds: float) -> dict[str, Any]:

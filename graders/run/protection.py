@@ -74,6 +74,11 @@ class Limits:
     processes: int = 64
     reply: int = MEGABYTE
 
+    @property
+    def processor_seconds(self) -> int:
+        """Processor time of one process after which the system kills it, in seconds: more than the time it has."""
+        return int(self.seconds) + 2
+
 
 @dataclass(frozen=True)
 class Protection:
@@ -292,8 +297,7 @@ def _own_scratch(size: int, owner: int) -> None:
 def _limit(limits: Limits, base_memory: int) -> None:
     import resource
 
-    cpu = int(limits.seconds) + 2
-    wanted = [(resource.RLIMIT_CPU, cpu), (resource.RLIMIT_FSIZE, limits.file_size),
+    wanted = [(resource.RLIMIT_CPU, limits.processor_seconds), (resource.RLIMIT_FSIZE, limits.file_size),
               (resource.RLIMIT_NOFILE, limits.open_files), (resource.RLIMIT_CORE, 0)]
     if sys.platform == "linux":
         # Elsewhere a program is given far more addresses than it uses, and processes count with all of the user's.

@@ -1,7 +1,8 @@
 """The marker's side of the sandbox: starts the warm process, sends it jobs, and bounds whatever comes back.
 
 A runner that does not answer is ended and started anew, and its job is tried once more; after that the job
-counts as one that cannot be run, and the class goes on.
+counts as one that cannot be run, and the class goes on. So it is with a job whose process somebody else seems to have
+killed, such as the system when memory is short: a submission that does it itself is ended by the second time.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from graders.run import kernel_cells, workplaces
 from graders.run.control_groups import Group, NoGroupsError
 from graders.run.frames import Frame, frames
 from graders.run.protection import Layer, Limits, Protection, kit_folder
+from graders.run.warm import KILLED, NOT_STARTED
 
 START_SECONDS = 60.0
 PROGRAM = ("-m", "graders.run.warm")
@@ -32,6 +34,8 @@ PROGRAM = ("-m", "graders.run.warm")
 MESSAGES = socket.SOCK_SEQPACKET if sys.platform == "linux" else socket.SOCK_STREAM
 PATIENCE = 5.0
 NO_RUNNER = "no runner"
+MEMORY = "memory"
+TRIES = 2
 UNDISTURBED = 0.05
 PRELOADED = {"warm": ("sympy", "gearkit.answers.symbols"), "kernel": ()}
 
@@ -43,7 +47,7 @@ class Run:
     Args:
         frames: one message for each cell that ended, in order.
         complete: whether the last cell was reached.
-        reason: "" or why it was stopped: "time", "flood", "died" or "no runner".
+        reason: "" or why it was stopped: "time", "flood", "memory", "killed", "died" or "no runner".
         seconds: time it took, in seconds.
         note: what the instructor should know about how it was run, or "".
     """
@@ -93,14 +97,24 @@ class Runner:
             cells: their sources, in order.
             setup: sources of the sheet's own cells, run first.
         """
-        started = time.monotonic()
-        for _ in range(2):
-            if self._start():
-                outcome = self._attempt(cells, setup)
-                if outcome is not None:
-                    return outcome
-            self.close()
-        return Run((), False, NO_RUNNER, time.monotonic() - started)
+        started, reason = time.monotonic(), ""
+        seen: tuple[Frame, ...] = ()
+        left = {KILLED: TRIES, NO_RUNNER: TRIES}
+        while all(left.values()):
+            if reason == KILLED and self._group is not None:
+                self._group.watch()
+            outcome = self._attempt(cells, setup) if self._start() else None
+            if outcome is None:
+                self.close()
+            elif outcome.reason not in left:
+                return outcome
+            else:
+                seen = max(seen, outcome.frames, key=len)
+            reason = outcome.reason if outcome else NO_RUNNER
+            left[reason] -= 1
+        if reason == KILLED and self._group is not None and self._group.was_full():
+            reason = MEMORY
+        return Run(seen, False, reason, time.monotonic() - started)
 
     def close(self) -> None:
         """End the warm process and whatever runs in it."""
@@ -155,6 +169,8 @@ class Runner:
             os.close(writing)
             writing = -1
             data, ended, flooded = self._collect(reading, started)
+            # The child reads its job behind the last wall: where it did not, this machine could not build them.
+            untouched = os.lseek(job, 0, os.SEEK_CUR) == 0
         except OSError:
             return None
         finally:
@@ -166,6 +182,8 @@ class Runner:
         seen = tuple(frames(data))
         complete = bool(seen) and seen[-1].last
         reason = "" if complete else "flood" if flooded else ended["reason"] or "died"
+        if reason == NOT_STARTED or (untouched and reason != KILLED):
+            seen, reason = (), NO_RUNNER
         return Run(seen, complete, reason, time.monotonic() - started)
 
     def _send(self, job: int, reply: int) -> None:

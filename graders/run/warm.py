@@ -29,6 +29,8 @@ from graders.run.frames import packed
 from graders.run.protection import Layer, Limits, Protection
 
 JOB, REPLY = 3, 4
+# What the marker's side makes of a child that somebody killed, or that never came to the learner's cells.
+KILLED, NOT_STARTED = "killed", "not started"
 _CHILD_SUBREAPER = 36
 Run = Callable[[Sequence[str], Sequence[str], Callable[[Any], None]], None]
 
@@ -64,7 +66,7 @@ def main() -> None:
             _be_child(confine, run, *job)
         for descriptor in job:
             os.close(descriptor)
-        ended = _wait(control, child, limits.seconds)
+        ended = _wait(control, child, limits, settings["engine"])
         _end_leftovers()
         control.send(json.dumps(ended).encode())
 
@@ -107,7 +109,7 @@ def _next_job(control: socket.socket) -> tuple[int, int] | None:
             return descriptors[0], descriptors[1]
 
 
-def _wait(control: socket.socket, child: int, seconds: float) -> dict[str, Any]:
+def _wait(control: socket.socket, child: int, limits: Limits, engine: str) -> dict[str, Any]:
     """Wait for the child's end, or end it: when the marker says so, when time is up, when the marker has gone."""
     started, reason = time.monotonic(), ""
     poll = select.poll()
@@ -119,7 +121,7 @@ def _wait(control: socket.socket, child: int, seconds: float) -> dict[str, Any]:
         done, status, used = os.wait4(child, os.WNOHANG)
         if done:
             break
-        left = seconds - (time.monotonic() - started)
+        left = limits.seconds - (time.monotonic() - started)
         if left <= 0 and not reason:
             reason = "time"
             _kill(child)
@@ -134,10 +136,24 @@ def _wait(control: socket.socket, child: int, seconds: float) -> dict[str, Any]:
                 _kill(child)
     if handle is not None:
         os.close(handle)
-    if not reason and os.waitstatus_to_exitcode(status) == kernel_cells.OUT_OF_TIME:
-        reason = "time"
-    return {"status": status, "reason": reason, "cpu": used.ru_utime + used.ru_stime,
-            "seconds": time.monotonic() - started}
+    processor = used.ru_utime + used.ru_stime
+    reason = reason or _why_ended(os.waitstatus_to_exitcode(status), processor >= limits.processor_seconds, engine)
+    return {"status": status, "reason": reason, "cpu": processor, "seconds": time.monotonic() - started}
+
+
+def _why_ended(code: int, used_up: bool, engine: str) -> str:
+    """Why a child ended that was not ended here, "" where nothing tells it.
+
+    Args:
+        code: its exit code, or the number of the signal that ended it, below zero.
+        used_up: whether it used all its processor time, after which the system kills it.
+        engine: the engine; with a kernel the child itself is ours, and what it says by its exit code is believed.
+    """
+    if -code in kernel_cells.SENT_TO_END:
+        return "time" if used_up else KILLED
+    told = {kernel_cells.OUT_OF_TIME: "time", kernel_cells.KILLED: "time" if used_up else KILLED,
+            kernel_cells.NOT_STARTED: NOT_STARTED}
+    return told.get(code, "") if engine == "kernel" else ""
 
 
 def _kill(child: int) -> None:

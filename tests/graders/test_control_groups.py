@@ -90,6 +90,33 @@ def test_in_older_trees_a_group_is_made_below_the_own_one_of_each(tmp_path: Path
     assert (pids / "pids.max").read_text() == "5"
 
 
+def test_that_the_own_limit_on_memory_was_met_is_told_from_the_machines_want_of_it(tmp_path: Path) -> None:
+    group = Group(system(tmp_path, UNIFIED, "0::/user/app\n", DELEGATED))
+    events = group.folders[0] / "memory.events"
+    group.watch()
+    assert not group.was_full()
+    events.write_text("low 0\nhigh 0\nmax 3\noom 1\noom_kill 1\n")
+    assert group.was_full()
+    group.watch()
+    events.write_text("low 0\nhigh 0\nmax 3\noom 1\noom_kill 2\n")
+    assert not group.was_full()
+
+
+def test_in_older_trees_the_highest_use_tells_that_the_limit_was_met(tmp_path: Path) -> None:
+    for place in ("old/memory/a", "old/pids/a/b"):
+        (tmp_path / place).mkdir(parents=True)
+    group = Group(system(tmp_path, OLDER, "4:memory:/a\n8:pids:/box/a/b\n", {}))
+    memory = group.folders[0]
+    (memory / "memory.limit_in_bytes").write_text(str(100 * MEGABYTE))
+    highest = memory / "memory.max_usage_in_bytes"
+    for use, full in ((99 * MEGABYTE, False), (100 * MEGABYTE - 4096, True)):
+        highest.write_text(str(use))
+        assert group.was_full() is full
+    group.watch()
+    assert highest.read_text() == "0"
+    assert not group.was_full()
+
+
 def test_what_the_system_refuses_is_told(tmp_path: Path) -> None:
     group = Group(system(tmp_path, UNIFIED, "0::/user/app\n", DELEGATED))
     with pytest.raises(NoGroupsError, match="no limit can be set"):
