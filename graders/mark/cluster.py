@@ -4,7 +4,8 @@ What can be read is read here, which takes less time than sending it. Only sourc
 texts of answers come back; the key, the learners' numbers, the comparison and the gradebook stay here, and each mark is
 written once, by whoever marks here. A worker that dies costs nothing but time: its tasks are done by another. Where
 one submission was there each time when a worker died, it is tried once more, alone; if that ends a worker too, it is
-set aside and the others never feel it.
+set aside and the others never feel it. A worker whose machine can run nothing, being full for instance, says so, and its
+tasks are done by another; where none can do them marking stops, for that is no submission's fault.
 
 A cluster without certificates takes code from everybody who can reach it and sends everything in the open; one's own
 on this machine (`local:N`) gets certificates that last as long as the marking.
@@ -19,7 +20,7 @@ import re
 import socket
 import time
 import uuid
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -202,6 +203,8 @@ class Cluster:
         self._landed: queue.SimpleQueue[_Key] = queue.SimpleQueue()
         self._count = 0
         self._room, self._asked_room = FOR_EACH_THREAD, 0.0
+        # Workers whose machine could run nothing when it was last tried.
+        self._ailing: set[str] = set()
         self._last_news = self._last_worker = time.monotonic()
 
     def set_up(self, make_bench: Callable[[], Any]) -> None:
@@ -252,14 +255,16 @@ class Cluster:
             for one in again:
                 yield Job(one.submission, Reply(Ran(Run((), False, ASIDE, 0.0), ""), one.request.digest, ""))
 
-    def _send(self, submission: Submission, request: Request, tries: int) -> None:
+    def _send(self, submission: Submission, request: Request, tries: int, workers: Collection[str] = ()) -> None:
+        """Send a request, to one of these workers as long as any of them is there."""
         from graders.run import station
 
         self._count += 1
         # Tasks of one group wait at the scheduler until a worker is free, so that few are there when one is lost.
         key = (self._group, self._count)
         with self._talking():
-            future = self._client.submit(station.run_here, request.packed(), key=key, pure=False)
+            future = self._client.submit(station.run_here, request.packed(), key=key, pure=False,
+                                         workers=list(workers) or None, allow_other_workers=bool(workers))
         self._flying[key] = _Flight(submission, request, future, tries)
         future.add_done_callback(lambda done: self._landed.put(done.key))
 
@@ -274,7 +279,10 @@ class Cluster:
         flight = self._flying.pop(key)
         status = flight.future.status
         reply = self._reply_to(flight) if status == "finished" else None
-        if reply is not None:
+        if reply is not None and reply.trouble:
+            self._send_elsewhere(flight, reply)
+        elif reply is not None:
+            self._ailing.discard(reply.worker)
             yield Job(flight.submission, reply)
         elif status == "cancelled":
             raise self._lost("it no longer knows what it was asked")
@@ -283,6 +291,20 @@ class Cluster:
         else:
             # The answer was still on the worker that was lost.
             self._send(flight.submission, flight.request, flight.tries + 1)
+
+    def _send_elsewhere(self, flight: _Flight, reply: Reply) -> None:
+        """Send a request again that a worker's machine could not run, to workers that are well while there are any.
+
+        Raises:
+            GearkitError: none of them could run it.
+        """
+        self._ailing.add(reply.worker)
+        with self._talking():
+            well = set(self._client.nthreads()) - self._ailing
+        if flight.tries >= TRIES + len(well):
+            raise GearkitError(f"The cluster at {self._address} can run nothing: {reply.trouble} on its worker {reply.worker}. "
+                               "What was marked until then is kept; mend this and go on with --resume.")
+        self._send(flight.submission, flight.request, flight.tries + 1, well)
 
     def _reply_to(self, flight: _Flight) -> Reply | None:
         """The checked reply to a request, None where it was lost on the way or has another form."""

@@ -63,20 +63,24 @@ class Reply:
         ran: what came of running the notebook.
         digest: fingerprint of the request that it answers.
         kit: version of the kit there.
+        worker: how the cluster calls the worker that ran it.
+        trouble: what that worker's machine lacks so that nothing could be run there, "" where it could.
     """
 
     ran: Ran
     digest: str
     kit: str
+    worker: str = ""
+    trouble: str = ""
 
     def packed(self) -> bytes:
         """The reply as bytes."""
         run = self.ran.run
         frames = [{"cell": one.cell, "answers": {item: dict(parts) for item, parts in one.answers.items()},
                    "fault": one.fault, "last": one.last} for one in run.frames]
-        return json.dumps({"digest": self.digest, "kit": self.kit, "level": self.ran.level, "complete": run.complete,
-                           "reason": run.reason, "seconds": run.seconds, "note": run.note,
-                           "frames": frames}).encode()
+        return json.dumps({"digest": self.digest, "kit": self.kit, "worker": self.worker, "trouble": self.trouble,
+                           "level": self.ran.level, "complete": run.complete, "reason": run.reason,
+                           "seconds": run.seconds, "note": run.note, "frames": frames}).encode()
 
 
 def request_from(data: bytes) -> Request:
@@ -109,16 +113,16 @@ def reply_from(data: object) -> Reply | None:
         return None
     if not isinstance(found, dict):
         return None
-    words = [found.get(key) for key in ("digest", "kit", "level", "reason", "note")]
+    words = [found.get(key) for key in ("digest", "kit", "worker", "trouble", "level", "reason", "note")]
     complete, seconds, frames = found.get("complete"), found.get("seconds"), found.get("frames")
     if not all(isinstance(word, str) for word in words) or not isinstance(complete, bool):
         return None
     if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not isinstance(frames, list):
         return None
-    digest, kit, level, reason, note = (clean(str(word))[:LONGEST_WORDS] for word in words)
+    digest, kit, worker, trouble, level, reason, note = (clean(str(word))[:LONGEST_WORDS] for word in words)
     seen = _leading(frames)
     whole = complete and bool(seen) and seen[-1].last
-    return Reply(Ran(Run(seen, whole, reason, float(seconds), note), level), digest, kit)
+    return Reply(Ran(Run(seen, whole, reason, float(seconds), note), level), digest, kit, worker, trouble)
 
 
 def _leading(frames: list[Any]) -> tuple[Frame, ...]:

@@ -14,8 +14,9 @@ from typing import Any, Protocol
 from distributed import WorkerPlugin, get_worker
 
 import gearkit
+from gearkit.words.errors import GearkitError
 from graders.run.posting import Ran, Reply, request_from
-from graders.run.runner import Run
+from graders.run.runner import NO_RUNNER, Run
 
 NAME = "gearkit-station"
 
@@ -50,6 +51,7 @@ class Station(WorkerPlugin):  # type: ignore[misc]
     def setup(self, worker: Any) -> None:
         """Start with no bench; the first task makes one."""
         self._idle: queue.LifoQueue[Bench] = queue.LifoQueue()
+        self._worker = str(worker.address)
 
     def teardown(self, worker: Any) -> None:
         """End all benches that are idle; one at work ends with its control line."""
@@ -60,23 +62,34 @@ class Station(WorkerPlugin):  # type: ignore[misc]
                 return
 
     def run(self, packed: bytes) -> bytes:
-        """Run a request and give the reply to it.
+        """Run a request and give the reply to it; where this machine cannot, the reply says what it lacks.
 
         Args:
             packed: the request as bytes.
         """
         request = request_from(packed)
+        ran, trouble = Ran(Run((), False, NO_RUNNER, 0.0), ""), ""
+        try:
+            ran = self._ran(request.cells, request.setup)
+        except (OSError, MemoryError, GearkitError) as fault:
+            trouble = _words(fault)
+        return Reply(ran, request.digest, kit_version(), self._worker, trouble).packed()
+
+    def _ran(self, cells: Sequence[str], setup: Sequence[str]) -> Ran:
         try:
             bench = self._idle.get_nowait()
         except queue.Empty:
             bench = self._make()
         try:
-            ran = bench.run(request.cells, request.setup)
-        except OSError:
-            ran = Ran(Run((), False, "no runner", 0.0), "")
+            return bench.run(cells, setup)
         finally:
             self._idle.put(bench)
-        return Reply(ran, request.digest, kit_version()).packed()
+
+
+def _words(fault: Exception) -> str:
+    if isinstance(fault, OSError) and fault.strerror:
+        return f"{fault.strerror} ({fault.filename})" if fault.filename else fault.strerror
+    return str(fault) or type(fault).__name__
 
 
 def run_here(packed: bytes) -> bytes:

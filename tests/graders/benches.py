@@ -7,6 +7,8 @@ import signal
 import time
 from collections.abc import Callable, Sequence
 
+from distributed import get_worker
+
 from graders.run.engines import Engines
 from graders.run.frames import Frame
 from graders.run.posting import Ran
@@ -16,13 +18,19 @@ from graders.run.runner import Run
 class Echo:
     """Answers with what it was given; some words in a cell make it misbehave."""
 
+    _troubled = False
+
     def run(self, cells: Sequence[str], setup: Sequence[str]) -> Ran:
         """Give each cell back as an answer."""
         text = "\n".join(cells)
         if "KILL" in text:
             os.kill(os.getpid(), signal.SIGKILL)
-        if "FULL DISK" in text:
-            raise OSError(28, "No space left on device")
+        # The cluster's workers are called 0 and 1.
+        if "FULL DISK" in text or ("FULL DISC OF ONE" in text and get_worker().name == 0):
+            raise OSError(28, "No space left on device", "/tmp")
+        if "NOW AND THEN" in text and not self._troubled:
+            self._troubled = True
+            raise OSError(11, "Resource temporarily unavailable")
         if "SLOW" in text:
             time.sleep(0.05)
         frames = [Frame(place, {"worker": {"answer": str(os.getpid())}, "cell": {"answer": cell}})
@@ -43,6 +51,28 @@ class Killable:
         """Run cells, or end the worker."""
         if any("KILL" in cell for cell in cells):
             os.kill(os.getpid(), signal.SIGKILL)
+        return self._engines.run(cells, setup)
+
+    def close(self) -> None:
+        """End the engines."""
+        self._engines.close()
+
+
+class Sick:
+    """Real engines on machines of which some have a full disk.
+
+    Args:
+        make: makes the engines.
+        sick: names of the workers on the full ones.
+    """
+
+    def __init__(self, make: Callable[[], Engines], sick: Sequence[int]) -> None:
+        if get_worker().name in sick:
+            raise OSError(28, "No space left on device", "/tmp")
+        self._engines = make()
+
+    def run(self, cells: Sequence[str], setup: Sequence[str]) -> Ran:
+        """Run cells."""
         return self._engines.run(cells, setup)
 
     def close(self) -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 import signal
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -14,7 +15,8 @@ from gearkit.words.errors import GearkitError, UsageError
 from graders.mark import cluster
 from graders.mark.cluster import Cluster, Job
 from graders.mark.submissions import Submission
-from graders.run.posting import Request
+from graders.run import station
+from graders.run.posting import Ran, Request, reply_from
 from tests.graders.benches import Echo
 
 
@@ -79,10 +81,46 @@ def test_a_submission_that_kills_its_worker_is_set_aside_and_the_others_are_answ
     assert {name: answer_of(job) for name, job in told.items()} == {name: name for name in names}
 
 
-def test_trouble_on_a_worker_that_does_not_end_it_is_told_and_nothing_more(two_workers: Cluster) -> None:
-    (job,) = two_workers.jobs(submissions("FULL DISK"), request_of)
-    assert job.reply is not None
-    assert job.reply.ran.run.reason == "no runner"
+def test_what_one_workers_machine_cannot_run_another_runs(two_workers: Cluster) -> None:
+    names = [f"FULL DISC OF ONE {number}" for number in range(20)]
+    jobs = list(two_workers.jobs(submissions(*names), request_of))
+    assert sorted(answer_of(job) for job in jobs) == sorted(names)
+    assert len(workers_of(jobs)) == 1
+    # It is asked again later, and found well.
+    jobs = list(two_workers.jobs(submissions(*[f"SLOW {number}" for number in range(60)]), request_of))
+    assert len(workers_of(jobs)) == 2
+    assert two_workers._ailing == set()
+
+
+def test_trouble_that_passes_costs_no_answer(two_workers: Cluster) -> None:
+    names = [f"NOW AND THEN {number}" for number in range(10)]
+    assert sorted(answer_of(job) for job in two_workers.jobs(submissions(*names), request_of)) == sorted(names)
+
+
+def test_trouble_of_all_machines_stops_marking_and_is_laid_on_no_submission(two_workers: Cluster) -> None:
+    jobs = two_workers.jobs(submissions("read 1", "FULL DISK"), request_of)
+    assert next(jobs).reply is None
+    with pytest.raises(GearkitError, match=r"^The cluster at local:2 can run nothing: No space left on device \(/tmp\) on its "
+                                           r"worker tls://127.*What was marked until then is kept; mend this and go on with"):
+        list(jobs)
+
+
+def test_a_station_tells_trouble_of_its_machine_in_words() -> None:
+    class Sick:
+        def run(self, cells: Sequence[str], setup: Sequence[str]) -> Ran:
+            raise faults[cells[0]]
+
+        def close(self) -> None:
+            pass
+
+    faults = {"a": OSError(28, "No space left on device", "/tmp"), "b": MemoryError(), "c": OSError(11, "Try again"),
+              "d": GearkitError("There is no room.")}
+    here = station.Station(Sick)
+    here.setup(SimpleNamespace(address="tls://a:1"))
+    told = {cell: reply_from(here.run(Request((cell,), ()).packed())) for cell in faults}
+    assert {cell: reply and (reply.trouble, reply.worker, reply.ran.run.reason) for cell, reply in told.items()} == {
+        cell: (words, "tls://a:1", "no runner") for cell, words in (
+            ("a", "No space left on device (/tmp)"), ("b", "MemoryError"), ("c", "Try again"), ("d", "There is no room."))}
 
 
 def test_the_own_cluster_listens_on_this_machine_only_and_asks_for_certificates(two_workers: Cluster) -> None:

@@ -27,7 +27,7 @@ from graders.mark.worker import Settings
 from graders.prepare import gradebook
 from graders.prepare.roster import Learner, Roster
 from graders.run.protection import Limits
-from tests.graders.benches import Killable
+from tests.graders.benches import Killable, Sick
 from tests.graders.classroom import Classroom, blank, computed, right, wrong
 from tests.hostile.cases import code_cell
 
@@ -126,6 +126,19 @@ def test_a_submission_that_kills_its_workers_keeps_what_can_be_read_and_the_othe
     assert mine["score"] == mine["max"]
     assert {item["way"] for item in mine["items"]} == {"read"}
     assert any(cluster.ASIDE in flag for flag in mine["flags"]), mine["flags"]
+
+
+def test_a_worker_with_a_full_disk_changes_no_mark_and_two_stop_marking_with_a_reason(
+    room: Classroom, alone: bytes, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    real, sick = worker.bench_of, [0, 1]
+    monkeypatch.setattr(batch, "bench_of", lambda course, settings: partial(Sick, real(course, settings), sick))
+    room.course.marks_file("A1").unlink()
+    with pytest.raises(GearkitError, match=r"local:2 can run nothing: No space left on device.*go on with --resume"):
+        mark(room, cluster="local:2")
+    assert not room.course.marks_file("A1").exists()
+    sick.pop()
+    assert mark(room, cluster="local:2", resume=True) == alone
 
 
 @pytest.mark.slow

@@ -15,7 +15,7 @@ from graders.run.posting import Ran, Reply, Request, reply_from, request_from
 from graders.run.runner import Run
 
 RUN = Run((Frame(0, {"L03-02": {"answer": "19/6"}}, "NameError"), Frame(1, {}, last=True)), True, "", 0.25, "a note")
-REPLY = Reply(Ran(RUN, "full"), Request(("x = 1",), ("s",)).digest, "0.1")
+REPLY = Reply(Ran(RUN, "full"), Request(("x = 1",), ("s",)).digest, "0.1", "tls://a:1", "")
 
 TEXTS = st.text(max_size=40)
 PLAIN = st.recursive(st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), TEXTS),
@@ -44,7 +44,7 @@ def test_a_reply_comes_out_as_it_went_in() -> None:
 
 
 @pytest.mark.parametrize(("key", "value"), [
-    ("digest", 7), ("kit", None), ("level", []), ("reason", {}), ("note", 0), ("complete", 1), ("seconds", "1"), ("seconds", True),
+    ("digest", 7), ("kit", None), ("worker", 1), ("trouble", True), ("level", []), ("reason", {}), ("note", 0), ("complete", 1), ("seconds", "1"), ("seconds", True),
     ("frames", {}), ("frames", None),
 ])
 def test_a_reply_of_another_form_is_dropped(key: str, value: Any) -> None:
