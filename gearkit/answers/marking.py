@@ -42,7 +42,7 @@ def mark(variant: Variant, given: Mapping[str, str]) -> ItemResult:
     readings, unread = _read_all(variant, texts)
     if variant.key.constraints:
         return designs.mark_design(variant, texts, readings, unread)
-    judged: dict[str, Judgement] = {}
+    judged = _judge_all(variant.key.targets, readings, unread)
     whole = _whole_form(variant, readings, judged)
     parts = tuple(_mark_part(variant, part, texts[part.name], readings, unread, judged, whole) for part in variant.parts)
     found = tuple(dict.fromkeys(slip for part in parts for slip in part.mistakes))
@@ -69,14 +69,26 @@ def _read_all(variant: Variant, texts: Mapping[str, str]) -> tuple[dict[str, Rea
     return readings, unread
 
 
+def _judge_all(
+    targets: Mapping[str, Target], readings: Mapping[str, Reading], unread: dict[str, AnswerError]
+) -> dict[str, Judgement]:
+    """Judge every part by itself; one that takes too long to compare joins `unread`, and the others feel nothing of it."""
+    judged: dict[str, Judgement] = {}
+    for name, reading in readings.items():
+        try:
+            judged[name] = targets[name].judge(reading)
+        except AnswerError as fault:
+            unread[name] = fault
+    return judged
+
+
 def _whole_form(
-    variant: Variant, readings: Mapping[str, Reading], judged: dict[str, Judgement]
+    variant: Variant, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]
 ) -> tuple[WrongForm, ...]:
-    """Return the wrong forms that explain every answered part of a table at once; `judged` keeps what is judged for it."""
+    """Return the wrong forms that explain every answered part of a table at once."""
     targets = variant.key.targets
-    if len(targets) < 2 or len(readings) < 2:
+    if len(judged) < 2:
         return ()
-    judged.update((name, targets[name].judge(reading)) for name, reading in readings.items())
     if sum(not one.right for one in judged.values()) < 2:
         return ()
     return tuple(form for form in variant.key.wrong_forms
@@ -87,10 +99,10 @@ def _explains(
     form: WrongForm, targets: Mapping[str, Target], readings: Mapping[str, Reading], judged: Mapping[str, Judgement],
 ) -> bool:
     seen = 0
-    for name, reading in readings.items():
-        if name in form.contents and targets[name].agrees(reading, form.contents[name]):
-            seen += not judged[name].right
-        elif not judged[name].right:
+    for name, judgement in judged.items():
+        if name in form.contents and targets[name].agrees(readings[name], form.contents[name]):
+            seen += not judgement.right
+        elif not judgement.right:
             return False
     # One wrong part alone is told as that part's slip; two or more that fit make it the whole table's.
     return seen > 1
@@ -100,17 +112,13 @@ def _mark_part(
     variant: Variant, part: Part, text: str, readings: Mapping[str, Reading], unread: Mapping[str, AnswerError],
     judged: Mapping[str, Judgement], whole: tuple[WrongForm, ...],
 ) -> PartResult:
+    reading = readings.get(part.name)
     if part.name in unread:
-        return PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.UNREADABLE, text, "", (),
-                          str(unread[part.name]))
-    if part.name not in readings:
-        return PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, text)
-    reading = readings[part.name]
-    try:
-        found = judged.get(part.name) or variant.key.targets[part.name].judge(reading)
-    except AnswerError as fault:
         return PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.UNREADABLE, text,
-                          reading.read_as, (), str(fault))
+                          reading.read_as if reading else "", (), str(unread[part.name]))
+    if reading is None:
+        return PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, text)
+    found = judged[part.name]
     if found.right:
         return PartResult(part.name, part.label, part.marks, part.marks, MarkVerdict.RIGHT, text, reading.read_as, (),
                           found.remark)

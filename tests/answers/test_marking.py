@@ -7,6 +7,7 @@ from fractions import Fraction
 import pytest
 
 from gearkit.answers import items, marking, variants
+from gearkit.answers.kinds.letters import FormulaTarget
 from gearkit.answers.mistakes import catalogue, mistake
 from gearkit.answers.results import ItemResult
 from gearkit.words.errors import UsageError
@@ -240,3 +241,46 @@ def test_hostile_texts_are_marked_without_an_error(text: str) -> None:
         result = mark(variants.practice(items.find(item_id)), text)
         assert result.verdict in ("wrong", "unreadable")
         assert result.score < result.max
+
+
+def too_long_to_compare(target: FormulaTarget) -> str:
+    """A right formula, multiplied and divided by the same; multiplied out it has far too many terms."""
+    power = f"(({'+'.join(f'{number}*{letter}' for number, letter in enumerate(target.symbols, start=2))})^9)^4"
+    return f"({target.right_text()})*{power}/{power}"
+
+
+TABLES = [(item.id, name) for item in items.all_items() for variant in [variants.practice(item)]
+          for name, target in variant.key.targets.items()
+          if len(variant.parts) > 1 and isinstance(target, FormulaTarget) and len(target.symbols) > 2]
+
+
+@pytest.mark.parametrize(("item_id", "long"), TABLES)
+def test_a_part_too_long_to_be_compared_costs_the_other_parts_nothing(item_id: str, long: str) -> None:
+    variant = variants.practice(items.find(item_id))
+    target = variant.key.targets[long]
+    assert isinstance(target, FormulaTarget)
+    texts = marking.right_answer(variant)
+    result = marking.mark(variant, {**texts, long: too_long_to_compare(target)})
+    worth = {part.name: part.marks for part in variant.parts}
+    assert {part.name: part.score for part in result.parts} == {**worth, long: 0}
+    assert [part.name for part in result.parts if part.verdict == "unreadable"] == [long]
+    assert (result.verdict, result.score) == ("wrong", result.max - worth[long])
+    assert "The formula is too long to be compared exactly. Simplify it, then hand it in again." in result.comment
+    assert marking.mark(variant, {name: too_long_to_compare(target) for name in texts}).score == 0
+
+
+def test_tables_of_letters_are_among_the_items() -> None:
+    assert ("L08-01", "ring") in TABLES
+    assert ("L08-01", "carrier") in TABLES
+
+
+@pytest.mark.parametrize("item", [item for item in items.all_items() if item.kind is not items.AnswerKind.DESIGN], ids=lambda item: item.id)
+def test_whatever_stands_in_one_part_the_others_keep_their_marks(item: items.Item) -> None:
+    variant = variants.practice(item)
+    texts = marking.right_answer(variant)
+    worth = {part.name: part.marks for part in variant.parts}
+    for name in texts:
+        for text in ("1/0", "9" * 399, "(((9^9)^9)^9)", "x" * 401, "\x00", "0", "-1", "1e999", "a;b;c", "\\frac{1}{"):
+            result = marking.mark(variant, {**texts, name: text})
+            assert {part.name: part.score for part in result.parts if part.name != name} \
+                == {other: marks for other, marks in worth.items() if other != name}
