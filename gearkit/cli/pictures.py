@@ -29,7 +29,7 @@ def _draw(options: argparse.Namespace) -> int:
 def _arguments(parser: argparse.ArgumentParser) -> None:
     add_layout(parser)
     parser.add_argument("--what", choices=_WHAT, default="stick", help="which picture (default: stick)")
-    parser.add_argument("-o", "--output", metavar="FILE", required=True, help="file to write: .svg, .png or .pdf")
+    parser.add_argument("-o", "--output", metavar="FILE", required=True, help="file to write: .svg, .png or .pdf; missing folders are made")
     parser.add_argument("--range", metavar="RANGE", help="show this range (stick, levers, power, front)")
     parser.add_argument("--set", metavar="SET", help="which set (front; the first one when left out)")
     parser.add_argument("--words", action="store_true", help="also print what the picture says")

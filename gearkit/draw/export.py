@@ -6,12 +6,14 @@ when such a file is asked for. Paper is white: the light colours are used.
 
 from __future__ import annotations
 
+import io
 from pathlib import Path as FilePath
 from typing import Any
 
 from gearkit.draw.palette import LIGHT
 from gearkit.draw.svg import Circle, Look, Path, Picture, Text
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.files import write_atomically
 
 ENDINGS = (".svg", ".png", ".pdf")
 PIXELS_PER_INCH = 96.0
@@ -24,10 +26,10 @@ def save(drawn: Picture, path: FilePath) -> None:
 
     Args:
         drawn: the picture.
-        path: ending in .svg, .png or .pdf.
+        path: ending in .svg, .png or .pdf; folders on the way to it are made where they are missing.
 
     Raises:
-        UsageError: another ending, or the folder cannot be written to.
+        UsageError: another ending, or the file cannot be written.
         GearkitError: PNG or PDF is asked for and matplotlib is not installed.
     """
     ending = path.suffix.lower()
@@ -35,14 +37,14 @@ def save(drawn: Picture, path: FilePath) -> None:
         raise UsageError(f"{path.name}: ending {ending or '(none)'!r}; use one of {', '.join(ENDINGS)}.")
     try:
         if ending == ".svg":
-            path.write_text(drawn.svg() + "\n", encoding="utf-8")
+            write_atomically(path, drawn.svg() + "\n", durable=False)
         else:
-            _save_figure(drawn, path, ending)
+            write_atomically(path, _figure(drawn, path, ending), durable=False)
     except OSError as error:
         raise UsageError(f"{path}: cannot be written ({error.strerror or error}); choose another file.") from None
 
 
-def _save_figure(drawn: Picture, path: FilePath, ending: str) -> None:
+def _figure(drawn: Picture, path: FilePath, ending: str) -> bytes:
     try:
         from matplotlib.figure import Figure
     except ImportError:
@@ -62,7 +64,9 @@ def _save_figure(drawn: Picture, path: FilePath, ending: str) -> None:
     details = {"Title": drawn.title, "Subject" if ending == ".pdf" else "Description": drawn.description}
     # Type 42 keeps the words of a PDF searchable and readable aloud.
     with mpl.rc_context({"pdf.fonttype": 42, "font.family": "DejaVu Sans"}):
-        figure.savefig(path, dpi=PIXELS_PER_INCH * SHARPNESS, metadata=details)
+        content = io.BytesIO()
+        figure.savefig(content, format=ending[1:], dpi=PIXELS_PER_INCH * SHARPNESS, metadata=details)
+    return content.getvalue()
 
 
 def _add(axes: Any, shape: Path | Circle | Text, order: int) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import os
 from collections import Counter
 from collections.abc import Sequence
@@ -15,6 +16,7 @@ from gearkit.answers.items import Item
 from gearkit.answers.mistakes import mistake
 from gearkit.lesson.record import Event, Record
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.files import write_atomically
 
 DONE = "done"
 BEGUN = "tried, not right yet"
@@ -87,17 +89,16 @@ class Progress:
         """Write the progress to a CSV file and return its path.
 
         Args:
-            path: the file; one that is there is replaced.
+            path: the file; one that is there is replaced, and folders on the way to it are made where they are missing.
         """
-        target = Path(path)
+        target, table = Path(path), io.StringIO(newline="")
+        writer = csv.writer(table)
+        writer.writerow(["item", "state", "attempts", "hints", "best share of marks"])
+        writer.writerows(
+            [each.item.id, each.state, each.attempts, each.hints, f"{float(each.best):.2f}"] for each in self.standings
+        )
         try:
-            with target.open("w", newline="", encoding="utf-8") as file:
-                writer = csv.writer(file)
-                writer.writerow(["item", "state", "attempts", "hints", "best share of marks"])
-                writer.writerows(
-                    [each.item.id, each.state, each.attempts, each.hints, f"{float(each.best):.2f}"]
-                    for each in self.standings
-                )
+            write_atomically(target, table.getvalue(), durable=False)
         except OSError as fault:
             raise GearkitError(f"{target}: cannot be written ({fault.strerror}). Choose another folder.") from None
         return target

@@ -13,6 +13,7 @@ from gearkit.make.involute import Point, ToothedWheel, circle
 from gearkit.make.solid import Triangle, dxf, rod, stl, svg, washer
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.files import write_atomically
 from gearkit.words.terms import PinionKind
 
 FEWEST_TEETH = 17
@@ -247,9 +248,8 @@ def write(model: BenchModel, folder: Path) -> list[Path]:
     ]
     files["model.md"] = "\n".join(page).encode("utf-8")
     try:
-        folder.mkdir(parents=True, exist_ok=True)
         for name, content in files.items():
-            (folder / name).write_bytes(content)
+            write_atomically(folder / name, content, durable=False)
     except OSError as error:
         raise GearkitError(
             f"{folder}: cannot be written ({error.strerror}). Choose a folder that you may write to."

@@ -7,7 +7,6 @@ found and what was expected.
 from __future__ import annotations
 
 import os
-import tempfile
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ from gearkit.train.layout import Layout
 from gearkit.train.layout_file import LineIndex, read_tables
 from gearkit.train.planetary_set import MOST_TEETH
 from gearkit.words.errors import Fault, GearkitError, LayoutError, UsageError
+from gearkit.words.files import write_atomically
 from gearkit.words.places import datasets
 
 LARGEST_FILE = 1_000_000
@@ -171,23 +171,17 @@ def write(layout: Layout, path: str | os.PathLike[str]) -> None:
 
     Args:
         layout: what to write; one that was read and not changed is written letter for letter as it was.
-        path: the file; replaced if it exists.
+        path: the file; replaced if it exists, and folders on the way to it are made where they are missing.
 
     Raises:
         GearkitError: the file cannot be written.
     """
     target = Path(path)
-    handle = None
     try:
-        handle, draft = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".tmp")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            stream.write(dumps(layout))
-        Path(draft).replace(target)
+        write_atomically(target, dumps(layout))
     except OSError as error:
-        if handle is not None:
-            Path(draft).unlink(missing_ok=True)
         raise GearkitError(
-            f"{target}: cannot be written ({error.strerror}). Choose a folder that exists and that you may write to."
+            f"{target}: cannot be written ({error.strerror}). Choose a folder that you may write to."
         ) from None
 
 

@@ -8,12 +8,12 @@ from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, table
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from graders.cli.telling import Teller
 from graders.mark import record, retakes
 from graders.mark.rules import Counting
 from graders.prepare import course as courses
 from graders.prepare import pack, previews, roster, sheets, take_in, variant_check
-from graders.prepare.files import write_atomically
 from graders.prepare.hand_out import sheet_of
 from graders.report.page import counted
 

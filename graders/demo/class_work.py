@@ -14,6 +14,7 @@ from pathlib import Path
 
 from gearkit.answers.variants import Variant
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from graders.demo import college
 from graders.demo.mishaps import MISHAPS, plain, without_lost
 from graders.demo.plan import Cast, PlannedSubmission, make
@@ -21,7 +22,6 @@ from graders.demo.writing import filled_in
 from graders.prepare import course as course_folder
 from graders.prepare import sheets
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 from graders.prepare.notebook import variants_for
 from graders.prepare.sheet_rules import SheetRules
 from graders.prepare.sheets import Sheet

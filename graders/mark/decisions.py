@@ -17,8 +17,8 @@ from pathlib import Path
 from typing import Any
 
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.files import write_atomically
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 
 LONGEST_REASON = 500
 

@@ -6,10 +6,10 @@ instructor as the sheet's; outputs are left out. The handed-in file itself is ne
 
 from __future__ import annotations
 
+from gearkit.words.files import write_atomically
 from graders.mark.marking import Marked
 from graders.prepare import notebook
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 from graders.prepare.notebook import Owner
 from graders.prepare.roster import Learner
 from graders.prepare.sheets import Sheet

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from gearkit.words.errors import UsageError
-from graders.prepare.files import write_atomically
+from gearkit.words.files import write_atomically
 
 FORMAT = 1
 

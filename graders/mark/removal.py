@@ -15,11 +15,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.files import write_atomically
 from graders.mark import decisions, record, retakes
 from graders.mark.worker import part_file
 from graders.prepare import accounts, database, exchange, gradebook, roster, turn
 from graders.prepare.course import Course, check_learner
-from graders.prepare.files import write_atomically
 from graders.prepare.roster import Roster
 
 REMOVED = "(removed)"

@@ -15,13 +15,13 @@ from types import MappingProxyType
 from typing import Any
 
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from graders.mark import decisions
 from graders.mark.decisions import DecisionKind
 from graders.mark.record import MarkSheet
 from graders.mark.rules import Counting, counting_mark
 from graders.prepare import hand_out, roster, sheets, turn
 from graders.prepare.course import Course, check_sheet
-from graders.prepare.files import write_atomically
 from graders.prepare.hand_out import HandOut
 from graders.prepare.sheets import Sheet, SheetItem
 

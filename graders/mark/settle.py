@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.files import write_atomically
 from graders.mark import changes, deciding, decisions, gradebook, record, retakes, shelf
 from graders.mark.changes import Change
 from graders.mark.decisions import Decision, DecisionKind
@@ -19,7 +20,6 @@ from graders.mark.record import MarkSheet
 from graders.prepare import database
 from graders.prepare import gradebook as book_keeping
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 from graders.prepare.sheets import Sheet
 
 PAGE = "grading page"

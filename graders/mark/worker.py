@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import gearkit
+from gearkit.words.files import write_atomically
 from graders.mark import marked_copy
 from graders.mark.cluster import Job
 from graders.mark.marking import Marked, mark_submission, what_to_run
@@ -22,7 +23,6 @@ from graders.mark.record import LearnerMarks
 from graders.mark.submissions import Submission, fingerprint
 from graders.prepare import hand_ins, sheets
 from graders.prepare.course import Course, check_learner
-from graders.prepare.files import write_atomically
 from graders.prepare.roster import Learner, Roster
 from graders.prepare.sheets import Sheet
 from graders.run.choosing import NOTHING_RUN

@@ -10,8 +10,8 @@ import io
 from collections.abc import Mapping
 
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 
 FILE = "accounts.csv"
 

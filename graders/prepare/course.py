@@ -20,7 +20,8 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from gearkit.words.errors import UsageError
-from graders.prepare.files import quoted, write_atomically
+from gearkit.words.files import write_atomically
+from graders.prepare.files import quoted
 
 FORMAT = 1
 SECRET_BYTES = 32

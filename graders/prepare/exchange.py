@@ -18,9 +18,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.files import write_atomically
 from graders.prepare import access, accounts, tables
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 from graders.prepare.inbound import INBOUND
 from graders.prepare.roster import Roster
 

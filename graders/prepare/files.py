@@ -1,13 +1,8 @@
-"""Writing files so that a crash at any moment leaves the old file or the new one, never a half."""
+"""What long work with many files is told by, and texts as such files write them."""
 
 from __future__ import annotations
 
-import os
-import tempfile
-from collections.abc import Callable, Iterable
-from pathlib import Path
-
-from gearkit.words.errors import UsageError
+from collections.abc import Callable
 
 Tell = Callable[[int, int], None]
 
@@ -19,51 +14,6 @@ def unheard(done: int, total: int) -> None:
         done: how many are done.
         total: of how many.
     """
-
-
-def write_atomically(path: Path, content: str | bytes | Iterable[str], mode: int = 0o644, *, durable: bool = True) -> None:
-    """Write a file in one step: a hidden neighbour first, then a rename over the old file.
-
-    Args:
-        path: the file; its folder is made if it is missing.
-        content: text (written as UTF-8), bytes, or pieces of text that are never all in memory.
-        mode: permission bits of the new file, for example 0o600 for a secret.
-        durable: wait until it is on the disk itself; not needed for what can be made again after a power cut.
-
-    Raises:
-        UsageError: something stands there that is no file, such as a device, which a rename would destroy.
-    """
-    if not path.is_file() and path.exists():
-        raise UsageError(f"{path} is there and is no ordinary file; give the name of a file to write.")
-    try:
-        _write(path, content, mode, durable=durable)
-    except OSError as error:
-        # The caller knows the file, not its hidden neighbour.
-        raise OSError(error.errno, error.strerror or str(error), str(path)) from error
-
-
-def _write(path: Path, content: str | bytes | Iterable[str], mode: int, *, durable: bool) -> None:
-    try:
-        handle, name = _neighbour(path)
-    except FileNotFoundError:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = _neighbour(path)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            for piece in [content] if isinstance(content, str | bytes) else content:
-                stream.write(piece.encode("utf-8") if isinstance(piece, str) else piece)
-            if durable:
-                stream.flush()
-                os.fsync(stream.fileno())
-        os.chmod(name, mode)
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-
-
-def _neighbour(path: Path) -> tuple[int, str]:
-    return tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
 
 
 def quoted(text: str) -> str:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from gearkit.words.files import write_atomically
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 from graders.prepare.sheets import Sheet
 
 KEPT = "replaced"

@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from graders.prepare import first_page, gradebook, notebook, roster, sheets, turn
 from graders.prepare.course import Course
-from graders.prepare.files import Tell, unheard, write_atomically
+from graders.prepare.files import Tell, unheard
 from graders.prepare.roster import Learner, Roster
 from graders.prepare.sheets import Sheet
 

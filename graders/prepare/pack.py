@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 from graders.prepare.roster import Roster
 
 # A zip keeps a time for each file; a fixed one makes the same files give the same bytes.

@@ -15,8 +15,8 @@ from functools import cached_property
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from graders.prepare.course import Course, check_learner
-from graders.prepare.files import write_atomically
 
 NEEDED = ("id", "name", "group")
 OPTIONAL = ("extra_time",)

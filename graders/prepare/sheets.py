@@ -20,9 +20,10 @@ from gearkit.answers.items import Item
 from gearkit.answers.variants import Variant
 from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.files import write_atomically
 from graders.prepare import layout_items, picking, sources
 from graders.prepare.course import check_sheet
-from graders.prepare.files import quoted, write_atomically
+from graders.prepare.files import quoted
 from graders.prepare.picking import Pick
 from graders.prepare.sheet_rules import CALCULATORS, KINDS, SheetRules
 

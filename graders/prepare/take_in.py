@@ -17,9 +17,9 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from gearkit.words.errors import GearkitError
+from gearkit.words.files import write_atomically
 from graders.prepare import hand_ins, inbound, incoming, sheets, turn
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 from graders.prepare.incoming import Incoming, Intake
 from graders.prepare.roster import Roster
 from graders.prepare.sheets import Sheet

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from html import escape
 from pathlib import Path
 
+from gearkit.words.files import write_atomically
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 from graders.prepare.sheets import Sheet
 from graders.report import class_sections as sections
 from graders.report import gather, mark_files, predictions, submission_sections, trust_sections

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from html import escape
 from pathlib import Path
 
+from gearkit.words.files import write_atomically
 from graders.mark.retakes import CountedMark, Retake
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 from graders.report import charts, course_marks, plots
 from graders.report.class_sections import framed
 from graders.report.course_marks import CourseMarks, CourseRow

@@ -18,13 +18,14 @@ from gearkit.answers.variants import Variant
 from gearkit.draw import placement, stick_diagram
 from gearkit.draw.placement import Placement
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from gearkit.words.markdown import to_html
 from gearkit.words.mathml import from_expression
 from graders.mark import retakes, shelf
 from graders.mark.record import ItemMark, LearnerMarks
 from graders.prepare import hand_ins
 from graders.prepare.course import Course
-from graders.prepare.files import Tell, unheard, write_atomically
+from graders.prepare.files import Tell, unheard
 from graders.prepare.notebook import variants_for
 from graders.prepare.sheets import Sheet
 from graders.report import attempts_words, gather

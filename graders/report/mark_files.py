@@ -14,8 +14,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from graders.mark.record import LearnerMarks, MarkSheet
-from graders.prepare.files import write_atomically
 from graders.prepare.roster import Roster
 
 FIRST_COLUMNS = ("learner", "name", "group", "handed_in", "attempt", "hint_cost", "score", "penalty", "final", "max")

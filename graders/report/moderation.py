@@ -14,9 +14,9 @@ from html import escape
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from graders.mark.record import LearnerMarks, MarkSheet
 from graders.prepare.course import Course
-from graders.prepare.files import write_atomically
 from graders.prepare.sheets import Sheet
 from graders.report import feedback, gather
 from graders.report.mark_files import Cell, csv_text, read_csv

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from gearkit.cli.main import commands, main
+from gearkit.words import places
 from graders.cli import main as graders_main
 
 GEARKIT = [command.name for command in commands()]
@@ -34,6 +36,26 @@ def test_an_unknown_command_is_refused_with_the_way_to_help(capsys: pytest.Captu
     with pytest.raises(SystemExit, match=r"^2$"):
         main(["ratio", "Q36"])
     assert "gearkit --help" in capsys.readouterr().err
+
+
+WRITERS = [
+    (main, ["draw", "Q24", "--what", "chart", "-o", "{}/chart.svg"]),
+    (main, ["draw", "Q24", "--what", "chart", "-o", "{}/chart.png"]),
+    (main, ["place", "Q24", "--searches", "1", "-o", "{}/q24.toml"]),
+    (main, ["teeth", str(places.datasets() / "targets" / "q36_even_steps.toml"), "-o", "{}/best.toml"]),
+    (main, ["bench", "Q24", "P1", "-o", "{}"]),
+    (graders_main, ["compose", "lesson 3", "-o", "{}/sheet.toml"]),
+]
+
+
+@pytest.mark.parametrize(("command", "words"), WRITERS, ids=lambda given: given[0] if isinstance(given, list) else None)
+def test_folders_on_the_way_to_a_file_are_made_by_every_command(
+    command: Callable[[list[str]], int], words: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    folder = tmp_path / "not" / "there yet"
+    assert command([word.format(folder) for word in words]) == 0
+    assert list(folder.iterdir())
+    assert str(folder) in capsys.readouterr().out
 
 
 def test_lessons_are_put_into_the_learners_folder_and_kept_when_asked_again(

@@ -156,9 +156,17 @@ def test_what_cannot_be_drawn_is_explained(words: tuple[str, str, str | None, st
         draw_to_file(find("Q24"), what, tmp_path / name, range_name, set_name)
 
 
-def test_a_folder_that_is_not_there_is_named(tmp_path: Path) -> None:
-    with pytest.raises(UsageError, match="cannot be written"):
+def test_a_file_in_the_place_of_a_folder_is_named(tmp_path: Path) -> None:
+    (tmp_path / "missing").write_text("x")
+    with pytest.raises(UsageError, match=r"chart\.svg: cannot be written \(Not a directory\); choose another file"):
         draw_to_file(find("Q24"), "chart", tmp_path / "missing" / "chart.svg")
+
+
+def test_a_picture_that_cannot_be_drawn_makes_no_folder(tmp_path: Path) -> None:
+    for name in ("new/chart.doc", "new/front.svg"):
+        with pytest.raises(UsageError):
+            draw_to_file(find("Q24"), "chart", tmp_path / name, set_name="P1" if "front" in name else None)
+    assert not (tmp_path / "new").exists()
 
 
 def test_the_front_view_of_a_range_shows_that_range() -> None:

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from graders.prepare import course as courses
-from graders.prepare.files import write_atomically
 
 
 @pytest.fixture

@@ -15,8 +15,8 @@ from nbgrader.utils import compute_checksum
 
 from gearkit.answers import marking, variants
 from gearkit.words.errors import LayoutError, UsageError
+from gearkit.words.files import write_atomically
 from graders.prepare import notebook, previews, sheets
-from graders.prepare.files import write_atomically
 from graders.run.harvest import SheetCells, harvest
 from graders.run.notebooks import load
 from tests.graders.classroom import Classroom

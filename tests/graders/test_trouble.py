@@ -10,10 +10,11 @@ from pathlib import Path
 
 import pytest
 
+from gearkit.words import files
 from gearkit.words.errors import GearkitError
 from graders.cli import main
 from graders.mark import batch, submissions, worker
-from graders.prepare import files, gradebook, turn
+from graders.prepare import gradebook, turn
 from tests.graders.classroom import Classroom, right
 
 

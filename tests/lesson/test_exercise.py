@@ -226,8 +226,9 @@ def test_progress_is_exported_as_a_table(record: Record, tmp_path: Path) -> None
     rows = path.read_text(encoding="utf-8").splitlines()
     assert rows[0] == "item,state,attempts,hints,best share of marks"
     assert rows[2] == "L03-02,done,1,0,1.00"
+    assert progress("Lesson 3", items.of_lesson(3), record, "03").export(tmp_path / "new" / "one.csv").exists()
     with pytest.raises(GearkitError, match="cannot be written"):
-        progress("Lesson 3", items.of_lesson(3), record, "03").export(tmp_path / "no" / "such.csv")
+        progress("Lesson 3", items.of_lesson(3), record, "03").export(tmp_path / "progress.csv" / "such.csv")
 
 
 def test_opening_a_lesson_tells_of_a_damaged_record_once(tmp_path: Path) -> None:

@@ -165,13 +165,14 @@ def test_a_huge_file_is_not_even_opened(tmp_path: Path) -> None:
 def test_a_failed_write_leaves_the_old_file_and_no_draft(tmp_path: Path) -> None:
     target = tmp_path / "box.toml"
     target.mkdir()
-    with pytest.raises(GearkitError, match=r"box\.toml: cannot be written"):
+    with pytest.raises(GearkitError, match=r"box\.toml is there and is no ordinary file; give the name of a file to write\."):
         catalogue.write(catalogue.find("Q24"), target)
     assert [path.name for path in tmp_path.iterdir()] == ["box.toml"]
 
 
-def test_a_write_into_a_missing_folder_says_what_to_do(tmp_path: Path) -> None:
-    with pytest.raises(GearkitError, match="Choose a folder that exists"):
+def test_a_write_below_a_file_says_what_to_do(tmp_path: Path) -> None:
+    (tmp_path / "none").write_text("x")
+    with pytest.raises(GearkitError, match=r"cannot be written \(Not a directory\)\. Choose a folder that you may write to"):
         catalogue.write(catalogue.find("Q24"), tmp_path / "none" / "box.toml")
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from gearkit.words.errors import UsageError
-from graders.prepare.files import write_atomically
+from gearkit.words.files import write_atomically
 from graders.report.exports.data import ExportData, ExportedSheet
 from graders.report.exports.outcomes import counted_sheets, outcomes
 

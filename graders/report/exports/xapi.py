@@ -13,8 +13,8 @@ from typing import Any
 from urllib.parse import quote
 
 from gearkit.words.errors import UsageError
+from gearkit.words.files import write_atomically
 from graders.mark.record import ItemMark, LearnerMarks
-from graders.prepare.files import write_atomically
 from graders.report.exports.data import ExportData, ExportedSheet, handed_in_at
 
 STATEMENT_FIELDS = ("id", "actor", "verb", "object", "result", "context", "timestamp")
