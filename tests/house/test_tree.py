@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 import subprocess
 from pathlib import Path
@@ -37,6 +38,28 @@ def test_modules_stay_short_enough_for_one_job() -> None:
         if (count := len(path.read_text(encoding="utf-8").splitlines())) > LONGEST_MODULE
     ]
     assert long == []
+
+
+def test_every_file_of_tests_tests_something_and_every_fixture_and_helper_in_it_is_used() -> None:
+    """A file that lost its tests passes for ever; its fixtures and helpers, which nobody asks for any more, give it away."""
+    idle = []
+    for path in sorted((ROOT / "tests").rglob("test_*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        defined = [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]
+        own_class = any(isinstance(node, ast.ClassDef) and node.name.startswith("Test") for node in tree.body)
+        if not own_class and not any(node.name.startswith("test_") for node in defined):
+            idle.append(f"{path.relative_to(ROOT)}: no test")
+        asked = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
+        asked |= {argument.arg for node in defined for argument in node.args.args}
+        asked |= {node.value for node in ast.walk(tree) if isinstance(node, ast.Constant) and isinstance(node.value, str)}
+        idle += [f"{path.relative_to(ROOT)}: {node.name}" for node in tree.body
+                 if isinstance(node, ast.FunctionDef) and not node.name.startswith(("test_", "pytest_"))
+                 and node.name not in asked and not _serves_by_itself(node)]
+    assert idle == []
+
+
+def _serves_by_itself(function: ast.FunctionDef) -> bool:
+    return any("autouse=True" in ast.unparse(one) for one in function.decorator_list)
 
 
 def test_no_machine_path_or_registry_host_is_written_down() -> None:

@@ -113,12 +113,30 @@ def test_a_shift_is_chosen_and_half_done_from_python() -> None:
     assert "D off, E on. 50 % gone" in panel.words()
 
 
-def test_only_forward_ranges_are_shifted_between_and_two_different_ones() -> None:
+def test_out_of_neutral_the_vehicle_stands_and_the_range_brings_the_input_to_rest() -> None:
+    panel = ShiftPanel(find("Q36"), title="Shifts")
+    panel.choose("N", "R")
+    assert panel.outcome().on_coming == ("A",)
+    panel.progress = 25
+    assert panel.input_now() == 3000 * Fraction(3, 4)
+    assert "nothing off, A on. 25 % gone, vehicle standing: input 2250 r/min, from 3000 to 0." in panel.words()
+    panel.choose("3", "2")
+    assert (panel.from_range, panel.to_range) == ("3", "2")
+
+
+def test_nothing_is_shifted_into_reverse_while_rolling_and_nothing_into_itself() -> None:
     q24 = find("Q24")
     panel = ShiftPanel(q24)
     assert panel.forward == ("1", "1L", "2", "3", "4")
-    with pytest.raises(UsageError, match="no forward range of"):
+    with pytest.raises(UsageError, match="a rolling vehicle is not put into reverse; shift to R from "):
         panel.to_range = "R"
+    with pytest.raises(UsageError, match=r"'R' is no range to shift from in Quillbrook Q24.*it has: "):
+        panel.from_range = "R"
+    with pytest.raises(UsageError, match="'N' is no range to shift to"):
+        panel.choose("1", "N")
+    assert (panel.from_range, panel.to_range) == ("1", "2")
+    without = ShiftPanel(replace(q24, ranges=tuple(one for one in q24.ranges if one.name not in panel.neutral)))
+    assert without.reverse == ()
     with pytest.raises(UsageError, match="is no shift"):
         panel.choose("2", "2")
     with pytest.raises(traitlets.TraitError):

@@ -1,6 +1,7 @@
 """The shift panel: two ranges, an input speed and how far the shift has gone; every speed on the way.
 
-The output keeps its speed. The browser works everything out from the train that the kernel sends once; from Python the
+The output keeps its speed. Out of neutral the vehicle stands, as in a garage shift: the output stays at rest, and the range
+brings the input to rest with it. The browser works everything out from the train that the kernel sends once; from Python the
 same state is read and set, and the same facts come from the solver.
 """
 
@@ -16,15 +17,18 @@ from gearkit.draw.placement import placed
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.spec import train_spec
-from gearkit.solve.mobility import assess
+from gearkit.solve.mobility import Mobility, assess
 from gearkit.solve.shifts import Shift, shift
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.phrases import decimal, listed
+from gearkit.words.terms import Verdict
+
+_KINDS = ("neutral", "forward", "reverse")
 
 
 class ShiftPanel(Panel):
-    """Two forward ranges, an input speed and a share of the way in; speeds and slip out.
+    """Two forward ranges, or a neutral and any range, an input speed and a share of the way in; speeds and slip out.
 
     Args:
         layout: the layout; it has at least two forward ranges.
@@ -33,6 +37,7 @@ class ShiftPanel(Panel):
 
     _esm = script("shift_panel")
     train = traitlets.Dict().tag(sync=True)
+    choices = traitlets.Dict().tag(sync=True)
     drawing = traitlets.Unicode("").tag(sync=True)
     from_range = traitlets.Unicode().tag(sync=True)
     to_range = traitlets.Unicode().tag(sync=True)
@@ -41,7 +46,11 @@ class ShiftPanel(Panel):
 
     def __init__(self, layout: Layout, **traits: Any) -> None:
         self.layout_shown = layout
-        self.forward = tuple(item.name for item in layout.ranges if _forward(layout, item.engaged))
+        kinds = {item.name: _kind(assess(layout, item.engaged)) for item in layout.ranges}
+        self.neutral, self.forward, self.reverse = (
+            tuple(name for name, kind in kinds.items() if kind == wanted) for wanted in _KINDS)
+        if not self.neutral:
+            self.reverse = ()
         if len(self.forward) < 2:
             found = "one forward range" if self.forward else "no forward range"
             raise UsageError(f"{layout.name} has {found}; a shift needs two.")
@@ -52,28 +61,38 @@ class ShiftPanel(Panel):
         other = next((name for name, ratio in zip(self.forward, ratios, strict=True) if ratio != ratios[0]), self.forward[1])
         first = {"from_range": self.forward[0], "to_range": other}
         drawing = stick_diagram.draw(layout, None, placement)
-        super().__init__(train=train_spec(layout), drawing=drawing, **{**first, **traits})
+        choices = {kind: list(names) for kind, names in zip(_KINDS, (self.neutral, self.forward, self.reverse), strict=True)}
+        super().__init__(train=train_spec(layout), drawing=drawing, choices=choices, **{**first, **traits})
 
     @traitlets.validate("from_range", "to_range")  # type: ignore[untyped-decorator]  # traitlets are seen without types
-    def _forward_range(self, proposal: Any) -> str:
+    def _range(self, proposal: Any) -> str:
         name = str(proposal["value"])
-        if name not in self.forward:
-            raise UsageError(f"{name!r} is no forward range of {self.layout_shown.name}; it has: {', '.join(self.forward)}.")
+        self._check(*((name, self.to_range) if proposal["trait"].name == "from_range" else (self.from_range, name)))
         return name
+
+    def _check(self, first: str, last: str) -> None:
+        before, after = (*self.neutral, *self.forward), (*self.forward, *self.reverse)
+        for name, known, kind in ((first, before, "range to shift from"), (last, after, "range to shift to")):
+            if name not in known:
+                raise UsageError(f"{name!r} is no {kind} in {self.layout_shown.name}; it has: {', '.join(known)}.")
+        if first in self.forward and last in self.reverse:
+            raise UsageError(f"{first} to {last}: a rolling vehicle is not put into reverse; shift to {last} from "
+                             f"{listed(self.neutral, 'or')}.")
 
     def choose(self, from_range: str, to_range: str) -> None:
         """Choose the shift.
 
         Args:
-            from_range: the forward range before.
-            to_range: another forward range, after.
+            from_range: the forward range before, or a neutral.
+            to_range: another forward range, after; out of a neutral also reverse.
 
         Raises:
-            UsageError: no such forward range, or twice the same.
+            UsageError: no such range, twice the same, or into reverse while rolling.
         """
         if from_range == to_range:
             raise UsageError(f"{from_range} to {to_range} is no shift; choose two ranges of {', '.join(self.forward)}.")
-        with self.hold_sync():
+        self._check(from_range, to_range)
+        with self.hold_sync(), self.hold_trait_notifications():
             self.from_range, self.to_range = from_range, to_range
 
     def outcome(self) -> Shift:
@@ -83,18 +102,21 @@ class ShiftPanel(Panel):
     def input_now(self) -> Fraction:
         """Return the input speed in r/min with the shift gone as far as it has."""
         found = self.outcome()
-        assert found.input_after is not None, "two forward ranges have a step"
-        return found.input_before + (found.input_after - found.input_before) * Fraction(self.progress, 100)
+        return found.input_before + (self._input_after(found) - found.input_before) * Fraction(self.progress, 100)
+
+    def _input_after(self, found: Shift) -> Fraction:
+        """The input speed after the shift; at standstill the range holds the input still."""
+        return Fraction(0) if found.input_after is None else found.input_after
 
     def words(self) -> str:
         """Return in a few sentences what the shift does."""
         found = self.outcome()
-        assert found.input_after is not None
+        where = ", vehicle standing" if self.from_range in self.neutral else ""
         swap = f"{listed(found.off_going) or 'nothing'} off, {listed(found.on_coming) or 'nothing'} on"
         return (
-            f"{self.layout_shown.name}, {self.from_range} to {self.to_range}, {found.kind}: {swap}. {self.progress} % gone: "
+            f"{self.layout_shown.name}, {self.from_range} to {self.to_range}, {found.kind}: {swap}. {self.progress} % gone{where}: "
             f"input {decimal(self.input_now(), 0)} r/min, from {decimal(found.input_before, 0)} to "
-            f"{decimal(found.input_after, 0)}. {found.overlap_words()} {found.underlap_words()}"
+            f"{decimal(self._input_after(found), 0)}. {found.overlap_words()} {found.underlap_words()}"
         )
 
     def pictures(self) -> tuple[str, ...]:
@@ -103,6 +125,7 @@ class ShiftPanel(Panel):
         return tuple(lever_diagram.draw(self.layout_shown, engaged) for engaged in ends)
 
 
-def _forward(layout: Layout, engaged: tuple[str, ...]) -> bool:
-    ratio = assess(layout, engaged).ratio
-    return ratio is not None and ratio > 0
+def _kind(found: Mobility) -> str:
+    if found.ratio is None:
+        return "neutral" if found.verdict is Verdict.NEUTRAL else ""
+    return "forward" if found.ratio > 0 else "reverse"

@@ -1,4 +1,4 @@
-// The shift panel: two ranges, an input speed and how far the shift has gone; speeds, slip and levers follow at once.
+// The shift panel: two ranges, or a neutral and a range at standstill; an input speed and how far the shift has gone; speeds, slip and levers follow at once.
 
 import { leversOfTrain, roundScale } from "./levers.js";
 import { Memory } from "./one_way.js";
@@ -32,19 +32,27 @@ class ShiftPanel {
   get(name) { return this.state.get(name); }
 
   buildControls() {
-    const drives = this.train.ranges.filter(({ engaged }) => this.memory.assess(engaged).ratio?.sign > 0).map(({ name }) => [name, name]);
-    this.from = choice({ id: `${this.prefix}-from`, legend: "From range", choices: drives, value: this.get("from_range") }, (name) => this.takeRange("from_range", name));
-    this.to = choice({ id: `${this.prefix}-to`, legend: "To range", choices: drives, value: this.get("to_range") }, (name) => this.takeRange("to_range", name));
+    const choices = (names) => this.train.ranges.filter(({ name }) => names.includes(name)).map(({ name }) => [name, name]);
+    const { neutral, forward, reverse } = this.get("choices");
+    this.from = choice({ id: `${this.prefix}-from`, legend: "From range", choices: choices([...neutral, ...forward]), value: this.get("from_range") }, (name) => this.takeRange("from_range", name));
+    this.to = choice({ id: `${this.prefix}-to`, legend: "To range", choices: choices([...forward, ...reverse]), value: this.get("to_range") }, (name) => this.takeRange("to_range", name));
     this.speed = sliderWithBox({ id: `${this.prefix}-speed`, label: "Input speed before", unit: "r/min", min: 500, max: 6000, step: 50, value: this.get("input_speed") },
       (value) => this.state.set({ input_speed: value }));
     this.progress = sliderWithBox({ id: `${this.prefix}-progress`, label: "Shift gone", unit: "%", min: 0, max: 100, step: 1, value: this.get("progress") },
       (value) => this.state.set({ progress: value }));
   }
 
-  // Two different ranges at any time: choosing the other's takes what this one had.
+  // Two ranges between which there is a shift, at any time: choosing the other's takes what this one had, and where that is
+  // no shift either, the first with which there is one. Into reverse leads only a neutral, with the vehicle standing.
   takeRange(name, range) {
+    const { neutral, forward, reverse } = this.get("choices");
     const other = name === "from_range" ? "to_range" : "from_range";
-    this.state.set(this.get(other) === range ? { [name]: range, [other]: this.get(name) } : { [name]: range });
+    const fits = (partner) => {
+      const [from, to] = name === "from_range" ? [range, partner] : [partner, range];
+      return neutral.includes(from) ? !neutral.includes(to) : forward.includes(from) && forward.includes(to) && from !== to;
+    };
+    const partners = name === "from_range" ? [...forward, ...reverse] : [...forward, ...neutral];
+    this.state.set({ [name]: range, [other]: [this.get(other), this.get(name), ...partners].find(fits) });
   }
 
   buildPictures() {
@@ -119,7 +127,8 @@ class ShiftPanel {
     if (takingHold.length) changes.push(`${listed(takingHold)} takes hold by itself`);
     if (staying.length) changes.push(`${listed(staying)} ${staying.length === 1 ? "stays" : "stay"}`);
     const [before, now, after] = ["before", "now", "after"].map((when) => shown(this.told[when].input, 0));
-    return `${from} to ${to}, ${kind}: ${changes.join(", ")}. ${percent} % gone: input ${now} r/min, from ${before} to ${after}. ${this.slipWords()}`;
+    const where = this.shift.standing ? ", vehicle standing" : "";
+    return `${from} to ${to}, ${kind}: ${changes.join(", ")}. ${percent} % gone${where}: input ${now} r/min, from ${before} to ${after}. ${this.slipWords()}`;
   }
 
   slipWords() {
@@ -136,7 +145,8 @@ class ShiftPanel {
     this.levers.draw(Object.fromEntries(numbers("now").map((speed, number) => [number, speed])), { reach, digits: 0 });
     this.levers.describe(`Lever diagram, speeds in r/min. ${words}`);
     const note = settledOnTheWay(this.shift) ? "" : " Two swaps at once leave the train a freedom of its own: drawn as if both went side by side.";
-    setText(this.note, `Output speed constant; arrows in r/min. Full plates are closed, dashed ones slip.${note}`);
+    const output = this.shift.standing ? "Output at rest; the input comes to rest with it, and the converter ahead of it slips" : "Output speed constant";
+    setText(this.note, `${output}; arrows in r/min. Full plates are closed, dashed ones slip.${note}`);
   }
 
   showTables() {

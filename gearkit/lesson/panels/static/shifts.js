@@ -1,7 +1,9 @@
-// A shift from range to range at constant output speed: what lets go, what takes hold, and every speed on the way.
+// A shift from range to range at constant output speed, or out of neutral at standstill: what lets go, what takes hold, and
+// every speed on the way.
 
 import { Exact, decimal, listed } from "./exact.js";
 import { working } from "./one_way.js";
+import { speedsWithOutputStill } from "./train.js";
 
 // from, to: ranges of the train -> everything about the shift but its speeds
 export function shiftOf(memory, from, to) {
@@ -15,6 +17,7 @@ export function shiftOf(memory, from, to) {
     staying: applied[0].filter((name) => applied[1].includes(name)),
     lettingGo: before.holding.filter((name) => !after.holding.includes(name)),
     takingHold: after.holding.filter((name) => !before.holding.includes(name)),
+    standing: before.verdict === "neutral" && after.verdict === "range",
     kind: kindOf(offGoing.length, onComing.length, itself),
     step: before.ratio !== null && after.ratio !== null ? before.ratio.over(after.ratio) : null,
     overlap: working(memory, [...applied[0], ...applied[1]]),
@@ -30,12 +33,14 @@ function kindOf(off, on, itself) {
 
 // Speeds with the shift gone a share of its way, in the unit of the input speed before it; the output keeps its speed, so
 // what both ranges settle goes evenly from its speed before to its speed after. null where one of them leaves it free.
+// Out of neutral the vehicle stands: the output stays at rest, and the range brings the input to rest with it.
 // share: an exact number from 0 to 1 -> { input, shafts: [...], slips: name -> speed }
 export function speedsAt(memory, shift, inputSpeed, share) {
   const start = Exact.of(inputSpeed);
-  const end = start.over(shift.step);
-  const shafts = memory.train.shafts.map((_, shaft) => between(
-    scaled(shift.before.found.speeds[shaft], start), scaled(shift.after.found.speeds[shaft], end), share));
+  const end = shift.standing ? start : start.over(shift.step);
+  const speedsOf = ({ engaged, found }) => (shift.standing ? speedsWithOutputStill(memory.train, new Set(engaged)) : found.speeds);
+  const [first, last] = [speedsOf(shift.before), speedsOf(shift.after)];
+  const shafts = memory.train.shafts.map((_, shaft) => between(scaled(first[shaft], start), scaled(last[shaft], end), share));
   const slips = new Map(memory.train.elements.map(({ name, between: [first, second] }) => {
     const [one, other] = [shafts[first], shafts[second]];
     return [name, one === null || other === null ? null : one.minus(other)];

@@ -128,6 +128,15 @@ function factorOf(known, row, inputRow) {
   return left[position].over(base[position]);
 }
 
+// Each shaft's speed for an input speed of 1 while the output is kept still; null where that does not settle it.
+export function speedsWithOutputStill(train, engaged) {
+  const width = train.shafts.length;
+  const known = new Reduced();
+  for (const row of speedRows(train, engaged)) known.add(row);
+  known.add(unit(width, train.output));
+  return known.holds(unit(width, train.input)) ? stillSpeeds(known, width) : drivenSpeeds(known, width, train.input);
+}
+
 // How fast the first part of an open element turns against its second for an input speed of 1 while the output is kept
 // still; null where that cannot be or is not settled.
 export function slipWithOutputStill(train, engaged, element) {
