@@ -62,17 +62,32 @@ def enter_sheet(book: Any, course: Course, sheet: Sheet, notebook: dict[str, Any
     if sheet.due is not None:
         # The gradebook keeps times without a zone, in UTC.
         due = sheet.due.replace(tzinfo=course.zone).astimezone(dt.UTC).replace(tzinfo=None)
-    book.update_or_create_assignment(sheet.name, duedate=due)
-    book.update_or_create_notebook(sheet.name, sheet.name)
-    for cell in notebook["cells"]:
-        card = cell["metadata"]["nbgrader"]
-        where = (card["grade_id"], sheet.name, sheet.name)
-        book.update_or_create_source_cell(*where, source=cell["source"], cell_type=cell["cell_type"],
-                                          locked=card["locked"], checksum=checksum(cell))
-        if card["grade"]:
-            book.update_or_create_grade_cell(*where, max_score=float(card["points"]), cell_type=cell["cell_type"])
-        if card["solution"]:
-            book.update_or_create_solution_cell(*where)
+    with _together(book):
+        book.update_or_create_assignment(sheet.name, duedate=due)
+        book.update_or_create_notebook(sheet.name, sheet.name)
+        for cell in notebook["cells"]:
+            card = cell["metadata"]["nbgrader"]
+            where = (card["grade_id"], sheet.name, sheet.name)
+            book.update_or_create_source_cell(*where, source=cell["source"], cell_type=cell["cell_type"],
+                                              locked=card["locked"], checksum=checksum(cell))
+            if card["grade"]:
+                book.update_or_create_grade_cell(*where, max_score=float(card["points"]), cell_type=cell["cell_type"])
+            if card["solution"]:
+                book.update_or_create_solution_cell(*where)
+
+
+@contextmanager
+def _together(book: Any) -> Iterator[None]:
+    """Enter several things together or not at all: the book-keeping's interface commits each by itself, some ms at a time."""
+    book.db.commit = book.db.flush
+    try:
+        yield
+    except BaseException:
+        book.db.rollback()
+        raise
+    finally:
+        del book.db.commit
+    book.db.commit()
 
 
 def knows_sheet(book: Any, sheet: str) -> bool:

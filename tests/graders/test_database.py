@@ -10,7 +10,7 @@ import pytest
 from gearkit.words.errors import GearkitError, UsageError
 from graders.cli.main import main
 from graders.prepare import course as courses
-from graders.prepare import database, gradebook
+from graders.prepare import database, gradebook, notebook, sheets
 from tests.graders.classroom import CLASS, Classroom
 
 
@@ -81,3 +81,17 @@ def test_a_gradebook_that_is_no_text_is_named_with_the_other_faults(tmp_path: Pa
 def test_a_new_course_folder_is_closed_to_everybody_else(tmp_path: Path) -> None:
     course = courses.create(tmp_path / "term" / "course")
     assert stat.S_IMODE(course.folder.stat().st_mode) == 0o700
+
+
+def test_a_sheet_that_cannot_be_entered_whole_is_not_entered_at_all(tmp_path: Path) -> None:
+    course = courses.create(tmp_path / "course")
+    sheet = sheets.compose("lesson 3", "A1")
+    whole = notebook.generic(sheet)
+    torn = {**whole, "cells": [*whole["cells"][:4], {"cell_type": "code", "metadata": {}}]}
+    with gradebook.opened(course) as book:
+        with pytest.raises(KeyError):
+            gradebook.enter_sheet(book, course, sheet, torn)
+        assert not gradebook.knows_sheet(book, "A1")
+        gradebook.enter_sheet(book, course, sheet, whole)
+    with gradebook.opened(course) as book:
+        assert [cell.name for cell in book.find_notebook("A1", "A1").grade_cells] == list(sheet.item_ids)
