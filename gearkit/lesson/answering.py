@@ -26,6 +26,8 @@ class AnswerSheet:
 
     def __init__(self) -> None:
         self._given: dict[str, dict[str, str]] = {}
+        self._kept: list[str] = []
+        self._told: dict[str, dict[str, str]] = {}
 
     def keep(self, item: str, parts: Mapping[str, str]) -> None:
         """Keep the texts of one answer; an empty one takes nothing back.
@@ -36,6 +38,16 @@ class AnswerSheet:
         """
         if item not in self._given or any(parts.values()):
             self._given[item] = dict(parts)
+            self._kept.append(item)
+
+    def changed(self) -> dict[str, dict[str, str]]:
+        """Return a copy of the answers that changed since this was last asked: item id -> part name -> text."""
+        kept, self._kept = self._kept, []
+        now = {item: self._given[item] for item in kept}
+        changed = {item: parts for item, parts in now.items() if self._told.get(item) != parts}
+        # Never changed in place, so that both may hold the same.
+        self._told.update(changed)
+        return {item: dict(parts) for item, parts in changed.items()}
 
     def collected(self) -> dict[str, dict[str, str]]:
         """Return a copy of all answers: item id -> part name -> text."""
@@ -44,6 +56,8 @@ class AnswerSheet:
     def clear(self) -> None:
         """Forget every answer, as a fresh notebook would."""
         self._given.clear()
+        self._kept.clear()
+        self._told.clear()
 
 
 # A notebook is one process, and its sheet is the one thing its cells share; the runner collects it when they have run.
@@ -74,6 +88,11 @@ def answer(item: str, *texts: object, **parts: object) -> None:
 def collected() -> dict[str, dict[str, str]]:
     """Return what was answered in this process: item id -> part name -> text."""
     return _SHEET.collected()
+
+
+def changed() -> dict[str, dict[str, str]]:
+    """Return what was answered in this process since this was last asked: item id -> part name -> text."""
+    return _SHEET.changed()
 
 
 def clear() -> None:

@@ -11,7 +11,7 @@ import importlib
 import signal
 import sys
 import types
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Coroutine, Mapping, Sequence
 from typing import Any
 
 from graders.run.frames import bounded
@@ -46,43 +46,119 @@ def run_cells(shell: Any, cell_seconds: float, cells: Sequence[str], setup: Sequ
         send: takes each message.
     """
     # A loop that was made before the fork would be dead here.
-    loop = asyncio.new_event_loop()
+    loop = _Loop()
     asyncio.set_event_loop(loop)
-    answering = importlib.import_module("gearkit.lesson.answering")
-    # What a cell sets for its context, such as the number of digits of `decimal`, counts for the cells after it.
-    context = contextvars.copy_context()
-    for source in setup:
-        loop.run_until_complete(loop.create_task(_one_cell(shell, source), context=context))
-    answering.clear()
-    known: Mapping[str, Mapping[str, str]] = {}
-    for index, source in enumerate(cells):
-        fault = _timed_cell(loop, context, shell, source, cell_seconds)
-        try:
-            now = answering.collected()
-            changed = bounded({item: parts for item, parts in now.items() if known.get(item) != parts})
-            known = now
-        except BaseException as ended:
-            changed, fault = {}, type(ended).__name__
-        send({"cell": index, "answers": changed, "fault": fault, "last": False})
+    _Session(shell, loop, cell_seconds, cells, send).run(setup)
     signal.setitimer(signal.ITIMER_REAL, 0)
     send({"cell": len(cells), "answers": {}, "fault": "", "last": True})
 
 
-def _timed_cell(loop: asyncio.AbstractEventLoop, context: contextvars.Context, shell: Any, source: str,
-                cell_seconds: float) -> str:
-    """Run a cell in its time; the name of what ended it, or ""."""
-    try:
-        # The interval repeats the alarm for a cell that catches the first one.
-        signal.setitimer(signal.ITIMER_REAL, cell_seconds, 0.5)
-        own = context.copy() if _waits(shell, source) else context
-        task = loop.create_task(_one_cell(shell, source), context=own)
+class _Loop(asyncio.SelectorEventLoop):
+    """A loop that notices whether anybody but the cells asks for a turn; a sheet's cells hardly ever do."""
+
+    asked = False
+
+    def call_soon(self, *what: Any, **how: Any) -> asyncio.Handle:  # type: ignore[override]
+        """Call something in the next turn."""
+        self.asked = True
+        return super().call_soon(*what, **how)
+
+    def call_at(self, *what: Any, **how: Any) -> asyncio.TimerHandle:  # type: ignore[override]
+        """Call something at a time."""
+        self.asked = True
+        return super().call_at(*what, **how)
+
+    def call_soon_threadsafe(self, *what: Any, **how: Any) -> asyncio.Handle:  # type: ignore[override]
+        """Call something that another thread has ready."""
+        self.asked = True
+        return super().call_soon_threadsafe(*what, **how)
+
+
+class _Session:
+    """One notebook being run.
+
+    Cells that await nothing are run in a row by one task, since a task for each costs more than many a cell. One that
+    awaits is a task by itself.
+    """
+
+    def __init__(self, shell: Any, loop: _Loop, cell_seconds: float, cells: Sequence[str], send: Send) -> None:
+        self._shell, self._loop, self._seconds, self._cells, self._send = shell, loop, cell_seconds, cells, send
+        self._answering = importlib.import_module("gearkit.lesson.answering")
+        # What a cell sets for its context, such as the number of digits of `decimal`, counts for the cells after it.
+        self._context = contextvars.copy_context()
+        self._place, self._running = 0, False
+
+    def run(self, setup: Sequence[str]) -> None:
+        """Run the sheet's own cells, then the notebook's."""
+        self._do(self._set_up(setup), self._context)
+        while self._place < len(self._cells):
+            self._timed(self._row(), self._context)
+            if self._running:
+                # The row has left a cell that awaits something; a kernel gives it a copy of what was set before it.
+                self._timed(self._alone(), self._context.copy())
+
+    def _timed(self, work: Coroutine[Any, Any, None], context: contextvars.Context) -> None:
+        """Do what runs cells; what escapes from it has ended the cell that was running."""
         try:
-            return loop.run_until_complete(task)
+            self._do(work, context)
+        except BaseException as ended:
+            if self._running:
+                self._tell(type(ended).__name__)
+
+    def _do(self, work: Coroutine[Any, Any, None], context: contextvars.Context) -> None:
+        task = self._loop.create_task(work, context=context)
+        try:
+            self._loop.run_until_complete(task)
         finally:
             # A cell that waits for ever is left by the alarm; its task must not go on beside the next cell.
             task.cancel()
-    except BaseException as ended:
-        return type(ended).__name__
+
+    async def _set_up(self, setup: Sequence[str]) -> None:
+        for source in setup:
+            await _one_cell(self._shell, source)
+        self._answering.clear()
+
+    async def _row(self) -> None:
+        """Run the cells up to the next one that awaits something."""
+        self._loop.asked, task = self._place > 0, asyncio.current_task()
+        for source in self._cells[self._place:]:
+            try:
+                self._begin()
+                if _waits(self._shell, source):
+                    return
+                fault = await _one_cell(self._shell, source)
+                if self._loop.asked or (task is not None and task.cancelling()):
+                    await _turns()
+            except asyncio.CancelledError:
+                raise
+            except BaseException as ended:
+                fault = type(ended).__name__
+            self._tell(fault)
+
+    async def _alone(self) -> None:
+        self._begin()
+        self._tell(await _one_cell(self._shell, self._cells[self._place]))
+
+    def _begin(self) -> None:
+        """Start a cell's time."""
+        self._running = True
+        # The interval repeats the alarm for a cell that catches the first one.
+        signal.setitimer(signal.ITIMER_REAL, self._seconds, 0.5)
+
+    def _tell(self, fault: str) -> None:
+        """Send what the cell that was running has changed."""
+        place, self._place, self._running = self._place, self._place + 1, False
+        try:
+            changed = bounded(self._answering.changed())
+        except BaseException as ended:
+            changed, fault = {}, type(ended).__name__
+        self._send({"cell": place, "answers": changed, "fault": fault, "last": False})
+
+
+async def _turns() -> None:
+    """Let go on what cells have started, for two turns, as when each cell is a task."""
+    await asyncio.sleep(0)
+    await asyncio.sleep(0)
 
 
 def translated(shell: Any, source: str) -> str:

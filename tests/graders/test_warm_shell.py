@@ -103,6 +103,31 @@ def test_two_statements_of_a_cell_are_compiled_apart_as_in_a_notebook(runner: Ru
     assert (run.frames[0].answers, run.frames[0].fault) == ({"a": {"answer": "1"}}, "SyntaxError")
 
 
+STARTED = "import asyncio\nseen = []\nloop = asyncio.get_running_loop()\n"
+GOES_ON = {
+    "a call": (STARTED + "loop.call_soon(seen.append, 1)", "1"),
+    "a call that makes another": (STARTED + "loop.call_soon(loop.call_soon, seen.append, 1)", "1"),
+    "a task": (STARTED + "async def work():\n    seen.append(1)\n    await asyncio.sleep(0)\n    seen.append(2)\n"
+               "held = loop.create_task(work())", "1, 2"),
+    "a cell that cancels its own task": (STARTED + "asyncio.current_task().cancel()", ""),
+}
+
+
+@pytest.mark.parametrize("name", GOES_ON)
+def test_what_a_cell_starts_goes_on_before_the_next_cell(name: str, runner: Runner) -> None:
+    cell, seen = GOES_ON[name]
+    run = runner.run([cell, "answer('a', seen)", "await asyncio.sleep(0)\nanswer('b', 1)", "answer('c', 1)"])
+    assert run.complete
+    assert [frame.answers for frame in run.frames[1:4]] == [{one: {"answer": text}} for one, text in
+                                                            (("a", seen), ("b", "1"), ("c", "1"))]
+
+
+def test_an_answer_is_told_with_the_cell_that_changed_it_and_with_no_other(runner: Runner) -> None:
+    cells = ["answer('a', 1)", "answer('b', 2)\nanswer('a', 1)", "x = 1", "answer('a', 3)\nanswer('b')", "answer('a', 1)"]
+    one, two, three = ({"answer": text} for text in ("1", "2", "3"))
+    assert [frame.answers for frame in runner.run(cells).frames[:-1]] == [{"a": one}, {"b": two}, {}, {"a": three}, {"a": one}]
+
+
 def test_memory_put_into_large_pages_keeps_what_is_in_it() -> None:
     code = ("from graders.run import large_pages\nkept = [str(n) * 20 for n in range(400_000)]\n"
             "found = large_pages.places()\nassert len(found) > 5, found\nlarge_pages.gather(found)\n"
