@@ -176,7 +176,9 @@ def translated(shell: Any, source: str) -> str:
         return str(shell.transform_cell(source))
     whole = source if source.endswith("\n") else source + "\n"
     try:
-        shell.compile.parse_ahead(whole)
+        name = shell.compile.get_code_name(source, whole, shell.execution_count)
+        apart = not shell.ast_transformers and shell.ast_node_interactivity == "last_expr"
+        shell.compile.parse_ahead(whole, name, apart=apart)
     except Exception:
         return str(shell.transform_cell(source))
     return whole

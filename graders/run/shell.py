@@ -11,8 +11,10 @@ import ast
 import builtins
 import getpass
 import os
+import re
 import sys
 import traceback
+import types
 import zlib
 from collections.abc import Sequence
 from typing import Any
@@ -62,12 +64,31 @@ class Nowhere:
         raise OSError("this stream has no descriptor")
 
 
+class Statements(list[types.CodeType]):
+    """The statements of a cell, compiled one by one from their own lines; it stands in the place of a tree's."""
+
+    @property
+    def body(self) -> Statements:
+        """Itself, as a tree has it."""
+        return self
+
+
+# What begins a statement that holds others, whose values are never shown.
+_COMPOUND = re.compile(r"(?:if|for|while|with|try|def|class)\b|@")
+# How a line begins that begins no statement.
+_GOES_ON = (" ", "\t", ")", "]", "}", "#")
+# With any of these in it a cell's lines alone do not show where a statement begins, or which kind it is.
+_UNCLEAR = re.compile(r";|\\|\r|\f|await|async|match")
+
+
 class OnceParsed(CachingCompiler):  # type: ignore[misc]
-    """Parses a cell once, though it is looked at twice: to see whether it is Python already, and to run it."""
+    """Compiles a cell once, though it is looked at twice: to see whether it is Python already, and to run it."""
+
+    flags: int
 
     def __init__(self) -> None:
         super().__init__()
-        self._ahead: tuple[str, int, ast.AST] | None = None
+        self._ahead: tuple[ast.AST | Statements, str, str, int] | None = None
 
     def get_code_name(self, raw_code: str, transformed_code: str, number: int) -> str:
         """What tracebacks call a cell; a short sum tells cells of one number apart as well as IPython's long one.
@@ -79,11 +100,42 @@ class OnceParsed(CachingCompiler):  # type: ignore[misc]
         """
         return f"<ipython-input-{number}-{zlib.crc32(transformed_code.encode()):08x}>"
 
-    def parse_ahead(self, source: str) -> None:
-        """Parse a cell that is about to be run; raises what parsing raises."""
-        self._ahead = source, self.flags, super().ast_parse(source)
+    def parse_ahead(self, source: str, filename: str, *, apart: bool = True) -> None:
+        """Parse a cell that is about to be run; raises what parsing raises.
 
-    def ast_parse(self, source: str, filename: str = "<unknown>", symbol: str = "exec") -> ast.AST:
+        Args:
+            source: the cell, with a line end.
+            filename: what errors will call it.
+            apart: whether its statements may be compiled without a tree; what changes trees needs one.
+        """
+        found = self.statements(source, filename) if apart else None
+        self._ahead = found or super().ast_parse(source, filename), source, filename, self.flags
+
+    def statements(self, source: str, filename: str) -> Statements | None:
+        """The statements of a cell, where its lines show where each begins; None where they don't or are no Python.
+
+        To make a tree of Python's objects and take it apart again costs as much as all else in compiling a cell. Where
+        lines are parted wrongly one of the parts is no Python, since a bracket, a quotation or a block stays open.
+
+        Args:
+            source: the cell, with a line end.
+            filename: what errors call it.
+        """
+        if _UNCLEAR.search(source):
+            return None
+        lines, flags, found = source.split("\n"), self.flags, Statements()
+        starts = [place for place, line in enumerate(lines) if line and not line.startswith(_GOES_ON)]
+        try:
+            for start, end in zip([0, *starts[1:]], [*starts[1:], len(lines)], strict=True):
+                shown = end == len(lines) and not _COMPOUND.match(lines[starts[-1]])
+                text = "\n" * start + "\n".join(lines[start:end]) + "\n"
+                found.append(self(text, filename, "single" if shown else "exec"))
+        except Exception:
+            self.flags = flags
+            return None
+        return found
+
+    def ast_parse(self, source: str, filename: str = "<unknown>", symbol: str = "exec") -> ast.AST | Statements:
         """The tree of a cell; one that was parsed ahead is given away, since whoever gets it may change it.
 
         Args:
@@ -92,8 +144,8 @@ class OnceParsed(CachingCompiler):  # type: ignore[misc]
             symbol: "exec", "eval" or "single".
         """
         ahead, self._ahead = self._ahead, None
-        if ahead is not None and symbol == "exec" and ahead[:2] == (source, self.flags):
-            return ahead[2]
+        if ahead is not None and symbol == "exec" and ahead[1:] == (source, filename, self.flags):
+            return ahead[0]
         tree: ast.AST = super().ast_parse(source, filename, symbol)
         return tree
 
@@ -139,6 +191,35 @@ class Shell(InteractiveShell):  # type: ignore[misc]
         """What translates a cell into Python now; a notebook may add to it."""
         manager = self.input_transformer_manager
         return [*manager.cleanup_transforms, *manager.line_transforms, *manager.token_transformers]
+
+    def transform_ast(self, node: Any) -> Any:
+        """A cell's tree, changed as the notebook wants it; compiled statements are no tree any more.
+
+        Args:
+            node: the tree, or the statements.
+        """
+        return node if isinstance(node, Statements) else super().transform_ast(node)
+
+    async def run_ast_nodes(self, nodelist: Any, *more: Any, result: Any = None, **named: Any) -> Any:
+        """Run the statements of a cell; whether one raised something.
+
+        Args:
+            nodelist: the statements, as trees or compiled already.
+            more: as IPython's own takes it.
+            result: takes what was raised.
+            named: as IPython's own takes it.
+        """
+        if not isinstance(nodelist, Statements):
+            return await super().run_ast_nodes(nodelist, *more, result=result, **named)
+        try:
+            for code in nodelist:
+                if await self.run_code(code, result):
+                    return True
+        except BaseException as fault:
+            # The alarm can come between two statements.
+            result.error_before_exec = fault
+            return True
+        return False
 
     def init_history(self) -> None:
         """Make the history."""

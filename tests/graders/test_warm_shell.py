@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import ast
+import fractions
+import inspect
 import mmap
+import statistics
 import subprocess
 import sys
+import textwrap
+import types
 from collections.abc import Iterator
 
 import pytest
@@ -13,7 +18,7 @@ import pytest
 from graders.run import choosing, large_pages
 from graders.run.protection import Limits
 from graders.run.runner import Run, Runner
-from graders.run.shell import OnceParsed
+from graders.run.shell import OnceParsed, Statements
 
 
 @pytest.fixture(scope="module")
@@ -73,22 +78,93 @@ def test_an_exception_that_renders_itself_is_asked_to_as_in_a_notebook(runner: R
     assert run.frames[2].answers == {"b": {"answer": "odd"}}
 
 
-def test_a_tree_parsed_ahead_is_given_away_once_and_only_for_the_same_text_in_the_same_dialect() -> None:
+def test_what_was_parsed_ahead_is_given_away_once_and_only_for_the_same_text_in_the_same_dialect() -> None:
     compiler = OnceParsed()
-    compiler.parse_ahead("x = 1\n")
-    ahead = compiler._ahead
-    assert ahead is not None
-    assert compiler.ast_parse("x = 1\n") is ahead[2]
-    assert compiler.ast_parse("x = 1\n") is not ahead[2]
-    compiler.parse_ahead("x = 1\n")
-    assert ast.dump(compiler.ast_parse("x = 2\n")) == ast.dump(ast.parse("x = 2\n"))
-    compiler.parse_ahead("x = 1\n")
-    ahead = compiler._ahead
-    assert ahead is not None
+    for apart, kind in ((True, Statements), (False, ast.Module)):
+        compiler.parse_ahead("x = 1\n", "<cell>", apart=apart)
+        assert compiler._ahead is not None
+        ahead = compiler._ahead[0]
+        assert isinstance(ahead, kind)
+        assert compiler.ast_parse("x = 1\n", "<cell>") is ahead
+        assert isinstance(compiler.ast_parse("x = 1\n", "<cell>"), ast.Module)
+    compiler.parse_ahead("x = 1\n", "<cell>")
+    other = compiler.ast_parse("x = 2\n", "<cell>")
+    assert isinstance(other, ast.Module)
+    assert ast.dump(other) == ast.dump(ast.parse("x = 2\n"))
+    compiler.parse_ahead("x = 1\n", "<cell>")
+    assert isinstance(compiler.ast_parse("x = 1\n", "<another>"), ast.Module)
+    compiler.parse_ahead("x = 1\n", "<cell>")
     compiler("from __future__ import annotations\n", "<cell>", "exec")
-    assert compiler.ast_parse("x = 1\n") is not ahead[2]
+    assert isinstance(compiler.ast_parse("x = 1\n", "<cell>"), ast.Module)
     with pytest.raises(SyntaxError):
-        compiler.parse_ahead("x = (1 +\n")
+        compiler.parse_ahead("x = (1 +\n", "<cell>")
+
+
+def as_ipython_does(source: str) -> list[types.CodeType]:
+    """The statements of a cell, each compiled from its tree; the last one shows its value."""
+    compiler = OnceParsed()
+    tree = compiler.ast_parse(source)
+    assert isinstance(tree, ast.Module)
+    body = tree.body
+    shown = len(body) - 1 if isinstance(body[-1], ast.Expr) else None
+    return [compiler(ast.Interactive([node]) if place == shown else ast.Module([node], []), "<cell>",
+                     "single" if place == shown else "exec") for place, node in enumerate(body)]
+
+
+def but_second_line(code: types.CodeType) -> object:
+    """A statement's code with the lines of all steps but the second."""
+    lines = list(code.co_positions())
+    return code.replace(co_linetable=b""), lines[:1], lines[2:]
+
+
+APART = (
+    "x = 1", "# a remark\n\nx = 1\n# another\nx", "answer('a', 1)", "for x in y:\n    f(x)", "def f():\n    g()\n\n    h()\n# end",
+    "f(1,\n  2\n)", "x = {\n    'a': 1,\n}\nx", "'''words'''\nx", "'words'", "if x:\n    y\n#else:\n    z", "from __future__ import annotations\ndef f(x: int): pass",
+    "class A:\n    x = 1\n\n    def f(self): return 1", "iffy = 1\nformer", "x = 1000\ny = 1000\nx is y", "x",
+    "while x: break", "with f() as x:\n\tg(x)", "import a, b", "del x", "assert x", "pass", "lambda: 0", "x = y = 2", "# caf\u00e9\u2028x = 1\ny", "x = '\u2028'\ny",
+)
+TOGETHER = (
+    "x = 1; y", "if x:\n    y\nelse:\n    z", "try:\n    x\nexcept E:\n    y", "x = \\\n1", "x = (\n1\n)", "'''a\nb'''\nx", "@f\ndef g(): pass", "match x:\n    case 1: y",
+    "# a\rx = 1\ny", "for x in y:\n    f()\n\fg()", "await x", ")\nx = 1", "x = 1\n)", "x = 1\n  y", "%time x", "!ls", "x?", "return", "x = 1\nreturn", "", "# only a remark", "x = (1 +",
+)
+
+
+@pytest.mark.parametrize("source", APART)
+def test_statements_parted_by_their_lines_are_what_their_trees_give(source: str) -> None:
+    assert OnceParsed().statements(f"{source}\n", "<cell>") == as_ipython_does(f"{source}\n")
+
+
+@pytest.mark.parametrize("source", TOGETHER)
+def test_what_lines_do_not_part_is_left_to_the_tree(source: str) -> None:
+    compiler = OnceParsed()
+    before = compiler.flags
+    assert not compiler.statements(f"{source}\n", "<cell>")
+    assert compiler.flags == before
+
+
+def test_longer_texts_are_parted_right_or_not_at_all() -> None:
+    parted, left = 0, 0
+    for module in (ast, textwrap, fractions, statistics):
+        text = inspect.getsource(module)
+        lines, body = text.split("\n"), ast.parse(text).body
+        for first, last in zip(body, body[2:], strict=False):
+            source = "\n".join(lines[first.lineno - 1:last.end_lineno]) + "\n"
+            found = OnceParsed().statements(source, "<cell>")
+            # The second step of a statement may be to note that it has annotations; only its line differs, and nothing
+            # shows it.
+            assert found is None or list(map(but_second_line, found)) == list(map(but_second_line, as_ipython_does(source)))
+            parted, left = parted + bool(found), left + (not found)
+    assert parted > 50
+    assert left > 20
+
+
+def test_a_notebook_may_show_every_value_and_change_every_tree(runner: Runner) -> None:
+    more = ["get_ipython().ast_node_interactivity = 'all'", "5\nx = 6", "answer('a', _)"]
+    assert told(runner.run(more)) == ["5"]
+    change = ("import ast\nclass More(ast.NodeTransformer):\n    def visit_Constant(self, node):\n"
+              "        return ast.Constant(node.value + 1) if node.value == 5 else node\n"
+              "get_ipython().ast_transformers.append(More())")
+    assert told(runner.run([change, "answer('a', 5)"])) == ["6"]
 
 
 def test_a_future_statement_counts_for_the_cells_after_it(runner: Runner) -> None:
