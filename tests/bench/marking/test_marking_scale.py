@@ -29,13 +29,13 @@ from tests.graders.classroom import Classroom
 
 LONG = os.environ.get("GEARKIT_BENCH") == "long"
 ROUNDS = 5 if LONG else 1
-STOCK = 4 if LONG else 2
-BESIDE = 400 if LONG else 60
+STOCK = 4 if LONG else 1
+BESIDE = 400 if LONG else 30
 CORES = os.cpu_count() or 1
-WHOLE = 2_000 if LONG else 100
-GROWTH = (100, 1_000, 10_000) if LONG else (100,)
-ON_CLUSTER = 1_000 if LONG else 60
-TINY = 2_000 if LONG else 300
+WHOLE = 2_000 if LONG else 60
+GROWTH = (100, 1_000, 10_000) if LONG else (40,)
+ON_CLUSTER = 1_000 if LONG else 30
+TINY = 2_000 if LONG else 100
 
 pytestmark = pytest.mark.bench
 
