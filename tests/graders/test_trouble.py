@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import os
 import shutil
 import sqlite3
@@ -36,6 +37,18 @@ def test_a_locked_gradebook_is_told_and_marking_can_go_on_later(room: Classroom)
         lock.execute("ROLLBACK")
         lock.close()
     assert batch.mark_sheet(room.course, room.sheet, resume=True).marked == 3
+
+
+def test_marking_leaves_the_search_for_unused_memory_as_it_was_also_where_it_fails(room: Classroom) -> None:
+    before = gc.get_freeze_count()
+    seen: list[int] = []
+    batch.mark_sheet(room.course, room.sheet, report=lambda progress: seen.append(gc.get_freeze_count()))
+    assert min(seen) > before
+    assert gc.get_freeze_count() == before
+    (room.course.folder / "gradebook.db").write_bytes(b"this is no gradebook" * 1000)
+    with pytest.raises(GearkitError):
+        batch.mark_sheet(room.course, room.sheet)
+    assert gc.get_freeze_count() == before
 
 
 def test_a_damaged_gradebook_is_told_and_kept(room: Classroom) -> None:
