@@ -16,8 +16,8 @@ from typing import Any
 
 import gearkit
 from gearkit.words.files import write_atomically
-from graders.mark import marked_copy
 from graders.mark.cluster import Job
+from graders.mark.marked_copy import MarkedCopies
 from graders.mark.marking import Marked, mark_submission, what_to_run
 from graders.mark.record import LearnerMarks
 from graders.mark.submissions import Submission, fingerprint
@@ -127,6 +127,7 @@ class Worker:
         self._ran = ""
         self._reply: Reply | None = None
         self._context = context_of(course, sheet, settings)
+        self._copies = MarkedCopies(course, sheet)
 
     def __call__(self, job: Job) -> str:
         """Mark a submission and keep the result; returns the learner."""
@@ -178,7 +179,7 @@ class Worker:
 
     def _write_copy(self, submission: Submission, marked: Marked) -> None:
         learner = self._roster.find(submission.learner) or Learner(submission.learner, submission.learner)
-        marked_copy.write(self._course, self._sheet, learner, marked)
+        self._copies.write(learner, marked)
 
 
 def bench_of(course: Course, settings: Settings) -> Callable[[], Engines]:

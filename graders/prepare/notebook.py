@@ -132,17 +132,38 @@ def as_text(notebook: dict[str, Any], *, compact: bool = False) -> str:
 
 def _notebook(sheet: Sheet, variants: Sequence[Variant], rules: Sequence[str], owner: Owner | None, *,
               pictures: bool = True) -> dict[str, Any]:
-    cells = [_text_cell("title", _title(sheet, rules or first_page.lines(sheet), owner), {}), _setup_cell(sheet)]
     drawings = pictures_for(sheet, variants) if pictures else [""] * len(variants)
-    for number, (entry, variant, drawing) in enumerate(zip(sheet.items, variants, drawings, strict=True), start=1):
+    title, setup, *sources, foot = _texts(sheet, variants, rules, owner, drawings)
+    cells = [_text_cell("title", title, {}), _setup_cell(setup)]
+    for entry, task, answer in zip(sheet.items, sources[::2], sources[1::2], strict=True):
         item = entry.item.id
-        task = task_text(number, entry.marks, variant) + (f"\n\n{drawing}" if drawing else "")
-        task += hints_text(entry.item) if sheet.rules.hint_cost == 0 else ""
         cells.append(_text_cell(f"{item}-task", task, {"task": item}))
-        cells.append(_answer_cell(item, entry.marks, variant.answer_cell()))
-    cells.append(_text_cell("foot", FOOT, {}))
+        cells.append(_answer_cell(item, entry.marks, answer))
+    cells.append(_text_cell("foot", foot, {}))
     return {"cells": cells, "metadata": {**_KERNEL, "gearkit": _card(sheet, owner)}, "nbformat": 4,
             "nbformat_minor": 5}
+
+
+def texts(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant]) -> list[str]:
+    """The sources of the cells of a learner's copy without drawings, in order; all that differs between learners' cells.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        owner: for whom the copy is.
+        variants: the learner's variants in the order of the sheet's items.
+    """
+    return _texts(sheet, variants, first_page.lines(sheet, course, owner.learner), owner, [""] * len(variants))
+
+
+def _texts(sheet: Sheet, variants: Sequence[Variant], rules: Sequence[str], owner: Owner | None,
+           drawings: Sequence[str]) -> list[str]:
+    told = [_title(sheet, rules or first_page.lines(sheet), owner), setup_source(sheet)]
+    for number, (entry, variant, drawing) in enumerate(zip(sheet.items, variants, drawings, strict=True), start=1):
+        task = task_text(number, entry.marks, variant) + (f"\n\n{drawing}" if drawing else "")
+        task += hints_text(entry.item) if sheet.rules.hint_cost == 0 else ""
+        told += [task, variant.answer_cell()]
+    return [*told, FOOT]
 
 
 def _card(sheet: Sheet, owner: Owner | None) -> dict[str, Any]:
@@ -217,8 +238,8 @@ def _text_cell(name: str, source: str, card: dict[str, Any]) -> dict[str, Any]:
             "metadata": {**_closed(name), "gearkit": card}}
 
 
-def _setup_cell(sheet: Sheet) -> dict[str, Any]:
-    return {"cell_type": "code", "id": "setup", "source": setup_source(sheet), "execution_count": None, "outputs": [],
+def _setup_cell(source: str) -> dict[str, Any]:
+    return {"cell_type": "code", "id": "setup", "source": source, "execution_count": None, "outputs": [],
             "metadata": {**_closed("setup"), "gearkit": {"setup": True}}}
 
 
@@ -240,10 +261,24 @@ def checksum(cell: Mapping[str, Any]) -> str:
 
     Source: nbgrader 0.9, `nbgrader.utils.compute_checksum`; a test compares both.
     """
+    return checksum_of(cell["source"], checksum_tail(cell))
+
+
+def checksum_of(source: str, tail: str) -> str:
+    """The fingerprint of a cell.
+
+    Args:
+        source: the cell's source.
+        tail: what `checksum_tail` gives for the cell.
+    """
+    return hashlib.md5(f"{source}{tail}".encode(), usedforsecurity=False).hexdigest()
+
+
+def checksum_tail(cell: Mapping[str, Any]) -> str:
+    """What goes into a cell's fingerprint beside its source."""
     card = cell["metadata"]["nbgrader"]
     locked = not card["solution"] and (card["grade"] or card["locked"])
-    parts = [cell["source"], cell["cell_type"], str(card["grade"]), str(card["solution"]), str(locked), card["grade_id"]]
+    parts = [cell["cell_type"], str(card["grade"]), str(card["solution"]), str(locked), card["grade_id"]]
     if card["grade"]:
         parts.append(str(float(card["points"])))
-    return hashlib.md5("".join(parts).encode("utf-8"), usedforsecurity=False).hexdigest()
-
+    return "".join(parts)
