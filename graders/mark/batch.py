@@ -8,10 +8,11 @@ from __future__ import annotations
 import gc
 import os
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
+from types import MappingProxyType
 
 from gearkit.words.errors import GearkitError
 from graders.mark import pool, record, settle
@@ -20,7 +21,7 @@ from graders.mark.record import Failure, MarkSheet
 from graders.mark.settle import Settled
 from graders.mark.shelf import Shelf
 from graders.mark.submissions import Submission, submissions
-from graders.mark.worker import Part, Settings, Worker, bench_of, marks_text, part_file, read_part
+from graders.mark.worker import Outcome, Part, Settings, Worker, bench_of, marks_text, part_file, read_part
 from graders.prepare import turn
 from graders.prepare.course import Course
 from graders.prepare.roster import Roster, read_class_list
@@ -109,8 +110,8 @@ def _mark_and_settle(course: Course, sheet: Sheet, how: _How, report: Report | N
     found = submissions(course, sheet.name)
     make = partial(Worker, course, sheet, roster, how.settings)
     try:
-        _mark(found, make, how, bench_of(course, how.settings), partial(_tell, report, started))
-        result = assembled(course, sheet, roster, found, time.monotonic() - started)
+        known = _mark(found, make, how, bench_of(course, how.settings), partial(_tell, report, started))
+        result = assembled(course, sheet, roster, found, time.monotonic() - started, known)
     except OSError as fault:
         raise GearkitError(f"Marking stopped: {fault.strerror} ({fault.filename}). What was marked is kept; "
                            "mend this and go on with --resume.") from None
@@ -133,18 +134,23 @@ def settled_again(course: Course, sheet: Sheet) -> Settled:
 
 
 def _mark(found: Sequence[Submission], make: Callable[[], Worker], how: _How, make_bench: Callable[[], Engines],
-          tell: Callable[[int, int, int], None]) -> None:
-    keeper = make()
+          tell: Callable[[int, int, int], None]) -> dict[str, Outcome]:
+    """Mark what is to be marked; what came of it, by learner."""
+    keeper, known = make(), {}
     todo = [one for one in found if not (how.resume and keeper.is_done(one))]
     done = before = len(found) - len(todo)
     tell(done, len(found), before)
     workers = min(how.workers or _workers_for(len(todo)), max(1, len(todo)))
     with _jobs(todo, keeper, how, make_bench) as jobs:
         for finished in pool.run(make, jobs, workers):
+            submission = finished.task.submission
             if finished.result is None:
-                keeper.set_aside(finished.task.submission)
+                keeper.set_aside(submission)
+            else:
+                known[submission.learner] = finished.result
             done += 1
             tell(done, len(found), before)
+    return known
 
 
 @contextmanager
@@ -168,8 +174,8 @@ def _tell(report: Report | None, started: float, done: int, total: int, before: 
         report(Progress(done, total, time.monotonic() - started, before))
 
 
-def assembled(course: Course, sheet: Sheet, roster: Roster, found: Sequence[Submission],
-              seconds: float) -> MarkSheet:
+def assembled(course: Course, sheet: Sheet, roster: Roster, found: Sequence[Submission], seconds: float,
+              known: Mapping[str, Outcome] = MappingProxyType({})) -> MarkSheet:
     """The mark sheet made of the results on disk.
 
     Args:
@@ -178,6 +184,7 @@ def assembled(course: Course, sheet: Sheet, roster: Roster, found: Sequence[Subm
         roster: the class list.
         found: everything handed in.
         seconds: time that marking took.
+        known: what came of those that were marked just now, by learner; their results need not be read to know it.
     """
     def part_at(place: int) -> Part:
         learner = found[place].learner
@@ -189,9 +196,10 @@ def assembled(course: Course, sheet: Sheet, roster: Roster, found: Sequence[Subm
 
     failed: list[Failure] = []
     levels: set[str] = set()
-    for part in map(part_at, range(len(found))):
-        failed += [Failure(part.marks.learner, part.failure)] if part.failure else []
-        levels |= {part.sandbox} - {""}
+    for place, one in enumerate(found):
+        outcome = known.get(one.learner) or part_at(place)
+        failed += [Failure(one.learner, outcome.failure)] if outcome.failure else []
+        levels |= {outcome.sandbox} - {""}
     present = {one.learner for one in found}
     absent = tuple(sorted(learner.id for learner in roster if learner.id not in present))
     learners = Shelf(len(found), lambda place: part_at(place).marks,

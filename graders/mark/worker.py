@@ -70,6 +70,19 @@ class Part:
     sandbox: str = ""
 
 
+@dataclass(frozen=True)
+class Outcome:
+    """What is to be known of a submission that was marked just now, beside its marks.
+
+    Args:
+        failure: why nothing could be read, or "".
+        sandbox: protection under which its code ran, or "" where nothing was run.
+    """
+
+    failure: str
+    sandbox: str
+
+
 def part_file(course: Course, sheet: str, learner: str) -> Path:
     """Where the result of one submission is kept.
 
@@ -129,8 +142,8 @@ class Worker:
         self._context = context_of(course, sheet, settings)
         self._copies = MarkedCopies(course, sheet)
 
-    def __call__(self, job: Job) -> str:
-        """Mark a submission and keep the result; returns the learner."""
+    def __call__(self, job: Job) -> Outcome:
+        """Mark a submission and keep the result."""
         submission, self._reply = job.submission, job.reply
         path = part_file(self._course, self._sheet.name, submission.learner)
         mark_of = fingerprint(submission.folder, self._fingerprint_context(submission.learner))
@@ -140,7 +153,7 @@ class Worker:
         if not submission.refused:
             self._write_copy(submission, marked)
         write_part(Part(mark_of, marked.marks, marked.failure, self._ran), path)
-        return submission.learner
+        return Outcome(marked.failure, self._ran)
 
     def is_done(self, submission: Submission) -> bool:
         """Whether the result on disk was made from exactly what is there now, and what had to be run was run."""
