@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from gearkit.words.errors import UsageError
+from graders.prepare import archives
 from graders.prepare.course import Course
 
 MOST_FILES = 20_000
@@ -184,10 +185,9 @@ def unpacked(packed: Incoming, course: Course, intake: Intake) -> Iterator[Incom
         if not is_wanted(path) or stat.S_ISLNK(entry.external_attr >> 16):
             continue
         try:
-            with archive.open(entry) as stream:
-                data = stream.read(LARGEST_FILE + 1)
+            data = archives.content(archive, entry, lambda stream: stream.read(LARGEST_FILE + 1))
             at = dt.datetime(*entry.date_time, tzinfo=course.zone)
-        except _FAULTS as fault:
+        except (UsageError, ValueError) as fault:
             intake.notes.append(f"{entry.filename!r} in {what} cannot be unpacked ({fault}).")
             continue
         intake.count(len(data))

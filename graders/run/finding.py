@@ -15,6 +15,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
+from gearkit.words.errors import UsageError
+from graders.prepare import archives
 from graders.run.notebooks import Notebook, load
 
 LARGEST_FILE = 64 << 20
@@ -55,22 +57,24 @@ def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
         items: names of the sheet's items; of several files the one that names most of them counts.
     """
     flags: list[str] = []
-    files = list(_files(folder, flags))
     expected = f"{sheet}.ipynb"
-    files.sort(key=lambda file: (file[0] != expected, file[0].lower() != expected.lower(), file[0]))
+    files: list[tuple[str, bytes]] = []
     best: tuple[int, str, Notebook] | None = None
     broken: list[str] = []
-    for name, data in files:
-        notebook = load(data)
-        if notebook is None:
-            broken.append(name)
-            continue
-        named = _named(notebook, items)
-        if name == expected and named:
-            best = (named, name, notebook)
+    for kind in _files(folder, expected, flags):
+        files += kind
+        for name, data in kind:
+            notebook = load(data)
+            if notebook is None:
+                broken.append(name)
+                continue
+            named = _named(notebook, items)
+            if best is None or named > best[0]:
+                best = (named, name, notebook)
+            if name == expected and named:
+                break
+        if best is not None and best[0]:
             break
-        if best is None or named > best[0]:
-            best = (named, name, notebook)
     if best is None:
         return Found(None, "", tuple(flags), _nothing(folder, files, broken, flags))
     _, name, notebook = best
@@ -81,6 +85,12 @@ def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
         flags.append("Left aside: " + ", ".join(repr(other) for other in others[:5])
                      + (f" and {len(others) - 5} more files." if len(others) > 5 else "."))
     return Found(notebook, name, (*flags, *notebook.flags))
+
+
+def _likeliest(name: str, expected: str) -> tuple[object, ...]:
+    """What puts a folder's files in the order in which they are looked at while there is room."""
+    lower = name.lower()
+    return (name != expected, lower != expected.lower(), not lower.endswith(".ipynb"), not lower.endswith(".zip"), name)
 
 
 def _named(notebook: Notebook, items: Sequence[str]) -> int:
@@ -119,18 +129,22 @@ class _Room:
         return data
 
 
-def _files(folder: Path, flags: list[str]) -> Iterator[tuple[str, bytes]]:
-    """Name and content of every file that may be the notebook; archives are looked into."""
+def _files(folder: Path, expected: str, flags: list[str]) -> Iterator[list[tuple[str, bytes]]]:
+    """Name and content of every file that may be the notebook: those named as one, then all others."""
+    names = sorted(_walk(folder, "", expected, flags), key=lambda name: _likeliest(name, expected))
     room = _Room()
-    yield from _all_files(folder, flags, room)
-    if not room.left:
-        flags.append(f"What was handed in is larger than {LARGEST_TOGETHER >> 20} MB; only the beginning was read.")
+    for named in (True, False):
+        kind = [name for name in names if name.lower().endswith(".ipynb") is named]
+        left = room.left
+        found = sorted(_read(folder, kind, flags, room), key=lambda file: _likeliest(file[0], expected))
+        if left and not room.left:
+            flags.append(f"What was handed in is larger than {LARGEST_TOGETHER >> 20} MB; only the beginning was read.")
+        yield found
 
 
-def _all_files(folder: Path, flags: list[str], room: _Room) -> Iterator[tuple[str, bytes]]:
-    names = sorted(_walk(folder, "", flags))
-    notebooks = [name for name in names if name.lower().endswith(".ipynb")]
-    for name in notebooks or names:
+def _read(folder: Path, names: Sequence[str], flags: list[str], room: _Room) -> Iterator[tuple[str, bytes]]:
+    """The files of these names; archives are looked into."""
+    for name in names:
         data = _content(folder / name, name, flags, room) if room.left else None
         if data is None:
             continue
@@ -140,10 +154,10 @@ def _all_files(folder: Path, flags: list[str], room: _Room) -> Iterator[tuple[st
             yield name, data
 
 
-def _walk(folder: Path, inside: str, flags: list[str]) -> Iterator[str]:
+def _walk(folder: Path, inside: str, expected: str, flags: list[str]) -> Iterator[str]:
     depth = inside.count("/")
     try:
-        entries = sorted(os.scandir(folder / inside), key=lambda entry: entry.name)
+        entries = sorted(os.scandir(folder / inside), key=lambda entry: _likeliest(entry.name, expected))
     except OSError as fault:
         flags.append(f"The folder {inside or folder.name!r} cannot be opened ({fault.strerror}).")
         return
@@ -153,7 +167,7 @@ def _walk(folder: Path, inside: str, flags: list[str]) -> Iterator[str]:
             flags.append(f"{name!r} is a link to another place and was not followed.")
         elif entry.is_dir(follow_symlinks=False):
             if depth < DEEPEST and not entry.name.startswith("."):
-                yield from _walk(folder, f"{name}/", flags)
+                yield from _walk(folder, f"{name}/", expected, flags)
         elif entry.name.lower().endswith(_KINDS) and not entry.name.startswith(".") and entry.name != STAMP:
             yield name
     if len(entries) > MOST_FILES:
@@ -191,7 +205,7 @@ def _unpacked(name: str, data: bytes, flags: list[str], room: _Room, depth: int)
         # Whoever packs a file anew into an archive leaves the old one in it, under the same name and before it.
         members = list({entry.filename: entry for entry in archive.infolist() if not entry.is_dir()}.values())[:MOST_FILES]
     except Exception:
-        # A damaged archive raises whatever the part of the library raises that meets the damage; so below.
+        # A damaged archive raises whatever the part of the library raises that meets the damage.
         flags.append(f"The archive {name!r} cannot be opened.")
         return
     for entry in members:
@@ -200,10 +214,9 @@ def _unpacked(name: str, data: bytes, flags: list[str], room: _Room, depth: int)
         if not (lower.endswith(".ipynb") or nested) or not room.left:
             continue
         try:
-            with archive.open(entry) as stream:
-                content = _cut(entry.filename, room.take(stream), flags)
-        except Exception:
-            flags.append(f"{entry.filename!r} in {name!r} cannot be unpacked (damaged or locked with a password).")
+            content = _cut(entry.filename, archives.content(archive, entry, room.take), flags)
+        except UsageError as fault:
+            flags.append(f"{entry.filename!r} in {name!r} cannot be unpacked ({fault}).")
             continue
         if nested:
             yield from _unpacked(f"{name}/{entry.filename}", content, flags, room, depth - 1)

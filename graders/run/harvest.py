@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from gearkit.answers.symbols import Written, symbols
 from graders.run import reading
+from graders.run.frames import MOST_ITEMS
 from graders.run.notebooks import Cell, Notebook
 from graders.run.runner import Run
 
@@ -103,7 +104,7 @@ def _code_cells(notebook: Notebook, sheet: SheetCells, flags: list[str]) -> list
                 added = _added(cell, own)
                 kept += added
                 flags.append("The sheet's own cell was changed; it was taken as it was handed out"
-                             + (", and what was added below it as another cell." if added else "."))
+                             + (", and what was added to it as another cell." if added else "."))
             continue
         if cell.kind == "code":
             kept.append(cell)
@@ -118,9 +119,19 @@ def _code_cells(notebook: Notebook, sheet: SheetCells, flags: list[str]) -> list
 
 
 def _added(cell: Cell, own: Iterable[str]) -> list[Cell]:
-    """What was joined to one of the sheet's own cells from below, as when two cells are merged."""
-    text = _squeezed(cell.source)
-    return [Cell("code", text[len(one):]) for one in own if text.startswith(one + "\n") and text[len(one):].strip()]
+    """What was added to one of the sheet's own cells, as when two cells are merged; where lines of it are missing as well
+    all the rest is taken only if something is answered in it."""
+    for one in own:
+        missing, rest = one.splitlines(), list[str]()
+        for line in _squeezed(cell.source).splitlines():
+            if missing and line == missing[0]:
+                missing.pop(0)
+            else:
+                rest.append(line)
+        text = "\n".join(rest)
+        if text.strip() and (not missing or "answer(" in text):
+            return [Cell("code", text)]
+    return []
 
 
 def _answers_in_text(cell: Cell, sheet: SheetCells) -> str:
@@ -202,8 +213,8 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
         gathered.flags.append(run.note)
     for frame in run.frames:
         gathered.take(frame.answers, "run")
-        if frame.fault and frame.cell < len(plain):
-            # A plain cell cannot fail by itself; something before it broke the notebook it ran in.
+        if (frame.fault or len(frame.answers) == MOST_ITEMS) and frame.cell < len(plain):
+            # A plain cell cannot fail by itself, nor answer so much; something before it broke the notebook it ran in.
             gathered.take(plain[frame.cell] or {}, "read")
     slow = sorted({frame.cell for frame in run.frames if frame.fault == "CellTimeout"})
     if slow:

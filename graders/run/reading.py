@@ -192,12 +192,16 @@ def _bounded_number(value: Any) -> Any:
 
 
 _QUOTES = "\"'“”„’‘"
+# Comments, and the fence round code that was taken from a page.
+_ASIDE = ("#", "```")
+# What a keyboard for wide letters writes in place of Python's own signs, and signs without width that come with copied text.
+_MISTYPED = {**str.maketrans("（），＂＇＝", "(),\"'="), **dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff"))}
 _BROKEN_CALL = re.compile(r"""\s*answer\s*\(\s*["'“”„’‘]([A-Za-z0-9:_. -]{1,80})["'“”„’‘]\s*,""")
 
 
 def broken_call(source: str) -> tuple[str, str] | None:
     """Item and text of an answer in a cell that is not Python, where the call stands on one line of its own."""
-    lines = [line for line in source.splitlines() if line.strip() and not line.lstrip().startswith("#")]
+    lines = [line for line in source.translate(_MISTYPED).splitlines() if line.strip() and not line.lstrip().startswith(_ASIDE)]
     if len(lines) != 1 or len(lines[0]) > LONGEST_LINE:
         return None
     match = _BROKEN_CALL.match(lines[0])

@@ -170,11 +170,11 @@ def test_damaged_and_locked_entries_are_told_and_the_others_are_taken(room):
     result = taken(room, bytes(data))
     assert result.taken == ("fd02",)
     assert result.unknown[0].startswith("'fd01/A1.ipynb' in ")
-    assert "cannot be unpacked (Bad CRC-32" in result.unknown[0]
+    assert "cannot be unpacked (damaged)" in result.unknown[0]
     locked = bytearray(packed(("fd01/A1.ipynb", WORK)))
     for head in (b"PK\x03\x04", b"PK\x01\x02"):
         locked[locked.index(head) + (6 if head == b"PK\x03\x04" else 8)] |= 1
-    assert "password required" in taken(room, bytes(locked)).unknown[0]
+    assert "cannot be unpacked (locked with a password)" in taken(room, bytes(locked)).unknown[0]
 
 
 def test_a_zip_with_an_impossible_date_is_told(room):
@@ -185,6 +185,20 @@ def test_a_zip_with_an_impossible_date_is_told(room):
     result = taken(room, bytes(data))
     assert result.taken == ()
     assert "cannot be unpacked (month must be in 1..12" in result.unknown[0]
+
+
+@pytest.mark.parametrize("method", [zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2])
+def test_one_damaged_or_rarely_packed_file_is_told_and_stops_nobody_else(room, method):
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", method) as archive:
+        archive.writestr("fd01/A1.ipynb", b"answer" * 5000)
+        archive.writestr(zipfile.ZipInfo("fd02/A1.ipynb", (2026, 2, 3, 10, 0, 0)), b"x", zipfile.ZIP_STORED)
+    data = bytearray(out.getvalue())
+    data[45:60] = b"\xff" * 15
+    result = taken(room, bytes(data))
+    assert result.taken == ("fd02",)
+    why = "damaged" if method == zipfile.ZIP_DEFLATED else "packed in a rare way; ask for an ordinary zip"
+    assert f"cannot be unpacked ({why})" in result.unknown[0]
 
 
 def test_something_that_only_looks_like_a_zip_inside_is_told(room):

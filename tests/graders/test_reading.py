@@ -137,3 +137,12 @@ def test_a_cell_read_at_a_glance_is_what_its_syntax_tree_gives(source: str) -> N
 def test_the_cell_of_a_sheet_is_read_at_a_glance() -> None:
     for source in ('answer("L03-02", "19/6")', "answer('L03-02', '')", 'answer("L03-01",\n       S_R_C="3/2",\n       C_R_S="2")'):
         assert reading._at_a_glance(source) is not None
+
+
+@pytest.mark.parametrize("source", [
+    "answer（'L03-02'， '19/6'）", "```python\nanswer('L03-02', '19/6')\n```", "\u200banswer('L03-02', '19/6')",
+    "answer\u00a0('L03-02', '19/6')", "answer(＂L03-02＂, ＂19/6＂)",
+])
+def test_a_call_with_signs_that_are_no_python_is_still_understood(source: str) -> None:
+    assert reading.syntax_fault(source)
+    assert reading.broken_call(source) == ("L03-02", "19/6")

@@ -144,3 +144,25 @@ def test_five_thousand_notebooks_that_can_be_read_are_read_as_they_run(runner: R
         if compared == wanted:
             break
     assert compared == wanted
+
+
+LINES = SETUP.splitlines()
+CALL = f'answer("{ITEMS[0]}", R/S)'
+
+
+@pytest.mark.parametrize("source", [
+    f"{SETUP}\n{CALL}", f"{CALL}\n{SETUP}", "\n".join([LINES[0], CALL, *LINES[1:]]), CALL, "\n".join([*LINES[1:], CALL]),
+    f"# mine\n{SETUP}\n\n# here\n{CALL}",
+])
+def test_what_was_written_into_the_sheets_own_cell_is_not_lost(source: str, runner: Runner) -> None:
+    chosen, ran = both(Notebook((Cell("code", source, "setup"),)), runner)
+    assert dict(chosen.answers) == dict(ran.answers) == {ITEMS[0]: {"answer": "R/S"}}
+    assert chosen.flags == ran.flags == ("The sheet's own cell was changed; it was taken as it was handed out, and what was "
+                                         "added to it as another cell.",)
+
+
+@pytest.mark.parametrize("source", ["answer = print", "\n".join(LINES[:1]), "S, P, R = 1, 2, 3", "# only a remark"])
+def test_the_sheets_own_cell_is_taken_as_handed_out_where_nothing_is_answered_in_it(source: str, runner: Runner) -> None:
+    chosen, ran = both(Notebook((Cell("code", source, "setup"), Cell("code", CALL))), runner)
+    assert dict(chosen.answers) == dict(ran.answers) == {ITEMS[0]: {"answer": "R/S"}}
+    assert chosen.flags == ran.flags == ("The sheet's own cell was changed; it was taken as it was handed out.",)

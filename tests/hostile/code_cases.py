@@ -307,4 +307,66 @@ SIZES = [
     Case("a list in a list in a list", only_code(f"x = []\nx.append(x)\nanswer('{A}', x)"), earns=NOTHING),
 ]
 
-CASES = checked(RUN + BEHIND + MACHINE + PATCHES + TEXTS + SIZES)
+KILLED = "its process was killed, and again when it was run a second time"
+
+
+def _limit(kind: int, most: int) -> str:
+    """A cell that lowers a limit of its own process by the older call, which nobody needs and nobody filters."""
+    return f"import ctypes\nmost = (ctypes.c_ulong * 2)({most}, {most})\nctypes.CDLL(None).syscall(160, {kind}, most)"
+
+
+ENDS = [
+    Case("the own process is killed", with_code("import os; os.kill(os.getpid(), 9)")),
+    Case("the own thread is stopped", with_code(
+        "import signal, threading; signal.pthread_kill(threading.get_ident(), signal.SIGSTOP)")),
+    Case("processor time that is given up", with_code(
+        _limit(0, 1) + "\nimport signal\nsignal.setitimer(signal.ITIMER_REAL, 0)\nwhile True: pass"), flag=KILLED),
+    Case("memory that is given up", with_code(_limit(9, 1))),
+    Case("files that are given up", with_code(_limit(7, 0))),
+    Case("an alarm of another kind", with_code(
+        "import signal\nsignal.setitimer(signal.ITIMER_PROF, 0.01, 0.01)\nfor _ in range(10**7): pass")),
+    Case("a dump that ends the program", with_code(
+        "import faulthandler as f, time\nf.dump_traceback_later(0.1, exit=True, file=open('x', 'w'))\ntime.sleep(0.3)"),
+         flag=STOPPED),
+    Case("a file that shrinks under its map", with_code(
+        "import mmap\nf = open('m', 'w+b'); f.truncate(8192)\nm = mmap.mmap(f.fileno(), 8192)\nf.truncate(0)\nm[4096]"),
+         flag=STOPPED),
+    Case("a thread that lets no other in", with_code(
+        "import sys, threading\nsys.setswitchinterval(1e6)\ndef spin():\n    while True: pass\n"
+        "threading.Thread(target=spin, daemon=True).start()"), flag=STOPPED),
+    Case("another program in its place", with_code("import os\nos.execv('/bin/sleep', ['sleep', '100'])")),
+    Case("an end that the loop calls later", with_code(
+        "import asyncio, os\nasyncio.get_running_loop().call_soon(os._exit, 0)"), flag=STOPPED),
+    Case("an end after every cell", with_code(
+        "import os\nget_ipython().events.register('post_run_cell', lambda *a: os._exit(0))"), flag=STOPPED),
+]
+
+AROUND = [
+    Case("no task can be made any more", with_code(
+        "import asyncio\nasyncio.get_running_loop().set_task_factory(lambda loop, coro, **k: 1/0)")),
+    Case("a translator that loops", with_code(
+        "def loop():\n    while True: pass\nget_ipython().transforms = loop")),
+    Case("a reader of trees that loops", with_code(
+        "import ast\nclass T(ast.NodeTransformer):\n    def visit(self, n):\n        while True: pass\n"
+        "get_ipython().ast_transformers.append(T())"), flag=LONG),
+    Case("a thread that answers without end", with_code(
+        "import itertools, threading\ndef race():\n    for n in itertools.count(): answer(f'Q{n % 5000}', n)\n"
+        "threading.Thread(target=race, daemon=True).start()"), flag="items that this sheet does not have"),
+    Case("a reply that refuses to wait", with_code(
+        "import fcntl, os\ntry:\n    fcntl.fcntl(4, fcntl.F_SETFL, os.O_NONBLOCK)\n    fcntl.fcntl(4, 1031, 4096)\nexcept OSError:\n    pass")),
+    Case("every earlier cell once more", with_code("%rerun 1-99")),
+    Case("calls without brackets", with_code("%autocall 2")),
+    Case("another meaning of unequal", with_code("from __future__ import barry_as_FLUFL")),
+    Case("a sum that doubles sixty times", with_code("x = R\nfor _ in range(60): x = x + x")),
+    Case("an exception whose text never ends", with_code(
+        "class E(Exception):\n    def __str__(self):\n        while True: pass\nraise E"), flag=LONG),
+    Case("an exception whose kind has no name", with_code(
+        "class M(type):\n    @property\n    def __name__(cls): raise SystemExit\nclass E(Exception, metaclass=M): pass\nraise E")),
+    Case("an answer whose parts never end", with_code(
+        f"class E(dict):\n    def items(self):\n        while True: yield 'a', 'b'\nanswer('{D}', E(a=1))"), flag=LONG),
+    Case("a folder that is gone", with_code(
+        "import os\nos.makedirs('a/b'); os.chdir('a/b'); os.rmdir('../b'); os.rmdir('../../a')")),
+    Case("arithmetic of one digit", with_code("import decimal\ndecimal.getcontext().prec = 1")),
+]
+
+CASES = checked(RUN + BEHIND + ENDS + AROUND + MACHINE + PATCHES + TEXTS + SIZES)

@@ -11,6 +11,7 @@ import socket
 import struct
 import warnings
 import zipfile
+from collections.abc import Callable
 from typing import Any
 
 from gearkit.answers import marking
@@ -176,6 +177,45 @@ def _damaged(archive: bytes) -> bytes:
     return archive[:at] + bytes(40) + archive[at + 40:]
 
 
+def _packed_by(method: int) -> Any:
+    def make(place: Place) -> None:
+        out = io.BytesIO()
+        with zipfile.ZipFile(out, "w", method) as archive:
+            archive.writestr("a.ipynb", as_bytes(place.book()))
+        place.hand_in(out.getvalue(), "work.zip")
+
+    return make
+
+
+def _beside(content: bytes, name: str) -> Any:
+    def make(place: Place) -> None:
+        _zipped(place)
+        place.hand_in(content, name)
+
+    return make
+
+
+def _among(names: str) -> Any:
+    def make(place: Place) -> None:
+        place.hand_in(place.book())
+        for number in range(600):
+            place.hand_in(b"x", names.format(number))
+
+    return make
+
+
+def _behind_large_ones(place: Place) -> None:
+    place.hand_in(place.book())
+    for name in ("A1.ipynb", "A2.ipynb"):
+        place.hand_in(b" ", name)
+        os.truncate(place.room.course.submitted_folder(place.learner, SHEET) / name, 64 << 20)
+
+
+def _with_hole(place: Place) -> None:
+    place.hand_in(place.book())
+    os.truncate(place.room.course.submitted_folder(place.learner, SHEET) / f"{SHEET}.ipynb", 70 << 20)
+
+
 def _zipped_twice(place: Place) -> None:
     place.hand_in(_archive({"a.zip": _archive({"x.ipynb": as_bytes(place.book())})}), "work.zip")
 
@@ -295,6 +335,48 @@ def _merged_with_own(book: Book, place: Place) -> None:
     book["cells"].remove(answer)
 
 
+_PLACES_IN_OWN_CELL = {
+    "above": lambda own, answer: f"{answer}\n{own}", "in place of": lambda own, answer: answer,
+    "between remarks in": lambda own, answer: f"# mine\n{own}\n# here\n{answer}",
+}
+
+
+def _in_own_cell(how: Callable[[str, str], str]) -> Any:
+    def change(book: Book, place: Place) -> None:
+        own, answer = book["cells"][1], place.cell_of(book, A)
+        own["source"] = how(own["source"], answer["source"])
+        book["cells"].remove(answer)
+
+    return change
+
+
+_WRITTEN = {
+    "with wide brackets": lambda call: call.replace("(", "（", 1)[:-1] + "）",
+    "in a fence": lambda call: f"```python\n{call}\n```",
+    "behind a sign without width": lambda call: f"\u200b{call}",
+    "with a blank that does not break": lambda call: call.replace("(", "\u00a0(", 1),
+}
+
+
+def _written(how: Callable[[str], str]) -> Any:
+    def change(book: Book, place: Place) -> None:
+        place.cell_of(book, A)["source"] = how(place.cell_of(book, A)["source"])
+
+    return change
+
+
+_NO_CARDS: dict[str, Any] = {"nothing": None, "a list": [], "a text": "x", "tables of lists": {"gearkit": {"item": ["x"]}},
+                             "tables of numbers": {"nbgrader": {"grade_id": 7}}}
+
+
+def _cards(cards: Any) -> Any:
+    def change(book: Book, place: Place) -> None:
+        for cell in book["cells"]:
+            cell["metadata"] = cards
+
+    return change
+
+
 def _emptied_below(book: Book, place: Place) -> None:
     place.cell_of(book, A)["source"] += f"\nanswer({A!r}, '')"
 
@@ -375,7 +457,9 @@ CELLS = [
     Case("fifteen hundred cells more", changed(_many_cells)),
     Case("a cell of one megabyte", changed(lambda b, p: b["cells"].insert(2, code_cell("#" * 1_000_000))),
          flag="left out"),
-    Case("the sheet's own cell merged with an answer", changed(_merged_with_own), flag="added below it as another cell"),
+    Case("the sheet's own cell merged with an answer", changed(_merged_with_own), flag="added to it as another cell"),
+    *[Case(f"answers {words} the sheet's own cell", changed(_in_own_cell(how)), flag="added to it as another cell")
+      for words, how in _PLACES_IN_OWN_CELL.items()],
     Case("an empty call below the answer in its cell", changed(_emptied_below)),
     Case("a byte-order mark in a cell", changed(_marked_order)),
     Case("an item's name with orders to the screen", changed(_orders_to_the_screen),
@@ -385,6 +469,8 @@ CELLS = [
     Case("a hundred thousand empty lines", _more_cells(1, "x = 1" + "\n" * 90_000 + "y = 2")),
     Case("answers without the call", changed(_bare), flag="not a proper call"),
     Case("a bracket and quotation marks mistyped", changed(_mistyped), flag="not a proper call"),
+    *[Case(f"a call {name}", changed(_written(how)), flag="not a proper call") for name, how in _WRITTEN.items()],
+    *[Case(f"cards that are {name}", changed(_cards(cards)), flag="dropped its cells' cards") for name, cards in _NO_CARDS.items()],
     Case("an answer written over its task", changed(_in_task), flag="no longer a code cell"),
     Case("sources as lists with strange entries", changed(_listed_source)),
     Case("a changed cell of the sheet", changed(lambda b, p: b["cells"][1].update(source="answer = print")), flag="own cell was changed"),
@@ -411,6 +497,14 @@ PLACES = [
          "is larger than 128 MB", failed=True),
     Case("an archive with damage inside", lambda p: p.hand_in(
         _damaged(_archive({"a.ipynb": as_bytes(p.book())})), "work.zip"), NOTHING, "cannot be unpacked", failed=True),
+    *[Case(f"an archive packed by {name}", _packed_by(method), NOTHING, "packed in a rare way; ask for an ordinary zip",
+           failed=True) for name, method in (("bzip2", zipfile.ZIP_BZIP2), ("lzma", zipfile.ZIP_LZMA))],
+    Case("an archive beside an empty notebook", _beside(b'{"cells": [], "metadata": {}}', "Untitled.ipynb"), flag="work.zip"),
+    Case("an archive beside a damaged notebook", _beside(b"{", f"{SHEET}.ipynb"), flag="work.zip"),
+    Case("very many files beside the notebook", _among("0{}.txt"), flag="only the first 500 were looked at"),
+    Case("very many notebooks beside the right one", _among("A{}.ipynb"), flag="only the first 500 were looked at"),
+    Case("large files that come before the notebook", _behind_large_ones, flag="is larger than 128 MB"),
+    Case("a notebook that goes on with nothing", _with_hole, flag="larger than 64 MB"),
     Case("an archive with a list of very many files", changed(_long_list), NOTHING, "entries and was not opened", failed=True),
     Case("an archive that is none", lambda p: p.hand_in(b"PK\x03\x04xxxx", "work.zip"), NOTHING, "cannot be opened",
          failed=True),
