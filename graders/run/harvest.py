@@ -19,6 +19,8 @@ from graders.run.runner import Run
 Execute = Callable[[Sequence[str], Sequence[str]], Run]
 Answers = Mapping[str, Mapping[str, str]]
 OWN_CELL = "setup"
+# Text made for it takes Python some microseconds a letter to parse, and all cells together may have millions of letters.
+LONGEST_PARSED = 500_000
 
 
 @dataclass(frozen=True)
@@ -146,13 +148,16 @@ def _answers_in_text(cell: Cell, sheet: SheetCells) -> str:
 def _plain_answers(cells: Sequence[Cell], sheet: SheetCells) -> list[dict[str, dict[str, str]] | None]:
     """For each cell what it answers, or None where it would have to be run."""
     own = {_squeezed(source) for source in sheet.setup}
-    written = sheet.written()
+    written, left = sheet.written(), LONGEST_PARSED
     plain: list[dict[str, dict[str, str]] | None] = []
     for cell in cells:
+        left -= len(cell.source)
         if _squeezed(cell.source) in own:
             plain.append({})
-        else:
+        elif left >= 0:
             plain.append(reading.read_cell(cell.source, written))
+        else:
+            plain.append(reading.at_a_glance(cell.source))
     return plain
 
 
@@ -240,7 +245,11 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
 def _take_damaged(cells: Sequence[Cell], plain: Sequence[Answers | None], sheet: SheetCells, gathered: _Gathered) -> None:
     """Take answers that stand in a cell without a proper call, where the item has none; both ways alike."""
     damaged: list[str] = []
+    left = LONGEST_PARSED
     for cell, answers in zip(cells, plain, strict=True):
+        left -= len(cell.source) if answers is None else 0
+        if left < 0:
+            continue
         item, text = cell.item, ""
         call = reading.broken_call(cell.source) if answers is None else None
         if call is None and (item not in sheet.items or item in gathered.answers):

@@ -47,7 +47,7 @@ def read_cell(source: str, symbols: Mapping[str, Written]) -> Answers | None:
         source: the cell's text.
         symbols: the lesson symbols that the sheet defines, by name.
     """
-    glance = _at_a_glance(source)
+    glance = at_a_glance(source)
     if glance is not None:
         return glance
     tree = parsed(source)
@@ -75,8 +75,12 @@ def read_cell(source: str, symbols: Mapping[str, Written]) -> Answers | None:
     return bounded(answers)
 
 
-def _at_a_glance(source: str) -> Answers | None:
-    """What the commonest cell answers, a call with texts alone; None for every other, and where a name is none."""
+def at_a_glance(source: str) -> Answers | None:
+    """What the commonest cell answers, a call with texts alone; None for every other, and where a name is none.
+
+    Args:
+        source: the cell's text.
+    """
     match = _GLANCE.fullmatch(source) if len(source) <= LONGEST_SOURCE else None
     if match is None:
         return None

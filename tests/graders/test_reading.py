@@ -8,6 +8,8 @@ from hypothesis import strategies as st
 
 from gearkit.answers.symbols import Written, symbol
 from graders.run import reading
+from graders.run.harvest import LONGEST_PARSED, SheetCells, harvest
+from graders.run.notebooks import Cell, Notebook
 
 SYMBOLS = {name: symbol(name) for name in ("R", "S", "P")}
 
@@ -136,7 +138,7 @@ def test_a_cell_read_at_a_glance_is_what_its_syntax_tree_gives(source: str) -> N
 
 def test_the_cell_of_a_sheet_is_read_at_a_glance() -> None:
     for source in ('answer("L03-02", "19/6")', "answer('L03-02', '')", 'answer("L03-01",\n       S_R_C="3/2",\n       C_R_S="2")'):
-        assert reading._at_a_glance(source) is not None
+        assert reading.at_a_glance(source) is not None
 
 
 @pytest.mark.parametrize("source", [
@@ -146,3 +148,14 @@ def test_the_cell_of_a_sheet_is_read_at_a_glance() -> None:
 def test_a_call_with_signs_that_are_no_python_is_still_understood(source: str) -> None:
     assert reading.syntax_fault(source)
     assert reading.broken_call(source) == ("L03-02", "19/6")
+
+
+def test_no_more_than_so_much_text_is_parsed_and_plain_answers_behind_it_are_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    parsed: list[int] = []
+    tree = reading._tree
+    monkeypatch.setattr(reading, "_tree", lambda source: parsed.append(len(source)) or tree(source))
+    slow = Cell("code", "x\n" + "a," * 9_980 + "=", "L03-05")
+    cells = [*[slow] * 200, Cell("code", 'answer("L03-03", "19/6")'), Cell("code", 'answer("L03-02", wide="1", tall="2")')]
+    found = harvest(Notebook(tuple(cells)), SheetCells(("L03-02", "L03-03", "L03-05"), ("x = 1",)), None)
+    assert 2 * 400_000 < sum(parsed) <= 2 * LONGEST_PARSED
+    assert found.answers == {"L03-03": {"answer": "19/6"}, "L03-02": {"wide": "1", "tall": "2"}}
