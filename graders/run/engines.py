@@ -14,7 +14,7 @@ from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
 
-from graders.run.choosing import Choice, check_that_something_runs, choose
+from graders.run.choosing import NOTHING_RUN, Choice, check_that_something_runs, choose
 from graders.run.faithful import needs_kernel
 from graders.run.posting import Ran
 from graders.run.protection import Limits
@@ -82,6 +82,8 @@ class Engines:
         run = choice.runner.run(cells, setup)
         if run.reason == NO_RUNNER:
             check_that_something_runs()
+            # Other notebooks run, but not this one at this moment; going on with the class later tries it again.
+            return Ran(run, NOTHING_RUN)
         return Ran(run, level)
 
     def _choice(self, engine: Engine, plots: bool = False) -> Choice:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -17,7 +17,7 @@ from graders.run import engines as engines_module
 from graders.run.engines import Engines
 from graders.run.finding import Found
 from graders.run.protection import Limits
-from graders.run.runner import Runner
+from graders.run.runner import Run, Runner
 from tests.graders.classroom import Classroom, computed, right
 
 
@@ -89,7 +89,8 @@ def test_a_runner_that_fails_later_is_the_machines_trouble_if_nothing_else_runs_
         with pytest.raises(OSError, match="does not start"):
             engines.run(["answer('a', 1)"], [])
         monkeypatch.setattr(engines_module, "check_that_something_runs", lambda: None)
-        assert engines.run(["answer('a', 1)"], []).run.reason == "no runner"
+        ran = engines.run(["answer('a', 1)"], [])
+        assert (ran.run.reason, ran.level) == ("no runner", choosing.NOTHING_RUN)
     finally:
         engines.close()
 
@@ -103,6 +104,30 @@ def test_what_was_marked_without_being_run_is_run_when_marking_goes_on(tmp_path:
         assert ([one.score for one in marked.learners], marked.sandbox) == ([0.0], "none: learner code was not run")
     marked = batch.mark_sheet(room.course, room.sheet, resume=True)
     assert ([one.score for one in marked.learners], marked.sandbox) == ([2.0], "full")
+
+
+def test_a_notebook_that_could_not_be_run_at_the_moment_is_run_when_marking_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    room = Classroom(tmp_path, "L03-02")
+    for learner in ("s1", "s2"):
+        room.hand_in(learner, room.copy(learner, computed))
+    attempt, failed = Runner._attempt, list[int]()
+
+    def fails_at_first(runner: Runner, cells: Sequence[str], setup: Sequence[str]) -> Run | None:
+        # The two tries of the first learner; proving the walls runs cells of another kind.
+        if len(failed) < 2 and any("L03-02" in cell for cell in cells):
+            failed.append(1)
+            return None
+        return attempt(runner, cells, setup)
+
+    monkeypatch.setattr(Runner, "_attempt", fails_at_first)
+    first = batch.mark_sheet(room.course, room.sheet, workers=1)
+    assert [one.score for one in first.learners] == [0.0, 2.0]
+    assert ["the sandbox could not be started" in " ".join(one.flags) for one in first.learners] == [True, False]
+    assert first.sandbox == f"full, {choosing.NOTHING_RUN}"
+    again = batch.mark_sheet(room.course, room.sheet, resume=True, workers=1)
+    assert ([one.score for one in again.learners], again.sandbox) == ([2.0, 2.0], "full")
 
 
 def test_tasks_are_asked_for_one_by_one() -> None:
