@@ -22,6 +22,9 @@ MOST_FRAGMENTS = 20_000
 MOST_BRACKETS = 1_000_000
 MOST_COMMAS = 4_000_000
 LARGEST_PIECE = 1 << 18
+SHORT_PIECE = 1 << 14
+# Longer than what JSON writes in one piece beside texts and numbers: a cut through it is told some letters before the end.
+LONGEST_WORD = 16
 # How often a damaged file may be read through in the search for whole cells.
 READINGS = 4
 _FRAGMENT = re.compile(r'\{\s*"(?:attachments|cell_type|collapsed|execution_count|id|input|language|metadata|outputs|'
@@ -159,16 +162,23 @@ def _fragments(text: str, longest: int) -> list[Any]:
 
 def _object_at(text: str, start: int, stop: int) -> tuple[Any, int]:
     """The object that begins at a place, None where there is none, and the place up to which was read to know it."""
-    piece, begin = (text, start) if stop == len(text) else (text[start:stop], 0)
-    try:
-        value, end = _DECODER.raw_decode(piece, begin)
-    except json.JSONDecodeError as fault:
-        # Of a string that never ends the beginning is told, though all was read.
-        read = len(piece) if fault.msg.startswith("Unterminated") else fault.pos
-        return None, start + read - begin
-    except (ValueError, RecursionError):
-        return None, stop
-    return value, start + end - begin
+    size = SHORT_PIECE
+    while True:
+        # The library counts the lines before each fault, so it gets no more than it needs: 20,000 faults at the end of a
+        # large file would take minutes.
+        piece = text[start:min(stop, start + size)]
+        try:
+            value, end = _DECODER.raw_decode(piece)
+        except json.JSONDecodeError as fault:
+            # Of a string that never ends the beginning is told, though all was read.
+            read = len(piece) if fault.msg.startswith("Unterminated") else fault.pos
+            if start + size >= stop or read < len(piece) - LONGEST_WORD:
+                return None, start + read
+            size *= 16
+        except (ValueError, RecursionError):
+            return None, stop
+        else:
+            return value, start + end
 
 
 def _notebook(data: Mapping[str, Any], raw: Iterable[Any], flags: list[str], whole: bool) -> Notebook:

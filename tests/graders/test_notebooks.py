@@ -249,3 +249,25 @@ def test_links_and_pipes_are_not_followed(tmp_path: Path) -> None:
 def test_where_there_is_no_notebook_the_reason_is_said(tmp_path: Path, name: str, data: bytes, reason: str) -> None:
     put(tmp_path, name, data)
     assert finding.find(tmp_path, "A1", ITEMS).reason == reason
+
+
+def test_whole_cells_of_any_length_are_saved_from_a_damaged_file() -> None:
+    for length in (10, 16_300, 16_384, 40_000, 90_000):
+        for source in ("x" * length, "\u0e01" * (length // 6), '"' * (length // 2)):
+            text = json.dumps({**notebook(TEXTS[0], source), "cells": [*notebook(TEXTS[0], source)["cells"], code(TEXTS[1])]})
+            found = loaded(text[:-3].encode())
+            assert [cell.source for cell in found.cells] == [TEXTS[0], source, TEXTS[1]]
+
+
+def test_a_fault_far_into_a_file_is_told_without_looking_at_all_before_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    lengths: list[int] = []
+
+    class Noted(json.JSONDecoder):
+        def raw_decode(self, text: str, at: int = 0) -> tuple[object, int]:
+            lengths.append(len(text))
+            return super().raw_decode(text, at)
+
+    monkeypatch.setattr(notebooks, "_DECODER", Noted())
+    assert notebooks.load((b'{"cell_type":"' + b"a" * 3000) * 3000) is None
+    assert len(lengths) == 3000
+    assert max(lengths) == notebooks.SHORT_PIECE
