@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import os
 import signal
-import threading
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from types import TracebackType
 
 import pytest
 
@@ -18,7 +16,7 @@ from graders.run.protection import MEGABYTE, Layer, Limits, Protection
 from graders.run.runner import Run, Runner
 from tests.graders.classroom import Classroom, computed
 from tests.hostile.cases import code_cell
-from tests.hostile.watching import below
+from tests.hostile.watching import Lookout, below
 
 LIMITS = Limits(cell_seconds=20.0, seconds=60.0)
 # A process can give itself a name that everybody sees: it is there from the moment at which the cell runs.
@@ -29,7 +27,7 @@ SELF_KILL = "import os\nos.kill(os.getpid(), 9)"
 WORDS = "its process was killed, and again when it was run a second time"
 
 
-class Killer:
+class Killer(Lookout):
     """Kills processes of a certain name below this one, as an administrator or the system would.
 
     Args:
@@ -38,26 +36,18 @@ class Killer:
     """
 
     def __init__(self, times: int, sent: int = signal.SIGKILL) -> None:
+        super().__init__(0.02)
         self.killed: list[int] = []
         self._times, self._sent = times, sent
-        self._closed = threading.Event()
-        self._thread = threading.Thread(target=self._look, daemon=True)
 
-    def __enter__(self) -> Killer:
-        self._thread.start()
-        return self
-
-    def __exit__(self, kind: type[BaseException] | None, value: BaseException | None,
-                 trace: TracebackType | None) -> None:
-        self._closed.set()
-        self._thread.join()
-
-    def _look(self) -> None:
-        while len(self.killed) < self._times and not self._closed.wait(0.02):
-            for number in {number for number, _ in below(os.getpid())} - set(self.killed):
-                if _name(number) == NAME:
-                    os.kill(number, self._sent)
-                    self.killed.append(number)
+    def look(self) -> None:
+        """Kill those that are there now, as long as there are more to kill."""
+        if len(self.killed) >= self._times:
+            return
+        for number in {number for number, _ in below(os.getpid())} - set(self.killed):
+            if _name(number) == NAME:
+                os.kill(number, self._sent)
+                self.killed.append(number)
 
 
 def _name(number: int) -> str:

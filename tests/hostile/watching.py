@@ -7,6 +7,7 @@ import threading
 import time
 from pathlib import Path
 from types import TracebackType
+from typing import Self
 
 LOOK_EVERY = 0.05
 # Python's own keeper of shared names: it is started once and stays as long as its program, whatever is marked.
@@ -35,21 +36,19 @@ def below(top: int) -> set[tuple[int, int]]:
     return {(number, now[number][1]) for number in found}
 
 
-class Watch:
-    """Remembers every process that is seen below one while it is open.
+class Lookout:
+    """Looks about again and again, in a thread of its own, while it is open.
 
     Args:
-        top: number of the process, this one when left out.
+        every: seconds from look to look.
     """
 
-    def __init__(self, top: int = 0) -> None:
-        self._top = top or os.getpid()
-        self._before = below(self._top)
-        self._seen: set[tuple[int, int]] = set()
+    def __init__(self, every: float) -> None:
+        self._every = every
         self._closed = threading.Event()
-        self._thread = threading.Thread(target=self._look, daemon=True)
+        self._thread = threading.Thread(target=self._stay, daemon=True)
 
-    def __enter__(self) -> Watch:
+    def __enter__(self) -> Self:
         self._thread.start()
         return self
 
@@ -58,9 +57,31 @@ class Watch:
         self._closed.set()
         self._thread.join()
 
-    def _look(self) -> None:
-        while not self._closed.wait(LOOK_EVERY):
-            self._seen |= below(self._top) - self._before
+    def _stay(self) -> None:
+        while not self._closed.wait(self._every):
+            self.look()
+
+    def look(self) -> None:
+        """What is done at each look."""
+        raise NotImplementedError
+
+
+class Watch(Lookout):
+    """Remembers every process that is seen below one while it is open.
+
+    Args:
+        top: number of the process, this one when left out.
+    """
+
+    def __init__(self, top: int = 0) -> None:
+        super().__init__(LOOK_EVERY)
+        self._top = top or os.getpid()
+        self._before = below(self._top)
+        self._seen: set[tuple[int, int]] = set()
+
+    def look(self) -> None:
+        """Remember who is there now."""
+        self._seen |= below(self._top) - self._before
 
     @property
     def seen(self) -> int:

@@ -12,12 +12,14 @@ export function shiftOf(memory, from, to) {
   const offGoing = applied[0].filter((name) => !applied[1].includes(name));
   const onComing = applied[1].filter((name) => !applied[0].includes(name));
   const itself = before.holding.join() !== after.holding.join();
+  const standing = before.verdict === "neutral" && after.verdict === "range";
+  const speedsOf = ({ engaged, found }) => (standing ? speedsWithOutputStill(memory.train, new Set(engaged)) : found.speeds);
   return {
     from: from.name, to: to.name, before, after, offGoing, onComing,
     staying: applied[0].filter((name) => applied[1].includes(name)),
     lettingGo: before.holding.filter((name) => !after.holding.includes(name)),
     takingHold: after.holding.filter((name) => !before.holding.includes(name)),
-    standing: before.verdict === "neutral" && after.verdict === "range",
+    standing, speeds: [before, after].map(speedsOf),
     kind: kindOf(offGoing.length, onComing.length, itself),
     step: before.ratio !== null && after.ratio !== null ? before.ratio.over(after.ratio) : null,
     overlap: working(memory, [...applied[0], ...applied[1]]),
@@ -38,8 +40,7 @@ function kindOf(off, on, itself) {
 export function speedsAt(memory, shift, inputSpeed, share) {
   const start = Exact.of(inputSpeed);
   const end = shift.standing ? start : start.over(shift.step);
-  const speedsOf = ({ engaged, found }) => (shift.standing ? speedsWithOutputStill(memory.train, new Set(engaged)) : found.speeds);
-  const [first, last] = [speedsOf(shift.before), speedsOf(shift.after)];
+  const [first, last] = shift.speeds;
   const shafts = memory.train.shafts.map((_, shaft) => between(scaled(first[shaft], start), scaled(last[shaft], end), share));
   const slips = new Map(memory.train.elements.map(({ name, between: [first, second] }) => {
     const [one, other] = [shafts[first], shafts[second]];
