@@ -31,6 +31,11 @@ class Panel(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget has no type
         """Return still drawings of the present state, each an SVG text with its own text alternative."""
         raise NotImplementedError
 
+    def notify_change(self, change: Any) -> None:
+        """Tell the browser of a change together with all that follows from it, in one message."""
+        with self.hold_sync():
+            super().notify_change(change)
+
     def static_html(self) -> str:
         """Return the present state as HTML without script: drawings and words."""
         drawings = "".join(f'<div style="flex:1 1 300px;max-width:460px">{svg}</div>' for svg in self.pictures())

@@ -68,8 +68,9 @@ class GatedPanel(Panel):
         if kind not in self.kinds():
             raise UsageError(f"{kind!r} is not one of the possible cases; choose from: {', '.join(self.kinds())}.")
         exact = str(figure_of(figure)) if self.needs_figure(kind) else ""
-        self.prediction = {"kind": kind, "figure": exact, "typed": figure, "case": self.case}
-        self.opened = [*self.opened, self.case]
+        with self.hold_sync():
+            self.prediction = {"kind": kind, "figure": exact, "typed": figure, "case": self.case}
+            self.opened = [*self.opened, self.case]
 
     def only_open(self) -> None:
         """Refuse to go on while the result is shut."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import Any
 
 import traitlets
 
@@ -40,6 +41,17 @@ class OneSetPanel(GatedPanel):
     given = traitlets.Enum(MEMBERS, "ring").tag(sync=True)
     input_speed = traitlets.Int(1000, min=-3000, max=3000).tag(sync=True)
     second_speed = traitlets.Int(0, min=-3000, max=3000).tag(sync=True)
+
+    @traitlets.observe("mode", "drive", "hold", "driven", "given")  # type: ignore[untyped-decorator]  # traitlets are seen without types
+    def _one_role_each(self, change: Any) -> None:
+        """Let a member have one role at a time: who held the role that was given away takes a member that is left."""
+        roles = ("drive", "given") if self.mode == SPEEDS else ("drive", "hold", "driven")
+        kept = change["name"] if change["name"] in roles else roles[0]
+        for role in roles:
+            others = [getattr(self, other) for other in roles if other != role]
+            if role != kept and getattr(self, role) in others:
+                left = [member for member in MEMBERS if member not in others and member != getattr(self, kept)]
+                setattr(self, role, change["old"] if change["old"] in left else left[0])
 
     @property
     def ring(self) -> int:

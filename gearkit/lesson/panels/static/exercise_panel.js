@@ -1,14 +1,15 @@
 // The form of one exercise. It knows nothing about right answers: it sends what was written and shows what comes back.
 
+import { PanelModel } from "./panel_model.js";
 import { button, choice, textBox, tickBox } from "./controls.js";
 import { freshPrefix, guardKeys, html, setText } from "./dom.js";
 
-const SEND_DELAY = 180;
+const STATE = ["prompt_html", "parts", "given", "preview", "feedback", "hints"];
 const SIGNS = { right: "✓", wrong: "○", unreadable: "△", missing: "–" };
 
 class ExercisePanel {
   constructor(model, element) {
-    this.model = model;
+    this.state = new PanelModel(model);
     this.prefix = freshPrefix();
     this.question = html("div", { class: "gk-question" });
     this.form = html("div", { class: "gk-form" });
@@ -21,56 +22,47 @@ class ExercisePanel {
     element.append(html("section", { class: "gk-panel gk-exercise", "aria-label": model.get("title") },
       html("h3", { class: "gk-title" }, model.get("title")), this.question, this.form, line, this.status, this.hintList,
       html("details", { class: "gk-history" }, html("summary", {}, "Answer in a cell instead"), html("pre", {}, this.plain))));
-    this.heard = () => this.update();
-    for (const name of ["prompt_html", "parts", "given", "preview", "feedback", "hints"]) model.on(`change:${name}`, this.heard);
+    this.state.listen(STATE, () => this.update());
     this.update();
   }
 
-  close() {
-    clearTimeout(this.sending);
-    for (const name of ["prompt_html", "parts", "given", "preview", "feedback", "hints"]) this.model.off(`change:${name}`, this.heard);
-  }
+  close() { this.state.close(); }
 
-  send(message) { this.model.send(message); }
+  get(name) { return this.state.get(name); }
 
-  check() {
-    clearTimeout(this.sending);
-    this.send({ do: "check", given: this.written() });
-  }
+  send(message) { this.state.send(message); }
+
+  check() { this.send({ do: "check", given: this.written() }); }
 
   written() {
     return Object.fromEntries([...this.fields].map(([name, field]) => [name, field.get()]).filter(([, text]) => text !== ""));
   }
 
   // While somebody writes, the kernel is asked how it reads the text so far; it never says whether it is right.
-  changed() {
-    clearTimeout(this.sending);
-    this.mine = true;
-    this.sending = setTimeout(() => { this.model.set("given", this.written()); this.model.save_changes(); }, SEND_DELAY);
-  }
+  changed() { this.state.set({ given: this.written() }); }
 
   update() {
     this.showQuestion();
     this.showGiven();
     this.showPreview();
     this.showFeedback();
-    const hints = this.model.get("hints");
+    const hints = this.get("hints");
     if (this.hintList.childElementCount !== hints.length) {
       this.hintList.replaceChildren(...hints.map((text) => { const entry = html("li", {}); entry.innerHTML = text; return entry; }));
     }
     this.hintList.hidden = hints.length === 0;
-    this.hintButton.disabled = this.model.get("hints_left") === 0;
+    this.hintButton.disabled = this.get("hints_left") === 0;
     setText(this.hintButton, hints.length ? "Another hint" : "Hint");
-    setText(this.plain, this.model.get("plain_call"));
+    setText(this.plain, this.get("plain_call"));
   }
 
   showQuestion() {
-    const key = `${this.model.get("draw")} ${this.model.get("prompt_html")}`;
+    const key = `${this.get("draw")} ${this.get("prompt_html")}`;
     if (key === this.questionKey) return;
     this.questionKey = key;
-    this.question.innerHTML = this.model.get("prompt_html");
+    this.question.innerHTML = this.get("prompt_html");
     this.fields = new Map();
-    const parts = this.model.get("parts");
+    const parts = this.get("parts");
     const grid = isGrid(parts);
     this.form.replaceChildren(...(grid ? [this.buildGrid(parts)] : parts.map((part, k) => this.buildPart(part, k))));
     this.form.classList.toggle("gk-many", parts.length > 3 && !grid);
@@ -100,18 +92,13 @@ class ExercisePanel {
   }
 
   showGiven() {
-    const given = this.model.get("given");
-    const active = document.activeElement;
-    for (const [name, field] of this.fields) {
-      // What is being typed is not overwritten by its own echo.
-      if (field.row.contains(active) && this.mine) continue;
-      field.set(given[name] ?? "");
-    }
-    this.mine = false;
+    const given = this.get("given");
+    // A field that says so already is left as it is: with the blank that somebody has just typed, and the caret.
+    for (const [name, field] of this.fields) if (field.get() !== (given[name] ?? "")) field.set(given[name] ?? "");
   }
 
   showPreview() {
-    const preview = this.model.get("preview");
+    const preview = this.get("preview");
     for (const [name, field] of this.fields) {
       const { html: reading, trouble } = preview[name] || { html: "", trouble: "" };
       const key = `${reading}|${trouble}`;
@@ -128,7 +115,7 @@ class ExercisePanel {
   }
 
   showFeedback() {
-    const feedback = this.model.get("feedback");
+    const feedback = this.get("feedback");
     const key = JSON.stringify(feedback);
     if (key === this.feedbackKey) return;
     this.feedbackKey = key;

@@ -1,36 +1,31 @@
 // What the panels with predictions share: which case is open, what was said for it, and sending both to the kernel.
 
 export class Gate {
-  // caseNow: returns the case at hand as the kernel names it
-  constructor(model, caseNow) {
-    this.model = model;
+  // state: the panel's PanelModel; caseNow: returns the case at hand as the kernel names it
+  constructor(state, caseNow) {
+    this.state = state;
     this.caseNow = caseNow;
   }
 
   isOpen(name = this.caseNow()) {
-    return !this.model.get("gated") || this.model.get("opened").includes(name);
+    return !this.state.get("gated") || this.state.get("opened").includes(name);
   }
 
   saidNow() {
-    const said = this.model.get("prediction");
+    const said = this.state.get("prediction");
     return said && said.case === this.caseNow() ? said : null;
   }
 
   handlers() {
     return {
-      predict: (said) => {
-        this.model.set("prediction", { ...said, case: this.caseNow() });
-        this.model.set("opened", [...this.model.get("opened"), this.caseNow()]);
-        this.model.save_changes();
-      },
-      explain: (text) => {
-        this.model.set("explanation", { text, case: this.caseNow() });
-        this.model.save_changes();
-      },
-      again: () => {
-        this.model.set("opened", this.model.get("opened").filter((name) => name !== this.caseNow()));
-        this.model.save_changes();
-      },
+      predict: (said) => this.keep({ prediction: { ...said, case: this.caseNow() }, opened: [...this.state.get("opened"), this.caseNow()] }),
+      explain: (text) => this.keep({ explanation: { text, case: this.caseNow() } }),
+      again: () => this.keep({ opened: this.state.get("opened").filter((name) => name !== this.caseNow()) }),
     };
+  }
+
+  keep(changes) {
+    this.state.set(changes);
+    this.state.save();
   }
 }

@@ -19,7 +19,7 @@ class GearPairPanel {
   constructor(model, element) {
     this.state = new PanelModel(model);
     this.prefix = freshPrefix();
-    this.gate = new Gate(model, () => `${this.get("mesh")} mesh, ${WORDS[this.get("idlers")]}`);
+    this.gate = new Gate(this.state, () => `${this.get("mesh")} mesh, ${WORDS[this.get("idlers")]}`);
     this.svg = svg("svg", { class: "gk-front gk-row", role: "img" });
     this.crank = new Crank(this.prefix, (turns) => this.turnTo(turns));
     this.crank.setReference("Turns of the driver");

@@ -34,7 +34,7 @@ class LayoutPanel {
     this.buildPictures();
     this.buildChart();
     this.shafts = new ShaftTable(this.train, "Shafts and their speeds", ["× input", "r/min", "Direction", "Turns so far"]);
-    this.gate = new Gate(model, () => caseOf(this.key()));
+    this.gate = new Gate(this.state, () => caseOf(this.key()));
     if (model.get("gated")) this.prediction = new PredictionBox(this.prefix, this.gate.handlers());
     element.append(this.frame());
     this.listen();

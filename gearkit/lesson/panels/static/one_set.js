@@ -27,7 +27,7 @@ class OneSetPanel {
     this.assembly = html("p", { class: "gk-note" });
     this.buildControls();
     this.buildTable();
-    this.gate = new Gate(model, () => this.caseKey());
+    this.gate = new Gate(this.state, () => this.caseKey());
     if (model.get("gated")) this.prediction = new PredictionBox(this.prefix, this.gate.handlers());
     element.append(this.frame());
     this.listen();

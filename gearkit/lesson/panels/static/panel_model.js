@@ -1,4 +1,6 @@
 // A panel's tie to its state in the kernel: read, change (sent together, after a short rest), and hear of changes.
+// What changes in one turn of the page is heard of once, when all of it is there: no panel sees half a change, whoever
+// makes it and in however many steps.
 
 const SAVE_DELAY = 120;
 
@@ -6,6 +8,7 @@ export class PanelModel {
   constructor(model) {
     this.model = model;
     this.heard = [];
+    this.waiting = new Set();
     this.saving = 0;
   }
 
@@ -23,9 +26,20 @@ export class PanelModel {
     this.saving = 0;
   }
 
-  // names: state whose change calls act()
+  // names: state after whose change act() is called, once for all that changed together
   listen(names, act) {
-    for (const name of names) this.hear(`change:${name}`, act);
+    for (const name of names) this.hear(`change:${name}`, () => this.callSoon(act));
+  }
+
+  callSoon(act) {
+    if (this.waiting.size === 0) queueMicrotask(() => this.callWaiting());
+    this.waiting.add(act);
+  }
+
+  callWaiting() {
+    const acts = [...this.waiting];
+    this.waiting.clear();
+    for (const act of acts) act();
   }
 
   // act(content): called with each message of its own kind that the kernel sends
@@ -36,10 +50,15 @@ export class PanelModel {
     this.heard.push([event, act]);
   }
 
-  send(message) { this.model.send(message); }
+  // What was changed before is known to the kernel when the message comes.
+  send(message) {
+    this.save();
+    this.model.send(message);
+  }
 
   close() {
     this.save();
+    this.waiting.clear();
     for (const [event, act] of this.heard) this.model.off(event, act);
   }
 }

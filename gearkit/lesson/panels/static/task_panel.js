@@ -1,5 +1,6 @@
 // The panel of a prediction task. It knows nothing about results: it sends what is set or said, and shows what comes back.
 
+import { PanelModel } from "./panel_model.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
 import { freshPrefix, html, setText } from "./dom.js";
 
@@ -9,7 +10,7 @@ const MOST_BUTTONS = 9;
 
 class TaskPanel {
   constructor(model, element) {
-    this.model = model;
+    this.state = new PanelModel(model);
     this.prefix = freshPrefix();
     this.pending = new Map();
     this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
@@ -24,19 +25,18 @@ class TaskPanel {
       this.settings, this.status, this.given,
       html("div", { class: "gk-prediction" }, this.heading = html("h4", {}, "Predict first"), this.asking, this.answered),
       this.found, this.history));
-    this.heard = () => this.update();
-    for (const name of HEARD) model.on(`change:${name}`, this.heard);
+    this.state.listen(HEARD, () => this.update());
     this.update();
   }
 
   close() {
     clearTimeout(this.sending);
-    for (const name of HEARD) this.model.off(`change:${name}`, this.heard);
+    this.state.close();
   }
 
-  get(name) { return this.model.get(name); }
+  get(name) { return this.state.get(name); }
 
-  send(message) { this.flush(); this.model.send(message); }
+  send(message) { this.flush(); this.state.send(message); }
 
   // Sliders move faster than the kernel draws; only where they come to rest is sent.
   later(name, value) {
@@ -49,7 +49,7 @@ class TaskPanel {
     clearTimeout(this.sending);
     const waiting = [...this.pending];
     this.pending.clear();
-    for (const [name, value] of waiting) this.model.send({ do: "set", name, value });
+    for (const [name, value] of waiting) this.state.send({ do: "set", name, value });
   }
 
   buildSettings() {

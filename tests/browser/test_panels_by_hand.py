@@ -1,0 +1,67 @@
+"""Panels whose state hangs together: a click that changes two things at once is seen as one change, on the page and in Python."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import permutations
+
+import pytest
+from playwright.sync_api import Page
+
+from gearkit.lesson.panels.one_set import OneSetPanel
+from gearkit.words.terms import MEMBERS
+from tests.browser import host
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture(scope="module")
+def page() -> Iterator[Page]:
+    with host.blank_page() as shown:
+        yield shown
+
+
+def chosen(page: Page, legend: str) -> str:
+    return page.get_by_role("group", name=legend, exact=True).locator("input:checked").input_value()
+
+
+@pytest.mark.parametrize(("legend", "role"), [("Drives", "drive"), ("Held", "hold"), ("Driven", "driven")])
+@pytest.mark.parametrize(("drive", "hold", "driven"), [*permutations(MEMBERS), ("sun", "none", "ring")])
+def test_a_member_that_has_a_role_can_be_given_another(page: Page, legend: str, role: str, drive: str, hold: str, driven: str) -> None:
+    panel = OneSetPanel(title="one set", drive=drive, hold=hold, driven=driven)
+    with host.show(page, panel) as shown:
+        for member in MEMBERS:
+            page.get_by_role("group", name=legend, exact=True).get_by_role("radio", name=member, exact=True).click()
+            shown.settle()
+            assert getattr(panel, role) == member
+            roles = [panel.drive, panel.hold, panel.driven]
+            assert len(set(roles)) == len(roles)
+            assert [chosen(page, word) for word in ("Drives", "Held", "Driven")] == roles
+            assert panel.outcome().word in page.get_by_role("status").inner_text()
+        assert shown.troubles == []
+
+
+@pytest.mark.parametrize("legend", ["First given speed", "Second given speed"])
+def test_a_member_whose_speed_is_given_can_be_the_other_given_one(page: Page, legend: str) -> None:
+    panel = OneSetPanel(title="two speeds", mode="speeds")
+    with host.show(page, panel) as shown:
+        for member in MEMBERS * 2:
+            page.get_by_role("group", name=legend, exact=True).get_by_role("radio", name=member, exact=True).click()
+            shown.settle()
+            third, _ = panel.third()
+            assert f"It follows: {third} " in page.get_by_role("status").inner_text()
+            assert chosen(page, "First given speed") == panel.drive != panel.given == chosen(page, "Second given speed")
+        assert shown.troubles == []
+
+
+def test_a_role_given_from_python_reaches_the_page_with_all_that_follows(page: Page) -> None:
+    panel = OneSetPanel(title="one set")
+    with host.show(page, panel) as shown:
+        panel.drive = "ring"
+        assert [sorted(message["state"]) for message in shown.wire.sent] == [["drive", "hold"]]
+        shown.settle()
+        assert [chosen(page, word) for word in ("Drives", "Held", "Driven")] == ["ring", "sun", "carrier"]
+        panel.mode = "speeds"
+        panel.given = "ring"
+        assert (panel.drive, panel.third()[0]) == ("sun", "carrier")
+        assert shown.troubles == []
