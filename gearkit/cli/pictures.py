@@ -7,13 +7,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from gearkit.cli.command import DONE, Command, add_layout
+from gearkit.draw import registry
 from gearkit.train import catalogue
-
-_WHAT = ("stick", "levers", "speeds", "chart", "ratios", "power", "front")
 
 
 def _draw(options: argparse.Namespace) -> int:
-    # The pictures are loaded only here: no other command should wait for them.
+    # What draws is loaded only here: no other command should wait for it.
     from gearkit.draw.commands import draw_to_file
 
     layout = catalogue.find(options.layout)
@@ -26,12 +25,16 @@ def _draw(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _kinds() -> str:
+    return ", ".join(f"{name}: {kind.words}" for name, kind in registry.PICTURES.items())
+
+
 def _arguments(parser: argparse.ArgumentParser) -> None:
     add_layout(parser)
-    parser.add_argument("--what", choices=_WHAT, default="stick", help="which picture (default: stick)")
+    parser.add_argument("--what", choices=registry.names(), default="stick", help=f"which picture (default: stick); {_kinds()}")
     parser.add_argument("-o", "--output", metavar="FILE", required=True, help="file to write: .svg, .png or .pdf; missing folders are made")
-    parser.add_argument("--range", metavar="RANGE", help="show this range (stick, levers, power, front)")
-    parser.add_argument("--set", metavar="SET", help="which set (front; the first one when left out)")
+    parser.add_argument("--range", metavar="RANGE", help=f"show this range ({', '.join(registry.with_a_range())})")
+    parser.add_argument("--set", metavar="SET", help=f"which set ({', '.join(registry.of_one_set())}; the first one when left out)")
     parser.add_argument("--words", action="store_true", help="also print what the picture says")
     parser.add_argument("--anew", action="store_true", help="place the parts anew instead of as stored with the layout")
 

@@ -7,7 +7,7 @@ tooth and a dot, so that its turns can be counted on paper as well as in a movin
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any
 
@@ -16,7 +16,9 @@ from gearkit.draw.front_geometry import FrontGeometry, Gear, arrange
 from gearkit.draw.front_labels import LabelRow, describe, labels
 from gearkit.draw.gear_outline import outline, tooth
 from gearkit.draw.measure import text_width
+from gearkit.draw.state import state_of
 from gearkit.draw.svg import Group, Look, PathStep, Picture, Point, Text, arc
+from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import MEMBERS, PinionKind
 
@@ -47,6 +49,24 @@ def draw(pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction = 
         size: height of the gears in px.
     """
     return picture(pset, speeds, after=after, size=size).svg()
+
+
+def picture_of_set(layout: Layout, engaged: Iterable[str] | None, set_name: str | None) -> Picture:
+    """Return the front view of a set of a layout.
+
+    Args:
+        layout: any layout.
+        engaged: names of applied elements, to show how the members turn; None for none.
+        set_name: the set; the first one when None.
+
+    Raises:
+        UsageError: the layout has no such set or element.
+    """
+    pset = layout.set_named(set_name) if set_name else layout.sets[0]
+    if engaged is None:
+        return picture(pset)
+    members = state_of(layout, engaged).speeds.members
+    return picture(pset, {member: members[f"{pset.name}.{member}"] for member in MEMBERS})
 
 
 def picture(

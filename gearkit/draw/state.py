@@ -97,19 +97,6 @@ def state_of(layout: Layout, engaged: Iterable[str]) -> DriveState:
     )  # fmt: skip
 
 
-def engaged_in(layout: Layout, range_name: str | None) -> tuple[str, ...] | None:
-    """Return the elements applied in a range, or None for no range.
-
-    Args:
-        layout: the layout.
-        range_name: a range of it, or None.
-
-    Raises:
-        UsageError: the layout has no such range.
-    """
-    return None if range_name is None else layout.engaged_in(range_name)
-
-
 def member_list(layout: Layout, shaft: int) -> tuple[str, ...]:
     """Return what sits on a shaft, members first, then "input" and "output".
 

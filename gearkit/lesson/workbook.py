@@ -229,20 +229,23 @@ class Lesson:
         task = task_about(topic, layout, seed or self.record.seed)
         return TaskPanel(task, Predictions(self.record, self.plan.number, task.title), title=f"Predict: {task.title}")
 
-    def show(self, layout: str, what: str = "stick", *, range_name: str = "", set_name: str = "") -> Still:
-        """Return a still picture of a layout.
+    def show(self, layout: str, what: str = "stick", *, range_name: str | int = "", set_name: str = "") -> Still:
+        """Return a still picture of a layout, as ``gearkit draw`` makes it.
 
         Args:
             layout: a layout's name or file, such as "Q36".
-            what: stick, levers, speeds, chart, ratios or front.
-            range_name: range whose elements are applied; empty for none.
-            set_name: which set, for a front view.
+            what: stick, levers, speeds, chart, ratios, power or front.
+            range_name: range to show; power needs one; empty for none.
+            set_name: which set, for a front view; the first one if empty.
+
+        Raises:
+            UsageError: no such layout, picture, range or set, or an option that the picture does not take.
         """
-        from gearkit.lesson.pictures import picture
+        from gearkit.draw.registry import picture_of
+        from gearkit.lesson.pictures import Still
         from gearkit.train.catalogue import find
 
-        found = find(layout)
-        return picture(found, what, found.engaged_in(range_name) if range_name else None, set_name)
+        return Still(picture_of(find(layout), what, str(range_name) or None, set_name or None))
 
     def exercise(self, item: str) -> ExercisePanel:
         """Return the form of an exercise, with this learner's numbers.

@@ -14,8 +14,9 @@ from functools import lru_cache
 
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.variants import Variant
-from gearkit.draw import placement, stick_diagram
+from gearkit.draw import placement
 from gearkit.draw.placement import Placement
+from gearkit.draw.registry import picture_of
 from gearkit.solve import ratios
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
@@ -48,7 +49,7 @@ def pictures_for(sheet: Sheet, variants: Sequence[Variant]) -> list[str]:
             found.append("")
             continue
         drawn.add(name)
-        found.append(as_markdown(stick_diagram.draw(layout, placement=_places(text) if text else None)))
+        found.append(as_markdown(picture_of(layout, "stick", placement=_places(text) if text else None).svg()))
     return found
 
 

@@ -15,8 +15,9 @@ from pathlib import Path
 
 from gearkit.answers import marking
 from gearkit.answers.variants import Variant
-from gearkit.draw import placement, stick_diagram
+from gearkit.draw import placement
 from gearkit.draw.placement import Placement
+from gearkit.draw.registry import picture_of
 from gearkit.words.errors import UsageError
 from gearkit.words.files import write_atomically
 from gearkit.words.markdown import to_html
@@ -363,5 +364,5 @@ def _pictures(drawn: Sequence[Variant], marks: LearnerMarks, places: dict[str, P
         if layout is not None and variant.item.id in missed:
             if layout.name not in places:
                 places[layout.name] = placement.placed(layout)
-            shown[variant.item.id] = stick_diagram.draw(layout, placement=places[layout.name])
+            shown[variant.item.id] = picture_of(layout, "stick", placement=places[layout.name]).svg()
     return shown

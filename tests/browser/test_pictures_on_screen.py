@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import sync_playwright
 
 from gearkit.draw import palette
-from gearkit.draw.commands import WHAT, picture_of
+from gearkit.draw.registry import PICTURES, RangeUse, picture_of
 from gearkit.draw.svg import Picture
 from gearkit.train.catalogue import find
 from tests.support import chromium
@@ -27,7 +27,7 @@ def browser() -> Iterator[Any]:
 
 def _pictures() -> list[Picture]:
     layout = find("Q48")
-    return [picture_of(layout, what, None if what in ("chart", "speeds", "ratios") else "2") for what in WHAT]
+    return [picture_of(layout, what, None if kind.ranges is RangeUse.ALL else "2") for what, kind in PICTURES.items()]
 
 
 def _page(browser: Any, scheme: str = "light") -> Any:

@@ -10,8 +10,9 @@ from xml.etree import ElementTree
 import pytest
 
 from gearkit.draw import front_view, lever_diagram, palette, stick_diagram
-from gearkit.draw.commands import WHAT, draw_to_file, picture_of
+from gearkit.draw.commands import draw_to_file
 from gearkit.draw.measure import Box, text_box, text_width
+from gearkit.draw.registry import PICTURES, picture_of
 from gearkit.draw.svg import Group, Look, Picture, Text, arc, number
 from gearkit.train.catalogue import find
 from gearkit.words.errors import GearkitError, UsageError
@@ -42,7 +43,7 @@ def test_black_on_white_is_twenty_one_to_one() -> None:
     assert palette.contrast("#000000", "#ffffff") == pytest.approx(21)
 
 
-@pytest.mark.parametrize("what", WHAT)
+@pytest.mark.parametrize("what", PICTURES)
 def test_words_in_pictures_are_never_coloured(what: str) -> None:
     drawn = picture_of(find("Q24"), what, "2" if what == "power" else None)
     assert {text.role for text in drawn.texts()} <= {"ink", "soft", "paper"}
@@ -111,7 +112,7 @@ def test_a_group_tells_all_its_texts() -> None:
     assert [text.text for text in group.texts()] == ["deep"]
 
 
-@pytest.mark.parametrize("what", WHAT)
+@pytest.mark.parametrize("what", PICTURES)
 def test_every_picture_is_written_as_svg(what: str, tmp_path: Path) -> None:
     path = tmp_path / "picture.svg"
     drawn = draw_to_file(find("Q24"), what, path, "1" if what == "power" else None)
