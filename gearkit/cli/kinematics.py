@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -20,6 +21,7 @@ from gearkit.cli.command import (
 )
 from gearkit.solve import ratios as solver
 from gearkit.solve.mobility import Mobility
+from gearkit.solve.one_way import Working, in_range
 from gearkit.solve.speeds import Speeds
 from gearkit.solve.speeds import speeds as solve_speeds
 from gearkit.train import catalogue
@@ -63,10 +65,10 @@ def _verdict(mobility: Mobility) -> str:
     return mobility.verdict + (" (redundant)" if mobility.redundant else "")
 
 
-def _range_json(name: str, row: solver.RangeRow) -> dict[str, Any]:
+def _range_json(row: solver.RangeRow) -> dict[str, Any]:
     found = row.ratio
     return {
-        "range": name,
+        "range": row.name,
         "engaged": list(row.engaged),
         "verdict": row.mobility.verdict.value,
         "redundant": row.mobility.redundant,
@@ -76,6 +78,7 @@ def _range_json(name: str, row: solver.RangeRow) -> dict[str, Any]:
             "formula": found.formula if found else None,
         },
         "step": float(row.step) if row.step is not None else None,
+        "one_way_note": row.one_way_note,
     }
 
 
@@ -96,63 +99,55 @@ def _sets_json(layout: Layout) -> list[dict[str, Any]]:
 def _ratios(options: argparse.Namespace) -> int:
     layout = catalogue.find(options.layout)
     chart = solver.chart(layout)
-    rows = list(chart.rows)
-    names = [row.name for row in rows]
-    if options.all:
-        rows, names = _all_combinations(layout)
+    rows = list(solver.combination_rows(layout) if options.all else chart.rows)
     if options.json:
         print_json(
             {
                 "layout": layout.name,
                 "sets": _sets_json(layout),
-                "ranges": [_range_json(name, row) for name, row in zip(names, rows, strict=True)],
+                "ranges": [_range_json(row) for row in rows],
                 "spread": float(chart.spread) if chart.spread is not None else None,
             }
         )
         return DONE
     print(f"{layout.name}\n")
-    head = ["range", "applied", "verdict", "ratio", "exact", "step"] + (["formula"] if options.symbols else [])
+    if not rows:
+        print(f"No range is named in this layout. All combinations of its elements: gearkit ratios {options.layout} --all")
+        return DONE
+    print(_ratio_table(rows, options.symbols))
+    if chart.spread is not None and not options.all:
+        print(f"\nspread {shown(chart.spread, 3)} (lowest range ratio / highest range ratio)")
+    special = [row.name for row in rows if row.mobility.generic_verdict != row.mobility.verdict]
+    if special:
+        print(f"\nOnly at these tooth counts: {', '.join(special)}. At other tooth counts the verdict is another.")
+    return DONE
+
+
+def _ratio_table(rows: Sequence[solver.RangeRow], symbols: bool) -> str:
+    noted = any(row.one_way_note for row in rows)
+    head = ["range", "applied", "verdict", "ratio", "exact", "step"]
+    head += (["one-way clutches"] if noted else []) + (["formula"] if symbols else [])
     lines = []
-    for name, row in zip(names, rows, strict=True):
+    for row in rows:
         found = row.ratio
         line = [
-            name,
+            row.name,
             " ".join(row.engaged) or "none",
             _verdict(row.mobility),
             shown(found.exact if found else None),
             str(found.exact).replace("-", "−") if found else "–",
             shown(row.step, 3),
         ]
-        lines.append(line + ([found.formula if found else "–"] if options.symbols else []))
-    if not lines:
-        print(f"No range is named in this layout. All combinations of its elements: gearkit ratios {options.layout} --all")
-        return DONE
-    print(table(head, lines, right=(3, 4, 5)))
-    if chart.spread is not None and not options.all:
-        print(f"\nspread {shown(chart.spread, 3)} (lowest range ratio / highest range ratio)")
-    special = [
-        name for name, row in zip(names, rows, strict=True) if row.mobility.generic_verdict != row.mobility.verdict
-    ]
-    if special:
-        print(f"\nOnly at these tooth counts: {', '.join(special)}. At other tooth counts the verdict is another.")
-    return DONE
-
-
-def _all_combinations(layout: Layout) -> tuple[list[solver.RangeRow], list[str]]:
-    named = {frozenset(item.engaged): item.name for item in layout.ranges}
-    rows, names = [], []
-    for engaged, mobility in solver.combinations(layout):
-        found = solver.ratio_of(layout, engaged, mobility)
-        rows.append(solver.RangeRow("", engaged, mobility, found, None))
-        names.append(named.get(frozenset(engaged), ""))
-    return rows, names
+        line += [row.one_way_note or ""] if noted else []
+        lines.append(line + ([found.formula if found else "–"] if symbols else []))
+    return table(head, lines, right=(3, 4, 5))
 
 
 def _speeds(options: argparse.Namespace) -> int:
     layout = catalogue.find(options.layout)
-    engaged = layout.engaged_in(options.range)
+    state = in_range(layout, options.range)
     speed = options.input_speed if options.input_speed is not None else Fraction(1)
-    found = solve_speeds(layout, engaged, speed, options.output_speed)
+    found = solve_speeds(layout, state.engaged, speed, options.output_speed)
     if options.json:
         print_json(
             {
@@ -163,17 +158,20 @@ def _speeds(options: argparse.Namespace) -> int:
                 "shafts": {name: exact_and_decimal(value) for name, value in found.shafts.items()},
                 "pinions": {name: exact_and_decimal(value) for name, value in found.planets.items()},
                 "verdict": found.mobility.verdict.value,
+                "one_way_note": state.note,
             }
         )
     else:
-        _print_speeds(layout, options, found)
+        _print_speeds(options, state, found)
     return DONE if found.mobility.verdict in (Verdict.RANGE, Verdict.NEUTRAL) else FINDING
 
 
-def _print_speeds(layout: Layout, options: argparse.Namespace, found: Speeds) -> None:
+def _print_speeds(options: argparse.Namespace, state: Working, found: Speeds) -> None:
+    layout = state.layout
     unit = " r/min" if options.input_speed is not None else " (input = 1)"
-    applied = ", ".join(found.engaged) or "none"
-    print(f"{layout.name}\nrange {options.range}: applied {applied}; {_verdict(found.mobility)}; speeds in{unit}\n")
+    applied = ", ".join(layout.engaged_in(options.range)) or "none"
+    verdict = _verdict(found.mobility) + (f", {state.note}" if state.note else "")
+    print(f"{layout.name}\nrange {options.range}: applied {applied}; {verdict}; speeds in{unit}\n")
     held = Fraction(0)
 
     def remark(value: Fraction | None) -> str:
@@ -196,11 +194,17 @@ def _print_speeds(layout: Layout, options: argparse.Namespace, found: Speeds) ->
             element.kind.value,
             " – ".join(element.between),
             shown(found.slip[element.name]),
-            "applied" if element.name in found.engaged else "open",
+            _state_of(element.name, state),
         ]
         for element in layout.elements
     ]
     print("\n" + table(["element", "kind", "between", "slip", ""], rows, right=(3,)))
+
+
+def _state_of(element: str, state: Working) -> str:
+    if element in state.applied or element in state.listed and element in state.holding:
+        return "applied"
+    return "holds" if element in state.holding else "open"
 
 
 def _ratios_arguments(parser: argparse.ArgumentParser) -> None:

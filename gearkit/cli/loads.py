@@ -18,9 +18,8 @@ from gearkit.cli.command import (
     table,
 )
 from gearkit.solve.losses import DEFAULT_BASIC_EFFICIENCY
-from gearkit.solve.one_way import braking
-from gearkit.solve.torques import Torques
-from gearkit.solve.torques import torques as solve_torques
+from gearkit.solve.one_way import braking, in_range
+from gearkit.solve.torques import Torques, torques_of
 from gearkit.train import catalogue
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Drive, LoadState
@@ -28,7 +27,6 @@ from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Drive, LoadState
 
 def _torques(options: argparse.Namespace) -> int:
     layout = catalogue.find(options.layout)
-    engaged = layout.engaged_in(options.range)
     torque = options.input_torque if options.input_torque is not None else Fraction(1)
     if options.coast:
         if torque < 0:
@@ -36,9 +34,10 @@ def _torques(options: argparse.Namespace) -> int:
                 f"--coast with input torque {torque}: coast turns its sign round itself; give it without −."
             )
         torque = -torque
-    found = solve_torques(layout, engaged, torque, options.basic_efficiency)
+    state = in_range(layout, options.range, Drive.DRIVE if torque > 0 else Drive.COAST)
+    found = torques_of(state, torque, options.basic_efficiency)
     if options.json:
-        print_json(_as_json(options.range, found))
+        print_json({**_as_json(options.range, found), "verdict": state.verdict.value, "one_way_note": state.note})
     else:
         _print(options, found)
     return DONE if found.state is LoadState.SETTLED else FINDING
@@ -68,7 +67,7 @@ def _as_json(range_name: str, found: Torques) -> dict[str, object]:
 def _print(options: argparse.Namespace, found: Torques) -> None:
     layout = found.layout
     unit = "N·m" if options.input_torque is not None else "multiples of the input's"
-    applied = ", ".join(found.engaged) or "none"
+    applied = ", ".join(layout.engaged_in(options.range)) or "none"
     print(
         f"{layout.name}\nrange {options.range}: applied {applied}; {found.drive}; torques in {unit}, power in those at input speed 1"
     )

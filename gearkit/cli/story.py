@@ -46,6 +46,7 @@ def _story_json(story: Story) -> dict[str, Any]:
         "carry_torque": list(story.working),
         "idle": list(story.idle),
         "conflict": list(story.conflict),
+        "one_way_note": story.note,
         "steps": [_step_json(number, step) for number, step in enumerate(story.steps, start=1)],
     }
 

@@ -32,16 +32,17 @@ _KINDS = {
 }
 
 
-def applied_steps(merged: Merged, statics: Statics | None) -> list[Step]:
+def applied_steps(merged: Merged, statics: Statics | None, loose: Sequence[str] = ()) -> list[Step]:
     """Return the steps on joins, applied elements and open ones.
 
     Args:
         merged: the shafts.
-        statics: torques without losses, which say whether a one-way clutch holds; None where there are none.
+        statics: torques without losses; None where there are none.
+        loose: one-way clutches that were to hold and let go.
     """
     layout = merged.layout
     steps = [_sets(layout), _joins(layout)]
-    steps += [_element(merged, layout.element_named(name), statics) for name in merged.engaged]
+    steps += [_element(merged, layout.element_named(name), statics) for name in (*merged.engaged, *loose)]
     # Nobody opens a one-way clutch: what it does is told once the speeds are known.
     still_open = [
         element.name
@@ -123,15 +124,11 @@ def _one_way(merged: Merged, element: Element, turning: str, other: str, statics
     seen = "" if other == "the housing" else f", seen from {other},"
     start = f"{element_words(element)} lets {turning}{seen} turn {free} only"
     holds = "holds it to the housing" if other == "the housing" else f"joins it to {other}"
-    torque = statics.elements[element.name] if statics else None
-    if torque is None or torque == 0:
-        return f"{start}; here {element.name} {holds}."
-    if torque * sense > 0:
-        return f"{start}; the drive pushes it {blocked}, so {element.name} {holds}."
-    return (
-        f"{start}; the drive pushes it {free}, so under drive {element.name} lets go. What follows is true only in coast, "
-        f"when the vehicle pushes."
-    )
+    if element.name not in merged.engaged:
+        return f"{start}; the drive does not press it {blocked}, so in drive {element.name} lets go."
+    if statics is None:
+        return f"{start}; it would have to turn {blocked}, so {element.name} locks: it {holds}."
+    return f"{start}; the drive pushes it {blocked}, so {element.name} {holds}."
 
 
 def set_steps(merged: Merged, carrying: Mapping[str, bool | None]) -> list[Step]:

@@ -100,7 +100,7 @@ def load_step(merged: Merged, statics: Statics) -> Step:
 
 
 def overrun_steps(merged: Merged, speeds: Mapping[str, Fraction]) -> list[Step]:
-    """Return the steps on one-way clutches that are not among the applied elements: overrunning, idle or in the way.
+    """Return the steps on one-way clutches that do not hold: overrunning or idle.
 
     Args:
         merged: the shafts.
@@ -116,15 +116,13 @@ def overrun_steps(merged: Merged, speeds: Mapping[str, Fraction]) -> list[Step]:
         if roots[0] not in speeds or roots[1] not in speeds:
             continue
         slip, sense = speeds[roots[0]] - speeds[roots[1]], push_sense(element, columns)
-        free, blocked = ("forward", "backward") if sense > 0 else ("backward", "forward")
+        assert slip * sense >= 0, "a clutch that is in the way holds, and the verdict says so"
         seen = "" if columns[other] == -1 else f", seen from {member_words(other)},"
-        subject = f"{member_words(turning)}{seen}"
-        if slip * sense > 0:
-            words = f"{element.name}, a one-way clutch, overruns: {subject} turns {free}, as it may."
-        elif slip == 0:
-            words = f"{element.name}, a one-way clutch, has both its sides at one speed and need not hold."
+        if slip:
+            free = "forward" if sense > 0 else "backward"
+            words = f"{element.name}, a one-way clutch, overruns: {member_words(turning)}{seen} turns {free}, as it may."
         else:
-            words = f"{element.name}, a one-way clutch, is in the way: {subject} would turn {blocked}, which it does not allow."
+            words = f"{element.name}, a one-way clutch, has both its sides at one speed and need not hold."
         steps.append(Step(StoryPart.REST, words, uses=(turning, other)))
     return steps
 

@@ -64,7 +64,7 @@ class Story:
     Args:
         layout: the layout.
         range_name: the range's name; empty for applied elements that are no named range.
-        engaged: the applied elements.
+        engaged: the applied elements, and the one-way clutches that hold.
         mobility: the verdict on them.
         ratio: the ratio; None where the verdict is not range.
         title: one line.
@@ -73,6 +73,7 @@ class Story:
         working: sets that carry torque.
         idle: sets that carry none and merely turn or stand.
         conflict: where something is locked, the fewest applied elements that lock it.
+        note: what one-way clutches make of the elements asked for; None where they do as listed.
     """
 
     layout: Layout
@@ -86,6 +87,7 @@ class Story:
     working: tuple[str, ...] = ()
     idle: tuple[str, ...] = ()
     conflict: tuple[str, ...] = ()
+    note: str | None = None
 
     def text(self) -> str:
         """Return the story as plain text."""

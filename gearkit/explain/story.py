@@ -20,7 +20,8 @@ from gearkit.explain.shafts import Merged
 from gearkit.explain.step import Step, Story, StoryPart
 from gearkit.explain.unfit import free_steps, locked_steps
 from gearkit.solve.balance import balance
-from gearkit.solve.mobility import Mobility, assess, checked
+from gearkit.solve.mobility import checked
+from gearkit.solve.one_way import Working, working
 from gearkit.solve.ratios import Ratio, ratio_of
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -46,18 +47,24 @@ def tell(layout: Layout, range_name: str | None = None, engaged: Iterable[str] |
     """
     if (range_name is None) == (engaged is None):
         raise UsageError("Give either the name of a range or the applied elements, and not both.")
-    names = checked(layout, layout.engaged_in(range_name) if range_name is not None else engaged or ())
-    mobility = assess(layout, names)
+    state = working(layout, layout.engaged_in(range_name) if range_name is not None else engaged or ())
+    names, mobility = state.engaged, state.mobility
     merged = Merged(layout, names)
-    title = _title(layout, range_name, names, mobility)
+    title = _title(state, range_name)
     if mobility.verdict is Verdict.RANGE:
-        return _range_story(merged, range_name or "", mobility, title)
+        return _range_story(merged, range_name or "", state, title)
     if mobility.verdict is Verdict.NEUTRAL:
-        steps = [*applied_steps(merged, None), *free_steps(merged, mobility)]
-        return Story(layout, range_name or "", names, mobility, None, title, _preface(layout), tuple(steps))
+        loose = state.listed if state.note else ()
+        steps = [*applied_steps(merged, None, loose), *free_steps(merged, mobility)]
+        return Story(
+            layout, range_name or "", names, mobility, None, title, _preface(layout), tuple(steps), note=state.note
+        )
     conflict, steps = locked_steps(merged, mobility)
     told = (*applied_steps(merged, None), *steps)
-    return Story(layout, range_name or "", names, mobility, None, title, _preface(layout), told, conflict=conflict)
+    return Story(
+        layout, range_name or "", names, mobility, None, title, _preface(layout), told, conflict=conflict,
+        note=state.note,
+    )  # fmt: skip
 
 
 def _preface(layout: Layout) -> str:
@@ -73,23 +80,25 @@ def _preface(layout: Layout) -> str:
     )
 
 
-def _title(layout: Layout, range_name: str | None, names: Sequence[str], mobility: Mobility) -> str:
-    applied = f"{listed(names)} applied" if names else "nothing applied"
-    start = f"{layout.name}. {f'Range {range_name}: {applied}' if range_name else applied[:1].upper() + applied[1:]}"
-    verdict = "" if mobility.verdict is Verdict.RANGE else f". Verdict: {mobility.verdict}"
+def _title(state: Working, range_name: str | None) -> str:
+    asked = checked(state.layout, (*state.applied, *state.listed))
+    applied = f"{listed(asked)} applied" if asked else "nothing applied"
+    applied += f", {state.note}" if state.note else ""
+    start = f"{state.layout.name}. {f'Range {range_name}: {applied}' if range_name else applied[:1].upper() + applied[1:]}"
+    verdict = "" if state.verdict is Verdict.RANGE else f". Verdict: {state.verdict}"
     return start + verdict
 
 
-def _range_story(merged: Merged, range_name: str, mobility: Mobility, title: str) -> Story:
-    layout, names = merged.layout, merged.engaged
+def _range_story(merged: Merged, range_name: str, state: Working, title: str) -> Story:
+    layout, names, mobility = merged.layout, merged.engaged, state.mobility
     statics = balance(layout, names, Fraction(1), {})
     carrying = carries_torque(layout, statics)
     found = ratio_of(layout, names, mobility)
     assert found is not None
-    working = tuple(name for name, carries in carrying.items() if carries is not False)
+    loaded = tuple(name for name, carries in carrying.items() if carries is not False)
     idle = tuple(name for name, carries in carrying.items() if carries is False)
     steps = [*applied_steps(merged, statics), *set_steps(merged, carrying)]
-    steps += _chain_steps(merged, working, found, mobility.generic_verdict)
+    steps += _chain_steps(merged, loaded, found, mobility.generic_verdict)
     if statics is not None:
         steps.append(load_step(merged, statics))
     if mobility.redundant:
@@ -98,7 +107,10 @@ def _range_story(merged: Merged, range_name: str, mobility: Mobility, title: str
             "stiffness and clearances."
         )
         steps.append(Step(StoryPart.LOAD, words))
-    return Story(layout, range_name, names, mobility, found, title, _preface(layout), tuple(steps), working, idle)
+    return Story(
+        layout, range_name, names, mobility, found, title, _preface(layout), tuple(steps), loaded, idle,
+        note=state.note,
+    )  # fmt: skip
 
 
 def _chain_steps(merged: Merged, working: Sequence[str], found: Ratio, special: Verdict) -> list[Step]:

@@ -13,9 +13,10 @@ from gearkit.explain.derivation import Derivation
 from gearkit.explain.shafts import Merged
 from gearkit.explain.step import Step, StoryPart
 from gearkit.solve.mobility import Mobility, assess
+from gearkit.solve.one_way import working
 from gearkit.train.layout import Layout
 from gearkit.words.phrases import decimal, listed, member_words, sentence
-from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, Verdict
 
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _LOCKED = {
@@ -49,10 +50,11 @@ def _one_more(layout: Layout, engaged: Sequence[str]) -> Step:
     found = []
     named = {frozenset(item.engaged): item.name for item in layout.ranges}
     for element in layout.elements:
-        if element.name in engaged:
+        if element.name in engaged or element.kind is ElementKind.ONE_WAY_CLUTCH:
+            # Nobody applies a one-way clutch.
             continue
         names = [*engaged, element.name]
-        ratio = assess(layout, names).ratio
+        ratio = working(layout, names).ratio
         if ratio is not None:
             known = named.get(frozenset(names))
             found.append(f"{element.name} ({f'range {known}' if known else f'ratio {decimal(ratio)}'})")

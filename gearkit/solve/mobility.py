@@ -18,7 +18,7 @@ from fractions import Fraction
 
 from gearkit.solve.linear import echelon, echelon_modulo, rank
 from gearkit.train.layout import Layout
-from gearkit.words.terms import HOUSING, INPUT, OUTPUT, PinionKind, Verdict
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, PinionKind, Verdict
 
 PRIME = (1 << 61) - 1
 
@@ -58,6 +58,18 @@ def checked(layout: Layout, engaged: Iterable[str]) -> tuple[str, ...]:
     for name in sorted(wanted):
         layout.element_named(name)
     return tuple(element.name for element in layout.elements if element.name in wanted)
+
+
+def applied_words(layout: Layout, engaged: Sequence[str]) -> str:
+    """Return "A, B applied", and what holds by itself besides: "A, B applied and F holding".
+
+    Args:
+        layout: the layout.
+        engaged: names of applied elements and of one-way clutches that hold.
+    """
+    by_itself = [n for n in engaged if layout.element_named(n).kind is ElementKind.ONE_WAY_CLUTCH]
+    applied = ", ".join(name for name in engaged if name not in by_itself) or "nothing"
+    return f"{applied} applied" + (f" and {', '.join(by_itself)} holding" if by_itself else "")
 
 
 def shaft_columns(layout: Layout) -> dict[str, int]:

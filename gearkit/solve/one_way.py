@@ -1,9 +1,14 @@
-"""What one-way clutches do: holding or overrunning, from speed and torque, in drive and in coast.
+"""The one judgement on what applied elements do in a layout with one-way clutches; every command and picture asks it.
 
 Nobody applies a one-way clutch. It holds when its parts turn alike and the torque on it acts in the sense that it can
-hold; it overruns when its turning part runs in the free direction. Which clutches hold is found by trying: a choice
-stands when every clutch that holds has its torque in the right sense, and every other one either overruns or stands idle.
-A clutch that would have to overrun in the blocked direction locks, whatever the torque.
+hold; it overruns when its turning part runs in the free direction. A clutch that would have to turn in its blocked
+direction locks, whatever the torque, and acts as an applied element; one that would carry torque in its free direction
+lets go.
+
+So with the input turning forward the clutches leave the output a span of speeds (`one_way_limits`), and the torque
+presses the train against an end of it. In drive the output resists the motion: a lowest speed above 0 is what the train
+runs at, and so is a highest speed below 0. In coast the output is pushed, and it is the other end. Between two ends no
+torque passes: neutral. Where the input cannot turn forward it is locked, and where the output can only stand, that is.
 """
 
 from __future__ import annotations
@@ -12,12 +17,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from itertools import combinations
 
 from gearkit.solve.balance import balance, push_sense, sides_of
 from gearkit.solve.mobility import Mobility, assess, checked, shaft_columns
+from gearkit.solve.one_way_limits import Clutches, Limits, limits
 from gearkit.solve.speeds import speeds
 from gearkit.train.layout import Layout
+from gearkit.words.phrases import listed
 from gearkit.words.terms import Drive, ElementKind, FreeDirection, OneWayState, Verdict
 
 
@@ -46,15 +52,17 @@ class Working:
     Args:
         layout: the layout.
         applied: the elements that are applied, one-way clutches not among them.
+        listed: the one-way clutches that were named beside them, as a range does that relies on one.
         drive: drive or coast.
         holding: the one-way clutches that hold.
         mobility: the verdict on both together.
         clutches: what every one-way clutch does.
-        others: other choices of holding clutches that stand as well; empty in any layout made to be driven.
+        others: in coast, other clutches that would hold were the output pushed the other way; always empty in drive.
     """
 
     layout: Layout
     applied: tuple[str, ...]
+    listed: tuple[str, ...]
     drive: Drive
     holding: tuple[str, ...]
     mobility: Mobility
@@ -75,6 +83,26 @@ class Working:
     def ratio(self) -> Fraction | None:
         """Input speed / output speed where the verdict is range."""
         return self.mobility.ratio
+
+    @property
+    def locked(self) -> bool:
+        """Input or output cannot turn, or neither can."""
+        return self.verdict in (Verdict.TIE_UP, Verdict.INPUT_LOCKED, Verdict.OUTPUT_LOCKED)
+
+    @property
+    def note(self) -> str | None:
+        """What one-way clutches make of the elements asked for, in a few words; None where they do as listed."""
+        if self.locked:
+            return f"locked by {listed(self.holding)}" if self.holding else None
+        as_asked = assess(self.layout, {*self.applied, *self.listed})
+        unasked = [name for name in self.holding if name not in self.listed]
+        loose = [name for name in self.listed if name not in self.holding]
+        if (as_asked.verdict, as_asked.ratio) == (self.verdict, self.ratio):
+            # A range held by an applied element may list an idle one-way clutch beside it.
+            return None
+        parts = [f"{listed(unasked)} {_verb(unasked, 'hold')}"] if unasked else []
+        parts += [f"{listed(loose)} {_verb(loose, 'freewheel')}"] if loose else []
+        return f"{', '.join(parts)} in {self.drive}"
 
 
 @dataclass(frozen=True)
@@ -113,6 +141,7 @@ def working(
     applied: Iterable[str],
     drive: Drive = Drive.DRIVE,
     clutches: Mapping[str, FreeDirection] | None = None,
+    known: Mobility | None = None,
 ) -> Working:
     """Return what applied elements do once the one-way clutches have taken hold or let go.
 
@@ -122,31 +151,42 @@ def working(
         drive: which end pushes, with the input turning forward.
         clutches: one-way clutch -> free direction, in place of the layout's own; a one-way clutch that is not named
             here is an ordinary element (seized, when it is applied).
+        known: the verdict on the applied elements without any one-way clutch, where it is known already.
 
     Raises:
         UsageError: the layout has no such element.
     """
     acting = one_way_clutches(layout) if clutches is None else dict(clutches)
-    names = tuple(name for name in checked(layout, applied) if name not in acting)
+    asked = checked(layout, applied)
+    names = tuple(name for name in asked if name not in acting)
     columns = shaft_columns(layout)
     senses = {name: push_sense(layout.element_named(name), columns, free) for name, free in acting.items()}
-    trial = _Trial(layout, names, drive, senses)
-    alone = assess(layout, names)
-    if alone.verdict in (Verdict.TIE_UP, Verdict.INPUT_LOCKED, Verdict.OUTPUT_LOCKED) or not acting:
+    trial = _Trial(layout, names, tuple(name for name in asked if name in acting), drive, senses)
+    alone = known or assess(layout, names)
+    if not acting or alone.verdict is Verdict.TIE_UP:
         return trial.result((), alone, ())
-    blocked = trial.blocked()
-    if not blocked and alone.verdict is Verdict.RANGE:
-        return trial.result((), alone, ())
-    # Every clutch that holds takes one freedom away, and a range keeps one.
-    standing = [chosen for chosen in trial.choices(alone.freedom - 1) if trial.stands(chosen)]
-    if standing:
-        first = standing[0]
-        mobility = assess(layout, (*names, *first))
-        others = tuple(c for c in standing[1:] if assess(layout, (*names, *c)).ratio != mobility.ratio)
-        return trial.result(first, mobility, others)
-    if blocked:
-        return trial.result(blocked, assess(layout, (*names, *blocked)), ())
-    return trial.result((), alone, ())
+    first, *rest = [checked(layout, by) for by in _holding(limits(layout, names, senses), drive)]
+    mobility = assess(layout, (*names, *first)) if first else alone
+    return trial.result(first, mobility, tuple(rest))
+
+
+def in_range(layout: Layout, range_name: str, drive: Drive = Drive.DRIVE) -> Working:
+    """Return what a range does.
+
+    Args:
+        layout: the layout.
+        range_name: one of its ranges.
+        drive: which end pushes, with the input turning forward.
+
+    Raises:
+        UsageError: the layout has no such range.
+
+    >>> from gearkit.train.catalogue import find
+    >>> found = in_range(find("Q24"), "1", Drive.COAST)
+    >>> str(found.verdict), found.note
+    ('neutral', 'F freewheels in coast')
+    """
+    return working(layout, layout.engaged_in(range_name), drive)
 
 
 def braking(layout: Layout, range_name: str) -> Braking:
@@ -156,20 +196,37 @@ def braking(layout: Layout, range_name: str) -> Braking:
         layout: the layout.
         range_name: one of its ranges.
     """
-    applied = layout.engaged_in(range_name)
-    return Braking(range_name, working(layout, applied), working(layout, applied, Drive.COAST))
+    return Braking(range_name, in_range(layout, range_name), in_range(layout, range_name, Drive.COAST))
+
+
+def _holding(found: Limits, drive: Drive) -> list[Clutches]:
+    """The clutches that hold; in coast there may be two choices, of which the one with fewer clutches comes first."""
+    if found.input_by is not None:
+        if found.forward_by is None or found.reverse_by is None:
+            return [found.input_by]
+        return [found.input_by | found.forward_by | found.reverse_by]
+    if found.low == found.high == 0:
+        return [found.low_by | found.high_by]
+    push = 1 if drive is Drive.DRIVE else -1
+    ends = []
+    if found.low is not None and found.low * push > 0:
+        ends.append(found.low_by)
+    if found.high is not None and found.high * push < 0:
+        ends.append(found.high_by)
+    return sorted(ends, key=lambda by: (len(by), sorted(by))) or [frozenset()]
+
+
+def _verb(names: Sequence[str], verb: str) -> str:
+    return f"{verb}s" if len(names) == 1 else verb
 
 
 @dataclass(frozen=True)
 class _Trial:
     layout: Layout
     applied: tuple[str, ...]
+    listed: tuple[str, ...]
     drive: Drive
     senses: dict[str, int]
-
-    def choices(self, most: int) -> Iterable[tuple[str, ...]]:
-        """Clutches that may hold, fewest first."""
-        return (chosen for size in range(1, most + 1) for chosen in combinations(self.senses, size))
 
     def slips(self, holding: Sequence[str]) -> dict[str, Fraction | None]:
         """Speed of each clutch's turning part seen from the other."""
@@ -183,27 +240,10 @@ class _Trial:
         turning, _ = sides_of(element, shaft_columns(self.layout))
         return slip if slip is None or turning == element.between[0] else -slip
 
-    def blocked(self) -> tuple[str, ...]:
-        """Clutches that would have to overrun in the direction in which they hold."""
-        slips = self.slips(())
-        return tuple(name for name, slip in slips.items() if slip is not None and slip * self.senses[name] < 0)
-
     def torques(self, holding: Sequence[str]) -> dict[str, Fraction | None] | None:
         engaged = checked(self.layout, (*self.applied, *holding))
         found = balance(self.layout, engaged, Fraction(1 if self.drive is Drive.DRIVE else -1), {})
         return None if found is None else found.elements
-
-    def stands(self, holding: tuple[str, ...]) -> bool:
-        mobility = assess(self.layout, (*self.applied, *holding))
-        if mobility.verdict is not Verdict.RANGE:
-            return False
-        for name, slip in self.slips(holding).items():
-            if name not in holding and slip is not None and slip * self.senses[name] < 0:
-                return False
-        torques = self.torques(holding)
-        assert torques is not None, "a range can always carry torque"
-        # A clutch without torque of its own is no reason for the range; a smaller choice does as well.
-        return all((torques[name] or 0) * self.senses[name] > 0 for name in holding)
 
     def result(self, holding: tuple[str, ...], mobility: Mobility, others: tuple[tuple[str, ...], ...]) -> Working:
         turning = mobility.verdict in (Verdict.RANGE, Verdict.NEUTRAL, Verdict.OUTPUT_LOCKED)
@@ -216,7 +256,7 @@ class _Trial:
                 state = self._state(name, holding, slips[name])
             torque = None if state is OneWayState.IDLE or not turning else torques.get(name, Fraction(0))
             clutches.append(OneWay(name, state, slips[name], torque))
-        return Working(self.layout, self.applied, self.drive, holding, mobility, tuple(clutches), others)
+        return Working(self.layout, self.applied, self.listed, self.drive, holding, mobility, tuple(clutches), others)
 
     def _state(self, name: str, holding: Sequence[str], slip: Fraction | None) -> OneWayState:
         if name in holding:

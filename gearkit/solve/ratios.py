@@ -7,7 +7,7 @@ numbers, worked out once per range.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
@@ -17,6 +17,7 @@ from gearkit.solve.cramer import merged, working_tables
 from gearkit.solve.enumeration import all_combinations
 from gearkit.solve.formula import Product, Quotient, cancelled
 from gearkit.solve.mobility import Mobility, assess, checked
+from gearkit.solve.one_way import Working, in_range, one_way_clutches, working
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, PinionKind, Verdict
 
@@ -235,17 +236,27 @@ class RangeRow:
 
     Args:
         name: the range's name.
-        engaged: names of the applied elements.
-        mobility: the verdict.
+        engaged: the elements that it lists.
+        state: what they do, once the one-way clutches have taken hold or let go.
         ratio: its ratio, None where the verdict is not range.
         step: this ratio / that of the next higher range; None for the top range, reverse and what is no range.
     """
 
     name: str
     engaged: tuple[str, ...]
-    mobility: Mobility
+    state: Working
     ratio: Ratio | None
-    step: Fraction | None
+    step: Fraction | None = None
+
+    @property
+    def mobility(self) -> Mobility:
+        """The verdict, in drive."""
+        return self.state.mobility
+
+    @property
+    def one_way_note(self) -> str | None:
+        """What one-way clutches make of the elements listed; None where they do as listed."""
+        return self.state.note
 
 
 @dataclass(frozen=True)
@@ -274,20 +285,20 @@ def chart(layout: Layout) -> RatioChart:
     Args:
         layout: the layout.
     """
-    rows = []
-    for item in layout.ranges:
-        names = checked(layout, item.engaged)
-        mobility = assess(layout, names)
-        rows.append(RangeRow(item.name, item.engaged, mobility, ratio_of(layout, names, mobility), None))
+    rows = [_row(item.name, item.engaged, in_range(layout, item.name)) for item in layout.ranges]
     ladder = [row.ratio.exact for row in _forward(rows) if row.ratio]
     below = dict(pairwise(ladder))
     stepped = tuple(
-        RangeRow(row.name, row.engaged, row.mobility, row.ratio, row.ratio.exact / below[row.ratio.exact])
+        replace(row, step=row.ratio.exact / below[row.ratio.exact])
         if row.ratio and row.ratio.exact in below
         else row
         for row in rows
     )
     return RatioChart(layout, stepped, ladder[0] / ladder[-1] if len(ladder) > 1 else None)
+
+
+def _row(name: str, engaged: tuple[str, ...], state: Working) -> RangeRow:
+    return RangeRow(name, engaged, state, ratio_of(state.layout, state.engaged, state.mobility))
 
 
 def _forward(rows: Iterable[RangeRow]) -> tuple[RangeRow, ...]:
@@ -302,7 +313,7 @@ def names_by_ratio(layout: Layout) -> dict[Fraction, str]:
     """Return ratio -> the first range that has it."""
     names: dict[Fraction, str] = {}
     for item in layout.ranges:
-        found = assess(layout, item.engaged).ratio
+        found = in_range(layout, item.name).ratio
         if found is not None:
             names.setdefault(found, item.name)
     return names
@@ -316,3 +327,23 @@ def combinations(layout: Layout, sizes: Iterable[int] | None = None) -> Iterator
         sizes: numbers of applied elements to look at; all of them, from none to every one, when left out.
     """
     return all_combinations(layout, sizes)
+
+
+def combination_rows(layout: Layout) -> Iterator[RangeRow]:
+    """Return every combination of elements as a row with its ratio, smallest first, under the name of its range if any.
+
+    Nobody applies a one-way clutch, so two combinations that differ in one-way clutches alone do the same.
+
+    Args:
+        layout: the layout.
+    """
+    acting = one_way_clutches(layout)
+    named = {frozenset(item.engaged): item.name for item in layout.ranges}
+    judged: dict[tuple[str, ...], Working] = {}
+    for engaged, mobility in combinations(layout):
+        listed = tuple(name for name in engaged if name in acting)
+        applied = tuple(name for name in engaged if name not in acting)
+        if not listed:
+            # Fewer elements come first, so a combination without one-way clutches is met before those with them.
+            judged[applied] = working(layout, applied, known=mobility)
+        yield _row(named.get(frozenset(engaged), ""), engaged, replace(judged[applied], listed=listed))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.solve.linear import solve
-from gearkit.solve.mobility import Mobility, assess, checked, element_rows, set_rows, shaft_columns
+from gearkit.solve.mobility import Mobility, applied_words, assess, checked, element_rows, set_rows, shaft_columns
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
@@ -142,8 +142,7 @@ def _why_not(
     input_speed: Fraction | int,
     output_speed: Fraction | int | None,
 ) -> str:
-    applied = ", ".join(engaged) or "nothing"
-    start = f"{layout.name}: with {applied} applied the verdict is {verdict}"
+    start = f"{layout.name}: with {applied_words(layout, engaged)} the verdict is {verdict}"
     if output_speed is not None and verdict not in (Verdict.TIE_UP, Verdict.INPUT_LOCKED):
         return f"{start}, so input {input_speed} and output {output_speed} cannot both be; leave the output speed out."
     return f"{start}: the input cannot turn at {input_speed}. Ask for input speed 0, or for another combination."

@@ -8,17 +8,18 @@ A *drive* torque on the input is positive; in *coast* the vehicle pushes, and th
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from gearkit.solve.balance import Statics, Torque, push_sense
 from gearkit.solve.losses import Efficiencies, Settled, basic_efficiencies, settle
-from gearkit.solve.mobility import Mobility, assess, checked, shaft_columns
+from gearkit.solve.mobility import Mobility, applied_words, assess, checked, shaft_columns
+from gearkit.solve.one_way import Working
 from gearkit.solve.power import PowerFlow, power_flow
 from gearkit.solve.speeds import Speeds, speeds
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.phrases import listed
+from gearkit.words.phrases import listed, sentence
 from gearkit.words.terms import OUTPUT, Drive, ElementKind, LoadState, Verdict
 
 
@@ -126,6 +127,30 @@ def torques(
     return _answer(layout, names, mobility, torque, efficiencies, turning, settled)
 
 
+def torques_of(state: Working, input_torque: Fraction | int = 1, basic_efficiency: Efficiencies = None) -> Torques:
+    """Return torques, losses and power of what elements do once the one-way clutches have taken hold or let go.
+
+    Args:
+        state: what they do, in drive or in coast.
+        input_torque: size of the torque on the input; in coast it acts backward.
+        basic_efficiency: as in `torques`.
+
+    Raises:
+        UsageError: no torque on the input, or a basic efficiency outside 0 to 1.
+
+    >>> from gearkit.solve.one_way import in_range
+    >>> from gearkit.train.catalogue import find
+    >>> torques_of(in_range(find("Q24"), "1", Drive.COAST)).state.value
+    'freewheel'
+    """
+    size = abs(Fraction(input_torque))
+    found = torques(state.layout, state.engaged, size if state.drive is Drive.DRIVE else -size, basic_efficiency)
+    if found.state is not LoadState.NO_RANGE or state.note is None:
+        return found
+    kind = LoadState.FREEWHEEL if state.verdict is Verdict.NEUTRAL else LoadState.NO_RANGE
+    return replace(found, state=kind, reason=f"{found.reason} {sentence(state.note)}")
+
+
 def _seen_from_carrier(turning: Speeds, name: str) -> Fraction | None:
     sun, carrier = turning.members[f"{name}.sun"], turning.members[f"{name}.carrier"]
     if sun is not None and carrier is not None:
@@ -166,14 +191,13 @@ def _answer(
 def _no_range(
     layout: Layout, names: tuple[str, ...], mobility: Mobility, torque: Fraction, efficiencies: dict[str, Fraction]
 ) -> Torques:
-    applied = ", ".join(names) or "nothing"
     why = {
         Verdict.NEUTRAL: "input and output are independent, so no torque reaches the output",
         Verdict.INPUT_LOCKED: "the input cannot turn: it is held, whatever torque is put on it",
         Verdict.OUTPUT_LOCKED: "the output cannot turn and the input turns without load",
         Verdict.TIE_UP: "neither input nor output can turn, and how the elements share torque is undetermined",
     }[mobility.verdict]
-    reason = f"With {applied} applied the verdict is {mobility.verdict}: {why}."
+    reason = f"With {applied_words(layout, names)} the verdict is {mobility.verdict}: {why}."
     members: dict[str, Torque] = dict.fromkeys(layout.members)
     elements: dict[str, Torque] = dict.fromkeys(names)
     return Torques(

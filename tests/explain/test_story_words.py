@@ -56,8 +56,16 @@ def test_a_one_way_clutch_is_said_to_hold_because_of_the_way_the_drive_pushes() 
 
 def test_a_one_way_clutch_that_would_let_go_is_not_said_to_hold() -> None:
     # In reverse the reaction on the carrier acts the other way round, which F allows.
-    told = words(tell(find("Q24"), engaged=["A", "F"]), StoryPart.APPLIED)
-    assert "the drive pushes it forward, so under drive F lets go. What follows is true only in coast" in told
+    story = tell(find("Q24"), engaged=["A", "F"])
+    assert (story.mobility.verdict, story.engaged, story.note) == (Verdict.NEUTRAL, ("A",), "F freewheels in drive")
+    assert "the drive does not press it backward, so in drive F lets go." in words(story, StoryPart.APPLIED)
+
+
+def test_a_one_way_clutch_in_the_way_locks_and_the_story_says_so() -> None:
+    story = tell(turned(find("Q24"), "F"), "3")
+    assert (story.mobility.verdict, story.engaged, story.note) == (Verdict.TIE_UP, ("C", "E", "F"), "locked by F")
+    assert "it would have to turn forward, so F locks: it holds it to the housing." in words(story, StoryPart.APPLIED)
+    assert story.title.endswith("Range 3: C and E applied, locked by F. Verdict: tie-up")
 
 
 def test_a_clutch_that_ends_up_held_or_driven_says_so() -> None:
