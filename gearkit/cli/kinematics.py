@@ -202,7 +202,7 @@ def _print_speeds(options: argparse.Namespace, state: Working, found: Speeds) ->
 
 
 def _state_of(element: str, state: Working) -> str:
-    if element in state.applied or element in state.listed and element in state.holding:
+    if element in state.applied:
         return "applied"
     return "holds" if element in state.holding else "open"
 

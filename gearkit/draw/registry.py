@@ -11,6 +11,7 @@ from enum import StrEnum
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from gearkit.solve.one_way import in_range
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.phrases import listed
@@ -96,7 +97,7 @@ def picture_of(
         raise UsageError(f"There is no picture {what!r}; choose from: {', '.join(PICTURES)}.")
     _refuse_options(layout, what, kind, range_name, set_name)
     module: Any = import_module(kind.module)
-    engaged = None if range_name is None else layout.engaged_in(range_name)
+    engaged = None if range_name is None else in_range(layout, range_name).engaged
     drawn: Picture
     if kind.of_one_set:
         drawn = module.picture_of_set(layout, engaged, set_name)

@@ -17,6 +17,7 @@ from gearkit.draw.plot_frame import NOTHING, TYPE, Scale, Series, end_labels, va
 from gearkit.draw.state import DriveState, state_of
 from gearkit.draw.svg import Group, Look, Picture, Text
 from gearkit.draw.wording import member_label
+from gearkit.solve.one_way import in_range
 from gearkit.train.layout import Layout
 from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import Verdict
@@ -105,7 +106,7 @@ def describe(layout: Layout, panels: list[Lever], lines: list[Line]) -> str:
 def _lines(layout: Layout) -> list[Line]:
     found: list[Line] = []
     for item in layout.ranges:
-        state = state_of(layout, item.engaged)
+        state = state_of(layout, in_range(layout, item.name).engaged)
         if state.mobility.verdict is Verdict.RANGE:
             found.append(Line(item.name, state, Series(len(found))))
     return found

@@ -13,6 +13,7 @@ from fractions import Fraction
 from gearkit.draw.wording import applied_words, ratio_text
 from gearkit.solve.balance import balance
 from gearkit.solve.mobility import Mobility, assess, checked
+from gearkit.solve.one_way import in_range, one_way_clutches
 from gearkit.solve.speeds import Speeds, speeds_with
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -25,7 +26,7 @@ class DriveState:
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements, in the layout's order.
+        engaged: names of the applied elements and of the one-way clutches that hold, in the layout's order.
         mobility: the verdict on them.
         speeds: of every member, with the input at 1 (at 0 where it cannot turn).
         held: shafts joined to the housing, permanently or by an applied element.
@@ -63,9 +64,12 @@ class DriveState:
 
     @property
     def range_name(self) -> str:
-        """Name of the range with exactly these elements, or empty."""
+        """Name of the range with exactly these elements, listed or once its one-way clutches act, or empty."""
         wanted = set(self.engaged)
-        return next((item.name for item in self.layout.ranges if set(item.engaged) == wanted), "")
+        listed = next((item.name for item in self.layout.ranges if set(item.engaged) == wanted), "")
+        if listed or not one_way_clutches(self.layout):
+            return listed
+        return next((r.name for r in self.layout.ranges if set(in_range(self.layout, r.name).engaged) == wanted), "")
 
     @property
     def heading(self) -> str:

@@ -18,6 +18,7 @@ from math import prod
 from typing import Any
 
 from gearkit.solve.gear_choices import SEARCHED, GearChoice, Limits, choices
+from gearkit.solve.one_way import in_range
 from gearkit.solve.ratios import Ratio, ratio
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -289,7 +290,7 @@ class _Best:
 
 
 def _formula(layout: Layout, range_name: str) -> Ratio:
-    found = ratio(layout, layout.engaged_in(range_name))
+    found = ratio(layout, in_range(layout, range_name).engaged)
     if found is None:
         raise UsageError(f"Target {range_name}: the layout has no ratio there. Choose ranges that drive.")
     return found

@@ -147,8 +147,10 @@ def torques_of(state: Working, input_torque: Fraction | int = 1, basic_efficienc
     found = torques(state.layout, state.engaged, size if state.drive is Drive.DRIVE else -size, basic_efficiency)
     if found.state is not LoadState.NO_RANGE or state.note is None:
         return found
-    kind = LoadState.FREEWHEEL if state.verdict is Verdict.NEUTRAL else LoadState.NO_RANGE
-    return replace(found, state=kind, reason=f"{found.reason} {sentence(state.note)}")
+    if state.verdict is Verdict.NEUTRAL:
+        reason = _reason(found.mobility, state.engaged, LoadState.FREEWHEEL, state.listed)
+        return replace(found, state=LoadState.FREEWHEEL, reason=reason)
+    return replace(found, reason=f"{found.reason} {sentence(state.note)}")
 
 
 def _seen_from_carrier(turning: Speeds, name: str) -> Fraction | None:

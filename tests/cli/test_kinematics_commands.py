@@ -15,7 +15,7 @@ def test_ratios_json_has_the_agreed_keys_and_exact_values(capsys: pytest.Capture
     found = data(capsys, "ratios", "Q36")
     assert set(found) == {"layout", "sets", "ranges", "spread"}
     second = found["ranges"][1]
-    assert set(second) == {"range", "engaged", "verdict", "redundant", "ratio", "step"}
+    assert set(second) == {"range", "engaged", "verdict", "redundant", "ratio", "step", "one_way_note"}
     assert second["range"] == "2"
     assert second["engaged"] == ["A", "C"]
     assert second["verdict"] == "range"

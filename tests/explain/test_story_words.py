@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -22,6 +23,12 @@ OWN = Source(SourceKind.OWN, "made for a test")
 
 def part(story: Story, wanted: StoryPart) -> list[Step]:
     return [step for step in story.steps if step.part is wanted]
+
+
+def turned(layout: Layout, name: str) -> Layout:
+    """The layout with a one-way clutch fitted the wrong way round."""
+    elements = [replace(e, free_direction=FreeDirection.REVERSE) if e.name == name else e for e in layout.elements]
+    return replace(layout, elements=tuple(elements), text="")
 
 
 def words(story: Story, wanted: StoryPart) -> str:

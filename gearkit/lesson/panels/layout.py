@@ -15,7 +15,8 @@ from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.lesson.panels.spec import train_spec
 from gearkit.lesson.predictions import Predictions
-from gearkit.solve.mobility import Mobility, assess, checked
+from gearkit.solve.mobility import Mobility, checked
+from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import Speeds, speeds
 from gearkit.train.layout import Layout
 from gearkit.words.phrases import decimal
@@ -86,13 +87,17 @@ class LayoutPanel(GatedPanel):
         self.engaged = list(self.layout_shown.engaged_in(range_name))
 
     def outcome(self) -> Mobility:
-        """Return the state of the applied elements, with the ratio where there is one.
+        """Return the state of the applied elements in drive, with the ratio where there is one.
 
         Raises:
             UsageError: the result is still shut; predict first.
         """
         self.only_open()
-        return assess(self.layout_shown, self.engaged)
+        return self._state().mobility
+
+    def _state(self) -> Working:
+        """What the ticked elements do once the one-way clutches have taken hold or let go."""
+        return working(self.layout_shown, self.engaged)
 
     def speeds(self) -> Speeds:
         """Return the speed of every member as a multiple of the input's; all at rest where the input cannot turn.
@@ -102,7 +107,7 @@ class LayoutPanel(GatedPanel):
         """
         verdict = self.outcome().verdict
         turns = verdict not in (Verdict.INPUT_LOCKED, Verdict.TIE_UP)
-        return speeds(self.layout_shown, self.engaged, input_speed=int(turns))
+        return speeds(self.layout_shown, self._state().engaged, input_speed=int(turns))
 
     def words(self) -> str:
         """Return in a sentence what the panel shows now."""
@@ -110,14 +115,15 @@ class LayoutPanel(GatedPanel):
         start = f"{self.layout_shown.name}: {applied}"
         if not self.is_open:
             return f"{start}. Predict what input and output do to see it."
-        found = assess(self.layout_shown, self.engaged)
+        found = self._state()
+        note = f", {found.note}" if found.note else ""
         if found.ratio is None:
-            return f"{start}: {found.verdict}."
-        return f"{start}: a range, ratio {found.ratio} = {decimal(found.ratio)}.".replace("-", "−")
+            return f"{start}: {found.verdict}{note}."
+        return f"{start}: a range, ratio {found.ratio} = {decimal(found.ratio)}{note}.".replace("-", "−")
 
     def pictures(self) -> tuple[str, ...]:
         """Return the stick diagram and the lever diagram; without speeds while the result is shut."""
-        levers = lever_diagram.draw(self.layout_shown, self.engaged if self.is_open else None)
+        levers = lever_diagram.draw(self.layout_shown, self._state().engaged if self.is_open else None)
         return (str(self.drawing), levers)
 
     def _redraw(self, _change: Any = None) -> None:
@@ -128,7 +134,8 @@ class LayoutPanel(GatedPanel):
 
     def _drawn(self, engaged: tuple[str, ...] | None) -> tuple[str, str]:
         story = as_html(tell(self.layout_shown, engaged=engaged)) if engaged else ""
-        return stick_diagram.draw(self.layout_shown, engaged, self._placement), story
+        drawn = None if engaged is None else working(self.layout_shown, engaged).engaged
+        return stick_diagram.draw(self.layout_shown, drawn, self._placement), story
 
     def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:
         """Send drawing and story of each range of the chart, once the panel stands; never ahead of a prediction."""
@@ -140,7 +147,7 @@ class LayoutPanel(GatedPanel):
 
     def found(self) -> dict[str, str]:
         """Return the state, or the direction and the ratio of a range."""
-        found = assess(self.layout_shown, self.engaged)
+        found = self._state()
         if found.ratio is None:
             return {"kind": found.verdict.value, "figure": ""}
         return {"kind": "forward" if found.ratio > 0 else "reverse", "figure": str(Fraction(found.ratio))}

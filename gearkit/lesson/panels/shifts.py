@@ -17,7 +17,8 @@ from gearkit.draw.placement import placed
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.spec import train_spec
-from gearkit.solve.mobility import Mobility, assess
+from gearkit.solve.mobility import Mobility
+from gearkit.solve.one_way import in_range
 from gearkit.solve.shifts import Shift, shift
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -46,7 +47,8 @@ class ShiftPanel(Panel):
 
     def __init__(self, layout: Layout, **traits: Any) -> None:
         self.layout_shown = layout
-        kinds = {item.name: _kind(assess(layout, item.engaged)) for item in layout.ranges}
+        states = {item.name: in_range(layout, item.name) for item in layout.ranges}
+        kinds = {name: _kind(state.mobility) for name, state in states.items()}
         self.neutral, self.forward, self.reverse = (
             tuple(name for name, kind in kinds.items() if kind == wanted) for wanted in _KINDS)
         if not self.neutral:
@@ -56,7 +58,7 @@ class ShiftPanel(Panel):
             raise UsageError(f"{layout.name} has {found}; a shift needs two.")
         placement = placed(layout)
         self._placement = placement
-        ratios = [assess(layout, layout.engaged_in(name)).ratio for name in self.forward]
+        ratios = [states[name].ratio for name in self.forward]
         # The first two with ratios of their own: a range and its twin with engine braking make no shift to look at.
         other = next((name for name, ratio in zip(self.forward, ratios, strict=True) if ratio != ratios[0]), self.forward[1])
         first = {"from_range": self.forward[0], "to_range": other}
@@ -121,7 +123,7 @@ class ShiftPanel(Panel):
 
     def pictures(self) -> tuple[str, ...]:
         """Return the levers before and after the shift."""
-        ends = [self.layout_shown.engaged_in(name) for name in (self.from_range, self.to_range)]
+        ends = [in_range(self.layout_shown, name).engaged for name in (self.from_range, self.to_range)]
         return tuple(lever_diagram.draw(self.layout_shown, engaged) for engaged in ends)
 
 

@@ -9,7 +9,8 @@ from gearkit.draw.bars import Bar, Limit
 from gearkit.draw.wording import member_label
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
 from gearkit.solve.losses import DEFAULT_BASIC_EFFICIENCY
-from gearkit.solve.torques import Torques, torques
+from gearkit.solve.one_way import in_range
+from gearkit.solve.torques import Torques, torques_of
 from gearkit.train.layout import Layout
 from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import LoadState
@@ -28,7 +29,7 @@ class PowerFlowTask(Task):
         self.layout = layout
         self._ranges = tuple(
             item.name for item in layout.ranges
-            if torques(layout, item.engaged).state is LoadState.SETTLED
+            if torques_of(in_range(layout, item.name)).state is LoadState.SETTLED
         )  # fmt: skip
         super().__init__(
             f"power in {short_name(layout)}",
@@ -42,7 +43,7 @@ class PowerFlowTask(Task):
         )  # fmt: skip
 
     def _of(self, setup: Setup, range_name: str) -> Torques:
-        return torques(self.layout, self.layout.engaged_in(range_name), basic_efficiency=setup.number("basic"))
+        return torques_of(in_range(self.layout, range_name), basic_efficiency=setup.number("basic"))
 
     def case(self, setup: Setup) -> str:
         """Return the range."""
@@ -59,7 +60,7 @@ class PowerFlowTask(Task):
 
     def given(self, setup: Setup) -> Scene:
         """Return the stick diagram with the applied elements; no power is shown."""
-        applied = self.layout.engaged_in(setup.word("range"))
+        applied = in_range(self.layout, setup.word("range")).engaged
         words = (
             f"Range {setup.word('range')}, {listed(applied)} applied, {decimal(setup.number('power'))} kW at the input, "
             f"basic efficiency {decimal(setup.number('basic'))} in every set."
@@ -99,7 +100,7 @@ class PowerFlowTask(Task):
         pictures = [self._members(setup, found, power)]
         if setup.number("basic") == DEFAULT_BASIC_EFFICIENCY:
             # The streams are drawn at the default efficiency; at another one their figures would not be these.
-            pictures.append(power_picture.draw(self.layout, self.layout.engaged_in(setup.word("range"))))
+            pictures.append(power_picture.draw(self.layout, in_range(self.layout, setup.word("range")).engaged))
         return Scene(words, tables, tuple(pictures))
 
     def _members(self, setup: Setup, found: Torques, power: Fraction) -> str:

@@ -15,9 +15,10 @@ from gearkit.draw import bars, trace
 from gearkit.draw.bars import Bar
 from gearkit.draw.trace import Axes, Band, Line
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.solve.one_way import in_range
 from gearkit.solve.ratios import chart
 from gearkit.solve.shifts import Shift, shift, ways_round
-from gearkit.solve.torques import torques
+from gearkit.solve.torques import torques_of
 from gearkit.train.layout import Layout
 from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import Verdict
@@ -173,9 +174,7 @@ class ShiftTask(Task):
         return bars.draw(shown, "Slip across the open elements", line)
 
     def _heat(self, found: Shift, setup: Setup) -> tuple[Table, ...]:
-        carried = torques(
-            self.layout, self.layout.engaged_in(found.to_range), setup.number("torque"), basic_efficiency=1
-        )
+        carried = torques_of(in_range(self.layout, found.to_range), setup.number("torque"), basic_efficiency=1)
         rows = []
         for name, slip in found.slip_before.items():
             torque = carried.elements.get(name)

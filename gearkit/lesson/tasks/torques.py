@@ -8,7 +8,8 @@ from gearkit.draw import bars, loaded_levers, stick_diagram
 from gearkit.draw.bars import Bar, Limit
 from gearkit.draw.wording import member_label
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
-from gearkit.solve.torques import Torques, torques
+from gearkit.solve.one_way import in_range
+from gearkit.solve.torques import Torques, torques_of
 from gearkit.train.layout import Layout
 from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import INPUT, LoadState, Verdict
@@ -42,7 +43,7 @@ class ElementTorques(Task):
         )
 
     def _of(self, range_name: str, torque: Fraction) -> Torques:
-        return torques(self.layout, self.layout.engaged_in(range_name), torque, basic_efficiency=1)
+        return torques_of(in_range(self.layout, range_name), torque, basic_efficiency=1)
 
     def case(self, setup: Setup) -> str:
         """Return the range."""
@@ -50,7 +51,7 @@ class ElementTorques(Task):
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the element with most torque, its size, and the sense of the housing's torque."""
-        applied = self.layout.engaged_in(setup.word("range"))
+        applied = in_range(self.layout, setup.word("range")).engaged
         return (
             Ask("element", "Most torque is on", applied),
             Ask("torque", "Its size", unit="N·m", example="240"),
@@ -59,13 +60,13 @@ class ElementTorques(Task):
 
     def given(self, setup: Setup) -> Scene:
         """Return levers on which only the input's torque is known."""
-        applied = listed(self.layout.engaged_in(setup.word("range")))
+        applied = listed(in_range(self.layout, setup.word("range")).engaged)
         torque = setup.number("torque")
         words = f"Range {setup.word('range')}, {applied} applied, {decimal(torque)} N·m at the input. No losses."
         levers = loaded_levers.draw(
             self.layout, dict.fromkeys(self.layout.members), f"{short_name(self.layout)}: which torques?"
         )
-        return Scene(words, (), (stick_diagram.draw(self.layout, self.layout.engaged_in(setup.word("range"))), levers))
+        return Scene(words, (), (stick_diagram.draw(self.layout, in_range(self.layout, setup.word("range")).engaged), levers))
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return the element with most torque, how much, and the housing's sense."""

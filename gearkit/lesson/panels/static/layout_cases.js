@@ -27,7 +27,8 @@ export function stateWords(train, key, found) {
   const names = rangeOf(train, key);
   const listed = names.length ? ` This is ${names.map((name) => `range ${name}`).join(" and ")} of the chart.` : "";
   const twice = found.redundant && found.verdict !== "tie-up" ? " The elements say more than is needed, and agree." : "";
-  if (found.verdict !== "range") return `${STATES[found.verdict]}.${twice}${listed}`;
+  const clutches = found.note ? `; ${found.note}` : "";
+  if (found.verdict !== "range") return `${STATES[found.verdict]}${clutches}.${twice}${listed}`;
   const direction = found.ratio.sign < 0 ? "reverse" : "forward";
-  return `a range, ${direction}, ${ratioWords(found.ratio)}.${twice}${listed || " The chart does not use it."}`;
+  return `a range, ${direction}, ${ratioWords(found.ratio)}${clutches}.${twice}${listed || " The chart does not use it."}`;
 }

@@ -13,9 +13,9 @@ import { freshPrefix, html, setText } from "./dom.js";
 import { shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
 import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
+import { Memory, noteOf, working } from "./one_way.js";
 import { beside, caseWord, directionWord, ratioWords } from "./one_set_cases.js";
 import { showPlates } from "./plates.js";
-import { assess } from "./train.js";
 
 const STATE = ["engaged", "input_speed", "opened", "prediction"];
 const MEMBERS = ["sun", "carrier", "ring"];
@@ -26,6 +26,7 @@ class LayoutPanel {
     this.state = new PanelModel(model);
     this.prefix = freshPrefix();
     this.train = model.get("train");
+    this.memory = new Memory(this.train);
     this.tried = new Map();
     this.kept = new Map();
     this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
@@ -129,7 +130,9 @@ class LayoutPanel {
     const engaged = new Set(this.get("engaged"));
     const key = this.key();
     this.open = this.gate.isOpen(caseOf(key));
-    this.found = assess(this.train, engaged);
+    const state = working(this.memory, engaged);
+    this.working = state.engaged;
+    this.found = { ...state.found, note: noteOf(this.memory, state) };
     this.found.word = kindOf(this.found);
     for (const [name, tick] of this.ticks) tick.set(engaged.has(name));
     this.speed.set(this.get("input_speed"));
@@ -201,14 +204,14 @@ class LayoutPanel {
 
   // The kernel's drawing shows everything, and comes a moment later; until then the plates are closed or opened here.
   showPlates() {
-    showPlates(this.stick, this.get("engaged"));
+    showPlates(this.stick, this.open ? this.working : this.get("engaged"));
   }
 
   showChart(key) {
     for (const { item, row, ratio, key: own } of this.chartRows) {
       row.classList.toggle("gk-now", own === key);
       if (!this.gate.isOpen(caseOf(own))) { setText(ratio, "?"); continue; }
-      const found = assess(this.train, new Set(item.engaged));
+      const found = working(this.memory, item.engaged);
       setText(ratio, found.ratio ? shown(found.ratio) : found.verdict);
     }
   }

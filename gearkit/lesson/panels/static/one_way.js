@@ -1,10 +1,9 @@
-// What applied elements do once the one-way clutches have taken hold or let go, as the kernel finds it: by trying.
-//
-// A choice of holding clutches stands when each of them is loaded in the sense in which it can hold, and no other one
-// would have to overrun in that sense. The sense of a load comes from the balance of power: with the clutch let go and
-// the output kept still, input torque times input speed and clutch torque times slip add up to nothing.
+// What applied elements do once the one-way clutches have taken hold or let go, as the kernel's one judgement has it
+// (gearkit.solve.one_way, where the reasons stand); the test of the panels holds the two together.
 
-import { assess, slipWithOutputStill } from "./train.js";
+import { listed } from "./exact.js";
+import { comesFirst, limits, union } from "./one_way_limits.js";
+import { assess } from "./train.js";
 
 export const DRIVE = 1;
 export const COAST = -1;
@@ -34,17 +33,12 @@ export class Memory {
 
   element(name) { return this.train.elements.find((element) => element.name === name); }
 
-  slip(found, name) {
-    const [first, second] = this.element(name).between.map((shaft) => found.speeds[shaft]);
-    return first === null || second === null ? null : first.minus(second);
-  }
-
   // ratio as text -> the first range of the chart that has it
   rangeNames() {
     if (!this.names) {
       this.names = new Map();
       for (const { name, engaged } of this.train.ranges) {
-        const { ratio } = this.assess(engaged);
+        const { ratio } = working(this, engaged);
         if (ratio !== null && !this.names.has(ratio.toString())) this.names.set(ratio.toString(), name);
       }
     }
@@ -54,44 +48,43 @@ export class Memory {
   nameOf(ratio) { return ratio === null ? null : this.rangeNames().get(ratio.toString()) ?? null; }
 }
 
-// applied: element names, one-way clutches that act by themselves among them are left out;
+// applied: element names, one-way clutches that act by themselves among them only say that the asker counts on them;
 // clutches: name -> the sense in which it holds; one that is not named is an ordinary element.
-// -> { applied, holding, engaged, verdict, ratio, found }
+// -> { applied, listed, holding, engaged, verdict, ratio, found }
 export function working(memory, applied, drive = DRIVE, clutches = memory.clutches) {
-  const names = memory.inOrder(applied).filter((name) => !clutches.has(name));
-  const outcome = (holding) => {
-    const engaged = memory.inOrder([...names, ...holding]);
-    const found = memory.assess(engaged);
-    return { applied: names, holding, engaged, found, verdict: found.verdict, ratio: found.ratio };
-  };
+  const asked = memory.inOrder(applied);
+  const names = asked.filter((name) => !clutches.has(name));
+  const listed = asked.filter((name) => clutches.has(name));
   const alone = memory.assess(names);
-  if (LOCKED.includes(alone.verdict) || clutches.size === 0) return outcome([]);
-  const wrongWay = (found, name) => (memory.slip(found, name)?.sign ?? 0) * clutches.get(name) < 0;
-  const blocked = [...clutches.keys()].filter((name) => wrongWay(alone, name));
-  if (blocked.length === 0 && alone.verdict === "range") return outcome([]);
-  // Every clutch that holds takes one freedom away, and a range keeps one.
-  for (const chosen of choices([...clutches.keys()], alone.freedom - 1)) {
-    const found = memory.assess([...names, ...chosen]);
-    if (found.verdict !== "range") continue;
-    if ([...clutches.keys()].some((name) => !chosen.includes(name) && wrongWay(found, name))) continue;
-    const held = [...names, ...chosen];
-    if (chosen.every((name) => loadSense(memory, held, name, drive) * clutches.get(name) > 0)) return outcome(chosen);
+  const none = alone.verdict === "tie-up" || clutches.size === 0;
+  const holding = none ? [] : memory.inOrder(held(limits(memory.train, new Set(names), clutches), drive));
+  const engaged = memory.inOrder([...names, ...holding]);
+  const found = memory.assess(engaged);
+  return { applied: names, listed, holding, engaged, found, verdict: found.verdict, ratio: found.ratio };
+}
+
+// The clutches that hold: where the input turns, those at the end of the output's span of speeds that the torque presses on.
+function held(found, drive) {
+  if (found.inputBy !== null) {
+    if (found.forwardBy === null || found.reverseBy === null) return found.inputBy;
+    return union(found.inputBy, found.forwardBy, found.reverseBy);
   }
-  return outcome(blocked);
+  if (found.low?.isZero && found.high?.isZero) return union(found.lowBy, found.highBy);
+  const ends = [];
+  if (found.low !== null && found.low.sign * drive > 0) ends.push(found.lowBy);
+  if (found.high !== null && found.high.sign * drive < 0) ends.push(found.highBy);
+  return ends.length === 2 && comesFirst(ends[1], ends[0]) ? ends[1] : ends[0] ?? [];
 }
 
-function loadSense(memory, held, name, drive) {
-  const slip = slipWithOutputStill(memory.train, new Set(held.filter((other) => other !== name)), memory.element(name));
-  return slip === null ? 0 : -drive * slip.sign;
-}
-
-// Subsets, smallest first, in the clutches' order.
-function choices(names, most) {
-  const found = [];
-  const grow = (start, chosen, size) => {
-    if (chosen.length === size) { found.push(chosen); return; }
-    for (let k = start; k < names.length; k += 1) grow(k + 1, [...chosen, names[k]], size);
-  };
-  for (let size = 1; size <= Math.min(most, names.length); size += 1) grow(0, [], size);
-  return found;
+// What one-way clutches make of the elements asked for, in a few words; "" where they do as listed.
+export function noteOf(memory, state) {
+  const { applied, listed: asked, holding, verdict, ratio } = state;
+  if (LOCKED.includes(verdict)) return holding.length ? `locked by ${listed(holding)}` : "";
+  const asAsked = memory.assess([...applied, ...asked]);
+  if (asAsked.verdict === verdict && String(asAsked.ratio) === String(ratio)) return "";
+  const unasked = holding.filter((name) => !asked.includes(name));
+  const loose = asked.filter((name) => !holding.includes(name));
+  const told = [[unasked, "hold"], [loose, "freewheel"]].filter(([names]) => names.length)
+    .map(([names, verb]) => `${listed(names)} ${verb}${names.length === 1 ? "s" : ""}`);
+  return `${told.join(", ")} in drive`;
 }

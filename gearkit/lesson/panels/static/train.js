@@ -5,7 +5,7 @@
 
 import { Exact, ZERO, ONE } from "./exact.js";
 
-function speedRows(train, engaged) {
+export function speedRows(train, engaged) {
   const width = train.shafts.length;
   const rows = [];
   const row = () => Array(width).fill(ZERO);
@@ -33,7 +33,7 @@ function speedRows(train, engaged) {
 }
 
 // Rows reduced to pivots; each pivot row has a one at its pivot, and no other row has anything in that column.
-class Reduced {
+export class Reduced {
   constructor() { this.rows = []; }
 
   remainder(row) {
@@ -135,23 +135,6 @@ export function speedsWithOutputStill(train, engaged) {
   for (const row of speedRows(train, engaged)) known.add(row);
   known.add(unit(width, train.output));
   return known.holds(unit(width, train.input)) ? stillSpeeds(known, width) : drivenSpeeds(known, width, train.input);
-}
-
-// How fast the first part of an open element turns against its second for an input speed of 1 while the output is kept
-// still; null where that cannot be or is not settled.
-export function slipWithOutputStill(train, engaged, element) {
-  const width = train.shafts.length;
-  const known = new Reduced();
-  for (const row of speedRows(train, engaged)) known.add(row);
-  known.add(unit(width, train.output));
-  const inputRow = unit(width, train.input);
-  const [first, second] = element.between;
-  const slip = unit(width, first);
-  slip[second] = slip[second].minus(ONE);
-  if (known.holds(inputRow)) return null;
-  const driven = known.copy();
-  driven.add(inputRow);
-  return driven.holds(slip) ? factorOf(known, slip, inputRow) : null;
 }
 
 // One set alone: two known speeds give the third. speeds: { sun, carrier, ring } with exactly one of them null.
