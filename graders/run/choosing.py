@@ -1,7 +1,8 @@
 """Chooses the strongest walls that hold on this machine, and proves that they hold by attacking them.
 
-A level counts only after its own warm process has run a cell that tries to read a file, to reach a listening
-socket of this machine, to see this process and to start another, and every one of these has been refused.
+A level counts only after its own warm process has run cells that try to read a file, to change its rights and times, to
+reach a listening socket of this machine, to see this process, to send it a signal by way of a descriptor and to start
+another, and every one of these has been refused.
 """
 
 from __future__ import annotations
@@ -31,7 +32,15 @@ LEVELS: tuple[Protection, ...] = (
 LIMITS_ONLY = Protection(frozenset({Layer.LIMITS, Layer.SESSION} if sys.platform == "linux" else {Layer.LIMITS}))
 _NO_ANSWER = ["no answer"]
 NOTHING_RUN = "none: learner code was not run"
-_MUST_BE_CLOSED = {"warm": ("files", "network", "processes", "programs"), "kernel": ("files", "network", "processes")}
+_SHUT = ("files", "rights", "times", "network", "processes", "signals")
+_MUST_BE_CLOSED = {"warm": (*_SHUT, "programs"), "kernel": _SHUT}
+# A signal that a process takes no notice of unless it has asked for it.
+_UNHEARD = 23
+CHANGE_RIGHTS, CHANGE_TIMES = "import os; os.chmod({path!r}, 0o644)", "import os; os.utime({path!r})"
+SIGNAL_BY_DESCRIPTOR = (
+    "import fcntl, os", "reading, writing = os.pipe()", "fcntl.fcntl(reading, fcntl.F_SETOWN, {process})",
+    f"fcntl.fcntl(reading, 10, {_UNHEARD})",
+    "fcntl.fcntl(reading, fcntl.F_SETFL, fcntl.fcntl(reading, fcntl.F_GETFL) | os.O_ASYNC)", "os.write(writing, b'x')")
 
 
 @dataclass(frozen=True)
@@ -129,15 +138,18 @@ def attacks(target: Path, port: int, process: int) -> dict[str, str]:
     """Cells that attack: each answers "open" where it got through and "closed" where it was refused.
 
     Args:
-        target: a file that must not be readable.
+        target: a file that must be neither readable nor altered.
         port: a port of this machine on which somebody listens.
         process: number of a process that must not be reachable.
     """
     return {
         "plain": 'answer("plain", 1)',
         "files": _attack("files", f"open({str(target)!r}).read()"),
+        "rights": _attack("rights", CHANGE_RIGHTS.format(path=str(target))),
+        "times": _attack("times", CHANGE_TIMES.format(path=str(target))),
         "network": _attack("network", f"import socket\n    socket.create_connection(('127.0.0.1', {port}), 2)"),
         "processes": _attack("processes", f"import os\n    os.kill({process}, 0)"),
+        "signals": _attack("signals", "\n    ".join(SIGNAL_BY_DESCRIPTOR).format(process=process)),
         "programs": _attack("programs", "import os\n    child = os.fork()\n    if child == 0: os._exit(0)\n"
                                         "    os.waitpid(child, 0)"),
     }

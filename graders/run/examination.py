@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from graders.run import workplaces
+from graders.run import choosing, workplaces
 from graders.run.protection import MEGABYTE, Layer, Limits, Protection
 from graders.run.runner import Runner
 
@@ -126,6 +126,8 @@ def _attacks(target: str, port: int, process: int) -> list[_Attack]:
         _Attack(Layer.LANDLOCK, "read a file of this machine", read),
         _Attack(Layer.FILTER, "start another process", _cell(
             "import os", "child = os.fork()", "if child == 0: os._exit(0)", "os.waitpid(child, 0)")),
+        *_past_landlock(Layer.FILTER, target, process),
+        *_past_landlock(Layer.KERNEL_FILTER, target, process),
         _Attack(Layer.KERNEL_FILTER, "open a way that could lead to other machines", _cell(
             "import socket", "socket.socket(socket.AF_INET, socket.SOCK_DGRAM).close()")),
         # Each of the processes stays below what one may take; only the group sees them together.
@@ -137,4 +139,16 @@ def _attacks(target: str, port: int, process: int) -> list[_Attack]:
             "import os, signal", "children = []", "try:", "    for n in range(100):", "        child = os.fork()",
             "        if child == 0: signal.pause()", "        children.append(child)",
             "finally:", "    for child in children: os.kill(child, 9); os.waitpid(child, 0)")),
+    ]
+
+
+def _past_landlock(layer: Layer, target: str, process: int) -> list[_Attack]:
+    """What landlock, which may be all that closes files and signals, leaves open: each filter has to refuse it."""
+    return [
+        # A kernel sets the rights of its own files; those of others' are kept by the read-only root round it.
+        *([_Attack(layer, "change the rights of a file", _cell(choosing.CHANGE_RIGHTS.format(path=target)))]
+          if layer is Layer.FILTER else []),
+        _Attack(layer, "change the times of a file", _cell(choosing.CHANGE_TIMES.format(path=target))),
+        _Attack(layer, "send a signal by way of a descriptor",
+                _cell(*(line.format(process=process) for line in choosing.SIGNAL_BY_DESCRIPTOR))),
     ]

@@ -148,7 +148,9 @@ class Runner:
                 self._process = subprocess.Popen(
                     [sys.executable, *PROGRAM, str(theirs.fileno()), settings],
                     pass_fds=[theirs.fileno()], env=_environment(self._workplace.name), cwd=self._workplace.name,
-                    stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+                    stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+                    # Away from the marker's terminal, and from its group, which a signal could name as one.
+                    start_new_session=True)
             if self._group is not None:
                 self._group.take_in(self._process.pid)
             ready = select.select([ours], [], [], START_SECONDS)[0] and ours.recv(4096)

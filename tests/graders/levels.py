@@ -1,0 +1,72 @@
+"""The levels of protection that can be forced on this machine, those of an older system among them."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+import pytest
+
+from graders.run import choosing, kernel_calls, runner
+from graders.run.protection import Layer, Protection
+
+# Landlock closes more with each version: the first leaves open the lengths of files, those before the sixth signals.
+OLD_LANDLOCK = (1, 3, 5)
+
+
+@dataclass(frozen=True)
+class Level:
+    """Walls, and the version of landlock that they are built with.
+
+    Args:
+        name: what a test calls it.
+        walls: the walls.
+        landlock: the version that the warm process is told, 0 for the machine's own.
+    """
+
+    name: str
+    walls: Protection
+    landlock: int = 0
+
+    def round_a_kernel(self) -> Level:
+        """The same round a real kernel."""
+        return Level(self.name, Protection(self.walls.layers - {Layer.FILTER} | {Layer.KERNEL_FILTER}), self.landlock)
+
+    @contextmanager
+    def forced(self) -> Iterator[None]:
+        """Every runner that is chosen in this process has this level, and no other."""
+        with pytest.MonkeyPatch.context() as patch:
+            self.make_old(patch)
+            patch.setattr(choosing, "_possible", self._possible)
+            yield
+
+    def _possible(self, engine: str) -> Iterator[Protection]:
+        if engine != "kernel":
+            yield self.walls
+        elif Layer.ROOT in self.walls:
+            yield self.round_a_kernel().walls
+
+    def make_old(self, patch: pytest.MonkeyPatch) -> None:
+        """Tell warm processes that are started from here on of an older landlock."""
+        if self.landlock:
+            patch.setattr(runner, "PROGRAM", ("-c", (
+                "from graders.run import kernel_calls, warm\n"
+                f"kernel_calls.landlock_version = lambda: {self.landlock}\nwarm.main()")))
+
+
+def buildable() -> list[Level]:
+    """Every level that this user can build here."""
+    found = [Level(_name(walls), walls) for walls in choosing.LEVELS
+             if os.geteuid() == 0 or Layer.ROOT not in walls or Layer.USER_NAMESPACE in walls]
+    newest = kernel_calls.landlock_version()
+    strong = found[-1].walls
+    found += [Level(f"strong, landlock {version}", strong, version) for version in OLD_LANDLOCK if version < newest]
+    return [one for one in found if newest > 0 or Layer.LANDLOCK not in one.walls]
+
+
+def _name(walls: Protection) -> str:
+    parts = [walls.level, *(["user namespace"] if Layer.USER_NAMESPACE in walls else []),
+             *([] if Layer.LANDLOCK in walls else ["no landlock"])]
+    return ", ".join(parts)
