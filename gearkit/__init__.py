@@ -7,10 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gearkit.words import moved
+
 if TYPE_CHECKING:
     from gearkit.lesson.answering import answer
     from gearkit.lesson.workbook import open_lesson
     from gearkit.train.catalogue import find as find_layout
+
+moved.install()
 
 __version__ = "0.1.0"
 __all__ = ["__version__", "answer", "find_layout", "open_lesson"]

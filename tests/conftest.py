@@ -22,7 +22,7 @@ settings.load_profile("ci" if os.environ.get("CI") else "desk")
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_setup(item: pytest.Item) -> None:
     """Let the courses that are made from here on draw from secrets that follow from the test's name."""
-    from graders.prepare import course
+    from graders.course import course
 
     number = itertools.count(1)
     course.new_secret = lambda: hashlib.sha256(f"{item.nodeid} {next(number)}".encode()).hexdigest()

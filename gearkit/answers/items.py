@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import lru_cache
 
-from gearkit.answers.compare import EXACTLY, Tolerance
+from gearkit.answers.comparison.compare import EXACTLY, Tolerance
 from gearkit.words.errors import UsageError
 
 

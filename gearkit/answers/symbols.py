@@ -41,8 +41,8 @@ class Written:
         return format(self._text, spec)
 
     def _repr_latex_(self) -> str:
-        from gearkit.answers.reader import read
-        from gearkit.answers.tokens import tokens
+        from gearkit.answers.read.reader import read
+        from gearkit.answers.read.tokens import tokens
 
         names = {token.text for token in tokens(self._text) if token.kind == "name"}
         return f"${read(self._text, names).latex()}$"

@@ -16,8 +16,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from gearkit.text.numbers import NUMBER_FORM, exact
 from gearkit.words.errors import GearkitError, UsageError
-from gearkit.words.numbers import NUMBER_FORM, exact
 
 DONE, FINDING, UNUSABLE = 0, 1, 2
 

@@ -7,9 +7,9 @@ import sys
 import time
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, exact_and_decimal, number, print_json, shown, table
-from gearkit.solve.gear_choices import GearChoice
-from gearkit.solve.targets_file import find_targets
-from gearkit.solve.tooth_counts import MOST_KEPT, Design, Search, search
+from gearkit.solve.teeth.gear_choices import GearChoice
+from gearkit.solve.teeth.targets_file import find_targets
+from gearkit.solve.teeth.tooth_counts import MOST_KEPT, Design, Search, search
 from gearkit.train import catalogue
 from gearkit.words.terms import PinionKind
 

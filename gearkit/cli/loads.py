@@ -17,9 +17,9 @@ from gearkit.cli.command import (
     shown,
     table,
 )
-from gearkit.solve.losses import DEFAULT_BASIC_EFFICIENCY
+from gearkit.solve.loads.losses import DEFAULT_BASIC_EFFICIENCY
+from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import braking, in_range
-from gearkit.solve.torques import Torques, torques_of
 from gearkit.train import catalogue
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Drive, LoadState

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from gearkit.cli.command import Command, run
 
-FAMILIES = ("shelf", "kinematics", "story", "loads", "shifting", "service", "road", "pictures", "design", "bench")
+FAMILIES = ("lessons", "kinematics", "story", "loads", "shifting", "service", "road", "pictures", "design", "bench")
 
 
 def commands() -> list[Command]:

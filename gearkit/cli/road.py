@@ -6,9 +6,9 @@ import argparse
 from math import isfinite
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, add_layout, number, print_json, shown, table
-from gearkit.solve.quantities import Measure, Units, in_units, read_quantity
-from gearkit.solve.road import AtSpeed, RangeOnRoad, RoadChart, at_speed, road_chart
-from gearkit.solve.vehicle_file import find_vehicle
+from gearkit.solve.on_road.quantities import Measure, Units, in_units, read_quantity
+from gearkit.solve.on_road.road import AtSpeed, RangeOnRoad, RoadChart, at_speed, road_chart
+from gearkit.solve.on_road.vehicle_file import find_vehicle
 from gearkit.train import catalogue
 
 _MODEL = (

@@ -16,8 +16,8 @@ from gearkit.cli.command import (
     shown,
     table,
 )
-from gearkit.solve.diagnosis import TOLERANCE, Diagnosis, Reading, Suspect, diagnose, next_test, reading
-from gearkit.solve.faults import (
+from gearkit.solve.service.diagnosis import TOLERANCE, Diagnosis, Reading, Suspect, diagnose, next_test, reading
+from gearkit.solve.service.faults import (
     CAUTION,
     ElementFault,
     FaultCase,
@@ -26,9 +26,9 @@ from gearkit.solve.faults import (
     fault_table,
     with_faults,
 )
+from gearkit.text.phrases import decimal, sentence
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import decimal, sentence
 from gearkit.words.terms import FaultEffect
 
 _MOST_SHOWN = 8

@@ -19,11 +19,11 @@ from gearkit.cli.command import (
 )
 from gearkit.solve.one_way import braking, one_way_clutches
 from gearkit.solve.ratios import chart
-from gearkit.solve.shifts import Shift, shift, shift_chart
+from gearkit.solve.service.shifts import Shift, shift, shift_chart
+from gearkit.text.phrases import listed
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.phrases import listed
 from gearkit.words.terms import Verdict
 
 

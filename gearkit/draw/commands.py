@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from gearkit.draw.export import save
-from gearkit.draw.placement import Placement, best_of, read
+from gearkit.draw.core.export import save
+from gearkit.draw.core.svg import Picture
 from gearkit.draw.registry import picture_of
-from gearkit.draw.svg import Picture
+from gearkit.draw.stick.placement import Placement, best_of, read
+from gearkit.text import places
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.train.placement_block import with_stored
-from gearkit.words import places
 from gearkit.words.errors import UsageError
 
 

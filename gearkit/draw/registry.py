@@ -12,13 +12,13 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from gearkit.solve.one_way import in_range
+from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.phrases import listed
 
 if TYPE_CHECKING:
-    from gearkit.draw.placement import Placement
-    from gearkit.draw.svg import Picture
+    from gearkit.draw.core.svg import Picture
+    from gearkit.draw.stick.placement import Placement
 
 
 class RangeUse(StrEnum):
@@ -51,13 +51,13 @@ class Kind:
 
 
 PICTURES: dict[str, Kind] = {
-    "stick": Kind("stick diagram", "gearkit.draw.stick_diagram", RangeUse.MAY, placed=True),
-    "levers": Kind("lever diagram", "gearkit.draw.lever_diagram", RangeUse.MAY),
-    "speeds": Kind("speed plot", "gearkit.draw.speed_plot", RangeUse.ALL),
-    "chart": Kind("application chart", "gearkit.draw.chart", RangeUse.ALL),
-    "ratios": Kind("ratios and steps", "gearkit.draw.ratio_chart", RangeUse.ALL),
-    "power": Kind("torques and power flow", "gearkit.draw.power_picture", RangeUse.MUST, placed=True),
-    "front": Kind("front view of a set", "gearkit.draw.front_view", RangeUse.MAY, of_one_set=True),
+    "stick": Kind("stick diagram", "gearkit.draw.stick.stick_diagram", RangeUse.MAY, placed=True),
+    "levers": Kind("lever diagram", "gearkit.draw.lever.lever_diagram", RangeUse.MAY),
+    "speeds": Kind("speed plot", "gearkit.draw.charts.speed_plot", RangeUse.ALL),
+    "chart": Kind("application chart", "gearkit.draw.charts.chart", RangeUse.ALL),
+    "ratios": Kind("ratios and steps", "gearkit.draw.charts.ratio_chart", RangeUse.ALL),
+    "power": Kind("torques and power flow", "gearkit.draw.power.power_picture", RangeUse.MUST, placed=True),
+    "front": Kind("front view of a set", "gearkit.draw.front.front_view", RangeUse.MAY, of_one_set=True),
 }
 
 

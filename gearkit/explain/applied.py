@@ -16,12 +16,12 @@ from gearkit.explain.clauses import (
 from gearkit.explain.loads import unloaded
 from gearkit.explain.shafts import Lock, Merged
 from gearkit.explain.step import Step, StoryPart
-from gearkit.solve.balance import Statics, push_sense, sides_of
+from gearkit.solve.loads.balance import Statics, push_sense, sides_of
 from gearkit.solve.mobility import shaft_columns
+from gearkit.text.phrases import listed, member_words, sentence
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.phrases import listed, member_words, sentence
 from gearkit.words.terms import HOUSING, INPUT, ElementKind, PinionKind
 
 _KINDS = {

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 
-from gearkit.explain.forms import Form, imbalance, member_weights, solved_for
+from gearkit.explain.formulas.forms import Form, imbalance, member_weights, solved_for
 from gearkit.explain.shafts import Merged
-from gearkit.solve.linear import rank, solve
+from gearkit.solve.exact.linear import rank, solve
 from gearkit.words.terms import MEMBERS
 
 LETTERS = ("x", "y")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from gearkit.explain.forms import Form
-from gearkit.explain.maths import linear
+from gearkit.explain.formulas.forms import Form
+from gearkit.explain.formulas.maths import linear
 from gearkit.explain.shafts import Merged
+from gearkit.text.phrases import decimal, listed, member_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import decimal, listed, member_words
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT
 
 KIND_ARTICLES = {"brake": "a brake", "clutch": "a clutch", "one-way clutch": "a one-way clutch"}

@@ -14,7 +14,7 @@ from gearkit.explain.clauses import (
     speed_words,
     with_others,
 )
-from gearkit.explain.equations import (
+from gearkit.explain.formulas.equations import (
     closing_formulas,
     gathered,
     in_numbers,
@@ -23,11 +23,11 @@ from gearkit.explain.equations import (
     symbolic,
     unlike,
 )
-from gearkit.explain.forms import Form
-from gearkit.explain.maths import Maths, equation, result, speed
+from gearkit.explain.formulas.forms import Form
+from gearkit.explain.formulas.maths import Maths, equation, result, speed
 from gearkit.explain.shafts import Merged
 from gearkit.explain.step import Step, StoryPart
-from gearkit.words.phrases import listed, member_words, sentence
+from gearkit.text.phrases import listed, member_words, sentence
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")

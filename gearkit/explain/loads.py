@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from gearkit.solve.balance import Statics
+from gearkit.solve.loads.balance import Statics
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT
 

@@ -7,9 +7,9 @@ from html import escape
 from itertools import groupby
 from textwrap import wrap
 
-from gearkit.explain.maths import Maths
+from gearkit.explain.formulas.maths import Maths
 from gearkit.explain.step import Step, Story, StoryPart
-from gearkit.words.mathml import from_latex
+from gearkit.text.mathml import from_latex
 
 _WIDTH = 100
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 
-from gearkit.explain.forms import Form
-from gearkit.explain.maths import Maths
+from gearkit.explain.formulas.forms import Form
+from gearkit.explain.formulas.maths import Maths
 from gearkit.solve.mobility import Mobility
 from gearkit.solve.ratios import Ratio
 from gearkit.train.layout import Layout

@@ -14,18 +14,18 @@ from gearkit.explain.applied import applied_steps, set_steps
 from gearkit.explain.chain import derive
 from gearkit.explain.clauses import shafts_words, way_words
 from gearkit.explain.derivation import Derivation
-from gearkit.explain.endings import load_step, overrun_steps, ratio_step
 from gearkit.explain.loads import carries_torque
+from gearkit.explain.no_ratio import free_steps, locked_steps
+from gearkit.explain.ratio_steps import load_step, overrun_steps, ratio_step
 from gearkit.explain.shafts import Merged
 from gearkit.explain.step import Step, Story, StoryPart
-from gearkit.explain.unfit import free_steps, locked_steps
-from gearkit.solve.balance import balance
+from gearkit.solve.loads.balance import balance
 from gearkit.solve.mobility import checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.ratios import Ratio, ratio_of
+from gearkit.text.phrases import listed, sentence
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.phrases import listed, sentence
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, PinionKind, Verdict
 
 

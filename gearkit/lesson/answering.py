@@ -195,8 +195,8 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
 
     A part is either a ratio, written with digits, or words: the state of a combination, or names of elements.
     """
-    from gearkit.answers.reader import read
-    from gearkit.answers.tokens import tokens
+    from gearkit.answers.read.reader import read
+    from gearkit.answers.read.tokens import tokens
 
     said = []
     for part, text in given.items():
@@ -216,8 +216,8 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
 
 
 def _read(item: str, given: Mapping[str, str]) -> str:
+    from gearkit.answers.draw_numbers.variants import practice
     from gearkit.answers.items import find
-    from gearkit.answers.variants import practice
     from gearkit.lesson.form import form_of
 
     if item.startswith(MADE_FROM_LAYOUT):

@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from html import escape
 
-from gearkit.answers import marking, variants
+from gearkit.answers.draw_numbers import variants
+from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.judge import marking
+from gearkit.answers.judge.results import ItemResult, MarkVerdict
+from gearkit.answers.judge.targets import Part
 from gearkit.answers.kinds.words import labelled
-from gearkit.answers.results import ItemResult, MarkVerdict
-from gearkit.answers.targets import Part
-from gearkit.answers.variants import Variant
 from gearkit.lesson.form import FormOfPart, form_of
 from gearkit.lesson.record import Record
+from gearkit.text.markdown import inline, to_html
+from gearkit.text.mathml import from_expression
 from gearkit.words.errors import UsageError
-from gearkit.words.markdown import inline, to_html
-from gearkit.words.mathml import from_expression
 
 _WRITTEN_AS_MATHS = (AnswerKind.EXPRESSION, AnswerKind.EXACT_RATIO)
 

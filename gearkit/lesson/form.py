@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from gearkit.answers.split import split_answer
-from gearkit.answers.targets import Part
-from gearkit.answers.variants import Variant
+from gearkit.answers.draw_numbers.variants import Variant
+from gearkit.answers.judge.targets import Part
+from gearkit.answers.read.split import split_answer
 from gearkit.words.errors import AnswerError
 
 

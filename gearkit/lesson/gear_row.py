@@ -10,11 +10,11 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gearkit.draw.front_geometry import external_mesh, internal_mesh
-from gearkit.draw.gear_outline import outline
-from gearkit.draw.svg import Look, Picture, Point, Text
+from gearkit.draw.core.svg import Look, Picture, Point, Text
+from gearkit.draw.front.front_geometry import external_mesh, internal_mesh
+from gearkit.draw.front.gear_outline import outline
+from gearkit.text.phrases import decimal
 from gearkit.words.errors import UsageError
-from gearkit.words.phrases import decimal
 
 LEAST_TEETH = 8
 # A pinion needs some room inside a ring before the tips of both clear each other.

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gearkit.solve.linear import solve
+from gearkit.solve.exact.linear import solve
 from gearkit.solve.mobility import assess
 from gearkit.solve.speeds import speeds
 from gearkit.train.elements import Element

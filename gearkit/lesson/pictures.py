@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gearkit.draw.svg import Picture
+from gearkit.draw.core.svg import Picture
 
 
 class Still:

@@ -15,8 +15,8 @@ from pathlib import Path
 from gearkit.answers.items import Item
 from gearkit.answers.mistakes import mistake
 from gearkit.lesson.record import Event, Record
+from gearkit.text.files import write_atomically
 from gearkit.words.errors import GearkitError, UsageError
-from gearkit.words.files import write_atomically
 
 DONE = "done"
 BEGUN = "tried, not right yet"

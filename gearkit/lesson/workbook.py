@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING
 from gearkit.answers.symbols import Written, symbols
 from gearkit.lesson.answering import in_words, texts_of
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
+from gearkit.text.markdown import inline, to_html
 from gearkit.words.errors import GearkitError, UsageError
-from gearkit.words.markdown import inline, to_html
 
 if TYPE_CHECKING:
-    from gearkit.answers.results import ItemResult
+    from gearkit.answers.judge.results import ItemResult
     from gearkit.lesson.exercise import Exercise
     from gearkit.lesson.panels.exercise import ExercisePanel
     from gearkit.lesson.panels.faults import FaultPanel

@@ -11,9 +11,9 @@ from pathlib import Path
 
 from gearkit.make.involute import Point, ToothedWheel, circle
 from gearkit.make.solid import Triangle, dxf, rod, stl, svg, washer
+from gearkit.text.files import write_atomically
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import GearkitError, UsageError
-from gearkit.words.files import write_atomically
 from gearkit.words.terms import PinionKind
 
 FEWEST_TEETH = 17

@@ -13,7 +13,7 @@ from fractions import Fraction
 from itertools import combinations as subsets
 from math import gcd
 
-from gearkit.solve.linear import Row, echelon, echelon_modulo
+from gearkit.solve.exact.linear import Row, echelon, echelon_modulo
 from gearkit.solve.mobility import PRIME, Mobility, element_rows, generic_weights, set_rows, shaft_columns
 from gearkit.train.layout import Layout
 from gearkit.words.terms import INPUT, OUTPUT, Verdict

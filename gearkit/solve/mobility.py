@@ -16,7 +16,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gearkit.solve.linear import echelon, echelon_modulo, rank
+from gearkit.solve.exact.linear import echelon, echelon_modulo, rank
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, PinionKind, Verdict
 

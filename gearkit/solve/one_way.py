@@ -18,12 +18,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from gearkit.solve.balance import balance, push_sense, sides_of
+from gearkit.solve.loads.balance import balance, push_sense, sides_of
 from gearkit.solve.mobility import Mobility, assess, checked, shaft_columns
 from gearkit.solve.one_way_limits import Clutches, Limits, limits
 from gearkit.solve.speeds import speeds
+from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import listed
 from gearkit.words.terms import Drive, ElementKind, FreeDirection, OneWayState, Verdict
 
 

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd
 
-from gearkit.solve.balance import sides_of
-from gearkit.solve.linear import Row, echelon
+from gearkit.solve.exact.linear import Row, echelon
+from gearkit.solve.loads.balance import sides_of
 from gearkit.solve.mobility import element_rows, set_rows, shaft_columns
 from gearkit.train.layout import Layout
 from gearkit.words.terms import INPUT, OUTPUT

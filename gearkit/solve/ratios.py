@@ -13,9 +13,9 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
-from gearkit.solve.cramer import merged, working_tables
 from gearkit.solve.enumeration import all_combinations
-from gearkit.solve.formula import Product, Quotient, cancelled
+from gearkit.solve.exact.cramer import merged, working_tables
+from gearkit.solve.exact.formula import Product, Quotient, cancelled
 from gearkit.solve.mobility import Mobility, assess, checked
 from gearkit.solve.one_way import Working, in_range, one_way_clutches, working
 from gearkit.train.layout import Layout

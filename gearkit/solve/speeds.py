@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gearkit.solve.linear import solve
+from gearkit.solve.exact.linear import solve
 from gearkit.solve.mobility import Mobility, applied_words, assess, checked, element_rows, set_rows, shaft_columns
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError

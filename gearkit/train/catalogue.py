@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from gearkit.text.files import write_atomically
+from gearkit.text.places import datasets
 from gearkit.train.layout import Layout
 from gearkit.train.layout_file import LineIndex, read_tables
 from gearkit.train.planetary_set import MOST_TEETH
 from gearkit.words.errors import Fault, GearkitError, LayoutError, UsageError
-from gearkit.words.files import write_atomically
-from gearkit.words.places import datasets
 
 LARGEST_FILE = 1_000_000
 

@@ -7,9 +7,9 @@ from pathlib import Path
 
 from gearkit.cli.command import DONE, Command
 from graders.cli.telling import Teller
-from graders.prepare import course as courses
-from graders.prepare.hand_out import sheet_of
-from graders.report.page import counted
+from graders.course import course as courses
+from graders.hand_out.hand_out import sheet_of
+from graders.report.pages.page import counted
 
 EXPORTS = ("oneroster", "csv", "xapi", "ags")
 
@@ -25,7 +25,7 @@ def _report_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _report(options: argparse.Namespace) -> int:
-    from graders.report import class_report
+    from graders.report.pages import class_report
 
     course = courses.open_course(options.course)
     written = class_report.write(course, sheet_of(course, options.sheet), pseudonyms=options.pseudonyms)
@@ -41,7 +41,7 @@ def _hand_back_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _hand_back(options: argparse.Namespace) -> int:
-    from graders.report import feedback
+    from graders.report.pages import feedback
 
     course = courses.open_course(options.course)
     teller = Teller("feedback pages written")

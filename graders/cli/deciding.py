@@ -9,14 +9,15 @@ from pathlib import Path
 
 from gearkit.cli.command import DONE, Command, add_json, print_json
 from gearkit.words.errors import UsageError
-from graders.mark import again, batch, deciding, decisions, settle
+from graders.course import course as courses
+from graders.course import course_lock
+from graders.course.course import Course
+from graders.course.roster import read_class_list
+from graders.hand_out.hand_out import sheet_of
+from graders.mark import again, batch
 from graders.mark.changes import Change
-from graders.mark.decisions import Decision, DecisionKind
-from graders.prepare import course as courses
-from graders.prepare import turn
-from graders.prepare.course import Course
-from graders.prepare.hand_out import sheet_of
-from graders.prepare.roster import read_class_list
+from graders.mark.decide import apply_decisions, deciding, decisions
+from graders.mark.decide.decisions import Decision, DecisionKind
 
 
 def _where(parser: argparse.ArgumentParser) -> None:
@@ -43,8 +44,8 @@ def _decision(options: argparse.Namespace, kind: DecisionKind) -> Decision:
 def _keep(options: argparse.Namespace, *wanted: Decision) -> int:
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
-    with turn.taken(course, f"deciding about sheet {sheet.name}"):
-        marks, class_list = settle.before_now(course, sheet), read_class_list(course)
+    with course_lock.taken(course, f"deciding about sheet {sheet.name}"):
+        marks, class_list = apply_decisions.before_now(course, sheet), read_class_list(course)
         named = [replace(decision, sheet=sheet.name) for decision in wanted]
         for decision in named:
             deciding.check(decision, sheet, class_list, marks)

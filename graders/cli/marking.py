@@ -8,18 +8,20 @@ from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json, table
 from gearkit.words.errors import UsageError
+from graders.book.record import MarkSheet
 from graders.cli.telling import MarkingTeller
-from graders.mark import batch, changes, cluster, settle
-from graders.mark.record import MarkSheet
+from graders.course import course as courses
+from graders.course.course import Course
+from graders.course.roster import read_class_list
+from graders.hand_out.hand_out import never_told, sheet_of
+from graders.mark import batch, changes
+from graders.mark.decide import apply_decisions
 from graders.mark.submissions import misplaced
-from graders.mark.worker import Settings
-from graders.prepare import course as courses
-from graders.prepare.course import Course
-from graders.prepare.hand_out import never_told, sheet_of
-from graders.prepare.roster import read_class_list
-from graders.prepare.sheets import Sheet
-from graders.run import choosing, control_groups, examination
-from graders.run.engines import Engine
+from graders.mark.workers import cluster
+from graders.mark.workers.worker import Settings
+from graders.run.engines.engines import Engine
+from graders.run.sandbox import control_groups, examination, select_sandbox
+from graders.sheets.sheets import Sheet
 
 
 def _mark_arguments(parser: argparse.ArgumentParser) -> None:
@@ -57,7 +59,7 @@ def _mark(options: argparse.Namespace) -> int:
     sheet = sheet_of(course, options.sheet)
     settings = Settings(always_run=options.run_all, unprotected=options.unprotected, engine=options.engine)
     teller = MarkingTeller("submissions marked")
-    before = settle.before_now(course, sheet)
+    before = apply_decisions.before_now(course, sheet)
     result = batch.mark_sheet(course, sheet, workers=options.workers, resume=options.resume, settings=settings,
                               report=teller, cluster=options.cluster)
     teller.close()
@@ -126,7 +128,7 @@ def _doctor(options: argparse.Namespace) -> int:
     groups = control_groups.standing()
     if not options.json and groups != control_groups.AVAILABLE:
         print(f"not used  control groups: {groups}")
-    choice = choosing.choose()
+    choice = select_sandbox.choose()
     if choice.runner is not None:
         choice.runner.close()
     closed = choice.runner is not None and choice.runner.walls.holds
@@ -139,7 +141,7 @@ def _doctor(options: argparse.Namespace) -> int:
               "running anything.")
     else:
         print(f"\nLevel: {choice.level}. Plain answers are marked by reading them. Learner code is run only with "
-              f"--unprotected, and then behind {choosing.LIMITS_ONLY.level}: files and the network stay open to it. Better "
+              f"--unprotected, and then behind {select_sandbox.LIMITS_ONLY.level}: files and the network stay open to it. Better "
               "mark on a Linux machine or in a container that allows user namespaces.")
     return DONE if closed else FINDING
 

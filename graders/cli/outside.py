@@ -6,9 +6,10 @@ import argparse
 from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json
-from graders.prepare import course as courses
-from graders.prepare import exchange, roster
-from graders.prepare.hand_out import sheet_of
+from graders.course import course as courses
+from graders.course import roster
+from graders.hand_out import exchange
+from graders.hand_out.hand_out import sheet_of
 
 
 def _exchange_arguments(parser: argparse.ArgumentParser) -> None:

@@ -8,13 +8,16 @@ from pathlib import Path
 
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.words.errors import UsageError
+from graders.book import database
 from graders.cli.telling import Teller
-from graders.prepare import course as courses
-from graders.prepare import database, first_page, hand_out, layout_items, previews, roster, sheets
-from graders.prepare.picking import Pick
-from graders.prepare.sheet_rules import CALCULATORS, SheetRules
-from graders.prepare.sheets import Sheet
-from graders.report.page import counted
+from graders.course import course as courses
+from graders.course import roster
+from graders.hand_out import hand_out
+from graders.report.pages.page import counted
+from graders.sheets import first_page, layout_items, previews, sheets
+from graders.sheets.picking import Pick
+from graders.sheets.sheet_rules import CALCULATORS, SheetRules
+from graders.sheets.sheets import Sheet
 
 
 def _compose_arguments(parser: argparse.ArgumentParser) -> None:

@@ -7,15 +7,19 @@ import datetime as dt
 from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, table
+from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
-from gearkit.words.files import write_atomically
+from graders.book import record
 from graders.cli.telling import Teller
-from graders.mark import record, retakes
+from graders.course import course as courses
+from graders.course import roster
+from graders.hand_out import pack
+from graders.hand_out.hand_out import sheet_of
+from graders.mark.decide import retakes
 from graders.mark.rules import Counting
-from graders.prepare import course as courses
-from graders.prepare import pack, previews, roster, sheets, take_in, variant_check
-from graders.prepare.hand_out import sheet_of
-from graders.report.page import counted
+from graders.report.pages.page import counted
+from graders.sheets import previews, sheets, variant_check
+from graders.take_in import take_in
 
 
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
@@ -200,7 +204,7 @@ def _totals_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _totals(options: argparse.Namespace) -> int:
-    from graders.report import course_report
+    from graders.report.pages import course_report
 
     written = course_report.write(courses.open_course(options.course))
     print(f"Marks of the course: {written.page}\n                     {written.table}")

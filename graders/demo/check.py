@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from graders.book.record import LearnerMarks, MarkSheet
 from graders.demo.plan import PlannedSubmission
-from graders.mark.record import LearnerMarks, MarkSheet
 
 
 @dataclass(frozen=True)

@@ -12,19 +12,19 @@ from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
-from gearkit.answers.variants import Variant
+from gearkit.answers.draw_numbers.variants import Variant
+from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
-from gearkit.words.files import write_atomically
+from graders.course import course as course_folder
+from graders.course.course import Course
 from graders.demo import college
 from graders.demo.mishaps import MISHAPS, plain, without_lost
 from graders.demo.plan import Cast, PlannedSubmission, make
 from graders.demo.writing import filled_in
-from graders.prepare import course as course_folder
-from graders.prepare import sheets
-from graders.prepare.course import Course
-from graders.prepare.notebook import variants_for
-from graders.prepare.sheet_rules import SheetRules
-from graders.prepare.sheets import Sheet
+from graders.sheets import sheets
+from graders.sheets.notebook import variants_for
+from graders.sheets.sheet_rules import SheetRules
+from graders.sheets.sheets import Sheet
 
 SHEET = "one-set-to-three"
 TITLE = "One set, then three"

@@ -6,7 +6,7 @@ class lists have them.
 
 from __future__ import annotations
 
-from graders.prepare.roster import Learner, Roster
+from graders.course.roster import Learner, Roster
 
 COURSE = "AT-214"
 TITLE = "AT-214 Automatic transmissions, Fernhallow Technical College (invented)"

@@ -12,10 +12,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from gearkit.answers import marking
+from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.targets import Part
-from gearkit.answers.variants import Variant
+from gearkit.answers.judge import marking
+from gearkit.answers.judge.targets import Part
 from gearkit.words.errors import UsageError
 
 VariantsOf = Callable[[str], Sequence[Variant]]

@@ -11,21 +11,21 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TextIO
 
+from graders.book.record import MarkSheet
+from graders.course import roster as class_list
 from graders.demo import class_work, college
 from graders.demo.check import Check, compare
 from graders.demo.class_work import DemoCourse
+from graders.hand_out.hand_out import hand_out
 from graders.mark import batch
 from graders.mark.batch import Progress
-from graders.mark.record import MarkSheet
-from graders.mark.worker import Settings
-from graders.prepare import roster as class_list
-from graders.prepare import sheets
-from graders.prepare.hand_out import hand_out
-from graders.report import class_report, feedback
-from graders.report.class_report import WrittenReport
-from graders.report.feedback import WrittenPages
-from graders.report.page import counted, listed
-from graders.run.protection import Limits
+from graders.mark.workers.worker import Settings
+from graders.report.pages import class_report, feedback
+from graders.report.pages.class_report import WrittenReport
+from graders.report.pages.feedback import WrittenPages
+from graders.report.pages.page import counted, listed
+from graders.run.sandbox.protection import Limits
+from graders.sheets import sheets
 
 SEED = "Fernhallow"
 DEFAULT_FOLDER = Path("~/gearkit-demo")

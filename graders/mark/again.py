@@ -12,16 +12,17 @@ from functools import partial
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
-from graders.mark import batch, deciding, rules
-from graders.mark.cluster import Job
-from graders.mark.record import LearnerMarks
-from graders.mark.settle import Settled
+from graders.book.record import LearnerMarks
+from graders.course import course_lock
+from graders.course.course import Course
+from graders.course.roster import read_class_list
+from graders.mark import batch, rules
+from graders.mark.decide import deciding
+from graders.mark.decide.apply_decisions import Settled
 from graders.mark.submissions import Submission, submissions
-from graders.mark.worker import Part, Settings, Worker, part_file, read_part, write_part
-from graders.prepare import turn
-from graders.prepare.course import Course
-from graders.prepare.roster import read_class_list
-from graders.prepare.sheets import Sheet
+from graders.mark.workers.cluster import Job
+from graders.mark.workers.worker import Part, Settings, Worker, part_file, read_part, write_part
+from graders.sheets.sheets import Sheet
 
 
 def mark_again(course: Course, sheet: Sheet, *, learners: Collection[str] = (), items: Collection[str] = (),
@@ -39,7 +40,7 @@ def mark_again(course: Course, sheet: Sheet, *, learners: Collection[str] = (), 
         UsageError: an unknown item, a learner who handed in nothing, or a sheet that was not marked as a whole.
         GearkitError: somebody else is at work in the course.
     """
-    with turn.taken(course, f"marking sheet {sheet.name} again"):
+    with course_lock.taken(course, f"marking sheet {sheet.name} again"):
         return _mark_again(course, sheet, learners, items, settings or Settings())
 
 

@@ -15,18 +15,20 @@ from functools import partial
 from types import MappingProxyType
 
 from gearkit.words.errors import GearkitError
-from graders.mark import pool, record, settle
-from graders.mark.cluster import Job, connected
-from graders.mark.record import Failure, MarkSheet
-from graders.mark.settle import Settled
-from graders.mark.shelf import Shelf
+from graders.book import record
+from graders.book.record import Failure, MarkSheet
+from graders.course import course_lock
+from graders.course.course import Course
+from graders.course.roster import Roster, read_class_list
+from graders.mark.decide import apply_decisions
+from graders.mark.decide.apply_decisions import Settled
+from graders.mark.marks_on_disk import Shelf
 from graders.mark.submissions import Submission, submissions
-from graders.mark.worker import Outcome, Part, Settings, Worker, bench_of, marks_text, part_file, read_part
-from graders.prepare import turn
-from graders.prepare.course import Course
-from graders.prepare.roster import Roster, read_class_list
-from graders.prepare.sheets import Sheet
-from graders.run.engines import Engines
+from graders.mark.workers import pool
+from graders.mark.workers.cluster import Job, connected
+from graders.mark.workers.worker import Outcome, Part, Settings, Worker, bench_of, marks_text, part_file, read_part
+from graders.run.engines.engines import Engines
+from graders.sheets.sheets import Sheet
 
 SMALL = 60
 # The first submissions pay for the start of sandboxes and workers; a rate made of them would be wrong by far.
@@ -81,7 +83,7 @@ def mark_sheet(course: Course, sheet: Sheet, *, workers: int = 0, resume: bool =
         GearkitError: a file or the gradebook cannot be written; what was marked until then is kept. Or somebody else
             is at work in the course.
     """
-    with turn.taken(course, f"marking sheet {sheet.name}"), _what_stays_left_alone():
+    with course_lock.taken(course, f"marking sheet {sheet.name}"), _what_stays_left_alone():
         return _mark_and_settle(course, sheet, _How(workers, resume, settings or Settings(), cluster), report)
 
 
@@ -115,7 +117,7 @@ def _mark_and_settle(course: Course, sheet: Sheet, how: _How, report: Report | N
     except OSError as fault:
         raise GearkitError(f"Marking stopped: {fault.strerror} ({fault.filename}). What was marked is kept; "
                            "mend this and go on with --resume.") from None
-    return settle.settle(course, sheet, result).marks
+    return apply_decisions.settle(course, sheet, result).marks
 
 
 def settled_again(course: Course, sheet: Sheet) -> Settled:
@@ -130,7 +132,7 @@ def settled_again(course: Course, sheet: Sheet) -> Settled:
     """
     seconds = record.read(course.marks_file(sheet.name)).seconds
     found = submissions(course, sheet.name)
-    return settle.settle(course, sheet, assembled(course, sheet, read_class_list(course), found, seconds))
+    return apply_decisions.settle(course, sheet, assembled(course, sheet, read_class_list(course), found, seconds))
 
 
 def _mark(found: Sequence[Submission], make: Callable[[], Worker], how: _How, make_bench: Callable[[], Engines],

@@ -7,8 +7,8 @@ from array import array
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from graders.mark import shelf
-from graders.mark.record import LearnerMarks, MarkSheet
+from graders.book.record import LearnerMarks, MarkSheet
+from graders.mark import marks_on_disk
 
 Mark = tuple[float, float]
 _Scores = tuple[tuple[str, ...], "array[float]"]
@@ -65,7 +65,7 @@ def compare(before: MarkSheet | None, now: MarkSheet) -> tuple[Change, ...]:
 
 def _fingerprints(learners: Sequence[LearnerMarks]) -> set[bytes]:
     """What tells lines apart, in a few bytes: most learners' marks stay as they are, and need not be looked into."""
-    return {_fingerprint(line) for line in shelf.texts(learners)}
+    return {_fingerprint(line) for line in marks_on_disk.texts(learners)}
 
 
 def _fingerprint(line: str) -> bytes:
@@ -74,7 +74,7 @@ def _fingerprint(line: str) -> bytes:
 
 def _others(learners: Sequence[LearnerMarks], same: set[bytes]) -> Iterator[LearnerMarks]:
     """The learners whose lines are not among those that are the same."""
-    for place, line in enumerate(shelf.texts(learners)):
+    for place, line in enumerate(marks_on_disk.texts(learners)):
         if _fingerprint(line) not in same:
             yield learners[place]
 

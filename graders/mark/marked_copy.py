@@ -10,13 +10,13 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from gearkit.words.files import write_atomically
+from gearkit.text.files import write_atomically
+from graders.course.course import Course
+from graders.course.roster import Learner
 from graders.mark.marking import Marked
-from graders.prepare import notebook
-from graders.prepare.course import Course
-from graders.prepare.notebook import Owner
-from graders.prepare.roster import Learner
-from graders.prepare.sheets import Sheet
+from graders.sheets import notebook
+from graders.sheets.notebook import Owner
+from graders.sheets.sheets import Sheet
 
 LONGEST_SOURCE = 20_000
 # What no text of a sheet holds.

@@ -10,22 +10,23 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gearkit.answers import marking
-from gearkit.answers.results import total
-from gearkit.answers.variants import Variant
+from gearkit.answers.draw_numbers.variants import Variant
+from gearkit.answers.judge import marking
+from gearkit.answers.judge.results import total
 from gearkit.words.errors import GearkitError
+from graders.book.record import ItemMark, LearnerMarks
+from graders.course.course import Course
+from graders.course.roster import Learner, Roster
 from graders.mark import rules
-from graders.mark.record import ItemMark, LearnerMarks
 from graders.mark.submissions import Submission, handed_in, writable
-from graders.prepare import hand_ins, notebook
-from graders.prepare.course import Course
-from graders.prepare.roster import Learner, Roster
-from graders.prepare.sheets import Sheet, SheetItem
-from graders.run.finding import Found, find
-from graders.run.harvest import Execute, Harvest, SheetCells, harvest
-from graders.run.notebooks import Notebook
-from graders.run.posting import Request
-from graders.run.runner import Run
+from graders.run.engines.runner import Run
+from graders.run.read.finding import Found, find
+from graders.run.read.harvest import Execute, Harvest, SheetCells, harvest
+from graders.run.read.notebooks import Notebook
+from graders.run.remote.remote_protocol import Request
+from graders.sheets import notebook
+from graders.sheets.sheets import Sheet, SheetItem
+from graders.take_in import hand_ins
 
 
 @dataclass(frozen=True)

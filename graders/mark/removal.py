@@ -14,13 +14,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from gearkit.text.files import write_atomically
 from gearkit.words.errors import GearkitError, UsageError
-from gearkit.words.files import write_atomically
-from graders.mark import decisions, record, retakes
-from graders.mark.worker import part_file
-from graders.prepare import accounts, database, exchange, gradebook, roster, turn
-from graders.prepare.course import Course, check_learner
-from graders.prepare.roster import Roster
+from graders.book import database, gradebook, record
+from graders.course import accounts, course_lock, roster
+from graders.course.course import Course, check_learner
+from graders.course.roster import Roster
+from graders.hand_out import exchange
+from graders.mark.decide import decisions, retakes
+from graders.mark.workers.worker import part_file
 
 REMOVED = "(removed)"
 _FOLDERS = ("submitted", "handed_out", "autograded", "feedback", "replaced")
@@ -62,7 +64,7 @@ def remove(course: Course, learner: str) -> Removal:
     )  # fmt: skip
     done: list[str] = []
     try:
-        with turn.taken(course, "removing a learner"):
+        with course_lock.taken(course, "removing a learner"):
             for what, step in steps:
                 # A report may hold the same letters by chance: somebody of whom nothing else is there is not known here.
                 if step is _reports and not done and not _on_class_list(course, learner):

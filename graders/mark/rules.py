@@ -11,9 +11,9 @@ from collections.abc import Sequence
 from enum import StrEnum
 from fractions import Fraction
 
-from graders.prepare.course import Rules
-from graders.prepare.roster import Learner
-from graders.prepare.sheets import Sheet
+from graders.course.course import Rules
+from graders.course.roster import Learner
+from graders.sheets.sheets import Sheet
 
 DAY = dt.timedelta(days=1)
 

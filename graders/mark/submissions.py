@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
-from graders.prepare.course import Course, check_learner
+from graders.course.course import Course, check_learner
 
 MOST_BYTES = 64 << 20
 YEARS = range(1990, 2200)

@@ -9,21 +9,22 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any
 
-from gearkit.answers import marking, mistakes
+from gearkit.answers import mistakes
+from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.judge import marking
 from gearkit.answers.mistakes import Mistake
-from gearkit.answers.variants import Variant
 from gearkit.words.errors import GearkitError, UsageError
-from graders.mark import record
-from graders.mark.record import MarkSheet
-from graders.prepare import roster as class_list
-from graders.prepare.course import Course
-from graders.prepare.roster import Roster
-from graders.prepare.sheets import Sheet
-from graders.report import fairness, likeness, predictions
-from graders.report.class_data import ReportData
-from graders.report.item_words import of_items
-from graders.report.likeness import Likeness
+from graders.book import record
+from graders.book.record import MarkSheet
+from graders.course import roster as class_list
+from graders.course.course import Course
+from graders.course.roster import Roster
+from graders.report.figures import fairness, predictions, similarity
+from graders.report.figures.class_data import ReportData
+from graders.report.figures.similarity import Likeness
+from graders.report.pages.item_words import of_items
+from graders.sheets.sheets import Sheet
 
 # Answers out of so many that a match with somebody else's numbers means something.
 _COUNTABLE = (AnswerKind.EXACT_RATIO, AnswerKind.DECIMAL, AnswerKind.TORQUE)
@@ -146,7 +147,7 @@ def alike(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[Likeness, ...
         return ()
     countable = {entry.item.id: entry.item for entry in sheet.items if entry.item.kind in _COUNTABLE}
     fits = _Fits(course, sheet, countable, marks)
-    return likeness.find(marks, fits.learners, countable)
+    return similarity.find(marks, fits.learners, countable)
 
 
 class _Fits:

@@ -13,10 +13,10 @@ import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
-from gearkit.words.files import write_atomically
-from graders.mark.record import LearnerMarks, MarkSheet
-from graders.prepare.roster import Roster
+from graders.book.record import LearnerMarks, MarkSheet
+from graders.course.roster import Roster
 
 FIRST_COLUMNS = ("learner", "name", "group", "handed_in", "attempt", "hint_cost", "score", "penalty", "final", "max")
 LAST_COLUMN = "flags"

@@ -13,15 +13,16 @@ from fractions import Fraction
 from html import escape
 from pathlib import Path
 
+from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
-from gearkit.words.files import write_atomically
-from graders.mark.record import LearnerMarks, MarkSheet
-from graders.prepare.course import Course
-from graders.prepare.sheets import Sheet
-from graders.report import feedback, gather
+from graders.book.record import LearnerMarks, MarkSheet
+from graders.course.course import Course
+from graders.report import gather
+from graders.report.figures.statistics import kappa
 from graders.report.mark_files import Cell, csv_text, read_csv
-from graders.report.page import marks_of, page
-from graders.report.statistics import kappa
+from graders.report.pages import feedback
+from graders.report.pages.page import marks_of, page
+from graders.sheets.sheets import Sheet
 
 NEAR = 3
 FEWEST = 6

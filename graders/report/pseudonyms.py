@@ -12,9 +12,9 @@ import hmac
 from collections.abc import Iterable
 from dataclasses import replace
 
-from graders.mark.record import Failure, ItemMark, LearnerMarks, MarkSheet
-from graders.prepare.course import Course
-from graders.prepare.roster import Learner, Roster
+from graders.book.record import Failure, ItemMark, LearnerMarks, MarkSheet
+from graders.course.course import Course
+from graders.course.roster import Learner, Roster
 
 _LENGTH = 6
 # Without letters and digits that are easily taken for one another.

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from gearkit.answers import marking
+from gearkit.answers.judge import marking
 from gearkit.words.errors import UsageError
-from graders.mark import decisions
-from graders.mark.gradebook import hint_words
-from graders.mark.record import ItemMark, LearnerMarks
-from graders.prepare.course import Course
-from graders.prepare.notebook import variants_for
-from graders.prepare.sheets import Sheet
+from graders.book.marks_in_gradebook import hint_words
+from graders.book.record import ItemMark, LearnerMarks
+from graders.course.course import Course
+from graders.mark.decide import decisions
 from graders.report import gather
-from graders.report.page import SIGN_WORDS, marks_of, verdict_of
+from graders.report.pages.page import SIGN_WORDS, marks_of, verdict_of
+from graders.sheets.notebook import variants_for
+from graders.sheets.sheets import Sheet
 
 
 def trace(course: Course, sheet: Sheet, learner: str, item: str) -> str:

@@ -6,8 +6,10 @@ from fractions import Fraction
 
 import pytest
 
-from gearkit.answers import items, marking, variants
+from gearkit.answers import items
+from gearkit.answers.draw_numbers import variants
 from gearkit.answers.items import Item
+from gearkit.answers.judge import marking
 from gearkit.answers.mistakes import catalogue
 from gearkit.answers.rules import rule_names
 

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.answers import compare
-from gearkit.answers.compare import EXACTLY, Match, Tolerance, judge_number, same_expression, shown
-from gearkit.answers.expression import Expression
-from gearkit.answers.reader import read
+from gearkit.answers.comparison import compare
+from gearkit.answers.comparison.compare import EXACTLY, Match, Tolerance, judge_number, same_expression, shown
+from gearkit.answers.read.expression import Expression
+from gearkit.answers.read.reader import read
 from gearkit.words.errors import AnswerError
 
 LETTERS = ["S", "R", "S1", "R1", "S2", "R2", "S3", "R3"]

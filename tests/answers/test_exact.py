@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from gearkit.answers.exact import PI, sine
+from gearkit.answers.comparison.exact import PI, sine
 
 CLOSE = Fraction(1, 10**35)
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from gearkit.answers import items, marking, variants
+from gearkit.answers import items
+from gearkit.answers.draw_numbers import variants
+from gearkit.answers.judge import marking
 
 
 @pytest.mark.parametrize("text", ["1 + R/S", "(S + R)/S", "i = 1 + R/S", "R/S + 1"])

@@ -6,10 +6,12 @@ from fractions import Fraction
 
 import pytest
 
-from gearkit.answers import items, marking, variants
+from gearkit.answers import items
+from gearkit.answers.draw_numbers import variants
+from gearkit.answers.judge import marking
+from gearkit.answers.judge.results import ItemResult
 from gearkit.answers.kinds.letters import FormulaTarget
 from gearkit.answers.mistakes import catalogue, mistake
-from gearkit.answers.results import ItemResult
 from gearkit.words.errors import UsageError
 
 

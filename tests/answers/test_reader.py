@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from gearkit.answers.reader import read
+from gearkit.answers.read.reader import read
 from gearkit.words.errors import AnswerError
 
 LETTERS = ["S", "R", "P", "S1", "R1", "ns", "nr", "mu"]

@@ -10,8 +10,8 @@ from typing import TypeVar
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from gearkit.answers.compare import fingerprint, same_expression
-from gearkit.answers.reader import at_a_glance, read
+from gearkit.answers.comparison.compare import fingerprint, same_expression
+from gearkit.answers.read.reader import at_a_glance, read
 from gearkit.answers.symbols import Written, symbols
 from gearkit.words.errors import AnswerError
 

@@ -8,12 +8,14 @@ from itertools import combinations
 
 import pytest
 
-from gearkit.answers import items, marking, variants
+from gearkit.answers import items
+from gearkit.answers.draw_numbers import variants
+from gearkit.answers.judge import marking
 from gearkit.answers.rules.members import case_ratio
 from gearkit.solve import mobility
-from gearkit.solve.assembly import assembly
+from gearkit.solve.loads.torques import torques
 from gearkit.solve.speeds import speeds
-from gearkit.solve.torques import torques
+from gearkit.solve.teeth.assembly import assembly
 from gearkit.train.layout import Layout
 from gearkit.words.terms import Verdict
 

@@ -8,14 +8,14 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from gearkit.answers import reader
-from gearkit.answers.compare import EXACTLY, MACHINE_DIGITS, Match, Tolerance, judge_number
-from gearkit.answers.expression import Expression
+from gearkit.answers.comparison.compare import EXACTLY, MACHINE_DIGITS, Match, Tolerance, judge_number
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.kinds import numbers
 from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.read import reader
+from gearkit.answers.read.expression import Expression
+from gearkit.answers.read.units import _SPELLINGS
 from gearkit.answers.rules.task import apart
-from gearkit.answers.units import _SPELLINGS
 from gearkit.words.errors import AnswerError
 
 SPELLINGS = sorted({spelling for *_, spellings in _SPELLINGS for spelling in spellings.split()})

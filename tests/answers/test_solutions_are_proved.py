@@ -13,12 +13,13 @@ from typing import Any
 import pytest
 import sympy as sp
 
-from gearkit.answers import items, variants
-from gearkit.answers.formulas import formula, value
+from gearkit.answers import items
+from gearkit.answers.comparison.formulas import formula, value
+from gearkit.answers.draw_numbers import variants
 from gearkit.answers.items import Item
 from gearkit.solve import mobility, ratios
+from gearkit.solve.loads.torques import torques
 from gearkit.solve.speeds import speeds
-from gearkit.solve.torques import torques
 from gearkit.train import catalogue
 
 Expr = Any
@@ -349,7 +350,7 @@ def test_lines_across_a_tooth_are_found_by_laying_them_side_by_side() -> None:
 
 @pytest.mark.parametrize("item_id", sorted(DESIGNS))
 def test_the_hidden_design_of_a_design_item_meets_its_demands(item_id: str) -> None:
-    from gearkit.answers import marking
+    from gearkit.answers.judge import marking
 
     for variant in many(item_id, 20):
         result = marking.mark(variant, marking.right_answer(variant))

@@ -8,10 +8,12 @@ from collections.abc import Callable
 
 import pytest
 
-from gearkit.answers import items, marking, variants
-from gearkit.answers.compare import same_expression
-from gearkit.answers.formulas import formula
-from gearkit.answers.reader import read
+from gearkit.answers import items
+from gearkit.answers.comparison.compare import same_expression
+from gearkit.answers.comparison.formulas import formula
+from gearkit.answers.draw_numbers import variants
+from gearkit.answers.judge import marking
+from gearkit.answers.read.reader import read
 
 pytestmark = pytest.mark.bench
 

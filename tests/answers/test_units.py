@@ -6,11 +6,11 @@ from fractions import Fraction
 
 import pytest
 
-from gearkit.answers.compare import Tolerance
-from gearkit.answers.exact import PI, arcsine, arctangent, root, sine, tangent, whole_part
+from gearkit.answers.comparison.compare import Tolerance
+from gearkit.answers.comparison.exact import PI, arcsine, arctangent, root, sine, tangent, whole_part
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.units import split_unit, unit_named
+from gearkit.answers.read.units import split_unit, unit_named
 from gearkit.words.errors import AnswerError
 
 HALF_PERCENT = Tolerance(relative=Fraction(1, 200))

@@ -11,10 +11,12 @@ from itertools import pairwise
 
 import pytest
 
-from gearkit.answers import items, marking, pool, variants
-from gearkit.answers.dice import Dice, seed_of
-from gearkit.answers.formulas import condition, pairs_of, value
-from gearkit.answers.variants import round_half_up, shown_exactly
+from gearkit.answers import items
+from gearkit.answers.comparison.formulas import condition, pairs_of, value
+from gearkit.answers.draw_numbers import pool, variants
+from gearkit.answers.draw_numbers.seeded_random import Dice, seed_of
+from gearkit.answers.draw_numbers.variants import round_half_up, shown_exactly
+from gearkit.answers.judge import marking
 from gearkit.words.errors import UsageError
 
 SECRET = b"a course secret"
@@ -106,7 +108,7 @@ def test_dice_favour_nothing() -> None:
 
 def test_a_variant_does_not_depend_on_the_hash_seed_of_python() -> None:
     script = (
-        "from gearkit.answers import items, variants\n"
+        "from gearkit.answers import items; from gearkit.answers.draw_numbers import variants\n"
         "for name in ('L06-01', 'L07-03', 'L12-07', 'L03-09', 'L11-05'):\n"
         "    print(variants.practice(items.find(name)).prompt)\n"
     )
@@ -122,7 +124,7 @@ def test_a_variant_does_not_depend_on_the_hash_seed_of_python() -> None:
 def test_marking_loads_neither_sympy_nor_numpy() -> None:
     script = (
         "import sys\n"
-        "from gearkit.answers import items, marking, variants\n"
+        "from gearkit.answers import items; from gearkit.answers.judge import marking; from gearkit.answers.draw_numbers import variants\n"
         "for item in items.all_items():\n"
         "    variant = variants.practice(item)\n"
         "    marking.mark(variant, marking.right_answer(variant))\n"
@@ -133,7 +135,7 @@ def test_marking_loads_neither_sympy_nor_numpy() -> None:
 
 
 def test_every_set_of_the_pool_can_be_put_together() -> None:
-    from gearkit.solve.assembly import assembly
+    from gearkit.solve.teeth.assembly import assembly
 
     assert len(pool.pool()) > 500
     for teeth in pool.pool():

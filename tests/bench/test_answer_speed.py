@@ -11,9 +11,9 @@ import pytest
 import sympy
 from sympy.core.cache import clear_cache
 
-from gearkit.answers.compare import judge_expression
-from gearkit.answers.reader import read
-from gearkit.answers.tokens import MAX_CHARS
+from gearkit.answers.comparison.compare import judge_expression
+from gearkit.answers.read.reader import read
+from gearkit.answers.read.tokens import MAX_CHARS
 from gearkit.solve.ratios import chart
 from gearkit.train.catalogue import find
 

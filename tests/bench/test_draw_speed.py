@@ -12,11 +12,15 @@ import matplotlib as mpl
 import pytest
 from matplotlib.figure import Figure
 
-from gearkit.draw import chart, front_view, lever_diagram, power_picture, speed_plot, stick_diagram
-from gearkit.draw.lever_geometry import levers
-from gearkit.draw.placement import place, read
-from gearkit.draw.state import state_of
-from gearkit.draw.stick_search import found_plan
+from gearkit.draw.charts import chart, speed_plot
+from gearkit.draw.core.state import state_of
+from gearkit.draw.front import front_view
+from gearkit.draw.lever import lever_diagram
+from gearkit.draw.lever.lever_geometry import levers
+from gearkit.draw.power import power_picture
+from gearkit.draw.stick import stick_diagram
+from gearkit.draw.stick.placement import place, read
+from gearkit.draw.stick.stick_search import found_plan
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 

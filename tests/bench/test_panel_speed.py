@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from gearkit.lesson import shelf
+from gearkit.lesson import lesson_copies
 from tests.browser import lab
 from tests.support.amounts import amount
 
@@ -138,7 +138,7 @@ def test_panels_appear_and_follow_beside_a_redrawn_plot(tmp_path: Path, capsys: 
 
 
 def test_a_lesson_opens_to_its_first_panel(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    folder = shelf.hand_over(tmp_path / "lessons")
+    folder = lesson_copies.hand_over(tmp_path / "lessons")
     with lab.serve(folder) as server, lab.browser_page() as page:
         lab.open_notebook(page, server, "03_what_one_set_can_do/what_one_set_can_do.ipynb")
         page.evaluate("(wanted) => { window.painted = (" + PAINTED + ")(wanted); }", [".gk-one-set .gk-body", 1])

@@ -19,12 +19,12 @@ import sympy
 from sympy.core.cache import clear_cache
 
 from gearkit.explain.story import tell
+from gearkit.solve.loads.torques import torques
 from gearkit.solve.mobility import assess
 from gearkit.solve.ratios import combinations, ratio
 from gearkit.solve.speeds import speeds
-from gearkit.solve.targets_file import find_targets
-from gearkit.solve.tooth_counts import search
-from gearkit.solve.torques import torques
+from gearkit.solve.teeth.targets_file import find_targets
+from gearkit.solve.teeth.tooth_counts import search
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
@@ -275,7 +275,7 @@ def test_importing_the_package_and_the_solver(capsys: pytest.CaptureFixture[str]
         "print(taken, sorted({{'sympy', 'numpy', 'matplotlib', 'ipywidgets', 'pint', 'hypothesis'}} & set(sys.modules)))"
     )
     lines = []
-    for what in ("gearkit", "gearkit.solve.torques", "gearkit.solve.diagnosis", "gearkit.solve.tooth_counts"):
+    for what in ("gearkit", "gearkit.solve.loads.torques", "gearkit.solve.service.diagnosis", "gearkit.solve.teeth.tooth_counts"):
         taken = []
         for _ in range(ROUNDS):
             result = subprocess.run(

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, Route, expect
 
+from graders.book import record
 from graders.cli.main import main
-from graders.mark import record
 from tests.browser import lab
 from tests.graders.book import rows
 from tests.graders.classroom import CLASS, Classroom, blank, right, wrong

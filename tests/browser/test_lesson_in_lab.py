@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from gearkit.lesson import shelf
+from gearkit.lesson import lesson_copies
 from tests.browser import lab
 from tests.browser.accessible import named_controls, too_wide
 
@@ -40,7 +40,7 @@ class Desk:
 
 @pytest.fixture(scope="module")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
-    folder = shelf.hand_over(tmp_path_factory.mktemp("learner") / "lessons")
+    folder = lesson_copies.hand_over(tmp_path_factory.mktemp("learner") / "lessons")
     with pytest.MonkeyPatch.context() as patch:
         patch.delenv("GEARKIT_RECORD", raising=False)
         with lab.serve(folder) as server, lab.browser_page() as page:

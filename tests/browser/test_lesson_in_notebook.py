@@ -7,14 +7,14 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from gearkit.lesson import shelf
+from gearkit.lesson import lesson_copies
 from tests.browser import lab
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 
 def test_lessons_open_in_notebook_7_as_well(tmp_path: Path) -> None:
-    folder = shelf.hand_over(tmp_path / "lessons")
+    folder = lesson_copies.hand_over(tmp_path / "lessons")
     with lab.serve(folder, app="notebook") as server, lab.browser_page() as page:
         lab.open_notebook(page, server, "00_start_here/start_here.ipynb")
         lab.run_all(page)

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import sync_playwright
 
-from gearkit.draw import palette
+from gearkit.draw.core import palette
+from gearkit.draw.core.svg import Picture
 from gearkit.draw.registry import PICTURES, RangeUse, picture_of
-from gearkit.draw.svg import Picture
 from gearkit.train.catalogue import find
 from tests.support import chromium
 

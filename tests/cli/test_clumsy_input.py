@@ -11,7 +11,7 @@ import pytest
 
 from gearkit.cli.command import Command, run
 from gearkit.cli.main import main
-from gearkit.words.numbers import exact
+from gearkit.text.numbers import exact
 
 UNUSABLE = ["1e400", "1e999999999", "-1e-400", "9" * 5000, "nan", "inf", "1,5", "1/0", "1_000", "٣", "", "2.5/2"]
 

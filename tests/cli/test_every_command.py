@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from gearkit.cli.main import commands, main
-from gearkit.words import places
+from gearkit.text import places
 from graders.cli import main as graders_main
 
 GEARKIT = [command.name for command in commands()]

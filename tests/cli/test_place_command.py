@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.draw import placement
+from gearkit.draw.stick import placement
 from gearkit.train import catalogue
 from gearkit.train.placement_block import with_stored
 from gearkit.words.errors import UsageError

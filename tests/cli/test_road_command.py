@@ -73,7 +73,7 @@ def test_unusable_input_is_explained_without_a_traceback(
 
 def test_metric_results_do_without_the_units_library() -> None:
     code = (
-        "import sys; from gearkit.solve.road import road_chart; from gearkit.solve.vehicle import Vehicle; "
+        "import sys; from gearkit.solve.on_road.road import road_chart; from gearkit.solve.on_road.vehicle import Vehicle; "
         "import gearkit.cli.road; print('pint' in sys.modules)"
     )
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

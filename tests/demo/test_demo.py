@@ -12,15 +12,16 @@ from dataclasses import replace
 
 import pytest
 
-from gearkit.answers import marking
+from gearkit.answers.judge import marking
 from gearkit.words.errors import UsageError
+from graders.book import record
 from graders.demo import class_work, college, show
 from graders.demo.check import compare
 from graders.demo.mishaps import MISHAPS
 from graders.demo.plan import mistakes_of
-from graders.mark import record
-from graders.prepare.notebook import variants_for
-from graders.report import class_report, moderation
+from graders.report import moderation
+from graders.report.pages import class_report
+from graders.sheets.notebook import variants_for
 
 LEARNERS = tuple(one.id for one in college.roster())
 

@@ -6,15 +6,15 @@ import random
 from dataclasses import replace
 from xml.etree import ElementTree
 
-from gearkit.draw.measure import Box
-from gearkit.draw.stick_nets import seats_of
-from gearkit.draw.svg import Picture
+from gearkit.draw.core.measure import Box
+from gearkit.draw.core.svg import Picture
+from gearkit.draw.stick.stick_nets import seats_of
+from gearkit.text.places import datasets
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Element, Range
 from gearkit.train.layout import Layout, Source
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import LayoutError
-from gearkit.words.places import datasets
 from gearkit.words.terms import MEMBERS, ElementKind, PinionKind, SourceKind
 from tests.support.random_layouts import random_layout
 

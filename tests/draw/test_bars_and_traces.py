@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.draw import bars, loaded_levers, trace
-from gearkit.draw.bars import Bar, Limit
-from gearkit.draw.trace import Axes, Band, Line
-from gearkit.solve.torques import torques
+from gearkit.draw.charts import bars, trace
+from gearkit.draw.charts.bars import Bar, Limit
+from gearkit.draw.charts.trace import Axes, Band, Line
+from gearkit.draw.lever import loaded_levers
+from gearkit.solve.loads.torques import torques
 from gearkit.train.layout import Layout
 from tests.draw.pictures import SVG, catalogue_layouts, check_picture
 

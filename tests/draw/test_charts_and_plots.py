@@ -9,16 +9,16 @@ from xml.etree import ElementTree
 
 import pytest
 
-from gearkit.draw import chart, ratio_chart, speed_plot
-from gearkit.draw.plot_frame import DASHES, ROLES, Scale, Series
-from gearkit.draw.wording import ratio_text
+from gearkit.draw.charts import chart, ratio_chart, speed_plot
+from gearkit.draw.charts.plot_frame import DASHES, ROLES, Scale, Series
+from gearkit.draw.core.wording import ratio_text
 from gearkit.solve.ratios import chart as ratios_of
 from gearkit.solve.speeds import speeds
+from gearkit.text.phrases import decimal
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Element, Range
 from gearkit.train.layout import Layout, Source
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.phrases import decimal
 from gearkit.words.terms import ElementKind, SourceKind
 from tests.draw.pictures import catalogue_layouts, check_picture, many_layouts
 

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.draw import front_view
-from gearkit.draw.front_geometry import Gear, arrange, external_mesh, internal_mesh
-from gearkit.draw.gear_outline import outline
+from gearkit.draw.front import front_view
+from gearkit.draw.front.front_geometry import Gear, arrange, external_mesh, internal_mesh
+from gearkit.draw.front.gear_outline import outline
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import PinionKind
 from tests.draw.pictures import check_picture

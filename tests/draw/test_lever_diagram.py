@@ -9,15 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.draw import lever_diagram
-from gearkit.draw.lever_geometry import levers
-from gearkit.draw.lever_links import routes
-from gearkit.draw.lever_places import spread, stand
-from gearkit.draw.state import state_of
+from gearkit.draw.core.state import state_of
+from gearkit.draw.lever import lever_diagram
+from gearkit.draw.lever.lever_geometry import levers
+from gearkit.draw.lever.lever_links import routes
+from gearkit.draw.lever.lever_places import spread, stand
+from gearkit.text.phrases import decimal
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.phrases import decimal
 from tests.draw.pictures import catalogue_layouts, check_picture, many_layouts, wild_layout
 
 CASES = [

@@ -6,13 +6,13 @@ from fractions import Fraction
 
 import pytest
 
-from gearkit.draw import power_picture
-from gearkit.draw.placement import place, placed
-from gearkit.draw.power_path import Piece, Spot, pieces, taps
-from gearkit.draw.power_streams import streams
-from gearkit.draw.state import state_of
-from gearkit.draw.wording import ratio_text
-from gearkit.solve.torques import torques
+from gearkit.draw.core.state import state_of
+from gearkit.draw.core.wording import ratio_text
+from gearkit.draw.power import power_picture
+from gearkit.draw.power.power_path import Piece, Spot, pieces, taps
+from gearkit.draw.power.power_streams import streams
+from gearkit.draw.stick.placement import place, placed
+from gearkit.solve.loads.torques import torques
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.terms import LoadState, Verdict

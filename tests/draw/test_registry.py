@@ -10,8 +10,8 @@ from types import ModuleType
 import pytest
 
 from gearkit.draw import registry
+from gearkit.draw.core.svg import Picture
 from gearkit.draw.registry import PICTURES, Kind, RangeUse, picture_of
-from gearkit.draw.svg import Picture
 from gearkit.lesson.workbook import Lesson, open_lesson
 from gearkit.train.catalogue import find
 from gearkit.words.errors import UsageError

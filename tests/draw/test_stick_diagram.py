@@ -8,16 +8,16 @@ from typing import Any
 
 import pytest
 
-from gearkit.draw import stick_diagram
-from gearkit.draw.measure import Box
-from gearkit.draw.placement import Placement, place, placed, read, structure_of
-from gearkit.draw.power_path import pieces
-from gearkit.draw.routing import ABOVE_PLATES, BELOW_PLATES, Router, judge
-from gearkit.draw.state import state_of
-from gearkit.draw.stick_geometry import BAR, PLATE, PLATE_GAP, SHORT, geometry, measure
-from gearkit.draw.stick_nets import nets_of, seats_of
-from gearkit.draw.stick_search import safe_plan
-from gearkit.draw.svg import Picture, Text
+from gearkit.draw.core.measure import Box
+from gearkit.draw.core.state import state_of
+from gearkit.draw.core.svg import Picture, Text
+from gearkit.draw.power.power_path import pieces
+from gearkit.draw.stick import stick_diagram
+from gearkit.draw.stick.placement import Placement, place, placed, read, structure_of
+from gearkit.draw.stick.routing import ABOVE_PLATES, BELOW_PLATES, Router, judge
+from gearkit.draw.stick.stick_geometry import BAR, PLATE, PLATE_GAP, SHORT, geometry, measure
+from gearkit.draw.stick.stick_nets import nets_of, seats_of
+from gearkit.draw.stick.stick_search import safe_plan
 from gearkit.train import catalogue
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
@@ -214,7 +214,7 @@ def test_the_words_name_shafts_elements_and_state() -> None:
 def test_the_same_layout_gets_the_same_places_every_time() -> None:
     layout = many_layouts()[5]
     first = place(layout, 3, QUICK)
-    from gearkit.draw.stick_search import found_plan
+    from gearkit.draw.stick.stick_search import found_plan
 
     found_plan.cache_clear()
     assert place(layout, 3, QUICK).table(layout) == first.table(layout)

@@ -9,11 +9,14 @@ from xml.etree import ElementTree
 
 import pytest
 
-from gearkit.draw import front_view, lever_diagram, palette, stick_diagram
 from gearkit.draw.commands import draw_to_file
-from gearkit.draw.measure import Box, text_box, text_width
+from gearkit.draw.core import palette
+from gearkit.draw.core.measure import Box, text_box, text_width
+from gearkit.draw.core.svg import Group, Look, Picture, Text, arc, number
+from gearkit.draw.front import front_view
+from gearkit.draw.lever import lever_diagram
 from gearkit.draw.registry import PICTURES, picture_of
-from gearkit.draw.svg import Group, Look, Picture, Text, arc, number
+from gearkit.draw.stick import stick_diagram
 from gearkit.train.catalogue import find
 from gearkit.words.errors import GearkitError, UsageError
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from gearkit.explain.step import Step, Story
-from gearkit.solve.linear import solve
+from gearkit.solve.exact.linear import solve
 from gearkit.solve.mobility import element_rows, set_rows, shaft_columns
 from gearkit.solve.ratios import symbol_suffixes
 from gearkit.train.layout import Layout

@@ -9,8 +9,8 @@ from html.parser import HTMLParser
 
 import pytest
 
-from gearkit.explain.algebra import worked
-from gearkit.explain.maths import equation, linear, number, over, product, symbol, total
+from gearkit.explain.formulas.algebra import worked
+from gearkit.explain.formulas.maths import equation, linear, number, over, product, symbol, total
 from gearkit.explain.step import Story
 from gearkit.explain.story import tell
 from gearkit.solve.ratios import speed_formula

@@ -9,7 +9,7 @@ import pytest
 
 from gearkit.explain.step import Story
 from gearkit.explain.story import tell
-from gearkit.solve.balance import balance
+from gearkit.solve.loads.balance import balance
 from gearkit.solve.mobility import assess
 from gearkit.train.catalogue import entries
 from gearkit.train.layout import Layout

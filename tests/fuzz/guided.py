@@ -18,11 +18,11 @@ from pathlib import Path
 
 CASES = Path(__file__).parent / "cases"
 WATCHED = (
-    "gearkit.answers.tokens", "gearkit.answers.reader", "gearkit.answers.expression", "gearkit.answers.limits",
-    "gearkit.answers.compare", "gearkit.answers.units", "gearkit.answers.split", "gearkit.answers.marking",
+    "gearkit.answers.read.tokens", "gearkit.answers.read.reader", "gearkit.answers.read.expression", "gearkit.answers.read.limits",
+    "gearkit.answers.comparison.compare", "gearkit.answers.read.units", "gearkit.answers.read.split", "gearkit.answers.judge.marking",
     "gearkit.answers.kinds.numbers", "gearkit.answers.kinds.words", "gearkit.answers.kinds.letters",
-    "graders.run.frames", "graders.run.posting", "graders.run.notebooks", "graders.run.finding", "graders.run.reading",
-    "graders.run.harvest",
+    "graders.run.engines.reply_protocol", "graders.run.remote.remote_protocol", "graders.run.read.notebooks", "graders.run.read.finding", "graders.run.read.reading",
+    "graders.run.read.harvest",
 )
 
 

@@ -6,7 +6,7 @@ import io
 import json
 import zipfile
 
-from graders.run import frames
+from graders.run.engines import reply_protocol
 
 CELL = {"cell_type": "code", "id": "a", "metadata": {"gearkit": {"item": "L03-02"}, "nbgrader": {"grade_id": "L03-02"}},
         "outputs": [], "execution_count": None, "source": ["answer('L03-02',\n", " 1 + R/S)"]}
@@ -37,5 +37,5 @@ SEEDS = {
     "cell": SOURCES,
     "notebook": [BOOK, OLD, b"answer('L03-02', 1)"],
     "archive": [_zipped(), BOOK],
-    "reply": [REPLY, frames.packed(FRAME), frames.packed(FRAME) * 2],
+    "reply": [REPLY, reply_protocol.packed(FRAME), reply_protocol.packed(FRAME) * 2],
 }

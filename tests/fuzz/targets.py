@@ -13,13 +13,16 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from pathlib import Path
 
-from gearkit.answers import items, marking
-from gearkit.answers.compare import fingerprint
-from gearkit.answers.reader import read
-from gearkit.answers.variants import Variant, practice
+from gearkit.answers import items
+from gearkit.answers.comparison.compare import fingerprint
+from gearkit.answers.draw_numbers.variants import Variant, practice
+from gearkit.answers.judge import marking
+from gearkit.answers.read.reader import read
 from gearkit.words.errors import AnswerError
-from graders.run import finding, frames, notebooks, posting, reading
-from graders.run.harvest import SheetCells, harvest
+from graders.run.engines import reply_protocol
+from graders.run.read import finding, notebooks, reading
+from graders.run.read.harvest import SheetCells, harvest
+from graders.run.remote import remote_protocol
 
 ITEMS = ("L03-02", "L03-03", "L03-05", "L03-06")
 SHEET = SheetCells(ITEMS, ("from gearkit.lesson.answering import answer",), ("S", "P", "R"))
@@ -61,7 +64,7 @@ def answer(data: bytes) -> None:
     """Mark a text as the answer to an item; the first byte chooses which."""
     variants = _variants()
     variant = variants[(data[0] if data else 0) % len(variants)]
-    text = frames.clean(_text(data[1:]))
+    text = reply_protocol.clean(_text(data[1:]))
     given = {part.name: text for part in variant.parts} if data[:1] > b"\x80" else {"answer": text}
     result = marking.mark(variant, given)
     assert 0 <= result.score <= result.max
@@ -117,11 +120,11 @@ def archive(data: bytes) -> None:
 
 def reply(data: bytes) -> None:
     """Take a reply apart, from a sandbox and from another machine."""
-    for frame in frames.frames(data):
+    for frame in reply_protocol.frames(data):
         _check_answers(frame.answers)
-    for frame in frames.frames(frames.HEAD.pack(len(data)) + data):
+    for frame in reply_protocol.frames(reply_protocol.HEAD.pack(len(data)) + data):
         _check_answers(frame.answers)
-    found = posting.reply_from(data)
+    found = remote_protocol.reply_from(data)
     if found is not None:
         for frame in found.ran.run.frames:
             _check_answers(frame.answers)
@@ -129,12 +132,12 @@ def reply(data: bytes) -> None:
 
 
 def _check_answers(answers: Mapping[str, Mapping[str, str]]) -> None:
-    assert len(answers) <= frames.MOST_ITEMS
+    assert len(answers) <= reply_protocol.MOST_ITEMS
     for item, parts in answers.items():
-        assert len(parts) <= frames.MOST_PARTS
+        assert len(parts) <= reply_protocol.MOST_PARTS
         for text in (item, *parts, *parts.values()):
             text.encode()
-            assert len(text) <= frames.LONGEST_TEXT
+            assert len(text) <= reply_protocol.LONGEST_TEXT
 
 
 TARGETS: Mapping[str, Callable[[bytes], None]] = {

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graders.run import frames
+from graders.run.engines import reply_protocol
 from tests.fuzz.guided import CASES
 from tests.fuzz.seeds import ANSWERS, BOOK, CELL, EXPRESSIONS, FRAME, SEEDS, SOURCES
 from tests.fuzz.targets import TARGETS
@@ -83,6 +83,6 @@ def test_any_file_gives_a_notebook_or_a_reason(data: bytes) -> None:
 
 @settings(max_examples=200, deadline=None)
 @given(st.one_of(near(SEEDS["reply"]), st.lists(PLAIN, max_size=3).map(
-    lambda parts: b"".join(frames.packed({**FRAME, "answers": part, "cell": 1}) for part in parts))))
+    lambda parts: b"".join(reply_protocol.packed({**FRAME, "answers": part, "cell": 1}) for part in parts))))
 def test_any_reply_is_taken_no_further_than_its_form(data: bytes) -> None:
     TARGETS["reply"](data)

@@ -9,10 +9,10 @@ from collections.abc import Callable, Sequence
 
 from distributed import get_worker
 
-from graders.run.engines import Engines
-from graders.run.frames import Frame
-from graders.run.posting import Ran
-from graders.run.runner import Run
+from graders.run.engines.engines import Engines
+from graders.run.engines.reply_protocol import Frame
+from graders.run.engines.runner import Run
+from graders.run.remote.remote_protocol import Ran
 
 
 class Echo:

@@ -7,8 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
-from graders.prepare import gradebook
-from graders.prepare.course import Course
+from graders.book import gradebook
+from graders.course.course import Course
 
 Row = tuple[str, str, float | None, float | None, float | None, str, bool]
 

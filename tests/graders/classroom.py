@@ -7,14 +7,15 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from gearkit.answers import marking
-from gearkit.answers.variants import Variant
-from graders.prepare import course as courses
-from graders.prepare import hand_out, notebook, sheets
-from graders.prepare.course import Course
-from graders.prepare.roster import Learner, Roster
-from graders.prepare.sheet_rules import SheetRules
-from graders.prepare.sheets import Sheet
+from gearkit.answers.draw_numbers.variants import Variant
+from gearkit.answers.judge import marking
+from graders.course import course as courses
+from graders.course.course import Course
+from graders.course.roster import Learner, Roster
+from graders.hand_out import hand_out
+from graders.sheets import notebook, sheets
+from graders.sheets.sheet_rules import SheetRules
+from graders.sheets.sheets import Sheet
 
 CLASS = Roster((Learner("s1", "Ann Lee", "D"), Learner("s2", "Ødegård, Kåre", "E"), Learner("s3", "Cy Ek", "E")))
 TIME = "2026-02-03 10:00:00 UTC"

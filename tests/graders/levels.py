@@ -9,8 +9,9 @@ from dataclasses import dataclass
 
 import pytest
 
-from graders.run import choosing, kernel_calls, runner
-from graders.run.protection import Layer, Protection
+from graders.run.engines import runner
+from graders.run.sandbox import kernel_calls, select_sandbox
+from graders.run.sandbox.protection import Layer, Protection
 
 # Landlock closes more with each version: the first leaves open the lengths of files, those before the sixth signals.
 OLD_LANDLOCK = (1, 3, 5)
@@ -39,7 +40,7 @@ class Level:
         """Every runner that is chosen in this process has this level, and no other."""
         with pytest.MonkeyPatch.context() as patch:
             self.make_old(patch)
-            patch.setattr(choosing, "_possible", self._possible)
+            patch.setattr(select_sandbox, "_possible", self._possible)
             yield
 
     def _possible(self, engine: str) -> Iterator[Protection]:
@@ -52,13 +53,13 @@ class Level:
         """Tell warm processes that are started from here on of an older landlock."""
         if self.landlock:
             patch.setattr(runner, "PROGRAM", ("-c", (
-                "from graders.run import kernel_calls, warm\n"
+                "from graders.run.sandbox import kernel_calls; from graders.run.engines import warm\n"
                 f"kernel_calls.landlock_version = lambda: {self.landlock}\nwarm.main()")))
 
 
 def buildable() -> list[Level]:
     """Every level that this user can build here."""
-    found = [Level(_name(walls), walls) for walls in choosing.LEVELS
+    found = [Level(_name(walls), walls) for walls in select_sandbox.LEVELS
              if os.geteuid() == 0 or Layer.ROOT not in walls or Layer.USER_NAMESPACE in walls]
     newest = kernel_calls.landlock_version()
     strong = found[-1].walls

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from gearkit.words.errors import UsageError
-from graders.prepare import accounts
-from graders.prepare import course as courses
-from graders.prepare.course import Course
+from graders.course import accounts
+from graders.course import course as courses
+from graders.course.course import Course
 
 
 @pytest.fixture

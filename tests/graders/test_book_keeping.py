@@ -9,7 +9,7 @@ import nbformat
 import pytest
 
 from graders.mark import batch
-from graders.report import feedback
+from graders.report.pages import feedback
 from tests.graders.book import book_keeping, give_by_hand, rows
 from tests.graders.classroom import Classroom, call, computed, right, wrong
 

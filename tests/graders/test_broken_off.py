@@ -15,8 +15,9 @@ from pathlib import Path
 
 import pytest
 
-from graders.mark import batch, pool
-from graders.prepare.roster import Learner, Roster
+from graders.course.roster import Learner, Roster
+from graders.mark import batch
+from graders.mark.workers import pool
 from tests.graders.classroom import Classroom, blank, computed, right, wrong
 from tests.hostile.cases import code_cell
 from tests.hostile.watching import Watch
@@ -26,7 +27,7 @@ SIZE = 8
 POINTS = amount(200, 50)
 POINTS_WITH_WORKERS = amount(12, 3)
 # The command as it runs where no wall can be built.
-WALL_LESS = ("import sys\nfrom graders.cli import main\nfrom graders.run import choosing\nchoosing.LEVELS = ()\n"
+WALL_LESS = ("import sys\nfrom graders.cli import main\nfrom graders.run.sandbox import select_sandbox\nchoosing.LEVELS = ()\n"
                "if __name__ == '__main__': sys.exit(main(sys.argv[1:]))")
 
 
@@ -182,7 +183,7 @@ def test_a_marker_that_is_killed_leaves_no_process_behind(tmp_path: Path, words:
     command = [sys.executable, *program, "mark", str(room.course.folder), "A1", *options]
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     # In a kernel each cell can start a process of its own, which leaves its group; in the warm shell it is refused.
-    name, number = (b"ipykernel_launcher", 4) if "kernel" in words else (b"graders.run.warm", 4)
+    name, number = (b"ipykernel_launcher", 4) if "kernel" in words else (b"graders.run.engines.warm", 4)
     with Watch(process.pid) as watch:
         deadline = time.monotonic() + 60
         # For a while, because each of them is joined for a moment by what proves its walls.

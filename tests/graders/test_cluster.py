@@ -12,11 +12,11 @@ from types import SimpleNamespace
 import pytest
 
 from gearkit.words.errors import GearkitError, UsageError
-from graders.mark import cluster
-from graders.mark.cluster import Cluster, Job
 from graders.mark.submissions import Submission
-from graders.run import station
-from graders.run.posting import Ran, Request, reply_from
+from graders.mark.workers import cluster
+from graders.mark.workers.cluster import Cluster, Job
+from graders.run.remote import cluster_worker
+from graders.run.remote.remote_protocol import Ran, Request, reply_from
 from tests.graders.benches import Echo
 
 
@@ -115,7 +115,7 @@ def test_a_station_tells_trouble_of_its_machine_in_words() -> None:
 
     faults = {"a": OSError(28, "No space left on device", "/tmp"), "b": MemoryError(), "c": OSError(11, "Try again"),
               "d": GearkitError("There is no room.")}
-    here = station.Station(Sick)
+    here = cluster_worker.Station(Sick)
     here.setup(SimpleNamespace(address="tls://a:1"))
     told = {cell: reply_from(here.run(Request((cell,), ()).packed())) for cell in faults}
     assert {cell: reply and (reply.trouble, reply.worker, reply.ran.run.reason) for cell, reply in told.items()} == {

@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 
 from graders.cli import main
-from graders.run import choosing, control_groups, examination
-from graders.run.control_groups import AVAILABLE, Group, NoGroupsError
-from graders.run.protection import MEGABYTE, Layer, Limits, Protection
-from graders.run.runner import Runner
+from graders.run.engines.runner import Runner
+from graders.run.sandbox import control_groups, examination, select_sandbox
+from graders.run.sandbox.control_groups import AVAILABLE, Group, NoGroupsError
+from graders.run.sandbox.protection import MEGABYTE, Layer, Limits, Protection
 
 OFFERED = control_groups.standing() == AVAILABLE
 real = pytest.mark.skipif(not OFFERED, reason=f"control groups {control_groups.standing()}")
@@ -159,7 +159,7 @@ def test_a_submission_that_takes_too_much_together_ends_and_the_next_one_finds_a
 @real
 @pytest.mark.parametrize("engine", ["warm", "kernel"])
 def test_the_walls_that_are_chosen_have_a_group_round_them_where_the_system_offers_one(engine: str) -> None:
-    choice = choosing.choose(engine=engine)
+    choice = select_sandbox.choose(engine=engine)
     assert choice.runner is not None
     with choice.runner as runner:
         assert Layer.GROUP in runner.walls
@@ -167,7 +167,7 @@ def test_the_walls_that_are_chosen_have_a_group_round_them_where_the_system_offe
 
 def test_where_no_group_can_be_made_the_other_walls_stand_without_it(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(control_groups, "standing", lambda: "not available: for a test")
-    choice = choosing.choose()
+    choice = select_sandbox.choose()
     assert choice.runner is not None
     with choice.runner as runner:
         assert Layer.GROUP not in runner.walls
@@ -179,8 +179,8 @@ def test_a_group_that_is_refused_after_all_leaves_the_other_walls(monkeypatch: p
         raise NoGroupsError("for a test")
 
     monkeypatch.setattr(control_groups, "standing", lambda: AVAILABLE)
-    monkeypatch.setattr("graders.run.runner.Group", refused)
-    choice = choosing.choose()
+    monkeypatch.setattr("graders.run.engines.runner.Group", refused)
+    choice = select_sandbox.choose()
     assert choice.runner is not None
     with choice.runner as runner:
         assert Layer.GROUP not in runner.walls
@@ -192,7 +192,7 @@ def test_doctor_says_where_control_groups_are_no_wall(
 ) -> None:
     monkeypatch.setattr(examination, "examine", lambda: iter(()))
     monkeypatch.setattr(control_groups, "standing", lambda: standing)
-    monkeypatch.setattr("graders.run.choosing._grouped", lambda walls: [walls])
+    monkeypatch.setattr("graders.run.sandbox.select_sandbox._grouped", lambda walls: [walls])
     main(["doctor", "--json"])
     assert json.loads(capsys.readouterr().out)["control_groups"] == standing
     main(["doctor"])

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
-from gearkit.words.files import write_atomically
-from graders.prepare import course as courses
+from graders.course import course as courses
 
 
 @pytest.fixture
@@ -59,7 +59,7 @@ def test_a_folder_of_any_name_gives_a_course_an_identity(tmp_path: Path) -> None
 
 def test_two_courses_have_different_secrets(tmp_path: Path) -> None:
     # In processes of their own: in this one the secrets follow from the test's name.
-    script = "import sys; from pathlib import Path; from graders.prepare import course; course.create(Path(sys.argv[1]))"
+    script = "import sys; from pathlib import Path; from graders.course import course; course.create(Path(sys.argv[1]))"
     for name in ("day", "evening", "day again"):
         subprocess.run([sys.executable, "-c", script, str(tmp_path / name)], check=True, timeout=60)
     secrets = {courses.open_course(tmp_path / name).secret() for name in ("day", "evening", "day again")}

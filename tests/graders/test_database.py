@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 
 from gearkit.words.errors import GearkitError, UsageError
+from graders.book import database, gradebook
 from graders.cli.main import main
-from graders.prepare import course as courses
-from graders.prepare import database, gradebook, notebook, sheets
+from graders.course import course as courses
+from graders.sheets import notebook, sheets
 from tests.graders.classroom import CLASS, Classroom
 
 

@@ -8,9 +8,10 @@ from dataclasses import replace
 
 import pytest
 
+from graders.book import record
 from graders.cli.main import main
-from graders.mark import batch, record
-from graders.mark.worker import part_file, read_part, write_part
+from graders.mark import batch
+from graders.mark.workers.worker import part_file, read_part, write_part
 from tests.graders.classroom import Classroom, right, wrong
 
 

@@ -9,9 +9,11 @@ from dataclasses import replace
 import pytest
 
 from gearkit.words.errors import UsageError
-from graders.mark import batch, changes, deciding, decisions, record
-from graders.mark.decisions import Decision, DecisionKind
-from graders.prepare import gradebook, roster
+from graders.book import gradebook, record
+from graders.course import roster
+from graders.mark import batch, changes
+from graders.mark.decide import deciding, decisions
+from graders.mark.decide.decisions import Decision, DecisionKind
 from tests.graders.classroom import Classroom, right, wrong
 
 

@@ -10,9 +10,10 @@ import pytest
 
 from graders.cli import main
 from graders.mark import batch
-from graders.mark.worker import Settings
-from graders.run import choosing, examination, runner
-from graders.run.protection import Layer, Limits, Protection
+from graders.mark.workers.worker import Settings
+from graders.run.engines import runner
+from graders.run.sandbox import examination, select_sandbox
+from graders.run.sandbox.protection import Layer, Limits, Protection
 from tests.graders.classroom import Classroom, computed, right
 
 # The warm process as it finds a Mac: another name, none of the calls of Linux, no /proc.
@@ -31,7 +32,7 @@ def read_text(path, *arguments, **more):
     if str(path).startswith("/proc"): raise FileNotFoundError(2, "No such file or directory", str(path))
     return really_read(path, *arguments, **more)
 pathlib.Path.exists, pathlib.Path.read_text = exists, read_text
-from graders.run import warm
+from graders.run.engines import warm
 warm.main()
 """
 
@@ -41,14 +42,14 @@ def mac(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "mac.py").write_text(MAC)
     monkeypatch.setattr(runner, "PROGRAM", (str(tmp_path / "mac.py"),))
     monkeypatch.setattr(runner, "MESSAGES", socket.SOCK_STREAM)
-    monkeypatch.setattr(choosing, "LIMITS_ONLY", Protection(frozenset({Layer.LIMITS})))
+    monkeypatch.setattr(select_sandbox, "LIMITS_ONLY", Protection(frozenset({Layer.LIMITS})))
     monkeypatch.setattr(sys, "platform", "darwin")
 
 
 @pytest.mark.usefixtures("mac")
 def test_on_a_mac_no_learner_code_is_run_unless_told() -> None:
-    assert choosing.choose() == choosing.Choice(None, "none: learner code was not run")
-    told = choosing.choose(Limits(cell_seconds=0.5, seconds=2.0), unprotected=True)
+    assert select_sandbox.choose() == select_sandbox.Choice(None, "none: learner code was not run")
+    told = select_sandbox.choose(Limits(cell_seconds=0.5, seconds=2.0), unprotected=True)
     assert told.level == "limits only"
     assert told.runner is not None
     with told.runner as warm:

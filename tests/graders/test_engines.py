@@ -13,19 +13,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from IPython.core.inputtransformer2 import TransformerManager
 
+from graders.book import record
+from graders.book.record import MarkSheet
+from graders.course.course import open_course
+from graders.course.roster import Learner, Roster
 from graders.demo import college, show
-from graders.mark import batch, record
-from graders.mark.record import MarkSheet
-from graders.mark.worker import Settings
-from graders.prepare.course import open_course
-from graders.prepare.hand_out import sheet_of
-from graders.prepare.roster import Learner, Roster
-from graders.run import cells, faithful
-from graders.run.engines import Engine, Engines
-from graders.run.faithful import needs_kernel
-from graders.run.posting import Ran
-from graders.run.protection import Limits
-from graders.run.shell import OnceParsed, Shell
+from graders.hand_out.hand_out import sheet_of
+from graders.mark import batch
+from graders.mark.workers.worker import Settings
+from graders.run.engines import cells
+from graders.run.engines.engines import Engine, Engines
+from graders.run.engines.shell import OnceParsed, Shell
+from graders.run.read import kernel_needs
+from graders.run.read.kernel_needs import needs_kernel
+from graders.run.remote.remote_protocol import Ran
+from graders.run.sandbox.protection import Limits
 from tests.graders.classroom import Classroom, computed
 from tests.graders.test_reading_and_running import TRAPS
 from tests.hostile import code_cases
@@ -145,10 +147,10 @@ def test_what_only_a_kernel_does_is_run_in_one_by_itself_and_the_instructor_is_t
 
 
 def test_where_no_kernel_can_be_walled_in_the_notebook_is_run_without_one(monkeypatch: pytest.MonkeyPatch) -> None:
-    from graders.run import choosing
+    from graders.run.sandbox import select_sandbox
 
-    possible = choosing._possible
-    monkeypatch.setattr(choosing, "_possible", lambda engine: () if engine == "kernel" else possible(engine))
+    possible = select_sandbox._possible
+    monkeypatch.setattr(select_sandbox, "_possible", lambda engine: () if engine == "kernel" else possible(engine))
     found = Engines(LIMITS)
     try:
         ran = found.run(["!echo x", "answer('a', 1)"], SETUP)
@@ -168,7 +170,7 @@ def test_ordinary_words_send_nothing_to_a_kernel(text: str) -> None:
 @given(st.data())
 @settings(max_examples=300, deadline=None)
 def test_what_a_pattern_finds_holds_one_of_its_words(data: st.DataObject) -> None:
-    for pattern, words, told in faithful._REASONS:
+    for pattern, words, told in kernel_needs._REASONS:
         source = data.draw(st.from_regex(pattern))
         assert any(word in source for word in words), source
         assert told in needs_kernel([source])

@@ -22,12 +22,15 @@ from nbgrader.exchange import ExchangeFactory
 from traitlets.config import Config
 
 from gearkit.words.errors import UsageError
+from graders.book import record
 from graders.cli.main import main
-from graders.mark import batch, record
-from graders.prepare import course as courses
-from graders.prepare import exchange, hand_out, notebook, roster, sheets
-from graders.prepare.course import Course
-from graders.prepare.roster import Learner, Roster
+from graders.course import course as courses
+from graders.course import roster
+from graders.course.course import Course
+from graders.course.roster import Learner, Roster
+from graders.hand_out import exchange, hand_out
+from graders.mark import batch
+from graders.sheets import notebook, sheets
 from tests.graders.classroom import Classroom, right
 from tests.support.people import ANN, BOB, CY, INSTRUCTOR, OtherPersonError, as_account
 

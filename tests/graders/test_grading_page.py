@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from graders.mark import batch, decisions, settle
-from graders.mark import gradebook as writing
-from graders.mark.decisions import DecisionKind
-from graders.prepare import gradebook
+from graders.book import gradebook
+from graders.book import marks_in_gradebook as writing
+from graders.mark import batch
+from graders.mark.decide import apply_decisions, decisions
+from graders.mark.decide.decisions import DecisionKind
 from tests.graders.book import give_by_hand, rows
 from tests.graders.classroom import Classroom, right, wrong
 
@@ -56,7 +57,7 @@ def test_a_new_gradebook_never_holds_a_marked_item_without_its_mark_by_hand(room
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patch:
-        patch.setattr(settle, "write_by_hand", stop)
+        patch.setattr(apply_decisions, "write_by_hand", stop)
         with pytest.raises(KeyboardInterrupt):
             batch.mark_sheet(room.course, room.sheet)
     assert in_book(room) == (0.0, 1.5)
@@ -75,7 +76,7 @@ def test_a_mark_given_while_the_marks_are_being_written_stays_and_counts_from_th
         return written
 
     with monkeypatch.context() as patch:
-        patch.setattr(settle.gradebook, "write", write_slowly)
+        patch.setattr(apply_decisions.gradebook, "write", write_slowly)
         assert score(room) == 1.5
     assert in_book(room) == (0.0, 0.5)
     assert score(room) == 0.5

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.answers.variants import Variant
+from gearkit.answers.draw_numbers.variants import Variant
 from graders.cli import after, deciding, marking, outside, preparing, telling, term
 from graders.cli.main import ORDER, main
-from graders.prepare import course as courses
-from graders.prepare import hand_out
+from graders.course import course as courses
+from graders.hand_out import hand_out
 from tests.graders.classroom import Classroom, right, wrong
 
 # These need a server's accounts or take long; test_exchange, test_protection and tests/demo play them.

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from gearkit.words.errors import GearkitError, UsageError
-from graders.prepare import incoming, take_in
-from graders.prepare.roster import Learner, Roster
+from graders.course.roster import Learner, Roster
+from graders.take_in import incoming, take_in
 from tests.graders.classroom import Classroom
 
 CLASS = Roster((Learner("fd01", "Ilse Achterberg", "D"), Learner("fd02", "Bob Ek", "D")))

@@ -10,10 +10,11 @@ from pathlib import Path
 import pytest
 
 from graders.mark import batch
-from graders.mark.worker import Settings
-from graders.run import choosing, control_groups, kernel_cells, warm
-from graders.run.protection import MEGABYTE, Layer, Limits, Protection
-from graders.run.runner import Run, Runner
+from graders.mark.workers.worker import Settings
+from graders.run.engines import kernel_cells, warm
+from graders.run.engines.runner import Run, Runner
+from graders.run.sandbox import control_groups, select_sandbox
+from graders.run.sandbox.protection import MEGABYTE, Layer, Limits, Protection
 from tests.graders.classroom import Classroom, computed
 from tests.hostile.cases import code_cell
 from tests.hostile.watching import Lookout, below
@@ -59,14 +60,14 @@ def _name(number: int) -> str:
 
 def chosen(engine: str) -> Runner:
     """A runner behind the walls that are used here."""
-    choice = choosing.choose(LIMITS, engine=engine)
+    choice = select_sandbox.choose(LIMITS, engine=engine)
     assert choice.runner is not None
     return choice.runner
 
 
 def open_runner(engine: str) -> Runner:
     """A runner behind no wall that refuses a kill."""
-    return Runner(choosing.LIMITS_ONLY, LIMITS, preload=(), engine=engine)
+    return Runner(select_sandbox.LIMITS_ONLY, LIMITS, preload=(), engine=engine)
 
 
 def seen(run: Run) -> list[tuple[int, dict[str, dict[str, str]], str]]:
@@ -158,7 +159,7 @@ def test_an_end_is_laid_on_somebody_else_only_where_it_can_be(code: int, used_up
     # There is no own root in which the scratch folder could be.
     (Protection(frozenset({Layer.LIMITS, Layer.SCRATCH})), "warm", Limits()),
     # A kernel needs more open files.
-    (choosing.LIMITS_ONLY, "kernel", Limits(open_files=-180)),
+    (select_sandbox.LIMITS_ONLY, "kernel", Limits(open_files=-180)),
 ])
 def test_a_run_that_never_came_to_the_learners_cells_is_no_fault_of_theirs(
     walls: Protection, engine: str, limits: Limits,

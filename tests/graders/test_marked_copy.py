@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from graders.course.roster import Learner, Roster
 from graders.mark import batch
 from graders.mark.marked_copy import LONGEST_SOURCE
-from graders.prepare import notebook
-from graders.prepare.notebook import Owner
-from graders.prepare.roster import Learner, Roster
-from graders.prepare.sheet_rules import SheetRules
+from graders.sheets import notebook
+from graders.sheets.notebook import Owner
+from graders.sheets.sheet_rules import SheetRules
 from tests.graders.classroom import Classroom, right
 
 CLASS = Roster((Learner("s1", 'Ann "the" Lee\\', "D"), Learner("s2", "Ødegård, Kåre", "E", extra_time=25), Learner("s3", "3", "E")))

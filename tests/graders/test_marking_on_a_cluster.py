@@ -19,14 +19,15 @@ import pytest
 from distributed import Client, LocalCluster
 from distributed.security import Security
 
-from gearkit.answers.variants import Variant
+from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.words.errors import GearkitError
+from graders.book import gradebook
 from graders.cli import main
-from graders.mark import batch, cluster, worker
-from graders.mark.worker import Settings
-from graders.prepare import gradebook
-from graders.prepare.roster import Learner, Roster
-from graders.run.protection import Limits
+from graders.course.roster import Learner, Roster
+from graders.mark import batch
+from graders.mark.workers import cluster, worker
+from graders.mark.workers.worker import Settings
+from graders.run.sandbox.protection import Limits
 from tests.graders.benches import Killable, Sick
 from tests.graders.classroom import Classroom, blank, computed, right, wrong
 from tests.hostile.cases import code_cell

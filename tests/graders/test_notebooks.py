@@ -14,8 +14,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graders.run import finding, notebooks
-from graders.run.notebooks import Notebook, load
+from graders.run.read import finding, notebooks
+from graders.run.read.notebooks import Notebook, load
 
 ITEMS = ("L03-01", "L03-02")
 

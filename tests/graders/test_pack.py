@@ -9,8 +9,8 @@ import pytest
 
 from graders.cli.main import main
 from graders.mark import batch
-from graders.prepare import take_in
-from graders.report import feedback
+from graders.report.pages import feedback
+from graders.take_in import take_in
 from tests.graders.classroom import CLASS, Classroom, right
 
 

@@ -10,8 +10,8 @@ import pytest
 from gearkit.answers import items as bank
 from gearkit.answers.items import Item
 from gearkit.words.errors import UsageError
-from graders.prepare import sheets, sources
-from graders.prepare.picking import Pick, pick
+from graders.sheets import sheets, sources
+from graders.sheets.picking import Pick, pick
 
 FOUR = [item for lesson in (1, 2, 3, 4) for item in bank.of_lesson(lesson)]
 

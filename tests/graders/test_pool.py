@@ -9,15 +9,16 @@ from pathlib import Path
 import pytest
 
 from gearkit.words.errors import GearkitError
-from graders.mark import batch, marking, pool
+from graders.mark import batch, marking
 from graders.mark.submissions import Submission
-from graders.prepare.sheets import Sheet
-from graders.run import choosing
-from graders.run import engines as engines_module
-from graders.run.engines import Engines
-from graders.run.finding import Found
-from graders.run.protection import Limits
-from graders.run.runner import Run, Runner
+from graders.mark.workers import pool
+from graders.run.engines import engines as engines_module
+from graders.run.engines.engines import Engines
+from graders.run.engines.runner import Run, Runner
+from graders.run.read.finding import Found
+from graders.run.sandbox import select_sandbox
+from graders.run.sandbox.protection import Limits
+from graders.sheets.sheets import Sheet
 from tests.graders.classroom import Classroom, computed, right
 
 
@@ -90,7 +91,7 @@ def test_a_runner_that_fails_later_is_the_machines_trouble_if_nothing_else_runs_
             engines.run(["answer('a', 1)"], [])
         monkeypatch.setattr(engines_module, "check_that_something_runs", lambda: None)
         ran = engines.run(["answer('a', 1)"], [])
-        assert (ran.run.reason, ran.level) == ("no runner", choosing.NOTHING_RUN)
+        assert (ran.run.reason, ran.level) == ("no runner", select_sandbox.NOTHING_RUN)
     finally:
         engines.close()
 
@@ -99,7 +100,7 @@ def test_what_was_marked_without_being_run_is_run_when_marking_goes_on(tmp_path:
     room = Classroom(tmp_path, "L03-02")
     room.hand_in("s1", room.copy("s1", computed))
     with monkeypatch.context() as patch:
-        patch.setattr(choosing, "LEVELS", ())
+        patch.setattr(select_sandbox, "LEVELS", ())
         marked = batch.mark_sheet(room.course, room.sheet)
         assert ([one.score for one in marked.learners], marked.sandbox) == ([0.0], "none: learner code was not run")
     marked = batch.mark_sheet(room.course, room.sheet, resume=True)
@@ -125,7 +126,7 @@ def test_a_notebook_that_could_not_be_run_at_the_moment_is_run_when_marking_goes
     first = batch.mark_sheet(room.course, room.sheet, workers=1)
     assert [one.score for one in first.learners] == [0.0, 2.0]
     assert ["the sandbox could not be started" in " ".join(one.flags) for one in first.learners] == [True, False]
-    assert first.sandbox == f"full, {choosing.NOTHING_RUN}"
+    assert first.sandbox == f"full, {select_sandbox.NOTHING_RUN}"
     again = batch.mark_sheet(room.course, room.sheet, resume=True, workers=1)
     assert ([one.score for one in again.learners], again.sandbox) == ([2.0, 2.0], "full")
 

@@ -15,12 +15,12 @@ from pathlib import Path
 import pytest
 
 from gearkit.words.errors import GearkitError, UsageError
+from graders.book import gradebook, record
 from graders.cli.main import main
-from graders.mark import batch, record, removal
-from graders.prepare import course as courses
-from graders.prepare import gradebook
-from graders.prepare.course import Course
-from graders.prepare.roster import Learner, Roster
+from graders.course import course as courses
+from graders.course.course import Course
+from graders.course.roster import Learner, Roster
+from graders.mark import batch, removal
 from tests.graders.book import book_keeping, give_by_hand, rows
 from tests.graders.classroom import CLASS, Classroom, blank, right, wrong
 from tests.support import postgres

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from graders.run import posting
-from graders.run.frames import LONGEST_TEXT, MOST_ITEMS, Frame
-from graders.run.posting import Ran, Reply, Request, reply_from, request_from
-from graders.run.runner import Run
+from graders.run.engines.reply_protocol import LONGEST_TEXT, MOST_ITEMS, Frame
+from graders.run.engines.runner import Run
+from graders.run.remote import remote_protocol
+from graders.run.remote.remote_protocol import Ran, Reply, Request, reply_from, request_from
 
 RUN = Run((Frame(0, {"L03-02": {"answer": "19/6"}}, "NameError"), Frame(1, {}, last=True)), True, "", 0.25, "a note")
 REPLY = Reply(Ran(RUN, "full"), Request(("x = 1",), ("s",)).digest, "0.1", "tls://a:1", "")
@@ -51,7 +51,7 @@ def test_a_reply_of_another_form_is_dropped(key: str, value: Any) -> None:
     assert reply_from(json.dumps({**json.loads(REPLY.packed()), key: value}).encode()) is None
 
 
-@pytest.mark.parametrize("data", [b"", b"[]", b"null", b"[" * 100_000, b"\xff", "text", None, 3, b" " * (posting.LONGEST_REPLY + 1)])
+@pytest.mark.parametrize("data", [b"", b"[]", b"null", b"[" * 100_000, b"\xff", "text", None, 3, b" " * (remote_protocol.LONGEST_REPLY + 1)])
 def test_what_is_no_reply_is_dropped(data: object) -> None:
     assert reply_from(data) is None
 

@@ -11,10 +11,11 @@ from pathlib import Path
 import pytest
 
 from graders.cli import main
-from graders.run import call_filter, choosing, examination, frames, kernel_calls, protection
-from graders.run.examination import Finding
-from graders.run.protection import Layer, Limits, Protection
-from graders.run.runner import Runner
+from graders.run.engines import reply_protocol
+from graders.run.engines.runner import Runner
+from graders.run.sandbox import call_filter, examination, kernel_calls, protection, select_sandbox
+from graders.run.sandbox.examination import Finding
+from graders.run.sandbox.protection import Layer, Limits, Protection
 
 
 @pytest.fixture(scope="module")
@@ -70,16 +71,16 @@ def test_no_two_warm_processes_share_a_user_where_there_are_enough(
 
 
 def test_the_level_that_is_chosen_refuses_every_attack() -> None:
-    choice = choosing.choose()
+    choice = select_sandbox.choose()
     assert choice.runner is not None, "this machine runs no learner code: see graders doctor"
     with choice.runner as runner:
-        assert choosing.open_ways(runner) == []
+        assert select_sandbox.open_ways(runner) == []
         assert choice.level in ("full", "strong")
 
 
 @pytest.mark.skipif(kernel_calls.landlock_version() <= 0, reason="this kernel has no landlock")
 def test_landlock_is_among_the_walls_that_are_chosen_where_the_kernel_has_it() -> None:
-    choice = choosing.choose()
+    choice = select_sandbox.choose()
     assert choice.runner is not None
     with choice.runner as runner:
         assert Layer.LANDLOCK in runner.walls
@@ -89,32 +90,32 @@ def test_a_submission_finds_nothing_open_but_its_reply_and_its_own_loop() -> Non
     cell = ("import os, stat\nfound = []\nfor number in range(4096):\n    try:\n        mode = os.fstat(number).st_mode\n"
             "    except OSError:\n        continue\n"
             "    found.append('folder' if stat.S_ISDIR(mode) else 'file' if stat.S_ISREG(mode) else number)\nanswer('a', found)")
-    choice = choosing.choose()
+    choice = select_sandbox.choose()
     assert choice.runner is not None
     with choice.runner as runner:
         assert runner.run([cell]).frames[0].answers == {"a": {"answer": "0, 1, 2, 3, 4, 5, 6"}}
 
 
 def test_limits_alone_let_every_attack_through_and_are_not_chosen_by_themselves() -> None:
-    with Runner(choosing.LIMITS_ONLY, preload=()) as runner:
-        assert choosing.open_ways(runner) == list(choosing._MUST_BE_CLOSED["warm"])
-    assert not choosing.LIMITS_ONLY.holds
+    with Runner(select_sandbox.LIMITS_ONLY, preload=()) as runner:
+        assert select_sandbox.open_ways(runner) == list(select_sandbox._MUST_BE_CLOSED["warm"])
+    assert not select_sandbox.LIMITS_ONLY.holds
 
 
 def test_without_a_level_that_holds_learner_code_is_not_run(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(choosing, "LEVELS", ())
-    choice = choosing.choose()
+    monkeypatch.setattr(select_sandbox, "LEVELS", ())
+    choice = select_sandbox.choose()
     assert (choice.runner, choice.level) == (None, "none: learner code was not run")
-    allowed = choosing.choose(unprotected=True)
+    allowed = select_sandbox.choose(unprotected=True)
     assert allowed.runner is not None
     assert allowed.level == "limits only"
 
 
-@pytest.mark.parametrize("walls", choosing.LEVELS, ids=lambda walls: f"{walls.level} {len(walls.layers)}")
+@pytest.mark.parametrize("walls", select_sandbox.LEVELS, ids=lambda walls: f"{walls.level} {len(walls.layers)}")
 def test_a_level_that_can_be_built_holds(walls: Protection) -> None:
     needs_root = Layer.ROOT in walls and Layer.USER_NAMESPACE not in walls
     with Runner(walls, preload=()) as runner:
-        found = choosing.open_ways(runner)
+        found = select_sandbox.open_ways(runner)
     assert found in ([], ["no answer"])
     if os.geteuid() == 0 or not needs_root:
         assert found == []
@@ -133,7 +134,7 @@ def test_the_course_is_hidden_even_inside_a_folder_that_can_be_read(tmp_path: Pa
     try:
         (inside / "key.txt").write_text("x")
         cell = f"answer('a', open({str(inside / 'key.txt')!r}).read())"
-        full = next(walls for walls in choosing._possible("warm"))
+        full = next(walls for walls in select_sandbox._possible("warm"))
         with Runner(full, hidden=[inside], preload=()) as runner:
             assert runner.run([cell]).frames[0].fault in ("PermissionError", "FileNotFoundError")
     finally:
@@ -142,7 +143,7 @@ def test_the_course_is_hidden_even_inside_a_folder_that_can_be_read(tmp_path: Pa
 
 
 def test_a_runner_that_is_killed_is_started_anew_and_the_job_done() -> None:
-    with Runner(choosing.LIMITS_ONLY, preload=()) as runner:
+    with Runner(select_sandbox.LIMITS_ONLY, preload=()) as runner:
         assert runner.run(["answer('a', 1)"]).complete
         assert runner._process is not None
         runner._process.kill()
@@ -150,7 +151,7 @@ def test_a_runner_that_is_killed_is_started_anew_and_the_job_done() -> None:
 
 
 def test_a_job_that_always_kills_its_runner_is_given_up() -> None:
-    with Runner(choosing.LIMITS_ONLY, preload=()) as runner:
+    with Runner(select_sandbox.LIMITS_ONLY, preload=()) as runner:
         run = runner.run(["import os, signal\nos.kill(os.getppid(), signal.SIGKILL)"])
     assert (run.frames, run.complete, run.reason) == ((), False, "no runner")
 
@@ -159,7 +160,7 @@ def test_nothing_of_one_submission_is_left_for_the_next() -> None:
     first = "import builtins, sys\nbuiltins.left = sys.left = 1\nleft = 1\nopen('left', 'w').write('x')"
     second = ("import builtins, os, sys\nanswer('a', str([hasattr(builtins, 'left'), hasattr(sys, 'left'), "
               "'left' in globals(), os.path.exists('left')]))")
-    choice = choosing.choose()
+    choice = select_sandbox.choose()
     assert choice.runner is not None
     with choice.runner as runner:
         runner.run([first])
@@ -167,7 +168,7 @@ def test_nothing_of_one_submission_is_left_for_the_next() -> None:
 
 
 def test_the_time_of_a_submission_is_bounded() -> None:
-    with Runner(choosing.LIMITS_ONLY, Limits(cell_seconds=30, seconds=1.0), preload=()) as runner:
+    with Runner(select_sandbox.LIMITS_ONLY, Limits(cell_seconds=30, seconds=1.0), preload=()) as runner:
         run = runner.run(["answer('a', 1)", "while True: pass", "answer('b', 1)"])
     assert (run.reason, run.complete) == ("time", False)
     assert run.frames[0].answers == {"a": {"answer": "1"}}
@@ -192,7 +193,7 @@ def test_no_filter_is_made_for_an_unknown_machine() -> None:
 
 
 def frame(**changes: object) -> bytes:
-    return frames.packed({"cell": 0, "answers": {"a": {"answer": "1"}}, "fault": "", "last": False, **changes})
+    return reply_protocol.packed({"cell": 0, "answers": {"a": {"answer": "1"}}, "fault": "", "last": False, **changes})
 
 
 GOOD = frame()
@@ -200,20 +201,20 @@ GOOD = frame()
 
 @pytest.mark.parametrize("bad", [
     frame(cell=-1), frame(cell=True), frame(cell="0"), frame(answers=[1]), frame(fault=None), frame(last=1),
-    frames.packed([1]), struct.pack("<I", 5) + b"{not}", struct.pack("<I", 9_999_999) + b"{}", b"\x01", b"",
+    reply_protocol.packed([1]), struct.pack("<I", 5) + b"{not}", struct.pack("<I", 9_999_999) + b"{}", b"\x01", b"",
     struct.pack("<I", 200_000) + b"[" * 200_000, struct.pack("<I", 2) + b"\xff\xfe",
 ])
 def test_reading_a_reply_stops_at_the_first_frame_of_another_form(bad: bytes) -> None:
-    assert next(frames.frames(GOOD + bad + GOOD)).answers == {"a": {"answer": "1"}}
-    assert len(list(frames.frames(GOOD + bad + GOOD))) == (2 if bad == b"" else 1)
+    assert next(reply_protocol.frames(GOOD + bad + GOOD)).answers == {"a": {"answer": "1"}}
+    assert len(list(reply_protocol.frames(GOOD + bad + GOOD))) == (2 if bad == b"" else 1)
 
 
 def test_answers_in_a_frame_are_cut_to_size_and_form() -> None:
     wild = {"a": {"answer": "x" * 10**6, "n": 3, "\ud800": "\ud800"}, "b": 7, "c" * 100: {"answer": "1"}}
     wild |= {f"q{number}": {"answer": "1"} for number in range(1000)}
-    kept = frames.bounded(wild)
-    assert len(kept) <= frames.MOST_ITEMS
-    assert len(kept["a"]["answer"]) == frames.LONGEST_TEXT
+    kept = reply_protocol.bounded(wild)
+    assert len(kept) <= reply_protocol.MOST_ITEMS
+    assert len(kept["a"]["answer"]) == reply_protocol.LONGEST_TEXT
     assert "n" not in kept["a"]
     assert "b" not in kept
     assert "c" * 100 not in kept

@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gearkit.answers.symbols import Written, symbol
-from graders.run import reading
-from graders.run.harvest import LONGEST_PARSED, SheetCells, harvest
-from graders.run.notebooks import Cell, Notebook
+from graders.run.read import reading
+from graders.run.read.harvest import LONGEST_PARSED, SheetCells, harvest
+from graders.run.read.notebooks import Cell, Notebook
 
 SYMBOLS = {name: symbol(name) for name in ("R", "S", "P")}
 

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 
 import pytest
 
-from graders.run import choosing
-from graders.run.harvest import Harvest, SheetCells, harvest
-from graders.run.notebooks import Cell, Notebook
-from graders.run.protection import Limits
-from graders.run.runner import Runner
+from graders.run.engines.runner import Runner
+from graders.run.read.harvest import Harvest, SheetCells, harvest
+from graders.run.read.notebooks import Cell, Notebook
+from graders.run.sandbox import select_sandbox
+from graders.run.sandbox.protection import Limits
 from tests.support.amounts import amount
 
 ITEMS = ("L03-01", "L03-02", "L03-03", "L03-04")
@@ -94,7 +94,7 @@ def notebooks(count: int, seed: int, traps: float) -> Iterator[Notebook]:
 
 @pytest.fixture(scope="module")
 def runner() -> Iterator[Runner]:
-    choice = choosing.choose(Limits(cell_seconds=20.0, seconds=60.0))
+    choice = select_sandbox.choose(Limits(cell_seconds=20.0, seconds=60.0))
     assert choice.runner is not None
     with choice.runner as found:
         yield found

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from gearkit.words.errors import UsageError
-from graders.mark import record
+from graders.book import record
 
 ITEM = record.ItemMark("L03-02", 1.5, 2.0, "wrong", ("NOONE",), "R/S is …", {"answer": "R/S"},
                        {"answer": "R/S"}, "read", "Sun drives …")

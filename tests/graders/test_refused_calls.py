@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from graders.run.protection import Layer, Limits, Protection
-from graders.run.runner import Runner
+from graders.run.engines.runner import Runner
+from graders.run.sandbox.protection import Layer, Limits, Protection
 from tests.graders.levels import Level, buildable
 
 LEVELS = buildable()

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from graders.book import record
 from graders.cli.main import main
-from graders.mark import batch, decisions, record, removal, retakes
-from graders.mark.decisions import Decision, DecisionKind
-from graders.prepare import roster
-from graders.prepare.roster import Learner, Roster
-from graders.report import class_report, course_report, feedback
+from graders.course import roster
+from graders.course.roster import Learner, Roster
+from graders.mark import batch, removal
+from graders.mark.decide import decisions, retakes
+from graders.mark.decide.decisions import Decision, DecisionKind
+from graders.report.pages import class_report, course_report, feedback
 from tests.graders.classroom import Classroom, right, wrong
 
 # An identity and a name that occur nowhere by accident.

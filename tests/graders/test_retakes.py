@@ -8,12 +8,14 @@ import json
 import pytest
 
 from gearkit.words.errors import UsageError
+from graders.book import record
+from graders.book.record import LearnerMarks, MarkSheet
 from graders.cli.main import main
-from graders.mark import batch, record, retakes
-from graders.mark.record import LearnerMarks, MarkSheet
-from graders.mark.retakes import Retake
+from graders.mark import batch
+from graders.mark.decide import retakes
+from graders.mark.decide.retakes import Retake
 from graders.mark.rules import Counting
-from graders.prepare import notebook
+from graders.sheets import notebook
 from tests.graders.classroom import Classroom, right, wrong
 
 

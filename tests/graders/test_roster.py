@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearkit.words.errors import UsageError
-from graders.prepare import roster as rosters
-from graders.prepare.roster import Learner, Roster
+from graders.course import roster as rosters
+from graders.course.roster import Learner, Roster
 
 HEAD = "id,name,group\n"
 

@@ -11,14 +11,18 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.answers import marking
+from gearkit.answers.judge import marking
 from gearkit.words.errors import UsageError
+from graders.book import record
 from graders.cli.main import main
-from graders.mark import batch, decisions, record
-from graders.mark.decisions import Decision, DecisionKind
-from graders.prepare import first_page, hand_out, previews, sheets, take_in
-from graders.prepare.roster import Learner, Roster
-from graders.prepare.sheet_rules import CALCULATORS, SheetRules
+from graders.course.roster import Learner, Roster
+from graders.hand_out import hand_out
+from graders.mark import batch
+from graders.mark.decide import decisions
+from graders.mark.decide.decisions import Decision, DecisionKind
+from graders.sheets import first_page, previews, sheets
+from graders.sheets.sheet_rules import CALCULATORS, SheetRules
+from graders.take_in import take_in
 from tests.graders.classroom import Classroom, computed, right
 
 CLASS = Roster((Learner("s1", "Ann Lee", "D"), Learner("s2", "Kåre Ek", "D", extra_time=25), Learner("s3", "Cy Vane", "E")))
@@ -84,7 +88,7 @@ def test_lateness_begins_for_each_learner_when_their_own_time_is_over(tmp_path: 
 
 
 def hand_out_course(room: Classroom):
-    from graders.prepare import course as courses
+    from graders.course import course as courses
 
     return courses.open_course(room.course.folder)
 
@@ -167,7 +171,7 @@ def test_what_hints_took_is_seen_on_feedback_report_trace_gradebook_and_in_the_t
     rows = {row["learner"]: row for row in csv.DictReader(io.StringIO(table))}
     assert [(rows[who]["hint_cost"], rows[who]["score"], rows[who]["L03-02"]) for who in ("s1", "s2")] \
         == [("1.0", "25.0", "1.0"), ("0.0", "26.0", "2.0")]
-    from graders.prepare import gradebook
+    from graders.book import gradebook
 
     with gradebook.opened(room.course) as book:
         grade = book.find_grade("L03-02", "A1", "A1", "s1")
@@ -281,7 +285,7 @@ def test_handing_out_again_with_other_rules_says_that_the_copies_tell_the_old_on
 
 
 def test_right_answers_wait_for_whoever_has_extra_time_on_a_retake(tmp_path: Path) -> None:
-    from graders.mark import retakes
+    from graders.mark.decide import retakes
 
     room = Classroom(tmp_path, roster=CLASS, rules=SheetRules(minutes=60))
     retakes.offer(room.course, room.sheet, ["s1", "s2"], due=dt.datetime(2026, 2, 3, 10, 0))
@@ -324,7 +328,7 @@ def test_what_counts_of_two_attempts_is_told_on_both_pages(tmp_path: Path, capsy
         room.hand_in(learner, room.copy(learner, right if learner == "s2" else lambda variant: "pass"))
     types(capsys, "mark", room.course.folder, "A1")
     types(capsys, "retake", room.course.folder, "A1", "--learner", "s1", "--learner", "s2", "--cap", "70")
-    from graders.prepare import notebook
+    from graders.sheets import notebook
     from tests.graders.classroom import call
 
     again = hand_out.sheet_of(room.course, "A1-retake")

@@ -13,12 +13,13 @@ import pytest
 from nbgrader.nbgraderformat import MetadataValidator
 from nbgrader.utils import compute_checksum
 
-from gearkit.answers import marking, variants
+from gearkit.answers.draw_numbers import variants
+from gearkit.answers.judge import marking
+from gearkit.text.files import write_atomically
 from gearkit.words.errors import LayoutError, UsageError
-from gearkit.words.files import write_atomically
-from graders.prepare import notebook, previews, sheets
-from graders.run.harvest import SheetCells, harvest
-from graders.run.notebooks import load
+from graders.run.read.harvest import SheetCells, harvest
+from graders.run.read.notebooks import load
+from graders.sheets import notebook, previews, sheets
 from tests.graders.classroom import Classroom
 
 

@@ -19,7 +19,7 @@ def told(script: str, *words: str) -> str:
 def test_opening_a_gradebook_loads_the_tables_and_nothing_of_the_rest(tmp_path: Path) -> None:
     script = (
         "import sys; from pathlib import Path\n"
-        "from graders.prepare import course, gradebook\n"
+        "from graders.course import course; from graders.book import gradebook\n"
         "with gradebook.opened(course.create(Path(sys.argv[1]))) as book:\n"
         "    gradebook.add_students(book, [('s1', 'Ann Lee')])\n"
         "    print(sorted(gradebook.student_ids(book)))\n"
@@ -30,7 +30,7 @@ def test_opening_a_gradebook_loads_the_tables_and_nothing_of_the_rest(tmp_path: 
 
 def test_whatever_else_is_asked_of_the_package_is_there(tmp_path: Path) -> None:
     script = (
-        "from graders.prepare import tables; tables.load()\n"
+        "from graders.book import tables; tables.load()\n"
         "from nbgrader import api\n"
         "import nbgrader, inspect\n"
         "assert not hasattr(nbgrader, '__no_such_thing__') and inspect.getmodule(nbgrader) is nbgrader\n"
@@ -45,7 +45,7 @@ def test_whatever_else_is_asked_of_the_package_is_there(tmp_path: Path) -> None:
 
 def test_programs_of_the_package_can_be_loaded_at_once() -> None:
     script = (
-        "from graders.prepare import tables; tables.load()\n"
+        "from graders.book import tables; tables.load()\n"
         "from nbgrader.apps import NbGraderApp; from nbgrader.preprocessors import ClearOutput\n"
         "print(NbGraderApp.name, ClearOutput.__name__)\n"
     )
@@ -55,7 +55,7 @@ def test_programs_of_the_package_can_be_loaded_at_once() -> None:
 def test_a_package_that_was_started_before_stays_as_it_is() -> None:
     script = (
         "import nbgrader; before = nbgrader\n"
-        "from graders.prepare import tables; tables.load()\n"
+        "from graders.book import tables; tables.load()\n"
         "import nbgrader\n"
         "print(nbgrader is before, type(nbgrader).__name__)\n"
     )
@@ -69,7 +69,7 @@ def test_a_release_whose_tables_need_its_start_is_started_by_whoever_imports_the
     (package / "api.py").write_text("from nbgrader import started\nGradebook = started\n")
     script = (
         "import sys; sys.path.insert(0, sys.argv[1])\n"
-        "from graders.prepare import tables; tables.load()\n"
+        "from graders.book import tables; tables.load()\n"
         "from nbgrader.api import Gradebook; print(Gradebook)\n"
     )
     assert told(script, str(tmp_path)) == "True"
@@ -78,7 +78,7 @@ def test_a_release_whose_tables_need_its_start_is_started_by_whoever_imports_the
 def test_where_it_is_not_installed_nothing_happens() -> None:
     script = (
         "import sys; sys.path = [entry for entry in sys.path if 'site-packages' not in entry]\n"
-        "from graders.prepare import tables; tables.load()\n"
+        "from graders.book import tables; tables.load()\n"
         "print('nbgrader' in sys.modules)\n"
     )
     assert told(script) == "False"

@@ -10,9 +10,9 @@ import pytest
 
 from gearkit.words.errors import UsageError
 from graders.cli.main import main
+from graders.course.roster import Learner, Roster
 from graders.mark.submissions import handed_in
-from graders.prepare import take_in
-from graders.prepare.roster import Learner, Roster
+from graders.take_in import take_in
 from tests.graders.classroom import Classroom
 
 CLASS = Roster(

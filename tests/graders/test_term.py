@@ -29,13 +29,14 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.answers import marking
-from gearkit.answers.variants import Variant
+from gearkit.answers.draw_numbers.variants import Variant
+from gearkit.answers.judge import marking
+from graders.book import record
 from graders.cli.main import main
-from graders.mark import record
-from graders.prepare import course as courses
-from graders.prepare import hand_out, notebook
-from graders.prepare.course import Course
+from graders.course import course as courses
+from graders.course.course import Course
+from graders.hand_out import hand_out
+from graders.sheets import notebook
 from tests.graders.classroom import call
 
 ROSTER = ('id,name,group,extra time\nann,"Achterberg, Ann",AT-214-D,\nbob,Bob O\'Neill-Vance,AT-214-D,25%\n'

@@ -11,11 +11,13 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.words import files
+from gearkit.text import files
 from gearkit.words.errors import GearkitError
+from graders.book import gradebook
 from graders.cli import main
-from graders.mark import batch, submissions, worker
-from graders.prepare import gradebook, turn
+from graders.course import course_lock
+from graders.mark import batch, submissions
+from graders.mark.workers import worker
 from tests.graders.classroom import Classroom, right
 
 
@@ -208,7 +210,7 @@ def test_on_a_disk_without_any_room_the_file_that_lacks_it_is_named(room: Classr
     def full(*arguments: object, **more: object) -> int:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    monkeypatch.setattr(turn.os, "pwrite", full)
+    monkeypatch.setattr(course_lock.os, "pwrite", full)
     monkeypatch.setattr(files.tempfile, "mkstemp", full)
     with pytest.raises(GearkitError, match=r"Marking stopped: No space left on device \(.*/s1.*go on with --resume"):
         batch.mark_sheet(room.course, room.sheet)

@@ -10,10 +10,11 @@ import pytest
 
 from gearkit.answers import items
 from graders.cli.main import main
-from graders.prepare import roster, sheets, variant_check
-from graders.prepare.roster import Learner, Roster
-from graders.prepare.sheet_rules import SheetRules
-from graders.prepare.sheets import SheetItem
+from graders.course import roster
+from graders.course.roster import Learner, Roster
+from graders.sheets import sheets, variant_check
+from graders.sheets.sheet_rules import SheetRules
+from graders.sheets.sheets import SheetItem
 from tests.graders.classroom import Classroom
 
 CLASS = Roster(tuple(Learner(f"learner{n:02d}", f"Learner {n}") for n in range(12)))

@@ -15,15 +15,15 @@ from collections.abc import Iterator
 
 import pytest
 
-from graders.run import choosing, large_pages
-from graders.run.protection import Limits
-from graders.run.runner import Run, Runner
-from graders.run.shell import OnceParsed, Statements
+from graders.run.engines.runner import Run, Runner
+from graders.run.engines.shell import OnceParsed, Statements
+from graders.run.sandbox import large_pages, select_sandbox
+from graders.run.sandbox.protection import Limits
 
 
 @pytest.fixture(scope="module")
 def runner() -> Iterator[Runner]:
-    choice = choosing.choose(Limits(cell_seconds=5.0, seconds=20.0))
+    choice = select_sandbox.choose(Limits(cell_seconds=5.0, seconds=20.0))
     assert choice.runner is not None
     with choice.runner as found:
         yield found
@@ -205,7 +205,7 @@ def test_an_answer_is_told_with_the_cell_that_changed_it_and_with_no_other(runne
 
 
 def test_memory_put_into_large_pages_keeps_what_is_in_it() -> None:
-    code = ("from graders.run import large_pages\nkept = [str(n) * 20 for n in range(400_000)]\n"
+    code = ("from graders.run.sandbox import large_pages\nkept = [str(n) * 20 for n in range(400_000)]\n"
             "found = large_pages.places()\nassert len(found) > 5, found\nlarge_pages.gather(found)\n"
             "assert all(text == str(n) * 20 for n, text in enumerate(kept))\nprint('kept')")
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)

@@ -11,13 +11,15 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.answers import marking
+from gearkit.answers.judge import marking
 from gearkit.words.errors import UsageError
-from graders.mark import batch, record
-from graders.mark.record import MarkSheet
-from graders.mark.worker import Settings
-from graders.prepare import gradebook, hand_out, sheets
-from graders.prepare.roster import Learner, Roster
+from graders.book import gradebook, record
+from graders.book.record import MarkSheet
+from graders.course.roster import Learner, Roster
+from graders.hand_out import hand_out
+from graders.mark import batch
+from graders.mark.workers.worker import Settings
+from graders.sheets import sheets
 from tests.graders.classroom import CLASS, Classroom, blank, call, computed, right, wrong
 
 

@@ -14,10 +14,10 @@ from pathlib import Path
 
 import pytest
 
-from graders.run import choosing, workplaces
-from graders.run.workplaces import LOCK
+from graders.run.sandbox import select_sandbox, temporary_folders
+from graders.run.sandbox.temporary_folders import LOCK
 
-HOLDER = "import sys\nfrom graders.run import workplaces\nplace = workplaces.Workplace('run')\nprint(place.name, flush=True)\nsys.stdin.read()"
+HOLDER = "import sys\nfrom graders.run.sandbox import temporary_folders\nplace = workplaces.Workplace('run')\nprint(place.name, flush=True)\nsys.stdin.read()"
 
 
 @pytest.fixture
@@ -47,7 +47,7 @@ def test_the_folder_of_a_killed_program_is_swept_and_that_of_a_living_one_is_not
     try:
         end(killed, kill=True)
         assert lost.is_dir()
-        with workplaces.new("proof") as ours:
+        with temporary_folders.new("proof") as ours:
             assert sorted(shared.iterdir()) == sorted([kept, Path(ours)])
     finally:
         end(living, kill=False)
@@ -61,11 +61,11 @@ def test_a_process_number_says_nothing_for_another_container_may_have_it_too(sha
         foreign = folder.rename(shared / "gearkit-run-999999999-a")
         left = shared / f"gearkit-run-{os.getpid()}-left"
         left.mkdir()
-        workplaces.sweep()
+        temporary_folders.sweep()
         assert (foreign.is_dir(), left.exists()) == (True, False)
     finally:
         end(program, kill=True)
-    workplaces.sweep()
+    temporary_folders.sweep()
     assert not foreign.exists()
 
 
@@ -77,7 +77,7 @@ def test_nothing_else_is_swept(shared: Path) -> None:
     (shared / "gearkit-run-1-link").symlink_to(shared / "other-1-a")
     (shared / "gearkit-run-1-lock").mkdir()
     (shared / "gearkit-run-1-lock" / LOCK).symlink_to(shared / "other-1-a" / "new")
-    workplaces.sweep()
+    temporary_folders.sweep()
     assert sorted(path.name for path in shared.iterdir()) == sorted([*names, "gearkit-run-1-link", "gearkit-run-1-lock"])
     assert [path.name for path in (shared / "other-1-a").iterdir()] == ["inside"]
 
@@ -87,7 +87,7 @@ def test_a_folder_that_is_swept_while_it_is_made_is_made_anew(
     when: str, shared: Path, monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     swept: list[bool] = []
-    real = os.open if when == "before its lock" else workplaces._taken
+    real = os.open if when == "before its lock" else temporary_folders._taken
 
     def between(*arguments: object, **more: object) -> object:
         """Sweep once, in the middle of making; sweeping itself goes its usual way."""
@@ -102,14 +102,14 @@ def test_a_folder_that_is_swept_while_it_is_made_is_made_anew(
                 return real(*arguments, **more)  # type: ignore[operator]
             finally:
                 os.close(theirs)
-        workplaces.sweep()
+        temporary_folders.sweep()
         return real(*arguments, **more)  # type: ignore[operator]
 
     if when == "before its lock":
-        monkeypatch.setattr(workplaces.os, "open", between)
+        monkeypatch.setattr(temporary_folders.os, "open", between)
     else:
-        monkeypatch.setattr(workplaces, "_taken", between)
-    with workplaces.Workplace("run") as name:
+        monkeypatch.setattr(temporary_folders, "_taken", between)
+    with temporary_folders.Workplace("run") as name:
         monkeypatch.undo()
         assert swept
         assert list(Path(name).parent.glob("gearkit-*")) == [Path(name)]
@@ -120,10 +120,10 @@ def hurry(folder: str, rounds: int) -> None:
     """Make folders, and look whether one is ever taken away."""
     tempfile.tempdir = folder
     for _ in range(rounds):
-        with workplaces.new("run") as name:
-            workplaces.sweep()
+        with temporary_folders.new("run") as name:
+            temporary_folders.sweep()
             Path(name, "work").touch()
-            workplaces.sweep()
+            temporary_folders.sweep()
             if not Path(name, "work").exists():
                 os._exit(1)
 
@@ -147,14 +147,14 @@ def test_without_locks_work_goes_on_and_nothing_is_swept(shared: Path, monkeypat
 
     monkeypatch.setattr(fcntl, "flock", none)
     (shared / "gearkit-run-1-a").mkdir()
-    with workplaces.new("run") as name:
-        workplaces.sweep()
+    with temporary_folders.new("run") as name:
+        temporary_folders.sweep()
         assert Path(name).is_dir()
         assert (shared / "gearkit-run-1-a").is_dir()
 
 
 def test_a_runner_leaves_nothing_in_the_place_for_files_of_all(shared: Path) -> None:
-    choice = choosing.choose()
+    choice = select_sandbox.choose()
     assert choice.runner is not None
     with choice.runner as runner:
         assert runner.run(["answer('a', 1)"]).complete

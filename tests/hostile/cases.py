@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from gearkit.answers.variants import Variant
+from gearkit.answers.draw_numbers.variants import Variant
 from tests.graders.classroom import Classroom, right
 
 A, B, C, D = ITEMS = ("L03-02", "L03-03", "L03-05", "L03-06")

@@ -40,7 +40,7 @@ def _secret(place: Place) -> str:
 
 def _right_last(place: Place) -> str:
     """The right answer to the last item again, after a cell that tried to hand in something else."""
-    from gearkit.answers import marking
+    from gearkit.answers.judge import marking
 
     return call(D, marking.right_answer(place.variants[D]))
 
@@ -236,7 +236,7 @@ MACHINE = [
 
 PATCHES = [
     Case("the kit is asked for the right answers", only_code(
-        "from gearkit.answers import items, marking, variants\n"
+        "from gearkit.answers import items; from gearkit.answers.judge import marking; from gearkit.answers.draw_numbers import variants\n"
         "drawn = variants.draw(items.find('L03-02'), secret=b'guessed' * 5, sheet='H1', learner='h000')\n"
         f"answer('{A}', marking.right_answer(drawn))"), earns=NOTHING),
     Case("the secret is searched for in the process", only_code(
@@ -251,7 +251,7 @@ PATCHES = [
     Case("collecting raises", with_code(
         "from gearkit.lesson import answering\ndef f(): raise SystemExit\nanswering.collected = f"), earns=ALL),
     Case("marking is replaced", only_code(
-        "from gearkit.answers import marking, compare\nmarking.mark = lambda *a: True\n"
+        "from gearkit.answers.judge import marking; from gearkit.answers.comparison import compare\nmarking.mark = lambda *a: True\n"
         f"answer('{A}', 'anything')"), earns=NOTHING),
     Case("an object that equals everything", only_code(
         "class Any:\n    def __eq__(self, o): return True\n    def __str__(self): return self\n"

@@ -14,12 +14,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from graders.book import gradebook
+from graders.book.record import LearnerMarks, MarkSheet
+from graders.course.roster import Learner, Roster
 from graders.mark import batch
-from graders.mark.record import LearnerMarks, MarkSheet
-from graders.mark.worker import Settings
-from graders.prepare import gradebook
-from graders.prepare.roster import Learner, Roster
-from graders.run.protection import Limits
+from graders.mark.workers.worker import Settings
+from graders.run.sandbox.protection import Limits
 from tests.graders.classroom import Classroom, computed, right
 from tests.hostile import code_cases, file_cases
 from tests.hostile.cases import ALL, ITEMS, LEAK, SHEET, STRAY, Case, Place

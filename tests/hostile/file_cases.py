@@ -14,7 +14,7 @@ import zipfile
 from collections.abc import Callable
 from typing import Any
 
-from gearkit.answers import marking
+from gearkit.answers.judge import marking
 from tests.hostile.cases import (
     ALL,
     ITEMS,

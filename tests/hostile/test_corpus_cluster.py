@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from graders.book.record import LearnerMarks
+from graders.course.roster import Learner, Roster
 from graders.mark import batch
-from graders.mark.record import LearnerMarks
-from graders.mark.worker import Settings
-from graders.prepare.roster import Learner, Roster
-from graders.run.protection import Limits
+from graders.mark.workers.worker import Settings
+from graders.run.sandbox.protection import Limits
 from tests.graders.classroom import Classroom, computed
 from tests.hostile import code_cases, file_cases
 from tests.hostile.cases import ITEMS, SHEET, Case, Place

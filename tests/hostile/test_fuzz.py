@@ -20,8 +20,9 @@ import pytest
 
 import graders.run
 from gearkit.answers.symbols import symbol
-from graders.run import finding, frames, notebooks, reading
-from graders.run.harvest import SheetCells, harvest
+from graders.run.engines import reply_protocol
+from graders.run.read import finding, notebooks, reading
+from graders.run.read.harvest import SheetCells, harvest
 
 FOLDER = str(Path(graders.run.__file__).parent)
 ROUNDS = 1500
@@ -34,7 +35,7 @@ CELL = {"cell_type": "code", "id": "a", "metadata": {"gearkit": {"item": "L03-02
 BOOK = json.dumps({"cells": [CELL, {**CELL, "cell_type": "markdown"}], "nbformat": 4, "nbformat_minor": 5,
                    "metadata": {"gearkit": {"learner": "s1"}, "kernelspec": {"language": "python"}}}).encode()
 OLD = json.dumps({"worksheets": [{"cells": [{"cell_type": "code", "input": "answer('L03-01', 2)"}]}]}).encode()
-FRAME = frames.packed({"cell": 0, "answers": {"L03-02": {"answer": "1"}}, "fault": "", "last": False})
+FRAME = reply_protocol.packed({"cell": 0, "answers": {"L03-02": {"answer": "1"}}, "fault": "", "last": False})
 PIECES = [b'"', b"{", b"}", b"[", b"]", b",", b":", b"\\", b"\\u0000", b"\\ud800", b"\xff", b"\xff\xfe", b"\xef\xbb\xbf",
           b"null", b"1e999", b"-", b"0" * 30, b"answer(", b"'L03-02'", b")", b"(", b"**", b"/", b"#", b"\n", b"\r\n", b"'''",
           b"\xe2\x80\x9c", b"PK\x03\x04", b"NaN", b"true", b'{"cell_type": "code", "source": "', b"lambda:", b"f'{", b"\\\n"]
@@ -121,7 +122,7 @@ def read_source(data: bytes) -> None:
 
 
 def read_reply(data: bytes) -> None:
-    for frame in frames.frames(data):
+    for frame in reply_protocol.frames(data):
         json.dumps([frame.cell, frame.answers, frame.fault], ensure_ascii=False).encode("utf-8")
 
 
@@ -130,11 +131,11 @@ SOURCES = [b"answer('L03-02', 1 + R/S)", b"answer('L03-01', {'a': [R, 2], 3: '4'
 READERS = {
     "notebook": (read_notebook, [BOOK, OLD, b"answer('L03-02', 1)"]),
     "source": (read_source, SOURCES),
-    "reply": (read_reply, [FRAME, FRAME * 3, frames.packed({"cell": 1, "answers": {}, "fault": "x", "last": True})]),
+    "reply": (read_reply, [FRAME, FRAME * 3, reply_protocol.packed({"cell": 1, "answers": {}, "fault": "x", "last": True})]),
 }
 # Inputs that broke a reader once, or that a longer search found to be the slowest.
 FOUND = [
-    ("reply", frames.packed({"cell": 0, "answers": {"a": {"\ud800": "\ud800"}}, "fault": "", "last": False})),
+    ("reply", reply_protocol.packed({"cell": 0, "answers": {"a": {"\ud800": "\ud800"}}, "fault": "", "last": False})),
     ("notebook", b'{"cells": [{"cell_type": "code", "source": "answer(\'L03-02\', \'\\ud800\')"}]}'),
     ("source", b"answer('L03-02', " + b") " * 400),
     ("source", b"'\\ud800'"),

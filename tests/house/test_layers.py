@@ -7,16 +7,14 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parents[2]
-GEARKIT_LAYERS = ["words", "train", "solve", "explain", "answers", "draw", "make", "lesson", "cli"]
-GRADERS_MAY_IMPORT = {
-    "prepare": {"prepare"},
-    "run": {"run", "prepare"},
-    "mark": {"mark", "run", "prepare"},
-    "report": {"report", "mark", "prepare"},
-    "demo": {"demo", "report", "mark", "run", "prepare"},
-    "cli": {"cli", "demo", "report", "mark", "run", "prepare"},
-}
+GEARKIT_LAYERS = ["words", "text", "train", "solve", "explain", "answers", "draw", "make", "lesson", "cli"]
+GRADERS_LAYERS = ["course", "sheets", "book", "take_in", "hand_out", "run", "mark", "report", "demo", "cli"]
+# What runs learners' notebooks knows nothing of marks, of the class's book or of sheets.
+NOT_FOR_RUN = {"course", "sheets", "book", "hand_out"}
+MOST_MODULES = 14
 
 
 def imports_of(path: Path) -> list[str]:
@@ -51,9 +49,28 @@ def test_gearkit_imports_point_down() -> None:
     assert upward == []
 
 
-def test_every_folder_of_gearkit_is_a_known_layer() -> None:
-    folders = {p.name for p in (ROOT / "gearkit").iterdir() if p.is_dir() and p.name not in ("__pycache__", "_data")}
-    assert folders <= set(GEARKIT_LAYERS)
+def folders_of(package: str) -> list[Path]:
+    """Every folder of a package that holds modules."""
+    return sorted({path.parent for path in (ROOT / package).rglob("*.py")})
+
+
+@pytest.mark.parametrize(("package", "layers"), [("gearkit", GEARKIT_LAYERS), ("graders", GRADERS_LAYERS)])
+def test_every_folder_of_a_package_is_a_known_layer(package: str, layers: list[str]) -> None:
+    inside = {path.relative_to(ROOT / package).parts[0] for path in folders_of(package) if path != ROOT / package}
+    assert inside == set(layers)
+
+
+@pytest.mark.parametrize("package", ["gearkit", "graders"])
+def test_a_folder_holds_few_enough_modules_to_find_the_right_one(package: str) -> None:
+    held = {str(path.relative_to(ROOT)): len([m for m in path.glob("*.py") if m.name[:2] != "__"]) for path in folders_of(package)}
+    assert {name: count for name, count in held.items() if count > MOST_MODULES} == {}
+
+
+@pytest.mark.parametrize("package", ["gearkit", "graders"])
+def test_every_folder_says_what_it_is_for(package: str) -> None:
+    silent = [str(path.relative_to(ROOT)) for path in folders_of(package)
+              if not (path / "__init__.py").exists() or not ast.get_docstring(ast.parse((path / "__init__.py").read_text("utf-8")))]
+    assert silent == []
 
 
 def test_graders_imports_point_down() -> None:
@@ -64,8 +81,9 @@ def test_graders_imports_point_down() -> None:
             continue
         for name in imports_of(path):
             parts = name.split(".")
-            inside = parts[0] == "graders" and len(parts) > 1 and parts[1] in GRADERS_MAY_IMPORT
-            if inside and parts[1] not in GRADERS_MAY_IMPORT[layer]:
+            inside = parts[0] == "graders" and len(parts) > 1 and parts[1] in GRADERS_LAYERS
+            above = inside and GRADERS_LAYERS.index(parts[1]) > GRADERS_LAYERS.index(layer)
+            if above or (inside and layer == "run" and parts[1] in NOT_FOR_RUN):
                 upward.append(f"{path.relative_to(ROOT)} -> {name}")
     assert upward == []
 
@@ -78,7 +96,7 @@ def test_importing_gearkit_loads_nothing_heavy() -> None:
 
 def test_marking_side_loads_no_sympy() -> None:
     code = (
-        "import sys, gearkit.answers.reader, gearkit.answers.compare, gearkit.answers.marking, gearkit.answers.variants;"
+        "import sys, gearkit.answers.read.reader, gearkit.answers.comparison.compare, gearkit.answers.judge.marking, gearkit.answers.draw_numbers.variants;"
         "print(sorted({'sympy', 'numpy', 'matplotlib'} & set(sys.modules)))"
     )
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.answers import items, marking
+from gearkit.answers import items
 from gearkit.answers.items import Item
+from gearkit.answers.judge import marking
 from gearkit.lesson.exercise import Exercise
 from gearkit.lesson.panels.exercise import ExercisePanel
 from gearkit.lesson.progress import BEGUN, DONE, OPEN, progress

@@ -10,15 +10,15 @@ from typing import Any
 
 import pytest
 
-from gearkit.draw.front_geometry import arrange, geometry
+from gearkit.draw.front.front_geometry import arrange, geometry
 from gearkit.lesson import one_set
 from gearkit.lesson.panels.spec import train_spec
-from gearkit.solve.assembly import assembly, pairs_assembly
-from gearkit.solve.diagnosis import Reading, diagnose
-from gearkit.solve.faults import FaultTable, fault_table, with_faults
-from gearkit.solve.gear_choices import GearChoice, Limits, choices
 from gearkit.solve.one_way import working
-from gearkit.solve.shifts import shift
+from gearkit.solve.service.diagnosis import Reading, diagnose
+from gearkit.solve.service.faults import FaultTable, fault_table, with_faults
+from gearkit.solve.service.shifts import shift
+from gearkit.solve.teeth.assembly import assembly, pairs_assembly
+from gearkit.solve.teeth.gear_choices import GearChoice, Limits, choices
 from gearkit.train import catalogue
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout, Source

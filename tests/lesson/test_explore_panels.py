@@ -18,7 +18,7 @@ from gearkit.lesson.panels.shifts import ShiftPanel
 from gearkit.lesson.panels.teeth import TeethPanel
 from gearkit.lesson.panels.topics import TOPICS, panel_about
 from gearkit.lesson.workbook import open_lesson
-from gearkit.solve.assembly import pairs_assembly
+from gearkit.solve.teeth.assembly import pairs_assembly
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Range
 from gearkit.words.errors import UsageError

@@ -11,7 +11,7 @@ import pytest
 
 from gearkit.answers import items
 from gearkit.lesson.syllabus import LESSONS
-from gearkit.words import places
+from gearkit.text import places
 from tests.lesson import notebooks
 
 LESSON_FILES = notebooks.all_lessons(places.lessons())

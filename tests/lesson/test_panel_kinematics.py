@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from gearkit.draw.front_geometry import geometry
+from gearkit.draw.front.front_geometry import geometry
 from gearkit.lesson.panels.spec import train_spec
 from gearkit.solve.mobility import assess
 from gearkit.solve.speeds import speeds

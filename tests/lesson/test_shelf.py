@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.lesson import shelf
-from gearkit.words import places
+from gearkit.lesson import lesson_copies
+from gearkit.text import places
 from gearkit.words.errors import UsageError
 
 
@@ -24,79 +24,79 @@ def kit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def test_lessons_are_copied_and_nothing_else(kit: Path, tmp_path: Path) -> None:
-    done = shelf.fill(tmp_path / "mine")
+    done = lesson_copies.fill(tmp_path / "mine")
     assert sorted(path.name for path in done.new) == ["set.ipynb", "start_here.ipynb"]
     assert not (done.folder / "conftest.py").exists()
     assert done.words() == f"Lessons are in {done.folder}. 2 new."
 
 
 def test_handing_over_twice_changes_nothing(kit: Path, tmp_path: Path) -> None:
-    shelf.fill(tmp_path / "mine")
-    again = shelf.fill(tmp_path / "mine")
+    lesson_copies.fill(tmp_path / "mine")
+    again = lesson_copies.fill(tmp_path / "mine")
     assert (again.new, again.updated, again.beside) == ((), (), ())
 
 
 def test_an_untouched_lesson_is_brought_up_to_date(kit: Path, tmp_path: Path) -> None:
-    shelf.fill(tmp_path / "mine")
+    lesson_copies.fill(tmp_path / "mine")
     (kit / "03_set/set.ipynb").write_text("version 2")
-    done = shelf.fill(tmp_path / "mine")
+    done = lesson_copies.fill(tmp_path / "mine")
     assert [path.name for path in done.updated] == ["set.ipynb"]
     assert (tmp_path / "mine/03_set/set.ipynb").read_text() == "version 2"
 
 
 def test_a_lesson_that_was_worked_in_is_kept_and_the_new_one_is_put_beside_it_once(kit: Path, tmp_path: Path) -> None:
-    shelf.fill(tmp_path / "mine")
+    lesson_copies.fill(tmp_path / "mine")
     own = tmp_path / "mine/03_set/set.ipynb"
     own.write_text("my answers")
     (tmp_path / "mine/my_record.json").write_text("my record")
-    assert shelf.fill(tmp_path / "mine").beside == ()
+    assert lesson_copies.fill(tmp_path / "mine").beside == ()
     (kit / "03_set/set.ipynb").write_text("version 2")
-    done = shelf.fill(tmp_path / "mine")
+    done = lesson_copies.fill(tmp_path / "mine")
     [twin] = done.beside
     assert twin.name == "set (new version).ipynb"
     assert (own.read_text(), twin.read_text()) == ("my answers", "version 2")
     assert "Your own copy was kept; the new version is 03_set/set (new version).ipynb." in done.words()
-    assert shelf.fill(tmp_path / "mine").beside == ()
+    assert lesson_copies.fill(tmp_path / "mine").beside == ()
     (kit / "03_set/set.ipynb").write_text("version 3")
-    assert [path.name for path in shelf.fill(tmp_path / "mine").beside] == ["set (new version 2).ipynb"]
+    assert [path.name for path in lesson_copies.fill(tmp_path / "mine").beside] == ["set (new version 2).ipynb"]
     assert own.read_text() == "my answers"
     assert (tmp_path / "mine/my_record.json").read_text() == "my record"
 
 
 def test_without_its_list_every_notebook_counts_as_the_learners_work(kit: Path, tmp_path: Path) -> None:
-    shelf.fill(tmp_path / "mine")
+    lesson_copies.fill(tmp_path / "mine")
     (tmp_path / "mine/.handed_over.json").write_text("{")
     (kit / "03_set/set.ipynb").write_text("version 2")
-    done = shelf.fill(tmp_path / "mine")
+    done = lesson_copies.fill(tmp_path / "mine")
     assert (tmp_path / "mine/03_set/set.ipynb").read_text() == "03_set/set.ipynb version 1"
     assert len(done.beside) == 1
 
 
 def test_a_lesson_that_was_thrown_away_comes_back(kit: Path, tmp_path: Path) -> None:
-    shelf.fill(tmp_path / "mine")
+    lesson_copies.fill(tmp_path / "mine")
     (tmp_path / "mine/03_set/set.ipynb").unlink()
-    assert [path.name for path in shelf.fill(tmp_path / "mine").new] == ["set.ipynb"]
+    assert [path.name for path in lesson_copies.fill(tmp_path / "mine").new] == ["set.ipynb"]
 
 
 def test_a_folder_that_cannot_be_used_is_told_in_words(kit: Path, tmp_path: Path) -> None:
     (tmp_path / "taken").write_text("a file")
     with pytest.raises(UsageError, match="cannot be put there"):
-        shelf.fill(tmp_path / "taken")
+        lesson_copies.fill(tmp_path / "taken")
     with pytest.raises(UsageError, match="belongs to the kit itself"):
-        shelf.fill(kit)
+        lesson_copies.fill(kit)
     with pytest.raises(UsageError, match="belongs to the kit itself"):
-        shelf.fill(kit / "inside")
+        lesson_copies.fill(kit / "inside")
 
 
 def test_jupyter_opens_at_the_first_lesson_of_the_shelf(kit: Path, tmp_path: Path) -> None:
-    folder = shelf.hand_over(tmp_path / "mine")
-    command = shelf.lab_command(folder)
+    folder = lesson_copies.hand_over(tmp_path / "mine")
+    command = lesson_copies.lab_command(folder)
     assert command[1:3] == ["-m", "jupyterlab"]
     assert Path(command[3]).is_file()
     assert f"--ServerApp.root_dir={folder}" in command
 
 
 def test_the_kits_own_lessons_can_be_handed_over(tmp_path: Path) -> None:
-    done = shelf.fill(tmp_path / "mine")
-    assert (done.folder / shelf.FIRST).is_file()
+    done = lesson_copies.fill(tmp_path / "mine")
+    assert (done.folder / lesson_copies.FIRST).is_file()
     assert len(done.new) == len([path for path in places.lessons().rglob("*.ipynb") if ".ipynb_checkpoints" not in path.parts])

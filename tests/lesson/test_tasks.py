@@ -20,10 +20,10 @@ from gearkit.lesson.tasks.shifts import CLEAN, FLARE, TIE_UP
 from gearkit.lesson.tasks.task import Setup, Task
 from gearkit.lesson.tasks.topics import TOPICS, task_about
 from gearkit.lesson.workbook import open_lesson
-from gearkit.solve.faults import ElementFault
+from gearkit.solve.loads.torques import torques
 from gearkit.solve.mobility import assess
+from gearkit.solve.service.faults import ElementFault
 from gearkit.solve.speeds import speeds
-from gearkit.solve.torques import torques
 from gearkit.train.catalogue import find
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import FaultMode

@@ -12,9 +12,9 @@ from fractions import Fraction
 from math import floor
 from typing import Any
 
+from gearkit.text.places import datasets
 from gearkit.train.layout import Layout
 from gearkit.train.layout_file import LineIndex, read_tables
-from gearkit.words.places import datasets
 
 RULES = frozenset({"rounded", "cut off"})
 

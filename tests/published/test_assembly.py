@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from gearkit.solve.assembly import assembly
+from gearkit.solve.teeth.assembly import assembly
 from gearkit.train.planetary_set import PlanetarySet
 from tests.published.printed import check_table
 

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from gearkit.solve.torques import Torques, torques
+from gearkit.solve.loads.torques import Torques, torques
+from gearkit.text.places import datasets
 from gearkit.train import catalogue
-from gearkit.words.places import datasets
 from gearkit.words.terms import LoadState
 from tests.published.printed import check_table, rules_that_fit
 

@@ -8,9 +8,9 @@ import pytest
 
 from gearkit.solve.mobility import assess
 from gearkit.solve.ratios import chart, ratio
+from gearkit.text.places import datasets
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
-from gearkit.words.places import datasets
 from gearkit.words.terms import SourceKind, Verdict
 from tests.published.printed import RULES, check_table, root_fits, rules_that_fit
 

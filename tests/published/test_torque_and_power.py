@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
+from gearkit.solve.loads.torques import torques
 from gearkit.solve.speeds import speeds
-from gearkit.solve.torques import torques
 from gearkit.train.layout import Layout
 from tests.published.printed import check_table, layout_of, rules_that_fit
 

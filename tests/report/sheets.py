@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from graders.mark.record import ItemMark, LearnerMarks, MarkSheet
-from graders.prepare.roster import Learner, Roster
+from graders.book.record import ItemMark, LearnerMarks, MarkSheet
+from graders.course.roster import Learner, Roster
 
 ROSTER = Roster(
     (

@@ -10,11 +10,11 @@ from html.parser import HTMLParser
 
 import pytest
 
-from graders.mark.record import MarkSheet
-from graders.report.class_data import ReportData, score_table, taught_again
-from graders.report.class_report import report_page
-from graders.report.item_words import ItemWords
-from graders.report.likeness import Likeness
+from graders.book.record import MarkSheet
+from graders.report.figures.class_data import ReportData, score_table, taught_again
+from graders.report.figures.similarity import Likeness
+from graders.report.pages.class_report import report_page
+from graders.report.pages.item_words import ItemWords
 from tests.report.sheets import ROSTER, marked_sheet
 
 MISTAKES = {

@@ -13,9 +13,9 @@ from dataclasses import replace
 import pytest
 
 from gearkit.words.errors import UsageError
-from graders.mark import record
-from graders.prepare import course as course_folder
-from graders.prepare import roster as class_list
+from graders.book import record
+from graders.course import course as course_folder
+from graders.course import roster as class_list
 from graders.report import exports
 from graders.report.exports import ags, data, oneroster, xapi
 from graders.report.mark_files import read_csv

@@ -8,12 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.answers import marking
+from gearkit.answers.judge import marking
+from graders.book.record import MarkSheet
+from graders.course.roster import Learner, Roster
 from graders.mark import batch
-from graders.mark.record import MarkSheet
-from graders.prepare.roster import Learner, Roster
-from graders.report import class_report, fairness, gather
-from graders.report.fairness import ItemFairness, chance_bound
+from graders.report import gather
+from graders.report.figures import fairness
+from graders.report.figures.fairness import ItemFairness, chance_bound
+from graders.report.pages import class_report
 from tests.graders.classroom import Classroom, right
 
 CLASS = Roster(tuple(Learner(f"s{n:02d}", f"Learner {n}", "D" if n % 2 else "E") for n in range(12)))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from graders.report.feedback import FeedbackWords, learner_page
-from graders.report.item_words import ItemWords
+from graders.report.pages.feedback import FeedbackWords, learner_page
+from graders.report.pages.item_words import ItemWords
 from tests.report.sheets import ROSTER, marked_sheet
 from tests.report.test_class_report import Balance, text_of
 
@@ -189,7 +189,7 @@ def test_the_hint_is_pointed_to_where_it_stands_on_the_page():
 
 def test_a_sheet_made_from_a_layout_has_hints_and_formulas_on_its_pages_too(tmp_path):
     from graders.mark import batch
-    from graders.report import feedback
+    from graders.report.pages import feedback
     from tests.graders.classroom import Classroom, call
 
     room = Classroom(tmp_path, source="Q24")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import random
 
-from graders.mark.record import ItemMark, LearnerMarks, MarkSheet
-from graders.report import likeness
+from graders.book.record import ItemMark, LearnerMarks, MarkSheet
+from graders.report.figures import similarity
 
 ITEMS = ("L02-02", "L03-02", "L06-03", "L06-05")
 
@@ -15,12 +15,12 @@ def right_value(item: str, learner: str) -> int:
     return 1000 + random.Random(f"{item} {learner}").randrange(100_000)
 
 
-def found_in(marks: MarkSheet, countable: tuple[str, ...] = ITEMS) -> tuple[likeness.Likeness, ...]:
+def found_in(marks: MarkSheet, countable: tuple[str, ...] = ITEMS) -> tuple[similarity.Likeness, ...]:
     def right_for(item: str, given: dict[str, str]) -> list[str]:
         value = int(given["answer"])
         return [one.learner for one in marks.learners if right_value(item, one.learner) == value]
 
-    return likeness.find(marks, right_for, countable)
+    return similarity.find(marks, right_for, countable)
 
 
 def answered(learner: str, values: dict[str, int], mistakes: tuple[str, ...] = ()) -> LearnerMarks:
@@ -45,7 +45,7 @@ def test_two_answers_right_for_somebody_else_are_found():
     assert [(pair.learner, pair.other, pair.items) for pair in found] == [("bob", "ann", ITEMS[:2])]
     # Three learners make 6 ordered pairs; twice 0.008.
     assert found[0].expected_by_chance == 6 * 0.008**2
-    assert found[0].score >= likeness.LOWEST_SCORE
+    assert found[0].score >= similarity.LOWEST_SCORE
 
 
 def test_one_match_alone_is_not_reported():

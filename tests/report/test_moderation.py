@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gearkit.words.errors import UsageError
-from graders.mark.record import ItemMark, LearnerMarks, MarkSheet
+from graders.book.record import ItemMark, LearnerMarks, MarkSheet
 from graders.report import moderation
 from graders.report.mark_files import csv_text
 

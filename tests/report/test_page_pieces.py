@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.words.markdown import to_html
-from gearkit.words.mathml import from_expression, from_latex
-from graders.report.page import page, verdict_of
+from gearkit.text.markdown import to_html
+from gearkit.text.mathml import from_expression, from_latex
+from graders.report.pages.page import page, verdict_of
 
 
 def shape(mathml: str) -> str:

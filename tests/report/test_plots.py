@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 import pytest
 
-from graders.report import plots
+from graders.report.pages import plots
 
 SVG = "{http://www.w3.org/2000/svg}"
 XLINK = "{http://www.w3.org/1999/xlink}href"

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.record import FILE_NAME, Record
-from graders.prepare import course as course_folder
-from graders.report import predictions
-from graders.report.predictions import Panel
+from graders.course import course as course_folder
+from graders.report.figures import predictions
+from graders.report.figures.predictions import Panel
 
 
 @pytest.fixture

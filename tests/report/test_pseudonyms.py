@@ -8,9 +8,9 @@ import zipfile
 
 import pytest
 
-from graders.mark import record
-from graders.prepare import course as course_folder
-from graders.prepare import roster as class_list
+from graders.book import record
+from graders.course import course as course_folder
+from graders.course import roster as class_list
 from graders.report import exports
 from graders.report.exports import ags
 from graders.report.pseudonyms import Pseudonyms

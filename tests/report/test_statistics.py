@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gearkit.words.errors import UsageError
-from graders.report import statistics as stats
-from graders.report.score_table import ScoreTable, compared_share, correlation, upper_and_lower
+from graders.report.figures import statistics as stats
+from graders.report.figures.score_table import ScoreTable, compared_share, correlation, upper_and_lower
 
 # Six learners, four items marked 1 or 0, worked by hand: p = 4/6, 3/6, 4/6, 1/6; totals 3, 2, 4, 1, 2, 0;
 # sum of p q = 8/36 + 9/36 + 8/36 + 5/36 = 30/36; var(X) = 34/6 - 4 = 10/6; 4/3 (1 - 1/2) = 2/3.

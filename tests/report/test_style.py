@@ -7,7 +7,7 @@ from importlib.resources import files
 
 import pytest
 
-from graders.report.page import SIGN_WORDS, SIGNS, sign
+from graders.report.pages.page import SIGN_WORDS, SIGNS, sign
 
 STYLE = files("graders.report").joinpath("style.css").read_text(encoding="utf-8")
 

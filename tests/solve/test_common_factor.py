@@ -7,7 +7,7 @@ import sympy
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.solve.common_factor import Table, without_common_factor
+from gearkit.solve.exact.common_factor import Table, without_common_factor
 from gearkit.solve.ratios import ratio
 from gearkit.train.layout import Layout
 from tests.support.random_layouts import layouts, random_layout

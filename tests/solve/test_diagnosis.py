@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.solve.diagnosis import Diagnosis, Reading, diagnose, next_test, reading
-from gearkit.solve.faults import ElementFault, element_faults, with_faults
 from gearkit.solve.ratios import chart
+from gearkit.solve.service.diagnosis import Diagnosis, Reading, diagnose, next_test, reading
+from gearkit.solve.service.faults import ElementFault, element_faults, with_faults
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError

@@ -8,10 +8,10 @@ from itertools import combinations, islice
 
 import pytest
 
+from gearkit.solve.loads.torques import torques
 from gearkit.solve.mobility import assess
 from gearkit.solve.ratios import combinations as all_combinations
 from gearkit.solve.speeds import speeds
-from gearkit.solve.torques import torques
 from gearkit.train.layout import Layout
 from gearkit.words.terms import LoadState, Verdict
 from tests.support import dense

@@ -8,9 +8,17 @@ from fractions import Fraction
 import pytest
 from hypothesis import given, settings
 
-from gearkit.solve.faults import CAUTION, ElementFault, FaultCase, FaultTable, element_faults, fault_table, with_faults
 from gearkit.solve.mobility import assess
 from gearkit.solve.one_way import one_way_clutches
+from gearkit.solve.service.faults import (
+    CAUTION,
+    ElementFault,
+    FaultCase,
+    FaultTable,
+    element_faults,
+    fault_table,
+    with_faults,
+)
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Range
 from gearkit.train.layout import Layout

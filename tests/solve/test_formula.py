@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gearkit.solve.formula import Product, cancelled, factors_of
+from gearkit.solve.exact.formula import Product, cancelled, factors_of
 from gearkit.solve.ratios import ratio
 from gearkit.train.catalogue import find
 from tests.support.exact_text import exact_value

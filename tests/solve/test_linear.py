@@ -9,7 +9,7 @@ from math import prod
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gearkit.solve.linear import determinant, echelon, echelon_modulo, rank, solve
+from gearkit.solve.exact.linear import determinant, echelon, echelon_modulo, rank, solve
 
 PRIME = (1 << 61) - 1
 SMALL = st.integers(-9, 9)

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.solve.losses import DEFAULT_BASIC_EFFICIENCY, SAFE_MARGIN, basic_efficiencies
+from gearkit.solve.loads.losses import DEFAULT_BASIC_EFFICIENCY, SAFE_MARGIN, basic_efficiencies
+from gearkit.solve.loads.torques import Torques, torques
 from gearkit.solve.ratios import ratio
-from gearkit.solve.torques import Torques, torques
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout

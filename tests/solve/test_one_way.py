@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gearkit.solve.loads.torques import torques
 from gearkit.solve.mobility import assess
 from gearkit.solve.one_way import Working, braking, one_way_clutches, working
 from gearkit.solve.speeds import speeds
-from gearkit.solve.torques import torques
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Element, Range
 from gearkit.train.layout import Layout

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.solve.torques import Torques, torques
+from gearkit.solve.loads.torques import Torques, torques
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.terms import LoadState

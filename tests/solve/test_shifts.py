@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 
 from gearkit.solve.ratios import chart, ratio
-from gearkit.solve.shifts import shift, shift_chart, ways_round
+from gearkit.solve.service.shifts import shift, shift_chart, ways_round
 from gearkit.solve.speeds import speeds
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Range

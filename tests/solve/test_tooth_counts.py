@@ -13,10 +13,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from gearkit.solve.gear_choices import GearChoice, Limits, choices
 from gearkit.solve.ratios import chart, ratio
-from gearkit.solve.targets_file import find_targets
-from gearkit.solve.tooth_counts import Search, Targets, search
+from gearkit.solve.teeth.gear_choices import GearChoice, Limits, choices
+from gearkit.solve.teeth.targets_file import find_targets
+from gearkit.solve.teeth.tooth_counts import Search, Targets, search
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.solve.balance import sides_of
+from gearkit.solve.loads.balance import sides_of
+from gearkit.solve.loads.torques import Torques, torques
 from gearkit.solve.mobility import assess, shaft_columns
 from gearkit.solve.ratios import ratio
 from gearkit.solve.speeds import speeds
-from gearkit.solve.torques import Torques, torques
 from gearkit.train.catalogue import entries, find
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout

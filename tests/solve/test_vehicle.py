@@ -11,10 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.solve.quantities import Measure, Units, in_units, read_quantity
-from gearkit.solve.ratios import chart
-from gearkit.solve.road import at_speed, road_chart
-from gearkit.solve.vehicle import (
+from gearkit.solve.on_road.quantities import Measure, Units, in_units, read_quantity
+from gearkit.solve.on_road.road import at_speed, road_chart
+from gearkit.solve.on_road.vehicle import (
     EngineCurve,
     Vehicle,
     engine_speed,
@@ -25,10 +24,11 @@ from gearkit.solve.vehicle import (
     top_speed,
     tractive_effort,
 )
-from gearkit.solve.vehicle_file import find_vehicle, parse_vehicle
+from gearkit.solve.on_road.vehicle_file import find_vehicle, parse_vehicle
+from gearkit.solve.ratios import chart
+from gearkit.text.places import datasets
 from gearkit.train.catalogue import find
 from gearkit.words.errors import UsageError
-from gearkit.words.places import datasets
 
 VAN = find_vehicle("college_van")
 KMH, MPH, POUND, INCH, FOOT = 1 / 3.6, 0.44704, 0.45359237, 0.0254, 0.3048

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import pytest
 
+from gearkit.text.places import datasets
 from gearkit.train import catalogue
 from gearkit.words.errors import LayoutError
-from gearkit.words.places import datasets
 
 GOOD = (datasets() / "layouts" / "Q24.toml").read_text("utf-8")
 SOURCE = '[source]\nkind = "own"\ncitation = "invented for Fernhallow Technical College\'s Q-series"\n'

@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
+from gearkit.text.places import datasets
 from gearkit.train import catalogue
 from gearkit.train.checks import MOST_ELEMENTS, MOST_SETS
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import GearkitError, LayoutError, UsageError
-from gearkit.words.places import datasets
 from tests.support.layout_strategies import layouts
 
 FILES = sorted(path for folder in ("layouts", "published") for path in (datasets() / folder).glob("*.toml"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearkit.answers.compare import Tolerance
+from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.items import Draw
 
 HALF_RPM = Tolerance(absolute=Fraction(1, 2))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from gearkit.answers.bank.common import HUNDREDTH, ONE_SET, ONE_UNEVEN_SET
-from gearkit.answers.compare import Tolerance
+from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip
 
 _COUNT = AnswerKind.INTEGER

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from gearkit.answers.bank.common import HALF_PERCENT, HALF_RPM, Q36, TWO_PERCENT
-from gearkit.answers.compare import Tolerance
+from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.items import AnswerKind, Draw, Item, Slip
 
 _EFFICIENCY = Tolerance(absolute=Fraction(1, 2000))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from gearkit.answers.bank.common import Q24
-from gearkit.answers.compare import Tolerance
+from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.items import AnswerKind, Draw, Item, Slip
 
 _N = AnswerKind.DECIMAL

@@ -7,11 +7,11 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-from gearkit.answers.compare import PRIME, Fingerprint, fingerprint, same_expression
-from gearkit.answers.expression import Expression
-from gearkit.answers.formulas import formula
-from gearkit.answers.reader import read
-from gearkit.answers.targets import RIGHT, WRONG, Judgement, Reading
+from gearkit.answers.comparison.compare import PRIME, Fingerprint, fingerprint, same_expression
+from gearkit.answers.comparison.formulas import formula
+from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Reading
+from gearkit.answers.read.expression import Expression
+from gearkit.answers.read.reader import read
 
 
 @lru_cache(maxsize=2048)

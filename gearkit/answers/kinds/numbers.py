@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from gearkit.answers.compare import EXACTLY, RIGHT_MATCHES, Match, Tolerance, judge_number, shown
-from gearkit.answers.exact import PI
-from gearkit.answers.expression import Digits, Expression
+from gearkit.answers.comparison.compare import EXACTLY, RIGHT_MATCHES, Match, Tolerance, judge_number, shown
+from gearkit.answers.comparison.exact import PI
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.reader import at_a_glance, read
-from gearkit.answers.targets import RIGHT, WRONG, Judgement, Reading
-from gearkit.answers.units import Dimension, Unit, known_units, number_in, split_unit, unit_named
+from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Reading
+from gearkit.answers.read.expression import Digits, Expression
+from gearkit.answers.read.reader import at_a_glance, read
+from gearkit.answers.read.units import Dimension, Unit, known_units, number_in, split_unit, unit_named
 from gearkit.words.errors import AnswerError
 
 _BACKWARD = ("against the input", "opposite to the input", "against", "opposite", "backward", "backwards", "reverse")

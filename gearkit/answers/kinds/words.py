@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import cached_property, lru_cache
 from typing import Any
 
-from gearkit.answers.targets import RIGHT, WRONG, Judgement, Reading
+from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Reading
 from gearkit.words.errors import AnswerError
 
 _LABELS = "abcdefghijkl"

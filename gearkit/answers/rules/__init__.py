@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from gearkit.answers.dice import Dice
+from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import Item
 from gearkit.answers.rules import any_layout, charts, faults, loads, members, pairs, plain, shifts, workshop
 from gearkit.answers.rules.task import Facts, Task

@@ -6,12 +6,12 @@ from collections.abc import Callable
 from fractions import Fraction
 from functools import lru_cache
 
-from gearkit.answers.dice import Dice
+from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.judge.targets import Key, Part, WrongForm
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.rules.trains import signed
-from gearkit.answers.targets import Key, Part, WrongForm
 from gearkit.solve import ratios
 from gearkit.solve.mobility import Mobility
 from gearkit.train import catalogue

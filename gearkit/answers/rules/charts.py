@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from fractions import Fraction
 
-from gearkit.answers.dice import Dice
+from gearkit.answers.draw_numbers.pool import layout_named
+from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.judge.targets import Key, Part, WrongForm
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
-from gearkit.answers.pool import layout_named
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.rules.trains import driving_ranges, elements, pairs_with_ratio, signed, verdicts
-from gearkit.answers.targets import Key, Part, WrongForm
 from gearkit.answers.train_words import member_words
 from gearkit.solve import mobility
 from gearkit.train.elements import Element

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
-from gearkit.answers.dice import Dice
+from gearkit.answers.draw_numbers.pool import layout_named
+from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
 from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget, labelled
-from gearkit.answers.pool import layout_named
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.rules.trains import chart_of, driving_ranges, elements, signed
-from gearkit.answers.targets import Key, Part, Target, WrongForm
 from gearkit.solve import mobility
 from gearkit.train.layout import Layout
 from gearkit.words.terms import Verdict

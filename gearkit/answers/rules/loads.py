@@ -6,13 +6,13 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from itertools import pairwise
 
-from gearkit.answers.dice import Dice
+from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.rules.trains import driving_ranges, signed
-from gearkit.answers.targets import Key, Part, Target, WrongForm
-from gearkit.solve.torques import torques
+from gearkit.solve.loads.torques import torques
 
 _CASES = (("D", "R"), ("F", "1"), ("B", "2"), ("C", "4"))
 _APART = Fraction(103, 100)

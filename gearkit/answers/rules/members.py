@@ -7,13 +7,13 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise, permutations
 
-from gearkit.answers.dice import Dice
-from gearkit.answers.expression import Pair
-from gearkit.answers.formulas import work
+from gearkit.answers.comparison.formulas import work
+from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.judge.targets import Key, Part, WrongForm
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, labelled
+from gearkit.answers.read.expression import Pair
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.targets import Key, Part, WrongForm
 
 Case = tuple[str, str, str]
 Sizes = dict[str, int]

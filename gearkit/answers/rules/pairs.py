@@ -6,12 +6,12 @@ from collections.abc import Callable
 from fractions import Fraction
 from itertools import pairwise
 
-from gearkit.answers.dice import Dice
-from gearkit.answers.formulas import value, work
+from gearkit.answers.comparison.formulas import value, work
+from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.judge.targets import Key, Part, WrongForm
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, SeveralTarget, labelled
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.targets import Key, Part, WrongForm
 
 _WAYS = ("forward", "reverse")
 _CHOICES = Choices(_WAYS, aliases={"backward": "reverse", "same": "forward", "opposite": "reverse"})

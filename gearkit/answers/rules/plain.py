@@ -11,14 +11,14 @@ from fractions import Fraction
 from functools import lru_cache, partial
 from typing import Any
 
-from gearkit.answers.designs import shows_slip
-from gearkit.answers.expression import Pair
-from gearkit.answers.formulas import Work, work
+from gearkit.answers.comparison.formulas import Work, work
+from gearkit.answers.draw_numbers.designs import shows_slip
 from gearkit.answers.items import ONE_PART, AnswerKind, Field, Item, Slip
+from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
 from gearkit.answers.kinds.letters import FormulaTarget
 from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.read.expression import Pair
 from gearkit.answers.rules.task import Facts, Task, apart
-from gearkit.answers.targets import Key, Part, Target, WrongForm
 
 _HALF = Fraction(1, 2)
 

@@ -6,12 +6,12 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from itertools import combinations, pairwise
 
-from gearkit.answers.dice import Dice
+from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget, labelled
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.rules.trains import Row, chart_of, driving_ranges, elements
-from gearkit.answers.targets import Key, Part, Target, WrongForm
 from gearkit.solve import mobility, one_way
 from gearkit.solve.speeds import speeds
 from gearkit.train.layout import Layout

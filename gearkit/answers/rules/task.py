@@ -8,12 +8,12 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
-from gearkit.answers.compare import Tolerance
-from gearkit.answers.expression import Pair
-from gearkit.answers.formulas import Pairs
+from gearkit.answers.comparison.compare import Tolerance
+from gearkit.answers.comparison.formulas import Pairs
+from gearkit.answers.draw_numbers.pool import Teeth, with_teeth
+from gearkit.answers.judge.targets import Key, Part
 from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.pool import Teeth, with_teeth
-from gearkit.answers.targets import Key, Part
+from gearkit.answers.read.expression import Pair
 from gearkit.train.layout import Layout
 
 

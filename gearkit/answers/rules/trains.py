@@ -7,8 +7,8 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import combinations
 
-from gearkit.answers.compare import shown
-from gearkit.answers.pool import Teeth, layout_named, weights
+from gearkit.answers.comparison.compare import shown
+from gearkit.answers.draw_numbers.pool import Teeth, layout_named, weights
 from gearkit.answers.rules.task import Facts
 from gearkit.solve import mobility, ratios
 from gearkit.words.terms import ElementKind, Verdict

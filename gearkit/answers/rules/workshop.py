@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from fractions import Fraction
 
-from gearkit.answers.dice import Dice
+from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.judge.targets import Key, Part, WrongForm
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, labelled
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.targets import Key, Part, WrongForm
 
 _PARK_QUESTIONS = (
     "A vehicle stands in park on level ground. What is still needed before someone works under it?",

@@ -9,13 +9,13 @@ from typing import Any
 import traitlets
 
 from gearkit.answers.items import AnswerKind
+from gearkit.answers.judge.results import MarkVerdict
+from gearkit.answers.judge.targets import Part
 from gearkit.answers.kinds.words import labelled
-from gearkit.answers.results import MarkVerdict
-from gearkit.answers.targets import Part
 from gearkit.lesson.exercise import Exercise, shown_reading
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
-from gearkit.words.markdown import to_html
+from gearkit.text.markdown import to_html
 
 _WRITE = {
     AnswerKind.EXPRESSION: "a formula",

@@ -10,16 +10,17 @@ from typing import Any
 
 import traitlets
 
-from gearkit.draw import lever_diagram, stick_diagram
-from gearkit.draw.placement import placed
+from gearkit.draw.lever import lever_diagram
+from gearkit.draw.stick import stick_diagram
+from gearkit.draw.stick.placement import placed
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.spec import train_spec
-from gearkit.solve.diagnosis import Diagnosis, Reading, diagnose, reading
-from gearkit.solve.faults import CAUTION, ElementFault, FaultCase, element_faults, fault_cases
+from gearkit.solve.service.diagnosis import Diagnosis, Reading, diagnose, reading
+from gearkit.solve.service.faults import CAUTION, ElementFault, FaultCase, element_faults, fault_cases
+from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import FaultMode
 
 READINGS = 2

@@ -9,7 +9,7 @@ import traitlets
 from gearkit.lesson.gear_row import ROOM_IN_RING, GearRow
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
-from gearkit.words.phrases import decimal
+from gearkit.text.phrases import decimal
 
 MESHES = ("external", "internal")
 DIRECTIONS = ("forward", "reverse")

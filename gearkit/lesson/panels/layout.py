@@ -7,8 +7,9 @@ from typing import Any
 
 import traitlets
 
-from gearkit.draw import lever_diagram, stick_diagram
-from gearkit.draw.placement import placed
+from gearkit.draw.lever import lever_diagram
+from gearkit.draw.stick import stick_diagram
+from gearkit.draw.stick.placement import placed
 from gearkit.explain.render import as_html
 from gearkit.explain.story import tell
 from gearkit.lesson.panels.bundle import script
@@ -18,8 +19,8 @@ from gearkit.lesson.predictions import Predictions
 from gearkit.solve.mobility import Mobility, checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import Speeds, speeds
+from gearkit.text.phrases import decimal
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import decimal
 from gearkit.words.terms import Verdict
 
 KINDS = ("forward", "reverse", *(verdict.value for verdict in Verdict if verdict is not Verdict.RANGE))

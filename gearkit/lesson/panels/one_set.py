@@ -7,13 +7,13 @@ from typing import Any
 
 import traitlets
 
-from gearkit.draw import front_view
+from gearkit.draw.front import front_view
 from gearkit.lesson import one_set
 from gearkit.lesson.one_set import NONE, Outcome, Roles
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
+from gearkit.text.phrases import decimal
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.phrases import decimal
 from gearkit.words.terms import MEMBERS, Verdict
 
 RANGES = "ranges"

@@ -12,17 +12,18 @@ from typing import Any
 
 import traitlets
 
-from gearkit.draw import lever_diagram, stick_diagram
-from gearkit.draw.placement import placed
+from gearkit.draw.lever import lever_diagram
+from gearkit.draw.stick import stick_diagram
+from gearkit.draw.stick.placement import placed
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.spec import train_spec
 from gearkit.solve.mobility import Mobility
 from gearkit.solve.one_way import in_range
-from gearkit.solve.shifts import Shift, shift
+from gearkit.solve.service.shifts import Shift, shift
+from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import Verdict
 
 _KINDS = ("neutral", "forward", "reverse")

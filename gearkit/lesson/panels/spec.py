@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from gearkit.draw import front_geometry, lever_diagram
-from gearkit.draw.wording import member_label
+from gearkit.draw.core.wording import member_label
+from gearkit.draw.front import front_geometry
+from gearkit.draw.lever import lever_diagram
 from gearkit.solve.mobility import shaft_columns
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout

@@ -8,14 +8,14 @@ from typing import Any
 
 import traitlets
 
-from gearkit.draw import front_view
+from gearkit.draw.front import front_view
 from gearkit.lesson.one_set import Roles, outcome
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
-from gearkit.solve.assembly import assembly, pairs_assembly
+from gearkit.solve.teeth.assembly import assembly, pairs_assembly
+from gearkit.text.phrases import listed
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
-from gearkit.words.phrases import listed
 from gearkit.words.terms import MEMBERS, PinionKind
 
 KINDS = (PinionKind.SINGLE.value, PinionKind.DOUBLE.value)

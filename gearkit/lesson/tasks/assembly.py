@@ -5,12 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 from math import pi, sin
 
-from gearkit.draw import front_view
-from gearkit.draw.front_geometry import places
+from gearkit.draw.front import front_view
+from gearkit.draw.front.front_geometry import places
 from gearkit.lesson.tasks.task import Ask, Number, Scene, Setup, Table, Task
-from gearkit.solve.assembly import assembly
+from gearkit.solve.teeth.assembly import assembly
+from gearkit.text.phrases import decimal
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.phrases import decimal
 
 YES, NO = "yes", "no"
 _HALF_TURN = 180

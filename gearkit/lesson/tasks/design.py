@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import floor, pi, sin
 
-from gearkit.draw import front_view
+from gearkit.draw.front import front_view
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task
+from gearkit.text.phrases import decimal, listed
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.phrases import decimal, listed
 
 PASSED = "none: all pass"
 FEWEST_TEETH = 17

@@ -7,9 +7,9 @@ from fractions import Fraction
 from hashlib import sha256
 
 from gearkit.lesson.tasks.task import Ask, Choice, Scene, Setup, Table, Task, short_name
-from gearkit.solve.faults import ElementFault, FaultCase, FaultTable, fault_table
+from gearkit.solve.service.faults import ElementFault, FaultCase, FaultTable, fault_table
+from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import FaultEffect, FaultMode, Verdict
 
 VEHICLES = tuple(f"vehicle {number}" for number in range(1, 9))

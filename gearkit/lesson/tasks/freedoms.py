@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearkit.draw import stick_diagram
-from gearkit.draw.wording import member_label, plural
+from gearkit.draw.core.wording import member_label, plural
+from gearkit.draw.stick import stick_diagram
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, Ticks, short_name
-from gearkit.solve.linear import echelon, rank, solve
+from gearkit.solve.exact.linear import echelon, rank, solve
 from gearkit.solve.mobility import assess, element_rows, set_rows, shaft_columns
+from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
 
 ROLLS, HELD = "free to roll", "held"

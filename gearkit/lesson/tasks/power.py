@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearkit.draw import bars, power_picture, stick_diagram
-from gearkit.draw.bars import Bar, Limit
-from gearkit.draw.wording import member_label
+from gearkit.draw.charts import bars
+from gearkit.draw.charts.bars import Bar, Limit
+from gearkit.draw.core.wording import member_label
+from gearkit.draw.power import power_picture
+from gearkit.draw.stick import stick_diagram
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
-from gearkit.solve.losses import DEFAULT_BASIC_EFFICIENCY
+from gearkit.solve.loads.losses import DEFAULT_BASIC_EFFICIENCY
+from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import in_range
-from gearkit.solve.torques import Torques, torques_of
+from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import LoadState
 
 YES, NO = "yes", "no"

@@ -6,13 +6,13 @@ from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 
-from gearkit.draw import trace
-from gearkit.draw.trace import Axes, Line
+from gearkit.draw.charts import trace
+from gearkit.draw.charts.trace import Axes, Line
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.solve.on_road.vehicle import Vehicle, engine_speed, grade_held, road_load, road_speed, tractive_effort
 from gearkit.solve.ratios import RangeRow, chart
-from gearkit.solve.vehicle import Vehicle, engine_speed, grade_held, road_load, road_speed, tractive_effort
+from gearkit.text.phrases import decimal
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import decimal
 
 KM_H = 3.6
 HIGHWAY = 100

@@ -11,16 +11,16 @@ from fractions import Fraction
 from itertools import permutations
 from math import pi
 
-from gearkit.draw import bars, trace
-from gearkit.draw.bars import Bar
-from gearkit.draw.trace import Axes, Band, Line
+from gearkit.draw.charts import bars, trace
+from gearkit.draw.charts.bars import Bar
+from gearkit.draw.charts.trace import Axes, Band, Line
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.solve.loads.torques import torques_of
 from gearkit.solve.one_way import in_range
 from gearkit.solve.ratios import chart
-from gearkit.solve.shifts import Shift, shift, ways_round
-from gearkit.solve.torques import torques_of
+from gearkit.solve.service.shifts import Shift, shift, ways_round
+from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
-from gearkit.words.phrases import decimal, listed
 from gearkit.words.terms import Verdict
 
 NONE = "none"

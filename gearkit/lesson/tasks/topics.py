@@ -39,7 +39,7 @@ def task_about(topic: str, layout: str = "Q36", seed: str = "practice") -> Task:
             return PowerFlowTask(find(layout))
         case "road":
             from gearkit.lesson.tasks.road import RoadTask
-            from gearkit.solve.vehicle_file import find_vehicle
+            from gearkit.solve.on_road.vehicle_file import find_vehicle
 
             return RoadTask(find(layout), find_vehicle("college_van"))
         case "shifts":

@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
-from graders.prepare.course import Course
+from graders.course.course import Course
 from graders.report.exports import ags, data, oneroster, table, xapi
 
 _WRITERS = {"ags": ags.write, "csv": table.write, "oneroster": oneroster.write, "xapi": xapi.write}

@@ -11,8 +11,8 @@ import json
 from pathlib import Path
 from typing import Any
 
+from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
-from gearkit.words.files import write_atomically
 from graders.report.exports.data import ExportData, ExportedSheet
 from graders.report.exports.outcomes import counted_sheets, outcomes
 

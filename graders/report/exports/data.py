@@ -25,14 +25,15 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from gearkit.words.errors import UsageError
-from graders.mark import record, retakes
-from graders.mark.record import LearnerMarks, MarkSheet
-from graders.prepare import roster as class_list
-from graders.prepare.course import Course
-from graders.prepare.roster import Learner, Roster
-from graders.report import course_marks
+from graders.book import record
+from graders.book.record import LearnerMarks, MarkSheet
+from graders.course import roster as class_list
+from graders.course.course import Course
+from graders.course.roster import Learner, Roster
+from graders.mark.decide import retakes
 from graders.report import pseudonyms as pseudonym_list
-from graders.report.course_marks import CourseMarks, CourseRow
+from graders.report.figures import course_marks
+from graders.report.figures.course_marks import CourseMarks, CourseRow
 from graders.report.gather import is_practice, sheet_words
 from graders.report.pseudonyms import Pseudonyms
 

@@ -12,8 +12,8 @@ import zipfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
-from gearkit.words.files import write_atomically
 from graders.report.exports.data import ExportData, ExportedSheet
 from graders.report.exports.outcomes import counted_sheets, outcomes
 

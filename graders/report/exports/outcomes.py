@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from graders.mark.record import LearnerMarks
-from graders.mark.retakes import CountedMark
+from graders.book.record import LearnerMarks
+from graders.mark.decide.retakes import CountedMark
 from graders.report.exports.data import ExportData, ExportedSheet, handed_in_at
 
 

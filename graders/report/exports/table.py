@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from gearkit.words.files import write_atomically
-from graders.mark.record import LearnerMarks
+from gearkit.text.files import write_atomically
+from graders.book.record import LearnerMarks
 from graders.report.exports.data import ExportData
 from graders.report.mark_files import Cell, csv_text
 

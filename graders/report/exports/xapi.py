@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
+from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
-from gearkit.words.files import write_atomically
-from graders.mark.record import ItemMark, LearnerMarks
+from graders.book.record import ItemMark, LearnerMarks
 from graders.report.exports.data import ExportData, ExportedSheet, handed_in_at
 
 STATEMENT_FIELDS = ("id", "actor", "verb", "object", "result", "context", "timestamp")

@@ -19,12 +19,12 @@ from IPython.core.interactiveshell import InteractiveShell
 from traitlets.config import Config
 
 from gearkit.lesson import answering
+from graders.course.course import open_course
+from graders.hand_out.hand_out import sheet_of
 from graders.mark.marking import what_to_run
 from graders.mark.submissions import submissions
-from graders.prepare.course import open_course
-from graders.prepare.hand_out import sheet_of
-from graders.run import cells
-from graders.run.posting import Request
+from graders.run.engines import cells
+from graders.run.remote.remote_protocol import Request
 
 WARMING = 3
 

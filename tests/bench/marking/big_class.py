@@ -16,17 +16,17 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from gearkit.answers import items
-from gearkit.answers.variants import Variant
+from gearkit.answers.draw_numbers.variants import Variant
+from graders.course.course import Course, open_course
+from graders.course.roster import Learner, Roster, read_class_list
+from graders.hand_out.hand_out import sheet_of
 from graders.mark import batch
 from graders.mark.marking import mark_submission, what_to_run
 from graders.mark.submissions import Submission, submissions
-from graders.mark.worker import Settings, bench_of
-from graders.prepare.course import Course, open_course
-from graders.prepare.hand_out import sheet_of
-from graders.prepare.roster import Learner, Roster, read_class_list
-from graders.prepare.sheets import Sheet
-from graders.report import feedback
-from graders.run.runner import Run
+from graders.mark.workers.worker import Settings, bench_of
+from graders.report.pages import feedback
+from graders.run.engines.runner import Run
+from graders.sheets.sheets import Sheet
 from tests.graders.classroom import Classroom, blank, computed, right, wrong
 
 ITEMS = 30

@@ -18,10 +18,10 @@ from pathlib import Path
 
 import pytest
 
-from graders.mark import record
-from graders.mark.cluster import Cluster, connected
+from graders.book import record
 from graders.mark.submissions import Submission
-from graders.run.posting import Request
+from graders.mark.workers.cluster import Cluster, connected
+from graders.run.remote.remote_protocol import Request
 from tests.bench.marking import big_class
 from tests.bench.marking.big_class import SHEET
 from tests.graders.benches import Echo

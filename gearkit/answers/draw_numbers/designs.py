@@ -1,0 +1,133 @@
+"""Tooth-count designs: the learner's counts are tried against every demand, and each demand is marked by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from gearkit.answers.comparison.formulas import Pairs, condition, pairs_of
+from gearkit.answers.items import Constraint
+from gearkit.answers.judge.results import ItemResult, MarkVerdict, PartResult, total
+from gearkit.answers.judge.targets import Reading, WrongForm
+from gearkit.answers.mistakes import Mistake, mistake
+from gearkit.words.errors import AnswerError
+
+if TYPE_CHECKING:
+    from gearkit.answers.draw_numbers.variants import Variant
+
+
+def mark_design(
+    variant: Variant, texts: Mapping[str, str], readings: Mapping[str, Reading], unread: Mapping[str, AnswerError]
+) -> ItemResult:
+    """Mark a design demand by demand; any design that meets them all is right.
+
+    Args:
+        variant: the variant.
+        texts: what was written, by part.
+        readings: what was read.
+        unread: what could not be read.
+    """
+    read_as = {name: reading.read_as for name, reading in readings.items()}
+    constraints = variant.key.constraints
+    counts = {name: reading.content.in_item_unit for name, reading in readings.items()}
+    # What was shown is given; a learner's own count stands before a hidden drawn one of the same letter.
+    shown = {name: number for name, number in variant.key.values.items() if name not in variant.item.draw.hidden}
+    pairs = pairs_of({**shown, **counts})
+    parts = tuple(_demand(constraint, number, pairs) for number, constraint in enumerate(constraints, start=1))
+    score, full = total(part.score for part in parts), total(part.max for part in parts)
+    missing = [part.label or part.name for part in variant.parts if not texts[part.name]]
+    if unread and not readings:
+        return _told(variant, parts, MarkVerdict.UNREADABLE, (), _forms(unread), read_as)
+    found = _slips(variant, pairs) if score < full else ()
+    said = ["Right: every demand is met."] if score == full else [
+        f"{sum(part.score == part.max for part in parts)} of {len(parts)} demands are met."]
+    said += list(dict.fromkeys(slip.sentence for slip in found))
+    said += [part.comment for part in parts if part.comment]
+    said += [f"Still empty: {', '.join(missing)}."] if missing else []
+    said += [_forms(unread)] if unread else []
+    verdict = MarkVerdict.RIGHT if score == full else MarkVerdict.WRONG
+    return ItemResult(variant.item.id, score, full, verdict, found, " ".join(said), read_as, parts)
+
+
+def _forms(unread: Mapping[str, AnswerError]) -> str:
+    return " ".join(f"{name}: {fault}" for name, fault in unread.items())
+
+
+def _told(
+    variant: Variant, parts: tuple[PartResult, ...], verdict: MarkVerdict, found: tuple[Mistake, ...], comment: str,
+    read_as: Mapping[str, str],
+) -> ItemResult:
+    full = total(part.max for part in parts)
+    return ItemResult(variant.item.id, Fraction(0), full, verdict, found, comment, read_as, parts)
+
+
+def _demand(constraint: Constraint, number: int, pairs: Pairs) -> PartResult:
+    return _judged(constraint, number, _is_met(constraint, pairs))
+
+
+@lru_cache(maxsize=512)
+def _judged(constraint: Constraint, number: int, met: bool | None) -> PartResult:
+    marks = Fraction(constraint.marks)
+    if met is None:
+        return PartResult(f"demand_{number}", constraint.label, Fraction(0), marks, MarkVerdict.MISSING, "")
+    verdict = MarkVerdict.RIGHT if met else MarkVerdict.WRONG
+    comment = "" if met else f"Not met: {constraint.label}. {constraint.advice}"
+    return PartResult(f"demand_{number}", constraint.label, marks if met else Fraction(0), marks, verdict, "", "", (),
+                      comment)
+
+
+def _is_met(constraint: Constraint, pairs: Pairs) -> bool | None:
+    """Return whether a demand is met; None where a count is missing that it asks for."""
+    try:
+        return all(condition(text).holds(pairs) for text in constraint.conditions)
+    except KeyError:
+        return None
+    except ZeroDivisionError:
+        return False
+
+
+def _slips(variant: Variant, pairs: Pairs) -> tuple[Mistake, ...]:
+    found = []
+    for form in variant.key.wrong_forms:
+        try:
+            if form.when and condition(form.when).holds(pairs):
+                found.append(mistake(form.code, form.sentence))
+        except (KeyError, ZeroDivisionError):
+            continue
+    return tuple(found)
+
+
+def shows_slip(constraints: tuple[Constraint, ...], when: str, pairs: Pairs) -> bool:
+    """Return whether a wrong design fails a demand and is recognised by its condition.
+
+    Args:
+        constraints: the demands.
+        when: the condition.
+        pairs: the drawn numbers, and the wrong counts.
+    """
+    fails = not all(_is_met(constraint, pairs) for constraint in constraints)
+    return fails and bool(when) and condition(when).holds(pairs)
+
+
+def right_design(variant: Variant) -> dict[str, str]:
+    """Return the hidden design that the demands were made from.
+
+    Args:
+        variant: the variant.
+    """
+    return {name: target.right_text() for name, target in variant.key.targets.items()}
+
+
+def wrong_design(variant: Variant, form: WrongForm) -> dict[str, str]:
+    """Return a design that shows a wrong form.
+
+    Args:
+        variant: the variant.
+        form: one of its wrong forms.
+    """
+    texts = right_design(variant)
+    for name, content in form.contents.items():
+        texts[name] = variant.key.targets[name].wrong_text(content)
+    return texts

@@ -1,0 +1,357 @@
+"""From tokens to an expression: a small recursive-descent reader that runs nothing.
+
+It reads ``+ - * / ^ **``, brackets, implied products such as ``2R(S + 1)``, a leading ``i =`` and a closing ``:1``.
+It refuses what can be read in two ways, with the reason and with what to write. Limits: 400 characters, 300 tokens,
+depth 24, whole exponents to 9, and bounds on degree and coefficients, so that a short text cannot hide a huge number.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from fractions import Fraction
+
+from gearkit.answers.read.expression import Digits, Expression, Tree, digits_of, divided_by_zero, written
+from gearkit.answers.read.limits import check_size
+from gearkit.answers.read.tokens import LETTERS, Token, tokens
+from gearkit.words.errors import AnswerError
+
+MAX_DEPTH = 24
+MAX_EXPONENT = 9
+
+_END = Token("end", "", -1)
+# Most answers are a number or a fraction in the plainest form; it is the commonest text by far.
+_GLANCE = re.compile(r"(-?)([0-9]{1,20}|[0-9]{1,10}\.[0-9]{1,10})(?:/([0-9]{1,20}))?")
+
+
+def read(text: str, symbols: Iterable[str] | Mapping[str, str] = ()) -> Expression:
+    """Read a learner's text as an expression.
+
+    Args:
+        text: what was written.
+        symbols: the letters that may occur, or a mapping of spellings to them; none for a number.
+
+    Raises:
+        AnswerError: it cannot be read; the message says where, why and what to write.
+
+    >>> read("(R + S)/S", ["R", "S"]).value({"R": Fraction(66), "S": Fraction(30)})
+    Fraction(16, 5)
+    """
+    spellings = dict(symbols) if isinstance(symbols, Mapping) else {name: name for name in symbols}
+    found = _without_ratio_to_one(_without_label(tokens(text), spellings))
+    tree = Parser(found, spellings).whole()
+    check_size(tree)
+    return Expression(text, tree)
+
+
+def at_a_glance(text: str) -> tuple[Fraction, Digits | None] | None:
+    """Return value and digits of a plain number, or of one whole number over another; None for any other text.
+
+    `read` makes the same of it, several times slower; `written` would write it just as it is.
+
+    Args:
+        text: what was written.
+
+    Raises:
+        AnswerError: it divides by zero.
+
+    >>> at_a_glance("-3.20"), at_a_glance("16/5"), at_a_glance("16 / 5")
+    ((Fraction(-16, 5), (2, 3)), (Fraction(16, 5), None), None)
+    """
+    found = _GLANCE.fullmatch(text)
+    if found is None:
+        return None
+    minus, over, under = found.groups()
+    whole, _, decimals = over.partition(".")
+    above, below = int(whole + decimals), 10 ** len(decimals)
+    if minus:
+        above = -above
+    if under is None:
+        return Fraction(above, below), digits_of(over)
+    below *= int(under)
+    if below == 0:
+        raise divided_by_zero()
+    return Fraction(above, below), None
+
+
+def _without_label(found: tuple[Token, ...], spellings: Mapping[str, str]) -> tuple[Token, ...]:
+    """Drop a leading ``i =`` or ``n1/n2 =``; a letter of the question itself is no label."""
+    if found[0].kind == "sign" and found[0].text == "=":
+        found = found[1:]
+        if not found:
+            raise AnswerError("empty", "There is nothing after the equals sign.")
+    equals = [place for place, token in enumerate(found) if token.kind == "sign" and token.text == "="]
+    if not equals:
+        return found
+    left, right = found[: equals[0]], found[equals[0] + 1 :]
+    names = [token.text for token in left if token.kind == "name"]
+    plain = all(token.kind == "name" or token.text in ("/", "(", ")", "-") for token in left)
+    known = any(name in spellings for name in names)
+    if len(equals) > 1 or not plain or not names or not right or known:
+        raise AnswerError(
+            "equation", "The answer holds an equation.", "Write only what stands right of the equals sign."
+        )
+    return right
+
+
+def _without_ratio_to_one(found: tuple[Token, ...]) -> tuple[Token, ...]:
+    colons = [place for place, token in enumerate(found) if token.text == ":"]
+    if not colons:
+        return found
+    if len(colons) == 1 and colons[0] == len(found) - 2 > 0 and found[-1].text == "1":
+        return found[:-2]
+    if len(colons) == 1 and len(found) == 3:
+        first, second = found[0].text, found[2].text
+        raise AnswerError(
+            "unreadable", f"{first}:{second} could be meant either way round.",
+            f"Write {first}/{second} for input over output, or a number followed by :1.",
+        )
+    raise AnswerError("unreadable", "A colon is read only in a ratio to one, such as 3.2:1.", "Write 16/5 or 3.2:1.")
+
+
+class Parser:
+    """Reads one list of tokens.
+
+    Args:
+        found: the tokens.
+        spellings: spelling -> symbol for every letter that may occur.
+        functions: names that may be called; only the bank's own formulas have any.
+    """
+
+    def __init__(
+        self, found: tuple[Token, ...], spellings: Mapping[str, str], functions: frozenset[str] = frozenset()
+    ) -> None:
+        self.found = found
+        self.at = 0
+        self.depth = 0
+        self.spellings = spellings
+        self.functions = functions
+
+    def whole(self) -> Tree:
+        """Return the tree of all tokens."""
+        tree = self.sum()
+        token = self._peek()
+        if token.kind != "end":
+            raise self._unexpected(token)
+        return tree
+
+    def _peek(self, ahead: int = 0) -> Token:
+        place = self.at + ahead
+        return self.found[place] if place < len(self.found) else _END
+
+    def _take(self) -> Token:
+        token = self._peek()
+        self.at += 1
+        return token
+
+    def _is(self, *signs: str) -> bool:
+        token = self._peek()
+        return token.kind == "sign" and token.text in signs
+
+    def _down(self) -> None:
+        self.depth += 1
+        if self.depth > MAX_DEPTH:
+            raise AnswerError(
+                "too deep", f"The answer has more than {MAX_DEPTH} brackets or signs inside each other.",
+                "Write it simpler.",
+            )
+
+    def sum(self) -> Tree:
+        """Read terms joined by plus and minus."""
+        self._down()
+        tree = self._product()
+        while self._is("+", "-"):
+            sign = self._take().text
+            tree = (sign, tree, self._product())
+        self.depth -= 1
+        return tree
+
+    def _product(self) -> Tree:
+        tree = self._signed()
+        divided = False
+        while True:
+            token = self._peek()
+            if self._is("*", "/"):
+                self._take()
+                tree = (token.text, tree, self._signed())
+                divided = token.text == "/"
+            elif token.kind in ("name", "fraction") or self._is("(", "{"):
+                factor = self._power()
+                if divided:
+                    raise _two_ways(tree, factor)
+                tree = ("*", tree, factor)
+            elif token.kind == "number":
+                raise self._number_in_place(tree, token)
+            else:
+                return tree
+
+    def _signed(self) -> Tree:
+        if self._is("-", "+"):
+            sign = self._take().text
+            self._down()
+            tree = self._signed()
+            self.depth -= 1
+            return ("neg", tree) if sign == "-" else tree
+        return self._power()
+
+    def _power(self) -> Tree:
+        tree = self._atom()
+        if not self._is("^"):
+            return tree
+        self._take()
+        tree = ("power", tree, self._exponent())
+        if self._is("^"):
+            raise AnswerError(
+                "exponent", "A power of a power can be read in two ways.", "Put brackets, as in (S^2)^3."
+            )
+        return tree
+
+    def _exponent(self) -> int:
+        opened: list[str] = []
+        while self._is("(", "{"):
+            opened.append({"(": ")", "{": "}"}[self._take().text])
+            if len(opened) > 2:
+                raise _exponent_error("has too many brackets")
+        minus = self._is("-")
+        if minus:
+            self._take()
+        token = self._take()
+        if token.kind != "number":
+            raise _exponent_error("is not a number")
+        if "." in token.text or len(token.text) > 2 or int(token.text) > MAX_EXPONENT:
+            raise _exponent_error(f"is {token.text}")
+        for close in reversed(opened):
+            if not self._is(close):
+                raise _exponent_error("is not a single whole number")
+            self._take()
+        return -int(token.text) if minus else int(token.text)
+
+    def _atom(self) -> Tree:
+        token = self._take()
+        if token.kind == "number":
+            return ("number", Fraction(token.text), token.text)
+        if token.kind == "name":
+            return self._name(token)
+        if token.kind == "fraction":
+            self._down()
+            over, under = self._group(), self._group()
+            self.depth -= 1
+            return ("/", over, under)
+        if token.kind == "sign" and token.text in ("(", "{"):
+            tree = self.sum()
+            self._close({"(": ")", "{": "}"}[token.text])
+            return tree
+        raise self._unexpected(token)
+
+    def _group(self) -> Tree:
+        if not self._is("{"):
+            raise AnswerError("unreadable", "A LaTeX fraction needs both its parts in braces.", r"Write \frac{R}{S}.")
+        self._take()
+        tree = self.sum()
+        self._close("}")
+        return tree
+
+    def _close(self, sign: str) -> None:
+        if not self._is(sign):
+            found = self._peek()
+            what = f"before “{found.text}”" if found.kind != "end" else "at the end"
+            raise AnswerError("unreadable", f"A bracket is not closed: “{sign}” is missing {what}.", "Count the brackets.")
+        self._take()
+
+    def _name(self, token: Token) -> Tree:
+        if token.text in self.functions and self._is("("):
+            return ("call", token.text, self._arguments())
+        symbol = self.spellings.get(token.text)
+        if symbol is None:
+            alike = {known for spelling, known in self.spellings.items() if spelling.lower() == token.text.lower()}
+            if len(alike) != 1:
+                raise self._unknown(token)
+            symbol = alike.pop()
+        return ("symbol", symbol)
+
+    def _arguments(self) -> tuple[Tree, ...]:
+        self._take()
+        parts = [self.sum()]
+        while self._is(","):
+            self._take()
+            parts.append(self.sum())
+        self._close(")")
+        return tuple(parts)
+
+    def _unknown(self, token: Token) -> AnswerError:
+        name = token.text[:20]
+        if self._is("(") and len(name) > 1:
+            return AnswerError(
+                "function", f"{name}(…) looks like a function, and functions are not read here.",
+                "Work it out and write the number." if not self.spellings else "Use only + - * / ^ and brackets.",
+            )
+        pieces = _split_names(token.text, self.spellings)
+        if pieces:
+            return AnswerError(
+                "unknown name", f"{name} is not one of the letters here.", f"For a product write {'*'.join(pieces)}."
+            )
+        if not self.spellings:
+            return AnswerError("not a number", f"{name} is a letter or a word, and a number is asked for.", "")
+        return AnswerError(
+            "unknown name", f"{name} is not one of the letters of this question.",
+            f"It uses {', '.join(sorted(set(self.spellings.values())))}.",
+        )
+
+    def _number_in_place(self, tree: Tree, token: Token) -> AnswerError:
+        """Explain a number that follows something without a sign between."""
+        left = written(tree)
+        if self._peek(1).text == "/" and self._peek(2).kind == "number" and tree[0] == "number":
+            over, under = token.text, self._peek(2).text
+            improper = ""
+            if all(part.isdigit() for part in (left, over, under)) and int(under):
+                improper = f" or {int(left) * int(under) + int(over)}/{under}"
+            return AnswerError(
+                "mixed number", f"{left} {over}/{under} could be a sum or a product.",
+                f"Write {left} + {over}/{under}{improper}.",
+            )
+        return AnswerError(
+            "unreadable", f"{left} and {token.text} stand side by side without a sign.", "Put + - * or / between them."
+        )
+
+    def _unexpected(self, token: Token) -> AnswerError:
+        if token.kind == "end":
+            return AnswerError("unreadable", "The answer stops in the middle.", "Finish the formula.")
+        if token.text in (")", "}"):
+            return AnswerError(
+                "unreadable", f"There is a “{token.text}” too many, or nothing stands before it.", "Count the brackets."
+            )
+        return AnswerError(
+            "unreadable", f"“{token.text}” at place {token.place + 1} has nothing to work on.",
+            "A number or a letter is missing beside it.",
+        )
+
+
+def _two_ways(quotient: Tree, factor: Tree) -> AnswerError:
+    over, under, after = written(quotient[1]), written(quotient[2]), written(factor)
+    if quotient[1][0] in ("+", "-"):
+        over = f"({over})"
+    if factor[0] in ("+", "-"):
+        after = f"({after})"
+    if quotient[2][0] in ("+", "-"):
+        under = f"({under})"
+    return AnswerError(
+        "ambiguous", f"{over}/{under}{after} can be read in two ways.",
+        f"Write {over}/({under}*{after}) or ({over}/{under})*{after}.",
+    )
+
+
+def _exponent_error(what: str) -> AnswerError:
+    return AnswerError("exponent", f"An exponent {what}.", f"It has to be a whole number up to {MAX_EXPONENT}, as in S^2.")
+
+
+def _split_names(text: str, spellings: Mapping[str, str]) -> list[str]:
+    """Return how a run of letters splits into known symbols, longest first; empty where it does not."""
+    left, pieces = text, []
+    known = sorted((name for name in spellings if name[0] in LETTERS), key=len, reverse=True)
+    while left:
+        piece = next((name for name in known if left.startswith(name)), None)
+        if piece is None:
+            return []
+        pieces.append(piece)
+        left = left[len(piece) :]
+    return pieces if len(pieces) > 1 else []

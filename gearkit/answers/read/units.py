@@ -1,0 +1,168 @@
+"""Units that an answer may carry: torque, speed, length, angle, force, energy, time and shares.
+
+Every factor is exact by definition (inch, mile, pound-force) or follows from such. A unit is looked for at the end of
+the text only, longest spelling first.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from functools import lru_cache
+
+from gearkit.answers.comparison.exact import PI
+
+
+class Dimension(StrEnum):
+    """What a unit measures."""
+
+    TORQUE = "torque"
+    SPEED = "rotational speed"
+    ROAD_SPEED = "road speed"
+    LENGTH = "length"
+    ANGLE = "angle"
+    FORCE = "force"
+    ENERGY = "energy"
+    SHARE = "share"
+    COUNT = "count"
+    RATIO = "ratio"
+    INERTIA = "inertia"
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit with its size in the dimension's own base unit.
+
+    Args:
+        name: how it is shown.
+        dimension: what it measures.
+        factor: how many base units one of it is.
+    """
+
+    name: str
+    dimension: Dimension
+    factor: Fraction
+
+
+_INCH = Fraction(254, 10_000)
+_POUND_FORCE = Fraction("4.4482216152605")
+_MILE = Fraction("1609.344")
+
+_SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
+    ("N·m", Dimension.TORQUE, Fraction(1), "N·m Nm N.m N*m N-m newtonmetre newtonmetres newtonmeters"),
+    ("kN·m", Dimension.TORQUE, Fraction(1000), "kN·m kNm kN.m kN*m"),
+    ("lbf·ft", Dimension.TORQUE, 12 * _INCH * _POUND_FORCE,
+     "lbf·ft lbf.ft lbf*ft lbf-ft lbfft lb·ft lb.ft lb*ft lb-ft lbft ft·lb ft.lb ft*lb ft-lb ftlb ft·lbf ft.lbf ft-lbf ftlbf"),
+    ("lbf·in", Dimension.TORQUE, _INCH * _POUND_FORCE, "lbf·in lbf.in lbfin lb·in lb.in lb-in lbin in·lb in.lb in-lb inlb"),
+    ("r/min", Dimension.SPEED, Fraction(1), "r/min rpm rev/min rpm. 1/min min^-1 /min revs/min"),
+    ("r/s", Dimension.SPEED, Fraction(60), "r/s rps rev/s 1/s Hz"),
+    ("rad/s", Dimension.SPEED, 30 / PI, "rad/s"),
+    ("km/h", Dimension.ROAD_SPEED, Fraction(1), "km/h kph kmh kmph"),
+    ("mph", Dimension.ROAD_SPEED, _MILE / 1000, "mph mi/h mile/h miles/h"),
+    ("m/s", Dimension.ROAD_SPEED, Fraction(36, 10), "m/s"),
+    ("mm", Dimension.LENGTH, Fraction(1), "mm"),
+    ("cm", Dimension.LENGTH, Fraction(10), "cm"),
+    ("m", Dimension.LENGTH, Fraction(1000), "m"),
+    ("in", Dimension.LENGTH, 1000 * _INCH, "in inch inches"),
+    ("degrees", Dimension.ANGLE, Fraction(1), "degrees degree deg °"),
+    ("rad", Dimension.ANGLE, 180 / PI, "rad radians"),
+    ("N", Dimension.FORCE, Fraction(1), "N newton newtons"),
+    ("kN", Dimension.FORCE, Fraction(1000), "kN"),
+    ("lbf", Dimension.FORCE, _POUND_FORCE, "lbf lb lbs"),
+    ("kJ", Dimension.ENERGY, Fraction(1), "kJ"),
+    ("J", Dimension.ENERGY, Fraction(1, 1000), "J"),
+    ("percent", Dimension.SHARE, Fraction(1), "percent % per cent pct"),
+    ("teeth", Dimension.COUNT, Fraction(1), "teeth tooth"),
+    ("turns", Dimension.COUNT, Fraction(1), "turns turn revolutions"),
+    ("modules", Dimension.COUNT, Fraction(1), "modules module"),
+    ("planets", Dimension.COUNT, Fraction(1), "planets planet"),
+    ("shafts", Dimension.COUNT, Fraction(1), "shafts shaft"),
+    ("lines", Dimension.COUNT, Fraction(1), "lines line"),
+    ("elements", Dimension.COUNT, Fraction(1), "elements element"),
+)
+
+
+def _table() -> dict[str, Unit]:
+    table: dict[str, Unit] = {}
+    for name, dimension, factor, spellings in _SPELLINGS:
+        table.update(dict.fromkeys(map(_plain, spellings.split()), Unit(name, dimension, factor)))
+    return table
+
+
+def _plain(text: str) -> str:
+    """Return a unit's text with one dot for all dots and no blanks."""
+    for dot in "\u22c5\u2219\u2022\u2219":
+        text = text.replace(dot, "·")
+    return text.replace(" ", "").replace("⁻¹", "^-1").replace("**", "^")
+
+
+_UNITS = _table()
+_NAMED = {unit.name: unit for unit in _UNITS.values()}
+_LONGEST = max(map(len, _UNITS)) + 4
+_FIRST = frozenset(name[0] for name in _UNITS)
+_NUMBER_WITH_UNIT = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) ?([A-Za-z%°]\S*)")
+
+
+@lru_cache(maxsize=256)
+def unit_named(name: str) -> Unit | None:
+    """Return the unit that an item states, or None for a plain number.
+
+    Args:
+        name: as items write it, such as ``N.m`` or ``r/min``.
+    """
+    return _UNITS.get(_plain(name)) if name else None
+
+
+def number_in(text: str, unit: Unit) -> str:
+    """Return the plain number that stands before a unit; "" where the text is not a plain number with just that unit.
+
+    This reads the commonest answers at a glance; `split_unit` reads them alike, and all others.
+
+    Args:
+        text: a learner's text, such as ``260 N.m``.
+        unit: the unit.
+
+    >>> number_in("260 N.m", unit_named("N·m")), number_in("26.5 lbf.ft", unit_named("N·m"))
+    ('260', '')
+    """
+    found = _NUMBER_WITH_UNIT.fullmatch(text)
+    return found.group(1) if found is not None and _UNITS.get(found.group(2)) is unit else ""
+
+
+def split_unit(text: str) -> tuple[str, Unit | None]:
+    """Return (the text before the unit, the unit); the whole text and None where no unit stands at its end.
+
+    Args:
+        text: a learner's text, such as ``260 N.m``.
+
+    >>> split_unit("260 lbf.ft")[1].name
+    'lbf·ft'
+    """
+    bare = text.rstrip().rstrip(".").rstrip() if not text.rstrip().endswith("..") else text.rstrip()
+    for start in range(max(1, len(bare) - _LONGEST), len(bare)):
+        tail = bare[start:]
+        unit = _UNITS.get(_plain(tail)) or _UNITS.get(_plain(tail).lower()) if _starts_unit(bare, start) else None
+        if unit is not None:
+            return bare[:start].rstrip(" *"), unit
+    return text, None
+
+
+def _starts_unit(text: str, start: int) -> bool:
+    """A unit starts at a letter (or %, °, 1/min), and the letter before it belongs to no word."""
+    first, before = text[start], text[start - 1]
+    if first not in _FIRST and first.lower() not in _FIRST:
+        return False
+    if first in "1/":
+        return before == " "
+    return not (before.isalpha() or before in "_{\\^/.·*" or (before == "-" and start > 1 and text[start - 2].isalpha()))
+
+
+def known_units(dimension: Dimension) -> str:
+    """Return the names of a dimension's units, for a message.
+
+    Args:
+        dimension: what the answer measures.
+    """
+    return ", ".join(name for name, unit in _NAMED.items() if unit.dimension is dimension)

@@ -1,0 +1,1 @@
+"""Charts and plots: application chart, ratios and steps, speeds, bars, lines over an axis."""

@@ -1,0 +1,181 @@
+"""Application chart: which elements are applied in which range, with ratio and step; as a picture, as text, as HTML.
+
+A filled mark is an applied element; a mark with a pointer is a one-way clutch that holds. An empty cell carries a small
+dot, so that the eye keeps to its row and column in print.
+"""
+
+from __future__ import annotations
+
+from xml.sax.saxutils import escape
+
+from gearkit.draw.core.frame import MARGIN, chip, chip_width, element_key, heading, heading_width, key_width
+from gearkit.draw.core.measure import Box, text_width
+from gearkit.draw.core.svg import Group, Look, Picture, Text
+from gearkit.draw.core.wording import plural, ratio_text
+from gearkit.solve.ratios import RangeRow, RatioChart
+from gearkit.solve.ratios import chart as ratios_of
+from gearkit.text.phrases import listed
+from gearkit.train.elements import Element
+from gearkit.train.layout import Layout
+from gearkit.words.terms import ElementKind
+
+TYPE = 14.0
+ROW = 30.0
+SUBTITLE = "Filled: applied. Filled with a pointer: one-way clutch that holds."
+APPLIED, HOLDS, OPEN = "●", "▶", "·"
+
+
+def draw(layout: Layout) -> str:
+    """Return the application chart as SVG text.
+
+    Args:
+        layout: any layout.
+    """
+    return picture(layout).svg()
+
+
+def text(layout: Layout) -> str:
+    """Return the application chart as plain text, for a terminal or a reader that shows no pictures.
+
+    Args:
+        layout: any layout.
+    """
+    head, rows = _cells(layout, ratios_of(layout))
+    widths = [max(len(line[column]) for line in (head, *rows)) for column in range(len(head))]
+
+    def line(cells: list[str]) -> str:
+        return "  ".join(cell.ljust(width) for cell, width in zip(cells, widths, strict=True)).rstrip()
+
+    return "\n".join([line(head), "  ".join("-" * width for width in widths), *(line(row) for row in rows)])
+
+
+def html(layout: Layout) -> str:
+    """Return the application chart as an HTML table with row and column headings.
+
+    Args:
+        layout: any layout.
+    """
+    head, rows = _cells(layout, ratios_of(layout))
+    top = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in head)
+    body = "".join(
+        f'<tr><th scope="row">{escape(row[0])}</th>' + "".join(f"<td>{_spoken(cell)}</td>" for cell in row[1:]) + "</tr>"
+        for row in rows
+    )
+    caption = f"Application chart of {escape(layout.name)}"
+    return f"<table><caption>{caption}</caption><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def picture(layout: Layout) -> Picture:
+    """Return the application chart as a picture.
+
+    Args:
+        layout: any layout.
+    """
+    ratios = ratios_of(layout)
+    drawn = Picture(title=f"Application chart of {layout.name}", description=describe(layout, ratios), kind="chart")
+    top = heading(drawn, layout.name, SUBTITLE) + 8
+    columns = _Columns(layout, ratios)
+    first = top + ROW + 10
+    bottom = first + ROW * len(ratios.rows)
+    grid = drawn.group({"part": "grid"})
+    for number in range(0, len(ratios.rows), 2):
+        y = first + ROW * number
+        grid.rect(Box(MARGIN, y, columns.right, y + ROW), Look(None, "wash"))
+    for y in (first, bottom):
+        grid.line((MARGIN, y), (columns.right, y), Look("ink", None, 1.6))
+    _head(drawn, layout, columns, top)
+    for number, row in enumerate(ratios.rows):
+        _row(drawn.group({"range": row.name}), layout, row, columns, first + ROW * (number + 0.5))
+    if ratios.spread is not None:
+        bottom += 22
+        drawn.text(Text(columns.right - 8, bottom, f"spread {ratio_text(ratios.spread)}", TYPE, "end"))
+    width = max(columns.right - MARGIN, heading_width(layout.name, SUBTITLE), key_width(layout))
+    bottom = element_key(drawn, layout, (), MARGIN, bottom + 18, width)
+    drawn.width, drawn.height = width + 2 * MARGIN, bottom + MARGIN * 0.7
+    return drawn
+
+
+class _Columns:
+    """Where the columns of the chart stand."""
+
+    def __init__(self, layout: Layout, ratios: RatioChart) -> None:
+        names = max([text_width(row.name, TYPE, bold=True) for row in ratios.rows] + [text_width("range", 12.0)]) + 22
+        self.middles: list[float] = []
+        x = MARGIN + names
+        for element in layout.elements:
+            width = max(40.0, chip_width(element.name) + 18)
+            self.middles.append(x + width / 2)
+            x += width
+        self.ratio = x + max([text_width(_ratio_cell(row), TYPE) for row in ratios.rows] + [60.0]) + 16
+        self.right = self.ratio + 76
+
+
+def describe(layout: Layout, ratios: RatioChart) -> str:
+    """Return the text alternative of an application chart.
+
+    Args:
+        layout: the layout.
+        ratios: its ranges with their ratios.
+    """
+    said = [f"Application chart with {plural(len(ratios.rows), 'range')} and {plural(len(layout.elements), 'element')}."]
+    for row in ratios.rows:
+        step = f", step to the next range {ratio_text(row.step)}" if row.step is not None else ""
+        applied = listed(row.engaged) or "nothing"
+        ratio = f"ratio {ratio_text(row.ratio.exact)}" if row.ratio else row.mobility.verdict.value
+        said.append(f"Range {row.name}: {applied} applied, {ratio}{step}.")
+    if ratios.spread is not None:
+        said.append(f"Spread {ratio_text(ratios.spread)}.")
+    return " ".join(said)
+
+
+def _head(drawn: Picture, layout: Layout, columns: _Columns, top: float) -> None:
+    group = drawn.group({"part": "head"})
+    y = top + ROW / 2
+    group.text(Text(MARGIN + 8, y + 9, "range", 12.0, role="soft"))
+    for element, middle in zip(layout.elements, columns.middles, strict=True):
+        chip(group, middle - chip_width(element.name) / 2, y + 4, element, applied=False)
+    group.text(Text(columns.ratio, y + 9, "ratio", 12.0, "end", role="soft"))
+    group.text(Text(columns.right - 8, y + 9, "step", 12.0, "end", role="soft"))
+
+
+def _row(group: Group, layout: Layout, row: RangeRow, columns: _Columns, y: float) -> None:
+    group.text(Text(MARGIN + 8, y + 5, row.name, TYPE, bold=True))
+    for element, middle in zip(layout.elements, columns.middles, strict=True):
+        _mark(group, element, middle, y, applied=element.name in row.engaged)
+    group.text(Text(columns.ratio, y + 5, _ratio_cell(row), TYPE, "end"))
+    if row.step is not None:
+        group.text(Text(columns.right - 8, y + 5, ratio_text(row.step), TYPE, "end"))
+
+
+def _mark(group: Group, element: Element, x: float, y: float, *, applied: bool) -> None:
+    inner = group.group({"element": element.name, "state": "applied" if applied else "open"})
+    if not applied:
+        inner.circle((x, y), 1.5, Look(None, "faint"))
+        return
+    inner.circle((x, y), 7.0, Look("ink", "ink", 1.0))
+    if element.kind is ElementKind.ONE_WAY_CLUTCH:
+        inner.polyline([(x + 10, y - 5), (x + 16, y), (x + 10, y + 5)], Look("ink", "ink", 1.0), closed=True)
+
+
+def _ratio_cell(row: RangeRow) -> str:
+    return ratio_text(row.ratio.exact) if row.ratio else row.mobility.verdict.value
+
+
+def _cells(layout: Layout, ratios: RatioChart) -> tuple[list[str], list[list[str]]]:
+    head = ["range", *(element.name for element in layout.elements), "ratio", "step"]
+    rows = []
+    for row in ratios.rows:
+        marks = [
+            OPEN if element.name not in row.engaged
+            else HOLDS if element.kind is ElementKind.ONE_WAY_CLUTCH else APPLIED
+            for element in layout.elements
+        ]  # fmt: skip
+        rows.append([row.name, *marks, _ratio_cell(row), ratio_text(row.step) if row.step is not None else ""])
+    return head, rows
+
+
+def _spoken(cell: str) -> str:
+    words = {APPLIED: "applied", HOLDS: "holds", OPEN: "not applied"}
+    if cell not in words:
+        return escape(cell)
+    return f'<span role="img" aria-label="{words[cell]}">{cell}</span>'

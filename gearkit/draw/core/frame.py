@@ -1,0 +1,149 @@
+"""What the pictures of a layout have in common: heading, element chips and the key below.
+
+A chip is an element's letter in a small frame. The frame tells the kind (square with ground strokes: brake; round:
+clutch; round with a pointer: one-way clutch), the filling tells the state (filled: applied, open: not applied).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from gearkit.draw.core.measure import Box, text_width
+from gearkit.draw.core.svg import Group, Look, PathStep, Picture, Text
+from gearkit.draw.core.wording import member_label
+from gearkit.train.elements import Element
+from gearkit.train.layout import Layout
+from gearkit.words.terms import HOUSING, ElementKind
+
+MARGIN = 24.0
+CHIP_HEIGHT = 18.0
+GROUND = Look("ink", None, 1.2)
+CHIPS = {True: Look("ink", "ink", 1.4), False: Look("ink", "paper", 1.4)}
+CHIP_TYPE = 12.0
+KEY_TYPE = 12.5
+TITLE_TYPE = 16.0
+LINE_TYPE = 13.0
+
+
+def heading(drawn: Picture, title: str, line: str = "", *, left: float = MARGIN) -> float:
+    """Write the heading and return the y below it.
+
+    Args:
+        drawn: the picture.
+        title: in bold.
+        line: a second line, plain.
+        left: where both start.
+    """
+    y = MARGIN + TITLE_TYPE * 0.8
+    drawn.text(Text(left, y, title, TITLE_TYPE, bold=True))
+    if line:
+        y += LINE_TYPE * 1.55
+        drawn.text(Text(left, y, line, LINE_TYPE, role="soft"))
+    return y + 18
+
+
+def heading_width(title: str, line: str = "") -> float:
+    """Return the room that a heading takes.
+
+    Args:
+        title: in bold.
+        line: the second line.
+    """
+    return max(text_width(title, TITLE_TYPE, bold=True), text_width(line, LINE_TYPE))
+
+
+def chip_width(name: str) -> float:
+    """Return the width of an element's chip."""
+    return max(20.0, text_width(name, CHIP_TYPE, bold=True) + 11)
+
+
+def chip(group: Group, left: float, middle: float, element: Element, *, applied: bool) -> Box:
+    """Draw an element's chip and return its box.
+
+    Args:
+        group: where to.
+        left: its left edge.
+        middle: y of its middle.
+        element: the element.
+        applied: whether it is applied.
+    """
+    width = chip_width(element.name)
+    box = Box(left, middle - CHIP_HEIGHT / 2, left + width, middle + CHIP_HEIGHT / 2)
+    inner = group.group({"element": element.name, "state": "applied" if applied else "open"})
+    inner.rect(box, CHIPS[applied], corner=2 if element.kind is ElementKind.BRAKE else CHIP_HEIGHT / 2)
+    if element.kind is ElementKind.BRAKE:
+        ground_strokes(inner, box.left + 2, box.right - 2, box.bottom, 4.0)
+    elif element.kind is ElementKind.ONE_WAY_CLUTCH:
+        x = box.right + 2
+        inner.polyline([(x, middle - 4), (x + 5, middle), (x, middle + 4)], Look("ink", "ink", 1.0), closed=True)
+    role = "paper" if applied else "ink"
+    inner.text(Text(
+        left + width / 2, middle + CHIP_TYPE * 0.36, element.name, CHIP_TYPE, "middle", True, role, overlay=True
+    ))  # fmt: skip
+    return box
+
+
+def ground_strokes(group: Group, left: float, right: float, y: float, height: float, *, upwards: bool = False) -> None:
+    """Draw the short slanted strokes that mean "fixed to the housing", along a level line.
+
+    Args:
+        group: where to.
+        left: start of the line.
+        right: its end.
+        y: the line.
+        height: of the strokes.
+        upwards: whether they point up.
+    """
+    count = max(2, round((right - left) / (height * 1.25)))
+    step = (right - left) / count
+    rise = -height if upwards else height
+    steps: list[PathStep] = []
+    for index in range(count):
+        x = left + step * (index + 0.5)
+        steps += [("M", (x + step * 0.3, y)), ("L", (x - step * 0.3, y + rise))]
+    group.path(steps, GROUND)
+
+
+def element_words(element: Element) -> str:
+    """Return what an element does: "brake, P2 carrier", "clutch, input and P2 ring"."""
+    shafts = [member_label(name) for name in element.between if name != HOUSING]
+    words = f"{element.kind.value}, {' – '.join(shafts)}"
+    if element.kind is ElementKind.ONE_WAY_CLUTCH:
+        words += f", {element.free_direction.value} free"
+    return words
+
+
+def element_key(drawn: Picture, layout: Layout, engaged: Iterable[str], left: float, top: float, width: float) -> float:
+    """Write the list of elements under a picture, in even columns, and return the y below it.
+
+    Args:
+        drawn: the picture.
+        layout: the layout.
+        engaged: names of the applied elements.
+        left: left edge.
+        top: upper edge.
+        width: room for the columns; the list takes at least one column, however wide.
+    """
+    if not layout.elements:
+        return top
+    applied = set(engaged)
+    chips = max(chip_width(element.name) for element in layout.elements) + 14
+    widths = [chips + text_width(element_words(element), KEY_TYPE) + 26 for element in layout.elements]
+    column = max(widths)
+    columns = max(1, min(len(layout.elements), int((width + 26) // column)))
+    rows = -(-len(layout.elements) // columns)
+    key = drawn.group({"part": "key"})
+    for index, element in enumerate(layout.elements):
+        # Down the columns, so that the letters read in order.
+        x, y = left + column * (index // rows), top + 12 + 26 * (index % rows)
+        chip(key, x, y, element, applied=element.name in applied)
+        key.text(Text(x + chips, y + KEY_TYPE * 0.35, element_words(element), KEY_TYPE))
+    return top + 26 * rows + 4
+
+
+def key_width(layout: Layout) -> float:
+    """Return the width of one column of the element key."""
+    if not layout.elements:
+        return 0.0
+    chips = max(chip_width(element.name) for element in layout.elements) + 14
+    return chips + max(text_width(element_words(element), KEY_TYPE) for element in layout.elements)

@@ -1,0 +1,136 @@
+"""What a picture shows of a layout while some elements are applied: which shafts are held, loaded, idle or free.
+
+A shaft carries load when torque goes through it. The pictures look at the balance without losses: losses change how large
+a torque is, hardly ever whether there is one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gearkit.draw.core.wording import applied_words, ratio_text
+from gearkit.solve.loads.balance import balance
+from gearkit.solve.mobility import Mobility, assess, checked
+from gearkit.solve.one_way import in_range, one_way_clutches
+from gearkit.solve.speeds import Speeds, speeds_with
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
+
+
+@dataclass(frozen=True)
+class DriveState:
+    """A layout with some elements applied, seen shaft by shaft; shafts are numbered as in ``layout.shafts``.
+
+    Args:
+        layout: the layout.
+        engaged: names of the applied elements and of the one-way clutches that hold, in the layout's order.
+        mobility: the verdict on them.
+        speeds: of every member, with the input at 1 (at 0 where it cannot turn).
+        held: shafts joined to the housing, permanently or by an applied element.
+        loaded: shafts with torque in them.
+        working: sets and elements with torque in them, by name.
+    """
+
+    layout: Layout
+    engaged: tuple[str, ...]
+    mobility: Mobility
+    speeds: Speeds
+    held: frozenset[int]
+    loaded: frozenset[int]
+    working: frozenset[str]
+
+    def speed(self, shaft: int) -> Fraction | None:
+        """Return the speed of a shaft as a multiple of the input's; None where nothing fixes it."""
+        return self.speeds.of(self.layout.shafts[shaft][0])
+
+    def idle(self, shaft: int) -> bool:
+        """Tell whether a shaft is neither held nor loaded while the layout is in a range."""
+        return self.mobility.verdict is Verdict.RANGE and shaft not in self.held and shaft not in self.loaded
+
+    def still(self, shaft: int) -> bool:
+        """Tell whether a shaft is held, or stands still under load."""
+        return shaft in self.held or (shaft in self.loaded and self.speed(shaft) == 0)
+
+    def at_input_speed(self, shaft: int) -> bool:
+        """Tell whether a shaft turns exactly as the input does."""
+        return self.mobility.verdict is Verdict.RANGE and self.speed(shaft) == 1
+
+    def power(self, shaft: int) -> bool:
+        """Tell whether power goes through a shaft: it is loaded and turns."""
+        return shaft in self.loaded and self.speed(shaft) != 0
+
+    @property
+    def range_name(self) -> str:
+        """Name of the range with exactly these elements, listed or once its one-way clutches act, or empty."""
+        wanted = set(self.engaged)
+        listed = next((item.name for item in self.layout.ranges if set(item.engaged) == wanted), "")
+        if listed or not one_way_clutches(self.layout):
+            return listed
+        return next((r.name for r in self.layout.ranges if set(in_range(self.layout, r.name).engaged) == wanted), "")
+
+    @property
+    def heading(self) -> str:
+        """Return the state in a few words: "range 2: D and E applied, ratio 2.838"."""
+        start = f"range {self.range_name}: " if self.range_name else ""
+        text = start + applied_words(self.engaged)
+        if self.mobility.ratio is not None:
+            return f"{text}, ratio {ratio_text(self.mobility.ratio)}"
+        return f"{text}, {self.mobility.verdict.value}"
+
+
+def state_of(layout: Layout, engaged: Iterable[str]) -> DriveState:
+    """Return what a layout does while some elements are applied.
+
+    Args:
+        layout: the layout.
+        engaged: names of the applied elements.
+
+    Raises:
+        UsageError: the layout has no such element.
+    """
+    names = checked(layout, engaged)
+    mobility = assess(layout, names)
+    can_turn = mobility.verdict not in (Verdict.TIE_UP, Verdict.INPUT_LOCKED)
+    loaded, working = _loaded(layout, names, mobility)
+    return DriveState(
+        layout, names, mobility, speeds_with(layout, names, mobility, 1 if can_turn else 0),
+        frozenset(_held(layout, names)), frozenset(loaded), frozenset(working),
+    )  # fmt: skip
+
+
+def member_list(layout: Layout, shaft: int) -> tuple[str, ...]:
+    """Return what sits on a shaft, members first, then "input" and "output".
+
+    Args:
+        layout: the layout.
+        shaft: its number.
+    """
+    if not 0 <= shaft < len(layout.shafts):
+        raise UsageError(f"Layout {layout.name}: no shaft {shaft}; it has {len(layout.shafts)}.")
+    names = layout.shafts[shaft]
+    ends = [name for name in (INPUT, OUTPUT, HOUSING) if name in names]
+    return (*(name for name in names if name not in ends), *ends)
+
+
+def _held(layout: Layout, engaged: tuple[str, ...]) -> list[int]:
+    groups = layout.groups.copy()
+    for name in engaged:
+        groups.join(*layout.element_named(name).between)
+    return [number for number, shaft in enumerate(layout.shafts) if groups.name_of(shaft[0]) == groups.name_of(HOUSING)]
+
+
+def _loaded(layout: Layout, engaged: tuple[str, ...], mobility: Mobility) -> tuple[list[int], list[str]]:
+    """Shafts, then sets and elements, with torque in them when there are no losses."""
+    found = balance(layout, engaged, Fraction(1), {}) if mobility.verdict is Verdict.RANGE else None
+    if found is None:
+        return [], []
+    # A torque that nothing fixes (redundant elements) may be anything: count it as load.
+    members = [name for name, torque in found.members.items() if torque != 0]
+    elements = [name for name, torque in found.elements.items() if torque != 0]
+    ends = [INPUT] if found.output == 0 else [INPUT, OUTPUT]
+    between = [name for element in elements for name in layout.element_named(element).between]
+    busy = {layout.shaft_of(name) for name in (*members, *between, *ends)}
+    return sorted(busy), [*dict.fromkeys(name.partition(".")[0] for name in members), *elements]

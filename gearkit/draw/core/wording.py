@@ -1,0 +1,72 @@
+"""The words that pictures and panels share: speeds, members and shafts as labels and in plain sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from gearkit.text.phrases import MINUS, decimal, listed
+from gearkit.words.terms import HOUSING, RESERVED_SHAFTS
+
+
+def ratio_text(value: Fraction | float) -> str:
+    """Return a ratio with the four figures that a workshop sheet prints: 2.838, 0.702, −3.000.
+
+    One that three places cannot show keeps its figures: what creeps does not stand still.
+    """
+    if 0 < abs(float(value)) < 0.0005:
+        return decimal(value)
+    return f"{float(value):.3f}".replace("-", MINUS)
+
+
+def member_label(member: str) -> str:
+    """Return a member as a label says it, without an article: "P1.sun" is "P1 sun"."""
+    if member in RESERVED_SHAFTS:
+        return member
+    set_name, _, part = member.partition(".")
+    return f"{set_name} {part.replace('_', ' ')}"
+
+
+def shaft_words(members: Sequence[str]) -> str:
+    """Return all that sits on one shaft, such as "P1 ring, P4 carrier and output"."""
+    return listed(member_label(member) for member in members)
+
+
+def speed_words(speed: Fraction | None, *, held: bool = False) -> str:
+    """Return what a speed means, as multiples of the input's.
+
+    Args:
+        speed: in input speeds, positive in the input's sense; None where nothing fixes it.
+        held: whether the part is joined to the housing.
+
+    >>> speed_words(Fraction(1, 2)), speed_words(Fraction(0), held=True), speed_words(None)
+    ('turns forward at 0.5 of input speed', 'is held', 'turns freely')
+    """
+    if speed is None:
+        return "turns freely"
+    if speed == 0:
+        return "is held" if held else "stands still"
+    if speed == 1:
+        return "turns at input speed"
+    direction = "forward" if speed > 0 else "in reverse"
+    return f"turns {direction} at {decimal(abs(speed))} of input speed"
+
+
+def applied_words(names: Sequence[str]) -> str:
+    """Return which elements are applied: "A and C applied", "no element applied"."""
+    return f"{listed(names)} applied" if names else "no element applied"
+
+
+def plural(count: int, word: str) -> str:
+    """Return a count with its noun.
+
+    Args:
+        count: how many.
+        word: the noun in the singular, with a regular plural.
+    """
+    return f"{count} {word}" if count == 1 else f"{count} {word}es" if word.endswith("ch") else f"{count} {word}s"
+
+
+def without_housing(members: Iterable[str]) -> tuple[str, ...]:
+    """Return the members other than the housing itself."""
+    return tuple(member for member in members if member != HOUSING)

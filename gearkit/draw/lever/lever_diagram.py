@@ -1,0 +1,323 @@
+"""Lever diagram: every lever upright, its nodes at distances by the tooth counts, speeds as displacements to the side.
+
+A node's name stands on its line, its elements hang under it. Levers that share a shaft are linked along that line. With
+elements applied, an arrow at each node shows its speed as a multiple of the input's: to the right is forward. The ends
+of the arrows of one lever lie on a straight line: that is the whole point of the picture.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from gearkit.draw.core.frame import (
+    MARGIN,
+    chip,
+    chip_width,
+    element_key,
+    ground_strokes,
+    heading,
+    heading_width,
+    key_width,
+)
+from gearkit.draw.core.measure import text_width
+from gearkit.draw.core.state import DriveState, member_list, state_of
+from gearkit.draw.core.svg import Group, Look, Picture, Text
+from gearkit.draw.core.wording import member_label
+from gearkit.draw.lever import lever_geometry
+from gearkit.draw.lever.lever_geometry import levers
+from gearkit.draw.lever.lever_links import routes
+from gearkit.draw.lever.lever_places import Standing, spread, stand
+from gearkit.draw.lever.lever_words import describe
+from gearkit.text.phrases import decimal, listed
+from gearkit.train.elements import Element
+from gearkit.train.layout import Layout
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT
+
+TYPE = 13.0
+ROW = 46.0
+BAR = Look("ink", None, 4.0, cap="round")
+GUIDE = Look("faint", None, 1.0)
+SPEED_LINE = Look("blue", None, 2.6)
+ARROW = Look("ink", None, 2.0)
+BARE = "Levers: node distances by tooth counts; linked nodes are one shaft."
+
+
+@dataclass
+class Column:
+    """One lever with its place on the page.
+
+    Args:
+        standing: the lever and the heights of its nodes.
+        labels: shaft -> its name here.
+        elements: shaft -> elements at it.
+        bar: x of the lever.
+        left: where its names end, x.
+        start: where its names begin, x.
+        end: where it ends to the right, x.
+        nodes: shaft -> y of the node.
+        rows: shaft -> y of the line with its name.
+    """
+
+    standing: Standing
+    labels: dict[int, str]
+    elements: dict[int, list[Element]]
+    nodes: dict[int, float]
+    rows: dict[int, float]
+    bar: float = 0.0
+    left: float = 0.0
+    start: float = 0.0
+    end: float = 0.0
+
+
+def geometry(layout: Layout, engaged: Iterable[str] | None = None) -> dict[str, Any]:
+    """Return the levers as plain data for a live panel, ready for JSON.
+
+    Args:
+        layout: any layout.
+        engaged: names of applied elements, to add speeds; None for none.
+    """
+    return lever_geometry.geometry(layout, None if engaged is None else state_of(layout, engaged))
+
+
+def draw(layout: Layout, engaged: Iterable[str] | None = None) -> str:
+    """Return the lever diagram as SVG text.
+
+    Args:
+        layout: any layout.
+        engaged: names of applied elements, to show speeds; None for the bare levers.
+
+    Raises:
+        UsageError: the layout has no such element.
+    """
+    return picture(layout, engaged).svg()
+
+
+def picture(layout: Layout, engaged: Iterable[str] | None = None) -> Picture:
+    """Return the lever diagram as a picture.
+
+    Args:
+        layout: any layout.
+        engaged: as in `draw`.
+    """
+    state = None if engaged is None else state_of(layout, engaged)
+    standings = stand(levers(layout), layout.shaft_of(INPUT), layout.shaft_of(OUTPUT))
+    name = layout.name
+    line = BARE if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}. Speeds as multiples of the input's."
+    drawn = Picture(title=f"Lever diagram of {name}", description=describe(layout, standings, state), kind="levers")
+    top = heading(drawn, name, line) + 44
+    height = _height(standings)
+    columns = [_column(layout, standing, top, height) for standing in standings]
+    _lower(columns, top)
+    unit = _unit(columns, state)
+    room = _set_across(columns, state, unit)
+    bottom = max(max(column.rows.values()) for column in columns) + 34
+    bottom = _draw_links(drawn, columns, room, bottom)
+    for column in columns:
+        _draw_column(drawn, layout, column, state, unit)
+    right = max(columns[-1].end, MARGIN + heading_width(name, line), MARGIN + key_width(layout))
+    bottom = element_key(drawn, layout, state.engaged if state else (), MARGIN, bottom + 18, right - MARGIN)
+    drawn.width, drawn.height = right + MARGIN, bottom + MARGIN * 0.7
+    return drawn
+
+
+def _height(standings: list[Standing]) -> float:
+    gaps = []
+    for standing in standings:
+        heights = sorted(standing.heights.values())
+        gaps += [b - a for a, b in pairwise(heights) if b - a > 0.02]
+    return min(420.0, max(190.0, ROW / min(gaps, default=1.0)))
+
+
+def _column(layout: Layout, standing: Standing, top: float, height: float) -> Column:
+    shafts = sorted(standing.heights, key=lambda shaft: -standing.heights[shaft])
+    nodes = {shaft: top + (1 - standing.heights[shaft]) * height for shaft in shafts}
+    rows = dict(zip(shafts, spread([nodes[shaft] for shaft in shafts], ROW), strict=True))
+    elements: dict[int, list[Element]] = {shaft: [] for shaft in shafts}
+    for element in layout.elements:
+        for shaft in dict.fromkeys(layout.shaft_of(name) for name in element.between):
+            if shaft in elements and HOUSING not in layout.shafts[shaft]:
+                elements[shaft].append(element)
+    labels = {
+        shaft: " · ".join(member_label(name) for name in standing.lever.members(layout, shaft) or member_list(layout, shaft))
+        for shaft in shafts
+    }
+    return Column(standing, labels, elements, nodes, rows)
+
+
+def _lower(columns: list[Column], top: float) -> None:
+    """Move everything down where names had to be spread above the highest lever."""
+    by = top - min(min(column.rows.values()) for column in columns)
+    if by > 0:
+        for column in columns:
+            column.nodes = {shaft: y + by for shaft, y in column.nodes.items()}
+            column.rows = {shaft: y + by for shaft, y in column.rows.items()}
+
+
+def _unit(columns: list[Column], state: DriveState | None) -> float:
+    """Pixels for one input speed: one scale for all levers."""
+    if state is None:
+        return 0.0
+    known = [state.speed(shaft) for column in columns for shaft in column.nodes]
+    largest = max([abs(speed) for speed in known if speed is not None] + [1])
+    return min(84.0, 190.0 / float(largest))
+
+
+def _set_across(columns: list[Column], state: DriveState | None, unit: float) -> list[tuple[float, float]]:
+    """Give every column its x places; return the free strip before each, for the links."""
+    x = MARGIN
+    strips = []
+    counts = routes([set(column.nodes) for column in columns]).verticals
+    for index, column in enumerate(columns):
+        strip = 14.0 + 11.0 * counts[index] if index else 0.0
+        strips.append((x, x + strip))
+        widest = max(
+            max(text_width(column.labels[shaft], TYPE, bold=True), _chips_width(column.elements[shaft]))
+            for shaft in column.nodes
+        )
+        back, ahead = _reach(column, state, unit)
+        column.start = x + strip
+        column.left = column.start + widest + 6
+        column.bar = column.left + 22 + back
+        title = text_width(f"{plural_sets(column.standing.lever.sets)} {listed(column.standing.lever.sets)}", TYPE)
+        column.end = max(column.bar + ahead, column.start + title + 10)
+        x = column.end
+    return strips
+
+
+def plural_sets(names: tuple[str, ...]) -> str:
+    """Return "set" or "sets", as many names as there are."""
+    return "set" if len(names) == 1 else "sets"
+
+
+def _chips_width(elements: list[Element]) -> float:
+    return sum(chip_width(element.name) + 13 for element in elements)
+
+
+def _reach(column: Column, state: DriveState | None, unit: float) -> tuple[float, float]:
+    if state is None:
+        return 0.0, 18.0
+    back, ahead = 0.0, 30.0
+    for shaft in column.nodes:
+        speed = state.speed(shaft)
+        if speed is None:
+            ahead = max(ahead, 10 + text_width("free", TYPE))
+            continue
+        room = abs(float(speed)) * unit + 14 + text_width(decimal(speed), TYPE)
+        if speed < 0:
+            back = max(back, room)
+        else:
+            ahead = max(ahead, room)
+    return back, ahead
+
+
+def _draw_links(drawn: Picture, columns: list[Column], strips: list[tuple[float, float]], bottom: float) -> float:
+    """Join the lines of shared shafts: straight on to the next lever, or along a rail below the levers between."""
+    plan = routes([set(column.nodes) for column in columns])
+    links = drawn.group({"part": "links"})
+    used = [0] * len(columns)
+
+    def lane(strip: int) -> float:
+        used[strip] += 1
+        return strips[strip][0] + 3 + 11 * used[strip]
+
+    for hop in plan.hops:
+        first, second = columns[hop.first], columns[hop.second]
+        here, there = first.nodes[hop.shaft], second.rows[hop.shaft]
+        if hop.rail is None:
+            x = lane(hop.second)
+            points = [(first.bar, here), (x, here), (x, there), (second.start, there)]
+            if abs(here - there) < 0.5:
+                points = [(first.bar, here), (second.start, there)]
+        else:
+            y = bottom + 12 * hop.rail
+            out, back = lane(hop.first + 1), lane(hop.second)
+            points = [(first.bar, here), (out, here), (out, y), (back, y), (back, there), (second.start, there)]
+        group = links.group({"shaft": str(hop.shaft)})
+        group.polyline(points, Look("paper", None, 6.0))
+        group.polyline(points, Look("ink", None, 1.6))
+    rails = max([hop.rail for hop in plan.hops if hop.rail is not None], default=-1) + 1
+    return bottom + 12 * rails - (0 if rails else 12)
+
+
+def _draw_column(drawn: Picture, layout: Layout, column: Column, state: DriveState | None, unit: float) -> None:
+    group = drawn.group({"lever": " ".join(column.standing.lever.sets)})
+    nodes = column.nodes
+    for shaft, y in nodes.items():
+        row = column.rows[shaft]
+        group.polyline([(column.start, row), (column.bar - 20, row), (column.bar, y)], Look("paper", None, 4.0))
+        group.polyline([(column.start, row), (column.bar - 20, row), (column.bar, y)], Look("ink", None, 1.2))
+        _draw_label(group, column, shaft, state)
+    title = listed(column.standing.lever.sets)
+    if title:
+        above = min(*nodes.values(), *column.rows.values()) - 28
+        group.text(Text(column.start + 2, above, f"{plural_sets(column.standing.lever.sets)} {title}", TYPE, role="soft"))
+    if len(nodes) > 1:
+        group.line((column.bar, min(nodes.values())), (column.bar, max(nodes.values())), BAR)
+    if state is not None:
+        _draw_speeds(group, column, state, unit)
+    for shaft, y in nodes.items():
+        _draw_node(group, layout, column.bar, y, shaft, state)
+
+
+def _draw_label(group: Group, column: Column, shaft: int, state: DriveState | None) -> None:
+    row = column.rows[shaft]
+    group.text(Text(column.start + 2, row - 5, column.labels[shaft], TYPE, bold=True))
+    x = column.start + 2
+    for element in column.elements[shaft]:
+        applied = state is not None and element.name in state.engaged
+        x = chip(group, x, row + 14, element, applied=applied).right + 13
+
+
+def _draw_node(group: Group, layout: Layout, x: float, y: float, shaft: int, state: DriveState | None) -> None:
+    names = layout.shafts[shaft]
+    held = HOUSING in names or (state is not None and shaft in state.held)
+    inner = group.group({"node": str(shaft), "state": "held" if held else "free"})
+    if held:
+        inner.polyline([(x - 8, y + 9), (x, y), (x + 8, y + 9)], Look("ink", "paper", 1.6), closed=True)
+        ground_strokes(inner, x - 9, x + 9, y + 9, 5.0)
+        inner.circle((x, y), 3.4, Look("ink", "ink", 1.0))
+        return
+    inner.circle((x, y), 5.4, Look("ink", "ink" if INPUT in names else "paper", 2.0))
+    if OUTPUT in names:
+        inner.circle((x, y), 2.0, Look("paper" if INPUT in names else "ink", None, 1.6))
+
+
+def _draw_speeds(group: Group, column: Column, state: DriveState, unit: float) -> None:
+    known: Mapping[int, float] = {
+        shaft: float(speed) for shaft in column.nodes if (speed := state.speed(shaft)) is not None
+    }
+    ends = [(column.bar + known[shaft] * unit, y) for shaft, y in column.nodes.items() if shaft in known]
+    if len(ends) > 1:
+        group.polyline(ends, Look("paper", None, 5.0))
+        group.polyline(ends, SPEED_LINE)
+    tags = _tag_lines(column, known)
+    for shaft, y in column.nodes.items():
+        inner = group.group({"speed": str(shaft)})
+        speed = state.speed(shaft)
+        if speed is None:
+            inner.text(Text(column.bar + 9, tags[shaft], "free", TYPE, role="soft"))
+            continue
+        tip = column.bar + float(speed) * unit
+        if abs(tip - column.bar) > 7:
+            sense = 1 if speed > 0 else -1
+            inner.line((column.bar, y), (tip - sense * 8, y), ARROW)
+            inner.polyline([(tip, y), (tip - sense * 9, y - 4.5), (tip - sense * 9, y + 4.5)], Look("ink", "ink", 1.0), closed=True)
+        backwards = speed < 0
+        place = min(tip - 6, column.bar - 12) if backwards else max(tip + 6, column.bar + 12)
+        inner.text(Text(place, tags[shaft], decimal(speed), TYPE, "end" if backwards else "start"))
+
+
+def _tag_lines(column: Column, known: Mapping[int, float]) -> dict[int, float]:
+    """Base lines of the speeds: above the arrow or below it, on the side away from the slanting line."""
+    order = sorted(column.nodes, key=lambda shaft: column.nodes[shaft])
+    ends = [known[shaft] for shaft in order if shaft in known]
+    rises_right = len(ends) > 1 and ends[0] > ends[-1]
+    wanted = []
+    for number, shaft in enumerate(order):
+        backwards = known.get(shaft, 0.0) < 0
+        struck = number > 0 and len(ends) > 1 and ends[0] != ends[-1] and backwards is not rises_right
+        wanted.append(column.nodes[shaft] + (14.0 if struck else -5.0))
+    return dict(zip(order, spread(wanted, 16.0), strict=True))

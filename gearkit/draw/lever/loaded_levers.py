@@ -1,0 +1,127 @@
+"""Levers under load: each set an upright bar, the torque on each member an arrow to the side.
+
+On such a bar speeds are displacements and torques are forces: they add up to nothing and have no moment about any
+point. To the right is the input's sense.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+from gearkit.draw.core.frame import MARGIN, heading, heading_width
+from gearkit.draw.core.measure import text_width
+from gearkit.draw.core.svg import Group, Look, Picture, Text
+from gearkit.draw.core.wording import member_label
+from gearkit.draw.lever.lever_places import spread
+from gearkit.text.phrases import decimal
+from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.terms import MEMBERS
+
+TYPE = 13.0
+HEIGHT = 170.0
+REACH = 84.0
+SUBTITLE = "Torque on each member, in N·m; to the right: with the input. Forces on a bar add up to nothing."
+BAR = Look("ink", None, 4.0, cap="round")
+ARROW = Look("blue", None, 3.0)
+
+Torque = Fraction | float | None
+
+
+def draw(layout: Layout, torques: Mapping[str, Torque], title: str) -> str:
+    """Return the loaded levers as SVG text.
+
+    Args:
+        layout: the layout.
+        torques: member -> torque on it in N·m; None for one that is not shown yet.
+        title: heading of the picture.
+    """
+    return picture(layout, torques, title).svg()
+
+
+def picture(layout: Layout, torques: Mapping[str, Torque], title: str) -> Picture:
+    """Return the loaded levers as a picture.
+
+    Args:
+        layout: the layout.
+        torques: member -> torque on it in N·m; None for one that is not shown yet.
+        title: heading of the picture.
+    """
+    drawn = Picture(title=title, description=describe(layout, torques), kind="loaded")
+    top = heading(drawn, title, SUBTITLE) + 34
+    largest = max((abs(float(value)) for value in torques.values() if value is not None), default=0.0) or 1.0
+    figure = max(text_width(_figure(value), TYPE) for value in torques.values())
+    x = MARGIN
+    for pset in layout.sets:
+        names = max(text_width(member_label(f"{pset.name}.{member}"), TYPE) for member in MEMBERS)
+        bar = x + names + 16 + REACH + figure
+        _lever(drawn, pset, torques, bar, top, largest)
+        x = bar + REACH + figure + 30
+    drawn.width = max(x - 10, MARGIN + heading_width(title, SUBTITLE)) + MARGIN * 0.5
+    drawn.height = top + HEIGHT + MARGIN * 1.2
+    return drawn
+
+
+def describe(layout: Layout, torques: Mapping[str, Torque]) -> str:
+    """Return the text alternative of loaded levers.
+
+    Args:
+        layout: the layout.
+        torques: as drawn.
+    """
+    said = [f"Torques on the members of {len(layout.sets)} levers, in N·m; positive is with the input."]
+    for pset in layout.sets:
+        parts = [f"{member} {_figure(torques[f'{pset.name}.{member}'])}" for member in MEMBERS]
+        said.append(f"{pset.name}: {', '.join(parts)}.")
+    return " ".join(said)
+
+
+def _figure(torque: Torque) -> str:
+    return "?" if torque is None else decimal(torque, 1)
+
+
+def _places(pset: PlanetarySet) -> dict[str, float]:
+    """Return each member's place along the bar, from 0 at one end to 1 at the other."""
+    sun, ring = pset.weights
+    places = {"sun": Fraction(1), "ring": Fraction(0), "carrier": Fraction(sun, sun + ring)}
+    low, high = min(places.values()), max(places.values())
+    return {member: float((place - low) / (high - low)) for member, place in places.items()}
+
+
+def _lever(
+    drawn: Picture, pset: PlanetarySet, torques: Mapping[str, Torque], x: float, top: float, largest: float
+) -> None:
+    group = drawn.group({"lever": pset.name})
+    group.text(Text(x, top - 18, pset.name, TYPE, "middle", bold=True))
+    group.line((x, top), (x, top + HEIGHT), BAR)
+    places = _places(pset)
+    order = sorted(MEMBERS, key=lambda member: places[member])
+    heights = [top + HEIGHT * places[member] for member in order]
+    names = spread(heights, 18.0)
+    widest = max(text_width(member_label(f"{pset.name}.{member}"), TYPE) for member in MEMBERS)
+    figure = max(text_width(_figure(value), TYPE) for value in torques.values())
+    edge = x - REACH - figure - 16
+    for member, y, label in zip(order, heights, names, strict=True):
+        torque = torques[f"{pset.name}.{member}"]
+        inner = group.group({"member": f"{pset.name}.{member}"})
+        inner.text(Text(edge - widest, label + TYPE * 0.36, member_label(f"{pset.name}.{member}"), TYPE))
+        inner.polyline([(edge + 2, label), (edge + 8, y), (x, y)], Look("faint", None, 1.0))
+        _arrow(inner, torque, x, y, largest)
+        inner.circle((x, y), 5.0, Look("ink", "paper", 2.0))
+
+
+def _arrow(group: Group, torque: Torque, x: float, y: float, largest: float) -> None:
+    if torque is None:
+        group.text(Text(x + 12, y + TYPE * 0.36, "?", TYPE, bold=True))
+        return
+    length = REACH * float(torque) / largest
+    way = 1 if length >= 0 else -1
+    end = x + length
+    if abs(length) > 7:
+        group.line((x, y), (end - 4 * way, y), ARROW)
+        head = [(end - 9 * way, y - 5), (end, y), (end - 9 * way, y + 5)]
+        group.polyline(head, Look("blue", "blue", 1.5), closed=True)
+    figure = Text(end + 9 * way, y + TYPE * 0.36, _figure(torque), TYPE, "start" if way > 0 else "end")
+    group.rect(figure.box, Look(None, "paper"))
+    group.text(figure)

@@ -1,0 +1,211 @@
+"""Torque and power flow of a range: the stick diagram with lines as wide as the power in them and arrows along it.
+
+The card under each set gives torque and power of its members, the key below the torque of every applied element; all as
+multiples of the input's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from gearkit.draw.core.frame import MARGIN, element_key, heading, heading_width, key_width
+from gearkit.draw.core.measure import text_width
+from gearkit.draw.core.state import state_of
+from gearkit.draw.core.svg import Group, Look, Picture, Text
+from gearkit.draw.core.wording import member_label, ratio_text
+from gearkit.draw.power.power_path import Piece
+from gearkit.draw.power.power_streams import streams
+from gearkit.draw.stick.placement import Placement, placed
+from gearkit.draw.stick.stick_diagram import MOVING, Body
+from gearkit.draw.stick.stick_geometry import CARD_TYPE, measure
+from gearkit.draw.stick.stick_symbols import Line, free_stretches
+from gearkit.solve.loads.torques import Torques, torques
+from gearkit.text.phrases import decimal, listed
+from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.terms import LoadState
+
+THINNEST, WIDEST = 2.0, 8.0
+COLUMN_GAP = 14.0
+ROWS = ("ring", "carrier", "sun")
+LINE = 17.0
+KEY = "width: power, arrow: its way; torque and power as multiples of the input's"
+
+
+def draw(layout: Layout, engaged: Iterable[str], placement: Placement | None = None) -> str:
+    """Return the torque and power-flow picture as SVG text.
+
+    Args:
+        layout: any layout.
+        engaged: names of applied elements.
+        placement: as for the stick diagram.
+
+    Raises:
+        UsageError: the layout has no such element.
+    """
+    return picture(layout, engaged, placement).svg()
+
+
+def picture(layout: Layout, engaged: Iterable[str], placement: Placement | None = None) -> Picture:
+    """Return the torque and power-flow picture.
+
+    Args:
+        layout: any layout.
+        engaged: names of applied elements.
+        placement: as for the stick diagram.
+    """
+    state = state_of(layout, engaged)
+    found = torques(layout, state.engaged)
+    spot = placement or placed(layout)
+    cards = {pset.name: _card_rows(pset, found) for pset in layout.sets}
+    place = measure(layout, spot, card_width=max(_card_width(rows) for rows in cards.values()))
+    line = f"{state.heading[:1].upper()}{state.heading[1:]}{_summary(found)}"
+    drawn = Picture(title=f"Torque and power flow of {layout.name}", description=describe(found, line), kind="power")
+    top = heading(drawn, layout.name, line) + 14
+    width = max(place.width, heading_width(layout.name, line), key_width(layout), _words_width(found))
+    body = _PowerBody(layout, state, place, (MARGIN, top))
+    body.fill(found, cards)
+    body.draw(drawn)
+    body.arrows(drawn)
+    bottom = _line_key(drawn, top + place.height + LINE * 4 + 40)
+    bottom = element_key(drawn, layout, state.engaged, MARGIN, bottom, width)
+    bottom = _holding(drawn, found, bottom + 10)
+    drawn.width, drawn.height = width + 2 * MARGIN, bottom + MARGIN * 0.7
+    return drawn
+
+
+def describe(found: Torques, line: str) -> str:
+    """Return the text alternative of a power-flow picture.
+
+    Args:
+        found: torques and power.
+        line: the picture's heading line.
+    """
+    said = [f"{line}. Torques and powers as multiples of the input's."]
+    if found.state is not LoadState.SETTLED or found.power is None:
+        said.append(found.reason)
+        return " ".join(said)
+    for element, torque in found.elements.items():
+        if torque is not None:
+            said.append(f"{element} carries torque {decimal(torque)}.")
+    for pset in found.layout.sets:
+        parts = [
+            f"{member} torque {_number(found.members[f'{pset.name}.{member}'])}, "
+            f"power {_number(found.power.members[f'{pset.name}.{member}'])}"
+            for member in ROWS
+        ]
+        said.append(f"Set {pset.name}: {'; '.join(parts)}.")
+    if found.power.loop:
+        said.append(f"Power goes round through {listed(member_label(name) for name in found.power.loop)}.")
+    return " ".join(said)
+
+
+class _PowerBody(Body):
+    """The half-section with lines by power."""
+
+    def fill(self, found: Torques, cards: dict[str, list[tuple[str, str, str]]]) -> None:
+        self.flows = streams(self.place.placement, self.parts, found)
+        self.most = max((abs(flow) for flow in self.flows.values()), default=Fraction(0))
+        self.cards = cards
+
+    def piece_line(self, piece: Piece) -> Line:
+        flow = abs(self.flows.get(piece, Fraction(0)))
+        if not flow:
+            line = self.line(piece.net)
+            return Line(MOVING.role, 1.6, line.dash, line.held)
+        return Line("blue", THINNEST + (WIDEST - THINNEST) * float(flow / self.most))
+
+    def card(self, group: Group, pset: PlanetarySet, x: float, top: float) -> None:
+        rows = self.cards[pset.name]
+        widths = [max(text_width(row[column], CARD_TYPE) for row in rows) for column in range(3)]
+        left = x - (sum(widths) + 2 * COLUMN_GAP) / 2
+        for number, row in enumerate(rows):
+            y = top + LINE * number
+            role = "soft" if number == 0 else "ink"
+            group.text(Text(left, y, row[0], CARD_TYPE, bold=number == 0))
+            edge = left + widths[0]
+            for column in (1, 2):
+                edge += COLUMN_GAP + widths[column]
+                group.text(Text(edge, y, row[column], CARD_TYPE, "end", role=role))
+
+    def arrows(self, drawn: Picture) -> None:
+        group = drawn.group({"part": "power"})
+        for piece, flow in self.flows.items():
+            if not flow:
+                continue
+            (column, row), (end_column, end_row) = piece.first, piece.last
+            level = column != end_column
+            low, high = self.place.ends((column, row, end_row, piece.net)) if not level else (0.0, 0.0)
+            ends = (self.x(column), self.x(end_column)) if level else (self.dy + high, self.dy + low)
+            start, end = max(free_stretches(*ends, self.passed(piece)), key=lambda part: part[1] - part[0])
+            size = 4.5 + self.piece_line(piece).width / 2
+            if end - start < 2.6 * size:
+                continue
+            sense, middle = (1 if flow > 0 else -1), (start + end) / 2
+            if level:
+                _head(group, middle, self.y(int(row)), (sense, 0), size)
+            else:
+                # Rows count upwards, the page downwards.
+                _head(group, self.x(column), middle, (0, -sense), size)
+
+
+def _head(group: Group, x: float, y: float, way: tuple[int, int], size: float) -> None:
+    dx, dy = way
+    tip = (x + dx * size, y + dy * size)
+    base = [(x - dx * size * 0.8 + side * dy * size, y - dy * size * 0.8 + side * dx * size) for side in (1, -1)]
+    group.polyline([tip, *base], Look("paper", "ink", 1.0), closed=True)
+
+
+def _card_rows(pset: PlanetarySet, found: Torques) -> list[tuple[str, str, str]]:
+    rows = [(pset.name, "torque", "power")]
+    for member in ROWS:
+        name = f"{pset.name}.{member}"
+        power = found.power.members.get(name) if found.power else None
+        rows.append((member, _number(found.members.get(name)), _number(power)))
+    return rows
+
+
+def _card_width(rows: list[tuple[str, str, str]]) -> float:
+    return sum(max(text_width(row[column], CARD_TYPE, bold=True) for row in rows) for column in range(3)) + 2 * COLUMN_GAP
+
+
+def _summary(found: Torques) -> str:
+    if found.state is not LoadState.SETTLED or found.efficiency is None:
+        return f"; torques: {found.state.value}"
+    text = f", efficiency {decimal(found.efficiency)}"
+    if found.recirculation:
+        text += f", recirculation {decimal(found.recirculation)}"
+    return text
+
+
+def _number(value: Fraction | None) -> str:
+    return "–" if value is None else ratio_text(value)
+
+
+def _line_key(drawn: Picture, top: float) -> float:
+    group = drawn.group({"part": "lines"})
+    x = MARGIN
+    for width in (THINNEST, (THINNEST + WIDEST) / 2, WIDEST):
+        group.line((x, top), (x + 26, top), Look("blue", None, width))
+        x += 30
+    _head(group, x + 6, top, (1, 0), 6.5)
+    group.text(Text(x + 20, top + 4.5, KEY, CARD_TYPE))
+    return top + 24
+
+
+def _words_width(found: Torques) -> float:
+    return max(text_width(_holding_words(found), CARD_TYPE), 110 + text_width(KEY, CARD_TYPE))
+
+
+def _holding_words(found: Torques) -> str:
+    """The torque of every applied element; or why it is not known."""
+    known = [(name, torque) for name, torque in found.elements.items() if torque is not None]
+    if not known:
+        return found.reason
+    return "Torque in applied elements:  " + ",  ".join(f"{name} {ratio_text(torque)}" for name, torque in known)
+
+
+def _holding(drawn: Picture, found: Torques, top: float) -> float:
+    drawn.text(Text(MARGIN, top + 10, _holding_words(found), CARD_TYPE))
+    return top + 18

@@ -1,0 +1,1 @@
+"""The stick diagram: placement, wiring, lines, symbols. Outside this folder ask `stick_diagram` and `placement`."""

@@ -1,0 +1,303 @@
+"""From a plan (which port, lane and slot everything takes) to lines on the grid, and what is wrong with them.
+
+A crossing is a level line over an upright one of another shaft; it is drawn as a hop and costs a little. A clash is
+anything a reader could take for a joint that is none: lines of two shafts on top of each other or touching. The plates
+of a clutch sit between two rows, where no line can run, so no foreign shaft can go through them.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from gearkit.draw.stick.stick_nets import INNER, MIDDLE, OUTER, RING_ROW, SET_COLUMNS, SUN_ROW, Nets, Port, ports_of
+from gearkit.words.terms import MEMBERS, PinionKind
+
+CLASH, CROSSING = 60.0, 10.0
+RIGHT_INNER, RIGHT_OUTER, LEFT_OUTER = 0, 1, 2
+
+# Plates sit between two rows; the uprights to them end this far above the lower row.
+BELOW_PLATES, ABOVE_PLATES = 0.4, 0.6
+
+Level = tuple[int, int, int, int]  # row, first column, last column, net
+Upright = tuple[int, float, float, int]  # column, lower end, upper end (rows, or beside plates), net
+Plates = tuple[int, int, int, int, int]  # column, row below the plates, element, net below, net above (0: housing)
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Columns and rows of the drawing plane.
+
+    Args:
+        sets: how many seats.
+        slots: slots in the gap beside each set.
+        lanes: inner lanes, and outer lanes.
+    """
+
+    sets: int
+    slots: int
+    lanes: int
+
+    @cached_property
+    def last(self) -> int:
+        """Column of the right-hand end; the left-hand one is 0."""
+        return self.sets * (SET_COLUMNS + self.slots) + self.slots + 1
+
+    @cached_property
+    def gear(self) -> int:
+        """Row of the suns; pins and rings follow."""
+        return self.lanes
+
+    @cached_property
+    def housing(self) -> int:
+        """Row of the housing."""
+        return 2 * self.lanes + 3
+
+    def middle(self, place: int) -> int:
+        """Return the column of the middle of the set at a place, counted from the left."""
+        return 1 + place * (SET_COLUMNS + self.slots) + self.slots + MIDDLE
+
+    @cached_property
+    def gap_columns(self) -> tuple[int, ...]:
+        """The columns that elements and risers can take."""
+        step = SET_COLUMNS + self.slots
+        return tuple(1 + gap * step + slot for gap in range(self.sets + 1) for slot in range(self.slots))
+
+
+@dataclass
+class Plan:
+    """One way to draw a layout, on a grid.
+
+    Args:
+        order: seats from left to right.
+        ports: for every member, the number of its port.
+        lanes: for every net, its inner and its outer lane, counted from the axis.
+        risers: for every net, the column where its lanes are joined if nothing else joins them.
+        slots: for every element, its column.
+        ends: for every element, whether its first and second end sit on the inner or outer lane.
+        exit: where the output leaves.
+    """
+
+    order: list[int]
+    ports: list[int]
+    lanes: tuple[list[int], list[int]]
+    risers: list[int]
+    slots: list[int]
+    ends: list[list[int]]
+    exit: int = RIGHT_INNER
+
+    def copy(self) -> Plan:
+        """Return a plan that can be changed without touching this one."""
+        inner, outer = self.lanes
+        return Plan(
+            self.order[:], self.ports[:], (inner[:], outer[:]), self.risers[:], self.slots[:],
+            [pair[:] for pair in self.ends], self.exit,
+        )  # fmt: skip
+
+
+@dataclass
+class Wiring:
+    """Lines on the grid.
+
+    Args:
+        levels: level lines.
+        uprights: upright lines.
+        plates: clutches and brakes.
+        entry: lane row where the input comes in, None where the input is on the housing.
+        leaving: column and row where the output leaves, None as above.
+        bad: links to a neighbour that is none, and legs that lead nowhere.
+        risers: how many lanes had to be joined by a line of their own.
+    """
+
+    levels: list[Level] = field(default_factory=list)
+    uprights: list[Upright] = field(default_factory=list)
+    plates: list[Plates] = field(default_factory=list)
+    entry: int | None = None
+    leaving: tuple[int, int] | None = None
+    bad: float = 0.0
+    risers: int = 0
+
+
+class Router:
+    """Wires one layout; built once and used for many plans.
+
+    Args:
+        nets: the wiring task.
+        grid: columns and rows.
+    """
+
+    def __init__(self, nets: Nets, grid: Grid) -> None:
+        self.nets, self.grid = nets, grid
+        pairs = {index for seat in nets.seats if len(seat) == 2 for index in seat}
+        self.ports: list[tuple[Port, ...]] = [
+            ports_of(kind, member, shared=index in pairs) for index, kind in enumerate(nets.kinds) for member in MEMBERS
+        ]
+
+    def wire(self, plan: Plan) -> Wiring:
+        """Return the lines of a plan."""
+        made = Wiring()
+        joints: list[tuple[list[int], list[int]]] = [([], []) for _ in range(self.nets.count)]
+        bridged = [False] * self.nets.count
+        self._members(plan, made, joints, bridged)
+        self._elements(plan, made, joints)
+        self._ends(plan, made, joints)
+        self._lanes(plan, made, joints, bridged)
+        return made
+
+    def _row(self, plan: Plan, net: int, side: int) -> int:
+        return plan.lanes[side][net] + (0 if side == INNER else self.grid.lanes + 3)
+
+    def _members(
+        self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[bool]
+    ) -> None:
+        gear, nets, step = self.grid.gear, self.nets.members, SET_COLUMNS + self.grid.slots
+        rise = self.grid.lanes + 3
+        before = -1
+        for place, seat in enumerate(plan.order):
+            middle = self.grid.middle(place)
+            sets = self.nets.seats[seat]
+            for index, member in [(index, member) for index in sets for member in range(3)]:
+                net = nets[3 * index + member]
+                if net < 0:
+                    continue
+                port = self.ports[3 * index + member][plan.ports[3 * index + member]]
+                if port.row is not None:
+                    if before < 0 or nets[3 * before + member] != net:
+                        made.bad += 1
+                    else:
+                        made.levels.append((gear + port.row, middle - step, middle, net))
+                    continue
+                for row, first, last in port.arms:
+                    made.levels.append((gear + row, middle + first, middle + last, net))
+                for column, side, row in port.legs:
+                    joints[net][side].append(middle + column)
+                    if side == INNER:
+                        made.uprights.append((middle + column, plan.lanes[INNER][net], gear + row, net))
+                    else:
+                        made.uprights.append((middle + column, gear + row, plan.lanes[OUTER][net] + rise, net))
+                if len(port.legs) == 2:
+                    bridged[net] = True
+            # Only the members of a plain set on the left stand where a level link would meet them.
+            plain = len(sets) == 1 and self.nets.kinds[sets[0]] is not PinionKind.BEVEL
+            before = sets[0] if plain else -1
+
+    def _elements(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]]) -> None:
+        for number, (first, second) in enumerate(self.nets.elements):
+            column, (a, b) = plan.slots[number], plan.ends[number]
+            if first == 0:
+                first, second, a = second, first, b
+            low = self._row(plan, first, a)
+            joints[first][a].append(column)
+            if second == 0:
+                top = self.grid.housing - 1
+                made.uprights.append((column, low, top + BELOW_PLATES, first))
+                made.plates.append((column, top, number, first, 0))
+                continue
+            high = self._row(plan, second, b)
+            joints[second][b].append(column)
+            if low > high:
+                low, high, first, second = high, low, second, first
+            if low == high:
+                # Both lanes in one row: they would run into each other.
+                made.bad += 1
+                continue
+            between = (low + high - 1) // 2
+            if low < self.grid.gear and high > self.grid.gear + 2:
+                between = self.grid.gear + SUN_ROW
+            made.uprights.append((column, low, between + BELOW_PLATES, first))
+            made.uprights.append((column, between + ABOVE_PLATES, high, second))
+            made.plates.append((column, between, number, first, second))
+
+    def _ends(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]]) -> None:
+        if self.nets.input:
+            joints[self.nets.input][INNER].append(0)
+            made.entry = self._row(plan, self.nets.input, INNER)
+        if self.nets.output:
+            side = INNER if plan.exit == RIGHT_INNER else OUTER
+            column = 0 if plan.exit == LEFT_OUTER else self.grid.last
+            joints[self.nets.output][side].append(column)
+            made.leaving = (column, self._row(plan, self.nets.output, side))
+
+    def _lanes(
+        self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[bool]
+    ) -> None:
+        for net in self.nets.wired:
+            inner, outer = joints[net]
+            if inner and outer and not bridged[net]:
+                column = plan.risers[net]
+                made.uprights.append((column, self._row(plan, net, INNER), self._row(plan, net, OUTER), net))
+                inner, outer = [*inner, column], [*outer, column]
+                made.risers += 1
+            for side, columns in ((INNER, inner), (OUTER, outer)):
+                if not columns:
+                    continue
+                first, last = min(columns), max(columns)
+                if first != last:
+                    made.levels.append((self._row(plan, net, side), first, last, net))
+                elif bridged[net] or len(inner) + len(outer) == 1:
+                    made.bad += 0.05  # a leg that leads nowhere
+
+
+@dataclass(frozen=True)
+class Faults:
+    """What is wrong with a wiring.
+
+    Args:
+        crossings: points (column, row) where an upright passes under a level line of another shaft.
+        clashes: how many places could be taken for a joint that is none.
+        cost: all that the placement should make small, length included.
+    """
+
+    crossings: tuple[tuple[int, int], ...]
+    clashes: int
+    cost: float
+
+
+def judge(made: Wiring, grid: Grid, limit: float = math.inf) -> Faults:
+    """Return the crossings, the clashes and the cost of a wiring.
+
+    Args:
+        made: the lines.
+        grid: its columns and rows.
+        limit: where the cost is sure to pass this, stop counting; it is then too low, but above the limit.
+    """
+    crossings: list[tuple[int, int]] = []
+    clashes = 0
+    length = 0.0
+    # A list by row, not a dictionary: this is the innermost loop of the search.
+    by_row: list[list[Level]] = [[] for _ in range(grid.housing + 1)]
+    for level in made.levels:
+        number, left, right, net = level
+        length += right - left
+        row = by_row[number]
+        for _, first, last, other in row:
+            if other != net and first <= right and left <= last:
+                clashes += 1
+        row.append(level)
+    by_column: dict[int, list[Upright]] = {}
+    for upright in made.uprights:
+        column, low, high, net = upright
+        length += high - low
+        stack = by_column.get(column)
+        if stack is None:
+            by_column[column] = [upright]
+        else:
+            for _, bottom, top, other in stack:
+                # Pieces of one shaft may meet end to end, as at a lane; one on top of the other would hide it.
+                if (bottom < high and low < top) or (other != net and bottom <= high and low <= top):
+                    clashes += 1
+            stack.append(upright)
+        for number in range(int(low + 0.5), int(high + 0.5) + 1):
+            for _, first, last, other in by_row[number]:
+                if other == net or column < first or column > last:
+                    continue
+                if low < number < high and first < column < last:
+                    crossings.append((column, number))
+                else:
+                    clashes += 1
+        if CLASH * clashes + CROSSING * len(crossings) > limit:
+            break
+    lanes = sum(bool(row) for row in (*by_row[: grid.gear], *by_row[grid.gear + RING_ROW + 1 :]))
+    cost = CLASH * (clashes + made.bad) + CROSSING * len(crossings) + 0.12 * length + 0.4 * lanes + 1.0 * made.risers
+    return Faults(tuple(crossings), clashes + int(made.bad >= 1), cost)

@@ -1,0 +1,105 @@
+"""The card under each set of a stick diagram: tooth counts and, with elements applied, every member's state."""
+
+from __future__ import annotations
+
+from gearkit.draw.core.frame import ground_strokes
+from gearkit.draw.core.measure import text_width
+from gearkit.draw.core.state import DriveState
+from gearkit.draw.core.svg import Group, Look, Text
+from gearkit.draw.core.wording import ratio_text
+from gearkit.draw.stick.stick_geometry import CARD_TYPE
+from gearkit.text.phrases import decimal
+from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.terms import PinionKind
+
+LINE = 17.0
+ORDER = ("ring", "carrier", "sun")
+GAP = 14.0
+MARK = 17.0
+
+
+def card_width(layout: Layout, state: DriveState | None) -> float:
+    """Return the room that the widest card takes.
+
+    Args:
+        layout: the layout.
+        state: the applied elements, where shown.
+    """
+    return max(_width(layout, state, pset) for pset in layout.sets)
+
+
+def card_height(state: DriveState | None) -> float:
+    """Return the height of the cards; all are alike."""
+    return 22 + LINE * (len(ORDER) + 1)
+
+
+def draw_card(group: Group, layout: Layout, state: DriveState | None, pset: PlanetarySet, x: float, top: float) -> None:
+    """Draw a set's card.
+
+    Args:
+        group: where to.
+        layout: the layout.
+        state: the applied elements, where shown.
+        pset: the set.
+        x: middle of the card.
+        top: base line of its title.
+    """
+    width = _width(layout, state, pset)
+    title = pset.name if pset.pinions is PinionKind.SINGLE else f"{pset.name}, {pset.pinions.value}"
+    group.text(Text(x, top, title, 14.0, "middle", True))
+    left, right = x - width / 2, x + width / 2
+    for number, member in enumerate(ORDER):
+        y = top + LINE * (number + 1) + 3
+        if state is None:
+            words = f"{member} {_teeth(pset, member)}".strip()
+            group.text(Text(x, y, words, CARD_TYPE, "middle"))
+            continue
+        shaft = layout.shaft_of(f"{pset.name}.{member}")
+        group.text(Text(left, y, f"{member} {_teeth(pset, member)}".strip(), CARD_TYPE))
+        words = state_text(state, shaft)
+        # A closing bracket hangs out to the right, so that the figures stay in column.
+        hang = text_width(")", CARD_TYPE) if words.endswith(")") else 0.0
+        group.text(Text(right - MARK + hang, y, words, CARD_TYPE, "end"))
+        _mark(group, state, shaft, right - MARK + 4 + hang, y)
+
+
+def state_text(state: DriveState, shaft: int) -> str:
+    """Return a shaft's state in a card: its speed, "held" or "free"; in brackets where it carries no load.
+
+    Args:
+        state: the applied elements.
+        shaft: number of the shaft.
+    """
+    speed = state.speed(shaft)
+    if shaft in state.held:
+        return "held"
+    if speed is None:
+        return "free"
+    return f"({ratio_text(speed)})" if state.idle(shaft) else ratio_text(speed)
+
+
+def _mark(group: Group, state: DriveState, shaft: int, x: float, y: float) -> None:
+    if shaft in state.held:
+        group.line((x, y - 5), (x + 8, y - 5), Look("ink", None, 1.8))
+        ground_strokes(group, x, x + 8, y - 5, 5.0)
+    elif state.at_input_speed(shaft):
+        group.polyline([(x + 7, y - 4), (x + 1, y - 8), (x + 1, y)], Look("ink", "ink", 1.0), closed=True)
+
+
+def _width(layout: Layout, state: DriveState | None, pset: PlanetarySet) -> float:
+    title = text_width(f"{pset.name}, {pset.pinions.value}", 14.0, bold=True)
+    names = max(text_width(f"{member} {_teeth(pset, member)}", CARD_TYPE) for member in ORDER)
+    if state is None:
+        return max(title, names)
+    shafts = [layout.shaft_of(f"{pset.name}.{member}") for member in ORDER]
+    return max(title, names + GAP + MARK + max(text_width(state_text(state, shaft), CARD_TYPE) for shaft in shafts))
+
+
+def _teeth(pset: PlanetarySet, member: str) -> str:
+    count = {"sun": pset.sun_teeth, "ring": pset.ring_teeth}.get(member)
+    if count is not None:
+        return str(count)
+    if member == "ring" and pset.ring_to_sun is not None:
+        return f"= {decimal(pset.ring_to_sun)} × sun"
+    return ""

@@ -1,0 +1,53 @@
+"""What a stick diagram says, in sentences."""
+
+from __future__ import annotations
+
+from gearkit.draw.core.frame import element_words
+from gearkit.draw.core.state import DriveState, member_list
+from gearkit.draw.core.wording import plural, shaft_words
+from gearkit.draw.lever.lever_words import state_words
+from gearkit.draw.stick.placement import Placement
+from gearkit.text.phrases import listed
+from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.terms import HOUSING, PinionKind
+
+
+def _set_words(pset: PlanetarySet) -> str:
+    kind = "bevel" if pset.pinions is PinionKind.BEVEL else f"{pset.pinions.value}-pinion"
+    return f"{pset.name} ({kind})"
+
+
+def describe(layout: Layout, placement: Placement, state: DriveState | None) -> str:
+    """Return the text alternative of a stick diagram.
+
+    Args:
+        layout: the layout.
+        placement: where the sets stand.
+        state: the applied elements, where shown.
+    """
+    sets = listed(" with ".join(_set_words(layout.sets[index]) for index in seat) for seat in placement.sets)
+    said = [f"Half-section above the axis, sets from left to right: {sets}."]
+    for long, short in [seat for seat in placement.sets if len(seat) == 2]:
+        names = [layout.sets[index].name for index in (long, short)]
+        said.append(
+            f"{names[0]} and {names[1]} are one set with two suns: one carrier, one ring, long planets of {names[0]}, "
+            f"short planets of {names[1]} between them and its sun."
+        )
+    for number, shaft in enumerate(layout.shafts):
+        members = member_list(layout, number)
+        if HOUSING in shaft:
+            fixed = [name for name in members if name != HOUSING]
+            if fixed:
+                said.append(f"Fixed to the housing: {shaft_words(fixed)}.")
+        elif len(members) > 1:
+            said.append(f"One shaft: {shaft_words(members)}.")
+    if layout.elements:
+        said.append(f"{plural(len(layout.elements), 'element')}: " + "; ".join(
+            f"{element.name}, {element_words(element)}" for element in layout.elements
+        ) + ".")  # fmt: skip
+    if state is not None:
+        said.append(state_words(state))
+        closed = listed(state.engaged) or "none"
+        said.append(f"Drawn closed: {closed}.")
+    return " ".join(said)

@@ -1,0 +1,145 @@
+"""Stories of combinations that are no range: what is free in neutral, what contradicts what when something is locked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+
+from gearkit.explain.applied import idle_steps, lock_steps
+from gearkit.explain.chain import derive
+from gearkit.explain.clauses import shafts_words, speed_words
+from gearkit.explain.conflict import odd_one_out, smallest_conflict
+from gearkit.explain.derivation import Derivation
+from gearkit.explain.shafts import Merged
+from gearkit.explain.step import Step, StoryPart
+from gearkit.solve.mobility import Mobility, assess
+from gearkit.solve.one_way import working
+from gearkit.text.phrases import decimal, listed, member_words, sentence
+from gearkit.train.layout import Layout
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, Verdict
+
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+_LOCKED = {
+    Verdict.TIE_UP: "Neither input nor output can turn: a tie-up.",
+    Verdict.INPUT_LOCKED: "The input cannot turn; the output still can.",
+    Verdict.OUTPUT_LOCKED: "The output cannot turn; the input still can.",
+}
+
+
+def free_steps(merged: Merged, mobility: Mobility) -> list[Step]:
+    """Return the steps of a neutral: why no torque passes, what is free, and what would make it a range.
+
+    Args:
+        merged: the shafts.
+        mobility: the verdict.
+    """
+    names = [pset.name for pset in merged.layout.sets]
+    steps = [*lock_steps(merged, StoryPart.SETS), *idle_steps(merged, names)]
+    if merged.members(merged.input) == (INPUT,):
+        steps.append(Step(StoryPart.FREE, "The input is joined to nothing: it turns by itself."))
+    count = _COUNTS[mobility.freedom] if mobility.freedom < len(_COUNTS) else str(mobility.freedom)
+    words = f"{count} motions are left: input and output turn independently of each other"
+    if mobility.idle_freedom:
+        words += f", and {_COUNTS[mobility.idle_freedom]} more {'concerns' if mobility.idle_freedom == 1 else 'concern'} neither"
+    steps.append(Step(StoryPart.FREE, sentence(words + ". That is neutral")))
+    steps.append(_one_more(merged.layout, merged.engaged))
+    return steps + _standing(merged)
+
+
+def _one_more(layout: Layout, engaged: Sequence[str]) -> Step:
+    found = []
+    named = {frozenset(item.engaged): item.name for item in layout.ranges}
+    for element in layout.elements:
+        if element.name in engaged or element.kind is ElementKind.ONE_WAY_CLUTCH:
+            # Nobody applies a one-way clutch.
+            continue
+        names = [*engaged, element.name]
+        ratio = working(layout, names).ratio
+        if ratio is not None:
+            known = named.get(frozenset(names))
+            found.append(f"{element.name} ({f'range {known}' if known else f'ratio {decimal(ratio)}'})")
+    if not found:
+        return Step(StoryPart.FREE, "No single further element would make it a range.")
+    return Step(StoryPart.FREE, f"One element more makes it a range: {listed(found, 'or')}.")
+
+
+def _standing(merged: Merged) -> list[Step]:
+    """Every speed that follows when the input turns and the output stands, as at the kerb."""
+    if merged.output == merged.ground:
+        return []
+    told = Derivation(merged, {INPUT: Fraction(1), OUTPUT: Fraction(0), HOUSING: Fraction(0)}, StoryPart.STANDING)
+    steps = [told.start("Let the input make one turn while the output stands.")]
+    moves, speeds = derive(merged, told.speeds, [pset.name for pset in merged.layout.sets], [""])
+    steps += told.steps(moves)
+    missing = dict.fromkeys(merged.root(m) for m in merged.layout.members if merged.root(m) not in speeds)
+    if missing:
+        steps.append(Step(StoryPart.STANDING, f"Even so nothing fixes the speed of {shafts_words(merged, missing)}."))
+    return steps
+
+
+def locked_steps(merged: Merged, mobility: Mobility) -> tuple[tuple[str, ...], list[Step]]:
+    """Return the fewest applied elements that lock it, and the steps that show how they contradict each other.
+
+    Args:
+        merged: the shafts.
+        mobility: the verdict.
+    """
+    layout = merged.layout
+    conflict = smallest_conflict(layout, merged.engaged)
+    last = Step(StoryPart.CONFLICT, _LOCKED[mobility.verdict])
+    if not conflict:
+        return conflict, [Step(StoryPart.CONFLICT, "The joins alone do this, whatever is applied."), last]
+    odd = odd_one_out(layout, conflict)
+    rest = [name for name in conflict if name != odd]
+    steps = [Step(StoryPart.CONFLICT, _which(merged, conflict))] if len(merged.engaged) > 1 else []
+    without = assess(layout, rest)
+    end = OUTPUT if Verdict.OUTPUT_LOCKED is mobility.verdict or without.verdict is Verdict.INPUT_LOCKED else INPUT
+    if without.verdict in _LOCKED:
+        # Two locks one after the other: the first is told by itself.
+        steps += locked_steps(Merged(layout, rest), without)[1]
+    return conflict, [*steps, *_other_story(layout, rest, odd, end), last]
+
+
+def _which(merged: Merged, conflict: Sequence[str]) -> str:
+    others = [name for name in merged.engaged if name not in conflict]
+    words = (
+        f"{listed(conflict)} cannot all do their work at once."
+        if len(conflict) > 1
+        else f"{conflict[0]} alone does it."
+    )
+    if others:
+        words += f" {listed(others)} {'does' if len(others) == 1 else 'do'} not change that."
+    return words
+
+
+def _other_story(layout: Layout, rest: Sequence[str], odd: str, end: str) -> list[Step]:
+    """With one element of the conflict left out: the speeds of the two parts that it would have to join."""
+    merged = Merged(layout, rest)
+    names = [pset.name for pset in layout.sets]
+    sides = layout.element_named(odd).between
+    roots = [merged.root(side) for side in sides]
+    given = {end: Fraction(1)}
+    words = f"With only {listed(rest)} applied" if rest else f"Without {odd}"
+    words += f", let the {end} make one turn"
+    _, speeds = derive(merged, {merged.root(end): Fraction(1), merged.ground: Fraction(0)}, names, [""])
+    free = [side for side, root in zip(sides, roots, strict=True) if root not in speeds]
+    if free:
+        # Only the difference of the two is fixed, so one of them may be put at any speed.
+        given[free[0]] = Fraction(0)
+        words += f". Nothing fixes {member_words(free[0])}, so let it stand"
+    told = Derivation(merged, {**given, HOUSING: Fraction(0)}, StoryPart.CONFLICT, end)
+    steps = [told.start(words + "."), *lock_steps(merged, StoryPart.CONFLICT)]
+    moves, speeds = derive(merged, told.speeds, names, roots)
+    steps += told.steps(moves)
+    values = {side: speeds[root] for side, root in zip(sides, roots, strict=True) if side != HOUSING}
+    return [*steps, _clash(end, odd, values, HOUSING in sides, bool(free))]
+
+
+def _clash(end: str, odd: str, values: Mapping[str, Fraction], holds: bool, shifted: bool) -> Step:
+    does = " while ".join(
+        f"{member_words(side)} {'turns' if side == end else speed_words(value, end)}" for side, value in values.items()
+    )
+    anyway = ", and they differ as much however the free one turns" if shifted else ""
+    role = "hold it to the housing" if holds else "make the two turn alike"
+    words = f"So {does}{anyway}. But {odd} is to {role}. Both can be true only while the {end} stands still."
+    return Step(StoryPart.CONFLICT, words, uses=tuple(values))

@@ -1,0 +1,184 @@
+"""The learner's own shelf of lessons: copied from the kit, brought up to date, and never written over.
+
+A list of what was handed over (file and fingerprint) lies on the shelf. A notebook that is still as it was handed
+over may be replaced by a newer one. One that its owner has run or changed stays, and the newer one is put beside it.
+Records and all other files are not touched.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+from gearkit.text import places
+from gearkit.words.errors import UsageError
+
+DEFAULT_FOLDER = "gearkit-lessons"
+FIRST = Path("00_start_here") / "start_here.ipynb"
+_LIST = ".handed_over.json"
+
+
+@dataclass(frozen=True)
+class HandedOver:
+    """What handing over did.
+
+    Args:
+        folder: the learner's folder.
+        new: notebooks that were not there before.
+        updated: untouched notebooks that were replaced by a newer version.
+        beside: newer versions put beside a notebook that its owner has worked in.
+    """
+
+    folder: Path
+    new: tuple[Path, ...]
+    updated: tuple[Path, ...]
+    beside: tuple[Path, ...]
+
+    def words(self) -> str:
+        """Return what happened, in a few sentences."""
+        told = [f"Lessons are in {self.folder}."]
+        if self.new:
+            told.append(f"{len(self.new)} new.")
+        if self.updated:
+            told.append(f"{len(self.updated)} brought up to date.")
+        for path in self.beside:
+            told.append(f"Your own copy was kept; the new version is {path.relative_to(self.folder)}.")
+        return " ".join(told)
+
+
+def hand_over(to: Path | None = None) -> Path:
+    """Copy the lessons into the learner's folder and return it.
+
+    Args:
+        to: the folder; made when missing. None is ``gearkit-lessons`` in the home folder.
+    """
+    return fill(to).folder
+
+
+def fill(to: Path | None = None) -> HandedOver:
+    """Copy the lessons into the learner's folder, never over the learner's work.
+
+    Args:
+        to: the folder; made when missing. None is ``gearkit-lessons`` in the home folder.
+
+    Raises:
+        UsageError: the folder cannot be made or written.
+    """
+    folder = (to or Path.home() / DEFAULT_FOLDER).expanduser().resolve()
+    source = places.lessons()
+    if folder == source.resolve() or source.resolve() in folder.parents:
+        raise UsageError(f"{folder} belongs to the kit itself; choose a folder of your own, such as ~/{DEFAULT_FOLDER}.")
+    new: list[Path] = []
+    updated: list[Path] = []
+    beside: list[Path] = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        listed = _read_list(folder)
+        for notebook in sorted(source.rglob("*.ipynb")):
+            if ".ipynb_checkpoints" in notebook.parts:
+                continue
+            name = notebook.relative_to(source)
+            _place(notebook, folder, name, listed, (new, updated, beside))
+        _write(folder / _LIST, json.dumps(listed, indent=1, sort_keys=True).encode())
+    except OSError as fault:
+        raise UsageError(
+            f"{folder}: the lessons cannot be put there ({fault.strerror or fault}). Choose another folder with --to."
+        ) from None
+    return HandedOver(folder, tuple(new), tuple(updated), tuple(beside))
+
+
+def _place(
+    notebook: Path, folder: Path, name: Path, listed: dict[str, str], done: tuple[list[Path], list[Path], list[Path]]
+) -> None:
+    new, updated, beside = done
+    target = folder / name
+    content = notebook.read_bytes()
+    shipped = _fingerprint(content)
+    handed_over = listed.get(name.as_posix())
+    if not target.exists():
+        _write(target, content)
+        new.append(target)
+    elif _fingerprint(target.read_bytes()) in (handed_over, shipped):
+        if _fingerprint(target.read_bytes()) != shipped:
+            _write(target, content)
+            updated.append(target)
+    elif handed_over != shipped:
+        twin = _free_twin(target, content)
+        if twin is not None:
+            _write(twin, content)
+            beside.append(twin)
+    listed[name.as_posix()] = shipped
+
+
+def _free_twin(target: Path, content: bytes) -> Path | None:
+    """Return a free name for a newer version, or None where that version is there already."""
+    for count in range(1, 1000):
+        tail = "" if count == 1 else f" {count}"
+        twin = target.with_name(f"{target.stem} (new version{tail}){target.suffix}")
+        if not twin.exists():
+            return twin
+        if twin.read_bytes() == content:
+            return None
+    return None
+
+
+def lab_command(folder: Path) -> list[str]:
+    """Return the command that opens JupyterLab on a shelf, at the first lesson.
+
+    Args:
+        folder: the learner's folder.
+    """
+    command = [sys.executable, "-m", "jupyterlab", str(folder / FIRST), f"--ServerApp.root_dir={folder}"]
+    # Jupyter refuses to run as root unless told so; in a container the learner is often root.
+    return [*command, "--allow-root"] if hasattr(os, "geteuid") and os.geteuid() == 0 else command
+
+
+def open_lab(folder: Path) -> int:
+    """Open JupyterLab on a shelf, wait until it is closed, and return its exit code.
+
+    Args:
+        folder: the learner's folder.
+
+    Raises:
+        UsageError: JupyterLab cannot be started.
+    """
+    try:
+        return subprocess.call(lab_command(folder), cwd=folder)
+    except KeyboardInterrupt:
+        return 0
+    except OSError as fault:
+        raise UsageError(f"JupyterLab cannot be started ({fault.strerror}). Install it with: pip install jupyterlab") from None
+
+
+def _fingerprint(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+def _read_list(folder: Path) -> dict[str, str]:
+    try:
+        held = json.loads((folder / _LIST).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        # Without the list every notebook counts as its owner's work, which is the safe side.
+        return {}
+    return {str(key): str(value) for key, value in held.items()} if isinstance(held, dict) else {}
+
+
+def _write(path: Path, content: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}", suffix=".tmp", dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        os.chmod(name, 0o644)
+        os.replace(name, path)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            os.unlink(name)
+        raise

@@ -1,0 +1,170 @@
+"""A layout in a vehicle: what every range does on the road.
+
+Units inside: m/s, r/min, N; grades as rise / run. The ratios are the layout's own, exact; what they meet on the road is
+measured, so the results are decimal numbers.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+from gearkit.solve.on_road.vehicle import (
+    TopSpeed,
+    Vehicle,
+    engine_speed,
+    grade_held,
+    road_load,
+    road_speed,
+    top_speed,
+    tractive_effort,
+)
+from gearkit.solve.ratios import RangeRow, chart
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+
+
+@dataclass(frozen=True)
+class RangeOnRoad:
+    """One range in a vehicle.
+
+    Args:
+        name: the range.
+        ratio: transmission ratio.
+        overall: ratio * final drive.
+        speed_per_1000: road speed at 1000 r/min, in m/s.
+        largest_effort: largest tractive effort at full load, in N.
+        effort_at: engine speed of it, in r/min.
+        grade: steepest grade it holds; None where it would hold the vehicle upright.
+        top: highest steady speed on the grade asked for; None where the range does not hold it.
+        after_upshift: engine speed after the shift to the next higher range, from the highest engine speed, in r/min;
+            None for the highest range and for reverse.
+    """
+
+    name: str
+    ratio: float
+    overall: float
+    speed_per_1000: float
+    largest_effort: float
+    effort_at: float
+    grade: float | None
+    top: TopSpeed | None
+    after_upshift: float | None
+
+
+@dataclass(frozen=True)
+class RoadChart:
+    """Every range of a layout in a vehicle.
+
+    Args:
+        layout: the layout.
+        vehicle: the vehicle.
+        grade: the grade on which the top speeds are reckoned.
+        rows: the ranges, highest ratio first, reverse last.
+    """
+
+    layout: Layout
+    vehicle: Vehicle
+    grade: float
+    rows: tuple[RangeOnRoad, ...]
+
+    @property
+    def fastest(self) -> RangeOnRoad | None:
+        """The forward range with the highest top speed; None where no range holds the grade."""
+        able = [row for row in self.rows if row.top is not None and row.ratio > 0]
+        return max(able, key=lambda row: row.top.speed if row.top else 0.0, default=None)
+
+
+@dataclass(frozen=True)
+class AtSpeed:
+    """One range at one road speed and full load.
+
+    Args:
+        name: the range.
+        engine_speed: r/min.
+        effort: tractive effort in N; None outside the engine's curve.
+        surplus: effort less road load, in N.
+        grade: steepest grade held at that speed.
+    """
+
+    name: str
+    engine_speed: float
+    effort: float | None
+    surplus: float | None
+    grade: float | None
+
+
+def road_chart(layout: Layout, vehicle: Vehicle, grade: float = 0.0) -> RoadChart:
+    """Return what every range of a layout does in a vehicle.
+
+    Args:
+        layout: the layout.
+        vehicle: the vehicle.
+        grade: rise / run for the top speeds, between -1 and 1.
+
+    Raises:
+        UsageError: a grade outside -1 to 1.
+    """
+    if not -1 < grade < 1:
+        raise UsageError(f"Grade {100 * grade:g} %: give a grade between −100 and 100 %.")
+    ladder = _ladder(layout)
+    following = {low.name: high for low, high in pairwise(ladder) if _ratio(high) > 0}
+    return RoadChart(
+        layout, vehicle, grade, tuple(_on_road(row, following.get(row.name), vehicle, grade) for row in ladder)
+    )
+
+
+def at_speed(layout: Layout, vehicle: Vehicle, speed: float, grade: float = 0.0) -> tuple[AtSpeed, ...]:
+    """Return every forward range at a road speed and full load.
+
+    Args:
+        layout: the layout.
+        vehicle: the vehicle.
+        speed: m/s, above 0.
+        grade: rise / run.
+
+    Raises:
+        UsageError: a speed of 0 or less.
+    """
+    if speed <= 0:
+        raise UsageError(f"Road speed {speed:g} m/s: give a speed above 0.")
+    found = []
+    load = road_load(vehicle, speed, grade)
+    for row in _ladder(layout):
+        if _ratio(row) < 0:
+            continue
+        turning = engine_speed(vehicle, _ratio(row), speed)
+        torque = vehicle.engine.torque(turning)
+        effort = None if torque is None else tractive_effort(vehicle, _ratio(row), torque)
+        surplus = None if effort is None else effort - load
+        held = None if effort is None else grade_held(vehicle, effort, speed)
+        found.append(AtSpeed(row.name, turning, effort, surplus, held))
+    return tuple(found)
+
+
+def _ladder(layout: Layout) -> list[RangeRow]:
+    ranges = chart(layout)
+    return [*ranges.forward, *(row for row in ranges.rows if row.ratio and row.ratio.exact < 0)]
+
+
+def _ratio(row: RangeRow) -> float:
+    assert row.ratio is not None
+    return row.ratio.decimal
+
+
+def _on_road(row: RangeRow, following: RangeRow | None, vehicle: Vehicle, grade: float) -> RangeOnRoad:
+    ratio = _ratio(row)
+    # Effort is torque times a constant, and the curve is straight between its points: the largest is at one of them.
+    peak, torque = max(vehicle.engine.points, key=lambda point: point[1])
+    effort = tractive_effort(vehicle, ratio, torque)
+    return RangeOnRoad(
+        row.name,
+        ratio,
+        ratio * vehicle.final_drive,
+        road_speed(vehicle, ratio, 1000.0),
+        effort,
+        peak,
+        grade_held(vehicle, effort),
+        top_speed(vehicle, ratio, grade),
+        vehicle.engine.highest * _ratio(following) / ratio if following else None,
+    )

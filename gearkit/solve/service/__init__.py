@@ -1,0 +1,1 @@
+"""What a mechanic meets: shifts, faults, and the diagnosis from readings. Import any module of it."""

@@ -1,0 +1,1 @@
+"""Tooth counts: whether a set goes together, which counts it may have, and the search for target ratios."""

@@ -1,0 +1,333 @@
+"""The course folder: its settings, its secret, and where everything lies in it.
+
+The folders are the class book-keeping's own (source, release, submitted, autograded, feedback);
+ours beside them are `sheets`, `handed_out`, `marks` and `reports`. Settings stand in `course.toml`,
+the secret that the learners' numbers are drawn from in `.secret`, which only its owner may read.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import secrets
+import stat
+import tomllib
+import unicodedata
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from gearkit.text.files import write_atomically
+from gearkit.words.errors import UsageError
+from graders.course.files import quoted
+
+FORMAT = 1
+SECRET_BYTES = 32
+LEARNER_NAME = re.compile(r"\w[\w.@-]{0,63}")
+SHEET_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
+
+
+@dataclass(frozen=True)
+class Rules:
+    """What the course does about lateness.
+
+    Args:
+        grace_minutes: minutes after the due time that still count as in time.
+        late_percent_per_day: percent of the maximum taken off for each day started.
+        late_days: days after which nothing is earned any more.
+    """
+
+    grace_minutes: int = 15
+    late_percent_per_day: int = 10
+    late_days: int = 3
+
+
+@dataclass(frozen=True)
+class Course:
+    """A course folder that has been opened.
+
+    Args:
+        folder: the folder.
+        id: short identity, for example "AT-214"; part of the gradebook.
+        title: the course's name for people.
+        time_zone: name of the zone in which due times are meant, for example "Europe/London".
+        rules: what the course does about lateness.
+        gradebook: address of the gradebook's database, "" for the file gradebook.db in the folder.
+    """
+
+    folder: Path
+    id: str
+    title: str
+    time_zone: str = "UTC"
+    rules: Rules = Rules()
+    gradebook: str = ""
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The course's time zone."""
+        return ZoneInfo(self.time_zone)
+
+    @property
+    def roster_file(self) -> Path:
+        """The class list that was handed out to."""
+        return self.folder / "roster.csv"
+
+    @property
+    def gradebook_url(self) -> str:
+        """Where the gradebook is, as a database address."""
+        return self.gradebook or f"sqlite:///{self.folder / 'gradebook.db'}"
+
+    @property
+    def submitted(self) -> Path:
+        """The folder of everything handed in."""
+        return self.folder / "submitted"
+
+    def sheet_file(self, sheet: str) -> Path:
+        """The description of a sheet."""
+        return self.folder / "sheets" / f"{sheet}.toml"
+
+    def source_file(self, sheet: str) -> Path:
+        """The sheet's notebook from which the class's copies are made."""
+        return self.folder / "source" / sheet / f"{sheet}.ipynb"
+
+    def release_file(self, sheet: str) -> Path:
+        """The sheet's notebook as released, without anybody's numbers."""
+        return self.folder / "release" / sheet / f"{sheet}.ipynb"
+
+    def handed_out_file(self, learner: str, sheet: str) -> Path:
+        """The copy that was made for a learner.
+
+        Args:
+            learner: identity of the learner.
+            sheet: name of the sheet.
+        """
+        return self.folder / "handed_out" / learner / sheet / f"{sheet}.ipynb"
+
+    def submitted_folder(self, learner: str, sheet: str) -> Path:
+        """Where a learner's submission lies.
+
+        Args:
+            learner: identity of the learner.
+            sheet: name of the sheet.
+        """
+        return self.submitted / learner / sheet
+
+    def autograded_file(self, learner: str, sheet: str) -> Path:
+        """The marked copy that the gradebook shows.
+
+        Args:
+            learner: identity of the learner.
+            sheet: name of the sheet.
+        """
+        return self.folder / "autograded" / learner / sheet / f"{sheet}.ipynb"
+
+    def feedback_folder(self, learner: str, sheet: str) -> Path:
+        """Where a learner's feedback page lies.
+
+        Args:
+            learner: identity of the learner.
+            sheet: name of the sheet.
+        """
+        return self.folder / "feedback" / learner / sheet
+
+    def marks_file(self, sheet: str) -> Path:
+        """The mark sheet."""
+        return self.folder / "marks" / f"{sheet}.json"
+
+    def reports_folder(self, sheet: str) -> Path:
+        """Where the reports about a sheet lie."""
+        return self.folder / "reports" / sheet
+
+    def secret(self) -> bytes:
+        """The secret that the learners' numbers are drawn from.
+
+        Raises:
+            UsageError: it is missing, damaged, or others than its owner may read it.
+        """
+        return _read_secret(self.folder / ".secret")
+
+
+def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str = "",
+           gradebook: str = "") -> Course:
+    """Make a course folder with settings and a new secret, or open the one that is there.
+
+    Args:
+        folder: the folder; made if it is missing, and then closed to everybody but its owner; what is in it stays.
+        course_id: short identity; the folder's name if empty.
+        title: the course's name for people; the identity if empty.
+        time_zone: zone in which due times are meant; UTC if empty.
+        gradebook: address of the gradebook's database; a file in the folder if empty.
+
+    Raises:
+        UsageError: an unknown time zone, an identity that cannot name a folder, settings that are there and cannot be used,
+            or others than those that are there.
+    """
+    folder = folder.absolute()
+    settings = folder / "course.toml"
+    if not settings.exists():
+        course_id = course_id or re.sub(r"[^A-Za-z0-9_-]+", "-", folder.name).strip("-_")[:64] or "course"
+        if not SHEET_NAME.fullmatch(course_id):
+            raise UsageError(f"Course identity {course_id!r} cannot name a folder; "
+                             "use up to 64 letters, digits, '_' and '-', beginning with a letter or digit.")
+        time_zone = time_zone or "UTC"
+        _known_zone(time_zone, settings)
+        _make_folder(folder)
+        text = _settings_text(course_id, title or course_id, time_zone, gradebook)
+        # The address of a gradebook may hold a password.
+        write_atomically(settings, text, mode=0o600 if gradebook else 0o644)
+    else:
+        _same_settings(open_course(folder), settings, {"id": course_id, "title": title, "time_zone": time_zone})
+        if gradebook and gradebook != open_course(folder).gradebook:
+            raise UsageError(f"The course {folder} keeps its gradebook elsewhere. To move it, mark every sheet, change the "
+                             f"line gradebook in {settings}, and hand out and mark every sheet again.")
+    secret_file = folder / ".secret"
+    if not secret_file.is_symlink() and not secret_file.exists():
+        write_atomically(secret_file, new_secret() + "\n", mode=0o600)
+    return open_course(folder)
+
+
+def new_secret() -> str:
+    """Return what a new course's file .secret holds: random bytes as hexadecimal digits."""
+    return secrets.token_hex(SECRET_BYTES)
+
+
+def _same_settings(course: Course, settings: Path, wanted: Mapping[str, str]) -> None:
+    """Refuse settings for a course that has others already: they would do nothing."""
+    for key, value in wanted.items():
+        there = getattr(course, key)
+        if value and value != there:
+            raise UsageError(f"The course {course.folder} is there already, with {key} = {there!r}, not {value!r}. Leave the "
+                             f"option out, or change the line in {settings}.")
+
+
+def open_course(folder: Path) -> Course:
+    """Open a course folder.
+
+    Args:
+        folder: the folder that holds course.toml.
+
+    Raises:
+        UsageError: there is no course there, or its settings cannot be used.
+    """
+    folder = folder.absolute()
+    settings = folder / "course.toml"
+    try:
+        data = tomllib.loads(settings.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise UsageError(f"{folder} is not a course folder: course.toml is missing. "
+                         "Make one with: graders hand-out COURSE SHEET --class ROSTER.csv") from None
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        raise UsageError(f"{settings} cannot be read: {fault}") from None
+    return _course_from(folder, settings, data)
+
+
+def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Course:
+    known = {"format", "id", "title", "time_zone", "gradebook", "rules"}
+    faults = [f"{key}: unknown; known are {', '.join(sorted(known))}" for key in data if key not in known]
+    if data.get("format") != FORMAT:
+        faults.append(f"format: found {data.get('format')!r}, expected {FORMAT}")
+    texts = {}
+    for key, default in (("id", ""), ("title", ""), ("time_zone", "UTC")):
+        texts[key] = data.get(key, default)
+        if not isinstance(texts[key], str) or not texts[key].strip():
+            faults.append(f"{key}: found {texts[key]!r}, expected a text in quotes")
+    gradebook = data.get("gradebook", "")
+    if not isinstance(gradebook, str):
+        faults.append(f"gradebook: found {gradebook!r}, expected the address of a database in quotes")
+    rules, more = _rules_from(data.get("rules", {}))
+    faults += more
+    if faults:
+        raise UsageError(f"{settings}: " + "; ".join(faults))
+    _known_zone(texts["time_zone"], settings)
+    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook)
+
+
+def _rules_from(table: Any) -> tuple[Rules, list[str]]:
+    if not isinstance(table, dict):
+        return Rules(), [f"rules: found {table!r}, expected a table [rules]"]
+    names = tuple(Rules.__dataclass_fields__)
+    faults = [f"rules.{key}: unknown; known are {', '.join(names)}" for key in table if key not in names]
+    numbers: dict[str, int] = {}
+    for key in names:
+        value = table.get(key)
+        if value is None:
+            continue
+        if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+            faults.append(f"rules.{key}: found {value!r}, expected a whole number from 0")
+        else:
+            numbers[key] = value
+    return Rules(**numbers), faults
+
+
+def check_learner(learner: str) -> str | None:
+    """Why a learner's identity cannot be used (it names a folder), or None where it can."""
+    if unicodedata.normalize("NFC", learner) != learner:
+        return f"identity {learner!r} is written with combined accents; save the list as ordinary UTF-8"
+    if not LEARNER_NAME.fullmatch(learner):
+        return (f"identity {learner!r} cannot name a folder; "
+                "use up to 64 letters, digits, '.', '_', '-' and '@', beginning with a letter or digit")
+    return None
+
+
+def check_sheet(sheet: str) -> str:
+    """The name of a sheet, checked.
+
+    Raises:
+        UsageError: the name cannot name a folder.
+    """
+    if not SHEET_NAME.fullmatch(sheet):
+        raise UsageError(f"Sheet name {sheet!r} cannot name a folder; "
+                         "use up to 64 letters, digits, '_' and '-', beginning with a letter or digit.")
+    return sheet
+
+
+def _known_zone(name: str, settings: Path) -> None:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise UsageError(f"{settings}: time_zone: found {name!r}, expected a name such as "
+                         '"Europe/London" or "UTC"') from None
+
+
+def _make_folder(folder: Path) -> None:
+    """Make the folder for its owner alone: on a shared machine learners could look into it otherwise."""
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, exist_ok=True)
+    except OSError as fault:
+        raise UsageError(f"The course folder {folder} cannot be made: {fault.strerror}.") from None
+
+
+def _settings_text(course_id: str, title: str, time_zone: str, gradebook: str) -> str:
+    rules = "\n".join(f"{name} = {value}" for name, value in vars(Rules()).items())
+    where = f"gradebook = {quoted(gradebook)}\n" if gradebook else ""
+    return (f"format = {FORMAT}\nid = {quoted(course_id)}\ntitle = {quoted(title)}\n"
+            f"time_zone = {quoted(time_zone)}\n{where}\n[rules]\n{rules}\n")
+
+
+def _read_secret(path: Path) -> bytes:
+    # O_NOFOLLOW: a link could make the class draw its numbers from a file somebody else can read.
+    try:
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0))
+    except FileNotFoundError:
+        raise UsageError(f"The course secret {path} is missing. Restore it from your backup: "
+                         "without it nobody's numbers can be worked out again.") from None
+    except OSError as fault:
+        raise UsageError(f"The course secret {path} cannot be opened ({fault.strerror}); "
+                         "expected an ordinary file that you own.") from None
+    with os.fdopen(handle, "rb") as stream:
+        mode = stat.S_IMODE(os.fstat(handle).st_mode)
+        text = stream.read(1000)
+    if os.name == "posix" and mode & 0o077:
+        raise UsageError(f"The course secret {path} can be read by others (mode {mode:03o}, expected 600). "
+                         f"Close it with: chmod 600 {path}")
+    try:
+        key = bytes.fromhex(text.decode("ascii").strip())
+    except (UnicodeDecodeError, ValueError):
+        key = b""
+    if len(key) != SECRET_BYTES:
+        raise UsageError(f"The course secret {path} is damaged: expected {2 * SECRET_BYTES} "
+                         "hexadecimal digits. Restore it from your backup.")
+    return key

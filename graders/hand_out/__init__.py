@@ -1,0 +1,1 @@
+"""Sheets out to learners: each learner's copy, exchange folders, packs."""

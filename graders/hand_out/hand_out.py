@@ -1,0 +1,186 @@
+"""Hands a sheet out: fills the course folder and makes every learner's own copy.
+
+Doing it again is safe at any time: copies that were handed out stay as they are, newcomers get theirs, and nobody's
+numbers change, because they depend on nothing but the course's secret and the learner's own identity.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from gearkit.text.files import write_atomically
+from gearkit.words.errors import UsageError
+from graders.book import gradebook
+from graders.course import course_lock, roster
+from graders.course.course import Course
+from graders.course.files import Tell, unheard
+from graders.course.roster import Learner, Roster
+from graders.sheets import first_page, notebook, sheets
+from graders.sheets.sheets import Sheet
+
+_CONFIGURATION = '''# Settings of the class book-keeping (nbgrader) for this course; the course's own stand in course.toml.
+import tomllib
+from pathlib import Path
+
+course = tomllib.loads(Path(__file__).with_name("course.toml").read_text(encoding="utf-8"))
+c = get_config()
+c.CourseDirectory.course_id = course["id"]
+if course.get("gradebook"):
+    c.CourseDirectory.db_url = course["gradebook"]
+c.Exchange.path_includes_course = False
+# The button "Autograde" marks as `graders mark` does; left to itself it would run learners' code unprotected.
+c.Autograde.sanitize_preprocessors = ["graders.book.grading_page.MarkedByTheKit"]
+c.Autograde.autograde_preprocessors = []
+'''
+
+
+@dataclass(frozen=True)
+class HandOut:
+    """What handing out did.
+
+    Args:
+        sheet: name of the sheet.
+        made: learners whose copy was made now.
+        kept: learners whose copy was there already and was left as it is.
+        folder: where the copies are.
+        outdated: whether the copies that were left tell other rules or another due time than the sheet has now.
+    """
+
+    sheet: str
+    made: tuple[str, ...]
+    kept: tuple[str, ...]
+    folder: Path
+    outdated: bool = False
+
+
+def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = (), tell: Tell = unheard) -> HandOut:
+    """Hand a sheet out to a class.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        class_list: the learners; those of earlier lists stay in the course.
+        only: identities of those who get a copy, for a retake; everybody where it is empty.
+        tell: is told how many copies are made, and of how many.
+
+    Raises:
+        UsageError: another sheet of this name was handed out already, or the course's secret cannot be used.
+        GearkitError: the gradebook cannot be written, or somebody else is at work in the course.
+    """
+    with course_lock.taken(course, f"handing out sheet {sheet.name}"):
+        return in_turn(course, sheet, class_list, only, tell)
+
+
+def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = (), tell: Tell = unheard) -> HandOut:
+    """Hand a sheet out to a class; the caller has the turn.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        class_list: the learners.
+        only: identities of those who get a copy; everybody where it is empty.
+        tell: is told how many copies are made, and of how many.
+    """
+    course.secret()
+    before = _before(course, sheet)
+    known = roster.read(course.roster_file) if course.roster_file.exists() else Roster(())
+    everyone = known.joined_with(class_list)
+    generic = notebook.generic(sheet)
+    with gradebook.opened(course) as book:
+        gradebook.enter_sheet(book, course, sheet, generic)
+        gradebook.enter_class(book, everyone)
+    roster.write(everyone, course.roster_file)
+    sheets.write(sheet, course.sheet_file(sheet.name))
+    text = notebook.as_text(generic)
+    write_atomically(course.source_file(sheet.name), text)
+    write_atomically(course.release_file(sheet.name), text)
+    configuration = course.folder / "nbgrader_config.py"
+    if not configuration.exists():
+        write_atomically(configuration, _CONFIGURATION)
+    course.submitted.mkdir(exist_ok=True)
+    result = _copies(course, sheet, Roster(tuple(one for one in everyone if not only or one.id in only)), tell)
+    return replace(result, outdated=bool(result.kept) and before is not None and before != sheet)
+
+
+def _copies(course: Course, sheet: Sheet, everyone: Roster, tell: Tell) -> HandOut:
+    made: list[str] = []
+    kept: list[str] = []
+    for count, learner in enumerate(everyone):
+        tell(count, len(everyone))
+        path = course.handed_out_file(learner.id, sheet.name)
+        if path.exists():
+            kept.append(learner.id)
+        else:
+            make_copy(course, sheet, learner, path)
+            made.append(learner.id)
+    return HandOut(sheet.name, tuple(made), tuple(kept), course.folder / "handed_out")
+
+
+def make_copy(course: Course, sheet: Sheet, learner: Learner, path: Path, attempt: int = 1) -> None:
+    """Make one learner's copy.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        learner: the learner.
+        path: the file to write.
+        attempt: which variant, counted from 1.
+    """
+    write_atomically(path, notebook.as_text(notebook.for_learner(course, sheet, learner, attempt)))
+
+
+def sheet_of(course: Course, name_or_path: str) -> Sheet:
+    """The sheet of a course, by its name or by its file.
+
+    Args:
+        course: the course.
+        name_or_path: name of a sheet that was handed out, or the path of a sheet's file.
+
+    Raises:
+        UsageError: there is no such sheet.
+    """
+    if not name_or_path.endswith(".toml") and course.sheet_file(name_or_path).exists():
+        return sheets.read(course.sheet_file(name_or_path))
+    if Path(name_or_path).is_file():
+        return sheets.read(Path(name_or_path))
+    known = sorted(path.stem for path in (course.folder / "sheets").glob("*.toml"))
+    raise UsageError(f"There is no sheet {name_or_path!r}: it is neither a file nor a sheet of this course. "
+                     f"Sheets handed out: {', '.join(known) or 'none'}.")
+
+
+def never_told(course: Course, sheet: Sheet, everyone: Roster) -> tuple[str, ...]:
+    """Rules that apply now and do not stand in the copies that were handed out, as sentences for the learner.
+
+    Looked for in one copy, of a learner without extra time: the others were made from the same rules.
+
+    Args:
+        course: the course, whose rules about lateness may have been changed since.
+        sheet: the sheet.
+        everyone: the class list.
+    """
+    for learner in everyone:
+        path = course.handed_out_file(learner.id, sheet.name)
+        if learner.extra_time or not path.is_file():
+            continue
+        try:
+            head = str(json.loads(path.read_text(encoding="utf-8"))["cells"][0]["source"])
+        except (OSError, ValueError, KeyError, TypeError, IndexError):
+            continue
+        return tuple(line for line in first_page.lines(sheet, course, learner) if line not in head)
+    return ()
+
+
+def _before(course: Course, sheet: Sheet) -> Sheet | None:
+    """The sheet of this name as it was; other items or marks under a name that was handed out are refused."""
+    path = course.sheet_file(sheet.name)
+    if not path.exists():
+        return None
+    before = sheets.read(path)
+    same = replace(before, title=sheet.title, due=sheet.due, rules=sheet.rules, kind=sheet.kind, note=sheet.note) == sheet
+    if not same and any(course.folder.glob(f"handed_out/*/{sheet.name}")):
+        raise UsageError(f"Sheet {sheet.name} was handed out in this course with other items or marks. "
+                         "Give the new sheet another name, so that nobody's work changes under their hands.")
+    return before

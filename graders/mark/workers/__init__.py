@@ -1,0 +1,1 @@
+"""Marking with many hands: worker processes, their pool, and a cluster."""

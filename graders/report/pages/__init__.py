@@ -1,0 +1,1 @@
+"""The pages: class report, course report, feedback; their frame, plots and sections."""

@@ -1,0 +1,44 @@
+"""What counts for a learner who had two attempts, in a sentence for their own page; on the pages of both sheets."""
+
+from __future__ import annotations
+
+from gearkit.words.errors import UsageError
+from graders.book import record
+from graders.book.record import MarkSheet
+from graders.course.course import Course
+from graders.mark.decide import retakes
+from graders.mark.decide.retakes import CountedMark, Retake
+from graders.mark.rules import Counting
+from graders.report.pages.page import marks_of, number
+
+_RULES = {Counting.BEST: "the better one counts", Counting.LAST: "the last one counts", Counting.AVERAGE: "the average counts"}
+
+
+def of_sheet(course: Course, sheet: str, marks: MarkSheet) -> dict[str, str]:
+    """Return a sentence for each learner who was asked to a retake of a sheet, where both mark sheets are there.
+
+    Args:
+        course: the course.
+        sheet: name of the sheet, or of its retake.
+        marks: its mark sheet.
+    """
+    plans = retakes.read(course)
+    name, plan = next(((name, plan) for name, plan in plans.items() if sheet in (name, plan.of)), ("", None))
+    if plan is None:
+        return {}
+    try:
+        first = marks if sheet == plan.of else record.read(course.marks_file(plan.of))
+        again = marks if sheet == name else record.read(course.marks_file(name))
+    except UsageError:
+        return {}
+    found = retakes.count(plan.learners, first, again, plan)
+    return {one.learner: _sentence(one, plan) for one in found if one.full and len(one.attempts) == 2}
+
+
+def _sentence(one: CountedMark, plan: Retake) -> str:
+    before, later = ("nothing handed in" if mark is None else number(mark) for mark in one.attempts)
+    cap = f" (the second brings at most {plan.cap}% of the marks)" if plan.cap is not None else ""
+    if one.attempts[1] is None:
+        return f"You could take this sheet again and handed in nothing for that; what counts is {marks_of(one.counts, one.full)}."
+    return (f"You had two attempts: {before}, then {later}. Of these {_RULES[plan.counting]}{cap}: "
+            f"{marks_of(one.counts, one.full)} marks.")

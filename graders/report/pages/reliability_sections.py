@@ -1,0 +1,95 @@
+"""The sections of the class report about the sheet as a whole: progress, fairness of the numbers, how far to trust it all."""
+
+from __future__ import annotations
+
+from html import escape
+
+from graders.report.figures.class_data import ReportData
+from graders.report.figures.fairness import ItemFairness, chance_bound
+from graders.report.figures.statistics import reliability, small_class_warning
+from graders.report.pages import plots
+from graders.report.pages.class_sections import framed, signed
+from graders.report.pages.page import counted
+
+
+def progress(data: ReportData) -> str:
+    """Return the share of marks by group over the sheets so far, or nothing for a first sheet."""
+    if not data.earlier:
+        return ""
+    sheets = [*data.earlier, (data.sheet, data.marks)]
+    groups = sorted({one.group or "no group" for _, marks in sheets for one in marks.learners})
+    series: dict[str, list[float | None]] = {}
+    for group in groups:
+        shares: list[float | None] = []
+        for _, marks in sheets:
+            people = [one for one in marks.learners if (one.group or "no group") == group and one.max]
+            shares.append(sum(one.final / one.max for one in people) / len(people) if people else None)
+        series[group] = shares
+    plot = plots.progress(series, [title for title, _ in sheets], "Mean share of marks by group over the sheets")
+    return f'<h2 id="progress">Progress over the sheets</h2>{framed(plot, "Plot of progress")}'
+
+
+def fair(data: ReportData) -> str:
+    """Return how marks went with the numbers that learners drew, or nothing where nobody drew any."""
+    if not data.fairness:
+        return ""
+    bound = chance_bound(len(data.marks.learners))
+    rows = "".join(_fair_row(one, bound) for one in data.fairness)
+    beyond = [one.item for one in data.fairness if one.beyond(bound)]
+    told = (f"Look at the numbers of {', '.join(map(escape, beyond))}: a correlation beyond ±{bound:.2f} comes about by chance "
+            f"in about one of twenty, and {counted(2 * len(data.fairness), 'was', 'were')} looked at. "
+            if beyond else f"None is beyond ±{bound:.2f}, which chance alone passes about once in twenty. ")
+    warning = small_class_warning(len(data.marks.learners))
+    return (
+        '<h3 id="fair">Were everybody’s numbers equally hard?</h3><p>Marks on an item against the right answer that each '
+        "learner’s own numbers gave: with its size, and with how unhandy it is as a fraction (digits of numerator and "
+        f"denominator together). Near 0 is fair; below 0 the larger or longer answers earned less. {told}"
+        f"{'In a class below 30 this shows only gross unfairness.' if warning else ''}</p>"
+        '<table class="plain"><thead><tr><th scope="col">Item</th><th scope="col" class="n">With size</th>'
+        '<th scope="col" class="n">With digits</th><th scope="col"></th></tr></thead>'
+        f"<tbody>{rows}</tbody></table>"
+    )
+
+
+def _fair_row(one: ItemFairness, bound: float) -> str:
+    remark = "look at the draw" if one.beyond(bound) else ""
+    return (f'<tr><th scope="row">{escape(one.item)}</th><td class="n">{signed(one.size)}</td><td class="n">'
+            f"{signed(one.awkwardness)}</td><td>{remark}</td></tr>")
+
+
+def trust(data: ReportData) -> str:
+    """Return the reliability with its band, its warning and its sources, and how the marks came about."""
+    found = reliability(data.table, seed=data.marks.sheet)
+    if found.alpha is None:
+        told = "<p>A reliability cannot be given: it needs two items or more, and learners whose marks differ.</p>"
+    else:
+        band = f", between {found.low:.2f} and {found.high:.2f}" if found.low is not None and found.high is not None else ""
+        told = (
+            f"<p>Reliability ({found.kind}) is <strong>{float(found.alpha):.2f}</strong>{band} when classes like this are "
+            f"drawn again nine times in ten ({counted(found.learners, 'learner')}, {counted(found.items, 'item')}). "
+            f"The standard error of a mark is {found.standard_error:.1f}: two learners who differ by less than about "
+            f"{2 * (found.standard_error or 0):.0f} marks may well know the same."
+        )
+        if found.doubled is not None:
+            told += f" A sheet twice as long, of items of the same kind, would reach about {float(found.doubled):.2f}."
+        told += " From 0.70 on a sheet can decide something by itself; below that, use it to teach.</p>"
+    warning = f'<div class="note-box warn"><p>{escape(found.warning)}</p></div>' if found.warning else ""
+    ways = [mark.way for one in data.marks.learners for mark in one.items]
+    return f'<h2 id="trust">How far to trust these figures</h2>{warning}{told}{fair(data)}{_came_about(data, ways)}'
+
+
+def _came_about(data: ReportData, ways: list[str]) -> str:
+    seconds = f" Marking took {data.marks.seconds:.1f} seconds." if data.marks.seconds else ""
+    sandbox = f" Protection while learner code ran: {escape(data.marks.sandbox)}." if data.marks.sandbox else ""
+    return (
+        f"<p>{counted(ways.count('read'), 'answer was', 'answers were')} read from the notebooks without running anything, "
+        f"{counted(ways.count('run'), 'answer', 'answers')} came from running a notebook in a closed-off process, and "
+        f"{counted(ways.count('none'), 'place was', 'places were')} empty.{sandbox}{seconds}</p>"
+        '<p class="small">Kuder–Richardson formula 20 (Psychometrika 2, 1937, 151–160) where every item is marked all or '
+        "nothing and counts the same, Cronbach’s alpha (Psychometrika 16, 1951, 297–334) otherwise: "
+        "k/(k − 1) · (1 − sum of item variances / variance of totals), variances with divisor n. Standard error: "
+        "standard deviation of the totals times the root of 1 − alpha. Lengthening after Spearman and Brown (1910). "
+        "Fairness: Pearson’s correlation (Proceedings of the Royal Society 58, 1895, 240–242), with 2/√n as the bound that "
+        "chance passes about once in twenty. The "
+        "papers were cited from secondary pages and from memory. Marks here are those before hints or lateness took any off.</p>"
+    )

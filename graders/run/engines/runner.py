@@ -1,0 +1,261 @@
+"""The marker's side of the sandbox: starts the warm process, sends it jobs, and bounds whatever comes back.
+
+A runner that does not answer is ended and started anew, and its job is tried once more; after that the job
+counts as one that cannot be run, and the class goes on. So it is with a job whose process somebody else seems to have
+killed, such as the system when memory is short: a submission that does it itself is ended by the second time.
+"""
+
+from __future__ import annotations
+
+import array
+import json
+import os
+import select
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from graders.run.engines import kernel_cells
+from graders.run.engines.reply_protocol import Frame, frames
+from graders.run.engines.warm import KILLED, NOT_STARTED
+from graders.run.sandbox import temporary_folders
+from graders.run.sandbox.control_groups import Group, NoGroupsError
+from graders.run.sandbox.protection import Layer, Limits, Protection, kit_folder
+
+START_SECONDS = 60.0
+PROGRAM = ("-m", "graders.run.engines.warm")
+# Whole messages, where the system has them between two programs; macOS has not, and these messages are short.
+MESSAGES = socket.SOCK_SEQPACKET if sys.platform == "linux" else socket.SOCK_STREAM
+PATIENCE = 5.0
+NO_RUNNER = "no runner"
+MEMORY = "memory"
+TRIES = 2
+UNDISTURBED = 0.05
+PRELOADED = {"warm": ("sympy", "gearkit.answers.symbols"), "kernel": ()}
+
+
+@dataclass(frozen=True)
+class Run:
+    """What came out of running one notebook.
+
+    Args:
+        frames: one message for each cell that ended, in order.
+        complete: whether the last cell was reached.
+        reason: "" or why it was stopped: "time", "flood", "memory", "killed", "died" or "no runner".
+        seconds: time it took, in seconds.
+        note: what the instructor should know about how it was run, or "".
+    """
+
+    frames: tuple[Frame, ...]
+    complete: bool
+    reason: str
+    seconds: float
+    note: str = ""
+
+
+class Runner:
+    """Runs notebooks one after the other in a warm, walled-in process.
+
+    Args:
+        walls: the layers of protection to use.
+        limits: what one submission may use.
+        hidden: folders of the class, which must not be seen even if they lie inside a readable one.
+        preload: modules that the warm process imports once, so that no submission has to; None for the usual.
+        engine: "warm" runs cells in the forked process, "kernel" in a real Jupyter kernel started there.
+    """
+
+    def __init__(self, walls: Protection, limits: Limits | None = None, hidden: Sequence[Path] = (),
+                 preload: Sequence[str] | None = None, engine: str = "warm") -> None:
+        self.walls = walls
+        self.engine = engine
+        self._preload = list(PRELOADED[engine] if preload is None else preload)
+        # The parent waits as long as a kernel's start and the submission take together; the child counts them apart.
+        self.limits = kernel_cells.widened(limits or Limits()) if engine == "kernel" else limits or Limits()
+        self._hidden = [str(path) for path in hidden]
+        self._process: subprocess.Popen[bytes] | None = None
+        self._control: socket.socket | None = None
+        self._workplace: temporary_folders.Workplace | None = None
+        self._group: Group | None = None
+
+    def __enter__(self) -> Runner:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, value: BaseException | None,
+                 trace: TracebackType | None) -> None:
+        self.close()
+
+    def run(self, cells: Sequence[str], setup: Sequence[str] = ()) -> Run:
+        """Run the code cells of one notebook.
+
+        Args:
+            cells: their sources, in order.
+            setup: sources of the sheet's own cells, run first.
+        """
+        started, reason = time.monotonic(), ""
+        seen: tuple[Frame, ...] = ()
+        left = {KILLED: TRIES, NO_RUNNER: TRIES}
+        while all(left.values()):
+            if reason == KILLED and self._group is not None:
+                self._group.watch()
+            outcome = self._attempt(cells, setup) if self._start() else None
+            if outcome is None:
+                self.close()
+            elif outcome.reason not in left:
+                return outcome
+            else:
+                seen = max(seen, outcome.frames, key=len)
+            reason = outcome.reason if outcome else NO_RUNNER
+            left[reason] -= 1
+        if reason == KILLED and self._group is not None and self._group.was_full():
+            reason = MEMORY
+        return Run(seen, False, reason, time.monotonic() - started)
+
+    def close(self) -> None:
+        """End the warm process and whatever runs in it."""
+        if self._control is not None:
+            self._control.close()
+        if self._process is not None:
+            try:
+                self._process.wait(PATIENCE)
+            except subprocess.TimeoutExpired:
+                self._process.kill()
+                self._process.wait()
+        if self._workplace is not None:
+            self._workplace.cleanup()
+        if self._group is not None:
+            self._group.remove()
+        self._control = self._process = self._workplace = self._group = None
+
+    def _start(self) -> bool:
+        if self._process is not None and self._process.poll() is None:
+            return True
+        self.close()
+        self._workplace = temporary_folders.new("run")
+        ours, theirs = socket.socketpair(socket.AF_UNIX, MESSAGES)
+        settings = json.dumps({"layers": sorted(self.walls.layers), "limits": asdict(self.limits),
+                               "hidden": self._hidden, "workplace": self._workplace.name,
+                               "preload": self._preload, "engine": self.engine})
+        self._control = ours
+        try:
+            self._group = Group() if Layer.GROUP in self.walls else None
+            with theirs:
+                self._process = subprocess.Popen(
+                    [sys.executable, *PROGRAM, str(theirs.fileno()), settings],
+                    pass_fds=[theirs.fileno()], env=_environment(self._workplace.name), cwd=self._workplace.name,
+                    stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+                    # Away from the marker's terminal, and from its group, which a signal could name as one.
+                    start_new_session=True)
+            if self._group is not None:
+                self._group.take_in(self._process.pid)
+            ready = select.select([ours], [], [], START_SECONDS)[0] and ours.recv(4096)
+            if ready and self._group is not None:
+                # Only now is it known what the warm process takes for itself.
+                self._group.bound(self.limits.memory + self.limits.scratch, self.limits.processes)
+        except (OSError, NoGroupsError):
+            return False
+        return bool(ready)
+
+    def _attempt(self, cells: Sequence[str], setup: Sequence[str]) -> Run | None:
+        """Run a job once; None where the warm process itself failed."""
+        started = time.monotonic()
+        reading, writing = os.pipe()
+        job = _job_file(json.dumps({"cells": list(cells), "setup": list(setup)}).encode())
+        try:
+            self._send(job, writing)
+            os.close(writing)
+            writing = -1
+            data, ended, flooded = self._collect(reading, started)
+            # The child reads its job behind the last wall: where it did not, this machine could not build them.
+            untouched = os.lseek(job, 0, os.SEEK_CUR) == 0
+        except OSError:
+            return None
+        finally:
+            for descriptor in (reading, writing, job):
+                if descriptor >= 0:
+                    os.close(descriptor)
+        if ended is None:
+            return None
+        seen = tuple(frames(data))
+        complete = bool(seen) and seen[-1].last
+        reason = "" if complete else "flood" if flooded else ended["reason"] or "died"
+        if reason == NOT_STARTED or (untouched and reason != KILLED):
+            seen, reason = (), NO_RUNNER
+        return Run(seen, complete, reason, time.monotonic() - started)
+
+    def _send(self, job: int, reply: int) -> None:
+        if self._control is None:
+            raise OSError("the warm process is not there")
+        descriptors = array.array("i", [job, reply])
+        self._control.sendmsg([b"job"], [(socket.SOL_SOCKET, socket.SCM_RIGHTS, descriptors)])
+
+    def _collect(self, reading: int, started: float) -> tuple[bytes, dict[str, Any] | None, bool]:
+        """Read the reply until the warm process says that the child has ended."""
+        control = self._control
+        if control is None:
+            raise OSError("the warm process is not there")
+        data, flooded, open_ended = bytearray(), False, True
+        os.set_blocking(reading, False)
+        deadline = started + self.limits.seconds + PATIENCE
+        # Most runs are over by then; being woken by each of their cells would cost both sides more than the reading.
+        ready: list[Any] = select.select([control], [], [], UNDISTURBED)[0]
+        while True:
+            if not ready:
+                waiting: list[Any] = [control, reading] if open_ended else [control]
+                ready = select.select(waiting, [], [], max(0.0, deadline - time.monotonic()))[0]
+            if not ready:
+                return bytes(data), None, flooded
+            if reading in ready:
+                part = os.read(reading, 1 << 16)
+                open_ended = bool(part) and not flooded
+                data += part
+                if len(data) > self.limits.reply and not flooded:
+                    flooded, open_ended = True, False
+                    control.send(b"stop")
+            if control in ready:
+                message = control.recv(4096)
+                if not message:
+                    return bytes(data), None, flooded
+                data += _rest(reading, self.limits.reply - len(data))
+                return bytes(data[: self.limits.reply]), json.loads(message), flooded
+            ready = []
+
+
+def _rest(reading: int, most: int) -> bytes:
+    rest = bytearray()
+    try:
+        while len(rest) < most and (part := os.read(reading, 1 << 16)):
+            rest += part
+    except BlockingIOError:
+        pass
+    return bytes(rest)
+
+
+def _job_file(data: bytes) -> int:
+    """An unnamed file with the job, open for reading only; it lies in memory where the system has such files."""
+    with os.fdopen(os.memfd_create("job"), "w+b") if hasattr(os, "memfd_create") else tempfile.TemporaryFile() as file:
+        file.write(data)
+        file.flush()
+        try:
+            return os.open(f"/proc/self/fd/{file.fileno()}", os.O_RDONLY)
+        except OSError:
+            # Without /proc the child gets the file as it is: nobody else has it, and it is used once.
+            file.seek(0)
+            return os.dup(file.fileno())
+
+
+def _environment(workplace: str) -> dict[str, str]:
+    """What the warm process may know of this machine: where the kit is and where to work, and nothing else."""
+    return {
+        "PATH": "/usr/bin:/bin", "HOME": "/nonexistent", "LANG": "C.UTF-8", "PYTHONPATH": str(kit_folder()),
+        "PYTHONDONTWRITEBYTECODE": "1", "PYTHONHASHSEED": "0", "MPLBACKEND": "agg",
+        "MPLCONFIGDIR": f"{workplace}/matplotlib", "IPYTHONDIR": f"{workplace}/ipython",
+        # One thread at the fork: a numeric library's own threads would be dead in the child.
+        "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1",
+    }

@@ -1,0 +1,232 @@
+"""The warm process: imports once what sheets use, then forks one child for each submission.
+
+It is a program of its own (`python -m graders.run.engines.warm`), so that it starts with one thread and with nothing of
+the marker in memory. It never reads a submission: for each job it gets two descriptors, the job to read and the
+reply to write, and hands them to the child untouched. One job at a time; when it is done, everything that the
+child may have left behind is ended.
+"""
+
+from __future__ import annotations
+
+import array
+import gc
+import itertools
+import json
+import os
+import resource
+import select
+import signal
+import socket
+import sys
+import time
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from graders.run.engines import kernel_cells
+from graders.run.engines.reply_protocol import packed
+from graders.run.sandbox import kernel_calls, large_pages, protection
+from graders.run.sandbox.protection import Layer, Limits, Protection
+
+JOB, REPLY = 3, 4
+# What the marker's side makes of a child that somebody killed, or that never came to the learner's cells.
+KILLED, NOT_STARTED = "killed", "not started"
+_CHILD_SUBREAPER = 36
+Run = Callable[[Sequence[str], Sequence[str], Callable[[Any], None]], None]
+
+
+def main() -> None:
+    """Serve jobs from the control socket until it closes. Arguments: descriptor of the socket, settings as JSON."""
+    control = socket.socket(fileno=int(sys.argv[1]))
+    settings = json.loads(sys.argv[2])
+    walls = Protection(frozenset(Layer(name) for name in settings["layers"]))
+    limits = Limits(**settings["limits"])
+    # Set here and not in each child: setting a handler loads the words for it.
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    run = _warm(settings["preload"], settings["engine"], limits)
+    users = itertools.cycle(protection.users_of(os.getpid()))
+    base_memory = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize() \
+        if Path("/proc/self/statm").exists() else 0
+    gc.collect()
+    large = large_pages.places()
+    spaces = protection.wall_in(walls, Path(settings["workplace"]), [Path(one) for one in settings["hidden"]])
+    _adopt_orphans()
+    protection.prepare(walls)
+    gc.freeze()
+    # Looking for circles writes into all that it passes, and what is written is copied; a child has little to find.
+    gc.set_threshold(5_000, 5, 5)
+    large_pages.gather(large)
+    control.send(b'{"ready": true}')
+    while (job := _next_job(control)) is not None:
+        protection.before_fork(walls, spaces)
+        user = next(users)
+        child = os.fork()
+        if child == 0:
+            confine = partial(protection.confine, walls, limits, base_memory, user)
+            _be_child(confine, run, *job)
+        for descriptor in job:
+            os.close(descriptor)
+        ended = _wait(control, child, limits, settings["engine"])
+        _end_leftovers()
+        control.send(json.dumps(ended).encode())
+
+
+def _warm(preload: Sequence[str], engine: str, limits: Limits) -> Run:
+    """Import everything, once, and rehearse; what runs the cells of a submission in a child."""
+    for name in preload:
+        __import__(name)
+    if engine == "kernel":
+        kernel_cells.warm_up()
+        return partial(kernel_cells.run_cells, limits)
+    from gearkit.lesson import answering
+    from graders.run.engines import cells, shell, warm_up
+
+    # The sentence on how an answer reads goes to the learner's screen; here nobody would see it.
+    answering.how_it_reads = lambda item, given: ""
+    made = shell.make()
+    shell.close(made)
+    warm_up.rehearse(made)
+    cells.begin(made)
+    return partial(cells.run_cells, made, limits.cell_seconds)
+
+
+def _adopt_orphans() -> None:
+    """Become the parent of whatever a child leaves behind, so that it can be found and ended."""
+    if sys.platform == "linux":
+        kernel_calls.process_control(_CHILD_SUBREAPER, 1)
+
+
+def _next_job(control: socket.socket) -> tuple[int, int] | None:
+    """The two descriptors of the next job, or None when the marker has gone."""
+    while True:
+        message, ancillary, _, _ = control.recvmsg(4096, socket.CMSG_SPACE(8))
+        if not message:
+            return None
+        descriptors = array.array("i")
+        for _, _, data in ancillary:
+            descriptors.frombytes(data[: len(data) - len(data) % descriptors.itemsize])
+        if len(descriptors) == 2:
+            return descriptors[0], descriptors[1]
+
+
+def _wait(control: socket.socket, child: int, limits: Limits, engine: str) -> dict[str, Any]:
+    """Wait for the child's end, or end it: when the marker says so, when time is up, when the marker has gone."""
+    started, reason = time.monotonic(), ""
+    poll = select.poll()
+    poll.register(control, select.POLLIN)
+    handle = os.pidfd_open(child) if hasattr(os, "pidfd_open") else None
+    if handle is not None:
+        poll.register(handle, select.POLLIN)
+    while True:
+        done, status, used = os.wait4(child, os.WNOHANG)
+        if done:
+            break
+        left = limits.seconds - (time.monotonic() - started)
+        if left <= 0 and not reason:
+            reason = "time"
+            _kill(child)
+        for descriptor, _ in poll.poll(max(1, min(1000 * left, 200 if handle is None else 1000))):
+            if descriptor == control.fileno():
+                if not control.recv(64):
+                    # The marker has gone. What the child started, such as a kernel of its own, must not outlive it.
+                    _kill(child)
+                    _end_leftovers()
+                    os._exit(1)
+                reason = reason or "flood"
+                _kill(child)
+    if handle is not None:
+        os.close(handle)
+    processor = used.ru_utime + used.ru_stime
+    reason = reason or _why_ended(os.waitstatus_to_exitcode(status), processor >= limits.processor_seconds, engine)
+    return {"status": status, "reason": reason, "cpu": processor, "seconds": time.monotonic() - started}
+
+
+def _why_ended(code: int, used_up: bool, engine: str) -> str:
+    """Why a child ended that was not ended here, "" where nothing tells it.
+
+    Args:
+        code: its exit code, or the number of the signal that ended it, below zero.
+        used_up: whether it used all its processor time, after which the system kills it.
+        engine: the engine; with a kernel the child itself is ours, and what it says by its exit code is believed.
+    """
+    if -code in kernel_cells.SENT_TO_END:
+        return "time" if used_up else KILLED
+    told = {kernel_cells.OUT_OF_TIME: "time", kernel_cells.KILLED: "time" if used_up else KILLED,
+            kernel_cells.NOT_STARTED: NOT_STARTED}
+    return told.get(code, "") if engine == "kernel" else ""
+
+
+def _kill(child: int) -> None:
+    for end in (os.killpg, os.kill):
+        try:
+            end(child, signal.SIGKILL)
+        except (ProcessLookupError, PermissionError):
+            continue
+
+
+def _end_leftovers() -> None:
+    """End every process that the last child left behind; they have all become our children."""
+    for _ in range(100):
+        listing = Path(f"/proc/self/task/{os.getpid()}/children")
+        try:
+            left = [int(number) for number in listing.read_text().split()]
+        except OSError:
+            left = []
+        for process in left:
+            _kill(process)
+        try:
+            while os.waitpid(-1, os.WNOHANG)[0]:
+                pass
+        except ChildProcessError:
+            return
+        time.sleep(0.005)
+
+
+def _be_child(confine: Callable[[], None], run: Run, job: int, reply: int) -> None:
+    """Everything that happens in the child; it never returns."""
+    try:
+        _keep_only(job, reply)
+        confine()
+        request = json.loads(_read_all(JOB))
+        os.close(JOB)
+
+        def send(message: Any) -> None:
+            data = packed(message)
+            while data:
+                data = data[os.write(REPLY, data):]
+
+        run(request["cells"], request["setup"], send)
+    except BaseException as ended:
+        # The reply may be full or closed; the exit status then says that something went wrong.
+        try:
+            os.write(REPLY, packed({"cell": 0, "answers": {}, "fault": f"sandbox: {type(ended).__name__}",
+                                    "last": False}))
+        finally:
+            os._exit(70)
+    finally:
+        os._exit(0)
+
+
+def _keep_only(job: int, reply: int) -> None:
+    """Close everything but the job and the reply; the standard streams go nowhere."""
+    high_job, high_reply = 1001, 1002
+    os.dup2(job, high_job)
+    os.dup2(reply, high_reply)
+    os.dup2(high_job, JOB)
+    os.dup2(high_reply, REPLY)
+    nowhere = os.open(os.devnull, os.O_RDWR)
+    for stream in (0, 1, 2):
+        os.dup2(nowhere, stream)
+    os.closerange(REPLY + 1, 4096)
+
+
+def _read_all(descriptor: int) -> bytes:
+    parts = []
+    while part := os.read(descriptor, 1 << 16):
+        parts.append(part)
+    return b"".join(parts)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,224 @@
+"""Finds the notebook in what a learner handed in: renamed, in a subfolder, or packed in an archive.
+
+Links are not followed, special files are not opened, and nothing is unpacked to disk or changed.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import stat
+import zipfile
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO
+
+from gearkit.words.errors import UsageError
+from graders.run.read.notebooks import Notebook, load
+from graders.take_in import archives
+
+LARGEST_FILE = 64 << 20
+# All that is looked at of one submission, unpacked: archives in archives could otherwise fill the memory.
+LARGEST_TOGETHER = 2 * LARGEST_FILE
+MOST_FILES = 500
+# Each entry of an archive takes some hundred bytes in memory as soon as the archive is opened.
+MOST_ENTRIES = 20_000
+DEEPEST = 3
+STAMP = "timestamp.txt"
+_ENTRY = b"PK\x01\x02"
+_KINDS = (".ipynb", ".zip", ".json", ".py", ".txt")
+
+
+@dataclass(frozen=True)
+class Found:
+    """The notebook that counts, or why there is none.
+
+    Args:
+        notebook: the notebook, or None.
+        name: name of the file, for the report.
+        flags: what was odd about what was handed in.
+        reason: one sentence where there is no notebook, else "".
+    """
+
+    notebook: Notebook | None
+    name: str = ""
+    flags: tuple[str, ...] = ()
+    reason: str = ""
+
+
+def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
+    """Find the notebook that counts in a learner's folder.
+
+    Args:
+        folder: the learner's folder for this sheet.
+        sheet: name of the sheet; SHEET.ipynb is what is expected.
+        items: names of the sheet's items; of several files the one that names most of them counts.
+    """
+    flags: list[str] = []
+    expected = f"{sheet}.ipynb"
+    files: list[tuple[str, bytes]] = []
+    best: tuple[int, str, Notebook] | None = None
+    broken: list[str] = []
+    for kind in _files(folder, expected, flags):
+        files += kind
+        for name, data in kind:
+            notebook = load(data)
+            if notebook is None:
+                broken.append(name)
+                continue
+            named = _named(notebook, items)
+            if best is None or named > best[0]:
+                best = (named, name, notebook)
+            if name == expected and named:
+                break
+        if best is not None and best[0]:
+            break
+    if best is None:
+        return Found(None, "", tuple(flags), _nothing(folder, files, broken, flags))
+    _, name, notebook = best
+    if name != expected:
+        flags.append(f"There is no usable {expected}; the answers were taken from {name!r}.")
+    others = [other for other, _ in files if other != name]
+    if others:
+        flags.append("Left aside: " + ", ".join(repr(other) for other in others[:5])
+                     + (f" and {len(others) - 5} more files." if len(others) > 5 else "."))
+    return Found(notebook, name, (*flags, *notebook.flags))
+
+
+def _likeliest(name: str, expected: str) -> tuple[object, ...]:
+    """What puts a folder's files in the order in which they are looked at while there is room."""
+    lower = name.lower()
+    return (name != expected, lower != expected.lower(), not lower.endswith(".ipynb"), not lower.endswith(".zip"), name)
+
+
+def _named(notebook: Notebook, items: Sequence[str]) -> int:
+    """How many of the items a notebook names."""
+    text = "\n".join(cell.source for cell in notebook.cells)
+    cards = {cell.item for cell in notebook.cells}
+    return sum(1 for item in items if item in cards or item in text)
+
+
+def _nothing(folder: Path, files: Sequence[tuple[str, bytes]], broken: Sequence[str], flags: Sequence[str]) -> str:
+    if broken:
+        empty = [name for name, data in files if not data.strip()]
+        if len(empty) == len(broken):
+            return f"The file {broken[0]!r} is empty."
+        return f"The file {broken[0]!r} cannot be read as a notebook: it is damaged or something else."
+    if flags:
+        return flags[0]
+    with suppress(OSError):
+        others = sorted(set(os.listdir(folder)) - {STAMP})
+        if others:
+            shown = ", ".join(repr(name) for name in others[:5])
+            return f"The folder holds no notebook, only {shown}{' and more' if len(others) > 5 else ''}."
+    return "The folder holds no notebook."
+
+
+class _Room:
+    """How many bytes may still be taken into memory; whoever takes some says so."""
+
+    def __init__(self) -> None:
+        self.left = LARGEST_TOGETHER
+
+    def take(self, stream: IO[bytes]) -> bytes:
+        """Read a stream, but no more than one file may have and than is left."""
+        data = stream.read(min(LARGEST_FILE + 1, self.left))
+        self.left -= len(data)
+        return data
+
+
+def _files(folder: Path, expected: str, flags: list[str]) -> Iterator[list[tuple[str, bytes]]]:
+    """Name and content of every file that may be the notebook: those named as one, then all others."""
+    names = sorted(_walk(folder, "", expected, flags), key=lambda name: _likeliest(name, expected))
+    room = _Room()
+    for named in (True, False):
+        kind = [name for name in names if name.lower().endswith(".ipynb") is named]
+        left = room.left
+        found = sorted(_read(folder, kind, flags, room), key=lambda file: _likeliest(file[0], expected))
+        if left and not room.left:
+            flags.append(f"What was handed in is larger than {LARGEST_TOGETHER >> 20} MB; only the beginning was read.")
+        yield found
+
+
+def _read(folder: Path, names: Sequence[str], flags: list[str], room: _Room) -> Iterator[tuple[str, bytes]]:
+    """The files of these names; archives are looked into."""
+    for name in names:
+        data = _content(folder / name, name, flags, room) if room.left else None
+        if data is None:
+            continue
+        if name.lower().endswith(".zip") or data[:4] == b"PK\x03\x04":
+            yield from _unpacked(name, data, flags, room, depth=2)
+        else:
+            yield name, data
+
+
+def _walk(folder: Path, inside: str, expected: str, flags: list[str]) -> Iterator[str]:
+    depth = inside.count("/")
+    try:
+        entries = sorted(os.scandir(folder / inside), key=lambda entry: _likeliest(entry.name, expected))
+    except OSError as fault:
+        flags.append(f"The folder {inside or folder.name!r} cannot be opened ({fault.strerror}).")
+        return
+    for entry in entries[:MOST_FILES]:
+        name = f"{inside}{entry.name}"
+        if entry.is_symlink():
+            flags.append(f"{name!r} is a link to another place and was not followed.")
+        elif entry.is_dir(follow_symlinks=False):
+            if depth < DEEPEST and not entry.name.startswith("."):
+                yield from _walk(folder, f"{name}/", expected, flags)
+        elif entry.name.lower().endswith(_KINDS) and not entry.name.startswith(".") and entry.name != STAMP:
+            yield name
+    if len(entries) > MOST_FILES:
+        flags.append(f"The folder holds {len(entries)} files; only the first {MOST_FILES} were looked at.")
+
+
+def _content(path: Path, name: str, flags: list[str], room: _Room) -> bytes | None:
+    try:
+        # Not blocking: opening a pipe with nobody at its other end would wait for ever.
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
+    except OSError as fault:
+        flags.append(f"{name!r} cannot be opened ({fault.strerror}).")
+        return None
+    with os.fdopen(handle, "rb") as stream:
+        if not stat.S_ISREG(os.fstat(handle).st_mode):
+            flags.append(f"{name!r} is not an ordinary file and was not read.")
+            return None
+        data = room.take(stream)
+    return _cut(name, data, flags)
+
+
+def _cut(name: str, data: bytes, flags: list[str]) -> bytes:
+    if len(data) > LARGEST_FILE:
+        flags.append(f"{name!r} is larger than {LARGEST_FILE >> 20} MB; only the beginning was read.")
+    return data[:LARGEST_FILE]
+
+
+def _unpacked(name: str, data: bytes, flags: list[str], room: _Room, depth: int) -> Iterator[tuple[str, bytes]]:
+    """The notebooks in an archive; archives in archives to a small depth, and never more than the limits."""
+    if data.count(_ENTRY) > MOST_ENTRIES:
+        flags.append(f"The archive {name!r} has more than {MOST_ENTRIES} entries and was not opened.")
+        return
+    try:
+        archive = zipfile.ZipFile(io.BytesIO(data))
+        # Whoever packs a file anew into an archive leaves the old one in it, under the same name and before it.
+        members = list({entry.filename: entry for entry in archive.infolist() if not entry.is_dir()}.values())[:MOST_FILES]
+    except Exception:
+        # A damaged archive raises whatever the part of the library raises that meets the damage.
+        flags.append(f"The archive {name!r} cannot be opened.")
+        return
+    for entry in members:
+        lower = entry.filename.lower()
+        nested = lower.endswith(".zip") and depth > 1
+        if not (lower.endswith(".ipynb") or nested) or not room.left:
+            continue
+        try:
+            content = _cut(entry.filename, archives.content(archive, entry, room.take), flags)
+        except UsageError as fault:
+            flags.append(f"{entry.filename!r} in {name!r} cannot be unpacked ({fault}).")
+            continue
+        if nested:
+            yield from _unpacked(f"{name}/{entry.filename}", content, flags, room, depth - 1)
+        else:
+            yield f"{name}/{entry.filename}", content

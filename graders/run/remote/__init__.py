@@ -1,0 +1,1 @@
+"""Running cells on another machine: what goes there and what comes back."""

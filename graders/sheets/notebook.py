@@ -1,0 +1,284 @@
+"""The sheet as a notebook: the sheet's own code cell, and for each item a locked task and a cell to answer in.
+
+Every cell carries the class book-keeping's card (`nbgrader`, version 3 of its form) and ours (`gearkit`), side by
+side. Ours says which item a cell belongs to and for whom the numbers were drawn; at marking it only helps to find
+an answer that was moved, and is never believed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from gearkit.answers.draw_numbers.variants import Variant, practice
+from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.judge.targets import Part
+from gearkit.answers.kinds.words import labelled
+from graders.course.course import Course
+from graders.course.roster import Learner
+from graders.sheets import first_page
+from graders.sheets.pictures import pictures_for
+from graders.sheets.sheets import Sheet
+
+CARD_FORMAT = 1
+FOOT = ("*This sheet teaches how ratios come about. For any real unit follow the maker's service procedure and data, "
+        "local codes and licensed practice.*")
+IMPORTS = "from gearkit.lesson.answering import answer"
+_KERNEL = {"kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"}}
+
+
+@dataclass(frozen=True)
+class Owner:
+    """For whom a copy is made.
+
+    Args:
+        learner: the learner.
+        attempt: which variant, counted from 1.
+    """
+
+    learner: Learner
+    attempt: int = 1
+
+
+def variants_for(course: Course, sheet: Sheet, learner: str, attempt: int = 1) -> tuple[Variant, ...]:
+    """The variants of a sheet's items that a learner has, drawn from the course's secret.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        learner: identity of the learner.
+        attempt: which variant, counted from 1.
+    """
+    secret = course.secret()
+    return tuple(sheet.variant(entry.item, secret=secret, learner=learner, attempt=attempt) for entry in sheet.items)
+
+
+def symbols_of(sheet: Sheet) -> tuple[str, ...]:
+    """The lesson symbols that the sheet's items ask for, in the order of their first use."""
+    names = [name for entry in sheet.items if _asks_for_symbols(entry.item.kind, entry.item.fields.values())
+             for name in entry.item.symbols]
+    return tuple(dict.fromkeys(names))
+
+
+def _asks_for_symbols(kind: AnswerKind, fields: Iterable[Any]) -> bool:
+    return kind is AnswerKind.EXPRESSION or any(one.kind is AnswerKind.EXPRESSION for one in fields)
+
+
+def setup_source(sheet: Sheet) -> str:
+    """The sheet's own code cell."""
+    names = symbols_of(sheet)
+    if not names:
+        return IMPORTS
+    left = ", ".join(names) + ("," if len(names) == 1 else "")
+    return f'{IMPORTS}\nfrom gearkit.answers.symbols import symbols\n\n{left} = symbols("{" ".join(names)}")'
+
+
+def generic(sheet: Sheet) -> dict[str, Any]:
+    """The sheet's notebook without anybody's numbers: practice numbers stand in their place."""
+    return _notebook(sheet, [practice(entry.item, f"sheet {sheet.name}") for entry in sheet.items], (), None)
+
+
+def for_learner(course: Course, sheet: Sheet, learner: Learner, attempt: int = 1) -> dict[str, Any]:
+    """A learner's own copy.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        learner: the learner.
+        attempt: which variant, counted from 1.
+    """
+    variants = variants_for(course, sheet, learner.id, attempt)
+    return from_variants(course, sheet, Owner(learner, attempt), variants)
+
+
+def from_variants(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant], *,
+                  pictures: bool = True) -> dict[str, Any]:
+    """A learner's own copy, from variants that have been drawn already.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        owner: for whom the copy is.
+        variants: the learner's variants in the order of the sheet's items.
+        pictures: with the drawings that belong to the tasks.
+    """
+    return _notebook(sheet, variants, first_page.lines(sheet, course, owner.learner), owner, pictures=pictures)
+
+
+def trial(sheet: Sheet, owner: Owner, variants: Sequence[Variant], rules: Sequence[str]) -> dict[str, Any]:
+    """A copy to look at, before or beside those that are handed out.
+
+    Args:
+        sheet: the sheet.
+        owner: whose numbers it has.
+        variants: the variants in the order of the sheet's items.
+        rules: the lines at its head.
+    """
+    return _notebook(sheet, variants, rules, owner)
+
+
+def as_text(notebook: dict[str, Any], *, compact: bool = False) -> str:
+    """A notebook as the text of its file.
+
+    Args:
+        notebook: the notebook.
+        compact: on one line, which is written several times faster and which nobody reads with their eyes.
+    """
+    return json.dumps(notebook, ensure_ascii=False, indent=None if compact else 1) + "\n"
+
+
+def _notebook(sheet: Sheet, variants: Sequence[Variant], rules: Sequence[str], owner: Owner | None, *,
+              pictures: bool = True) -> dict[str, Any]:
+    drawings = pictures_for(sheet, variants) if pictures else [""] * len(variants)
+    title, setup, *sources, foot = _texts(sheet, variants, rules, owner, drawings)
+    cells = [_text_cell("title", title, {}), _setup_cell(setup)]
+    for entry, task, answer in zip(sheet.items, sources[::2], sources[1::2], strict=True):
+        item = entry.item.id
+        cells.append(_text_cell(f"{item}-task", task, {"task": item}))
+        cells.append(_answer_cell(item, entry.marks, answer))
+    cells.append(_text_cell("foot", foot, {}))
+    return {"cells": cells, "metadata": {**_KERNEL, "gearkit": _card(sheet, owner)}, "nbformat": 4,
+            "nbformat_minor": 5}
+
+
+def texts(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant]) -> list[str]:
+    """The sources of the cells of a learner's copy without drawings, in order; all that differs between learners' cells.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        owner: for whom the copy is.
+        variants: the learner's variants in the order of the sheet's items.
+    """
+    return _texts(sheet, variants, first_page.lines(sheet, course, owner.learner), owner, [""] * len(variants))
+
+
+def _texts(sheet: Sheet, variants: Sequence[Variant], rules: Sequence[str], owner: Owner | None,
+           drawings: Sequence[str]) -> list[str]:
+    told = [_title(sheet, rules or first_page.lines(sheet), owner), setup_source(sheet)]
+    for number, (entry, variant, drawing) in enumerate(zip(sheet.items, variants, drawings, strict=True), start=1):
+        task = task_text(number, entry.marks, variant) + (f"\n\n{drawing}" if drawing else "")
+        task += hints_text(entry.item) if sheet.rules.hint_cost == 0 else ""
+        told += [task, variant.answer_cell()]
+    return [*told, FOOT]
+
+
+def _card(sheet: Sheet, owner: Owner | None) -> dict[str, Any]:
+    card: dict[str, Any] = {"format": CARD_FORMAT, "sheet": sheet.name}
+    if owner is not None:
+        card |= {"learner": owner.learner.id, "attempt": owner.attempt}
+    return card
+
+
+def _title(sheet: Sheet, rules: Sequence[str], owner: Owner | None) -> str:
+    lines = [f"# {sheet.title}", ""]
+    if owner is not None:
+        again = f", attempt {owner.attempt}" if owner.attempt > 1 else ""
+        lines += [f"**{owner.learner.name}** ({owner.learner.id}{again}). The numbers in this sheet are your own.", ""]
+    else:
+        lines += ["This copy has practice numbers; each learner's own copy has their own.", ""]
+    lines += [*(f"- {rule}" for rule in rules), ""]
+    lines.append("Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: "
+                 "it says how your answer is read, not whether it is right. A fraction such as 19/6 is always welcome.")
+    return "\n".join(lines)
+
+
+def hints_text(item: Item) -> str:
+    """The hints of an item, folded up one by one, in Markdown.
+
+    Args:
+        item: the item.
+    """
+    return "".join(f"\n\n<details><summary>Hint {number}</summary>\n\n{hint}\n\n</details>"
+                   for number, hint in enumerate(item.hints, start=1))
+
+
+def task_text(number: int, marks: int, variant: Variant) -> str:
+    """The task of one item with a learner's numbers, in Markdown.
+
+    Args:
+        number: the item's place on the sheet, counted from 1.
+        marks: the marks that it carries.
+        variant: the learner's variant.
+    """
+    lines = [f"### {number}. {variant.item.id} ({marks} mark{'' if marks == 1 else 's'})", "", variant.prompt]
+    parts = variant.parts
+    shared = parts[0].options if len({part.options for part in parts}) == 1 else ()
+    if len(parts) > 1:
+        lines.append("")
+        for part in parts:
+            unit = f", in {part.unit}" if part.unit else ""
+            choice = f" ({_choice(part)})" if part.options and not shared else ""
+            label = part.label.removeprefix(f"{part.name}: ") or part.name
+            lines.append(f"- `{part.name}`: {label}{unit}{choice}")
+        if shared:
+            lines += ["", f"For each: {_choice(parts[0])}."]
+    elif shared and labelled(shared) not in variant.prompt:
+        lines += ["", f"{_choice(parts[0])[0].upper()}{_choice(parts[0])[1:]}."]
+    elif not shared and parts[0].unit and parts[0].unit not in variant.prompt:
+        lines += ["", f"Answer in {parts[0].unit}."]
+    return "\n".join(lines)
+
+
+def _choice(part: Part) -> str:
+    """What can be written for a part with options."""
+    options = ", ".join(f"`{option}`" for option in part.options)
+    if part.kind is AnswerKind.ORDERING:
+        return f"put in order, with commas between: {options}"
+    if part.kind in (AnswerKind.CHART_GRID, AnswerKind.MULTIPLE_CHOICE):
+        return f"one or more of {options}, with commas between"
+    return f"one of {options}"
+
+
+def _text_cell(name: str, source: str, card: dict[str, Any]) -> dict[str, Any]:
+    return {"cell_type": "markdown", "id": name, "source": source,
+            "metadata": {**_closed(name), "gearkit": card}}
+
+
+def _setup_cell(source: str) -> dict[str, Any]:
+    return {"cell_type": "code", "id": "setup", "source": source, "execution_count": None, "outputs": [],
+            "metadata": {**_closed("setup"), "gearkit": {"setup": True}}}
+
+
+def _answer_cell(item: str, marks: int, source: str) -> dict[str, Any]:
+    book_keeping = {"schema_version": 3, "grade_id": item, "grade": True, "solution": True, "locked": False,
+                    "task": False, "points": marks}
+    return {"cell_type": "code", "id": item, "source": source, "execution_count": None, "outputs": [],
+            "metadata": {"nbgrader": book_keeping, "gearkit": {"item": item}}}
+
+
+def _closed(name: str) -> dict[str, Any]:
+    book_keeping = {"schema_version": 3, "grade_id": name, "grade": False, "solution": False, "locked": True,
+                    "task": False}
+    return {"nbgrader": book_keeping, "deletable": False, "editable": False}
+
+
+def checksum(cell: Mapping[str, Any]) -> str:
+    """The fingerprint that the book-keeping gives a cell; loading it only for that would take longer than marking.
+
+    Source: nbgrader 0.9, `nbgrader.utils.compute_checksum`; a test compares both.
+    """
+    return checksum_of(cell["source"], checksum_tail(cell))
+
+
+def checksum_of(source: str, tail: str) -> str:
+    """The fingerprint of a cell.
+
+    Args:
+        source: the cell's source.
+        tail: what `checksum_tail` gives for the cell.
+    """
+    return hashlib.md5(f"{source}{tail}".encode(), usedforsecurity=False).hexdigest()
+
+
+def checksum_tail(cell: Mapping[str, Any]) -> str:
+    """What goes into a cell's fingerprint beside its source."""
+    card = cell["metadata"]["nbgrader"]
+    locked = not card["solution"] and (card["grade"] or card["locked"])
+    parts = [cell["cell_type"], str(card["grade"]), str(card["solution"]), str(locked), card["grade_id"]]
+    if card["grade"]:
+        parts.append(str(float(card["points"])))
+    return "".join(parts)

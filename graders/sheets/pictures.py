@@ -1,0 +1,83 @@
+"""Stick diagrams for the tasks of a sheet, as pictures that stand in the notebook itself.
+
+A layout is drawn once on a sheet, in its first task, with the tooth counts of that task; its text alternative says
+what is drawn. It is not drawn at all on a sheet with a task that asks for what the drawing would tell.
+"""
+
+from __future__ import annotations
+
+import base64
+import html
+import re
+from collections.abc import Sequence
+from functools import lru_cache
+
+from gearkit.answers.draw_numbers.variants import Variant
+from gearkit.answers.items import AnswerKind
+from gearkit.draw.registry import picture_of
+from gearkit.draw.stick import placement
+from gearkit.draw.stick.placement import Placement
+from gearkit.solve import ratios
+from gearkit.train import catalogue
+from gearkit.train.layout import Layout
+from graders.sheets.sheets import Sheet
+
+# What an element does is told by the drawing: it would answer these.
+_TOLD_BY_THE_DRAWING = {AnswerKind.CLASSIFICATION_GRID, AnswerKind.CHOICE_GRID, AnswerKind.DIAGNOSIS}
+_STATES = ("states", "layout_states")
+_HELPED_BY_IT = {AnswerKind.EXACT_RATIO, AnswerKind.RATIO_TABLE, AnswerKind.DECIMAL, AnswerKind.CHART_GRID,
+                 AnswerKind.TORQUE, AnswerKind.SPEED_TABLE}
+_DESCRIPTION = re.compile(r"<desc[^>]*>(.*?)</desc>", re.DOTALL)
+
+
+def pictures_for(sheet: Sheet, variants: Sequence[Variant]) -> list[str]:
+    """For each task its picture in Markdown, or "" where it has none.
+
+    Args:
+        sheet: the sheet.
+        variants: the variants in the order of its items.
+    """
+    told = {variant.item.draw.layout for variant in variants
+            if variant.item.kind in _TOLD_BY_THE_DRAWING and variant.item.rule not in _STATES}
+    drawn: set[str] = set()
+    found: list[str] = []
+    for variant in variants:
+        layout = _layout_of(sheet, variant)
+        text = sheet.layout_of(variant.item.id)
+        name = variant.item.draw.layout or text
+        if layout is None or name in told | drawn or not _is_helped(variant):
+            found.append("")
+            continue
+        drawn.add(name)
+        found.append(as_markdown(picture_of(layout, "stick", placement=_places(text) if text else None).svg()))
+    return found
+
+
+def _is_helped(variant: Variant) -> bool:
+    return variant.item.kind in _HELPED_BY_IT or variant.item.rule in _STATES
+
+
+def as_markdown(svg: str) -> str:
+    """A drawing as a Markdown picture that needs no other file; its description becomes the text alternative."""
+    match = _DESCRIPTION.search(svg)
+    words = html.unescape(match.group(1)) if match else "stick diagram"
+    plain = " ".join(re.sub(r"[\[\]\\`]", " ", words).split())
+    return f"![{plain}](data:image/svg+xml;base64,{base64.b64encode(svg.encode('utf-8')).decode('ascii')})"
+
+
+def _layout_of(sheet: Sheet, variant: Variant) -> Layout | None:
+    """The layout of a task with the learner's tooth counts."""
+    text = sheet.layout_of(variant.item.id)
+    if variant.layout is not None or not text:
+        return variant.layout
+    layout = catalogue.parse(text)
+    suffixes = ratios.symbol_suffixes(layout)
+    drawn = {pset.name: (int(variant.values[f"S{suffix}"]), int(variant.values[f"R{suffix}"]))
+             for pset in layout.sets if (suffix := suffixes[pset.name]) in variant.item.draw.sets}
+    return layout.with_teeth(drawn)
+
+
+@lru_cache(maxsize=8)
+def _places(text: str) -> Placement:
+    """Where everything goes in the drawing of a layout; a search of a second or two, the same for the whole class."""
+    return placement.placed(catalogue.parse(text))

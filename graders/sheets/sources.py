@@ -1,0 +1,136 @@
+"""What a sheet is made of, as it is named on the command line: lessons, items, layouts, and mixtures of them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gearkit.answers import items as bank
+from gearkit.answers.items import Item
+from gearkit.text.phrases import listed
+from gearkit.train import catalogue
+from gearkit.words.errors import UsageError
+from graders.sheets import layout_items
+
+_CHOICE = re.compile(r"[,;\s]*(?:([LX]\d{2}-\d{2,3})|(?:(?:and\s+)?lessons?[ _-]*|and\s+)?(\d{1,2})(?:\s*(?:-|to)\s*(\d{1,2}))?)"
+                     r"(?=[,;\s]|$)", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a source gives.
+
+    Args:
+        items: the items in order.
+        title: a title for people.
+        layouts: texts of the layouts that items were made from, in order.
+    """
+
+    items: tuple[Item, ...]
+    title: str
+    layouts: tuple[str, ...] = ()
+
+
+def read(source: str | Sequence[str], ask: Sequence[str]) -> Found:
+    """Return the items that a source names.
+
+    Args:
+        source: lessons and items such as "lessons 1 to 4" or "lesson 2, L03-01", a layout's file, or its name in the
+            catalogue; or several of these, with commas between or as a list.
+        ask: what is asked about a layout: some of "ratios", "states" and "chart".
+
+    Raises:
+        UsageError: the source is none of these, or an item or a layout is named twice.
+        LayoutError: a layout's file has faults.
+    """
+    whole = (source if isinstance(source, str) else " ".join(source)).strip()
+    choices = _choices(whole)
+    if choices:
+        return _once(Found(_items(choices), _title(choices)))
+    pieces = [whole]
+    if not _is_layout(whole):
+        words = [source] if isinstance(source, str) else _joined(list(source))
+        pieces = [piece for word in words for piece in ([word] if _is_layout(word) else re.split("[,;]", word))]
+        pieces = [piece.strip() for piece in pieces if piece.strip()] or [whole]
+    return _once(_together(pieces, ask))
+
+
+def _joined(words: list[str]) -> list[str]:
+    """Words of a command line, those that list lessons and items together ("lesson", "3") made one."""
+    pieces: list[str] = []
+    while words:
+        count = next((n for n in range(len(words), 0, -1) if _choices(" ".join(words[:n]))), 1)
+        pieces.append(" ".join(words[:count]))
+        words = words[count:]
+    return pieces
+
+
+def _is_layout(name: str) -> bool:
+    try:
+        catalogue.find(name.strip())
+    except UsageError:
+        return False
+    return True
+
+
+def _together(pieces: Sequence[str], ask: Sequence[str]) -> Found:
+    items: list[Item] = []
+    titles: list[str] = []
+    layouts: list[str] = []
+    for piece in pieces:
+        choices = _choices(piece)
+        if choices:
+            items += _items(choices)
+            titles.append(_title(choices))
+            continue
+        try:
+            layout = catalogue.find(piece)
+        except UsageError as fault:
+            raise UsageError(f"{piece!r} is no source of a sheet: expected a lesson (\"lesson 3\"), items "
+                             f"(L03-01,L02-02) or a layout. {fault}") from None
+        items += layout_items.asked(layout, ask, len(layouts))
+        titles.append(layout.name if len(pieces) == 1 else layout.name.split(":")[0])
+        layouts.append(catalogue.dumps(layout))
+    return Found(tuple(items), listed(list(dict.fromkeys(titles))), tuple(layouts))
+
+
+def _once(found: Found) -> Found:
+    names = [item.id for item in found.items]
+    doubled = sorted({name for name in names if names.count(name) > 1})
+    if doubled:
+        raise UsageError(f"Named twice: {', '.join(doubled)}. An item can stand on a sheet once.")
+    if len(set(found.layouts)) < len(found.layouts):
+        raise UsageError(f"A layout is named twice: {found.title}. It can stand on a sheet once.")
+    return found
+
+
+def _items(choices: Sequence[int | str]) -> tuple[Item, ...]:
+    return tuple(item for choice in choices
+                 for item in (bank.of_lesson(choice) if isinstance(choice, int) else (bank.find(choice),)))
+
+
+def _choices(source: str) -> list[int | str]:
+    """The lessons (numbers) and items (names) that a source lists, in its order; none if it is something else."""
+    choices: list[int | str] = []
+    place = 0
+    while place < len(source):
+        found = _CHOICE.match(source, place)
+        if not found:
+            return []
+        if found[1]:
+            choices.append(found[1].upper())
+        elif found[3] and int(found[3]) < int(found[2]):
+            raise UsageError(f"Lessons {found[2]} to {found[3]}: the second number has to be the larger one. "
+                             f"Try: lessons {found[3]}-{found[2]}")
+        else:
+            choices += range(int(found[2]), int(found[3] or found[2]) + 1)
+        place = found.end()
+    return choices
+
+
+def _title(choices: Sequence[int | str]) -> str:
+    lessons = [str(choice) for choice in choices if isinstance(choice, int)]
+    if len(lessons) < len(choices):
+        return "Exercises"
+    return f"Lesson {lessons[0]}" if len(lessons) == 1 else f"Lessons {listed(lessons)}"
