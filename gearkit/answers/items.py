@@ -139,6 +139,8 @@ class Item:
         pi: True where a learner may write pi.
         words: name of a drawn whole number -> the words that stand for 1, 2, 3 ... in the prompt.
         option: free word for the rule, such as which version to build.
+        size_only: True where a size is asked for, so that a sign in front of a number does not count.
+        excludes: items that must not stand on one sheet with it, because one prints what the other asks for.
     """
 
     id: str
@@ -160,6 +162,8 @@ class Item:
     pi: bool = False
     words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     option: str = ""
+    size_only: bool = False
+    excludes: tuple[str, ...] = ()
 
     def __hash__(self) -> int:
         # What all draws of an item have in common is kept by the item; its tables could not be hashed.

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
+from gearkit.text.phrases import listed
 from gearkit.words.errors import UsageError
 from graders.book import database
 from graders.cli.telling import Teller
@@ -69,10 +70,13 @@ def _compose(options: argparse.Namespace) -> int:
     sheets.write(sheet, path)
     if options.json:
         print_json({"sheet": sheet.name, "title": sheet.title, "file": str(path), "marks": sheet.marks,
-                    "items": [{"item": entry.item.id, "marks": entry.marks} for entry in sheet.items], "kind": sheet.kind,
+                    "items": [{"item": entry.item.id, "marks": entry.marks} for entry in sheet.items],
+                    "left_out": list(sheet.left_out), "kind": sheet.kind,
                     "due": sheet.due.isoformat() if sheet.due else None, "rules": asdict(sheet.rules)})
         return DONE
     print(_sheet_words(sheet))
+    if sheet.left_out:
+        print(f"Left out: {listed(list(sheet.left_out))}, because another task on the sheet prints what it asks for.")
     if options.items or options.total_marks or options.types:
         print("Picked from what you named: an even share of every lesson where that can be, the earliest exercises that fit.")
     if options.preview:

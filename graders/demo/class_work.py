@@ -28,7 +28,7 @@ from graders.sheets.sheets import Sheet
 
 SHEET = "one-set-to-three"
 TITLE = "One set, then three"
-ITEMS = ("L02-01", "L02-02", "L02-03", "L02-06", "L03-01", "L03-02", "L03-04", "L03-08", "L06-01", "L06-03", "L06-04")
+ITEMS = ("L02-01", "L02-02", "L02-03", "L02-06", "L03-01", "L03-02", "L03-04", "L03-08", "L05-04", "L06-01", "L06-11")
 DUE = dt.datetime(2026, 10, 5, 17, 0)
 MARKER_FILE = ".made-by-graders-demo"
 

@@ -23,7 +23,7 @@ from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
 from graders.course.course import check_sheet
 from graders.course.files import quoted
-from graders.sheets import layout_items, picking, sources
+from graders.sheets import exclusions, layout_items, picking, sources
 from graders.sheets.picking import Pick
 from graders.sheets.sheet_rules import CALCULATORS, KINDS, SheetRules
 
@@ -59,6 +59,7 @@ class Sheet:
         layouts: texts of the layouts that items were made from, in order.
         note: a sentence for the head of the sheet, or "".
         retake_of: name of the sheet that this one is a retake of, whose numbers it does not give again; "" for none.
+        left_out: items of the source that are not on it because another item prints what they ask for; not stored.
     """
 
     name: str
@@ -70,6 +71,7 @@ class Sheet:
     layouts: tuple[str, ...] = ()
     note: str = ""
     retake_of: str = ""
+    left_out: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def marks(self) -> int:
@@ -125,7 +127,8 @@ def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: st
     if faults:
         raise UsageError(f"Sheet {name} cannot be made so: " + "; ".join(faults) + ".")
     found = sources.read(source, ask)
-    items = picking.pick(found.items, pick, marks) if pick else found.items
+    items, left_out = exclusions.apart(found.items, found.named)
+    items = picking.pick(items, pick, marks) if pick else items
     strangers = [item for item in marks if item not in {one.id for one in items}]
     if strangers and not pick:
         raise UsageError(f"Marks are given for {', '.join(strangers)}, which the sheet does not have.")
@@ -133,7 +136,7 @@ def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: st
         raise UsageError(f"{len(items)} items; at most {MOST_ITEMS} fit on a sheet. Pick some of them with --items.")
     entries = tuple(SheetItem(item, marks.get(item.id, item.marks)) for item in items)
     return Sheet(name, title.strip() or found.title, entries, kind, rules, _due_time(due, name), found.layouts,
-                 note.strip())
+                 note.strip(), left_out=left_out)
 
 
 def usual_rules(kind: str) -> SheetRules:

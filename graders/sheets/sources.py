@@ -25,11 +25,13 @@ class Found:
         items: the items in order.
         title: a title for people.
         layouts: texts of the layouts that items were made from, in order.
+        named: ids of the items that were named one by one.
     """
 
     items: tuple[Item, ...]
     title: str
     layouts: tuple[str, ...] = ()
+    named: frozenset[str] = frozenset()
 
 
 def read(source: str | Sequence[str], ask: Sequence[str]) -> Found:
@@ -47,7 +49,7 @@ def read(source: str | Sequence[str], ask: Sequence[str]) -> Found:
     whole = (source if isinstance(source, str) else " ".join(source)).strip()
     choices = _choices(whole)
     if choices:
-        return _once(Found(_items(choices), _title(choices)))
+        return _once(Found(_items(choices), _title(choices), named=_named(choices)))
     pieces = [whole]
     if not _is_layout(whole):
         words = [source] if isinstance(source, str) else _joined(list(source))
@@ -78,10 +80,12 @@ def _together(pieces: Sequence[str], ask: Sequence[str]) -> Found:
     items: list[Item] = []
     titles: list[str] = []
     layouts: list[str] = []
+    named: frozenset[str] = frozenset()
     for piece in pieces:
         choices = _choices(piece)
         if choices:
             items += _items(choices)
+            named |= _named(choices)
             titles.append(_title(choices))
             continue
         try:
@@ -92,7 +96,7 @@ def _together(pieces: Sequence[str], ask: Sequence[str]) -> Found:
         items += layout_items.asked(layout, ask, len(layouts))
         titles.append(layout.name if len(pieces) == 1 else layout.name.split(":")[0])
         layouts.append(catalogue.dumps(layout))
-    return Found(tuple(items), listed(list(dict.fromkeys(titles))), tuple(layouts))
+    return Found(tuple(items), listed(list(dict.fromkeys(titles))), tuple(layouts), named)
 
 
 def _once(found: Found) -> Found:
@@ -108,6 +112,10 @@ def _once(found: Found) -> Found:
 def _items(choices: Sequence[int | str]) -> tuple[Item, ...]:
     return tuple(item for choice in choices
                  for item in (bank.of_lesson(choice) if isinstance(choice, int) else (bank.find(choice),)))
+
+
+def _named(choices: Sequence[int | str]) -> frozenset[str]:
+    return frozenset(choice for choice in choices if isinstance(choice, str))
 
 
 def _choices(source: str) -> list[int | str]:

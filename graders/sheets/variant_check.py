@@ -19,6 +19,7 @@ from gearkit.answers.judge import marking
 from gearkit.words.errors import GearkitError
 from graders.course.files import Tell, unheard
 from graders.course.roster import Roster
+from graders.sheets import exclusions
 from graders.sheets.sheets import Sheet
 
 # Digits of numerator and denominator together; more than this apart, two right answers are not of like difficulty.
@@ -42,6 +43,7 @@ class ItemCheck:
         most_digits: digits of the unhandiest.
         faults: sentences about learners whose numbers cannot stand.
         unhandy: whether it asks too much of somebody who may use no calculator, on a sheet without.
+        told_by: items of the sheet that print what it asks for, or the other way round.
     """
 
     item: str
@@ -52,6 +54,7 @@ class ItemCheck:
     most_digits: int
     faults: tuple[str, ...]
     unhandy: bool = False
+    told_by: tuple[str, ...] = ()
 
     @property
     def remarks(self) -> tuple[str, ...]:
@@ -64,6 +67,9 @@ class ItemCheck:
             found.append(f"neighbours with the same numbers: {pairs}")
         if self.most_digits - self.fewest_digits > WIDEST_SPREAD:
             found.append(f"answers of unlike difficulty, from {self.fewest_digits} to {self.most_digits} digits")
+        if self.told_by:
+            found.append(f"its answer or a part of it is printed with {', '.join(self.told_by)}, or the other way round: leave "
+                         "one out")
         if self.unhandy:
             found.append("hard to work out without a calculator: "
                          + (f"an answer of {self.most_digits} digits" if self.most_digits > MOST_BY_HAND else "a decimal"))
@@ -115,6 +121,7 @@ def _item(item: Item, sheet: Sheet, class_list: Roster, secret: bytes, by_hand: 
         max(digits, default=0),
         tuple(faults),
         by_hand and (max(digits, default=0) > MOST_BY_HAND or item.kind in _DECIMALS),
+        exclusions.told_by(item, [entry.item for entry in sheet.items]),
     )
 
 

@@ -188,19 +188,47 @@ def test_every_demand_on_a_design_is_reported_by_itself() -> None:
     right = marking.right_answer(variant)
     result = marking.mark(variant, {**right, "N": "2"})
     assert result.verdict == "wrong"
-    assert "Not met: limits and whole numbers" in result.comment
-    assert {part.label for part in result.parts} == {
-        "sun, planet and ring are concentric", "equal spacing", "planets clear each other", "ratio within 1 percent",
-        "limits and whole numbers",
-    }
+    assert "Not met: equal spacing of 3 to 5 planets, ratio within 10 percent" in result.comment
+    assert [part.label for part in result.parts] == [
+        "sun, planet and ring are concentric, whole teeth within the limits",
+        "equal spacing of 3 to 5 planets, ratio within 10 percent",
+        "planets clear each other, ratio within 10 percent", "ratio within 1 percent",
+    ]
 
 
 def test_a_design_with_a_count_missing_earns_what_can_be_told() -> None:
     variant = fixed("L04-06")
     right = marking.right_answer(variant)
     result = marking.mark(variant, {**right, "N": ""})
-    assert result.score == 2  # concentric and ratio need no N
+    assert result.score == 3  # concentric (1) and ratio (2) need no N
     assert "Still empty: number of planets N" in result.comment
+
+
+def test_planets_of_five_and_of_seven_teeth_earn_no_full_marks() -> None:
+    for number in range(40):
+        variant = variants.practice(items.find("L04-06"), str(number))
+        wanted = variant.values["i"]
+        for sun in range(20, 30):
+            for planet in (5, 7):
+                design = {"S": str(sun), "P": str(planet), "R": str(sun + 2 * planet), "N": "3"}
+                assert marking.mark(variant, design).score < 5, (wanted, design)
+
+
+def test_one_set_written_twice_earns_half_of_a_design_of_two_at_most() -> None:
+    for number in range(20):
+        variant = variants.practice(items.find("L13-02"), str(number))
+        right = marking.right_answer(variant)
+        for one in "12":
+            twice = {name: right[name[0] + one] for name in right}
+            assert marking.mark(variant, twice).score <= 5 or variant.values["i1"] - 1 < variant.values["r"] * Fraction(5, 4)
+
+
+def test_a_gear_of_one_tooth_earns_a_quarter_at_most() -> None:
+    for number in range(20):
+        variant = variants.practice(items.find("L01-08"), str(number))
+        both = int(2 * variant.values["a"] / variant.values["m"])
+        assert marking.mark(variant, {"z1": "1", "z2": str(both - 1)}).score <= 1
+        assert marking.mark(variant, {"z1": "1", "z2": str(round(variant.values["i"]))}).score <= 2
 
 
 def test_a_design_of_zeros_is_wrong_and_not_an_accident() -> None:

@@ -159,7 +159,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DESIGN,
         marks=4,
         prompt="Find tooth counts $z_1$ (driver) and $z_2$ for an external pair: centre distance <a> mm, module <m> mm, "
-               "reduction within 1 percent of <i>, and no gear below 17 teeth.",
+               "reduction within 1 percent of <i>, and no gear below 17 teeth. (Of the 4 marks the reduction has 2.)",
         draw=Draw(
             numbers={"m": ("2", "3", "1"), "z1s": ("17", "30", "1"), "z2s": ("34", "70", "1")},
             keep=("floor((z1s + z2s)*m/2)*2 == (z1s + z2s)*m",),
@@ -173,10 +173,10 @@ ITEMS: tuple[Item, ...] = (
         answer={"z1": "z1s", "z2": "z2s"},
         constraints=(
             Constraint("centre distance", ("m*(z1 + z2)/2 == a",), "1", "The two pitch radii have to add up to it."),
-            Constraint("reduction within 1 percent", ("abs(z2/z1 - i) <= i/100",), "1", "Divide driven by driver."),
-            Constraint("no gear below 17 teeth", ("z1 >= 17", "z2 >= 17"), "1", "Fewer would be undercut."),
-            Constraint("whole teeth", ("z1 == floor(z1)", "z2 == floor(z2)", "z1 > 0", "z2 > 0"), "1",
-                       "A gear has whole teeth."),
+            Constraint("reduction within 1 percent", ("abs(z2/z1 - i) <= i/100",), "2", "Divide driven by driver."),
+            Constraint("whole teeth, no gear below 17",
+                       ("z1 == floor(z1)", "z2 == floor(z2)", "z1 >= 17", "z2 >= 17"), "1",
+                       "A gear has whole teeth, and with fewer than 17 they would be undercut."),
         ),
         slips=(
             Slip("SWAP", {"z1": "z2s", "z2": "z1s"}, "Your driver is the large gear: that is an overdrive.",

@@ -10,6 +10,8 @@ from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Sli
 
 _COUNT = AnswerKind.INTEGER
 _RATIO = AnswerKind.EXACT_RATIO
+# A set that fits together but has another ratio was not designed for this one.
+_NEAR = "abs(1 + R/S - i) <= i/10"
 
 ITEMS: tuple[Item, ...] = (
     Item(
@@ -119,7 +121,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DESIGN,
         marks=5,
         prompt="Find S, P, R and the number N of planets for a set with sun in, ring held, carrier out: ratio within 1 "
-               "percent of <i>, 3 to 5 planets, S at least 20, R at most 100, and everything fits together.",
+               "percent of <i>, 3 to 5 planets, S at least 20, P at least 14, R at most 100, and everything fits together. (The ratio has "
+               "2 of the 5 marks; spacing and room count for a set whose ratio is within 10 percent.)",
         draw=Draw(
             sets=("",), keep=("R <= 100",), shown={"i": ("1 + R/S", 2)}, hidden=("S", "P", "R", "N"),
         ),
@@ -129,13 +132,16 @@ ITEMS: tuple[Item, ...] = (
         },
         answer={"S": "S", "P": "P", "R": "R", "N": "N"},
         constraints=(
-            Constraint("sun, planet and ring are concentric", ("R == S + 2*P",), "1", "Draw a diameter and count."),
-            Constraint("equal spacing", ("floor((S + R)/N)*N == S + R",), "1", "Sun and ring teeth together, over N."),
-            Constraint("planets clear each other", ("(S + P)*sin(pi/N) > P + 2",), "1", "Compare the chord with P + 2."),
-            Constraint("ratio within 1 percent", ("abs(1 + R/S - i) <= i/100",), "1", "Which case is it, and what is its ratio?"),
-            Constraint("limits and whole numbers",
-                       ("S >= 20", "R <= 100", "N >= 3", "N <= 5", "P > 0", "S == floor(S)", "P == floor(P)",
-                        "R == floor(R)", "N == floor(N)"), "1", "Read the limits in the question again."),
+            Constraint("sun, planet and ring are concentric, whole teeth within the limits",
+                       ("R == S + 2*P", "S >= 20", "P >= 14", "R <= 100", "S == floor(S)", "P == floor(P)"), "1",
+                       "Draw a diameter and count, and read the limits in the question again."),
+            Constraint("equal spacing of 3 to 5 planets, ratio within 10 percent",
+                       ("floor((S + R)/N)*N == S + R", "N >= 3", "N <= 5", "N == floor(N)", _NEAR), "1",
+                       "Sun and ring teeth together, over N, in a set whose ratio comes near."),
+            Constraint("planets clear each other, ratio within 10 percent",
+                       ("(S + P)*sin(pi/N) > P + 2", "N >= 3", "P >= 14", _NEAR), "1",
+                       "Compare the chord with P + 2, in a set whose ratio comes near."),
+            Constraint("ratio within 1 percent", ("abs(1 + R/S - i) <= i/100",), "2", "Which case is it, and what is its ratio?"),
         ),
         slips=(
             Slip("NOONE", {"R": "floor(i*S + 1/2)", "P": "floor((i*S - S)/2)"},

@@ -25,8 +25,8 @@ ITEMS: tuple[Item, ...] = (
         id="L05-01",
         kind=_RATIO,
         marks=3,
-        prompt="Two sets stand in series: in set 1 (<S1>, <R1>) the sun drives, the ring is held, and the carrier turns "
-               "the sun of set 2 (<S2>, <R2>), whose ring is held too; its carrier is the output. What is the ratio?",
+        prompt=f"Two sets stand in series: {_TEETH}. In set 1 the sun drives, the ring is held, and the carrier turns the "
+               "sun of set 2, whose ring is held too; its carrier is the output. What is the ratio?",
         draw=TWO_SETS,
         answer="(1 + R1/S1)*(1 + R2/S2)",
         slips=(

@@ -17,6 +17,9 @@ ITEMS: tuple[Item, ...] = (
                "which two give each of the listed ratios?",
         draw=Q36,
         rule="chart",
+        # Their prompts say which elements a range applies, or show the whole chart.
+        excludes=("L06-03", "L06-04", "L06-05", "L06-06", "L06-07", "L06-08", "L06-09", "L08-06", "L08-07", "L09-08",
+                  "L10-04", "L11-01", "L11-05", "L12-01", "L12-02", "L12-03", "L12-10"),
         slips=(
             Slip("ROLE", "", "Two brakes only hold; without a clutch or a shaft to the input nothing brings that ratio."),
             Slip("ONERANGE", "", "This row repeats the one above: from one range to the next exactly one element lets "
@@ -31,11 +34,13 @@ ITEMS: tuple[Item, ...] = (
     Item(
         id="L06-02",
         kind=AnswerKind.CLASSIFICATION_GRID,
-        marks=6,
+        marks=3,
         prompt="Say for each element of the Q24 what it does: joins to the input, joins two members, holds to the "
                "housing, or holds one way only.",
         draw=Q24,
         rule="roles",
+        # Wherever else the Q24 stands it is told what kind each element is.
+        excludes=("L07-05", "L07-06", "L08-09", "L10-02", "L11-03", "L11-04", "L12-05", "L12-06", "L13-02", "L13-07"),
         option="elements without their kind",
         slips=(
             Slip("ROLE", ""),

@@ -114,7 +114,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.CHOICE_GRID,
         marks=4,
         prompt="Look at the one-way clutch F of the Q24 in ranges 1, 2, 3, 4 and R, driving. Is F holding, is it "
-               "overrunning, or is it idle because another element holds its member?",
+               "overrunning, or is it idle because another element holds its member? Application chart:\n\n<chart>",
         draw=Q24,
         rule="one_way_states",
         slips=(

@@ -6,6 +6,8 @@ from gearkit.answers.bank.common import HALF_PERCENT
 from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
 
 _TORQUE = AnswerKind.TORQUE
+# Which of two parts acts on the other is not said, so a sign would have no meaning.
+_SIZE = " (size and unit; a sign does not count)?"
 _FIRST = "((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/R1"
 
 ITEMS: tuple[Item, ...] = (
@@ -39,12 +41,13 @@ ITEMS: tuple[Item, ...] = (
         id="L08-02",
         kind=_TORQUE,
         marks=3,
-        prompt="Sun in with <T> N·m, ring held, carrier out; $S = <S>$, $R = <R>$, no losses. Which torque holds the "
-               "ring (with its unit)?",
+        prompt="Sun in with <T> N·m, ring held, carrier out; $S = <S>$, $R = <R>$, no losses. How large is the "
+               "torque that holds the ring" + _SIZE,
         draw=Draw(sets=("",), numbers={"T": ("50", "300", "10")}, keep=("R != 2*S",)),
         answer="T*R/S",
         tolerance=HALF_PERCENT,
         unit="N·m",
+        size_only=True,
         slips=(
             Slip("REACT", "T*(1 + R/S)", "That is the output torque. What is left for the ring?"),
             Slip("TEQUAL", "T"),
@@ -85,11 +88,12 @@ ITEMS: tuple[Item, ...] = (
         kind=_TORQUE,
         marks=3,
         prompt="In reverse one brake holds; the input torque is <T> N·m, the ratio is −<r>, without losses. How large "
-               "is the holding torque (size and unit)?",
+               "is the holding torque" + _SIZE,
         draw=Draw(numbers={"T": ("50", "300", "10"), "r": ("1.8", "3.6", "0.1")}),
         answer="T*(r + 1)",
         tolerance=HALF_PERCENT,
         unit="N·m",
+        size_only=True,
         slips=(
             Slip("SIGN", "T*(r - 1)", "In reverse, input and output torque act the same way on the train: the housing has to balance both."),
             Slip("REACT", "T*r"),
@@ -106,11 +110,13 @@ ITEMS: tuple[Item, ...] = (
         kind=_TORQUE,
         marks=4,
         prompt="The ring is the input shaft, with <T> N·m on it; a clutch joins the sun to the same shaft, and the "
-               "carrier is the output (direct drive). $S = <S>$, $R = <R>$. Which torque does the clutch carry?",
+               "carrier is the output (direct drive). $S = <S>$, $R = <R>$. How large is the torque that the clutch "
+               "carries" + _SIZE,
         draw=Draw(sets=("",), numbers={"T": ("80", "400", "10")}, keep=("R != 2*S",)),
         answer="T*S/(S + R)",
         tolerance=HALF_PERCENT,
         unit="N·m",
+        size_only=True,
         slips=(
             Slip("TEQUAL", "T", "Part of the torque goes in at the ring; the clutch carries only the sun's share."),
             Slip("SWAP", "T*R/(S + R)"),
@@ -127,11 +133,12 @@ ITEMS: tuple[Item, ...] = (
         kind=_TORQUE,
         marks=5,
         prompt="The Q36 drives in second (A and C applied) with <T> N·m at the input, no losses. How large are the "
-               "torques in clutch A and in brake C?",
+               "torques in clutch A and in brake C" + _SIZE,
         draw=Draw(layout="Q36", numbers={"T": ("80", "300", "10")}),
         fields={"A": Field("clutch A", _TORQUE, "5/2", "N·m"), "C": Field("brake C", _TORQUE, "5/2", "N·m")},
         answer={"A": "T*S1/(S1 + R1)", "C": "T*R3/S3"},
         tolerance=HALF_PERCENT,
+        size_only=True,
         slips=(
             Slip("TEQUAL", {"A": "T", "C": "T"}),
             Slip("REACT", {"C": "T*(1 + R3/S3)"}, "C holds only the difference between output and input torque."),
@@ -148,11 +155,12 @@ ITEMS: tuple[Item, ...] = (
         kind=_TORQUE,
         marks=6,
         prompt="The Q36 drives in first (B and C applied) with <T> N·m at the input, no losses. How large are the "
-               "holding torques of B and of C?",
+               "holding torques of B and of C" + _SIZE,
         draw=Draw(layout="Q36", numbers={"T": ("80", "300", "10")}),
         fields={"B": Field("brake B", _TORQUE, "3", "N·m"), "C": Field("brake C", _TORQUE, "3", "N·m")},
         answer={"B": "T*(S1/R1)*(1 + R2/S2)", "C": "T*(1 + S1/R1)*R3/S3"},
         tolerance=HALF_PERCENT,
+        size_only=True,
         slips=(
             Slip("TEQUAL", {"B": "T", "C": "T*R3/S3"},
                  "The input torque is on ring 1 only: follow it through set 1 before you go on."),
@@ -196,7 +204,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.ORDERING,
         marks=3,
         prompt="Q24, the same input torque each time, no losses. Put these four in order of the torque they carry or "
-               "hold, largest first: D in reverse, F in first, B in second, C in fourth. Answer with the element letters.",
+               "hold, largest first: D in reverse, F in first, B in second, C in fourth. Answer with the element letters.\n\n"
+               "Application chart:\n\n<chart>",
         draw=Draw(layout="Q24"),
         rule="order_torque",
         slips=(Slip("REACT", "", "That is the order of the output torques. A holding torque is a difference."),),

@@ -38,7 +38,7 @@ ITEMS: tuple[Item, ...] = (
         id="L10-02",
         kind=_N,
         marks=2,
-        prompt="What is the spread of your Q24?",
+        prompt="What is the spread of your Q24, from first to fourth range? Application chart:\n\n<chart>",
         draw=Q24,
         answer="(1 + R2/S2)*(S1 + R1)/R1",
         tolerance=HUNDREDTH,
@@ -75,14 +75,14 @@ ITEMS: tuple[Item, ...] = (
     Item(
         id="L10-04",
         kind=AnswerKind.ORDERING,
-        marks=2,
+        marks=4,
         prompt="Put the five steps of your Q36 in order from largest to smallest (1-2 is the step from first to second), "
-               "and say whether they fall all the way from first to top.",
+               "and say whether they fall all the way from first to top.\n\nApplication chart with the ratios:\n\n<chart>",
         draw=Q36,
         rule="order_steps",
         slips=(Slip("DIFF", "", "You put the differences of the ratios in order; a step is a quotient."),),
         hints=(
-            "First you need the six ratios.",
+            "A step is a quotient of two ratios that stand one below the other.",
             "Divide each by the next.",
             "They fall all the way if each step is smaller than the one before.",
         ),

@@ -75,12 +75,13 @@ ITEMS: tuple[Item, ...] = (
         id="L11-04",
         kind=_N,
         marks=4,
-        prompt="The Q24 drives in second (B and E) with <n> r/min at the input. What is the slip across clutch C, which "
-               "lies between the input and carrier 1 (r/min)?",
+        prompt="The Q24 drives in second (B and E) with <n> r/min at the input. How large is the slip across clutch C, "
+               "which lies between the input and carrier 1 (r/min; a sign does not count)?",
         draw=_Q24_SPEED,
         answer="n*(1 - R1*S2/(S2*(S1 + R1) + R2*S1))",
         tolerance=HALF_PERCENT,
         unit="r/min",
+        size_only=True,
         slips=(
             Slip("SLIPABS", "n*R1*S2/(S2*(S1 + R1) + R2*S1)", "That is the speed of carrier 1 alone; slip lies between two sides."),
             Slip("LOCKFREE", "n", "That would be so if carrier 1 stood still."),
@@ -162,12 +163,14 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.TORQUE,
         marks=3,
         prompt="Engine and input parts have an inertia of <J> kg·m² together. In an upshift the on-coming element slows "
-               "them by <d> r/min in <t> s. Which torque, at the input, does that alone take (with its unit)?",
+               "them by <d> r/min in <t> s. How large is the torque, at the input, that this alone takes (size and unit; a "
+               "sign does not count)?",
         draw=Draw(numbers={"J": ("0.12", "0.30", "0.02"), "d": ("400", "1800", "50"), **_SHORT}),
         answer="J*d*2*pi/60/t",
         tolerance=ONE_PERCENT,
         unit="N·m",
         pi=True,
+        size_only=True,
         slips=(
             Slip("UNIT", "J*d/t", "The change of speed has to be in radians per second."),
             Slip("HALF", "J*d*2*pi/60/t/2", "No half comes in here: torque is inertia times change of speed over time."),

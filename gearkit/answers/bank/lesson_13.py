@@ -15,18 +15,20 @@ _SET_AND_MODULE = Draw(sets=("",), numbers={"m": _MODULE})
 _CROSSED = "carrier 1 joined with ring 2, ring 1 with carrier 2, which is the output"
 
 
-def _assembly(number: int) -> tuple[Constraint, ...]:
+def _assembly(number: int, near: str) -> tuple[Constraint, ...]:
+    """What one set has to meet, in a set whose own ratio comes near: otherwise one set written twice would earn most."""
     k = number
+    whole = (f"S{k} >= 24", f"P{k} >= 17", f"R{k} <= 99", f"S{k} == floor(S{k})", f"P{k} == floor(P{k})")
     return (
-        Constraint(f"set {k} is concentric", (f"R{k} == S{k} + 2*P{k}",), "1", "Draw a diameter and count."),
-        Constraint(f"set {k}: equal spacing", (f"floor((S{k} + R{k})/N{k})*N{k} == S{k} + R{k}", f"N{k} >= 3"), "1",
-                   "Sun and ring teeth together, over N, and at least three planets."),
-        Constraint(f"set {k}: planets clear each other", (f"(S{k} + P{k})*sin(pi/N{k}) > P{k} + 2", f"N{k} >= 3"), "1",
-                   "Compare the chord with P + 2."),
-        Constraint(f"set {k}: limits and whole numbers",
-                   (f"S{k} >= 24", f"P{k} >= 17", f"R{k} <= 99", f"S{k} == floor(S{k})", f"P{k} == floor(P{k})",
-                    f"R{k} == floor(R{k})", f"N{k} == floor(N{k})", f"N{k} >= 1"), "1",
-                   "Read the limits in the question again."),
+        Constraint(f"set {k}: concentric, whole teeth within the limits, ratio within 10 percent",
+                   (f"R{k} == S{k} + 2*P{k}", *whole, near), "1",
+                   "Draw a diameter and count, read the limits again, and look whether the set comes near its ratio."),
+        Constraint(f"set {k}: equal spacing, ratio within 10 percent",
+                   (f"floor((S{k} + R{k})/N{k})*N{k} == S{k} + R{k}", f"N{k} >= 3", f"N{k} == floor(N{k})", near), "1",
+                   "Sun and ring teeth together, over N, at least three planets, in a set that comes near its ratio."),
+        Constraint(f"set {k}: planets clear each other, ratio within 10 percent",
+                   (f"(S{k} + P{k})*sin(pi/N{k}) > P{k} + 2", f"N{k} >= 3", near), "1",
+                   "Compare the chord with P + 2, in a set that comes near its ratio."),
     )
 
 
@@ -62,7 +64,8 @@ ITEMS: tuple[Item, ...] = (
         marks=10,
         prompt="Design a Q24 of your own: first within 2 percent of <i1>, reverse within 2 percent of −<r>. Both sets "
                "have to go together; suns at least 24 teeth, planets at least 17, rings at most 99, three planets or more. "
-               "Give sun, planet and ring teeth and the number of planets of both sets.",
+               "Give sun, planet and ring teeth and the number of planets of both sets. (Each ratio has 2 of the 10 marks; "
+               "what else a set has to meet counts where its ratio is within 10 percent.)",
         draw=Draw(
             layout="Q24", shown={"i1": ("1 + R2/S2", 2), "r": ("R1/S1", 2)},
             hidden=("S1", "P1", "R1", "N1", "S2", "P2", "R2", "N2"),
@@ -74,9 +77,9 @@ ITEMS: tuple[Item, ...] = (
         },
         answer={f"{letter}{number}": f"{letter}{number}" for number in (1, 2) for letter in "SPRN"},
         constraints=(
-            *_assembly(1), *_assembly(2),
-            Constraint("first within 2 percent", ("abs(1 + R2/S2 - i1) <= i1/50",), "1", "Which set makes first, and how?"),
-            Constraint("reverse within 2 percent", ("abs(R1/S1 - r) <= r/50",), "1", "Which set makes reverse?"),
+            *_assembly(1, "abs(R1/S1 - r) <= r/10"), *_assembly(2, "abs(1 + R2/S2 - i1) <= i1/10"),
+            Constraint("first within 2 percent", ("abs(1 + R2/S2 - i1) <= i1/50",), "2", "Which set makes first, and how?"),
+            Constraint("reverse within 2 percent", ("abs(R1/S1 - r) <= r/50",), "2", "Which set makes reverse?"),
         ),
         slips=(
             Slip("NOONE", {"R2": "floor(i1*S2 + 1/2)"}, "Your R2/S2 is the wanted first ratio, but first is more than that.",

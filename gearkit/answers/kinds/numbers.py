@@ -61,6 +61,7 @@ class NumberTarget:
         unit: the item's unit, or "".
         letters: the drawn numbers that the learner was shown, by letter.
         pi: True where pi may be written.
+        size_only: True where a sign in front does not count.
     """
 
     value: Fraction
@@ -69,6 +70,7 @@ class NumberTarget:
     unit: str = ""
     letters: Mapping[str, Fraction] | None = None
     pi: bool = False
+    size_only: bool = False
 
     def read(self, text: str) -> Reading:
         """Read a number with its unit; AnswerError where its form is wrong."""
@@ -149,6 +151,8 @@ class NumberTarget:
 
     def _match(self, amount: Amount, exact: Fraction) -> Match:
         tolerance = self.tolerance
+        if self.size_only:
+            amount, exact = amount._replace(value=abs(amount.value)), abs(exact)
         if amount.factor is _ONE or amount.factor == 1:
             return judge_number(amount.value, amount.digits, exact, tolerance)
         if tolerance.absolute:

@@ -94,7 +94,8 @@ def roles(item: Item, facts: Facts, dice: Dice) -> Task | None:
     choices = Choices(ROLES, aliases=_ROLE_WORDS)
     right = {element.name: role_of(element) for element in layout.elements}
     parts = tuple(
-        Part(element.name, f"{element.name}: {_between(element)}", AnswerKind.CHOICE, "", ROLES)
+        Part(element.name, f"{element.name}: {_between(element)}", AnswerKind.CHOICE, "", ROLES,
+             Fraction(item.marks, len(right)))
         for element in layout.elements
     )
     sentences = {slip.code: slip.sentence for slip in item.slips}

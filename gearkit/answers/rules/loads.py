@@ -11,7 +11,7 @@ from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.rules.trains import driving_ranges, signed
+from gearkit.answers.rules.trains import chart_of, driving_ranges, signed
 from gearkit.solve.loads.torques import torques
 
 _CASES = (("D", "R"), ("F", "1"), ("B", "2"), ("C", "4"))
@@ -47,7 +47,8 @@ def order_torque(item: Item, facts: Facts, dice: Dice) -> Task | None:
     choices = Choices(tuple(sorted(carried)))
     forms = tuple(WrongForm(slip.code, {ONE_PART: wrong}, slip.sentence) for slip in item.slips)
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks))
-    return Task((part,), Key({ONE_PART: OrderTarget(choices, order, item.marks)}, forms))
+    key = Key({ONE_PART: OrderTarget(choices, order, item.marks)}, forms)
+    return Task((part,), key, {"chart": chart_of(facts)})
 
 
 def hottest(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -94,15 +95,16 @@ def order_steps(item: Item, facts: Facts, dice: Dice) -> Task | None:
         return None
     falling = "yes" if order == tuple(steps) else "no"
     choices = Choices(tuple(steps))
+    # Whether they fall is guessed half the time: the order carries the marks.
     parts = (
-        Part("order", "steps, largest first", AnswerKind.ORDERING, "", choices.options),
+        Part("order", "steps, largest first", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks - 1)),
         Part("falling", "do they fall all the way?", AnswerKind.CHOICE, "", _YES_NO),
     )
     targets: dict[str, Target] = {
-        "order": OrderTarget(choices, order, 1), "falling": ChoiceTarget(Choices(_YES_NO), falling),
+        "order": OrderTarget(choices, order, item.marks - 1), "falling": ChoiceTarget(Choices(_YES_NO), falling),
     }
     forms = tuple(WrongForm(slip.code, {"order": wrong}, slip.sentence) for slip in item.slips)
-    return Task(parts, Key(targets, forms))
+    return Task(parts, Key(targets, forms), {"chart": chart_of(facts, with_ratios=True)})
 
 
 RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {

@@ -19,6 +19,7 @@ from gearkit.answers.kinds.letters import FormulaTarget
 from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.read.expression import Pair
 from gearkit.answers.rules.task import Facts, Task, apart
+from gearkit.answers.rules.trains import chart_of
 
 _HALF = Fraction(1, 2)
 
@@ -52,6 +53,7 @@ class _Plan:
         numbers: places of the other parts' right answers.
         wrong: the slips.
         carry: part -> (formula, share) for what follows from a learner's own wrong entries.
+        chart: True where the prompt shows the layout's application chart.
     """
 
     works: tuple[Work, ...]
@@ -61,6 +63,7 @@ class _Plan:
     numbers: Mapping[str, int]
     wrong: tuple[_Wrong, ...]
     carry: Mapping[str, tuple[str, Fraction]]
+    chart: bool
 
 
 def build(item: Item, facts: Facts) -> Task | None:
@@ -80,10 +83,12 @@ def build(item: Item, facts: Facts) -> Task | None:
     letters = {} if item.constraints else facts.visible
     targets: dict[str, Target] = {
         name: plan.letters[name] if name in plan.letters else NumberTarget(
-            Fraction(*found[plan.numbers[name]]), entry.kind, item.tolerance, entry.unit, letters, item.pi)
+            Fraction(*found[plan.numbers[name]]), entry.kind, item.tolerance, entry.unit, letters, item.pi, item.size_only)
         for name, entry in plan.fields.items()
     }
     words = {name: table[int(facts.values[name]) - 1] for name, table in item.words.items()}
+    if plan.chart:
+        words["chart"] = chart_of(facts)
     key = Key(targets, partial(_forms, plan, found), item.constraints, plan.carry, facts.values)
     return Task(plan.parts, key, words)
 
@@ -136,7 +141,8 @@ def _plan(item: Item) -> _Plan:
     numbers = {name: places.setdefault(text, len(places)) for name, text in answers.items() if name not in letters}
     wrong = tuple(_wrong(slip, letters, numbers, places) for slip in item.slips)
     carry = {name: (text, _HALF) for name, text in item.carry.items()}
-    return _Plan(tuple(map(work, places)), {name: fields[name] for name in answers}, parts, letters, numbers, wrong, carry)
+    return _Plan(tuple(map(work, places)), {name: fields[name] for name in answers}, parts, letters, numbers, wrong, carry,
+                 "<chart>" in item.prompt)
 
 
 def _wrong(slip: Slip, letters: Mapping[str, Target], right: Mapping[str, int], places: dict[str, int]) -> _Wrong:

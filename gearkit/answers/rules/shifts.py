@@ -95,7 +95,8 @@ def one_way_states(item: Item, facts: Facts, dice: Dice) -> Task | None:
     marks = Fraction(item.marks, len(right))
     parts = tuple(Part(name, name.removeprefix("range_"), AnswerKind.CHOICE, "", _STATES, marks) for name in right)
     forms = tuple(WrongForm(slip.code, {"range_R": _STATES[0]}, slip.sentence) for slip in item.slips)
-    return Task(parts, Key({name: ChoiceTarget(choices, state) for name, state in right.items()}, forms))
+    key = Key({name: ChoiceTarget(choices, state) for name, state in right.items()}, forms)
+    return Task(parts, key, {"chart": chart_of(facts)})
 
 
 def _turning_forward(layout: Layout, rows: tuple[Row, ...]) -> frozenset[str]:

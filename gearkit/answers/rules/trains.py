@@ -72,11 +72,21 @@ def chart_of(facts: Facts, with_ratios: bool = False) -> str:
         facts: what was drawn.
         with_ratios: True adds each range's ratio to four figures.
     """
-    names = elements(facts.layout_name)
+    # Without ratios the chart is the same for all tooth counts.
+    return _chart(facts.layout_name, facts.teeth, True) if with_ratios else _plain_chart(facts.layout_name)
+
+
+@lru_cache(maxsize=64)
+def _plain_chart(name: str) -> str:
+    return _chart(name, (), False)
+
+
+def _chart(name: str, teeth: tuple[Teeth, ...], with_ratios: bool) -> str:
+    names = elements(name)
     head = ["range", *names] + (["ratio"] if with_ratios else [])
     lines = [head, ["---"] * len(head)]
-    for row in driving_ranges(facts.layout_name, facts.teeth):
-        marks = ["X" if name in row.engaged else "·" for name in names]
+    for row in driving_ranges(name, teeth):
+        marks = ["X" if element in row.engaged else "·" for element in names]
         lines.append([row.name, *marks] + ([signed(row.ratio)] if with_ratios else []))
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)
 
