@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from gearkit.answers import items
+from graders.course.roster import Learner, Roster
 from graders.demo import class_work
 from graders.sheets import exclusions, sheets, variant_check
 from graders.sheets.picking import Pick
-from graders.course.roster import Learner, Roster
 
 
 def clashes(names: tuple[str, ...]) -> list[tuple[str, str]]:
