@@ -6,6 +6,7 @@ import argparse
 from dataclasses import asdict
 from pathlib import Path
 
+from gearkit.answers import layout_items
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.text.phrases import listed
 from gearkit.words.errors import UsageError
@@ -15,7 +16,7 @@ from graders.course import course as courses
 from graders.course import roster
 from graders.hand_out import hand_out
 from graders.report.pages.page import counted
-from graders.sheets import first_page, layout_items, previews, sheets
+from graders.sheets import first_page, previews, sheets
 from graders.sheets.picking import Pick
 from graders.sheets.sheet_rules import CALCULATORS, SheetRules
 from graders.sheets.sheets import Sheet

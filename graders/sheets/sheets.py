@@ -15,6 +15,7 @@ from types import MappingProxyType
 from typing import Any
 
 from gearkit.answers import items as bank
+from gearkit.answers import layout_items
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import Item
@@ -23,7 +24,7 @@ from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
 from graders.course.course import check_sheet
 from graders.course.files import quoted
-from graders.sheets import exclusions, layout_items, picking, sources
+from graders.sheets import exclusions, picking, sources
 from graders.sheets.picking import Pick
 from graders.sheets.sheet_rules import CALCULATORS, KINDS, SheetRules
 

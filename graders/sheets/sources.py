@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gearkit.answers import items as bank
+from gearkit.answers import layout_items
 from gearkit.answers.items import Item
 from gearkit.text.phrases import listed
 from gearkit.train import catalogue
 from gearkit.words.errors import UsageError
-from graders.sheets import layout_items
 
 _CHOICE = re.compile(r"[,;\s]*(?:([LX]\d{2}-\d{2,3})|(?:(?:and\s+)?lessons?[ _-]*|and\s+)?(\d{1,2})(?:\s*(?:-|to)\s*(\d{1,2}))?)"
                      r"(?=[,;\s]|$)", re.IGNORECASE)

@@ -11,10 +11,10 @@ from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge import marking
+from gearkit.answers.layout_items import asked, from_layout
 from gearkit.solve import mobility, ratios
 from gearkit.train import catalogue
 from gearkit.words.errors import UsageError
-from graders.sheets.layout_items import asked, from_layout
 
 SECRET = b"s" * 32
 NAMES = ["Q24", "Q36", "Q48", "bench_set", "six_range_input_set_two_suns", "four_range_two_suns_one_ring"]
