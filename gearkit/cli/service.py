@@ -75,6 +75,9 @@ def _faults(options: argparse.Namespace) -> int:
 def _mark(case: FaultCase) -> str:
     if case.effect is FaultEffect.OTHER_RANGE and case.actual_range:
         return f"→ {case.actual_range}"
+    if case.effect is FaultEffect.SAME and case.sound.note and case.sound.ratio is None:
+        # A one-way clutch blocks the range or lets it go as it is, and the fault changes nothing of that.
+        return _MARKS[FaultEffect(case.sound.verdict)]
     return _MARKS[case.effect]
 
 
@@ -90,6 +93,7 @@ def _fault_json(found: FaultTable, fault: ElementFault) -> dict[str, object]:
                 "ratio": exact_and_decimal(case.faulty.ratio),
                 "braking_lost": case.braking_lost,
                 "symptom": case.symptom(),
+                "one_way_note": case.faulty.note,
             }
             for case in found.of(fault)
         ],

@@ -38,6 +38,7 @@ from gearkit.words.terms import (
     Verdict,
 )
 from tests.lesson import javascript
+from tests.support.random_layouts import one_way_layout
 
 NAMES = ("Q24", "Q36", "Q48")
 
@@ -117,15 +118,20 @@ return payload.map((spec) => {
 """
 
 
+# Layouts of the kit, and some in which one-way clutches block ranges and let them go.
+FAULTY = {**{name: catalogue.find(name) for name in NAMES},
+          **{f"random {seed}": one_way_layout(f"browser/{seed}", 1 + seed % 3) for seed in range(8)}}  # fmt: skip
+
+
 @pytest.fixture(scope="module")
 def tables() -> dict[str, FaultTable]:
-    return {name: fault_table(catalogue.find(name)) for name in NAMES}
+    return {name: fault_table(layout) for name, layout in FAULTY.items()}
 
 
 def test_every_fault_of_every_range_is_told_as_the_solver_tells_it(tables: dict[str, FaultTable]) -> None:
-    found = javascript.run(["faults", "one_way"], FAULTS, [train_spec(catalogue.find(name)) for name in NAMES])
+    found = javascript.run(["faults", "one_way"], FAULTS, [train_spec(layout) for layout in FAULTY.values()])
     seen = set()
-    for name, there in zip(NAMES, found, strict=True):
+    for name, there in zip(FAULTY, found, strict=True):
         table = tables[name]
         here = [
             [fault.element, fault.mode.value, [
@@ -137,7 +143,9 @@ def test_every_fault_of_every_range_is_told_as_the_solver_tells_it(tables: dict[
         ]  # fmt: skip
         assert there == here
         seen |= {case.effect.value for case in table.cases}
+        seen |= {case.symptom().split(":")[0] for case in table.cases if case.sound.note}
     assert {"same", "other range", "neutral", "tie-up"} <= seen
+    assert {"tie-up with or without the fault", "drives forward, tie-up without the fault"} <= seen
 
 
 DIAGNOSE = """

@@ -9,6 +9,7 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations
 
@@ -63,6 +64,25 @@ def random_layouts(count: int, seed: int | str = 0, one_way: bool = False) -> It
     """
     for number in range(count):
         yield random_layout(f"{seed}/{number}", one_way=one_way)
+
+
+def one_way_layout(seed: int | str, sets: int | None = None) -> Layout:
+    """Return the layout of a seed in which about half of the elements are one-way clutches; its ranges list them all the
+    same, so that some of them rely on a clutch that blocks or lets go.
+
+    Args:
+        seed: the same seed gives the same layout.
+        sets: number of sets, 1 to 8; drawn from 1 to 5 when left out.
+    """
+    base = random_layout(seed, sets, one_way=True)
+    draw = random.Random(f"one-way clutches {seed}")
+
+    def changed(element: Element) -> Element:
+        if draw.random() > 0.35:
+            return element
+        return replace(element, kind=ElementKind.ONE_WAY_CLUTCH, free_direction=draw.choice(tuple(FreeDirection)))
+
+    return replace(base, elements=tuple(changed(element) for element in base.elements))
 
 
 def layouts(one_way: bool = False, single_only: bool = False, most_sets: int = 4) -> st.SearchStrategy[Layout]:

@@ -1,7 +1,8 @@
 """Application chart: which elements are applied in which range, with ratio and step; as a picture, as text, as HTML.
 
-A filled mark is an applied element; a mark with a pointer is a one-way clutch that holds. An empty cell carries a small
-dot, so that the eye keeps to its row and column in print.
+A filled mark is an applied element; a mark with a pointer is a one-way clutch that holds, whether the range lists it or
+not. Where a one-way clutch does otherwise than listed, a note names it. An empty cell carries a small dot, so that the eye
+keeps to its row and column in print.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ TYPE = 14.0
 ROW = 30.0
 SUBTITLE = "Filled: applied. Filled with a pointer: one-way clutch that holds."
 APPLIED, HOLDS, OPEN = "●", "▶", "·"
+NOTES = "one-way clutches"
 
 
 def draw(layout: Layout) -> str:
@@ -88,7 +90,7 @@ def picture(layout: Layout) -> Picture:
         _row(drawn.group({"range": row.name}), layout, row, columns, first + ROW * (number + 0.5))
     if ratios.spread is not None:
         bottom += 22
-        drawn.text(Text(columns.right - 8, bottom, f"spread {ratio_text(ratios.spread)}", TYPE, "end"))
+        drawn.text(Text(columns.step, bottom, f"spread {ratio_text(ratios.spread)}", TYPE, "end"))
     width = max(columns.right - MARGIN, heading_width(layout.name, SUBTITLE), key_width(layout))
     bottom = element_key(drawn, layout, (), MARGIN, bottom + 18, width)
     drawn.width, drawn.height = width + 2 * MARGIN, bottom + MARGIN * 0.7
@@ -107,7 +109,10 @@ class _Columns:
             self.middles.append(x + width / 2)
             x += width
         self.ratio = x + max([text_width(_ratio_cell(row), TYPE) for row in ratios.rows] + [60.0]) + 16
-        self.right = self.ratio + 76
+        self.step = self.ratio + 68
+        notes = [text_width(row.one_way_note, TYPE) for row in ratios.rows if row.one_way_note]
+        self.notes = self.step + 24 if notes else None
+        self.right = self.step + 8 + (max(*notes, text_width(NOTES, 12.0)) + 24 if notes else 0)
 
 
 def describe(layout: Layout, ratios: RatioChart) -> str:
@@ -122,7 +127,8 @@ def describe(layout: Layout, ratios: RatioChart) -> str:
         step = f", step to the next range {ratio_text(row.step)}" if row.step is not None else ""
         applied = listed(row.engaged) or "nothing"
         ratio = f"ratio {ratio_text(row.ratio.exact)}" if row.ratio else row.mobility.verdict.value
-        said.append(f"Range {row.name}: {applied} applied, {ratio}{step}.")
+        note = f", {row.one_way_note}" if row.one_way_note else ""
+        said.append(f"Range {row.name}: {applied} applied, {ratio}{step}{note}.")
     if ratios.spread is not None:
         said.append(f"Spread {ratio_text(ratios.spread)}.")
     return " ".join(said)
@@ -135,16 +141,20 @@ def _head(drawn: Picture, layout: Layout, columns: _Columns, top: float) -> None
     for element, middle in zip(layout.elements, columns.middles, strict=True):
         chip(group, middle - chip_width(element.name) / 2, y + 4, element, applied=False)
     group.text(Text(columns.ratio, y + 9, "ratio", 12.0, "end", role="soft"))
-    group.text(Text(columns.right - 8, y + 9, "step", 12.0, "end", role="soft"))
+    group.text(Text(columns.step, y + 9, "step", 12.0, "end", role="soft"))
+    if columns.notes is not None:
+        group.text(Text(columns.notes, y + 9, NOTES, 12.0, role="soft"))
 
 
 def _row(group: Group, layout: Layout, row: RangeRow, columns: _Columns, y: float) -> None:
     group.text(Text(MARGIN + 8, y + 5, row.name, TYPE, bold=True))
     for element, middle in zip(layout.elements, columns.middles, strict=True):
-        _mark(group, element, middle, y, applied=element.name in row.engaged)
+        _mark(group, element, middle, y, applied=element.name in row.state.engaged)
     group.text(Text(columns.ratio, y + 5, _ratio_cell(row), TYPE, "end"))
     if row.step is not None:
-        group.text(Text(columns.right - 8, y + 5, ratio_text(row.step), TYPE, "end"))
+        group.text(Text(columns.step, y + 5, ratio_text(row.step), TYPE, "end"))
+    if columns.notes is not None and row.one_way_note:
+        group.text(Text(columns.notes, y + 5, row.one_way_note, TYPE))
 
 
 def _mark(group: Group, element: Element, x: float, y: float, *, applied: bool) -> None:
@@ -162,15 +172,17 @@ def _ratio_cell(row: RangeRow) -> str:
 
 
 def _cells(layout: Layout, ratios: RatioChart) -> tuple[list[str], list[list[str]]]:
-    head = ["range", *(element.name for element in layout.elements), "ratio", "step"]
+    noted = any(row.one_way_note for row in ratios.rows)
+    head = ["range", *(element.name for element in layout.elements), "ratio", "step", *([NOTES] if noted else [])]
     rows = []
     for row in ratios.rows:
         marks = [
-            OPEN if element.name not in row.engaged
+            OPEN if element.name not in row.state.engaged
             else HOLDS if element.kind is ElementKind.ONE_WAY_CLUTCH else APPLIED
             for element in layout.elements
         ]  # fmt: skip
-        rows.append([row.name, *marks, _ratio_cell(row), ratio_text(row.step) if row.step is not None else ""])
+        step = ratio_text(row.step) if row.step is not None else ""
+        rows.append([row.name, *marks, _ratio_cell(row), step, *([row.one_way_note or ""] if noted else [])])
     return head, rows
 
 

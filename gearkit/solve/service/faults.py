@@ -70,6 +70,8 @@ class FaultCase:
     def symptom(self) -> str:
         """Return what the driver or the technician notices, in a sentence."""
         match self.effect:
+            case FaultEffect.SAME if self.sound.note:
+                return f"{self.sound.verdict} with or without the fault: {self.sound.note}"
             case FaultEffect.SAME:
                 also = " in drive, but does not brake the engine" if self.braking_lost else ""
                 return f"as it should{also}"
@@ -89,6 +91,9 @@ class FaultCase:
         runs = (
             f"runs as in {self.actual_range}" if self.actual_range else f"runs at {float(found):.3f}, no range's ratio"
         )
+        if wanted is None and self.sound.note:
+            way = "forward" if found > 0 else "backward"
+            return f"drives {way}, {self.sound.verdict} without the fault: {runs}; not safe"
         if wanted is None:
             way = "creeps forward" if found > 0 else "creeps backward"
             return f"{way} although in {self.range_name}: {runs}; not safe"
@@ -160,7 +165,7 @@ def with_faults(
         UsageError: no such range or element, or a clutch or brake fitted the wrong way round.
     """
     clutches = one_way_clutches(layout)
-    applied = {name for name in layout.engaged_in(range_name) if name not in clutches}
+    applied = set(layout.engaged_in(range_name))
     for fault in faults:
         element = layout.element_named(fault.element)
         match fault.mode:

@@ -1,7 +1,7 @@
 // What each range becomes when one element fails, and which failures would explain speed readings; as the kernel has it.
 
 import { Exact, decimal, listed } from "./exact.js";
-import { COAST, DRIVE, working } from "./one_way.js";
+import { COAST, DRIVE, noteOf, working } from "./one_way.js";
 
 export const STUCK_OFF = "stuck off";
 export const STUCK_ON = "stuck on";
@@ -16,7 +16,7 @@ export function faultName({ element, mode }) { return `${element} ${mode}`; }
 // What a commanded range does with faulty elements. faults: [{ element, mode }]
 export function withFaults(memory, range, faults, drive = DRIVE) {
   const clutches = new Map(memory.clutches);
-  const applied = new Set(range.engaged.filter((name) => !clutches.has(name)));
+  const applied = new Set(range.engaged);
   for (const { element, mode } of faults) {
     if (mode === REVERSED) { clutches.set(element, -clutches.get(element)); continue; }
     if (mode === STUCK_ON) applied.add(element); else applied.delete(element);
@@ -25,7 +25,8 @@ export function withFaults(memory, range, faults, drive = DRIVE) {
   return working(memory, applied, drive, clutches);
 }
 
-// One row of the table: { range, sound, faulty, effect, actual, brakingLost }
+// One row of the table: { range, sound, faulty, effect, actual, brakingLost, note }; note: what one-way clutches make of the
+// sound range.
 export function faultCase(memory, range, fault) {
   const sound = withFaults(memory, range, []);
   const faulty = withFaults(memory, range, [fault]);
@@ -34,7 +35,7 @@ export function faultCase(memory, range, fault) {
   if (effect === "same") actual = sound.ratio === null ? null : range.name;
   const brakes = (faults) => memory.clutches.size > 0 && withFaults(memory, range, faults, COAST).verdict === "range";
   const brakingLost = effect === "same" && brakes([]) && !brakes([fault]);
-  return { range: range.name, sound, faulty, effect, actual, brakingLost };
+  return { range: range.name, sound, faulty, effect, actual, brakingLost, note: noteOf(memory, sound) };
 }
 
 function same(first, second) {
@@ -55,10 +56,14 @@ const SYMPTOMS = {
 
 // What the driver or the technician notices.
 export function symptom(each) {
+  if (each.effect === "same" && each.note) return `${each.sound.verdict} with or without the fault: ${each.note}`;
   if (each.effect === "same") return `as it should${each.brakingLost ? " in drive, but does not brake the engine" : ""}`;
   if (each.effect !== "other range") return SYMPTOMS[each.effect];
   const [found, wanted] = [each.faulty.ratio, each.sound.ratio];
   const runs = each.actual ? `runs as in ${each.actual}` : `runs at ${found.toNumber().toFixed(3)}, no range's ratio`;
+  if (wanted === null && each.note) {
+    return `drives ${found.sign > 0 ? "forward" : "backward"}, ${each.sound.verdict} without the fault: ${runs}; not safe`;
+  }
   if (wanted === null) return `${found.sign > 0 ? "creeps forward" : "creeps backward"} although in ${each.range}: ${runs}; not safe`;
   if (found.sign !== wanted.sign) return `drives the wrong way: ${runs}; not safe`;
   const faster = size(found).minus(size(wanted)).sign > 0;

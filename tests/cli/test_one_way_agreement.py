@@ -1,0 +1,179 @@
+"""For any layout with one-way clutches every command, picture and panel has one verdict and one ratio for each range.
+
+What holds them together is the judgement in `gearkit.solve.one_way`, which `tests/solve/test_one_way_by_trial.py` holds
+against an independent one. Here each command is asked as its user asks it.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections import Counter
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gearkit.draw.charts import chart
+from gearkit.draw.core.wording import ratio_text
+from gearkit.draw.registry import picture_of
+from gearkit.lesson.panels.layout import LayoutPanel
+from gearkit.lesson.panels.spec import train_spec
+from gearkit.solve.ratios import chart as ratio_chart
+from gearkit.solve.ratios import combination_rows
+from gearkit.train import catalogue
+from gearkit.train.layout import Layout
+from tests.lesson import javascript
+from tests.support import trial_one_way
+from tests.support.amounts import amount
+from tests.support.commands import run
+from tests.support.random_layouts import one_way_layout, random_layout
+
+Told = dict[str, tuple[str, str | None, str | None]]
+STILL = ("tie-up", "input locked")
+
+
+def asked(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, Any]:
+    """What a command prints with --json, whatever its exit code."""
+    answer: dict[str, Any] = json.loads(run(capsys, *words, "--json")[1])
+    return answer
+
+
+def by_ratios(capsys: pytest.CaptureFixture[str], file: str, *options: str) -> Told:
+    """Range -> verdict, exact ratio and note, from the command ratios."""
+    rows = asked(capsys, "ratios", file, *options)["ranges"]
+    return {row["range"]: (row["verdict"], row["ratio"]["exact"], row["one_way_note"]) for row in rows if row["range"]}
+
+
+def by_speeds(capsys: pytest.CaptureFixture[str], file: str, name: str) -> tuple[str, str | None]:
+    """Verdict and ratio from the command speeds; where the input cannot turn it refuses and names the verdict."""
+    code, out, errors = run(capsys, "speeds", file, name, "--json")
+    if code == 2:
+        found = re.search(r"the verdict is ([a-z -]+): the input cannot turn", errors)
+        assert found, errors
+        return found[1], None
+    answer = json.loads(out)
+    output = answer["shafts"]["output"]["exact"]
+    ratio = None if answer["verdict"] != "range" else str(1 / Fraction(output))
+    return answer["verdict"], ratio
+
+
+def by_torques(capsys: pytest.CaptureFixture[str], file: str, name: str) -> tuple[str, str | None, str | None]:
+    """Verdict, ratio and note from the command torques, at basic efficiency 1."""
+    found = asked(capsys, "torques", file, name, "--basic-efficiency", "1")
+    assert (found["state"] in ("settled", "statically undetermined")) is (found["verdict"] == "range"), found["state"]
+    output = found["output_torque"]["exact"]
+    return found["verdict"], None if output is None else str(-Fraction(output)), found["one_way_note"]
+
+
+def by_explain(capsys: pytest.CaptureFixture[str], file: str, name: str) -> tuple[str, str | None, str | None]:
+    """Verdict, ratio and note from the command explain."""
+    found = asked(capsys, "explain", file, name)
+    return found["verdict"], found["ratio"]["exact"], found["one_way_note"]
+
+
+def check_shifts(found: dict[str, Any], told: Told) -> None:
+    """Shifts run between the ranges that have a ratio, and step as their ratios do."""
+    ratios = {name: Fraction(exact) for name, (_, exact, _) in told.items() if exact}
+    assert set(found["engine_braking"]) == set(ratios)
+    assert len(found["up"]) == max(0, len({value for value in ratios.values() if value > 0}) - 1)
+    for item in (*found["up"], *found["down"], *found["skips"]):
+        assert Fraction(item["step"]["exact"]) == ratios[item["from"]] / ratios[item["to"]]
+    assert all(told[item["from"]][0] == "neutral" and item["to"] in ratios for item in found["garage"])
+
+
+def check_faults(found: dict[str, Any], told: Told, layout: Layout) -> int:
+    """A fault of no consequence leaves the range as ratios has it; returns how many of them there were."""
+    seen = 0
+    for fault in found["faults"]:
+        for case in fault["ranges"]:
+            verdict, exact, note = told[case["range"]]
+            ratio = case["ratio"]["exact"]
+            if case["effect"] == "same":
+                assert ratio == exact
+                assert ("with or without the fault" in case["symptom"]) is (note is not None)
+            listed = layout.engaged_in(case["range"])
+            element = layout.element_named(fault["element"])
+            if fault["mode"] == "stuck off" and element.name not in listed and element.kind != "one-way clutch":
+                assert (case["effect"], case["one_way_note"]) == ("same", note), "nothing is missing"
+                seen += 1
+            if case["effect"] not in ("same", "other range"):
+                assert case["effect"] != verdict
+    return seen
+
+
+def check_pictures(layout: Layout, told: Told) -> None:
+    """The application chart, its text and the pictures of one range say verdict or ratio, and the chart names the clutch."""
+    said = picture_of(layout, "chart").description
+    lines = dict(zip(told, chart.text(layout).splitlines()[2:], strict=True))
+    for name, (verdict, exact, note) in told.items():
+        shown = ratio_text(Fraction(exact)) if exact else verdict
+        (own,) = re.findall(rf"Range {re.escape(name)}: (.*?)\.(?: |$)(?=Range|Spread|$)", said)
+        assert re.search(rf", (?:ratio )?{re.escape(shown)}(?:,|$)", own), own
+        assert own.endswith(f", {note}") if note else "one" not in own
+        assert shown in lines[name]
+        assert (note or "") in lines[name]
+        for what in ("stick", "levers"):
+            assert shown in picture_of(layout, what, name).description
+
+
+def check_panel(layout: Layout, told: Told) -> None:
+    """The layout panel shows the same, in Python and in the browser."""
+    panel = LayoutPanel(layout)
+    for name, (verdict, exact, note) in told.items():
+        panel.apply_range(name)
+        outcome = panel.outcome()
+        assert (outcome.verdict, None if outcome.ratio is None else str(outcome.ratio)) == (verdict, exact)
+        assert (note or "") in panel.words()
+    panel.close()
+
+
+IN_BROWSER = """
+const { Memory, working, noteOf } = module_one_way;
+return payload.map((spec) => {
+  const memory = new Memory(spec);
+  return spec.ranges.map(({ name, engaged }) => {
+    const state = working(memory, engaged);
+    return [name, state.verdict, state.ratio === null ? null : state.ratio.toString(), noteOf(memory, state) || null];
+  });
+});
+"""
+
+
+def test_every_command_picture_and_panel_has_the_same_verdict_and_ratio(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    seen: Counter[str] = Counter()
+    layouts = [one_way_layout(f"agree/{number}", 1 + number % 4) for number in range(amount(60, 24))]
+    everything = []
+    for number, layout in enumerate(layouts):
+        file = tmp_path / f"{number}.toml"
+        catalogue.write(layout, file)
+        told = by_ratios(capsys, str(file))
+        everything.append([[name, *row] for name, row in told.items()])
+        assert by_ratios(capsys, str(file), "--all") == told
+        for name, (verdict, exact, note) in told.items():
+            there = trial_one_way.judged(layout, layout.engaged_in(name))
+            assert (verdict, exact and pytest.approx(float(Fraction(exact)), rel=1e-6)) == (there.verdict, there.ratio)
+            assert by_speeds(capsys, str(file), name) == (verdict, exact)
+            assert by_torques(capsys, str(file), name) in [(verdict, exact, note), (verdict, None, note)]
+            assert by_explain(capsys, str(file), name) == (verdict, exact, note)
+            seen[f"{verdict}, {'noted' if note else 'as listed'}"] += 1
+        check_shifts(asked(capsys, "shifts", str(file)), told)
+        seen["faults without consequence"] += check_faults(asked(capsys, "faults", str(file)), told, layout)
+        check_pictures(layout, told)
+        check_panel(layout, told)
+    assert javascript.run(["one_way"], IN_BROWSER, [train_spec(layout) for layout in layouts]) == everything
+    wanted = {f"{verdict}, noted" for verdict in ("range", "neutral", *STILL)} | {"range, as listed", "neutral, as listed"}
+    assert wanted | {"faults without consequence"} <= set(seen), seen
+
+
+def test_a_layout_without_one_way_clutches_is_judged_by_rank_alone() -> None:
+    from gearkit.solve.mobility import assess
+
+    for number in range(20):
+        layout = random_layout(f"no one-way clutch/{number}")
+        rows = [*ratio_chart(layout).rows, *combination_rows(layout)]
+        assert [row.mobility for row in rows] == [assess(layout, row.engaged) for row in rows]
+        assert {row.one_way_note for row in rows} == {None}
