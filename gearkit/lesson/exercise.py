@@ -12,8 +12,9 @@ from gearkit.answers.judge import marking
 from gearkit.answers.judge.results import ItemResult, MarkVerdict
 from gearkit.answers.judge.targets import Part
 from gearkit.answers.kinds.words import labelled
+from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.form import FormOfPart, form_of
-from gearkit.lesson.record import Record
+from gearkit.lesson.record import Event, Record
 from gearkit.text.markdown import inline, to_html
 from gearkit.text.mathml import from_expression
 from gearkit.words.errors import UsageError
@@ -38,12 +39,25 @@ class Exercise:
             if event.get("item") == item.id and isinstance(event.get("draw"), int):
                 self._draw = max(self._draw, int(str(event["draw"])))
         self._start()
+        self._take_up()
 
     def _start(self) -> None:
         self.variant: Variant = variants.practice(self.item, seed=f"{self._record.seed}/{self._draw}")
         self.given: dict[str, str] = {}
         self.result: ItemResult | None = None
         self.hints_shown = 0
+
+    def _take_up(self) -> None:
+        """Go on where the learner stopped: the last answer that was checked with these numbers, its verdict, the hints."""
+        def own(kind: str) -> list[Event]:
+            return [event for event in self._record.of_kind(kind)
+                    if event.get("item") == self.item.id and event.get("draw") == self._draw]
+
+        self.hints_shown = min(len(own("hint")), len(self.item.hints))
+        given = next((event.get("given") for event in reversed(own("attempt"))), None)
+        if isinstance(given, dict):
+            self.given = {str(name): str(text)[:LONGEST_TEXT] for name, text in given.items()}
+            self.result = marking.mark(self.variant, self.given)
 
     @property
     def draw(self) -> int:

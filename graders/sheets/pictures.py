@@ -6,14 +6,13 @@ what is drawn. It is not drawn at all on a sheet with a task that asks for what 
 
 from __future__ import annotations
 
-import base64
-import html
 import re
 from collections.abc import Sequence
 from functools import lru_cache
 
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind
+from gearkit.draw.core.embed import address_of, words_of
 from gearkit.draw.registry import picture_of
 from gearkit.draw.stick import placement
 from gearkit.draw.stick.placement import Placement
@@ -27,7 +26,6 @@ _TOLD_BY_THE_DRAWING = {AnswerKind.CLASSIFICATION_GRID, AnswerKind.CHOICE_GRID, 
 _STATES = ("states", "layout_states")
 _HELPED_BY_IT = {AnswerKind.EXACT_RATIO, AnswerKind.RATIO_TABLE, AnswerKind.DECIMAL, AnswerKind.CHART_GRID,
                  AnswerKind.TORQUE, AnswerKind.SPEED_TABLE}
-_DESCRIPTION = re.compile(r"<desc[^>]*>(.*?)</desc>", re.DOTALL)
 
 
 def pictures_for(sheet: Sheet, variants: Sequence[Variant]) -> list[str]:
@@ -59,10 +57,8 @@ def _is_helped(variant: Variant) -> bool:
 
 def as_markdown(svg: str) -> str:
     """A drawing as a Markdown picture that needs no other file; its description becomes the text alternative."""
-    match = _DESCRIPTION.search(svg)
-    words = html.unescape(match.group(1)) if match else "stick diagram"
-    plain = " ".join(re.sub(r"[\[\]\\`]", " ", words).split())
-    return f"![{plain}](data:image/svg+xml;base64,{base64.b64encode(svg.encode('utf-8')).decode('ascii')})"
+    plain = " ".join(re.sub(r"[\[\]\\`]", " ", words_of(svg) or "stick diagram").split())
+    return f"![{plain}]({address_of(svg)})"
 
 
 def _layout_of(sheet: Sheet, variant: Variant) -> Layout | None:

@@ -33,6 +33,8 @@ QUIET = {
     "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"},
 }  # fmt: skip
 
+_WIDGETS_KEPT: dict[str, dict[str, object]] = {"@jupyter-widgets/jupyterlab-manager:plugin": {"saveState": True}}
+
 
 @dataclass(frozen=True)
 class Server:
@@ -56,20 +58,23 @@ class Server:
 
 
 @contextlib.contextmanager
-def serve(root: Path, app: str = "lab", *, dark: bool = False) -> Iterator[Server]:
+def serve(root: Path, app: str = "lab", *, dark: bool = False, home: Path | None = None, keep_widgets: bool = False) -> Iterator[Server]:
     """Start a notebook server over a folder and stop it afterwards.
 
     Args:
         root: the folder whose notebooks it shows.
         app: "lab" for JupyterLab, "notebook" for Notebook 7.
         dark: whether the dark theme is on.
+        home: where the server keeps its own files, such as what it trusts, for a later one; forgotten when None.
+        keep_widgets: whether the state of widgets is saved with a notebook, which is off unless somebody asks for it.
     """
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     token = secrets.token_hex(16)
-    with tempfile.TemporaryDirectory(prefix="lab") as private:
-        environment = _private_environment(Path(private), dark)
+    with contextlib.ExitStack() as stack:
+        private = str(home) if home is not None else stack.enter_context(tempfile.TemporaryDirectory(prefix="lab"))
+        environment = _private_environment(Path(private), {**_theme(dark), **_WIDGETS_KEPT} if keep_widgets else _theme(dark))
         command = [
             sys.executable, "-m", "jupyterlab" if app == "lab" else "notebook", "--no-browser", "--allow-root",
             "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}", "--ServerApp.port_retries=0",
@@ -87,10 +92,10 @@ def serve(root: Path, app: str = "lab", *, dark: bool = False) -> Iterator[Serve
             process.wait(30)
 
 
-def _private_environment(private: Path, dark: bool) -> dict[str, str]:
+def _private_environment(private: Path, wanted: dict[str, dict[str, object]]) -> dict[str, str]:
     settings = private / "config" / "labconfig"
-    settings.mkdir(parents=True)
-    (settings / "default_setting_overrides.json").write_text(json.dumps({**QUIET, **_theme(dark)}))
+    settings.mkdir(parents=True, exist_ok=True)
+    (settings / "default_setting_overrides.json").write_text(json.dumps({**QUIET, **wanted}))
     # The kernel runs in the learner's folder; without an installed kit it has to be told where the checkout is.
     return dict(
         os.environ,
@@ -101,7 +106,7 @@ def _private_environment(private: Path, dark: bool) -> dict[str, str]:
     )
 
 
-def _theme(dark: bool) -> dict[str, dict[str, str]]:
+def _theme(dark: bool) -> dict[str, dict[str, object]]:
     return {"@jupyterlab/apputils-extension:themes": {"theme": "JupyterLab Dark" if dark else "JupyterLab Light"}}
 
 
@@ -185,3 +190,21 @@ def run_all(page: Page) -> None:
     """Run every cell of the open notebook."""
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+
+
+def save(page: Page, file: Path) -> None:
+    """Save the open notebook and wait until its file is written.
+
+    Args:
+        page: the browser's page.
+        file: the notebook's file.
+    """
+    before = file.stat().st_mtime_ns
+    # A panel keeps the keys that are pressed in it; a cell passes them on.
+    page.locator(".jp-Notebook-cell .jp-InputPrompt").first.click()
+    page.keyboard.press("Control+s")
+    for _ in range(100):
+        if file.stat().st_mtime_ns != before:
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(f"{file.name} was not saved")

@@ -238,3 +238,38 @@ def test_opening_a_lesson_tells_of_a_damaged_record_once(tmp_path: Path) -> None
     lesson = open_lesson(3, path)
     assert "was set aside" in lesson._repr_html_()
     assert "set aside" not in lesson._repr_html_()
+
+
+def test_a_lesson_opened_again_takes_up_the_last_checked_answer_its_verdict_and_the_hints(record: Record) -> None:
+    work = exercise(record)
+    for text in ("R/S", "1 + R/S"):
+        work.write({"answer": text})
+        work.check()
+    work.hint()
+    again = exercise(Record(record.path))
+    assert again.given == {"answer": "1 + R/S"}
+    assert again.result is not None
+    assert again.result.verdict == "right"
+    assert (again.hints_shown, len(again.hints)) == (1, 1)
+    assert len(record.of_kind("attempt")) == 2
+    panel = ExercisePanel(again)
+    assert panel.feedback["verdict"] == "Right"
+    assert "Right" in panel.static_html()
+    again.new_numbers()
+    other = exercise(Record(record.path))
+    assert (other.draw, other.given, other.result, other.hints_shown) == (2, {}, None, 0)
+
+
+@pytest.mark.parametrize("given", [None, "R/S", ["R/S"], {"answer": 7}, {"answer": "9" * 100_000}, {"no part": "1"}, {7: {"a": []}}])
+def test_an_attempt_in_the_record_that_makes_no_sense_stops_no_lesson(record: Record, given: object) -> None:
+    record.add("attempt", {"item": "L03-02", "draw": 1, "given": given})
+    assert ExercisePanel(exercise(Record(record.path))).words().startswith("Answer: ")
+
+
+def test_what_is_said_about_an_answer_stands_in_the_still_as_text_and_not_as_tags(record: Record) -> None:
+    work = exercise(record)
+    work.write({"answer": "R/S"})
+    work.check()
+    panel = ExercisePanel(work)
+    assert "<" not in panel.words()
+    assert "&lt;" not in panel.static_html()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import re
 from fractions import Fraction
 from pathlib import Path
 from xml.etree import ElementTree
@@ -232,12 +234,16 @@ def test_a_form_of_import_that_is_not_bundled_is_an_error_and_not_a_guess(
 def test_a_saved_notebook_shows_drawings_and_words_without_a_kernel() -> None:
     """Feedback pages and prints are made from saved outputs; widget state is not in them."""
     import nbformat
+    from nbclient import NotebookClient
     from nbconvert import HTMLExporter
 
-    panel = LayoutPanel(find("Q36"), title="Explore: Q36", engaged=["B", "C"])
-    data, _ = panel._repr_mimebundle_()
-    cell = nbformat.v4.new_code_cell("panel", outputs=[nbformat.v4.new_output("display_data", data=data)])
-    page, _ = HTMLExporter().from_notebook_node(nbformat.v4.new_notebook(cells=[cell]))
-    assert 'class="gk gk-stick"' in page
-    assert 'class="gk gk-levers"' in page
+    cell = nbformat.v4.new_code_cell(
+        'from gearkit.lesson.panels.layout import LayoutPanel\nfrom gearkit.train.catalogue import find\n'
+        'LayoutPanel(find("Q36"), title="Explore: Q36", engaged=["B", "C"])'
+    )
+    notebook = NotebookClient(nbformat.v4.new_notebook(cells=[cell]), timeout=120, store_widget_state=False).execute()
+    page, _ = HTMLExporter().from_notebook_node(notebook)
+    shown = [base64.b64decode(text).decode() for text in re.findall(r'src="data:image/svg\+xml;base64,([^"]+)"', page)]
+    assert ['class="gk gk-stick"' in shown[0], 'class="gk gk-levers"' in shown[1], len(shown)] == [True, True, 2]
     assert "a range, ratio 200665/49324 = 4.068" in page
+    assert page.count("Run this lesson from the top to use the panel again.") == 1

@@ -1,7 +1,7 @@
 """What every panel has in common: its script and style, its words, and a still picture where nothing can be live.
 
-A saved notebook, a feedback page or a print has no kernel and no script. So each panel hands the notebook, beside the
-live view, an HTML text with a drawing and the same facts in words; whatever shows the notebook takes the best it can.
+A saved notebook, a feedback page or a print has no kernel and no script. So each panel hands the notebook, before the
+live view, a still: an HTML text with drawings and the same facts in words, kept in step with the panel (`stills`).
 """
 
 from __future__ import annotations
@@ -12,7 +12,9 @@ from typing import Any
 import anywidget
 import traitlets
 
+from gearkit.draw.core.embed import as_image
 from gearkit.lesson.panels.bundle import style
+from gearkit.lesson.stills import Still
 
 _WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
 
@@ -22,6 +24,10 @@ class Panel(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget has no type
 
     _css = style()
     title = traitlets.Unicode("").tag(sync=True)
+
+    def __init__(self, **traits: Any) -> None:
+        self._still = Still(self.static_html, self._told)
+        super().__init__(**traits)
 
     def words(self) -> str:
         """Return in one or two sentences what the panel shows now."""
@@ -35,10 +41,11 @@ class Panel(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget has no type
         """Tell the browser of a change together with all that follows from it, in one message."""
         with self.hold_sync():
             super().notify_change(change)
+        self._still.renew_soon()
 
     def static_html(self) -> str:
         """Return the present state as HTML without script: drawings and words."""
-        drawings = "".join(f'<div style="flex:1 1 300px;max-width:460px">{svg}</div>' for svg in self.pictures())
+        drawings = "".join(f'<div style="flex:1 1 300px;max-width:460px">{as_image(svg)}</div>' for svg in self.pictures())
         return (
             f'<section aria-label="{escape(self.title, quote=True)}">'
             f"<p><strong>{escape(self.title)}</strong></p>"
@@ -46,13 +53,21 @@ class Panel(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget has no type
             f"<p>{escape(self.words())}</p></section>"
         )
 
-    def _repr_mimebundle_(self, **options: Any) -> tuple[dict[str, Any], dict[str, Any]]:
-        live = super()._repr_mimebundle_(**options)
-        data: dict[str, Any] = {"text/plain": f"{self.title}. {self.words()}", "text/html": self.static_html()}
-        if isinstance(live, tuple):
-            data[_WIDGET_VIEW] = live[0].get(_WIDGET_VIEW)
-        elif isinstance(live, dict):
-            data[_WIDGET_VIEW] = live.get(_WIDGET_VIEW)
-        if data.get(_WIDGET_VIEW) is None:
-            data.pop(_WIDGET_VIEW, None)
-        return data, {}
+    def _told(self) -> str:
+        return f"{self.title}. {self.words()}"
+
+    def _ipython_display_(self) -> None:
+        from IPython.display import display
+
+        self._still.show()
+        display({_WIDGET_VIEW: self._live_view()}, raw=True)
+
+    def _repr_mimebundle_(self, **_options: Any) -> tuple[dict[str, Any], dict[str, Any]]:
+        data: dict[str, Any] = {"text/plain": self._told(), "text/html": self.static_html()}
+        return {**data, _WIDGET_VIEW: self._live_view()}, {}
+
+    def _live_view(self) -> dict[str, Any]:
+        live = super()._repr_mimebundle_()
+        assert live is not None, "a panel has a view"
+        view: dict[str, Any] = live[0][_WIDGET_VIEW]
+        return view

@@ -56,8 +56,9 @@ class ExercisePanel(Panel):
 
     def words(self) -> str:
         """Return the answer as it stands and what was said about it."""
-        written = "; ".join(f"{name} = {text}" for name, text in self.given.items() if text) or "not answered"
-        told = f" {self.feedback['verdict']}. {self.feedback['comment']}" if self.feedback else ""
+        written = "; ".join(f"{name} = {text}" for name, text in self._written()) or "not answered"
+        result = self.exercise.result
+        told = f" {_VERDICTS[result.verdict]}. {result.comment}" if result else ""
         return f"Answer: {written}.{told}"
 
     def pictures(self) -> tuple[str, ...]:
@@ -65,9 +66,17 @@ class ExercisePanel(Panel):
         return ()
 
     def static_html(self) -> str:
-        """Return the question and the answer as they stand, as HTML without script."""
+        """Return the question, the answer as it stands and what was said about it, as HTML without script."""
         title = escape(self.title, quote=True)
-        return f'<section aria-label="{title}"><p><strong>{title}</strong></p>{self.prompt_html}<p>{escape(self.words())}</p></section>'
+        written = "".join(f"<li>{escape(name)}: <code>{escape(text)}</code></li>" for name, text in self._written())
+        answer = f"<ul>{written}</ul>" if written else "<p>Not answered yet.</p>"
+        told = f"<p><strong>{self.feedback['verdict']} · {self.feedback['score']}</strong></p>{self.feedback['comment']}" if self.feedback else ""
+        return f'<section aria-label="{title}"><p><strong>{title}</strong></p>{self.prompt_html}{answer}{told}</section>'
+
+    def _written(self) -> list[tuple[str, str]]:
+        """What was written for each part, by the part's label."""
+        labels = {part["name"]: part["label"] for part in self.parts}
+        return [(labels.get(name, name), text) for name, text in self.given.items() if text]
 
     def _show(self) -> None:
         exercise = self.exercise

@@ -6,13 +6,14 @@ result that is still shut is sent.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 from html import escape
 from typing import Any
 
 import traitlets
 
+from gearkit.draw.core.embed import as_image
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.predictions import Predictions
@@ -160,10 +161,10 @@ class TaskPanel(Panel):
     def static_html(self) -> str:
         """Return the present state as HTML without script."""
         title = escape(self.title, quote=True)
-        shown = self.compared_html + self.found_html if self.is_open else self.given_html
+        scene = self.task.found(self.setup) if self.is_open else self.task.given(self.setup)
         return (
             f'<section aria-label="{title}"><p><strong>{title}</strong></p><p>{escape(self.status)}</p>'
-            f"{shown}</section>"
+            f"{self.compared_html}{scene_html(scene, as_image)}</section>"
         )
 
     def _left(self) -> int:
@@ -208,9 +209,14 @@ class TaskPanel(Panel):
             self.trouble = str(fault)
 
 
-def scene_html(scene: Scene) -> str:
-    """Return tables and drawings of a scene as HTML; its words are shown apart."""
-    drawings = "".join(f'<figure class="gk-drawing">{svg}</figure>' for svg in scene.pictures)
+def scene_html(scene: Scene, drawn: Callable[[str], str] = str) -> str:
+    """Return tables and drawings of a scene as HTML; its words are shown apart.
+
+    Args:
+        scene: the scene.
+        drawn: turns a drawing into HTML; as it is when left out.
+    """
+    drawings = "".join(f'<figure class="gk-drawing">{drawn(svg)}</figure>' for svg in scene.pictures)
     return f"{drawings}{''.join(table_html(table) for table in scene.tables)}"
 
 
