@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
-
 import pytest
 
 from gearkit.train.catalogue import find
@@ -69,12 +66,3 @@ def test_unusable_input_is_explained_without_a_traceback(
     capsys: pytest.CaptureFixture[str], words: list[str], message: str
 ) -> None:
     assert message in refused(capsys, "road", *words)
-
-
-def test_metric_results_do_without_the_units_library() -> None:
-    code = (
-        "import sys; from gearkit.solve.on_road.road import road_chart; from gearkit.solve.on_road.vehicle import Vehicle; "
-        "import gearkit.cli.road; print('pint' in sys.modules)"
-    )
-    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert result.stdout.strip() == "False"

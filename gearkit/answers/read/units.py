@@ -13,6 +13,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from gearkit.answers.comparison.exact import PI
+from gearkit.words.unit_sizes import INCH, MILE, POUND_FORCE
 
 
 class Dimension(StrEnum):
@@ -46,31 +47,27 @@ class Unit:
     factor: Fraction
 
 
-_INCH = Fraction(254, 10_000)
-_POUND_FORCE = Fraction("4.4482216152605")
-_MILE = Fraction("1609.344")
-
 _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
     ("N·m", Dimension.TORQUE, Fraction(1), "N·m Nm N.m N*m N-m newtonmetre newtonmetres newtonmeters"),
     ("kN·m", Dimension.TORQUE, Fraction(1000), "kN·m kNm kN.m kN*m"),
-    ("lbf·ft", Dimension.TORQUE, 12 * _INCH * _POUND_FORCE,
+    ("lbf·ft", Dimension.TORQUE, 12 * INCH * POUND_FORCE,
      "lbf·ft lbf.ft lbf*ft lbf-ft lbfft lb·ft lb.ft lb*ft lb-ft lbft ft·lb ft.lb ft*lb ft-lb ftlb ft·lbf ft.lbf ft-lbf ftlbf"),
-    ("lbf·in", Dimension.TORQUE, _INCH * _POUND_FORCE, "lbf·in lbf.in lbfin lb·in lb.in lb-in lbin in·lb in.lb in-lb inlb"),
+    ("lbf·in", Dimension.TORQUE, INCH * POUND_FORCE, "lbf·in lbf.in lbfin lb·in lb.in lb-in lbin in·lb in.lb in-lb inlb"),
     ("r/min", Dimension.SPEED, Fraction(1), "r/min rpm rev/min rpm. 1/min min^-1 /min revs/min"),
     ("r/s", Dimension.SPEED, Fraction(60), "r/s rps rev/s 1/s Hz"),
     ("rad/s", Dimension.SPEED, 30 / PI, "rad/s"),
     ("km/h", Dimension.ROAD_SPEED, Fraction(1), "km/h kph kmh kmph"),
-    ("mph", Dimension.ROAD_SPEED, _MILE / 1000, "mph mi/h mile/h miles/h"),
+    ("mph", Dimension.ROAD_SPEED, MILE / 1000, "mph mi/h mile/h miles/h"),
     ("m/s", Dimension.ROAD_SPEED, Fraction(36, 10), "m/s"),
     ("mm", Dimension.LENGTH, Fraction(1), "mm"),
     ("cm", Dimension.LENGTH, Fraction(10), "cm"),
     ("m", Dimension.LENGTH, Fraction(1000), "m"),
-    ("in", Dimension.LENGTH, 1000 * _INCH, "in inch inches"),
+    ("in", Dimension.LENGTH, 1000 * INCH, "in inch inches"),
     ("degrees", Dimension.ANGLE, Fraction(1), "degrees degree deg °"),
     ("rad", Dimension.ANGLE, 180 / PI, "rad radians"),
     ("N", Dimension.FORCE, Fraction(1), "N newton newtons"),
     ("kN", Dimension.FORCE, Fraction(1000), "kN"),
-    ("lbf", Dimension.FORCE, _POUND_FORCE, "lbf lb lbs"),
+    ("lbf", Dimension.FORCE, POUND_FORCE, "lbf lb lbs"),
     ("kJ", Dimension.ENERGY, Fraction(1), "kJ"),
     ("J", Dimension.ENERGY, Fraction(1, 1000), "J"),
     ("percent", Dimension.SHARE, Fraction(1), "percent % per cent pct"),

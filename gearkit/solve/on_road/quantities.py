@@ -1,8 +1,8 @@
 """Quantities with units, metric and US customary, both ways.
 
 Texts such as "1900 kg", "62 mph" or "133 lb·ft" become numbers in the kit's own units: kg, m, m/s, r/min, N·m, N, m².
-Only the units listed here are read, so a text can neither name something else nor be reckoned with. The conversions are
-those of the units library.
+Only the units listed here are read, so a text can neither name something else nor be reckoned with. The sizes of the
+customary units are those of `gearkit.words.unit_sizes`.
 """
 
 from __future__ import annotations
@@ -10,10 +10,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import lru_cache
-from typing import Any
+from fractions import Fraction
+from math import pi
 
 from gearkit.words.errors import UsageError
+from gearkit.words.unit_sizes import FOOT, INCH, MILE, POUND, POUND_FORCE
 
 
 class Units(StrEnum):
@@ -38,40 +39,30 @@ class Measure(StrEnum):
 
 @dataclass(frozen=True)
 class _Kind:
-    """How one measure is written: spelling -> name in the units library, the kit's own unit, and what is shown."""
+    """How one measure is written: spelling -> size in the kit's own unit, and the unit that each system shows."""
 
-    spellings: dict[str, str]
-    own: str
+    sizes: dict[str, float]
     shown: dict[Units, str]
 
 
+def _kind(shown_si: str, shown_us: str, sizes: dict[str, Fraction | int | float]) -> _Kind:
+    return _Kind({name: float(size) for name, size in sizes.items()}, {Units.SI: shown_si, Units.US: shown_us})
+
+
+_POUND_FOOT = POUND_FORCE * FOOT
 _KINDS = {
-    Measure.MASS: _Kind({"kg": "kg", "t": "metric_ton", "lb": "lb"}, "kg", {Units.SI: "kg", Units.US: "lb"}),
-    Measure.LENGTH: _Kind(
-        {"m": "m", "cm": "cm", "mm": "mm", "in": "inch", "ft": "foot"}, "m", {Units.SI: "m", Units.US: "in"}
-    ),
-    Measure.ROAD_SPEED: _Kind(
-        {"m/s": "m/s", "km/h": "km/hour", "mph": "mile/hour"}, "m/s", {Units.SI: "km/h", Units.US: "mph"}
-    ),
-    Measure.ENGINE_SPEED: _Kind(
-        {"r/min": "revolution/minute", "rpm": "revolution/minute", "rad/s": "radian/second"},
-        "revolution/minute",
-        {Units.SI: "r/min", Units.US: "r/min"},
-    ),
-    Measure.TORQUE: _Kind(
-        {"N·m": "N*m", "Nm": "N*m", "N*m": "N*m", "lb·ft": "lbf*foot", "lbf·ft": "lbf*foot", "lb*ft": "lbf*foot"},
-        "N*m",
-        {Units.SI: "N·m", Units.US: "lbf·ft"},
-    ),
-    Measure.FORCE: _Kind({"N": "N", "kN": "kN", "lbf": "lbf"}, "N", {Units.SI: "N", Units.US: "lbf"}),
-    Measure.AREA: _Kind(
-        {"m^2": "m**2", "m²": "m**2", "ft^2": "foot**2", "ft²": "foot**2"}, "m**2", {Units.SI: "m²", Units.US: "ft²"}
-    ),
-    Measure.DENSITY: _Kind(
-        {"kg/m^3": "kg/m**3", "kg/m³": "kg/m**3", "lb/ft^3": "lb/foot**3", "lb/ft³": "lb/foot**3"},
-        "kg/m**3",
-        {Units.SI: "kg/m³", Units.US: "lb/ft³"},
-    ),
+    Measure.MASS: _kind("kg", "lb", {"kg": 1, "t": 1000, "lb": POUND}),
+    Measure.LENGTH: _kind("m", "in", {"m": 1, "cm": Fraction(1, 100), "mm": Fraction(1, 1000), "in": INCH, "ft": FOOT}),
+    Measure.ROAD_SPEED: _kind("km/h", "mph", {"m/s": 1, "km/h": Fraction(10, 36), "mph": MILE / 3600}),
+    Measure.ENGINE_SPEED: _kind("r/min", "r/min", {"r/min": 1, "rpm": 1, "rad/s": 30 / pi}),
+    Measure.TORQUE: _kind("N·m", "lbf·ft", {
+        "N·m": 1, "Nm": 1, "N*m": 1, "lb·ft": _POUND_FOOT, "lbf·ft": _POUND_FOOT, "lb*ft": _POUND_FOOT,
+    }),
+    Measure.FORCE: _kind("N", "lbf", {"N": 1, "kN": 1000, "lbf": POUND_FORCE}),
+    Measure.AREA: _kind("m²", "ft²", {"m^2": 1, "m²": 1, "ft^2": FOOT**2, "ft²": FOOT**2}),
+    Measure.DENSITY: _kind("kg/m³", "lb/ft³", {
+        "kg/m^3": 1, "kg/m³": 1, "lb/ft^3": POUND / FOOT**3, "lb/ft³": POUND / FOOT**3,
+    }),
 }
 _TEXT = re.compile(r"\s*([-+−]?[0-9]+(?:\.[0-9]+)?)\s*(.*?)\s*")
 
@@ -106,10 +97,10 @@ def to_own(value: float, unit: str, measure: Measure) -> float:
         UsageError: the unit is none of this measure.
     """
     kind = _KINDS[measure]
-    if unit not in kind.spellings:
+    if unit not in kind.sizes:
         found = f"the unit {unit!r}" if unit else "no unit"
-        raise UsageError(f"The {measure} has {found}: write one of {', '.join(kind.spellings)}.")
-    return _converted(value, kind.spellings[unit], kind.own)
+        raise UsageError(f"The {measure} has {found}: write one of {', '.join(kind.sizes)}.")
+    return value * kind.sizes[unit]
 
 
 def in_units(value: float, measure: Measure, units: Units) -> tuple[float, str]:
@@ -122,22 +113,9 @@ def in_units(value: float, measure: Measure, units: Units) -> tuple[float, str]:
     """
     kind = _KINDS[measure]
     unit = kind.shown[units]
-    return _converted(value, kind.own, kind.spellings[unit]), unit
+    return value / kind.sizes[unit], unit
 
 
 def _example(measure: Measure) -> str:
     return repr(f"100 {_KINDS[measure].shown[Units.SI]}")
 
-
-def _converted(value: float, unit: str, wanted: str) -> float:
-    if unit == wanted:
-        return value
-    return float(_registry().Quantity(value, unit).to(wanted).magnitude)
-
-
-@lru_cache(maxsize=1)
-def _registry() -> Any:
-    # The library takes over half a second to load, so only what meets another unit than the kit's own waits for it.
-    import pint
-
-    return pint.UnitRegistry(cache_folder=None)
