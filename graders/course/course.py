@@ -7,6 +7,7 @@ the secret that the learners' numbers are drawn from in `.secret`, which only it
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
 import secrets
@@ -25,6 +26,7 @@ from graders.course.files import quoted
 
 FORMAT = 1
 SECRET_BYTES = 32
+SECRET_CHECK = ".secret_check"
 LEARNER_NAME = re.compile(r"\w[\w.@-]{0,63}")
 SHEET_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
 
@@ -144,9 +146,17 @@ class Course:
         """The secret that the learners' numbers are drawn from.
 
         Raises:
-            UsageError: it is missing, damaged, or others than its owner may read it.
+            UsageError: it is missing, damaged, not this course's own, or others than its owner may read it.
         """
-        return _read_secret(self.folder / ".secret")
+        key = _read_secret(self.folder / ".secret")
+        _same_secret(self.folder, key)
+        return key
+
+    def remember_secret(self) -> None:
+        """Write down the secret's fingerprint, if none stands there, so that another course's secret is noticed."""
+        path = self.folder / SECRET_CHECK
+        if not path.exists():
+            write_atomically(path, _fingerprint(_read_secret(self.folder / ".secret")) + "\n", mode=0o600)
 
 
 def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str = "",
@@ -184,7 +194,10 @@ def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str
                              f"line gradebook in {settings}, and hand out and mark every sheet again.")
     secret_file = folder / ".secret"
     if not secret_file.is_symlink() and not secret_file.exists():
+        if (folder / SECRET_CHECK).exists() or (folder / "handed_out").exists():
+            _read_secret(secret_file)  # A course that had one has lost it; a new one would give everybody other numbers.
         write_atomically(secret_file, new_secret() + "\n", mode=0o600)
+        open_course(folder).remember_secret()
     return open_course(folder)
 
 
@@ -305,6 +318,28 @@ def _settings_text(course_id: str, title: str, time_zone: str, gradebook: str) -
     where = f"gradebook = {quoted(gradebook)}\n" if gradebook else ""
     return (f"format = {FORMAT}\nid = {quoted(course_id)}\ntitle = {quoted(title)}\n"
             f"time_zone = {quoted(time_zone)}\n{where}\n[rules]\n{rules}\n")
+
+
+def _fingerprint(key: bytes) -> str:
+    """Of 256 random bits nothing can be learnt from it."""
+    return hashlib.sha256(b"gearkit secret " + key).hexdigest()[:16]
+
+
+def _same_secret(folder: Path, key: bytes) -> None:
+    """Refuse another course's secret: it is in good order, and everybody's numbers would be wrong."""
+    path = folder / SECRET_CHECK
+    try:
+        expected = path.read_text(encoding="utf-8", errors="replace").strip()
+    except FileNotFoundError:
+        return
+    except OSError as fault:
+        raise UsageError(f"{path} cannot be read: {fault.strerror}.") from None
+    if expected != _fingerprint(key):
+        raise UsageError(
+            f"The file .secret in {folder} is not the one that this course was handed out with (its fingerprint is "
+            f"{_fingerprint(key)}, {SECRET_CHECK} says {expected[:16]!r}). Nothing was done. Put back this course's own .secret "
+            f"from your backup. If it is lost: delete {SECRET_CHECK}; sheets that were handed out keep the numbers in the folder "
+            "drawn, and sheets handed out from then on draw from the new secret.")
 
 
 def _read_secret(path: Path) -> bytes:

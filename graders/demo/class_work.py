@@ -22,7 +22,7 @@ from graders.demo.mishaps import MISHAPS, plain, without_lost
 from graders.demo.plan import Cast, PlannedSubmission, make
 from graders.demo.writing import filled_in
 from graders.sheets import sheets
-from graders.sheets.notebook import variants_for
+from graders.sheets.drawn import variants_for
 from graders.sheets.sheet_rules import SheetRules
 from graders.sheets.sheets import Sheet
 

@@ -1,7 +1,7 @@
 """Hands a sheet out: fills the course folder and makes every learner's own copy.
 
 Doing it again is safe at any time: copies that were handed out stay as they are, newcomers get theirs, and nobody's
-numbers change, because they depend on nothing but the course's secret and the learner's own identity.
+numbers change: they are drawn from the course's secret and the learner's own identity, and kept from then on.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from graders.course import course_lock, roster
 from graders.course.course import Course
 from graders.course.files import Tell, unheard
 from graders.course.roster import Learner, Roster
-from graders.sheets import first_page, notebook, sheets
+from graders.sheets import drawn, first_page, notebook, sheets
+from graders.sheets.notebook import Owner
 from graders.sheets.sheets import Sheet
 
 _CONFIGURATION = '''# Settings of the class book-keeping (nbgrader) for this course; the course's own stand in course.toml.
@@ -85,6 +86,8 @@ def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[s
         tell: is told how many copies are made, and of how many.
     """
     course.secret()
+    if not (course.folder / "handed_out").exists():
+        course.remember_secret()
     before = _before(course, sheet)
     known = roster.read(course.roster_file) if course.roster_file.exists() else Roster(())
     everyone = known.joined_with(class_list)
@@ -129,7 +132,10 @@ def make_copy(course: Course, sheet: Sheet, learner: Learner, path: Path, attemp
         path: the file to write.
         attempt: which variant, counted from 1.
     """
-    write_atomically(path, notebook.as_text(notebook.for_learner(course, sheet, learner, attempt)))
+    variants = drawn.variants_for(course, sheet, learner.id, attempt)
+    # Before the copy: nobody has numbers that are not kept.
+    drawn.keep(course, sheet, learner.id, variants, attempt)
+    write_atomically(path, notebook.as_text(notebook.from_variants(course, sheet, Owner(learner, attempt), variants)))
 
 
 def sheet_of(course: Course, name_or_path: str) -> Sheet:

@@ -17,11 +17,12 @@ from graders.course import course_lock
 from graders.course.course import Course
 from graders.course.roster import read_class_list
 from graders.mark import batch, rules
-from graders.mark.decide import deciding
+from graders.mark.decide import deciding, decisions
 from graders.mark.decide.apply_decisions import Settled
 from graders.mark.submissions import Submission, submissions
 from graders.mark.workers.cluster import Job
 from graders.mark.workers.worker import Part, Settings, Worker, part_file, read_part, write_part
+from graders.sheets import drawn
 from graders.sheets.sheets import Sheet
 
 
@@ -53,6 +54,8 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
     absent = sorted(set(learners) - {one.learner for one in found})
     if absent:
         raise UsageError(f"Nothing was handed in for sheet {sheet.name} by: {', '.join(absent)}.")
+    drawn.keep_what_was_handed_out(course, sheet, [one.learner for one in found if not one.refused],
+                                   decisions.withdrawn(course, sheet.name))
     before = _parts(course, sheet, found)
     class_list = read_class_list(course)
     worker = Worker(course, sheet, class_list, settings)

@@ -20,7 +20,7 @@ from graders.book.record import Failure, MarkSheet
 from graders.course import course_lock
 from graders.course.course import Course
 from graders.course.roster import Roster, read_class_list
-from graders.mark.decide import apply_decisions
+from graders.mark.decide import apply_decisions, decisions
 from graders.mark.decide.apply_decisions import Settled
 from graders.mark.marks_on_disk import Shelf
 from graders.mark.submissions import Submission, submissions
@@ -28,6 +28,7 @@ from graders.mark.workers import pool
 from graders.mark.workers.cluster import Job, connected
 from graders.mark.workers.worker import Outcome, Part, Settings, Worker, bench_of, marks_text, part_file, read_part
 from graders.run.engines.engines import Engines
+from graders.sheets import drawn
 from graders.sheets.sheets import Sheet
 
 SMALL = 60
@@ -110,6 +111,8 @@ def _mark_and_settle(course: Course, sheet: Sheet, how: _How, report: Report | N
     roster = read_class_list(course)
     course.secret()
     found = submissions(course, sheet.name)
+    drawn.keep_what_was_handed_out(course, sheet, [one.learner for one in found if not one.refused],
+                                   decisions.withdrawn(course, sheet.name))
     make = partial(Worker, course, sheet, roster, how.settings)
     try:
         known = _mark(found, make, how, bench_of(course, how.settings), partial(_tell, report, started))

@@ -1,12 +1,12 @@
 """Marks one submission. This process is trusted: it holds the secret, compares texts, and runs nothing of the learner.
 
-The learner's numbers are worked out anew from the course's secret and the name of the folder that was handed in;
+The learner's numbers are those that the course folder keeps for whom the folder that was handed in is named after;
 what the notebook says about itself is looked at only to warn the instructor.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -24,7 +24,7 @@ from graders.run.read.finding import Found, find
 from graders.run.read.harvest import Execute, Harvest, SheetCells, harvest
 from graders.run.read.notebooks import Notebook
 from graders.run.remote.remote_protocol import Request
-from graders.sheets import notebook
+from graders.sheets import drawn, notebook
 from graders.sheets.sheets import Sheet, SheetItem
 from graders.take_in import hand_ins
 
@@ -54,7 +54,7 @@ def sheet_cells(sheet: Sheet) -> SheetCells:
 
 
 def mark_submission(course: Course, sheet: Sheet, roster: Roster, submission: Submission,
-                    execute: Execute | None, *, always_run: bool = False) -> Marked:
+                    execute: Execute | None, *, always_run: bool = False, withdrawn: Collection[str] = ()) -> Marked:
     """Mark what one learner handed in.
 
     Args:
@@ -64,6 +64,10 @@ def mark_submission(course: Course, sheet: Sheet, roster: Roster, submission: Su
         submission: what was handed in.
         execute: runs cells in the sandbox; None where learner code must not be run.
         always_run: run even what could be read.
+        withdrawn: items whose marks do not count.
+
+    Raises:
+        ChangedItemError: an item asks something else in this version of the kit than what was handed out.
     """
     flags: list[str] = []
     listed = roster.find(submission.learner)
@@ -76,7 +80,7 @@ def mark_submission(course: Course, sheet: Sheet, roster: Roster, submission: Su
         flags += _card_flags(found.notebook.card or {}, submission.learner, sheet.name)
         gathered = harvest(found.notebook, sheet_cells(sheet), execute, always_run=always_run)
         flags += [*gathered.flags, *_lost_cells(found.notebook, sheet, gathered)]
-    variants = () if submission.refused else notebook.variants_for(course, sheet, submission.learner)
+    variants = () if submission.refused else drawn.variants_for(course, sheet, submission.learner, withdrawn=withdrawn)
     items = _items(sheet, variants, gathered, flags)
     marks = _learner_marks(course, sheet, submission, listed, items, flags)
     return Marked(marks, writable(found.reason), gathered.way, gathered.sources, variants)

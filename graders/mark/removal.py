@@ -25,7 +25,7 @@ from graders.mark.decide import decisions, retakes
 from graders.mark.workers.worker import part_file
 
 REMOVED = "(removed)"
-_FOLDERS = ("submitted", "handed_out", "autograded", "feedback", "replaced")
+_FOLDERS = ("submitted", "handed_out", "drawn", "autograded", "feedback", "replaced")
 
 
 @dataclass(frozen=True)

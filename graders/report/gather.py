@@ -11,7 +11,7 @@ from typing import Any
 
 from gearkit.answers import mistakes
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge import marking
 from gearkit.answers.mistakes import Mistake
 from gearkit.words.errors import GearkitError, UsageError
@@ -20,10 +20,12 @@ from graders.book.record import MarkSheet
 from graders.course import roster as class_list
 from graders.course.course import Course
 from graders.course.roster import Roster
+from graders.mark.decide import decisions
 from graders.report.figures import fairness, predictions, similarity
 from graders.report.figures.class_data import ReportData
 from graders.report.figures.similarity import Likeness
 from graders.report.pages.item_words import of_items
+from graders.sheets.drawn import variants_for
 from graders.sheets.sheets import Sheet
 
 # Answers out of so many that a match with somebody else's numbers means something.
@@ -146,7 +148,7 @@ def alike(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[Likeness, ...
     if len(marks.learners) > _LARGEST_CLASS_COMPARED:
         return ()
     countable = {entry.item.id: entry.item for entry in sheet.items if entry.item.kind in _COUNTABLE}
-    fits = _Fits(course, sheet, countable, marks)
+    fits = _Fits(course, sheet, marks)
     return similarity.find(marks, fits.learners, countable)
 
 
@@ -155,10 +157,9 @@ class _Fits:
 
     _NEAR = Fraction(1, 50)
 
-    def __init__(self, course: Course, sheet: Sheet, countable: Mapping[str, Item], marks: MarkSheet) -> None:
-        self._secret = course.secret()
-        self._sheet = sheet
-        self._items = countable
+    def __init__(self, course: Course, sheet: Sheet, marks: MarkSheet) -> None:
+        self._course, self._sheet = course, sheet
+        self._withdrawn = decisions.withdrawn(course, sheet.name)
         self._people = [(one.learner, one.attempt) for one in marks.learners]
         self._tables: dict[str, list[tuple[Fraction, str, Variant]]] = {}
 
@@ -166,7 +167,7 @@ class _Fits:
         if item not in self._tables:
             rows = []
             for learner, attempt in self._people:
-                variant = self._sheet.variant(self._items[item], secret=self._secret, learner=learner, attempt=attempt)
+                (variant,) = variants_for(self._course, self._sheet, learner, attempt, self._withdrawn, only=item)
                 rows.append((_size(next(iter(marking.right_answer(variant).values()))), learner, variant))
             self._tables[item] = sorted(rows, key=lambda row: row[:2])
         return self._tables[item]

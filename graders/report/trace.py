@@ -10,7 +10,7 @@ from graders.course.course import Course
 from graders.mark.decide import decisions
 from graders.report import gather
 from graders.report.pages.page import SIGN_WORDS, marks_of, verdict_of
-from graders.sheets.notebook import variants_for
+from graders.sheets.drawn import variants_for
 from graders.sheets.sheets import Sheet
 
 
@@ -33,7 +33,7 @@ def trace(course: Course, sheet: Sheet, learner: str, item: str) -> str:
     mark = next((found for found in one.items if found.item == item), None)
     if mark is None:
         raise UsageError(f"Sheet {sheet.name} has no item {item}. Its items: {', '.join(sheet.item_ids)}.")
-    variant = next(v for v in variants_for(course, sheet, learner, one.attempt) if v.item.id == item)
+    variant = variants_for(course, sheet, learner, one.attempt, decisions.withdrawn(course, sheet.name), only=item)[0]
     labels = {part.name: part.label or part.name for part in variant.parts}
     lines = [f"{one.name or learner} ({learner}), sheet {sheet.name}, item {item}: {marks_of(mark.score, mark.max)}", ""]
     lines += [variant.prompt, "", *_answers(mark, marking.right_answer(variant), labels), "", *_why(mark)]

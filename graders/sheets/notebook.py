@@ -43,19 +43,6 @@ class Owner:
     attempt: int = 1
 
 
-def variants_for(course: Course, sheet: Sheet, learner: str, attempt: int = 1) -> tuple[Variant, ...]:
-    """The variants of a sheet's items that a learner has, drawn from the course's secret.
-
-    Args:
-        course: the course.
-        sheet: the sheet.
-        learner: identity of the learner.
-        attempt: which variant, counted from 1.
-    """
-    secret = course.secret()
-    return tuple(sheet.variant(entry.item, secret=secret, learner=learner, attempt=attempt) for entry in sheet.items)
-
-
 def symbols_of(sheet: Sheet) -> tuple[str, ...]:
     """The lesson symbols that the sheet's items ask for, in the order of their first use."""
     names = [name for entry in sheet.items if _asks_for_symbols(entry.item.kind, entry.item.fields.values())
@@ -79,19 +66,6 @@ def setup_source(sheet: Sheet) -> str:
 def generic(sheet: Sheet) -> dict[str, Any]:
     """The sheet's notebook without anybody's numbers: practice numbers stand in their place."""
     return _notebook(sheet, [practice(entry.item, f"sheet {sheet.name}") for entry in sheet.items], (), None)
-
-
-def for_learner(course: Course, sheet: Sheet, learner: Learner, attempt: int = 1) -> dict[str, Any]:
-    """A learner's own copy.
-
-    Args:
-        course: the course.
-        sheet: the sheet.
-        learner: the learner.
-        attempt: which variant, counted from 1.
-    """
-    variants = variants_for(course, sheet, learner.id, attempt)
-    return from_variants(course, sheet, Owner(learner, attempt), variants)
 
 
 def from_variants(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant], *,

@@ -84,16 +84,18 @@ class Sheet:
         """Names of the items in order."""
         return tuple(entry.item.id for entry in self.items)
 
-    def variant(self, item: Item, *, secret: bytes, learner: str, attempt: int = 1) -> Variant:
-        """A learner's variant of one of the items.
+    def variant(self, item: Item, *, secret: bytes, learner: str, attempt: int = 1, before: Variant | None = None) -> Variant:
+        """A learner's variant of one of the items, drawn anew.
 
         Args:
             item: the item.
             secret: the course's secret key.
             learner: identity of the learner.
             attempt: which variant, counted from 1.
+            before: what the learner had on the sheet that this one repeats, where it is known; else it is drawn as well.
         """
-        return variants.draw(item, secret=secret, sheet=self.name, learner=learner, attempt=attempt, unlike=self.retake_of)
+        return variants.draw(item, secret=secret, sheet=self.name, learner=learner, attempt=attempt,
+                             unlike=before or self.retake_of)
 
     def layout_of(self, item: str) -> str:
         """The text of the layout that an item was made from, "" where it was made from none."""

@@ -21,7 +21,7 @@ from gearkit.words.errors import UsageError
 
 SECRET = b"a course secret"
 # Told by the kit before drawing was made cheaper. It changes only with what the bank draws, its answers and its slips, not
-# with the words of a question: then look at what differs, for sheets handed out are marked with what is drawn today.
+# with the words of a question: then look at what differs and raise the kit's version. Sheets that are out keep their draws.
 HANDED_OUT = "7c00683ae8b19b18be39a330f9a078d329966ceaecc014f03b0c3d7d30bd6d9a"
 
 
@@ -34,7 +34,7 @@ def test_the_same_learner_gets_the_same_numbers_for_ever() -> None:
     assert drawn().prompt == drawn().prompt
 
 
-def test_what_was_handed_out_once_is_drawn_again_whatever_changes_in_the_kit() -> None:
+def test_a_version_of_the_kit_draws_what_it_drew_when_it_came_out() -> None:
     told = hashlib.sha256()
     for item in items.all_items():
         for learner in ("F-017", "F-018", "F-019"):

@@ -21,7 +21,7 @@ from graders.demo.mishaps import MISHAPS
 from graders.demo.plan import mistakes_of
 from graders.report import moderation
 from graders.report.pages import class_report
-from graders.sheets.notebook import variants_for
+from graders.sheets.drawn import variants_for
 
 LEARNERS = tuple(one.id for one in college.roster())
 

@@ -13,7 +13,7 @@ from graders.course import course as courses
 from graders.course.course import Course
 from graders.course.roster import Learner, Roster
 from graders.hand_out import hand_out
-from graders.sheets import notebook, sheets
+from graders.sheets import drawn, sheets
 from graders.sheets.sheet_rules import SheetRules
 from graders.sheets.sheets import Sheet
 
@@ -33,7 +33,7 @@ class Classroom:
 
     def variants(self, learner: str) -> dict[str, Variant]:
         """The learner's variants by item."""
-        found = notebook.variants_for(self.course, self.sheet, learner)
+        found = drawn.variants_for(self.course, self.sheet, learner)
         return {variant.item.id: variant for variant in found}
 
     def copy(self, learner: str, write: Write | None = None) -> dict[str, Any]:

@@ -30,7 +30,7 @@ from graders.course.course import Course
 from graders.course.roster import Learner, Roster
 from graders.hand_out import exchange, hand_out
 from graders.mark import batch
-from graders.sheets import notebook, sheets
+from graders.sheets import drawn, sheets
 from tests.graders.classroom import Classroom, right
 from tests.support.people import ANN, BOB, CY, INSTRUCTOR, OtherPersonError, as_account
 
@@ -160,7 +160,7 @@ def _load_everything(folder: Path) -> None:
 def answered(hub: Hub, account: str, learner: str) -> None:
     """A learner answers everything right in what they fetched."""
     path = hub.home(account) / "A1" / "A1.ipynb"
-    variants = {one.item.id: one for one in notebook.variants_for(hub.course, hand_out.sheet_of(hub.course, "A1"), learner)}
+    variants = {one.item.id: one for one in drawn.variants_for(hub.course, hand_out.sheet_of(hub.course, "A1"), learner)}
     book = json.loads(path.read_text(encoding="utf-8"))
     for cell in book["cells"]:
         item = cell["metadata"].get("gearkit", {}).get("item")

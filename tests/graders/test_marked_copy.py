@@ -10,7 +10,7 @@ import pytest
 from graders.course.roster import Learner, Roster
 from graders.mark import batch
 from graders.mark.marked_copy import LONGEST_SOURCE
-from graders.sheets import notebook
+from graders.sheets import drawn, notebook
 from graders.sheets.notebook import Owner
 from graders.sheets.sheet_rules import SheetRules
 from tests.graders.classroom import Classroom, right
@@ -21,7 +21,7 @@ ODD = 'x = "\\u0000\\n"  # \u2028 \U0001f600 \\'
 
 def made_anew(room: Classroom, learner: Learner, given: dict[str, str]) -> str:
     """The copy made by itself, without any other one."""
-    variants = notebook.variants_for(room.course, room.sheet, learner.id)
+    variants = drawn.variants_for(room.course, room.sheet, learner.id)
     copy = notebook.from_variants(room.course, room.sheet, Owner(learner), variants, pictures=False)
     for cell in copy["cells"]:
         card = cell["metadata"]["nbgrader"]

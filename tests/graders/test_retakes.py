@@ -15,7 +15,7 @@ from graders.mark import batch
 from graders.mark.decide import retakes
 from graders.mark.decide.retakes import Retake
 from graders.mark.rules import Counting
-from graders.sheets import notebook
+from graders.sheets import drawn
 from tests.graders.classroom import Classroom, right, wrong
 
 
@@ -83,7 +83,7 @@ def test_the_command_asks_who_is_below_and_leaves_the_others_alone(room, capsys)
 def test_every_item_that_has_numbers_has_new_ones(room):
     again, _ = retakes.offer(room.course, room.sheet, ["s2"])
     before = room.variants("s2")
-    for variant in notebook.variants_for(room.course, again, "s2"):
+    for variant in drawn.variants_for(room.course, again, "s2"):
         if variant.values:
             assert not variant.asks_the_same_as(before[variant.item.id])
         assert variant.item.kind == before[variant.item.id].item.kind

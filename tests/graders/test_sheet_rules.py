@@ -20,7 +20,7 @@ from graders.hand_out import hand_out
 from graders.mark import batch
 from graders.mark.decide import decisions
 from graders.mark.decide.decisions import Decision, DecisionKind
-from graders.sheets import first_page, previews, sheets
+from graders.sheets import drawn, first_page, previews, sheets
 from graders.sheets.sheet_rules import CALCULATORS, SheetRules
 from graders.take_in import take_in
 from tests.graders.classroom import Classroom, computed, right
@@ -328,11 +328,10 @@ def test_what_counts_of_two_attempts_is_told_on_both_pages(tmp_path: Path, capsy
         room.hand_in(learner, room.copy(learner, right if learner == "s2" else lambda variant: "pass"))
     types(capsys, "mark", room.course.folder, "A1")
     types(capsys, "retake", room.course.folder, "A1", "--learner", "s1", "--learner", "s2", "--cap", "70")
-    from graders.sheets import notebook
     from tests.graders.classroom import call
 
     again = hand_out.sheet_of(room.course, "A1-retake")
-    variants = {one.item.id: one for one in notebook.variants_for(room.course, again, "s1")}
+    variants = {one.item.id: one for one in drawn.variants_for(room.course, again, "s1")}
     book = json.loads(room.course.handed_out_file("s1", "A1-retake").read_text(encoding="utf-8"))
     for cell in book["cells"]:
         if item := cell["metadata"]["gearkit"].get("item"):

@@ -36,7 +36,7 @@ from graders.cli.main import main
 from graders.course import course as courses
 from graders.course.course import Course
 from graders.hand_out import hand_out
-from graders.sheets import notebook
+from graders.sheets import drawn
 from tests.graders.classroom import call
 
 ROSTER = ('id,name,group,extra time\nann,"Achterberg, Ann",AT-214-D,\nbob,Bob O\'Neill-Vance,AT-214-D,25%\n'
@@ -92,8 +92,8 @@ class Term:
         """
         path = self.course.handed_out_file(learner, sheet)
         book = json.loads(path.read_text(encoding="utf-8"))
-        drawn = notebook.variants_for(self.course, hand_out.sheet_of(self.course, sheet), learner)
-        variants = {variant.item.id: variant for variant in drawn}
+        theirs = drawn.variants_for(self.course, hand_out.sheet_of(self.course, sheet), learner)
+        variants = {variant.item.id: variant for variant in theirs}
         for cell in book["cells"]:
             item = cell["metadata"]["gearkit"].get("item")
             if item:

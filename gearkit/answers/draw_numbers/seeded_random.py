@@ -90,3 +90,55 @@ class Dice:
             number: how many.
         """
         return self.shuffled(things)[:number]
+
+
+class Recorder(Dice):
+    """Draws from other dice and keeps what came, so that the same can be drawn again without them.
+
+    Args:
+        dice: where the draws come from.
+    """
+
+    def __init__(self, dice: Dice) -> None:
+        self._dice = dice
+        self.throws: list[tuple[int, int]] = []
+
+    def below(self, number: int) -> int:
+        """Return a whole number from 0 up to number - 1, and keep it.
+
+        Args:
+            number: 1 to 2^32.
+        """
+        thrown = self._dice.below(number)
+        self.throws.append((thrown, number))
+        return thrown
+
+
+class Replay(Dice):
+    """Gives what a `Recorder` kept, in its order.
+
+    Args:
+        throws: what came, each with the number of things that it was drawn from.
+    """
+
+    def __init__(self, throws: Sequence[tuple[int, int]]) -> None:
+        self._throws = iter(throws)
+
+    def below(self, number: int) -> int:
+        """Return the next number that was kept.
+
+        Args:
+            number: how many things there are to draw from.
+
+        Raises:
+            LookupError: nothing more was kept, or it was drawn from another number of things.
+        """
+        thrown, of = next(self._throws, (0, 0))
+        if of != number:
+            raise LookupError(f"drawn from {of} things then, from {number} now")
+        return thrown
+
+    @property
+    def ended(self) -> bool:
+        """Whether everything was given that was kept; asking takes one away."""
+        return next(self._throws, None) is None

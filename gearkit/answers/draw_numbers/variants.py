@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property, lru_cache
@@ -17,11 +17,11 @@ from functools import cached_property, lru_cache
 from gearkit.answers.comparison.compare import shown
 from gearkit.answers.comparison.formulas import Condition, Work, condition, work
 from gearkit.answers.draw_numbers import pool
-from gearkit.answers.draw_numbers.seeded_random import Dice, seed_of
+from gearkit.answers.draw_numbers.seeded_random import Dice, Recorder, seed_of
 from gearkit.answers.items import Item
 from gearkit.answers.judge.targets import Key, Part
 from gearkit.answers.read.expression import Pair
-from gearkit.answers.rules import Facts, build
+from gearkit.answers.rules import Facts, Task, build
 from gearkit.answers.train_words import teeth_in_words, train_in_words
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -44,6 +44,7 @@ class Variant:
         words: what stands in the prompt for its blanks.
         key: what marking needs; never shown.
         facts: everything that was drawn; never shown.
+        throws: what the item's rule drew besides, each with the number of things that it was drawn from.
     """
 
     item: Item
@@ -52,6 +53,7 @@ class Variant:
     words: Mapping[str, str]
     key: Key = field(repr=False, compare=False)
     facts: Facts = field(repr=False, compare=False)
+    throws: tuple[tuple[int, int], ...] = field(default=(), repr=False, compare=False)
 
     @property
     def layout(self) -> Layout | None:
@@ -108,7 +110,7 @@ def _pieces(prompt: str) -> tuple[str, ...]:
     return tuple(_BLANK.split(prompt))
 
 
-def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 1, unlike: str = "") -> Variant:
+def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 1, unlike: str | Variant = "") -> Variant:
     """Return a learner's variant of an item.
 
     Args:
@@ -117,8 +119,28 @@ def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 
         sheet: name of the sheet.
         learner: the learner's id.
         attempt: 1 for the first hand-in, 2 for another one with new numbers, and so on.
-        unlike: name of the sheet of which this one is a retake, "" for none. The learner's numbers there are not given
-            again, as far as the item has others.
+        unlike: name of the sheet of which this one is a retake, or the learner's variant there; "" for none. Its numbers
+            are not given again, as far as the item has others.
+
+    Raises:
+        UsageError: the secret is empty.
+    """
+    if isinstance(unlike, str):
+        before = draw(item, secret=secret, sheet=unlike, learner=learner, attempt=attempt) if unlike else None
+    else:
+        before = unlike
+    return drawn(item, seed_for(item, secret, sheet, learner, attempt), before)
+
+
+def seed_for(item: Item, secret: bytes, sheet: str, learner: str, attempt: int = 1) -> bytes:
+    """Return what a learner's numbers for an item are drawn from.
+
+    Args:
+        item: the item.
+        secret: the course's secret key.
+        sheet: name of the sheet.
+        learner: the learner's id.
+        attempt: which variant, counted from 1.
 
     Raises:
         UsageError: the secret is empty.
@@ -127,8 +149,7 @@ def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 
         raise UsageError("The course secret is empty. Draw a new one, or restore the course's .secret file.")
     # The same name typed on two keyboards may come in two forms of Unicode; it is one learner all the same.
     names = [unicodedata.normalize("NFC", name) for name in (sheet, item.id, learner)]
-    before = draw(item, secret=secret, sheet=unlike, learner=learner, attempt=attempt) if unlike else None
-    return drawn(item, seed_of(secret, "gearkit variant 1", *names, str(attempt)), before)
+    return seed_of(secret, "gearkit variant 1", *names, str(attempt))
 
 
 def practice(item: Item, seed: str = "practice") -> Variant:
@@ -152,17 +173,41 @@ def drawn(item: Item, seed: bytes, unlike: Variant | None = None) -> Variant:
     Raises:
         UsageError: no draw meets the item's conditions; the item needs mending.
     """
-    dice = Dice(seed)
-    repeats = 0
-    for _ in range(MOST_DRAWS):
-        facts = _facts(item, dice)
-        task = build(item, facts, dice) if facts is not None else None
-        if facts is not None and task is not None:
-            variant = Variant(item, _told(item, facts), task.parts, task.words, task.key, facts)
-            if unlike is None or repeats == MOST_REPEATS or not variant.asks_the_same_as(unlike):
-                return variant
-            repeats += 1
+    for repeats, variant in enumerate(tried(item, seed)):
+        if unlike is None or repeats == MOST_REPEATS or not variant.asks_the_same_as(unlike):
+            return variant
     raise UsageError(f"Item {item.id}: no draw in {MOST_DRAWS} keeps its wrong answers clear of the right one.")
+
+
+def tried(item: Item, seed: bytes, *, handed_out: bool = False) -> Iterator[Variant]:
+    """Yield the variants that a seed gives one after the other; the first is the one to give.
+
+    Args:
+        item: the item.
+        seed: any bytes.
+        handed_out: yield also draws that serve no more, to find again what an earlier version of the kit handed out.
+    """
+    dice = Dice(seed)
+    for _ in range(MOST_DRAWS):
+        facts = _facts(item, dice, all_serve=handed_out and not item.rule)
+        if facts is None:
+            continue
+        drawing = Recorder(dice) if item.rule else dice
+        task = build(item, facts, drawing, handed_out=handed_out)
+        if task is not None:
+            yield made_of(item, facts, task, tuple(drawing.throws) if isinstance(drawing, Recorder) else ())
+
+
+def made_of(item: Item, facts: Facts, task: Task, throws: tuple[tuple[int, int], ...]) -> Variant:
+    """Return the variant that an item makes of what was drawn.
+
+    Args:
+        item: the item.
+        facts: what was drawn.
+        task: what the item makes of it.
+        throws: what its rule drew besides, each with the number of things that it was drawn from.
+    """
+    return Variant(item, _told(item, facts), task.parts, task.words, task.key, facts, throws)
 
 
 @dataclass(frozen=True)
@@ -190,29 +235,39 @@ def _plan(item: Item) -> _Plan:
     )
 
 
-def _facts(item: Item, dice: Dice) -> Facts | None:
-    """Draw sets, layout and numbers; None where a condition fails."""
+def _facts(item: Item, dice: Dice, *, all_serve: bool = False) -> Facts | None:
+    """Draw sets, layout and numbers; None where a condition fails, unless all shall serve."""
     draw, plan = item.draw, _plan(item)
     values: dict[str, Fraction] = {}
     pairs: dict[str, Pair] = {}
-    sets = [(dice.pick(pool.pool()), suffix) for suffix in draw.sets]
+    sets = tuple([dice.pick(pool.pool()) for _ in draw.sets])
     teeth = pool.sane_teeth(draw.layout, dice) if draw.layout else ()
-    sets += [(counts, str(number)) for number, counts in enumerate(teeth, start=1)]
-    for counts, suffix in sets:
+    named = [*zip(sets, draw.sets, strict=True), *[(counts, str(number)) for number, counts in enumerate(teeth, start=1)]]
+    for counts, suffix in named:
         their_values, their_pairs = pool.lettered(counts, suffix)
         values.update(their_values)
         pairs.update(their_pairs)
     for name, numbers in plan.numbers:
         values[name], pairs[name] = dice.pick(numbers)
     for one in plan.keep:
-        if not one.holds(pairs):
+        if not all_serve and not one.holds(pairs):
             return None
     for name, found, places in plan.shown:
         number = Fraction(*found(pairs))
         values[name] = number = number if places is None else round_half_up(number, places)
         pairs[name] = number.as_integer_ratio()
-    visible = {name: number for name, number in values.items() if name not in draw.hidden} if draw.hidden else values
-    return Facts(values, pairs, visible, draw.layout, teeth)
+    return Facts(values, pairs, visible(item, values), draw.layout, teeth, sets)
+
+
+def visible(item: Item, values: Mapping[str, Fraction]) -> Mapping[str, Fraction]:
+    """Return those of an item's numbers that the learner may see.
+
+    Args:
+        item: the item.
+        values: all of them.
+    """
+    hidden = item.draw.hidden
+    return {name: number for name, number in values.items() if name not in hidden} if hidden else values
 
 
 @lru_cache(maxsize=1024)

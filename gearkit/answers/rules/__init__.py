@@ -22,7 +22,7 @@ _RULES: dict[str, Rule] = {
 }
 
 
-def build(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def build(item: Item, facts: Facts, dice: Dice, *, handed_out: bool = False) -> Task | None:
     """Return the task that an item makes of drawn numbers, or None where the draw does not serve.
 
     It does not serve either where a named wrong answer comes near the right one.
@@ -31,11 +31,12 @@ def build(item: Item, facts: Facts, dice: Dice) -> Task | None:
         item: the item.
         facts: what was drawn.
         dice: for what the rule itself draws.
+        handed_out: the draw has been handed out, so it serves even where a wrong answer is nearer than a new draw's may be.
     """
     if not item.rule:
-        return plain.build(item, facts)
+        return plain.build(item, facts, handed_out=handed_out)
     task = _RULES[item.rule](item, facts, dice)
-    return task if task is not None and task.is_clear(item.tolerance) else None
+    return task if task is not None and (handed_out or task.is_clear(item.tolerance)) else None
 
 
 def rule_names() -> tuple[str, ...]:

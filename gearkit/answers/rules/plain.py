@@ -66,19 +66,20 @@ class _Plan:
     chart: bool
 
 
-def build(item: Item, facts: Facts) -> Task | None:
+def build(item: Item, facts: Facts, *, handed_out: bool = False) -> Task | None:
     """Return the task of an item with formulas; None where the draw does not serve.
 
     Args:
         item: the item.
         facts: what was drawn.
+        handed_out: the draw has been handed out; it is not looked at any more how near a wrong answer comes.
     """
     plan, pairs = _plan(item), facts.pairs
     try:
         found = [one(pairs) for one in plan.works]
     except ZeroDivisionError:
         return None
-    if not _is_clear(item, plan, facts, found):
+    if not handed_out and not _is_clear(item, plan, facts, found):
         return None
     letters = {} if item.constraints else facts.visible
     targets: dict[str, Target] = {

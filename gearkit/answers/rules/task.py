@@ -27,6 +27,7 @@ class Facts:
         visible: those that the learner may see.
         layout_name: the catalogue layout, or "".
         teeth: its drawn tooth counts, set by set.
+        sets: the sets drawn from the pool, in the order of the item's suffixes.
     """
 
     values: Mapping[str, Fraction]
@@ -34,6 +35,7 @@ class Facts:
     visible: Mapping[str, Fraction]
     layout_name: str = ""
     teeth: tuple[Teeth, ...] = ()
+    sets: tuple[Teeth, ...] = ()
 
     @cached_property
     def layout(self) -> Layout | None:

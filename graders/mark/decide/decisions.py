@@ -110,6 +110,16 @@ def _parsed(path: Path, number: int, line: str) -> Decision:
         ) from None
 
 
+def withdrawn(course: Course, sheet: str) -> frozenset[str]:
+    """Return the items of a sheet that were taken out of the marks.
+
+    Args:
+        course: the course.
+        sheet: name of the sheet.
+    """
+    return frozenset(one.item for one in standing(course, sheet) if one.kind is DecisionKind.WITHDRAW)
+
+
 def standing(course: Course, sheet: str) -> tuple[Decision, ...]:
     """Return the decisions about a sheet that have not been taken back, in their order.
 

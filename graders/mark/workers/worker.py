@@ -19,6 +19,7 @@ from gearkit.text.files import write_atomically
 from graders.book.record import LearnerMarks
 from graders.course.course import Course, check_learner
 from graders.course.roster import Learner, Roster
+from graders.mark.decide import decisions
 from graders.mark.marked_copy import MarkedCopies
 from graders.mark.marking import Marked, mark_submission, what_to_run
 from graders.mark.submissions import Submission, fingerprint
@@ -142,6 +143,7 @@ class Worker:
         self._reply: Reply | None = None
         self._context = context_of(course, sheet, settings)
         self._copies = MarkedCopies(course, sheet)
+        self._withdrawn = decisions.withdrawn(course, sheet.name)
 
     def __call__(self, job: Job) -> Outcome:
         """Mark a submission and keep the result."""
@@ -150,7 +152,7 @@ class Worker:
         mark_of = fingerprint(submission.folder, self._fingerprint_context(submission.learner))
         self._ran = ""
         marked = mark_submission(self._course, self._sheet, self._roster, submission, self._execute,
-                                 always_run=self._settings.always_run)
+                                 always_run=self._settings.always_run, withdrawn=self._withdrawn)
         if not submission.refused:
             self._write_copy(submission, marked)
         write_part(Part(mark_of, marked.marks, marked.failure, self._ran), path)

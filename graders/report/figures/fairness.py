@@ -11,7 +11,9 @@ from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge import marking
 from graders.book.record import MarkSheet
 from graders.course.course import Course
+from graders.mark.decide import decisions
 from graders.report.figures.statistics import variant_fairness
+from graders.sheets.drawn import variants_for
 from graders.sheets.sheets import Sheet
 
 _NUMBERS = (AnswerKind.EXACT_RATIO, AnswerKind.DECIMAL, AnswerKind.TORQUE, AnswerKind.INTEGER)
@@ -50,7 +52,7 @@ def of_sheet(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[ItemFairne
     """Return the fairness of every item whose right answer is one number that differs from learner to learner.
 
     Args:
-        course: the course, whose secret the numbers are drawn from.
+        course: the course, which keeps the numbers.
         sheet: the sheet.
         marks: its mark sheet; items that nobody has marks for are left out.
     """
@@ -66,13 +68,13 @@ def of_sheet(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[ItemFairne
 
 
 def _of_item(course: Course, sheet: Sheet, item: Item, marks: MarkSheet) -> ItemFairness:
-    secret = course.secret()
+    withdrawn = decisions.withdrawn(course, sheet.name)
     earned: list[Fraction] = []
     drawn: list[Fraction] = []
     for one in marks.learners:
         mark = next((mark for mark in one.items if mark.item == item.id and mark.max), None)
         if mark is not None:
-            variant = sheet.variant(item, secret=secret, learner=one.learner, attempt=one.attempt)
+            (variant,) = variants_for(course, sheet, one.learner, one.attempt, withdrawn, only=item.id)
             drawn.append(_value(next(iter(marking.right_answer(variant).values()))))
             earned.append(Fraction(mark.earned).limit_denominator(1000))
     return _told(item, earned, drawn)

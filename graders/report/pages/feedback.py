@@ -26,13 +26,13 @@ from graders.book.record import ItemMark, LearnerMarks
 from graders.course.course import Course
 from graders.course.files import Tell, unheard
 from graders.mark import marks_on_disk
-from graders.mark.decide import retakes
+from graders.mark.decide import decisions, retakes
 from graders.report import gather
 from graders.report.pages import attempts_words
 from graders.report.pages.feedback_index import index_page
 from graders.report.pages.item_words import ItemWords, of_items
 from graders.report.pages.page import SIGN_WORDS, counted, listed, marks_of, number, page, sign, verdict_of
-from graders.sheets.notebook import variants_for
+from graders.sheets.drawn import variants_for
 from graders.sheets.sheets import Sheet
 from graders.take_in import hand_ins
 
@@ -326,7 +326,7 @@ def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool =
         counts: sentence about what counts of several attempts, or "".
         places: placements of drawings found so far, by layout name; added to.
     """
-    drawn = variants_for(course, sheet, one.learner, one.attempt)
+    drawn = variants_for(course, sheet, one.learner, one.attempt, decisions.withdrawn(course, sheet.name))
     codes = {code for item in one.items for code in item.mistakes}
     words = FeedbackWords(
         course=course.title,

@@ -1,0 +1,98 @@
+"""What was drawn for a learner, as plain data to keep; and the learner's variant made of it again.
+
+Kept are the drawn values only: tooth counts, numbers, and what a rule drew besides. Answers never are; they are worked
+out anew each time. With the values stands a fingerprint of what they were used to ask, so that an item which has come to
+ask something else is noticed instead of being marked against a question that nobody was given.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+from gearkit.answers.draw_numbers import pool
+from gearkit.answers.draw_numbers.pool import Teeth
+from gearkit.answers.draw_numbers.seeded_random import Replay
+from gearkit.answers.draw_numbers.variants import Variant, made_of, visible
+from gearkit.answers.items import Item
+from gearkit.answers.rules import Facts, build
+from gearkit.words.errors import UsageError
+
+# What of a text was drawn: numbers, and the letters of elements and members. Other words may be put better one day.
+_DRAWN = re.compile(r"\d+(?:[./]\d+)?|\b[A-Z]\d?\b")
+Kept = Mapping[str, Any]
+
+
+class ChangedItemError(UsageError):
+    """An item asks something else now than what was handed out."""
+
+
+def kept(variant: Variant) -> dict[str, Any]:
+    """Return what was drawn for a variant, as data that JSON can hold.
+
+    Args:
+        variant: the variant.
+    """
+    facts = variant.facts
+    return {"numbers": {name: list(facts.values[name].as_integer_ratio()) for name in _names(variant.item)},
+            "teeth": [list(vars(counts).values()) for counts in (*facts.sets, *facts.teeth)],
+            "throws": [list(throw) for throw in variant.throws], "layout": facts.layout_name, "asks": _asks(variant)}
+
+
+def variant_of(item: Item, data: Kept) -> Variant:
+    """Return the variant that was handed out.
+
+    Args:
+        item: the item.
+        data: what `kept` gave.
+
+    Raises:
+        ChangedItemError: the item does not make of these values any more what it made of them then.
+    """
+    try:
+        facts = _facts(item, data)
+        replay = Replay([(thrown, of) for thrown, of in data["throws"]])
+        task = build(item, facts, replay, handed_out=True)
+        fits = task is not None and replay.ended
+    except (LookupError, ValueError, TypeError, ArithmeticError, StopIteration) as fault:
+        raise ChangedItemError(f"{item.id} ({fault})") from None
+    if task is None or not fits:
+        raise ChangedItemError(item.id)
+    variant = made_of(item, facts, task, tuple((thrown, of) for thrown, of in data["throws"]))
+    if _asks(variant) != data["asks"]:
+        raise ChangedItemError(item.id)
+    return variant
+
+
+def _names(item: Item) -> tuple[str, ...]:
+    """The numbers of an item that are not counts of drawn sets."""
+    return (*item.draw.numbers, *(name for name in item.draw.shown if name not in item.draw.numbers))
+
+
+def _facts(item: Item, data: Kept) -> Facts:
+    draw, numbers, teeth = item.draw, data["numbers"], [Teeth(*counts) for counts in data["teeth"]]
+    if tuple(numbers) != _names(item) or data["layout"] != draw.layout:
+        raise LookupError("other values are drawn now")
+    own, layout = tuple(teeth[: len(draw.sets)]), tuple(teeth[len(draw.sets):])
+    if len(own) != len(draw.sets) or len(layout) != (len(pool.layout_named(draw.layout).sets) if draw.layout else 0):
+        raise LookupError("another number of sets is drawn now")
+    values: dict[str, Fraction] = {}
+    pairs: dict[str, tuple[int, int]] = {}
+    for counts, suffix in [*zip(own, draw.sets, strict=True), *((one, str(at)) for at, one in enumerate(layout, start=1))]:
+        their_values, their_pairs = pool.lettered(counts, suffix)
+        values.update(their_values)
+        pairs.update(their_pairs)
+    for name, (above, below) in numbers.items():
+        values[name] = Fraction(above, below)
+        pairs[name] = (above, below)
+    return Facts(values, pairs, visible(item, values), draw.layout, layout, own)
+
+
+def _asks(variant: Variant) -> str:
+    """A fingerprint of what is asked: what was drawn into words and rows, what can be chosen in which order, the parts."""
+    parts = [(part.name, part.options, _DRAWN.findall(part.label) if variant.throws else ()) for part in variant.parts]
+    words = [(name, _DRAWN.findall(text)) for name, text in variant.words.items()]
+    return hashlib.sha256(repr((parts, words, variant.item.draw.hidden)).encode()).hexdigest()[:12]
