@@ -9,11 +9,13 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from types import SimpleNamespace
 
+import dask
 import pytest
+from dask.utils import parse_timedelta
 
 from gearkit.words.errors import GearkitError, UsageError
 from graders.mark.submissions import Submission
-from graders.mark.workers import cluster
+from graders.mark.workers import cluster, own_cluster
 from graders.mark.workers.cluster import Cluster, Job
 from graders.run.remote import cluster_worker
 from graders.run.remote.remote_protocol import Ran, Request, reply_from
@@ -67,6 +69,43 @@ def test_a_worker_that_is_killed_costs_no_answer_and_gives_none_twice(two_worker
     got += jobs
     assert [answer_of(job) for job in sorted(got, key=lambda job: names.index(job.submission.learner))] == names
     assert len(workers_of(got)) >= 2
+
+
+def test_workers_that_are_slow_to_come_back_are_waited_for(two_workers: Cluster, monkeypatch: pytest.MonkeyPatch) -> None:
+    # As on a busy machine: new workers need longer than a cluster without any is given.
+    monkeypatch.setattr(cluster, "NO_WORKERS_SECONDS", 0.0)
+    names = [f"SLOW {number}" for number in range(60)]
+    jobs = two_workers.jobs(submissions(*names), request_of)
+    got = [next(jobs) for _ in range(20)]
+    assert len(workers_of(got)) == 2
+    for worker in workers_of(got):
+        os.kill(int(worker), signal.SIGKILL)
+    got += jobs
+    assert sorted(answer_of(job) for job in got) == sorted(names)
+
+
+@pytest.mark.usefixtures("two_workers")
+def test_a_worker_that_takes_long_to_start_anew_is_not_given_up() -> None:
+    # After 15 s the library ended whoever looked after it, and none came back: 14 programs beside it were enough for that.
+    for setting in ("deploy.lost-worker-timeout", "comm.timeouts.connect", "comm.timeouts.tcp"):
+        assert parse_timedelta(dask.config.get(f"distributed.{setting}")) >= own_cluster.PATIENT_SECONDS
+    assert dask.config.get("distributed.scheduler.worker-ttl") is None
+
+
+@pytest.mark.parametrize(("own", "lost"), [("alive", False), ("starting", False), ("closed", True), ("", True)])
+def test_a_cluster_without_workers_is_lost_only_when_no_process_of_theirs_lives(
+    own: str, lost: bool, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(cluster, "NO_WORKERS_SECONDS", 0.0)
+    keeper = SimpleNamespace(is_alive=lambda: own == "alive", status=SimpleNamespace(name=own))
+    found = Cluster(SimpleNamespace(nthreads=dict), "local:1", SimpleNamespace(workers={0: keeper}) if own else None)
+    found._last_worker -= 1.0
+    if lost:
+        with pytest.raises(GearkitError, match="it has no workers any more"):
+            found._watch()
+    else:
+        found._watch()
+        assert found._last_worker > found._last_news
 
 
 def test_a_submission_that_kills_its_worker_is_set_aside_and_the_others_are_answered(two_workers: Cluster) -> None:

@@ -26,14 +26,15 @@ from typing import Any
 
 from gearkit.words.errors import GearkitError, UsageError
 from graders.mark.submissions import Submission
+from graders.mark.workers import own_cluster
 from graders.run.engines.runner import Run
 from graders.run.remote.remote_protocol import Ran, Reply, Request, reply_from
-from graders.run.sandbox import temporary_folders
 
 _LOCAL = re.compile(r"local:([1-9]\d{0,2})")
 _ADDRESS = re.compile(r"(tls|tcp)://[^\s/]+:\d{1,5}")
 CONNECT_SECONDS = 15.0
 NO_WORKERS_SECONDS = 120.0
+LOOK_SECONDS = 5.0
 # Longer than a submission's time, a runner's start and the cluster's own patience with a silent worker together.
 SILENCE_SECONDS = 900.0
 TRIES = 4
@@ -106,8 +107,8 @@ def connected(address: str, make_bench: Callable[[], Any]) -> Iterator[Cluster]:
         raise GearkitError(MISSING) from None
     with contextlib.ExitStack() as stack:
         stack.enter_context(_quiet(distributed))
-        client = stack.enter_context(_client(distributed, address))
-        found = Cluster(client, address)
+        client, own = stack.enter_context(_client(distributed, address))
+        found = Cluster(client, address, own)
         stack.callback(found.leave)
         found.set_up(make_bench)
         yield found
@@ -128,16 +129,17 @@ def _quiet(distributed: Any) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def _client(distributed: Any, address: str) -> Iterator[Any]:
-    own = _LOCAL.fullmatch(address)
+def _client(distributed: Any, address: str) -> Iterator[tuple[Any, Any]]:
+    """A connection, and the cluster where it is one's own."""
+    local, own = _LOCAL.fullmatch(address), None
     with contextlib.ExitStack() as stack:
         try:
-            if own:
-                place = stack.enter_context(_own_cluster(distributed, int(own[1])))
+            if local:
+                place = own = stack.enter_context(own_cluster.started(distributed, int(local[1])))
             else:
                 place = address
                 _knock(address)
-            client = distributed.Client(place, timeout=CONNECT_SECONDS, set_as_default=False)
+            client = distributed.Client(place, timeout=own_cluster.PATIENT_SECONDS if local else CONNECT_SECONDS, set_as_default=False)
         except ImportError:
             raise GearkitError(MISSING) from None
         except (OSError, TimeoutError, ValueError, TypeError, RuntimeError) as fault:
@@ -145,7 +147,7 @@ def _client(distributed: Any, address: str) -> Iterator[Any]:
                                f"({_first_line(fault)}). Is the scheduler running, and do the certificates in the "
                                "settings of dask fit?") from None
         stack.callback(_part, client)
-        yield client
+        yield client, own
 
 
 def _part(side: Any) -> None:
@@ -168,36 +170,17 @@ def _knock(address: str) -> None:
             context.wrap_socket(line).close()
 
 
-@contextlib.contextmanager
-def _own_cluster(distributed: Any, workers: int) -> Iterator[Any]:
-    """A cluster on this machine: certificates for this once, no page to look at it, files that go with it."""
-    import dask
-    from distributed.security import Security
-
-    quiet: dict[str, Any] = {f"distributed.{part}.http.routes": [] for part in ("scheduler", "worker", "nanny")}
-    with temporary_folders.new("cluster") as folder:
-        with dask.config.set(quiet):
-            cluster = distributed.LocalCluster(
-                n_workers=workers, threads_per_worker=1, processes=True, host="127.0.0.1", memory_limit=0,
-                security=Security.temporary(), dashboard_address=None, silence_logs=logging.CRITICAL + 1,
-                local_directory=folder, env={"TMPDIR": folder},
-                scheduler_kwargs={"dashboard_address": "127.0.0.1:0", "allowed_failures": 1})
-        try:
-            yield cluster
-        finally:
-            _part(cluster)
-
-
 class Cluster:
     """A connection to a cluster with stations on its workers.
 
     Args:
         client: the connection, of `distributed`.
         address: how the user named it, for messages.
+        own: the cluster itself where it was started here, None elsewhere.
     """
 
-    def __init__(self, client: Any, address: str) -> None:
-        self._client, self._address = client, address
+    def __init__(self, client: Any, address: str, own: Any = None) -> None:
+        self._client, self._address, self._own = client, address, own
         self._group = f"gearkit-{uuid.uuid4().hex}"
         self._flying: dict[_Key, _Flight] = {}
         self._landed: queue.SimpleQueue[_Key] = queue.SimpleQueue()
@@ -212,7 +195,7 @@ class Cluster:
         from graders.run.remote import cluster_worker
 
         try:
-            self._client.wait_for_workers(1, timeout=CONNECT_SECONDS)
+            self._wait_for_a_worker()
             self._client.register_plugin(cluster_worker.Station(make_bench))
             versions = set(self._client.run(cluster_worker.kit_version).values())
         except Exception as fault:
@@ -220,6 +203,17 @@ class Cluster:
             raise GearkitError(f"--cluster {self._address}: its workers cannot be set up ({_first_line(fault)}). Is "
                                f"there a worker, and has each of them gearkit {cluster_worker.kit_version()}?") from None
         self._compare(versions)
+
+    def _wait_for_a_worker(self) -> None:
+        give_up = time.monotonic() + (own_cluster.PATIENT_SECONDS if self._own is not None else CONNECT_SECONDS)
+        while True:
+            left = give_up - time.monotonic()
+            try:
+                self._client.wait_for_workers(1, timeout=max(0.1, min(LOOK_SECONDS, left)))
+                return
+            except TimeoutError:
+                if left <= LOOK_SECONDS or not (self._own is None or own_cluster.lives(self._own)):
+                    raise
 
     def leave(self) -> None:
         """Take the stations away again."""
@@ -332,7 +326,7 @@ class Cluster:
         """See whether there is anybody left to wait for."""
         now = time.monotonic()
         with self._talking():
-            if self._client.nthreads():
+            if self._client.nthreads() or own_cluster.lives(self._own):
                 self._last_worker = now
         if now - self._last_worker > NO_WORKERS_SECONDS:
             raise self._lost("it has no workers any more")
