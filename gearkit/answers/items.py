@@ -12,6 +12,7 @@ from enum import StrEnum
 from functools import lru_cache
 
 from gearkit.answers.comparison.compare import EXACTLY, Tolerance
+from gearkit.answers.judge.claims import Relation
 from gearkit.words.errors import UsageError
 
 
@@ -51,12 +52,18 @@ class Slip:
         wrong: the wrong formula; for an item with several parts a formula for each part it changes.
         sentence: what the learner reads; the mistake's own sentence when empty.
         when: for a tooth-count design, the condition on the learner's counts that shows the slip.
+        says: what the sentence says of the answer beyond that it is the wrong one, such as that its size is right.
+        right_too: parts that the sentence calls right; where they are not, the slip is not told.
+        together: True where the sentence speaks of all its parts: it is told only if all are as predicted.
     """
 
     code: str
     wrong: str | Mapping[str, str]
     sentence: str = ""
     when: str = ""
+    says: tuple[Relation, ...] = ()
+    right_too: tuple[str, ...] = ()
+    together: bool = False
 
 
 @dataclass(frozen=True)

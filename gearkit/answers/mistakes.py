@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from gearkit.answers.judge.claims import Relation
 from gearkit.words.errors import UsageError
 
 
@@ -19,19 +20,22 @@ class Mistake:
         code: the fixed word that it is counted under.
         name: what it is called in a report.
         sentence: what the learner reads.
+        says: what the sentence says of the answer beyond that it is the wrong one.
     """
 
     code: str
     name: str
     sentence: str
+    says: tuple[Relation, ...] = ()
 
 
 _CATALOGUE = (
     Mistake("RECIP", "ratio upside down",
-            "That is the ratio upside down: here it is input speed over output speed, so a reduction is above 1."),
-    Mistake("SIGN", "direction",
+            "That is the ratio upside down: here it is input speed over output speed, so a reduction is above 1.",
+            (Relation.UPSIDE_DOWN,)),
+    Mistake("SIGN", "sign or direction",
             "The size is right, the direction is not. Count the meshes: each external one reverses, an internal one "
-            "does not."),
+            "does not.", (Relation.NEGATIVE,)),
     Mistake("SWAP", "sun and ring changed over",
             "The tooth counts of sun and ring have changed places: the sun is the small gear in the middle."),
     Mistake("NOONE", "the one turn of the carrier left out",
@@ -39,7 +43,7 @@ _CATALOGUE = (
             "comes on top."),
     Mistake("CARTEETH", "carrier treated as a gear",
             "A carrier has no teeth and meshes with nothing: S + R comes from adding two motions."),
-    Mistake("ADD", "ratios added",
+    Mistake("ADD", "added in place of multiplied",
             "Stages in series multiply: the second works on what the first has already changed."),
     Mistake("MULT", "ratios of joined sets multiplied",
             "These sets share a member, so neither runs as it would alone. Write both speed equations and solve them "
@@ -55,7 +59,8 @@ _CATALOGUE = (
             "Nothing held and nothing joined leaves a set free; two members joined lock it to 1:1. Which of the two "
             "is it here?"),
     Mistake("HALF", "a factor of two",
-            "There is a factor of two in it. Draw the picture and count: one, or one on each side?"),
+            "There is a factor of two in it. Draw the picture and count: one, or one on each side?",
+            (Relation.TWICE_OR_HALF,)),
     Mistake("SPACE", "the wrong test for spacing",
             "Equal spacing needs sun and ring teeth together to divide by the number of planets."),
     Mistake("TIP", "pitch circle used for the tips",
@@ -88,7 +93,7 @@ _CATALOGUE = (
     Mistake("SLIPABS", "one side's speed given as slip",
             "Slip is what lies between the speeds of an element's two sides."),
     Mistake("UNIT", "unit or scale",
-            "The working is right, the scale is not: go through the units line by line."),
+            "The working is right, the scale is not: go through the units line by line.", (Relation.SCALED,)),
     Mistake("FD", "final drive left out",
             "Between the transmission's output and the wheels there is one more reduction: the final drive."),
     Mistake("CMD", "command taken for fact",
@@ -97,6 +102,8 @@ _CATALOGUE = (
             "An element usually serves several ranges: go down its whole column of the chart."),
     Mistake("SLIPTIE", "tie-up and slip confused",
             "An extra element that disagrees ties the train up; a missing one lets it slip or run free."),
+    Mistake("LEFTOUT", "something left out",
+            "Something that belongs in it is missing: go through what is given once more."),
     Mistake("LINEAR", "evenly spaced by difference",
             "Equal steps multiply, so a root is needed where you divided."),
 )
@@ -108,12 +115,13 @@ def catalogue() -> tuple[Mistake, ...]:
     return _CATALOGUE
 
 
-def mistake(code: str, sentence: str = "") -> Mistake:
+def mistake(code: str, sentence: str = "", says: tuple[Relation, ...] = ()) -> Mistake:
     """Return a mistake by its code.
 
     Args:
         code: such as "RECIP".
         sentence: an item's own sentence in place of the default.
+        says: what that sentence says of the answer.
 
     Raises:
         UsageError: there is no such code.
@@ -121,4 +129,4 @@ def mistake(code: str, sentence: str = "") -> Mistake:
     known = _BY_CODE.get(code)
     if known is None:
         raise UsageError(f"No mistake has the code {code!r}. Known codes: {', '.join(_BY_CODE)}.")
-    return Mistake(code, known.name, sentence) if sentence else known
+    return Mistake(code, known.name, sentence, says) if sentence else known

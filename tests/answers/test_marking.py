@@ -11,6 +11,7 @@ from gearkit.answers.draw_numbers import variants
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.results import ItemResult
 from gearkit.answers.kinds.letters import FormulaTarget
+from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.mistakes import catalogue, mistake
 from gearkit.words.errors import UsageError
 
@@ -250,9 +251,9 @@ def test_there_is_no_wrong_answer_of_a_name_that_an_item_does_not_have() -> None
     assert marking.wrong_answer(RING_HELD, "NOONE") == {"answer": "13/6"}
 
 
-def test_the_catalogue_has_33_mistakes_each_with_a_sentence() -> None:
-    assert len(catalogue()) == 33
-    assert len({entry.code for entry in catalogue()}) == 33
+def test_the_catalogue_has_34_mistakes_each_with_a_sentence() -> None:
+    assert len(catalogue()) == 34
+    assert len({entry.code for entry in catalogue()}) == 34
     assert all(entry.sentence.endswith((".", "?")) and entry.name for entry in catalogue())
     used = {slip.code for item in items.all_items() for slip in item.slips}
     assert used == {entry.code for entry in catalogue()}
@@ -314,3 +315,95 @@ def test_whatever_stands_in_one_part_the_others_keep_their_marks(item: items.Ite
             result = marking.mark(variant, {**texts, name: text})
             assert {part.name: part.score for part in result.parts if part.name != name} \
                 == {other: marks for other, marks in worth.items() if other != name}
+
+
+def test_two_rows_right_and_two_wrong_are_not_all_rows_turned_round() -> None:
+    for number in range(20):
+        variant = variants.practice(items.find("L01-06"), str(number))
+        right = marking.right_answer(variant)
+        turned = {name: {"forward": "reverse", "reverse": "forward"}[way] for name, way in right.items()}
+        half = {name: (turned if name in ("row_1", "row_2") else right)[name] for name in right}
+        assert "All rows" not in marking.mark(variant, half).comment
+        assert "All rows are turned round" in marking.mark(variant, turned).comment
+
+
+def test_the_pair_with_the_held_carrier_is_called_right_only_where_it_is() -> None:
+    wrong = {"S_R_C": "13/6", "R_S_C": "6/13"}
+    assert "The pair with the held carrier is right" in marking.mark(SIX, {**SIX_RIGHT, **wrong}).comment
+    assert "held carrier is right" not in marking.mark(SIX, {**SIX_RIGHT, **wrong, "S_C_R": "", "R_C_S": ""}).comment
+    assert "held carrier is right" not in marking.mark(SIX, {**SIX_RIGHT, **wrong, "S_C_R": "7"}).comment
+
+
+def test_nothing_is_called_wrong_where_nothing_entered_is_wrong() -> None:
+    result = marking.mark(SIX, {"S_R_C": "19/6"})
+    assert result.comment.startswith("1 of 6 right. Still empty: carrier in, ring held, sun out, ring in, sun held")
+    assert "usual slips" not in result.comment
+    assert "usual slips" not in marking.mark(SIX, {"S_R_C": "19/6", "C_R_S": "3 ?? 4"}).comment
+
+
+@pytest.mark.parametrize("item_id", ["L02-02", "L08-08", "L09-05", "L11-07", "L10-05", "L01-07"])
+def test_zero_is_no_matter_of_units(item_id: str) -> None:
+    for number in range(10):
+        result = mark(variants.practice(items.find(item_id), str(number)), "0")
+        assert "UNIT" not in {slip.code for slip in result.mistakes}
+        assert "working is right" not in result.comment
+
+
+def test_a_wrong_choice_or_element_has_a_name_only_where_a_mistake_predicts_it() -> None:
+    for item_id, part in (("L02-07", "answer"), ("L12-07", "element")):
+        for number in range(20):
+            variant = variants.practice(items.find(item_id), str(number))
+            predicted = {form.contents[part] for form in variant.key.wrong_forms if part in form.contents}
+            for option in variant.key.targets[part].choices.options:  # type: ignore[attr-defined]
+                text = variant.key.targets[part].wrong_text(option)
+                named = marking.mark(variant, {**marking.right_answer(variant), part: text}).mistakes
+                assert not named or option in predicted
+
+
+def test_slips_of_different_parts_are_told_part_by_part_and_not_as_a_choice() -> None:
+    result = marking.mark(SIX, {**SIX_RIGHT, "S_R_C": "19/13", "S_C_R": "13/6"})
+    assert "Either" not in result.comment
+    assert "sun in, ring held, carrier out: The tooth counts of sun and ring have changed places" in result.comment
+    assert "sun in, carrier held, ring out: With the carrier held the output turns the other way." in result.comment
+
+
+SIGNED = [(item.id, name) for item in items.all_items() for variant in [variants.practice(item)]
+          for name, target in variant.key.targets.items()
+          if not item.constraints and ((isinstance(target, FormulaTarget) and not item.also)
+                                       or (isinstance(target, NumberTarget) and target.value and not target.size_only
+                                       and target.kind is not items.AnswerKind.INTEGER))]
+
+
+@pytest.mark.parametrize(("item_id", "name"), SIGNED)
+def test_a_wrong_sign_costs_half_in_ratios_speeds_torques_and_formulas_alike(item_id: str, name: str) -> None:
+    variant = variants.practice(items.find(item_id))
+    right = marking.right_answer(variant)
+    number = right[name] if isinstance(variant.key.targets[name], FormulaTarget) else right[name].split()[0]
+    turned = f"-({number})" if isinstance(variant.key.targets[name], FormulaTarget) else number.removeprefix("-")
+    turned = turned if turned != number else f"-{number}"
+    result = marking.mark(variant, {**right, name: turned})
+    (part,) = [one for one in result.parts if one.name == name]
+    assert part.score == part.max / 2
+
+
+def test_follow_on_parts_are_marked_from_what_was_carried_forward() -> None:
+    table = variants.practice(items.find("L13-04"))
+    module = table.values["m"]
+    given = {**marking.right_answer(table), "dR": str(1000 * module), "tipR": str(998 * module)}
+    assert marking.mark(table, given).score == 4 + Fraction(1, 2)
+    letters = variants.practice(items.find("L08-01"))
+    assert marking.mark(letters, {"ring": "T*S/R", "carrier": "-T*(S + R)/R"}).score == Fraction(3, 4)
+    case = marking.mark(SIX, {**SIX_RIGHT, "S_R_C": "7", "C_R_S": "1/7"})
+    assert case.score == 4 + Fraction(1, 2)
+    for number in range(20):
+        steps = variants.practice(items.find("L10-04"), str(number))
+        right = marking.right_answer(steps)
+        if right["falling"] == "no":
+            assert marking.mark(steps, {"order": "1-2, 2-3, 3-4, 4-5, 5-6", "falling": "yes"}).parts[1].score == Fraction(1, 2)
+    for number in range(20):
+        fault = variants.practice(items.find("L12-03"), str(number))
+        chart = fault.prompt
+        right = marking.right_answer(fault)
+        for other in "12345":
+            given = {**right, "actual": other}
+            assert marking.mark(fault, given).score >= 3 - 3 * (other == right["actual"]), chart

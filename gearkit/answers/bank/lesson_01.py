@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_PERCENT, HUNDREDTH
 from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip
+from gearkit.answers.judge.claims import Relation
 
 _RATIO = AnswerKind.EXACT_RATIO
 
@@ -19,7 +20,7 @@ ITEMS: tuple[Item, ...] = (
         answer="-z2/z1",
         slips=(
             Slip("RECIP", "-z1/z2"),
-            Slip("SIGN", "z2/z1", "The size is right. Look at an external mesh: do both gears turn the same way?"),
+            Slip("SIGN", "z2/z1", "The size is right. Look at an external mesh: do both gears turn the same way?", says=(Relation.NEGATIVE,)),
             Slip("ADD", "z1 + z2", "The sum of the teeth tells how far apart the shafts are, not how fast they turn."),
         ),
         hints=(
@@ -37,7 +38,7 @@ ITEMS: tuple[Item, ...] = (
         draw=Draw(numbers={"z1": ("15", "36", "1"), "z2": ("60", "110", "1")}),
         answer="z2/z1",
         slips=(
-            Slip("SIGN", "-z2/z1", "The size is right. The pinion runs inside the ring: does that mesh reverse?"),
+            Slip("SIGN", "-z2/z1", "The size is right. The pinion runs inside the ring: does that mesh reverse?", says=(Relation.NEGATIVE,)),
             Slip("RECIP", "z1/z2"),
             Slip("DIFF", "z2/z1 - 1", "A difference of the teeth belongs to the centre distance; the ratio is a quotient."),
         ),
@@ -83,7 +84,7 @@ ITEMS: tuple[Item, ...] = (
         ),
         answer="z3/z1",
         slips=(
-            Slip("SIGN", "-z3/z1", "The size is right. Reversed twice: which way does the last gear turn?"),
+            Slip("SIGN", "-z3/z1", "The size is right. Reversed twice: which way does the last gear turn?", says=(Relation.NEGATIVE,)),
             Slip("ADD", "-z2/z1 - z3/z2", "You added the two pairs; meshes one after the other multiply."),
             Slip("IDLER", "-z2/z1", "You stopped at the gear in the middle: the last one is the output."),
         ),

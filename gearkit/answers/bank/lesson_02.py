@@ -78,7 +78,8 @@ ITEMS: tuple[Item, ...] = (
             "sun": "nc*(1 + R/S)",
             "planet": "nc*(1 - R/P)",
         },
-        carry={"sun": "nc + sun_still", "planet": "nc + planet_still"},
+        carry={"sun_still": "-ring_still*R/S", "planet_still": "ring_still*R/P", "sun": "nc + sun_still",
+               "planet": "nc + planet_still"},
         tolerance=HALF_RPM,
         slips=(
             Slip("NOONE", {"sun": "nc*R/S", "planet": "-nc*R/P"},

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_PERCENT, HALF_RPM, ONE_UNEVEN_SET
 from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
+from gearkit.answers.judge.claims import Relation
 
 _CELL = AnswerKind.EXACT_RATIO
 
@@ -28,9 +29,11 @@ ITEMS: tuple[Item, ...] = (
             "S_R_C": "1 + R/S", "C_R_S": "S/(S + R)", "R_S_C": "1 + S/R",
             "C_S_R": "R/(S + R)", "S_C_R": "-R/S", "R_C_S": "-S/R",
         },
+        carry={"C_R_S": "1/S_R_C", "C_S_R": "1/R_S_C", "R_C_S": "1/S_C_R"},
         slips=(
             Slip("NOONE", {"S_R_C": "R/S", "C_R_S": "S/R", "R_S_C": "S/R", "C_S_R": "R/S"},
-                 "The pair with the held carrier is right, but you used the same sizes where the carrier turns."),
+                 "The pair with the held carrier is right, but you used the same sizes where the carrier turns.",
+                 right_too=("S_C_R", "R_C_S")),
             Slip("RECIP", {"S_R_C": "S/(S + R)", "C_R_S": "1 + R/S", "R_S_C": "R/(S + R)", "C_S_R": "1 + S/R",
                            "S_C_R": "-S/R", "R_C_S": "-R/S"}),
             Slip("SWAP", {"S_R_C": "1 + S/R", "C_R_S": "R/(S + R)", "R_S_C": "1 + R/S", "C_S_R": "S/(S + R)",
@@ -56,7 +59,7 @@ ITEMS: tuple[Item, ...] = (
             Slip("SWAP", "1 + S/R"),
             Slip("RECIP", "S/(S + R)"),
             Slip("CARTEETH", "-(S + R)/S",
-                 "The size is right. A carrier meshes with nothing, though, so where would a reversal come from?"),
+                 "The size is right. A carrier meshes with nothing, though, so where would a reversal come from?", says=(Relation.NEGATIVE,)),
         ),
         hints=(
             "A held ring means $n_r = 0$ in the speed equation.",
@@ -75,7 +78,7 @@ ITEMS: tuple[Item, ...] = (
             Slip("RECIP", "(S + R)/R"),
             Slip("SWAP", "S/(S + R)", "That belongs to the held ring with the sun as output."),
             Slip("NOONE", "R/S"),
-            Slip("SIGN", "-R/(S + R)", "The size is right. Only the cases with a held carrier reverse."),
+            Slip("SIGN", "-R/(S + R)", "The size is right. Only the cases with a held carrier reverse.", says=(Relation.NEGATIVE,)),
         ),
         hints=(
             "A held sun means $n_s = 0$ in the speed equation.",
@@ -154,7 +157,7 @@ ITEMS: tuple[Item, ...] = (
             Slip("LOCKFREE", "0", "Neutral does not mean that nothing moves: what is free spins."),
             Slip("LOCKFREE", "n", "That would be direct drive, with the set locked."),
             Slip("SWAP", "-n*R/S"),
-            Slip("SIGN", "n*S/R", "The size is right. With the carrier at rest, which way does the ring go?"),
+            Slip("SIGN", "n*S/R", "The size is right. With the carrier at rest, which way does the ring go?", says=(Relation.NEGATIVE,)),
         ),
         hints=(
             "Which member stands still here, and what keeps it so?",

@@ -7,6 +7,7 @@ from fractions import Fraction
 from gearkit.answers.bank.common import HUNDREDTH, ONE_SET, ONE_UNEVEN_SET
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip
+from gearkit.answers.judge.claims import Relation
 
 _COUNT = AnswerKind.INTEGER
 _RATIO = AnswerKind.EXACT_RATIO
@@ -165,7 +166,7 @@ ITEMS: tuple[Item, ...] = (
         slips=(
             Slip("DOUBLE", "R/(R + S)"),
             Slip("RECIP", "(R - S)/R"),
-            Slip("SIGN", "-R/(R - S)", "The size is right. Work the signs through once more."),
+            Slip("SIGN", "-R/(R - S)", "The size is right. Work the signs through once more.", says=(Relation.NEGATIVE,)),
             Slip("SWAP", "S/(R - S)", "That is no ratio of this set: put the sun's speed to zero in its equation."),
         ),
         hints=(

@@ -50,7 +50,7 @@ ITEMS: tuple[Item, ...] = (
         answer="3*k - j",
         slips=(
             Slip("COUNT", "3*k", "Each join makes one shaft out of two."),
-            Slip("SIGN", "3*k + j", "Does a join add a shaft, or does it take one away?"),
+            Slip("COUNT", "3*k + j", "Does a join add a shaft, or does it take one away?"),
             Slip("COUNT", "2*k - j", "How many members has a set that can be a shaft? Sun, carrier, and ..."),
         ),
         hints=(

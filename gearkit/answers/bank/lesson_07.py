@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_RPM, Q24, Q36
 from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.judge.claims import Relation
 
 ITEMS: tuple[Item, ...] = (
     Item(
@@ -20,8 +21,8 @@ ITEMS: tuple[Item, ...] = (
         answer="2*k - j - e",
         slips=(
             Slip("COUNT", "3*k - j - e", "Each set has a speed equation of its own: that takes a freedom too."),
-            Slip("SIGN", "2*k - j + e", "Does an applied element add a freedom, or does it take one away?"),
-            Slip("NOONE", "2*k - e", "The joins are missing: they take freedoms too."),
+            Slip("COUNT", "2*k - j + e", "Does an applied element add a freedom, or does it take one away?"),
+            Slip("LEFTOUT", "2*k - e", "The joins are missing: they take freedoms too."),
         ),
         hints=(
             "Count the shafts first: three for each set, less the joins.",
@@ -39,7 +40,7 @@ ITEMS: tuple[Item, ...] = (
         answer="2*k - j - 1",
         slips=(
             Slip("COUNT", "2*k - j", "With no freedom left nothing could turn at all."),
-            Slip("NOONE", "3*k - j - 1", "The speed equations of the sets are missing: each takes a freedom."),
+            Slip("LEFTOUT", "3*k - j - 1", "The speed equations of the sets are missing: each takes a freedom."),
         ),
         hints=(
             "One freedom has to remain, or nothing turns.",
@@ -77,7 +78,7 @@ ITEMS: tuple[Item, ...] = (
         unit="r/min",
         slips=(
             Slip("LOCKFREE", "0", "Neutral does not mean that nothing turns: carrier 1, sun 3 and ring 3 spin while the vehicle stands."),
-            Slip("SIGN", "n*R1*S3/(R3*(S1 + R1))", "The size is right. Carrier 3 stands with the wheels: which way does ring 3 go?"),
+            Slip("SIGN", "n*R1*S3/(R3*(S1 + R1))", "The size is right. Carrier 3 stands with the wheels: which way does ring 3 go?", says=(Relation.NEGATIVE,)),
             Slip("HELDMOVES", "-n*S3/R3", "Sun 3 is on carrier 1, and that is slower than the input."),
             Slip("SWAP", "-n*R1*R3/(S3*(S1 + R1))"),
         ),
@@ -100,7 +101,7 @@ ITEMS: tuple[Item, ...] = (
         slips=(
             Slip("LOCKFREE", "0", "F lets go here: carrier 1 turns."),
             Slip("SIGN", "-n*R1*S2/(S2*(S1 + R1) + R2*S1)",
-                 "The size is right. If carrier 1 turned backward, F would hold it and you would still be in first."),
+                 "The size is right. If carrier 1 turned backward, F would hold it and you would still be in first.", says=(Relation.NEGATIVE,)),
             Slip("HELDMOVES", "n*R1/(S1 + R1)", "You let the output turn as fast as the input."),
         ),
         hints=(

@@ -25,6 +25,7 @@ ITEMS: tuple[Item, ...] = (
         },
         symbols=("T", "S", "R"),
         answer={"ring": "T*R/S", "carrier": "-T*(S + R)/S"},
+        carry={"carrier": "-(T + ring)"},
         slips=(
             Slip("SWAP", {"ring": "T*S/R", "carrier": "-T*(S + R)/R"}),
             Slip("SIGN", {"ring": "-T*R/S", "carrier": "T*(R - S)/S"},

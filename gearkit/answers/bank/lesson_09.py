@@ -32,7 +32,7 @@ ITEMS: tuple[Item, ...] = (
         tolerance=Tolerance(absolute=Fraction(1, 500)),
         slips=(
             Slip("ADD", "(a + b + c)/3", "A chain has no average: each stage works on what the one before has left."),
-            Slip("COUNT", "a*b", "One stage is missing."),
+            Slip("LEFTOUT", "a*b", "One stage is missing."),
         ),
         hints=(
             "The first stage hands on its share of the power.",
@@ -110,7 +110,7 @@ ITEMS: tuple[Item, ...] = (
         unit="N·m",
         slips=(
             Slip("TSPEED", "T/i*e"),
-            Slip("ETASPEED", "T*i", "The loss is missing: it comes off the torque."),
+            Slip("LEFTOUT", "T*i", "The loss is missing: it comes off the torque."),
             Slip("RECIP", "T*i/e", "A loss makes the output smaller, not larger."),
         ),
         hints=(

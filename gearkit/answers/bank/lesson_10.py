@@ -149,7 +149,7 @@ ITEMS: tuple[Item, ...] = (
             Slip("FD", "T*i*e/r"),
             Slip("TSPEED", "T*f*e/(i*r)"),
             Slip("UNIT", "T*i*f*e/(2*r)", "A force is torque over radius, not over diameter."),
-            Slip("ETAFULL", "T*i*f/r", "The efficiency of the driveline is missing."),
+            Slip("LEFTOUT", "T*i*f/r", "The efficiency of the driveline is missing."),
         ),
         hints=(
             "The torque at the wheels is T i f e.",
@@ -173,7 +173,7 @@ ITEMS: tuple[Item, ...] = (
         slips=(
             Slip("SIGN", "100*tan(asin(F/(m*9.81) + c))",
                  "Rolling resistance takes from what is left for the hill: look at its sign."),
-            Slip("DIFF", "100*tan(asin(F/(m*9.81)))", "The rolling resistance is missing."),
+            Slip("LEFTOUT", "100*tan(asin(F/(m*9.81)))", "The rolling resistance is missing."),
             Slip("UNIT", "180/pi*asin(F/(m*9.81) - c)", "That is the angle in degrees; a grade is the tangent, in percent."),
         ),
         hints=(

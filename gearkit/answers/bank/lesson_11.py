@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_PERCENT, ONE_PERCENT, Q36
 from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.judge.claims import Relation
 
 _N = AnswerKind.DECIMAL
 _Q24_SPEED = Draw(layout="Q24", numbers={"n": ("1500", "4000", "100")})
@@ -61,7 +62,7 @@ ITEMS: tuple[Item, ...] = (
         unit="r/min",
         slips=(
             Slip("LOCKFREE", "0", "Carrier 1 is held in first, and sun 1 is not: it turns."),
-            Slip("SIGN", "n*R1*S2/(S1*(S2 + R2))", "The size is right. With carrier 1 held, which way does sun 1 turn?"),
+            Slip("SIGN", "n*R1*S2/(S1*(S2 + R2))", "The size is right. With carrier 1 held, which way does sun 1 turn?", says=(Relation.NEGATIVE,)),
             Slip("HELDMOVES", "-n*R1/S1", "Ring 1 turns with the output, not with the input."),
             Slip("SLIPABS", "n*S2/(S2 + R2)", "That is the speed of the output."),
         ),
@@ -137,7 +138,7 @@ ITEMS: tuple[Item, ...] = (
         slips=(
             Slip("UNIT", "T*n*t/2/1000", "For power the slip has to be in radians per second."),
             Slip("HALF", "T*n*2*pi/60*t/1000", "The slip falls: take its mean over the time, not its start."),
-            Slip("DIFF", "T*n*2*pi/60/1000", "That is the power at the start, in kW; energy needs the time."),
+            Slip("LEFTOUT", "T*n*2*pi/60/1000", "That is the power at the start, in kW; energy needs the time."),
         ),
         hints=(
             "Power is torque times slip, the slip in radians per second.",

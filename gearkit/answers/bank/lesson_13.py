@@ -127,6 +127,7 @@ ITEMS: tuple[Item, ...] = (
             "dR": Field("ring, pitch diameter", _N, "1", "mm"), "a": Field("centre distance", _N, "1", "mm"),
             "tipR": Field("ring, tip diameter", _N, "1", "mm"), "rootR": Field("ring, root diameter", _N, "1", "mm"),
         },
+        carry={"a": "(dS + dP)/2", "tipR": "dR - 2*m", "rootR": "dR + 2.5*m"},
         answer={"dS": "m*S", "dP": "m*P", "dR": "m*R", "a": "m*(S + P)/2", "tipR": "m*(R - 2)", "rootR": "m*(R + 2.5)"},
         tolerance=HUNDREDTH,
         slips=(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from gearkit.answers.comparison.formulas import Pairs, condition, pairs_of
 from gearkit.answers.items import Constraint
+from gearkit.answers.judge.claims import Claim, Relation, Said, joined
 from gearkit.answers.judge.results import ItemResult, MarkVerdict, PartResult, total
 from gearkit.answers.judge.targets import Reading, WrongForm
 from gearkit.answers.mistakes import Mistake, mistake
@@ -37,30 +38,24 @@ def mark_design(
     pairs = pairs_of({**shown, **counts})
     parts = tuple(_demand(constraint, number, pairs) for number, constraint in enumerate(constraints, start=1))
     score, full = total(part.score for part in parts), total(part.max for part in parts)
-    missing = [part.label or part.name for part in variant.parts if not texts[part.name]]
+    missing = [part for part in variant.parts if not texts[part.name]]
+    empty = Said(f"Still empty: {', '.join(part.label or part.name for part in missing)}.",
+                 tuple(Claim(part.name, Relation.EMPTY) for part in missing))
+    forms = Said(" ".join(f"{name}: {fault}" for name, fault in unread.items()),
+                 tuple(Claim(name, Relation.UNREADABLE) for name in unread))
     if unread and not readings:
-        return _told(variant, parts, MarkVerdict.UNREADABLE, (), _forms(unread), read_as)
+        return ItemResult(variant.item.id, Fraction(0), full, MarkVerdict.UNREADABLE, (), forms.text, read_as, parts, (forms,))
+    met = sum(part.score == part.max for part in parts)
+    how_many = (Claim("", Relation.PARTS_RIGHT, str(met)),)
     found = _slips(variant, pairs) if score < full else ()
-    said = ["Right: every demand is met."] if score == full else [
-        f"{sum(part.score == part.max for part in parts)} of {len(parts)} demands are met."]
-    said += list(dict.fromkeys(slip.sentence for slip in found))
-    said += [part.comment for part in parts if part.comment]
-    said += [f"Still empty: {', '.join(missing)}."] if missing else []
-    said += [_forms(unread)] if unread else []
+    said = [Said("Right: every demand is met." if score == full else f"{met} of {len(parts)} demands are met.", how_many)]
+    said += [Said(slip.sentence, (Claim("", Relation.MEETS, when),)) for slip, when in found]
+    said += [Said(part.comment, part.claims) for part in parts if part.comment]
+    said += [empty] if missing else []
+    said += [forms] if unread else []
     verdict = MarkVerdict.RIGHT if score == full else MarkVerdict.WRONG
-    return ItemResult(variant.item.id, score, full, verdict, found, " ".join(said), read_as, parts)
-
-
-def _forms(unread: Mapping[str, AnswerError]) -> str:
-    return " ".join(f"{name}: {fault}" for name, fault in unread.items())
-
-
-def _told(
-    variant: Variant, parts: tuple[PartResult, ...], verdict: MarkVerdict, found: tuple[Mistake, ...], comment: str,
-    read_as: Mapping[str, str],
-) -> ItemResult:
-    full = total(part.max for part in parts)
-    return ItemResult(variant.item.id, Fraction(0), full, verdict, found, comment, read_as, parts)
+    return ItemResult(variant.item.id, score, full, verdict, tuple(dict.fromkeys(slip for slip, _ in found)), joined(said),
+                      read_as, parts, tuple(said))
 
 
 def _demand(constraint: Constraint, number: int, pairs: Pairs) -> PartResult:
@@ -75,7 +70,7 @@ def _judged(constraint: Constraint, number: int, met: bool | None) -> PartResult
     verdict = MarkVerdict.RIGHT if met else MarkVerdict.WRONG
     comment = "" if met else f"Not met: {constraint.label}. {constraint.advice}"
     return PartResult(f"demand_{number}", constraint.label, marks if met else Fraction(0), marks, verdict, "", "", (),
-                      comment)
+                      comment, () if met else (Claim("", Relation.FAILS, " and ".join(constraint.conditions)),))
 
 
 def _is_met(constraint: Constraint, pairs: Pairs) -> bool | None:
@@ -88,12 +83,13 @@ def _is_met(constraint: Constraint, pairs: Pairs) -> bool | None:
         return False
 
 
-def _slips(variant: Variant, pairs: Pairs) -> tuple[Mistake, ...]:
+def _slips(variant: Variant, pairs: Pairs) -> tuple[tuple[Mistake, str], ...]:
+    """Return the slips that a design shows, each with the condition that shows it."""
     found = []
     for form in variant.key.wrong_forms:
         try:
             if form.when and condition(form.when).holds(pairs):
-                found.append(mistake(form.code, form.sentence))
+                found.append((mistake(form.code, form.sentence), form.when))
         except (KeyError, ZeroDivisionError):
             continue
     return tuple(found)

@@ -7,9 +7,13 @@ from fractions import Fraction
 
 from gearkit.answers.comparison.formulas import symbols_of, value
 from gearkit.answers.judge.targets import Key, Reading
+from gearkit.answers.kinds.letters import FormulaTarget
 from gearkit.answers.kinds.numbers import Amount, NumberTarget
+from gearkit.answers.read.tokens import MAX_CHARS
+from gearkit.words.errors import AnswerError
 
 _NOTHING = Fraction(0)
+_HALF = Fraction(1, 2)
 
 
 def carried_share(key: Key, name: str, readings: Mapping[str, Reading]) -> Fraction:
@@ -20,17 +24,43 @@ def carried_share(key: Key, name: str, readings: Mapping[str, Reading]) -> Fract
         name: the part.
         readings: what was read of every part.
     """
-    rule = key.carry.get(name)
     target = key.targets[name]
-    if rule is None or not isinstance(target, NumberTarget):
+    if name in key.follows:
+        wanted = key.follows[name]({part: reading.content for part, reading in readings.items()})
+        return _HALF if wanted is not None and target.agrees(readings[name], wanted) else _NOTHING
+    rule = key.carry.get(name)
+    if rule is None:
         return _NOTHING
     formula, share = rule
+    if isinstance(target, FormulaTarget):
+        return share if _in_letters(target, formula, name, readings) else _NOTHING
+    return share if isinstance(target, NumberTarget) and _in_numbers(key, target, formula, name, readings) else _NOTHING
+
+
+def _in_numbers(key: Key, target: NumberTarget, formula: str, name: str, readings: Mapping[str, Reading]) -> bool:
     values = dict(key.values)
     # The reader drops an underscore inside a name, so that R_1 is R1; "sun_still" becomes "sunstill" in a formula.
     parts = {part.replace("_", ""): part for part in readings}
     for symbol in symbols_of(formula) - set(values):
         if symbol not in parts:
-            return _NOTHING
+            return False
         amount: Amount = readings[parts[symbol]].content
         values[symbol] = amount.in_item_unit
-    return share if target.agrees(readings[name], value(formula, values)) else _NOTHING
+    try:
+        return target.agrees(readings[name], value(formula, values))
+    except ZeroDivisionError:
+        return False
+
+
+def _in_letters(target: FormulaTarget, formula: str, name: str, readings: Mapping[str, Reading]) -> bool:
+    """Put the learner's own formulas into the one that leads from part to part, and compare."""
+    text = formula
+    for part, reading in readings.items():
+        if part != name and part in symbols_of(formula):
+            text = text.replace(part, f"({reading.content[0].text})")
+    if len(text) > MAX_CHARS:
+        return False
+    try:
+        return bool(target.read(text).content[1] == readings[name].content[1])
+    except AnswerError:
+        return False

@@ -7,20 +7,23 @@ give the same answer are both named. The right answer is never in what a learner
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from gearkit.answers.draw_numbers import designs
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import ONE_PART
 from gearkit.answers.judge.carried import carried_share
+from gearkit.answers.judge.claims import Claim, Relation, Said, joined
 from gearkit.answers.judge.results import ItemResult, MarkVerdict, PartResult, total
-from gearkit.answers.judge.targets import Judgement, Key, Part, Reading, Target, WrongForm
+from gearkit.answers.judge.targets import Judgement, Key, Part, Pattern, Reading, Target, WrongForm
 from gearkit.answers.mistakes import Mistake, mistake
 from gearkit.answers.read.split import split_answer
 from gearkit.words.errors import AnswerError
 
 _NOTHING = Fraction(0)
+# A named mistake, and what its sentence says about the answer.
+_Slip = tuple[Mistake, tuple[Claim, ...]]
 _NOT_USUAL = "Not right, and not one of the usual slips: have a look at hint 1."
 _MISSING = "Nothing was handed in here. Try it: hint 1 is a good place to start."
 
@@ -38,7 +41,7 @@ def mark(variant: Variant, given: Mapping[str, str]) -> ItemResult:
     if not any(texts.values()):
         parts = tuple(PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, "")
                       for part in variant.parts)
-        return _result(variant, parts, (), _MISSING)
+        return _result(variant, parts, (), Said(_MISSING, tuple(Claim(part.name, Relation.EMPTY) for part in parts)))
     readings, unread = _read_all(variant, texts)
     if variant.key.constraints:
         return designs.mark_design(variant, texts, readings, unread)
@@ -46,14 +49,14 @@ def mark(variant: Variant, given: Mapping[str, str]) -> ItemResult:
     whole = _whole_form(variant, readings, judged)
     parts = tuple(_mark_part(variant, part, texts[part.name], readings, unread, judged, whole) for part in variant.parts)
     found = tuple(dict.fromkeys(slip for part in parts for slip in part.mistakes))
-    return _result(variant, parts, found, "")
+    return _result(variant, parts, found)
 
 
 def _unreadable(variant: Variant, given: Mapping[str, str], problem: AnswerError) -> ItemResult:
     text = "; ".join(given.values())
     parts = tuple(PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.UNREADABLE, text)
                   for part in variant.parts)
-    return _result(variant, parts, (), str(problem))
+    return _result(variant, parts, (), Said(str(problem), (Claim("", Relation.UNREADABLE),)))
 
 
 def _read_all(variant: Variant, texts: Mapping[str, str]) -> tuple[dict[str, Reading], dict[str, AnswerError]]:
@@ -92,7 +95,8 @@ def _whole_form(
     if sum(not one.right for one in judged.values()) < 2:
         return ()
     return tuple(form for form in variant.key.wrong_forms
-                 if len(form.contents) > 1 and _explains(form, targets, readings, judged))
+                 if len(form.contents) > 1 and _explains(form, targets, readings, judged)
+                 and _may_be_told(variant.key, form, readings, judged))
 
 
 def _explains(
@@ -121,41 +125,67 @@ def _mark_part(
     found = judged[part.name]
     if found.right:
         return PartResult(part.name, part.label, part.marks, part.marks, MarkVerdict.RIGHT, text, reading.read_as, (),
-                          found.remark)
+                          found.remark, tuple(Claim(part.name, relation) for relation in found.says))
     share, comment = found.share, found.remark
-    slips = tuple(mistake(code) for code in found.codes)
+    told = [_general(part.name, slip) for slip in found.slips]
+    claims = tuple(Claim(part.name, relation) for relation in found.says)
     carried = carried_share(variant.key, part.name, readings)
     if carried > share:
-        share, comment = carried, "This follows from your own other entries, so it earns part of its marks."
-    elif not slips and not found.final:
-        slips = tuple(_told(form) for form in whole) or _slips_of(variant.key, part.name, reading)
-        comment = "" if slips else comment
+        share, comment, told = carried, "This follows from your own other entries, so it earns part of its marks.", []
+        claims = (Claim(part.name, Relation.FOLLOWS),)
+    elif not told and not found.final:
+        told = [_told(variant.key, form, part.name) for form in whole]
+        told = told or _slips_of(variant.key, part.name, readings, judged)
+        comment = "" if told else comment
     score = part.marks * share if share else _NOTHING
-    return PartResult(part.name, part.label, score, part.marks, MarkVerdict.WRONG, text, reading.read_as, slips, comment)
+    return PartResult(part.name, part.label, score, part.marks, MarkVerdict.WRONG, text, reading.read_as,
+                      tuple(slip for slip, _ in told), comment, claims if comment else (), tuple(says for _, says in told))
 
 
-def _slips_of(key: Key, name: str, reading: Reading) -> tuple[Mistake, ...]:
-    target = key.targets[name]
-    named = [form for form in key.wrong_forms if name in form.contents and target.agrees(reading, form.contents[name])]
+def _slips_of(
+    key: Key, name: str, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]
+) -> list[_Slip]:
+    target, reading = key.targets[name], readings[name]
+    named = [_told(key, form, name) for form in key.wrong_forms
+             if name in form.contents and target.agrees(reading, form.contents[name])
+             and _may_be_told(key, form, readings, judged)]
     if named:
-        return tuple({form.code: _told(form) for form in reversed(named)}.values())[::-1]
-    return tuple(mistake(code, sentence) for code, sentence in target.patterns(reading))
+        # Two mistakes that give the same value are both told; one sentence is told once.
+        return list({(slip.code, slip.sentence): (slip, says) for slip, says in reversed(named)}.values())[::-1]
+    return [_general(name, pattern) for pattern in target.patterns(reading)]
 
 
-def _told(form: WrongForm) -> Mistake:
-    return mistake(form.code, form.sentence)
+def _may_be_told(
+    key: Key, form: WrongForm, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]
+) -> bool:
+    """Return whether all else that a form's sentence speaks of stands as it says."""
+    if not all(need.part in judged and judged[need.part].right for need in form.needs):
+        return False
+    return not form.together or all(
+        part in judged and key.targets[part].agrees(readings[part], content) for part, content in form.contents.items())
+
+
+def _told(key: Key, form: WrongForm, name: str) -> _Slip:
+    found = mistake(form.code, form.sentence, form.says)
+    parts = form.contents if form.together else (name,)
+    predicted = [Claim(part, Relation.IS, key.targets[part].wrong_text(form.contents[part])) for part in parts]
+    return found, (*predicted, *(Claim(name, relation) for relation in found.says), *form.needs)
+
+
+def _general(name: str, pattern: Pattern) -> _Slip:
+    return mistake(pattern.code, pattern.sentence), (Claim(name, pattern.relation, pattern.value),)
 
 
 def _result(
-    variant: Variant, parts: tuple[PartResult, ...], found: tuple[Mistake, ...], comment: str
+    variant: Variant, parts: tuple[PartResult, ...], found: tuple[Mistake, ...], comment: Said | None = None
 ) -> ItemResult:
     score, full = parts[0].score, parts[0].max
     if len(parts) > 1:
         score, full = total(part.score for part in parts), total(part.max for part in parts)
     verdict = verdict_of(parts, score == full)
-    text = comment or comment_of(variant, parts, found, verdict)
+    said = (comment,) if comment else said_of(parts, verdict)
     read_as = {part.name: part.read_as for part in parts if part.read_as}
-    return ItemResult(variant.item.id, score, full, verdict, found, text, read_as, parts)
+    return ItemResult(variant.item.id, score, full, verdict, found, joined(said), read_as, parts, said)
 
 
 def verdict_of(parts: tuple[PartResult, ...], full_marks: bool) -> MarkVerdict:
@@ -173,47 +203,69 @@ def verdict_of(parts: tuple[PartResult, ...], full_marks: bool) -> MarkVerdict:
     return MarkVerdict.UNREADABLE if verdicts == {MarkVerdict.UNREADABLE} else MarkVerdict.WRONG
 
 
-def comment_of(
-    variant: Variant, parts: tuple[PartResult, ...], found: tuple[Mistake, ...], verdict: MarkVerdict
-) -> str:
-    """Return what the learner reads about the item.
+def said_of(parts: tuple[PartResult, ...], verdict: MarkVerdict) -> tuple[Said, ...]:
+    """Return what the learner reads about the item, sentence by sentence.
 
     Args:
-        variant: the variant.
         parts: the marked parts.
-        found: the named mistakes.
         verdict: the verdict on the item.
     """
-    single = len(parts) == 1
-    if single and verdict is MarkVerdict.RIGHT and not found and not parts[0].comment:
-        return "Right."
-    said: list[str] = []
-    if verdict is MarkVerdict.RIGHT:
-        said.append("Right.")
-    elif not single:
-        right = sum(part.verdict is MarkVerdict.RIGHT for part in parts)
-        said.append(f"{right} of {len(parts)} right.")
-    said.extend(_sentences(found))
+    if len(parts) == 1:
+        return _said_of_one(parts[0])
+    right = [part for part in parts if part.verdict is MarkVerdict.RIGHT]
+    how_many = Claim("", Relation.PARTS_RIGHT, str(len(right)))
+    said = [Said("Right." if verdict is MarkVerdict.RIGHT else f"{len(right)} of {len(parts)} right.", (how_many,))]
+    said += _said_of_slips(parts)
+    said += [Said(f"{part.label or part.name}: {part.comment}", _claims(part)) for part in parts if part.comment]
+    missing = [part for part in parts if part.verdict is MarkVerdict.MISSING]
+    if missing:
+        said.append(Said(f"Still empty: {', '.join(part.label or part.name for part in missing)}.",
+                         tuple(Claim(part.name, Relation.EMPTY) for part in missing)))
+    wrong = [part for part in parts if part.verdict is MarkVerdict.WRONG]
+    if wrong and not any(part.mistakes or part.comment for part in wrong):
+        said.append(Said("What is wrong is not one of the usual slips: have a look at hint 1.", _no_slip(wrong)))
+    return tuple(said)
+
+
+def _said_of_one(part: PartResult) -> tuple[Said, ...]:
+    said = [Said("Right.", (Claim(part.name, Relation.RIGHT),))] if part.verdict is MarkVerdict.RIGHT else []
+    said += [_sentence(part.mistakes, _both(part.slips))] if part.mistakes else []
+    said += [Said(part.comment, _claims(part))] if part.comment else []
+    return tuple(said) or (Said(_NOT_USUAL, _no_slip([part])),)
+
+
+def _said_of_slips(parts: tuple[PartResult, ...]) -> list[Said]:
+    """Return the sentences about named mistakes; where parts differ in theirs, each begins with the parts it is about."""
+    alike: dict[tuple[Mistake, ...], list[PartResult]] = {}
     for part in parts:
-        if part.comment:
-            said.append(part.comment if single else f"{part.label or part.name}: {part.comment}")
-    missing = [part.label or part.name for part in parts if part.verdict is MarkVerdict.MISSING]
-    if missing and not single:
-        said.append(f"Still empty: {', '.join(missing)}.")
-    if verdict is MarkVerdict.WRONG and not found and not any(part.comment for part in parts if _is_wrong(part)):
-        said.append(_NOT_USUAL if single else "What is wrong is not one of the usual slips: have a look at hint 1.")
-    return " ".join(dict.fromkeys(said))
+        if part.mistakes:
+            alike.setdefault(part.mistakes, []).append(part)
+    said = []
+    for slips, shown in alike.items():
+        one = _sentence(slips, tuple(claim for part in shown for claim in _both(part.slips)))
+        if len(alike) > 1:
+            one = one._replace(text=f"{', '.join(part.label or part.name for part in shown)}: {one.text}")
+        said.append(one)
+    return said
 
 
-def _is_wrong(part: PartResult) -> bool:
-    return part.verdict in (MarkVerdict.WRONG, MarkVerdict.UNREADABLE)
+def _sentence(slips: tuple[Mistake, ...], claims: tuple[Claim, ...]) -> Said:
+    sentences = list(dict.fromkeys(slip.sentence for slip in slips))
+    if len(sentences) == 1:
+        return Said(sentences[0], claims)
+    return Said(" ".join(f"{'Or' if number else 'Either'}: {one}" for number, one in enumerate(sentences)), claims)
 
 
-def _sentences(found: tuple[Mistake, ...]) -> list[str]:
-    sentences = list(dict.fromkeys(slip.sentence for slip in found))
-    if len(sentences) == 2:
-        return [f"Either: {sentences[0]} Or: {sentences[1]}"]
-    return sentences
+def _both(slips: tuple[tuple[Claim, ...], ...]) -> tuple[Claim, ...]:
+    return tuple(claim for claims in slips for claim in claims)
+
+
+def _claims(part: PartResult) -> tuple[Claim, ...]:
+    return part.claims or (Claim(part.name, Relation.UNREADABLE),)
+
+
+def _no_slip(wrong: Iterable[PartResult]) -> tuple[Claim, ...]:
+    return tuple(Claim(part.name, relation) for part in wrong for relation in (Relation.WRONG, Relation.NO_SLIP))
 
 
 def right_answer(variant: Variant) -> dict[str, str]:

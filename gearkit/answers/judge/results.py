@@ -10,6 +10,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
+from gearkit.answers.judge.claims import Claim, Said
 from gearkit.answers.mistakes import Mistake
 
 
@@ -35,6 +36,8 @@ class PartResult(NamedTuple):
         read_as: the text as the kit understood it.
         mistakes: named mistakes.
         comment: a sentence about this part, or "".
+        claims: what the comment says about the answer.
+        slips: for each mistake what its sentence says about the answer.
     """
 
     name: str
@@ -46,6 +49,8 @@ class PartResult(NamedTuple):
     read_as: str = ""
     mistakes: tuple[Mistake, ...] = ()
     comment: str = ""
+    claims: tuple[Claim, ...] = ()
+    slips: tuple[tuple[Claim, ...], ...] = ()
 
 
 def total(marks: Iterable[Fraction]) -> Fraction:
@@ -73,6 +78,7 @@ class ItemResult(NamedTuple):
         comment: what the learner reads; never the right answer.
         read_as: text by part as the kit understood it.
         parts: the result of every part.
+        said: the comment sentence by sentence, with what each says about the answer.
     """
 
     item: str
@@ -83,3 +89,4 @@ class ItemResult(NamedTuple):
     comment: str
     read_as: Mapping[str, str]
     parts: tuple[PartResult, ...]
+    said: tuple[Said, ...] = ()

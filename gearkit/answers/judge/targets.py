@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import Any, NamedTuple, Protocol
 
 from gearkit.answers.items import AnswerKind, Constraint
+from gearkit.answers.judge.claims import Claim, Relation
 
 
 class Reading(NamedTuple):
@@ -26,6 +27,22 @@ class Reading(NamedTuple):
     content: Any
 
 
+class Pattern(NamedTuple):
+    """A general slip that turns the right answer into the learner's.
+
+    Args:
+        code: the mistake.
+        sentence: what the learner reads, or "" for the mistake's own.
+        relation: how the answer stands to the right one.
+        value: the factor, where the relation has one.
+    """
+
+    code: str
+    sentence: str
+    relation: Relation
+    value: str = ""
+
+
 @dataclass(frozen=True)
 class Judgement:
     """How right one part is.
@@ -33,14 +50,16 @@ class Judgement:
     Args:
         share: share of the part's marks, 0 to 1.
         remark: a sentence about it, or "".
-        codes: mistakes that the judgement itself shows, such as a wrong unit.
+        slips: mistakes that the judgement itself shows, such as a wrong unit.
         final: True where the remark says it all and no slip is looked for.
+        says: what the remark says about the answer.
     """
 
     share: Fraction
     remark: str = ""
-    codes: tuple[str, ...] = ()
+    slips: tuple[Pattern, ...] = ()
     final: bool = False
+    says: tuple[Relation, ...] = ()
 
     @property
     def right(self) -> bool:
@@ -68,8 +87,8 @@ class Target(Protocol):
             wrong: the wrong content.
         """
 
-    def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
-        """Return general slips (sign, reciprocal, factor) that explain a wrong answer: (code, sentence or "")."""
+    def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
+        """Return general slips (sign, reciprocal, factor) that explain a wrong answer."""
 
     def right_text(self) -> str:
         """Return a text that is right."""
@@ -108,12 +127,18 @@ class WrongForm:
         contents: wrong content by part; parts not named are as in the right answer.
         sentence: what the learner reads, or "" for the mistake's own.
         when: for a design, the condition that shows it.
+        says: what the sentence says of each part of the form beyond that it is the predicted answer.
+        needs: other parts that its sentence speaks of, and how they stand; elsewhere the form is not told.
+        together: True where the form is told only if every part that it names is the predicted answer.
     """
 
     code: str
     contents: Mapping[str, Any]
     sentence: str = ""
     when: str = ""
+    says: tuple[Relation, ...] = ()
+    needs: tuple[Claim, ...] = ()
+    together: bool = False
 
 
 @dataclass(frozen=True)
@@ -125,6 +150,8 @@ class Key:
         forms: the named wrong answers in order, or what makes them.
         constraints: demands on a design; then the parts are whole numbers and these decide.
         carry: part -> (formula over the other parts, share): an answer that follows from the learner's own wrong ones.
+        follows: part -> what it has to be after the learner's own other entries, or None where that cannot be told; for
+            parts in words.
         values: drawn values, hidden ones too.
     """
 
@@ -133,6 +160,7 @@ class Key:
     constraints: tuple[Constraint, ...] = ()
     carry: Mapping[str, tuple[str, Fraction]] = field(default_factory=dict)
     values: Mapping[str, Fraction] = field(default_factory=dict)
+    follows: Mapping[str, Callable[[Mapping[str, Any]], Any]] = field(default_factory=dict)
 
     @cached_property
     def wrong_forms(self) -> tuple[WrongForm, ...]:

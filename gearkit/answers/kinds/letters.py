@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -9,9 +10,25 @@ from typing import Any
 
 from gearkit.answers.comparison.compare import PRIME, Fingerprint, fingerprint, same_expression
 from gearkit.answers.comparison.formulas import formula
-from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Reading
+from gearkit.answers.judge.claims import Relation
+from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.answers.read.expression import Expression
 from gearkit.answers.read.reader import read
+
+_GENERAL: tuple[tuple[Callable[[int, int], bool], Pattern], ...] = (
+    (lambda given, right: (given + right) % PRIME == 0,
+     Pattern("SIGN", "The size is right, the sign is not: which way does it act or turn?", Relation.NEGATIVE)),
+    (lambda given, right: given * right % PRIME == 1,
+     Pattern("RECIP", "The fraction is upside down: which quantity is divided by which?", Relation.UPSIDE_DOWN)),
+    (lambda given, right: given * right % PRIME == PRIME - 1,
+     Pattern("RECIP", "The fraction is upside down, and the sign is turned round as well.", Relation.UPSIDE_DOWN_TURNED)),
+    (lambda given, right: (right - given) % PRIME == 1,
+     Pattern("NOONE", "There is a 1 missing: which motion did you leave out?", Relation.ONE_LESS)),
+    (lambda given, right: (given - right) % PRIME == 1,
+     Pattern("NOONE", "There is a 1 too many: is every motion in it real?", Relation.ONE_MORE)),
+)
+# A wrong sign costs half, in letters as in numbers.
+_HALF_RIGHT = Judgement(Fraction(1, 2))
 
 
 @lru_cache(maxsize=2048)
@@ -60,9 +77,11 @@ class FormulaTarget:
         for text in self.formulas:
             if values == fingerprint_of(text) and _is_formula(expression.text, self.symbols, text):
                 return RIGHT
+            if all((a + b) % PRIME == 0 for a, b in zip(values, fingerprint_of(text), strict=True)):
+                return _HALF_RIGHT
         wants_letters = any(formula(text).symbols for text in self.formulas)
         if wants_letters and not expression.symbols:
-            return Judgement(Fraction(0), "A formula in letters is asked for, and a number was given.")
+            return Judgement(Fraction(0), "A formula in letters is asked for, and a number was given.", says=(Relation.A_NUMBER,))
         return WRONG
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
@@ -74,22 +93,10 @@ class FormulaTarget:
         """
         return bool(reading.content[1] == fingerprint_of(wrong))
 
-    def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
+    def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
         """Return the sign, reciprocal or one-off that turns the right formula into the learner's."""
-        given = reading.content[1]
-        right = fingerprint_of(self.formulas[0])
-        pairs = list(zip(given, right, strict=True))
-        if all((a + b) % PRIME == 0 for a, b in pairs):
-            return (("SIGN", ""),)
-        if all(a * b % PRIME == 1 for a, b in pairs):
-            return (("RECIP", "The fraction is upside down: which quantity is divided by which?"),)
-        if all(a * b % PRIME == PRIME - 1 for a, b in pairs):
-            return (("RECIP", "The fraction is upside down, and the sign is turned round as well."),)
-        if all((b - a) % PRIME == 1 for a, b in pairs):
-            return (("NOONE", "There is a 1 missing: which motion did you leave out?"),)
-        if all((a - b) % PRIME == 1 for a, b in pairs):
-            return (("NOONE", "There is a 1 too many: is every motion in it real?"),)
-        return ()
+        pairs = list(zip(reading.content[1], fingerprint_of(self.formulas[0]), strict=True))
+        return tuple(pattern for holds, pattern in _GENERAL if all(holds(a, b) for a, b in pairs))
 
     def right_text(self) -> str:
         """Return the right formula."""

@@ -15,7 +15,8 @@ from typing import Any, NamedTuple
 from gearkit.answers.comparison.compare import EXACTLY, RIGHT_MATCHES, Match, Tolerance, judge_number, shown
 from gearkit.answers.comparison.exact import PI
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Reading
+from gearkit.answers.judge.claims import Relation
+from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.answers.read.expression import Digits, Expression
 from gearkit.answers.read.reader import at_a_glance, read
 from gearkit.answers.read.units import Dimension, Unit, known_units, number_in, split_unit, unit_named
@@ -23,10 +24,19 @@ from gearkit.words.errors import AnswerError
 
 _BACKWARD = ("against the input", "opposite to the input", "against", "opposite", "backward", "backwards", "reverse")
 _FORWARD = ("with the input", "same as the input", "forward", "forwards")
-_RATIO_KINDS = (AnswerKind.EXACT_RATIO,)
 _HALF = Fraction(1, 2)
 _ONE = Fraction(1)
 _HALF_RIGHT = Judgement(_HALF)
+_UPSIDE_DOWN = "That is upside down: which quantity is divided by which?"
+# From kilo to plain, minutes to seconds, percent, a slip of the point, km/h to m/s, turns to radians.
+_UNIT_FACTORS = (Fraction(1000), Fraction(60), Fraction(100), Fraction(10), Fraction(18, 5), PI, PI / 30, 2 * PI)
+# Next to a small wrong value an item's absolute tolerance would cover anything.
+_NEAR = Fraction(1, 100)
+
+
+def _near(given: Fraction, wrong: Fraction) -> bool:
+    return abs(given - wrong) <= abs(wrong) * _NEAR
+
 
 
 class Amount(NamedTuple):
@@ -130,7 +140,7 @@ class NumberTarget:
         return unit is not None and (own is None or unit.factor != own.factor)
 
     def judge(self, reading: Reading) -> Judgement:
-        """Say how right a number is; half for a ratio of the right size or a torque in the wrong unit."""
+        """Say how right a number is; half for the right size with the wrong sign, or a torque in the wrong unit."""
         amount: Amount = reading.content
         match = self._match(amount, self.value)
         if match in RIGHT_MATCHES:
@@ -140,13 +150,16 @@ class NumberTarget:
             # One figure is hardly a rounding: a plain 1 or 0 may as well be a slip of its own.
             final = amount.digits is not None and amount.digits[1] >= 2
             return Judgement(Fraction(0), f"So far so good, but {reading.read_as} has too few digits to tell: give at "
-                             f"least {_in_words(figures)} significant figures, or an exact fraction.", final=final)
-        if self.kind in _RATIO_KINDS and self.value and self._match(amount, -self.value) in RIGHT_MATCHES:
+                             f"least {_in_words(figures)} significant figures, or an exact fraction.", final=final,
+                             says=(Relation.TOO_FEW_FIGURES,))
+        # A wrong sign costs half wherever there is a sign: a count has none, a size needs none.
+        if self.kind is not AnswerKind.INTEGER and self.value and not self.size_only and amount.value \
+                and self._match(amount, -self.value) in RIGHT_MATCHES:
             return _HALF_RIGHT
         if self.kind is AnswerKind.TORQUE and amount.foreign:
             as_written = amount._replace(factor=_ONE)
-            if self._match(as_written, self.value) in RIGHT_MATCHES:
-                return Judgement(_HALF, codes=("UNIT",))
+            if self._match(as_written, self.value) in RIGHT_MATCHES and amount.value:
+                return Judgement(_HALF, slips=(Pattern("UNIT", "", Relation.SCALED, str(amount.factor)),))
         return WRONG
 
     def _match(self, amount: Amount, exact: Fraction) -> Match:
@@ -172,32 +185,43 @@ class NumberTarget:
             return amount.digits is not None and amount.digits[1] >= 2
         return match in RIGHT_MATCHES
 
-    def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
+    def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
         """Return the sign, reciprocal, one-off or factor that turns the right value into the learner's."""
-        if not self.value:
+        if not self.value or not reading.content.value:
             return ()
-        return tuple(slip for wrong, slip in self._general() if wrong != self.value and self.agrees(reading, wrong))[:1]
+        given: Fraction = reading.content.in_item_unit
+        if self.size_only:
+            given = abs(given) if self.value > 0 else -abs(given)
+        found = [pattern for wrong, pattern in self._general()
+                 if wrong != self.value and self.agrees(reading, wrong) and _near(given, wrong)]
+        # A factor of ten may come from several units; one sentence says it.
+        return tuple({(one.code, one.sentence): one for one in reversed(found)}.values())[::-1]
 
-    def _general(self) -> Iterator[tuple[Fraction, tuple[str, str]]]:
+    def _general(self) -> Iterator[tuple[Fraction, Pattern]]:
         right = self.value
-        speedlike = self.unit != ""
-        yield -right, ("SIGN", "The size is right, the sign is not: which way does it act or turn?" if speedlike else "")
         if self.kind is AnswerKind.INTEGER:
-            yield right + 1, ("COUNT", "One too many or one too few: count again, or look at which way you rounded.")
-            yield right - 1, ("COUNT", "One too many or one too few: count again, or look at which way you rounded.")
+            counted = "One too many or one too few: count again, or look at which way you rounded."
+            yield right + 1, Pattern("COUNT", counted, Relation.ONE_MORE)
+            yield right - 1, Pattern("COUNT", counted, Relation.ONE_LESS)
             return
-        if not speedlike:
-            yield 1 / right, ("RECIP", "")
-            yield -1 / right, ("RECIP", "The ratio is upside down, and its direction is turned round as well.")
+        if not self.size_only:
+            yield -right, Pattern("SIGN", "The size is right, the sign is not: which way does it act or turn?"
+                                  if self.unit else "", Relation.NEGATIVE)
+        if not self.unit:
+            yield 1 / right, Pattern("RECIP", "" if self.kind is AnswerKind.EXACT_RATIO else _UPSIDE_DOWN,
+                                     Relation.UPSIDE_DOWN)
+            yield -1 / right, Pattern("RECIP", "It is upside down, and its sign is turned round as well.",
+                                      Relation.UPSIDE_DOWN_TURNED)
         if self.kind is AnswerKind.EXACT_RATIO:
-            yield right - 1, ("NOONE", "")
-            yield right + 1, ("NOONE", "There is a one too many: is the carrier really turning here?")
+            yield right - 1, Pattern("NOONE", "There is a one missing: which motion did you leave out?", Relation.ONE_LESS)
+            yield right + 1, Pattern("NOONE", "There is a one too many: is the carrier really turning here?",
+                                     Relation.ONE_MORE)
         elif self.kind in (AnswerKind.DECIMAL, AnswerKind.TORQUE):
-            for factor in (2, _HALF):
-                yield right * factor, ("HALF", "")
-            for factor in (1000, 60, 100, 10, Fraction(18, 5), PI, PI / 30, 2 * PI):
-                yield right * factor, ("UNIT", "")
-                yield right / factor, ("UNIT", "")
+            for factor in (Fraction(2), _HALF):
+                yield right * factor, Pattern("HALF", "", Relation.TWICE_OR_HALF)
+            for factor in _UNIT_FACTORS:
+                yield right * factor, Pattern("UNIT", "", Relation.SCALED, str(factor))
+                yield right / factor, Pattern("UNIT", "", Relation.SCALED, str(1 / factor))
 
     def right_text(self) -> str:
         """Return the value as a learner would write it."""

@@ -12,7 +12,8 @@ from fractions import Fraction
 from functools import cached_property, lru_cache
 from typing import Any
 
-from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Reading
+from gearkit.answers.judge.claims import Relation
+from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.words.errors import AnswerError
 
 _LABELS = "abcdefghijkl"
@@ -124,12 +125,10 @@ class ChoiceTarget:
     Args:
         choices: what can be chosen from.
         right: the right option.
-        general: code of the slip that every wrong choice shows, or "".
     """
 
     choices: Choices
     right: str
-    general: str = ""
 
     def read(self, text: str) -> Reading:
         """Read one option; AnswerError where it fits none."""
@@ -149,9 +148,9 @@ class ChoiceTarget:
         """
         return bool(reading.content == wrong)
 
-    def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
-        """Return the one slip that a wrong choice here always shows, if there is one."""
-        return ((self.general, ""),) if self.general else ()
+    def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
+        """Nothing general can be said about a wrong choice."""
+        return ()
 
     def right_text(self) -> str:
         """Return the right option."""
@@ -195,7 +194,8 @@ class SeveralTarget:
         """Say how much of the selection is right."""
         if reading.content in self.accepted:
             other = reading.content != self.accepted[0]
-            return Judgement(Fraction(1), self.other_remark if other else "")
+            return Judgement(Fraction(1), self.other_remark if other else "",
+                             says=(Relation.ALSO_RIGHT,) if other and self.other_remark else ())
         boxes, wanted, ticked = self.choices.options, self.accepted[0], reading.content
         if self.scoring == "all" or (self.scoring == "ticks" and not wanted):
             return WRONG
@@ -214,7 +214,7 @@ class SeveralTarget:
         """
         return bool(reading.content == wrong)
 
-    def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
+    def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
         """Nothing general can be said about a selection."""
         return ()
 
@@ -259,7 +259,7 @@ class OrderTarget:
             return RIGHT
         share = max(Fraction(0), Fraction(self.marks - swaps, self.marks))
         remark = "Two neighbours have to change places." if swaps == 1 else ""
-        return Judgement(share, remark)
+        return Judgement(share, remark, says=(Relation.ONE_SWAP,) if remark else ())
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
         """Return whether it is the given wrong order.
@@ -270,10 +270,10 @@ class OrderTarget:
         """
         return tuple(reading.content) == tuple(wrong)
 
-    def patterns(self, reading: Reading) -> tuple[tuple[str, str], ...]:
+    def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
         """Return that the whole order is turned round, where it is."""
         if tuple(reading.content) == self.order[::-1]:
-            return (("RECIP", "The whole order is turned round."),)
+            return (Pattern("RECIP", "The whole order is turned round.", Relation.REVERSED),)
         return ()
 
     def right_text(self) -> str:

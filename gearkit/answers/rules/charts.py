@@ -8,10 +8,11 @@ from fractions import Fraction
 from gearkit.answers.draw_numbers.pool import layout_named
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.judge.claims import Claim, Relation
 from gearkit.answers.judge.targets import Key, Part, WrongForm
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.rules.trains import driving_ranges, elements, pairs_with_ratio, signed, verdicts
+from gearkit.answers.rules.trains import Row, driving_ranges, elements, pairs_with_ratio, signed, verdicts
 from gearkit.answers.train_words import member_words
 from gearkit.solve import mobility
 from gearkit.train.elements import Element
@@ -50,13 +51,15 @@ def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
             "That pair gives the ratio as well; the designer chose another so that each shift swaps one element only."))
         parts.append(Part(part, f"{row.name} ({signed(row.ratio)})", AnswerKind.MULTIPLE_CHOICE, "", names))
         if place:
-            forms.append(_copied_row(item, part, rows[place - 1].engaged))
+            forms.append(_copied_row(item, part, rows[place - 1]))
     return Task(tuple(parts), Key(targets, (*_roles_mixed(item, layout, targets), *forms)))
 
 
-def _copied_row(item: Item, part: str, above: frozenset[str]) -> WrongForm:
+def _copied_row(item: Item, part: str, above: Row) -> WrongForm:
+    """The row above once more; "this row repeats the one above" is true where that one is right."""
     sentence = next((slip.sentence for slip in item.slips if slip.code == "ONERANGE"), "")
-    return WrongForm("ONERANGE", {part: above}, sentence)
+    return WrongForm("ONERANGE", {part: above.engaged}, sentence,
+                     needs=(Claim(f"range_{above.name}", Relation.RIGHT),))
 
 
 def _roles_mixed(item: Item, layout: Layout, targets: dict[str, SeveralTarget]) -> list[WrongForm]:

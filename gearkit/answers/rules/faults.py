@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
+from functools import lru_cache, partial
+from typing import Any
 
 from gearkit.answers.draw_numbers.pool import layout_named
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.judge.claims import Claim, Relation
 from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
 from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget, labelled
 from gearkit.answers.rules.task import Facts, Task
-from gearkit.answers.rules.trains import chart_of, driving_ranges, elements, signed
+from gearkit.answers.rules.trains import Row, chart_of, driving_ranges, elements, signed
 from gearkit.solve import mobility
 from gearkit.train.layout import Layout
 from gearkit.words.terms import Verdict
@@ -164,7 +166,15 @@ def actual_range(item: Item, facts: Facts, dice: Dice) -> Task | None:
         Part("extra", "element applied in its place", AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
     )
     words = _words(facts, ratios=True, commanded=commanded.name, o=f"{float(output):.1f}")
-    return Task(parts, Key(targets, forms), words)
+    follows = {name: partial(_exchanged, rows, commanded, name == "extra") for name in ("missing", "extra")}
+    return Task(parts, Key(targets, forms, follows=follows), words)
+
+
+def _exchanged(rows: list[Row], commanded: Row, comes: bool, given: Mapping[str, Any]) -> str | None:
+    """The one element that comes in, or goes, between the commanded range and the one that a learner takes for real."""
+    actual = next((row.engaged for row in rows if row.name == given.get("actual")), commanded.engaged)
+    changed = actual - commanded.engaged if comes else commanded.engaged - actual
+    return next(iter(changed)) if len(changed) == 1 else None
 
 
 def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -184,12 +194,13 @@ def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
     first_bad = next(place for place, found in enumerate(shows) if found != RIGHT)
     suspects = [other for other, found in known if found[first_bad] == shows[first_bad] and other.element != fault.element]
     sentences = {slip.code: slip.sentence for slip in item.slips}
-    forms = [WrongForm("CMD", {"element": one.element, "mode": one.mode}, sentences["CMD"]) for one in suspects]
+    forms = [WrongForm("CMD", {"element": one.element, "mode": one.mode}, sentences["CMD"], together=True) for one in suspects]
     other_mode = MODES[1 - MODES.index(fault.mode)]
-    forms.append(WrongForm("SLIPTIE", {"mode": other_mode}, sentences["SLIPTIE"]))
+    forms.append(WrongForm("SLIPTIE", {"mode": other_mode}, sentences["SLIPTIE"],
+                           needs=(Claim("element", Relation.RIGHT),)))
     letters = elements(facts.layout_name)
     targets: dict[str, Target] = {
-        "element": ChoiceTarget(Choices(letters), fault.element, general="CMD"),
+        "element": ChoiceTarget(Choices(letters), fault.element),
         "mode": ChoiceTarget(Choices(MODES, aliases=_MODE_WORDS), fault.mode),
     }
     parts = (

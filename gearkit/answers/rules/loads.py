@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from itertools import pairwise
+from typing import Any
 
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
@@ -104,7 +105,12 @@ def order_steps(item: Item, facts: Facts, dice: Dice) -> Task | None:
         "order": OrderTarget(choices, order, item.marks - 1), "falling": ChoiceTarget(Choices(_YES_NO), falling),
     }
     forms = tuple(WrongForm(slip.code, {"order": wrong}, slip.sentence) for slip in item.slips)
-    return Task(parts, Key(targets, forms), {"chart": chart_of(facts, with_ratios=True)})
+    def falls_all_the_way(given: Mapping[str, Any]) -> str | None:
+        order = given.get("order")
+        return order and ("yes" if tuple(order) == tuple(steps) else "no")
+
+    key = Key(targets, forms, follows={"falling": falls_all_the_way})
+    return Task(parts, key, {"chart": chart_of(facts, with_ratios=True)})
 
 
 RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {

@@ -152,6 +152,7 @@ def impossible_reading(item: Item, facts: Facts, dice: Dice) -> Task | None:
     sun, ring = _whole(facts)
     bad = dice.below(3)
     lines = []
+    with_minus: list[Fraction] = []
     for number in range(3):
         w_sun = -1500 + 100 * dice.below(41)
         w_carrier = -800 + 50 * dice.below(33)
@@ -159,15 +160,16 @@ def impossible_reading(item: Item, facts: Facts, dice: Dice) -> Task | None:
             return None
         exact = Fraction((sun + ring) * w_carrier - sun * w_sun, ring)
         w_ring = round(exact) + (facts.values["err"] if number == bad else 0)
+        with_minus.append(abs(Fraction(sun * (w_sun - w_carrier) - ring * (w_ring - w_carrier))))
         lines.append(f"sun {_signed(w_sun)}, carrier {_signed(w_carrier)}, ring {_signed(w_ring)} r/min")
     if len(set(lines)) < 3:
         return None
+    most = with_minus.index(max(with_minus))
     choices = Choices(tuple(lines), letters=True)
-    target = ChoiceTarget(choices, lines[bad], general=item.slips[0].code)
-    forms = tuple(
-        WrongForm(item.slips[0].code, {ONE_PART: line}, item.slips[0].sentence)
-        for number, line in enumerate(lines) if number != bad
-    )
+    target = ChoiceTarget(choices, lines[bad])
+    # With a minus between the brackets no line gives nothing; the one that gives most is taken for the wrong one.
+    slip = item.slips[0]
+    forms = (WrongForm(slip.code, {ONE_PART: lines[most]}, slip.sentence),) if most != bad else ()
     return Task(
         (Part(ONE_PART, "", AnswerKind.CHOICE, "", choices.options, Fraction(item.marks)),),
         Key({ONE_PART: target}, forms), {"list": labelled(choices.options)},

@@ -39,7 +39,8 @@ def direction_grid(item: Item, facts: Facts, dice: Dice) -> Task | None:
     sentences = {slip.code: slip.sentence for slip in item.slips}
     forms = [
         WrongForm("SIGN", {name: way for name, way in signed.items() if way != right[name]}, sentences["SIGN"]),
-        WrongForm("IDLER", turned, sentences["IDLER"]),
+        # Its sentence speaks of all rows.
+        WrongForm("IDLER", turned, sentences["IDLER"], together=True),
     ]
     marks = Fraction(item.marks, 4)
     parts = tuple(

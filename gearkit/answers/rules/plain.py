@@ -14,6 +14,7 @@ from typing import Any
 from gearkit.answers.comparison.formulas import Work, work
 from gearkit.answers.draw_numbers.designs import shows_slip
 from gearkit.answers.items import ONE_PART, AnswerKind, Field, Item, Slip
+from gearkit.answers.judge.claims import Claim, Relation
 from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
 from gearkit.answers.kinds.letters import FormulaTarget
 from gearkit.answers.kinds.numbers import NumberTarget
@@ -121,7 +122,9 @@ def _form(one: _Wrong, found: list[Pair]) -> WrongForm:
         name: one.letters[name] if name in one.letters else Fraction(*found[one.numbers[name][1]])
         for name in _by_part(one.slip.wrong)
     }
-    return WrongForm(one.slip.code, contents, one.slip.sentence, one.slip.when)
+    slip = one.slip
+    needs = tuple(Claim(part, Relation.RIGHT) for part in slip.right_too)
+    return WrongForm(slip.code, contents, slip.sentence, slip.when, slip.says, needs, slip.together)
 
 
 @lru_cache(maxsize=512)

@@ -44,9 +44,10 @@ def swaps(item: Item, facts: Facts, dice: Dice) -> Task | None:
             label = f"{low.name} to {high.name}, {words}"
             parts.append(Part(name, label, AnswerKind.CHOICE, "", names, Fraction(1, 2)))
             targets[name] = ChoiceTarget(choices, element)
-        forms += [WrongForm(slip.code, {f"off_{shift}": on, f"on_{shift}": off}, slip.sentence) for slip in item.slips]
+        forms += [WrongForm(slip.code, {f"off_{shift}": on, f"on_{shift}": off}, slip.sentence, together=True)
+                  for slip in item.slips]
     whole = {name: content for form in forms for name, content in form.contents.items()}
-    forms.append(WrongForm(item.slips[0].code, whole, item.slips[0].sentence))
+    forms.append(WrongForm(item.slips[0].code, whole, item.slips[0].sentence, together=True))
     return Task(tuple(parts), Key(targets, tuple(forms)), {"chart": chart_of(facts)})
 
 

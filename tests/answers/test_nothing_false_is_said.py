@@ -1,0 +1,209 @@
+"""Whatever is answered, right, wrong, in part, not at all or mixed: each thing that the feedback says of it is true."""
+
+from __future__ import annotations
+
+import random
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from gearkit.answers import items
+from gearkit.answers.draw_numbers import variants
+from gearkit.answers.draw_numbers.variants import Variant
+from gearkit.answers.items import Item
+from gearkit.answers.judge import marking
+from gearkit.answers.judge.claims import Claim, Relation, Said
+from gearkit.answers.kinds.letters import FormulaTarget
+from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.words import OrderTarget, SeveralTarget
+from gearkit.answers.mistakes import mistake
+from tests.answers.claims import NEAR, POINTS, Checker, Play, formula_at
+from tests.support.amounts import SHORT
+
+ALL = items.all_items()
+# 1,700 answers to each of 119 items are 202,300.
+VARIANTS, PLAYS = (2, 25) if SHORT else (20, 85)
+NONSENSE = ("?!", "9" * 500, "((((", "3 ?? 4")
+
+
+def follows_in_the_table(part: str, given: dict[str, Any], variant: Variant) -> bool:
+    values = variant.values
+    if part == "ring_still":
+        return False
+    if part in ("sun", "planet"):
+        return near(given[part], values["nc"] + given[f"{part}_still"])
+    turned = -values["R"] / values["S"] if part == "sun_still" else values["R"] / values["P"]
+    return near(given[part], given["ring_still"] * turned)
+
+
+def near(first: Fraction, second: Fraction) -> bool:
+    return abs(first - second) <= max(abs(second) * NEAR, Fraction(1, 2))
+
+
+def follows_in_a_set(part: str, given: dict[str, Any], variant: Variant) -> bool:
+    other = {"C_R_S": "S_R_C", "C_S_R": "R_S_C", "R_C_S": "S_C_R"}[part]
+    # Two figures may have been written of each.
+    return abs(given[part] * given[other] - 1) <= 3 * NEAR
+
+
+def follows_in_sizes(part: str, given: dict[str, Any], variant: Variant) -> bool:
+    module = variant.values["m"]
+    if part == "a":
+        return near(given["a"] * 2, given["dS"] + given["dP"])
+    return near(given[part], given["dR"] + module * (Fraction(5, 2) if part == "rootR" else -2))
+
+
+def follows_in_letters(part: str, given: dict[str, Any], variant: Variant) -> bool:
+    return all(formula_at(given["carrier"], at) + formula_at(given["ring"], at) + at["T"] == 0 for at in POINTS)
+
+
+def follows_in_steps(part: str, given: dict[str, Any], variant: Variant) -> bool:
+    order = given["order"]
+    return (given["falling"] == "yes") == (list(order) == sorted(order))
+
+
+def follows_in_the_chart(part: str, given: dict[str, Any], variant: Variant) -> bool:
+    rows = {}
+    for line in variant.prompt.splitlines():
+        cells = [cell.strip() for cell in line.strip("| ").split("|")]
+        if len(cells) == 7 and cells[0] in "123456R":
+            rows[cells[0]] = {letter for letter, mark in zip("ABCDE", cells[1:6], strict=True) if mark == "X"}
+    commanded = rows[variant.words["commanded"]]
+    actual = rows[given["actual"]]
+    return {given[part]} == (commanded - actual if part == "missing" else actual - commanded)
+
+
+FOLLOWS = {"L02-03": follows_in_the_table, "L03-01": follows_in_a_set, "L13-04": follows_in_sizes,
+           "L08-01": follows_in_letters, "L10-04": follows_in_steps, "L12-03": follows_in_the_chart}
+
+
+def written(number: Fraction, dice: random.Random) -> Play:
+    if (dice.random() < 0.5 or number.denominator == 1) and len(str(number)) < 16:
+        return Play(str(number), number)
+    text = f"{float(number):.{dice.choice((2, 4, 6))}f}"
+    return Play(text, Fraction(text))
+
+
+def a_number(target: NumberTarget, contents: list[Any], dice: random.Random) -> Play:
+    right = target.value
+    if dice.random() < 0.25:
+        text = target.right_text()
+        return Play(text, Fraction(text.split()[0]))
+    wrong = [-right, right + 1, right - 1, right * 2, right / 2, right * 1000, right / 1000, right * 60, Fraction(0),
+             Fraction(1), Fraction(dice.randint(-3000, 3000), dice.randint(1, 40)), *contents]
+    if right:
+        wrong += [1 / right, -1 / right]
+    number = dice.choice(wrong)
+    # Between right and plainly wrong lies what may be called either; it is played in the tests of tolerance.
+    room = max(abs(right) * 3 * NEAR, 3 * target.tolerance.absolute)
+    found = written(number, dice)
+    if found.means != right and min(abs(found.means - right), abs(abs(found.means) - abs(right)) or room + 1) <= room:
+        return written(right + 7 * room + 3, dice)
+    return found
+
+
+def a_formula(item: Item, part: str, target: FormulaTarget, contents: list[Any], dice: random.Random) -> Play:
+    right = item.answer if isinstance(item.answer, str) else item.answer[part]
+    letter = dice.choice(target.symbols)
+    text = dice.choice((right, right, f"-({right})", f"1/({right})", f"-1/({right})", f"({right}) + 1", f"({right}) - 1",
+                        f"2*({right})", letter, "3", f"({right})*{letter}", *contents))
+    return Play(text, text)
+
+
+def play_of(item: Item, variant: Variant, part: str, dice: random.Random) -> Play:
+    target: Any = variant.key.targets[part]
+    contents = [form.contents[part] for form in variant.key.wrong_forms if part in form.contents]
+    chance = dice.random()
+    if chance < 0.12:
+        return Play("")
+    if chance < 0.17:
+        return Play(dice.choice(NONSENSE), nonsense=True)
+    if isinstance(target, NumberTarget):
+        return a_number(target, contents, dice)
+    if isinstance(target, FormulaTarget):
+        return a_formula(item, part, target, contents, dice)
+    options = list(target.choices.options)
+    if isinstance(target, SeveralTarget):
+        chosen = dice.choice([*target.accepted, *contents,
+                              frozenset(dice.sample(options, dice.randint(1, len(options))))])
+        return Play(target.wrong_text(chosen), frozenset(chosen))
+    if isinstance(target, OrderTarget):
+        swapped, place = list(target.order), dice.randrange(len(options) - 1)
+        swapped[place : place + 2] = swapped[place : place + 2][::-1]
+        order = tuple(dice.choice([target.order, target.order[::-1], swapped, *contents,
+                                   dice.sample(options, len(options))]))
+        return Play(target.wrong_text(order), order)
+    option = dice.choice([target.right, *contents, *options])
+    return Play(target.wrong_text(option), option)
+
+
+def whole_form(variant: Variant, dice: random.Random) -> dict[str, Play]:
+    """A named mistake in all its parts, the others right or left out."""
+    form = dice.choice(variant.key.wrong_forms)
+    plays = {}
+    for name, target in variant.key.targets.items():
+        content = form.contents.get(name)
+        if content is None:
+            right: Any = target
+            if dice.random() < 0.3:
+                plays[name] = Play("")
+            elif isinstance(target, NumberTarget):
+                plays[name] = Play(target.right_text(), Fraction(target.right_text().split()[0]))
+            elif isinstance(target, SeveralTarget):
+                plays[name] = Play(target.right_text(), target.accepted[0])
+            else:
+                means = right.order if isinstance(target, OrderTarget) else getattr(right, "right", target.right_text())
+                plays[name] = Play(target.right_text(), means)
+        else:
+            text = target.wrong_text(content)
+            plays[name] = Play(text, Fraction(text.split()[0]) if isinstance(target, NumberTarget) else content)
+    return plays
+
+
+def faults_of(item: Item, variant: Variant, plays: dict[str, Play]) -> list[str]:
+    result = marking.mark(variant, {name: play.text for name, play in plays.items()})
+    checker = Checker(variant, plays, FOLLOWS)
+    found = [fault for said in result.said if (fault := checker.fault(said))]
+    if not result.said or result.comment != " ".join(dict.fromkeys(said.text for said in result.said)):
+        found.append(f"said without claims: {result.comment}")
+    return found
+
+
+@pytest.mark.parametrize("item", ALL, ids=lambda item: item.id)
+def test_every_claim_holds_for_every_answer(item: Item) -> None:
+    dice = random.Random(item.id)
+    for number in range(VARIANTS):
+        variant = variants.practice(item, f"claims {number}")
+        for count in range(PLAYS):
+            plays = whole_form(variant, dice) if count % 4 == 0 and variant.key.wrong_forms else {
+                name: play_of(item, variant, name, dice) for name in variant.key.targets}
+            faults = faults_of(item, variant, plays)
+            assert not faults, (faults, {name: play.text for name, play in plays.items()})
+
+
+@pytest.mark.parametrize("item", ALL, ids=lambda item: item.id)
+def test_what_a_slips_sentence_says_holds_for_the_answer_that_it_predicts(item: Item) -> None:
+    for number in range(10):
+        variant = variants.practice(item, f"says {number}")
+        for form in variant.key.wrong_forms:
+            says = mistake(form.code, form.sentence, form.says).says
+            for part, content in form.contents.items():
+                target = variant.key.targets[part]
+                for relation in says:
+                    play = Play("", content)
+                    claim = Claim(part, relation, "1")
+                    checker = Checker(variant, {part: play}, FOLLOWS)
+                    assert isinstance(target, NumberTarget | FormulaTarget), (form.code, "a sentence about a size")
+                    assert checker.true(claim), (form.code, part, relation, target.right_text(), target.wrong_text(content))
+
+
+def test_the_checker_refuses_what_is_false_or_said_without_claims() -> None:
+    variant = variants.practice(items.find("L03-02"))
+    right = variant.key.targets["answer"].value  # type: ignore[attr-defined]
+    checker = Checker(variant, {"answer": Play(str(-right), -right)}, FOLLOWS)
+    assert checker.fault(Said("The size is right.", (Claim("answer", Relation.NEGATIVE),))) == ""
+    assert "does not hold" in checker.fault(Said("x", (Claim("answer", Relation.UPSIDE_DOWN),)))
+    assert "does not hold" in checker.fault(Said("x", (Claim("answer", Relation.RIGHT),)))
+    assert "no claims" in checker.fault(Said("Right.", ()))
+    assert "without a claim" in checker.fault(Said("The size is right.", (Claim("answer", Relation.WRONG),)))
