@@ -407,3 +407,11 @@ def test_follow_on_parts_are_marked_from_what_was_carried_forward() -> None:
         for other in "12345":
             given = {**right, "actual": other}
             assert marking.mark(fault, given).score >= 3 - 3 * (other == right["actual"]), chart
+
+
+@pytest.mark.parametrize("item_id", ["L02-03", "L03-01", "L13-04"])
+@pytest.mark.parametrize("text", ["0", "1", "-1", "2"])
+def test_one_number_in_every_part_earns_nothing(item_id: str, text: str) -> None:
+    for number in range(10):
+        variant = variants.practice(items.find(item_id), str(number))
+        assert marking.mark(variant, {part.name: text for part in variant.parts}).score == 0

@@ -41,11 +41,16 @@ def _in_numbers(key: Key, target: NumberTarget, formula: str, name: str, reading
     values = dict(key.values)
     # The reader drops an underscore inside a name, so that R_1 is R1; "sun_still" becomes "sunstill" in a formula.
     parts = {part.replace("_", ""): part for part in readings}
+    own, led_from = readings[name].content.in_item_unit, set()
     for symbol in symbols_of(formula) - set(values):
         if symbol not in parts:
             return False
         amount: Amount = readings[parts[symbol]].content
         values[symbol] = amount.in_item_unit
+        led_from.add(abs(amount.in_item_unit))
+    # A table filled with one number, such as 0 or 1, follows from itself without any work.
+    if not own or abs(own) in led_from:
+        return False
     try:
         return target.agrees(readings[name], value(formula, values))
     except ZeroDivisionError:
