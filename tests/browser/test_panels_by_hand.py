@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import permutations
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
 
 from gearkit.lesson.panels.one_set import OneSetPanel
+from gearkit.lesson.workbook import open_lesson
 from gearkit.words.terms import MEMBERS
 from tests.browser import host
 
@@ -64,4 +66,38 @@ def test_a_role_given_from_python_reaches_the_page_with_all_that_follows(page: P
         panel.mode = "speeds"
         panel.given = "ring"
         assert (panel.drive, panel.third()[0]) == ("sun", "carrier")
+        assert shown.troubles == []
+
+
+def test_a_blank_that_was_typed_stays_while_the_kernel_answers(page: Page, tmp_path: Path) -> None:
+    panel = open_lesson("03", tmp_path / "record.json").exercise("L03-02")
+    with host.show(page, panel) as shown:
+        box = page.get_by_role("textbox", name="Your answer")
+        box.press_sequentially("1 + ")
+        shown.settle()
+        assert box.input_value() == "1 + "
+        box.press_sequentially("R/S")
+        shown.settle()
+        assert panel.given == {"answer": "1 + R/S"}
+        assert shown.troubles == []
+
+
+def test_what_is_written_before_new_numbers_come_is_no_answer_to_them(page: Page, tmp_path: Path) -> None:
+    panel = open_lesson("03", tmp_path / "record.json").exercise("L03-02")
+    with host.show(page, panel) as shown:
+        page.get_by_role("button", name="New numbers").click()
+        page.get_by_role("textbox", name="Your answer").press_sequentially("1/2")
+        shown.settle()
+        assert (panel.draw, panel.given) == (2, {})
+        page.get_by_role("textbox", name="Your answer").press_sequentially("3/2")
+        shown.settle()
+        assert panel.given == {"answer": "3/2"}
+
+
+def test_a_slider_in_small_steps_shows_no_tail_of_digits(page: Page) -> None:
+    with host.show(page, OneSetPanel(title="one set")) as shown:
+        slider = page.get_by_role("slider", name="Turns of the sun")
+        for _ in range(9):
+            slider.press("ArrowRight")
+            assert len(page.get_by_role("spinbutton", name="Turns of the sun").input_value()) <= len("0.05")
         assert shown.troubles == []

@@ -10,7 +10,9 @@ export function sliderWithBox(options, onChange) {
   const row = html("div", { class: "gk-slider" },
     html("label", { for: `${id}-box` }, label, unit ? html("span", { class: "gk-unit" }, ` ${unit}`) : null), slider, box);
   let value = options.value;
-  const fit = (number) => Math.min(max, Math.max(min, Math.round((number - min) / step) * step + min));
+  // On the scale, and without the tail that adding up steps of 0.05 leaves.
+  const digits = (String(step).split(".")[1] || "").length;
+  const fit = (number) => Math.min(max, Math.max(min, Number((Math.round((number - min) / step) * step + min).toFixed(digits))));
   const show = () => { slider.value = value; box.value = value; };
   const take = (number, fromBox) => {
     if (!Number.isFinite(number)) return;

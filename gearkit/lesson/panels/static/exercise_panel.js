@@ -17,7 +17,7 @@ class ExercisePanel {
     this.hintList = html("ol", { class: "gk-hints", "aria-label": "Hints" });
     this.hintButton = button("Hint", () => this.send({ do: "hint" }));
     const line = html("div", { class: "gk-line" }, button("Check", () => this.check(), "gk-primary"), this.hintButton,
-      button("New numbers", () => this.send({ do: "new numbers" })));
+      button("New numbers", () => this.renew()));
     this.plain = html("code", {});
     element.append(html("section", { class: "gk-panel gk-exercise", "aria-label": model.get("title") },
       html("h3", { class: "gk-title" }, model.get("title")), this.question, this.form, line, this.status, this.hintList,
@@ -38,8 +38,16 @@ class ExercisePanel {
     return Object.fromEntries([...this.fields].map(([name, field]) => [name, field.get()]).filter(([, text]) => text !== ""));
   }
 
+  // What is still written before the new numbers come belongs to the old ones.
+  renew() {
+    this.renewing = true;
+    this.send({ do: "new numbers" });
+  }
+
   // While somebody writes, the kernel is asked how it reads the text so far; it never says whether it is right.
-  changed() { this.state.set({ given: this.written() }); }
+  changed() {
+    if (!this.renewing) this.state.set({ given: this.written() });
+  }
 
   update() {
     this.showQuestion();
@@ -60,6 +68,7 @@ class ExercisePanel {
     const key = `${this.get("draw")} ${this.get("prompt_html")}`;
     if (key === this.questionKey) return;
     this.questionKey = key;
+    this.renewing = false;
     this.question.innerHTML = this.get("prompt_html");
     this.fields = new Map();
     const parts = this.get("parts");
