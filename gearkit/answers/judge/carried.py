@@ -16,13 +16,15 @@ _NOTHING = Fraction(0)
 _HALF = Fraction(1, 2)
 
 
-def carried_share(key: Key, name: str, readings: Mapping[str, Reading]) -> Fraction:
+def carried_share(key: Key, name: str, readings: Mapping[str, Reading], *, some_right: bool) -> Fraction:
     """Return the share that a wrong entry earns for following from the learner's other entries, or 0.
 
     Args:
         key: the variant's key.
         name: the part.
         readings: what was read of every part.
+        some_right: True where another part is right. A table of numbers in which none is may be a neighbour's, whose
+            numbers follow from one another as well; it earns nothing.
     """
     target = key.targets[name]
     if name in key.follows:
@@ -34,7 +36,9 @@ def carried_share(key: Key, name: str, readings: Mapping[str, Reading]) -> Fract
     formula, share = rule
     if isinstance(target, FormulaTarget):
         return share if _in_letters(target, formula, name, readings) else _NOTHING
-    return share if isinstance(target, NumberTarget) and _in_numbers(key, target, formula, name, readings) else _NOTHING
+    if not some_right or not isinstance(target, NumberTarget):
+        return _NOTHING
+    return share if _in_numbers(key, target, formula, name, readings) else _NOTHING
 
 
 def _in_numbers(key: Key, target: NumberTarget, formula: str, name: str, readings: Mapping[str, Reading]) -> bool:

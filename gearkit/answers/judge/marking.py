@@ -129,7 +129,8 @@ def _mark_part(
     share, comment = found.share, found.remark
     told = [_general(part.name, slip) for slip in found.slips]
     claims = tuple(Claim(part.name, relation) for relation in found.says)
-    carried = carried_share(variant.key, part.name, readings)
+    carried = carried_share(variant.key, part.name, readings,
+                            some_right=any(one.right for one in judged.values()))
     if carried > share:
         share, comment, told = carried, "This follows from your own other entries, so it earns part of its marks.", []
         claims = (Claim(part.name, Relation.FOLLOWS),)
