@@ -19,6 +19,10 @@ from gearkit.words.errors import UsageError
 FORMAT = 1
 
 
+# How the comment on an item begins where nothing of the whole submission could be read.
+NOTHING_READ = "No answer could be looked for"
+
+
 @dataclass(frozen=True, slots=True)
 class ItemMark:
     """One answer of one learner, marked.

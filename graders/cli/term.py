@@ -100,7 +100,8 @@ def _take_in(options: argparse.Namespace) -> int:
     class_list = roster.read(course.roster_file)
     done = take_in.take_in(course, sheet.name, options.source, class_list, replace=options.replace)
     print(f"Taken in: {len(done.taken)}. There already: {len(done.there)}.")
-    for words in (*done.chosen, *done.refused, *done.unknown):
+    # What may be somebody else's work, or cannot be read, comes before what is merely worth knowing.
+    for words in (*done.remarks, *done.refused, *done.unknown, *done.chosen):
         print(f"  {words}")
     plan = retakes.read(course).get(sheet.name)
     asked = [one.id for one in class_list if plan is None or one.id in plan.learners]
@@ -111,7 +112,7 @@ def _take_in(options: argparse.Namespace) -> int:
             known = class_list.find(identity)
             print(f"  {identity}  {known.name if known else ''}")
     print(f"Next: graders mark {options.course} {sheet.name}")
-    return FINDING if done.refused or done.unknown else DONE
+    return FINDING if done.refused or done.unknown or done.remarks else DONE
 
 
 def _retake_arguments(parser: argparse.ArgumentParser) -> None:

@@ -7,14 +7,14 @@ what the notebook says about itself is looked at only to warn the instructor.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.results import total
 from gearkit.words.errors import GearkitError
-from graders.book.record import ItemMark, LearnerMarks
+from graders.book.record import NOTHING_READ, ItemMark, LearnerMarks
 from graders.course.course import Course
 from graders.course.roster import Learner, Roster
 from graders.mark import rules
@@ -26,7 +26,10 @@ from graders.run.read.notebooks import Notebook
 from graders.run.remote.remote_protocol import Request
 from graders.sheets import drawn, notebook
 from graders.sheets.sheets import Sheet, SheetItem
-from graders.take_in import hand_ins
+from graders.take_in import hand_ins, remarks
+
+MOST_FLAGS = 25
+LONGEST_FLAG = 500
 
 
 @dataclass(frozen=True)
@@ -74,14 +77,19 @@ def mark_submission(course: Course, sheet: Sheet, roster: Roster, submission: Su
     if listed is None and not submission.refused:
         flags.append(_unknown_learner(submission.learner, roster))
     found = _found(sheet, submission)
+    # First what may mean that the work is somebody else's, so that nothing can bury it.
+    flags += _card_flags(found.notebook.card or {}, submission.learner, sheet.name) if found.notebook is not None else []
+    flags += remarks.of(course, sheet.name, submission.learner)
+    flags += [found.reason] if found.reason else []
     flags += found.flags
     gathered = Harvest(way="none")
     if found.notebook is not None:
-        flags += _card_flags(found.notebook.card or {}, submission.learner, sheet.name)
         gathered = harvest(found.notebook, sheet_cells(sheet), execute, always_run=always_run)
         flags += [*gathered.flags, *_lost_cells(found.notebook, sheet, gathered)]
     variants = () if submission.refused else drawn.variants_for(course, sheet, submission.learner, withdrawn=withdrawn)
     items = _items(sheet, variants, gathered, flags)
+    if found.notebook is None:
+        items = tuple(replace(item, comment=f"{NOTHING_READ}. {writable(found.reason)}") for item in items)
     marks = _learner_marks(course, sheet, submission, listed, items, flags)
     return Marked(marks, writable(found.reason), gathered.way, gathered.sources, variants)
 
@@ -167,7 +175,14 @@ def _learner_marks(course: Course, sheet: Sheet, submission: Submission, listed:
     flags += [told] if (told := hand_ins.flag(course, sheet, submission.learner)) else []
     name, group = (listed.name, listed.group) if listed else ("", "")
     return LearnerMarks(submission.learner, name, group, rounded(score), float(most), items,
-                        tuple(dict.fromkeys(writable(flag) for flag in flags)), 1, when.isoformat() if when else "", rounded(penalty))
+                        _told(flags), 1, when.isoformat() if when else "", rounded(penalty))
+
+
+def _told(flags: Sequence[str]) -> tuple[str, ...]:
+    """Flags once each, none without end, and no more of them than somebody reads: a submission can make any number."""
+    once = list(dict.fromkeys(writable(flag[:LONGEST_FLAG + 1]) for flag in flags))
+    shown = [flag if len(flag) <= LONGEST_FLAG else f"{flag[:LONGEST_FLAG]} …" for flag in once[:MOST_FLAGS]]
+    return (*shown, *([f"And {len(once) - MOST_FLAGS} more remarks about the files."] if len(once) > MOST_FLAGS else []))
 
 
 def _exactly(marks: float) -> Fraction:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from gearkit.answers.judge import marking
 from gearkit.words.errors import UsageError
 from graders.book.marks_in_gradebook import hint_words
-from graders.book.record import ItemMark, LearnerMarks
+from graders.book.record import NOTHING_READ, ItemMark, LearnerMarks
 from graders.course.course import Course
 from graders.mark.decide import decisions
 from graders.report import gather
@@ -56,6 +56,7 @@ def _answers(mark: ItemMark, right: dict[str, str], labels: dict[str, str]) -> l
 def _why(mark: ItemMark) -> list[str]:
     names = [f"{code} ({name})" for code, (name, _) in gather.mistake_words(mark.mistakes).items()]
     how = {"read": "read from the notebook", "run": "got by running the notebook", "none": "no answer was found"}[mark.way]
+    how = "nothing that was handed in could be read" if mark.comment.startswith(NOTHING_READ) else how
     lines = [f"Verdict: {SIGN_WORDS[verdict_of(mark.verdict, mark.earned, mark.max)]}; {how}."]
     lines += [f"Named mistake: {', '.join(names)}"] if names else []
     lines += [f"The learner reads: {mark.comment}"] if mark.comment else []

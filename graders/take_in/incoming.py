@@ -17,13 +17,14 @@ from pathlib import Path, PurePosixPath
 
 from gearkit.words.errors import UsageError
 from graders.course.course import Course
-from graders.take_in import archives
+from graders.run.read import archives
 
 MOST_FILES = 20_000
 LARGEST_FILE = 64 << 20
 MOST_BYTES = 2 << 30
 DEEPEST = 2
-TAKEN = (".ipynb", ".zip", ".json", ".py", ".txt")
+MOST_TOLD, LONGEST_NAME = 5, 150
+LEFTOVERS = ("__MACOSX", "__pycache__", "Thumbs.db", "desktop.ini")
 _READ = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 _FAULTS = (RuntimeError, zipfile.BadZipFile, NotImplementedError, EOFError, OSError, ValueError)
 
@@ -93,10 +94,10 @@ def read(source: Path, course: Course, notes: list[str]) -> Iterator[Incoming]:
 
 
 def is_wanted(path: str) -> bool:
-    """Whether a file may be work: of a known kind, and no leftover of an editor or of another system's archiver."""
+    """Whether a file may be work, of whatever kind; leftovers of an editor, a system or an archiver are none."""
     parts = PurePosixPath(path).parts
-    return path.lower().endswith(TAKEN) and not any(part.startswith(".") or part == "__MACOSX" for part in parts
-                                                    if part not in ("..", "."))
+    return not path.endswith(("~", ".bak", ".swp", ".pyc")) and not any(
+        part.startswith(".") or part in LEFTOVERS for part in parts if part not in ("..", "."))
 
 
 def _from_folder(source: Path, intake: Intake) -> Iterator[Incoming]:
@@ -179,6 +180,7 @@ def unpacked(packed: Incoming, course: Course, intake: Intake) -> Iterator[Incom
     except _FAULTS as fault:
         intake.notes.append(f"{what} cannot be opened as a zip ({fault}).")
         return
+    untold = 0
     for entry in entries:
         path = entry.filename.replace("\\", "/")
         # The high bits of a file made on Unix say what it is: a link in a zip is no work either.
@@ -188,10 +190,14 @@ def unpacked(packed: Incoming, course: Course, intake: Intake) -> Iterator[Incom
             data = archives.content(archive, entry, lambda stream: stream.read(LARGEST_FILE + 1))
             at = dt.datetime(*entry.date_time, tzinfo=course.zone)
         except (UsageError, ValueError) as fault:
-            intake.notes.append(f"{entry.filename!r} in {what} cannot be unpacked ({fault}).")
+            untold += 1
+            if untold <= MOST_TOLD:
+                intake.notes.append(f"{entry.filename[:LONGEST_NAME]!r} in {what} cannot be unpacked ({fault}).")
             continue
         intake.count(len(data))
         if len(data) > LARGEST_FILE:
             intake.notes.append(f"{entry.filename!r} in {what} is larger than {LARGEST_FILE >> 20} MB and was not taken.")
             continue
         yield Incoming(f"{packed.path}/{path}" if packed.path else path, data, at)
+    if untold > MOST_TOLD:
+        intake.notes.append(f"{untold - MOST_TOLD} more entries of {what} cannot be unpacked.")

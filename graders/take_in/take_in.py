@@ -21,13 +21,15 @@ from gearkit.words.errors import GearkitError
 from graders.course import course_lock
 from graders.course.course import Course
 from graders.course.roster import Roster
+from graders.run.read.finding import find
 from graders.sheets import sheets
 from graders.sheets.sheets import Sheet
-from graders.take_in import hand_ins, inbound, incoming
+from graders.take_in import hand_ins, inbound, incoming, remarks
 from graders.take_in.incoming import Incoming, Intake
 
 _STAMP = "timestamp.txt"
 _TAKEN_IN, _THERE = "taken in", "there already"
+MOST_NOTES, MOST_EACH, MOST_LETTERS, MOST_NAME = 40, 8, 600, 120
 _CARD = re.compile(rb'"learner": ?"([A-Za-z0-9._@-]{1,64})"')
 _STAMP_TIME = re.compile(r"(\d{4}-\d\d-\d\d \d\d:\d\d:\d\d)(?:\.\d+)? UTC\s*")
 
@@ -43,6 +45,7 @@ class TakenIn:
         unknown: one sentence for each file that belongs to nobody for certain, or could not be read.
         missing: learners of the class list of whom nothing is there now.
         chosen: one sentence for each learner of whose several notebooks one was taken.
+        remarks: what was odd about work that was taken in now, or is damaged in it; told again when it is marked.
     """
 
     taken: tuple[str, ...]
@@ -51,6 +54,7 @@ class TakenIn:
     unknown: tuple[str, ...]
     missing: tuple[str, ...]
     chosen: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, replace: bool = False) -> TakenIn:
@@ -73,24 +77,29 @@ def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, rep
     exchange = inbound.inbound_of(source, course)
     of = sheets.read(course.sheet_file(sheet))
     late: dict[str, list[list[Incoming]]] = {}
+    odd: dict[str, list[str]] = {}
     if exchange is not None:
         by_learner = _handed_in(exchange, course, of, class_list, notes, late)
     else:
-        by_learner = _found(source, course, sheet, class_list, notes)
+        by_learner = _found(source, course, sheet, class_list, notes, odd)
+    told: list[str] = []
     items = [item.encode() for item in of.item_ids]
     try:
         with course_lock.taken(course, f"taking in sheet {sheet}"):
             for learner, files in sorted(by_learner.items()):
                 kept = _one_notebook(learner, files, f"{sheet}.ipynb", items, chosen)
-                result = _put(course, of, learner, kept, replace)
+                result = _put(course, of, learner, kept, replace, odd.setdefault(learner, []))
+                if result == _TAKEN_IN:
+                    told += [f"{learner}: {remark}" for remark in _remarked(course, of, learner, odd[learner])]
                 done.get(result, done["refused"]).append(learner if result in done else result)
                 for beyond in late.get(learner, ()):
                     one = _one_notebook(learner, beyond, f"{sheet}.ipynb", items, [])
-                    done["refused"].append(_put_aside(course, of, learner, _contents(one)))
+                    done["refused"].append(_put_aside(course, of, learner, _contents(one, [])))
     except OSError as fault:
         raise GearkitError(f"Taking in stopped at {fault.filename}: {fault.strerror}. Mend this and do it again.") from None
     missing = tuple(one.id for one in class_list if not course.submitted_folder(one.id, sheet).is_dir())
-    return TakenIn(tuple(done[_TAKEN_IN]), tuple(done[_THERE]), tuple(done["refused"]), tuple(notes), missing, tuple(chosen))
+    return TakenIn(tuple(done[_TAKEN_IN]), tuple(done[_THERE]), tuple(done["refused"]), _in_all(notes, MOST_NOTES), missing, tuple(chosen),
+                   tuple(told))
 
 
 def _handed_in(source: Path, course: Course, sheet: Sheet, class_list: Roster, notes: list[str],
@@ -107,17 +116,31 @@ def _handed_in(source: Path, course: Course, sheet: Sheet, class_list: Roster, n
     return by_learner
 
 
-def _found(source: Path, course: Course, sheet: str, class_list: Roster, notes: list[str]) -> dict[str, list[Incoming]]:
-    """What a folder or zip has, by learner; files of nobody are noted."""
+def _remarked(course: Course, sheet: Sheet, learner: str, odd: Sequence[str]) -> Sequence[str]:
+    """Keep and return what is odd about work that was taken in; what cannot be read of it is found as marking finds it."""
+    remarks.keep(course, sheet.name, learner, _in_all(odd, MOST_EACH))
+    found = find(course.submitted_folder(learner, sheet.name), sheet.name, sheet.item_ids)
+    unreadable = [found.reason] if found.reason else [*found.notebook.flags] if found.notebook else []
+    return [*_in_all(odd, MOST_EACH), *unreadable]
+
+
+def _found(source: Path, course: Course, sheet: str, class_list: Roster, notes: list[str],
+           odd: dict[str, list[str]]) -> dict[str, list[Incoming]]:
+    """What a folder or zip has, by learner; files of nobody are noted, and whose names contradict each other is odd."""
     by_learner: dict[str, list[Incoming]] = {}
     names = _Names(class_list)
+    idle: list[str] = []
     intake = Intake(source, notes)
 
     def sort_in(files: Iterator[Incoming], depth: int) -> None:
         for file in files:
-            owners = names.owners(file.path)
+            owners, inside = names.owners(file.path)
             if len(owners) == 1:
                 by_learner.setdefault(owners[0], []).append(file)
+                if inside:
+                    odd.setdefault(owners[0], []).append(
+                        f"{file.path!r} was handed in under the name of {owners[0]} and names {' and '.join(inside)} further "
+                        f"in; it counts for {owners[0]}, and nothing of it for {' or '.join(inside)}. Ask who wrote it.")
             elif not owners and file.path.lower().endswith(".zip") and depth < incoming.DEEPEST:
                 # A zip of a whole group names its learners inside.
                 sort_in(incoming.unpacked(file, course, intake), depth + 1)
@@ -125,8 +148,14 @@ def _found(source: Path, course: Course, sheet: str, class_list: Roster, notes: 
                 whose = f"may belong to {' or '.join(owners)}" if owners else "names nobody on the class list"
                 notes.append(f"{file.path!r} {whose}{_card(file, class_list)}; put it by hand into "
                              f"{course.submitted}/LEARNER/{sheet}.")
+            else:
+                idle.append(file.path)
 
     sort_in(incoming.read(source, course, notes), 0)
+    if idle:
+        shown = ", ".join(repr(path[:MOST_NAME]) for path in idle[:5])
+        notes.append(f"Left out, since they are no notebooks and stand under nobody's name: {shown}"
+                     + (f" and {len(idle) - 5} more files." if len(idle) > 5 else "."))
     return {learner: latest for learner, files in by_learner.items() if (latest := _latest(files, sheet))}
 
 
@@ -144,19 +173,36 @@ class _Names:
         self._identities = {one.id.casefold(): one.id for one in class_list}
         self._people = [(one, _words(one.name)) for one in class_list]
 
-    def owners(self, path: str) -> list[str]:
-        """Return the learners that a path may belong to; one where it is certain."""
+    def owners(self, path: str) -> tuple[list[str], list[str]]:
+        """Return the learners that a path may belong to (one where it is certain), and others whom it names further in.
+
+        The course system names the outermost folder, or the beginning of a file's name; what stands further in was
+        named by the learner, who can write there what they like.
+        """
         place = PurePosixPath(path)
         parts = [*place.parts[:-1], place.stem]
         for part in parts:
-            if part.casefold() in self._identities:
-                return [self._identities[part.casefold()]]
-        pieces = {piece.casefold() for part in parts for piece in re.split(r"[^\w.@-]+|_", part)}
-        found = [self._identities[piece] for piece in sorted(pieces & self._identities.keys())]
-        if found:
-            return found
-        words = _words(path)
-        return sorted(one.id for one, name in self._people if len(name) > 1 and name <= words)
+            found = self._outermost(part)
+            if found:
+                named = set().union(*map(self._named, parts))
+                return found, sorted(named - set(found)) if len(found) == 1 else []
+        found = sorted(self._people_in(path))
+        return found, []
+
+    def _outermost(self, part: str) -> list[str]:
+        """Whom a folder or file names first, from its beginning on to the first underscore behind a name."""
+        if part.casefold() in self._identities:
+            return [self._identities[part.casefold()]]
+        ends = [match.start() for match in re.finditer("_", part)]
+        return next((sorted(found) for end in (*ends, len(part)) if (found := self._named(part[:end]))), [])
+
+    def _named(self, text: str) -> set[str]:
+        pieces = {text.casefold(), *(piece.casefold() for piece in re.split(r"[^\w.@-]+|_", text))}
+        return {self._identities[piece] for piece in pieces & self._identities.keys()} or self._people_in(text)
+
+    def _people_in(self, text: str) -> set[str]:
+        words = _words(text)
+        return {one.id for one, name in self._people if len(name) > 1 and name <= words}
 
 
 def _words(text: str) -> frozenset[str]:
@@ -197,13 +243,38 @@ def _in_order(path: str) -> list[object]:
     return [(0, int(piece), "") if piece.isdecimal() else (1, 0, piece) for piece in re.split(r"(\d+)", path)]
 
 
-def _contents(files: Sequence[Incoming]) -> dict[str, bytes]:
-    """Files by plain names, with the time of handing in."""
-    contents = {_plain_name(file.path): file.data for file in files}
-    if _STAMP not in contents:
-        at = max(file.at for file in files).astimezone(dt.UTC)
-        contents[_STAMP] = f"{at:%Y-%m-%d %H:%M:%S} UTC\n".encode()
+def _contents(files: Sequence[Incoming], odd: list[str]) -> dict[str, bytes]:
+    """Files by plain names, with the time of handing in: a time that came among the learner's files only ever adds lateness."""
+    contents: dict[str, bytes] = {}
+    own: list[bytes] = []
+    for file in files:
+        name = _plain_name(file.path)
+        if name.casefold() == _STAMP:
+            own.append(file.data)
+        else:
+            contents[_free(name, contents)] = file.data
+    at = max(file.at for file in files if _plain_name(file.path).casefold() != _STAMP or len(own) == len(files))
+    changed = f"{at.astimezone(dt.UTC):%Y-%m-%d %H:%M:%S}"
+    said = max((_stamped({_STAMP: data}) for data in own), default="")
+    if own and said != changed:
+        odd.append(f"{_STAMP} came with the work and says {said + ' UTC' if said else 'no time that can be read'}; the files were "
+                   f"last changed at {changed} UTC. Anybody can write such a file, so the later time counts.")
+    contents[_STAMP] = f"{max(said, changed)} UTC\n".encode()
     return contents
+
+
+def _free(name: str, taken: Mapping[str, bytes]) -> str:
+    """A name that no other file has yet, so that two of one name in different folders are both kept."""
+    place, number = PurePosixPath(name), 2
+    while name in taken:
+        name, number = f"{place.stem} ({number}){place.suffix}", number + 1
+    return name
+
+
+def _in_all(sentences: Sequence[str], most: int) -> tuple[str, ...]:
+    """Sentences once each, cut where they have no end, and no more of them than somebody reads."""
+    once = list(dict.fromkeys(one if len(one) <= MOST_LETTERS else f"{one[:MOST_LETTERS]} …" for one in sentences))
+    return (*once[:most], *([f"And {len(once) - most} more such remarks."] if len(once) > most else []))
 
 
 def _put_aside(course: Course, sheet: Sheet, learner: str, contents: Mapping[str, bytes]) -> str:
@@ -214,9 +285,10 @@ def _put_aside(course: Course, sheet: Sheet, learner: str, contents: Mapping[str
             f"{hand_ins.kept_folder(course, sheet.name, learner)} and is not marked.")
 
 
-def _put(course: Course, sheet: Sheet, learner: str, files: Sequence[Incoming], replace: bool) -> str:
+def _put(course: Course, sheet: Sheet, learner: str, files: Sequence[Incoming], replace: bool,
+         odd: list[str]) -> str:
     """Put one learner's files in their place; return what was done, or why not in a sentence."""
-    contents = _contents(files)
+    contents = _contents(files, odd)
     folder = course.submitted_folder(learner, sheet.name)
     if folder.is_symlink():
         return f"{learner}: {folder} is a link to another place; nothing was taken in."

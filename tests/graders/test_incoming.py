@@ -93,7 +93,7 @@ def test_leftovers_of_editors_and_archivers_are_left_out(room):
         ("fd01/.A1.ipynb.swp", b"x"), ("fd01/A1.ipynb~", b"x"), ("fd01/plot.png", b"x"),
     ))  # fmt: skip
     assert result.chosen == ()
-    assert there(room, "fd01") == {"A1.ipynb": WORK}
+    assert there(room, "fd01") == {"A1.ipynb": WORK, "plot.png": b"x"}
 
 
 def test_of_two_copies_of_one_learner_the_newest_that_holds_the_items_is_taken_and_told(room):

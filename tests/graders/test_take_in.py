@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from gearkit.cli.command import FINDING
 from gearkit.words.errors import UsageError
 from graders.cli.main import main
 from graders.course.roster import Learner, Roster
@@ -69,6 +70,7 @@ def test_a_file_that_may_be_of_two_or_of_nobody_is_left_for_a_person(room, tmp_p
     assert result.unknown == (
         f"'fd01 and fd02.ipynb' may belong to fd01 or fd02; {place}",
         f"'mine.ipynb' names nobody on the class list; {place}",
+        "Left out, since they are no notebooks and stand under nobody's name: 'notes.txt'.",
     )
     assert result.missing == ("fd01", "fd02", "fe01", "fe.02")
 
@@ -146,8 +148,8 @@ def test_a_source_that_is_neither_folder_nor_zip_is_refused(room, tmp_path):
 
 
 def test_the_command_lists_who_has_not_handed_in(room, tmp_path, capsys):
-    source = put(tmp_path / "in", "fd01/A1.ipynb", "fd02/A1.ipynb", "fe01/A1.ipynb")
-    assert main(["take-in", str(room.course.folder), "A1", str(source)]) == 0
+    source = put(tmp_path / "in", "fd01/A1.ipynb", "fd02/A1.ipynb", "fe01/A1.ipynb", data=b'{"cells": []}\n')
+    assert main(["take-in", str(room.course.folder), "A1", str(source)]) == FINDING
     out = capsys.readouterr().out
     assert "Taken in: 3. There already: 0." in out
     assert "Nothing yet from 1 of 4:\n  fe.02  Vashti" in out

@@ -31,7 +31,7 @@ from graders.run.sandbox.protection import Limits
 from graders.run.sandbox.select_sandbox import NOTHING_RUN
 from graders.sheets import sheets
 from graders.sheets.sheets import Sheet
-from graders.take_in import hand_ins
+from graders.take_in import hand_ins, remarks
 
 PART_FORMAT = 1
 _MARKS = ', "marks": '
@@ -191,7 +191,8 @@ class Worker:
 
     def _fingerprint_context(self, learner: str) -> str:
         beyond = hand_ins.beyond(self._course, self._sheet.name, learner)
-        return f"{self._context}{self._roster.find(learner)!r}{beyond or ''}"
+        odd = "\0".join(remarks.of(self._course, self._sheet.name, learner))
+        return f"{self._context}{self._roster.find(learner)!r}{beyond or ''}{odd}"
 
     def _write_copy(self, submission: Submission, marked: Marked) -> None:
         learner = self._roster.find(submission.learner) or Learner(submission.learner, submission.learner)

@@ -22,7 +22,7 @@ from gearkit.text.files import write_atomically
 from gearkit.text.markdown import to_html
 from gearkit.text.mathml import from_expression
 from gearkit.words.errors import UsageError
-from graders.book.record import ItemMark, LearnerMarks
+from graders.book.record import NOTHING_READ, ItemMark, LearnerMarks
 from graders.course.course import Course
 from graders.course.files import Tell, unheard
 from graders.mark import marks_on_disk
@@ -163,6 +163,8 @@ def _hints_given(mark: ItemMark) -> str:
 
 
 def _answered(mark: ItemMark, words: FeedbackWords, about: ItemWords) -> str:
+    if mark.comment.startswith(NOTHING_READ):
+        return f"<p>{escape(mark.comment)}</p>"
     if not any(mark.given.values()):
         return "<p>No answer to this item was found in your sheet.</p>"
     right = words.answers.get(mark.item, {})

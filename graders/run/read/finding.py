@@ -16,8 +16,8 @@ from pathlib import Path
 from typing import IO
 
 from gearkit.words.errors import UsageError
+from graders.run.read import archives
 from graders.run.read.notebooks import Notebook, load
-from graders.take_in import archives
 
 LARGEST_FILE = 64 << 20
 # All that is looked at of one submission, unpacked: archives in archives could otherwise fill the memory.
@@ -26,7 +26,11 @@ MOST_FILES = 500
 # Each entry of an archive takes some hundred bytes in memory as soon as the archive is opened.
 MOST_ENTRIES = 20_000
 DEEPEST = 3
+LONGEST_NAME = 150
+# So many entries of one archive are told that cannot be unpacked; a small archive can hold thousands.
+MOST_TOLD = 5
 STAMP = "timestamp.txt"
+RECORD = "my_record.json"
 _ENTRY = b"PK\x01\x02"
 _KINDS = (".ipynb", ".zip", ".json", ".py", ".txt")
 
@@ -61,7 +65,8 @@ def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
     files: list[tuple[str, bytes]] = []
     best: tuple[int, str, Notebook] | None = None
     broken: list[str] = []
-    for kind in _files(folder, expected, flags):
+    walked: list[str] = []
+    for kind in _files(folder, expected, flags, walked):
         files += kind
         for name, data in kind:
             notebook = load(data)
@@ -80,11 +85,22 @@ def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
     _, name, notebook = best
     if name != expected:
         flags.append(f"There is no usable {expected}; the answers were taken from {name!r}.")
-    others = [other for other, _ in files if other != name]
+    # What an archive holds stands for it, and the learner's record has its own place in the reports.
+    opened = {other for other in walked if any(read.startswith(f"{other}/") for read, _ in files)}
+    seen = dict.fromkeys([*(other for other, _ in files), *walked])
+    others = [f"{_short(other)}{' (it cannot be read as a notebook)' if _meant(other) and other in broken else ''}"
+              for other in seen if other not in (name, RECORD) and other not in opened]
     if others:
-        flags.append("Left aside: " + ", ".join(repr(other) for other in others[:5])
-                     + (f" and {len(others) - 5} more files." if len(others) > 5 else "."))
+        flags.append("Left aside: " + ", ".join(others[:5]) + (f" and {len(others) - 5} more files." if len(others) > 5 else "."))
     return Found(notebook, name, (*flags, *notebook.flags))
+
+
+def _meant(name: str) -> bool:
+    return name.lower().endswith(".ipynb")
+
+
+def _short(name: str) -> str:
+    return repr(name if len(name) <= LONGEST_NAME else f"{name[:LONGEST_NAME]} …")
 
 
 def _likeliest(name: str, expected: str) -> tuple[object, ...]:
@@ -104,14 +120,14 @@ def _nothing(folder: Path, files: Sequence[tuple[str, bytes]], broken: Sequence[
     if broken:
         empty = [name for name, data in files if not data.strip()]
         if len(empty) == len(broken):
-            return f"The file {broken[0]!r} is empty."
-        return f"The file {broken[0]!r} cannot be read as a notebook: it is damaged or something else."
+            return f"The file {_short(broken[0])} is empty."
+        return f"The file {_short(broken[0])} cannot be read as a notebook: it is damaged or something else."
     if flags:
         return flags[0]
     with suppress(OSError):
         others = sorted(set(os.listdir(folder)) - {STAMP})
         if others:
-            shown = ", ".join(repr(name) for name in others[:5])
+            shown = ", ".join(_short(name) for name in others[:5])
             return f"The folder holds no notebook, only {shown}{' and more' if len(others) > 5 else ''}."
     return "The folder holds no notebook."
 
@@ -129,9 +145,9 @@ class _Room:
         return data
 
 
-def _files(folder: Path, expected: str, flags: list[str]) -> Iterator[list[tuple[str, bytes]]]:
+def _files(folder: Path, expected: str, flags: list[str], walked: list[str]) -> Iterator[list[tuple[str, bytes]]]:
     """Name and content of every file that may be the notebook: those named as one, then all others."""
-    names = sorted(_walk(folder, "", expected, flags), key=lambda name: _likeliest(name, expected))
+    names = sorted(_walk(folder, "", expected, flags, walked), key=lambda name: _likeliest(name, expected))
     room = _Room()
     for named in (True, False):
         kind = [name for name in names if name.lower().endswith(".ipynb") is named]
@@ -154,7 +170,7 @@ def _read(folder: Path, names: Sequence[str], flags: list[str], room: _Room) -> 
             yield name, data
 
 
-def _walk(folder: Path, inside: str, expected: str, flags: list[str]) -> Iterator[str]:
+def _walk(folder: Path, inside: str, expected: str, flags: list[str], walked: list[str]) -> Iterator[str]:
     depth = inside.count("/")
     try:
         entries = sorted(os.scandir(folder / inside), key=lambda entry: _likeliest(entry.name, expected))
@@ -167,9 +183,13 @@ def _walk(folder: Path, inside: str, expected: str, flags: list[str]) -> Iterato
             flags.append(f"{name!r} is a link to another place and was not followed.")
         elif entry.is_dir(follow_symlinks=False):
             if depth < DEEPEST and not entry.name.startswith("."):
-                yield from _walk(folder, f"{name}/", expected, flags)
-        elif entry.name.lower().endswith(_KINDS) and not entry.name.startswith(".") and entry.name != STAMP:
-            yield name
+                yield from _walk(folder, f"{name}/", expected, flags, walked)
+        elif entry.name.startswith(".") or entry.name == STAMP:
+            continue
+        else:
+            walked.append(name)
+            if entry.name.lower().endswith(_KINDS):
+                yield name
     if len(entries) > MOST_FILES:
         flags.append(f"The folder holds {len(entries)} files; only the first {MOST_FILES} were looked at.")
 
@@ -198,7 +218,7 @@ def _cut(name: str, data: bytes, flags: list[str]) -> bytes:
 def _unpacked(name: str, data: bytes, flags: list[str], room: _Room, depth: int) -> Iterator[tuple[str, bytes]]:
     """The notebooks in an archive; archives in archives to a small depth, and never more than the limits."""
     if data.count(_ENTRY) > MOST_ENTRIES:
-        flags.append(f"The archive {name!r} has more than {MOST_ENTRIES} entries and was not opened.")
+        flags.append(f"The archive {_short(name)} has more than {MOST_ENTRIES} entries and was not opened.")
         return
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
@@ -206,8 +226,9 @@ def _unpacked(name: str, data: bytes, flags: list[str], room: _Room, depth: int)
         members = list({entry.filename: entry for entry in archive.infolist() if not entry.is_dir()}.values())[:MOST_FILES]
     except Exception:
         # A damaged archive raises whatever the part of the library raises that meets the damage.
-        flags.append(f"The archive {name!r} cannot be opened.")
+        flags.append(f"The archive {_short(name)} cannot be opened.")
         return
+    untold = 0
     for entry in members:
         lower = entry.filename.lower()
         nested = lower.endswith(".zip") and depth > 1
@@ -216,9 +237,13 @@ def _unpacked(name: str, data: bytes, flags: list[str], room: _Room, depth: int)
         try:
             content = _cut(entry.filename, archives.content(archive, entry, room.take), flags)
         except UsageError as fault:
-            flags.append(f"{entry.filename!r} in {name!r} cannot be unpacked ({fault}).")
+            untold += 1
+            if untold <= MOST_TOLD:
+                flags.append(f"{_short(entry.filename)} in {_short(name)} cannot be unpacked ({fault}).")
             continue
         if nested:
             yield from _unpacked(f"{name}/{entry.filename}", content, flags, room, depth - 1)
         else:
             yield f"{name}/{entry.filename}", content
+    if untold > MOST_TOLD:
+        flags.append(f"{untold - MOST_TOLD} more entries of {_short(name)} cannot be unpacked.")
