@@ -15,9 +15,29 @@ _INLINE = re.compile(
     r"(?P<code>`[^`\n]+`)|\$\$(?P<block>[^$]+)\$\$|\$(?P<maths>[^$\n]+)\$"
     r"|\*\*(?P<bold>[^*\n]+)\*\*|(?<![*\w])\*(?P<italic>[^*\s][^*\n]*)\*(?!\w)"
 )
+# What Markdown or a page would take for markup of its own.
+_MARKUP = re.compile(r"([\\`*_\[\]#|~$!])")
 _CLINGING = frozenset(".,;:?!)")
 _BULLET = re.compile(r"^\s*(?:[-*]|(\d+)[.)])\s+")
 _RULE_ROW = re.compile(r"^\|?[\s:|-]*-[\s:|-]*\|?$")
+
+
+def as_words(text: str) -> str:
+    """Return somebody's words on one line so that a page made from Markdown shows them as they are, whatever stands in them.
+
+    Args:
+        text: such as a name from a class list.
+    """
+    return _MARKUP.sub(r"\\\1", escape(" ".join(text.split()), quote=False))
+
+
+def without_markup(text: str) -> str:
+    """Return a text in which nothing is a tag or a link; it stays readable where it is shown as it is.
+
+    Args:
+        text: such as a comment that quotes a learner.
+    """
+    return re.sub(r"<(?=[A-Za-z/!?])", "\u2039", text).replace("](", "] (")
 
 
 def inline(text: str) -> str:

@@ -13,6 +13,7 @@ from itertools import islice
 from types import MappingProxyType
 from typing import Any
 
+from gearkit.text.markdown import without_markup
 from graders.book import gradebook
 from graders.book.record import ItemMark, LearnerMarks
 from graders.course.course import Course, check_learner
@@ -206,7 +207,7 @@ def comment_for(item: ItemMark) -> str:
     """What the learner reads beside an item: the comment, and how the answer was read."""
     read = ", ".join(text if part == "answer" else f"{part} = {text}" for part, text in item.read_as.items())
     hints = f" ({hint_words(item)})" if item.hints else ""
-    return item.comment + (f" (Read as: {read})" if read else "") + hints
+    return without_markup(item.comment + (f" (Read as: {read})" if read else "") + hints)
 
 
 def hint_words(item: ItemMark) -> str:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 
 from gearkit.cli.command import DONE, Command
 from graders.cli.telling import Teller
 from graders.course import course as courses
-from graders.hand_out.hand_out import sheet_of
+from graders.course.course import Course
+from graders.hand_out.hand_out import odd_sheets, sheet_of
 from graders.report.pages.page import counted
 
 EXPORTS = ("oneroster", "csv", "xapi", "ags")
@@ -30,7 +32,13 @@ def _report(options: argparse.Namespace) -> int:
     course = courses.open_course(options.course)
     written = class_report.write(course, sheet_of(course, options.sheet), pseudonyms=options.pseudonyms)
     print(f"Class report: {written.page}\nMark sheet:   {written.table}\n              {written.data}")
+    _tell_odd_sheets(course)
     return DONE
+
+
+def _tell_odd_sheets(course: Course) -> None:
+    for told in odd_sheets(course):
+        print(told, file=sys.stderr)
 
 
 def _hand_back_arguments(parser: argparse.ArgumentParser) -> None:
@@ -65,7 +73,9 @@ def _export_arguments(parser: argparse.ArgumentParser) -> None:
 def _export(options: argparse.Namespace) -> int:
     from graders.report import exports
 
-    count = exports.write(courses.open_course(options.course), options.to, options.output, pseudonyms=options.pseudonyms)
+    course = courses.open_course(options.course)
+    count = exports.write(course, options.to, options.output, pseudonyms=options.pseudonyms)
+    _tell_odd_sheets(course)
     print(f"Marks of {count} {'sheet' if count == 1 else 'sheets'} written: {options.output}")
     return DONE
 

@@ -13,7 +13,7 @@ from graders.cli.telling import MarkingTeller
 from graders.course import course as courses
 from graders.course.course import Course
 from graders.course.roster import read_class_list
-from graders.hand_out.hand_out import never_told, sheet_of
+from graders.hand_out.hand_out import never_told, odd_sheets, sheet_of
 from graders.mark import batch, changes
 from graders.mark.decide import apply_decisions
 from graders.mark.submissions import misplaced
@@ -64,6 +64,7 @@ def _mark(options: argparse.Namespace) -> int:
                               report=teller, cluster=options.cluster)
     teller.close()
     noticed = _outside_folders(course, sheet.name, options) + _never_told(course, sheet)
+    noticed += "".join(f"{told}\n" for told in odd_sheets(course))
     if options.json:
         print_json(result.to_json())
         # Beside the agreed data, which holds what was marked.

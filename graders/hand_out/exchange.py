@@ -26,8 +26,9 @@ from graders.course.roster import Roster
 from graders.take_in.inbound import INBOUND
 
 OUTBOUND, OWN, FEEDBACK = "outbound", "own", "feedback"
-# Enter and read; enter only; enter and write but not list, with the instructor's group on what is put there.
-_MODES = {OUTBOUND: 0o755, OWN: 0o711, INBOUND: 0o2733, FEEDBACK: 0o711}
+# Enter and read; enter only; enter and write but not list, with the instructor's group on what is put there, and nobody may move
+# or delete what somebody else put there.
+_MODES = {OUTBOUND: 0o755, OWN: 0o711, INBOUND: 0o3733, FEEDBACK: 0o711}
 _SECRET = "submission_secret.txt"
 FEEDBACK_PAGE = "feedback.html"
 _REMEMBERED = "exchange_folder.txt"
@@ -152,6 +153,9 @@ def _kept(folder: Path, mode: int) -> None:
     if stat.S_IMODE(state.st_mode) & 0o777 != mode & 0o777:
         raise UsageError(f"{folder} has the rights {stat.S_IMODE(state.st_mode):03o}, expected {mode & 0o777:03o}; somebody "
                          f"changed them. If nothing there was seen by the wrong people: chmod {mode:03o} {folder}")
+    if stat.S_IMODE(state.st_mode) != mode:
+        # An earlier version left out that nobody may move what somebody else put there.
+        folder.chmod(mode)
 
 
 def _published(path: Path, data: bytes) -> None:

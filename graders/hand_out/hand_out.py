@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gearkit.text.files import write_atomically
+from gearkit.text.markdown import as_words
 from gearkit.words.errors import UsageError
 from graders.book import gradebook
 from graders.course import course_lock, roster
@@ -157,6 +158,28 @@ def sheet_of(course: Course, name_or_path: str) -> Sheet:
                      f"Sheets handed out: {', '.join(known) or 'none'}.")
 
 
+def odd_sheets(course: Course) -> tuple[str, ...]:
+    """Tell of everything in the folder of the course's sheets that is no sheet of the course, a sentence each.
+
+    Such a sheet can be neither marked nor reported on, and its title, due time and kind are not known to totals.
+
+    Args:
+        course: the course.
+    """
+    told = []
+    for path in sorted((course.folder / "sheets").glob("*")):
+        try:
+            if path.suffix != ".toml" or not path.is_file():
+                raise UsageError("a sheet's file ends in .toml")
+            name = sheets.read(path).name
+            if name != path.stem:
+                raise UsageError(f"in it the sheet is named {name!r}; name the file {name}.toml")
+        except UsageError as fault:
+            why = " ".join(str(fault).split())
+            told.append(f"{path} is not taken as a sheet: {why.rstrip('.')}. Mend it, restore it from a backup, or move it away.")
+    return tuple(told)
+
+
 def never_told(course: Course, sheet: Sheet, everyone: Roster) -> tuple[str, ...]:
     """Rules that apply now and do not stand in the copies that were handed out, as sentences for the learner.
 
@@ -175,7 +198,7 @@ def never_told(course: Course, sheet: Sheet, everyone: Roster) -> tuple[str, ...
             head = str(json.loads(path.read_text(encoding="utf-8"))["cells"][0]["source"])
         except (OSError, ValueError, KeyError, TypeError, IndexError):
             continue
-        return tuple(line for line in first_page.lines(sheet, course, learner) if line not in head)
+        return tuple(line for line in first_page.lines(sheet, course, learner) if as_words(line) not in head)
     return ()
 
 

@@ -17,6 +17,7 @@ from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge.targets import Part
 from gearkit.answers.kinds.words import labelled
+from gearkit.text.markdown import as_words
 from graders.course.course import Course
 from graders.course.roster import Learner
 from graders.sheets import first_page
@@ -148,13 +149,13 @@ def _card(sheet: Sheet, owner: Owner | None) -> dict[str, Any]:
 
 
 def _title(sheet: Sheet, rules: Sequence[str], owner: Owner | None) -> str:
-    lines = [f"# {sheet.title}", ""]
+    lines = [f"# {as_words(sheet.title)}", ""]
     if owner is not None:
         again = f", attempt {owner.attempt}" if owner.attempt > 1 else ""
-        lines += [f"**{owner.learner.name}** ({owner.learner.id}{again}). The numbers in this sheet are your own.", ""]
+        lines += [f"**{as_words(owner.learner.name)}** ({owner.learner.id}{again}). The numbers in this sheet are your own.", ""]
     else:
         lines += ["This copy has practice numbers; each learner's own copy has their own.", ""]
-    lines += [*(f"- {rule}" for rule in rules), ""]
+    lines += [*(f"- {as_words(rule)}" for rule in rules), ""]
     lines.append("Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: "
                  "it says how your answer is read, not whether it is right. A fraction such as 19/6 is always welcome.")
     return "\n".join(lines)

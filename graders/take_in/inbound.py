@@ -17,7 +17,7 @@ from pathlib import Path
 
 from gearkit.words.errors import UsageError
 from graders.course import accounts
-from graders.course.course import Course
+from graders.course.course import SHEET_NAME, Course
 from graders.course.roster import Roster
 from graders.take_in import incoming
 from graders.take_in.incoming import Incoming, Intake
@@ -99,6 +99,9 @@ def in_order(source: Path, course: Course, sheet: str, class_list: Roster, notes
             notes.append(f"{entry.name!r} is no folder that was handed in, and was left out.")
             continue
         if told[1] != sheet:
+            if not (SHEET_NAME.fullmatch(told[1]) and course.sheet_file(told[1]).exists()):
+                notes.append(f"{entry.name!r} names the sheet {told[1]!r}, which this course does not have, and was left out. If "
+                             f"{sheet} is meant: put {sheet} in its place in the folder's name and take in again.")
             continue
         # The book-keeping names a hand-in after the account.
         learner = class_list.find(by_account.get(told[0], told[0]))

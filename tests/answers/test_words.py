@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import combinations
 
 import pytest
 
+from gearkit.answers import items
+from gearkit.answers.draw_numbers import variants
+from gearkit.answers.judge.targets import Reading
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, SeveralTarget
 from gearkit.words.errors import AnswerError
 
@@ -61,10 +65,36 @@ def test_each_right_tick_earns_a_share_and_each_wrong_one_costs_one(text: str, s
     assert target.judge(target.read(text)).share == Fraction(share)
 
 
-def test_boxes_may_be_marked_one_by_one_with_a_share_for_a_clean_row() -> None:
-    target = SeveralTarget(ELEMENTS, (frozenset("AB"),), scoring="boxes", clean=Fraction(1, 6))
+def test_a_selection_may_keep_a_share_for_a_clean_row() -> None:
+    target = SeveralTarget(ELEMENTS, (frozenset("AB"),), clean=Fraction(1, 6))
     assert target.judge(target.read("AB")).share == 1
-    assert target.judge(target.read("A")).share == Fraction(5, 6) * Fraction(4, 5)
+    assert target.judge(target.read("A")).share == Fraction(5, 6) * Fraction(1, 2)
+
+
+@pytest.mark.parametrize("right", ["A", "AB", "ABC", "ABCD", "BCDE"])
+def test_ticking_everything_earns_nothing_and_a_wrong_tick_never_pays(right: str) -> None:
+    target = SeveralTarget(ELEMENTS, (frozenset(right),))
+    options = frozenset(ELEMENTS.options)
+    assert target.judge(Reading("", options)).share == 0
+    for size in range(len(options)):
+        for ticked in map(frozenset, combinations(sorted(options), size)):
+            share = target.judge(Reading("", ticked)).share
+            assert 0 <= share <= 1
+            for more in options - ticked - frozenset(right):
+                assert target.judge(Reading("", ticked | {more})).share <= max(0, share - Fraction(1, len(right)))
+
+
+def test_every_item_with_several_right_choices_gives_nothing_for_ticking_all_of_them() -> None:
+    asked = 0
+    for item in items.all_items():
+        for number in range(5):
+            variant = variants.practice(item, str(number))
+            for part in variant.parts:
+                target = variant.key.targets[part.name]
+                if isinstance(target, SeveralTarget) and len(target.accepted[0]) < len(part.options):
+                    asked += 1
+                    assert target.judge(target.read(", ".join(part.options))).share == 0, item.id
+    assert asked >= 5 * 4
 
 
 def test_another_right_selection_is_right_with_a_remark() -> None:

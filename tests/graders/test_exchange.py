@@ -9,6 +9,7 @@ import json
 import os
 import pwd
 import shutil
+import stat
 import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -315,6 +316,40 @@ def test_the_last_hand_in_of_a_sheet_counts_and_other_sheets_are_left_alone(hub)
     assert "Taken in: 1." in hub.takes_in("--replace")
     assert (hub.course.submitted_folder(ANN, "A1") / "A1.ipynb").read_text() == "second"
     assert not hub.course.submitted_folder("fd02", "A1").exists()
+
+
+def test_a_hand_in_for_a_sheet_that_the_course_does_not_have_is_told(hub):
+    hub.releases()
+    for name in (f"fd02+a1+{now()}+x", f"fd02+..+{now()}+x"):
+        as_account(BOB, partial(put, hub, name, {"A1.ipynb": "odd"}))
+    told = hub.takes_in()
+    assert "names the sheet 'a1', which this course does not have, and was left out. If A1 is meant: put A1 in its place" in told
+    assert "names the sheet '..', which this course does not have" in told
+
+
+def test_nobody_can_move_or_delete_what_somebody_else_handed_in(hub):
+    hub.releases()
+    inbound = hub.shared / "inbound"
+    assert inbound.stat().st_mode & stat.S_ISVTX
+    name = f"{ANN}+A1+{now()}+x"
+    as_account(ANN, partial(put, hub, name, {"A1.ipynb": "ann's own"}))
+    assert as_account(BOB, partial(_moved, inbound / name)) == "refused"
+    assert (inbound / name).is_dir()
+
+
+def test_the_folder_of_hand_ins_of_an_earlier_version_is_mended(hub):
+    hub.releases()
+    (hub.shared / "inbound").chmod(0o2733)
+    assert "Own copies: 2" in hub.releases()
+    assert stat.S_IMODE((hub.shared / "inbound").stat().st_mode) == 0o3733
+
+
+def _moved(path: Path) -> str:
+    try:
+        path.rename(path.with_name("gone"))
+    except OSError:
+        return "refused"
+    return "moved"
 
 
 def test_a_course_folder_that_all_can_look_into_is_refused(hub):

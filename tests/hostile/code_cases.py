@@ -150,6 +150,10 @@ def _just_in_time(place: Place) -> None:
 BEHIND = [
     Case("a forged end of the notebook", with_code(
         _FRAME + "os.write(4, struct.pack('<I', len(body)) + body)\nos._exit(0)"), flag="its code ended the run"),
+    Case("forged frames for every cell, and then the end", with_code(
+        "import os, json, struct\nfor cell in range(40):\n"
+        "    body = json.dumps({'cell': cell, 'answers': {}, 'fault': '', 'last': cell == 39}).encode()\n"
+        "    os.write(4, struct.pack('<I', len(body)) + body)\nos._exit(0)"), flag=STOPPED),
     Case("an end that lies about its reason", with_code("import os; os._exit(71)"), flag=STOPPED),
     Case("cells that each end just in time", _just_in_time, flag="longer than allowed"),
     Case("a task that spins beside the next cells", with_code(

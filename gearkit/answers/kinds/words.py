@@ -168,8 +168,8 @@ class SeveralTarget:
     Args:
         choices: what can be chosen from.
         accepted: right selections, the designer's or preferred one first.
-        scoring: "ticks" gives each right tick a share and takes one for each wrong tick; "boxes" gives each box its
-            share, ticked or not; "all" is all or nothing.
+        scoring: "ticks" gives each right tick a share and takes one for each wrong tick, a larger one where few options
+            are wrong: whoever ticks everything knows nothing; "all" is all or nothing.
         clean: share of the marks that only a faultless selection gets.
         other_remark: what is said to a selection that is right but not the preferred one.
     """
@@ -196,13 +196,12 @@ class SeveralTarget:
             other = reading.content != self.accepted[0]
             return Judgement(Fraction(1), self.other_remark if other else "",
                              says=(Relation.ALSO_RIGHT,) if other and self.other_remark else ())
-        boxes, wanted, ticked = self.choices.options, self.accepted[0], reading.content
-        if self.scoring == "all" or (self.scoring == "ticks" and not wanted):
+        wanted, ticked = self.accepted[0], reading.content
+        if self.scoring == "all" or not wanted:
             return WRONG
-        if self.scoring == "boxes":
-            share = Fraction(sum((box in ticked) == (box in wanted) for box in boxes), len(boxes))
-        else:
-            share = max(Fraction(0), Fraction(len(ticked & wanted) - len(ticked - wanted), len(wanted)))
+        # All wrong ticks together cost at least what all right ones earn.
+        cost = Fraction(len(ticked - wanted), max(1, min(len(wanted), len(self.choices.options) - len(wanted))))
+        share = max(Fraction(0), Fraction(len(ticked & wanted), len(wanted)) - cost)
         return Judgement((1 - self.clean) * share)
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:

@@ -68,8 +68,8 @@ def double_swaps(item: Item, facts: Facts, dice: Dice) -> Task | None:
     if not right or skips == right:
         return None
     choices = Choices(tuple(chosen), letters=True)
-    # Half a mark for each box and one for a row without a fault: 6 x 1/2 + 1 = 4.
-    target = SeveralTarget(choices, (right,), scoring="boxes", clean=Fraction(1, 4))
+    # Three marks for the ticks and one for a row without a fault.
+    target = SeveralTarget(choices, (right,), clean=Fraction(1, 4))
     forms = tuple(WrongForm(slip.code, {ONE_PART: skips}, slip.sentence) for slip in item.slips)
     part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", choices.options, Fraction(item.marks))
     words = {"chart": chart_of(facts), "list": labelled(choices.options)}

@@ -29,12 +29,14 @@ class Frame:
         answers: texts answered so far that changed with this cell, by item and part.
         fault: name of the exception with which the cell ended, or "".
         last: whether this is the end of the notebook.
+        end: the word that the job asks for at its end; whoever only forges frames does not know it.
     """
 
     cell: int
     answers: Mapping[str, Mapping[str, str]]
     fault: str = ""
     last: bool = False
+    end: str = ""
 
 
 def packed(data: Mapping[str, Any]) -> bytes:
@@ -71,7 +73,8 @@ def checked(data: Any) -> Frame | None:
         return None
     if not isinstance(answers, dict) or not isinstance(fault, str) or not isinstance(last, bool):
         return None
-    return Frame(cell, bounded(answers), fault[:LONGEST_NAME], last)
+    end = data.get("end", "")
+    return Frame(cell, bounded(answers), fault[:LONGEST_NAME], last, end if isinstance(end, str) else "")
 
 
 def bounded(answers: Mapping[Any, Any]) -> dict[str, dict[str, str]]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import array
 import json
 import os
+import secrets
 import select
 import socket
 import subprocess
@@ -166,7 +167,9 @@ class Runner:
         """Run a job once; None where the warm process itself failed."""
         started = time.monotonic()
         reading, writing = os.pipe()
-        job = _job_file(json.dumps({"cells": list(cells), "setup": list(setup)}).encode())
+        # Frames can be written by the learner's code as well; this word has to stand in the last one.
+        end = secrets.token_hex(16)
+        job = _job_file(json.dumps({"cells": list(cells), "setup": list(setup), "end": end}).encode())
         try:
             self._send(job, writing)
             os.close(writing)
@@ -183,7 +186,7 @@ class Runner:
         if ended is None:
             return None
         seen = tuple(frames(data))
-        complete = bool(seen) and seen[-1].last
+        complete = bool(seen) and seen[-1].last and seen[-1].end == end
         reason = "" if complete else "flood" if flooded else ended["reason"] or "died"
         if reason == NOT_STARTED or (untouched and reason != KILLED):
             seen, reason = (), NO_RUNNER

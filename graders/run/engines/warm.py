@@ -192,7 +192,7 @@ def _be_child(confine: Callable[[], None], run: Run, job: int, reply: int) -> No
         os.close(JOB)
 
         def send(message: Any) -> None:
-            data = packed(message)
+            data = packed({**message, "end": request["end"]} if message["last"] else message)
             while data:
                 data = data[os.write(REPLY, data):]
 

@@ -226,7 +226,7 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
         gathered.flags.append(f"Stopped because they ran too long: code cells {_listed([str(n + 1) for n in slow])}.")
     told = {frame.cell for frame in run.frames if not frame.last}
     unreached = [place for place in range(len(cells)) if place not in told]
-    # Code can say in the run's stead that it came to its end.
+    # Code can say in the run's stead that it came to its end, and then lacks the word that the job asks for.
     if run.complete and not unreached:
         return
     reasons = {"time": "it ran longer than allowed", "flood": "it sent more than allowed",
@@ -238,7 +238,8 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
     gathered.flags.append(f"The run was stopped in code cell {min([*unreached, len(cells) - 1]) + 1} of {len(cells)}: "
                           f"{reasons.get(run.reason, run.reason)}. Answers before it were kept; "
                           "plain answers after it were read from their cells.")
-    for answers in (plain[place] for place in unreached):
+    # Where every cell is said to have ended, somebody else than the run said so.
+    for answers in (plain[place] for place in unreached or range(len(cells))):
         gathered.take({item: parts for item, parts in (answers or {}).items() if item not in gathered.answers}, "read")
 
 
