@@ -13,8 +13,10 @@ from playwright.sync_api import Locator, Page, expect
 
 from gearkit.lesson.stills import AGAIN
 from tests.browser import lab
+from tests.support.amounts import amount
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
+WAYS = [("lab", True), ("notebook", False), ("lab", False), ("notebook", True)][: amount(4, 2)]
 TITLES = ("Explore: one set", "Predict: Quillbrook Q36", "Exercise L03-02", "Predict: torques of Quillbrook Q36", "Explore: faults of Quillbrook Q36")
 CELLS = (
     'from gearkit import open_lesson\nlesson = open_lesson("03", "record.json")', "lesson.explore()", 'lesson.predict("Q36")',
@@ -99,7 +101,7 @@ def left(tmp_path_factory: pytest.TempPathFactory) -> Left:
     return leave(place / "lessons", place / "home")
 
 
-@pytest.mark.parametrize(("app", "trusted"), [("lab", True), ("lab", False), ("notebook", True), ("notebook", False)])
+@pytest.mark.parametrize(("app", "trusted"), WAYS)
 def test_a_lesson_opened_on_another_day_shows_what_its_panels_showed_last(left: Left, app: str, trusted: bool) -> None:
     with left.opened(trusted=trusted, app=app) as page:
         for title in TITLES:
