@@ -15,12 +15,13 @@ from graders.course.course import Course
 from graders.course.roster import read_class_list
 from graders.hand_out.hand_out import never_told, odd_sheets, sheet_of
 from graders.mark import batch, changes
-from graders.mark.decide import apply_decisions
+from graders.mark.decide import apply_decisions, decisions
 from graders.mark.submissions import misplaced
 from graders.mark.workers import cluster
 from graders.mark.workers.worker import Settings
 from graders.run.engines.engines import Engine
 from graders.run.sandbox import control_groups, examination, select_sandbox
+from graders.sheets import drawn
 from graders.sheets.sheets import Sheet
 
 
@@ -64,7 +65,7 @@ def _mark(options: argparse.Namespace) -> int:
                               report=teller, cluster=options.cluster)
     teller.close()
     noticed = _outside_folders(course, sheet.name, options) + _never_told(course, sheet)
-    noticed += "".join(f"{told}\n" for told in odd_sheets(course))
+    noticed += "".join(f"{told}\n" for told in odd_sheets(course)) + _worded_otherwise(course, sheet)
     if options.json:
         print_json(result.to_json())
         # Beside the agreed data, which holds what was marked.
@@ -97,6 +98,17 @@ def _never_told(course: Course, sheet: Sheet) -> str:
         return ""
     return (f"Changed since the copies were handed out, so that learners read otherwise: {' '.join(lines)} Marks follow "
             "what stands now; tell the class, or put back what was told and mark again.\n")
+
+
+def _worded_otherwise(course: Course, sheet: Sheet) -> str:
+    """Questions that learners read in other words than the kit has now, in words; "" where there is none."""
+    learners = [one.id for one in read_class_list(course)]
+    items = drawn.worded_otherwise(course, sheet, learners, decisions.withdrawn(course, sheet.name))
+    if not items:
+        return ""
+    return (f"Learners were asked in other words than this version of gearkit asks now: {', '.join(items)}. Their numbers are "
+            "those they were given; compare a copy in handed_out with: graders trace. If something else is asked now, take the "
+            f"item out of the marks: graders withdraw {course.folder} {sheet.name} {items[0]}\n")
 
 
 def _words(result: MarkSheet) -> str:

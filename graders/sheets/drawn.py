@@ -144,6 +144,26 @@ def keep_what_was_handed_out(course: Course, sheet: Sheet, learners: Collection[
         course.remember_secret()
 
 
+def worded_otherwise(course: Course, sheet: Sheet, learners: Collection[str], withdrawn: Collection[str] = ()) -> tuple[str, ...]:
+    """Items whose question stands in other words in the copies than this version of the kit asks it in.
+
+    Looked for in one copy: all were made by one version, or newcomers' by a later one.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        learners: identities of those who may have a copy, the first of them that has one being looked at.
+        withdrawn: items whose marks do not count.
+    """
+    for learner in learners:
+        copy = course.handed_out_file(learner, sheet.name)
+        if copy.is_file():
+            tasks = drawn_before.tasks_in(copy)
+            return tuple(one.item.id for one in variants_for(course, sheet, learner, withdrawn=withdrawn)
+                         if one.item.id not in withdrawn and one.prompt not in tasks.get(one.item.id, ""))
+    return ()
+
+
 def _read(course: Course, sheet: str, learner: str, attempt: int) -> Mapping[str, Any] | None:
     path = file_of(course, sheet, learner, attempt)
     try:

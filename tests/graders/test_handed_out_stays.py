@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -181,8 +182,6 @@ def test_an_item_that_is_asked_otherwise_now_can_be_withdrawn_and_the_rest_is_ma
 
 def _change_item(monkeypatch: pytest.MonkeyPatch, item_id: str, **draw: Any) -> Item:
     """A later version whose item draws other numbers."""
-    from dataclasses import replace
-
     item = bank.find(item_id)
     changed = replace(item, draw=Draw(**{**vars(item.draw), **draw}))
     monkeypatch.setitem(bank._bank(), item_id, changed)
@@ -195,6 +194,23 @@ def test_the_wrong_secret_is_told_for_an_old_course_too(old: Course) -> None:
     with pytest.raises(UsageError, match=r"were not drawn from the secret in .*\.secret\. Put back"):
         _mark(old, "A1")
     assert not old.marks_file("A1").exists()
+
+
+def test_questions_that_are_worded_otherwise_now_are_told_when_marking(
+        old: Course, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    _withdraw_what_is_asked_otherwise_now(old, "A1")
+    monkeypatch.setitem(bank._bank(), "L01-03", replace(bank.find("L01-03"), prompt=f"Think. {bank.find('L01-03').prompt}"))
+    assert main(["mark", str(old.folder), "A1"]) == 0
+    told = re.search(r"asked in other words than this version of gearkit asks now: ([L\d, -]+)\.", capsys.readouterr().out)
+    assert told
+    assert "L01-03" in told[1].split(", ")
+    assert "L01-05" not in told[1].split(", ")
+
+
+def test_a_course_of_this_version_is_told_nothing_about_words(room: Classroom, capsys: pytest.CaptureFixture[str]) -> None:
+    room.hand_in("s1", room.copy("s1", right))
+    assert main(["mark", str(room.course.folder), "A1"]) == 0
+    assert "in other words" not in capsys.readouterr().out
 
 
 def test_newcomers_to_an_old_course_get_numbers_and_the_others_keep_theirs(old: Course) -> None:
@@ -219,8 +235,6 @@ def test_nothing_that_a_later_version_draws_changes_the_marks_of_what_is_out(
 
 
 def test_a_retake_repeats_no_number_that_was_kept(room: Classroom, monkeypatch: pytest.MonkeyPatch) -> None:
-    from dataclasses import replace
-
     again = replace(room.sheet, name="A1-retake", retake_of="A1")
     # Drawn afresh the retake would be what the first sheet was: only what is kept tells that it must not.
     monkeypatch.setattr(variants, "seed_for", lambda item, secret, sheet, learner, attempt=1:
