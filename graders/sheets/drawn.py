@@ -158,7 +158,11 @@ def worded_otherwise(course: Course, sheet: Sheet, learners: Collection[str], wi
     for learner in learners:
         copy = course.handed_out_file(learner, sheet.name)
         if copy.is_file():
-            tasks = drawn_before.tasks_in(copy)
+            try:
+                tasks = drawn_before.tasks_in(copy)
+            except UsageError:
+                # What was drawn is kept beside it; only that it can be compared is lost.
+                continue
             return tuple(one.item.id for one in variants_for(course, sheet, learner, withdrawn=withdrawn)
                          if one.item.id not in withdrawn and one.prompt not in tasks.get(one.item.id, ""))
     return ()
