@@ -5,8 +5,9 @@ train *recirculates*. How much does so on one connection is the largest flow tha
 without exceeding what flows on the way; the recirculation of a train is the largest of these. Defined so, it does not
 depend on the order in which sets and elements are named.
 
-In a set that turns as a block power goes round without any tooth rolling, so recirculation is no measure of heat: look
-at it beside the rolling power.
+Power passes between bodies, so what is one body is made one first: joined shafts, shafts that an applied clutch joins, a
+set that turns as a block, and sets on one carrier that share a gear, which are one set of gears. Between two bodies only
+the net power counts. Inside a body powers that seem to go against each other are bookkeeping; nobody could measure them.
 """
 
 from __future__ import annotations
@@ -106,7 +107,7 @@ def power_flow(
     circulating: Power = None
     loop: tuple[str, ...] = ()
     if None not in members.values() and None not in clutches.values():
-        circulating, loop = _circulating(flows)
+        circulating, loop = _circulating(_Bodies(layout, engaged), members)
     return PowerFlow(members, clutches, _rolling(layout, statics, speeds), losses, tuple(flows), circulating, loop)
 
 
@@ -148,24 +149,99 @@ def _flow(start: str, end: str, through: str, power: Power) -> list[Flow]:
 Arcs = dict[str, dict[str, int]]
 
 
-def _circulating(flows: Sequence[Flow]) -> tuple[Fraction, tuple[str, ...]]:
-    scale = lcm(*(flow.power.denominator for flow in flows))
+class _Bodies:
+    """Which shafts are one body while some elements are applied, and which sets are one set of gears."""
+
+    def __init__(self, layout: Layout, engaged: Sequence[str]) -> None:
+        self._layout = layout
+        self._clutches = [layout.element_named(name) for name in engaged]
+        self._groups = layout.groups.copy()
+        for element in self._clutches:
+            self._groups.join(*element.between)
+        while any(self._locked(pset.name) for pset in layout.sets):
+            pass
+        self._gears = {name: self._first_alike(name) for name in (pset.name for pset in layout.sets)}
+
+    def shaft(self, member: str) -> str:
+        """The body that a member belongs to."""
+        return f"shaft {self._groups.name_of(member)}"
+
+    def gears(self, set_name: str) -> str:
+        """The set of gears that a set belongs to."""
+        return f"set {self._gears[set_name]}"
+
+    def clutches_between(self, start: str, end: str) -> tuple[str, ...]:
+        """The applied clutches by which power gets from one member to another of the same body, fewest first."""
+        name_of = self._layout.groups.name_of
+        goal = name_of(end)
+        queue: deque[tuple[str, tuple[str, ...]]] = deque([(name_of(start), ())])
+        seen = {name_of(start)}
+        while queue:
+            place, way = queue.popleft()
+            if place == goal:
+                return way
+            for element in self._clutches:
+                first, second = map(name_of, element.between)
+                for here, there in ((first, second), (second, first)):
+                    if here == place and there not in seen:
+                        seen.add(there)
+                        queue.append((there, (*way, element.name)))
+        return ()
+
+    def _locked(self, set_name: str) -> bool:
+        """Merge the shafts of a set of which two members turn together; whether that was news."""
+        names = [f"{set_name}.{member}" for member in MEMBERS]
+        bodies = {self._groups.name_of(name) for name in names}
+        if len(bodies) != 2:
+            return False
+        self._groups.join(names[0], names[1])
+        self._groups.join(names[0], names[2])
+        return True
+
+    def _first_alike(self, set_name: str) -> str:
+        # Only what is joined for good: two sets whose carriers a clutch joins are still two sets of gears.
+        shared = self._layout.groups.name_of
+        carrier = shared(f"{set_name}.carrier")
+        for pset in self._layout.sets:
+            on_it = shared(f"{pset.name}.carrier") == carrier
+            if on_it and any(shared(f"{pset.name}.{gear}") == shared(f"{set_name}.{gear}") for gear in ("sun", "ring")):
+                return pset.name
+        return set_name
+
+
+def _circulating(bodies: _Bodies, members: Mapping[str, Power]) -> tuple[Fraction, tuple[str, ...]]:
+    net: dict[tuple[str, str], Fraction] = {}
+    through: dict[tuple[str, str], list[str]] = {}
+    for member, power in members.items():
+        ends = (bodies.shaft(member), bodies.gears(member.partition(".")[0]))
+        net[ends] = net.get(ends, Fraction(0)) + (power or 0)
+        through.setdefault(ends, []).append(member)
+    scale = lcm(*(power.denominator for power in net.values()))
     arcs: Arcs = {}
-    for flow in flows:
-        ends = arcs.setdefault(flow.start, {})
-        ends[flow.end] = ends.get(flow.end, 0) + int(flow.power * scale)
+    carried: dict[tuple[str, str], str] = {}
+    for (shaft, gears), power in net.items():
+        if power:
+            start, end = (shaft, gears) if power > 0 else (gears, shaft)
+            arcs.setdefault(start, {})[end] = int(abs(power) * scale)
+            carried[start, end] = max(through[shaft, gears], key=lambda name: abs(members[name] or Fraction(0)))
     best, best_arc = 0, ("", "")
-    for start, ends in arcs.items():
-        for end, amount in ends.items():
+    for start, ends_of in arcs.items():
+        for end, amount in ends_of.items():
             # Only an arc that carries more than the best so far can do better.
             if amount > best and (back := _largest_flow(arcs, end, start, amount)) > best:
                 best, best_arc = back, (start, end)
     if not best:
         return Fraction(0), ()
     start, end = best_arc
-    nodes = [start, *(_way(arcs, end, start) or ())]
-    names = {(flow.start, flow.end): flow.through for flow in flows}
-    return Fraction(best, scale), tuple(names[step] for step in pairwise(nodes))
+    loop: list[str] = []
+    for step in pairwise([start, *(_way(arcs, end, start) or ())]):
+        # Power that a body hands on may pass clutches inside it; they belong on the way that is told.
+        if loop and step[0].startswith("shaft"):
+            loop += bodies.clutches_between(loop[-1], carried[step])
+        loop.append(carried[step])
+    if start.startswith("shaft"):
+        loop += bodies.clutches_between(loop[-1], loop[0])
+    return Fraction(best, scale), tuple(loop)
 
 
 def _largest_flow(arcs: Arcs, source: str, sink: str, limit: int) -> int:
