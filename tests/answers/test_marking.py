@@ -189,11 +189,11 @@ def test_every_demand_on_a_design_is_reported_by_itself() -> None:
     right = marking.right_answer(variant)
     result = marking.mark(variant, {**right, "N": "2"})
     assert result.verdict == "wrong"
-    assert "Not met: equal spacing of 3 to 5 planets, ratio within 10 percent" in result.comment
+    assert "Not met: equal spacing of 3 to 5 planets, ratio within 8 percent" in result.comment
     assert [part.label for part in result.parts] == [
         "sun, planet and ring are concentric, whole teeth within the limits",
-        "equal spacing of 3 to 5 planets, ratio within 10 percent",
-        "planets clear each other, ratio within 10 percent", "ratio within 1 percent",
+        "equal spacing of 3 to 5 planets, ratio within 8 percent",
+        "planets clear each other, ratio within 8 percent", "ratio within 1 percent",
     ]
 
 

@@ -12,7 +12,7 @@ from gearkit.answers.judge.claims import Relation
 _COUNT = AnswerKind.INTEGER
 _RATIO = AnswerKind.EXACT_RATIO
 # A set that fits together but has another ratio was not designed for this one.
-_NEAR = "abs(1 + R/S - i) <= i/10"
+_NEAR = "abs(1 + R/S - i) <= i/12.5"
 
 ITEMS: tuple[Item, ...] = (
     Item(
@@ -39,7 +39,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.MULTIPLE_CHOICE,
         marks=4,
         prompt="A set has $S = <S>$, $P = <P>$, $R = <R>$. With which numbers of equally spaced planets, out of 3, 4, 5 "
-               "and 6, can it be put together without the planets touching? Tick all that fit.",
+               "and 6, can it be put together without the planets touching? Tick all that fit. (A wrong tick takes off at least what a right one "
+               "earns; three fifths of the marks are for a faultless answer.)",
         draw=ONE_SET,
         rule="allowed_planets",
         slips=(
@@ -123,7 +124,7 @@ ITEMS: tuple[Item, ...] = (
         marks=5,
         prompt="Find S, P, R and the number N of planets for a set with sun in, ring held, carrier out: ratio within 1 "
                "percent of <i>, 3 to 5 planets, S at least 20, P at least 14, R at most 100, and everything fits together. (The ratio has "
-               "2 of the 5 marks; spacing and room count for a set whose ratio is within 10 percent.)",
+               "2 of the 5 marks; spacing and room count for a set whose ratio is within 8 percent.)",
         draw=Draw(
             sets=("",), keep=("R <= 100",), shown={"i": ("1 + R/S", 2)}, hidden=("S", "P", "R", "N"),
         ),
@@ -136,10 +137,10 @@ ITEMS: tuple[Item, ...] = (
             Constraint("sun, planet and ring are concentric, whole teeth within the limits",
                        ("R == S + 2*P", "S >= 20", "P >= 14", "R <= 100", "S == floor(S)", "P == floor(P)"), "1",
                        "Draw a diameter and count, and read the limits in the question again."),
-            Constraint("equal spacing of 3 to 5 planets, ratio within 10 percent",
+            Constraint("equal spacing of 3 to 5 planets, ratio within 8 percent",
                        ("floor((S + R)/N)*N == S + R", "N >= 3", "N <= 5", "N == floor(N)", _NEAR), "1",
                        "Sun and ring teeth together, over N, in a set whose ratio comes near."),
-            Constraint("planets clear each other, ratio within 10 percent",
+            Constraint("planets clear each other, ratio within 8 percent",
                        ("(S + P)*sin(pi/N) > P + 2", "N >= 3", "P >= 14", _NEAR), "1",
                        "Compare the chord with P + 2, in a set whose ratio comes near."),
             Constraint("ratio within 1 percent", ("abs(1 + R/S - i) <= i/100",), "2", "Which case is it, and what is its ratio?"),

@@ -99,7 +99,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.MULTIPLE_CHOICE,
         marks=4,
         prompt="Application chart of the Q36:\n\n<chart>\n\nWhich of these six shifts are double swaps (two elements let "
-               "go and two take hold)? Tick all of them; write none if there are none.\n\n<list>",
+               "go and two take hold)? Tick all of them; write none if there are none. (A wrong tick takes off at least "
+               "what a right one earns; one mark is for a faultless answer.)\n\n<list>",
         draw=Q36,
         rule="double_swaps",
         slips=(Slip("COUNT", "", "Not every skip shift is a double swap: look whether the two rows share an element."),),

@@ -191,8 +191,8 @@ ITEMS: tuple[Item, ...] = (
         id="L12-10",
         kind=_N,
         marks=3,
-        prompt=_CHART + "Brake B is stuck on, and range <rg> is commanded at <n> r/min input. Which output speed do you "
-                        "expect (r/min) if nothing slips?",
+        prompt=_CHART + "Brake B is stuck on. With the input at <n> r/min, range <rg> is commanded. How fast does the output "
+                        "turn (r/min) once all three elements hold and none of them slips?",
         draw=Draw(layout="Q36", numbers={"n": ("800", "2000", "100"), "rg": ("2", "4", "1")}),
         rule="stuck_brake_speed",
         unit="r/min",

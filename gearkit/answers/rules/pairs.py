@@ -93,7 +93,7 @@ def allowed_planets(item: Item, facts: Facts, dice: Dice) -> Task | None:
         WrongForm(slip.code, {ONE_PART: ticks}, slip.sentence)
         for slip, ticks in zip(item.slips, wrong, strict=True) if ticks != right
     )
-    target = SeveralTarget(Choices(_PLANETS), (right,))
+    target = SeveralTarget(Choices(_PLANETS), (right,), clean=Fraction(3, 5))
     part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", _PLANETS, Fraction(item.marks))
     return Task((part,), Key({ONE_PART: target}, forms))
 
