@@ -8,7 +8,12 @@ from gearkit.answers.items import Item
 
 
 def clash(first: Item, second: Item) -> bool:
-    """Return whether one of two items prints what the other asks for."""
+    """Return whether one of two items prints what the other asks for.
+
+    Args:
+        first: an item.
+        second: another; the order does not matter.
+    """
     return second.id in first.excludes or first.id in second.excludes
 
 

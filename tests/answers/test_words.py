@@ -9,7 +9,8 @@ import pytest
 
 from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
-from gearkit.answers.judge.targets import Reading
+from gearkit.answers.judge.claims import Relation
+from gearkit.answers.judge.targets import Pattern, Reading
 from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, SeveralTarget
 from gearkit.words.errors import AnswerError
 
@@ -115,7 +116,8 @@ def test_an_order_loses_a_mark_for_each_neighbour_swap_still_needed(text: str, s
 
 def test_an_order_turned_round_is_told_as_such() -> None:
     target = OrderTarget(Choices(tuple("ABCD")), tuple("ABCD"), 3)
-    assert target.patterns(target.read("DCBA")) == (("RECIP", "The whole order is turned round."),)
+    assert target.patterns(target.read("DCBA")) == (
+        Pattern("RECIP", "The whole order is turned round.", Relation.REVERSED),)
     assert target.patterns(target.read("ABDC")) == ()
 
 
