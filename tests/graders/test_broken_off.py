@@ -27,7 +27,7 @@ SIZE = 8
 POINTS = amount(200, 50)
 POINTS_WITH_WORKERS = amount(12, 3)
 # The command as it runs where no wall can be built.
-WALL_LESS = ("import sys\nfrom graders.cli import main\nfrom graders.run.sandbox import select_sandbox\nchoosing.LEVELS = ()\n"
+WALL_LESS = ("import sys\nfrom graders.cli import main\nfrom graders.run.sandbox import select_sandbox\nselect_sandbox.LEVELS = ()\n"
                "if __name__ == '__main__': sys.exit(main(sys.argv[1:]))")
 
 
