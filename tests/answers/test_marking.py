@@ -415,3 +415,9 @@ def test_one_number_in_every_part_earns_nothing(item_id: str, text: str) -> None
     for number in range(10):
         variant = variants.practice(items.find(item_id), str(number))
         assert marking.mark(variant, {part.name: text for part in variant.parts}).score == 0
+
+
+def test_an_entry_left_empty_among_others_costs_only_itself() -> None:
+    texts = list(SIX_RIGHT.values())
+    result = mark(SIX, "; ".join([*texts[:2], "", *texts[3:]]))
+    assert (result.score, [part.verdict for part in result.parts].count("missing")) == (5, 1)

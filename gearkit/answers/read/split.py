@@ -59,6 +59,10 @@ def _apart(parts: tuple[Part, ...], text: str) -> dict[str, str]:
         return found
     if not found and len(pieces) == len(parts):
         return {part.name: piece for part, piece in zip(parts, pieces, strict=True)}
+    # An entry left empty between semicolons is an empty part, and costs no other.
+    in_place = [piece.strip() for piece in text.split(";")]
+    if not found and len(in_place) == len(parts):
+        return {part.name: piece for part, piece in zip(parts, in_place, strict=True)}
     written = "1 entry was" if len(pieces) == 1 else f"{len(pieces)} entries were"
     example = "; ".join(f"{part.name} = …" for part in parts[:3])
     raise AnswerError("parts", f"This question has {len(parts)} parts, and {written} written.",
