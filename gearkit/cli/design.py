@@ -7,6 +7,7 @@ import sys
 import time
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, exact_and_decimal, number, print_json, shown, table
+from gearkit.solve.teeth.common_gears import common_gears
 from gearkit.solve.teeth.gear_choices import GearChoice
 from gearkit.solve.teeth.targets_file import find_targets
 from gearkit.solve.teeth.tooth_counts import MOST_KEPT, Design, Search, search
@@ -114,6 +115,8 @@ def _print(found: Search) -> None:
         print(f"proved: none of the {found.combinations:,} combinations of R/S within the limits has a smaller one")
     else:
         print(f"not proved: {found.boxes:,} boxes looked at, then given up; a better design may exist")
+    for gear in common_gears(layout):
+        print(f"{' and '.join(gear.sets)} have one {gear.member} and one number of planets, since they sit on one carrier")
     if found.free:
         print(f"no target depends on {', '.join(found.free)}: tooth counts kept")
     if len(found.designs) > 1:
@@ -123,9 +126,8 @@ def _print(found: Search) -> None:
             print(f"  {shown(100 * design.worst, 4)} %  {sets}")
     if any(layout.set_named(name).pinions is PinionKind.DOUBLE for name in best.teeth):
         print(
-            "\nDouble sets: pinion is the fewest teeth of two equal pinions; whether pairs clear each other, and gears"
+            "\nDouble sets: pinion is the fewest teeth of two equal pinions; whether pairs clear each other is not checked."
         )
-        print("that two sets share, are not checked.")
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:

@@ -14,6 +14,7 @@ from fractions import Fraction
 from math import pi, sin
 
 from gearkit.solve.teeth.assembly import assembly
+from gearkit.text.phrases import decimal, listed
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import PinionKind
@@ -41,6 +42,11 @@ class Limits:
     ring: tuple[int, int] = (30, 99)
     planets: tuple[int, ...] = (3, 4, 5)
     tip_gap: Fraction = Fraction(0)
+
+    def __str__(self) -> str:
+        pairs = [f"{name} {low} to {high}" for name in ("sun", "pinion", "ring") for low, high in [getattr(self, name)]]
+        gap = f" and a tip gap of at least {decimal(self.tip_gap)} modules" if self.tip_gap else ""
+        return f"{', '.join(pairs)} teeth, {listed(map(str, self.planets), 'or')} planets{gap}"
 
     def __post_init__(self) -> None:
         for name in ("sun", "pinion", "ring"):
@@ -102,16 +108,27 @@ def choices(kind: PinionKind, limits: Limits) -> dict[Fraction, tuple[GearChoice
         UsageError: no tooth counts meet the limits, or a kind that is not searched.
     """
     if kind not in SEARCHED:
-        raise UsageError(f"Tooth counts of a {kind} set are not searched; leave such a set out of 'search'.")
+        raise UsageError(f"Tooth counts of a {kind} set are not searched; name it under 'fixed'.")
     makers = {PinionKind.SINGLE: _single, PinionKind.DOUBLE: _double}
     found: dict[Fraction, list[GearChoice]] = {}
     for choice in makers[kind](limits):
         found.setdefault(choice.quotient, []).append(choice)
     if not found:
-        raise UsageError(f"No {kind} set meets the limits {limits}; widen them.")
+        raise UsageError(f"No {kind} set meets the limits: {limits}. {_why_none(kind, limits)}")
     for alike in found.values():
         alike.sort(key=lambda choice: (choice.ring, -choice.planets))
     return {quotient: tuple(found[quotient]) for quotient in sorted(found)}
+
+
+def _why_none(kind: PinionKind, limits: Limits) -> str:
+    """Which limits contradict each other, as far as the ring's size says it."""
+    if kind is PinionKind.SINGLE:
+        least, most = (limits.sun[end] + 2 * limits.pinion[end] for end in (0, 1))
+        if limits.ring[1] < least:
+            return f"Sun and pinion alone need a ring of at least {least} teeth: raise the ring's limit, or lower theirs."
+        if limits.ring[0] > most:
+            return f"Sun and pinion give a ring of at most {most} teeth: lower the ring's limit, or raise theirs."
+    return "Allow more teeth, or other numbers of planets."
 
 
 def _single(limits: Limits) -> Iterable[GearChoice]:

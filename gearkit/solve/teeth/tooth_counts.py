@@ -13,13 +13,15 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import product
+from itertools import combinations, product
 from math import prod
 from typing import Any
 
 from gearkit.solve.one_way import in_range
 from gearkit.solve.ratios import Ratio, ratio
+from gearkit.solve.teeth.common_gears import common_gears
 from gearkit.solve.teeth.gear_choices import SEARCHED, GearChoice, Limits, choices
+from gearkit.solve.teeth.wishes import direct_drive_wishes, wrong_signs
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -132,8 +134,9 @@ def search(targets: Targets, keep: int = 1, most_boxes: int = MOST_BOXES, report
     designs = sorted((problem.design(point) for point in points), key=lambda design: design.worst)
     if not designs:
         raise UsageError("No design: at no tooth counts within the limits do all target ranges have a ratio.")
-    combinations = prod(len(values) for values in problem.values)
-    return Search(targets, tuple(designs[:keep]), proved, combinations, boxes, problem.free)
+    wrong_signs(designs[0].ratios, targets.ratios)
+    number = prod(len(values) for values in problem.values)
+    return Search(targets, tuple(designs[:keep]), proved, number, boxes, problem.free)
 
 
 class _Problem:
@@ -148,24 +151,77 @@ class _Problem:
             for p in targets.layout.sets
             if p.name in used and p.name not in targets.fixed and p.pinions in SEARCHED
         ]
+        direct_drive_wishes(self.formulas, targets.ratios)
         self.free = tuple(p.name for p in targets.layout.sets if p.name not in used)
         if not searched:
             raise UsageError("No set to search: the targets depend on none whose tooth counts may change.")
         self.groups = _groups(searched, targets.same)
+        self.common = common_gears(targets.layout)
         self.choices = [self._choices(group) for group in self.groups]
         self.values = [list(found) for found in self.choices]
+        self._pairs = self._common_pairs()
 
     def _choices(self, group: Sequence[str]) -> dict[Fraction, tuple[GearChoice, ...]]:
-        found = [
-            choices(self.targets.layout.set_named(name).pinions, self.targets.limits.get(name, Limits()))
-            for name in group
-        ]
+        found = [self._own_choices(name) for name in group]
         # Parts that are the same must meet the limits of every set they serve.
         shared = {q: tuple(c for c in found[0][q] if all(c in other.get(q, ()) for other in found)) for q in found[0]}
         kept = {quotient: alike for quotient, alike in shared.items() if alike}
         if not kept:
             raise UsageError(f"No tooth counts meet the limits of {listed(group)} together; widen them.")
         return kept
+
+    def _own_choices(self, name: str) -> dict[Fraction, tuple[GearChoice, ...]]:
+        """What one set may have; a gear that it has in common with a set that stays, stays too."""
+        layout = self.targets.layout
+        try:
+            found = choices(layout.set_named(name).pinions, self.targets.limits.get(name, Limits()))
+        except UsageError as fault:
+            raise UsageError(f"{name}: {fault}") from None
+        searched = {member for group in self.groups for member in group}
+        for gear in self.common:
+            kept = [layout.set_named(other) for other in gear.sets if other not in searched] if name in gear.sets else []
+            for other in kept:
+                teeth = other.sun_teeth if gear.member == "sun" else other.ring_teeth
+                found = {q: same for q, some in found.items() if (same := tuple(c for c in some if gear.teeth(c) == teeth))}
+                if not found:
+                    raise UsageError(f"{name}: its {gear.member} is the {gear.member} of {other.name}, which stays at {teeth} teeth, "
+                                     f"and no such set meets its limits; widen them, or let {other.name} be searched.")
+        return found
+
+    def _common_pairs(self) -> list[tuple[int, int, Any]]:
+        """For two axes whose sets have a gear in common: which pairs of quotients can have it, as a table."""
+        import numpy as np
+
+        axis_of = {name: place for place, group in enumerate(self.groups) for name in group}
+        found = []
+        for gear in self.common:
+            places = sorted({axis_of[name] for name in gear.sets if name in axis_of})
+            for first, second in combinations(places, 2):
+                keys = [[{gear.key(c) for c in self.choices[place][q]} for q in self.values[place]] for place in (first, second)]
+                table = np.array([[not one.isdisjoint(other) for other in keys[1]] for one in keys[0]])
+                if not table.any():
+                    raise UsageError(f"{listed(gear.sets)} have one {gear.member}, and no number of its teeth and of planets meets "
+                                     "the limits of all of them; widen the limits.")
+                found.append((first, second, table))
+        return found
+
+    def _options(self, point: Sequence[int]) -> dict[str, tuple[GearChoice, ...]] | None:
+        """What each set may have at a point, with gears that sets have in common alike; None where that cannot be."""
+        options = {
+            name: found[values[index]]
+            for group, found, values, index in zip(self.groups, self.choices, self.values, point, strict=True)
+            for name in group
+        }
+        for gear in self.common:
+            names = [name for name in gear.sets if name in options]
+            keys = set.intersection(*({gear.key(c) for c in options[name]} for name in names)) if names else set()
+            if names and not keys:
+                return None
+            if len(names) > 1:
+                # The smallest gear that serves all of them; what else would do for one set alone is no choice here.
+                key = min(keys)
+                options.update({name: tuple(c for c in options[name] if gear.key(c) == key) for name in names})
+        return options
 
     def weights(self, quotients: Sequence[Any]) -> dict[str, tuple[Any, Any]]:
         """Weights of every set, for the quotients of the groups; only their proportion matters."""
@@ -178,11 +234,8 @@ class _Problem:
 
     def design(self, point: tuple[int, ...]) -> Design:
         quotients = [values[index] for values, index in zip(self.values, point, strict=True)]
-        options = {
-            name: found[quotient]
-            for group, found, quotient in zip(self.groups, self.choices, quotients, strict=True)
-            for name in group
-        }
+        options = self._options(point)
+        assert options is not None, "only points at which common gears are alike are kept"
         teeth = {p.name: options[p.name][0] for p in self.targets.layout.sets if p.name in options}
         alike = {name: options[name][1:] for name in teeth}
         weights = self.weights(quotients)
@@ -210,7 +263,7 @@ class _Problem:
                 block = block[:_BLOCK]
             boxes += len(block)
             middle = block.sum(axis=2) // 2
-            best.offer(self._errors(axes, middle), middle)
+            best.offer(self._errors(axes, middle), middle, lambda point: self._options(point) is not None)
             bounds = self._bounds(axes, block)
             open_boxes = (bounds <= best.limit + _SLACK) & (block[:, :, 0] < block[:, :, 1]).any(axis=1)
             block, bounds = block[open_boxes], bounds[open_boxes]
@@ -231,6 +284,8 @@ class _Problem:
                 top, bottom = formula.at(weights)
                 error = np.abs(top / bottom / float(self.targets.ratios[name]) - 1)
             worst = np.maximum(worst, np.where(np.isfinite(error), error, np.inf))
+        for first, second, table in self._pairs:
+            worst = np.where(table[points[:, first], points[:, second]], worst, np.inf)
         return worst
 
     def _bounds(self, axes: Sequence[Any], boxes: Any) -> Any:
@@ -259,6 +314,12 @@ class _Problem:
             steady = np.abs(np.sum(signs, axis=0)) == len(signs)
             error = np.maximum(0, np.maximum(least - 1, 1 - most))
             lowest = np.maximum(lowest, np.where(steady, error, 0.0))
+        for first, second, table in self._pairs:
+            # How many pairs of a box can have the common gear, from sums over corners of the table.
+            sums = np.pad(table.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
+            (low, high), (left, right) = boxes[:, first].T, boxes[:, second].T
+            inside = sums[high + 1, right + 1] - sums[low, right + 1] - sums[high + 1, left] + sums[low, left]
+            lowest = np.where(inside > 0, lowest, np.inf)
         return lowest
 
 
@@ -270,11 +331,14 @@ class _Best:
         self.limit = float("inf")
         self._found: dict[tuple[int, ...], float] = {}
 
-    def offer(self, errors: Any, points: Any) -> None:
+    def offer(self, errors: Any, points: Any, possible: Callable[[tuple[int, ...]], bool]) -> None:
         import numpy as np
 
         for index in np.flatnonzero((errors <= self.limit + _SLACK) & np.isfinite(errors)):
-            self._found[tuple(int(value) for value in points[index])] = float(errors[index])
+            point = tuple(int(value) for value in points[index])
+            if not possible(point):
+                continue
+            self._found[point] = float(errors[index])
             if len(self._found) > 4 * self.keep + 1000:
                 self._trim()
         self._trim()
