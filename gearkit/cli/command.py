@@ -16,6 +16,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from gearkit import __version__
+from gearkit.text import screen
 from gearkit.text.numbers import NUMBER_FORM, exact
 from gearkit.words.errors import GearkitError, UsageError
 
@@ -45,6 +47,9 @@ _KINDS_OF_NUMBER = {"int": "a whole number", "float": "a number with a decimal p
 
 
 class _Parser(argparse.ArgumentParser):
+    # Newer Pythons colour the help with escape sequences, which no text may bring to the screen.
+    color = False
+
     def error(self, message: str) -> Any:
         # argparse speaks of "invalid int value", which is a programmer's word.
         message = re.sub(r"invalid (int|float) value: (.*)", lambda found: f"found {found[2]}, expected "
@@ -61,13 +66,19 @@ def run(program: str, about: str, commands: Sequence[Command], words: Sequence[s
         commands: the commands it knows.
         words: the command line; the process's own when left out.
     """
+    with screen.guarded():
+        return _run(_parser(program, about, commands), words)
+
+
+def _parser(program: str, about: str, commands: Sequence[Command]) -> _Parser:
     parser = _Parser(
         prog=program,
         description=about,
         epilog=f"example:  {commands[0].example}\nEach command says more: {program} COMMAND --help",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    subparsers = parser.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
+    parser.add_argument("--version", action="version", version=f"{program} {__version__}", help="print the version")
+    subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
     for command in commands:
         sub = subparsers.add_parser(
             command.name,
@@ -78,7 +89,15 @@ def run(program: str, about: str, commands: Sequence[Command], words: Sequence[s
         )
         command.arguments(sub)
         sub.set_defaults(run=command.run)
+    return parser
+
+
+def _run(parser: _Parser, words: Sequence[str] | None) -> int:
     options = parser.parse_args(words)
+    program = parser.prog
+    if options.command is None:
+        parser.print_help()
+        return DONE
     try:
         code: int = options.run(options)
         sys.stdout.flush()
@@ -146,8 +165,9 @@ def exact_and_decimal(value: Fraction | None) -> dict[str, str | float | None]:
 
 
 def print_json(data: object) -> None:
-    """Print data as JSON, readable and in a fixed order."""
-    print(json.dumps(data, indent=2, ensure_ascii=False))
+    """Print data as JSON, readable and in a fixed order; what the screen cannot show is escaped, so no letter is lost."""
+    text = json.dumps(data, indent=2, ensure_ascii=False)
+    print(text if screen.can_show(text, sys.stdout) else json.dumps(data, indent=2))
 
 
 def shown(value: Fraction | float | None, digits: int = 4) -> str:
