@@ -15,9 +15,9 @@ import pytest
 
 from gearkit import __version__
 from gearkit.cli.main import commands, main
-from gearkit.train import catalogue
-from gearkit.words import places
+from gearkit.text import places
 from gearkit.text.screen import Screen, neutral, plain
+from gearkit.train import catalogue
 from graders.cli import main as graders_main
 
 EXAMPLES = {one.name: shlex.split(one.example)[1:] for one in commands()}
