@@ -19,6 +19,7 @@ from typing import Any
 from gearkit import __version__
 from gearkit.text import screen
 from gearkit.text.numbers import NUMBER_FORM, exact
+from gearkit.text.phrases import fixed
 from gearkit.words.errors import GearkitError, UsageError
 
 DONE, FINDING, UNUSABLE = 0, 1, 2
@@ -177,7 +178,7 @@ def shown(value: Fraction | float | None, digits: int = 4) -> str:
         value: the number.
         digits: decimals.
     """
-    return "–" if value is None else f"{float(value):.{digits}f}".replace("-", "−")
+    return "–" if value is None else fixed(value, digits)
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:

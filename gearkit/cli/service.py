@@ -57,7 +57,7 @@ def _faults(options: argparse.Namespace) -> int:
     head = ["fault", *(item.name for item in layout.ranges)]
     rows = [[str(fault), *(_mark(case) for case in found.of(fault))] for fault in kept]
     print(table(head, rows))
-    print("\n→ X: runs as in range X; other: a ratio that no range has; no drive: neutral\n")
+    print("\n→ X: runs as in range X; other: a ratio that no range has; no drive: neutral; may roll: does not hold\n")
     for fault in kept:
         lost, limp = found.lost(fault), found.limp_home(fault)
         print(f"{fault}: lost {', '.join(lost) or 'none'}; limp-home {', '.join(limp) or 'none'}")
@@ -78,7 +78,7 @@ def _mark(case: FaultCase) -> str:
     if case.effect is FaultEffect.SAME and case.sound.note and case.sound.ratio is None:
         # A one-way clutch blocks the range or lets it go as it is, and the fault changes nothing of that.
         return _MARKS[FaultEffect(case.sound.verdict)]
-    return _MARKS[case.effect]
+    return "may roll" if case.rolls else _MARKS[case.effect]
 
 
 def _fault_json(found: FaultTable, fault: ElementFault) -> dict[str, object]:
@@ -193,7 +193,7 @@ def _reading_json(taken: Reading) -> dict[str, object]:
 
 def _suspect_json(suspect: Suspect) -> dict[str, object]:
     return {
-        "faults": [{"element": fault.element, "mode": fault.mode.value} for fault in suspect.faults],
+        "faults": [{"element": fault.element, "mode": suspect.mode_of(fault)} for fault in suspect.faults],
         "refuted": suspect.refuted,
         "support": suspect.support,
         "evidence": [

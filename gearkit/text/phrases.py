@@ -28,6 +28,20 @@ def decimal(value: Fraction | float, digits: int = 3) -> str:
     return "0" if text in ("-0", "") else text.replace("-", MINUS)
 
 
+def fixed(value: Fraction | float, digits: int) -> str:
+    """Return a number with so many places, a true minus, and no minus before a zero.
+
+    Args:
+        value: the number.
+        digits: places after the point.
+
+    >>> fixed(-1.25, 1), fixed(-0.04, 1)
+    ('−1.2', '0.0')
+    """
+    text = f"{float(value):.{digits}f}"
+    return text.replace("-", MINUS if text.strip("-0.") else "")
+
+
 def listed(words: Iterable[str], last: str = "and") -> str:
     """Return words as a list in a sentence.
 

@@ -43,12 +43,21 @@ def test_fourth_decides_between_the_two_stories() -> None:
     assert again.standing[0].name == "A stuck on"
 
 
-def test_a_flare_points_to_what_is_missing() -> None:
+def test_a_flare_points_to_what_slips() -> None:
     found = found_from("Q36", "3000:600:3")
-    assert [s.name for s in found.standing] == ["C stuck off", "D stuck off"]
+    assert [s.name for s in found.standing] == ["C slips", "D slips"]
+    assert found.standing[0].evidence[0].words == "the output is driven, but the input runs 59.8 % ahead of the ratio 2.008"
     cleared = found_from("Q36", "3000:600:3", "2000:2000:5")
-    assert [s.name for s in cleared.standing] == ["C stuck off"]
-    assert [s.name for s in found_from("Q36", "3000:600:3", "2000:776.3:2").standing] == ["D stuck off"]
+    assert [s.name for s in cleared.standing] == ["C slips"]
+    assert [s.name for s in found_from("Q36", "3000:600:3", "2000:776.3:2").standing] == ["D slips"]
+
+
+def test_an_output_that_stands_points_to_what_is_off_and_not_to_a_slip() -> None:
+    assert {s.name for s in found_from("Q36", "3000:0:3").standing} >= {"C stuck off", "D stuck off"}
+
+
+def test_a_slip_within_the_tolerance_is_none() -> None:
+    assert found_from("Q36", "2028:1000:3").sound
 
 
 def test_ranges_that_bind_point_to_what_is_extra() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from itertools import combinations
 
 import pytest
 from hypothesis import given, settings
@@ -185,3 +186,17 @@ def test_a_fault_of_an_element_in_its_asked_state_changes_nothing(layout: Layout
         engaged = item.fault.element in layout.engaged_in(item.range_name)
         if engaged == (item.fault.mode is ON):
             assert not item.lost
+
+
+def test_a_park_that_goes_free_is_called_not_safe() -> None:
+    layout = find("Q24")
+    held = next(set_ for size in (2, 3) for set_ in combinations([e.name for e in layout.elements if e.name != "F"], size)
+                if assess(layout, set_).verdict in (Verdict.OUTPUT_LOCKED, Verdict.TIE_UP)
+                and any(assess(layout, [n for n in set_ if n != off]).verdict is Verdict.NEUTRAL for off in set_))
+    park = replace(layout, ranges=(*layout.ranges, Range("P", held)), placement=None, text="")
+    table = fault_table(park)
+    rolling = [case for case in table.cases if case.range_name == "P" and case.faulty.verdict is Verdict.NEUTRAL]
+    assert rolling
+    for case in rolling:
+        assert case.symptom() == "does not hold: the vehicle may roll; not safe"
+        assert "P" in table.unsafe(case.fault)

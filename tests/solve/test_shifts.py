@@ -8,8 +8,9 @@ from fractions import Fraction
 import pytest
 from hypothesis import given, settings
 
+from gearkit.solve.mobility import assess
 from gearkit.solve.ratios import chart, ratio
-from gearkit.solve.service.shifts import shift, shift_chart, ways_round
+from gearkit.solve.service.shifts import equivalents, shift, shift_chart, ways_round
 from gearkit.solve.speeds import speeds
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Range
@@ -228,3 +229,17 @@ def test_a_range_that_cannot_turn_has_no_slip_and_no_step() -> None:
     found = shift(layout, "2", "X")
     assert (found.step, found.input_after, found.slip_after) == (None, None, {})
     assert shift(layout, "X", "2").slip_before == {}
+
+
+def test_a_double_swap_that_other_elements_make_single_is_said_and_true() -> None:
+    """Every combination that is offered has the range's ratio and differs from the other range by one element at most."""
+    offered = 0
+    for name in ("Q24", "Q36", "Q48", "pair_two_suns", "pair_series"):
+        layout = find(name)
+        for shift_ in shift_chart(layout).up:
+            for range_name, engaged in equivalents(layout, shift_.from_range, shift_.to_range):
+                other = shift_.from_range if range_name == shift_.to_range else shift_.to_range
+                assert assess(layout, engaged).ratio == ratio(layout, layout.engaged_in(range_name)).exact
+                assert len(set(engaged) - set(layout.engaged_in(other))) <= 1
+                offered += 1
+    assert offered

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from gearkit.text.phrases import MINUS, decimal, listed
+from gearkit.text.phrases import decimal, fixed, listed
 from gearkit.words.terms import HOUSING, RESERVED_SHAFTS
 
 
@@ -16,7 +16,7 @@ def ratio_text(value: Fraction | float) -> str:
     """
     if 0 < abs(float(value)) < 0.0005:
         return decimal(value)
-    return f"{float(value):.3f}".replace("-", MINUS)
+    return fixed(value, 3)
 
 
 def member_label(member: str) -> str:

@@ -186,8 +186,13 @@ def _answer(
     flow = power_flow(layout, names, statics, {**turning.members, **turning.shafts})
     return Torques(
         layout, names, mobility, state, reason, torque, efficiencies, statics.members, statics.elements,
-        statics.output, statics.housing, efficiency, flow, turning, settled.margin,
+        statics.output, _housing(torque, statics), efficiency, flow, turning, settled.margin,
     )  # fmt: skip
+
+
+def _housing(torque: Fraction, statics: Statics) -> Torque:
+    """What the housing takes up: however elements share it, torques from outside add to zero."""
+    return -(torque + statics.output) if statics.housing is None and statics.output is not None else statics.housing
 
 
 def _no_range(

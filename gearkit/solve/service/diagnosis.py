@@ -31,6 +31,7 @@ from gearkit.words.errors import UsageError
 from gearkit.words.terms import FaultMode, Verdict
 
 TOLERANCE = Fraction(2, 100)
+SLIPS = "slips"
 _EXACT, _STOPPED, _GIVES_WAY, _LOOSE, _AS_ASKED = 4, 4, 3, 2, 1
 
 
@@ -85,15 +86,26 @@ class Suspect:
     Args:
         faults: one faulty element, or one that stays on and one that stays off.
         evidence: one entry a reading, in their order.
+        slips: an element that is let go would leave input and output independent, but the output is still driven in the
+            sense of the range with the input running ahead of its ratio: the element slips.
     """
 
     faults: tuple[ElementFault, ...]
     evidence: tuple[Evidence, ...]
+    slips: bool = False
 
     @property
     def name(self) -> str:
         """The faults in words."""
-        return listed(str(fault) for fault in self.faults)
+        return listed(f"{fault.element} {self.mode_of(fault)}" for fault in self.faults)
+
+    def mode_of(self, fault: ElementFault) -> str:
+        """How an element of this suspect fails: a word of `FaultMode`, or "slips".
+
+        Args:
+            fault: one of the suspect's faults.
+        """
+        return SLIPS if self.slips and fault.mode is FaultMode.STUCK_OFF else fault.mode.value
 
     @property
     def refuted(self) -> int:
@@ -268,7 +280,23 @@ class _Judge:
         return abs(value - wanted) <= self.tolerance * abs(wanted)
 
     def suspect(self, faults: tuple[ElementFault, ...], readings: Sequence[Reading]) -> Suspect:
-        return Suspect(faults, tuple(self.evidence(item, faults) for item in readings))
+        return Suspect(faults, tuple(self.evidence(item, faults) for item in readings), self._slips(faults, readings))
+
+    def _slips(self, faults: tuple[ElementFault, ...], readings: Sequence[Reading]) -> bool:
+        """Whether a single element that is said to be stuck off slips instead, in every reading that needs it."""
+        if [fault.mode for fault in faults] != [FaultMode.STUCK_OFF]:
+            return False
+        needed = [item for item in readings if self.state(item.range_name, faults).verdict is Verdict.NEUTRAL
+                  and self.state(item.range_name).ratio is not None]
+        return bool(needed) and all(self._driven_with_slip(item) for item in needed)
+
+    def _driven_with_slip(self, item: Reading) -> bool:
+        ratio = self.state(item.range_name).ratio
+        slip = item.slip(ratio) if ratio is not None else None
+        # A ratio of another range is no slip but that range. At a slip of 1 the output stands; above it the output turns
+        # against the range, which friction cannot do.
+        known = item.ratio is not None and any(self.near(item.ratio, other) for other in self.names)
+        return slip is not None and self.tolerance < slip < 1 and not known
 
     def evidence(self, item: Reading, faults: tuple[ElementFault, ...]) -> Evidence:
         state = self.state(item.range_name, faults)
@@ -296,6 +324,11 @@ class _Judge:
             return Evidence(item, False, 0, f"input and output would be independent, not at {decimal(asked.ratio)}")
         if asked.verdict is Verdict.NEUTRAL:
             return Evidence(item, True, _AS_ASKED, "input and output are independent, as asked")
+        if self._driven_with_slip(item):
+            slip = item.slip(asked.ratio) if asked.ratio is not None else None
+            assert slip is not None
+            return Evidence(item, True, _LOOSE, f"the output is driven, but the input runs {decimal(100 * slip, 1)} % ahead of the "
+                                                f"ratio {decimal(asked.ratio or 0)}")
         strength = _STOPPED if not item.output_speed else _LOOSE
         return Evidence(item, True, strength, f"input and output are independent: {self._seen(item)}")
 

@@ -67,8 +67,16 @@ class FaultCase:
         """The range does not do what it should."""
         return self.effect is not FaultEffect.SAME
 
+    @property
+    def rolls(self) -> bool:
+        """The range should hold the output, as park does, and does not."""
+        held = self.sound.verdict in (Verdict.OUTPUT_LOCKED, Verdict.TIE_UP)
+        return held and self.effect in (FaultEffect.NEUTRAL, FaultEffect.INPUT_LOCKED)
+
     def symptom(self) -> str:
         """Return what the driver or the technician notices, in a sentence."""
+        if self.rolls:
+            return "does not hold: the vehicle may roll; not safe"
         match self.effect:
             case FaultEffect.SAME if self.sound.note:
                 return f"{self.sound.verdict} with or without the fault: {self.sound.note}"
@@ -136,7 +144,7 @@ class FaultTable:
         )
 
     def unsafe(self, fault: ElementFault) -> tuple[str, ...]:
-        """Return the ranges in which the vehicle moves although it should not, or the wrong way."""
+        """Return the ranges in which the vehicle moves or may roll although it should not, or goes the wrong way."""
         return tuple(case.range_name for case in self.of(fault) if _unsafe(case))
 
 
@@ -268,4 +276,4 @@ def _brakes(layout: Layout, range_name: str, fault: ElementFault | None = None) 
 
 def _unsafe(case: FaultCase) -> bool:
     found, wanted = case.faulty.ratio, case.sound.ratio
-    return found is not None and (wanted is None or (found > 0) != (wanted > 0))
+    return case.rolls or (found is not None and (wanted is None or (found > 0) != (wanted > 0)))

@@ -16,6 +16,7 @@ from fractions import Fraction
 from functools import cached_property
 from itertools import chain, pairwise
 
+from gearkit.solve.enumeration import all_combinations
 from gearkit.solve.one_way import Working, one_way_clutches, working
 from gearkit.solve.ratios import RatioChart, chart, names_by_ratio
 from gearkit.solve.speeds import speeds
@@ -24,6 +25,8 @@ from gearkit.train.layout import Layout
 from gearkit.words.terms import ShiftKind, Verdict
 
 Speed = Fraction | None
+
+_SINGLE = frozenset({ShiftKind.SINGLE_SWAP, ShiftKind.APPLY, ShiftKind.RELEASE})
 
 
 @dataclass(frozen=True)
@@ -244,13 +247,38 @@ def ways_round(layout: Layout, from_range: str, to_range: str) -> tuple[str, ...
         from_range: the range before.
         to_range: the range after.
     """
-    single = {ShiftKind.SINGLE_SWAP, ShiftKind.APPLY, ShiftKind.RELEASE}
     ends = [set(_applied(layout, name)) for name in (from_range, to_range)]
     found = []
     for row in chart(layout).forward:
         own = set(_applied(layout, row.name))
-        if row.name not in (from_range, to_range) and all(_kind(len(e - own), len(own - e)) in single for e in ends):
+        if row.name not in (from_range, to_range) and all(_kind(len(e - own), len(own - e)) in _SINGLE for e in ends):
             found.append(row.name)
+    return tuple(found)
+
+
+def equivalents(layout: Layout, from_range: str, to_range: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return other applied elements that give the ratio of one of two ranges and make the shift between them a single swap.
+
+    Args:
+        layout: the layout.
+        from_range: the range before.
+        to_range: the range after.
+
+    Returns:
+        Pairs of a range and the elements that may be applied in place of its own.
+    """
+    rows = {row.name: row for row in chart(layout).rows}
+    found = []
+    for name, other in ((to_range, from_range), (from_range, to_range)):
+        row, beside = rows[name], set(_applied(layout, other))
+        if row.ratio is None:
+            continue
+        sizes = {len(beside) + more for more in (-1, 0, 1)}
+        for engaged, mobility in all_combinations(layout, sorted(sizes)):
+            own = set(engaged)
+            if mobility.ratio == row.ratio.exact and own != set(_applied(layout, name)) and not own & set(one_way_clutches(layout)) \
+                    and _kind(len(beside - own), len(own - beside)) in _SINGLE:
+                found.append((name, engaged))
     return tuple(found)
 
 
@@ -291,9 +319,11 @@ def _double_swaps(layout: Layout, shifts: Sequence[Shift]) -> Iterator[str]:
         if item.kind in (ShiftKind.DOUBLE_SWAP, ShiftKind.UNEVEN):
             ways = ways_round(layout, item.from_range, item.to_range)
             by = f"single swaps lead by way of {listed(ways)}" if ways else "no range is a single swap from both"
+            same = "".join(f" With {listed(engaged)} applied, {name} has the same ratio and the shift is a single swap."
+                           for name, engaged in equivalents(layout, item.from_range, item.to_range)[:2])
             yield (
                 f"{item.name} is a {item.kind}: {listed(item.off_going) or 'nothing'} off, "
-                f"{listed(item.on_coming) or 'nothing'} on; {by}."
+                f"{listed(item.on_coming) or 'nothing'} on; {by}.{same}"
             )
 
 
