@@ -9,12 +9,13 @@ class Still:
     """A drawing that a notebook shows as inline SVG, so that its title and description are kept.
 
     Args:
-        drawn: the drawing.
+        drawn: the drawing, or its SVG text, as lessons copied from version 0.1.0 give it.
+        words: what it shows, where SVG text is given.
     """
 
-    def __init__(self, drawn: Picture) -> None:
-        self.svg = drawn.svg()
-        self.words = f"{drawn.title}. {drawn.description}"
+    def __init__(self, drawn: Picture | str, words: str = "") -> None:
+        self.svg = drawn if isinstance(drawn, str) else drawn.svg()
+        self.words = words if isinstance(drawn, str) else f"{drawn.title}. {drawn.description}"
 
     def __repr__(self) -> str:
         return self.words

@@ -36,3 +36,10 @@ def test_settings_of_courses_made_before_still_name_their_classes(setting: str) 
     code = f"from traitlets.utils.importstring import import_item; print(import_item({setting!r}).__name__)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, cwd=ROOT)
     assert (done.stdout.strip(), done.returncode) == (setting.rpartition(".")[2], 0), done.stderr
+
+
+def test_a_copied_lesson_shows_svg_text_with_words_of_its_own() -> None:
+    """Lesson 8 of version 0.1.0 calls it so."""
+    still = import_module("gearkit.lesson.pictures").Still("<svg></svg>", "Loaded levers.")
+    assert repr(still) == "Loaded levers."
+    assert "<svg></svg>" in still._repr_html_()
