@@ -18,7 +18,7 @@ from graders.hand_out import hand_out
 from graders.report.pages.page import counted
 from graders.sheets import first_page, previews, sheets
 from graders.sheets.picking import Pick
-from graders.sheets.sheet_rules import CALCULATORS, SheetRules
+from graders.sheets.sheet_rules import CALCULATORS, ROUNDINGS, SheetRules
 from graders.sheets.sheets import Sheet
 
 
@@ -56,6 +56,8 @@ def _rule_arguments(group: argparse._ArgumentGroup) -> None:
                        help="0: hints stand in the sheet, free; more: they are asked for and each costs so much of its item's "
                             "marks (default: no hints; free on a practice sheet)")
     group.add_argument("--calculator", choices=list(CALCULATORS), default="any", help="default: %(default)s")
+    group.add_argument("--rounding", choices=list(ROUNDINGS), default="fair",
+                       help="fair: half a percent is allowed for steps rounded on the way; strict: it is not (default: fair)")
     group.add_argument("--minutes", type=int, default=None, metavar="N", help="working time; extra time on the class list is added")
 
 
@@ -99,7 +101,7 @@ def _composed(options: argparse.Namespace, name: str) -> Sheet:
     hint_cost = sheets.usual_rules(kind).hint_cost if options.hint_cost is None else options.hint_cost
     sheet = sheets.compose(
         options.source, name, title=options.title, kind=kind, due=options.due, note=options.note, marks=_marks(options.marks),
-        ask=ask, rules=SheetRules(given["attempts"], hint_cost, options.calculator, given["minutes"]),
+        ask=ask, rules=SheetRules(given["attempts"], hint_cost, options.calculator, given["minutes"], options.rounding),
         pick=Pick(given["items"], given["total_marks"], given["types"]))
     if options.ask is not None and not sheet.layouts:
         raise UsageError(f"--ask {options.ask!r} chooses what is asked about a layout, and none of the sources is one. Leave it "

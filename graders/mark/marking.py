@@ -126,7 +126,8 @@ def _found(sheet: Sheet, submission: Submission) -> Found:
 def _items(sheet: Sheet, variants: tuple[Variant, ...], gathered: Harvest, flags: list[str]) -> tuple[ItemMark, ...]:
     if not variants:
         return tuple(_unmarked(entry) for entry in sheet.items)
-    return tuple(_item(entry, variant, gathered, flags)
+    strict = sheet.rules.rounding == "strict"
+    return tuple(_item(entry, variant, gathered, flags, strict)
                  for entry, variant in zip(sheet.items, variants, strict=True))
 
 
@@ -134,7 +135,7 @@ def _unmarked(entry: SheetItem) -> ItemMark:
     return ItemMark(entry.item.id, 0.0, float(entry.marks), "missing")
 
 
-def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str]) -> ItemMark:
+def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str], strict: bool) -> ItemMark:
     """Mark one item; whatever an answer does to the comparison, only this item feels it."""
     item = entry.item.id
     given = gathered.answers.get(item, {})
@@ -143,7 +144,7 @@ def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str
             f"The cell is not valid Python: {gathered.broken[item]}. Write the answer between the quotation marks."),
             prompt=variant.prompt)
     try:
-        result = marking.mark(variant, given)
+        result = marking.mark(variant, given, strict=strict)
     except (GearkitError, ArithmeticError, ValueError, TypeError, LookupError, RecursionError, MemoryError) as fault:
         flags.append(f"{item}: the answer could not be marked ({type(fault).__name__}); please look at it yourself.")
         return ItemMark(item, 0.0, float(entry.marks), "unreadable", comment="This answer could not be read.",

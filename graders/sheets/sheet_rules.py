@@ -20,6 +20,11 @@ CALCULATORS: Mapping[str, str] = MappingProxyType({
     "basic": "A calculator that adds, subtracts, multiplies and divides may be used, and nothing else.",
     "any": "Any calculator may be used, and Python in this notebook too.",
 })
+ROUNDINGS: Mapping[str, str] = MappingProxyType({
+    "fair": "",
+    "strict": "Rounding is strict here: a decimal has to be the right value rounded correctly to three figures or more, or within "
+              "what its exercise states. Round only at the end, or give fractions.",
+})
 LONGEST_MINUTES = 24 * 60
 MOST_ATTEMPTS = 20
 
@@ -34,12 +39,14 @@ class SheetRules:
             are none.
         calculator: "none", "basic" or "any".
         minutes: working time in minutes; 0 for none.
+        rounding: "fair" allows half a percent for steps rounded on the way; "strict" does not.
     """
 
     attempts: int = 0
     hint_cost: int | None = None
     calculator: str = "any"
     minutes: int = 0
+    rounding: str = "fair"
 
     def faults(self, kind: str) -> Iterator[str]:
         """Yield a sentence for each rule that cannot be used.
@@ -57,6 +64,8 @@ class SheetRules:
             yield f"hint_cost: found {self.hint_cost}; hints on a practice sheet are free: leave it out, or give 0"
         if self.calculator not in CALCULATORS:
             yield f"calculator: found {self.calculator!r}, expected one of {', '.join(CALCULATORS)}"
+        if self.rounding not in ROUNDINGS:
+            yield f"rounding: found {self.rounding!r}, expected one of {', '.join(ROUNDINGS)}"
         if not 0 <= self.minutes <= LONGEST_MINUTES:
             yield f"minutes: found {self.minutes}, expected a whole number from 1 to {LONGEST_MINUTES}"
 
@@ -93,6 +102,7 @@ class SheetRules:
             told.append("You can hand in once." if self.attempts == 1 else
                         f"You can hand in {self.attempts} times; the last of these counts.")
         told.append(CALCULATORS[self.calculator])
+        told += [ROUNDINGS[self.rounding]] if ROUNDINGS[self.rounding] else []
         return [*told, self._hints()]
 
     def _hints(self) -> str:

@@ -26,7 +26,7 @@ from graders.course.course import check_sheet
 from graders.course.files import quoted
 from graders.sheets import exclusions, picking, sources
 from graders.sheets.picking import Pick
-from graders.sheets.sheet_rules import CALCULATORS, KINDS, SheetRules
+from graders.sheets.sheet_rules import CALCULATORS, KINDS, ROUNDINGS, SheetRules
 
 FORMAT = 1
 MOST_ITEMS = 100
@@ -185,6 +185,7 @@ def as_text(sheet: Sheet) -> str:
     lines += [f"hint_cost = {rules.hint_cost}"] if rules.hint_cost is not None else []
     lines.append(f"calculator = {quoted(rules.calculator)}")
     lines += [f"minutes = {rules.minutes}"] if rules.minutes else []
+    lines += [f"rounding = {quoted(rules.rounding)}"] if rules.rounding != "fair" else []
     lines += [f"due = {sheet.due.isoformat()}"] if sheet.due is not None else []
     lines += [f"note = {quoted(sheet.note)}"] if sheet.note else []
     lines += [f"retake_of = {quoted(sheet.retake_of)}"] if sheet.retake_of else []
@@ -225,7 +226,7 @@ _SETTINGS: Mapping[str, tuple[type, str]] = {
     "format": (int, f"{FORMAT}"), "name": (str, "a text in quotes"), "title": (str, "a text in quotes"),
     "kind": (str, f"one of {', '.join(KINDS)}"), "attempts": (int, "a whole number from 1"),
     "hint_cost": (int, "percent from 0 to 100"), "calculator": (str, f"one of {', '.join(CALCULATORS)}"),
-    "minutes": (int, "a whole number from 1"), "due": (dt.datetime, "a date and time such as 2026-03-02T17:00:00"),
+    "minutes": (int, "a whole number from 1"), "rounding": (str, f"one of {', '.join(ROUNDINGS)}"), "due": (dt.datetime, "a date and time such as 2026-03-02T17:00:00"),
     "note": (str, "a text in quotes"), "retake_of": (str, "the name of a sheet in quotes"), "layouts": (list, "a list of layouts' texts"), "item": (list, "tables [[item]]"),
 }
 
@@ -246,7 +247,7 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
         if usable.get(key) == 0:
             faults.append(f"{key}: found 0, expected {_SETTINGS[key][1]}; leave the line out for no limit")
     rules = SheetRules(usable.get("attempts", 0), usable.get("hint_cost", usual_rules(kind).hint_cost),
-                       usable.get("calculator", "any"), usable.get("minutes", 0))
+                       usable.get("calculator", "any"), usable.get("minutes", 0), usable.get("rounding", "fair"))
     faults += rules.faults(kind)
     if due is not None and due.tzinfo is not None:
         faults.append("due: give local time, without an offset")

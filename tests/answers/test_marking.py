@@ -71,8 +71,14 @@ def test_an_answer_without_a_name_is_sent_to_hint_1() -> None:
     assert result.comment == "Not right, and not one of the usual slips: have a look at hint 1."
 
 
-def test_too_few_digits_are_wrong_but_not_a_mistake() -> None:
+def test_two_figures_are_right_where_no_wrong_form_looks_the_same_and_say_so() -> None:
     result = mark(RING_HELD, "3.2")
+    assert (result.verdict, result.score, result.mistakes) == ("right", 2, ())
+    assert result.comment == "Right. Two figures are just enough to tell here; three are safer, and exact is best."
+
+
+def test_too_few_digits_are_wrong_but_not_a_mistake() -> None:
+    result = mark(RING_HELD, "3")
     assert (result.verdict, result.score, result.mistakes) == ("wrong", 0, ())
     assert "too few digits to tell" in result.comment
 

@@ -63,14 +63,19 @@ def test_a_torque_within_half_a_percent_is_right_in_any_unit(text: str) -> None:
     assert TORQUE.judge(TORQUE.read(text)).right
 
 
-@pytest.mark.parametrize("text", ["262 N.m", "258 N·m", "-260 N.m", "260 N.m against the input", "191.8 N.m", "195 lbf.ft"])
-def test_a_torque_outside_half_a_percent_or_of_the_wrong_sign_is_not(text: str) -> None:
+@pytest.mark.parametrize("text", ["262 N.m", "258 N·m", "191.8 N.m", "195 lbf.ft"])
+def test_a_torque_outside_half_a_percent_is_not(text: str) -> None:
     assert TORQUE.judge(TORQUE.read(text)).share == 0
+
+
+@pytest.mark.parametrize("text", ["-260 N.m", "260 N.m against the input"])
+def test_a_torque_of_the_right_size_and_the_wrong_sign_earns_half(text: str) -> None:
+    assert TORQUE.judge(TORQUE.read(text)).share == Fraction(1, 2)
 
 
 def test_the_right_number_with_another_unit_earns_half() -> None:
     judged = TORQUE.judge(TORQUE.read("260 lbf.ft"))
-    assert (judged.share, judged.codes) == (Fraction(1, 2), ("UNIT",))
+    assert (judged.share, [slip.code for slip in judged.slips]) == (Fraction(1, 2), ["UNIT"])
 
 
 @pytest.mark.parametrize("text", ["-1200", "-1200 r/min", "−1199.6", "1200 r/min reverse", "1200 backward", "-20 r/s", "-125.66 rad/s"])
@@ -78,7 +83,7 @@ def test_a_speed_is_right_in_any_unit_and_with_its_direction_in_words(text: str)
     assert SPEED.judge(SPEED.read(text)).right
 
 
-@pytest.mark.parametrize("text", ["1200", "-1201", "1200 forward", "-120"])
+@pytest.mark.parametrize("text", ["1200", "-1207", "1200 forward", "-120"])
 def test_a_wrong_speed_is_not_right(text: str) -> None:
     assert not SPEED.judge(SPEED.read(text)).right
 
@@ -152,13 +157,13 @@ def test_a_ratio_of_the_right_size_and_the_wrong_sign_earns_half() -> None:
 )
 def test_general_slips_of_a_ratio_have_their_names(right: Fraction, text: str, code: str) -> None:
     target = NumberTarget(right, AnswerKind.EXACT_RATIO)
-    assert [slip for slip, _ in target.patterns(target.read(text))] == [code]
+    assert [slip.code for slip in target.patterns(target.read(text))] == [code]
 
 
 @pytest.mark.parametrize(("text", "code"), [("600", "HALF"), ("2400", "HALF"), ("20", "UNIT"), ("-1200", "SIGN"), ("126", "UNIT")])
 def test_general_slips_of_a_speed_have_their_names(text: str, code: str) -> None:
     target = NumberTarget(Fraction(1200), AnswerKind.DECIMAL, HALF_PERCENT, "r/min")
-    assert [slip for slip, _ in target.patterns(target.read(text))] == [code]
+    assert [slip.code for slip in target.patterns(target.read(text))] == [code]
 
 
 def test_a_whole_number_one_off_is_a_miscount() -> None:

@@ -6,6 +6,7 @@ import csv
 import datetime as dt
 import io
 import json
+import os
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -23,7 +24,7 @@ from graders.mark.decide.decisions import Decision, DecisionKind
 from graders.sheets import drawn, first_page, previews, sheets
 from graders.sheets.sheet_rules import CALCULATORS, SheetRules
 from graders.take_in import take_in
-from tests.graders.classroom import Classroom, computed, right
+from tests.graders.classroom import Classroom, call, computed, right
 
 CLASS = Roster((Learner("s1", "Ann Lee", "D"), Learner("s2", "Kåre Ek", "D", extra_time=25), Learner("s3", "Cy Vane", "E")))
 COSTING = SheetRules(attempts=2, hint_cost=25, calculator="basic", minutes=90)
@@ -220,7 +221,8 @@ def handed(folder: Path, room: Classroom, number: int, day: int) -> Path:
     place = folder / str(number) / "s1"
     place.mkdir(parents=True)
     (place / "A1.ipynb").write_text(json.dumps(book))
-    (place / "timestamp.txt").write_text(f"2026-02-0{day} 10:00:00 UTC")
+    at = dt.datetime(2026, 2, day, 10, tzinfo=dt.UTC).timestamp()
+    os.utime(place / "A1.ipynb", (at, at))
     return folder / str(number)
 
 
@@ -403,3 +405,29 @@ def test_lateness_that_costs_otherwise_than_the_copies_tell_is_named_at_marking(
     room.course.handed_out_file("s1", "A1").write_text("{}")
     room.course.handed_out_file("s3", "A1").unlink()
     assert "Changed since" not in types(capsys, "mark", room.course.folder, "A1")
+
+
+def test_strict_rounding_is_told_at_the_head_kept_in_the_file_and_marked_by(tmp_path: Path) -> None:
+    verdicts = {}
+    for rounding in ("fair", "strict"):
+        room = Classroom(tmp_path / rounding, roster=CLASS, rules=SheetRules(rounding=rounding))
+        variant = room.variants("s1")["L03-02"]
+        value = 1 + variant.values["R"] / variant.values["S"]
+        # 0.4 percent off: more than a correct rounding, less than the half percent allowed for rounded steps.
+        off = f"{float(value * 1004 / 1000):.4f}"
+        cells = {"L03-02": call("L03-02", {"answer": off})}
+        room.hand_in("s1", room.copy("s1", lambda one, cells=cells: cells.get(one.item.id) or right(one)))
+        sheets.write(room.sheet, tmp_path / f"{rounding}.toml")
+        assert sheets.read(tmp_path / f"{rounding}.toml").rules.rounding == rounding
+        assert ("Rounding is strict here" in head(room, "s1")) is (rounding == "strict")
+        marks = next(one for one in batch.mark_sheet(room.course, room.sheet).learners if one.learner == "s1")
+        verdicts[rounding] = next(one.verdict for one in marks.items if one.item == "L03-02")
+    assert verdicts == {"fair": "right", "strict": "wrong"}
+
+
+def test_an_unknown_rounding_is_refused_with_those_that_are_known(tmp_path: Path) -> None:
+    file = tmp_path / "sheet.toml"
+    sheets.write(sheets.compose("L03-02", "A1"), file)
+    file.write_text(file.read_text(encoding="utf-8").replace("format = 1", 'format = 1\nrounding = "rough"'), encoding="utf-8")
+    with pytest.raises(UsageError, match="rounding: found 'rough', expected one of fair, strict"):
+        sheets.read(file)

@@ -8,7 +8,7 @@ from gearkit.answers.bank.common import HALF_PERCENT, HALF_RPM, Q36, TWO_PERCENT
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.items import AnswerKind, Draw, Item, Slip
 
-_EFFICIENCY = Tolerance(absolute=Fraction(1, 2000))
+_EFFICIENCY = Tolerance(absolute=Fraction(1, 2000), of_loss=True)
 _X = "(S1 + R1)*(1 + R3/S3)"
 _FOURTH = f"(({_X} - S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1)"
 _SAID = " Give at least three figures."
@@ -29,7 +29,7 @@ ITEMS: tuple[Item, ...] = (
             "a": ("0.95", "0.99", "0.01"), "b": ("0.94", "0.98", "0.01"), "c": ("0.90", "0.97", "0.01"),
         }),
         answer="a*b*c",
-        tolerance=Tolerance(absolute=Fraction(1, 500)),
+        tolerance=Tolerance(absolute=Fraction(1, 500), of_loss=True),
         slips=(
             Slip("ADD", "(a + b + c)/3", "A chain has no average: each stage works on what the one before has left."),
             Slip("LEFTOUT", "a*b", "One stage is missing."),

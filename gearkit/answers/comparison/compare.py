@@ -6,7 +6,8 @@ degree that the reader allows agree at both points with a chance below 10^-32 (S
 agree, cross-multiplied polynomials with whole-number coefficients settle it. No floats, no simplification.
 
 Numbers: an exact number has to be equal. A decimal is right when it is the exact value correctly rounded to the
-digits given, three significant ones at least, or when it lies within the tolerance that the item states.
+digits given, three significant ones at least; when it lies within the tolerance that the item states; or when it lies
+within half a percent, which is what steps rounded to three figures on the way may take off.
 """
 
 from __future__ import annotations
@@ -26,7 +27,8 @@ POINTS = 2
 MACHINE_DIGITS = 12
 LEAST_FIGURES = 3
 # A rounding to three figures is off by half a percent at most; wrong answers keep twice that distance.
-CLEAR = Fraction(1, 100)
+ALLOWANCE = Fraction(1, 200)
+CLEAR = 2 * ALLOWANCE
 
 Fingerprint = tuple[int, ...]
 
@@ -155,11 +157,12 @@ class Match(StrEnum):
     EXACT = "exact"
     ROUNDED = "correctly rounded"
     WITHIN = "within the tolerance"
+    ALLOWED = "rounded on the way"
     TOO_FEW = "correctly rounded to too few figures"
     DIFFERENT = "different"
 
 
-RIGHT_MATCHES = frozenset({Match.EXACT, Match.ROUNDED, Match.WITHIN})
+RIGHT_MATCHES = frozenset({Match.EXACT, Match.ROUNDED, Match.WITHIN, Match.ALLOWED})
 
 
 @dataclass(frozen=True)
@@ -170,11 +173,13 @@ class Tolerance:
         relative: share of the exact value, such as 1/200 for half a percent.
         absolute: in the item's unit.
         figures: significant figures that a rounded decimal needs at least.
+        of_loss: True for an efficiency: steps rounded on the way may shift what is lost by half a percent, not the whole.
     """
 
     relative: Fraction = Fraction(0)
     absolute: Fraction = Fraction(0)
     figures: int = LEAST_FIGURES
+    of_loss: bool = False
 
     @cached_property
     def clear(self) -> tuple[int, int, int, int]:
@@ -201,6 +206,15 @@ class Tolerance:
         """Return how far from an exact value a number may lie."""
         return max(self.absolute, abs(exact) * self.relative) if self.relative else self.absolute
 
+    def on_the_way(self, exact: Fraction, whole: Fraction = Fraction(1)) -> Fraction:
+        """Return how far steps rounded on the way may take a decimal from an exact value.
+
+        Args:
+            exact: the exact value.
+            whole: what nothing lost would be, for an efficiency: 1, or 100 in percent.
+        """
+        return ALLOWANCE * abs(whole - exact if self.of_loss else exact)
+
 
 EXACTLY = Tolerance()
 
@@ -218,7 +232,9 @@ def judge_expression(given: Expression, right: Expression) -> bool:
     return same_expression(given, right)
 
 
-def judge_number(number: Fraction, digits: Digits | None, exact: Fraction, tolerance: Tolerance = EXACTLY) -> Match:
+def judge_number(
+    number: Fraction, digits: Digits | None, exact: Fraction, tolerance: Tolerance = EXACTLY, room: Fraction = Fraction(0),
+) -> Match:
     """Say how a number stands to the exact value.
 
     Args:
@@ -226,6 +242,7 @@ def judge_number(number: Fraction, digits: Digits | None, exact: Fraction, toler
         digits: the digits that were written; None for a fraction or a sum worked out.
         exact: the exact value, in the unit of the answer.
         tolerance: what the item allows.
+        room: how far rounding on the way may have taken it; 0 for a count, and for fractions of whole numbers.
     """
     # Both over one denominator, for whole numbers are compared several times faster than fractions.
     (above, below), (above2, below2) = number.as_integer_ratio(), exact.as_integer_ratio()
@@ -234,8 +251,11 @@ def judge_number(number: Fraction, digits: Digits | None, exact: Fraction, toler
         return Match.EXACT
     if tolerance.covers(distance, size, unit):
         return Match.WITHIN
+    # The room is for numbers that show as many figures as the item asks for; a bare 4 is no rounded 4.01.
+    shows = digits is None or digits[1] >= tolerance.figures or (digits[0] > 0 and digits[1] == LEAST_FIGURES - 1 == tolerance.figures - 1)
+    near = shows and room > 0 and distance * room.denominator <= room.numerator * unit
     if digits is None:
-        return Match.DIFFERENT
+        return Match.ALLOWED if near else Match.DIFFERENT
     places, figures = digits
     if figures > MACHINE_DIGITS:
         places -= figures - MACHINE_DIGITS
@@ -244,8 +264,10 @@ def judge_number(number: Fraction, digits: Digits | None, exact: Fraction, toler
         distance, unit = abs(above * below2 - above2 * below), below * below2
     # At a tie both neighbours are correct roundings, so that "round half up" and "half to even" are both taught right.
     if distance * 2 * 10 ** max(places, 0) > unit * 10 ** max(-places, 0):
-        return Match.DIFFERENT
-    return Match.ROUNDED if figures >= tolerance.figures else Match.TOO_FEW
+        return Match.ALLOWED if near else Match.DIFFERENT
+    if figures >= tolerance.figures:
+        return Match.ROUNDED
+    return Match.ALLOWED if near else Match.TOO_FEW
 
 
 def _rounded(number: Fraction, places: int) -> Fraction:

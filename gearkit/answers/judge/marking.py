@@ -28,12 +28,13 @@ _NOT_USUAL = "Not right, and not one of the usual slips: have a look at hint 1."
 _MISSING = "Nothing was handed in here. Try it: hint 1 is a good place to start."
 
 
-def mark(variant: Variant, given: Mapping[str, str]) -> ItemResult:
+def mark(variant: Variant, given: Mapping[str, str], *, strict: bool = False) -> ItemResult:
     """Mark what a learner gave for one item.
 
     Args:
         variant: the learner's variant.
         given: texts by part name; for several parts also one text under "answer", such as ``sun = 12; planet = -3``.
+        strict: True where the sheet wants decimals rounded strictly: nothing is allowed for steps rounded on the way.
     """
     texts, problem = split_answer(variant.parts, given)
     if problem is not None:
@@ -45,7 +46,7 @@ def mark(variant: Variant, given: Mapping[str, str]) -> ItemResult:
     readings, unread = _read_all(variant, texts)
     if variant.key.constraints:
         return designs.mark_design(variant, texts, readings, unread)
-    judged = _judge_all(variant.key.targets, readings, unread)
+    judged = _judge_all(variant.key, readings, unread, strict)
     whole = _whole_form(variant, readings, judged)
     parts = tuple(_mark_part(variant, part, texts[part.name], readings, unread, judged, whole) for part in variant.parts)
     found = tuple(dict.fromkeys(slip for part in parts for slip in part.mistakes))
@@ -73,16 +74,28 @@ def _read_all(variant: Variant, texts: Mapping[str, str]) -> tuple[dict[str, Rea
 
 
 def _judge_all(
-    targets: Mapping[str, Target], readings: Mapping[str, Reading], unread: dict[str, AnswerError]
+    key: Key, readings: Mapping[str, Reading], unread: dict[str, AnswerError], strict: bool
 ) -> dict[str, Judgement]:
     """Judge every part by itself; one that takes too long to compare joins `unread`, and the others feel nothing of it."""
     judged: dict[str, Judgement] = {}
     for name, reading in readings.items():
         try:
-            judged[name] = targets[name].judge(reading)
+            found = key.targets[name].judge(reading)
+            if strict:
+                found = found.strictly or found
+            elif found.if_alone is not None and not _looks_wrong(key, name, reading):
+                found = found.if_alone
+            judged[name] = found
         except AnswerError as fault:
             unread[name] = fault
     return judged
+
+
+def _looks_wrong(key: Key, name: str, reading: Reading) -> bool:
+    """Whether a named or general wrong answer looks the same at the digits that were written."""
+    target = key.targets[name]
+    return bool(target.patterns(reading)) or any(
+        target.agrees(reading, form.contents[name]) for form in key.wrong_forms if name in form.contents)
 
 
 def _whole_form(

@@ -53,6 +53,8 @@ class Judgement:
         slips: mistakes that the judgement itself shows, such as a wrong unit.
         final: True where the remark says it all and no slip is looked for.
         says: what the remark says about the answer.
+        if_alone: what it is where no wrong answer of this draw would look the same at the digits given.
+        strictly: what it is on a sheet that wants decimals rounded strictly; None for the same.
     """
 
     share: Fraction
@@ -60,6 +62,8 @@ class Judgement:
     slips: tuple[Pattern, ...] = ()
     final: bool = False
     says: tuple[Relation, ...] = ()
+    if_alone: Judgement | None = None
+    strictly: Judgement | None = None
 
     @property
     def right(self) -> bool:

@@ -12,7 +12,15 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from gearkit.answers.comparison.compare import EXACTLY, RIGHT_MATCHES, Match, Tolerance, judge_number, shown
+from gearkit.answers.comparison.compare import (
+    EXACTLY,
+    LEAST_FIGURES,
+    RIGHT_MATCHES,
+    Match,
+    Tolerance,
+    judge_number,
+    shown,
+)
 from gearkit.answers.comparison.exact import PI
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge.claims import Relation
@@ -26,7 +34,16 @@ _BACKWARD = ("against the input", "opposite to the input", "against", "opposite"
 _FORWARD = ("with the input", "same as the input", "forward", "forwards")
 _HALF = Fraction(1, 2)
 _ONE = Fraction(1)
+_HUNDRED = Fraction(100)
+_NOTHING = Fraction(0)
+# Of these there is a whole number, and a rounded one is a wrong one.
+_COUNTED = frozenset({"teeth", "planets", "shafts", "lines", "elements"})
+ON_THE_WAY = "Rounded on the way; exact is best."
+TWO_FIGURES = "Two figures are just enough to tell here; three are safer, and exact is best."
 _HALF_RIGHT = Judgement(_HALF)
+_ALLOWED = Judgement(_ONE, ON_THE_WAY, strictly=Judgement(_NOTHING), says=(Relation.ROUNDED,))
+_HALF_ALLOWED = Judgement(_HALF, ON_THE_WAY, strictly=Judgement(_NOTHING), says=(Relation.ROUNDED,))
+_TWO_FIGURES = Judgement(_ONE, TWO_FIGURES, says=(Relation.ROUNDED,))
 _UPSIDE_DOWN = "That is upside down: which quantity is divided by which?"
 # From kilo to plain, minutes to seconds, percent, a slip of the point, km/h to m/s, turns to radians.
 _UNIT_FACTORS = (Fraction(1000), Fraction(60), Fraction(100), Fraction(10), Fraction(18, 5), PI, PI / 30, 2 * PI)
@@ -38,7 +55,6 @@ def _near(given: Fraction, wrong: Fraction) -> bool:
     return abs(given - wrong) <= abs(wrong) * _NEAR
 
 
-
 class Amount(NamedTuple):
     """A number as it was read.
 
@@ -47,12 +63,14 @@ class Amount(NamedTuple):
         digits: the digits that were written; None for a fraction or a sum.
         factor: how many of the item's units one of the written unit is.
         foreign: True where the written unit is not the item's own.
+        decimal: True where a decimal, or a sum or product with one, was written: it may have been rounded on the way.
     """
 
     value: Fraction
     digits: Digits | None
     factor: Fraction
     foreign: bool
+    decimal: bool = False
 
     @property
     def in_item_unit(self) -> Fraction:
@@ -89,7 +107,7 @@ class NumberTarget:
         plain = at_a_glance(number or text)
         if plain is not None:
             read_as = f"{number} {own.name}" if own and number else text
-            return Reading(read_as, Amount(*plain, _ONE, foreign=False))
+            return Reading(read_as, Amount(*plain, _ONE, False, plain[1] is not None or "." in (number or text)))
         body, turned = self._direction(text)
         body, unit = self._unit(body)
         letters = {**(self.letters or {}), "pi": PI} if self.pi else self.letters or {}
@@ -98,7 +116,9 @@ class NumberTarget:
         if turned:
             expression, value = Expression(body, ("neg", expression.tree)), -value
         read_as = str(expression) + (f" {unit.name}" if unit else "")
-        return Reading(read_as, Amount(value, expression.digits, self._factor(unit), self._foreign(unit)))
+        digits = expression.digits
+        return Reading(read_as, Amount(value, digits, self._factor(unit), self._foreign(unit),
+                                       digits is not None or expression.decimal))
 
     def _direction(self, text: str) -> tuple[str, bool]:
         bare = text.rstrip().rstrip(".,").rstrip()
@@ -143,6 +163,8 @@ class NumberTarget:
         """Say how right a number is; half for the right size with the wrong sign, or a torque in the wrong unit."""
         amount: Amount = reading.content
         match = self._match(amount, self.value)
+        if match is Match.ALLOWED:
+            return _ALLOWED
         if match in RIGHT_MATCHES:
             return RIGHT
         if match is Match.TOO_FEW:
@@ -151,11 +173,12 @@ class NumberTarget:
             final = amount.digits is not None and amount.digits[1] >= 2
             return Judgement(Fraction(0), f"So far so good, but {reading.read_as} has too few digits to tell: give at "
                              f"least {_in_words(figures)} significant figures, or an exact fraction.", final=final,
+                             if_alone=_TWO_FIGURES if final and figures <= LEAST_FIGURES else None,
                              says=(Relation.TOO_FEW_FIGURES,))
         # A wrong sign costs half wherever there is a sign: a count has none, a size needs none.
-        if self.kind is not AnswerKind.INTEGER and self.value and not self.size_only and amount.value \
-                and self._match(amount, -self.value) in RIGHT_MATCHES:
-            return _HALF_RIGHT
+        signed = self.kind is not AnswerKind.INTEGER and self.value and not self.size_only and amount.value
+        if signed and (turned := self._match(amount, -self.value)) in RIGHT_MATCHES:
+            return _HALF_ALLOWED if turned is Match.ALLOWED else _HALF_RIGHT
         if self.kind is AnswerKind.TORQUE and amount.foreign:
             as_written = amount._replace(factor=_ONE)
             if self._match(as_written, self.value) in RIGHT_MATCHES and amount.value:
@@ -166,11 +189,18 @@ class NumberTarget:
         tolerance = self.tolerance
         if self.size_only:
             amount, exact = amount._replace(value=abs(amount.value)), abs(exact)
+        room = self._room(amount, exact)
         if amount.factor is _ONE or amount.factor == 1:
-            return judge_number(amount.value, amount.digits, exact, tolerance)
+            return judge_number(amount.value, amount.digits, exact, tolerance, room)
         if tolerance.absolute:
             tolerance = replace(tolerance, absolute=tolerance.absolute / amount.factor)
-        return judge_number(amount.value, amount.digits, exact / amount.factor, tolerance)
+        return judge_number(amount.value, amount.digits, exact / amount.factor, tolerance, room / amount.factor)
+
+    def _room(self, amount: Amount, exact: Fraction) -> Fraction:
+        """How far rounding on the way may take an answer from the exact value, in the item's unit."""
+        if not amount.decimal or self.kind is AnswerKind.INTEGER or self.unit in _COUNTED:
+            return _NOTHING
+        return self.tolerance.on_the_way(exact, _HUNDRED if self.unit == "percent" else _ONE)
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
         """Return whether the number is the given wrong value, to the digits that were written.

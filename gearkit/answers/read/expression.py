@@ -56,6 +56,11 @@ class Expression:
             tree = tree[1]
         return digits_of(tree[2]) if tree[0] == "number" else None
 
+    @property
+    def decimal(self) -> bool:
+        """Whether a number with a decimal point occurs in it, so that it may have been rounded on the way."""
+        return _has_decimal(self.tree)
+
     def value(self, values: Mapping[str, Fraction] | None = None) -> Fraction:
         """Return its exact value.
 
@@ -140,6 +145,12 @@ def power(pair: Pair, exponent: int) -> Pair:
     if exponent >= 0:
         return above**exponent, below**exponent
     return quotient((below**-exponent, 1), (above**-exponent, 1))
+
+
+def _has_decimal(tree: Tree) -> bool:
+    if tree[0] in ("number", "symbol"):
+        return tree[0] == "number" and "." in tree[2]
+    return any(_has_decimal(part) for part in tree[1:] if isinstance(part, tuple))
 
 
 def _symbols(tree: Tree) -> set[str]:

@@ -19,7 +19,7 @@ from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
 from gearkit.answers.kinds.letters import FormulaTarget
 from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.read.expression import Pair
-from gearkit.answers.rules.task import Facts, Task, apart
+from gearkit.answers.rules.task import Facts, Task, apart, near
 from gearkit.answers.rules.trains import chart_of
 
 _HALF = Fraction(1, 2)
@@ -105,10 +105,10 @@ def _is_clear(item: Item, plan: _Plan, facts: Facts, found: list[Pair]) -> bool:
             if not shows_slip(item.constraints, one.slip.when, {**facts.pairs, **wrong}):
                 return False
             continue
-        for right, place in one.numbers.values():
-            if apart(found[right], found[place], item.tolerance):
-                break
-        else:
+        if not any(apart(found[right], found[place], item.tolerance) for right, place in one.numbers.values()):
+            return False
+        if any(near(found[right], found[place], item.tolerance) for name, (right, place) in one.numbers.items()
+               if plan.fields[name].kind is not AnswerKind.INTEGER):
             return False
     return True
 

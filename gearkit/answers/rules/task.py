@@ -11,6 +11,7 @@ from typing import Any
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.comparison.formulas import Pairs
 from gearkit.answers.draw_numbers.pool import Teeth, with_teeth
+from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge.targets import Key, Part
 from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.read.expression import Pair
@@ -64,13 +65,14 @@ class Task:
     words: Mapping[str, str] = field(default_factory=dict)
 
     def is_clear(self, tolerance: Tolerance) -> bool:
-        """Return whether every named wrong answer is clear of the right one in at least one part.
+        """Return whether every named wrong answer is clear of the right one in a part, and near it in none.
 
         Args:
             tolerance: the item's.
         """
         return all(
             any(self._apart(part, content, tolerance) for part, content in form.contents.items())
+            and not any(self._near(part, content, tolerance) for part, content in form.contents.items())
             for form in self.key.wrong_forms if form.contents
         )
 
@@ -79,6 +81,23 @@ class Task:
         if isinstance(target, NumberTarget):
             return apart(target.value.as_integer_ratio(), content.as_integer_ratio(), tolerance)
         return bool(target.wrong_text(content) != target.right_text())
+
+
+    def _near(self, part: str, content: Any, tolerance: Tolerance) -> bool:
+        target = self.key.targets[part]
+        return (isinstance(target, NumberTarget) and target.kind is not AnswerKind.INTEGER
+                and near(target.value.as_integer_ratio(), content.as_integer_ratio(), tolerance))
+
+
+def near(right: Pair, wrong: Pair, tolerance: Tolerance) -> bool:
+    """Return whether a wrong number is not the right one and yet so near that a rounded step could make it so.
+
+    Args:
+        right: the right number.
+        wrong: the wrong one.
+        tolerance: what the item allows.
+    """
+    return right[0] * wrong[1] != wrong[0] * right[1] and not apart(right, wrong, tolerance)
 
 
 def apart(right: Pair, wrong: Pair, tolerance: Tolerance) -> bool:

@@ -1,0 +1,256 @@
+"""Answers in every notation that learners use, right ones and near misses: the corpus of the reader and of rounding.
+
+What is right is worked out here from the target's exact value alone, with none of the reader's or the comparison's code.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal, localcontext
+from fractions import Fraction
+
+from gearkit.answers.draw_numbers.variants import Variant, practice
+from gearkit.answers.items import AnswerKind, all_items
+from gearkit.answers.judge import marking
+from gearkit.answers.kinds.letters import FormulaTarget
+from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget, SeveralTarget
+
+DRAWS = 3
+HALF_PERCENT = Fraction(1, 200)
+OFF = (Fraction(1012, 1000), Fraction(988, 1000), Fraction(1018, 1000), Fraction(982, 1000))
+Writer = Callable[[Fraction, NumberTarget], str | None]
+
+
+@dataclass(frozen=True)
+class Case:
+    """One answer: its notation, where it is given, and whether it is right."""
+
+    notation: str
+    variant: Variant
+    part: str
+    text: str
+    right: bool
+
+
+def decimal(value: Fraction, figures: int) -> str:
+    """The value correctly rounded to so many significant figures, whole digits kept."""
+    with localcontext() as context:
+        context.prec = 60
+        exact = Decimal(value.numerator) / Decimal(value.denominator)
+        places = max(0, figures - 1 - exact.adjusted()) if exact else 0
+        return f"{exact.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP):f}"
+
+
+def four(value: Fraction) -> str:
+    return decimal(value, 4)
+
+
+def _is_ratio(target: NumberTarget) -> bool:
+    return target.kind is AnswerKind.EXACT_RATIO
+
+
+def _whole(value: Fraction) -> bool:
+    return value.denominator == 1
+
+
+def _small(value: Fraction) -> bool:
+    return value.denominator < 10**4
+
+
+def _signed(target: NumberTarget) -> bool:
+    return _is_ratio(target) or target.unit in ("r/min", "N·m")
+
+
+def _comma(value: Fraction, target: NumberTarget) -> str | None:
+    text = four(value)
+    whole, _, digits = text.lstrip("-").partition(".")
+    return text.replace(".", ",") if digits and (len(digits) != 3 or whole == "0") else None
+
+
+def _mixed(value: Fraction, target: NumberTarget) -> str | None:
+    if _whole(value) or not _small(value) or abs(value) < 1:
+        return None
+    size = abs(value)
+    whole, rest = divmod(size.numerator, size.denominator)
+    return f"{'-' if value < 0 else ''}{whole} {rest}/{size.denominator}"
+
+
+def _vulgar(value: Fraction, target: NumberTarget) -> str | None:
+    sign = {Fraction(1, 2): "½", Fraction(1, 4): "¼", Fraction(3, 4): "¾", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔",
+            Fraction(1, 5): "⅕", Fraction(2, 5): "⅖", Fraction(3, 5): "⅗", Fraction(4, 5): "⅘", Fraction(1, 8): "⅛"}
+    size = abs(value)
+    whole = size.numerator // size.denominator
+    mark = sign.get(size - whole)
+    return f"{'-' if value < 0 else ''}{whole or ''}{mark}" if mark else None
+
+
+def _turned(form: str) -> Writer:
+    return lambda value, target: form.format(four(abs(value))) if _signed(target) and value < 0 else None
+
+
+def _ahead(form: str) -> Writer:
+    return lambda value, target: form.format(four(value)) if _signed(target) and value > 0 else None
+
+
+def _ratio(form: str) -> Writer:
+    return lambda value, target: form.format(four(value)) if _is_ratio(target) else None
+
+
+def _any(form: str) -> Writer:
+    return lambda value, target: form.format(four(value))
+
+
+def _unit(unit: str, spelling: str, factor: Fraction = Fraction(1)) -> Writer:
+    return lambda value, target: f"{four(value / factor)} {spelling}" if target.unit == unit else None
+
+
+def _with_unit(value: Fraction, target: NumberTarget) -> str | None:
+    return f"{four(value)} {target.unit}" if target.unit else None
+
+
+def _fraction(value: Fraction, target: NumberTarget) -> str | None:
+    return f"{value.numerator}/{value.denominator}" if _small(value) else None
+
+
+def _power_of_ten(value: Fraction, target: NumberTarget) -> str | None:
+    if not value:
+        return None
+    digits = four(abs(value)).replace(".", "").lstrip("0")
+    exponent = Decimal(four(abs(value))).adjusted()
+    return f"{'-' if value < 0 else ''}{digits[0]}.{digits[1:] or '0'}e{exponent}"
+
+
+def _working(value: Fraction, target: NumberTarget) -> str | None:
+    return f"{value.numerator}/{value.denominator} = {four(value)}" if _small(value) and not _whole(value) else None
+
+
+def _working_in_decimals(value: Fraction, target: NumberTarget) -> str | None:
+    return f"1 + {four(value - 1)} = {four(value)}" if value > 1 and not _whole(value) else None
+
+
+NUMBERS: dict[str, Writer] = {
+    "decimal": _any("{}"), "fraction": _fraction, "decimal comma": _comma, "with its unit": _with_unit,
+    "mixed number": _mixed, "vulgar fraction": _vulgar,
+    "to 1": _ratio("{} to 1"), ":1": _ratio("{}:1"), "x reverse": _turned("{} reverse"), "reverse x": _turned("reverse {}"),
+    "x (reverse)": _turned("{} (reverse)"), "in reverse": _turned("{} in reverse"), "minus and reverse": _turned("-{} reverse"),
+    "backwards": _turned("{}, backwards"), "forward": _ahead("{} forward"), "forwards": _ahead("forwards, {}"),
+    "overdrive": lambda value, target: f"{four(value)} overdrive" if _is_ratio(target) and 0 < value < 1 else None,
+    "(overdrive)": lambda value, target: f"{four(value)} (overdrive)" if _is_ratio(target) and 0 < value < 1 else None,
+    "letter in front": _any("n = {}"), "word in front": _any("answer = {}"), "i =": _ratio("i = {}"), "T = x Nm": lambda value, target:
+        f"T = {four(value)} Nm" if target.unit == "N·m" else None,
+    "reverse with unit": lambda value, target: f"{four(-value)} rpm (reverse)" if target.unit == "r/min" and value < 0 else None,
+    "revs per minute": _unit("r/min", "revs per minute"), "rev per min": _unit("r/min", "rev per min"),
+    "rpm": _unit("r/min", "rpm"), "RPM": _unit("r/min", "RPM"), "revolutions per minute": _unit("r/min", "revolutions per minute"),
+    "NM": _unit("N·m", "NM"), "newton metres": _unit("N·m", "newton metres"), "ft-lbs": _unit("N·m", "ft-lbs", Fraction("1.3558179483314004")),
+    "km/hr": _unit("km/h", "km/hr"), "kilojoules": _unit("kJ", "kilojoules"), "millimetres": _unit("mm", "millimetres"),
+    "power of ten": _power_of_ten, "x10^": lambda value, target: (lambda text: text and text.replace("e", " x 10^"))(_power_of_ten(value, target)),
+    "letter x": lambda value, target: f"2 x {decimal(value / 2, 6)}", "working": _working, "working in decimals": _working_in_decimals,
+    "letters and working": lambda value, target: f"i = {text}" if _is_ratio(target) and (text := _working(value, target)) else None,
+    "sum": lambda value, target: f"1+{decimal(value - 1, 5)}" if value > 1 else None, "over 1": _any("{}/1"),
+    "about": _any("≈ {}"), "approx": _any("approx. {}"), "about in words": _any("about {}"),
+    "proper minus": lambda value, target: f"−{four(-value)}" if value < 0 else None,
+}
+COUNTS: dict[str, Writer] = {
+    "count": lambda value, target: str(value), "count with a point": lambda value, target: f"{value}.0",
+    "count with a letter": lambda value, target: f"N = {value}", "count worked out": lambda value, target: f"{value - 1} + 1",
+    "count with working": lambda value, target: f"{2 * value}/2 = {value}",
+}
+FORMULAS = {
+    "formula": "{}", "letter in front of a formula": "i = {}", "half in front": "1/2(2*({}))", "½ in front": "½(2*({}))",
+    "letter x in a formula": "1 x ({})", "word in front of a formula": "ratio = {}", "both forms": "{0} = ({0})*1",
+    "decimal comma in a formula": "0,5*(2*({}))", "arithmetic signs": "({}) × 2 ÷ 2", "dollars": "${}$",
+}
+CHOICES = {
+    "as listed": "{}", "capitals": "{U}", "full stop": "{}.", "the": "the {}", "it is": "it is {}", "brackets": "({})",
+    "quoted": "“{}”",
+}
+NAMES = {"element": "element {}", "clutch": "clutch {}", "Element": "Element {}"}
+ORDINALS = {"1": "first", "2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth", "R": "reverse"}
+WORDS = {"reverse": "backwards", "forward": "forwards", "sun": "sun gear", "ring": "the ring gear", "carrier": "the planet carrier",
+         "holds to the housing": "holds to housing", "joins to the input": "joins to input"}
+BETWEEN = {"commas": ", ", "arrows": " -> ", "proper arrows": " → ", "thick arrows": " => ", "and": " and ", "semicolons": "; ",
+           "then": " then ", "greater-than": " > "}
+
+
+def cases() -> Iterator[Case]:
+    """Every notation on every part that takes it, on three draws, right and wrong."""
+    for item in all_items():
+        if item.constraints:
+            continue
+        for number in range(DRAWS):
+            variant = practice(item, f"notation {number}")
+            for part in variant.parts:
+                for notation, text, right in _of_target(variant.key.targets[part.name]):
+                    yield Case(notation, variant, part.name, text, right)
+
+
+def _of_target(target: object) -> Iterator[tuple[str, str, bool]]:
+    if isinstance(target, NumberTarget):
+        yield from _numbers(target) if target.kind is not AnswerKind.INTEGER else _counts(target)
+    elif isinstance(target, FormulaTarget):
+        for notation, form in FORMULAS.items():
+            yield notation, form.format(target.formulas[0]), True
+            yield notation, form.format(f"({target.formulas[0]})*101/100"), False
+    elif isinstance(target, ChoiceTarget):
+        yield from _choices(target)
+    elif isinstance(target, SeveralTarget | OrderTarget):
+        yield from _several(target)
+
+
+def _numbers(target: NumberTarget) -> Iterator[tuple[str, str, bool]]:
+    room = max(target.tolerance.absolute, abs(target.value) * max(target.tolerance.relative, HALF_PERCENT))
+    for notation, write in NUMBERS.items():
+        text = write(target.value, target)
+        if text is not None:
+            yield notation, text, True
+        for factor in OFF:
+            wrong = target.value * factor
+            # What four written figures take off has to stay outside as well.
+            text = write(wrong, target) if abs(wrong - target.value) > room * Fraction(11, 10) else None
+            if text is not None:
+                yield notation, text, False
+
+
+def _counts(target: NumberTarget) -> Iterator[tuple[str, str, bool]]:
+    for notation, write in COUNTS.items():
+        for off in (0, 1, -1):
+            text = write(target.value + off, target)
+            if text is not None and target.value + off > 0:
+                yield notation, text, off == 0
+
+
+def _choices(target: ChoiceTarget) -> Iterator[tuple[str, str, bool]]:
+    for option in target.choices.options:
+        right = option == target.right
+        yield from ((name, form.format(option, U=option.upper()), right) for name, form in CHOICES.items())
+        if option in WORDS:
+            yield "other words", WORDS[option], right
+        if option in ORDINALS and "R" in target.choices.options:
+            yield "ordinals", ORDINALS[option], right
+        if len(option) == 1 and option.isalpha() and option != "R":
+            yield from ((name, form.format(option), right) for name, form in NAMES.items())
+
+
+def _several(target: SeveralTarget | OrderTarget) -> Iterator[tuple[str, str, bool]]:
+    options, labels = target.choices.options, target.choices
+    chosen = [one for one in options if one in target.accepted[0]] if isinstance(target, SeveralTarget) else list(target.order)
+    wrong = list(options[:1] if chosen != [options[0]] else options[1:2]) if isinstance(target, SeveralTarget) else chosen[::-1]
+    for name, between in BETWEEN.items():
+        if isinstance(target, SeveralTarget) and name in ("then", "greater-than", "arrows", "proper arrows", "thick arrows"):
+            continue
+        for picked, right in ((chosen, True), (wrong, False)):
+            if picked and not (isinstance(target, SeveralTarget) and not right and frozenset(picked) in target.accepted):
+                yield name, between.join(map(labels.label, picked)), right
+                yield f"{name}, in words", between.join(ORDINALS.get(one, one) if "R" in options else one for one in picked), right
+
+
+def answered(case: Case) -> str:
+    """The verdict on the case's part, the others answered right."""
+    texts = {**marking.right_answer(case.variant), case.part: case.text}
+    result = marking.mark(case.variant, texts)
+    found = next(part for part in result.parts if part.name == case.part)
+    if found.verdict == "unreadable":
+        return f"unreadable: {found.comment[:60]}"
+    return "right" if found.score == found.max else "wrong"
