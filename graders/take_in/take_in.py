@@ -31,6 +31,10 @@ _STAMP = "timestamp.txt"
 _TAKEN_IN, _THERE = "taken in", "there already"
 MOST_NOTES, MOST_EACH, MOST_LETTERS, MOST_NAME = 40, 8, 600, 120
 _CARD = re.compile(rb'"learner": ?"([A-Za-z0-9._@-]{1,64})"')
+# What a course system writes behind the learner's name in a name that it makes; all after it is the learner's own.
+_SYSTEM_MADE = re.compile(r"_\d+_assignsubmission_")
+# No file system has longer names; in a zip they may be any length, and a learner writes them.
+LONGEST_PART = 255
 _STAMP_TIME = re.compile(r"(\d{4}-\d\d-\d\d \d\d:\d\d:\d\d)(?:\.\d+)? UTC\s*")
 
 
@@ -141,8 +145,9 @@ def _found(source: Path, course: Course, sheet: str, class_list: Roster, notes: 
                     odd.setdefault(owners[0], []).append(
                         f"{file.path!r} was handed in under the name of {owners[0]} and names {' and '.join(inside)} further "
                         f"in; it counts for {owners[0]}, and nothing of it for {' or '.join(inside)}. Ask who wrote it.")
-            elif not owners and file.path.lower().endswith(".zip") and depth < incoming.DEEPEST:
-                # A zip of a whole group names its learners inside.
+            elif (not owners and file.path.lower().endswith(".zip") and depth < incoming.DEEPEST
+                  and not _SYSTEM_MADE.search(file.path)):
+                # A zip of a whole group names its learners inside; one that somebody handed in names whom they like.
                 sort_in(incoming.unpacked(file, course, intake), depth + 1)
             elif file.path.lower().endswith((".ipynb", ".zip")):
                 whose = f"may belong to {' or '.join(owners)}" if owners else "names nobody on the class list"
@@ -177,14 +182,19 @@ class _Names:
         """Return the learners that a path may belong to (one where it is certain), and others whom it names further in.
 
         The course system names the outermost folder, or the beginning of a file's name; what stands further in was
-        named by the learner, who can write there what they like.
+        named by the learner, who can write there what they like. Where the course system names somebody who is not on the
+        class list, the file is nobody's.
         """
         place = PurePosixPath(path)
         parts = [*place.parts[:-1], place.stem]
         for part in parts:
-            found = self._outermost(part)
+            part = part[:LONGEST_PART]
+            made = _SYSTEM_MADE.search(part)
+            found = self._outermost(part[:made.start()] if made else part)
+            if made and not found:
+                return [], []
             if found:
-                named = set().union(*map(self._named, parts))
+                named = set().union(*(self._named(part[:LONGEST_PART]) for part in parts))
                 return found, sorted(named - set(found)) if len(found) == 1 else []
         found = sorted(self._people_in(path))
         return found, []

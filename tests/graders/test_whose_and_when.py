@@ -156,3 +156,45 @@ def test_a_record_with_thousands_of_invented_panels_is_believed_only_so_far(room
                    {"kind": "reveal", "prediction": f"p{number}", "found": {"kind": "a"}}]
     room.hand_in("s1", json.dumps({"events": events}).encode(), "my_record.json")
     assert 0 < len(predictions.gather(room.course, room.sheet.name)) <= predictions.MOST_PANELS
+
+
+@pytest.mark.parametrize("forged", [
+    "Zed Nobody_101_assignsubmission_file_/s2.ipynb",
+    "Zed Nobody_101_assignsubmission_file_/s2/A1.ipynb",
+    "Zed Nobody_101_assignsubmission_file_s2.ipynb",
+    "Participant_4711_assignsubmission_file_/s2.ipynb",
+    "Participant_4711_assignsubmission_file_/all.zip",
+    "group 1/Participant_4711_assignsubmission_file_/s2.ipynb",
+])
+def test_a_folder_that_the_course_system_made_for_nobody_on_the_list_lets_no_file_in_it_name_a_learner(room, tmp_path, forged):
+    other = work(room, "s1", wrong)
+    data = packed({"s2/A1.ipynb": other}) if forged.endswith(".zip") else other
+    put(tmp_path / "in", {"s2/A1.ipynb": work(room, "s2")})
+    result = taken(room, put(tmp_path / "in", {forged: data}, NOON + dt.timedelta(hours=1)))
+    marks = marked(room)["s2"]
+    assert (marks.score, marks.handed_in) == (marks.max, NOON.isoformat())
+    assert not result.chosen
+    assert any(words.startswith(repr(forged)) and "names nobody on the class list" in words for words in result.unknown)
+
+
+def test_a_time_that_a_learners_own_zip_gives_its_files_is_not_believed_where_the_course_system_names_nobody(room, tmp_path):
+    inside = io.BytesIO()
+    with zipfile.ZipFile(inside, "w") as archive:
+        archive.writestr(zipfile.ZipInfo("s1/A1.ipynb", (2026, 1, 1, 0, 0, 0)), work(room, "s1"))
+    result = taken(room, put(tmp_path / "in", {"Participant_4711_assignsubmission_file_/a.zip": inside.getvalue()}))
+    assert result.taken == ()
+    assert "a.zip" in " ".join(result.unknown)
+
+
+def test_whom_a_long_name_names_is_asked_of_its_beginning_only():
+    # What is asked of each beginning that ends at an underscore must not grow with the square of the name's length.
+    class Counted(take_in._Names):
+        letters = 0
+
+        def _named(self, text: str) -> set[str]:
+            self.letters += len(text)
+            return super()._named(text)
+
+    names = Counted(CLASS)
+    assert names.owners(f"{'_' * 5000}.ipynb") == ([], [])
+    assert names.letters <= 255 * 256
