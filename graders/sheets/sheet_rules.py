@@ -18,13 +18,17 @@ KINDS = ("graded", "practice")
 CALCULATORS: Mapping[str, str] = MappingProxyType({
     "none": "No calculator: work by hand, and leave fractions as they are.",
     "basic": "A calculator that adds, subtracts, multiplies and divides may be used, and nothing else.",
-    "any": "Any calculator may be used, and Python in this notebook too.",
+    "any": "Any calculator may be used, and Python in this notebook too, with the kit's solver. Calls of lessons and exercises do "
+           "not work while a sheet is marked: leave them out.",
 })
 ROUNDINGS: Mapping[str, str] = MappingProxyType({
     "fair": "",
     "strict": "Rounding is strict here: a decimal has to be the right value rounded correctly to three figures or more, or within "
               "what its exercise states. Round only at the end, or give fractions.",
 })
+OWN_MACHINE = ("A learner's own machine cannot be closed: the kit is there with its exercises and all that works out their answers. "
+               "While a sheet is marked, code is kept from these, and cells that reach for them are flagged. What helps: items that "
+               "ask for an explanation, a short oral check, the sheet under supervision.")
 LONGEST_MINUTES = 24 * 60
 MOST_ATTEMPTS = 20
 
@@ -133,4 +137,4 @@ class SheetRules:
         if self.calculator != "any":
             told.append("The calculator rule is for the room; the kit cannot see it kept. A notebook can reckon too: for work "
                         "without it print the sheet.")
-        return told
+        return [*told, OWN_MACHINE]

@@ -22,6 +22,7 @@ from tests.hostile.cases import (
 
 LONG = "ran too long"
 STOPPED = "The run was stopped"
+REACHED = "Code cells that reach for parts of the kit that hold answers"
 
 
 def _leak(expression: str) -> str:
@@ -58,6 +59,12 @@ def _neighbour(place: Place) -> str:
 
 def _wreck(place: Place) -> str:
     return _tried("import shutil", f"shutil.rmtree({str(place.room.course.folder)!r}, ignore_errors=True)")
+
+
+def _open_up(place: Place) -> str:
+    folder = place.room.course.folder
+    return "\n".join(_tried("import os", f"os.{change}") for path in (folder, folder / "gradebook.db", folder / ".secret")
+                     for change in (f"chmod({str(path)!r}, 0o777)", f"utime({str(path)!r}, (1, 1))"))
 
 
 def _scribble(place: Place) -> str:
@@ -196,6 +203,7 @@ MACHINE = [
     Case("the gradebook is written", with_code(_gradebook)),
     Case("a neighbour's work is read", with_code(_neighbour)),
     Case("the course is deleted", with_code(_wreck)),
+    Case("the rights of the course are changed", with_code(_open_up)),
     Case("files are left behind", with_code(_scribble)),
     Case("the environment is read", with_code(lambda p: _leak("''.join(__import__('os').environ.values()) or 1/0")
                                               + "\n" + _right_last(p))),
@@ -242,7 +250,13 @@ PATCHES = [
     Case("the kit is asked for the right answers", only_code(
         "from gearkit.answers import items; from gearkit.answers.judge import marking; from gearkit.answers.draw_numbers import variants\n"
         "drawn = variants.draw(items.find('L03-02'), secret=b'guessed' * 5, sheet='H1', learner='h000')\n"
-        f"answer('{A}', marking.right_answer(drawn))"), earns=NOTHING),
+        f"answer('{A}', marking.right_answer(drawn))"), earns=NOTHING, flag=REACHED),
+    Case("the bank is asked by a name that is put together", only_code(
+        "bank = __import__('gearkit.answers.' + 'it' + 'ems', fromlist=['x'])\n"
+        f"answer('{A}', str(bank.find('{A}').answer))"), earns=NOTHING, flag=REACHED),
+    Case("the bank is asked in secret", with_code(_tried("__import__('gear' + 'kit.answers.' + 'bank')")), flag=REACHED),
+    Case("an exercise of a lesson is left in", with_code(
+        f"import gearkit\ngearkit.open_lesson(3).exercise('{A}')"), flag="Code cells that call a lesson"),
     Case("the secret is searched for in the process", only_code(
         "import gc, sys\nheld = [o for o in gc.get_objects() if type(o).__name__ in ('Course', 'Variant', 'Key')]\n"
         f"if held or 'graders.mark' in sys.modules: answer('{A}', '{LEAK}' + repr(held)[:60])"), earns=NOTHING),

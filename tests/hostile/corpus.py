@@ -10,7 +10,7 @@ import os
 import socket
 import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -52,6 +52,7 @@ class Outcome:
     seconds: float
     before: dict[str, str]
     after: dict[str, str]
+    rights: tuple[dict[str, str], dict[str, str]]
     connections: int
     watch: Watch
     room: Classroom
@@ -66,6 +67,13 @@ def state_of(folder: Path) -> dict[str, str]:
             content = path.read_bytes() if path.is_file() and not path.is_symlink() else b""
             found[str(path.relative_to(folder))] = f"{path.lstat().st_mode:o} {hashlib.sha256(content).hexdigest()}"
     return found
+
+
+def rights_of(folder: Path, names: Iterable[str] = (".", ".secret", "gradebook.db")) -> dict[str, str]:
+    """Rights and owner of the course's own files; the secret's time too, since nobody writes to it."""
+    found = {name: (folder / name).stat() for name in names if (folder / name).exists()}
+    return {name: f"{one.st_mode:o} {one.st_uid} {one.st_gid} {one.st_mtime_ns if name == '.secret' else ''}"
+            for name, one in found.items()}
 
 
 def good_one_runs(place: int, engine: str) -> bool:
@@ -98,14 +106,14 @@ def of_class(folder: Path, engine: str) -> Outcome:
             room.hand_in(f"g{place:03d}", room.copy(f"g{place:03d}", write))
         for place in places(engine):
             CASES[place].make(Place(room, f"h{place:03d}", f"g{place:03d}", listener.getsockname()[1]))
-        before = state_of(room.course.submitted)
+        before, rights = state_of(room.course.submitted), rights_of(room.course.folder)
         started = time.monotonic()
         with Watch() as watch:
             marked = batch.mark_sheet(room.course, room.sheet, workers=2,
                                       settings=Settings(limits=LIMITS[engine], engine=engine))
         seconds = time.monotonic() - started
         after, reached = state_of(room.course.submitted), heard(listener) + heard(datagrams)
-    return Outcome(marked, {one.learner: one for one in marked.learners}, engine, seconds, before, after, reached, watch,
+    return Outcome(marked, {one.learner: one for one in marked.learners}, engine, seconds, before, after, (rights, rights_of(room.course.folder, rights)), reached, watch,
                    room)
 
 
@@ -152,6 +160,11 @@ class Corpus:
 
     def test_nothing_that_was_handed_in_is_altered(self, outcome: Outcome) -> None:
         assert outcome.after == outcome.before
+
+    def test_rights_and_times_of_the_course_are_as_before(self, outcome: Outcome) -> None:
+        before, after = outcome.rights
+        assert {".", ".secret"} <= set(before)
+        assert after == before
 
     def test_the_batch_ends_in_bounded_time(self, outcome: Outcome) -> None:
         assert outcome.seconds < MOST_SECONDS

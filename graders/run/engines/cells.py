@@ -15,6 +15,7 @@ from collections.abc import Callable, Coroutine, Mapping, Sequence
 from typing import Any
 
 from graders.run.engines.reply_protocol import bounded
+from graders.run.sandbox import kit_parts
 
 Send = Callable[[Mapping[str, Any]], None]
 PREPARATION = "from gearkit.lesson.answering import answer"
@@ -152,6 +153,7 @@ class _Session:
             changed = bounded(self._answering.changed())
         except BaseException as ended:
             changed, fault = {}, type(ended).__name__
+        fault = kit_parts.noted() or fault
         self._send({"cell": place, "answers": changed, "fault": fault, "last": False})
 
 

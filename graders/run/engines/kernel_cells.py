@@ -161,7 +161,10 @@ def _after(kernel: Kernel, index: int, source: str, seconds: float) -> dict[str,
     changed: Mapping[Any, Any] = {}
     try:
         found = json.loads(kernel.value(CHANGED, _COLLECT_SECONDS) or "null")
-        changed, fault = (found, fault) if isinstance(found, dict) else ({}, fault or "NoAnswers")
+        changed, noted = found if isinstance(found, list) and len(found) == 2 else ({}, "")
+        fault = (noted if isinstance(noted, str) else "") or fault
+        if not isinstance(found, list) or not isinstance(changed, dict):
+            changed, fault = {}, fault or "NoAnswers"
     except (ValueError, SyntaxError, TypeError, RecursionError):
         fault = fault or "NoAnswers"
     return {"cell": index, "answers": bounded(changed), "fault": fault, "last": False}

@@ -26,10 +26,10 @@ from typing import Any
 
 from graders.run.engines import kernel_cells
 from graders.run.engines.reply_protocol import packed
-from graders.run.sandbox import kernel_calls, large_pages, protection
+from graders.run.sandbox import kernel_calls, kit_parts, large_pages, protection
 from graders.run.sandbox.protection import Layer, Limits, Protection
 
-JOB, REPLY = 3, 4
+JOB, REPLY, RULES = 3, 4, 5
 # What the marker's side makes of a child that somebody killed, or that never came to the learner's cells.
 KILLED, NOT_STARTED = "killed", "not started"
 _CHILD_SUBREAPER = 36
@@ -45,6 +45,8 @@ def main() -> None:
     # Set here and not in each child: setting a handler loads the words for it.
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     run = _warm(settings["preload"], settings["engine"], limits)
+    if held := kit_parts.loaded():
+        raise SystemExit(f"parts of the kit that hold answers are loaded: {', '.join(held)}")
     users = itertools.cycle(protection.users_of(os.getpid()))
     base_memory = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize() \
         if Path("/proc/self/statm").exists() else 0
@@ -52,7 +54,7 @@ def main() -> None:
     large = large_pages.places()
     spaces = protection.wall_in(walls, Path(settings["workplace"]), [Path(one) for one in settings["hidden"]])
     _adopt_orphans()
-    protection.prepare(walls)
+    rules = protection.prepare(walls)
     gc.freeze()
     # Looking for circles writes into all that it passes, and what is written is copied; a child has little to find.
     gc.set_threshold(5_000, 5, 5)
@@ -63,8 +65,8 @@ def main() -> None:
         user = next(users)
         child = os.fork()
         if child == 0:
-            confine = partial(protection.confine, walls, limits, base_memory, user)
-            _be_child(confine, run, *job)
+            confine = partial(protection.confine, walls, limits, base_memory, user, None if rules is None else RULES)
+            _be_child(confine, run, *job, rules)
         for descriptor in job:
             os.close(descriptor)
         ended = _wait(control, child, limits, settings["engine"])
@@ -74,6 +76,7 @@ def main() -> None:
 
 def _warm(preload: Sequence[str], engine: str, limits: Limits) -> Run:
     """Import everything, once, and rehearse; what runs the cells of a submission in a child."""
+    kit_parts.guard()
     for name in preload:
         __import__(name)
     if engine == "kernel":
@@ -183,10 +186,10 @@ def _end_leftovers() -> None:
         time.sleep(0.005)
 
 
-def _be_child(confine: Callable[[], None], run: Run, job: int, reply: int) -> None:
+def _be_child(confine: Callable[[], None], run: Run, job: int, reply: int, rules: int | None) -> None:
     """Everything that happens in the child; it never returns."""
     try:
-        _keep_only(job, reply)
+        _keep_only(job, reply, rules)
         confine()
         request = json.loads(_read_all(JOB))
         os.close(JOB)
@@ -208,17 +211,18 @@ def _be_child(confine: Callable[[], None], run: Run, job: int, reply: int) -> No
         os._exit(0)
 
 
-def _keep_only(job: int, reply: int) -> None:
-    """Close everything but the job and the reply; the standard streams go nowhere."""
-    high_job, high_reply = 1001, 1002
-    os.dup2(job, high_job)
-    os.dup2(reply, high_reply)
-    os.dup2(high_job, JOB)
-    os.dup2(high_reply, REPLY)
+def _keep_only(job: int, reply: int, rules: int | None) -> None:
+    """Close everything but the job, the reply and landlock's rules; the standard streams go nowhere."""
+    wanted = {JOB: job, REPLY: reply} | ({} if rules is None else {RULES: rules})
+    high = 1001
+    for number, held in enumerate(wanted.values()):
+        os.dup2(held, high + number)
+    for number, wish in enumerate(wanted):
+        os.dup2(high + number, wish)
     nowhere = os.open(os.devnull, os.O_RDWR)
     for stream in (0, 1, 2):
         os.dup2(nowhere, stream)
-    os.closerange(REPLY + 1, 4096)
+    os.closerange(max(wanted) + 1, 4096)
 
 
 def _read_all(descriptor: int) -> bytes:

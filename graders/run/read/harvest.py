@@ -13,8 +13,9 @@ from dataclasses import dataclass, field
 from gearkit.answers.symbols import Written, symbols
 from graders.run.engines.reply_protocol import MOST_ITEMS
 from graders.run.engines.runner import Run
-from graders.run.read import reading
+from graders.run.read import reaching, reading
 from graders.run.read.notebooks import Cell, Notebook
+from graders.run.sandbox.kit_parts import HiddenPartError, LessonCallError
 
 Execute = Callable[[Sequence[str], Sequence[str]], Run]
 Answers = Mapping[str, Mapping[str, str]]
@@ -76,6 +77,8 @@ def harvest(notebook: Notebook, sheet: SheetCells, execute: Execute | None, *, a
     cells = _code_cells(notebook, sheet, flags)
     plain = _plain_answers(cells, sheet)
     gathered = _Gathered(sheet, flags)
+    # A cell that is plain names nothing but symbols.
+    asked = {place for place, answers in enumerate(plain) if answers is None and reaching.reached(cells[place].source)}
     if None not in plain and not always_run:
         way = "read"
         for answers in plain:
@@ -87,7 +90,13 @@ def harvest(notebook: Notebook, sheet: SheetCells, execute: Execute | None, *, a
             gathered.take(answers or {}, "read")
     else:
         way = "run"
-        _take_run(execute([cell.source for cell in cells], sheet.setup), cells, plain, gathered)
+        run = execute([cell.source for cell in cells], sheet.setup)
+        _take_run(run, cells, plain, gathered)
+        asked |= {frame.cell for frame in run.frames if frame.fault == HiddenPartError.__name__}
+        _take_after_lesson_calls(run, cells, sheet, gathered)
+    if asked:
+        flags.append(f"Code cells that reach for parts of the kit that hold answers: {_numbered(asked)}. They are kept from "
+                     "code while it is marked; please look at it.")
     _take_damaged(cells, plain, sheet, gathered)
     return gathered.result(way, _sources(cells, sheet))
 
@@ -221,9 +230,9 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
         if (frame.fault or len(frame.answers) == MOST_ITEMS) and frame.cell < len(plain):
             # A plain cell cannot fail by itself, nor answer so much; something before it broke the notebook it ran in.
             gathered.take(plain[frame.cell] or {}, "read")
-    slow = sorted({frame.cell for frame in run.frames if frame.fault == "CellTimeout"})
+    slow = {frame.cell for frame in run.frames if frame.fault == "CellTimeout"}
     if slow:
-        gathered.flags.append(f"Stopped because they ran too long: code cells {_listed([str(n + 1) for n in slow])}.")
+        gathered.flags.append(f"Stopped because they ran too long: code cells {_numbered(slow)}.")
     told = {frame.cell for frame in run.frames if not frame.last}
     unreached = [place for place in range(len(cells)) if place not in told]
     # Code can say in the run's stead that it came to its end, and then lacks the word that the job asks for.
@@ -241,6 +250,17 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
     # Where every cell is said to have ended, somebody else than the run said so.
     for answers in (plain[place] for place in unreached or range(len(cells))):
         gathered.take({item: parts for item, parts in (answers or {}).items() if item not in gathered.answers}, "read")
+
+
+def _take_after_lesson_calls(run: Run, cells: Sequence[Cell], sheet: SheetCells, gathered: _Gathered) -> None:
+    """Take what stands plainly behind a call of a lesson, at which its cell ended: the call costs itself and nothing else."""
+    ended = [frame for frame in run.frames if frame.fault == LessonCallError.__name__ and frame.cell < len(cells)]
+    for frame in ended:
+        plain = reading.plain_statements(cells[frame.cell].source, sheet.written())
+        gathered.take({item: parts for item, parts in plain.items() if item not in frame.answers}, "read")
+    if ended:
+        gathered.flags.append(f"Code cells that call a lesson or its exercises, which are not there while a sheet is marked: "
+                              f"{_numbered({frame.cell for frame in ended})}. It cost nothing else.")
 
 
 def _take_damaged(cells: Sequence[Cell], plain: Sequence[Answers | None], sheet: SheetCells, gathered: _Gathered) -> None:
@@ -273,6 +293,10 @@ def _take_damaged(cells: Sequence[Cell], plain: Sequence[Answers | None], sheet:
     if damaged:
         gathered.flags.append(f"{_listed(damaged)}: not a proper call of answer(...); the text in the cell was taken "
                               "as the answer.")
+
+
+def _numbered(places: Iterable[int]) -> str:
+    return _listed([str(place + 1) for place in sorted(places)])
 
 
 def _listed(names: Sequence[str]) -> str:

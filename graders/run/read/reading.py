@@ -75,6 +75,19 @@ def read_cell(source: str, symbols: Mapping[str, Written]) -> Answers | None:
     return bounded(answers)
 
 
+def plain_statements(source: str, symbols: Mapping[str, Written]) -> Answers:
+    """What the plain statements of a cell answer, each by itself; all others are passed over.
+
+    Args:
+        source: the cell's text.
+        symbols: the lesson symbols that the sheet defines, by name.
+    """
+    tree, found = parsed(source), Answers()
+    for statement in tree.body if tree is not None else ():
+        found.update(read_cell(ast.get_source_segment(source, statement) or "", symbols) or {})
+    return bounded(found)
+
+
 def at_a_glance(source: str) -> Answers | None:
     """What the commonest cell answers, a call with texts alone; None for every other, and where a name is none.
 

@@ -162,13 +162,16 @@ def landlock_version() -> int:
     return int(_library().syscall(ctypes.c_long(_LANDLOCK_CREATE), None, ctypes.c_size_t(0), ctypes.c_uint32(1)))
 
 
-def restrict_files(readable: Iterable[str], writable: Iterable[str], listed: Iterable[str] = ()) -> None:
-    """Close the file system, TCP, abstract sockets and signals to other processes, with landlock.
+def file_rules(readable: Iterable[str], writable: Iterable[str], listed: Iterable[str] = ()) -> int:
+    """Rules of landlock that close the file system, TCP, abstract sockets and signals to other processes.
 
     Args:
         readable: files and folders that stay readable.
         writable: files and folders that stay readable and writable.
         listed: folders of which only the names of files stay to be seen.
+
+    Returns:
+        An open descriptor of the rules; they bind whoever calls `restrict_files` with it.
     """
     version = landlock_version()
     if version <= 0:
@@ -185,8 +188,20 @@ def restrict_files(readable: Iterable[str], writable: Iterable[str], listed: Ite
         for paths, allowed in ((readable, reading), (writable, rights & ~_EXECUTE), (listed, _READ_FOLDER)):
             for path in paths:
                 _allow(library, rules, path, allowed & rights)
-        _checked(library.syscall(ctypes.c_long(_LANDLOCK_RESTRICT), ctypes.c_int(rules), ctypes.c_uint32(0)),
-                 "landlock")
+    except BaseException:
+        os.close(rules)
+        raise
+    return rules
+
+
+def restrict_files(rules: int) -> None:
+    """Bind this process and all it starts by rules, and close them.
+
+    Args:
+        rules: what `file_rules` gave.
+    """
+    try:
+        _checked(_library().syscall(ctypes.c_long(_LANDLOCK_RESTRICT), ctypes.c_int(rules), ctypes.c_uint32(0)), "landlock")
     finally:
         os.close(rules)
 

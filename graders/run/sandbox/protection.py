@@ -23,7 +23,7 @@ from enum import StrEnum
 from functools import cache
 from pathlib import Path
 
-from graders.run.sandbox import call_filter, kernel_calls
+from graders.run.sandbox import call_filter, kernel_calls, kit_parts
 
 MEGABYTE = 1 << 20
 USERS_OF_ONE = 16
@@ -204,6 +204,13 @@ def _own_root(new: str, kept: list[str], hidden: list[str]) -> None:
     for path in hidden:
         if os.path.isdir(new + path):
             kernel_calls.mount("tmpfs", new + path, "tmpfs", closed | kernel_calls.READ_ONLY, "size=4k,mode=000")
+    for folder, stays in kit_parts.views().items():
+        if os.path.isdir(new + folder):
+            kernel_calls.mount("tmpfs", new + folder, "tmpfs", closed, "size=64k,mode=755")
+            for path in stays:
+                _show(path, new + path)
+            kernel_calls.mount(None, new + folder, None, kernel_calls.BIND | kernel_calls.REMOUNT | kernel_calls.READ_ONLY
+                               | closed)
     for folder in (SCRATCH, "/tmp", "/proc", "/.old"):
         os.makedirs(new + folder, exist_ok=True)
     kernel_calls.swap_root(new, new + "/.old")
@@ -229,16 +236,24 @@ def _show(path: str, target: str) -> None:
                            | kernel_calls.NO_SETUID | kernel_calls.NO_DEVICES)
 
 
-def prepare(protection: Protection) -> None:
+def prepare(protection: Protection) -> int | None:
     """Work out once, before any fork, what is the same for every submission.
 
     Args:
         protection: the layers to use.
+
+    Returns:
+        An open descriptor of landlock's rules, where one set serves for all, or None.
     """
     readable_folders()
     for layer, kernel in ((Layer.FILTER, False), (Layer.KERNEL_FILTER, True)):
         if layer in protection:
             call_filter.program(kernel_calls.machine(), kernel=kernel)
+    if Layer.LANDLOCK not in protection or Layer.ROOT in protection:
+        return None
+    # Without an own root nothing but these rules hides parts of a folder, so they name all the others one by one.
+    readable, passed = kit_parts.without_hidden(readable_folders())
+    return kernel_calls.file_rules([*readable, *DEVICES, *SMALL_FILES], ["/dev/null"], passed)
 
 
 def before_fork(protection: Protection, spaces: int | None) -> None:
@@ -253,7 +268,7 @@ def before_fork(protection: Protection, spaces: int | None) -> None:
         kernel_calls.unshare(kernel_calls.NEW_PROCESSES)
 
 
-def confine(protection: Protection, limits: Limits, base_memory: int, user: int) -> None:
+def confine(protection: Protection, limits: Limits, base_memory: int, user: int, rules: int | None = None) -> None:
     """Build the walls of one submission, in the child, before anything of the learner is read.
 
     Args:
@@ -261,6 +276,7 @@ def confine(protection: Protection, limits: Limits, base_memory: int, user: int)
         limits: what the submission may use.
         base_memory: address space of the warm process, in bytes.
         user: number of the throw-away user.
+        rules: an open descriptor of what `prepare` gave.
     """
     os.setsid()
     owner = user if Layer.USER in protection and Layer.USER_NAMESPACE not in protection else os.getuid()
@@ -275,15 +291,20 @@ def confine(protection: Protection, limits: Limits, base_memory: int, user: int)
     if Layer.PRIVILEGES in protection:
         kernel_calls.no_new_privileges()
     if Layer.LANDLOCK in protection:
-        writable = ["/dev/null", *([SCRATCH] if Layer.SCRATCH in protection else [])]
-        # A program that is started anew finds the kit by looking through the folder that holds it; what else lies
-        # there is not in the own root.
-        listed = [str(kit_folder())] if Layer.ROOT in protection else []
-        kernel_calls.restrict_files([*readable_folders(), *DEVICES, *SMALL_FILES], writable, listed)
+        kernel_calls.restrict_files(rules if rules is not None else _rules_in_own_root(protection))
     if Layer.FILTER in protection:
         call_filter.apply()
     elif Layer.KERNEL_FILTER in protection:
         call_filter.apply(kernel=True)
+
+
+def _rules_in_own_root(protection: Protection) -> int:
+    """Landlock's rules where an own root hides all else; the scratch folder, of which each child has its own, is in them."""
+    writable = ["/dev/null", *([SCRATCH] if Layer.SCRATCH in protection else [])]
+    # A program that is started anew finds the kit by looking through the folder that holds it; what else lies there is
+    # not in the own root.
+    listed = [str(kit_folder())] if Layer.ROOT in protection else []
+    return kernel_calls.file_rules([*readable_folders(), *DEVICES, *SMALL_FILES], writable, listed)
 
 
 def _own_scratch(size: int, owner: int) -> None:
