@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from gearkit.answers.comparison.formulas import symbols_of, value
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge import marking
@@ -99,17 +100,41 @@ def _part_earns(variant: Variant, part: Part, texts: Mapping[str, str], truth: M
     text = texts[part.name]
     if text == truth[part.name]:
         return part.marks
-    # A ratio of the right size in the wrong direction earns half of its marks.
-    if part.kind is AnswerKind.EXACT_RATIO and text.lstrip("-") == truth[part.name].lstrip("-"):
+    # The right size with the wrong sign earns half of the marks; a count has no sign.
+    if part.kind is not AnswerKind.INTEGER and _turned(text, truth[part.name]):
         return part.marks / 2
-    # So does a total of the speed table that follows from the learner's own second row: carrier speed plus that row.
-    own_row = texts.get(f"{part.name}_still")
-    if own_row is not None and abs(_speed(text) - _speed(own_row) - variant.values["nc"]) < Fraction(1, 100):
-        return part.marks / 2
-    return Fraction(0)
+    some_right = any(texts[other.name] == truth[other.name] for other in variant.parts)
+    return part.marks / 2 if some_right and _follows(variant, part.name, texts) else Fraction(0)
 
 
-def _speed(text: str) -> Fraction:
+def _turned(text: str, right_one: str) -> bool:
+    """Whether a text is the right one with the other sign, perhaps with more figures."""
+    if text.lstrip("-") == right_one.lstrip("-"):
+        return True
+    try:
+        mine, theirs = _number(text), _number(right_one)
+    except ValueError:
+        return False
+    return abs(mine + theirs) <= abs(theirs) / 10_000
+
+
+def _follows(variant: Variant, name: str, texts: Mapping[str, str]) -> bool:
+    """Whether a number follows from the learner's own other numbers, as an entry of a table does, without repeating one."""
+    rule = variant.item.carry.get(name)
+    if rule is None:
+        return False
+    formula = rule if isinstance(rule, str) else rule[0]
+    # The reader of formulas drops an underscore inside a name.
+    own = {part: _number(text) for part, text in texts.items()}
+    used = {part: number for part, number in own.items() if part.replace("_", "") in symbols_of(formula)}
+    wanted = value(formula, {**variant.values, **{part.replace("_", ""): number for part, number in used.items()}})
+    repeated = abs(own[name]) in {abs(number) for number in used.values()}
+    # Half a percent is allowed for rounding on the way, and half a unit where the number has one.
+    allowed = max(abs(wanted) / 200, Fraction(1, 2) if " " in texts[name] else Fraction(0))
+    return not repeated and own[name] != 0 and abs(wanted - own[name]) <= allowed
+
+
+def _number(text: str) -> Fraction:
     return Fraction(text.split()[0])
 
 

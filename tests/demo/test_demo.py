@@ -86,7 +86,7 @@ def test_a_forged_card_earns_nothing_on_numbers_of_ones_own(shown):
     outcome, _ = shown
     forger = next(one for one in outcome.marks.learners if one.learner == "fe03")
     marks = {item.item: item.score for item in forger.items}
-    assert marks["L02-02"] == marks["L03-08"] == marks["L06-03"] == 0
+    assert marks["L02-02"] == marks["L03-08"] == 0
     assert any("made for 'fd03'" in flag for flag in forger.flags)
 
 

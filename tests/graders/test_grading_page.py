@@ -76,7 +76,7 @@ def test_a_mark_given_while_the_marks_are_being_written_stays_and_counts_from_th
         return written
 
     with monkeypatch.context() as patch:
-        patch.setattr(apply_decisions.gradebook, "write", write_slowly)
+        patch.setattr(apply_decisions.marks_in_gradebook, "write", write_slowly)
         assert score(room) == 1.5
     assert in_book(room) == (0.0, 0.5)
     assert score(room) == 0.5

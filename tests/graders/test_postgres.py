@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import multiprocessing
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -60,6 +61,8 @@ def test_a_server_holds_the_same_marks_and_comments_as_a_file(room, tmp_path):
     # The same secret draws the same numbers, so that the comments are the same too.
     secret = in_file.course.folder / ".secret"
     secret.write_text((room.course.folder / ".secret").read_text())
+    (in_file.course.folder / ".secret_check").write_text((room.course.folder / ".secret_check").read_text())
+    shutil.copytree(room.course.folder / "drawn", in_file.course.folder / "drawn", dirs_exist_ok=True)
     for one in CLASS:
         source = room.course.submitted_folder(one.id, "A1") / "A1.ipynb"
         (in_file.course.submitted_folder(one.id, "A1") / "A1.ipynb").write_bytes(source.read_bytes())

@@ -22,8 +22,10 @@ Sums of 7 + 5 + 3 + 6 = 21: ann 13, bob 19, cy 15.6, di 13.9.
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import io
 import json
+import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
@@ -103,7 +105,11 @@ class Term:
         folder.mkdir(parents=True)
         (folder / f"{sheet}.ipynb").write_text(json.dumps(book), encoding="utf-8")
         # London is one hour ahead of UTC until the end of October.
-        (folder / "timestamp.txt").write_text(f"{when} +0100")
+        if to is None:
+            (folder / "timestamp.txt").write_text(f"{when} +0100")
+        else:
+            at = dt.datetime.fromisoformat(f"{when}+01:00").timestamp()
+            os.utime(folder / f"{sheet}.ipynb", (at, at))
 
     def finals(self, sheet: str) -> dict[str, tuple[float, float]]:
         marks = record.read(self.course.marks_file(sheet))
@@ -123,7 +129,7 @@ def term(tmp_path, capsys) -> Term:
 
 def play_week_1(term: Term) -> None:
     term.hands_in("ann", "week1", "2026-09-14 12:00")
-    term.hands_in("bob", "week1", "2026-09-14 17:29", L02_08=slip("SIGN"))
+    term.hands_in("bob", "week1", "2026-09-14 17:29", L02_08=slip("SWAP"))
     term.hands_in("cy", "week1", "2026-09-15 18:00")
     term.types("mark", term.where, "week1")
     assert term.finals("week1") == {"ann": (7, 7), "bob": (5, 7), "cy": (5.6, 7)}
@@ -179,7 +185,7 @@ def play_week_4(term: Term) -> None:
 
 def play_the_retake(term: Term) -> None:
     term.hands_in("di", "week1-retake", "2026-10-10 12:00")
-    term.hands_in("bob", "week1-retake", "2026-10-10 12:00", L02_08=slip("SIGN"), L03_02=slip("NOONE"))
+    term.hands_in("bob", "week1-retake", "2026-10-10 12:00", L02_08=slip("SWAP"), L03_02=slip("NOONE"))
     term.types("mark", term.where, "week1-retake")
     assert term.finals("week1-retake") == {"bob": (3, 7), "di": (7, 7)}
 

@@ -17,7 +17,7 @@ import pytest
 from graders.run.sandbox import select_sandbox, temporary_folders
 from graders.run.sandbox.temporary_folders import LOCK
 
-HOLDER = "import sys\nfrom graders.run.sandbox import temporary_folders\nplace = workplaces.Workplace('run')\nprint(place.name, flush=True)\nsys.stdin.read()"
+HOLDER = "import sys\nfrom graders.run.sandbox import temporary_folders\nplace = temporary_folders.Workplace('run')\nprint(place.name, flush=True)\nsys.stdin.read()"
 
 
 @pytest.fixture

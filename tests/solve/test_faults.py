@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 
 from gearkit.solve.mobility import assess
-from gearkit.solve.one_way import one_way_clutches
+from gearkit.solve.one_way import in_range, one_way_clutches
 from gearkit.solve.service.faults import (
     CAUTION,
     ElementFault,
@@ -174,8 +174,7 @@ def test_a_fault_is_the_chart_with_one_mark_changed(layout: Layout) -> None:
             (item.sound.verdict, item.sound.ratio) == (item.faulty.verdict, item.faulty.ratio)
         )
         if item.actual_range is not None and item.lost:
-            named = layout.engaged_in(item.actual_range)
-            assert assess(layout, named).ratio == item.faulty.ratio
+            assert in_range(layout, item.actual_range).ratio == item.faulty.ratio
         assert item.symptom()
 
 

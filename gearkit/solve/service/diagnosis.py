@@ -324,11 +324,6 @@ class _Judge:
             return Evidence(item, False, 0, f"input and output would be independent, not at {decimal(asked.ratio)}")
         if asked.verdict is Verdict.NEUTRAL:
             return Evidence(item, True, _AS_ASKED, "input and output are independent, as asked")
-        if self._driven_with_slip(item):
-            slip = item.slip(asked.ratio) if asked.ratio is not None else None
-            assert slip is not None
-            return Evidence(item, True, _LOOSE, f"the output is driven, but the input runs {decimal(100 * slip, 1)} % ahead of the "
-                                                f"ratio {decimal(asked.ratio or 0)}")
         strength = _STOPPED if not item.output_speed else _LOOSE
         return Evidence(item, True, strength, f"input and output are independent: {self._seen(item)}")
 

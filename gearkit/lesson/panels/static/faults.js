@@ -56,6 +56,7 @@ const SYMPTOMS = {
 
 // What the driver or the technician notices.
 export function symptom(each) {
+  if (rolls(each)) return "does not hold: the vehicle may roll; not safe";
   if (each.effect === "same" && each.note) return `${each.sound.verdict} with or without the fault: ${each.note}`;
   if (each.effect === "same") return `as it should${each.brakingLost ? " in drive, but does not brake the engine" : ""}`;
   if (each.effect !== "other range") return SYMPTOMS[each.effect];
@@ -72,7 +73,12 @@ export function symptom(each) {
 
 export function unsafe(each) {
   const [found, wanted] = [each.faulty.ratio, each.sound.ratio];
-  return found !== null && (wanted === null || found.sign !== wanted.sign);
+  return rolls(each) || (found !== null && (wanted === null || found.sign !== wanted.sign));
+}
+
+// The range should hold the output, as park does, and does not.
+function rolls(each) {
+  return ["output locked", "tie-up"].includes(each.sound.verdict) && ["neutral", "input locked"].includes(each.effect);
 }
 
 function size(value) { return value.sign < 0 ? value.negated() : value; }
