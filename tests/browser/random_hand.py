@@ -165,6 +165,6 @@ class Hand:
 
 def _control(each: dict[str, Any]) -> Control:
     # What is offered or asked carries numbers that change from one time to the next; it is one control.
-    name = re.sub(r"\d+\.\d+|\d{2,}", "#", each["name"])
+    name = re.sub(r"\([−-]?[\d.]+\)|\d+\.\d+|\d{2,}", "#", each["name"])
     name = "Turns" if name.startswith("Turns of") else "offer" if each["group"].startswith("Nearest counts") else name
     return Control(each["number"], each["kind"], f"{each['kind']} “{each['group']}: {name}”", tuple(each["span"]), tuple(each["options"]))
