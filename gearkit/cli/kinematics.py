@@ -30,7 +30,7 @@ from gearkit.words.terms import Verdict
 
 
 def _layouts(options: argparse.Namespace) -> int:
-    entries = catalogue.entries()
+    entries = catalogue.entries(several=True)
     if options.json:
         print_json(
             [

@@ -11,6 +11,7 @@ from gearkit.draw.registry import picture_of
 from gearkit.draw.stick.placement import Placement, best_of, read
 from gearkit.text import places
 from gearkit.train import catalogue
+from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.train.placement_block import with_stored
 from gearkit.words.errors import UsageError
@@ -73,6 +74,7 @@ def store_placement(name_or_path: str, target: Path | None = None, searches: int
         )
     if target is not None and target.exists():
         raise UsageError(f"{target} exists already and is left as it is; choose another name.")
+    refuse_several(layout, "the stick diagram")
     stored, found = read(layout), best_of(layout, searches)
     best = found if stored is None or found.faults.cost < stored.faults.cost else stored
     written = target is not None or best is not stored

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from gearkit.solve.one_way import in_range
 from gearkit.text.phrases import listed
+from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 
@@ -96,6 +97,8 @@ def picture_of(
     if kind is None:
         raise UsageError(f"There is no picture {what!r}; choose from: {', '.join(PICTURES)}.")
     _refuse_options(layout, what, kind, range_name, set_name)
+    if not kind.of_one_set:
+        refuse_several(layout, f"the {kind.words}")
     module: Any = import_module(kind.module)
     engaged = None if range_name is None else in_range(layout, range_name).engaged
     drawn: Picture

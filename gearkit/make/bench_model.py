@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 
 from gearkit.make.involute import Point, ToothedWheel, circle
@@ -96,6 +97,11 @@ def assembly_faults(pset: PlanetarySet) -> list[str]:
         return [f"Set {pset.name}: only a single-pinion set with both tooth counts can be made as a model."]
     sun, ring, planets = pset.sun_teeth, pset.ring_teeth, pset.planets
     faults = []
+    if pset.own_planet_teeth not in (None, Fraction(ring - sun, 2)):
+        faults.append(
+            f"Set {pset.name}: its planet has {pset.own_planet_teeth} teeth where the diameters ask for {Fraction(ring - sun, 2)}; "
+            "the model is made without profile shift, so take the planet's own count out."
+        )
     if (ring - sun) % 2:
         faults.append(
             f"Set {pset.name}: ring {ring} − sun {sun} = {ring - sun} is odd, so the planets would need half a tooth; change one count by 1."

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.solve.exact.linear import echelon, echelon_modulo, rank
+from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, PinionKind, Verdict
 
@@ -76,7 +77,11 @@ def shaft_columns(layout: Layout) -> dict[str, int]:
     """Return the column of every member's permanent shaft; -1 is the housing, which stands still.
 
     Input and output come last, so that elimination leaves the relation between them.
+
+    Raises:
+        UsageError: the layout has more than one input and one output; `gearkit.solve.several` answers for such a one.
     """
+    refuse_several(layout)
     groups = layout.groups
     ends = [groups.name_of(OUTPUT), groups.name_of(INPUT)]
     order = [groups.name_of(member) for member in (*layout.members, OUTPUT, INPUT)]

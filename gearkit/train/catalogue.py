@@ -15,6 +15,7 @@ from typing import Any
 
 from gearkit.text.files import write_atomically
 from gearkit.text.places import datasets
+from gearkit.train.driver_tables import driver_lines
 from gearkit.train.layout import Layout
 from gearkit.train.layout_file import LineIndex, read_tables
 from gearkit.train.planetary_set import MOST_TEETH
@@ -155,13 +156,18 @@ def path_of(name_or_path: str | os.PathLike[str]) -> Path:
     )
 
 
-def entries() -> list[Entry]:
-    """Return every layout of the catalogue: the kit's own first, then those from published sources."""
-    return [Entry(name, path, read(path)) for name, path in _files()]
+def entries(several: bool = False) -> list[Entry]:
+    """Return every layout of the catalogue: the kit's own first, then those from published sources.
+
+    Args:
+        several: also those with machines, several outputs or a converter.
+    """
+    found = [Entry(name, path, read(path)) for name, path in _files()]
+    return [entry for entry in found if several or entry.layout.plain]
 
 
 def _files() -> Iterator[tuple[str, Path]]:
-    for folder in ("layouts", "published"):
+    for folder in ("layouts", "several", "published", "published/several"):
         for path in sorted((datasets() / folder).glob("*.toml")):
             yield path.stem, path
 
@@ -191,8 +197,10 @@ def dumps(layout: Layout) -> str:
         return layout.text
     lines = ["format = 1", f"name = {_quoted(layout.name)}"]
     joins = ", ".join(_array(join) for join in layout.joins)
+    lines += [f"joins = [{joins}]"]
+    if layout.outputs:
+        lines.append(f"outputs = {_array(layout.outputs)}")
     lines += [
-        f"joins = [{joins}]",
         "",
         "[source]",
         f"kind = {_quoted(layout.source.kind)}",
@@ -210,6 +218,7 @@ def dumps(layout: Layout) -> str:
             "sun_pinion": pset.sun_pinion_teeth,
             "ring_pinion": pset.ring_pinion_teeth,
             "planets": pset.planets,
+            "planet": pset.own_planet_teeth,
         }
         lines += [f"{key} = {value}" for key, value in counts.items() if value is not None]
         if pset.basic_efficiency is not None:
@@ -228,6 +237,7 @@ def dumps(layout: Layout) -> str:
         lines += ["", "[[range]]", f"name = {_quoted(item.name)}", f"engaged = {_array(item.engaged)}"]
         if item.published_ratio:
             lines.append(f"published_ratio = {_quoted(item.published_ratio)}")
+    lines += driver_lines(layout.machines, layout.converter)
     if layout.placement:
         lines += ["", *placement_lines(layout)]
     return "\n".join(lines) + "\n"

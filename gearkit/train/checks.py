@@ -33,6 +33,7 @@ def layout_faults(
     ranges: Sequence[Range],
     unread_sets: Iterable[str] = (),
     unread_elements: Iterable[str] = (),
+    further: Sequence[str] = (INPUT, OUTPUT),
 ) -> Found:
     """Return every fault of a layout, each with its path (table, index, key).
 
@@ -45,6 +46,7 @@ def layout_faults(
         unread_sets: names of sets that are in the file but could not be built; references to them are no fault. An
             empty name stands for any one name.
         unread_elements: the same for elements.
+        further: the shafts beside members and housing.
     """
     found: Found = []
     if not name.strip():
@@ -54,7 +56,7 @@ def layout_faults(
     set_names = [*(s.name for s in sets), *unread_sets]
     set_names += _meant_by_unnamed(_set_names_used(joins, elements), set_names)
     known = {f"{pset}.{member}" for pset in set_names if pset for member in MEMBERS}
-    known.update(RESERVED_SHAFTS)
+    known.update((HOUSING, *further))
     found += _join_faults(joins, known)
     element_faults = _reference_faults(elements, known)
     found += element_faults
@@ -63,7 +65,7 @@ def layout_faults(
         if known.issuperset(join):
             for member in join[1:]:
                 groups.join(join[0], member)
-    found += _ground_faults(groups)
+    found += _ground_faults(groups, further)
     broken = {path[1] for path, _ in element_faults}
     found += _element_shaft_faults([(i, e) for i, e in enumerate(elements) if i not in broken], groups)
     element_names = [*(e.name for e in elements), *unread_elements]
@@ -154,16 +156,16 @@ def _join_faults(joins: Sequence[Sequence[str]], known: set[str]) -> Found:
         for member in join:
             if member not in known:
                 found.append(
-                    (("", index, "joins"), Fault("", None, where, repr(member), _expected_member(member, known)))
+                    (("", index, "joins"), Fault("", None, where, repr(member), expected_member(member, known)))
                 )
         if len(set(join)) < len(join):
             found.append((("", index, "joins"), Fault("", None, where, repr(list(join)), "each member once")))
     return found
 
 
-def _ground_faults(groups: ShaftGroups) -> Found:
+def _ground_faults(groups: ShaftGroups, further: Sequence[str]) -> Found:
     found: Found = []
-    for shaft in (INPUT, OUTPUT):
+    for shaft in further:
         if groups.name_of(shaft) == groups.name_of(HOUSING):
             found.append(
                 (
@@ -184,7 +186,7 @@ def _reference_faults(elements: Sequence[Element], known: set[str]) -> Found:
     return [
         (
             ("element", index, "between"),
-            Fault("", None, f'element "{element.name}".between', repr(shaft), _expected_member(shaft, known)),
+            Fault("", None, f'element "{element.name}".between', repr(shaft), expected_member(shaft, known)),
         )
         for index, element in enumerate(elements)
         for shaft in element.between
@@ -262,10 +264,18 @@ def _range_faults(ranges: Sequence[Range], known: set[str]) -> Found:
     return found
 
 
-def _expected_member(name: str, known: set[str]) -> str:
+def expected_member(name: str, known: set[str]) -> str:
+    """Return what may stand where an unknown member was found.
+
+    Args:
+        name: what was found.
+        known: every member and shaft that there is.
+    """
     sets = sorted({name.split(".")[0] for name in known if "." in name})
     near = get_close_matches(name, sorted(known), 1)
+    # Input, outputs and housing in the order of the way through a train.
+    shafts = sorted((shaft for shaft in known if "." not in shaft), key=lambda s: (s == HOUSING, s != INPUT, s))
     return (
         f"SET.sun, SET.carrier or SET.ring with SET one of {', '.join(sets) or '(no set is defined)'}, "
-        f"or input, output, housing{f'; is {near[0]!r} meant?' if near else ''}"
+        f"or {', '.join(shafts)}{f'; is {near[0]!r} meant?' if near else ''}"
     )

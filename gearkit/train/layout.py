@@ -8,11 +8,13 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from gearkit.train.checks import layout_faults
+from gearkit.train.driver_checks import driver_faults
+from gearkit.train.drivers import Converter, Machine
 from gearkit.train.elements import Element, Range
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.train.shafts import ShaftGroups
 from gearkit.words.errors import LayoutError, UsageError
-from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, SourceKind
+from gearkit.words.terms import ENGINE, HOUSING, INPUT, MEMBERS, OUTPUT, SourceKind
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,9 @@ class Layout:
         placement: where a drawing puts the parts, kept for it; opaque here.
         file: name of the file it was read from; empty otherwise.
         text: the text it was read from, kept so that it can be written back unchanged.
+        outputs: names of the output shafts; empty where there is one, called output.
+        machines: the electric machines on its shafts.
+        converter: the torque converter between engine and input; None where the engine turns the input itself.
 
     Raises:
         LayoutError: with every fault found.
@@ -58,11 +63,30 @@ class Layout:
     placement: Mapping[str, Any] | None = field(default=None, compare=False)
     file: str = field(default="", compare=False)
     text: str = field(default="", compare=False, repr=False)
+    outputs: tuple[str, ...] = ()
+    machines: tuple[Machine, ...] = ()
+    converter: Converter | None = None
 
     def __post_init__(self) -> None:
-        faults = layout_faults(self.name, self.sets, self.joins, self.elements, self.ranges)
+        faults = layout_faults(self.name, self.sets, self.joins, self.elements, self.ranges, further=self.further_shafts)
+        faults += driver_faults(self.sets, self.joins, self.elements, self.outputs, self.machines, self.converter)
         if faults:
             raise LayoutError(tuple(fault for _, fault in faults))
+
+    @property
+    def output_names(self) -> tuple[str, ...]:
+        """The names of the output shafts."""
+        return self.outputs or (OUTPUT,)
+
+    @property
+    def further_shafts(self) -> tuple[str, ...]:
+        """Shafts beside the members and the housing: input, outputs, and the engine in front of a converter."""
+        return (INPUT, *self.output_names, *((ENGINE,) if self.converter else ()))
+
+    @cached_property
+    def plain(self) -> bool:
+        """One input and one output, called so, and nothing else that could drive."""
+        return not self.machines and self.converter is None and self.output_names == (OUTPUT,)
 
     @cached_property
     def members(self) -> tuple[str, ...]:
@@ -72,7 +96,7 @@ class Layout:
     @cached_property
     def groups(self) -> ShaftGroups:
         """The permanent shafts; copy before merging."""
-        groups = ShaftGroups((HOUSING, INPUT, OUTPUT, *self.members))
+        groups = ShaftGroups((HOUSING, *self.further_shafts, *self.members))
         for join in self.joins:
             for member in join[1:]:
                 groups.join(join[0], member)
@@ -115,7 +139,7 @@ class Layout:
         for name in teeth:
             self.set_named(name)
         sets = tuple(
-            replace(pset, sun_teeth=teeth[pset.name][0], ring_teeth=teeth[pset.name][1], ring_to_sun=None)
+            replace(pset, sun_teeth=teeth[pset.name][0], ring_teeth=teeth[pset.name][1], ring_to_sun=None, own_planet_teeth=None)
             if pset.name in teeth
             else pset
             for pset in self.sets

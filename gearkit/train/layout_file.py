@@ -15,15 +15,17 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from gearkit.train.checks import Found, Path, layout_faults
+from gearkit.train.driver_checks import driver_faults
+from gearkit.train.driver_tables import CONVERTER_KEYS, MACHINE_KEYS, read_converter, read_machine, read_outputs
 from gearkit.train.elements import Element, Range
 from gearkit.train.layout import Layout, Source
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import Fault, LayoutError
-from gearkit.words.terms import ElementKind, FreeDirection, PinionKind, SourceKind
+from gearkit.words.terms import ENGINE, INPUT, OUTPUT, ElementKind, FreeDirection, PinionKind, SourceKind
 
 FORMAT = 1
 _KEYS = {
-    "": ("format", "name", "joins", "source", "set", "element", "range", "placement"),
+    "": ("format", "name", "joins", "outputs", "source", "set", "element", "range", "machine", "converter", "placement"),
     "source": ("kind", "citation", "notes"),
     "set": (
         "name",
@@ -32,13 +34,17 @@ _KEYS = {
         "ring",
         "ring_to_sun",
         "planets",
+        "planet",
         "sun_pinion",
         "ring_pinion",
         "basic_efficiency",
     ),
     "element": ("name", "kind", "between", "free_direction"),
     "range": ("name", "engaged", "published_ratio"),
+    "machine": MACHINE_KEYS,
+    "converter": CONVERTER_KEYS,
 }
+_SINGLE_TABLES = ("source", "converter")
 _HEADER = re.compile(r"\s*(\[\[?)\s*([A-Za-z_]+)\s*\]\]?\s*(#.*)?$")
 _ENTRY = re.compile(r"\s*[\"']?([A-Za-z_][A-Za-z0-9_]*)[\"']?\s*[=.]")
 _Word = TypeVar("_Word", bound=StrEnum)
@@ -92,8 +98,8 @@ class _Tables:
         table, index, key = path
         if not table:
             return key
-        if table == "source" or not key:
-            head = f"[{table}]" if table == "source" else f"[[{table}]]"
+        if table in _SINGLE_TABLES or not key:
+            head = f"[{table}]" if table in _SINGLE_TABLES else f"[[{table}]]"
             return f"{head}.{key}" if key else head
         parts = self.document.get(table)
         name = parts[index].get("name") if isinstance(parts, list) and index < len(parts) else None
@@ -206,15 +212,23 @@ def read_tables(document: Mapping[str, Any], lines: LineIndex, file: str, text: 
     sets = _parts(tables, "set", _set)
     elements = _parts(tables, "element", _element)
     ranges = _parts(tables, "range", _range)
+    outputs, converter = read_outputs(tables), read_converter(tables)
+    machines = _parts(tables, "machine", read_machine)
     placement = tables.take(("", 0, "placement"), document, dict, "a table [placement], as the kit writes it")
+    unread_sets = _unread_names(document.get("set"), sets)
+    further = (INPUT, *(outputs or _outputs_meant(document)), *((ENGINE,) if "converter" in document else ()))
     tables.found += layout_faults(
         name if name is not None else "-",
         tuple(sets.values()),
         joins,
         tuple(elements.values()),
         tuple(ranges.values()),
-        unread_sets=_unread_names(document.get("set"), sets),
+        unread_sets=unread_sets,
         unread_elements=_unread_names(document.get("element"), elements),
+        further=further,
+    )
+    tables.found += driver_faults(
+        tuple(sets.values()), joins, tuple(elements.values()), outputs, tuple(machines.values()), converter, unread_sets
     )
     if tables.found:
         raise LayoutError(
@@ -233,7 +247,16 @@ def read_tables(document: Mapping[str, Any], lines: LineIndex, file: str, text: 
         placement,
         file,
         text,
+        outputs,
+        tuple(machines.values()),
+        converter,
     )
+
+
+def _outputs_meant(document: Mapping[str, Any]) -> tuple[str, ...]:
+    """The output's own name, and what an entry that could not be read may have named."""
+    value = document.get("outputs")
+    return (OUTPUT, *(item for item in (value if isinstance(value, list) else [value]) if isinstance(item, str)))
 
 
 def _in_file_order(found: Found, lines: LineIndex) -> Found:
@@ -296,6 +319,7 @@ def _set(tables: _Tables, index: int, table: Mapping[str, Any]) -> PlanetarySet 
         tables.take(("set", index, key), table, int, teeth) for key in ("sun", "ring", "sun_pinion", "ring_pinion")
     ]
     planets = tables.take(("set", index, "planets"), table, int, "a whole number of pinions, without quotation marks")
+    planet = tables.take(("set", index, "planet"), table, int, teeth)
     quotient = tables.number(
         ("set", index, "ring_to_sun"), table, 'ring teeth / sun teeth as text: "11/5", "2.2" or "2"'
     )
@@ -306,7 +330,7 @@ def _set(tables: _Tables, index: int, table: Mapping[str, Any]) -> PlanetarySet 
         return None
     assert pinions is not None
     try:
-        return PlanetarySet(name, pinions, counts[0], counts[1], quotient, planets, counts[2], counts[3], efficiency)
+        return PlanetarySet(name, pinions, counts[0], counts[1], quotient, planets, counts[2], counts[3], efficiency, planet)
     except LayoutError as error:
         tables.found += [(("set", index, fault.key.split(".")[-1]), fault) for fault in error.faults]
         return None

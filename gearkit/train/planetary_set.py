@@ -38,6 +38,7 @@ class PlanetarySet:
         sun_pinion_teeth: stepped set, the pinion that meshes with the sun; double set, the inner pinion.
         ring_pinion_teeth: stepped set, the pinion that meshes with the ring; double set, the outer pinion.
         basic_efficiency: efficiency between sun and ring with the carrier held, above 0 and at most 1.
+        own_planet_teeth: single set, the planet's count where it is not (ring - sun)/2, as profile shift allows.
 
     Raises:
         LayoutError: a count is missing, out of place or impossible; all faults of the set together.
@@ -57,6 +58,7 @@ class PlanetarySet:
     sun_pinion_teeth: int | None = None
     ring_pinion_teeth: int | None = None
     basic_efficiency: Fraction | None = None
+    own_planet_teeth: int | None = None
 
     def __post_init__(self) -> None:
         faults = tuple(_faults_of(self))
@@ -106,10 +108,12 @@ class PlanetarySet:
 
     @property
     def planet_teeth(self) -> Fraction | None:
-        """Tooth count of the pinion of a single-pinion set, from the diameters: (ring - sun)/2; None elsewhere.
+        """Tooth count of the pinion of a single-pinion set: its own, else (ring - sun)/2 from the diameters; None elsewhere.
 
         Half a tooth too many means that the set is made with profile shift.
         """
+        if self.own_planet_teeth is not None:
+            return Fraction(self.own_planet_teeth)
         if self.pinions is PinionKind.SINGLE and self.sun_teeth is not None and self.ring_teeth is not None:
             return Fraction(self.ring_teeth - self.sun_teeth, 2)
         return None
@@ -121,6 +125,9 @@ class PlanetarySet:
         {'planet': Fraction(-8, 5)}
         """
         match self.pinions:
+            case PinionKind.SINGLE if self.own_planet_teeth is not None:
+                assert self.sun_teeth is not None
+                return {"planet": Fraction(-self.sun_teeth, self.own_planet_teeth)}
             case PinionKind.SINGLE:
                 # S/P with P = (R - S)/2 needs the quotient only.
                 return {"planet": Fraction(-2) / (self.quotient - 1)}
@@ -150,7 +157,9 @@ def _faults_of(pset: PlanetarySet) -> list[Fault]:
     if not _NAME.fullmatch(pset.name) or pset.name in RESERVED_SHAFTS:
         fault("name", pset.name, 'a letter followed by letters (A to Z), digits, "_" or "-", up to 24, such as "P1"')
     counts = {"sun": pset.sun_teeth, "ring": pset.ring_teeth}
-    pinion_counts = {"sun_pinion": pset.sun_pinion_teeth, "ring_pinion": pset.ring_pinion_teeth}
+    pinion_counts = {
+        "sun_pinion": pset.sun_pinion_teeth, "ring_pinion": pset.ring_pinion_teeth, "planet": pset.own_planet_teeth,
+    }  # fmt: skip
     for key, value in {**counts, **pinion_counts}.items():
         if value is not None and not _is_count(value, MOST_TEETH):
             fault(key, value, f"a whole tooth count from 1 to {MOST_TEETH}")
@@ -168,7 +177,7 @@ def _faults_of(pset: PlanetarySet) -> list[Fault]:
         fault("basic_efficiency", pset.basic_efficiency, "a number above 0 and at most 1, such as 0.98")
     found += _proportion_faults(pset)
     found += _pinion_faults(pset)
-    return found
+    return found or _planet_faults(pset)
 
 
 def _is_count(value: object, most: int) -> bool:
@@ -267,6 +276,24 @@ def _pinion_faults(pset: PlanetarySet) -> list[Fault]:
                 for key, value in counts.items()
                 if value is not None
             ]
+
+
+def _planet_faults(pset: PlanetarySet) -> list[Fault]:
+    """The planet's own count: of a single set with its two counts, and near what the diameters ask for."""
+    own = pset.own_planet_teeth
+    if own is None:
+        return []
+    if pset.pinions is not PinionKind.SINGLE:
+        expected = f"no entry for pinions = {pset.pinions.value!r}; it has sun_pinion and ring_pinion, or none"
+    elif pset.sun_teeth is None or pset.ring_teeth is None:
+        expected = "sun and ring beside it, instead of ring_to_sun"
+    else:
+        half = Fraction(pset.ring_teeth - pset.sun_teeth, 2)
+        # Profile shift makes up for a tooth or two; more than that is a slip of the pen.
+        if abs(own - half) <= max(Fraction(2), half / 10):
+            return []
+        expected = f"a count near (ring - sun)/2 = {half}: profile shift makes up for two teeth, or one in ten"
+    return [Fault("", None, f'set "{pset.name}".planet', str(own), expected)]
 
 
 def _shown(value: object) -> str:

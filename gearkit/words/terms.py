@@ -13,6 +13,7 @@ MEMBERS = ("sun", "carrier", "ring")
 INPUT = "input"
 OUTPUT = "output"
 HOUSING = "housing"
+ENGINE = "engine"
 RESERVED_SHAFTS = (INPUT, OUTPUT, HOUSING)
 
 
@@ -20,6 +21,19 @@ class Verdict(StrEnum):
     """What a combination of applied elements does, decided by exact rank."""
 
     RANGE = "range"
+    NEUTRAL = "neutral"
+    INPUT_LOCKED = "input locked"
+    OUTPUT_LOCKED = "output locked"
+    TIE_UP = "tie-up"
+
+
+class TrainVerdict(StrEnum):
+    """The same for any number of inputs, machines and outputs: the five words above, and three more."""
+
+    RANGE = "range"
+    POWER_SPLIT = "power split"
+    SPLITS_TORQUE = "splits torque"
+    BOTH = "both"
     NEUTRAL = "neutral"
     INPUT_LOCKED = "input locked"
     OUTPUT_LOCKED = "output locked"

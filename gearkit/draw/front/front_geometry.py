@@ -86,7 +86,7 @@ def arrange(pset: PlanetarySet) -> FrontGeometry:
     planets = pset.planets or DEFAULT_PLANETS
     match pset.pinions:
         case PinionKind.SINGLE:
-            gears, step = _single(sun, ring, planets)
+            gears, step = _single(pset, sun, ring, planets)
         case PinionKind.DOUBLE:
             gears, step = _double(pset, sun, ring, planets)
         case PinionKind.STEPPED:
@@ -178,14 +178,16 @@ def places(planets: int, steps: int) -> list[float]:
     return [-math.pi / 2 + 2 * math.pi * round(Fraction(number_ * steps, planets)) / steps for number_ in range(planets)]
 
 
-def _single(sun: int, ring: int, planets: int) -> tuple[list[Gear], int]:
+def _single(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[list[Gear], int]:
     # Half a tooth too many is made up by profile shift; the picture keeps the whole count below it.
-    pinion = max(4, (ring - sun) // 2)
-    spin = sun / pinion
+    room = max(4, (ring - sun) // 2)
+    pinion = pset.own_planet_teeth or room
+    spin, module = sun / pinion, room / pinion
+    known = (ring - sun) % 2 == 0 or pset.own_planet_teeth is not None
     found = []
     for index, at in enumerate(places(planets, sun + ring)):
         turned = external_mesh(0.0, sun, pinion, at)
-        found.append(Gear(f"planet {index + 1}", "pinion", pinion, 1.0, (sun + ring) / 4, at, turned, (-spin, 1 + spin, 0.0), (ring - sun) % 2 == 0))
+        found.append(Gear(f"planet {index + 1}", "pinion", pinion, module, (sun + ring) / 4, at, turned, (-spin, 1 + spin, 0.0), known))
     ring_angle = internal_mesh(found[0].angle, pinion, ring, found[0].centre_angle)
     return [_sun(sun), _ring(ring, ring_angle), *found], sun + ring
 

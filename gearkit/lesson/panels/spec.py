@@ -66,7 +66,8 @@ def _holds(element: Element) -> dict[str, object]:
 def _front(pset: PlanetarySet) -> dict[str, object]:
     """Return what the front view needs: three counts where the browser can do the rest, else all outlines."""
     planet = pset.planet_teeth
-    if pset.pinions is PinionKind.SINGLE and planet is not None and planet.denominator == 1:
+    simple = pset.pinions is PinionKind.SINGLE and pset.own_planet_teeth is None
+    if simple and planet is not None and planet.denominator == 1:
         return {"front": [pset.sun_teeth, int(planet), pset.planets or front_geometry.DEFAULT_PLANETS]}
     return {"geometry": front_geometry.geometry(pset)}
 
