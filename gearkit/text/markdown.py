@@ -1,12 +1,15 @@
-"""The small part of Markdown that tasks and comments are written in, as HTML that can hold nothing harmful.
+"""The small part of Markdown that tasks and comments are written in: its blocks and spans, and HTML that can hold nothing harmful.
 
-Everything is escaped first; only what is listed here becomes markup: paragraphs, lists, tables, **bold**, *italic*,
-`code` and $formulas$. Links and raw HTML stay text, so a learner's words can never become part of a page.
+Only what is listed here becomes markup: paragraphs, lists, tables, **bold**, *italic*, `code` and $formulas$. Links and raw
+HTML stay text and are escaped, so a learner's words can never become part of a page.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
 from html import escape
 
 from gearkit.text.mathml import from_latex
@@ -20,6 +23,42 @@ _MARKUP = re.compile(r"([\\`*_\[\]#|~$!])")
 _CLINGING = frozenset(".,;:?!)")
 _BULLET = re.compile(r"^\s*(?:[-*]|(\d+)[.)])\s+")
 _RULE_ROW = re.compile(r"^\|?[\s:|-]*-[\s:|-]*\|?$")
+
+
+LINE_BREAK = "\u2028"
+
+
+class SpanKind(StrEnum):
+    """What a piece of a line is."""
+
+    TEXT = "text"
+    CODE = "code"
+    BLOCK = "block"
+    MATHS = "maths"
+    BOLD = "bold"
+    ITALIC = "italic"
+
+
+class BlockKind(StrEnum):
+    """What a block of Markdown is."""
+
+    PARAGRAPH = "paragraph"
+    BULLETS = "bullets"
+    NUMBERS = "numbers"
+    TABLE = "table"
+
+
+@dataclass(frozen=True)
+class Block:
+    """One block of Markdown.
+
+    Args:
+        kind: what it is.
+        rows: a table's rows, the head first; else a row of one text for the paragraph or for each entry. Texts hold spans.
+    """
+
+    kind: BlockKind
+    rows: tuple[tuple[str, ...], ...]
 
 
 def as_words(text: str) -> str:
@@ -40,79 +79,111 @@ def without_markup(text: str) -> str:
     return re.sub(r"<(?=[A-Za-z/!?])", "\u2039", text).replace("](", "] (")
 
 
+def spans(text: str) -> Iterator[tuple[SpanKind, str]]:
+    """Yield the pieces of one line of text, in order; those in bold and italic hold spans again.
+
+    >>> [(str(kind), piece) for kind, piece in spans("hold **C** and $n_s$")]
+    [('text', 'hold '), ('bold', 'C'), ('text', ' and '), ('maths', 'n_s')]
+    """
+    place = 0
+    for found in _INLINE.finditer(text):
+        if found.start() > place:
+            yield SpanKind.TEXT, text[place : found.start()]
+        kind = next(SpanKind(name) for name, piece in found.groupdict().items() if piece is not None)
+        piece = found[kind]
+        yield kind, piece[1:-1] if kind is SpanKind.CODE else piece
+        place = found.end()
+    if place < len(text):
+        yield SpanKind.TEXT, text[place:]
+
+
 def inline(text: str) -> str:
     """Return one line of text with its bold, italic, code and formulas as HTML."""
     pieces: list[str] = []
-    place = 0
-    for found in _INLINE.finditer(text):
-        pieces.append(escape(text[place : found.start()]))
-        piece, place = _marked(found), found.end()
-        if found["maths"] is not None and text[place : place + 1] in _CLINGING:
+    clings = ""
+    for kind, piece in spans(text):
+        if clings and kind is SpanKind.TEXT and piece[0] in _CLINGING:
             # A browser may break a line after a formula; its comma must not stand alone on the next one.
-            piece, place = f'<span style="white-space:nowrap">{piece}{text[place]}</span>', place + 1
-        pieces.append(piece)
-    pieces.append(escape(text[place:]))
+            pieces[-1] = f'<span style="white-space:nowrap">{clings}{piece[0]}</span>'
+            piece = piece[1:]
+        pieces.append(_marked(kind, piece))
+        clings = pieces[-1] if kind is SpanKind.MATHS else ""
     return "".join(pieces)
 
 
-def _marked(found: re.Match[str]) -> str:
-    if (code := found["code"]) is not None:
-        return f"<code>{escape(code[1:-1])}</code>"
-    if (block := found["block"]) is not None:
-        return from_latex(block.strip(), block=True)
-    if (maths := found["maths"]) is not None:
-        return from_latex(maths.strip())
-    if (bold := found["bold"]) is not None:
-        return f"<strong>{inline(bold)}</strong>"
-    return f"<em>{inline(found['italic'])}</em>"
+def _marked(kind: SpanKind, piece: str) -> str:
+    match kind:
+        case SpanKind.CODE:
+            return f"<code>{escape(piece)}</code>"
+        case SpanKind.BLOCK:
+            return from_latex(piece.strip(), block=True)
+        case SpanKind.MATHS:
+            return from_latex(piece.strip())
+        case SpanKind.BOLD:
+            return f"<strong>{inline(piece)}</strong>"
+        case SpanKind.ITALIC:
+            return f"<em>{inline(piece)}</em>"
+    return escape(piece)
 
 
-def to_html(text: str) -> str:
-    """Return Markdown as HTML blocks: paragraphs, lists and tables."""
-    blocks = re.split(r"\n\s*\n", text.replace("\r\n", "\n").strip())
-    return "\n".join(_block(block.split("\n")) for block in blocks if block.strip())
+def blocks(text: str) -> Iterator[Block]:
+    """Yield the blocks of a text: paragraphs, lists and tables.
+
+    >>> [(str(block.kind), block.rows) for block in blocks("Two:\\n\\n- a\\n- b")]
+    [('paragraph', (('Two:',),)), ('bullets', (('a',), ('b',)))]
+    """
+    for block in re.split(r"\n\s*\n", text.replace("\r\n", "\n").strip()):
+        if block.strip():
+            yield from _blocks(block.split("\n"))
 
 
-def _block(lines: list[str]) -> str:
+def _blocks(lines: list[str]) -> Iterator[Block]:
     if len(lines) >= 2 and "|" in lines[0] and _RULE_ROW.match(lines[1].strip()):
-        return _table(lines)
-    first = next((n for n, line in enumerate(lines) if _BULLET.match(line)), None)
-    if first is None:
-        return f"<p>{_lines(lines)}</p>"
-    lead = f"<p>{_lines(lines[:first])}</p>\n" if first else ""
-    return lead + _list(lines[first:])
+        yield Block(BlockKind.TABLE, tuple(_cells(line) for line in (lines[0], *lines[2:]) if line.strip()))
+        return
+    first = next((n for n, line in enumerate(lines) if _BULLET.match(line)), len(lines))
+    if first:
+        yield Block(BlockKind.PARAGRAPH, ((_paragraph(lines[:first]),),))
+    if first < len(lines):
+        yield _list(lines[first:])
 
 
-def _lines(lines: list[str]) -> str:
+def _paragraph(lines: list[str]) -> str:
     """Join the lines of a paragraph; two blanks or a backslash at the end of a line break it."""
     text = ""
     for line in lines:
         broken = line.endswith(("  ", "\\"))
-        text += line.strip().removesuffix("\\").lstrip("#").strip() + ("\u2028" if broken else "\n")
-    return inline(text.strip()).replace("\u2028", "<br>")
+        text += line.strip().removesuffix("\\").lstrip("#").strip() + (LINE_BREAK if broken else "\n")
+    return text.strip()
 
 
-def _list(lines: list[str]) -> str:
+def _list(lines: list[str]) -> Block:
     found = _BULLET.match(lines[0])
-    kind = "ol" if found and found.group(1) else "ul"
+    kind = BlockKind.NUMBERS if found and found.group(1) else BlockKind.BULLETS
     entries: list[str] = []
     for line in lines:
         if _BULLET.match(line):
             entries.append(_BULLET.sub("", line).strip())
         elif entries:
             entries[-1] += " " + line.strip()
-    return f"<{kind}>" + "".join(f"<li>{inline(entry)}</li>" for entry in entries) + f"</{kind}>"
+    return Block(kind, tuple((entry,) for entry in entries))
 
 
-def _cells(line: str) -> list[str]:
-    return [cell.strip() for cell in line.strip().removeprefix("|").removesuffix("|").split("|")]
+def _cells(line: str) -> tuple[str, ...]:
+    return tuple(cell.strip() for cell in line.strip().removeprefix("|").removesuffix("|").split("|"))
 
 
-def _table(lines: list[str]) -> str:
-    head = "".join(f'<th scope="col">{inline(cell)}</th>' for cell in _cells(lines[0]))
-    rows = "".join(
-        "<tr>" + "".join(f"<td>{inline(cell)}</td>" for cell in _cells(line)) + "</tr>"
-        for line in lines[2:]
-        if line.strip()
-    )
-    return f'<table class="plain"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
+def to_html(text: str) -> str:
+    """Return Markdown as HTML blocks: paragraphs, lists and tables."""
+    return "\n".join(map(_html, blocks(text)))
+
+
+def _html(block: Block) -> str:
+    if block.kind is BlockKind.TABLE:
+        head = "".join(f'<th scope="col">{inline(cell)}</th>' for cell in block.rows[0])
+        rows = "".join("<tr>" + "".join(f"<td>{inline(cell)}</td>" for cell in row) + "</tr>" for row in block.rows[1:])
+        return f'<table class="plain"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
+    if block.kind is BlockKind.PARAGRAPH:
+        return f"<p>{inline(block.rows[0][0]).replace(LINE_BREAK, '<br>')}</p>"
+    kind = "ol" if block.kind is BlockKind.NUMBERS else "ul"
+    return f"<{kind}>" + "".join(f"<li>{inline(entry)}</li>" for (entry,) in block.rows) + f"</{kind}>"

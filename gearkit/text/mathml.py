@@ -8,24 +8,13 @@ worse off than the text it was made from.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from html import escape
 
-_SYMBOLS = {
-    "cdot": "·", "times": "×", "div": "÷", "pm": "±", "le": "≤", "leq": "≤", "ge": "≥", "geq": "≥", "ne": "≠",
-    "neq": "≠", "approx": "≈", "to": "→", "rightarrow": "→", "Rightarrow": "⇒", "infty": "∞", "omega": "ω",
-    "eta": "η", "pi": "π", "mu": "μ", "alpha": "α", "beta": "β", "Delta": "Δ", "circ": "°", "ldots": "…",
-    "dots": "…", "colon": ":", "quad": "\u2003", "%": "%", "{": "{", "}": "}", "|": "|", "-": "−", "*": "·",
-}  # fmt: skip
-_NOTHING = {",", ";", "!", " ", "left", "right", "displaystyle"}
-# Words inside \text are one token, so that their blanks stay.
-_TOKEN = re.compile(r"\\(?:text|mathrm|operatorname|mathit)\{[^{}]*\}|\\[A-Za-z]+|\\.|\d+(?:\.\d+)?|[A-Za-zΑ-ω]|\S")
+from gearkit.text import latex
+from gearkit.text.latex import DEPTH, LONGEST, NotMathsError
+
 _PLAIN = re.compile(r"\d+(?:\.\d+)?|[A-Za-zΑ-ω][A-Za-zΑ-ω0-9_]*|\*\*|\S")
-_DEPTH = 40
-_LONGEST = 2400
-
-
-class _NotMathsError(Exception):
-    """The text is not in the notation that was tried."""
 
 
 def from_latex(text: str, block: bool = False) -> str:
@@ -36,8 +25,8 @@ def from_latex(text: str, block: bool = False) -> str:
         block: whether it stands on a line of its own.
     """
     try:
-        row = _Latex(text).everything()
-    except _NotMathsError:
+        row = latex.read(text, _Page())
+    except NotMathsError:
         return f"<code>{escape(text)}</code>"
     return _math(row, text, block)
 
@@ -46,7 +35,7 @@ def from_expression(text: str) -> str:
     """Return an answer such as ``1 + R/S`` as MathML, or as plain text where it is not an expression."""
     try:
         row = _Expression(text).everything()
-    except _NotMathsError:
+    except NotMathsError:
         return f"<code>{escape(text)}</code>"
     return _math(row, text, False)
 
@@ -73,106 +62,55 @@ def _name(word: str) -> str:
     return f"<msub>{head}<{kind}>{escape(index)}</{kind}></msub>"
 
 
-class _Latex:
-    """Reader of the part of LaTeX that tasks use."""
+class _Page:
+    """MathML, piece by piece."""
 
-    def __init__(self, text: str) -> None:
-        if len(text) > _LONGEST:
-            raise _NotMathsError
-        self._tokens: list[str] = _TOKEN.findall(text)
-        self._place = 0
-        self._depth = 0
-
-    def everything(self) -> str:
-        row = self._row(end=None)
-        if self._place != len(self._tokens):
-            raise _NotMathsError
-        return row
-
-    def _row(self, end: str | None) -> str:
-        self._depth += 1
-        if self._depth > _DEPTH:
-            raise _NotMathsError
-        pieces: list[str] = []
-        while self._place < len(self._tokens) and self._tokens[self._place] != end:
-            pieces.append(self._scripted())
-        self._depth -= 1
+    def row(self, pieces: Sequence[str]) -> str:
         return "".join(pieces)
 
-    def _next(self) -> str:
-        if self._place >= len(self._tokens):
-            raise _NotMathsError
-        self._place += 1
-        return self._tokens[self._place - 1]
+    def group(self, row: str) -> str:
+        return f"<mrow>{row}</mrow>"
 
-    def _group(self) -> str:
-        if self._place < len(self._tokens) and self._tokens[self._place] == "{":
-            self._place += 1
-            row = self._row(end="}")
-            if self._next() != "}":
-                raise _NotMathsError
-            return f"<mrow>{row}</mrow>"
-        return self._atom()
+    def number(self, digits: str) -> str:
+        return f"<mn>{digits}</mn>"
 
-    def _scripted(self) -> str:
-        base, below, above = self._atom(), "", ""
-        while self._place < len(self._tokens) and self._tokens[self._place] in ("_", "^"):
-            if self._next() == "_":
-                below = self._group()
-            else:
-                above = self._group()
+    def letter(self, letter: str) -> str:
+        return f"<mi>{letter}</mi>"
+
+    def words(self, words: str) -> str:
+        return f"<mtext>{escape(words)}</mtext>"
+
+    def sign(self, sign: str) -> str:
+        return f"<mo>{escape(sign)}</mo>"
+
+    def scripts(self, base: str, below: str, above: str) -> str:
         if below and above:
             return f"<msubsup>{base}{below}{above}</msubsup>"
-        if below:
-            return f"<msub>{base}{below}</msub>"
-        return f"<msup>{base}{above}</msup>" if above else base
+        return f"<msub>{base}{below}</msub>" if below else f"<msup>{base}{above}</msup>"
 
-    def _atom(self) -> str:
-        token = self._next()
-        if token == "{":
-            self._place -= 1
-            return self._group()
-        if token in ("}", "_", "^", "$", "&", "#"):
-            raise _NotMathsError
-        if token.startswith("\\") and token.endswith("}") and len(token) > 2:
-            return f"<mtext>{escape(token[token.index('{') + 1 : -1])}</mtext>"
-        if token.startswith("\\"):
-            return self._command(token[1:])
-        if token[0].isdigit():
-            return f"<mn>{token}</mn>"
-        if token[0].isalpha():
-            return f"<mi>{token}</mi>"
-        return f"<mo>{escape({'-': '−', '*': '·'}.get(token, token))}</mo>"
+    def fraction(self, top: str, bottom: str) -> str:
+        return f"<mfrac>{top}{bottom}</mfrac>"
 
-    def _command(self, command: str) -> str:
-        if command in ("frac", "dfrac", "tfrac"):
-            return f"<mfrac>{self._group()}{self._group()}</mfrac>"
-        if command == "sqrt":
-            return f"<msqrt>{self._group()}</msqrt>"
-        if command in _NOTHING:
-            return ""
-        if command not in _SYMBOLS:
-            raise _NotMathsError
-        symbol = _SYMBOLS[command]
-        return f"<mi>{symbol}</mi>" if symbol.isalpha() else f"<mo>{escape(symbol)}</mo>"
+    def root(self, inside: str) -> str:
+        return f"<msqrt>{inside}</msqrt>"
 
 
 class _Expression:
     """Reader of a plain expression: sums, products, quotients, powers, brackets, names and numbers."""
 
     def __init__(self, text: str) -> None:
-        if len(text) > _LONGEST:
-            raise _NotMathsError
+        if len(text) > LONGEST:
+            raise NotMathsError
         self._tokens: list[str] = _PLAIN.findall(text.replace("−", "-").replace("·", "*").replace("×", "*"))
         self._place = 0
         self._depth = 0
         if not self._tokens:
-            raise _NotMathsError
+            raise NotMathsError
 
     def everything(self) -> str:
         row = self._sum()
         if self._peek():
-            raise _NotMathsError
+            raise NotMathsError
         return row
 
     def _peek(self) -> str:
@@ -187,8 +125,8 @@ class _Expression:
 
     def _sum(self) -> str:
         self._depth += 1
-        if self._depth > _DEPTH:
-            raise _NotMathsError
+        if self._depth > DEPTH:
+            raise NotMathsError
         # A minus in front stands before the fraction bar, as it is written by hand.
         row = "<mo>−</mo>" if self._take("-") else ""
         row += self._product()
@@ -224,11 +162,11 @@ class _Expression:
         if self._take("("):
             inner = self._sum()
             if not self._take(")"):
-                raise _NotMathsError
+                raise NotMathsError
             return f"<mo>(</mo>{inner}<mo>)</mo>", inner
         token = self._peek()
         if not token or not (token[0].isdigit() or token[0].isalpha()):
-            raise _NotMathsError
+            raise NotMathsError
         self._place += 1
         row = f"<mn>{token}</mn>" if token[0].isdigit() else _name(token)
         return row, row

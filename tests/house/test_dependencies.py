@@ -54,7 +54,7 @@ def imported(top: str) -> dict[str, set[str]]:
 
 
 @pytest.mark.parametrize(("top", "extras"), [
-    ("gearkit", ()), ("graders", ("class", "cluster", "postgres")), ("tests", ("class", "cluster", "postgres", "test")),
+    ("gearkit", ("print",)), ("graders", ("class", "cluster", "postgres")), ("tests", ("class", "cluster", "postgres", "print", "test")),
 ])
 def test_what_is_imported_is_declared(top: str, extras: tuple[str, ...]) -> None:
     wanted = declared(*extras)
@@ -64,5 +64,5 @@ def test_what_is_imported_is_declared(top: str, extras: tuple[str, ...]) -> None
 
 def test_what_is_declared_is_imported_or_has_a_reason() -> None:
     used = set().union(*(imported(top) for top in ("gearkit", "graders", "tests")))
-    idle = declared("class", "cluster", "postgres", "test") - used
+    idle = declared("class", "cluster", "postgres", "print", "test") - used
     assert idle == set(NOT_IMPORTED) - used

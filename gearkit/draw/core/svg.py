@@ -21,7 +21,9 @@ from gearkit.draw.core.palette import FONTS, LIGHT, stylesheet
 
 _COUNTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
 _TENTHS = tuple((f".{digit}0", f".{digit}") for digit in range(1, 10))
+_STYLE = re.compile(r"<style>.*?</style>", re.DOTALL)
 _TO_QUOTE = re.compile("[&<>\"'\n\r\t]")
+PIXELS_TO_POINTS = 0.75  # 96 px and 72 points make an inch
 Point = tuple[float, float]
 PathStep = tuple[str, tuple[float, ...]]
 
@@ -240,6 +242,15 @@ class Picture(Group):
             f"<style>{stylesheet()}</style>"
             f'<path class="f-paper" fill="{LIGHT["paper"]}" d="M0 0H{width}V{height}H0Z"/>{body}</svg>'
         )
+
+
+def plain_svg(drawn: Picture) -> str:
+    """Return a picture's SVG without its style sheet, in its light colours: for paper, and for programs that know none.
+
+    Args:
+        drawn: the picture.
+    """
+    return _STYLE.sub("", drawn.svg(), count=1)
 
 
 def arc(centre: Point, radius: float, start: float, end: float) -> list[PathStep]:
