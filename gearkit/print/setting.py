@@ -29,6 +29,7 @@ from gearkit.print.document import (
 from gearkit.print.formulas import equation, quoted
 from gearkit.text.markdown import LINE_BREAK, SpanKind, spans
 
+_WORD = re.compile(r"\w")
 _SIZES = {PaperSize.A4: "a4", PaperSize.LETTER: "us-letter"}
 _PREAMBLE = """\
 #set text(font: ("Libertinus Serif", "DejaVu Sans"), size: 11pt, lang: "en")
@@ -102,8 +103,9 @@ class _Writer:
         leaves = [self._leaf(number, document) for number, document in enumerate(documents)]
         pictures = [f"#let {name} = {source}" for source, name in self._pictures.items()]
         page = f'#set page(paper: "{_SIZES[size]}", margin: (x: 20mm, top: 20mm, bottom: 22mm))'
-        title = f"#set document(title: {quoted(documents[0].title.strip() or 'Document')}, date: none)"
-        return "\n".join([title, page, _PREAMBLE, *pictures, *leaves])
+        title = documents[0].title
+        named = f"#set document(title: {quoted(title if _WORD.search(title) else 'Document')}, date: none)"
+        return "\n".join([named, page, _PREAMBLE, *pictures, *leaves])
 
     def _leaf(self, number: int, document: Document) -> str:
         body = self.blocks(document.blocks)
@@ -118,8 +120,9 @@ class _Writer:
 
     @write.register
     def _(self, block: Heading) -> str:
-        if not block.text.strip():
-            return "{}"
+        if not _WORD.search(block.text):
+            # A heading that cannot be read aloud is none.
+            return f"par({inline(block.text)})"
         return f"heading(level: {block.level}, {inline(block.text)})"
 
     @write.register
