@@ -20,8 +20,11 @@ _LONG_LINE = 60
 
 def quoted(text: str) -> str:
     """Return any text as a text between quotation marks in the engine's notation."""
-    shown = "".join(letter for letter in text if letter.isprintable() or letter.isspace())
-    return '"' + shown.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return '"' + _printable(text).replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def _printable(text: str) -> str:
+    return "".join(letter for letter in text if letter.isprintable() or letter.isspace())
 
 
 def equation(text: str, *, block: bool = False, words: str = "") -> str:
@@ -32,9 +35,10 @@ def equation(text: str, *, block: bool = False, words: str = "") -> str:
         block: whether it stands on a line of its own.
         words: its text alternative; made from the formula when empty.
     """
+    text = _printable(text)
     try:
         body = latex.read(text, _Set())
-        told = (words or latex.read(text, _Words())).strip() or "formula"
+        told = _printable(words or latex.read(text, _Words())).strip() or "formula"
     except NotMathsError:
         return f"raw({quoted(text)})"
     body = f"math.display($ {body} $.body)" if block else f"$ {body} $.body"
