@@ -47,7 +47,8 @@ def number_at_front(text: str) -> Fraction:
 
 def rounding(text: str) -> Fraction:
     """How far a decimal may be from what it was rounded from; the wrong number is shown to eight figures only."""
-    places = len(text.split()[0].split(".")[1]) if "." in text else None
+    number = text.split("=")[-1].strip().partition(" ")[0]
+    places = len(number.split(".")[1]) if "." in number else None
     return Fraction(0) if places is None else Fraction(1, 10**places) * Fraction(501, 1000)
 
 
@@ -161,6 +162,18 @@ class Checker:
     def _wrong(self, claim: Claim, play: Play) -> bool:
         return not self._right(claim, play)
 
+    def _last_marked(self, claim: Claim, play: Play) -> bool:
+        last = play.text.split("=")[-1]
+        if isinstance(self._target(claim), NumberTarget):
+            return play.means == number_at_front(last.strip())
+        return all(formula_at(play.means, point) == formula_at(last, point) for point in POINTS)
+
+    def _sides_differ(self, claim: Claim, play: Play) -> bool:
+        first, last = play.text.split("=")
+        if isinstance(self._target(claim), NumberTarget):
+            return number_at_front(first) != play.means
+        return any(formula_at(first, point) != formula_at(last, point) for point in POINTS)
+
     def _also_right(self, claim: Claim, play: Play) -> bool:
         return play.means in self._target(claim).accepted[1:]
 
@@ -211,13 +224,14 @@ class Checker:
         return list(play.means) == list(reversed(self._target(claim).order))
 
     def _too_few_figures(self, claim: Claim, play: Play) -> bool:
-        digits = re.sub(r"\D", "", play.text).lstrip("0")
+        last = play.text.split("=")[-1]
+        digits = re.sub(r"\D", "", last).lstrip("0")
         (given, right), = self._values(claim, play)
-        places = len(play.text.split(".")[1]) if "." in play.text else 0
+        places = len(last.split(".")[1]) if "." in last else 0
         return len(digits) < self._target(claim).tolerance.figures and abs(given - right) * 2 * 10**places <= 1
 
     def _a_number(self, claim: Claim, play: Play) -> bool:
-        return not re.search("[A-Za-z]", play.text)
+        return not re.search("[A-Za-z]", play.text.split("=")[-1])
 
     def _rounded(self, claim: Claim, play: Play) -> bool:
         return self._right(claim, play) and any(given != right for given, right in self._values(claim, play))
@@ -254,4 +268,6 @@ PHRASES = {
     "There is a 1 missing": {Relation.ONE_LESS}, "There is a one missing": {Relation.ONE_LESS},
     "too many": {Relation.ONE_MORE, Relation.ONE_LESS, Relation.IS},
     "Not met": {Relation.FAILS},
+    "for it stands last": {Relation.LAST_MARKED},
+    "are not equal": {Relation.SIDES_DIFFER}, "are not the same formula": {Relation.SIDES_DIFFER},
 }

@@ -18,4 +18,4 @@ def test_a_ratio_may_be_written_in_tooth_counts(text):
 def test_a_word_in_a_number_is_told_with_the_letters_that_may_stand_there():
     result = marking.mark(variants.practice(items.find("L03-02")), {"answer": "about three"})
     assert (result.verdict, result.score) == ("unreadable", 0)
-    assert result.comment == "about is not one of the letters of this question. It uses N, P, R, S."
+    assert result.comment == "three is not one of the letters of this question. It uses N, P, R, S."

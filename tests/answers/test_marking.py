@@ -84,9 +84,9 @@ def test_too_few_digits_are_wrong_but_not_a_mistake() -> None:
 
 
 def test_what_cannot_be_read_costs_nothing_and_is_explained() -> None:
-    result = mark(RING_HELD, "3 1/6")
+    result = mark(RING_HELD, "3 7/6")
     assert (result.verdict, result.score, result.mistakes) == ("unreadable", 0, ())
-    assert result.comment == "3 1/6 could be a sum or a product. Write 3 + 1/6 or 19/6."
+    assert result.comment == "3 7/6 could be a sum or a product. Write 3 + 7/6 or 25/6."
 
 
 @pytest.mark.parametrize("given", [{}, {"answer": ""}, {"answer": "   "}])

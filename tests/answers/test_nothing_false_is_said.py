@@ -111,6 +111,16 @@ def a_formula(item: Item, part: str, target: FormulaTarget, contents: list[Any],
     return Play(text, text)
 
 
+def with_working(play: Play, dice: random.Random) -> Play:
+    """Now and then the answer after an equals sign, what stands before it true or not."""
+    if dice.random() > 0.08 or not play.text:
+        return play
+    if isinstance(play.means, Fraction):
+        before = str(play.means if dice.random() < 0.5 else play.means + dice.randint(1, 9))
+        return Play(f"{before} = {play.text}", play.means) if len(before) < 16 else play
+    return Play(f"{dice.choice((f'({play.text})*2/2', f'2*({play.text})'))} = {play.text}", play.means)
+
+
 def play_of(item: Item, variant: Variant, part: str, dice: random.Random) -> Play:
     target: Any = variant.key.targets[part]
     contents = [form.contents[part] for form in variant.key.wrong_forms if part in form.contents]
@@ -120,9 +130,9 @@ def play_of(item: Item, variant: Variant, part: str, dice: random.Random) -> Pla
     if chance < 0.17:
         return Play(dice.choice(NONSENSE), nonsense=True)
     if isinstance(target, NumberTarget):
-        return a_number(target, contents, dice)
+        return with_working(a_number(target, contents, dice), dice)
     if isinstance(target, FormulaTarget):
-        return a_formula(item, part, target, contents, dice)
+        return with_working(a_formula(item, part, target, contents, dice), dice)
     options = list(target.choices.options)
     if isinstance(target, SeveralTarget):
         chosen = dice.choice([*target.accepted, *contents,

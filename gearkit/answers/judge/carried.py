@@ -7,8 +7,9 @@ from fractions import Fraction
 
 from gearkit.answers.comparison.formulas import symbols_of, value
 from gearkit.answers.judge.targets import Key, Reading
+from gearkit.answers.kinds.amounts import Amount
 from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import Amount, NumberTarget
+from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.read.tokens import MAX_CHARS
 from gearkit.words.errors import AnswerError
 

@@ -31,6 +31,8 @@ class Relation(StrEnum):
     REVERSED = "is the right order from end to start"
     TOO_FEW_FIGURES = "is the right one rounded to too few figures"
     A_NUMBER = "is a number where letters are asked"
+    LAST_MARKED = "was written with an equals sign, and what stands last is marked"
+    SIDES_DIFFER = "was written as sides that are not equal"
     FOLLOWS = "follows from the other parts"
     NO_SLIP = "is none of the named mistakes"
     PARTS_RIGHT = "so many parts are right"

@@ -136,9 +136,11 @@ def _mark_part(
     if reading is None:
         return PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, text)
     found = judged[part.name]
+    how_read = tuple(Claim(part.name, relation) for relation in reading.says)
     if found.right:
         return PartResult(part.name, part.label, part.marks, part.marks, MarkVerdict.RIGHT, text, reading.read_as, (),
-                          found.remark, tuple(Claim(part.name, relation) for relation in found.says))
+                          f"{reading.remark} {found.remark}".strip(),
+                          (*how_read, *(Claim(part.name, relation) for relation in found.says)))
     share, comment = found.share, found.remark
     told = [_general(part.name, slip) for slip in found.slips]
     claims = tuple(Claim(part.name, relation) for relation in found.says)
@@ -151,9 +153,10 @@ def _mark_part(
         told = [_told(variant.key, form, part.name) for form in whole]
         told = told or _slips_of(variant.key, part.name, readings, judged)
         comment = "" if told else comment
+    comment, claims = f"{reading.remark} {comment}".strip(), (*how_read, *(claims if comment else ()))
     score = part.marks * share if share else _NOTHING
     return PartResult(part.name, part.label, score, part.marks, MarkVerdict.WRONG, text, reading.read_as,
-                      tuple(slip for slip, _ in told), comment, claims if comment else (), tuple(says for _, says in told))
+                      tuple(slip for slip, _ in told), comment, claims, tuple(says for _, says in told))
 
 
 def _slips_of(

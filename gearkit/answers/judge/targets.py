@@ -21,10 +21,14 @@ class Reading(NamedTuple):
     Args:
         read_as: the answer as the kit understood it, to be shown to the learner.
         content: what the target works with.
+        remark: a sentence for the learner about how it was read, or "".
+        says: what the remark says about the answer.
     """
 
     read_as: str
     content: Any
+    remark: str = ""
+    says: tuple[Relation, ...] = ()
 
 
 class Pattern(NamedTuple):

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any
 
 from gearkit.answers.comparison.compare import PRIME, Fingerprint, fingerprint, same_expression
@@ -14,6 +15,9 @@ from gearkit.answers.judge.claims import Relation
 from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.answers.read.expression import Expression
 from gearkit.answers.read.reader import read
+from gearkit.answers.read.tokens import MAX_CHARS, tokens
+from gearkit.answers.read.working import sides_of
+from gearkit.words.errors import AnswerError
 
 _GENERAL: tuple[tuple[Callable[[int, int], bool], Pattern], ...] = (
     (lambda given, right: (given + right) % PRIME == 0,
@@ -43,8 +47,25 @@ def fingerprint_of(text: str) -> Fingerprint:
 
 @lru_cache(maxsize=2048)
 def _reading(text: str, symbols: tuple[str, ...]) -> Reading:
-    """Read a formula; a class writes the same few again and again."""
-    expression = read(text, symbols)
+    """Read a formula, with other forms of it before it; a class writes the same few again and again."""
+    if len(text) > MAX_CHARS:
+        tokens(text)
+    _, sides = sides_of(text, symbols)
+    if len(sides) == 1:
+        return _one_side(read(sides[0], symbols))
+    try:
+        known = [read(side, symbols) for side in sides]
+    except AnswerError as fault:
+        raise AnswerError("equation", f"The answer holds an equation, and one side of it cannot be read. {fault}",
+                          "Write only what stands right of the equals sign.") from None
+    differ = next((place for place, (one, other) in enumerate(pairwise(known)) if not same_expression(one, other)), None)
+    if differ is None:
+        return _one_side(known[-1])
+    remark = f"{known[differ]} and {known[differ + 1]} are not the same formula; {known[-1]} is marked, for it stands last."
+    return _one_side(known[-1])._replace(remark=remark, says=(Relation.LAST_MARKED, Relation.SIDES_DIFFER))
+
+
+def _one_side(expression: Expression) -> Reading:
     return Reading(str(expression), (expression, fingerprint(expression)))
 
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any
 
 from gearkit.answers.comparison.compare import (
     EXACTLY,
@@ -25,15 +25,16 @@ from gearkit.answers.comparison.exact import PI
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge.claims import Relation
 from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Pattern, Reading
-from gearkit.answers.read.expression import Digits, Expression
+from gearkit.answers.kinds.amounts import ONE, Amount, chosen
+from gearkit.answers.read.beside import direction_in, without_direction, without_words
+from gearkit.answers.read.expression import Expression
 from gearkit.answers.read.reader import at_a_glance, read
+from gearkit.answers.read.tokens import MAX_CHARS, tokens
 from gearkit.answers.read.units import Dimension, Unit, known_units, number_in, split_unit, unit_named
+from gearkit.answers.read.working import sides_of
 from gearkit.words.errors import AnswerError
 
-_BACKWARD = ("against the input", "opposite to the input", "against", "opposite", "backward", "backwards", "reverse")
-_FORWARD = ("with the input", "same as the input", "forward", "forwards")
 _HALF = Fraction(1, 2)
-_ONE = Fraction(1)
 _HUNDRED = Fraction(100)
 _NOTHING = Fraction(0)
 # Of these there is a whole number, and a rounded one is a wrong one.
@@ -41,9 +42,9 @@ _COUNTED = frozenset({"teeth", "planets", "shafts", "lines", "elements"})
 ON_THE_WAY = "Rounded on the way; exact is best."
 TWO_FIGURES = "Two figures are just enough to tell here; three are safer, and exact is best."
 _HALF_RIGHT = Judgement(_HALF)
-_ALLOWED = Judgement(_ONE, ON_THE_WAY, strictly=Judgement(_NOTHING), says=(Relation.ROUNDED,))
+_ALLOWED = Judgement(ONE, ON_THE_WAY, strictly=Judgement(_NOTHING), says=(Relation.ROUNDED,))
 _HALF_ALLOWED = Judgement(_HALF, ON_THE_WAY, strictly=Judgement(_NOTHING), says=(Relation.ROUNDED,))
-_TWO_FIGURES = Judgement(_ONE, TWO_FIGURES, says=(Relation.ROUNDED,))
+_TWO_FIGURES = Judgement(ONE, TWO_FIGURES, says=(Relation.ROUNDED,))
 _UPSIDE_DOWN = "That is upside down: which quantity is divided by which?"
 # From kilo to plain, minutes to seconds, percent, a slip of the point, km/h to m/s, turns to radians.
 _UNIT_FACTORS = (Fraction(1000), Fraction(60), Fraction(100), Fraction(10), Fraction(18, 5), PI, PI / 30, 2 * PI)
@@ -51,31 +52,19 @@ _UNIT_FACTORS = (Fraction(1000), Fraction(60), Fraction(100), Fraction(10), Frac
 _NEAR = Fraction(1, 100)
 
 
+def _turned(expression: Expression, value: Fraction, said: frozenset[int]) -> tuple[Expression, Fraction]:
+    """Carry out what was said of the direction; a minus together with "reverse" is one minus."""
+    if len(said) > 1 or (value < 0 and 1 in said):
+        size = shown(abs(value))
+        raise AnswerError("ambiguous", f"{expression} is said to go forward and backward at the same time.",
+                          f"Write {size} if it goes forward, or -{size} if it goes backward.")
+    if value > 0 and -1 in said:
+        return Expression(expression.text, ("neg", expression.tree)), -value
+    return expression, value
+
+
 def _near(given: Fraction, wrong: Fraction) -> bool:
     return abs(given - wrong) <= abs(wrong) * _NEAR
-
-
-class Amount(NamedTuple):
-    """A number as it was read.
-
-    Args:
-        value: its value in the unit that was written.
-        digits: the digits that were written; None for a fraction or a sum.
-        factor: how many of the item's units one of the written unit is.
-        foreign: True where the written unit is not the item's own.
-        decimal: True where a decimal, or a sum or product with one, was written: it may have been rounded on the way.
-    """
-
-    value: Fraction
-    digits: Digits | None
-    factor: Fraction
-    foreign: bool
-    decimal: bool = False
-
-    @property
-    def in_item_unit(self) -> Fraction:
-        """The value in the item's unit."""
-        return self.value if self.factor is _ONE else self.value * self.factor
 
 
 @dataclass(frozen=True)
@@ -101,33 +90,49 @@ class NumberTarget:
     size_only: bool = False
 
     def read(self, text: str) -> Reading:
-        """Read a number with its unit; AnswerError where its form is wrong."""
+        """Read a number with its unit, with the working that led to it; AnswerError where its form is wrong."""
         own = unit_named(self.unit)
         number = number_in(text, own) if own else ""
         plain = at_a_glance(number or text)
         if plain is not None:
             read_as = f"{number} {own.name}" if own and number else text
-            return Reading(read_as, Amount(*plain, _ONE, False, plain[1] is not None or "." in (number or text)))
-        body, turned = self._direction(text)
-        body, unit = self._unit(body)
+            return Reading(read_as, Amount(*plain, ONE, False, plain[1] is not None or "." in (number or text), bool(number)))
+        if len(text) > MAX_CHARS:
+            tokens(text)
         letters = {**(self.letters or {}), "pi": PI} if self.pi else self.letters or {}
+        label, sides = sides_of(text, letters, loose=True)
+        said = direction_in(label) if self._has_direction else frozenset()
+        bare = []
+        for side in sides:
+            rest, way = without_direction(side) if self._has_direction else (side, frozenset())
+            bare.append(without_words(rest))
+            said |= way
+        last = self._side(bare[-1], letters, said)
+        if len(bare) == 1:
+            return last
+        return chosen([*(self._tried(side, letters, said) for side in bare[:-1]), last], self.kind is AnswerKind.INTEGER)
+
+    @property
+    def _has_direction(self) -> bool:
+        return self.kind in (AnswerKind.EXACT_RATIO, AnswerKind.DECIMAL, AnswerKind.TORQUE)
+
+    def _tried(self, side: str, letters: Mapping[str, Fraction], said: frozenset[int]) -> Reading | None:
+        try:
+            return self._side(side, letters, said)
+        except AnswerError:
+            return None
+
+    def _side(self, text: str, letters: Mapping[str, Fraction], said: frozenset[int]) -> Reading:
+        """Read a number without words; what was said of its direction has the last word where it has no sign."""
+        body, unit = self._unit(text)
         expression = read(body, tuple(letters))
         value = expression.value(letters)
-        if turned:
-            expression, value = Expression(body, ("neg", expression.tree)), -value
+        if said:
+            expression, value = _turned(expression, value, said)
         read_as = str(expression) + (f" {unit.name}" if unit else "")
         digits = expression.digits
         return Reading(read_as, Amount(value, digits, self._factor(unit), self._foreign(unit),
-                                       digits is not None or expression.decimal))
-
-    def _direction(self, text: str) -> tuple[str, bool]:
-        bare = text.rstrip().rstrip(".,").rstrip()
-        lower = bare.lower()
-        for words, turned in ((_BACKWARD, True), (_FORWARD, False)):
-            for word in words:
-                if self.kind in (AnswerKind.DECIMAL, AnswerKind.TORQUE) and lower.endswith(" " + word):
-                    return bare[: -len(word)].rstrip(" ,;"), turned
-        return text, False
+                                       digits is not None or expression.decimal, unit is not None))
 
     def _unit(self, text: str) -> tuple[str, Unit | None]:
         body, unit = split_unit(text)
@@ -152,7 +157,7 @@ class NumberTarget:
     def _factor(self, unit: Unit | None) -> Fraction:
         own = unit_named(self.unit)
         if unit is None:
-            return _ONE
+            return ONE
         return unit.factor / own.factor if own else Fraction(1, 100)
 
     def _foreign(self, unit: Unit | None) -> bool:
@@ -180,7 +185,7 @@ class NumberTarget:
         if signed and (turned := self._match(amount, -self.value)) in RIGHT_MATCHES:
             return _HALF_ALLOWED if turned is Match.ALLOWED else _HALF_RIGHT
         if self.kind is AnswerKind.TORQUE and amount.foreign:
-            as_written = amount._replace(factor=_ONE)
+            as_written = amount._replace(factor=ONE)
             if self._match(as_written, self.value) in RIGHT_MATCHES and amount.value:
                 return Judgement(_HALF, slips=(Pattern("UNIT", "", Relation.SCALED, str(amount.factor)),))
         return WRONG
@@ -190,7 +195,7 @@ class NumberTarget:
         if self.size_only:
             amount, exact = amount._replace(value=abs(amount.value)), abs(exact)
         room = self._room(amount, exact)
-        if amount.factor is _ONE or amount.factor == 1:
+        if amount.factor is ONE or amount.factor == 1:
             return judge_number(amount.value, amount.digits, exact, tolerance, room)
         if tolerance.absolute:
             tolerance = replace(tolerance, absolute=tolerance.absolute / amount.factor)
@@ -200,7 +205,7 @@ class NumberTarget:
         """How far rounding on the way may take an answer from the exact value, in the item's unit."""
         if not amount.decimal or self.kind is AnswerKind.INTEGER or self.unit in _COUNTED:
             return _NOTHING
-        return self.tolerance.on_the_way(exact, _HUNDRED if self.unit == "percent" else _ONE)
+        return self.tolerance.on_the_way(exact, _HUNDRED if self.unit == "percent" else ONE)
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
         """Return whether the number is the given wrong value, to the digits that were written.

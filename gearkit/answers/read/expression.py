@@ -1,8 +1,8 @@
 """An answer as a tree of our own: numbers, symbols, signs, whole powers; nothing in it can run.
 
 A tree is a tuple whose first entry names it:
-``("number", Fraction, text)``, ``("symbol", name)``, ``("neg", x)``, ``("power", x, n)``, ``("+", x, y)`` and the same
-for ``-``, ``*``, ``/``; the bank's own formulas may hold ``("call", name, (x, ...))`` as well.
+``("number", Fraction, text)`` with a text such as 3.2 or 1.2e3, ``("symbol", name)``, ``("neg", x)``, ``("power", x, n)``,
+``("+", x, y)`` and the same for ``-``, ``*``, ``/``; the bank's own formulas may hold ``("call", name, (x, ...))`` as well.
 """
 
 from __future__ import annotations
@@ -84,10 +84,14 @@ def digits_of(number: str) -> Digits:
     """Return how many digits a number shows after its point, and how many that are significant.
 
     Args:
-        number: digits with at most one point.
+        number: digits with at most one point, and a power of ten after an e where there is one.
+
+    >>> digits_of("4.560"), digits_of("1.2e3")
+    ((3, 4), (-2, 2))
     """
-    whole, _, decimals = number.partition(".")
-    return len(decimals), len((whole + decimals).lstrip("0"))
+    written, _, power = number.partition("e")
+    whole, _, decimals = written.partition(".")
+    return len(decimals) - int(power or 0), len((whole + decimals).lstrip("0"))
 
 
 def divided_by_zero() -> AnswerError:
@@ -149,7 +153,7 @@ def power(pair: Pair, exponent: int) -> Pair:
 
 def _has_decimal(tree: Tree) -> bool:
     if tree[0] in ("number", "symbol"):
-        return tree[0] == "number" and "." in tree[2]
+        return tree[0] == "number" and ("." in tree[2] or "e" in tree[2])
     return any(_has_decimal(part) for part in tree[1:] if isinstance(part, tuple))
 
 
@@ -203,7 +207,9 @@ def _joined(tree: Tree, write: Callable[[Tree, int], str], sign: str) -> str:
 def _latex(tree: Tree, outer: int) -> str:
     kind = tree[0]
     if kind == "number":
-        return str(tree[2])
+        digits, _, power = str(tree[2]).partition("e")
+        text = rf"{digits} \cdot 10^{{{power}}}" if power else digits
+        return rf"\left({text}\right)" if power and outer >= _PRODUCT else text
     if kind == "symbol":
         return latex_name(tree[1])
     if kind == "call":

@@ -1,6 +1,7 @@
 """From tokens to an expression: a small recursive-descent reader that runs nothing.
 
-It reads ``+ - * / ^ **``, brackets, implied products such as ``2R(S + 1)``, a leading ``i =`` and a closing ``:1``.
+It reads ``+ - * / ^ **``, brackets, implied products such as ``2R(S + 1)``, mixed numbers, a leading ``i =`` and a closing
+``:1``.
 It refuses what can be read in two ways, with the reason and with what to write. Limits: 400 characters, 300 tokens,
 depth 24, whole exponents to 9, and bounds on degree and coefficients, so that a short text cannot hide a huge number.
 """
@@ -11,15 +12,20 @@ import re
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
-from gearkit.answers.read.expression import Digits, Expression, Tree, digits_of, divided_by_zero, written
+from gearkit.answers.read.beside import without_words
+from gearkit.answers.read.expression import Digits, Expression, Tree, digits_of, divided_by_zero
 from gearkit.answers.read.limits import check_size
-from gearkit.answers.read.tokens import LETTERS, Token, tokens
+from gearkit.answers.read.refusals import no_letter_e, number_in_place, two_ways
+from gearkit.answers.read.times import with_powers_of_ten, with_times
+from gearkit.answers.read.tokens import LETTERS, MAX_CHARS, Token, tokens
+from gearkit.answers.read.working import sides_of
 from gearkit.words.errors import AnswerError
 
 MAX_DEPTH = 24
 MAX_EXPONENT = 9
 
 _END = Token("end", "", -1)
+_AFTER_MIXED = frozenset({"", ")", "}", "+", "-", "*", ":"})
 # Most answers are a number or a fraction in the plainest form; it is the commonest text by far.
 _GLANCE = re.compile(r"(-?)([0-9]{1,20}|[0-9]{1,10}\.[0-9]{1,10})(?:/([0-9]{1,20}))?")
 
@@ -38,8 +44,14 @@ def read(text: str, symbols: Iterable[str] | Mapping[str, str] = ()) -> Expressi
     Fraction(16, 5)
     """
     spellings = dict(symbols) if isinstance(symbols, Mapping) else {name: name for name in symbols}
-    found = _without_ratio_to_one(_without_label(tokens(text), spellings))
-    tree = Parser(found, spellings).whole()
+    if not isinstance(text, str) or len(text) > MAX_CHARS:
+        tokens(text)
+    _, sides = sides_of(text, spellings)
+    if len(sides) > 1:
+        raise AnswerError("equation", "The answer holds an equation.", "Write only what stands right of the equals sign.")
+    bare = without_words(sides[0])
+    found = with_powers_of_ten(with_times(tokens(bare), spellings), bare)
+    tree = Parser(_without_ratio_to_one(found), spellings).whole()
     check_size(tree)
     return Expression(text, tree)
 
@@ -72,26 +84,6 @@ def at_a_glance(text: str) -> tuple[Fraction, Digits | None] | None:
     if below == 0:
         raise divided_by_zero()
     return Fraction(above, below), None
-
-
-def _without_label(found: tuple[Token, ...], spellings: Mapping[str, str]) -> tuple[Token, ...]:
-    """Drop a leading ``i =`` or ``n1/n2 =``; a letter of the question itself is no label."""
-    if found[0].kind == "sign" and found[0].text == "=":
-        found = found[1:]
-        if not found:
-            raise AnswerError("empty", "There is nothing after the equals sign.")
-    equals = [place for place, token in enumerate(found) if token.kind == "sign" and token.text == "="]
-    if not equals:
-        return found
-    left, right = found[: equals[0]], found[equals[0] + 1 :]
-    names = [token.text for token in left if token.kind == "name"]
-    plain = all(token.kind == "name" or token.text in ("/", "(", ")", "-") for token in left)
-    known = any(name in spellings for name in names)
-    if len(equals) > 1 or not plain or not names or not right or known:
-        raise AnswerError(
-            "equation", "The answer holds an equation.", "Write only what stands right of the equals sign."
-        )
-    return right
 
 
 def _without_ratio_to_one(found: tuple[Token, ...]) -> tuple[Token, ...]:
@@ -177,11 +169,11 @@ class Parser:
                 divided = token.text == "/"
             elif token.kind in ("name", "fraction") or self._is("(", "{"):
                 factor = self._power()
-                if divided:
-                    raise _two_ways(tree, factor)
-                tree = ("*", tree, factor)
-            elif token.kind == "number":
-                raise self._number_in_place(tree, token)
+                if divided and not (token.text == "(" and _is_share(tree)):
+                    raise two_ways(tree, factor)
+                tree, divided = ("*", tree, factor), False
+            elif token.kind in ("number", "vulgar"):
+                raise number_in_place(tree, token, self._peek(1), self._peek(2))
             else:
                 return tree
 
@@ -218,7 +210,7 @@ class Parser:
         token = self._take()
         if token.kind != "number":
             raise _exponent_error("is not a number")
-        if "." in token.text or len(token.text) > 2 or int(token.text) > MAX_EXPONENT:
+        if not token.text.isdigit() or len(token.text) > 2 or int(token.text) > MAX_EXPONENT:
             raise _exponent_error(f"is {token.text}")
         for close in reversed(opened):
             if not self._is(close):
@@ -229,7 +221,9 @@ class Parser:
     def _atom(self) -> Tree:
         token = self._take()
         if token.kind == "number":
-            return ("number", Fraction(token.text), token.text)
+            return self._number(token)
+        if token.kind == "vulgar":
+            return _quotient_of(token.text)
         if token.kind == "name":
             return self._name(token)
         if token.kind == "fraction":
@@ -242,6 +236,25 @@ class Parser:
             self._close({"(": ")", "{": "}"}[token.text])
             return tree
         raise self._unexpected(token)
+
+    def _number(self, token: Token) -> Tree:
+        tree = ("number", Fraction(token.text), token.text.replace("E", "e"))
+        if "e" in token.text:
+            no_letter_e(token.text, self.spellings)
+        if not token.text.isdigit() or self._before(2) in ("/", "^"):
+            return tree
+        if self._peek().kind == "vulgar":
+            return ("+", tree, _quotient_of(self._take().text))
+        over, slash, under = self._peek(), self._peek(1), self._peek(2)
+        proper = slash.text == "/" and over.text.isdigit() and under.text.isdigit() and 0 < int(over.text) < int(under.text)
+        # 3 3/7 is a mixed number; 3 3/7 R or 3 3/7/2 could be meant in several ways.
+        if not (over.kind == "number" and over.spaced and proper) or self._peek(3).text not in _AFTER_MIXED:
+            return tree
+        self.at += 3
+        return ("+", tree, _quotient_of(f"{over.text}/{under.text}"))
+
+    def _before(self, back: int) -> str:
+        return self.found[self.at - back].text if self.at >= back else ""
 
     def _group(self) -> Tree:
         if not self._is("{"):
@@ -297,22 +310,6 @@ class Parser:
             f"It uses {', '.join(sorted(set(self.spellings.values())))}.",
         )
 
-    def _number_in_place(self, tree: Tree, token: Token) -> AnswerError:
-        """Explain a number that follows something without a sign between."""
-        left = written(tree)
-        if self._peek(1).text == "/" and self._peek(2).kind == "number" and tree[0] == "number":
-            over, under = token.text, self._peek(2).text
-            improper = ""
-            if all(part.isdigit() for part in (left, over, under)) and int(under):
-                improper = f" or {int(left) * int(under) + int(over)}/{under}"
-            return AnswerError(
-                "mixed number", f"{left} {over}/{under} could be a sum or a product.",
-                f"Write {left} + {over}/{under}{improper}.",
-            )
-        return AnswerError(
-            "unreadable", f"{left} and {token.text} stand side by side without a sign.", "Put + - * or / between them."
-        )
-
     def _unexpected(self, token: Token) -> AnswerError:
         if token.kind == "end":
             return AnswerError("unreadable", "The answer stops in the middle.", "Finish the formula.")
@@ -326,18 +323,15 @@ class Parser:
         )
 
 
-def _two_ways(quotient: Tree, factor: Tree) -> AnswerError:
-    over, under, after = written(quotient[1]), written(quotient[2]), written(factor)
-    if quotient[1][0] in ("+", "-"):
-        over = f"({over})"
-    if factor[0] in ("+", "-"):
-        after = f"({after})"
-    if quotient[2][0] in ("+", "-"):
-        under = f"({under})"
-    return AnswerError(
-        "ambiguous", f"{over}/{under}{after} can be read in two ways.",
-        f"Write {over}/({under}*{after}) or ({over}/{under})*{after}.",
-    )
+def _quotient_of(text: str) -> Tree:
+    over, under = text.split("/")
+    return ("/", ("number", Fraction(over), over), ("number", Fraction(under), under))
+
+
+def _is_share(tree: Tree) -> bool:
+    """Whether a quotient can only be a share of the bracket after it, as in ``1/2(R - S)``; tooth counts have more digits."""
+    over, under = (tree[1][1] if tree[1][0] == "neg" else tree[1], tree[2]) if tree[0] == "/" else (tree, tree)
+    return bool(over[0] == under[0] == "number" and len(over[2]) == len(under[2]) == 1 and 0 < over[1] < under[1])
 
 
 def _exponent_error(what: str) -> AnswerError:

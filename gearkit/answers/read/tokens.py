@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from gearkit.answers.read.commas import plain_number
 from gearkit.words.errors import AnswerError
 
 MAX_CHARS = 400
@@ -18,7 +19,15 @@ MAX_TOKENS = 300
 MAX_DIGITS = 20
 
 DIGITS = frozenset("0123456789")
-_PARTED = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+")
+# A number such as 1.2e-3 is no longer than any other once it is written out.
+MAX_POWER_OF_TEN = 15
+_NUMBER = re.compile(r"[0-9.]+(?:,[0-9][0-9.]*)*")
+_POWER_OF_TEN = re.compile("[eE]([-+\u2212\u2013]?)([0-9]{1,4})(?![0-9A-Za-z_.])")
+VULGAR = {
+    "\u00bd": "1/2", "\u2153": "1/3", "\u2154": "2/3", "\u00bc": "1/4", "\u00be": "3/4", "\u2155": "1/5", "\u2156": "2/5",
+    "\u2157": "3/5", "\u2158": "4/5", "\u2159": "1/6", "\u215a": "5/6", "\u2150": "1/7", "\u215b": "1/8", "\u215c": "3/8",
+    "\u215d": "5/8", "\u215e": "7/8", "\u2151": "1/9", "\u2152": "1/10",
+}
 LETTERS = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ")
 _SAME_AS = {
     **dict.fromkeys("\u2212\u2013\u2014\u2010\u2011\u2012\ufe63\uff0d", "-"),
@@ -51,7 +60,7 @@ class Token:
     """One piece of an answer.
 
     Args:
-        kind: "number", "name", "sign", "fraction" (LaTeX) or "end".
+        kind: "number" (``1.2e3`` too), "name", "sign", "vulgar" (a sign such as a half), "fraction" (LaTeX) or "end".
         text: the piece itself; a sign is one of ``+ - * / ^ ( ) { } = :`` or a comparison.
         place: position of its first character in the text, from 0.
         spaced: True when a blank stands before it.
@@ -79,7 +88,7 @@ def tokens(text: str, comparisons: bool = False) -> tuple[Token, ...]:
         raise AnswerError(
             "too long", f"The answer has {len(text)} characters; {MAX_CHARS} are read.", "Write it shorter."
         )
-    scanner = _Scanner(_without_dollars(text), comparisons)
+    scanner = _Scanner(without_dollars(text), comparisons)
     found = scanner.scan()
     if not found:
         raise AnswerError("empty", "There is no answer here yet.")
@@ -91,8 +100,13 @@ def tokens(text: str, comparisons: bool = False) -> tuple[Token, ...]:
     return tuple(found)
 
 
-def _without_dollars(text: str) -> str:
-    # "about" signs are dropped: how near a decimal has to be is the comparison's business.
+def without_dollars(text: str) -> str:
+    """Return a text without dollar signs round it and without a sign for "about" in front.
+
+    Args:
+        text: what was written.
+    """
+    # How near a decimal has to be is the comparison's business.
     bare = text.strip().lstrip("≈~").strip()
     while len(bare) >= 2 and bare[0] == bare[-1] == "$":
         bare = bare[1:-1].strip()
@@ -119,6 +133,9 @@ class _Scanner:
                 self._superscript()
             elif mark in DIGITS or (mark == "." and self._next(1) in DIGITS):
                 self._number()
+            elif mark in VULGAR:
+                self._add("vulgar", VULGAR[mark], self.at)
+                self.at += 1
             elif mark in LETTERS or mark in _GREEK:
                 self._name()
             elif mark == "\\":
@@ -150,51 +167,35 @@ class _Scanner:
 
     def _number(self) -> None:
         start = self.at
-        while self._next(0) and (self._next(0) in DIGITS or self._next(0) == "."):
-            self.at += 1
-        number = self.text[start : self.at]
-        if number.count(".") > 1:
-            raise AnswerError(
-                "unreadable", f"The number {number} has more than one point.", "Write one point, as in 3.25."
-            )
-        self._refuse_comma(number)
-        self._refuse_power_of_ten(number)
+        if self.comparisons:
+            # In the bank's own formulas a comma stands between what a function is given.
+            while self._next(0) and (self._next(0) in DIGITS or self._next(0) == "."):
+                self.at += 1
+            number = self.text[start : self.at]
+        else:
+            found = _NUMBER.match(self.text, start)
+            assert found is not None
+            number, self.at = found[0], found.end()
+        if "," in number or number.count(".") > 1:
+            number = plain_number(number)
         if sum(mark in DIGITS for mark in number) > MAX_DIGITS:
             raise AnswerError(
                 "too large", f"The number {number[:12]}… has more than {MAX_DIGITS} digits.", "Round it."
             )
-        self._add("number", number.rstrip(".") or "0", start)
+        number = number.rstrip(".") or "0"
+        self._add("number", number + self._power_of_ten(number), start)
 
-    def _refuse_comma(self, number: str) -> None:
-        if self.comparisons or self._next(0) != "," or self._next(1) not in DIGITS or not self._next(1):
-            return
-        after = self.at + 1
-        while after < len(self.text) and self.text[after] in DIGITS:
-            after += 1
-        decimals = self.text[self.at + 1 : after]
-        parted = _PARTED.match(number + self.text[self.at :])
-        if parted:
-            # 1,000.5: the commas part the thousands, for the decimal point is there already.
-            hint = f"Write {parted[0].replace(',', '')}."
-            raise AnswerError("decimal comma", f"{parted[0]} has a comma in a number.", hint)
-        # A point before the comma parts the thousands: 1.000,5.
-        whole = number.replace(".", "")
-        hint = f"Write {whole}.{decimals} if the comma stands for the decimal point"
-        if len(decimals) == 3 and "." not in number:
-            hint += f", or {number}{decimals} if it parts the thousands"
-        raise AnswerError("decimal comma", f"{number},{decimals} has a comma in a number.", hint + ".")
-
-    def _refuse_power_of_ten(self, number: str) -> None:
-        if self._next(0) not in ("e", "E") or not self._next(0):
-            return
-        follows = self._next(1)
-        if follows in ("+", "-"):
-            follows = self._next(2)
-        if follows and follows in DIGITS:
-            raise AnswerError(
-                "unreadable", f"{number}{self._next(0)}… looks like a power-of-ten form.",
-                "Write the number in full, as in 1200 or 0.0012.",
-            )
+    def _power_of_ten(self, number: str) -> str:
+        """Read what follows a number as in ``1.2e3``; where e is a letter of the question the parser refuses it."""
+        found = _POWER_OF_TEN.match(self.text, self.at)
+        if found is None:
+            return ""
+        power = int(found[2])
+        if power > MAX_POWER_OF_TEN:
+            raise AnswerError("too large", f"The power of ten in {number}{found[0]} is beyond {MAX_POWER_OF_TEN}.",
+                              "Write the number in full.")
+        self.at = found.end()
+        return f"e{'-' if found[1] not in ('', '+') else ''}{power}"
 
     def _name(self) -> None:
         start, name = self.at, ""

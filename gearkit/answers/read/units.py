@@ -47,32 +47,41 @@ class Unit:
     factor: Fraction
 
 
+# Blanks in a spelling do not count, so that "revs per minute" stands here as one word.
 _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
-    ("N·m", Dimension.TORQUE, Fraction(1), "N·m Nm N.m N*m N-m newtonmetre newtonmetres newtonmeters"),
-    ("kN·m", Dimension.TORQUE, Fraction(1000), "kN·m kNm kN.m kN*m"),
+    ("N·m", Dimension.TORQUE, Fraction(1), "N·m Nm nm N.m N*m N-m newtonmetre newtonmetres newtonmeter newtonmeters "
+     "newton-metre newton-metres newton-meter newton-meters"),
+    ("kN·m", Dimension.TORQUE, Fraction(1000), "kN·m kNm knm kN.m kN*m kN-m kilonewtonmetres kilonewtonmeters"),
     ("lbf·ft", Dimension.TORQUE, 12 * INCH * POUND_FORCE,
-     "lbf·ft lbf.ft lbf*ft lbf-ft lbfft lb·ft lb.ft lb*ft lb-ft lbft ft·lb ft.lb ft*lb ft-lb ftlb ft·lbf ft.lbf ft-lbf ftlbf"),
-    ("lbf·in", Dimension.TORQUE, INCH * POUND_FORCE, "lbf·in lbf.in lbfin lb·in lb.in lb-in lbin in·lb in.lb in-lb inlb"),
-    ("r/min", Dimension.SPEED, Fraction(1), "r/min rpm rev/min rpm. 1/min min^-1 /min revs/min"),
-    ("r/s", Dimension.SPEED, Fraction(60), "r/s rps rev/s 1/s Hz"),
-    ("rad/s", Dimension.SPEED, 30 / PI, "rad/s"),
-    ("km/h", Dimension.ROAD_SPEED, Fraction(1), "km/h kph kmh kmph"),
-    ("mph", Dimension.ROAD_SPEED, MILE / 1000, "mph mi/h mile/h miles/h"),
-    ("m/s", Dimension.ROAD_SPEED, Fraction(36, 10), "m/s"),
-    ("mm", Dimension.LENGTH, Fraction(1), "mm"),
-    ("cm", Dimension.LENGTH, Fraction(10), "cm"),
-    ("m", Dimension.LENGTH, Fraction(1000), "m"),
+     "lbf·ft lbf.ft lbf*ft lbf-ft lbfft lb·ft lb.ft lb*ft lb-ft lbft ft·lb ft.lb ft*lb ft-lb ftlb ft·lbf ft.lbf ft-lbf ftlbf "
+     "ft·lbs ft.lbs ft*lbs ft-lbs ftlbs lbs·ft lbs.ft lbs*ft lbs-ft lbsft foot-pounds footpounds foot-pound footpound "
+     "pound-feet poundfeet pound-foot poundfoot"),
+    ("lbf·in", Dimension.TORQUE, INCH * POUND_FORCE, "lbf·in lbf.in lbfin lb·in lb.in lb-in lbin in·lb in.lb in-lb inlb "
+     "in·lbs in.lbs in-lbs inlbs inch-pounds inchpounds"),
+    ("r/min", Dimension.SPEED, Fraction(1), "r/min rpm rev/min rpm. r.p.m r.p.m. 1/min min^-1 /min revs/min revperminute revsperminute "
+     "revpermin revspermin rperminute rpermin revolutions/minute revolutions/min revolutionsperminute revolutionspermin "
+     "revolutionperminute turnsperminute turnspermin turns/minute turns/min rev/minute revs/minute"),
+    ("r/s", Dimension.SPEED, Fraction(60), "r/s rps rev/s revs/s 1/s Hz revpersecond revspersecond revolutionspersecond turnspersecond "
+     "turns/s"),
+    ("rad/s", Dimension.SPEED, 30 / PI, "rad/s rads/s radianspersecond radpersecond rad/sec"),
+    ("km/h", Dimension.ROAD_SPEED, Fraction(1), "km/h kph kmh kmph km/hr km/hour kmperhour kmperhr kmperh kilometresperhour "
+     "kilometersperhour"),
+    ("mph", Dimension.ROAD_SPEED, MILE / 1000, "mph mi/h mile/h miles/h mi/hr miles/hr miles/hour milesperhour"),
+    ("m/s", Dimension.ROAD_SPEED, Fraction(36, 10), "m/s metrespersecond meterspersecond"),
+    ("mm", Dimension.LENGTH, Fraction(1), "mm millimetre millimetres millimeter millimeters"),
+    ("cm", Dimension.LENGTH, Fraction(10), "cm centimetre centimetres centimeter centimeters"),
+    ("m", Dimension.LENGTH, Fraction(1000), "m metre metres meter meters"),
     ("in", Dimension.LENGTH, 1000 * INCH, "in inch inches"),
     ("degrees", Dimension.ANGLE, Fraction(1), "degrees degree deg °"),
-    ("rad", Dimension.ANGLE, 180 / PI, "rad radians"),
+    ("rad", Dimension.ANGLE, 180 / PI, "rad radian radians"),
     ("N", Dimension.FORCE, Fraction(1), "N newton newtons"),
-    ("kN", Dimension.FORCE, Fraction(1000), "kN"),
+    ("kN", Dimension.FORCE, Fraction(1000), "kN kilonewton kilonewtons"),
     ("lbf", Dimension.FORCE, POUND_FORCE, "lbf lb lbs"),
-    ("kJ", Dimension.ENERGY, Fraction(1), "kJ"),
-    ("J", Dimension.ENERGY, Fraction(1, 1000), "J"),
-    ("percent", Dimension.SHARE, Fraction(1), "percent % per cent pct"),
+    ("kJ", Dimension.ENERGY, Fraction(1), "kJ kj kilojoule kilojoules"),
+    ("J", Dimension.ENERGY, Fraction(1, 1000), "J joule joules"),
+    ("percent", Dimension.SHARE, Fraction(1), "percent % pct"),
     ("teeth", Dimension.COUNT, Fraction(1), "teeth tooth"),
-    ("turns", Dimension.COUNT, Fraction(1), "turns turn revolutions"),
+    ("turns", Dimension.COUNT, Fraction(1), "turns turn revolutions revolution"),
     ("modules", Dimension.COUNT, Fraction(1), "modules module"),
     ("planets", Dimension.COUNT, Fraction(1), "planets planet"),
     ("shafts", Dimension.COUNT, Fraction(1), "shafts shaft"),

@@ -1,0 +1,86 @@
+"""A number as it was read, and which one counts where a learner shows the working: ``24/7 = 3.43``."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import pairwise
+from typing import NamedTuple
+
+from gearkit.answers.judge.claims import Relation
+from gearkit.answers.judge.targets import Reading
+from gearkit.answers.read.expression import Digits
+
+ONE = Fraction(1)
+# One figure rounds too much to say that two sides agree.
+_LEAST_FIGURES = 2
+_NEAR = Fraction(1, 200)
+
+
+class Amount(NamedTuple):
+    """A number as it was read.
+
+    Args:
+        value: its value in the unit that was written.
+        digits: the digits that were written; None for a fraction or a sum.
+        factor: how many of the item's units one of the written unit is.
+        foreign: True where the written unit is not the item's own.
+        decimal: True where a decimal, or a sum or product with one, was written: it may have been rounded on the way.
+        with_unit: True where a unit was written.
+    """
+
+    value: Fraction
+    digits: Digits | None
+    factor: Fraction
+    foreign: bool
+    decimal: bool = False
+    with_unit: bool = False
+
+    @property
+    def in_item_unit(self) -> Fraction:
+        """The value in the item's unit."""
+        return self.value if self.factor is ONE else self.value * self.factor
+
+    @property
+    def figures(self) -> int:
+        """How many significant figures were written; 0 for a fraction or a sum."""
+        return self.digits[1] if self.digits else 0
+
+
+def chosen(sides: Sequence[Reading | None], whole: bool) -> Reading:
+    """Return the side of an equation that is marked, with a remark where the sides do not agree.
+
+    What stands last is the answer. Where all sides agree, a fraction that stands before it is as good and more exact.
+
+    Args:
+        sides: what was read, in order; None for working that cannot be read, but never at the end.
+        whole: True where a count is asked: then what stands last is what was meant, also where it was rounded.
+    """
+    last = sides[-1]
+    assert last is not None
+    known = [side for side in sides if side is not None]
+    if len(known) < len(sides):
+        return last._replace(remark=f"What stands before the last equals sign is not read here; {last.read_as} is marked, for it "
+                             "stands last.", says=(Relation.LAST_MARKED,))
+    unit = next((side.content for side in reversed(known) if side.content.with_unit), None)
+    amounts = [one.content if unit is None or one.content.with_unit else one.content._replace(factor=unit.factor, foreign=unit.foreign)
+               for one in known]
+    last = last._replace(content=amounts[-1])
+    near = [_agree(first, second) for first, second in pairwise(amounts)]
+    if not all(near):
+        shown = known[near.index("")].read_as
+        return last._replace(remark=f"{shown} and {known[near.index('') + 1].read_as} are not equal; {last.read_as} is marked, for it "
+                             "stands last.", says=(Relation.LAST_MARKED, Relation.SIDES_DIFFER))
+    if whole or any(one != "rounded" for one in near):
+        return last
+    best = max(range(len(known)), key=lambda place: (not amounts[place].decimal, amounts[place].figures, place))
+    return known[best]._replace(content=amounts[best])
+
+
+def _agree(first: Amount, second: Amount) -> str:
+    """Say how two sides agree: "rounded" where one is the other, or its correct rounding; "near" within half a percent; or "" ."""
+    off = abs(first.in_item_unit - second.in_item_unit)
+    for one in (first, second):
+        if off == 0 or (one.figures >= _LEAST_FIGURES and one.digits and off * 2 * Fraction(10) ** one.digits[0] <= one.factor):
+            return "rounded"
+    return "near" if (first.decimal or second.decimal) and off <= abs(first.in_item_unit) * _NEAR else ""

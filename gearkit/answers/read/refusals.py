@@ -1,0 +1,68 @@
+"""What can be read in two ways is refused with both, and with how to write each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from gearkit.answers.read.expression import Tree, written
+from gearkit.answers.read.tokens import Token
+from gearkit.words.errors import AnswerError
+
+
+def two_ways(quotient: Tree, factor: Tree) -> AnswerError:
+    """Return the error for a quotient with a factor after it, as in ``1/2R``.
+
+    Args:
+        quotient: the quotient.
+        factor: what follows without a sign.
+    """
+    over, under, after = written(quotient[1]), written(quotient[2]), written(factor)
+    if quotient[1][0] in ("+", "-"):
+        over = f"({over})"
+    if factor[0] in ("+", "-"):
+        after = f"({after})"
+    if quotient[2][0] in ("+", "-"):
+        under = f"({under})"
+    return AnswerError(
+        "ambiguous", f"{over}/{under}{after} can be read in two ways.",
+        f"Write {over}/({under}*{after}) or ({over}/{under})*{after}.",
+    )
+
+
+def number_in_place(tree: Tree, token: Token, second: Token, third: Token) -> AnswerError:
+    """Return the error for a number that follows something without a sign between.
+
+    Args:
+        tree: what stands before it.
+        token: the number.
+        second: the token after it.
+        third: the one after that.
+    """
+    left = written(tree)
+    over, under = token.text, third.text
+    whole = all(part.isdigit() for part in (left, over, under))
+    if second.text == "/" and third.kind == "number" and tree[0] == "number":
+        improper = f" or {int(left) * int(under) + int(over)}/{under}" if whole and int(under) else ""
+        return AnswerError("mixed number", f"{left} {over}/{under} could be a sum or a product.",
+                           f"Write {left} + {over}/{under}{improper}.")
+    return AnswerError("unreadable", f"{left} and {token.text} stand side by side without a sign.",
+                       "Put + - * or / between them.")
+
+
+def no_letter_e(number: str, letters: Iterable[str]) -> None:
+    """Refuse ``2e3`` where e, or e3, is a letter of the question.
+
+    Args:
+        number: the number, with its power of ten after an e.
+        letters: the letters of the question.
+
+    Raises:
+        AnswerError: it can be read in two ways.
+    """
+    digits, _, power = number.partition("e")
+    letter = next((one for one in letters if one.lower() in ("e", f"e{power}")), None)
+    if letter is None:
+        return
+    rest = "" if len(letter) > 1 else f"*{power}" if power[0] != "-" else f" - {power[1:]}"
+    raise AnswerError("ambiguous", f"{number} can be read in two ways, for {letter} is a letter of this question.",
+                      f"Write {digits}*10^{power} for the power of ten, or {digits}*{letter}{rest}.")

@@ -1,0 +1,69 @@
+"""Working shown: ``i = 24/7 = 3.43`` is a label and two sides, which are to agree."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Container
+
+from gearkit.answers.read.tokens import without_dollars
+from gearkit.words.errors import AnswerError
+
+_EQUALS = re.compile(r"\s*(?:->|=>|[=\uff1d\u2248\u2245\u2243\u2192\u21d2])+\s*")
+_TEX = re.compile(r"\\[A-Za-z]+|[{}$\\]")
+_NAMES_ONLY = re.compile(r"[\w\s()/'′’.,\-*·×+]+")
+_NAME = re.compile(r"[^\W\d_]\w*")
+_NUMBER_ALONE = re.compile(r"(?<![\w.])[0-9]|½")
+_LONGEST_LABEL = 80
+
+
+def sides_of(text: str, known: Container[str], *, loose: bool = False) -> tuple[str, list[str]]:
+    """Return (the label in front, what stands between the equals signs), at least one of them.
+
+    Args:
+        text: what was written.
+        known: the letters of the question; where one stands in front alone it is a label all the same.
+        loose: True for a number, where a quotient with one unknown letter is a label too, as in ``n_c/n_s = 0.29``.
+
+    Raises:
+        AnswerError: there is nothing after the equals sign.
+
+    >>> sides_of("i = 24/7 = 3.43", ())
+    ('i', ['24/7', '3.43'])
+    """
+    bare = without_dollars(text)
+    pieces = _EQUALS.split(bare)
+    if len(pieces) == 1:
+        return "", [bare]
+    sides = [piece.strip() for piece in pieces if piece.strip()]
+    label = ""
+    while sides and (len(sides) > 1 or not pieces[-1]) and _is_label(sides[0], known, loose):
+        label = f"{label} {sides.pop(0)}".strip()
+    if not sides:
+        raise AnswerError("empty", "There is nothing after the equals sign.")
+    if len(sides) > 1 and _is_unknown_name(sides[-1], known):
+        # 3.43 = i names what was found, after it.
+        sides.pop()
+    return label, sides
+
+
+def _is_label(side: str, known: Container[str], loose: bool) -> bool:
+    """Whether what stands before an equals sign only names what follows."""
+    bare = _TEX.sub(" ", side)
+    names = _NAME.findall(bare)
+    if not names or len(side) > _LONGEST_LABEL or not _NAMES_ONLY.fullmatch(bare) or _NUMBER_ALONE.search(bare):
+        return False
+    if len(names) == 1:
+        return True
+    strangers = [name for name in names if not _is_known(name, known)]
+    if any(sign in bare for sign in "*·×+"):
+        return len(strangers) == len(names)
+    return bool(strangers) if loose else len(strangers) == len(names)
+
+
+def _is_unknown_name(side: str, known: Container[str]) -> bool:
+    return _NAME.fullmatch(side) is not None and not _is_known(side, known)
+
+
+def _is_known(name: str, known: Container[str]) -> bool:
+    bare = name.replace("_", "")
+    return bare in known or bare.swapcase() in known or bare.upper() in known or bare.lower() in known
