@@ -19,6 +19,9 @@ from gearkit.cli.command import (
     shown,
     table,
 )
+from gearkit.cli.several import ranges as several
+from gearkit.cli.several.options import pair
+from gearkit.cli.several.speeds import run_speeds
 from gearkit.solve import ratios as solver
 from gearkit.solve.mobility import Mobility
 from gearkit.solve.one_way import Working, in_range
@@ -98,6 +101,8 @@ def _sets_json(layout: Layout) -> list[dict[str, Any]]:
 
 def _ratios(options: argparse.Namespace) -> int:
     layout = catalogue.find(options.layout)
+    if not layout.plain:
+        return _several_ratios(layout, options)
     chart = solver.chart(layout)
     rows = list(solver.combination_rows(layout) if options.all else chart.rows)
     if options.json:
@@ -123,6 +128,16 @@ def _ratios(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _several_ratios(layout: Layout, options: argparse.Namespace) -> int:
+    found = several.range_rows(layout, options.all)
+    if options.json:
+        ranges = several.range_json(found)
+        print_json({"layout": layout.name, "sets": _sets_json(layout), "ranges": ranges, "spread": several.spread(found)})
+    else:
+        several.print_ranges(layout, found, options)
+    return DONE
+
+
 def _ratio_table(rows: Sequence[solver.RangeRow], symbols: bool) -> str:
     noted = any(row.one_way_note for row in rows)
     head = ["range", "applied", "verdict", "ratio", "exact", "step"]
@@ -145,6 +160,8 @@ def _ratio_table(rows: Sequence[solver.RangeRow], symbols: bool) -> str:
 
 def _speeds(options: argparse.Namespace) -> int:
     layout = catalogue.find(options.layout)
+    if options.speed or not layout.plain:
+        return run_speeds(layout, options)
     state = in_range(layout, options.range)
     speed = options.input_speed if options.input_speed is not None else Fraction(1)
     found = solve_speeds(layout, state.engaged, speed, options.output_speed)
@@ -224,6 +241,10 @@ def _speeds_arguments(parser: argparse.ArgumentParser) -> None:
         help="speed of the input in r/min (default: multiples of the input's)",
     )
     parser.add_argument("--output-speed", type=number, metavar="N", help="speed of the output, in neutral only")
+    parser.add_argument(
+        "--speed", type=pair, action="append", metavar="MEMBER=N",
+        help="speed of a member, machine or output; may be repeated, such as --speed input=2000 --speed P1.ring=3000",
+    )
     add_json(parser)
 
 

@@ -17,6 +17,8 @@ from gearkit.cli.command import (
     shown,
     table,
 )
+from gearkit.cli.several.options import pair
+from gearkit.cli.several.torques import run_torques
 from gearkit.solve.loads.losses import DEFAULT_BASIC_EFFICIENCY
 from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import braking, in_range
@@ -27,6 +29,8 @@ from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Drive, LoadState
 
 def _torques(options: argparse.Namespace) -> int:
     layout = catalogue.find(options.layout)
+    if options.torque or options.speed or options.battery_at_rest or not layout.plain:
+        return run_torques(layout, options)
     torque = options.input_torque if options.input_torque is not None else Fraction(1)
     if options.coast:
         if torque < 0:
@@ -153,6 +157,17 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         type=number,
         metavar="T",
         help="torque on the input in N·m; below 0 when the vehicle pushes (default: multiples of the input's)",
+    )
+    parser.add_argument(
+        "--torque", type=pair, action="append", metavar="MEMBER=T",
+        help="torque on the input, an output, a machine or a member; may be repeated, such as --torque output=-300",
+    )
+    parser.add_argument(
+        "--speed", type=pair, action="append", metavar="MEMBER=N",
+        help="with --torque: speed in r/min, for power and losses where the range does not fix all speeds",
+    )
+    parser.add_argument(
+        "--battery-at-rest", action="store_true", help="what one machine takes another gives; stands for one torque"
     )
     parser.add_argument("--coast", action="store_true", help="the vehicle pushes the engine")
     parser.add_argument(

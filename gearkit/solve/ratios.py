@@ -48,7 +48,7 @@ class Ratio:
     @cached_property
     def quotient(self) -> Quotient:
         """Numerator and denominator in tooth symbols, cancelled."""
-        return cancelled(self._products(self.numerator), self._products(self.denominator))
+        return cancelled(products_of(self.numerator, self.symbols), products_of(self.denominator, self.symbols))
 
     @property
     def formula(self) -> str:
@@ -90,16 +90,23 @@ class Ratio:
         """Both tables, split for `_value`."""
         return _halved(self.numerator, len(self.sets)), _halved(self.denominator, len(self.sets))
 
-    def _products(self, table: Mapping[int, int]) -> dict[Product, int]:
-        products: dict[Product, int] = {}
-        for mask, factor in table.items():
-            names: Product = ()
-            for bit, weight_symbols in enumerate(self.symbols):
-                sign, own = weight_symbols[mask >> bit & 1]
-                factor *= sign
-                names += own
-            products[names] = products.get(names, 0) + factor
-        return products
+
+def products_of(table: Mapping[int, int], symbols: Sequence[tuple[tuple[int, Product], tuple[int, Product]]]) -> dict[Product, int]:
+    """Return a table over sets as {product of tooth symbols: coefficient}.
+
+    Args:
+        table: {which sets give their ring weight, as bits: coefficient}.
+        symbols: per set: (sign and symbols of the sun weight, of the ring weight).
+    """
+    products: dict[Product, int] = {}
+    for mask, factor in table.items():
+        names: Product = ()
+        for bit, weight_symbols in enumerate(symbols):
+            sign, own = weight_symbols[mask >> bit & 1]
+            factor *= sign
+            names += own
+        products[names] = products.get(names, 0) + factor
+    return products
 
 
 def _halved(table: Mapping[int, int], sets: int) -> Any:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -108,7 +108,7 @@ def speeds_with(
         return Fraction(0) if columns[member] == -1 else values[columns[member]]
 
     members = {member: speed_of(member) for member in layout.members}
-    planets, spins = _planets(layout, members)
+    planets, spins = pinion_speeds(layout, members)
     slip = {
         element.name: _difference(speed_of(element.between[0]), speed_of(element.between[1]))
         for element in layout.elements
@@ -117,7 +117,13 @@ def speeds_with(
     return Speeds(layout, names, mobility, Fraction(input_speed), shafts, members, planets, spins, slip)
 
 
-def _planets(layout: Layout, members: dict[str, Speed]) -> tuple[dict[str, Speed], dict[str, Speed]]:
+def pinion_speeds(layout: Layout, members: Mapping[str, Speed]) -> tuple[dict[str, Speed], dict[str, Speed]]:
+    """Return the speed of every pinion whose teeth are known, seen from the housing and seen from its carrier.
+
+    Args:
+        layout: the layout.
+        members: speed of every member.
+    """
     planets: dict[str, Speed] = {}
     spins: dict[str, Speed] = {}
     for pset in layout.sets:

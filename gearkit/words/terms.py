@@ -89,6 +89,9 @@ class LoadState(StrEnum):
     FREEWHEEL = "freewheel"
     SELF_LOCKING = "self-locking"
     NOT_UNIQUE = "not unique"
+    WITHOUT_LOSSES = "without losses"
+    NOT_ENOUGH = "not enough"
+    CONTRADICTORY = "contradictory"
 
 
 class OneWayState(StrEnum):

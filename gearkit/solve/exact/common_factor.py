@@ -32,10 +32,10 @@ def without_common_factor(
     while size <= len(left):
         for group in combinations(range(len(left)), size):
             inside = sum(1 << place for place in group)
-            first, second = _factor(top, inside), _factor(bottom, inside)
+            first, second = factor_of(top, inside), factor_of(bottom, inside)
             if first is None or first != second:
                 continue
-            top, bottom = (_divided(table, first, inside, len(left)) for table in (top, bottom))
+            top, bottom = (divided(table, first, inside, len(left)) for table in (top, bottom))
             left = tuple(number for place, number in enumerate(left) if place not in group)
             break
         else:
@@ -43,8 +43,13 @@ def without_common_factor(
     return top, bottom, left
 
 
-def _factor(table: Mapping[int, int], inside: int) -> Table | None:
-    """The table's factor in the sets inside, without a common number; None where it does not split."""
+def factor_of(table: Mapping[int, int], inside: int) -> Table | None:
+    """Return the table's factor in the sets inside, without a common number; None where it does not split.
+
+    Args:
+        table: {bits over the sets: coefficient}.
+        inside: the bits of the sets.
+    """
     rows: dict[int, Table] = {}
     for mask, value in table.items():
         rows.setdefault(mask & inside, {})[mask & ~inside] = value
@@ -64,7 +69,15 @@ def _factor(table: Mapping[int, int], inside: int) -> Table | None:
     return factor
 
 
-def _divided(table: Mapping[int, int], factor: Mapping[int, int], inside: int, places: int) -> Table:
+def divided(table: Mapping[int, int], factor: Mapping[int, int], inside: int, places: int) -> Table:
+    """Return a table without a factor of it.
+
+    Args:
+        table: {bits over the sets: coefficient}.
+        factor: from `factor_of`.
+        inside: the bits of its sets.
+        places: how many sets the bits stand for.
+    """
     part, value = next(iter(factor.items()))
     rest = [place for place in range(places) if not inside >> place & 1]
     quotient = {}

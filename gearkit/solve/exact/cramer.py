@@ -67,22 +67,29 @@ def working_tables(
         return None
     if inp == out:
         return [], {0: 1}, {0: 1}
-    equations = [_equation(pset, groups, ground) for pset in working]
+    equations = [speed_equation(pset, groups, ground) for pset in working]
     for size in range(1, len(working) + 1):
         for chosen in subsets(range(len(working)), size):
             rows = [equations[k] for k in chosen]
             unknowns = sorted({shaft for row in rows for shaft in row} - {inp})
-            if out in unknowns and len(unknowns) == size and determinant(_numbers(rows, unknowns)):
+            if out in unknowns and len(unknowns) == size and determinant(probed(rows, unknowns)):
                 top, bottom, left = without_common_factor(*_tables(rows, unknowns, inp, out), size)
                 return [working[chosen[k]] for k in left], top, bottom
     return None
 
 
-_Equation = dict[str, tuple[int, int]]
+Equation = dict[str, tuple[int, int]]
 
 
-def _equation(pset: PlanetarySet, groups: ShaftGroups, ground: str) -> _Equation:
-    row: _Equation = {}
+def speed_equation(pset: PlanetarySet, groups: ShaftGroups, ground: str) -> Equation:
+    """Return a set's speed equation: shaft -> what its sun weight and its ring weight multiply.
+
+    Args:
+        pset: the set.
+        groups: the shafts after merging.
+        ground: the name of the housing's.
+    """
+    row: Equation = {}
     for member, (sun, ring) in _PLACES.items():
         shaft = groups.name_of(f"{pset.name}.{member}")
         if shaft != ground:
@@ -90,7 +97,13 @@ def _equation(pset: PlanetarySet, groups: ShaftGroups, ground: str) -> _Equation
     return row
 
 
-def _numbers(rows: Sequence[_Equation], unknowns: Sequence[str]) -> list[list[int]]:
+def probed(rows: Sequence[Equation], unknowns: Sequence[str]) -> list[list[int]]:
+    """Return the equations at weights of their own, to see whether they can be solved in general.
+
+    Args:
+        rows: the equations.
+        unknowns: the shafts to solve for.
+    """
     # Any weights without coincidences show whether these equations can be solved in general.
     return [
         [row.get(shaft, (0, 0))[0] * sun + row.get(shaft, (0, 0))[1] * ring for shaft in unknowns]
@@ -98,7 +111,7 @@ def _numbers(rows: Sequence[_Equation], unknowns: Sequence[str]) -> list[list[in
     ]
 
 
-def _tables(rows: Sequence[_Equation], unknowns: Sequence[str], inp: str, out: str) -> tuple[Table, Table]:
+def _tables(rows: Sequence[Equation], unknowns: Sequence[str], inp: str, out: str) -> tuple[Table, Table]:
     """Cramer's rule for the output at input speed 1, one determinant per product of weights."""
     place = unknowns.index(out)
     numerator: Table = {}

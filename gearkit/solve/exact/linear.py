@@ -109,8 +109,7 @@ def solve(rows: Sequence[Sequence[int | Fraction]], sides: Sequence[int | Fracti
         each other.
     """
     columns = len(rows[0]) if rows else 0
-    whole = [_whole([*row, side]) for row, side in zip(rows, sides, strict=True)]
-    done, pivots = echelon(whole, columns + 1)
+    done, pivots = echelon([whole([*row, side]) for row, side in zip(rows, sides, strict=True)], columns + 1)
     if pivots and pivots[-1] == columns:
         return None
     values: list[Fraction | None] = [None] * columns
@@ -131,11 +130,7 @@ def solve(rows: Sequence[Sequence[int | Fraction]], sides: Sequence[int | Fracti
 def _fixed_only(done: list[Row], pivots: list[int], columns: int) -> list[Fraction | None]:
     # Back substitution above gives up on a row with a free unknown even where a later row removes it; clearing upwards
     # first shows which rows hold one unknown alone.
-    rows = [list(row) for row in done]
-    for k in range(len(rows) - 1, -1, -1):
-        for above in range(k):
-            if rows[above][pivots[k]]:
-                rows[above] = _cleared(rows[above], rows[k], pivots[k])
+    rows = cleared_upwards(done, pivots)
     values: list[Fraction | None] = [None] * columns
     for row, pivot in zip(rows, pivots, strict=True):
         if not any(row[column] for column in range(columns) if column != pivot):
@@ -143,6 +138,22 @@ def _fixed_only(done: list[Row], pivots: list[int], columns: int) -> list[Fracti
     return values
 
 
-def _whole(row: Sequence[int | Fraction]) -> Row:
+def cleared_upwards(done: Sequence[Row], pivots: Sequence[int]) -> list[Row]:
+    """Return an echelon form in which each pivot stands alone in its column.
+
+    Args:
+        done: rows in echelon form.
+        pivots: their pivot columns.
+    """
+    rows = [list(row) for row in done]
+    for k in range(len(rows) - 1, -1, -1):
+        for above in range(k):
+            if rows[above][pivots[k]]:
+                rows[above] = _cleared(rows[above], rows[k], pivots[k])
+    return rows
+
+
+def whole(row: Sequence[int | Fraction]) -> Row:
+    """Return a row times the smallest number that makes it whole."""
     scale = lcm(*(Fraction(value).denominator for value in row))
     return [int(value * scale) for value in row]

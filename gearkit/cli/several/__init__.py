@@ -1,0 +1,1 @@
+"""The commands ratios, speeds and torques for layouts with machines, several outputs or given speeds and torques."""

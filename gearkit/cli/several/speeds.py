@@ -1,0 +1,120 @@
+"""The command speeds with any given speeds: of the input, of outputs, machines and members."""
+
+from __future__ import annotations
+
+import argparse
+from fractions import Fraction
+from typing import Any
+
+from gearkit.cli.command import DONE, FINDING, exact_and_decimal, print_json, shown, table
+from gearkit.cli.several.options import engaged_of, gathered, lacking, the_one_output
+from gearkit.solve.several.motions import motions
+from gearkit.solve.several.ranges import one_way_note
+from gearkit.solve.several.relation import relation, sum_text
+from gearkit.solve.several.speeds_given import GivenSpeeds, speeds_with_motions
+from gearkit.train.layout import Layout
+from gearkit.words.terms import INPUT
+
+_LONGEST_SUM = 48
+
+
+def run_speeds(layout: Layout, options: argparse.Namespace) -> int:
+    """Answer the command.
+
+    Args:
+        layout: any layout.
+        options: the command's own.
+    """
+    engaged, note = engaged_of(layout, options.range)
+    found = motions(layout, engaged)
+    others = {INPUT: options.input_speed}
+    if options.output_speed is not None:
+        others[the_one_output(layout, "--output-speed")] = options.output_speed
+    given = gathered(options.speed or (), others, "speed")
+    in_multiples = not given
+    if in_multiples and INPUT not in found.standing:
+        given = {INPUT: Fraction(1)}
+    speeds = speeds_with_motions(found, given)
+    note = note or one_way_note(speeds)
+    if options.json:
+        print_json(_as_json(options.range, speeds, note))
+    else:
+        _print(options.range, speeds, note, in_multiples)
+    return DONE if speeds.enough else FINDING
+
+
+def _as_json(range_name: str, found: GivenSpeeds, note: str | None) -> dict[str, Any]:
+    layout = found.motions.terminals.layout
+    driven = found.of[INPUT]
+    shafts = {name: found.of[name] for name in layout.further_shafts} | {"housing": Fraction(0)}
+    return {
+        "range": range_name,
+        "input_speed": None if driven is None else float(driven) if driven.denominator > 1 else int(driven),
+        "members": {name: exact_and_decimal(value) for name, value in found.members.items()},
+        "slip": {name: exact_and_decimal(value) for name, value in found.slip.items()},
+        "shafts": {name: exact_and_decimal(value) for name, value in shafts.items()},
+        "pinions": {name: exact_and_decimal(value) for name, value in found.planets.items()},
+        "verdict": found.motions.verdict.value,
+        "one_way_note": note,
+        "machines": {one.name: exact_and_decimal(found.of[one.name]) for one in layout.machines},
+        "given": {name: exact_and_decimal(value) for name, value in found.given.items()},
+        "fixed_by": {name: _factors(found, name) for name in found.fixed_by if name not in found.given},
+        "missing": found.missing,
+        "would_do": [list(choice) for choice in found.would_do],
+        "conflict": list(found.conflict),
+    }
+
+
+def _factors(found: GivenSpeeds, name: str) -> dict[str, dict[str, object]]:
+    factors = found.fixed_by[name]
+    formula = relation(found.motions.terminals, found.motions.engaged, name, factors) if factors else None
+    return {
+        one: {**exact_and_decimal(factor), "formula": formula.factors[one].text() if formula else None}
+        for one, factor in factors.items()
+    }
+
+
+def _print(range_name: str, found: GivenSpeeds, note: str | None, in_multiples: bool) -> None:
+    layout = found.motions.terminals.layout
+    applied = ", ".join(layout.engaged_in(range_name)) or "none"
+    verdict = found.motions.verdict.value + (f", {note}" if note else "")
+    unit = "multiples of the input's" if in_multiples else "the unit of those given"
+    print(f"{layout.name}\nrange {range_name}: applied {applied}; {verdict}; speeds in {unit}\n")
+    trouble = lacking("speed", found.given, found.conflict, found.missing, found.would_do)
+    if found.conflict:
+        print(trouble)
+        return
+    on = {one.name: one.shaft for one in layout.machines}
+    rows = []
+    for name, value in {**found.members, **{n: v for n, v in found.of.items() if n not in found.members}}.items():
+        label = f"{name} (on {on[name]})" if name in on else name
+        rows.append([label, shown(value), "–" if value is None else str(value).replace("-", "−"), _why(found, name)])
+    for name, value in found.planets.items():
+        rows.append([name, shown(value), "–" if value is None else str(value).replace("-", "−"), ""])
+    print(table(["member", "speed", "exact", "from"], rows, right=(1, 2)))
+    if layout.elements:
+        slips = [
+            [one.name, one.kind.value, " – ".join(one.between), shown(found.slip[one.name]), _state(found, one.name)]
+            for one in layout.elements
+        ]
+        print("\n" + table(["element", "kind", "between", "slip", ""], slips, right=(3,)))
+    if trouble:
+        print("\n" + trouble)
+
+
+def _state(found: GivenSpeeds, element: str) -> str:
+    return "applied" if element in found.motions.engaged else "open"
+
+
+def _why(found: GivenSpeeds, name: str) -> str:
+    if name in found.given:
+        return "given"
+    factors = found.fixed_by.get(name)
+    if factors is None:
+        return "not fixed by what is given"
+    if not factors:
+        return "stands still whatever is given"
+    text = sum_text({one: str(factor) for one, factor in factors.items()}, "n")
+    if len(text) > _LONGEST_SUM:
+        text = sum_text({one: f"{float(factor):.4f}" for one, factor in factors.items()}, "n")
+    return text
