@@ -1,0 +1,93 @@
+"""What a misconception is: its names for instructors and learners, and what it makes of a formula."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+from functools import lru_cache
+
+from gearkit.words.errors import UsageError
+
+
+class Pattern(Enum):
+    """What a misconception makes of a right number, whatever the exercise is about."""
+
+    UPSIDE_DOWN = "one over it"
+    ABOVE_ONE = "one over it where it is below 1"
+    NO_MINUS = "its size"
+
+
+# Each is there once, so that looking one up in a table takes no comparing.
+@dataclass(frozen=True, eq=False)
+class Belief:
+    """One misconception, declared as data.
+
+    Args:
+        key: the word that it is known under in the kit.
+        name: what it is called where instructors read, such as "the carrier's own turn left out".
+        told: what a learner reads after "what one gets when", in the third person.
+        practise: one thing to practise, as an order to the learner.
+        lesson: the lesson that helps.
+        codes: mistakes of the bank behind which it stands wherever they occur.
+        only: mistakes behind which it stands in the named items only: code -> ids, an id with ``#1`` for the item's
+            second slip of that code.
+        never: items in which one of ``codes`` stands for something else.
+        carrier: what it puts for the carrier's weight S + R, with ``#`` for the set's number; "" where it leaves it alone.
+        ring: what it puts for the ring's teeth, likewise.
+        average: True where it takes sun and ring to weigh alike.
+        changes_over: True where it puts the sun's teeth for the ring's and the ring's for the sun's.
+        pattern: what it makes of a right number in every ratio.
+        written: item -> wrong formula, or one per part, where it has to be written out.
+        chart_row: so many rows further down the application chart are read; 0 for none.
+        common: True for a slip that careless learners make too, so that it weighs less.
+    """
+
+    key: str
+    name: str
+    told: str
+    practise: str
+    lesson: int
+    codes: tuple[str, ...] = ()
+    only: Mapping[str, str] = field(default_factory=dict)
+    never: str = ""
+    carrier: str = ""
+    ring: str = ""
+    average: bool = False
+    changes_over: bool = False
+    pattern: Pattern | None = None
+    written: Mapping[str, str | Mapping[str, str]] = field(default_factory=dict)
+    chart_row: int = 0
+    common: bool = False
+
+    @property
+    def derived(self) -> bool:
+        """True where no mistake of the bank names it."""
+        return not (self.codes or self.only)
+
+
+@lru_cache(maxsize=1)
+def _known() -> dict[str, Belief]:
+    from gearkit.answers.beliefs import of_one_set, of_trains, of_use
+
+    return {one.key: one for family in (of_one_set, of_trains, of_use) for one in family.BELIEFS}
+
+
+def all_beliefs() -> tuple[Belief, ...]:
+    """Return every misconception that the kit knows."""
+    return tuple(_known().values())
+
+
+def belief(key: str) -> Belief:
+    """Return a misconception by its key.
+
+    Args:
+        key: such as "own turn left out".
+
+    Raises:
+        UsageError: there is none of that name.
+    """
+    found = _known().get(key)
+    if found is None:
+        raise UsageError(f"No misconception is called {key!r}. Known are: {', '.join(_known())}.")
+    return found
