@@ -7,6 +7,7 @@ is printed for the learner to mend; it never stops the notebook.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -17,8 +18,12 @@ if TYPE_CHECKING:
     from gearkit.lesson.form import FormOfPart
 
 ONE_PART = "answer"
-LONGEST_TEXT = 400
+# Longer texts are refused by the reader, which says so; no more than this of one is kept.
+LONGEST_TEXT = 4000
 MADE_FROM_LAYOUT = "X00-"
+_SHOWN = 200
+# A tooth count, such as R or S12; the longer words beside a number are none.
+_LETTER = re.compile(r"\b(?![xX]\b)[A-Za-z]_?[0-9]{0,2}\b")
 
 
 class AnswerSheet:
@@ -147,10 +152,6 @@ def how_it_reads(item: str, given: Mapping[str, str]) -> str:
         item: the item's id.
         given: the texts by part name.
     """
-    too_long = [name for name, text in given.items() if len(text) > LONGEST_TEXT]
-    if too_long:
-        return (f"{item}: the answer for {', '.join(too_long)} has more than {LONGEST_TEXT} characters, "
-                "which is more than the kit reads. Write it shorter.")
     if not any(given.values()):
         return f"{item}: nothing was answered yet."
     try:
@@ -166,7 +167,7 @@ def in_words(forms: Sequence[FormOfPart], given: Mapping[str, str]) -> str:
         forms: one for each part, from ``form_of``.
         given: the texts by part name, as they were written.
     """
-    from gearkit.answers.kinds.words import plain
+    from gearkit.answers.read.names import plain
 
     known = [each.part.name for each in forms]
     spellings = {plain(word) for each in forms for word in (each.part.name, each.part.label, ONE_PART)}
@@ -181,7 +182,7 @@ def in_words(forms: Sequence[FormOfPart], given: Mapping[str, str]) -> str:
         if each.trouble:
             said.append(f"{name}cannot be read: {each.trouble}")
         elif each.read_as:
-            said.append(f"{name}read as {each.read_as}")
+            said.append(f"{name}read as {each.read_as}" + (f" ({each.remark})" if each.remark else ""))
     empty = [each.part.name for each in forms if each.empty]
     if empty:
         said.append(f"still empty: {', '.join(empty)}")
@@ -195,8 +196,8 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
 
     A part is either a ratio, written with digits, or words: the state of a combination, or names of elements.
     """
-    from gearkit.answers.read.reader import read
-    from gearkit.answers.read.tokens import tokens
+    from gearkit.answers.items import AnswerKind
+    from gearkit.answers.kinds.numbers import NumberTarget
 
     said = []
     for part, text in given.items():
@@ -205,11 +206,14 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
             said.append(f"{name}still empty")
             continue
         if not any(letter.isdigit() for letter in text):
-            said.append(f"{name}kept as {text}")
+            said.append(f"{name}kept as {text[:_SHOWN]}")
             continue
+        # Any numbers serve to see how it reads; that they differ keeps a difference of two letters from being 0.
+        names = dict.fromkeys(letter.replace("_", "") for letter in _LETTER.findall(text))
+        letters = {letter: Fraction(1009 + 10 * place) for place, letter in enumerate(names)}
         try:
-            letters = {token.text for token in tokens(text) if token.kind == "name"}
-            said.append(f"{name}read as {read(text, letters)}")
+            reading = NumberTarget(Fraction(1), AnswerKind.EXACT_RATIO, letters=letters).read(text)
+            said.append(f"{name}read as {reading.read_as}" + (f" ({reading.remark})" if reading.remark else ""))
         except GearkitError as fault:
             said.append(f"{name}cannot be read: {fault}")
     return f"{item}: " + "; ".join(said)

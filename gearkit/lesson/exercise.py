@@ -11,7 +11,7 @@ from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.results import ItemResult, MarkVerdict
 from gearkit.answers.judge.targets import Part
-from gearkit.answers.kinds.words import labelled
+from gearkit.answers.kinds.choices import labelled
 from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.form import FormOfPart, form_of
 from gearkit.lesson.record import Event, Record

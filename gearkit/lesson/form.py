@@ -19,11 +19,13 @@ class FormOfPart:
         part: the part.
         read_as: the answer as the kit understands it; empty where nothing is written or it cannot be read.
         trouble: what to mend; empty where it can be read.
+        remark: what to know about how it was read, such as which side of an equation counts; mostly empty.
     """
 
     part: Part
     read_as: str = ""
     trouble: str = ""
+    remark: str = ""
 
     @property
     def empty(self) -> bool:
@@ -38,17 +40,19 @@ def form_of(variant: Variant, given: Mapping[str, str]) -> tuple[FormOfPart, ...
         variant: any variant of the item; the numbers do not matter for the form.
         given: texts by part name, or one text for all parts under "answer".
     """
-    texts, problem = split_answer(variant.parts, given)
-    if problem is not None:
+    texts, faults = split_answer(variant.parts, given)
+    if len(faults) == len(variant.parts):
         first, *others = variant.parts
-        return (FormOfPart(first, trouble=str(problem)), *(FormOfPart(part) for part in others))
-    return tuple(_form(variant, part, texts[part.name]) for part in variant.parts)
+        return (FormOfPart(first, trouble=str(faults[first.name])), *(FormOfPart(part) for part in others))
+    return tuple(FormOfPart(part, trouble=str(faults[part.name])) if part.name in faults else _form(variant, part, texts[part.name])
+                 for part in variant.parts)
 
 
 def _form(variant: Variant, part: Part, text: str) -> FormOfPart:
     if not text:
         return FormOfPart(part)
     try:
-        return FormOfPart(part, read_as=variant.key.targets[part.name].read(text).read_as)
+        reading = variant.key.targets[part.name].read(text)
+        return FormOfPart(part, read_as=reading.read_as, remark=reading.remark)
     except AnswerError as fault:
         return FormOfPart(part, trouble=str(fault))

@@ -16,7 +16,7 @@ from typing import Any
 from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge.targets import Part
-from gearkit.answers.kinds.words import labelled
+from gearkit.answers.kinds.choices import labelled
 from gearkit.text.markdown import as_words
 from graders.course.course import Course
 from graders.course.roster import Learner

@@ -1,12 +1,14 @@
 """Answers in every notation that learners use, right ones and near misses: the corpus of the reader and of rounding.
 
 What is right is worked out here from the target's exact value alone, with none of the reader's or the comparison's code.
+``python -m tests.answers.notations`` prints the table by notation.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 from fractions import Fraction
 
@@ -25,13 +27,13 @@ Writer = Callable[[Fraction, NumberTarget], str | None]
 
 @dataclass(frozen=True)
 class Case:
-    """One answer: its notation, where it is given, and whether it is right."""
+    """One answer: its notation, where it is given, and whether it is right; None where it has two meanings and is to be refused."""
 
     notation: str
     variant: Variant
     part: str
     text: str
-    right: bool
+    right: bool | None
 
 
 def decimal(value: Fraction, figures: int) -> str:
@@ -67,6 +69,10 @@ def _comma(value: Fraction, target: NumberTarget) -> str | None:
     text = four(value)
     whole, _, digits = text.lstrip("-").partition(".")
     return text.replace(".", ",") if digits and (len(digits) != 3 or whole == "0") else None
+
+
+def _exchanged(text: str) -> str:
+    return text.translate(str.maketrans(",.", ".,"))
 
 
 def _mixed(value: Fraction, target: NumberTarget) -> str | None:
@@ -149,6 +155,14 @@ NUMBERS: dict[str, Writer] = {
     "letter x": lambda value, target: f"2 x {decimal(value / 2, 6)}", "working": _working, "working in decimals": _working_in_decimals,
     "letters and working": lambda value, target: f"i = {text}" if _is_ratio(target) and (text := _working(value, target)) else None,
     "sum": lambda value, target: f"1+{decimal(value - 1, 5)}" if value > 1 else None, "over 1": _any("{}/1"),
+    "in a sentence": _any("The answer is {}."), "named after it": _any("{} = i"), "to one": _ratio("{}-to-one"), "plus sign": _ahead("+{}"),
+    "LaTeX": lambda value, target: f"$\\frac{{{value.numerator}}}{{{value.denominator}}}$" if _small(value) else None,
+    "three sides": lambda value, target: (lambda text: text and f"{text} = {decimal(value, 6)}")(_working(value, target)),
+    "thousands and point": lambda value, target: f"{float(value):,.2f}" if abs(value) >= 1000 and target.unit else None,
+    "thousands and comma": lambda value, target: _exchanged(f"{float(value):,.2f}") if abs(value) >= 1000 and target.unit else None,
+    "comma and unit": lambda value, target: f"{text} {target.unit}" if target.unit and (text := _comma(value, target)) else None,
+    "mixed and reverse": lambda value, target: f"{_mixed(-value, target)} in reverse"
+        if _signed(target) and value < 0 and _mixed(-value, target) else None,
     "about": _any("≈ {}"), "approx": _any("approx. {}"), "about in words": _any("about {}"),
     "proper minus": lambda value, target: f"−{four(-value)}" if value < 0 else None,
 }
@@ -166,10 +180,19 @@ CHOICES = {
     "as listed": "{}", "capitals": "{U}", "full stop": "{}.", "the": "the {}", "it is": "it is {}", "brackets": "({})",
     "quoted": "“{}”",
 }
-NAMES = {"element": "element {}", "clutch": "clutch {}", "Element": "Element {}"}
+NAMES = {"element": "element {}", "clutch": "clutch {}", "Element": "Element {}", "the brake": "the brake {}"}
 ORDINALS = {"1": "first", "2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth", "R": "reverse"}
+ENDINGS = {"1": "st", "2": "nd", "3": "rd"}
 WORDS = {"reverse": "backwards", "forward": "forwards", "sun": "sun gear", "ring": "the ring gear", "carrier": "the planet carrier",
          "holds to the housing": "holds to housing", "joins to the input": "joins to input"}
+# Two meanings: to be refused, with how to write each.
+TWO_MEANINGS: dict[str, Writer] = {
+    "three digits after a comma": lambda value, target: text.replace(".", ",")
+        if 1 <= abs(value) < 1000 and len((text := f"{float(value):.3f}").partition(".")[2]) == 3 else None,
+    "ratio with a colon": lambda value, target: f"{value.numerator}:{value.denominator}" if value > 0 and not _whole(value) and _small(value) else None,
+    "minus and forward": lambda value, target: f"{four(value)} forward" if _signed(target) and value < 0 else None,
+    "share of a letter": lambda value, target: f"1/2{next(iter(target.letters))}" if target.letters else None,
+}
 BETWEEN = {"commas": ", ", "arrows": " -> ", "proper arrows": " → ", "thick arrows": " => ", "and": " and ", "semicolons": "; ",
            "then": " then ", "greater-than": " > "}
 
@@ -186,7 +209,7 @@ def cases() -> Iterator[Case]:
                     yield Case(notation, variant, part.name, text, right)
 
 
-def _of_target(target: object) -> Iterator[tuple[str, str, bool]]:
+def _of_target(target: object) -> Iterator[tuple[str, str, bool | None]]:
     if isinstance(target, NumberTarget):
         yield from _numbers(target) if target.kind is not AnswerKind.INTEGER else _counts(target)
     elif isinstance(target, FormulaTarget):
@@ -199,10 +222,17 @@ def _of_target(target: object) -> Iterator[tuple[str, str, bool]]:
         yield from _several(target)
 
 
-def _numbers(target: NumberTarget) -> Iterator[tuple[str, str, bool]]:
+def _numbers(target: NumberTarget) -> Iterator[tuple[str, str, bool | None]]:
+    for notation, write in TWO_MEANINGS.items():
+        text = write(target.value, target)
+        if text is not None:
+            yield notation, text, None
     room = max(target.tolerance.absolute, abs(target.value) * max(target.tolerance.relative, HALF_PERCENT))
     for notation, write in NUMBERS.items():
         text = write(target.value, target)
+        if text is not None and _letters_in_the_way(notation, text, target):
+            yield f"{notation} beside that letter", text, None
+            continue
         if text is not None:
             yield notation, text, True
         for factor in OFF:
@@ -211,6 +241,12 @@ def _numbers(target: NumberTarget) -> Iterator[tuple[str, str, bool]]:
             text = write(wrong, target) if abs(wrong - target.value) > room * Fraction(11, 10) else None
             if text is not None:
                 yield notation, text, False
+
+
+def _letters_in_the_way(notation: str, text: str, target: NumberTarget) -> bool:
+    """Whether e or x is a letter of the question, so that the notation has two meanings there."""
+    letters = {letter.lower() for letter in target.letters or {}}
+    return (notation == "power of ten" and "e" in letters) or (notation == "letter x" and "x" in letters and " -" in text)
 
 
 def _counts(target: NumberTarget) -> Iterator[tuple[str, str, bool]]:
@@ -229,6 +265,9 @@ def _choices(target: ChoiceTarget) -> Iterator[tuple[str, str, bool]]:
             yield "other words", WORDS[option], right
         if option in ORDINALS and "R" in target.choices.options:
             yield "ordinals", ORDINALS[option], right
+        if option in ORDINALS and option != "R" and "R" in target.choices.options:
+            yield from ((name, form.format(option), right) for name, form in
+                        {"gear 2": "gear {}", "range 2": "the range {}", "2nd": f"{{}}{ENDINGS.get(option, 'th')} gear"}.items())
         if len(option) == 1 and option.isalpha() and option != "R":
             yield from ((name, form.format(option), right) for name, form in NAMES.items())
 
@@ -252,5 +291,55 @@ def answered(case: Case) -> str:
     result = marking.mark(case.variant, texts)
     found = next(part for part in result.parts if part.name == case.part)
     if found.verdict == "unreadable":
-        return f"unreadable: {found.comment[:60]}"
+        return f"unreadable: {found.comment[:160]}"
     return "right" if found.score == found.max else "wrong"
+
+
+@dataclass
+class Row:
+    """What became of the answers in one notation."""
+
+    right: int = 0
+    refused: int = 0
+    wrong: int = 0
+    accepted: int = 0
+    two_meanings: int = 0
+    guessed: int = 0
+    reasons: Counter[str] = field(default_factory=Counter)
+
+
+def table(played: Iterable[Case]) -> dict[str, Row]:
+    """By notation: right answers and those of them that were lost, with the reason; wrong ones and those that were accepted;
+    answers with two meanings, and those that were not handed back with how to write each."""
+    rows: dict[str, Row] = {}
+    for case in played:
+        row, verdict = rows.setdefault(case.notation, Row()), answered(case)
+        if case.right is None:
+            row.two_meanings += 1
+            handed_back = verdict.startswith("unreadable") and " or " in verdict and "Write " in verdict
+            row.guessed += not handed_back
+            row.reasons.update(() if handed_back else (f"{case.text}: {verdict}",))
+        elif case.right:
+            row.right += 1
+            row.refused += verdict != "right"
+            row.reasons.update(() if verdict == "right" else (f"{case.text}: {verdict}",))
+        else:
+            row.wrong += 1
+            row.accepted += verdict == "right"
+            row.reasons.update((f"{case.text}: accepted",) if verdict == "right" else ())
+    return rows
+
+
+def in_columns(rows: Mapping[str, Row]) -> str:
+    """The table as text."""
+    lines = [f"{'notation':34}{'right':>7}{'lost':>6}{'wrong':>7}{'accepted':>10}{'two meanings':>14}{'guessed':>9}"]
+    for name, row in sorted(rows.items()):
+        lines.append(f"{name:34}{row.right:7}{row.refused:6}{row.wrong:7}{row.accepted:10}{row.two_meanings:14}{row.guessed:9}")
+        lines += [f"    {count} x {reason}" for reason, count in row.reasons.most_common(3)]
+    whole = [sum(getattr(row, name) for row in rows.values()) for name in ("right", "refused", "wrong", "accepted", "two_meanings", "guessed")]
+    lines.append(f"{'all':34}{whole[0]:7}{whole[1]:6}{whole[2]:7}{whole[3]:10}{whole[4]:14}{whole[5]:9}")
+    return "\n".join(lines)
+
+
+if __name__ == "__main__":
+    print(in_columns(table(cases())))

@@ -143,6 +143,39 @@ def test_entries_that_cannot_be_matched_to_parts_are_told_so() -> None:
                               "between: S_R_C = …; C_R_S = …; R_S_C = ….")
 
 
+def together(**changed: str) -> str:
+    return "; ".join(f"{name} = {text}" for name, text in {**SIX_RIGHT, **changed}.items())
+
+
+def test_an_overlong_entry_of_one_text_costs_only_itself() -> None:
+    result = mark(SIX, together(R_S_C="1+" * 2000 + "1"))
+    assert (result.verdict, result.score) == ("wrong", 5)
+    assert [part.verdict for part in result.parts].count("unreadable") == 1
+    assert "The answer has 4001 characters; 400 are read" in result.comment
+
+
+@pytest.mark.parametrize("entry", ["C_R_S 6/19", "6/19"])
+def test_an_entry_without_a_sign_or_a_name_is_read_where_it_can_only_be_one_part(entry: str) -> None:
+    text = together().replace(f"C_R_S = {SIX_RIGHT['C_R_S']}", entry)
+    assert mark(SIX, text).verdict == "right"
+
+
+def test_an_entry_that_belongs_to_no_part_costs_only_itself() -> None:
+    entries = [entry for entry in together().split("; ") if not entry.startswith(("C_R_S", "R_S_C"))]
+    result = mark(SIX, "; ".join([*entries, "6/19"]))
+    assert (result.verdict, result.score) == ("wrong", 4)
+    assert "The entry “6/19” has no name that this question has, and is not marked. Write C_R_S = … if it was meant for that" in result.comment
+    assert [part.verdict for part in result.parts].count("unreadable") == 1
+    assert mark(SIX, together() + "; and that is all").verdict == "right"
+
+
+def test_a_part_that_is_given_twice_costs_only_itself() -> None:
+    result = mark(SIX, together() + "; C_R_S = 1/2")
+    assert (result.verdict, result.score) == ("wrong", 5)
+    assert "C_R_S is given twice: 6/19 and 1/2. Give it once." in result.comment
+    assert mark(SIX, together() + "; C_R_S = 6/19").verdict == "right"
+
+
 def test_one_unreadable_cell_does_not_spoil_the_others() -> None:
     result = marking.mark(SIX, {**SIX_RIGHT, "R_C_S": "-6:13"})
     assert (result.score, result.verdict) == (5, "wrong")

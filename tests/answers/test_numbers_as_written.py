@@ -26,7 +26,7 @@ TEETH = NumberTarget(Fraction(9), AnswerKind.INTEGER)
     ("target", "text"),
     [
         (RATIO, "24/7 = 3.43"), (RATIO, "24/7 = 3.4"), (RATIO, "i = 24/7 = 3.43"), (RATIO, "1 + R/S = 96/28 = 3.43"),
-        (RATIO, "3.43 = 24/7"), (RATIO, "24/7 ≈ 3.43"), (RATIO, "24/7 -> 3.43"), (RATIO, "24/7 = 3.43:1"), (RATIO, "24/7 = 3.43 = i"),
+        (RATIO, "3.43 = 24/7"), (RATIO, "24/7 ≈ 3.43"), (RATIO, "24/7 -> 3.43"), (RATIO, "24/7 = 3.43:1"), (RATIO, "24/7 = 3.43 = i"), (SPEED, "-552 = n"),
         (RATIO, "n_in/n_out = 3.43"), (RATIO, "n/n_out = 3.43"), (RATIO, "1 + 2.43 = 3.43"), (RATIO, "R/S + 1 = 3.43"),
         (SPEED, "n = -552"), (SPEED, "n_out = -552 rpm"), (SPEED, "-1000*0.552 = -552 rpm"), (SPEED, "-552 rpm = -552"),
         (SPEED, "-9.2 r/s = -552 r/min"), (TORQUE, "T = 104 Nm"), (TORQUE, "52 x 2 = 104 Nm"), (TORQUE, "0.104 kNm = 104 Nm"),

@@ -193,6 +193,9 @@ def test_x_stays_a_letter_where_the_question_has_it() -> None:
     assert read("2 x (3 + x)", ["x"]).value({"x": Fraction(5)}) == 80
     # No letter stands in front of a number, so that this can only be a product.
     assert read("2 x 3", ["x"]).value({"x": Fraction(5)}) == 6
+    assert read("2 x - 3", ["x"]).value({"x": Fraction(5)}) == 7
+    with pytest.raises(AnswerError, match=r"2 x -3 can be read in two ways, for x is a letter.*Write 2\*\(-3\) for a product, or 2\*x - 3"):
+        read("2 x -3", ["x"])
 
 
 @pytest.mark.parametrize(("text", "digits"), [("1.20e3", (-1, 3)), ("4.56 x 10^2", (0, 3)), ("1.2e-3", (4, 2)), ("3,250", None)])

@@ -11,7 +11,8 @@ from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.judge.claims import Relation
 from gearkit.answers.judge.targets import Pattern, Reading
-from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, SeveralTarget
+from gearkit.answers.kinds.choices import Choices
+from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget, SeveralTarget
 from gearkit.words.errors import AnswerError
 
 MEMBERS = Choices(("sun", "carrier", "ring"), aliases={"annulus": "ring"})

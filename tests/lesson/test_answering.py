@@ -80,7 +80,14 @@ def test_what_is_collected_is_a_copy() -> None:
 
 def test_an_answer_longer_than_the_reader_takes_is_refused_in_words() -> None:
     told = answering.how_it_reads("L03-02", {"answer": "1+" * 300 + "1"})
-    assert told.startswith("L03-02: the answer for answer has more than 400 characters")
+    assert told == "L03-02: cannot be read: The answer has 601 characters; 400 are read. Write it shorter."
+
+
+def test_an_overlong_part_costs_only_itself_and_a_remark_is_told() -> None:
+    told = answering.how_it_reads("L03-01", {"S_R_C": "9" * 500, "C_R_S": "1/3 = 0.5", "R_S_C": "1,5"})
+    assert "S_R_C cannot be read: The answer has 500 characters; 400 are read" in told
+    assert "C_R_S read as 0.5 (1/3 and 0.5 are not equal; 0.5 is marked, for it stands last.)" in told
+    assert "R_S_C read as 1.5" in told
 
 
 def test_an_empty_answer_says_that_nothing_was_answered() -> None:
@@ -88,11 +95,12 @@ def test_an_empty_answer_says_that_nothing_was_answered() -> None:
 
 
 def test_answers_to_a_sheet_made_from_a_layout_say_how_they_read(capsys: pytest.CaptureFixture[str]) -> None:
-    answering.answer("X00-01", r_1="19/6", r_2="1,5", r_3="1 + R1/S1", r_R="")
+    answering.answer("X00-01", r_1="19/6", r_2="1,500", r_3="1 + R1/S_1", r_R="", r_5="4.6 reverse")
     answering.answer("X00-03", row_1="A, C", row_2="input locked")
     told = capsys.readouterr().out
     assert "r_1 read as 19/6" in told
-    assert "r_2 cannot be read: 1,5 has a comma in a number." in told
+    assert "r_2 cannot be read: 1,500 has a comma in a number and can be read in two ways." in told
+    assert "r_5 read as -4.6" in told
     assert "r_3 read as 1 + R1/S1" in told
     assert "r_R still empty" in told
     assert "X00-03: row_1 kept as A, C; row_2 kept as input locked" in told

@@ -93,10 +93,10 @@ def evidence(variant: Variant, given: Mapping[str, str]) -> Evidence | None:
 
 
 def _read(variant: Variant, given: Mapping[str, str]) -> dict[str, tuple[Target, Reading]]:
-    texts, problem = split_answer(variant.parts, given)
+    texts, faults = split_answer(variant.parts, given)
     found: dict[str, tuple[Target, Reading]] = {}
-    for part in variant.parts if problem is None else ():
-        if texts.get(part.name):
+    for part in variant.parts:
+        if texts[part.name] and part.name not in faults:
             target = variant.key.targets[part.name]
             try:
                 found[part.name] = target, target.read(texts[part.name])

@@ -38,7 +38,7 @@ def mark_design(
     pairs = pairs_of({**shown, **counts})
     parts = tuple(_demand(constraint, number, pairs) for number, constraint in enumerate(constraints, start=1))
     score, full = total(part.score for part in parts), total(part.max for part in parts)
-    missing = [part for part in variant.parts if not texts[part.name]]
+    missing = [part for part in variant.parts if not texts[part.name] and part.name not in unread]
     empty = Said(f"Still empty: {', '.join(part.label or part.name for part in missing)}.",
                  tuple(Claim(part.name, Relation.EMPTY) for part in missing))
     forms = Said(" ".join(f"{name}: {fault}" for name, fault in unread.items()),
@@ -51,6 +51,8 @@ def mark_design(
     said = [Said("Right: every demand is met." if score == full else f"{met} of {len(parts)} demands are met.", how_many)]
     said += [Said(slip.sentence, (Claim("", Relation.MEETS, when),)) for slip, when in found]
     said += [Said(part.comment, part.claims) for part in parts if part.comment]
+    said += [Said(f"{name}: {reading.remark}", tuple(Claim(name, relation) for relation in reading.says))
+             for name, reading in readings.items() if reading.remark]
     said += [empty] if missing else []
     said += [forms] if unread else []
     verdict = MarkVerdict.RIGHT if score == full else MarkVerdict.WRONG

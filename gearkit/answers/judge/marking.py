@@ -36,14 +36,14 @@ def mark(variant: Variant, given: Mapping[str, str], *, strict: bool = False) ->
         given: texts by part name; for several parts also one text under "answer", such as ``sun = 12; planet = -3``.
         strict: True where the sheet wants decimals rounded strictly: nothing is allowed for steps rounded on the way.
     """
-    texts, problem = split_answer(variant.parts, given)
-    if problem is not None:
-        return _unreadable(variant, given, problem)
-    if not any(texts.values()):
+    texts, faults = split_answer(variant.parts, given)
+    if len(faults) == len(variant.parts):
+        return _unreadable(variant, given, next(iter(faults.values())))
+    if not any(texts.values()) and not faults:
         parts = tuple(PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, "")
                       for part in variant.parts)
         return _result(variant, parts, (), Said(_MISSING, tuple(Claim(part.name, Relation.EMPTY) for part in parts)))
-    readings, unread = _read_all(variant, texts)
+    readings, unread = _read_all(variant, texts, faults)
     if variant.key.constraints:
         return designs.mark_design(variant, texts, readings, unread)
     judged = _judge_all(variant.key, readings, unread, strict)
@@ -60,11 +60,13 @@ def _unreadable(variant: Variant, given: Mapping[str, str], problem: AnswerError
     return _result(variant, parts, (), Said(str(problem), (Claim("", Relation.UNREADABLE),)))
 
 
-def _read_all(variant: Variant, texts: Mapping[str, str]) -> tuple[dict[str, Reading], dict[str, AnswerError]]:
+def _read_all(
+    variant: Variant, texts: Mapping[str, str], faults: Mapping[str, AnswerError]
+) -> tuple[dict[str, Reading], dict[str, AnswerError]]:
     readings: dict[str, Reading] = {}
-    unread: dict[str, AnswerError] = {}
+    unread = dict(faults)
     for part in variant.parts:
-        if not texts[part.name]:
+        if not texts[part.name] or part.name in unread:
             continue
         try:
             readings[part.name] = variant.key.targets[part.name].read(texts[part.name])

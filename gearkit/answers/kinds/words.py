@@ -1,121 +1,18 @@
-"""Answers in words: one of several options, some of them, or all of them in order.
-
-An option may be written in full, by its letter where a list shows letters, or by any beginning that fits only one.
-"""
+"""Answers in words: one of several options, some of them, or all of them in order."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property, lru_cache
 from typing import Any
 
 from gearkit.answers.judge.claims import Relation
 from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Pattern, Reading
+from gearkit.answers.kinds.choices import Choices
+from gearkit.answers.read.names import plain
 from gearkit.words.errors import AnswerError
 
-_LABELS = "abcdefghijkl"
-_NOTHING = frozenset({"none", "nothing", "0"})
-
-
-@lru_cache(maxsize=4096)
-def plain(text: str) -> str:
-    """Return a text without blanks, signs and capitals, for comparing words.
-
-    Args:
-        text: any text.
-    """
-    return "".join(mark for mark in text.casefold() if mark.isalnum())
-
-
-def labelled(options: Iterable[str]) -> str:
-    """Return options as a list with letters, in Markdown.
-
-    Args:
-        options: what can be chosen from.
-    """
-    return "\n".join(f"- ({_LABELS[number]}) {option}" for number, option in enumerate(options))
-
-
-@dataclass(frozen=True)
-class Choices:
-    """The options of one question.
-
-    Args:
-        options: what can be chosen from, as shown.
-        letters: True where the list is shown with letters (a), (b) ...
-        aliases: other words for an option.
-    """
-
-    options: tuple[str, ...]
-    letters: bool = False
-    aliases: Mapping[str, str] = field(default_factory=dict)
-
-    @cached_property
-    def _known(self) -> dict[str, str]:
-        """The options by their plain text; of two with the same the first."""
-        return {plain(option): option for option in reversed(self.options)}
-
-    def find(self, text: str) -> str:
-        """Return the option that a text means.
-
-        Args:
-            text: a word, a beginning of one, or a letter of the list.
-
-        Raises:
-            AnswerError: it fits none or more than one.
-        """
-        wanted = plain(text)
-        known = self._known.get(wanted)
-        if known is not None:
-            return known
-        if self.letters and len(wanted) == 1 and wanted in _LABELS[: len(self.options)]:
-            return self.options[_LABELS.index(wanted)]
-        for alias, option in self.aliases.items():
-            if plain(alias) == wanted:
-                return option
-        begins = [option for option in self.options if wanted and plain(option).startswith(wanted)]
-        if len(begins) == 1:
-            return begins[0]
-        raise AnswerError("option", f"“{text.strip()[:40]}” is not one of the choices.", f"Choose from: {self.shown()}.")
-
-    def several(self, text: str) -> tuple[str, ...]:
-        """Return the options that a text names, in its order.
-
-        Args:
-            text: options with commas, semicolons, blanks, ``>`` or "and" between; single letters may run together.
-        """
-        whole = self._known.get(plain(text))
-        if whole is not None:
-            return (whole,)
-        pieces = [piece for piece in re.split(r"[,;>\n]|\band\b|\bthen\b", text) if piece.strip()]
-        if len(pieces) == 1 and self._short():
-            pieces = re.split(r"[\s/+&-]+", pieces[0].strip())
-        if len(pieces) == 1 and self._single() and len(pieces[0]) > 1:
-            pieces = list(pieces[0])
-        return tuple(self.find(piece) for piece in pieces if piece.strip())
-
-    def _short(self) -> bool:
-        return self.letters or all(len(option) <= 3 for option in self.options)
-
-    def _single(self) -> bool:
-        return self.letters or all(len(option) == 1 for option in self.options)
-
-    def shown(self) -> str:
-        """Return the options in one line."""
-        if self.letters:
-            return ", ".join(f"({_LABELS[number]}) {option}" for number, option in enumerate(self.options))
-        return ", ".join(self.options)
-
-    def label(self, option: str) -> str:
-        """Return how an option is written shortest.
-
-        Args:
-            option: one of the options.
-        """
-        return _LABELS[self.options.index(option)] if self.letters else option
+_NOTHING = frozenset({"none", "nothing", "0", "noneofthem", "noneofthese"})
 
 
 @dataclass(frozen=True)

@@ -1,21 +1,31 @@
-"""From what was handed in to one text per part; several parts may also come as one text."""
+"""From what was handed in to one text per part; several parts may also come as one text.
+
+What cannot be matched to a part costs that part alone: an entry without its name, an overlong one, a name given twice.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 
-from gearkit.answers.items import ONE_PART
+from gearkit.answers.items import ONE_PART, AnswerKind
 from gearkit.answers.judge.targets import Part
-from gearkit.answers.kinds.words import plain
-from gearkit.answers.read.tokens import MAX_CHARS
+from gearkit.answers.read.names import plain
 from gearkit.words.errors import AnswerError
 
+_IN_SIGNS = frozenset({AnswerKind.EXPRESSION, AnswerKind.EXACT_RATIO, AnswerKind.DECIMAL, AnswerKind.INTEGER, AnswerKind.TORQUE})
 _BETWEEN = re.compile(r"[;\n]")
+# Nobody writes this much by hand, and what comes after it is not looked at.
+_MOST_CHARS = 40_000
+_LONGEST_NAME = 80
+_SHOWN = 40
+# "planet -3": after a name without a sign a number may follow, or words where words are asked; "R - S" is a formula.
+_NUMBER_FOLLOWS = re.compile(r"[-\u2212+]?[0-9.]")
+_WORDS_FOLLOW = re.compile(r"\w")
 
 
-def split_answer(parts: tuple[Part, ...], given: Mapping[str, str]) -> tuple[dict[str, str], AnswerError | None]:
-    """Return the text of every part ("" where there is none), or what is wrong with the form of the whole.
+def split_answer(parts: tuple[Part, ...], given: Mapping[str, str]) -> tuple[dict[str, str], dict[str, AnswerError]]:
+    """Return the text of every part ("" where there is none), and by part what is wrong with the form of the whole.
 
     Args:
         parts: the parts of the variant.
@@ -23,7 +33,7 @@ def split_answer(parts: tuple[Part, ...], given: Mapping[str, str]) -> tuple[dic
     """
     if len(parts) == len(given) == 1:
         # Whatever it is called, it can only be meant for the only part.
-        return {parts[0].name: str(next(iter(given.values()))).strip()}, None
+        return {parts[0].name: str(next(iter(given.values()))).strip()}, {}
     texts = {part.name: "" for part in parts}
     names = {plain(part.name): part.name for part in parts}
     for name, text in given.items():
@@ -31,47 +41,72 @@ def split_answer(parts: tuple[Part, ...], given: Mapping[str, str]) -> tuple[dic
         if known is not None and isinstance(text, str):
             texts[known] = text.strip()
     if len(parts) == 1:
-        return texts, None
-    together = str(given.get(ONE_PART, "")).strip()
+        return texts, {}
+    together = str(given.get(ONE_PART, ""))[:_MOST_CHARS].strip()
     if together and ONE_PART not in texts:
-        try:
-            found = _apart(parts, together)
-        except AnswerError as fault:
-            return texts, fault
+        found, faults = _apart(parts, together)
+        # What stands in a box of its own is not touched by what is wrong with the rest.
+        faults = {name: fault for name, fault in faults.items() if not texts[name]}
         texts.update({name: text for name, text in found.items() if not texts[name]})
-    return texts, None
+        return texts, faults
+    return texts, {}
 
 
-def _apart(parts: tuple[Part, ...], text: str) -> dict[str, str]:
+def _apart(parts: tuple[Part, ...], text: str) -> tuple[dict[str, str], dict[str, AnswerError]]:
     """Split ``sun = 12; planet = -3``, or as many bare entries as there are parts."""
-    if len(text) > MAX_CHARS * len(parts):
-        raise AnswerError("too long", f"The answer has {len(text)} characters.", "Write it shorter.")
     pieces = [piece.strip() for piece in _BETWEEN.split(text) if piece.strip()]
     names = {plain(part.name): part.name for part in parts}
     names.update({plain(part.label): part.name for part in parts if plain(part.label)})
+    worded = {part.name for part in parts if part.kind not in _IN_SIGNS}
+    entries = [_named(piece, names, worded) for piece in pieces]
+    if not any(name for name, _ in entries):
+        return _bare(parts, text, pieces)
     found: dict[str, str] = {}
-    for piece in pieces:
-        name, sign, rest = _named(piece)
-        known = names.get(plain(name)) if sign else None
-        if known is not None:
-            found[known] = rest.strip()
-    if len(found) == len(pieces):
-        return found
-    if not found and len(pieces) == len(parts):
-        return {part.name: piece for part, piece in zip(parts, pieces, strict=True)}
+    faults: dict[str, AnswerError] = {}
+    for name, rest in entries:
+        if name in found and found[name] != rest:
+            faults[name] = AnswerError("parts", f"{name} is given twice: {found[name][:_SHOWN]} and {rest[:_SHOWN]}.", "Give it once.")
+        if name:
+            found[name] = rest
+    missing = [part.name for part in parts if part.name not in found]
+    strangers = [(place, piece) for place, (name, piece) in enumerate(entries) if not name]
+    in_place = len(pieces) == len(parts) and all(parts[place].name in missing for place, _ in strangers)
+    for place, piece in strangers:
+        if in_place:
+            # The others name their own places, so that only this one is left for it.
+            found[parts[place].name] = piece
+        elif missing:
+            faults[missing[0]] = AnswerError("parts", f"The entry “{piece[:_SHOWN]}” has no name that this question has, and is not marked.",
+                                             f"Write {missing[0]} = … if it was meant for that.")
+    return found, faults
+
+
+def _bare(parts: tuple[Part, ...], text: str, pieces: list[str]) -> tuple[dict[str, str], dict[str, AnswerError]]:
+    """Give entries without names to the parts in order, where there is one for each."""
+    if len(pieces) == len(parts):
+        return {part.name: piece for part, piece in zip(parts, pieces, strict=True)}, {}
     # An entry left empty between semicolons is an empty part, and costs no other.
     in_place = [piece.strip() for piece in text.split(";")]
-    if not found and len(in_place) == len(parts):
-        return {part.name: piece for part, piece in zip(parts, in_place, strict=True)}
+    if len(in_place) == len(parts):
+        return {part.name: piece for part, piece in zip(parts, in_place, strict=True)}, {}
     written = "1 entry was" if len(pieces) == 1 else f"{len(pieces)} entries were"
     example = "; ".join(f"{part.name} = …" for part in parts[:3])
-    raise AnswerError("parts", f"This question has {len(parts)} parts, and {written} written.",
-                      f"Name each one, with semicolons between: {example}.")
+    fault = AnswerError("parts", f"This question has {len(parts)} parts, and {written} written.",
+                        f"Name each one, with semicolons between: {example}.")
+    return {}, dict.fromkeys((part.name for part in parts), fault)
 
 
-def _named(piece: str) -> tuple[str, str, str]:
+def _named(piece: str, names: Mapping[str, str], worded: Container[str]) -> tuple[str, str]:
+    """Return (the part that an entry names, the rest); "" and the entry where it names none."""
     for sign in ("=", ":"):
-        name, found, rest = piece.partition(sign)
-        if found:
-            return name, found, rest
-    return piece, "", ""
+        name, found, _ = piece[: _LONGEST_NAME + 1].partition(sign)
+        if found and plain(name) in names:
+            return names[plain(name)], piece[len(name) + 1 :].strip()
+    words = piece[:_LONGEST_NAME].split(" ")
+    for count in range(len(words) - 1, 0, -1):
+        name = " ".join(words[:count])
+        known = names.get(plain(name))
+        rest = piece[len(name) :].strip()
+        if known is not None and (_WORDS_FOLLOW if known in worded else _NUMBER_FOLLOWS).match(rest):
+            return known, rest
+    return "", piece

@@ -22,6 +22,9 @@ def with_times(found: tuple[Token, ...], spellings: Mapping[str, str]) -> tuple[
     Args:
         found: the tokens.
         spellings: spelling -> symbol for every letter that may occur.
+
+    Raises:
+        AnswerError: x is a letter of the question and may be either.
     """
     if not any(token.kind == "name" and ("x" in token.text or "X" in token.text) for token in found):
         return found
@@ -35,6 +38,11 @@ def with_times(found: tuple[Token, ...], spellings: Mapping[str, str]) -> tuple[
         elif token.text in ("x", "X") and before and after and after[0].kind == "number":
             # Even where x is a letter, 6 x 10 is a product of two numbers: no letter stands in front of a number.
             out.append(replace(token, kind="sign", text="*"))
+        elif token.text in ("x", "X") and before and token.spaced and _signed_number(after):
+            sign, number = after[0].text, after[1].text
+            raise AnswerError("ambiguous", f"{out[-1].text} {token.text} {sign}{number} can be read in two ways, for {token.text} is a "
+                              "letter of this question.", f"Write {out[-1].text}*({sign}{number}) for a product, or "
+                              f"{out[-1].text}*{token.text} {sign} {number}.")
         else:
             out.append(token)
     return tuple(out)
@@ -68,6 +76,11 @@ def _is_number(piece: str) -> bool:
 
 def _ends_factor(token: Token) -> bool:
     return token.kind in ("number", "name", "vulgar") or token.text in _ENDS
+
+
+def _signed_number(after: tuple[Token, ...]) -> bool:
+    """Whether a number with a sign of its own follows, the sign close to it, as in ``2 x -3``."""
+    return len(after) == 2 and after[0].text in ("-", "+") and after[0].spaced and after[1].kind == "number" and not after[1].spaced
 
 
 def _starts_factor(after: tuple[Token, ...]) -> bool:

@@ -22,7 +22,8 @@ def sides_of(text: str, known: Container[str], *, loose: bool = False) -> tuple[
     Args:
         text: what was written.
         known: the letters of the question; where one stands in front alone it is a label all the same.
-        loose: True for a number, where a quotient with one unknown letter is a label too, as in ``n_c/n_s = 0.29``.
+        loose: True for a number, where a quotient with one unknown letter is a label too, as in
+            ``n_c/n_s = 0.29``, and so is any letter at the end.
 
     Raises:
         AnswerError: there is nothing after the equals sign.
@@ -40,7 +41,7 @@ def sides_of(text: str, known: Container[str], *, loose: bool = False) -> tuple[
         label = f"{label} {sides.pop(0)}".strip()
     if not sides:
         raise AnswerError("empty", "There is nothing after the equals sign.")
-    if len(sides) > 1 and _is_unknown_name(sides[-1], known):
+    if len(sides) > 1 and _NAME.fullmatch(sides[-1]) and (loose or not _is_known(sides[-1], known)):
         # 3.43 = i names what was found, after it.
         sides.pop()
     return label, sides
@@ -58,10 +59,6 @@ def _is_label(side: str, known: Container[str], loose: bool) -> bool:
     if any(sign in bare for sign in "*·×+"):
         return len(strangers) == len(names)
     return bool(strangers) if loose else len(strangers) == len(names)
-
-
-def _is_unknown_name(side: str, known: Container[str]) -> bool:
-    return _NAME.fullmatch(side) is not None and not _is_known(side, known)
 
 
 def _is_known(name: str, known: Container[str]) -> bool:

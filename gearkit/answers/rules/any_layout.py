@@ -9,7 +9,8 @@ from functools import lru_cache
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge.targets import Key, Part, WrongForm
-from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
+from gearkit.answers.kinds.choices import Choices
+from gearkit.answers.kinds.words import ChoiceTarget, SeveralTarget
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.rules.trains import signed
 from gearkit.solve import ratios

@@ -10,7 +10,8 @@ from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge.claims import Claim, Relation
 from gearkit.answers.judge.targets import Key, Part, WrongForm
-from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget
+from gearkit.answers.kinds.choices import Choices
+from gearkit.answers.kinds.words import ChoiceTarget, SeveralTarget
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.rules.trains import Row, driving_ranges, elements, pairs_with_ratio, signed, verdicts
 from gearkit.answers.train_words import member_words

@@ -13,8 +13,9 @@ from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.claims import Claim, Relation
 from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
+from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import Choices, ChoiceTarget, SeveralTarget, labelled
+from gearkit.answers.kinds.words import ChoiceTarget, SeveralTarget
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.rules.trains import Row, chart_of, driving_ranges, elements, signed
 from gearkit.solve import mobility

@@ -10,7 +10,8 @@ from typing import Any
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
-from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget
+from gearkit.answers.kinds.choices import Choices
+from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget
 from gearkit.answers.rules.task import Facts, Task
 from gearkit.answers.rules.trains import chart_of, driving_ranges, signed
 from gearkit.solve.loads.torques import torques

@@ -10,7 +10,8 @@ from gearkit.answers.comparison.formulas import value, work
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.targets import Key, Part, WrongForm
-from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, SeveralTarget, labelled
+from gearkit.answers.kinds.choices import Choices, labelled
+from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget, SeveralTarget
 from gearkit.answers.rules.task import Facts, Task
 
 _WAYS = ("forward", "reverse")

@@ -11,7 +11,8 @@ from fractions import Fraction
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.targets import Key, Part, WrongForm
-from gearkit.answers.kinds.words import Choices, ChoiceTarget, OrderTarget, labelled
+from gearkit.answers.kinds.choices import Choices, labelled
+from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget
 from gearkit.answers.rules.task import Facts, Task
 
 _PARK_QUESTIONS = (

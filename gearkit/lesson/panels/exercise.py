@@ -11,7 +11,8 @@ import traitlets
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge.results import MarkVerdict
 from gearkit.answers.judge.targets import Part
-from gearkit.answers.kinds.words import labelled
+from gearkit.answers.kinds.choices import labelled
+from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.exercise import Exercise, shown_reading
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
@@ -86,7 +87,7 @@ class ExercisePanel(Panel):
             self.parts = [_part_spec(exercise, part) for part in exercise.variant.parts]
             self.given = dict(exercise.given)
             self.preview = {
-                each.part.name: {"html": shown_reading(each.part, each.read_as), "trouble": each.trouble}
+                each.part.name: {"html": shown_reading(each.part, each.read_as), "trouble": each.trouble or each.remark}
                 for each in exercise.form()
                 if not each.empty
             }
@@ -96,14 +97,14 @@ class ExercisePanel(Panel):
             self.plain_call = exercise.variant.answer_cell().replace("answer(", "lesson.answer(", 1)
 
     def _on_given(self, change: Any) -> None:
-        self.exercise.write({str(name): str(text)[:400] for name, text in change["new"].items()})
+        self.exercise.write({str(name): str(text)[:LONGEST_TEXT] for name, text in change["new"].items()})
 
     def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:
         wish = content.get("do") if isinstance(content, dict) else None
         if wish == "check":
             given = content.get("given")
             if isinstance(given, dict):
-                self.exercise.write({str(name): str(text)[:400] for name, text in given.items()})
+                self.exercise.write({str(name): str(text)[:LONGEST_TEXT] for name, text in given.items()})
             self.exercise.check()
         elif wish == "hint":
             self.exercise.hint()

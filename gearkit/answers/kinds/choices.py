@@ -1,0 +1,153 @@
+"""What can be chosen from: options found by their words, their letter in a list, or any beginning that fits only one."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from gearkit.answers.read.names import bare, plain, spellings, without_kind
+from gearkit.words.errors import AnswerError
+
+_LABELS = "abcdefghijkl"
+_BETWEEN = re.compile(r"[,;>\n\u2192\u21d2]|\band\b|\bthen\b")
+_JOINING = frozenset({"and", "then"})
+_WORD = re.compile(r"\w+")
+
+
+def labelled(options: Iterable[str]) -> str:
+    """Return options as a list with letters, in Markdown.
+
+    Args:
+        options: what can be chosen from.
+    """
+    return "\n".join(f"- ({_LABELS[number]}) {option}" for number, option in enumerate(options))
+
+
+@dataclass(frozen=True)
+class Choices:
+    """The options of one question.
+
+    Args:
+        options: what can be chosen from, as shown.
+        letters: True where the list is shown with letters (a), (b) ...
+        aliases: other words for an option.
+    """
+
+    options: tuple[str, ...]
+    letters: bool = False
+    aliases: Mapping[str, str] = field(default_factory=dict)
+
+    @cached_property
+    def _known(self) -> dict[str, str]:
+        """The options by their plain text; of two with the same the first."""
+        return {plain(option): option for option in reversed(self.options)}
+
+    def find(self, text: str) -> str:
+        """Return the option that a text means.
+
+        Args:
+            text: a word, a beginning of one, or a letter of the list.
+
+        Raises:
+            AnswerError: it fits none or more than one.
+        """
+        wanted = plain(text)
+        known = self._known.get(wanted)
+        if known is not None:
+            return known
+        if self.letters and len(wanted) == 1 and wanted in _LABELS[: len(self.options)]:
+            return self.options[_LABELS.index(wanted)]
+        option = self._by_words(text)
+        if option is not None:
+            return option
+        raise AnswerError("option", f"“{text.strip()[:40]}” is not one of the choices.", f"Choose from: {self.shown()}.")
+
+    def _by_words(self, text: str) -> str | None:
+        """Find an option by its other words, or by a beginning that fits only one; None where none or several fit."""
+        means = spellings(text)
+        for word in (plain(text), *means):
+            found = self._other_words.get(word)
+            if found is not None:
+                return found
+            if self.letters and len(word) == 1 and word in _LABELS[: len(self.options)]:
+                return self.options[_LABELS.index(word)]
+        for word in (plain(text), *means[:1]):
+            begins = [option for option in self.options if word and (plain(option).startswith(word) or plain(bare(option)).startswith(word))]
+            if len(begins) == 1:
+                return begins[0]
+        return None
+
+    @cached_property
+    def _other_words(self) -> dict[str, str]:
+        """Options by plain text, without "the", and by the question's other words; the options' own text comes first."""
+        others = {plain(alias): option for alias, option in self.aliases.items()}
+        return {**others, **{plain(bare(option)): option for option in reversed(self.options)}, **self._known}
+
+    def several(self, text: str) -> tuple[str, ...]:
+        """Return the options that a text names, in its order.
+
+        Args:
+            text: options with commas, semicolons, blanks, ``>`` or "and" between; single letters may run together.
+        """
+        whole = self._known.get(plain(text))
+        if whole is not None:
+            return (whole,)
+        if any(_BETWEEN.search(option) for option in self.options):
+            listed = self._listed(text)
+            if listed:
+                return listed
+        pieces = [piece for piece in _BETWEEN.split(text) if plain(piece)]
+        if len(pieces) == 1 and self._short():
+            known = self._by_words(pieces[0])
+            if known is not None:
+                return (known,)
+            pieces = re.split(r"[\s/+&-]+", without_kind(pieces[0]))
+        if len(pieces) == 1 and self._single() and len(pieces[0]) > 1:
+            pieces = list(pieces[0])
+        return tuple(self.find(piece) for piece in pieces if piece.strip())
+
+    def _listed(self, text: str) -> tuple[str, ...]:
+        """Return the options that make up a text word by word, for options with commas of their own; () where others stand in it."""
+        words = [word for word in _WORD.findall(text.casefold()) if word != "the"]
+        found: list[str] = []
+        place = 0
+        while place < len(words):
+            fits = [(row, option) for row, option in self._rows if tuple(words[place : place + len(row)]) == row]
+            if not fits and words[place] in _JOINING:
+                place += 1
+                continue
+            if not fits:
+                return ()
+            row, option = max(fits, key=lambda one: len(one[0]))
+            found.append(option)
+            place += len(row)
+        return tuple(found)
+
+    @cached_property
+    def _rows(self) -> tuple[tuple[tuple[str, ...], str], ...]:
+        """The words of each option, "the" left out."""
+        return tuple((tuple(word for word in _WORD.findall(option.casefold()) if word != "the"), option) for option in self.options)
+
+    def _short(self) -> bool:
+        return self.letters or all(len(option) <= 3 for option in self.options)
+
+    def _single(self) -> bool:
+        return self.letters or all(len(option) == 1 for option in self.options)
+
+    def shown(self) -> str:
+        """Return the options in one line."""
+        if self.letters:
+            return ", ".join(f"({_LABELS[number]}) {option}" for number, option in enumerate(self.options))
+        return ", ".join(self.options)
+
+    def label(self, option: str) -> str:
+        """Return how an option is written shortest.
+
+        Args:
+            option: one of the options.
+        """
+        return _LABELS[self.options.index(option)] if self.letters else option
+
+
