@@ -1,24 +1,23 @@
 """Tooth counts for target ratios, with a proof that none are better.
 
-A ratio depends on each set only by its quotient rho = R/S, and is a quotient of two expressions linear in every rho. So on
-a box of quotients in which its denominator keeps its sign, it takes its extremes at the corners. That bounds from below the
-error of every design in the box: boxes that cannot hold a better one are dropped, the others split, until single designs
-are left. What was dropped was too far off, so the best design found is the best there is; it is worked out again exactly.
+What may be chosen for each set is searched as a whole (`boxes` says how, and why what it finds is the best there is);
+the best designs are worked out again exactly.
 
 The error of a design is the largest relative deviation over the targets, ``|ratio/target - 1|``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from itertools import combinations, product
+from itertools import combinations
 from math import prod
 from typing import Any
 
 from gearkit.solve.one_way import in_range
 from gearkit.solve.ratios import Ratio, ratio
+from gearkit.solve.teeth.boxes import Field, Point, Report, best_points
 from gearkit.solve.teeth.common_gears import common_gears
 from gearkit.solve.teeth.gear_choices import SEARCHED, GearChoice, Limits, choices
 from gearkit.solve.teeth.wishes import direct_drive_wishes, wrong_signs
@@ -28,11 +27,6 @@ from gearkit.words.errors import UsageError
 
 MOST_BOXES = 50_000_000
 MOST_KEPT = 100
-_BLOCK = 1 << 14
-# Floating point errs here by some 1e-13 of an error; boxes and designs nearer than this are not told apart by it.
-_SLACK = 1e-9
-
-Report = Callable[[int, float], None]
 
 
 @dataclass(frozen=True)
@@ -45,6 +39,7 @@ class Targets:
         limits: set -> limits; sets not named have the default ones.
         fixed: sets that keep the layout's tooth counts.
         same: groups of sets that are to be the same parts.
+        chosen_from: target -> combinations of elements, of which the search may choose; its name need be no range then.
 
     Raises:
         UsageError: no target, an unknown range or set, a target of 0, or parts that cannot be the same.
@@ -55,12 +50,14 @@ class Targets:
     limits: Mapping[str, Limits]
     fixed: tuple[str, ...] = ()
     same: tuple[tuple[str, ...], ...] = ()
+    chosen_from: Mapping[str, Sequence[tuple[str, ...]]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if not self.ratios:
             raise UsageError("No targets: give at least one range with its ratio.")
         for name, wanted in self.ratios.items():
-            self.layout.range_named(name)
+            if name not in self.chosen_from:
+                self.layout.range_named(name)
             if wanted == 0:
                 raise UsageError(f"Target {name}: 0; a ratio is never 0.")
         for name in (*self.limits, *self.fixed, *(name for group in self.same for name in group)):
@@ -80,6 +77,7 @@ class Design:
         ratios: range -> ratio.
         errors: range -> ratio / target - 1.
         layout: the layout with these tooth counts.
+        engaged: range -> the elements applied in it.
     """
 
     teeth: dict[str, GearChoice]
@@ -87,6 +85,7 @@ class Design:
     ratios: dict[str, Fraction]
     errors: dict[str, Fraction]
     layout: Layout
+    engaged: dict[str, tuple[str, ...]]
 
     @property
     def worst(self) -> Fraction:
@@ -130,7 +129,7 @@ def search(targets: Targets, keep: int = 1, most_boxes: int = MOST_BOXES, report
     if not 1 <= keep <= MOST_KEPT:
         raise UsageError(f"Keep {keep} designs: give a number from 1 to {MOST_KEPT}.")
     problem = _Problem(targets)
-    points, boxes, proved = problem.best(keep, most_boxes, report)
+    points, boxes, proved = best_points(problem.field(), keep, most_boxes, report)
     designs = sorted((problem.design(point) for point in points), key=lambda design: design.worst)
     if not designs:
         raise UsageError("No design: at no tooth counts within the limits do all target ranges have a ratio.")
@@ -144,14 +143,15 @@ class _Problem:
 
     def __init__(self, targets: Targets) -> None:
         self.targets = targets
-        self.formulas = {name: _formula(targets.layout, name) for name in targets.ratios}
-        used = {name for found in self.formulas.values() for name in found.sets}
+        self.formulas = {name: _formulas(targets, name) for name in targets.ratios}
+        used = {name for found in self.formulas.values() for formula in found.values() for name in formula.sets}
         searched = [
             p.name
             for p in targets.layout.sets
             if p.name in used and p.name not in targets.fixed and p.pinions in SEARCHED
         ]
-        direct_drive_wishes(self.formulas, targets.ratios)
+        own = {name: found[applied] for name, found in self.formulas.items() if name not in targets.chosen_from for applied in found}
+        direct_drive_wishes(own, targets.ratios)
         self.free = tuple(p.name for p in targets.layout.sets if p.name not in used)
         if not searched:
             raise UsageError("No set to search: the targets depend on none whose tooth counts may change.")
@@ -232,131 +232,36 @@ class _Problem:
                 known[name] = (sign, quotient)
         return known
 
-    def design(self, point: tuple[int, ...]) -> Design:
+    def field(self) -> Field:
+        """What is searched, for `boxes`."""
+        formulas = {name: list(found.values()) for name, found in self.formulas.items()}
+        return Field(self.groups, self.values, self.weights, formulas, self.targets.ratios, self._pairs,
+                     lambda point: self._options(point) is not None)
+
+    def design(self, point: Point) -> Design:
         quotients = [values[index] for values, index in zip(self.values, point, strict=True)]
         options = self._options(point)
         assert options is not None, "only points at which common gears are alike are kept"
         teeth = {p.name: options[p.name][0] for p in self.targets.layout.sets if p.name in options}
         alike = {name: options[name][1:] for name in teeth}
         weights = self.weights(quotients)
-        ratios = {}
-        for name, formula in self.formulas.items():
-            top, bottom = formula.at(weights)
-            ratios[name] = Fraction(top) / Fraction(bottom)
+        ratios, engaged = {}, {}
+        for name, found in self.formulas.items():
+            values = {applied: Fraction(top) / Fraction(bottom)
+                      for applied, (top, bottom) in ((a, formula.at(weights)) for a, formula in found.items()) if bottom}
+            engaged[name] = min(values, key=lambda applied: abs(values[applied] / self.targets.ratios[name] - 1))
+            ratios[name] = values[engaged[name]]
         errors = {name: ratios[name] / wanted - 1 for name, wanted in self.targets.ratios.items()}
-        return Design(teeth, alike, ratios, errors, _rebuilt(self.targets.layout, teeth))
-
-    def best(self, keep: int, most_boxes: int, report: Report | None) -> tuple[list[tuple[int, ...]], int, bool]:
-        """The points of the best designs, how many boxes were looked at, and whether the proof was finished."""
-        import numpy as np
-
-        axes = [np.array([float(value) for value in values]) for values in self.values]
-        best = _Best(keep)
-        stack = [np.array([[(0, len(axis) - 1) for axis in axes]])]
-        boxes = 0
-        while stack:
-            if boxes > most_boxes:
-                return best.points(), boxes, False
-            block = stack.pop()
-            if len(block) > _BLOCK:
-                stack.append(block[_BLOCK:])
-                block = block[:_BLOCK]
-            boxes += len(block)
-            middle = block.sum(axis=2) // 2
-            best.offer(self._errors(axes, middle), middle, lambda point: self._options(point) is not None)
-            bounds = self._bounds(axes, block)
-            open_boxes = (bounds <= best.limit + _SLACK) & (block[:, :, 0] < block[:, :, 1]).any(axis=1)
-            block, bounds = block[open_boxes], bounds[open_boxes]
-            if len(block):
-                # The most promising boxes come last on the stack, and so are split first.
-                stack.append(_split(block[np.argsort(-bounds, kind="stable")]))
-            if report is not None:
-                report(boxes, best.limit)
-        return best.points(), boxes, True
-
-    def _errors(self, axes: Sequence[Any], points: Any) -> Any:
-        import numpy as np
-
-        weights = self.weights([axis[points[:, place]] for place, axis in enumerate(axes)])
-        worst = np.zeros(len(points))
-        for name, formula in self.formulas.items():
-            with np.errstate(divide="ignore", invalid="ignore"):
-                top, bottom = formula.at(weights)
-                error = np.abs(top / bottom / float(self.targets.ratios[name]) - 1)
-            worst = np.maximum(worst, np.where(np.isfinite(error), error, np.inf))
-        for first, second, table in self._pairs:
-            worst = np.where(table[points[:, first], points[:, second]], worst, np.inf)
-        return worst
-
-    def _bounds(self, axes: Sequence[Any], boxes: Any) -> Any:
-        """What the error of every design in a box is at least."""
-        import numpy as np
-
-        lowest = np.zeros(len(boxes))
-        for name, formula in self.formulas.items():
-            own = [place for place, group in enumerate(self.groups) if set(group) & set(formula.sets)]
-            names = [n for n in formula.sets if any(n in group for group in self.groups)]
-            least, most = np.full(len(boxes), np.inf), np.full(len(boxes), -np.inf)
-            signs = []
-            # Sets that are the same parts get corners of their own: that only widens the box.
-            for corner in product((0, 1), repeat=len(names)):
-                chosen = dict(zip(names, corner, strict=True))
-                weights = self.weights([axis[boxes[:, place, 0]] for place, axis in enumerate(axes)])
-                for place in own:
-                    for n in set(self.groups[place]) & set(names):
-                        weights[n] = (weights[n][0], axes[place][boxes[:, place, chosen[n]]])
-                with np.errstate(divide="ignore", invalid="ignore"):
-                    top, bottom = formula.at(weights)
-                    value = top / bottom / float(self.targets.ratios[name])
-                size = np.abs(bottom) > _SLACK * (1 + np.abs(top))
-                signs.append(np.where(size, np.sign(bottom), 0.0) + np.zeros(len(boxes)))
-                least, most = np.fmin(least, value), np.fmax(most, value)
-            steady = np.abs(np.sum(signs, axis=0)) == len(signs)
-            error = np.maximum(0, np.maximum(least - 1, 1 - most))
-            lowest = np.maximum(lowest, np.where(steady, error, 0.0))
-        for first, second, table in self._pairs:
-            # How many pairs of a box can have the common gear, from sums over corners of the table.
-            sums = np.pad(table.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
-            (low, high), (left, right) = boxes[:, first].T, boxes[:, second].T
-            inside = sums[high + 1, right + 1] - sums[low, right + 1] - sums[high + 1, left] + sums[low, left]
-            lowest = np.where(inside > 0, lowest, np.inf)
-        return lowest
+        return Design(teeth, alike, ratios, errors, _rebuilt(self.targets.layout, teeth), engaged)
 
 
-class _Best:
-    """The best designs so far, with everything that is too near to the last of them to be told apart."""
-
-    def __init__(self, keep: int) -> None:
-        self.keep = keep
-        self.limit = float("inf")
-        self._found: dict[tuple[int, ...], float] = {}
-
-    def offer(self, errors: Any, points: Any, possible: Callable[[tuple[int, ...]], bool]) -> None:
-        import numpy as np
-
-        for index in np.flatnonzero((errors <= self.limit + _SLACK) & np.isfinite(errors)):
-            point = tuple(int(value) for value in points[index])
-            if not possible(point):
-                continue
-            self._found[point] = float(errors[index])
-            if len(self._found) > 4 * self.keep + 1000:
-                self._trim()
-        self._trim()
-
-    def _trim(self) -> None:
-        ordered = sorted(self._found.items(), key=lambda item: item[1])
-        if len(ordered) >= self.keep:
-            self.limit = ordered[self.keep - 1][1]
-        self._found = dict(item for item in ordered if item[1] <= self.limit + _SLACK)
-
-    def points(self) -> list[tuple[int, ...]]:
-        return list(self._found)
-
-
-def _formula(layout: Layout, range_name: str) -> Ratio:
-    found = ratio(layout, in_range(layout, range_name).engaged)
-    if found is None:
-        raise UsageError(f"Target {range_name}: the layout has no ratio there. Choose ranges that drive.")
+def _formulas(targets: Targets, name: str) -> dict[tuple[str, ...], Ratio]:
+    """The combinations of elements that may serve a target, with their ratios."""
+    chosen = targets.chosen_from.get(name)
+    combinations_ = [in_range(targets.layout, name).engaged] if chosen is None else chosen
+    found = {applied: formula for applied in combinations_ if (formula := ratio(targets.layout, applied)) is not None}
+    if not found:
+        raise UsageError(f"Target {name}: the layout has no ratio there. Choose ranges that drive.")
     return found
 
 
@@ -367,19 +272,6 @@ def _groups(searched: Sequence[str], same: Sequence[Sequence[str]]) -> list[list
         joined = [group for group in groups if group & set(alike)]
         groups = [group for group in groups if group not in joined] + ([set().union(*joined)] if joined else [])
     return sorted(([n for n in searched if n in group] for group in groups), key=lambda g: searched.index(g[0]))
-
-
-def _split(boxes: Any) -> Any:
-    """Halve every box along its longest side."""
-    import numpy as np
-
-    rows = np.arange(len(boxes))
-    side = (boxes[:, :, 1] - boxes[:, :, 0]).argmax(axis=1)
-    middle = boxes[rows, side].sum(axis=1) // 2
-    low, high = boxes.copy(), boxes.copy()
-    low[rows, side, 1] = middle
-    high[rows, side, 0] = middle + 1
-    return np.stack([low, high], axis=1).reshape(-1, *boxes.shape[1:])
 
 
 def _rebuilt(layout: Layout, teeth: Mapping[str, GearChoice]) -> Layout:
