@@ -5,13 +5,14 @@ a box of quotients in which its denominator keeps its sign, it takes its extreme
 error of every design in the box: boxes that cannot hold a better one are dropped, the others halved.
 
 The error of a design is the largest relative deviation over the targets, ``|ratio/target - 1|``; where several
-combinations of elements may serve one target, the nearest of them counts.
+combinations of elements may serve one target, the nearest of them counts. Often some of the sets alone decide the largest
+deviation, and the others could be anything; so among designs with the same one, the smaller sum of all deviations is better.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import product
 from typing import Any
@@ -19,8 +20,11 @@ from typing import Any
 from gearkit.solve.ratios import Ratio
 
 _BLOCK = 1 << 14
+_TRIALS = 4000
 # Floating point errs here by some 1e-13 of an error; boxes and designs nearer than this are not told apart by it.
 _SLACK = 1e-9
+# Largest deviations that differ by less than this come from the same corner of the same ratio.
+_SAME = 1e-12
 
 Point = tuple[int, ...]
 Report = Callable[[int, float], None]
@@ -62,7 +66,10 @@ def best_points(field: Field, keep: int, most_boxes: int, report: Report | None)
 
     axes = [np.array([float(value) for value in values]) for values in field.values]
     best = _Best(keep)
-    stack = [np.array([[(0, len(axis) - 1) for axis in axes]])]
+    whole = np.array([[(0, len(axis) - 1) for axis in axes]])
+    if any(len(formulas) > 1 for formulas in field.formulas.values()):
+        field = _without_hopeless(field, axes, whole, best)
+    stack = [whole]
     boxes = 0
     while stack:
         if boxes > most_boxes:
@@ -75,56 +82,77 @@ def best_points(field: Field, keep: int, most_boxes: int, report: Report | None)
         middle = block.sum(axis=2) // 2
         best.offer(_errors(field, axes, middle), middle, field.possible)
         bounds = _bounds(field, axes, block)
-        open_boxes = (bounds <= best.limit + _SLACK) & (block[:, :, 0] < block[:, :, 1]).any(axis=1)
-        block, bounds = block[open_boxes], bounds[open_boxes]
+        open_boxes = best.may_be_beaten(*bounds) & (block[:, :, 0] < block[:, :, 1]).any(axis=1)
+        block, lowest, sums = block[open_boxes], bounds[0][open_boxes], bounds[1][open_boxes]
         if len(block):
             # The most promising boxes come last on the stack, and so are split first.
-            stack.append(_split(block[np.argsort(-bounds, kind="stable")]))
+            stack.append(_split(block[np.lexsort((-sums, -lowest))]))
         if report is not None:
             report(boxes, best.limit)
     return best.points(), boxes, True
 
 
-def _errors(field: Field, axes: Sequence[Any], points: Any) -> Any:
+def _without_hopeless(field: Field, axes: Sequence[Any], whole: Any, best: _Best) -> Field:
+    """Leave out what can serve a target nowhere as well as designs met by chance serve all of them."""
+    import numpy as np
+
+    dice = np.random.default_rng(1)
+    points = np.stack([dice.integers(0, len(axis), _TRIALS) for axis in axes], axis=1)
+    best.offer(_errors(field, axes, points), points, field.possible)
+    kept = {}
+    for name, formulas in field.formulas.items():
+        bounds = [_bounds(replace(field, formulas={name: [formula]}, pairs=()), axes, whole)[0][0] for formula in formulas]
+        kept[name] = [formula for formula, bound in zip(formulas, bounds, strict=True) if bound <= best.limit + _SLACK]
+    return replace(field, formulas=kept)
+
+
+def _errors(field: Field, axes: Sequence[Any], points: Any) -> tuple[Any, Any]:
+    """The largest deviation at each point, and the sum of all."""
     import numpy as np
 
     weights = field.weights([axis[points[:, place]] for place, axis in enumerate(axes)])
-    worst = np.zeros(len(points))
+    worst, total = np.zeros(len(points)), np.zeros(len(points))
+    known: dict[int, Any] = {}
     for name, formulas in field.formulas.items():
         nearest = np.full(len(points), np.inf)
         for formula in formulas:
-            with np.errstate(divide="ignore", invalid="ignore"):
-                top, bottom = formula.at(weights)
-                error = np.abs(np.true_divide(top, bottom) / float(field.wanted[name]) - 1)
-            nearest = np.minimum(nearest, np.where(np.isfinite(error), error, np.inf))
-        worst = np.maximum(worst, nearest)
+            # Several targets may choose among the same ratios; each is worked out once.
+            if id(formula) not in known:
+                with np.errstate(divide="ignore", invalid="ignore"):
+                    known[id(formula)] = np.true_divide(*formula.at(weights))
+            error = np.abs(known[id(formula)] / float(field.wanted[name]) - 1)
+            nearest = np.fmin(nearest, error)
+        worst, total = np.maximum(worst, nearest), total + nearest
     for first, second, table in field.pairs:
         worst = np.where(table[points[:, first], points[:, second]], worst, np.inf)
-    return worst
+    return worst, total
 
 
-def _bounds(field: Field, axes: Sequence[Any], boxes: Any) -> Any:
-    """What the error of every design in a box is at least."""
+def _bounds(field: Field, axes: Sequence[Any], boxes: Any) -> tuple[Any, Any]:
+    """What the largest deviation of every design in a box is at least, and the sum of all."""
     import numpy as np
 
-    lowest = np.zeros(len(boxes))
+    lowest, total = np.zeros(len(boxes)), np.zeros(len(boxes))
+    known: dict[int, tuple[Any, Any, Any]] = {}
     for name, formulas in field.formulas.items():
         nearest = np.full(len(boxes), np.inf)
         for formula in formulas:
-            ends = extremes(field, axes, boxes, formula)
+            if id(formula) not in known:
+                known[id(formula)] = extremes(field, axes, boxes, formula)
+            ends = known[id(formula)]
             # A negative target changes the two ends over.
             first, last = (end / float(field.wanted[name]) for end in ends[:2])
             least, most, steady = np.fmin(first, last), np.fmax(first, last), ends[2]
             error = np.maximum(0, np.maximum(least - 1, 1 - most))
             nearest = np.minimum(nearest, np.where(steady, error, 0.0))
-        lowest = np.maximum(lowest, nearest)
+        lowest, total = np.maximum(lowest, nearest), total + nearest
     for first, second, table in field.pairs:
         # How many pairs of a box can have the common gear, from sums over corners of the table.
         sums = np.pad(table.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
         (low, high), (left, right) = boxes[:, first].T, boxes[:, second].T
         inside = sums[high + 1, right + 1] - sums[low, right + 1] - sums[high + 1, left] + sums[low, left]
         lowest = np.where(inside > 0, lowest, np.inf)
-    return lowest
+    return lowest, total
 
 
 def extremes(field: Field, axes: Sequence[Any], boxes: Any, formula: Ratio) -> tuple[Any, Any, Any]:
@@ -163,28 +191,38 @@ class _Best:
 
     def __init__(self, keep: int) -> None:
         self.keep = keep
-        self.limit = float("inf")
-        self._found: dict[tuple[int, ...], float] = {}
+        self.limit = self.limit_sum = float("inf")
+        self._found: dict[Point, tuple[float, float]] = {}
 
-    def offer(self, errors: Any, points: Any, possible: Callable[[tuple[int, ...]], bool]) -> None:
+    def may_be_beaten(self, lowest: Any, sums: Any) -> Any:
+        """Where designs with such deviations at least may be better than the last of the best, or as good."""
+        return (lowest <= self.limit + _SLACK) & ~((lowest >= self.limit - _SAME) & (sums > self.limit_sum + _SLACK))
+
+    def offer(self, deviations: tuple[Any, Any], points: Any, possible: Callable[[Point], bool]) -> None:
         import numpy as np
 
-        for index in np.flatnonzero((errors <= self.limit + _SLACK) & np.isfinite(errors)):
+        errors, sums = deviations
+        wanted = np.flatnonzero(self.may_be_beaten(errors, sums) & np.isfinite(errors))
+        for index in wanted[np.lexsort((sums[wanted], errors[wanted]))]:
+            if not self.may_be_beaten(errors[index], sums[index]):
+                continue
             point = tuple(int(value) for value in points[index])
             if not possible(point):
                 continue
-            self._found[point] = float(errors[index])
-            if len(self._found) > 4 * self.keep + 1000:
+            self._found[point] = float(errors[index]), float(sums[index])
+            if len(self._found) > 4 * self.keep + 1000 or len(self._found) <= self.keep:
                 self._trim()
         self._trim()
 
     def _trim(self) -> None:
         ordered = sorted(self._found.items(), key=lambda item: item[1])
         if len(ordered) >= self.keep:
-            self.limit = ordered[self.keep - 1][1]
-        self._found = dict(item for item in ordered if item[1] <= self.limit + _SLACK)
+            self.limit = ordered[self.keep - 1][1][0]
+            level = sorted(total for error, total in self._found.values() if error <= self.limit + _SAME)
+            self.limit_sum = level[self.keep - 1]
+        self._found = dict(item for item in ordered if self.may_be_beaten(*item[1]))
 
-    def points(self) -> list[tuple[int, ...]]:
+    def points(self) -> list[Point]:
         return list(self._found)
 
 

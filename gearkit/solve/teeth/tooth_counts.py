@@ -92,6 +92,11 @@ class Design:
         """The largest relative deviation from a target."""
         return max(abs(error) for error in self.errors.values())
 
+    @property
+    def total(self) -> Fraction:
+        """The sum of all relative deviations; the smaller one is better where the largest are alike."""
+        return sum((abs(error) for error in self.errors.values()), Fraction(0))
+
 
 @dataclass(frozen=True)
 class Search:
@@ -130,7 +135,7 @@ def search(targets: Targets, keep: int = 1, most_boxes: int = MOST_BOXES, report
         raise UsageError(f"Keep {keep} designs: give a number from 1 to {MOST_KEPT}.")
     problem = _Problem(targets)
     points, boxes, proved = best_points(problem.field(), keep, most_boxes, report)
-    designs = sorted((problem.design(point) for point in points), key=lambda design: design.worst)
+    designs = sorted((problem.design(point) for point in points), key=lambda design: (design.worst, design.total))
     if not designs:
         raise UsageError("No design: at no tooth counts within the limits do all target ranges have a ratio.")
     wrong_signs(designs[0].ratios, targets.ratios)
@@ -143,7 +148,8 @@ class _Problem:
 
     def __init__(self, targets: Targets) -> None:
         self.targets = targets
-        self.formulas = {name: _formulas(targets, name) for name in targets.ratios}
+        known: dict[tuple[str, ...], Ratio | None] = {}
+        self.formulas = {name: _formulas(targets, name, known) for name in targets.ratios}
         used = {name for found in self.formulas.values() for formula in found.values() for name in formula.sets}
         searched = [
             p.name
@@ -255,11 +261,14 @@ class _Problem:
         return Design(teeth, alike, ratios, errors, _rebuilt(self.targets.layout, teeth), engaged)
 
 
-def _formulas(targets: Targets, name: str) -> dict[tuple[str, ...], Ratio]:
+def _formulas(targets: Targets, name: str, known: dict[tuple[str, ...], Ratio | None]) -> dict[tuple[str, ...], Ratio]:
     """The combinations of elements that may serve a target, with their ratios."""
     chosen = targets.chosen_from.get(name)
     combinations_ = [in_range(targets.layout, name).engaged] if chosen is None else chosen
-    found = {applied: formula for applied in combinations_ if (formula := ratio(targets.layout, applied)) is not None}
+    for applied in combinations_:
+        if applied not in known:
+            known[applied] = ratio(targets.layout, applied)
+    found = {applied: formula for applied in combinations_ if (formula := known[applied]) is not None}
     if not found:
         raise UsageError(f"Target {name}: the layout has no ratio there. Choose ranges that drive.")
     return found
