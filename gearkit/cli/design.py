@@ -19,7 +19,7 @@ _PATIENCE = 2.0
 
 def _teeth(options: argparse.Namespace) -> int:
     targets = find_targets(options.targets)
-    progress = _Progress()
+    progress = Progress()
     found = search(targets, options.top, report=progress.report)
     progress.end()
     best = found.designs[0]
@@ -37,7 +37,7 @@ def _teeth(options: argparse.Namespace) -> int:
     return DONE if good else FINDING
 
 
-class _Progress:
+class Progress:
     """Tells on stderr how far a long search is."""
 
     def __init__(self) -> None:

@@ -23,6 +23,7 @@ from gearkit.cli.several import ranges as several
 from gearkit.cli.several.options import pair
 from gearkit.cli.several.speeds import run_speeds
 from gearkit.solve import ratios as solver
+from gearkit.solve.layout_warnings import warnings
 from gearkit.solve.mobility import Mobility
 from gearkit.solve.one_way import Working, in_range
 from gearkit.solve.speeds import Speeds
@@ -104,27 +105,25 @@ def _ratios(options: argparse.Namespace) -> int:
     if not layout.plain:
         return _several_ratios(layout, options)
     chart = solver.chart(layout)
+    if options.drives:
+        named = list(solver.driving_rows(layout))
+        print_json(chart_json(chart, named)) if options.json else print(_to_paste(layout, named))
+        return DONE
     rows = list(solver.combination_rows(layout) if options.all else chart.rows)
     if options.json:
-        print_json(
-            {
-                "layout": layout.name,
-                "sets": _sets_json(layout),
-                "ranges": [_range_json(row) for row in rows],
-                "spread": float(chart.spread) if chart.spread is not None else None,
-            }
-        )
+        print_json(chart_json(chart, rows))
         return DONE
     print(f"{layout.name}\n")
     if not rows:
-        print(f"No range is named in this layout. All combinations of its elements: gearkit ratios {options.layout} --all")
+        print(f"No range is named in this layout. What drives, ready to paste: gearkit ratios {options.layout} --all --drives")
         return DONE
-    print(_ratio_table(rows, options.symbols))
+    print(ratio_table(rows, options.symbols))
     if chart.spread is not None and not options.all:
         print(f"\nspread {shown(chart.spread, 3)} (lowest range ratio / highest range ratio)")
     special = [row.name for row in rows if row.mobility.generic_verdict != row.mobility.verdict]
     if special:
         print(f"\nOnly at these tooth counts: {', '.join(special)}. At other tooth counts the verdict is another.")
+    print_warnings(layout)
     return DONE
 
 
@@ -138,7 +137,48 @@ def _several_ratios(layout: Layout, options: argparse.Namespace) -> int:
     return DONE
 
 
-def _ratio_table(rows: Sequence[solver.RangeRow], symbols: bool) -> str:
+def print_warnings(layout: Layout) -> None:
+    """Print what is odd in a layout, if anything is."""
+    found = warnings(layout)
+    if found:
+        print("\nWorth a look\n" + "\n".join(f"  {sentence}" for sentence in found))
+
+
+def chart_json(chart: solver.RatioChart, rows: Sequence[solver.RangeRow]) -> dict[str, Any]:
+    """Return a ratio chart as data.
+
+    Args:
+        chart: of the layout's own ranges.
+        rows: the ranges or combinations to list.
+    """
+    layout, found = chart.layout, warnings(chart.layout)
+    return {
+        "layout": layout.name,
+        "sets": _sets_json(layout),
+        "ranges": [_range_json(row) for row in rows],
+        "spread": float(chart.spread) if chart.spread is not None else None,
+        # The field stands only where there is something to say.
+        **({"warnings": list(found)} if found else {}),
+    }
+
+
+def _to_paste(layout: Layout, rows: Sequence[solver.RangeRow]) -> str:
+    """Ranges as they stand in a layout file."""
+    lines = [f"# {layout.name}: every combination of elements that drives, highest ratio first."]
+    for row in rows:
+        assert row.ratio is not None, "only rows that drive are asked for"
+        engaged = ", ".join(f'"{name}"' for name in row.engaged)
+        lines += ["", f"# ratio {shown(row.ratio.exact)} = {row.ratio.exact}", "[[range]]", f'name = "{row.name}"', f"engaged = [{engaged}]"]
+    return "\n".join(lines)
+
+
+def ratio_table(rows: Sequence[solver.RangeRow], symbols: bool = False) -> str:
+    """Return the ratio chart as a table.
+
+    Args:
+        rows: the ranges.
+        symbols: with the formula in tooth symbols.
+    """
     noted = any(row.one_way_note for row in rows)
     head = ["range", "applied", "verdict", "ratio", "exact", "step"]
     head += (["one-way clutches"] if noted else []) + (["formula"] if symbols else [])
@@ -228,6 +268,7 @@ def _ratios_arguments(parser: argparse.ArgumentParser) -> None:
     add_layout(parser)
     parser.add_argument("--symbols", action="store_true", help="add the formula in tooth symbols")
     parser.add_argument("--all", action="store_true", help="every combination of elements, not only the named ranges")
+    parser.add_argument("--drives", action="store_true", help="only combinations that drive, highest ratio first, as a layout file has them")
     add_json(parser)
 
 

@@ -354,3 +354,28 @@ def combination_rows(layout: Layout) -> Iterator[RangeRow]:
             # Fewer elements come first, so a combination without one-way clutches is met before those with them.
             judged[applied] = working(layout, applied, known=mobility)
         yield _row(named.get(frozenset(engaged), ""), engaged, replace(judged[applied], listed=listed))
+
+
+def driving_rows(layout: Layout) -> tuple[RangeRow, ...]:
+    """Return every combination of elements that drives, highest ratio first and reverse last, each with a name.
+
+    Combinations that say the same thing twice, or that list one-way clutches, which nobody applies, are left out.
+
+    Args:
+        layout: the layout.
+    """
+    by_itself = set(one_way_clutches(layout))
+    rows = [row for row in combination_rows(layout) if row.ratio and not row.mobility.redundant and not by_itself.intersection(row.engaged)]
+    rows.sort(key=lambda row: (row.ratio.exact < 0, -row.ratio.exact if row.ratio.exact > 0 else row.ratio.exact) if row.ratio else (True, 0))
+    steps: dict[Fraction, list[RangeRow]] = {}
+    for row in rows:
+        assert row.ratio is not None
+        steps.setdefault(row.ratio.exact, []).append(row)
+    forward = sum(value > 0 for value in steps)
+    named = []
+    for place, alike in enumerate(steps.values()):
+        backward = place - forward
+        own = str(place + 1) if backward < 0 else "R" + (str(backward + 1) if backward else "")
+        # Other combinations with the same ratio get a number behind: 3, 3-2, 3-3.
+        named += [replace(row, name=own + (f"-{number + 1}" if number else "")) for number, row in enumerate(alike)]
+    return tuple(named)

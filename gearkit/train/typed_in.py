@@ -166,7 +166,7 @@ def read_ratio(line: str) -> tuple[str, str]:
         UsageError: no name, or no number other than 0.
     """
     words = words_of(line)
-    number = exact(words[1].removesuffix(":1")) if len(words) == 2 else None
+    number = exact(words[1]) if len(words) == 2 else None
     if number is None or not number or "/" in words[1]:
         raise _unread("ratio", line, RATIO_FORM)
     return words[0], words[1]

@@ -13,12 +13,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from gearkit.solve.enumeration import all_combinations
-from gearkit.solve.mobility import Mobility, assess
+from gearkit.solve.mobility import assess
 from gearkit.solve.one_way import one_way_clutches
 from gearkit.solve.ratios import ratio_of
 from gearkit.solve.teeth.boxes import Report
 from gearkit.solve.teeth.gear_choices import Limits
-from gearkit.solve.teeth.tooth_counts import Search, Targets, search
+from gearkit.solve.teeth.tooth_counts import Design, Search, Targets, search
 from gearkit.text.phrases import decimal
 from gearkit.train.elements import Range
 from gearkit.train.layout import Layout
@@ -47,6 +47,7 @@ class Proposal:
 def propose(
     layout: Layout,
     wanted: Mapping[str, Fraction],
+    given: Mapping[str, Combination] | None = None,
     limits: Mapping[str, Limits] | None = None,
     fixed: Iterable[str] = (),
     report: Report | None = None,
@@ -56,6 +57,7 @@ def propose(
     Args:
         layout: sets, joins and elements; its ranges do not matter. Sets without tooth counts may have any quotient.
         wanted: range -> wanted ratio.
+        given: range -> elements that are to be applied in it, whatever its ratio.
         limits: set -> limits of its tooth counts; the default ones for sets not named.
         fixed: sets that keep their tooth counts.
         report: as in `tooth_counts.search`.
@@ -66,17 +68,18 @@ def propose(
     families = _families(layout)
     if not families:
         raise UsageError(f"{layout.name}: no combination of its elements drives the output. Add an element or a join.")
-    kept = tuple(fixed)
-    candidates = tuple(alike[0] for alike in families)
+    kept, set_by_user = tuple(fixed), dict(given or {})
+    any_of = tuple(alike[0] for alike in families)
+    candidates = {name: (set_by_user[name],) if name in set_by_user else any_of for name in wanted}
     if set(kept) >= {pset.name for pset in layout.sets}:
         found = _among(layout, wanted, candidates)
     else:
-        found = search(Targets(layout, wanted, limits or {}, kept, chosen_from=dict.fromkeys(wanted, candidates)), report=report)
+        found = search(Targets(layout, wanted, limits or {}, kept, chosen_from=candidates), report=report)
     best = found.designs[0]
-    families_by_first = {alike[0]: alike for alike in families}
-    options = {name: families_by_first[best.engaged[name]] for name in wanted}
-    chosen = _fewest_changes(options, best.ratios)
-    ranges = [Range(name, chosen[name]) for name in wanted]
+    of_first = {alike[0]: alike for alike in families}
+    options = {name: candidates[name] if name in set_by_user else of_first[best.engaged[name]] for name in wanted}
+    chosen = {**_fewest_changes(options, best.ratios), **set_by_user}
+    ranges = [Range(name, chosen[name]) for name in dict.fromkeys([*wanted, *set_by_user])]
     neutral = _neutral(best.layout, chosen, best.ratios)
     if neutral is not None and "N" not in chosen:
         ranges.append(Range("N", neutral))
@@ -104,14 +107,12 @@ def _families(layout: Layout) -> list[tuple[Combination, ...]]:
     return [tuple(c for c in alike if len(c) == fewest[name]) for name, alike in families.items()]
 
 
-def _among(layout: Layout, wanted: Mapping[str, Fraction], candidates: Sequence[Combination]) -> Search:
+def _among(layout: Layout, wanted: Mapping[str, Fraction], candidates: Mapping[str, Sequence[Combination]]) -> Search:
     """The nearest combinations where every tooth count is given: each range by itself."""
-    from gearkit.solve.teeth.tooth_counts import Design
-
-    values = {applied: _ratio(assess(layout, applied)) for applied in candidates}
+    values = {applied: assess(layout, applied).ratio or Fraction(0) for some in candidates.values() for applied in some}
     engaged = {}
     for name, goal in wanted.items():
-        same_way = [applied for applied, value in values.items() if value * goal > 0]
+        same_way = [applied for applied in candidates[name] if values[applied] * goal > 0]
         if not same_way:
             way = "backward" if goal < 0 else "forward"
             raise UsageError(f"Range {name}: {decimal(goal)} is wanted, but no combination of the elements drives {way}.")
@@ -119,13 +120,8 @@ def _among(layout: Layout, wanted: Mapping[str, Fraction], candidates: Sequence[
     ratios = {name: values[applied] for name, applied in engaged.items()}
     errors = {name: ratios[name] / goal - 1 for name, goal in wanted.items()}
     design = Design({}, {}, ratios, errors, layout, engaged)
-    targets = Targets(layout, wanted, {}, chosen_from=dict.fromkeys(wanted, tuple(candidates)))
-    return Search(targets, (design,), True, len(candidates), len(candidates), ())
-
-
-def _ratio(mobility: Mobility) -> Fraction:
-    assert mobility.ratio is not None, "candidates drive"
-    return mobility.ratio
+    targets = Targets(layout, wanted, {}, chosen_from=candidates)
+    return Search(targets, (design,), True, 1, 0, ())
 
 
 def _fewest_changes(
@@ -151,8 +147,8 @@ def _fewest_changes(
 
 def _neutral(layout: Layout, chosen: Mapping[str, Combination], ratios: Mapping[str, Fraction]) -> Combination | None:
     """What stays applied between first gear and reverse, where that leaves the output free."""
-    forward = [name for name in chosen if ratios[name] > 0]
-    backward = [name for name in chosen if ratios[name] < 0]
+    forward = [name for name in chosen if ratios.get(name, 0) > 0]
+    backward = [name for name in chosen if ratios.get(name, 0) < 0]
     if not forward:
         return None
     low = set(chosen[max(forward, key=lambda name: ratios[name])])

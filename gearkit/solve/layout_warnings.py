@@ -1,0 +1,117 @@
+"""What is odd in a layout that can be read all the same: worth a sentence, never silence.
+
+Whoever types a transmission in wants to know at once that a set cannot be put together, that a range does not drive, that
+an element never works, that a gear turns for nothing, or that a printed ratio is another one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gearkit.solve.one_way import in_range, one_way_clutches
+from gearkit.solve.teeth.assembly import assembly, pairs_assembly
+from gearkit.solve.teeth.from_chart import printed_ratios_that_differ
+from gearkit.text.phrases import decimal, listed, member_words
+from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.terms import INPUT, OUTPUT, PinionKind, Verdict
+
+_DOES = {
+    Verdict.NEUTRAL: "nothing drives the output (neutral)",
+    Verdict.TIE_UP: "neither input nor output can turn (tie-up)",
+    Verdict.INPUT_LOCKED: "the input cannot turn",
+    Verdict.OUTPUT_LOCKED: "the output cannot turn",
+    Verdict.RANGE: "the input drives the output",
+}
+
+
+def warnings(layout: Layout) -> tuple[str, ...]:
+    """Return sentences on what is odd in a layout, part by part; none where nothing is.
+
+    Args:
+        layout: any layout.
+    """
+    found = [sentence for pset in layout.sets for sentence in _of_set(pset)]
+    found += _loose(layout)
+    if layout.plain:
+        found += [*_of_ranges(layout), *_idle_elements(layout), *_printed(layout)]
+    return tuple(found)
+
+
+def _of_set(pset: PlanetarySet) -> Iterator[str]:
+    sun, ring, planets = pset.sun_teeth, pset.ring_teeth, pset.planets
+    if sun is None or ring is None:
+        return
+    if pset.pinions is PinionKind.SINGLE:
+        if (ring - sun) % 2:
+            yield (f"{pset.name}: ring {ring} less sun {sun} is odd, so no pinion of whole teeth fits without profile shift; "
+                   f"with ring {ring + 1} or {ring - 1} one would.")
+        if planets is not None and planets > 1:
+            fits = assembly(sun, max((ring - sun) // 2, 1), ring, planets)
+            if not fits.equal_spacing:
+                yield f"{pset.name}: {planets} planets cannot sit at equal angles, since sun + ring = {sun + ring} is no multiple of {planets}."
+            if not fits.neighbours:
+                yield f"{pset.name}: {planets} planets do not clear each other; take fewer, or a larger sun."
+    if pset.pinions is PinionKind.DOUBLE and planets is not None and planets > 1:
+        if (ring - sun) % planets:
+            yield (f"{pset.name}: {planets} pairs of pinions cannot sit at equal angles, since ring less sun = {ring - sun} is no "
+                   f"multiple of {planets}.")
+        inner, outer = pset.sun_pinion_teeth, pset.ring_pinion_teeth
+        if inner is not None and inner == outer:
+            fits_pairs = pairs_assembly(sun, inner, ring, planets)
+            if not fits_pairs.reaches or not fits_pairs.room:
+                yield f"{pset.name}: pairs of pinions with {inner} teeth do not fit between sun {sun} and ring {ring}."
+
+
+def _loose(layout: Layout) -> Iterator[str]:
+    """Members and ends that nothing is joined to and on which no element acts."""
+    size = {member: len(shaft) for shaft in layout.shafts for member in shaft}
+    touched = {member for element in layout.elements for member in element.between}
+    for end in (INPUT, OUTPUT):
+        # A layout with named outputs or machines has other ends.
+        if layout.plain and size.get(end) == 1 and end not in touched:
+            yield f"The {end} is joined to nothing and no element acts on it."
+    for pset in layout.sets:
+        loose = [m for m in layout.members if m.startswith(f"{pset.name}.") and size[m] == 1 and m not in touched]
+        if len(loose) == 3:
+            yield f"{pset.name}: none of its members is joined to anything and no element acts on them, so the set does nothing."
+        elif loose:
+            yield (f"{listed(member_words(m) for m in loose)}: joined to nothing, and no element acts on it, so {pset.name} never "
+                   "carries torque.")
+
+
+def _of_ranges(layout: Layout) -> Iterator[str]:
+    for item in layout.ranges:
+        state = in_range(layout, item.name)
+        verdict, name = state.mobility.verdict, item.name.upper()
+        applied = listed(item.engaged) or "nothing"
+        if name.startswith("N"):
+            wrong = verdict is not Verdict.NEUTRAL
+        elif name.startswith("P"):
+            wrong = verdict not in (Verdict.OUTPUT_LOCKED, Verdict.TIE_UP)
+        else:
+            wrong = verdict is not Verdict.RANGE
+        if wrong:
+            yield f"Range {item.name}: with {applied} applied {_DOES[verdict]}."
+
+
+def _idle_elements(layout: Layout) -> Iterator[str]:
+    if not layout.ranges:
+        return
+    by_itself = one_way_clutches(layout)
+    working = {name for item in layout.ranges for name in item.engaged}
+    working |= {name for item in layout.ranges for name in in_range(layout, item.name).holding}
+    for element in layout.elements:
+        if element.name not in working:
+            does = "never holds" if element.name in by_itself else "is never applied"
+            yield f"{element.name}: this {element.kind} {does} in any range."
+
+
+def _printed(layout: Layout) -> Iterator[str]:
+    for name, printed, exact in printed_ratios_that_differ(layout):
+        yield f"Range {name}: {printed.replace('-', '−')} is printed, but the layout gives {decimal(exact, 4)}."
+    for item in layout.ranges:
+        if item.published_ratio and in_range(layout, item.name).ratio is None:
+            yield f"Range {item.name}: {item.published_ratio.replace('-', '−')} is printed, but the layout has no ratio there."
+
+
