@@ -65,7 +65,7 @@ def test_the_example_works_as_it_stands(capsys: pytest.CaptureFixture[str]) -> N
 def test_a_long_search_tells_how_far_it_is(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
     times = iter([0.0, 1.0, 2.5, 2.6, 4.0])
     monkeypatch.setattr(design.time, "monotonic", lambda: next(times))
-    progress = design._Progress()
+    progress = design.Progress()
     for boxes in (10, 20, 30, 40):
         progress.report(boxes, 0.01)
     progress.end()
