@@ -45,12 +45,19 @@ class Progress:
         self._said = False
 
     def report(self, boxes: int, best: float) -> None:
+        """Tell how far the search is, at most once a second.
+
+        Args:
+            boxes: how many boxes were looked at.
+            best: the least error so far.
+        """
         now = time.monotonic()
         if now - self._start > _PATIENCE and now - self._last > 1:
             print(f"\r{boxes} boxes looked at, best error {100 * best:.4f} %", end="", file=sys.stderr, flush=True)
             self._last, self._said = now, True
 
     def end(self) -> None:
+        """End the line of progress, if there is one."""
         if self._said:
             print(file=sys.stderr)
 
