@@ -58,6 +58,7 @@ PICTURES: dict[str, Kind] = {
     "chart": Kind("application chart", "gearkit.draw.charts.chart", RangeUse.ALL),
     "ratios": Kind("ratios and steps", "gearkit.draw.charts.ratio_chart", RangeUse.ALL),
     "power": Kind("torques and power flow", "gearkit.draw.power.power_picture", RangeUse.MUST, placed=True),
+    "cutaway": Kind("solid train cut open", "gearkit.draw.cutaway.half_section", RangeUse.MAY),
     "front": Kind("front view of a set", "gearkit.draw.front.front_view", RangeUse.MAY, of_one_set=True),
 }
 

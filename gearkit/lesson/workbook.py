@@ -234,7 +234,7 @@ class Lesson:
 
         Args:
             layout: a layout's name or file, such as "Q36".
-            what: stick, levers, speeds, chart, ratios, power or front.
+            what: stick, levers, speeds, chart, ratios, power, cutaway or front.
             range_name: range to show; power needs one; empty for none.
             set_name: which set, for a front view; the first one if empty.
 

@@ -47,9 +47,9 @@ def test_the_front_view_of_a_range_says_how_its_members_turn(lesson: Lesson) -> 
 @pytest.mark.parametrize(
     ("what", "options", "message"),
     [("power", {}, "'power' shows one range of Quillbrook Q36: .*; name one of: 1, 2, 3, 4, 5, 6, R"),
-     ("chart", {"range_name": "2"}, "'chart' shows all ranges; leave the range out, or ask for stick, levers, power or front"),
+     ("chart", {"range_name": "2"}, "'chart' shows all ranges; leave the range out, or ask for stick, levers, power, cutaway or front"),
      ("stick", {"set_name": "P1"}, "shows the whole layout; leave the set out, or ask for front"),
-     ("side", {}, "no picture 'side'; choose from: stick, levers, speeds, chart, ratios, power, front"),
+     ("side", {}, "no picture 'side'; choose from: stick, levers, speeds, chart, ratios, power, cutaway, front"),
      ("stick", {"range_name": "9"}, "9")],
 )  # fmt: skip
 def test_lesson_and_command_refuse_in_the_same_words(

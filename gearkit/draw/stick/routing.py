@@ -125,10 +125,11 @@ class Router:
     Args:
         nets: the wiring task.
         grid: columns and rows.
+        crossing: what a crossing costs in a search; more where the parts are to be solid.
     """
 
-    def __init__(self, nets: Nets, grid: Grid) -> None:
-        self.nets, self.grid = nets, grid
+    def __init__(self, nets: Nets, grid: Grid, crossing: float = CROSSING) -> None:
+        self.nets, self.grid, self.crossing = nets, grid, crossing
         pairs = {index for seat in nets.seats if len(seat) == 2 for index in seat}
         self.ports: list[tuple[Port, ...]] = [
             ports_of(kind, member, shared=index in pairs) for index, kind in enumerate(nets.kinds) for member in MEMBERS
@@ -254,13 +255,14 @@ class Faults:
     cost: float
 
 
-def judge(made: Wiring, grid: Grid, limit: float = math.inf) -> Faults:
+def judge(made: Wiring, grid: Grid, limit: float = math.inf, crossing: float = CROSSING) -> Faults:
     """Return the crossings, the clashes and the cost of a wiring.
 
     Args:
         made: the lines.
         grid: its columns and rows.
         limit: where the cost is sure to pass this, stop counting; it is then too low, but above the limit.
+        crossing: what each crossing costs.
     """
     crossings: list[tuple[int, int]] = []
     clashes = 0
@@ -296,8 +298,8 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf) -> Faults:
                     crossings.append((column, number))
                 else:
                     clashes += 1
-        if CLASH * clashes + CROSSING * len(crossings) > limit:
+        if CLASH * clashes + crossing * len(crossings) > limit:
             break
     lanes = sum(bool(row) for row in (*by_row[: grid.gear], *by_row[grid.gear + RING_ROW + 1 :]))
-    cost = CLASH * (clashes + made.bad) + CROSSING * len(crossings) + 0.12 * length + 0.4 * lanes + 1.0 * made.risers
+    cost = CLASH * (clashes + made.bad) + crossing * len(crossings) + 0.12 * length + 0.4 * lanes + 1.0 * made.risers
     return Faults(tuple(crossings), clashes + int(made.bad >= 1), cost)

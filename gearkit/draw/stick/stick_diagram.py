@@ -108,7 +108,7 @@ class Body:
     def __init__(self, layout: Layout, state: DriveState | None, place: StickGeometry, corner: tuple[float, float]) -> None:
         self.layout, self.state, self.place = layout, state, place
         self.dx, self.dy = corner
-        self.hues = _hues(place) if state is None else {}
+        self.hues = hues_of(place) if state is None else {}
         self.parts = pieces(place.placement, state)
         self.lines: dict[int, Line] = {}
 
@@ -315,8 +315,12 @@ class Body:
             group.text(Text(x + sense * 16, y + 4.5, "output", stick_geometry.CARD_TYPE, anchor, True))
 
 
-def _hues(place: StickGeometry) -> dict[int, str]:
-    """Give shafts that come near each other different colours, to help the eye along; the lines say all without."""
+def hues_of(place: StickGeometry) -> dict[int, str]:
+    """Give shafts that come near each other different colours, to help the eye along; the lines say all without.
+
+    Args:
+        place: where everything goes.
+    """
     near: dict[int, set[int]] = {net: set() for net in place.placement.nets.wired}
     wiring = place.placement.wiring
     for row, first, last, net in wiring.levels:

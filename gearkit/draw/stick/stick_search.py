@@ -11,7 +11,7 @@ import math
 import random
 from functools import lru_cache
 
-from gearkit.draw.stick.routing import LEFT_OUTER, RIGHT_INNER, RIGHT_OUTER, Grid, Plan, Router, judge
+from gearkit.draw.stick.routing import CROSSING, LEFT_OUTER, RIGHT_INNER, RIGHT_OUTER, Grid, Plan, Router, judge
 from gearkit.draw.stick.stick_nets import Nets
 
 STARTS, START_STEPS = 8, 1200
@@ -26,16 +26,17 @@ EXIT_COST = {RIGHT_INNER: 0.0, RIGHT_OUTER: 1.0, LEFT_OUTER: 3.0}
 
 
 @lru_cache(maxsize=64)
-def found_plan(nets: Nets, seed: int, effort: float = 1.0) -> tuple[Grid, Plan]:
+def found_plan(nets: Nets, seed: int, effort: float = 1.0, crossing: float = CROSSING) -> tuple[Grid, Plan]:
     """Return a plan without clashes; copy it before changing anything.
 
     Args:
         nets: the wiring task.
         seed: start of the search; the same seed always gives the same plan.
         effort: share of the usual number of trials, above 0; less is faster and leaves more crossings.
+        crossing: what a crossing costs beside length and lanes.
     """
     grid = Grid(len(nets.seats), SLOTS, max(2, min(MOST_LANES, len(nets.wired))))
-    router, draw = Router(nets, grid), random.Random(seed)
+    router, draw = Router(nets, grid, crossing), random.Random(seed)
     size = effort * (0.5 + len(nets.kinds) / 8)
     for _ in range(MOST_ROUNDS):
         plan = _round(router, draw, size)
@@ -77,7 +78,7 @@ def _cost(router: Router, plan: Plan, limit: float = math.inf) -> float:
     order = plan.order
     turned = sum(a > b for place, a in enumerate(order) for b in order[place + 1 :])
     style = TURNED_PAIR * turned + EXIT_COST[plan.exit]
-    return judge(router.wire(plan), router.grid, limit - style).cost + style
+    return judge(router.wire(plan), router.grid, limit - style, router.crossing).cost + style
 
 
 def _annealed(router: Router, draw: random.Random, plan: Plan, steps: int, heat: float) -> tuple[float, Plan]:
