@@ -259,7 +259,12 @@ def clearance(train: Train) -> float:
 
 
 def pieces(train: Train, body: int) -> int:
-    """Return into how many loose pieces a body's half-section falls; pins and gear rims count as parts of it."""
+    """Return into how many loose pieces a body's half-section falls; pins and gear rims count as parts of it.
+
+    Args:
+        train: the solid bodies.
+        body: number of the body.
+    """
     rects = list(train.bodies[body])
     rects += [pin.band for pin in train.pins if pin.carrier == body]
     rects += [wheel.band for wheel in train.wheels if wheel.body == body]
