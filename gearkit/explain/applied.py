@@ -10,6 +10,7 @@ from gearkit.explain.clauses import (
     others_on,
     own_words,
     permanent_shaft,
+    standing_for_good,
     way_words,
     with_others,
 )
@@ -17,7 +18,6 @@ from gearkit.explain.loads import unloaded
 from gearkit.explain.shafts import Lock, Merged
 from gearkit.explain.step import Step, StoryPart
 from gearkit.solve.loads.balance import Statics, push_sense, sides_of
-from gearkit.solve.mobility import shaft_columns
 from gearkit.text.phrases import listed, member_words, sentence
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
@@ -85,7 +85,7 @@ def _joins(layout: Layout) -> Step:
 
 
 def _element(merged: Merged, element: Element, statics: Statics | None) -> Step:
-    columns = shaft_columns(merged.layout)
+    columns = standing_for_good(merged.layout)
     turning, other = sides_of(element, columns)
     own = permanent_shaft(merged.layout, turning)
     if columns[other] == -1:
@@ -118,7 +118,7 @@ def _consequence(merged: Merged, first: str, second: str) -> str:
 
 
 def _one_way(merged: Merged, element: Element, turning: str, other: str, statics: Statics | None) -> str:
-    columns = shaft_columns(merged.layout)
+    columns = standing_for_good(merged.layout)
     sense = push_sense(element, columns)
     free, blocked = ("forward", "backward") if sense > 0 else ("backward", "forward")
     seen = "" if other == "the housing" else f", seen from {other},"

@@ -105,8 +105,22 @@ def permanent_shaft(layout: Layout, member: str) -> tuple[str, ...]:
 
 def by_rank(members: Iterable[str]) -> tuple[str, ...]:
     """Return members in reading order: input first, then sets, then output and housing."""
-    order = {INPUT: 0, OUTPUT: 2, HOUSING: 3}
-    return tuple(sorted(members, key=lambda member: order.get(member, 1)))
+    order = {INPUT: 0, HOUSING: 3}
+    # Of the names without a point in them, those that are neither input nor housing are outputs.
+    return tuple(sorted(members, key=lambda member: order.get(member, 1 if "." in member else 2)))
+
+
+def standing_for_good(layout: Layout) -> dict[str, int]:
+    """Return -1 for every member that is joined to the housing, 0 for any other, as `sides_of` asks for them.
+
+    Args:
+        layout: the layout.
+    """
+    name_of = layout.groups.name_of
+    return {
+        member: -1 if name_of(member) == name_of(HOUSING) else 0
+        for member in (*layout.members, *layout.further_shafts, HOUSING)
+    }
 
 
 def way_words(merged: Merged, labels: Sequence[str]) -> str:
@@ -128,7 +142,7 @@ def element_words(element: Element) -> str:
     return f"{element.name}, {KIND_ARTICLES[element.kind]},"
 
 
-def knows(merged: Merged, member: str, form: Form, origin: str) -> str:
+def knows(merged: Merged, member: str, form: Form, origin: str, unit: str = INPUT) -> str:
     """Return the clause that says why a member's speed is known, such as "the ring is held by C".
 
     Args:
@@ -136,6 +150,7 @@ def knows(merged: Merged, member: str, form: Form, origin: str) -> str:
         member: the member, such as "P3.ring".
         form: its speed.
         origin: the member or end whose speed was known first on this shaft; an unknown's letter for an unknown.
+        unit: the end that makes one turn.
     """
     own = f"the {own_words(member)}"
     way = merged.through(member, origin)
@@ -152,7 +167,7 @@ def knows(merged: Merged, member: str, form: Form, origin: str) -> str:
     if not form.known:
         return f"{own} turns at {form_words(form)}"
     if origin == member:
-        return f"{own} {speed_words(form.constant)}"
+        return f"{own} {speed_words(form.constant, unit)}"
     rate = "standing still" if form.constant == 0 else decimal(form.constant)
     if way:
         return f"{own} is joined to {member_words(origin)} by {way_words(merged, way)} ({rate})"

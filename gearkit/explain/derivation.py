@@ -105,7 +105,7 @@ class Derivation:
         return Step(self.part, words, formulas, uses, forms=dict.fromkeys(on_shaft, value), sets=(name,))
 
     def _clause(self, member: str, form: Form) -> str:
-        return knows(self.merged, member, form, self._origins[self.merged.root(member)])
+        return knows(self.merged, member, form, self._origins[self.merged.root(member)], self.unit)
 
     def _together(self, move: Together) -> list[Step]:
         steps = [self._why_together(move)]

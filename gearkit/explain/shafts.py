@@ -55,7 +55,7 @@ class Merged:
             self._link(first, second, name)
         self.locks = self._locks()
         self._members: dict[str, list[str]] = {}
-        for member in (*layout.members, INPUT, OUTPUT, HOUSING):
+        for member in (*layout.members, *layout.further_shafts, HOUSING):
             self._members.setdefault(self.root(member), []).append(member)
 
     def root(self, member: str) -> str:

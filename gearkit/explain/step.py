@@ -11,6 +11,7 @@ from gearkit.explain.formulas.forms import Form
 from gearkit.explain.formulas.maths import Maths
 from gearkit.solve.mobility import Mobility
 from gearkit.solve.ratios import Ratio
+from gearkit.solve.several.motions import Motions
 from gearkit.train.layout import Layout
 
 
@@ -26,6 +27,10 @@ class StoryPart(StrEnum):
     FREE = "What is free"
     STANDING = "Input turning, vehicle standing"
     CONFLICT = "What contradicts what"
+    ALONE = "One driver at a time"
+    TOGETHER = "All of them together"
+    VERDICT = "What this is called"
+    TORQUE = "How torque is shared"
 
 
 @dataclass(frozen=True)
@@ -79,7 +84,7 @@ class Story:
     layout: Layout
     range_name: str
     engaged: tuple[str, ...]
-    mobility: Mobility
+    mobility: Mobility | Motions
     ratio: Ratio | None
     title: str
     preface: str

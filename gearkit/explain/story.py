@@ -17,6 +17,7 @@ from gearkit.explain.derivation import Derivation
 from gearkit.explain.loads import carries_torque
 from gearkit.explain.no_ratio import free_steps, locked_steps
 from gearkit.explain.ratio_steps import load_step, overrun_steps, ratio_step
+from gearkit.explain.several_story import tell_several
 from gearkit.explain.shafts import Merged
 from gearkit.explain.step import Step, Story, StoryPart
 from gearkit.solve.loads.balance import balance
@@ -47,6 +48,8 @@ def tell(layout: Layout, range_name: str | None = None, engaged: Iterable[str] |
     """
     if (range_name is None) == (engaged is None):
         raise UsageError("Give either the name of a range or the applied elements, and not both.")
+    if not layout.plain:
+        return tell_several(layout, range_name, engaged)
     state = working(layout, layout.engaged_in(range_name) if range_name is not None else engaged or ())
     names, mobility = state.engaged, state.mobility
     merged = Merged(layout, names)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-from gearkit.words.terms import RESERVED_SHAFTS
+from gearkit.words.terms import ENGINE, RESERVED_SHAFTS
 
 MINUS = "−"
 
@@ -59,12 +59,12 @@ def listed(words: Iterable[str], last: str = "and") -> str:
 
 
 def member_words(member: str) -> str:
-    """Return a member as it is said: "P1.sun" is "P1 sun", the reserved shafts have an article.
+    """Return a member as it is said: "P1.sun" is "P1 sun"; input, output, housing and engine have an article.
 
     >>> member_words("P1.sun"), member_words("output")
     ('P1 sun', 'the output')
     """
-    return f"the {member}" if member in RESERVED_SHAFTS else member.replace(".", " ")
+    return f"the {member}" if member in (*RESERVED_SHAFTS, ENGINE) else member.replace(".", " ")
 
 
 def sentence(text: str) -> str:

@@ -95,3 +95,39 @@ def test_every_range_of_every_such_layout_can_be_asked_for(name: str, capsys: py
         assert main(["speeds", name, row["range"]]) in (0, 1)
         assert main(["torques", name, row["range"], "--json"]) in (0, 1)
         assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize(("words", "said"), [
+    (["machines", "power_split_one_set", "D"], "1.4211  27/19"),
+    (["machines", "power_split_one_set", "D"], "P1.sun → P1.ring → M2 → M1 → P1.sun"),
+    (["machines", "power_split_one_set", "EV"], "electric drive, M1 drives"),
+    (["machines", "compound_split_two_sets"], "at output / input 0.6842 (13/19)"),
+    (["machines", "power_split_one_set"], "only at standstill"),
+    (["converter", "converter_two_ranges", "1"], "stall: engine at 1867 r/min"),
+    (["converter", "converter_two_ranges", "1", "--units", "US"], "mph"),
+    (["torques", "power_split_one_set", "D", "--torque", "input=100", "--torque", "M2=50", "--speed", "input=2000", "--speed", "output=1000"],
+     "the engine drives, M1 generates, M2 drives"),
+    (["explain", "power_split_one_set", "D"], "T(M1) = −(S1/(S1 + R1))·T(input)"),
+])  # fmt: skip
+def test_what_machines_and_converters_do_is_told(words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(words) == 0
+    assert said in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("words", "said"), [
+    (["machines", "Q36", "1"], "it has no machine"),
+    (["converter", "Q36", "1"], "it has no converter"),
+    (["converter", "converter_two_ranges", "9"], "no range '9'"),
+])  # fmt: skip
+def test_layouts_without_machine_or_converter_are_refused(words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(words) == 2
+    assert said in capsys.readouterr().err
+
+
+def test_the_json_of_machines_and_converter(capsys: pytest.CaptureFixture[str]) -> None:
+    split = data(capsys, "machines", "power_split_30_23_78", "D", "--speed-ratio", "9/13")
+    assert split["machines"][0]["mechanical_point"] == {"exact": "18/13", "decimal": 18 / 13, "formula": "1 + S1/R1"}
+    assert split["shares"][0]["electrical"] == {"exact": "1/2", "decimal": 0.5}
+    assert split["states"][0]["state"] == "electric drive"
+    assert data(capsys, "machines", "compound_split_two_sets")["changes"][0]["speed_ratio"]["exact"] == "13/19"
+    assert data(capsys, "converter", "converter_two_ranges", "1")["stall"]["torque_ratio"] == 2.05

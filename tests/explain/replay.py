@@ -11,8 +11,11 @@ from gearkit.explain.step import Step, Story
 from gearkit.solve.exact.linear import solve
 from gearkit.solve.mobility import element_rows, set_rows, shaft_columns
 from gearkit.solve.ratios import symbol_suffixes
+from gearkit.solve.several.motions import motions
+from gearkit.solve.several.terminals import terminals_of
+from gearkit.solve.several.torques_given import torques_given
 from gearkit.train.layout import Layout
-from gearkit.words.terms import HOUSING, INPUT, OUTPUT
+from gearkit.words.terms import HOUSING
 from tests.support.exact_text import exact_value
 
 # Numbers are printed with four figures at least, so a sum may be off by a part in a thousand of its terms.
@@ -27,7 +30,7 @@ def true_speeds(layout: Layout, engaged: tuple[str, ...], given: Mapping[str, Fr
         engaged: names of the applied elements.
         given: input or output -> speed.
     """
-    columns = shaft_columns(layout)
+    columns = shaft_columns(layout) if layout.plain else terminals_of(layout, engaged).columns
     size = max(columns.values()) + 1
     rows = set_rows(layout, columns) + element_rows(layout, columns, engaged)
     sides: list[Fraction | int] = [0] * len(rows)
@@ -36,7 +39,7 @@ def true_speeds(layout: Layout, engaged: tuple[str, ...], given: Mapping[str, Fr
         sides.append(value)
     values = solve(rows, sides)
     assert values is not None, "the story puts in speeds that cannot be"
-    names = (*layout.members, INPUT, OUTPUT, HOUSING)
+    names = (*layout.members, *layout.further_shafts, HOUSING)
     return {name: Fraction(0) if columns[name] == -1 else values[columns[name]] for name in names}
 
 
@@ -102,6 +105,9 @@ def check_formulas(story: Story, step: Step, motion: Mapping[str, Fraction], let
     if story.ratio is not None:
         values["i"] = story.ratio.exact
     for formula in step.formulas:
+        if formula.text.startswith("T("):
+            check_torques(story, formula.text, values)
+            continue
         named = dict(values)
         text = formula.text.replace("·", "*").replace("−", "-")
         for member in re.findall(r"n\(([^)]*)\)", text):
@@ -115,6 +121,29 @@ def check_formulas(story: Story, step: Step, motion: Mapping[str, Fraction], let
         assert len(sides) >= 2, formula.text
         for first, second in pairwise(sides):
             assert abs(first - second) <= PRINTED * max(sizes), f"{formula.text} in: {step.words}"
+
+
+def check_torques(story: Story, formula: str, values: Mapping[str, Fraction]) -> None:
+    """Put torques in balance into a formula between torques, as printed, and compare its sides.
+
+    Args:
+        story: the story.
+        formula: such as "T(M1) = −(S1/(S1 + R1))·T(input)".
+        values: tooth symbol -> count.
+    """
+    found = motions(story.layout, story.engaged)
+    chosen = found.choices[0]
+    given = {name: Fraction(60 + 7 * number) for number, name in enumerate(found.terminals.names) if name not in chosen}
+    torques = torques_given(story.layout, story.engaged, given, basic_efficiency=1).terminals
+    named, text = dict(values), formula.replace("·", "*").replace("−", "-")
+    for name in re.findall(r"T\(([^)]*)\)", text):
+        torque = torques[name]
+        assert torque is not None
+        named[f"T_{name}"] = torque
+        text = text.replace(f"T({name})", f"T_{name}")
+    text = re.sub(r"\d+\.\d+", lambda number: f"({Fraction(number[0])})", text)
+    first, second = (exact_value(side.strip(), named) for side in text.split(" = "))
+    assert abs(first - second) <= PRINTED * max(abs(first), abs(second)), formula
 
 
 def teeth(layout: Layout) -> dict[str, Fraction]:

@@ -116,7 +116,7 @@ def test_an_old_file_with_an_output_called_otherwise_is_still_a_fault() -> None:
 
 
 @pytest.mark.parametrize("words", [
-    ["shifts"], ["faults"], ["road"], ["explain", "D"], ["place", "-o", "new.toml"],
+    ["shifts"], ["faults"], ["road"], ["place", "-o", "new.toml"],
     *(["draw", "--what", what, "-o", "new.svg", *(["--range", "D"] if what == "power" else [])]
       for what in ("stick", "levers", "speeds", "chart", "ratios", "power")),
 ])  # fmt: skip

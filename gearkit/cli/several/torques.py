@@ -10,6 +10,7 @@ from typing import Any
 from gearkit.cli.command import DONE, FINDING, UsageError, exact_and_decimal, print_json, shown, table
 from gearkit.cli.several.options import engaged_of, gathered, lacking
 from gearkit.solve.several.relation import sum_text
+from gearkit.solve.several.states import operating_state
 from gearkit.solve.several.torques_given import GivenTorques, torques_given
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
@@ -69,6 +70,7 @@ def _as_json(range_name: str, found: GivenTorques, note: str | None) -> dict[str
         "terminal_power": each(found.power),
         "electrical_power": each(found.electrical),
         "rolling_power": each(found.rolling),
+        "operating_state": operating_state(found),
         "given": each(found.given),
         "fixed_by": {name: each(shares) for name, shares in found.fixed_by.items() if name not in found.given},
         "torques_to_give": found.motions.torques_to_give,
@@ -128,6 +130,8 @@ def _rows(found: GivenTorques, in_kilowatts: bool) -> list[list[str]]:
 
 def _findings(found: GivenTorques, in_kilowatts: bool) -> list[str]:
     lines = [] if found.state is LoadState.SETTLED else [found.reason]
+    state = operating_state(found) if found.electrical else None
+    lines += [state] if state else []
     if found.efficiency is not None:
         lines.append(f"efficiency {shown(found.efficiency)} (power out / power in, of the gears)")
     unit = " kW" if in_kilowatts else ""

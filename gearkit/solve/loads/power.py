@@ -107,7 +107,7 @@ def power_flow(
     circulating: Power = None
     loop: tuple[str, ...] = ()
     if None not in members.values() and None not in clutches.values():
-        circulating, loop = _circulating(_Bodies(layout, engaged), members)
+        circulating, loop = circulating_power(layout, engaged, members)
     return PowerFlow(members, clutches, _rolling(layout, statics, speeds), losses, tuple(flows), circulating, loop)
 
 
@@ -209,13 +209,31 @@ class _Bodies:
         return set_name
 
 
-def _circulating(bodies: _Bodies, members: Mapping[str, Power]) -> tuple[Fraction, tuple[str, ...]]:
+def circulating_power(
+    layout: Layout,
+    engaged: Sequence[str],
+    members: Mapping[str, Power],
+    machines: Mapping[str, tuple[str, Fraction]] | None = None,
+) -> tuple[Fraction, tuple[str, ...]]:
+    """Return the largest power that comes back to where it left, and the members, clutches and machines on its way.
+
+    Args:
+        layout: the layout.
+        engaged: names of the applied elements.
+        members: power that each member brings into its set.
+        machines: machine -> (what it turns, power that it puts on its shaft); all meet in one electrical place.
+    """
+    bodies = _Bodies(layout, engaged)
     net: dict[tuple[str, str], Fraction] = {}
     through: dict[tuple[str, str], list[str]] = {}
-    for member, power in members.items():
-        ends = (bodies.shaft(member), bodies.gears(member.partition(".")[0]))
-        net[ends] = net.get(ends, Fraction(0)) + (power or 0)
-        through.setdefault(ends, []).append(member)
+    carries = [(member, member, bodies.gears(member.partition(".")[0]), power or Fraction(0)) for member, power in members.items()]
+    carries += [(name, shaft, "electrical", -power) for name, (shaft, power) in (machines or {}).items()]
+    sizes = {name: abs(power) for name, _, _, power in carries}
+    on = {name: shaft for name, shaft, _, _ in carries}
+    for name, shaft, place, power in carries:
+        ends = (bodies.shaft(shaft), place)
+        net[ends] = net.get(ends, Fraction(0)) + power
+        through.setdefault(ends, []).append(name)
     scale = lcm(*(power.denominator for power in net.values()))
     arcs: Arcs = {}
     carried: dict[tuple[str, str], str] = {}
@@ -223,7 +241,7 @@ def _circulating(bodies: _Bodies, members: Mapping[str, Power]) -> tuple[Fractio
         if power:
             start, end = (shaft, gears) if power > 0 else (gears, shaft)
             arcs.setdefault(start, {})[end] = int(abs(power) * scale)
-            carried[start, end] = max(through[shaft, gears], key=lambda name: abs(members[name] or Fraction(0)))
+            carried[start, end] = max(through[shaft, gears], key=lambda name: sizes[name])
     best, best_arc = 0, ("", "")
     for start, ends_of in arcs.items():
         for end, amount in ends_of.items():
@@ -237,10 +255,10 @@ def _circulating(bodies: _Bodies, members: Mapping[str, Power]) -> tuple[Fractio
     for step in pairwise([start, *(_way(arcs, end, start) or ())]):
         # Power that a body hands on may pass clutches inside it; they belong on the way that is told.
         if loop and step[0].startswith("shaft"):
-            loop += bodies.clutches_between(loop[-1], carried[step])
+            loop += bodies.clutches_between(on[loop[-1]], on[carried[step]])
         loop.append(carried[step])
     if start.startswith("shaft"):
-        loop += bodies.clutches_between(loop[-1], loop[0])
+        loop += bodies.clutches_between(on[loop[-1]], on[loop[0]])
     return Fraction(best, scale), tuple(loop)
 
 

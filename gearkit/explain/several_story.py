@@ -1,0 +1,258 @@
+"""The story of a range with several drivers or outputs: one driver at a time, then all together, then the torques.
+
+Speeds add: what happens while several drivers turn is the sum of what happens while each turns alone and the others stand.
+So every factor of a relation has a derivation of its own, the same as with one input. Torques follow because no motion
+loses power.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from gearkit.explain.applied import applied_steps, lock_steps
+from gearkit.explain.chain import derive
+from gearkit.explain.derivation import Derivation
+from gearkit.explain.formulas.maths import Maths, equation, number, product, speed, total
+from gearkit.explain.shafts import Merged
+from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.solve.exact.formula import Quotient
+from gearkit.solve.several.motions import Motions, motions
+from gearkit.solve.several.ranges import driving_choice
+from gearkit.solve.several.relation import Relation, relation
+from gearkit.solve.several.speeds_given import speeds_with_motions
+from gearkit.text.phrases import MINUS, decimal, listed, member_words
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import HOUSING, INPUT, TrainVerdict
+
+_LONGEST_FORMULA = 160
+
+
+def tell_several(layout: Layout, range_name: str | None = None, engaged: Iterable[str] | None = None) -> Story:
+    """Return the story of a range, or of any combination of applied elements, of any layout.
+
+    Args:
+        layout: the layout.
+        range_name: a range of the layout.
+        engaged: names of applied elements, instead of a range.
+
+    Raises:
+        UsageError: neither or both are given, or the layout has no such range or element.
+
+    >>> from gearkit.train.catalogue import find
+    >>> tell_several(find("bevel_differential"), "open").title
+    'Bevel differential with a clutch that locks it. Range open: nothing applied. Verdict: splits torque'
+    """
+    if (range_name is None) == (engaged is None):
+        raise UsageError("Give either the name of a range or the applied elements, and not both.")
+    found = motions(layout, layout.engaged_in(range_name) if range_name is not None else engaged or ())
+    merged = Merged(layout, found.engaged)
+    applied = f"{listed(found.engaged)} applied" if found.engaged else "nothing applied"
+    start = f"Range {range_name}: {applied}" if range_name else applied[:1].upper() + applied[1:]
+    title = f"{layout.name}. {start}. Verdict: {found.verdict}"
+    teller = _Teller(found, merged)
+    steps = [
+        *applied_steps(merged, None), teller.terminals(), *lock_steps(merged, StoryPart.SETS), *teller.standing(),
+        *teller.alone(), *teller.together(), teller.verdict(), *teller.torques(),
+    ]  # fmt: skip
+    preface = (
+        "Speeds n and torques T are positive in the sense of the input. S and R are the tooth counts of sun and ring, P and Q "
+        "those of a stepped pinion at the sun and at the ring. Decimals are rounded, the working is exact."
+    )
+    return Story(layout, range_name or "", found.engaged, found, None, title, preface, tuple(steps))
+
+
+class _Teller:
+    def __init__(self, found: Motions, merged: Merged) -> None:
+        self.found, self.merged, self.layout = found, merged, merged.layout
+        self.ends = {**found.terminals.shaft_of, **dict.fromkeys(found.terminals.inputs, INPUT)}
+        self.driving = driving_choice(found)
+        self.turning = tuple(name for name in self.driving if name not in found.standing)
+
+    def words(self, name: str) -> str:
+        """A terminal in a sentence: a machine by its name, a shaft with its article."""
+        return name if name in self.found.terminals.machines else member_words(name)
+
+    def terminals(self) -> Step:
+        """Where torque may come from outside."""
+        terminals, layout = self.found.terminals, self.layout
+        words = f"Torque may come from outside at the input and at {'the output' if len(terminals.outputs) == 1 else 'the outputs'} "
+        words += f"{listed(terminals.outputs)}" if tuple(terminals.outputs) != ("output",) else ""
+        words = words.rstrip()
+        if terminals.machines:
+            words += ", and from " + listed(f"{one.name} (a machine on {member_words(one.shaft)})" for one in layout.machines)
+        return Step(StoryPart.APPLIED, words + ".")
+
+    def standing(self) -> list[Step]:
+        """What cannot turn at all."""
+        still = [name for name in self.found.standing if self.merged.root(self.ends[name]) == self.merged.ground]
+        locked = [name for name in self.found.standing if name not in still]
+        steps = []
+        if still:
+            verb = "is" if len(still) == 1 else "are"
+            steps.append(Step(StoryPart.SETS, f"{_start(listed(map(self.words, still)))} {verb} held to the housing."))
+        if locked:
+            words = f"The equations of the sets leave only standstill for {listed(map(self.words, locked))}."
+            steps.append(Step(StoryPart.SETS, words))
+        return steps
+
+    def alone(self) -> list[Step]:
+        """One driver turns, the other chosen ones stand: every other speed, one derivation each."""
+        steps: list[Step] = []
+        every = [pset.name for pset in self.layout.sets]
+        for one in self.turning:
+            others = [name for name in self.turning if name != one]
+            given = {self.ends[one]: Fraction(1), **{self.ends[name]: Fraction(0) for name in others}, HOUSING: Fraction(0)}
+            told = Derivation(self.merged, given, StoryPart.ALONE, one)
+            words = f"Let {self.words(one)} make one turn"
+            words += f" while {listed(map(self.words, others))} stand{'s' if len(others) == 1 else ''} still." if others else "."
+            steps.append(told.start(words))
+            goals = {self.merged.root(self.ends[name]) for name in self.found.terminals.names if name not in self.found.standing}
+            moves, _ = derive(self.merged, told.speeds, every, goals)
+            steps += told.steps(moves)
+        return steps
+
+    def together(self) -> list[Step]:
+        """The relations, in numbers and in tooth counts."""
+        known = speeds_with_motions(self.found, dict.fromkeys(self.driving, Fraction(1)))
+        steps, told = [], {self.merged.root(self.ends[name]) for name in self.driving}
+        for name in self.found.terminals.names:
+            root = self.merged.root(self.ends[name])
+            if root in told or name in self.found.standing or name not in known.fixed_by:
+                continue
+            told.add(root)
+            factors = {one: known.fixed_by[name].get(one, Fraction(0)) for one in self.driving}
+            steps.append(self._relation(name, factors))
+        alike = [name for name in self.found.terminals.names if name not in self.driving and name not in self.found.standing
+                 and any(self._same(name, one) for one in self.driving)]  # fmt: skip
+        if alike:
+            pairs = [f"{self.words(name)} with {next(self.words(one) for one in self.driving if self._same(name, one))}" for name in alike]
+            steps.append(Step(StoryPart.TOGETHER, f"On one shaft turn {listed(pairs)}."))
+        return steps
+
+    def _same(self, first: str, second: str) -> bool:
+        return self.merged.root(self.ends[first]) == self.merged.root(self.ends[second])
+
+    def _relation(self, name: str, factors: dict[str, Fraction]) -> Step:
+        own = speed(self.ends[name])
+        formulas = [equation(own, _sum([(factor, number(abs(factor)), self.ends[one]) for one, factor in factors.items()]))]
+        made = relation(self.found.terminals, self.found.engaged, name, factors)
+        if made is not None and _has_teeth(made) and len(made.text()) <= _LONGEST_FORMULA:
+            formulas.append(equation(own, _sum([(Fraction(1), written(made.factors[one]), self.ends[one]) for one in factors if factors[one]])))
+        several = "Speeds add, so" if len([one for one in factors.values() if one]) > 1 else "So"
+        words = f"{several} the speed of {self.words(name)} is"
+        return Step(StoryPart.TOGETHER, f"{words} this, however fast {listed(map(self.words, self.driving))} turn{'s' if len(self.driving) == 1 else ''}.", tuple(formulas))
+
+    def verdict(self) -> Step:
+        """What all of this is called, and why."""
+        found, outputs = self.found, listed(map(self.words, self.found.terminals.outputs))
+        chosen = listed(map(self.words, self.driving))
+        free = f"{_count(found.speeds_to_give)} of the speeds at the ends can be chosen" if found.speeds_to_give != 1 else "One speed at the ends can be chosen"
+        match found.verdict:
+            case TrainVerdict.RANGE:
+                words = f"The input alone fixes {outputs}: a range"
+                words += f", ratio {decimal(found.ratio, 4)}." if found.ratio is not None else "."
+                if not found.shares_fixed:
+                    words += " But torque may enter or leave at more places than balance can share out: grip or control decides the shares."
+            case TrainVerdict.POWER_SPLIT:
+                words = f"{free}, such as those of {chosen}; the input alone fixes nothing, input and machines together fix {outputs}: a power split."
+            case TrainVerdict.SPLITS_TORQUE:
+                words = f"{free}, such as those of {chosen}: the outputs may turn at different speeds while the input drives both. The torque of the input is shared among them: it splits torque."
+            case TrainVerdict.BOTH:
+                words = f"{free}, such as those of {chosen}: machines and input drive together, and the outputs may turn at different speeds. It is a power split and splits torque."
+            case TrainVerdict.NEUTRAL:
+                words = f"{free}; nothing ties the input to {outputs}: neutral."
+            case TrainVerdict.INPUT_LOCKED:
+                words = "The input cannot turn: input locked."
+                if found.speeds_to_give and found.terminals.machines:
+                    words += f" {_start(chosen)} still can, so a machine may drive by itself."
+            case TrainVerdict.OUTPUT_LOCKED:
+                words = f"{_start(outputs)} cannot turn: output locked."
+            case _:
+                words = "Nothing at the ends can turn: a tie-up."
+        return Step(StoryPart.VERDICT, words)
+
+    def torques(self) -> list[Step]:
+        """Each torque that follows, from a motion in which only its own terminal is free to be chosen."""
+        basis = self._torque_basis()
+        rest = [name for name in self.found.terminals.names if name not in basis and name not in self.found.standing]
+        if not basis or not rest:
+            return []
+        known = speeds_with_motions(self.found, dict.fromkeys(basis, Fraction(1)))
+        steps = []
+        for one in basis:
+            shares = {name: -known.fixed_by[name].get(one, Fraction(0)) for name in rest}
+            pushing = {name: share for name, share in shares.items() if share}
+            others = [name for name in basis if name != one]
+            words = f"Let {self.words(one)} make one turn"
+            words += f" while {listed(map(self.words, others))} stand{'s' if len(others) == 1 else ''} still" if others else ""
+            if not pushing:
+                steps.append(Step(StoryPart.TORQUE, f"{words}: nothing else at the ends turns, so {self.words(one)} bears no torque."))
+                continue
+            turns = [f"{self.words(name)} makes {decimal(-share, 4)}" for name, share in pushing.items()]
+            words += f": {listed(turns)}. The gears keep no power, so torque times speed adds to zero."
+            steps.append(Step(StoryPart.TORQUE, words, tuple(self._torque_formulas(one, pushing, basis))))
+        return steps
+
+    def _torque_basis(self) -> tuple[str, ...]:
+        """Terminals whose torques follow: where possible none of them the input, whose torque is then one of those given."""
+        choices = [choice for choice in self.found.choices if not set(choice) & set(self.found.terminals.inputs)]
+        order = [*self.found.terminals.machines, *self.found.terminals.outputs, *self.found.terminals.inputs]
+        best = min(choices or self.found.choices, key=lambda choice: [order.index(name) for name in choice], default=())
+        return tuple(sorted(best, key=order.index))
+
+    def _torque_formulas(self, one: str, shares: dict[str, Fraction], basis: tuple[str, ...]) -> list[Maths]:
+        own = _torque(one)
+        formulas = [equation(own, _sum([(share, number(abs(share)), name) for name, share in shares.items()], _torque))]
+        terms = []
+        for name in shares:
+            by = speeds_with_motions(self.found, dict.fromkeys(basis, Fraction(1))).fixed_by[name]
+            made = relation(self.found.terminals, self.found.engaged, name, {other: by.get(other, Fraction(0)) for other in basis})
+            if made is None:
+                return formulas
+            terms.append((Fraction(-1), written(made.factors[one]), name))
+        line = equation(own, _sum(terms, _torque))
+        if any(letter in line.text for letter in "SR") and len(line.text) <= _LONGEST_FORMULA:
+            formulas.append(line)
+        return formulas
+
+
+def written(quotient: Quotient) -> Maths:
+    """Return a formula in tooth symbols as it is printed in a story.
+
+    Args:
+        quotient: the formula.
+    """
+    text = quotient.text().replace("*", "·").replace("-", MINUS)
+    return Maths(text, quotient.latex(), " " in text and not text.startswith("("), "/" in text)
+
+
+def _torque(name: str) -> Maths:
+    return Maths(f"T({name})", rf"T_{{\text{{{name}}}}}")
+
+
+def _sum(terms: list[tuple[Fraction, Maths, str]], of: object = None) -> Maths:
+    quantity = speed if of is None else _torque
+    parts = []
+    for sign, size, name in terms:
+        if size.text == "0":
+            continue
+        if size.text.startswith(MINUS) and not size.is_sum:
+            # A minus of its own goes to the sign between the terms.
+            sign, size = -sign, Maths(size.text[1:], size.latex.removeprefix("-"), False, size.is_quotient)
+        factors = [] if size.text == "1" else [size]
+        parts.append((1 if sign > 0 else -1, product(*factors, quantity(name))))
+    return total(parts) if parts else number(0)
+
+
+def _has_teeth(made: Relation) -> bool:
+    return any(product_ for factor in made.factors.values() for product_, _ in (*factor.numerator, *factor.denominator))
+
+
+def _start(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _count(value: int) -> str:
+    return ("None", "One", "Two", "Three", "Four", "Five", "Six")[value] if value < 7 else str(value)

@@ -1,0 +1,143 @@
+"""What a train with machines is doing, told from the signs of its powers; and the states that a range allows.
+
+Power that goes in at the input comes from the engine; a machine with power going in drives, one with power coming out
+generates; power that comes out at the outputs drives the vehicle, power that goes in there brakes it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gearkit.solve.several.motions import Motions
+from gearkit.solve.several.speeds_given import speeds_with_motions
+from gearkit.solve.several.torques_given import GivenTorques, torques_given
+from gearkit.text.phrases import listed
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import LoadState
+
+
+@dataclass(frozen=True)
+class State:
+    """One thing that a range can do.
+
+    Args:
+        name: what it is called.
+        asked: what it was worked out for, in words.
+        speeds: machine -> speed, as a multiple of what was set to 1.
+        torques: machine -> torque, as a multiple of what was set to 1.
+        does: what the machines do, in words.
+    """
+
+    name: str
+    asked: str
+    speeds: dict[str, Fraction]
+    torques: dict[str, Fraction]
+    does: str
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """A state: speeds of input and output, torques on input and on all outputs together, each with 1 for its unit."""
+
+    name: str
+    words: str
+    in_speed: int
+    out_speed: int
+    in_torque: int
+    out_torque: int
+
+
+_ASKED = (
+    _Asked("electric drive", "input standing and free, output forward against a load of 1", 0, 1, 0, -1),
+    _Asked("reverse by machine", "input standing and free, output backward against a load of 1", 0, -1, 0, 1),
+    _Asked("regenerative braking", "input standing and free, output forward and pushed with 1", 0, 1, 0, 1),
+    _Asked("engine start", "output standing without torque, engine turned against a drag of 1", 1, 0, -1, 0),
+)
+
+
+def operating_state(found: GivenTorques) -> str | None:
+    """Return what a train is doing, in words; None where speeds or torques are not known.
+
+    Args:
+        found: torques and power.
+    """
+    if not found.power or found.speeds is None:
+        return None
+    terminals = found.motions.terminals
+    at = {name: found.power[name] for name in terminals.names}
+    driving = [name for name in terminals.machines if at[name] > 0]
+    driven = [name for name in terminals.machines if at[name] < 0]
+    engine = sum((at[name] for name in terminals.inputs), Fraction(0))
+    road = -sum((at[name] for name in terminals.outputs), Fraction(0))
+    parts = []
+    if engine > 0:
+        parts.append("the engine drives")
+    elif engine < 0 and road > 0 and driving:
+        parts.append("the engine is turned while the vehicle is driven")
+    elif engine < 0 and road < 0:
+        parts.append("engine braking")
+    elif engine < 0:
+        parts.append("engine start")
+    if road < 0:
+        parts.append("regenerative braking" if driven else "the vehicle is braked")
+    elif road > 0 and engine <= 0 and driving:
+        backward = all((found.speeds.of[name] or 0) <= 0 for name in terminals.outputs)
+        parts.append("reverse by machine" if backward else "electric drive")
+    if driven:
+        parts.append(f"{listed(driven)} generate{'s' if len(driven) == 1 else ''}")
+    if driving:
+        parts.append(f"{listed(driving)} drive{'s' if len(driving) == 1 else ''}")
+    return ", ".join(parts) or "no power flows"
+
+
+def states_of(found: Motions) -> tuple[State, ...]:
+    """Return the operating states that a range allows, each worked out without losses.
+
+    Args:
+        found: what the range leaves free, with one input.
+    """
+    made = []
+    for asked in _ASKED:
+        for words, answer in _answers(found, asked):
+            if not any(answer.power[one] for one in found.terminals.machines):
+                continue
+            assert answer.speeds is not None
+            turning = {one: answer.speeds.of[one] or Fraction(0) for one in found.terminals.machines}
+            pushing = {one: answer.terminals[one] or Fraction(0) for one in found.terminals.machines}
+            made.append(State(asked.name, words, turning, pushing, operating_state(answer) or ""))
+    return tuple(made)
+
+
+def _answers(found: Motions, asked: _Asked) -> Iterator[tuple[str, GivenTorques]]:
+    """The state with what is asked; where balance leaves the machines' shares open, with one machine after the other idle."""
+    terminals = found.terminals
+    (inp,) = terminals.inputs
+    torques = {inp: Fraction(asked.in_torque)}
+    torques |= dict.fromkeys(terminals.outputs, Fraction(asked.out_torque, len(terminals.outputs)))
+    speeds = dict.fromkeys(terminals.outputs, asked.out_speed)
+    standing = speeds_with_motions(found, {inp: asked.in_speed, **speeds})
+    words = asked.words
+    if standing.conflict:
+        if asked.in_torque:
+            return  # the engine cannot be turned while the outputs stand
+        words = f"input turning along without torque, {asked.words.partition(', ')[2]}"
+    else:
+        speeds[inp] = asked.in_speed
+    answer = _answer(found, speeds, torques)
+    if answer is None or answer.state is LoadState.SETTLED:
+        yield from [] if answer is None else [(words, answer)]
+        return
+    for idle in answer.would_do:
+        if set(idle) <= set(terminals.machines):
+            more = _answer(found, speeds, torques | dict.fromkeys(idle, Fraction(0)))
+            if more is not None and more.state is LoadState.SETTLED:
+                yield f"{words}; {listed(idle)} without torque", more
+
+
+def _answer(found: Motions, speeds: dict[str, int], torques: dict[str, Fraction]) -> GivenTorques | None:
+    try:
+        return torques_given(found.terminals.layout, found.engaged, torques, speeds, 1)
+    except UsageError:
+        return None  # this range does not let input and output turn so
