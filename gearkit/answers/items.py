@@ -40,6 +40,8 @@ class AnswerKind(StrEnum):
     MULTIPLE_CHOICE = "multiple choice"
 
 
+# Answers in digits and letters; all others are in words.
+IN_SIGNS = frozenset({AnswerKind.EXPRESSION, AnswerKind.EXACT_RATIO, AnswerKind.DECIMAL, AnswerKind.INTEGER, AnswerKind.TORQUE})
 ONE_PART = "answer"
 
 

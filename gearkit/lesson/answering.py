@@ -30,6 +30,7 @@ class AnswerSheet:
     """The answers given so far in one notebook, as texts; the last call for an item that says anything wins."""
 
     def __init__(self) -> None:
+        self.comma = "either"
         self._given: dict[str, dict[str, str]] = {}
         self._kept: list[str] = []
         self._told: dict[str, dict[str, str]] = {}
@@ -60,6 +61,7 @@ class AnswerSheet:
 
     def clear(self) -> None:
         """Forget every answer, as a fresh notebook would."""
+        self.comma = "either"
         self._given.clear()
         self._kept.clear()
         self._told.clear()
@@ -88,6 +90,15 @@ def answer(item: str, *texts: object, **parts: object) -> None:
     given = texts_of(texts[0] if texts else None, parts)
     _SHEET.keep(name, given)
     print(how_it_reads(name, given))
+
+
+def comma(says: str) -> None:
+    """Say what three digits after a comma are in this notebook, so that answers are read back as they will be marked.
+
+    Args:
+        says: "decimal" or "thousands"; any other word leaves both open.
+    """
+    _SHEET.comma = says
 
 
 def collected() -> dict[str, dict[str, str]]:
@@ -198,6 +209,7 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
     """
     from gearkit.answers.items import AnswerKind
     from gearkit.answers.kinds.numbers import NumberTarget
+    from gearkit.answers.read.commas import settled
 
     said = []
     for part, text in given.items():
@@ -212,7 +224,8 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
         names = dict.fromkeys(letter.replace("_", "") for letter in _LETTER.findall(text))
         letters = {letter: Fraction(1009 + 10 * place) for place, letter in enumerate(names)}
         try:
-            reading = NumberTarget(Fraction(1), AnswerKind.EXACT_RATIO, letters=letters).read(text)
+            reading = NumberTarget(Fraction(1), AnswerKind.EXACT_RATIO, letters=letters).read(
+                settled(text, _SHEET.comma))
             said.append(f"{name}read as {reading.read_as}" + (f" ({reading.remark})" if reading.remark else ""))
         except GearkitError as fault:
             said.append(f"{name}cannot be read: {fault}")
@@ -227,5 +240,5 @@ def _read(item: str, given: Mapping[str, str]) -> str:
     if item.startswith(MADE_FROM_LAYOUT):
         return _read_of_layout(item, given)
     # Any numbers serve to see how a text is read; the learner's own are not needed and not known here.
-    forms = form_of(practice(find(item)), given)
+    forms = form_of(practice(find(item)), given, _SHEET.comma)
     return f"{item}: {in_words(forms, given)}"

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge.targets import Part
-from gearkit.answers.read.split import split_answer
+from gearkit.answers.read.commas import EITHER
+from gearkit.answers.read.split import split_answer, with_commas_settled
 from gearkit.words.errors import AnswerError
 
 
@@ -33,18 +34,20 @@ class FormOfPart:
         return not self.read_as and not self.trouble
 
 
-def form_of(variant: Variant, given: Mapping[str, str]) -> tuple[FormOfPart, ...]:
+def form_of(variant: Variant, given: Mapping[str, str], comma: str = EITHER) -> tuple[FormOfPart, ...]:
     """Return how each part of an answer reads.
 
     Args:
         variant: any variant of the item; the numbers do not matter for the form.
         given: texts by part name, or one text for all parts under "answer".
+        comma: what three digits after a comma are: "decimal", "thousands", or "either", which is told as having two meanings.
     """
     texts, faults = split_answer(variant.parts, given)
     if len(faults) == len(variant.parts):
         first, *others = variant.parts
         return (FormOfPart(first, trouble=str(faults[first.name])), *(FormOfPart(part) for part in others))
-    return tuple(FormOfPart(part, trouble=str(faults[part.name])) if part.name in faults else _form(variant, part, texts[part.name])
+    return tuple(FormOfPart(part, trouble=str(faults[part.name])) if part.name in faults else
+                 _form(variant, part, with_commas_settled(part, texts[part.name], comma))
                  for part in variant.parts)
 
 

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from gearkit.answers import layout_items
+from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.text.phrases import listed
 from gearkit.words.errors import UsageError
@@ -18,7 +19,7 @@ from graders.hand_out import hand_out
 from graders.report.pages.page import counted
 from graders.sheets import first_page, previews, sheets
 from graders.sheets.picking import Pick
-from graders.sheets.sheet_rules import CALCULATORS, ROUNDINGS, SheetRules
+from graders.sheets.sheet_rules import CALCULATORS, COMMAS, ROUNDINGS, SheetRules
 from graders.sheets.sheets import Sheet
 
 
@@ -58,6 +59,8 @@ def _rule_arguments(group: argparse._ArgumentGroup) -> None:
     group.add_argument("--calculator", choices=list(CALCULATORS), default="any", help="default: %(default)s")
     group.add_argument("--rounding", choices=list(ROUNDINGS), default="fair",
                        help="fair: half a percent is allowed for steps rounded on the way; strict: it is not (default: fair)")
+    group.add_argument("--comma", choices=list(COMMAS), default=EITHER,
+                       help="what 2,006 is: decimal, 2.006; thousands, 2006; either: it is handed back with both (default: the course's)")
     group.add_argument("--minutes", type=int, default=None, metavar="N", help="working time; extra time on the class list is added")
 
 
@@ -101,7 +104,7 @@ def _composed(options: argparse.Namespace, name: str) -> Sheet:
     hint_cost = sheets.usual_rules(kind).hint_cost if options.hint_cost is None else options.hint_cost
     sheet = sheets.compose(
         options.source, name, title=options.title, kind=kind, due=options.due, note=options.note, marks=_marks(options.marks),
-        ask=ask, rules=SheetRules(given["attempts"], hint_cost, options.calculator, given["minutes"], options.rounding),
+        ask=ask, rules=SheetRules(given["attempts"], hint_cost, options.calculator, given["minutes"], options.rounding, options.comma),
         pick=Pick(given["items"], given["total_marks"], given["types"]))
     if options.ask is not None and not sheet.layouts:
         raise UsageError(f"--ask {options.ask!r} chooses what is asked about a layout, and none of the sources is one. Leave it "
@@ -138,6 +141,8 @@ def _hand_out_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--title", default="", help="title of a new course")
     parser.add_argument("--gradebook", default="", metavar="URL", help="database of a new course's gradebook, such as "
                         "postgresql+psycopg://USER@HOST/DATABASE; a file in its folder if not given")
+    parser.add_argument("--comma", choices=[DECIMAL, THOUSANDS], default="", help="what a comma with three digits after it is in a new "
+                        "course's answers: 2,006 is 2.006 (decimal) or 2006 (thousands); handed back with both if not given")
     parser.add_argument("--time-zone", default="", help="time zone of a new course, such as Europe/London (default: UTC)")
     add_json(parser)
 
@@ -152,7 +157,7 @@ def _hand_out(options: argparse.Namespace) -> int:
     if options.gradebook:
         database.reach(options.gradebook)
     course = courses.create(options.course, course_id=options.id, title=options.title, time_zone=options.time_zone,
-                            gradebook=options.gradebook)
+                            gradebook=options.gradebook, comma=options.comma)
     teller = Teller("copies made")
     result = hand_out.hand_out(course, sheet or hand_out.sheet_of(course, options.sheet), class_list, tell=teller.count)
     teller.close()

@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.course.files import quoted
@@ -57,6 +58,8 @@ class Course:
         time_zone: name of the zone in which due times are meant, for example "Europe/London".
         rules: what the course does about lateness.
         gradebook: address of the gradebook's database, "" for the file gradebook.db in the folder.
+        comma: what three digits after a comma are in answers: "decimal", "thousands", or "either", which hands them back; a
+            sheet that says nothing of its own takes it when it is handed out.
     """
 
     folder: Path
@@ -65,6 +68,7 @@ class Course:
     time_zone: str = "UTC"
     rules: Rules = Rules()
     gradebook: str = ""
+    comma: str = EITHER
 
     @property
     def zone(self) -> ZoneInfo:
@@ -160,7 +164,7 @@ class Course:
 
 
 def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str = "",
-           gradebook: str = "") -> Course:
+           gradebook: str = "", comma: str = "") -> Course:
     """Make a course folder with settings and a new secret, or open the one that is there.
 
     Args:
@@ -169,6 +173,7 @@ def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str
         title: the course's name for people; the identity if empty.
         time_zone: zone in which due times are meant; UTC if empty.
         gradebook: address of the gradebook's database; a file in the folder if empty.
+        comma: what three digits after a comma are in answers, "decimal" or "thousands"; either if empty.
 
     Raises:
         UsageError: an unknown time zone, an identity that cannot name a folder, settings that are there and cannot be used,
@@ -184,11 +189,12 @@ def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str
         time_zone = time_zone or "UTC"
         _known_zone(time_zone, settings)
         _make_folder(folder)
-        text = _settings_text(course_id, title or course_id, time_zone, gradebook)
+        text = _settings_text(course_id, title or course_id, time_zone, gradebook, comma)
         # The address of a gradebook may hold a password.
         write_atomically(settings, text, mode=0o600 if gradebook else 0o644)
     else:
-        _same_settings(open_course(folder), settings, {"id": course_id, "title": title, "time_zone": time_zone})
+        _same_settings(open_course(folder), settings, {"id": course_id, "title": title, "time_zone": time_zone,
+                                                        "comma": comma})
         if gradebook and gradebook != open_course(folder).gradebook:
             raise UsageError(f"The course {folder} keeps its gradebook elsewhere. To move it, mark every sheet, change the "
                              f"line gradebook in {settings}, and hand out and mark every sheet again.")
@@ -237,7 +243,7 @@ def open_course(folder: Path) -> Course:
 
 
 def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Course:
-    known = {"format", "id", "title", "time_zone", "gradebook", "rules"}
+    known = {"format", "id", "title", "time_zone", "gradebook", "comma", "rules"}
     faults = [f"{key}: unknown; known are {', '.join(sorted(known))}" for key in data if key not in known]
     if data.get("format") != FORMAT:
         faults.append(f"format: found {data.get('format')!r}, expected {FORMAT}")
@@ -249,12 +255,15 @@ def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Cours
     gradebook = data.get("gradebook", "")
     if not isinstance(gradebook, str):
         faults.append(f"gradebook: found {gradebook!r}, expected the address of a database in quotes")
+    comma = data.get("comma", EITHER)
+    if comma not in (EITHER, DECIMAL, THOUSANDS):
+        faults.append(f"comma: found {comma!r}, expected one of {EITHER}, {DECIMAL}, {THOUSANDS}")
     rules, more = _rules_from(data.get("rules", {}))
     faults += more
     if faults:
         raise UsageError(f"{settings}: " + "; ".join(faults))
     _known_zone(texts["time_zone"], settings)
-    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook)
+    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook, comma)
 
 
 def _rules_from(table: Any) -> tuple[Rules, list[str]]:
@@ -313,11 +322,12 @@ def _make_folder(folder: Path) -> None:
         raise UsageError(f"The course folder {folder} cannot be made: {fault.strerror}.") from None
 
 
-def _settings_text(course_id: str, title: str, time_zone: str, gradebook: str) -> str:
+def _settings_text(course_id: str, title: str, time_zone: str, gradebook: str, comma: str) -> str:
     rules = "\n".join(f"{name} = {value}" for name, value in vars(Rules()).items())
+    commas = f"comma = {quoted(comma)}\n" if comma else ""
     where = f"gradebook = {quoted(gradebook)}\n" if gradebook else ""
     return (f"format = {FORMAT}\nid = {quoted(course_id)}\ntitle = {quoted(title)}\n"
-            f"time_zone = {quoted(time_zone)}\n{where}\n[rules]\n{rules}\n")
+            f"time_zone = {quoted(time_zone)}\n{commas}{where}\n[rules]\n{rules}\n")
 
 
 def _fingerprint(key: bytes) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from gearkit.answers.read.commas import EITHER
 from gearkit.text.files import write_atomically
 from gearkit.text.markdown import as_words
 from gearkit.words.errors import UsageError
@@ -89,6 +90,9 @@ def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[s
     course.secret()
     if not (course.folder / "handed_out").exists():
         course.remember_secret()
+    if sheet.rules.comma == EITHER:
+        # Kept with the sheet, so that a course that changes its mind later leaves what is out as it was told.
+        sheet = replace(sheet, rules=replace(sheet.rules, comma=course.comma))
     before = _before(course, sheet)
     known = roster.read(course.roster_file) if course.roster_file.exists() else Roster(())
     everyone = known.joined_with(class_list)

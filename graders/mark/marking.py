@@ -25,6 +25,7 @@ from graders.run.read.harvest import Execute, Harvest, SheetCells, harvest
 from graders.run.read.notebooks import Notebook
 from graders.run.remote.remote_protocol import Request
 from graders.sheets import drawn, notebook
+from graders.sheets.sheet_rules import SheetRules
 from graders.sheets.sheets import Sheet, SheetItem
 from graders.take_in import hand_ins, remarks
 
@@ -126,8 +127,7 @@ def _found(sheet: Sheet, submission: Submission) -> Found:
 def _items(sheet: Sheet, variants: tuple[Variant, ...], gathered: Harvest, flags: list[str]) -> tuple[ItemMark, ...]:
     if not variants:
         return tuple(_unmarked(entry) for entry in sheet.items)
-    strict = sheet.rules.rounding == "strict"
-    return tuple(_item(entry, variant, gathered, flags, strict)
+    return tuple(_item(entry, variant, gathered, flags, sheet.rules)
                  for entry, variant in zip(sheet.items, variants, strict=True))
 
 
@@ -135,7 +135,7 @@ def _unmarked(entry: SheetItem) -> ItemMark:
     return ItemMark(entry.item.id, 0.0, float(entry.marks), "missing")
 
 
-def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str], strict: bool) -> ItemMark:
+def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str], rules_of_sheet: SheetRules) -> ItemMark:
     """Mark one item; whatever an answer does to the comparison, only this item feels it."""
     item = entry.item.id
     given = gathered.answers.get(item, {})
@@ -144,7 +144,7 @@ def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str
             f"The cell is not valid Python: {gathered.broken[item]}. Write the answer between the quotation marks."),
             prompt=variant.prompt)
     try:
-        result = marking.mark(variant, given, strict=strict)
+        result = marking.mark(variant, given, strict=rules_of_sheet.rounding == "strict", comma=rules_of_sheet.comma)
     except (GearkitError, ArithmeticError, ValueError, TypeError, LookupError, RecursionError, MemoryError) as fault:
         flags.append(f"{item}: the answer could not be marked ({type(fault).__name__}); please look at it yourself.")
         return ItemMark(item, 0.0, float(entry.marks), "unreadable", comment="This answer could not be read.",

@@ -177,14 +177,15 @@ class _Fits:
         table = self._table(item)
         if not table or table[0][0] == table[-1][0]:
             return []
+        comma = self._sheet.rules.comma
         try:
-            read = marking.mark(table[0][2], given).read_as
+            read = marking.mark(table[0][2], given, comma=comma).read_as
             size = _size(next(iter(read.values()), ""))
         except GearkitError:
             return []
         low = bisect_left(table, size * (1 - self._NEAR), key=lambda row: row[0])
         high = bisect_right(table, size * (1 + self._NEAR), key=lambda row: row[0])
-        return [learner for _, learner, variant in table[low:high] if marking.mark(variant, given, strict=True).verdict == "right"]
+        return [learner for _, learner, variant in table[low:high] if marking.mark(variant, given, strict=True, comma=comma).verdict == "right"]
 
 
 def _size(text: str) -> Fraction:

@@ -17,6 +17,7 @@ from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge.targets import Part
 from gearkit.answers.kinds.choices import labelled
+from gearkit.answers.read.commas import EITHER
 from gearkit.text.markdown import as_words
 from graders.course.course import Course
 from graders.course.roster import Learner
@@ -58,10 +59,13 @@ def _asks_for_symbols(kind: AnswerKind, fields: Iterable[Any]) -> bool:
 def setup_source(sheet: Sheet) -> str:
     """The sheet's own code cell."""
     names = symbols_of(sheet)
+    imports = IMPORTS
+    if sheet.rules.comma != EITHER:
+        imports = f'{IMPORTS}, comma\n\ncomma("{sheet.rules.comma}")'
     if not names:
-        return IMPORTS
+        return imports
     left = ", ".join(names) + ("," if len(names) == 1 else "")
-    return f'{IMPORTS}\nfrom gearkit.answers.symbols import symbols\n\n{left} = symbols("{" ".join(names)}")'
+    return f'{imports}\nfrom gearkit.answers.symbols import symbols\n\n{left} = symbols("{" ".join(names)}")'
 
 
 def generic(sheet: Sheet) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
 from graders.course.roster import Learner
 
 KINDS = ("graded", "practice")
@@ -29,6 +30,11 @@ ROUNDINGS: Mapping[str, str] = MappingProxyType({
 OWN_MACHINE = ("A learner's own machine cannot be closed: the kit is there with its exercises and all that works out their answers. "
                "While a sheet is marked, code is kept from these, and cells that reach for them are flagged. What helps: items that "
                "ask for an explanation, a short oral check, the sheet under supervision.")
+COMMAS: Mapping[str, str] = MappingProxyType({
+    EITHER: "",
+    DECIMAL: "A comma is a decimal comma here: 2,006 is read as 2.006.",
+    THOUSANDS: "A comma with three digits after it parts the thousands here: 2,006 is read as 2006.",
+})
 LONGEST_MINUTES = 24 * 60
 MOST_ATTEMPTS = 20
 
@@ -44,6 +50,7 @@ class SheetRules:
         calculator: "none", "basic" or "any".
         minutes: working time in minutes; 0 for none.
         rounding: "fair" allows half a percent for steps rounded on the way; "strict" does not.
+        comma: what three digits after a comma are: "decimal", "thousands", or "either", which hands the answer back.
     """
 
     attempts: int = 0
@@ -51,6 +58,7 @@ class SheetRules:
     calculator: str = "any"
     minutes: int = 0
     rounding: str = "fair"
+    comma: str = EITHER
 
     def faults(self, kind: str) -> Iterator[str]:
         """Yield a sentence for each rule that cannot be used.
@@ -70,6 +78,8 @@ class SheetRules:
             yield f"calculator: found {self.calculator!r}, expected one of {', '.join(CALCULATORS)}"
         if self.rounding not in ROUNDINGS:
             yield f"rounding: found {self.rounding!r}, expected one of {', '.join(ROUNDINGS)}"
+        if self.comma not in COMMAS:
+            yield f"comma: found {self.comma!r}, expected one of {', '.join(COMMAS)}"
         if not 0 <= self.minutes <= LONGEST_MINUTES:
             yield f"minutes: found {self.minutes}, expected a whole number from 1 to {LONGEST_MINUTES}"
 
@@ -107,6 +117,7 @@ class SheetRules:
                         f"You can hand in {self.attempts} times; the last of these counts.")
         told.append(CALCULATORS[self.calculator])
         told += [ROUNDINGS[self.rounding]] if ROUNDINGS[self.rounding] else []
+        told += [COMMAS[self.comma]] if COMMAS[self.comma] else []
         return [*told, self._hints()]
 
     def _hints(self) -> str:

@@ -19,6 +19,7 @@ from gearkit.answers import layout_items
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import Item
+from gearkit.answers.read.commas import EITHER
 from gearkit.text.files import write_atomically
 from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
@@ -26,7 +27,7 @@ from graders.course.course import check_sheet
 from graders.course.files import quoted
 from graders.sheets import exclusions, picking, sources
 from graders.sheets.picking import Pick
-from graders.sheets.sheet_rules import CALCULATORS, KINDS, ROUNDINGS, SheetRules
+from graders.sheets.sheet_rules import CALCULATORS, COMMAS, KINDS, ROUNDINGS, SheetRules
 
 FORMAT = 1
 MOST_ITEMS = 100
@@ -186,6 +187,7 @@ def as_text(sheet: Sheet) -> str:
     lines.append(f"calculator = {quoted(rules.calculator)}")
     lines += [f"minutes = {rules.minutes}"] if rules.minutes else []
     lines += [f"rounding = {quoted(rules.rounding)}"] if rules.rounding != "fair" else []
+    lines += [f"comma = {quoted(rules.comma)}"] if rules.comma != EITHER else []
     lines += [f"due = {sheet.due.isoformat()}"] if sheet.due is not None else []
     lines += [f"note = {quoted(sheet.note)}"] if sheet.note else []
     lines += [f"retake_of = {quoted(sheet.retake_of)}"] if sheet.retake_of else []
@@ -226,7 +228,8 @@ _SETTINGS: Mapping[str, tuple[type, str]] = {
     "format": (int, f"{FORMAT}"), "name": (str, "a text in quotes"), "title": (str, "a text in quotes"),
     "kind": (str, f"one of {', '.join(KINDS)}"), "attempts": (int, "a whole number from 1"),
     "hint_cost": (int, "percent from 0 to 100"), "calculator": (str, f"one of {', '.join(CALCULATORS)}"),
-    "minutes": (int, "a whole number from 1"), "rounding": (str, f"one of {', '.join(ROUNDINGS)}"), "due": (dt.datetime, "a date and time such as 2026-03-02T17:00:00"),
+    "minutes": (int, "a whole number from 1"), "rounding": (str, f"one of {', '.join(ROUNDINGS)}"),
+    "comma": (str, f"one of {', '.join(COMMAS)}"), "due": (dt.datetime, "a date and time such as 2026-03-02T17:00:00"),
     "note": (str, "a text in quotes"), "retake_of": (str, "the name of a sheet in quotes"), "layouts": (list, "a list of layouts' texts"), "item": (list, "tables [[item]]"),
 }
 
@@ -247,7 +250,8 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
         if usable.get(key) == 0:
             faults.append(f"{key}: found 0, expected {_SETTINGS[key][1]}; leave the line out for no limit")
     rules = SheetRules(usable.get("attempts", 0), usable.get("hint_cost", usual_rules(kind).hint_cost),
-                       usable.get("calculator", "any"), usable.get("minutes", 0), usable.get("rounding", "fair"))
+                       usable.get("calculator", "any"), usable.get("minutes", 0), usable.get("rounding", "fair"),
+                       usable.get("comma", EITHER))
     faults += rules.faults(kind)
     if due is not None and due.tzinfo is not None:
         faults.append("due: give local time, without an offset")

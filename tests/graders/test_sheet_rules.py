@@ -16,6 +16,7 @@ from gearkit.answers.judge import marking
 from gearkit.words.errors import UsageError
 from graders.book import record
 from graders.cli.main import main
+from graders.course import course as courses
 from graders.course.roster import Learner, Roster
 from graders.hand_out import hand_out
 from graders.mark import batch
@@ -431,3 +432,25 @@ def test_an_unknown_rounding_is_refused_with_those_that_are_known(tmp_path: Path
     file.write_text(file.read_text(encoding="utf-8").replace("format = 1", 'format = 1\nrounding = "rough"'), encoding="utf-8")
     with pytest.raises(UsageError, match="rounding: found 'rough', expected one of fair, strict"):
         sheets.read(file)
+
+
+def test_what_a_comma_is_comes_from_the_course_or_the_sheet_is_told_and_is_marked_by(tmp_path: Path) -> None:
+    told = {"decimal": "A comma is a decimal comma here: 2,006 is read as 2.006.",
+            "thousands": "A comma with three digits after it parts the thousands here: 2,006 is read as 2006."}
+    found = {}
+    for course, sheet in (("", "either"), ("decimal", "either"), ("thousands", "either"), ("thousands", "decimal")):
+        folder = tmp_path / f"{course}-{sheet}"
+        courses.create(folder / "course", title="Test course", comma=course)
+        room = Classroom(folder, roster=CLASS, rules=SheetRules(comma=sheet))
+        handed_out = sheets.read(room.course.sheet_file("A1"))
+        values = room.variants("s1")["L03-02"].values
+        cells = {"L03-02": call("L03-02", {"answer": f"{float(1 + values['R'] / values['S']):.3f}".replace(".", ",")})}
+        room.hand_in("s1", room.copy("s1", lambda one, cells=cells: cells.get(one.item.id) or right(one)))
+        marks = next(one for one in batch.mark_sheet(room.course, handed_out).learners if one.learner == "s1")
+        found[course, sheet] = next(one.verdict for one in marks.items if one.item == "L03-02")
+        assert {one.way for one in marks.items} == {"read"}
+        said = [sentence for sentence in told.values() if sentence in head(room, "s1")]
+        assert said == ([told[handed_out.rules.comma]] if handed_out.rules.comma != "either" else [])
+        assert sheets.read(room.course.sheet_file("A1")).rules.comma == handed_out.rules.comma
+    assert found == {("", "either"): "unreadable", ("decimal", "either"): "right", ("thousands", "either"): "wrong",
+                     ("thousands", "decimal"): "right"}

@@ -90,6 +90,16 @@ def test_an_overlong_part_costs_only_itself_and_a_remark_is_told() -> None:
     assert "R_S_C read as 1.5" in told
 
 
+@pytest.mark.parametrize(("says", "read_as"), [("decimal", "read as 2.006"), ("thousands", "read as 2006"), ("either", "two ways")])
+def test_a_notebook_reads_commas_back_as_its_course_marks_them(says: str, read_as: str) -> None:
+    answering.comma(says)
+    try:
+        assert read_as in answering.how_it_reads("L03-02", {"answer": "2,006"})
+        assert read_as in answering.how_it_reads("X00-01", {"r_1": "2,006"})
+    finally:
+        answering.clear()
+
+
 def test_an_empty_answer_says_that_nothing_was_answered() -> None:
     assert answering.how_it_reads("L03-02", {"answer": ""}) == "L03-02: nothing was answered yet."
 

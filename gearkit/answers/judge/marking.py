@@ -18,7 +18,8 @@ from gearkit.answers.judge.claims import Claim, Relation, Said, joined
 from gearkit.answers.judge.results import ItemResult, MarkVerdict, PartResult, total
 from gearkit.answers.judge.targets import Judgement, Key, Part, Pattern, Reading, Target, WrongForm
 from gearkit.answers.mistakes import Mistake, mistake
-from gearkit.answers.read.split import split_answer
+from gearkit.answers.read.commas import EITHER
+from gearkit.answers.read.split import split_answer, with_commas_settled
 from gearkit.words.errors import AnswerError
 
 _NOTHING = Fraction(0)
@@ -28,13 +29,14 @@ _NOT_USUAL = "Not right, and not one of the usual slips: have a look at hint 1."
 _MISSING = "Nothing was handed in here. Try it: hint 1 is a good place to start."
 
 
-def mark(variant: Variant, given: Mapping[str, str], *, strict: bool = False) -> ItemResult:
+def mark(variant: Variant, given: Mapping[str, str], *, strict: bool = False, comma: str = EITHER) -> ItemResult:
     """Mark what a learner gave for one item.
 
     Args:
         variant: the learner's variant.
         given: texts by part name; for several parts also one text under "answer", such as ``sun = 12; planet = -3``.
         strict: True where the sheet wants decimals rounded strictly: nothing is allowed for steps rounded on the way.
+        comma: what three digits after a comma are: "decimal", "thousands", or "either", which hands them back.
     """
     texts, faults = split_answer(variant.parts, given)
     if len(faults) == len(variant.parts):
@@ -43,7 +45,7 @@ def mark(variant: Variant, given: Mapping[str, str], *, strict: bool = False) ->
         parts = tuple(PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, "")
                       for part in variant.parts)
         return _result(variant, parts, (), Said(_MISSING, tuple(Claim(part.name, Relation.EMPTY) for part in parts)))
-    readings, unread = _read_all(variant, texts, faults)
+    readings, unread = _read_all(variant, texts, faults, comma)
     if variant.key.constraints:
         return designs.mark_design(variant, texts, readings, unread)
     judged = _judge_all(variant.key, readings, unread, strict)
@@ -61,7 +63,7 @@ def _unreadable(variant: Variant, given: Mapping[str, str], problem: AnswerError
 
 
 def _read_all(
-    variant: Variant, texts: Mapping[str, str], faults: Mapping[str, AnswerError]
+    variant: Variant, texts: Mapping[str, str], faults: Mapping[str, AnswerError], comma: str
 ) -> tuple[dict[str, Reading], dict[str, AnswerError]]:
     readings: dict[str, Reading] = {}
     unread = dict(faults)
@@ -69,7 +71,7 @@ def _read_all(
         if not texts[part.name] or part.name in unread:
             continue
         try:
-            readings[part.name] = variant.key.targets[part.name].read(texts[part.name])
+            readings[part.name] = variant.key.targets[part.name].read(with_commas_settled(part, texts[part.name], comma))
         except AnswerError as fault:
             unread[part.name] = fault
     return readings, unread

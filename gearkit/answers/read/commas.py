@@ -24,11 +24,11 @@ def settled(text: str, comma: str) -> str:
     """Return a text with what a course says of three digits after a comma carried out; as it is where it says nothing.
 
     Args:
-        text: a learner's text.
+        text: a learner's text, in digits and letters.
         comma: "decimal", "thousands", or "either" for a course that says nothing.
 
-    >>> settled("2,006 rpm", "decimal"), settled("2,006 rpm", "thousands"), settled("2,006 rpm", "either")
-    ('2.006 rpm', '2006 rpm', '2,006 rpm')
+    >>> [settled("2,006 rpm", comma) for comma in ("decimal", "thousands", "either")]
+    ['2.006 rpm', '2006 rpm', '2,006 rpm']
     """
     if comma == EITHER or "," not in text:
         return text

@@ -8,12 +8,12 @@ from __future__ import annotations
 import re
 from collections.abc import Container, Mapping
 
-from gearkit.answers.items import ONE_PART, AnswerKind
+from gearkit.answers.items import IN_SIGNS, ONE_PART
 from gearkit.answers.judge.targets import Part
+from gearkit.answers.read.commas import settled
 from gearkit.answers.read.names import plain
 from gearkit.words.errors import AnswerError
 
-_IN_SIGNS = frozenset({AnswerKind.EXPRESSION, AnswerKind.EXACT_RATIO, AnswerKind.DECIMAL, AnswerKind.INTEGER, AnswerKind.TORQUE})
 _BETWEEN = re.compile(r"[;\n]")
 # Nobody writes this much by hand, and what comes after it is not looked at.
 _MOST_CHARS = 40_000
@@ -52,12 +52,23 @@ def split_answer(parts: tuple[Part, ...], given: Mapping[str, str]) -> tuple[dic
     return texts, {}
 
 
+def with_commas_settled(part: Part, text: str, comma: str) -> str:
+    """Return a part's text with what a course says of three digits after a comma carried out.
+
+    Args:
+        part: the part; commas between words are left alone.
+        text: what was written for it.
+        comma: "decimal", "thousands" or "either".
+    """
+    return settled(text, comma) if part.kind in IN_SIGNS else text
+
+
 def _apart(parts: tuple[Part, ...], text: str) -> tuple[dict[str, str], dict[str, AnswerError]]:
     """Split ``sun = 12; planet = -3``, or as many bare entries as there are parts."""
     pieces = [piece.strip() for piece in _BETWEEN.split(text) if piece.strip()]
     names = {plain(part.name): part.name for part in parts}
     names.update({plain(part.label): part.name for part in parts if plain(part.label)})
-    worded = {part.name for part in parts if part.kind not in _IN_SIGNS}
+    worded = {part.name for part in parts if part.kind not in IN_SIGNS}
     entries = [_named(piece, names, worded) for piece in pieces]
     if not any(name for name, _ in entries):
         return _bare(parts, text, pieces)
