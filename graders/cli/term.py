@@ -101,7 +101,7 @@ def _take_in(options: argparse.Namespace) -> int:
     done = take_in.take_in(course, sheet.name, options.source, class_list, replace=options.replace)
     print(f"Taken in: {len(done.taken)}. There already: {len(done.there)}.")
     # What may be somebody else's work, or cannot be read, comes before what is merely worth knowing.
-    for words in (*done.remarks, *done.refused, *done.unknown, *done.chosen):
+    for words in (*done.remarks, *done.refused, *done.unknown, *done.chosen, *done.aside):
         print(f"  {words}")
     plan = retakes.read(course).get(sheet.name)
     asked = [one.id for one in class_list if plan is None or one.id in plan.learners]

@@ -120,7 +120,7 @@ def report_data(course: Course, sheet: Sheet) -> ReportData:
         likeness=alike(course, sheet, marks),
         earlier=_earlier(course, sheet),
         marked_on=f"{changed.day} {changed:%B %Y, %H:%M}",
-        panels=predictions.gather(course, sheet.name),
+        predictions=predictions.gather(course, sheet.name),
         fairness=fairness.of_sheet(course, sheet, marks),
     )
 

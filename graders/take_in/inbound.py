@@ -21,6 +21,7 @@ from graders.course.course import SHEET_NAME, Course
 from graders.course.roster import Roster
 from graders.take_in import incoming
 from graders.take_in.incoming import Incoming, Intake
+from graders.take_in.notes import Notes, Weight
 
 # Copying a large hand-in takes a while after its time was written.
 TOLERANCE = dt.timedelta(minutes=2)
@@ -80,7 +81,7 @@ def _told(name: str) -> tuple[str, str, dt.datetime] | None:
     return pieces[0], pieces[1], at if at.tzinfo else at.replace(tzinfo=dt.UTC)
 
 
-def in_order(source: Path, course: Course, sheet: str, class_list: Roster, notes: list[str]) -> dict[str, list[HandIn]]:
+def in_order(source: Path, course: Course, sheet: str, class_list: Roster, notes: Notes) -> dict[str, list[HandIn]]:
     """Every learner's hand-ins for a sheet, the last one last; those that are not their own are noted and left out.
 
     Args:
@@ -96,25 +97,31 @@ def in_order(source: Path, course: Course, sheet: str, class_list: Roster, notes
     for entry in sorted(os.scandir(source), key=lambda entry: entry.name):
         told = _told(entry.name)
         if told is None or not entry.is_dir(follow_symlinks=False):
-            notes.append(f"{entry.name!r} is no folder that was handed in, and was left out.")
+            notes.add(f"{entry.name!r} is no folder that was handed in, and was left out.", Weight.REST)
             continue
         if told[1] != sheet:
             if not (SHEET_NAME.fullmatch(told[1]) and course.sheet_file(told[1]).exists()):
-                notes.append(f"{entry.name!r} names the sheet {told[1]!r}, which this course does not have, and was left out. If "
-                             f"{sheet} is meant: put {sheet} in its place in the folder's name and take in again.")
+                notes.add(f"{entry.name!r} names the sheet {told[1]!r}, which this course does not have, and was left out. If "
+                          f"{sheet} is meant: put {sheet} in its place in the folder's name and take in again.", of=_sender(entry))
             continue
         # The book-keeping names a hand-in after the account.
         learner = class_list.find(by_account.get(told[0], told[0]))
         if learner is None:
-            notes.append(f"{entry.name!r} names nobody on the class list.")
+            notes.add(f"{entry.name!r} names nobody on the class list.", of=_sender(entry))
             continue
         doubt = _doubt(entry.stat(follow_symlinks=False), learner.id, known)
         if doubt:
-            notes.append(f"{entry.name!r} {doubt}")
+            notes.add(f"{entry.name!r} {doubt}", Weight.WHOSE, _sender(entry))
             continue
         one = HandIn(learner.id, Path(entry.path), _time(Path(entry.path), told[2], learner.id, known, notes))
         found.setdefault(learner.id, []).append(one)
     return {learner: sorted(some, key=lambda one: one.at) for learner, some in found.items()}
+
+
+def _sender(entry: os.DirEntry[str]) -> str:
+    """Who sent a folder, as far as the server knows: nobody's thousand folders hide what is said of others' work."""
+    owner = entry.stat(follow_symlinks=False).st_uid
+    return entry.name if owner in (0, os.getuid()) else accounts.name_of(owner)
 
 
 def _doubt(state: os.stat_result, learner: str, known: Mapping[str, str]) -> str:
@@ -127,7 +134,7 @@ def _doubt(state: os.stat_result, learner: str, known: Mapping[str, str]) -> str
             f"both, or name {learner}'s account in {accounts.FILE}.")
 
 
-def _time(folder: Path, told: dt.datetime, learner: str, known: Mapping[str, str], notes: list[str]) -> dt.datetime:
+def _time(folder: Path, told: dt.datetime, learner: str, known: Mapping[str, str], notes: Notes) -> dt.datetime:
     account = accounts.number_of(accounts.of(learner, known))
     changed = []
     for path in (folder, *islice(folder.rglob("*"), MOST_FILES_EACH)):
@@ -140,8 +147,8 @@ def _time(folder: Path, told: dt.datetime, learner: str, known: Mapping[str, str
     came = dt.datetime.fromtimestamp(max(changed), tz=dt.UTC).replace(microsecond=0)
     if came - told <= TOLERANCE:
         return told
-    notes.append(f"{learner} says {told:%Y-%m-%d %H:%M} UTC, but it was last changed at {came:%Y-%m-%d %H:%M} UTC; the later "
-                 "time counts.")
+    notes.add(f"{learner} says {told:%Y-%m-%d %H:%M} UTC, but it was last changed at {came:%Y-%m-%d %H:%M} UTC; the later "
+              "time counts.", Weight.WHOSE, learner)
     return came
 
 
@@ -157,11 +164,14 @@ def files(one: HandIn, intake: Intake) -> Iterator[Incoming]:
         inside.sort()
         for name in sorted(names):
             path = (Path(folder) / name).relative_to(one.folder).as_posix()
-            if name == _STAMP or not incoming.is_wanted(path):
+            if name == _STAMP:
+                continue
+            if not incoming.is_wanted(path):
+                intake.notes.leave(f"{one.folder.name}/{path}")
                 continue
             count += 1
             if count > MOST_FILES_EACH:
-                intake.notes.append(f"{one.learner} handed in more than {MOST_FILES_EACH} files; the others were left out.")
+                intake.tell(f"{one.learner} handed in more than {MOST_FILES_EACH} files; the others were left out.")
                 return
             name = name if handle is not None else os.path.join(folder, name)
             found = incoming.read_at(name, handle, path, intake, owner)

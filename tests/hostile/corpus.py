@@ -22,6 +22,7 @@ from graders.mark.workers.worker import Settings
 from graders.run.sandbox.protection import Limits
 from tests.graders.classroom import Classroom, computed, right
 from tests.hostile import code_cases, file_cases
+from tests.hostile.accounted import files_of, passed_over
 from tests.hostile.cases import ALL, ITEMS, LEAK, SHEET, STRAY, Case, Place
 from tests.hostile.watching import Watch
 from tests.support.amounts import amount
@@ -160,6 +161,13 @@ class Corpus:
 
     def test_nothing_that_was_handed_in_is_altered(self, outcome: Outcome) -> None:
         assert outcome.after == outcome.before
+
+    def test_every_file_handed_in_is_told_in_a_sentence(self, outcome: Outcome) -> None:
+        reasons = {failure.learner: failure.reason for failure in outcome.marked.failed}
+        silent = {case.name: missed for place, case in enumerate(CASES) if (marks := outcome.learners.get(f"h{place:03d}"))
+                  if (missed := passed_over(files_of(outcome.room.course.submitted_folder(marks.learner, SHEET)), SHEET,
+                                            [*marks.flags, reasons.get(marks.learner, "")], read=marks.learner not in reasons))}
+        assert silent == {}
 
     def test_rights_and_times_of_the_course_are_as_before(self, outcome: Outcome) -> None:
         before, after = outcome.rights

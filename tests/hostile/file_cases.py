@@ -195,6 +195,16 @@ def _beside(content: bytes, name: str) -> Any:
     return make
 
 
+def _beside_it(files: dict[str, bytes]) -> Any:
+    def make(place: Place) -> None:
+        folder = place.room.hand_in(place.learner, place.book())
+        for name, data in files.items():
+            (folder / name).parent.mkdir(exist_ok=True)
+            (folder / name).write_bytes(data)
+
+    return make
+
+
 def _among(names: str) -> Any:
     def make(place: Place) -> None:
         place.hand_in(place.book())
@@ -483,6 +493,14 @@ PLACES = [
     Case("a name that is no text", lambda p: p.hand_in(p.book(), os.fsdecode(b"\xff\xfe.ipynb")), flag="were taken from"),
     Case("a file in a folder", _subfolder, flag="were taken from"),
     Case("two files", _two_files, flag="Left aside"),
+    Case("leftovers of programs beside the notebook", _beside_it({".DS_Store": b"x", "A1.ipynb~": b"x", "__MACOSX/._a": b"x"}),
+         flag="3 hidden files or leftovers of programs were not looked at"),
+    Case("a damaged record of lessons", _beside_it({"my_record.json": b'{"events": '}), flag="(my_record.json) is damaged"),
+    Case("a damaged second notebook", _beside_it({"old/first.ipynb": b"{"}), flag="first.ipynb' (it cannot be read as a notebook)"),
+    Case("other files in an archive with the notebook", lambda p: p.hand_in(_archive(
+        {"A.ipynb": as_bytes(p.book()), "essay.docx": b"x", "__MACOSX/._A.ipynb": b"x"}), "work.zip"), flag="essay.docx"),
+    Case("an archive of very many small files", lambda p: p.hand_in(_archive(
+        {"A.ipynb": as_bytes(p.book()), **{f"{n}.txt": b"" for n in range(3000)}}), "work.zip"), flag="only the first 500"),
     Case("only a checkpoint", _checkpoint, NOTHING, "holds no notebook", failed=True),
     Case("an archive", _zipped, flag="work.zip"),
     Case("an archive in an archive", _zipped_twice, flag="a.zip"),

@@ -13,7 +13,7 @@ from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.record import FILE_NAME, Record
 from graders.course import course as course_folder
 from graders.report.figures import predictions
-from graders.report.figures.predictions import Panel
+from graders.report.figures.predictions import Gathered, Panel
 
 
 @pytest.fixture
@@ -34,20 +34,20 @@ def hand_in(course, learner: str, *pairs: tuple[str, str], panel: str = "one set
 def test_first_and_later_predictions_are_counted_apart(course):
     hand_in(course, "ann", ("forward", "reverse"), ("reverse", "reverse"), ("stopped", "stopped"))
     hand_in(course, "bob", ("reverse", "reverse"), ("forward", "reverse"))
-    assert predictions.gather(course, "A1") == (Panel("03", "one set", 2, 1, 3, 2),)
+    assert predictions.gather(course, "A1").panels == (Panel("03", "one set", 2, 1, 3, 2),)
 
 
 def test_a_prediction_without_a_reveal_does_not_count(course):
     folder = course.submitted_folder("ann", "A1")
     folder.mkdir(parents=True)
     Predictions(Record(folder / FILE_NAME), "03", "one set").keep("case", {}, {"kind": "forward"})
-    assert predictions.gather(course, "A1") == ()
+    assert predictions.gather(course, "A1").panels == ()
 
 
 def test_panels_are_kept_apart(course):
     hand_in(course, "ann", ("forward", "forward"))
     hand_in(course, "bob", ("forward", "reverse"), panel="Q36")
-    assert [(one.name, one.first_right, one.learners) for one in predictions.gather(course, "A1")] == [
+    assert [(one.name, one.first_right, one.learners) for one in predictions.gather(course, "A1").panels] == [
         ("Q36", 0, 1), ("one set", 1, 1),
     ]  # fmt: skip
 
@@ -59,7 +59,7 @@ def test_a_damaged_record_counts_for_nothing(course, data):
     folder = course.submitted_folder("ann", "A1")
     folder.mkdir(parents=True)
     (folder / FILE_NAME).write_bytes(data)
-    assert predictions.gather(course, "A1") == ()
+    assert predictions.gather(course, "A1").panels == ()
 
 
 def test_a_link_or_a_pipe_in_the_place_of_a_record_is_not_opened(course, tmp_path):
@@ -68,7 +68,7 @@ def test_a_link_or_a_pipe_in_the_place_of_a_record_is_not_opened(course, tmp_pat
         course.submitted_folder(learner, "A1").mkdir(parents=True)
     (course.submitted_folder("bob", "A1") / FILE_NAME).symlink_to(course.submitted_folder("ann", "A1") / FILE_NAME)
     os.mkfifo(course.submitted_folder("cy", "A1") / FILE_NAME)
-    assert predictions.gather(course, "A1")[0].learners == 1
+    assert predictions.gather(course, "A1").panels[0].learners == 1
 
 
 JSON = st.recursive(
@@ -91,7 +91,7 @@ def test_any_events_are_counted_without_harm(tmp_path_factory, events):
 
 
 def test_the_section_tells_both_shares_in_words():
-    html = predictions.section((Panel("03", "one set", 8, 3, 20, 16), Panel("06", "<b>", 1, 1, 0, 0)))
+    html = predictions.section(Gathered((Panel("03", "one set", 8, 3, 20, 16), Panel("06", "<b>", 1, 1, 0, 0))))
     assert "3 of 8 predictions" in html
     assert "16 of 20" in html
     assert "none yet" in html

@@ -11,7 +11,7 @@ from graders.book.record import LearnerMarks, MarkSheet
 from graders.course.roster import Roster
 from graders.report.figures import statistics as stats
 from graders.report.figures.fairness import ItemFairness
-from graders.report.figures.predictions import Panel
+from graders.report.figures.predictions import Gathered
 from graders.report.figures.score_table import ScoreTable, upper_and_lower
 from graders.report.figures.similarity import Likeness
 from graders.report.mark_files import item_names
@@ -32,7 +32,7 @@ class ReportData:
         likeness: pairs of submissions worth a conversation.
         earlier: earlier sheets of the course as (title, mark sheet), in order.
         marked_on: when the sheet was marked, as text for people, or "".
-        panels: predictions in the records that were handed in.
+        predictions: predictions in the records that were handed in.
         fairness: how marks went with the numbers that learners drew, for items that have such.
     """
 
@@ -45,7 +45,7 @@ class ReportData:
     likeness: tuple[Likeness, ...] = ()
     earlier: tuple[tuple[str, MarkSheet], ...] = ()
     marked_on: str = ""
-    panels: tuple[Panel, ...] = ()
+    predictions: Gathered = field(default_factory=Gathered)
     fairness: tuple[ItemFairness, ...] = ()
 
     @cached_property

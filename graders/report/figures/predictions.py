@@ -7,24 +7,21 @@ come from learners, so everything in them is checked before it is used.
 
 from __future__ import annotations
 
-import json
 import os
-import stat
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from html import escape
-from pathlib import Path
 from typing import Any
 
-from gearkit.lesson.record import FILE_NAME
 from graders.course.course import Course
 from graders.report.pages import charts, plots
 from graders.report.pages.page import counted
+from graders.run.read import lesson_records
 
-LARGEST = 8 << 20
-MOST_EVENTS = 20_000
-# The lessons have some forty; a record with more was made up, and only so many of it are believed.
+# The lessons have some forty; a record with more was made up, and only so many of it are believed, and of all records
+# together only so many are shown: those first that most learners have.
 MOST_PANELS = 80
+MOST_ROWS = 100
 
 
 @dataclass(frozen=True)
@@ -48,7 +45,29 @@ class Panel:
     later_right: int
 
 
-def gather(course: Course, sheet: str) -> tuple[Panel, ...]:
+@dataclass(frozen=True)
+class Gathered:
+    """The predictions in the records of a class.
+
+    Args:
+        panels: the pictures of the lessons.
+        more: how many further pictures the records name.
+        cut: how many records name more pictures than the lessons have.
+        damaged: how many records could not be read; whose they are say the flags of their submissions.
+    """
+
+    panels: tuple[Panel, ...] = ()
+    more: int = 0
+    cut: int = 0
+    damaged: int = 0
+
+    @property
+    def told(self) -> bool:
+        """Whether there is anything to tell."""
+        return bool(self.panels or self.damaged)
+
+
+def gather(course: Course, sheet: str) -> Gathered:
     """Return the predictions in the records that were handed in with a sheet.
 
     Args:
@@ -56,32 +75,23 @@ def gather(course: Course, sheet: str) -> tuple[Panel, ...]:
         sheet: name of the sheet.
     """
     if not course.submitted.is_dir():
-        return ()
-    files = (course.submitted_folder(name, sheet) / FILE_NAME for name in sorted(os.listdir(course.submitted)))
-    return counted_up(_outcomes(events) for events in map(_events, files) if events)
+        return Gathered()
+    records: list[Mapping[tuple[str, str], list[bool]]] = []
+    cut = damaged = 0
+    for name in sorted(os.listdir(course.submitted)):
+        events, fault = lesson_records.events(course.submitted_folder(name, sheet))
+        outcomes, whole = _outcomes(events)
+        records.append(outcomes)
+        damaged += bool(fault)
+        cut += not whole
+    panels = counted_up(records)
+    # Pictures that many learners met are the lessons' own; what one learner made up comes last.
+    shown = sorted(sorted(panels, key=lambda one: -one.learners)[:MOST_ROWS], key=lambda one: (one.lesson, one.name))
+    return Gathered(tuple(shown), len(panels) - len(shown), cut, damaged)
 
 
-def _events(path: Path) -> list[Mapping[str, Any]]:
-    """Return the events of a record, or none where the file is missing, damaged, too large or something else."""
-    try:
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
-    except OSError:
-        return []
-    with os.fdopen(handle, "rb") as stream:
-        state = os.fstat(handle)
-        if not stat.S_ISREG(state.st_mode) or state.st_size > LARGEST:
-            return []
-        data = stream.read(LARGEST)
-    try:
-        found = json.loads(data)
-        events = found["events"]
-    except (ValueError, RecursionError, KeyError, TypeError):
-        return []
-    return [one for one in events[:MOST_EVENTS] if isinstance(one, dict)] if isinstance(events, list) else []
-
-
-def _outcomes(events: Iterable[Mapping[str, Any]]) -> dict[tuple[str, str], list[bool]]:
-    """Return for each (lesson, panel) whether each prediction with a result was right, in the order they were made."""
+def _outcomes(events: Iterable[Mapping[str, Any]]) -> tuple[dict[tuple[str, str], list[bool]], bool]:
+    """Return for each (lesson, panel) whether each prediction with a result was right, in order, and whether that is all."""
     made: dict[str, Mapping[str, Any]] = {}
     outcomes: dict[tuple[str, str], list[bool]] = {}
     for event in events:
@@ -92,11 +102,11 @@ def _outcomes(events: Iterable[Mapping[str, Any]]) -> dict[tuple[str, str], list
             before = made.pop(name)
             said, found = before.get("said"), event.get("found")
             if isinstance(said, dict) and isinstance(found, dict):
-                if len(outcomes) >= MOST_PANELS:
-                    break
                 where = (str(before.get("lesson", ""))[:4], str(before.get("panel", ""))[:40])
+                if where not in outcomes and len(outcomes) >= MOST_PANELS:
+                    return outcomes, False
                 outcomes.setdefault(where, []).append(bool(said.get("kind")) and said.get("kind") == found.get("kind"))
-    return outcomes
+    return outcomes, True
 
 
 def counted_up(records: Iterable[Mapping[tuple[str, str], list[bool]]]) -> tuple[Panel, ...]:
@@ -116,23 +126,39 @@ def counted_up(records: Iterable[Mapping[tuple[str, str], list[bool]]]) -> tuple
     return tuple(Panel(lesson, name, *row) for (lesson, name), row in sorted(sums.items()))
 
 
-def section(panels: tuple[Panel, ...]) -> str:
+def section(found: Gathered) -> str:
     """Return the report's section about predictions as HTML, or nothing where no record was handed in."""
-    if not panels:
+    if not found.told:
         return ""
+    said = "".join(f"<p>{escape(words)}</p>" for words in _said(found))
     rows = "".join(
         f'<tr><th scope="row">{escape(_where(one))}</th>'
         f'<td class="n">{one.learners}</td><td class="share">{_share(one.first_right, one.learners)}</td>'
         f'<td class="share">{_share(one.later_right, one.later)}</td></tr>'
-        for one in panels
+        for one in found.panels
     )
-    return (
-        '<h2 id="predictions">Predictions</h2><p>From the records that learners handed in with the sheet. A first prediction '
-        f"shows what they bring along, later ones what the lesson changed; neither is marked.</p>{_plot(panels)}"
-        "<table><thead><tr>"
+    table = (
+        f"{_plot(found.panels)}<table><thead><tr>"
         '<th scope="col">Where</th><th scope="col" class="n">Learners</th><th scope="col">First predictions right</th>'
         f'<th scope="col">Later predictions right</th></tr></thead><tbody>{rows}</tbody></table>'
+    ) if found.panels else ""
+    return (
+        '<h2 id="predictions">Predictions</h2><p>From the records that learners handed in with the sheet. A first prediction '
+        f"shows what they bring along, later ones what the lesson changed; neither is marked.</p>{table}{said}"
     )
+
+
+def _said(found: Gathered) -> list[str]:
+    """What the table does not hold, in sentences."""
+    said = []
+    if found.more:
+        said.append(f"And {found.more} more pictures, each predicted by no more learners than those shown.")
+    if found.cut:
+        said.append(f"{counted(found.cut, 'record')} with more than {MOST_PANELS} pictures, more than the lessons have: only the first "
+                    f"{MOST_PANELS} of each were counted. Such a record was made up, or put together from several.")
+    if found.damaged:
+        said.append(f"{counted(found.damaged, 'record')} could not be read; under “Submissions to look at” stands whose.")
+    return said
 
 
 def _plot(panels: tuple[Panel, ...]) -> str:

@@ -51,7 +51,7 @@ def _contents(data: ReportData) -> str:
     places += [("look", "Submissions to look at")] if flagged else []
     places += [("missing", "Not handed in")] if data.marks.absent else []
     places += [("alike", "Worth a conversation")] if data.likeness else []
-    places += [("predictions", "Predictions")] if data.panels else []
+    places += [("predictions", "Predictions")] if data.predictions.told else []
     places += [("progress", "Progress")] if data.earlier else []
     places += [("trust", "How far to trust this")]
     return (

@@ -9,14 +9,14 @@ import io
 import os
 import stat
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, field
+from pathlib import Path, PurePosixPath
 from typing import IO
 
 from gearkit.words.errors import UsageError
-from graders.run.read import archives
+from graders.run.read import archives, lesson_records
 from graders.run.read.notebooks import Notebook, load
 
 LARGEST_FILE = 64 << 20
@@ -26,12 +26,14 @@ MOST_FILES = 500
 # Each entry of an archive takes some hundred bytes in memory as soon as the archive is opened.
 MOST_ENTRIES = 20_000
 DEEPEST = 3
-LONGEST_NAME = 150
+# Five names in one sentence leave room for how many more there are.
+LONGEST_NAME, SHORTER_NAME = 150, 50
 # So many entries of one archive are told that cannot be unpacked; a small archive can hold thousands.
 MOST_TOLD = 5
 STAMP = "timestamp.txt"
 RECORD = "my_record.json"
 _ENTRY = b"PK\x01\x02"
+LEFTOVERS = ("__MACOSX", "__pycache__", "Thumbs.db", "desktop.ini")
 _KINDS = (".ipynb", ".zip", ".json", ".py", ".txt")
 
 
@@ -44,12 +46,39 @@ class Found:
         name: name of the file, for the report.
         flags: what was odd about what was handed in.
         reason: one sentence where there is no notebook, else "".
+        damaged: those of the flags that tell of other files which cannot be read.
     """
 
     notebook: Notebook | None
     name: str = ""
     flags: tuple[str, ...] = ()
     reason: str = ""
+    damaged: tuple[str, ...] = ()
+
+
+@dataclass
+class _Seen:
+    """What was met on the way through a submission, so that every file of it is told.
+
+    Args:
+        flags: what was odd.
+        files: files that may be looked at, by their names inside the submission.
+        opened: archives whose files stand for them.
+        hidden: files that a system or a program left, which nobody looks at.
+    """
+
+    flags: list[str] = field(default_factory=list)
+    files: list[str] = field(default_factory=list)
+    opened: set[str] = field(default_factory=set)
+    hidden: list[str] = field(default_factory=list)
+
+    def told(self) -> list[str]:
+        """The flags, with one on all hidden files."""
+        count = len(self.hidden)
+        if not count:
+            return self.flags
+        were = "hidden files or leftovers of programs were" if count > 1 else "hidden file or leftover of a program was"
+        return [*self.flags, f"{count} {were} not looked at, such as {_short(self.hidden[0])}."]
 
 
 def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
@@ -60,13 +89,12 @@ def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
         sheet: name of the sheet; SHEET.ipynb is what is expected.
         items: names of the sheet's items; of several files the one that names most of them counts.
     """
-    flags: list[str] = []
+    seen = _Seen()
     expected = f"{sheet}.ipynb"
     files: list[tuple[str, bytes]] = []
     best: tuple[int, str, Notebook] | None = None
     broken: list[str] = []
-    walked: list[str] = []
-    for kind in _files(folder, expected, flags, walked):
+    for kind in _files(folder, expected, seen):
         files += kind
         for name, data in kind:
             notebook = load(data)
@@ -80,27 +108,42 @@ def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
                 break
         if best is not None and best[0]:
             break
-    if best is None:
-        return Found(None, "", tuple(flags), _nothing(folder, files, broken, flags))
-    _, name, notebook = best
-    if name != expected:
-        flags.append(f"There is no usable {expected}; the answers were taken from {name!r}.")
+    record = lesson_records.fault_of(folder)
+    damaged = (record,) if record else ()
     # What an archive holds stands for it, and the learner's record has its own place in the reports.
-    opened = {other for other in walked if any(read.startswith(f"{other}/") for read, _ in files)}
-    seen = dict.fromkeys([*(other for other, _ in files), *walked])
-    others = [f"{_short(other)}{' (it cannot be read as a notebook)' if _meant(other) and other in broken else ''}"
-              for other in seen if other not in (name, RECORD) and other not in opened]
-    if others:
-        flags.append("Left aside: " + ", ".join(others[:5]) + (f" and {len(others) - 5} more files." if len(others) > 5 else "."))
-    return Found(notebook, name, (*flags, *notebook.flags))
+    others = [other for other in dict.fromkeys([*(name for name, _ in files), *seen.files])
+              if other != RECORD and other not in seen.opened]
+    if best is None:
+        reason = _nothing(folder, files, broken, seen.flags)
+        left = _left_aside([other for other in others if not any(_short(other) in words for words in (reason, *seen.flags))], files, broken)
+        return Found(None, "", (*seen.told(), *left, *damaged), reason, damaged)
+    _, name, notebook = best
+    flags = [] if name == expected else [f"There is no usable {expected}; the answers were taken from {name!r}."]
+    flags += _left_aside([other for other in others if other != name], files, broken)
+    return Found(notebook, name, (*seen.told(), *flags, *notebook.flags, *damaged), damaged=damaged)
+
+
+def _left_aside(others: Sequence[str], files: Iterable[tuple[str, bytes]], broken: Sequence[str]) -> list[str]:
+    """A sentence on what was handed in beside the notebook; of a second notebook it says whether that is damaged."""
+    if not others:
+        return []
+    data = dict(files)
+    shown = [f"{_short(other, SHORTER_NAME)}{' (it cannot be read as a notebook)' if _is_broken(other, data, broken) else ''}"
+             for other in others[:5]]
+    more = f" and {len(others) - 5} more files." if len(others) > 5 else "."
+    return [f"Left aside: {', '.join(shown)}{more}"]
+
+
+def _is_broken(name: str, data: Mapping[str, bytes], broken: Sequence[str]) -> bool:
+    return _meant(name) and (name in broken or (name in data and load(data[name]) is None))
 
 
 def _meant(name: str) -> bool:
     return name.lower().endswith(".ipynb")
 
 
-def _short(name: str) -> str:
-    return repr(name if len(name) <= LONGEST_NAME else f"{name[:LONGEST_NAME]} …")
+def _short(name: str, longest: int = LONGEST_NAME) -> str:
+    return repr(name if len(name) <= longest else f"{name[:longest]} …")
 
 
 def _likeliest(name: str, expected: str) -> tuple[object, ...]:
@@ -145,53 +188,70 @@ class _Room:
         return data
 
 
-def _files(folder: Path, expected: str, flags: list[str], walked: list[str]) -> Iterator[list[tuple[str, bytes]]]:
+def _files(folder: Path, expected: str, seen: _Seen) -> Iterator[list[tuple[str, bytes]]]:
     """Name and content of every file that may be the notebook: those named as one, then all others."""
-    names = sorted(_walk(folder, "", expected, flags, walked), key=lambda name: _likeliest(name, expected))
+    names = sorted(_walk(folder, "", expected, seen), key=lambda name: _likeliest(name, expected))
     room = _Room()
     for named in (True, False):
         kind = [name for name in names if name.lower().endswith(".ipynb") is named]
         left = room.left
-        found = sorted(_read(folder, kind, flags, room), key=lambda file: _likeliest(file[0], expected))
+        found = sorted(_read(folder, kind, seen, room), key=lambda file: _likeliest(file[0], expected))
         if left and not room.left:
-            flags.append(f"What was handed in is larger than {LARGEST_TOGETHER >> 20} MB; only the beginning was read.")
+            seen.flags.append(f"What was handed in is larger than {LARGEST_TOGETHER >> 20} MB; only the beginning was read.")
         yield found
 
 
-def _read(folder: Path, names: Sequence[str], flags: list[str], room: _Room) -> Iterator[tuple[str, bytes]]:
+def _read(folder: Path, names: Sequence[str], seen: _Seen, room: _Room) -> Iterator[tuple[str, bytes]]:
     """The files of these names; archives are looked into."""
     for name in names:
-        data = _content(folder / name, name, flags, room) if room.left else None
+        data = _content(folder / name, name, seen.flags, room) if room.left else None
         if data is None:
             continue
         if name.lower().endswith(".zip") or data[:4] == b"PK\x03\x04":
-            yield from _unpacked(name, data, flags, room, depth=2)
+            yield from _unpacked(name, data, seen, room, depth=2)
         else:
             yield name, data
 
 
-def _walk(folder: Path, inside: str, expected: str, flags: list[str], walked: list[str]) -> Iterator[str]:
+def _walk(folder: Path, inside: str, expected: str, seen: _Seen) -> Iterator[str]:
     depth = inside.count("/")
     try:
         entries = sorted(os.scandir(folder / inside), key=lambda entry: _likeliest(entry.name, expected))
     except OSError as fault:
-        flags.append(f"The folder {inside or folder.name!r} cannot be opened ({fault.strerror}).")
+        seen.flags.append(f"The folder {inside or folder.name!r} cannot be opened ({fault.strerror}).")
         return
     for entry in entries[:MOST_FILES]:
         name = f"{inside}{entry.name}"
         if entry.is_symlink():
-            flags.append(f"{name!r} is a link to another place and was not followed.")
+            seen.flags.append(f"{name!r} is a link to another place and was not followed.")
         elif entry.is_dir(follow_symlinks=False):
-            if depth < DEEPEST and not entry.name.startswith("."):
-                yield from _walk(folder, f"{name}/", expected, flags, walked)
-        elif entry.name.startswith(".") or entry.name == STAMP:
-            continue
-        else:
-            walked.append(name)
+            if _is_hidden(entry.name):
+                seen.hidden.append(f"{name}/")
+            elif depth < DEEPEST:
+                yield from _walk(folder, f"{name}/", expected, seen)
+            else:
+                seen.flags.append(f"The folder {_short(name)} lies too deep and was not looked into.")
+        elif is_leftover(entry.name):
+            seen.hidden.append(name)
+        elif name != STAMP:
+            seen.files.append(name)
             if entry.name.lower().endswith(_KINDS):
                 yield name
     if len(entries) > MOST_FILES:
-        flags.append(f"The folder holds {len(entries)} files; only the first {MOST_FILES} were looked at.")
+        seen.flags.append(f"The folder holds {len(entries)} files; only the first {MOST_FILES} were looked at.")
+
+
+def is_leftover(path: str) -> bool:
+    """Whether a file is hidden, or was left by an editor, a system or an archiver.
+
+    Args:
+        path: its path inside what was handed in.
+    """
+    return path.endswith(("~", ".bak", ".swp", ".pyc")) or any(map(_is_hidden, PurePosixPath(path).parts))
+
+
+def _is_hidden(part: str) -> bool:
+    return part in LEFTOVERS or (part.startswith(".") and part not in (".", ".."))
 
 
 def _content(path: Path, name: str, flags: list[str], room: _Room) -> bytes | None:
@@ -215,24 +275,32 @@ def _cut(name: str, data: bytes, flags: list[str]) -> bytes:
     return data[:LARGEST_FILE]
 
 
-def _unpacked(name: str, data: bytes, flags: list[str], room: _Room, depth: int) -> Iterator[tuple[str, bytes]]:
+def _unpacked(name: str, data: bytes, seen: _Seen, room: _Room, depth: int) -> Iterator[tuple[str, bytes]]:
     """The notebooks in an archive; archives in archives to a small depth, and never more than the limits."""
+    flags = seen.flags
     if data.count(_ENTRY) > MOST_ENTRIES:
         flags.append(f"The archive {_short(name)} has more than {MOST_ENTRIES} entries and was not opened.")
         return
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
         # Whoever packs a file anew into an archive leaves the old one in it, under the same name and before it.
-        members = list({entry.filename: entry for entry in archive.infolist() if not entry.is_dir()}.values())[:MOST_FILES]
+        members = list({entry.filename: entry for entry in archive.infolist() if not entry.is_dir()}.values())
     except Exception:
         # A damaged archive raises whatever the part of the library raises that meets the damage.
         flags.append(f"The archive {_short(name)} cannot be opened.")
         return
+    seen.opened.add(name)
+    if len(members) > MOST_FILES:
+        flags.append(f"The archive {_short(name)} holds {len(members)} files; only the first {MOST_FILES} were looked at.")
     untold = 0
-    for entry in members:
-        lower = entry.filename.lower()
+    for entry in members[:MOST_FILES]:
+        inside, lower = f"{name}/{entry.filename}", entry.filename.lower()
+        if is_leftover(entry.filename):
+            seen.hidden.append(inside)
+            continue
         nested = lower.endswith(".zip") and depth > 1
         if not (lower.endswith(".ipynb") or nested) or not room.left:
+            seen.files.append(inside)
             continue
         try:
             content = _cut(entry.filename, archives.content(archive, entry, room.take), flags)
@@ -242,8 +310,9 @@ def _unpacked(name: str, data: bytes, flags: list[str], room: _Room, depth: int)
                 flags.append(f"{_short(entry.filename)} in {_short(name)} cannot be unpacked ({fault}).")
             continue
         if nested:
-            yield from _unpacked(f"{name}/{entry.filename}", content, flags, room, depth - 1)
+            seen.files.append(inside)
+            yield from _unpacked(inside, content, seen, room, depth - 1)
         else:
-            yield f"{name}/{entry.filename}", content
+            yield inside, content
     if untold > MOST_TOLD:
         flags.append(f"{untold - MOST_TOLD} more entries of {_short(name)} cannot be unpacked.")
