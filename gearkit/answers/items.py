@@ -7,9 +7,11 @@ give (a chart, an order, a diagnosis) names a rule from `rules` that works it ou
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from functools import lru_cache
+from fractions import Fraction
+from functools import cached_property, lru_cache
+from typing import Any
 
 from gearkit.answers.comparison.compare import EXACTLY, Tolerance
 from gearkit.answers.judge.claims import Relation
@@ -43,6 +45,8 @@ class AnswerKind(StrEnum):
 # Answers in digits and letters; all others are in words.
 IN_SIGNS = frozenset({AnswerKind.EXPRESSION, AnswerKind.EXACT_RATIO, AnswerKind.DECIMAL, AnswerKind.INTEGER, AnswerKind.TORQUE})
 ONE_PART = "answer"
+# Drawn numbers that choose between questions, letters of elements or orders of rows; nobody is shown them.
+PICKS = frozenset({"version", "letters", "rows"})
 
 
 @dataclass(frozen=True)
@@ -79,6 +83,7 @@ class Draw:
         keep: conditions that a draw has to meet.
         shown: name -> (formula, decimals), worked out from what was drawn; decimals None leaves it exact.
         hidden: names that the learner never sees.
+        later: names that came to be drawn later -> the value that whatever was handed out before has.
     """
 
     sets: tuple[str, ...] = ()
@@ -87,6 +92,7 @@ class Draw:
     keep: tuple[str, ...] = ()
     shown: Mapping[str, tuple[str, int | None]] = field(default_factory=dict)
     hidden: tuple[str, ...] = ()
+    later: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -104,6 +110,35 @@ class Field:
     kind: AnswerKind
     marks: str = "1"
     unit: str = ""
+
+
+@dataclass(frozen=True)
+class Version:
+    """Another question that an item may ask, as hard as the first and for the same marks; what is empty is as in the item.
+
+    The hints are the item's, so they have to fit every version.
+
+    Args:
+        prompt: see `Item`.
+        answer: see `Item`.
+        slips: see `Item`.
+        symbols: see `Item`.
+        also: see `Item`.
+        fields: see `Item`.
+        carry: see `Item`.
+        rule: see `Item`.
+        option: see `Item`.
+    """
+
+    prompt: str = ""
+    answer: str | Mapping[str, str] = ""
+    slips: tuple[Slip, ...] = ()
+    symbols: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    fields: Mapping[str, Field] = field(default_factory=dict)
+    carry: Mapping[str, str] = field(default_factory=dict)
+    rule: str = ""
+    option: str = ""
 
 
 @dataclass(frozen=True)
@@ -150,6 +185,7 @@ class Item:
         option: free word for the rule, such as which version to build.
         size_only: True where a size is asked for, so that a sign in front of a number does not count.
         excludes: items that must not stand on one sheet with it, because one prints what the other asks for.
+        versions: other questions that it may ask; the drawn number "version" chooses, 1 being the item itself.
     """
 
     id: str
@@ -173,6 +209,7 @@ class Item:
     option: str = ""
     size_only: bool = False
     excludes: tuple[str, ...] = ()
+    versions: tuple[Version, ...] = ()
 
     def __hash__(self) -> int:
         # What all draws of an item have in common is kept by the item; its tables could not be hashed.
@@ -182,6 +219,37 @@ class Item:
     def lesson(self) -> int:
         """The number of the lesson it belongs to."""
         return int(self.id[1:3])
+
+    @cached_property
+    def questions(self) -> tuple[Item, ...]:
+        """The item as each of its versions asks it; the item alone where it has no others."""
+        return (self, *(replace(self, versions=(), **_changes(self, version)) for version in self.versions))
+
+    @property
+    def all_symbols(self) -> tuple[str, ...]:
+        """The letters of all its versions."""
+        return tuple(dict.fromkeys(name for question in self.questions for name in question.symbols))
+
+    @property
+    def all_slips(self) -> tuple[Slip, ...]:
+        """The named wrong answers of all its versions."""
+        return tuple(slip for question in self.questions for slip in question.slips)
+
+    def asked(self, values: Mapping[str, Fraction]) -> Item:
+        """Return the item as it is asked with drawn numbers.
+
+        Args:
+            values: the drawn numbers.
+        """
+        return self.questions[int(values["version"]) - 1] if self.versions else self
+
+
+def _changes(item: Item, version: Version) -> dict[str, Any]:
+    given = {name: value for name, value in vars(version).items() if value}
+    if "answer" in given:
+        # Other answers than the item's come with nothing of its own that hangs on them.
+        given = {"also": (), "carry": {}, **given}
+    return given
 
 
 @lru_cache(maxsize=1)

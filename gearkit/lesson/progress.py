@@ -157,7 +157,7 @@ def _advice(standings: Sequence[Standing], recurring: Sequence[tuple[str, str, i
     missed = [each for each in standings if each.state == BEGUN]
     untried = [each for each in standings if each.state == OPEN]
     for code, name, _ in recurring:
-        practises = [each for each in standings if any(slip.code == code for slip in each.item.slips)]
+        practises = [each for each in standings if any(slip.code == code for slip in each.item.all_slips)]
         again = next((each for each in practises if each.state != DONE), practises[0] if practises else None)
         if again is not None and not untried:
             return f"“{name}” comes back: do {again.item.id} again with new numbers and watch for it."

@@ -63,7 +63,12 @@ def recovered(course: Course, sheet: Sheet, item: Item, learner: str, tasks: Map
     """
     text = tasks.get(item.id, "")
     near: list[Variant] = []
-    for variant in _draws(course, sheet, item, learner):
+    if item.draw.later:
+        # Somebody who was handed out what is drawn now, whose kept numbers are lost.
+        found = next((variant for variant in _draws(course, sheet, item, learner) if _stands(variant, text)), None)
+        if found is not None:
+            return found
+    for variant in _draws(course, sheet, item, learner, before=True):
         if _stands(variant, text):
             return variant
         # The same numbers in other words, where the question has been put better since.
@@ -85,14 +90,16 @@ def is_another_secret(course: Course, sheet: Sheet, learner: str) -> bool:
         learner: identity of a learner with a copy.
     """
     tasks = tasks_in(course.handed_out_file(learner, sheet.name))
-    with_numbers = [first for entry in sheet.items if (first := next(_draws(course, sheet, entry.item, learner))).values]
+    with_numbers = [both for entry in sheet.items if (both := [
+        next(_draws(course, sheet, entry.item, learner, before=before)) for before in (False, True)])[0].values]
     # Chance brings some small tasks about with any secret; a later version of the kit changes a few items of a sheet.
-    return 2 * sum(_stands(one, tasks.get(one.item.id, "")) for one in with_numbers) < len(with_numbers)
+    standing = sum(any(_stands(one, tasks.get(one.item.id, "")) for one in both) for both in with_numbers)
+    return 2 * standing < len(with_numbers)
 
 
-def _draws(course: Course, sheet: Sheet, item: Item, learner: str) -> Iterator[Variant]:
+def _draws(course: Course, sheet: Sheet, item: Item, learner: str, *, before: bool = False) -> Iterator[Variant]:
     seed = variants.seed_for(item, course.secret(), sheet.name, learner)
-    return itertools.islice(variants.tried(item, seed, handed_out=True),
+    return itertools.islice(variants.tried(item, seed, handed_out=True, before=before),
                             _LOOKED_AT_OF_LAYOUTS if item.draw.layout else _LOOKED_AT)
 
 

@@ -48,7 +48,7 @@ class Owner:
 def symbols_of(sheet: Sheet) -> tuple[str, ...]:
     """The lesson symbols that the sheet's items ask for, in the order of their first use."""
     names = [name for entry in sheet.items if _asks_for_symbols(entry.item.kind, entry.item.fields.values())
-             for name in entry.item.symbols]
+             for name in entry.item.all_symbols]
     return tuple(dict.fromkeys(names))
 
 

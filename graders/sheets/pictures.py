@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
+from gearkit.answers.draw_numbers.pool import layout_named, plain_name
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind
 from gearkit.draw.core.embed import address_of, words_of
@@ -42,12 +44,13 @@ def pictures_for(sheet: Sheet, variants: Sequence[Variant]) -> list[str]:
     for variant in variants:
         layout = _layout_of(sheet, variant)
         text = sheet.layout_of(variant.item.id)
-        name = variant.item.draw.layout or text
-        if layout is None or name in told | drawn or not _is_helped(variant):
+        # Where the elements have letters of their own, the drawing has them too.
+        name = variant.facts.layout_name or text
+        if layout is None or plain_name(name) in told or name in drawn or not _is_helped(variant):
             found.append("")
             continue
         drawn.add(name)
-        found.append(as_markdown(picture_of(layout, "stick", placement=_places(text) if text else None).svg()))
+        found.append(as_markdown(picture_of(layout, "stick", placement=_places(text) if text else _own_places(name)).svg()))
     return found
 
 
@@ -71,6 +74,21 @@ def _layout_of(sheet: Sheet, variant: Variant) -> Layout | None:
     drawn = {pset.name: (int(variant.values[f"S{suffix}"]), int(variant.values[f"R{suffix}"]))
              for pset in layout.sets if (suffix := suffixes[pset.name]) in variant.item.draw.sets}
     return layout.with_teeth(drawn)
+
+
+@lru_cache(maxsize=64)
+def _own_places(name: str) -> Placement | None:
+    """The stored places of a catalogue layout whose elements have other letters; None where it is as in the catalogue."""
+    if plain_name(name) == name:
+        return None
+    layout, own = layout_named(name), layout_named(plain_name(name))
+    stored = placement.read(own)
+    if stored is None:
+        return placement.placed(layout)
+    places = {(one.between, one.kind): place for one, place in zip(own.elements, stored.table(own)["elements"], strict=True)}
+    table = {**stored.table(own), "structure": placement.structure_of(layout),
+             "elements": [places[one.between, one.kind] for one in layout.elements]}
+    return placement.placed(replace(layout, placement=table))
 
 
 @lru_cache(maxsize=8)

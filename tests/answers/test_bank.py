@@ -8,10 +8,11 @@ import pytest
 
 from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
-from gearkit.answers.items import Item
+from gearkit.answers.items import PICKS, Item
 from gearkit.answers.judge import marking
 from gearkit.answers.mistakes import catalogue
 from gearkit.answers.rules import rule_names
+from tests.answers.before import drawn_before, several_before
 
 DRAWS = 50
 ALL = items.all_items()
@@ -22,8 +23,8 @@ def ids(item: Item) -> str:
     return item.id
 
 
-def draws(item: Item) -> list[variants.Variant]:
-    return [variants.draw(item, secret=b"test secret", sheet="S", learner=f"learner {k}") for k in range(DRAWS)]
+def draws(item: Item, sheet: str = "S") -> list[variants.Variant]:
+    return [variants.draw(item, secret=b"test secret", sheet=sheet, learner=f"learner {k}") for k in range(DRAWS)]
 
 
 @pytest.mark.parametrize("item", ALL, ids=ids)
@@ -31,17 +32,18 @@ def test_an_item_is_complete(item: Item) -> None:
     assert len(item.hints) == 3
     # A hint is the same for everybody, so it has no blank for a drawn number.
     assert all(hint.strip() and "<" not in hint for hint in item.hints)
-    assert all("<" not in slip.sentence for slip in item.slips)
-    assert item.slips
-    assert {slip.code for slip in item.slips} <= CODES
-    assert item.rule in ("", *rule_names())
+    for question in item.questions:
+        assert question.slips
+        assert {slip.code for slip in question.slips} <= CODES
+        assert question.rule in ("", *rule_names())
+        assert {slip.sentence for slip in question.slips if "<" in slip.sentence} == set()
     assert item.marks >= 2
 
 
 @pytest.mark.parametrize("item", ALL, ids=ids)
 def test_over_many_draws_right_blank_and_mistaken_learners_get_what_they_should(item: Item) -> None:
     seen: set[str] = set()
-    for variant in draws(item):
+    for variant in [*draws(item), *(several_before(item, DRAWS // 5) if item.draw.later else ())]:
         right = marking.right_answer(variant)
         result = marking.mark(variant, right)
         assert (result.verdict, result.score, result.max) == ("right", item.marks, item.marks), right
@@ -56,15 +58,24 @@ def test_over_many_draws_right_blank_and_mistaken_learners_get_what_they_should(
             assert marked.verdict == "wrong", (form.code, wrong, marked.comment)
             assert form.code in {slip.code for slip in marked.mistakes}, (form.code, wrong, marked.comment)
             seen.add(form.code)
-    assert seen == {slip.code for slip in item.slips}
+    assert seen == {slip.code for slip in item.all_slips}
 
 
 @pytest.mark.parametrize("item", ALL, ids=ids)
 def test_a_prompt_has_no_gap_and_shows_no_hidden_number(item: Item) -> None:
-    variant = variants.practice(item)
-    assert "<" not in variant.prompt
-    assert not set(item.draw.hidden) & set(variant.values)
-    assert sum((part.marks for part in variant.parts), Fraction(0)) == item.marks or item.constraints
+    for variant in (*draws(item), drawn_before(item)):
+        assert "<" not in variant.prompt
+        assert not {*item.draw.hidden, *PICKS} & set(variant.values)
+        assert sum((part.marks for part in variant.parts), Fraction(0)) == item.marks or item.constraints
+
+
+def test_every_version_of_an_item_is_drawn_or_was_drawn_before_and_asks_something_of_its_own() -> None:
+    several = [item for item in ALL if item.versions]
+    assert len(several) >= 20
+    for item in several:
+        asked = {variant.item.prompt for variant in (*draws(item), *draws(item, "more"), drawn_before(item))}
+        assert asked == {question.prompt for question in item.questions}
+        assert drawn_before(item).item == item
 
 
 @pytest.mark.parametrize("item", ALL, ids=ids)

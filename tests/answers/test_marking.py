@@ -14,6 +14,7 @@ from gearkit.answers.kinds.letters import FormulaTarget
 from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.mistakes import catalogue, mistake
 from gearkit.words.errors import UsageError
+from tests.answers.before import drawn_before
 
 
 def fixed(item_id: str, **wanted: int) -> variants.Variant:
@@ -27,7 +28,7 @@ def fixed(item_id: str, **wanted: int) -> variants.Variant:
 
 
 RING_HELD = fixed("L03-02", S=36, R=78)  # 1 + 78/36 = 19/6
-CARRIER = variants.practice(items.find("L02-01"))
+CARRIER = drawn_before(items.find("L02-01"))
 SIX = fixed("L03-01", S=36, R=78)
 SIX_RIGHT = {"S_R_C": "19/6", "C_R_S": "6/19", "R_S_C": "19/13", "C_S_R": "13/19", "S_C_R": "-13/6", "R_C_S": "-6/13"}
 
@@ -319,14 +320,14 @@ def too_long_to_compare(target: FormulaTarget) -> str:
     return f"({target.right_text()})*{power}/{power}"
 
 
-TABLES = [(item.id, name) for item in items.all_items() for variant in [variants.practice(item)]
+TABLES = [(item.id, name) for item in items.all_items() for variant in [drawn_before(item)]
           for name, target in variant.key.targets.items()
           if len(variant.parts) > 1 and isinstance(target, FormulaTarget) and len(target.symbols) > 2]
 
 
 @pytest.mark.parametrize(("item_id", "long"), TABLES)
 def test_a_part_too_long_to_be_compared_costs_the_other_parts_nothing(item_id: str, long: str) -> None:
-    variant = variants.practice(items.find(item_id))
+    variant = drawn_before(items.find(item_id))
     target = variant.key.targets[long]
     assert isinstance(target, FormulaTarget)
     texts = marking.right_answer(variant)
@@ -358,7 +359,7 @@ def test_whatever_stands_in_one_part_the_others_keep_their_marks(item: items.Ite
 
 def test_two_rows_right_and_two_wrong_are_not_all_rows_turned_round() -> None:
     for number in range(20):
-        variant = variants.practice(items.find("L01-06"), str(number))
+        variant = drawn_before(items.find("L01-06"), str(number))
         right = marking.right_answer(variant)
         turned = {name: {"forward": "reverse", "reverse": "forward"}[way] for name, way in right.items()}
         half = {name: (turned if name in ("row_1", "row_2") else right)[name] for name in right}
@@ -430,12 +431,12 @@ def test_follow_on_parts_are_marked_from_what_was_carried_forward() -> None:
     module = table.values["m"]
     given = {**marking.right_answer(table), "dR": str(1000 * module), "tipR": str(998 * module)}
     assert marking.mark(table, given).score == 4 + Fraction(1, 2)
-    letters = variants.practice(items.find("L08-01"))
+    letters = drawn_before(items.find("L08-01"))
     assert marking.mark(letters, {"ring": "T*S/R", "carrier": "-T*(S + R)/R"}).score == Fraction(3, 4)
     case = marking.mark(SIX, {**SIX_RIGHT, "S_R_C": "7", "C_R_S": "1/7"})
     assert case.score == 4 + Fraction(1, 2)
     for number in range(20):
-        steps = variants.practice(items.find("L10-04"), str(number))
+        steps = drawn_before(items.find("L10-04"), str(number))
         right = marking.right_answer(steps)
         if right["falling"] == "no":
             assert marking.mark(steps, {"order": "1-2, 2-3, 3-4, 4-5, 5-6", "falling": "yes"}).parts[1].score == Fraction(1, 2)

@@ -10,6 +10,7 @@ import pytest
 
 from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
+from gearkit.answers.draw_numbers.pool import layout_named as items_layout
 from gearkit.answers.judge import marking
 from gearkit.answers.rules.members import case_ratio
 from gearkit.solve import mobility
@@ -18,10 +19,15 @@ from gearkit.solve.speeds import speeds
 from gearkit.solve.teeth.assembly import assembly
 from gearkit.train.layout import Layout
 from gearkit.words.terms import Verdict
+from tests.answers.before import several_before
 
 
 def many(item_id: str, number: int = 15) -> list[variants.Variant]:
     return [variants.practice(items.find(item_id), f"rule {count}") for count in range(number)]
+
+
+def many_before(item_id: str, number: int = 15) -> list[variants.Variant]:
+    return list(several_before(items.find(item_id), number))
 
 
 def layout_of(variant: variants.Variant) -> Layout:
@@ -56,10 +62,14 @@ def test_states_are_those_of_exact_rank_with_one_of_each_kind() -> None:
 
 
 def test_only_external_meshes_reverse() -> None:
-    for variant in many("L01-06"):
+    for variant in many_before("L01-06"):
         for part in variant.parts:
             external, _internal = (int(text) for text in re.findall(r"\d+", part.label))
             assert marking.right_answer(variant)[part.name] == ("reverse" if (-1) ** external < 0 else "forward")
+    for variant in many("L01-06"):
+        ticked = marking.right_answer(variant)["answer"].split(", ")
+        for letter, option in zip("abcd", variant.options, strict=True):
+            assert (letter in ticked) is ((-1) ** int(option.split()[0]) < 0)
 
 
 def test_pairs_are_ordered_from_reduction_to_overdrive() -> None:
@@ -155,7 +165,7 @@ def test_the_module_chosen_fits_and_the_next_one_does_not() -> None:
 
 
 def test_the_one_way_clutch_holds_in_first_only() -> None:
-    for variant in many("L07-06", 5):
+    for variant in many_before("L07-06", 5):
         layout = layout_of(variant)
         for name, state in marking.right_answer(variant).items():
             range_name = name.removeprefix("range_")
@@ -164,27 +174,80 @@ def test_the_one_way_clutch_holds_in_first_only() -> None:
             assert (state == "overrunning") is (carrier > 0)
         assert marking.right_answer(variant)["range_1"] == "holding"
         assert marking.right_answer(variant)["range_R"].startswith("idle")
+    for variant in many("L07-06", 5):
+        layout, rows = layout_of(variant), rows_of(variant)
+        right = {name: set(text.split(", ")) for name, text in marking.right_answer(variant).items()}
+        for row, applied in rows.items():
+            carrier = speeds(layout, applied).members["P1.carrier"]
+            assert carrier is not None
+            assert (row in right["overrunning"]) is (carrier > 0)
+            # Where the carrier stands, F holds it unless the brake D does.
+            assert (row in right["idle"]) is (carrier == 0 and "D" in applied)
+            assert (row in right["holding"]) is (carrier == 0 and "D" not in applied)
+
+
+def rows_of(variant: variants.Variant) -> dict[str, set[str]]:
+    """The rows of the chart without names that stands in a prompt."""
+    rows = {}
+    for line in variant.prompt.splitlines():
+        cells = [cell.strip() for cell in line.strip("| ").split("|")]
+        if len(cells) == 7 and cells[0].isdigit():
+            rows[f"row {cells[0]}"] = {letter for letter, mark in zip("ABCDEF", cells[1:], strict=True) if mark == "X"}
+    assert len(rows) == 6
+    return rows
 
 
 def test_torques_are_ordered_by_what_a_lone_element_has_to_hold() -> None:
-    for variant in many("L08-09"):
+    for variant in (*many_before("L08-09", 4), *many("L08-09")):
         layout = layout_of(variant)
         ratio = {name: mobility.assess(layout, layout.engaged_in(name)).ratio for name in ("1", "2", "R")}
         assert all(one is not None for one in ratio.values())
-        sizes = {"D": 1 - ratio["R"], "F": ratio["1"] - 1, "B": ratio["2"] - 1, "C": Fraction(1)}  # type: ignore[operator]
+        letter = dict.fromkeys("DFBC", "")
+        for name in letter:
+            own = items_layout("Q24").element_named(name)
+            letter[name] = next(one.name for one in layout.elements if (one.between, one.kind) == (own.between, own.kind))
+        sizes = {letter["D"]: 1 - ratio["R"], letter["F"]: ratio["1"] - 1, letter["B"]: ratio["2"] - 1,  # type: ignore[operator]
+                 letter["C"]: Fraction(1)}
         order = ", ".join(sorted(sizes, key=lambda name: sizes[name], reverse=True))
         assert marking.right_answer(variant)["answer"] == order
 
 
 def test_the_hottest_range_has_the_lowest_efficiency() -> None:
-    for variant in many("L09-09", 4):
+    for variant in many_before("L09-09", 4):
         layout = layout_of(variant)
         found = {one.name: torques(layout, one.engaged).efficiency for one in layout.ranges if one.name != "N"}
         assert marking.right_answer(variant)["answer"] == min(found, key=lambda name: found[name] or 0)
 
 
+def test_the_hottest_range_at_given_powers_is_the_one_that_loses_most() -> None:
+    seen = set()
+    for variant in many("L09-09", 12):
+        layout = layout_of(variant)
+        lost = {}
+        for line in variant.prompt.splitlines():
+            cells = [cell.strip() for cell in line.strip("| ").split("|")]
+            if len(cells) == 4 and cells[0] in "123456R":
+                efficiency = torques(layout, layout.engaged_in(cells[0])).efficiency
+                assert efficiency is not None
+                assert abs(float(efficiency) - float(cells[3])) <= 0.00005
+                lost[cells[0]] = int(cells[2]) * (1 - efficiency)
+        right = marking.right_answer(variant)["answer"]
+        assert right == max(lost, key=lambda name: lost[name])
+        seen.add(right)
+    assert len(seen) > 3
+
+
 def test_steps_are_quotients_of_neighbouring_ratios() -> None:
     for variant in many("L10-04", 8):
+        order = marking.right_answer(variant)["answer"].split(", ")
+        layout = layout_of(variant)
+        quotients = []
+        for shift in order:
+            low, high = (mobility.assess(layout, layout.engaged_in(one)).ratio for one in shift.split("-"))
+            quotients.append(low / high)  # type: ignore[operator]
+        assert quotients == sorted(quotients, reverse=True)
+        assert set(order) == set(variant.options)
+    for variant in many_before("L10-04", 8):
         layout = layout_of(variant)
         ratio = {str(one): mobility.assess(layout, layout.engaged_in(str(one))).ratio for one in range(1, 7)}
         steps = {f"{one}-{one + 1}": ratio[str(one)] / ratio[str(one + 1)] for one in range(1, 6)}  # type: ignore[operator]
@@ -215,6 +278,13 @@ def test_double_swaps_share_no_element() -> None:
 @pytest.mark.parametrize("item_id", ["L12-05", "L12-06"])
 def test_one_way_faults_are_those_of_rank_and_direction(item_id: str) -> None:
     for variant in many(item_id, 4):
+        layout, rows = layout_of(variant), rows_of(variant)
+        if item_id == "L12-05":
+            works = [row for row, applied in rows.items() if mobility.assess(layout, applied - {"F"}).verdict is Verdict.RANGE]
+        else:
+            works = [row for row, applied in rows.items() if (speeds(layout, applied).members["P1.carrier"] or 0) > 0]
+        assert marking.right_answer(variant)["answer"] == ", ".join(works)
+    for variant in many_before(item_id, 4):
         layout = layout_of(variant)
         names = ["1", "1L", "2", "3", "4", "R"]
         if item_id == "L12-05":
@@ -228,7 +298,7 @@ def test_one_way_faults_are_those_of_rank_and_direction(item_id: str) -> None:
 
 def test_lost_and_tied_up_ranges_follow_from_rank() -> None:
     for item_id in ("L12-01", "L12-02"):
-        for variant in many(item_id, 10):
+        for variant in many_before(item_id, 10):
             layout = layout_of(variant)
             element = re.search(r"Element ([A-E])", variant.prompt).group(1)  # type: ignore[union-attr]
             for one in layout.ranges:
@@ -242,6 +312,12 @@ def test_lost_and_tied_up_ranges_follow_from_rank() -> None:
                     state = mobility.assess(layout, engaged | {element})
                     expected = "tie-up" if state.verdict is Verdict.TIE_UP else "right"
                     assert marking.right_answer(variant)[f"range_{one.name}"] == expected
+    for variant in many("L12-02", 10):
+        layout = layout_of(variant)
+        element = re.search(r"Element ([A-E])", variant.prompt).group(1)  # type: ignore[union-attr]
+        still = [one.name for one in layout.ranges if one.name != "N"
+                 and mobility.assess(layout, {*one.engaged, element}).verdict is Verdict.RANGE]
+        assert marking.right_answer(variant)["answer"] == ", ".join(still)
 
 
 def test_the_actual_range_is_the_one_whose_ratio_the_readings_give() -> None:
@@ -294,7 +370,18 @@ def test_the_best_test_has_the_smallest_largest_group() -> None:
 
 
 def test_nothing_turns_where_three_elements_disagree() -> None:
-    for variant in many("L12-10", 5):
+    seen = set()
+    for variant in many("L12-10", 20):
+        name = re.search(r"range (\w) is commanded", variant.prompt).group(1)  # type: ignore[union-attr]
+        found = mobility.assess(layout_of(variant), {*layout_of(variant).engaged_in(name), "B"})
+        text = marking.right_answer(variant)["answer"]
+        if found.verdict is Verdict.TIE_UP:
+            assert text == "0 r/min"
+        else:
+            assert abs(Fraction(text.split()[0]) * found.ratio / variant.values["n"] - 1) < Fraction(1, 10**4)  # type: ignore[operator]
+        seen.add(found.verdict)
+    assert seen == {Verdict.TIE_UP, Verdict.RANGE}
+    for variant in many_before("L12-10", 5):
         name = str(variant.key.values.get("rg", variant.values["rg"]))
         engaged = {*layout_of(variant).engaged_in(name), "B"}
         assert mobility.assess(layout_of(variant), engaged).verdict is Verdict.TIE_UP

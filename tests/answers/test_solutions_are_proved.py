@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from functools import partial
 from typing import Any
 
 import pytest
@@ -148,6 +149,42 @@ def gear_speed(first: Expr, last: Expr, external: bool = True) -> Expr:
 ns, nc, nr, p1, p2, i1, F, J, mu, ri, ro, g = sym("ns nc nr p1 p2 i1 F J mu ri ro g")
 o, z, p = sym("o z p")
 
+M, B = sym("M B")
+
+
+def place_of(asked: str, **places: int) -> Expr:
+    """Where a member is on a straight lever, two others being at given places: as its speed is, given theirs."""
+    place = {"sun": x, "carrier": y, "ring": u, **{name: sp.Integer(one) for name, one in places.items()}}
+    return solved([single(S, R, place["sun"], place["carrier"], place["ring"])], [place[asked]], place[asked])
+
+
+def turned_teeth(ring: Expr) -> Expr:
+    """Sun teeth that pass while the carrier makes a whole turn and the ring is held, less none: what N has to divide."""
+    return sp.simplify(solved([single(S, ring, y, 1, 0)], [y], y) * S)
+
+
+def torques_from(given: str, letter: Expr) -> dict[str, Expr]:
+    """The outside torques on the two other members, by no net work for any motion."""
+    torque = {name: sp.Symbol(f"on_{name}") for name in ("sun", "ring", "carrier")}
+    nc = (S * x + R * y) / (S + R)
+    work = sp.expand(torque["sun"] * x + torque["ring"] * y + torque["carrier"] * nc)
+    rest = [torque[name] for name in torque if name != given]
+    equations = [work.coeff(x).subs(torque[given], letter), work.coeff(y).subs(torque[given], letter)]
+    (found,) = sp.solve(equations, rest, dict=True)
+    return {name: found[one] for name, one in torque.items() if name != given}
+
+
+def crosswise_from(forward: str, first: str, other: str, second: str) -> dict[str, Expr]:
+    """The two ranges of the Q24 that are not given, from those that are."""
+    elements = {"1": "EF", "2": "BE", "4": "BC", "R": "AD"}
+    names = {"1": "first", "2": "second", "4": "fourth", "R": "reverse"}
+    known = {forward: sym(first), other: -sym(second) if other == "R" else sym(second)}
+    shares = {R1: x * S1, R2: y * S2}
+    equations = [sp.Eq(sp.simplify(crossed(elements[one]).subs(shares)), ratio) for one, ratio in known.items()]
+    (found,) = sp.solve(equations, [x, y], dict=True)
+    return {names[one]: sp.simplify(crossed(elements[one]).subs(shares).subs(found)) for one in elements if one not in known}
+
+
 DERIVED: dict[str, Callable[[], Any]] = {
     "L01-01": lambda: 1 / gear_speed(z1, z2),
     "L01-02": lambda: 1 / gear_speed(z1, z2, external=False),
@@ -259,6 +296,43 @@ DERIVED: dict[str, Callable[[], Any]] = {
 BY_NUMBERS = {"L04-04", "L08-06", "L08-07", "L09-08", "L13-06"}
 DESIGNS = {item.id for item in items.all_items() if item.constraints}
 FORMULA_ITEMS = [item for item in items.all_items() if item.answer and not item.constraints]
+# What other versions of an item ask, in the order of its versions.
+OTHERS: dict[str, list[Callable[[], Any]]] = {
+    "L01-01": [lambda: gear_speed(z1, z2), lambda: 1 / gear_speed(z1, z2, external=False), lambda: gear_speed(z1, z2, external=False)],
+    "L02-01": [lambda: solved([single(S, R, ns, nc, y)], [y], y), lambda: solved([single(S, R, y, nc, nr)], [y], y),
+               lambda: planet_total(ns, nc)],
+    # The lever is straight: places go as speeds do, whatever the two speeds are that are chosen.
+    "L02-05": [lambda: place_of("carrier", ring=0, sun=1), lambda: place_of("ring", carrier=0, sun=1),
+               lambda: place_of("sun", carrier=0, ring=1)],
+    "L02-08": [lambda: solved([S * y + P * x, R - P * x], [x, y], y) ** -1, lambda: solved([S * x + P], [x], x),
+               lambda: solved([P * x - R], [x], x)],
+    "L03-06": [lambda: case("S", "R", sun=sym("S2"), ring=sym("R2")), lambda: case("R", "S", sun=sym("S2"), ring=sym("R2"))],
+    "L04-01": [lambda: sp.solve(sp.Eq(x, S + 2 * P), x)[0], lambda: sp.solve(sp.Eq(R, x + 2 * P), x)[0],
+               lambda: (S + sp.solve(sp.Eq(R, S + 2 * x), x)[0]) / 2],
+    "L04-10": [lambda: turned_teeth(R), lambda: turned_teeth(S + 2 * P), lambda: turned_teeth(R).subs(S, R - 2 * P)],
+    "L06-09": [lambda: f * train("Q36", "DE"), lambda: f * train("Q36", "DE")],
+    "L07-01": [lambda: sp.solve(sp.Eq((3 * k - j) - k - x, f), x)[0], lambda: sp.solve(sp.Eq((3 * k - x) - k - e, 1), x)[0],
+               lambda: (3 * k - j) - k],
+    "L08-01": [lambda: torques_from("sun", M), lambda: torques_from("ring", T), lambda: torques_from("ring", M),
+               lambda: torques_from("carrier", T), lambda: torques_from("carrier", M)],
+    "L08-03": [lambda: solved([x - M / i, x + y - M], [x, y], y), lambda: sp.solve(sp.Eq(housing_torque(), B), T)[0],
+               lambda: sp.solve(sp.Eq(housing_torque(), B), i)[0]],
+    "L13-01": [partial(crosswise_from, *known) for known in (
+        ("1", "a", "R", "q"), ("1", "c", "R", "u"), ("2", "i2", "R", "r"), ("2", "b", "R", "q"), ("2", "d", "R", "u"),
+        ("1", "i1", "4", "g"), ("1", "a", "4", "h"), ("1", "c", "4", "w"), ("2", "i2", "4", "g"), ("2", "b", "4", "h"),
+        ("2", "d", "4", "w"))],
+}
+
+
+@pytest.mark.parametrize("item", [item for item in FORMULA_ITEMS if item.versions], ids=lambda item: item.id)
+def test_the_formulas_of_other_versions_follow_from_the_governing_equations_too(item: Item) -> None:
+    for question, derivation in zip(item.questions[1:], OTHERS[item.id], strict=True):
+        derived = derivation()
+        answers = {"answer": question.answer} if isinstance(question.answer, str) else dict(question.answer)
+        derived = derived if isinstance(derived, dict) else {"answer": derived}
+        assert set(derived) == set(answers)
+        for name, text in answers.items():
+            assert sp.simplify(as_sympy(text) - derived[name]) == 0, (name, text, derived[name])
 
 
 def as_sympy(text: str) -> Expr:

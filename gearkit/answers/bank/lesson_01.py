@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from gearkit.answers.bank.common import HALF_PERCENT, HUNDREDTH
-from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip
+from gearkit.answers.bank.common import BEFORE, HALF_PERCENT, HUNDREDTH, one_of
+from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip, Version
 from gearkit.answers.judge.claims import Relation
 
 _RATIO = AnswerKind.EXACT_RATIO
+_ADD = Slip("ADD", "z1 + z2", "The sum of the teeth tells how far apart the shafts are, not how fast they turn.")
+_EXTERNAL_SIGN = "The size is right. Look at an external mesh: do both gears turn the same way?"
+_INTERNAL_SIGN = "The size is right. The pinion runs inside the ring: does that mesh reverse?"
+_IN_A_RING = ("A pinion with $z_1$ teeth meshes inside a ring gear with $z_2$ teeth. Write the quotient {} of their speeds, with "
+              "its sign, in `z1` and `z2`. (To try it: <z1> and <z2> teeth.)")
 
 ITEMS: tuple[Item, ...] = (
     Item(
@@ -15,18 +20,36 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt="Two gears mesh externally: the driver has $z_1$ teeth, the driven gear $z_2$. Write the ratio "
                "$n_1/n_2$, with its sign, in `z1` and `z2`. (To try it: <z1> and <z2> teeth.)",
-        draw=Draw(numbers={"z1": ("12", "40", "1"), "z2": ("14", "90", "1")}, keep=("z1 != z2",)),
+        draw=Draw(numbers={"z1": ("12", "40", "1"), "z2": ("14", "90", "1"), **one_of(4)}, later=BEFORE,
+                  keep=("z1 != z2", "(z2 - z1 - 12)*floor(version/3) >= 0")),
         symbols=("z1", "z2"),
         answer="-z2/z1",
         slips=(
             Slip("RECIP", "-z1/z2"),
-            Slip("SIGN", "z2/z1", "The size is right. Look at an external mesh: do both gears turn the same way?", says=(Relation.NEGATIVE,)),
-            Slip("ADD", "z1 + z2", "The sum of the teeth tells how far apart the shafts are, not how fast they turn."),
+            Slip("SIGN", "z2/z1", _EXTERNAL_SIGN, says=(Relation.NEGATIVE,)),
+            _ADD,
         ),
         hints=(
             "How many teeth of each gear pass the mesh in one second?",
             "In size, $z_1\\,n_1 = z_2\\,n_2$.",
-            "Solve for $n_1/n_2$, then think about the direction.",
+            "Solve for the quotient that is asked, then think about the direction: an external mesh reverses, an internal one does not.",
+        ),
+        versions=(
+            Version(
+                prompt="Two gears mesh externally: the driver has $z_1$ teeth, the driven gear $z_2$. Write the quotient "
+                       "$n_2/n_1$, driven speed over driving speed, with its sign, in `z1` and `z2`. (To try it: <z1> and "
+                       "<z2> teeth.)",
+                answer="-z1/z2",
+                slips=(Slip("RECIP", "-z2/z1"), Slip("SIGN", "z1/z2", _EXTERNAL_SIGN, says=(Relation.NEGATIVE,)), _ADD),
+            ),
+            Version(
+                prompt=_IN_A_RING.format("$n_1/n_2$"), answer="z2/z1",
+                slips=(Slip("RECIP", "z1/z2"), Slip("SIGN", "-z2/z1", _INTERNAL_SIGN, says=(Relation.NEGATIVE,)), _ADD),
+            ),
+            Version(
+                prompt=_IN_A_RING.format("$n_2/n_1$"), answer="z1/z2",
+                slips=(Slip("RECIP", "z2/z1"), Slip("SIGN", "-z1/z2", _INTERNAL_SIGN, says=(Relation.NEGATIVE,)), _ADD),
+            ),
         ),
     ),
     Item(
@@ -124,10 +147,25 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt="Four gear trains, each given by its number of external and of internal meshes. Does the output turn "
                "forward (as the input) or in reverse?",
+        draw=Draw(numbers=one_of(2, 2), later=BEFORE),
         rule="direction_grid",
         slips=(
             Slip("SIGN", "", "You let the internal meshes reverse as well; do they?"),
             Slip("IDLER", "", "All rows are turned round: count the meshes, not the gears."),
+        ),
+        # Of two answers to each row half are guessed; a tick too many costs what a right one earns.
+        versions=(
+            Version(
+                prompt="Four gear trains, each given by its numbers of external and of internal meshes:\n\n<list>\n\nIn which "
+                       "of them does the output turn in reverse, that is, against the input? Tick all of them; write none if "
+                       "there are none. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
+                       "faultless answer.)",
+                rule="reversing_trains",
+                slips=(
+                    Slip("SIGN", "", "You let the internal meshes reverse as well; do they?"),
+                    Slip("IDLER", "", "You ticked the trains that keep the direction: count the meshes, not the gears."),
+                ),
+            ),
         ),
         hints=(
             "Only one kind of mesh reverses.",

@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
-from gearkit.answers.bank.common import HALF_RPM, ONE_SET
-from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
+from gearkit.answers.bank.common import BEFORE, HALF_RPM, one_of
+from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip, Version
+
+_FOUR = Draw(sets=("",), numbers=one_of(4), later=BEFORE)
+_TRY = " (To try your formula: a set with $S = <S>$, $R = <R>$.)"
+_TRY_PLANET = " (To try your formula: a set with $S = <S>$, $P = <P>$.)"
+# Minus one where "way" is 1, nothing where it is 2 to 6, one where it is 7.
+_WAY = "(sign(way - 1) - 1 + floor((way - 1)/6))"
+_LEVER = "On the lever diagram of a simple set the {} is at place 0 and the {} at place 1. At which place is the {}? "
+_LEVER_END = "Answer in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)"
+_BASIC = "Write the ratio {} of a simple set with the carrier held, that is, {}, in ${}$ and ${}$. (To try it: ${} = <{}>$, ${} = <{}>$.)"
 
 ITEMS: tuple[Item, ...] = (
     Item(
@@ -12,7 +21,7 @@ ITEMS: tuple[Item, ...] = (
         marks=4,
         prompt="The sun turns at $n_s$ and the ring at $n_r$; nothing is held. Write the speed $n_c$ of the carrier in "
                "the letters $S$, $R$, `ns`, `nr`. (To try your formula: a set with $S = <S>$, $R = <R>$.)",
-        draw=ONE_SET,
+        draw=_FOUR,
         symbols=("S", "R", "ns", "nr"),
         answer="(S*ns + R*nr)/(S + R)",
         slips=(
@@ -24,9 +33,47 @@ ITEMS: tuple[Item, ...] = (
                  "When sun and ring both turn forward, both take the carrier along: look at the sign between them."),
         ),
         hints=(
-            "Start from the speed equation $S(n_s - n_c) + R(n_r - n_c) = 0$.",
-            "Multiply out and bring every term with $n_c$ to one side.",
-            "You get $(S + R)\\,n_c = S\\,n_s + R\\,n_r$; one division is left.",
+            "Start from what both gears of a mesh do as seen from the carrier: take $n_c$ off every speed.",
+            "Sun and ring give $S(n_s - n_c) + R(n_r - n_c) = 0$; sun and planet give $S(n_s - n_c) + P(n_p - n_c) = 0$.",
+            "Multiply out, bring every term with the speed that is asked to one side, and divide.",
+        ),
+        versions=(
+            Version(
+                prompt="The sun turns at $n_s$ and the carrier at $n_c$; nothing is held. Write the speed $n_r$ of the ring in "
+                       "the letters $S$, $R$, `ns`, `nc`." + _TRY,
+                symbols=("S", "R", "ns", "nc"),
+                answer="((S + R)*nc - S*ns)/R",
+                slips=(
+                    Slip("HELDMOVES", "-S*ns/R", "That belongs to a carrier that stands still, but this one turns."),
+                    Slip("SWAP", "((S + R)*nc - R*ns)/S", "Sun and ring have changed places: each speed goes with its own teeth."),
+                    Slip("SIGN", "((S + R)*nc + S*ns)/R",
+                         "Check the step across the equals sign: the sun's term changes its sign there."),
+                ),
+            ),
+            Version(
+                prompt="The ring turns at $n_r$ and the carrier at $n_c$; nothing is held. Write the speed $n_s$ of the sun in "
+                       "the letters $S$, $R$, `nr`, `nc`." + _TRY,
+                symbols=("S", "R", "nr", "nc"),
+                answer="((S + R)*nc - R*nr)/S",
+                slips=(
+                    Slip("HELDMOVES", "-R*nr/S", "That belongs to a carrier that stands still, but this one turns."),
+                    Slip("SWAP", "((S + R)*nc - S*nr)/R", "Sun and ring have changed places: each speed goes with its own teeth."),
+                    Slip("SIGN", "((S + R)*nc + R*nr)/S",
+                         "Check the step across the equals sign: the ring's term changes its sign there."),
+                ),
+            ),
+            Version(
+                prompt="The sun turns at $n_s$ and the carrier at $n_c$; nothing is held. Write the speed $n_p$ of a planet, seen "
+                       "from the housing, in the letters $S$, $P$, `ns`, `nc`." + _TRY_PLANET,
+                symbols=("S", "P", "ns", "nc"),
+                answer="nc - (ns - nc)*S/P",
+                slips=(
+                    Slip("REL", "-(ns - nc)*S/P"),
+                    Slip("HELDMOVES", "-ns*S/P", "That belongs to a carrier that stands still, but this one turns."),
+                    Slip("SIGN", "nc + (ns - nc)*S/P",
+                         "Sun and planet mesh externally: seen from the carrier they turn opposite ways."),
+                ),
+            ),
         ),
     ),
     Item(
@@ -129,7 +176,7 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt="On the lever diagram of a simple set the sun is at place 0 and the ring at place 1. At which place is "
                "the carrier? Answer in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
-        draw=ONE_SET,
+        draw=_FOUR,
         symbols=("S", "R"),
         answer="R/(S + R)",
         slips=(
@@ -140,8 +187,34 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "The lever has to give back $n_c = (S\\,n_s + R\\,n_r)/(S + R)$.",
-            "On a straight line the height at place $x$ is $n_s(1 - x) + n_r\\,x$.",
-            "Compare what stands before $n_r$ in both.",
+            "So the carrier lies between sun and ring, and its distances from sun and ring stand as $R$ to $S$.",
+            "Draw the three points with these distances, put 0 and 1 where the question has them, and read off the third.",
+        ),
+        versions=(
+            Version(
+                prompt=_LEVER.format("ring", "sun", "carrier") + _LEVER_END, answer="S/(S + R)",
+                slips=(
+                    Slip("SWAP", "R/(S + R)", "The carrier lies nearer to the ring, and the ring is at 0 here."),
+                    Slip("NOONE", "S/R", "S/R compares the two arms; asked for is the place along the whole lever."),
+                    Slip("HALF", "1/2", "In the middle it would need a sun as large as the ring."),
+                ),
+            ),
+            Version(
+                prompt=_LEVER.format("carrier", "sun", "ring") + _LEVER_END, answer="-S/R",
+                slips=(
+                    Slip("SWAP", "-R/S", "The arm on the sun's side is the longer one, and it has the length 1 here."),
+                    Slip("NOONE", "S/(S + R)", "The whole lever has the length 1 in your answer; here the sun's arm alone has."),
+                    Slip("SIGN", "S/R", "Sun and ring lie on different sides of the carrier."),
+                ),
+            ),
+            Version(
+                prompt=_LEVER.format("carrier", "ring", "sun") + _LEVER_END, answer="-R/S",
+                slips=(
+                    Slip("SWAP", "-S/R", "The arm on the ring's side is the shorter one, and it has the length 1 here."),
+                    Slip("NOONE", "R/(S + R)", "The whole lever has the length 1 in your answer; here the ring's arm alone has."),
+                    Slip("SIGN", "R/S", "Sun and ring lie on different sides of the carrier."),
+                ),
+            ),
         ),
     ),
     Item(
@@ -152,11 +225,16 @@ ITEMS: tuple[Item, ...] = (
                "the ring turn forward, turn in reverse, or stand still?",
         draw=Draw(
             sets=("",),
-            # One draw in six puts the carrier exactly at the speed that leaves the ring standing.
-            numbers={"ns": ("400", "3000", "100"), "free": ("100", "1200", "50"), "lot": ("1", "6", "1")},
-            shown={"nc": ("free + (1 - sign(lot - 1))*(S*ns/(S + R) - free)", None)},
+            # One draw in three puts the carrier at the speed that leaves the ring standing, one below it, one above. It was
+            # one in six, at `free`, and is still for whatever was handed out then ("way" 0). Of five draws with a standing
+            # ring one has whole numbers.
+            numbers={"ns": ("400", "3000", "100"), "free": ("100", "1200", "50"), "lot": ("1", "6", "1"),
+                     "way": ("1", "7", "1"), "by": ("0.2", "0.5", "0.05")},
+            later={"way": "0", "by": "0"},
+            shown={"nc": ("(1 - sign(way))*(free + (1 - sign(lot - 1))*(S*ns/(S + R) - free)) + sign(way)*("
+                          f"(1 - abs({_WAY}))*S*ns/(S + R) + abs({_WAY})*floor(S*ns/(S + R)*(1 + {_WAY}*by)/10)*10)", None)},
             hidden=("free", "lot"),
-            keep=("ns != 0",),
+            keep=("ns != 0", "(floor(S*ns/(S + R)) - S*ns/(S + R))*sign(way)*(1 - abs(sign(way - 1) - 1 + floor((way - 1)/6))) == 0"),
         ),
         rule="direction",
         answer="(S + R)*nc - S*ns",
@@ -196,7 +274,7 @@ ITEMS: tuple[Item, ...] = (
         marks=2,
         prompt="Write the basic ratio of a simple set, that is, its ratio sun to ring with the carrier held, "
                "$(n_s - n_c)/(n_r - n_c)$, in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
-        draw=ONE_SET,
+        draw=_FOUR,
         symbols=("S", "R"),
         answer="-R/S",
         slips=(
@@ -205,9 +283,38 @@ ITEMS: tuple[Item, ...] = (
             Slip("NOONE", "1 + R/S", "That belongs to a held ring; here the carrier is held."),
         ),
         hints=(
-            "Hold the carrier: the planets are then plain idlers.",
-            "An idler's teeth cancel; only sun and ring are left.",
-            "Count the reversals: one external mesh, one internal mesh.",
+            "Hold the carrier: what is left is a plain gear train, sun, planet, ring.",
+            "Between two gears that mesh the ratio is driven teeth over driving teeth; a gear in between cancels.",
+            "Count the reversals: sun and planet mesh externally, planet and ring internally.",
+        ),
+        versions=(
+            Version(
+                prompt=_BASIC.format("ring to sun", "$(n_r - n_c)/(n_s - n_c)$", "S", "R", "S", "S", "R", "R"),
+                symbols=("S", "R"), answer="-S/R",
+                slips=(
+                    Slip("SIGN", "S/R", "Between ring and sun lie one internal and one external mesh: how often is it reversed?"),
+                    Slip("SWAP", "-R/S"),
+                    Slip("NOONE", "1 + S/R", "That belongs to a held sun; here the carrier is held."),
+                ),
+            ),
+            Version(
+                prompt=_BASIC.format("sun to planet", "$(n_s - n_c)/(n_p - n_c)$", "S", "P", "S", "S", "P", "P"),
+                symbols=("S", "P"), answer="-P/S",
+                slips=(
+                    Slip("SIGN", "P/S", "Sun and planet mesh externally: do they turn the same way?"),
+                    Slip("RECIP", "-S/P"),
+                    Slip("NOONE", "1 + P/S", "No turn of the carrier comes on top: it is held."),
+                ),
+            ),
+            Version(
+                prompt=_BASIC.format("planet to ring", "$(n_p - n_c)/(n_r - n_c)$", "P", "R", "P", "P", "R", "R"),
+                symbols=("P", "R"), answer="R/P",
+                slips=(
+                    Slip("SIGN", "-R/P", "A planet runs inside the ring: does that mesh reverse?"),
+                    Slip("RECIP", "P/R"),
+                    Slip("NOONE", "1 + R/P", "No turn of the carrier comes on top: it is held."),
+                ),
+            ),
         ),
     ),
 )

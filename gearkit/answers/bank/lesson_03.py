@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from gearkit.answers.bank.common import HALF_PERCENT, HALF_RPM, ONE_UNEVEN_SET
-from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
+from gearkit.answers.bank.common import BEFORE, HALF_PERCENT, HALF_RPM, ONE_UNEVEN_SET, one_of
+from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip, Version
 from gearkit.answers.judge.claims import Relation
 
 _CELL = AnswerKind.EXACT_RATIO
+_THEN = ("A clutch joins <pair> of a first set with $S_1 = <S>$ and $R_1 = <R>$; the input drives these two. The third member "
+         "drives the {} of a second set with $S_2 = <S2>$ and $R_2 = <R2>$, whose {} is held; its carrier is the output. What is "
+         "the whole ratio?")
+_ALONG = Slip("LOCKFREE", "0", "Two members joined do not set the third free; they take it along.")
 
 ITEMS: tuple[Item, ...] = (
     Item(
@@ -129,18 +133,35 @@ ITEMS: tuple[Item, ...] = (
         marks=2,
         prompt="A clutch joins <pair> of a set with $S = <S>$ and $R = <R>$; the input drives these two. What is the "
                "ratio to the third member?",
-        draw=Draw(sets=("",), numbers={"pair": ("1", "3", "1")}),
+        draw=Draw(
+            sets=("",), numbers={"pair": ("1", "3", "1"), "S2": ("24", "40", "1"), "R2": ("66", "96", "1"), **one_of(3)},
+            later={"S2": "30", "R2": "70", **BEFORE}, keep=("R2 != 2*S2", "R2 != R", "S2 != S"),
+        ),
         words={"pair": ("sun and carrier", "sun and ring", "carrier and ring")},
         answer="1",
         slips=(
-            Slip("LOCKFREE", "0", "Two members joined do not set the third free; they take it along."),
+            _ALONG,
             Slip("NOONE", "1 + R/S", "That belongs to a held ring. Nothing is held here; two members are joined."),
             Slip("CARTEETH", "(S + R)/R", "That belongs to a held sun. No member is held here."),
         ),
         hints=(
             "Put the two joined speeds equal in the speed equation.",
             "What does the third speed have to be?",
-            "One ratio is left that any two joined members give.",
+            "One ratio is left that any two joined members give; where a second set follows, multiply by its ratio.",
+        ),
+        versions=(
+            Version(
+                prompt=_THEN.format("sun", "ring"), answer="1 + R2/S2",
+                slips=(_ALONG, Slip("MULT", "(1 + R/S)*(1 + R2/S2)",
+                                    "Nothing is held in the first set, two of its members are joined: what is its ratio then?"),
+                       Slip("NOONE", "R2/S2")),
+            ),
+            Version(
+                prompt=_THEN.format("ring", "sun"), answer="1 + S2/R2",
+                slips=(_ALONG, Slip("MULT", "(1 + R/S)*(1 + S2/R2)",
+                                    "Nothing is held in the first set, two of its members are joined: what is its ratio then?"),
+                       Slip("SWAP", "1 + R2/S2", "That would be the second set with its ring held; here its sun is held.")),
+            ),
         ),
     ),
     Item(

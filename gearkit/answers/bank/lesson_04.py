@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearkit.answers.bank.common import HUNDREDTH, ONE_SET, ONE_UNEVEN_SET
+from gearkit.answers.bank.common import BEFORE, HUNDREDTH, ONE_SET, ONE_UNEVEN_SET, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip
+from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip, Version
 from gearkit.answers.judge.claims import Relation
 
 _COUNT = AnswerKind.INTEGER
 _RATIO = AnswerKind.EXACT_RATIO
+_FOUR = Draw(sets=("",), keep=("R != 2*S",), numbers=one_of(4), later=BEFORE)
+_SIMPLE_SPACING = "A simple set (single planets) shall get N equally spaced planets. Which number, in ${0}$ and ${1}$, has to be " \
+                  "divisible by N? (To try it: ${0} = <{0}>$, ${1} = <{1}>$.)"
 # A set that fits together but has another ratio was not designed for this one.
 _NEAR = "abs(1 + R/S - i) <= i/12.5"
 
@@ -21,7 +24,7 @@ ITEMS: tuple[Item, ...] = (
         marks=2,
         prompt="A simple set has $S$ sun teeth and $R$ ring teeth, without profile shift. Write its planet teeth $P$ in "
                "$S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
-        draw=ONE_SET,
+        draw=_FOUR,
         symbols=("S", "R"),
         answer="(R - S)/2",
         slips=(
@@ -31,7 +34,36 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "Draw one diameter through the whole set.",
             "It crosses the sun once and a planet on each side.",
-            "So R = S + 2P; solve for P.",
+            "So R = S + 2P; solve for what is asked. (A centre distance is half a sum of two tooth counts, in modules.)",
+        ),
+        versions=(
+            Version(
+                prompt="A simple set has $S$ sun teeth and $P$ planet teeth, without profile shift. Write its ring teeth $R$ in "
+                       "$S$ and $P$. (To try it: $S = <S>$, $P = <P>$.)",
+                symbols=("S", "P"), answer="S + 2*P",
+                slips=(
+                    Slip("HALF", "S + P", "Draw one diameter across the set: how many planets does it cross?"),
+                    Slip("SWAP", "2*S + P", "A diameter crosses the sun once and a planet on each side; yours does it the other way."),
+                ),
+            ),
+            Version(
+                prompt="A simple set has $P$ planet teeth and $R$ ring teeth, without profile shift. Write its sun teeth $S$ in "
+                       "$P$ and $R$. (To try it: $P = <P>$, $R = <R>$.)",
+                symbols=("P", "R"), answer="R - 2*P",
+                slips=(
+                    Slip("HALF", "R - P", "Draw one diameter across the set: how many planets does it cross?"),
+                    Slip("SIGN", "R + 2*P", "The sun lies inside the ring and the planets: is that a sum or a difference?"),
+                ),
+            ),
+            Version(
+                prompt="A simple set has $S$ sun teeth and $R$ ring teeth, without profile shift. Write the centre distance from "
+                       "sun to planet, in modules, in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
+                symbols=("S", "R"), answer="(S + R)/4",
+                slips=(
+                    Slip("HALF", "(S + R)/2", "A centre distance is made of radii: half of sun and planet teeth together."),
+                    Slip("SIGN", "(R - S)/2", "That is the number of planet teeth; asked for is the distance of the two centres."),
+                ),
+            ),
         ),
     ),
     Item(
@@ -223,7 +255,7 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt="A double-pinion set shall get N equally spaced pairs of planets. Which number, in $S$ and $R$, has to be "
                "divisible by N? (To try it: $S = <S>$, $R = <R>$.)",
-        draw=ONE_UNEVEN_SET,
+        draw=_FOUR,
         symbols=("S", "R"),
         answer="R - S",
         also=("S - R",),
@@ -235,8 +267,34 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "Hold the ring and move the carrier by 360°/N.",
-            "In a double-pinion set the sun then turns by 360°/N times (S - R)/S.",
-            "That has to be a whole number of sun teeth.",
+            "The sun then turns by 360°/N times (S + R)/S, and with pairs of planets by 360°/N times (S - R)/S.",
+            "That has to be a whole number of sun teeth; R = S + 2P brings in the planet teeth where they are asked.",
+        ),
+        versions=(
+            Version(
+                prompt=_SIMPLE_SPACING.format("S", "R"), symbols=("S", "R"), answer="S + R",
+                slips=(
+                    Slip("DOUBLE", "R - S", "That is the rule for pairs of planets. Here the planets are single."),
+                    Slip("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
+                    Slip("HALF", "(S + R)/2", "No half comes in here: the half belongs to the planet's size."),
+                ),
+            ),
+            Version(
+                prompt=_SIMPLE_SPACING.format("S", "P"), symbols=("S", "P"), answer="2*S + 2*P",
+                slips=(
+                    Slip("DOUBLE", "2*P", "That is R - S, the rule for pairs of planets. Here the planets are single."),
+                    Slip("SPACE", "S + 2*P", "That is the ring alone: the sun has to line up too."),
+                    Slip("HALF", "S + P", "That is half of what it takes: sun and ring teeth together have to be divisible."),
+                ),
+            ),
+            Version(
+                prompt=_SIMPLE_SPACING.format("P", "R"), symbols=("P", "R"), answer="2*R - 2*P",
+                slips=(
+                    Slip("DOUBLE", "2*P", "That is R - S, the rule for pairs of planets. Here the planets are single."),
+                    Slip("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
+                    Slip("HALF", "R - P", "That is half of what it takes: sun and ring teeth together have to be divisible."),
+                ),
+            ),
         ),
     ),
 )

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from gearkit.answers.bank.common import Q24, Q36, Q48
-from gearkit.answers.items import AnswerKind, Item, Slip
+from gearkit.answers.bank.common import AS_BEFORE, BEFORE, LETTERS, Q36, Q36_LETTERS, Q48, one_of
+from gearkit.answers.items import AnswerKind, Draw, Item, Slip, Version
 
 _RATIO = AnswerKind.EXACT_RATIO
 _FIRST = "((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/R1"
@@ -14,8 +14,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.CHART_GRID,
         marks=7,
         prompt="Each range applies two of the elements A to E. Fill in the application chart of the Q36: "
-               "which two give each of the listed ratios?",
-        draw=Q36,
+               "which two elements give each of the listed ratios?",
+        draw=Q36_LETTERS,
         rule="chart",
         # Their prompts say which elements a range applies, or show the whole chart.
         excludes=("L06-03", "L06-04", "L06-05", "L06-06", "L06-07", "L06-08", "L06-09", "L08-06", "L08-07", "L09-08",
@@ -37,7 +37,7 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt="Say for each element of the Q24 what it does: joins to the input, joins two members, holds to the "
                "housing, or holds one way only.",
-        draw=Q24,
+        draw=Draw(layout="Q24", numbers={**LETTERS, **one_of(2, 2)}, later={**AS_BEFORE, **BEFORE}),
         rule="roles",
         # Wherever else the Q24 stands it is told what kind each element is.
         excludes=("L07-05", "L07-06", "L08-09", "L10-02", "L11-03", "L11-04", "L12-05", "L12-06", "L13-02", "L13-07"),
@@ -50,6 +50,20 @@ ITEMS: tuple[Item, ...] = (
             "Look at the two things that the element touches.",
             "The housing on one side: it can only hold.",
             "An arrow in the symbol means one way only.",
+        ),
+        # Half of the elements do the same, so that element by element half of the marks could be guessed.
+        versions=(
+            Version(
+                prompt="Sort the elements of the Q24 by what they do: which join to the input, which hold to the housing in both "
+                       "ways, which hold to the housing one way only? Tick in each group all that belong there. <one_way> "
+                       "(A wrong tick takes off at least what a right one earns; half of a group's marks are for a faultless group.)",
+                rule="role_groups",
+                slips=(
+                    Slip("ROLE", "", "Look at the two things that the element touches: an element on the housing can only hold."),
+                    Slip("OWC", "", "One of the elements that touch the housing holds in one direction only and lets go in the "
+                                    "other."),
+                ),
+            ),
         ),
     ),
     Item(
@@ -173,7 +187,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_RATIO,
         marks=2,
         prompt="What is the ratio of the Q36 in fifth range (D and E applied)?",
-        draw=Q36,
+        draw=Draw(layout="Q36", numbers={"f": ("2.6", "4.6", "0.1"), **one_of(3)}, later={"f": "3", **BEFORE}),
         answer="1",
         slips=(
             Slip("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
@@ -183,6 +197,28 @@ ITEMS: tuple[Item, ...] = (
             "D puts carrier 2 on the input's speed, and ring 1 has it already.",
             "E then puts carrier 1 on the same speed.",
             "Two members of set 1 at one speed lock it; follow that on to sets 2 and 3.",
+        ),
+        versions=(
+            Version(
+                prompt="The output of the Q36 drives the wheels through a final drive with the ratio <f>. What is the whole ratio, "
+                       "from the transmission's input to the wheels, in fifth range (D and E applied)?",
+                answer="f",
+                slips=(
+                    Slip("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
+                    Slip("NOONE", "f*(1 + R3/S3)", "Is anything held to the housing in this range?"),
+                    Slip("FD", "1"),
+                ),
+            ),
+            Version(
+                prompt="The Q36 drives in fifth range (D and E applied). How many turns does the input make while the output makes "
+                       "<f> turns?",
+                answer="f",
+                slips=(
+                    Slip("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
+                    Slip("NOONE", "f*(1 + R3/S3)", "Is anything held to the housing in this range?"),
+                    Slip("HELDMOVES", "f/(1 + R3/S3)", "Is anything held to the housing in this range?"),
+                ),
+            ),
         ),
     ),
     Item(

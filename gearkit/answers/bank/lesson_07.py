@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from gearkit.answers.bank.common import HALF_RPM, Q24, Q36
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.bank.common import BEFORE, HALF_RPM, Q36, one_of
+from gearkit.answers.items import AnswerKind, Draw, Item, Slip, Version
 from gearkit.answers.judge.claims import Relation
 
 ITEMS: tuple[Item, ...] = (
@@ -15,7 +15,8 @@ ITEMS: tuple[Item, ...] = (
                "$e$ independent elements are applied. How many freedoms are left, before the engine is counted? Answer "
                "in `k`, `j`, `e`. (To try it: k = <k>, j = <j>, e = <e>.)",
         draw=Draw(
-            numbers={"k": ("2", "4", "1"), "j": ("2", "5", "1"), "e": ("0", "3", "1")}, keep=("2*k - j - e >= 0",)
+            numbers={"k": ("2", "4", "1"), "j": ("2", "5", "1"), "e": ("0", "3", "1"), **one_of(4)}, later=BEFORE,
+            keep=("2*k - j - e >= 0",),
         ),
         symbols=("k", "j", "e"),
         answer="2*k - j - e",
@@ -27,7 +28,42 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "Count the shafts first: three for each set, less the joins.",
             "Each set has one speed equation, and each equation takes one freedom.",
-            "Each independent element takes one more.",
+            "Each independent element takes one more. Write the freedoms that are left, then solve for what is asked.",
+        ),
+        versions=(
+            Version(
+                prompt="A train of $k$ simple sets has $j$ joins (joins between members only); input and output are members. How "
+                       "many independent elements have to be applied so that $f$ freedoms are left, before the engine is counted? "
+                       "Answer in `k`, `j`, `f`. (To try it: k = <k>, j = <j>, f = 1.)",
+                symbols=("k", "j", "f"), answer="2*k - j - f",
+                slips=(
+                    Slip("COUNT", "3*k - j - f", "Each set has a speed equation of its own: that takes a freedom too."),
+                    Slip("COUNT", "2*k - j + f", "The freedoms that are to be left are no elements: take them off."),
+                    Slip("LEFTOUT", "2*k - f", "The joins are missing: they take freedoms too."),
+                ),
+            ),
+            Version(
+                prompt="A train of $k$ simple sets has joins between members only; input and output are members. With $e$ "
+                       "independent elements applied exactly one freedom is left, before the engine is counted. How many joins "
+                       "has it? Answer in `k`, `e`. (To try it: k = <k>, e = <e>.)",
+                symbols=("k", "e"), answer="2*k - e - 1",
+                slips=(
+                    Slip("COUNT", "3*k - e - 1", "Each set has a speed equation of its own: that takes a freedom too."),
+                    Slip("COUNT", "2*k + e - 1", "Does an applied element add a freedom, or does it take one away?"),
+                    Slip("LEFTOUT", "2*k - e", "One freedom is to be left: it belongs in the count."),
+                ),
+            ),
+            Version(
+                prompt="A train of $k$ simple sets has $j$ joins (joins between members only), none of them said twice; input and "
+                       "output are members. How many of its shafts can be given any speed at will, while no element is applied, "
+                       "before the speed of all others is settled? Answer in `k`, `j`. (To try it: k = <k>, j = <j>.)",
+                symbols=("k", "j"), answer="2*k - j",
+                slips=(
+                    Slip("COUNT", "3*k - j", "That is how many shafts there are; each set's speed equation settles one of them."),
+                    Slip("COUNT", "2*k + j", "Does a join add a shaft, or does it take one away?"),
+                    Slip("LEFTOUT", "2*k", "The joins are missing: each makes one shaft out of two."),
+                ),
+            ),
         ),
     ),
     Item(
@@ -116,10 +152,20 @@ ITEMS: tuple[Item, ...] = (
         marks=4,
         prompt="Look at the one-way clutch F of the Q24 in ranges 1, 2, 3, 4 and R, driving. Is F holding, is it "
                "overrunning, or is it idle because another element holds its member? Application chart:\n\n<chart>",
-        draw=Q24,
+        draw=Draw(layout="Q24", numbers=one_of(2, 2), later=BEFORE),
         rule="one_way_states",
         slips=(
             Slip("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),
+        ),
+        versions=(
+            Version(
+                prompt="The chart shows six ranges of the Q24 without their names:\n\n<chart>\n\nLook at the one-way clutch F, "
+                       "driving. In which rows is it holding, in which is it overrunning, and in which is it idle because another "
+                       "element holds its member? Tick in each group all rows that belong there. (A wrong tick takes off at least "
+                       "what a right one earns; half of a group's marks are for a faultless group.)",
+                rule="one_way_groups",
+                slips=(Slip("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),),
+            ),
         ),
         hints=(
             "First find the speed of carrier 1 in each range.",

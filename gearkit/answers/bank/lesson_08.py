@@ -2,13 +2,38 @@
 
 from __future__ import annotations
 
-from gearkit.answers.bank.common import HALF_PERCENT
-from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
+from gearkit.answers.bank.common import AS_BEFORE, BEFORE, HALF_PERCENT, LETTERS, one_of
+from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip, Version
 
 _TORQUE = AnswerKind.TORQUE
 # Which of two parts acts on the other is not said, so a sign would have no meaning.
 _SIZE = " (size and unit; a sign does not count)?"
 _FIRST = "((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/R1"
+_HALF = "3/2"
+
+
+def _outside_torques(given: str, letter: str) -> Version:
+    """The outside torques on two members of a set, from that on the third, which has a letter of its own."""
+    weights = {"sun": "S", "ring": "R", "carrier": "(-S - R)"}
+    asked = [member for member in weights if member != given]
+    acts = "In a simple set without losses the {} gets the torque ${}$ from outside."
+    answer = {member: f"{letter}*{weights[member]}/({weights[given]})" for member in asked}
+    swapped = {"sun": "R", "ring": "S", "carrier": "(-S - R)"}
+    wrong = {member: f"{letter}*{swapped[member]}/({swapped[given]})" for member in asked}
+    together = {asked[0]: letter, asked[1]: f"-2*{letter}"} if given != "carrier" else dict.fromkeys(asked, f"-{letter}/2")
+    return Version(
+        prompt=f"{acts.format(given, letter)} Write the outside torques on {asked[0]} and {asked[1]} in ${letter}$, $S$, $R$; torque is "
+               f"positive when it acts in the sense of ${letter}$. (To try it: ${letter} = <T>$ N·m, $S = <S>$, $R = <R>$.)",
+        fields={member: Field(f"torque on the {member}", AnswerKind.EXPRESSION, _HALF) for member in asked},
+        symbols=(letter, "S", "R"), answer=answer, carry={asked[1]: f"-({letter} + {asked[0]})"},
+        slips=(
+            Slip("SWAP", wrong),
+            Slip("SIGN", {member: f"-({text})" for member, text in answer.items()},
+                 "Sun and ring torques act the same way; the carrier's acts against both."),
+            Slip("TEQUAL", together),
+        ),
+    )
+
 
 ITEMS: tuple[Item, ...] = (
     Item(
@@ -18,7 +43,7 @@ ITEMS: tuple[Item, ...] = (
         prompt="In a simple set without losses the sun gets the torque $T$ from outside. Write the outside torques on "
                "ring and carrier in $T$, $S$, $R$; torque is positive when it acts in the sense of $T$. (To try it: "
                "$T = <T>$ N·m, $S = <S>$, $R = <R>$.)",
-        draw=Draw(sets=("",), numbers={"T": ("20", "300", "10")}),
+        draw=Draw(sets=("",), numbers={"T": ("20", "300", "10"), **one_of(6)}, later=BEFORE, keep=("R != 2*S",)),
         fields={
             "ring": Field("torque on the ring", AnswerKind.EXPRESSION, "3/2"),
             "carrier": Field("torque on the carrier", AnswerKind.EXPRESSION, "3/2"),
@@ -34,8 +59,12 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "A planet is a small beam: the tooth forces at sun and ring are equal.",
-            "The same force at a larger radius is a larger torque.",
+            "The same force at a larger radius is a larger torque: sun and ring torques stand as $S$ to $R$.",
             "The three torques add up to nothing.",
+        ),
+        versions=(
+            _outside_torques("sun", "M"), _outside_torques("ring", "T"), _outside_torques("ring", "M"),
+            _outside_torques("carrier", "T"), _outside_torques("carrier", "M"),
         ),
     ),
     Item(
@@ -69,7 +98,8 @@ ITEMS: tuple[Item, ...] = (
                "Write the torque that the housing puts on the train, in $T$ and $i$. (To try it: $T = <T>$ N·m, "
                "$i = <i>$.)",
         draw=Draw(
-            numbers={"T": ("50", "300", "10"), "i": ("-3.6", "4.4", "0.2")}, keep=("abs(i) > 0.5", "abs(i - 1) > 0.15")
+            numbers={"T": ("50", "300", "10"), "i": ("-3.6", "4.4", "0.2"), "B": ("60", "400", "10"), **one_of(4)},
+            later={"B": "100", **BEFORE}, keep=("abs(i) > 0.5", "abs(i - 1) > 0.15"),
         ),
         symbols=("T", "i"),
         answer="T*(i - 1)",
@@ -81,7 +111,40 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "From outside act the input T, the load on the output, and the housing.",
             "The load is -T i, and the three add up to nothing.",
-            "Solve for the housing's torque.",
+            "Write that sum with the letters of the question and solve for what is asked.",
+        ),
+        versions=(
+            Version(
+                prompt="In a range with ratio $i$ (with its sign) one brake holds; the train hands on the torque $M$ at its output, "
+                       "without losses, so that the load acts on it with $-M$. Write the torque that the housing puts on the train, "
+                       "in $M$ and $i$. (To try it: $M = <T>$ N·m, $i = <i>$.)",
+                symbols=("M", "i"), answer="M - M/i",
+                slips=(
+                    Slip("REACT", "M", "That is the output torque itself; the housing gives only what the input does not give."),
+                    Slip("SIGN", "M + M/i", "The input's torque helps to carry the load: look at its sign in the sum."),
+                    Slip("TSPEED", "M - M*i"),
+                ),
+            ),
+            Version(
+                prompt="In a range with ratio $i$ (with its sign) one brake holds, and the housing puts the torque $B$ on the train "
+                       "through it, without losses. Write the input torque in $B$ and $i$. (To try it: $B = <B>$ N·m, $i = <i>$.)",
+                symbols=("B", "i"), answer="B/(i - 1)",
+                slips=(
+                    Slip("REACT", "B/i", "B is not the output torque; it is the difference of output and input torque."),
+                    Slip("SIGN", "B/(i + 1)", "The output's torque acts on the train against the motion: look at its sign in the sum."),
+                    Slip("TSPEED", "B*(i - 1)", "You multiplied where you have to divide."),
+                ),
+            ),
+            Version(
+                prompt="In a range with one brake the input torque is $T$, and the housing puts the torque $B$ on the train, without "
+                       "losses. Write the ratio of the range in $T$ and $B$. (To try it: $T = <T>$ N·m, $B = <B>$ N·m.)",
+                symbols=("T", "B"), answer="1 + B/T",
+                slips=(
+                    Slip("REACT", "B/T", "B is not the output torque; it is the difference of output and input torque."),
+                    Slip("SIGN", "1 - B/T", "The output's torque is the sum of what input and housing give: look at the sign."),
+                    Slip("TSPEED", "T/(T + B)"),
+                ),
+            ),
         ),
     ),
     Item(
@@ -207,13 +270,17 @@ ITEMS: tuple[Item, ...] = (
         prompt="Q24, the same input torque each time, no losses. Put these four in order of the torque they carry or "
                "hold, largest first: D in reverse, F in first, B in second, C in fourth. Answer with the element letters.\n\n"
                "Application chart:\n\n<chart>",
-        draw=Draw(layout="Q24"),
+        draw=Draw(layout="Q24", numbers={**LETTERS, **one_of(2, 2)}, later={**AS_BEFORE, **BEFORE}),
         rule="order_torque",
         slips=(Slip("REACT", "", "That is the order of the output torques. A holding torque is a difference."),),
+        versions=(
+            Version(prompt="Q24, the same input torque each time, no losses. Put these four in order of the torque they carry or "
+                           "hold, largest first: <cases>. Answer with the element letters.\n\nApplication chart:\n\n<chart>"),
+        ),
         hints=(
-            "An element that holds alone has the torque T(i - 1); in reverse that is |i| + 1 times T.",
+            "An element that holds alone has the torque T(i - 1); in reverse its size is |i| + 1 times T.",
             "First and second go the same way.",
-            "In fourth C is the only way in for the input torque.",
+            "In fourth one clutch is the only way in for the input torque.",
         ),
     ),
 )

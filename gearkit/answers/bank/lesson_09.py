@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearkit.answers.bank.common import HALF_PERCENT, HALF_RPM, Q36, TWO_PERCENT
+from gearkit.answers.bank.common import BEFORE, HALF_PERCENT, HALF_RPM, TWO_PERCENT, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.items import AnswerKind, Draw, Item, Slip, Version
 
 _EFFICIENCY = Tolerance(absolute=Fraction(1, 2000), of_loss=True)
 _X = "(S1 + R1)*(1 + R3/S3)"
@@ -185,13 +185,24 @@ ITEMS: tuple[Item, ...] = (
         marks=2,
         prompt="The table shows your Q36 with a basic efficiency of 0.98 for every set (an assumption; bearings, oil and "
                "pump are not in it). At the same input power, in which range do the meshes heat the oil most?\n\n<list>",
-        draw=Q36,
+        draw=Draw(layout="Q36", numbers=one_of(2, 2), later=BEFORE),
         rule="hottest",
         slips=(Slip("ETAFULL", "", "Heat follows what is lost, not the ratio: look for power that goes round."),),
+        # At the same power it is fourth nearly always.
+        versions=(
+            Version(
+                prompt="The table shows your Q36 with a basic efficiency of 0.98 for every set (an assumption; bearings, oil and "
+                       "pump are not in it), and for each range the power that goes in. In which range do the meshes heat the oil "
+                       "most?\n\n<list>",
+                rule="hottest_at_powers",
+                slips=(Slip("ETAFULL", "", "Heat is the power that goes in times the share that is lost: neither of the two alone "
+                                           "decides."),),
+            ),
+        ),
         hints=(
             "Heat is input power times what is missing from efficiency 1.",
-            "Power that goes round passes through teeth more than once.",
-            "Compare the column of efficiencies.",
+            "The share that is lost is one less the efficiency.",
+            "Work it out for each range whose power or loss is large, and compare.",
         ),
     ),
 )

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearkit.answers.bank.common import HUNDREDTH, ONE_PERCENT, Q24, Q36, TWO_PERCENT
+from gearkit.answers.bank.common import BEFORE, HUNDREDTH, ONE_PERCENT, Q24, TWO_PERCENT, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.items import AnswerKind, Draw, Item, Slip, Version
 
 _N = AnswerKind.DECIMAL
 _ROAD = {"i": ("0.7", "3.8", "0.1"), "f": ("2.8", "5.2", "0.1"), "r": ("0.28", "0.42", "0.01")}
@@ -78,13 +78,21 @@ ITEMS: tuple[Item, ...] = (
         marks=4,
         prompt="Put the five steps of your Q36 in order from largest to smallest (1-2 is the step from first to second), "
                "and say whether they fall all the way from first to top.\n\nApplication chart with the ratios:\n\n<chart>",
-        draw=Q36,
+        draw=Draw(layout="Q36", numbers=one_of(2, 2), later=BEFORE),
         rule="order_steps",
         slips=(Slip("DIFF", "", "You put the differences of the ratios in order; a step is a quotient."),),
+        # The five steps of the Q36 come in two or three orders only.
+        versions=(
+            Version(
+                prompt="Put these five shifts of your Q36 in order of their steps, largest step first (1-3 is the shift from first "
+                       "to third): <list>.\n\nApplication chart with the ratios:\n\n<chart>",
+                rule="order_some_steps",
+            ),
+        ),
         hints=(
-            "A step is a quotient of two ratios that stand one below the other.",
-            "Divide each by the next.",
-            "They fall all the way if each step is smaller than the one before.",
+            "A step is a quotient of two ratios.",
+            "Divide the lower range's ratio by the higher one's, for each shift.",
+            "Put the quotients in order. (They fall all the way if each is smaller than the one before.)",
         ),
     ),
     Item(

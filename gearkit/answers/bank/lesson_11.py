@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gearkit.answers.bank.common import HALF_PERCENT, ONE_PERCENT, Q36
+from gearkit.answers.bank.common import HALF_PERCENT, ONE_PERCENT, Q36, Q36_LETTERS
 from gearkit.answers.items import AnswerKind, Draw, Item, Slip
 from gearkit.answers.judge.claims import Relation
 
@@ -17,7 +17,7 @@ ITEMS: tuple[Item, ...] = (
         marks=5,
         prompt="Application chart of the Q36:\n\n<chart>\n\nName for each upshift to the next range the element that "
                "lets go and the one that takes hold.",
-        draw=Q36,
+        draw=Q36_LETTERS,
         rule="swaps",
         slips=(Slip("ROLE", "", "Off-going and on-coming are changed over: you read the chart as for a downshift."),),
         hints=(

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearkit.answers.bank.common import Q24
+from gearkit.answers.bank.common import BEFORE, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.items import AnswerKind, Draw, Item, Slip, Version
 
 _N = AnswerKind.DECIMAL
 _MANY = AnswerKind.MULTIPLE_CHOICE
 _HALF_UNIT = Tolerance(absolute=Fraction(1, 2))
 _CHART = "Application chart of the <name>:\n\n<chart>\n\n"
 _Q36_ELEMENT = Draw(layout="Q36", numbers={"el": ("1", "5", "1")})
+_Q24_ROWS = Draw(layout="Q24", numbers=one_of(2, 2), later=BEFORE)
+_NO_NAMES = "The chart shows six ranges of the <name> without their names:\n\n<chart>\n\n"
 _CAUTION = "\n\n*On a real unit follow the maker's procedure and data.*"
 
 ITEMS: tuple[Item, ...] = (
@@ -39,8 +41,22 @@ ITEMS: tuple[Item, ...] = (
         marks=4,
         prompt=_CHART + "Element <element> is stuck on. What does each commanded range give: the right ratio, a tie-up, "
                         "or another ratio?",
-        draw=_Q36_ELEMENT,
+        draw=Draw(layout="Q36", numbers={"el": ("1", "5", "1"), **one_of(2, 2)}, later=BEFORE),
         rule="stuck_on",
+        # Half of the rows tie up whatever is stuck, so that row by row half of the marks could be guessed.
+        versions=(
+            Version(
+                prompt=_CHART + "Element <element> is stuck on. Which commanded ranges still give their right ratio? Tick all of "
+                                "them. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
+                                "faultless answer.)",
+                rule="unchanged_by_stuck",
+                slips=(
+                    Slip("SLIPTIE", "", "A range that gets a third element which disagrees with its own two does not drive: it "
+                                        "ties up."),
+                    Slip("CMD", "", "You ticked the ranges whose row does not have the element: there it is the one too many."),
+                ),
+            ),
+        ),
         slips=(
             Slip("SLIPTIE", "", "An extra element that disagrees does not give another ratio: what happens to the train?"),
             Slip("COUNT", "", "Three elements are applied there, but do they say different things?"),
@@ -100,15 +116,27 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt=_CHART + "The one-way clutch F does not hold any more. Which ranges still work under drive? Tick all of "
                         "them.",
-        draw=Q24,
+        draw=_Q24_ROWS,
         rule="one_way_fails",
         slips=(
             Slip("ONERANGE", "", "First and manual first are not the same row: what holds carrier 1 in each of them?"),
             Slip("OWC", "", "In second F overruns; is it needed there?"),
         ),
+        versions=(
+            Version(
+                prompt=_NO_NAMES + "The one-way clutch F does not hold any more. Which rows still work under drive? Tick all of "
+                                   "them. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
+                                   "faultless answer.)",
+                rule="rows_without_one_way",
+                slips=(
+                    Slip("ONERANGE", "", "One more row works: what holds carrier 1 there besides F?"),
+                    Slip("OWC", "", "You left out rows in which F overruns; is it needed there?"),
+                ),
+            ),
+        ),
         hints=(
-            "In which range is F the only one that holds carrier 1?",
-            "In 1L another element does that work.",
+            "Where is F the only one that holds carrier 1?",
+            "Where another element holds carrier 1, it does F's work.",
             "Where F overruns it is not needed.",
         ),
     ),
@@ -118,11 +146,23 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt=_CHART + "After a rebuild the one-way clutch F of your Q24 sits the wrong way round. Which ranges bind? "
                         "Tick all of them." + _CAUTION,
-        draw=Q24,
+        draw=_Q24_ROWS,
         rule="one_way_reversed",
         slips=(
             Slip("OWC", "", "In first F only fails to hold. Where does carrier 1 have to turn forward?"),
             Slip("ONERANGE", "", "Carrier 1 turns forward in more than one range."),
+        ),
+        versions=(
+            Version(
+                prompt=_NO_NAMES + "After a rebuild the one-way clutch F of your Q24 sits the wrong way round. Which rows bind? "
+                                   "Tick all of them. (A wrong tick takes off at least what a right one earns; half of the marks "
+                                   "are for a faultless answer.)" + _CAUTION,
+                rule="rows_with_reversed_one_way",
+                slips=(
+                    Slip("OWC", "", "Where F has to hold, it only fails to hold. Where does carrier 1 have to turn forward?"),
+                    Slip("ONERANGE", "", "Carrier 1 turns forward in more than one row."),
+                ),
+            ),
         ),
         hints=(
             "The wrong way round F stops carrier 1 from turning forward.",
@@ -178,7 +218,8 @@ ITEMS: tuple[Item, ...] = (
         prompt=_CHART + "The complaint: <complaint>. One element is faulty; the suspects are <suspects>. You may command "
                         "one range and see whether it is right, runs free or binds. Which of these tests splits the "
                         "suspects most evenly?\n\n<list>",
-        draw=Draw(layout="Q48", numbers={"el": ("1", "6", "1"), "mode": ("0", "1", "1")}),
+        draw=Draw(layout="Q48", numbers={"el": ("1", "6", "1"), "mode": ("0", "1", "1"), "rows": ("1", "1", "1")},
+                  later={"rows": "0"}),
         rule="best_test",
         slips=(Slip("CMD", "", "You know that answer already: all suspects give the same there."),),
         hints=(
@@ -193,16 +234,28 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt=_CHART + "Brake B is stuck on. With the input at <n> r/min, range <rg> is commanded. How fast does the output "
                         "turn (r/min) once all three elements hold and none of them slips?",
-        draw=Draw(layout="Q36", numbers={"n": ("800", "2000", "100"), "rg": ("2", "4", "1")}),
+        draw=Draw(layout="Q36", numbers={"n": ("800", "2000", "100"), "rg": ("2", "4", "1"), "rows": ("1", "8", "1"),
+                                         **one_of(2, 2)}, later={"rows": "0", **BEFORE}),
         rule="stuck_brake_speed",
         unit="r/min",
         slips=(
             Slip("CMD", "", "You used the commanded ratio, but three elements are on."),
             Slip("SLIPTIE", "", "Nothing turns one to one here: do the three elements agree?"),
         ),
+        versions=(
+            Version(
+                prompt=_CHART + "Brake B is stuck on. With the input at <n> r/min, range <range> is commanded. How fast does the "
+                                "output turn (r/min, with its sign), once everything that is on holds and nothing slips?",
+                slips=(
+                    Slip("CMD", "", "You used the commanded ratio, but three elements are on."),
+                    Slip("SLIPTIE", "", "Brake B belongs to this range anyway: does it change anything that it is stuck?"),
+                    Slip("LOCKFREE", "", "Nothing turns one to one here: what do the elements that are on say about the speeds?"),
+                ),
+            ),
+        ),
         hints=(
-            "Write down all three elements.",
-            "Do they agree about the speeds?",
+            "Write down all elements that are on: those of the range, and B.",
+            "Is B one of the range's own? If not, do the three agree about the speeds?",
             "If they disagree, what can still turn?",
         ),
     ),

@@ -4,15 +4,49 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearkit.answers.bank.common import HUNDREDTH, ONE_PERCENT
+from gearkit.answers.bank.common import BEFORE, HUNDREDTH, ONE_PERCENT, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip
+from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip, Version
 
 _N = AnswerKind.DECIMAL
 _COUNT = AnswerKind.INTEGER
 _MODULE = ("1.5", "3.0", "0.5")
 _SET_AND_MODULE = Draw(sets=("",), numbers={"m": _MODULE})
 _CROSSED = "carrier 1 joined with ring 2, ring 1 with carrier 2, which is the output"
+
+_RANGES = {
+    "first": "first (sun 2 in, carrier 1 held)", "second": "second (sun 2 in, sun 1 held)",
+    "fourth": "fourth (carrier 1 in, sun 1 held)", "reverse": "reverse (sun 1 in, carrier 1 held; its ratio is negative)",
+}
+
+
+def _crosswise(forward: str, i: str, other: str, x: str) -> Version:
+    """The two ranges that are not given, from a forward range with the ratio i and from reverse (-x) or fourth (x)."""
+    # With sun 1 held carrier 1 has the share R1/(S1 + R1) of the output's speed, which is the ratio of fourth.
+    share = f"{x}/(1 + {x})" if other == "reverse" else x
+    rest = f"1/(1 + {x})" if other == "reverse" else f"(1 - {x})"
+    asked = ("second" if forward == "first" else "first", "fourth" if other == "reverse" else "reverse")
+    answer = {
+        asked[0]: f"1 + ({i} - 1)*{rest}" if forward == "first" else f"1 + ({i} - 1)/({rest})",
+        asked[1]: share if other == "reverse" else f"-{x}/(1 - {x})",
+    }
+    wrong_one = {asked[0]: f"{i}*{rest}" if forward == "first" else f"{i}/({rest})"}
+    turned = {asked[1]: f"1/({answer[asked[1]]})"}
+    swapped = {asked[0]: f"1 + ({i} - 1)*{share}" if forward == "first" else f"1 + ({i} - 1)/({share})"}
+    ratio = f"the {other} ratio ${'-' if other == 'reverse' else ''}{x}$"
+    named = {"i1": "i_1", "i2": "i_2"}.get(i, i)
+    return Version(
+        prompt=f"Two sets are joined crosswise ({_CROSSED}). Given are the {forward} ratio ${named}$ and {ratio}. Write the ratios of "
+               f"{_RANGES[asked[0]]} and of {_RANGES[asked[1]]} in `{i}` and `{x}`. (Given ranges: {_RANGES[forward]}; "
+               f"{_RANGES[other]}.)",
+        fields={name: Field(name, AnswerKind.EXPRESSION, "2") for name in asked},
+        symbols=(i, x), answer=answer,
+        slips=(
+            Slip("MULT", wrong_one, "The one turn of the whole set is not shared: take it off, share out the rest, add it again."),
+            Slip("RECIP", turned),
+            Slip("NOONE", swapped, "With sun 1 held, which share of ring 1's speed does carrier 1 have, and what is left over?"),
+        ),
+    )
 
 
 def _assembly(number: int, near: str) -> tuple[Constraint, ...]:
@@ -40,11 +74,17 @@ ITEMS: tuple[Item, ...] = (
         prompt=f"Two sets joined crosswise ({_CROSSED}) have the first ratio $i_1$ (sun 2 in, carrier 1 held) and the "
                "reverse ratio $-r$ (sun 1 in, carrier 1 held). Write second (sun 2 in, sun 1 held) and fourth (carrier 1 "
                "in, sun 1 held) in `i1` and `r`. (To try it: i1 = <i1>, r = <r>.)",
-        draw=Draw(numbers={"i1": ("2.4", "3.2", "0.05"), "r": ("1.9", "3.1", "0.05")}),
+        draw=Draw(numbers={"i1": ("2.4", "3.2", "0.05"), "r": ("1.9", "3.1", "0.05"), **one_of(12)}, later=BEFORE),
         fields={
             "second": Field("second", AnswerKind.EXPRESSION, "2"), "fourth": Field("fourth", AnswerKind.EXPRESSION, "2"),
         },
         symbols=("i1", "r"),
+        versions=(
+            *(_crosswise("first", i, "reverse", x) for i, x in (("a", "q"), ("c", "u"))),
+            *(_crosswise("second", i, "reverse", x) for i, x in (("i2", "r"), ("b", "q"), ("d", "u"))),
+            *(_crosswise("first", i, "fourth", x) for i, x in (("i1", "g"), ("a", "h"), ("c", "w"))),
+            *(_crosswise("second", i, "fourth", x) for i, x in (("i2", "g"), ("b", "h"), ("d", "w"))),
+        ),
         answer={"second": "1 + (i1 - 1)/(1 + r)", "fourth": "r/(1 + r)"},
         slips=(
             Slip("MULT", {"second": "i1/(1 + r)"}, "Second is one and a share of i1 - 1, not a share of i1."),
@@ -53,9 +93,9 @@ ITEMS: tuple[Item, ...] = (
                  "With sun 1 held, which share of ring 1's speed does carrier 1 have, and what is left over?"),
         ),
         hints=(
-            "First gives $R_2/S_2 = i_1 - 1$, reverse gives $R_1/S_1 = r$.",
-            "Put both into the formulas for second and fourth.",
-            "Mind that $S_1/(S_1 + R_1) = 1/(1 + r)$.",
+            "First is $1 + R_2/S_2$, reverse $-R_1/S_1$, fourth $R_1/(S_1 + R_1)$, second $1 + (R_2/S_2)\\,S_1/(S_1 + R_1)$.",
+            "Let what is given say how large $R_1/S_1$ and $R_2/S_2$ are.",
+            "Put both into the formulas for what is asked; mind that $S_1/(S_1 + R_1) = 1/(1 + R_1/S_1)$.",
         ),
     ),
     Item(

@@ -39,7 +39,7 @@ def kept(variant: Variant) -> dict[str, Any]:
     facts = variant.facts
     return {"numbers": {name: list(facts.values[name].as_integer_ratio()) for name in _names(variant.item)},
             "teeth": [list(vars(counts).values()) for counts in (*facts.sets, *facts.teeth)],
-            "throws": [list(throw) for throw in variant.throws], "layout": facts.layout_name, "asks": _asks(variant)}
+            "throws": [list(throw) for throw in variant.throws], "layout": pool.plain_name(facts.layout_name), "asks": _asks(variant)}
 
 
 def variant_of(item: Item, data: Kept) -> Variant:
@@ -73,8 +73,11 @@ def _names(item: Item) -> tuple[str, ...]:
 
 
 def _facts(item: Item, data: Kept) -> Facts:
-    draw, numbers, teeth = item.draw, data["numbers"], [Teeth(*counts) for counts in data["teeth"]]
-    if tuple(numbers) != _names(item) or data["layout"] != draw.layout:
+    draw, teeth = item.draw, [Teeth(*counts) for counts in data["teeth"]]
+    before = {name: Fraction(number).as_integer_ratio() for name, number in draw.later.items() if name not in data["numbers"]}
+    given = {**before, **data["numbers"]}
+    numbers = {name: given[name] for name in _names(item)}
+    if set(given) != set(numbers) or data["layout"] != draw.layout:
         raise LookupError("other values are drawn now")
     own, layout = tuple(teeth[: len(draw.sets)]), tuple(teeth[len(draw.sets):])
     if len(own) != len(draw.sets) or len(layout) != (len(pool.layout_named(draw.layout).sets) if draw.layout else 0):
@@ -88,11 +91,15 @@ def _facts(item: Item, data: Kept) -> Facts:
     for name, (above, below) in numbers.items():
         values[name] = Fraction(above, below)
         pairs[name] = (above, below)
-    return Facts(values, pairs, visible(item, values), draw.layout, layout, own)
+    return Facts(values, pairs, visible(item, values), pool.with_letters(draw.layout, values), layout, own)
 
 
 def _asks(variant: Variant) -> str:
     """A fingerprint of what is asked: what was drawn into words and rows, what can be chosen in which order, the parts."""
     parts = [(part.name, part.options, _DRAWN.findall(part.label) if variant.throws else ()) for part in variant.parts]
     words = [(name, _DRAWN.findall(text)) for name, text in variant.words.items()]
-    return hashlib.sha256(repr((parts, words, variant.item.draw.hidden)).encode()).hexdigest()[:12]
+    asked: tuple[object, ...] = (parts, words, variant.item.draw.hidden)
+    if variant.facts.values.get("version", 1) != 1:
+        # The first question asks what it asked when there was no other.
+        asked = (*asked, _DRAWN.findall(variant.item.prompt))
+    return hashlib.sha256(repr(asked).encode()).hexdigest()[:12]

@@ -7,7 +7,7 @@ keeps its joins and elements; its ratios have to fall in steps of a usual size.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 
@@ -78,17 +78,51 @@ def layout_pool() -> tuple[Teeth, ...]:
     return tuple(teeth for teeth in pool() if teeth.planet >= 17 and teeth.sun >= 24 and teeth.ring <= 99)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=128)
 def layout_named(name: str) -> Layout:
     """Return a catalogue layout, read once.
 
     Args:
-        name: such as "Q36".
+        name: such as "Q36", or "Q36+2" for the same with its elements' letters exchanged in the second way.
     """
-    return catalogue.find(name)
+    found, _, letters = name.partition("+")
+    layout = catalogue.find(found)
+    return _with_other_letters(layout, int(letters)) if letters else layout
 
 
-@lru_cache(maxsize=8)
+def with_letters(name: str, values: Mapping[str, Fraction]) -> str:
+    """Return the name of a layout with the letters of its elements exchanged as was drawn.
+
+    Args:
+        name: the catalogue layout, or "".
+        values: the drawn numbers; "letters" says in which way, 0 for not at all.
+    """
+    letters = int(values.get("letters", 0))
+    return f"{name}+{letters}" if name and letters else name
+
+
+def plain_name(name: str) -> str:
+    """Return the name of a layout as it is in the catalogue.
+
+    Args:
+        name: such as "Q36+2".
+    """
+    return name.partition("+")[0]
+
+
+def _with_other_letters(layout: Layout, number: int) -> Layout:
+    """The same layout, its elements' letters exchanged: whoever copies the letters of another copies wrong ones."""
+    names = [element.name for element in layout.elements]
+    # Every letter comes to stand for every element equally often: a shuffle, then turned round by one place after another.
+    row, turn = divmod(number, len(names))
+    mixed = Dice(f"letters {row}".encode()).shuffled(names)
+    letter = dict(zip(names, mixed[turn:] + mixed[:turn], strict=True))
+    elements = sorted((replace(element, name=letter[element.name]) for element in layout.elements), key=lambda one: one.name)
+    ranges = [replace(one, engaged=tuple(sorted(letter[name] for name in one.engaged))) for one in layout.ranges]
+    return replace(layout, elements=tuple(elements), ranges=tuple(ranges), text="")
+
+
+@lru_cache(maxsize=32)
 def _range_tables(name: str) -> tuple[tuple[ratios.Ratio, ...], ratios.Ratio]:
     """Return the ratio tables of the forward ranges in order, and of reverse."""
     layout = layout_named(name)

@@ -18,7 +18,7 @@ from gearkit.answers.comparison.compare import shown
 from gearkit.answers.comparison.formulas import Condition, Work, condition, work
 from gearkit.answers.draw_numbers import pool
 from gearkit.answers.draw_numbers.seeded_random import Dice, Recorder, seed_of
-from gearkit.answers.items import Item
+from gearkit.answers.items import PICKS, Item
 from gearkit.answers.judge.targets import Key, Part
 from gearkit.answers.read.expression import Pair
 from gearkit.answers.rules import Facts, Task, build
@@ -69,8 +69,10 @@ class Variant:
         name = self.facts.layout_name
         if not name:
             return text
+        own = " In this question its elements have letters of their own." if pool.plain_name(name) != name else ""
         teeth = teeth_in_words((one.sun, one.ring) for one in self.facts.teeth) + " " if not self.item.draw.hidden else ""
-        return f"{text}\n\n**{name}**. {teeth}{_train(name, self.item.option != 'elements without their kind')}"
+        train = _train(name, self.item.option != "elements without their kind")
+        return f"{text}\n\n**{pool.plain_name(name)}**.{own} {teeth}{train}"
 
     def _in_words(self, blank: str) -> str:
         if blank in self.words:
@@ -79,12 +81,13 @@ class Variant:
         return f"<{blank}>" if number is None else shown_exactly(number)
 
     def asks_the_same_as(self, other: Variant) -> bool:
-        """Return whether the learner reads the same numbers, and the same words in the question's blanks.
+        """Return whether the learner reads the same question with the same numbers, and the same words in its blanks.
 
         Args:
             other: another variant of the item.
         """
-        return self.values == other.values and self.words == other.words
+        return (self.values == other.values and self.words == other.words and self.item.prompt == other.item.prompt
+                and self.facts.layout_name == other.facts.layout_name)
 
     @property
     def options(self) -> tuple[str, ...]:
@@ -99,7 +102,7 @@ class Variant:
         return f'answer("{self.item.id}",\n       {blanks})'
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=128)
 def _train(name: str, with_kinds: bool) -> str:
     return train_in_words(pool.layout_named(name), with_kinds)
 
@@ -179,17 +182,18 @@ def drawn(item: Item, seed: bytes, unlike: Variant | None = None) -> Variant:
     raise UsageError(f"Item {item.id}: no draw in {MOST_DRAWS} keeps its wrong answers clear of the right one.")
 
 
-def tried(item: Item, seed: bytes, *, handed_out: bool = False) -> Iterator[Variant]:
+def tried(item: Item, seed: bytes, *, handed_out: bool = False, before: bool = False) -> Iterator[Variant]:
     """Yield the variants that a seed gives one after the other; the first is the one to give.
 
     Args:
         item: the item.
         seed: any bytes.
         handed_out: yield also draws that serve no more, to find again what an earlier version of the kit handed out.
+        before: draw as it was done before the numbers came that the item calls `later`.
     """
     dice = Dice(seed)
     for _ in range(MOST_DRAWS):
-        facts = _facts(item, dice, all_serve=handed_out and not item.rule)
+        facts = _facts(item, dice, all_serve=handed_out and not item.rule, before=before)
         if facts is None:
             continue
         drawing = Recorder(dice) if item.rule else dice
@@ -207,6 +211,7 @@ def made_of(item: Item, facts: Facts, task: Task, throws: tuple[tuple[int, int],
         task: what the item makes of it.
         throws: what its rule drew besides, each with the number of things that it was drawn from.
     """
+    item = item.asked(facts.values)
     return Variant(item, _told(item, facts), task.parts, task.words, task.key, facts, throws)
 
 
@@ -235,8 +240,11 @@ def _plan(item: Item) -> _Plan:
     )
 
 
-def _facts(item: Item, dice: Dice, *, all_serve: bool = False) -> Facts | None:
-    """Draw sets, layout and numbers; None where a condition fails, unless all shall serve."""
+def _facts(item: Item, dice: Dice, *, all_serve: bool = False, before: bool = False) -> Facts | None:
+    """Draw sets, layout and numbers; None where a condition fails, unless all shall serve.
+
+    As before, what came to be drawn later is not drawn.
+    """
     draw, plan = item.draw, _plan(item)
     values: dict[str, Fraction] = {}
     pairs: dict[str, Pair] = {}
@@ -248,7 +256,11 @@ def _facts(item: Item, dice: Dice, *, all_serve: bool = False) -> Facts | None:
         values.update(their_values)
         pairs.update(their_pairs)
     for name, numbers in plan.numbers:
-        values[name], pairs[name] = dice.pick(numbers)
+        if before and name in draw.later:
+            values[name] = Fraction(draw.later[name])
+            pairs[name] = values[name].as_integer_ratio()
+        else:
+            values[name], pairs[name] = dice.pick(numbers)
     for one in plan.keep:
         if not all_serve and not one.holds(pairs):
             return None
@@ -256,7 +268,7 @@ def _facts(item: Item, dice: Dice, *, all_serve: bool = False) -> Facts | None:
         number = Fraction(*found(pairs))
         values[name] = number = number if places is None else round_half_up(number, places)
         pairs[name] = number.as_integer_ratio()
-    return Facts(values, pairs, visible(item, values), draw.layout, teeth, sets)
+    return Facts(values, pairs, visible(item, values), pool.with_letters(draw.layout, values), teeth, sets)
 
 
 def visible(item: Item, values: Mapping[str, Fraction]) -> Mapping[str, Fraction]:
@@ -266,7 +278,7 @@ def visible(item: Item, values: Mapping[str, Fraction]) -> Mapping[str, Fraction
         item: the item.
         values: all of them.
     """
-    hidden = item.draw.hidden
+    hidden = {*item.draw.hidden, *PICKS.intersection(item.draw.numbers)}
     return {name: number for name, number in values.items() if name not in hidden} if hidden else values
 
 

@@ -33,6 +33,7 @@ def build(item: Item, facts: Facts, dice: Dice, *, handed_out: bool = False) -> 
         dice: for what the rule itself draws.
         handed_out: the draw has been handed out, so it serves even where a wrong answer is nearer than a new draw's may be.
     """
+    item = item.asked(facts.values)
     if not item.rule:
         return plain.build(item, facts, handed_out=handed_out)
     task = _RULES[item.rule](item, facts, dice)

@@ -109,6 +109,32 @@ def roles(item: Item, facts: Facts, dice: Dice) -> Task | None:
     return Task(parts, Key(targets, tuple(forms)))
 
 
+def role_groups(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which elements of the layout join to the input, hold to the housing both ways, hold one way only.
+
+    Args:
+        item: the item.
+        facts: the drawn layout; it has no element that joins two members.
+        dice: not used.
+    """
+    layout = layout_named(facts.layout_name)
+    roles = {element.name: role_of(element) for element in layout.elements}
+    names = tuple(roles)
+    groups = {"to_input": ROLES[0], "to_housing": ROLES[2], "one_way": ROLES[3]}
+    right = {part: frozenset(name for name, role in roles.items() if role == wanted) for part, wanted in groups.items()}
+    sentences = {slip.code: slip.sentence for slip in item.slips}
+    forms = (
+        WrongForm("OWC", {"to_housing": right["to_housing"] | right["one_way"]}, sentences["OWC"]),
+        WrongForm("ROLE", {"to_input": right["to_housing"], "to_housing": right["to_input"]}, sentences["ROLE"]),
+    )
+    choices = Choices(names)
+    parts = tuple(Part(part, role, AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks, len(groups)))
+                  for part, role in groups.items())
+    targets = {part: SeveralTarget(choices, (found,), clean=Fraction(1, 2)) for part, found in right.items()}
+    (one,) = right["one_way"]
+    return Task(parts, Key(targets, forms), {"one_way": f"(In a drawing {one} has an arrow.)"})
+
+
 def _between(element: Element) -> str:
     return " and ".join(member_words(member) for member in element.between) + (
         ", with an arrow" if element.kind is ElementKind.ONE_WAY_CLUTCH else ""
@@ -128,7 +154,7 @@ def states(item: Item, facts: Facts, dice: Dice) -> Task | None:
     layout = facts.train
     by_verdict: dict[Verdict, list[frozenset[str]]] = {}
     agreeing = []
-    for combination, verdict in verdicts(item.draw.layout):
+    for combination, verdict in verdicts(facts.layout_name):
         by_verdict.setdefault(verdict, []).append(combination)
         if verdict is Verdict.RANGE and len(combination) == 3:
             agreeing.append(combination)
@@ -149,4 +175,5 @@ def states(item: Item, facts: Facts, dice: Dice) -> Task | None:
     return Task(parts, Key(targets, tuple(forms)))
 
 
-RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {"chart": chart, "roles": roles, "states": states}
+RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {"chart": chart, "roles": roles,
+                                                               "role_groups": role_groups, "states": states}

@@ -8,7 +8,8 @@ from fractions import Fraction
 from functools import lru_cache, partial
 from typing import Any
 
-from gearkit.answers.draw_numbers.pool import layout_named
+from gearkit.answers.comparison.compare import Tolerance
+from gearkit.answers.draw_numbers.pool import layout_named, plain_name
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.claims import Claim, Relation
@@ -22,9 +23,13 @@ from gearkit.solve import mobility
 from gearkit.train.layout import Layout
 from gearkit.words.terms import Verdict
 
+HALF_RPM = Tolerance(absolute=Fraction(1, 2))
 MODES = ("stuck off", "stuck on")
 _MODE_WORDS = {"off": MODES[0], "does not apply": MODES[0], "missing": MODES[0], "on": MODES[1], "always on": MODES[1]}
 RIGHT, FREE, BINDS, OTHER = "right", "runs free", "binds", "another ratio"
+_CLEAN = Fraction(1, 2)
+# Ranges of the Q36 that have brake B, and others with which it disagrees, so that neither is most of them.
+_WITH_B_STUCK = ("1", "6", "R", "1", "6", "R", "2", "4")
 _GRID = ("right", "tie-up", "another ratio")
 
 
@@ -58,7 +63,7 @@ def symptom(layout: Layout, fault: Fault, engaged: frozenset[str], ratio: Fracti
     return FREE if found.verdict is Verdict.NEUTRAL else BINDS
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=32)
 def signatures(name: str) -> tuple[tuple[Fault, tuple[str, ...]], ...]:
     """Return every single fault of a catalogue layout with its symptom in every range.
 
@@ -78,7 +83,7 @@ def _chosen(facts: Facts) -> str:
 
 
 def _words(facts: Facts, ratios: bool = False, **more: str) -> dict[str, str]:
-    return {"name": facts.layout_name, "chart": chart_of(facts, ratios), **more}
+    return {"name": plain_name(facts.layout_name), "chart": chart_of(facts, ratios), **more}
 
 
 def lost_ranges(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -92,7 +97,7 @@ def lost_ranges(item: Item, facts: Facts, dice: Dice) -> Task | None:
     element = _chosen(facts)
     rows = driving_ranges(facts.layout_name, facts.teeth)
     names = tuple(row.name for row in rows)
-    shows = dict(signatures(item.draw.layout))[Fault(element, MODES[0])]
+    shows = dict(signatures(facts.layout_name))[Fault(element, MODES[0])]
     lost = frozenset(name for name, found in zip(names, shows, strict=True) if found != RIGHT)
     if len(lost) < 2:
         return None
@@ -117,7 +122,7 @@ def stuck_on(item: Item, facts: Facts, dice: Dice) -> Task | None:
     right: dict[str, str] = {}
     repeats = []
     rows = driving_ranges(facts.layout_name, facts.teeth)
-    for row, shows in zip(rows, dict(signatures(item.draw.layout))[fault], strict=True):
+    for row, shows in zip(rows, dict(signatures(facts.layout_name))[fault], strict=True):
         if shows not in words:
             return None
         right[f"range_{row.name}"] = words[shows]
@@ -132,6 +137,29 @@ def stuck_on(item: Item, facts: Facts, dice: Dice) -> Task | None:
     parts = tuple(Part(name, name.removeprefix("range_"), AnswerKind.CHOICE, "", _GRID, marks) for name in right)
     key = Key({name: ChoiceTarget(choices, state) for name, state in right.items()}, tuple(forms))
     return Task(parts, key, _words(facts, element=fault.element))
+
+
+def unchanged_by_stuck(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which commanded ranges still give their ratio while an element is stuck on.
+
+    Args:
+        item: the item.
+        facts: the drawn layout and the number of the element.
+        dice: not used.
+    """
+    fault = Fault(_chosen(facts), MODES[1])
+    rows = driving_ranges(facts.layout_name, facts.teeth)
+    names = tuple(row.name for row in rows)
+    shows = dict(signatures(facts.layout_name))[fault]
+    right = frozenset(name for name, found in zip(names, shows, strict=True) if found == RIGHT)
+    if not right or BINDS not in shows or FREE in shows:
+        return None
+    wrong = {"SLIPTIE": frozenset(names), "CMD": frozenset(row.name for row in rows if fault.element not in row.engaged)}
+    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips
+                  if wrong[slip.code] != right)
+    part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
+    key = Key({ONE_PART: SeveralTarget(Choices(names), (right,), clean=_CLEAN)}, forms)
+    return Task((part,), key, _words(facts, element=fault.element))
 
 
 def actual_range(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -188,7 +216,7 @@ def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
     """
     rows = driving_ranges(facts.layout_name, facts.teeth)
     fault = Fault(_chosen(facts), MODES[int(facts.values["mode"])])
-    known = signatures(item.draw.layout)
+    known = signatures(facts.layout_name)
     shows = dict(known)[fault]
     if [signature for _, signature in known].count(shows) > 1 or set(shows) == {RIGHT}:
         return None
@@ -226,7 +254,7 @@ def best_test(item: Item, facts: Facts, dice: Dice) -> Task | None:
         dice: which tests are offered.
     """
     rows = driving_ranges(facts.layout_name, facts.teeth)
-    known = signatures(item.draw.layout)
+    known = signatures(facts.layout_name)
     fault = Fault(_chosen(facts), MODES[int(facts.values["mode"])])
     shows = dict(known)[fault]
     complaint = dice.pick([place for place, found in enumerate(shows) if found != RIGHT])
@@ -237,6 +265,8 @@ def best_test(item: Item, facts: Facts, dice: Dice) -> Task | None:
         found = [signature[place] for _, signature in suspects]
         largest[place] = max(map(found.count, found))
     best = min(largest, key=largest.__getitem__)
+    if facts.values["rows"]:
+        places = list(dice.shuffled(places))
     if len(suspects) < 3 or list(largest.values()).count(largest[best]) > 1:
         return None
     tests = tuple(f"command range {rows[place].name}" for place in places)
@@ -250,27 +280,36 @@ def best_test(item: Item, facts: Facts, dice: Dice) -> Task | None:
 
 
 def stuck_brake_speed(item: Item, facts: Facts, dice: Dice) -> Task | None:
-    """The output speed of a range while brake B is stuck on: nothing, where that ties the train up.
+    """The output speed of a range while brake B is stuck on: nothing where that ties the train up, as ever where B belongs to it.
 
     Args:
         item: the item.
         facts: the drawn layout, the range and the input speed.
         dice: not used.
     """
-    row = next(row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name == str(facts.values["rg"]))
-    if symptom(facts.train, Fault("B", MODES[1]), row.engaged, row.ratio) != BINDS:
+    place, speed = int(facts.values["rows"]), facts.values["n"]
+    name = _WITH_B_STUCK[place - 1] if place else str(facts.values["rg"])
+    row = next(row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name == name)
+    shows = symptom(facts.train, Fault("B", MODES[1]), row.engaged, row.ratio)
+    right = speed / row.ratio if shows == RIGHT else Fraction(0)
+    if shows == RIGHT and place:
+        wrong = {"SLIPTIE": Fraction(0), "LOCKFREE": speed}
+    elif shows == BINDS:
+        wrong = {"CMD": speed / row.ratio, "LOCKFREE" if place else "SLIPTIE": speed}
+    else:
         return None
-    speed = facts.values["n"]
-    wrong = {"CMD": speed / row.ratio, "SLIPTIE": speed}
-    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips)
-    target = NumberTarget(Fraction(0), AnswerKind.DECIMAL, item.tolerance, item.unit, facts.visible)
+    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips if slip.code in wrong)
+    tolerance = HALF_RPM if place else item.tolerance
+    target = NumberTarget(right, AnswerKind.DECIMAL, tolerance, item.unit, facts.visible)
     part = Part(ONE_PART, "", AnswerKind.DECIMAL, item.unit, (), Fraction(item.marks))
-    return Task((part,), Key({ONE_PART: target}, forms), _words(facts, ratios=True))
+    more = {"range": name} if place else {}
+    return Task((part,), Key({ONE_PART: target}, forms), _words(facts, ratios=True, **more))
 
 
 RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
     "lost_ranges": lost_ranges,
     "stuck_on": stuck_on,
+    "unchanged_by_stuck": unchanged_by_stuck,
     "actual_range": actual_range,
     "single_fault": single_fault,
     "best_test": best_test,

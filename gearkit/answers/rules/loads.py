@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import Any
 
+from gearkit.answers.draw_numbers.pool import layout_named, plain_name
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
@@ -18,6 +19,7 @@ from gearkit.solve.loads.torques import torques
 
 _CASES = (("D", "R"), ("F", "1"), ("B", "2"), ("C", "4"))
 _APART = Fraction(103, 100)
+_MOST_POWER = 250
 _YES_NO = ("yes", "no")
 
 
@@ -37,7 +39,13 @@ def order_torque(item: Item, facts: Facts, dice: Dice) -> Task | None:
     """
     layout = facts.train
     carried, outputs = {}, {}
-    for element, range_name in _CASES:
+    cases = _CASES
+    if plain_name(facts.layout_name) != facts.layout_name:
+        own = {one.name: set(one.between) for one in layout_named(plain_name(facts.layout_name)).elements}
+        kinds = {one.name: one.kind for one in layout_named(plain_name(facts.layout_name)).elements}
+        cases = tuple((next(one.name for one in layout.elements if (set(one.between), one.kind) == (own[name], kinds[name])), place)
+                      for name, place in _CASES)
+    for element, range_name in cases:
         loads = torques(layout, layout.engaged_in(range_name), 1, 1)
         torque = loads.elements[element]
         if torque is None or loads.output_torque is None:
@@ -50,7 +58,10 @@ def order_torque(item: Item, facts: Facts, dice: Dice) -> Task | None:
     forms = tuple(WrongForm(slip.code, {ONE_PART: wrong}, slip.sentence) for slip in item.slips)
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks))
     key = Key({ONE_PART: OrderTarget(choices, order, item.marks)}, forms)
-    return Task((part,), key, {"chart": chart_of(facts)})
+    named = {"1": "first", "2": "second", "4": "fourth", "R": "reverse"}
+    told = ", ".join(f"{element} in {named[place]}" for element, place in sorted(cases))
+    words = {"chart": chart_of(facts), "cases": told} if cases is not _CASES else {"chart": chart_of(facts)}
+    return Task((part,), key, words)
 
 
 def hottest(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -79,6 +90,59 @@ def hottest(item: Item, facts: Facts, dice: Dice) -> Task | None:
     forms = tuple(WrongForm(slip.code, {ONE_PART: "1"}, slip.sentence) for slip in item.slips)
     part = Part(ONE_PART, "range", AnswerKind.CHOICE, "", names, Fraction(item.marks))
     return Task((part,), Key({ONE_PART: ChoiceTarget(Choices(names), worst)}, forms), {"list": "\n".join(rows)})
+
+
+def hottest_at_powers(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """The range whose meshes make most heat where another power goes into each.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: which range it is, and the powers.
+    """
+    losses: dict[str, Fraction] = {}
+    ratios: dict[str, Fraction] = {}
+    for row in driving_ranges(facts.layout_name, facts.teeth):
+        loads = torques(facts.train, row.engaged)
+        if loads.efficiency is None:
+            return None
+        losses[row.name], ratios[row.name] = 1 - Fraction(round(10**4 * loads.efficiency), 10**4), row.ratio
+    hottest = dice.pick([name for name, lost in losses.items() if lost])
+    powers = {name: 10 + 5 * dice.below(11) for name in losses}
+    # A tenth more than the next, so that a rounded step does not decide.
+    next_to = max(powers[name] * lost for name, lost in losses.items() if name != hottest)
+    powers[hottest] = 5 * (1 + int(next_to * Fraction(11, 10) / losses[hottest] / 5))
+    most_power, most_lost = max(powers, key=powers.__getitem__), max(losses, key=losses.__getitem__)
+    wrong = [name for name in dict.fromkeys((most_lost, most_power)) if name != hottest]
+    if powers[hottest] > _MOST_POWER or not wrong:
+        return None
+    rows = ["| range | ratio | power that goes in, kW | efficiency |", "| --- | --- | --- | --- |"]
+    rows += [f"| {name} | {signed(ratios[name])} | {powers[name]} | {float(1 - lost):.4f} |" for name, lost in losses.items()]
+    forms = tuple(WrongForm(slip.code, {ONE_PART: name}, slip.sentence) for slip in item.slips for name in wrong)
+    part = Part(ONE_PART, "range", AnswerKind.CHOICE, "", tuple(losses), Fraction(item.marks))
+    return Task((part,), Key({ONE_PART: ChoiceTarget(Choices(tuple(losses)), hottest)}, forms), {"list": "\n".join(rows)})
+
+
+def order_some_steps(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Five shifts of a layout, skip shifts among them, from the largest step to the smallest.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: which five shifts, and in which order they are listed.
+    """
+    forward = [row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name.isdigit()]
+    shifts = {f"{low.name}-{high.name}": (low.ratio, high.ratio) for low, high in combinations(forward, 2)}
+    chosen = dice.sample(tuple(shifts), 5)
+    order = _ordered({name: shifts[name][0] / shifts[name][1] for name in chosen})
+    wrong = _ordered({name: shifts[name][0] - shifts[name][1] for name in chosen})
+    if order is None or wrong is None or order == wrong:
+        return None
+    choices = Choices(chosen)
+    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong}, slip.sentence) for slip in item.slips)
+    part = Part(ONE_PART, "steps, largest first", AnswerKind.ORDERING, "", chosen, Fraction(item.marks))
+    key = Key({ONE_PART: OrderTarget(choices, order, item.marks)}, forms)
+    return Task((part,), key, {"chart": chart_of(facts, with_ratios=True), "list": ", ".join(chosen)})
 
 
 def order_steps(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -117,5 +181,7 @@ def order_steps(item: Item, facts: Facts, dice: Dice) -> Task | None:
 RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
     "order_torque": order_torque,
     "hottest": hottest,
+    "hottest_at_powers": hottest_at_powers,
     "order_steps": order_steps,
+    "order_some_steps": order_some_steps,
 }

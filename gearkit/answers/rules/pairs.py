@@ -29,9 +29,8 @@ def direction_grid(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: not used.
         dice: the numbers of external and internal meshes.
     """
-    rows = [(dice.below(5), dice.below(4)) for _ in range(4)]
-    odd_internal = sum(internal % 2 for _, internal in rows)
-    if len(set(rows)) < 4 or (0, 0) in rows or odd_internal < 2:
+    rows = _meshes(dice)
+    if rows is None:
         return None
     names = [f"row_{number}" for number in range(1, 5)]
     right = {name: _WAYS[external % 2] for name, (external, _) in zip(names, rows, strict=True)}
@@ -49,6 +48,36 @@ def direction_grid(item: Item, facts: Facts, dice: Dice) -> Task | None:
         for name, (external, internal) in zip(names, rows, strict=True)
     )
     return Task(parts, Key({name: ChoiceTarget(_CHOICES, way) for name, way in right.items()}, tuple(forms)))
+
+
+def _meshes(dice: Dice) -> list[tuple[int, int]] | None:
+    """External and internal meshes of four trains, or None where the draw does not serve."""
+    rows = [(dice.below(5), dice.below(4)) for _ in range(4)]
+    odd_internal = sum(internal % 2 for _, internal in rows)
+    return None if len(set(rows)) < 4 or (0, 0) in rows or odd_internal < 2 else rows
+
+
+def reversing_trains(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which of four trains turn their output in reverse, from the numbers of their meshes.
+
+    Args:
+        item: the item.
+        facts: not used.
+        dice: the numbers of external and internal meshes.
+    """
+    rows = _meshes(dice)
+    if rows is None:
+        return None
+    texts = {f"{external} external + {internal} internal": (external, internal) for external, internal in rows}
+    right = frozenset(text for text, (external, _) in texts.items() if external % 2)
+    wrong = {"SIGN": frozenset(text for text, meshes in texts.items() if sum(meshes) % 2), "IDLER": frozenset(texts) - right}
+    if not right or right == frozenset(texts):
+        return None
+    choices = Choices(tuple(texts), letters=True)
+    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips)
+    part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", choices.options, Fraction(item.marks))
+    target = SeveralTarget(choices, (right,), clean=Fraction(1, 2))
+    return Task((part,), Key({ONE_PART: target}, forms), {"list": labelled(choices.options)})
 
 
 def order_pairs(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -132,6 +161,7 @@ def module_choice(item: Item, facts: Facts, dice: Dice) -> Task | None:
 
 RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
     "direction_grid": direction_grid,
+    "reversing_trains": reversing_trains,
     "order_pairs": order_pairs,
     "allowed_planets": allowed_planets,
     "module_choice": module_choice,

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from itertools import combinations, pairwise
 
+from gearkit.answers.draw_numbers.pool import plain_name
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
@@ -21,6 +22,7 @@ from gearkit.words.terms import OneWayState, Verdict
 _STATES = ("holding", "overrunning", "idle, its member is held by another element")
 _STATE_WORDS = {OneWayState.HOLDING: _STATES[0], OneWayState.OVERRUNNING: _STATES[1], OneWayState.IDLE: _STATES[2]}
 _FREEWHEEL = "F"
+_CLEAN = Fraction(1, 2)
 
 
 def swaps(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -101,6 +103,93 @@ def one_way_states(item: Item, facts: Facts, dice: Dice) -> Task | None:
     return Task(parts, key, {"chart": chart_of(facts)})
 
 
+def one_way_groups(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """In which rows of a chart without names the one-way clutch holds, overruns or is idle.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: the order of the rows.
+    """
+    rows = _shuffled_rows(facts, dice)
+    groups: dict[str, set[str]] = {"holding": set(), "overrunning": set(), "idle": set()}
+    reverse = ""
+    for label, row in rows.items():
+        state = one_way.working(facts.train, row.engaged - {_FREEWHEEL}).clutches[0].state
+        if state not in _STATE_WORDS:
+            return None
+        groups[_STATE_WORDS[state].partition(",")[0]].add(label)
+        reverse = label if row.name == "R" else reverse
+    if not all(groups.values()):
+        return None
+    labels = tuple(rows)
+    choices = _row_choices(labels)
+    targets: dict[str, Target] = {name: SeveralTarget(choices, (frozenset(found),), clean=_CLEAN) for name, found in groups.items()}
+    parts = tuple(Part(name, state, AnswerKind.MULTIPLE_CHOICE, "", labels, Fraction(item.marks, len(groups)))
+                  for name, state in zip(groups, _STATES, strict=True))
+    forms = tuple(WrongForm(slip.code, {"holding": frozenset(groups["holding"] | {reverse}),
+                                        "idle": frozenset(groups["idle"] - {reverse})}, slip.sentence) for slip in item.slips)
+    return Task(parts, Key(targets, forms), {"chart": _chart_without_names(facts, rows)})
+
+
+def _shuffled_rows(facts: Facts, dice: Dice) -> dict[str, Row]:
+    """The ranges that drive in a drawn order, called row 1, row 2 and so on."""
+    rows = dice.shuffled(driving_ranges(facts.layout_name, facts.teeth))
+    return {f"row {number}": row for number, row in enumerate(rows, start=1)}
+
+
+def _row_choices(labels: tuple[str, ...]) -> Choices:
+    return Choices(labels, aliases={label.removeprefix("row "): label for label in labels})
+
+
+def _chart_without_names(facts: Facts, rows: Mapping[str, Row]) -> str:
+    names = elements(facts.layout_name)
+    lines = [["row", *names], ["---"] * (len(names) + 1)]
+    lines += [[label.removeprefix("row "), *("X" if name in row.engaged else "·" for name in names)] for label, row in rows.items()]
+    return "\n".join(f"| {' | '.join(line)} |" for line in lines)
+
+
+def rows_without_one_way(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which rows of a chart without names still drive when the one-way clutch does not hold.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: the order of the rows.
+    """
+    rows = _shuffled_rows(facts, dice)
+    works = {label for label, row in rows.items()
+             if mobility.assess(facts.train, row.engaged - {_FREEWHEEL}).verdict is Verdict.RANGE}
+    forward = _turning_forward(facts.train, tuple(rows.values()))
+    low = {label for label, row in rows.items() if row.name == "1L"}
+    wrong = {"ONERANGE": works - low, "OWC": {label for label in works if rows[label].name not in forward}}
+    return _rows_task(item, facts, rows, works, wrong)
+
+
+def rows_with_reversed_one_way(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Which rows of a chart without names bind when the one-way clutch sits the wrong way round.
+
+    Args:
+        item: the item.
+        facts: the drawn layout.
+        dice: the order of the rows, and which single row stands for "one row only".
+    """
+    rows = _shuffled_rows(facts, dice)
+    forward = _turning_forward(facts.train, tuple(rows.values()))
+    binds = {label for label, row in rows.items() if row.name in forward}
+    first = {label for label, row in rows.items() if _FREEWHEEL in row.engaged}
+    wrong = {"OWC": first, "ONERANGE": {dice.pick(sorted(binds))}}
+    return _rows_task(item, facts, rows, binds, wrong)
+
+
+def _rows_task(item: Item, facts: Facts, rows: Mapping[str, Row], right: set[str], wrong: Mapping[str, set[str]]) -> Task:
+    labels = tuple(rows)
+    forms = tuple(WrongForm(slip.code, {ONE_PART: frozenset(wrong[slip.code])}, slip.sentence) for slip in item.slips)
+    part = Part(ONE_PART, "rows", AnswerKind.MULTIPLE_CHOICE, "", labels, Fraction(item.marks))
+    key = Key({ONE_PART: SeveralTarget(_row_choices(labels), (frozenset(right),), clean=_CLEAN)}, forms)
+    return Task((part,), key, {"chart": _chart_without_names(facts, rows), "name": plain_name(facts.layout_name)})
+
+
 def _turning_forward(layout: Layout, rows: tuple[Row, ...]) -> frozenset[str]:
     """Return the ranges in which the one-way clutch's member turns forward."""
     member = layout.element_named(_FREEWHEEL).turning_part
@@ -150,13 +239,16 @@ def _ranges_task(
     forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips)
     part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
     key = Key({ONE_PART: SeveralTarget(Choices(names), (right,))}, forms)
-    return Task((part,), key, {"chart": chart_of(facts), "name": facts.layout_name})
+    return Task((part,), key, {"chart": chart_of(facts), "name": plain_name(facts.layout_name)})
 
 
 RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
     "swaps": swaps,
     "double_swaps": double_swaps,
     "one_way_states": one_way_states,
+    "one_way_groups": one_way_groups,
+    "rows_without_one_way": rows_without_one_way,
+    "rows_with_reversed_one_way": rows_with_reversed_one_way,
     "one_way_fails": one_way_fails,
     "one_way_reversed": one_way_reversed,
 }

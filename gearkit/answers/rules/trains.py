@@ -38,7 +38,7 @@ def signed(ratio: Fraction) -> str:
     return shown(ratio).replace("-", "\u2212")
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=128)
 def _range_tables(name: str) -> tuple[tuple[str, frozenset[str], ratios.Ratio], ...]:
     layout = layout_named(name)
     found = []
@@ -76,7 +76,7 @@ def chart_of(facts: Facts, with_ratios: bool = False) -> str:
     return _chart(facts.layout_name, facts.teeth, True) if with_ratios else _plain_chart(facts.layout_name)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=128)
 def _plain_chart(name: str) -> str:
     return _chart(name, (), False)
 
@@ -91,7 +91,7 @@ def _chart(name: str, teeth: tuple[Teeth, ...], with_ratios: bool) -> str:
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=128)
 def _tables(name: str, size: int) -> tuple[tuple[frozenset[str], ratios.Ratio], ...]:
     layout = layout_named(name)
     found = []
@@ -118,7 +118,7 @@ def pairs_with_ratio(facts: Facts, size: int) -> tuple[tuple[frozenset[str], Fra
     return tuple(found)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=128)
 def verdicts(name: str) -> tuple[tuple[frozenset[str], Verdict], ...]:
     """Return the verdict on every combination of one to three elements of a catalogue layout.
 
@@ -134,7 +134,7 @@ def verdicts(name: str) -> tuple[tuple[frozenset[str], Verdict], ...]:
     )
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=128)
 def elements(name: str, with_one_way: bool = True) -> tuple[str, ...]:
     """Return the names of a layout's elements.
 
