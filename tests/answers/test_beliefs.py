@@ -110,7 +110,8 @@ def test_what_a_misconception_names_is_in_the_bank(one: Belief) -> None:
     for item, formulas in one.written.items():
         parts = set(find(item).fields) or {"answer"}
         assert set(formulas if not isinstance(formulas, str) else {"answer"}) <= parts
-        assert one in touched(find(item)), item
+        # An exercise with other versions tells nothing for sure.
+        assert one in touched(find(item)) or find(item).versions, item
 
 
 def test_a_mistake_is_sorted_to_one_misconception_only() -> None:
