@@ -26,6 +26,7 @@ from gearkit.solve import ratios as solver
 from gearkit.solve.layout_warnings import warnings
 from gearkit.solve.mobility import Mobility
 from gearkit.solve.one_way import Working, in_range
+from gearkit.solve.several.motions import Motions
 from gearkit.solve.speeds import Speeds
 from gearkit.solve.speeds import speeds as solve_speeds
 from gearkit.train import catalogue
@@ -65,7 +66,7 @@ def _layouts(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _verdict(mobility: Mobility) -> str:
+def _verdict(mobility: Mobility | Motions) -> str:
     return mobility.verdict + (" (redundant)" if mobility.redundant else "")
 
 

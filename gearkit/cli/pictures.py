@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from gearkit.cli.command import DONE, Command, add_layout
+from gearkit.cli.several.options import gathered, pair
 from gearkit.draw import registry
 from gearkit.train import catalogue
 
@@ -18,7 +19,8 @@ def _draw(options: argparse.Namespace) -> int:
     layout = catalogue.find(options.layout)
     if options.anew:
         layout = replace(layout, placement=None)
-    drawn = draw_to_file(layout, options.what, Path(options.output), options.range, options.set)
+    given = gathered(options.speed or (), {}, "speed")
+    drawn = draw_to_file(layout, options.what, Path(options.output), options.range, options.set, given)
     print(f"{options.output}: {drawn.title}")
     if options.words:
         print(drawn.description)
@@ -35,6 +37,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--output", metavar="FILE", required=True, help="file to write: .svg, .png or .pdf; missing folders are made")
     parser.add_argument("--range", metavar="RANGE", help=f"show this range ({', '.join(registry.with_a_range())})")
     parser.add_argument("--set", metavar="SET", help=f"which set ({', '.join(registry.of_one_set())}; the first one when left out)")
+    parser.add_argument("--speed", type=pair, action="append", metavar="MEMBER=N", help="with levers and a range: a given speed; may be repeated")
     parser.add_argument("--words", action="store_true", help="also print what the picture says")
     parser.add_argument("--anew", action="store_true", help="place the parts anew instead of as stored with the layout")
 

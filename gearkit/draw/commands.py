@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 
 from gearkit.draw.core.export import save
@@ -11,15 +13,15 @@ from gearkit.draw.registry import picture_of
 from gearkit.draw.stick.placement import Placement, best_of, read
 from gearkit.text import places
 from gearkit.train import catalogue
-from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.train.placement_block import with_stored
 from gearkit.words.errors import UsageError
 
 
 def draw_to_file(
-    layout: Layout, what: str, path: Path, range_name: str | None = None, set_name: str | None = None
-) -> Picture:
+    layout: Layout, what: str, path: Path, range_name: str | None = None, set_name: str | None = None,
+    given: Mapping[str, Fraction | int] | None = None,
+) -> Picture:  # fmt: skip
     """Draw one picture of a layout into a file and return it.
 
     Args:
@@ -28,11 +30,12 @@ def draw_to_file(
         path: the file, ending in .svg, .png or .pdf.
         range_name: as in `registry.picture_of`.
         set_name: as in `registry.picture_of`.
+        given: as in `registry.picture_of`.
 
     Raises:
         UsageError: no such picture, range or set, an option that the picture does not take, or an unusable file.
     """
-    drawn = picture_of(layout, what, range_name, set_name)
+    drawn = picture_of(layout, what, range_name, set_name, given=given)
     save(drawn, path)
     return drawn
 
@@ -74,7 +77,6 @@ def store_placement(name_or_path: str, target: Path | None = None, searches: int
         )
     if target is not None and target.exists():
         raise UsageError(f"{target} exists already and is left as it is; choose another name.")
-    refuse_several(layout, "the stick diagram")
     stored, found = read(layout), best_of(layout, searches)
     best = found if stored is None or found.faults.cost < stored.faults.cost else stored
     written = target is not None or best is not stored

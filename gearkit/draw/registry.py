@@ -5,9 +5,10 @@ The list is light; what draws a picture is loaded when it is asked for.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from fractions import Fraction
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -42,6 +43,8 @@ class Kind:
         ranges: what it makes of a range.
         placed: whether it takes a placement, as a stick diagram does.
         of_one_set: whether it shows one set.
+        several: whether it can show a layout with machines, several outputs or a converter.
+        given: whether speeds can be given to it.
     """
 
     words: str
@@ -49,11 +52,13 @@ class Kind:
     ranges: RangeUse
     placed: bool = False
     of_one_set: bool = False
+    several: bool = False
+    given: bool = False
 
 
 PICTURES: dict[str, Kind] = {
-    "stick": Kind("stick diagram", "gearkit.draw.stick.stick_diagram", RangeUse.MAY, placed=True),
-    "levers": Kind("lever diagram", "gearkit.draw.lever.lever_diagram", RangeUse.MAY),
+    "stick": Kind("stick diagram", "gearkit.draw.stick.stick_diagram", RangeUse.MAY, placed=True, several=True),
+    "levers": Kind("lever diagram", "gearkit.draw.lever.lever_diagram", RangeUse.MAY, several=True, given=True),
     "speeds": Kind("speed plot", "gearkit.draw.charts.speed_plot", RangeUse.ALL),
     "chart": Kind("application chart", "gearkit.draw.charts.chart", RangeUse.ALL),
     "ratios": Kind("ratios and steps", "gearkit.draw.charts.ratio_chart", RangeUse.ALL),
@@ -80,7 +85,7 @@ def of_one_set() -> tuple[str, ...]:
 
 def picture_of(
     layout: Layout, what: str = "stick", range_name: str | None = None, set_name: str | None = None, *,
-    placement: Placement | None = None,
+    placement: Placement | None = None, given: Mapping[str, Fraction | int] | None = None,
 ) -> Picture:  # fmt: skip
     """Return one picture of a layout.
 
@@ -90,6 +95,7 @@ def picture_of(
         range_name: the range to show; compulsory for power, allowed for stick, levers and front.
         set_name: the set to show; for front only, the first one where left out.
         placement: where the parts go, for stick and power; as stored with the layout, or a new one, where left out.
+        given: member, machine or output -> speed, for levers with a range.
 
     Raises:
         UsageError: no such picture, range or set, or an option that the picture does not take.
@@ -98,10 +104,12 @@ def picture_of(
     if kind is None:
         raise UsageError(f"There is no picture {what!r}; choose from: {', '.join(PICTURES)}.")
     _refuse_options(layout, what, kind, range_name, set_name)
-    if not kind.of_one_set:
+    if given and not (kind.given and range_name is not None):
+        raise UsageError(f"Speeds can be given to {listed(names(lambda one: one.given), 'or')} with a range, not to picture {what!r} as asked.")
+    if not kind.of_one_set and not kind.several:
         refuse_several(layout, f"the {kind.words}")
     module: Any = import_module(kind.module)
-    engaged = None if range_name is None else in_range(layout, range_name).engaged
+    engaged = None if range_name is None else _engaged(layout, range_name)
     drawn: Picture
     if kind.of_one_set:
         drawn = module.picture_of_set(layout, engaged, set_name)
@@ -109,9 +117,15 @@ def picture_of(
         drawn = module.picture(layout, engaged, placement)
     elif kind.ranges is RangeUse.ALL:
         drawn = module.picture(layout)
+    elif kind.given:
+        drawn = module.picture(layout, engaged, given)
     else:
         drawn = module.picture(layout, engaged)
     return drawn
+
+
+def _engaged(layout: Layout, range_name: str) -> tuple[str, ...]:
+    return in_range(layout, range_name).engaged if layout.plain else layout.engaged_in(range_name)
 
 
 def _refuse_options(layout: Layout, what: str, kind: Kind, range_name: str | None, set_name: str | None) -> None:

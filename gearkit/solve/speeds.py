@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from gearkit.solve.exact.linear import solve
 from gearkit.solve.mobility import Mobility, applied_words, assess, checked, element_rows, set_rows, shaft_columns
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
+
+if TYPE_CHECKING:
+    from gearkit.solve.several.motions import Motions
 
 Speed = Fraction | None
 
@@ -33,7 +37,7 @@ class Speeds:
 
     layout: Layout
     engaged: tuple[str, ...]
-    mobility: Mobility
+    mobility: Mobility | Motions
     input_speed: Fraction
     shafts: dict[str, Speed]
     members: dict[str, Speed]

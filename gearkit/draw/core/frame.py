@@ -83,6 +83,31 @@ def chip(group: Group, left: float, middle: float, element: Element, *, applied:
     return box
 
 
+def machine_width(name: str) -> float:
+    """Return the width of a machine's chip with its arrow."""
+    return text_width(name, CHIP_TYPE, bold=True) + 36
+
+
+def machine_chip(group: Group, left: float, middle: float, name: str) -> float:
+    """Draw a machine's name in a round frame with an arrow both ways, for it may push either way; return its right edge.
+
+    Args:
+        group: where to.
+        left: its left edge.
+        middle: y of its middle.
+        name: the machine.
+    """
+    inner = group.group({"machine": name})
+    wide = text_width(name, CHIP_TYPE, bold=True) + 11
+    inner.rect(Box(left, middle - CHIP_HEIGHT / 2, left + wide, middle + CHIP_HEIGHT / 2), CHIPS[False], corner=CHIP_HEIGHT / 2)
+    inner.text(Text(left + wide / 2, middle + CHIP_TYPE * 0.36, name, CHIP_TYPE, "middle", True, overlay=True))
+    start, end = left + wide + 3, left + machine_width(name)
+    inner.line((start + 4, middle), (end - 4, middle), Look("ink", None, 1.8))
+    for tip, way in ((start, 1), (end, -1)):
+        inner.polyline([(tip, middle), (tip + way * 7, middle - 4), (tip + way * 7, middle + 4)], Look("ink", "ink", 1.0), closed=True)
+    return end
+
+
 def ground_strokes(group: Group, left: float, right: float, y: float, height: float, *, upwards: bool = False) -> None:
     """Draw the short slanted strokes that mean "fixed to the housing", along a level line.
 

@@ -6,7 +6,7 @@ a torque is, hardly ever whether there is one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -14,7 +14,11 @@ from gearkit.draw.core.wording import applied_words, ratio_text
 from gearkit.solve.loads.balance import balance
 from gearkit.solve.mobility import Mobility, assess, checked
 from gearkit.solve.one_way import in_range, one_way_clutches
+from gearkit.solve.several.motions import Motions, motions
+from gearkit.solve.several.speeds_given import speeds_with_motions
+from gearkit.solve.several.statics import Question
 from gearkit.solve.speeds import Speeds, speeds_with
+from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
@@ -31,16 +35,18 @@ class DriveState:
         speeds: of every member, with the input at 1 (at 0 where it cannot turn).
         held: shafts joined to the housing, permanently or by an applied element.
         loaded: shafts with torque in them.
-        working: sets and elements with torque in them, by name.
+        working: sets, elements, machines and outputs with torque in them, by name.
+        given: the speeds are as somebody gave them, not multiples of the input's.
     """
 
     layout: Layout
     engaged: tuple[str, ...]
-    mobility: Mobility
+    mobility: Mobility | Motions
     speeds: Speeds
     held: frozenset[int]
     loaded: frozenset[int]
     working: frozenset[str]
+    given: bool = False
 
     def speed(self, shaft: int) -> Fraction | None:
         """Return the speed of a shaft as a multiple of the input's; None where nothing fixes it."""
@@ -48,7 +54,7 @@ class DriveState:
 
     def idle(self, shaft: int) -> bool:
         """Tell whether a shaft is neither held nor loaded while the layout is in a range."""
-        return self.mobility.verdict is Verdict.RANGE and shaft not in self.held and shaft not in self.loaded
+        return self.mobility.verdict == Verdict.RANGE and shaft not in self.held and shaft not in self.loaded
 
     def still(self, shaft: int) -> bool:
         """Tell whether a shaft is held, or stands still under load."""
@@ -56,7 +62,7 @@ class DriveState:
 
     def at_input_speed(self, shaft: int) -> bool:
         """Tell whether a shaft turns exactly as the input does."""
-        return self.mobility.verdict is Verdict.RANGE and self.speed(shaft) == 1
+        return self.mobility.verdict == Verdict.RANGE and self.speed(shaft) == 1
 
     def power(self, shaft: int) -> bool:
         """Tell whether power goes through a shaft: it is loaded and turns."""
@@ -66,9 +72,9 @@ class DriveState:
     def range_name(self) -> str:
         """Name of the range with exactly these elements, listed or once its one-way clutches act, or empty."""
         wanted = set(self.engaged)
-        listed = next((item.name for item in self.layout.ranges if set(item.engaged) == wanted), "")
-        if listed or not one_way_clutches(self.layout):
-            return listed
+        named = next((item.name for item in self.layout.ranges if set(item.engaged) == wanted), "")
+        if named or not self.layout.plain or not one_way_clutches(self.layout):
+            return named
         return next((r.name for r in self.layout.ranges if set(in_range(self.layout, r.name).engaged) == wanted), "")
 
     @property
@@ -81,17 +87,20 @@ class DriveState:
         return f"{text}, {self.mobility.verdict.value}"
 
 
-def state_of(layout: Layout, engaged: Iterable[str]) -> DriveState:
+def state_of(layout: Layout, engaged: Iterable[str], given: Mapping[str, Fraction | int] | None = None) -> DriveState:
     """Return what a layout does while some elements are applied.
 
     Args:
         layout: the layout.
         engaged: names of the applied elements.
+        given: member or terminal -> speed, for a layout with several drivers or outputs; the input at 1 when left out.
 
     Raises:
-        UsageError: the layout has no such element.
+        UsageError: the layout has no such element, or speeds are given that contradict each other.
     """
     names = checked(layout, engaged)
+    if not layout.plain or given:
+        return _several(layout, names, given or {})
     mobility = assess(layout, names)
     can_turn = mobility.verdict not in (Verdict.TIE_UP, Verdict.INPUT_LOCKED)
     loaded, working = _loaded(layout, names, mobility)
@@ -99,6 +108,32 @@ def state_of(layout: Layout, engaged: Iterable[str]) -> DriveState:
         layout, names, mobility, speeds_with(layout, names, mobility, 1 if can_turn else 0),
         frozenset(_held(layout, names)), frozenset(loaded), frozenset(working),
     )  # fmt: skip
+
+
+def _several(layout: Layout, names: tuple[str, ...], given: Mapping[str, Fraction | int]) -> DriveState:
+    found = motions(layout, names)
+    wanted = given or ({INPUT: 1} if INPUT not in found.standing else {})
+    turning = speeds_with_motions(found, wanted)
+    if turning.conflict:
+        raise UsageError(f"{layout.name}: the speeds given for {listed(turning.conflict)} contradict each other; leave one out.")
+    shafts = {name: turning.of[name] for name in layout.further_shafts} | {HOUSING: Fraction(0)}
+    speeds = Speeds(layout, names, found, Fraction(1), shafts, turning.members, turning.planets, {}, turning.slip)
+    loaded, working = _may_be_loaded(layout, found)
+    return DriveState(layout, names, found, speeds, frozenset(_held(layout, names)), frozenset(loaded), frozenset(working), bool(given))
+
+
+def _may_be_loaded(layout: Layout, found: Motions) -> tuple[list[int], list[str]]:
+    """Shafts, then sets, elements, machines and outputs, on which balance does not say that torque is always 0."""
+    question = Question(found.terminals, found.engaged, {}, {})
+    by = question.lossless_shares.by
+    first = question.first_terminal
+    sets = [pset.name for pset, parts in zip(layout.sets, by, strict=False) if parts != {}]
+    elements = [name for name, parts in zip(found.engaged, by[question.sets : first], strict=True) if parts != {}]
+    ends = [name for name, parts in zip(found.terminals.names, by[first:], strict=True) if parts != {}]
+    between = [name for element in elements for name in layout.element_named(element).between]
+    members = [member for member in layout.members if member.partition(".")[0] in sets]
+    busy = {layout.shaft_of(name) for name in (*members, *between, *(found.terminals.shaft_of[end] for end in ends))}
+    return sorted(busy), [*sets, *elements, *ends]
 
 
 def member_list(layout: Layout, shaft: int) -> tuple[str, ...]:
@@ -111,7 +146,7 @@ def member_list(layout: Layout, shaft: int) -> tuple[str, ...]:
     if not 0 <= shaft < len(layout.shafts):
         raise UsageError(f"Layout {layout.name}: no shaft {shaft}; it has {len(layout.shafts)}.")
     names = layout.shafts[shaft]
-    ends = [name for name in (INPUT, OUTPUT, HOUSING) if name in names]
+    ends = [name for name in (*layout.further_shafts, HOUSING) if name in names]
     return (*(name for name in names if name not in ends), *ends)
 
 

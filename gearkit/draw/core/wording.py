@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from gearkit.text.phrases import decimal, fixed, listed
-from gearkit.words.terms import HOUSING, RESERVED_SHAFTS
+from gearkit.words.terms import HOUSING
 
 
 def ratio_text(value: Fraction | float) -> str:
@@ -21,7 +21,7 @@ def ratio_text(value: Fraction | float) -> str:
 
 def member_label(member: str) -> str:
     """Return a member as a label says it, without an article: "P1.sun" is "P1 sun"."""
-    if member in RESERVED_SHAFTS:
+    if "." not in member:
         return member
     set_name, _, part = member.partition(".")
     return f"{set_name} {part.replace('_', ' ')}"
@@ -32,12 +32,13 @@ def shaft_words(members: Sequence[str]) -> str:
     return listed(member_label(member) for member in members)
 
 
-def speed_words(speed: Fraction | None, *, held: bool = False) -> str:
+def speed_words(speed: Fraction | None, *, held: bool = False, given: bool = False) -> str:
     """Return what a speed means, as multiples of the input's.
 
     Args:
         speed: in input speeds, positive in the input's sense; None where nothing fixes it.
         held: whether the part is joined to the housing.
+        given: the speed is in a unit of its own and no multiple of the input's.
 
     >>> speed_words(Fraction(1, 2)), speed_words(Fraction(0), held=True), speed_words(None)
     ('turns forward at 0.5 of input speed', 'is held', 'turns freely')
@@ -46,6 +47,8 @@ def speed_words(speed: Fraction | None, *, held: bool = False) -> str:
         return "turns freely"
     if speed == 0:
         return "is held" if held else "stands still"
+    if given:
+        return f"turns {'forward' if speed > 0 else 'in reverse'} at {decimal(abs(speed))}"
     if speed == 1:
         return "turns at input speed"
     direction = "forward" if speed > 0 else "in reverse"

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import pairwise
 from typing import Any
 
@@ -21,6 +22,8 @@ from gearkit.draw.core.frame import (
     heading,
     heading_width,
     key_width,
+    machine_chip,
+    machine_width,
 )
 from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.state import DriveState, member_list, state_of
@@ -34,7 +37,7 @@ from gearkit.draw.lever.lever_words import describe
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
-from gearkit.words.terms import HOUSING, INPUT, OUTPUT
+from gearkit.words.terms import HOUSING, INPUT
 
 TYPE = 13.0
 ROW = 46.0
@@ -53,6 +56,7 @@ class Column:
         standing: the lever and the heights of its nodes.
         labels: shaft -> its name here.
         elements: shaft -> elements at it.
+        machines: shaft -> names of the machines on it.
         bar: x of the lever.
         left: where its names end, x.
         start: where its names begin, x.
@@ -64,6 +68,7 @@ class Column:
     standing: Standing
     labels: dict[int, str]
     elements: dict[int, list[Element]]
+    machines: dict[int, list[str]]
     nodes: dict[int, float]
     rows: dict[int, float]
     bar: float = 0.0
@@ -82,30 +87,37 @@ def geometry(layout: Layout, engaged: Iterable[str] | None = None) -> dict[str, 
     return lever_geometry.geometry(layout, None if engaged is None else state_of(layout, engaged))
 
 
-def draw(layout: Layout, engaged: Iterable[str] | None = None) -> str:
+def draw(
+    layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[str, Fraction | int] | None = None
+) -> str:
     """Return the lever diagram as SVG text.
 
     Args:
         layout: any layout.
         engaged: names of applied elements, to show speeds; None for the bare levers.
+        given: member or terminal -> speed; the input at 1 when left out.
 
     Raises:
         UsageError: the layout has no such element.
     """
-    return picture(layout, engaged).svg()
+    return picture(layout, engaged, given).svg()
 
 
-def picture(layout: Layout, engaged: Iterable[str] | None = None) -> Picture:
+def picture(
+    layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[str, Fraction | int] | None = None
+) -> Picture:
     """Return the lever diagram as a picture.
 
     Args:
         layout: any layout.
         engaged: as in `draw`.
+        given: as in `draw`.
     """
-    state = None if engaged is None else state_of(layout, engaged)
-    standings = stand(levers(layout), layout.shaft_of(INPUT), layout.shaft_of(OUTPUT))
+    state = None if engaged is None else state_of(layout, engaged, given)
+    standings = stand(levers(layout), layout.shaft_of(INPUT), layout.shaft_of(layout.output_names[-1]))
     name = layout.name
-    line = BARE if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}. Speeds as multiples of the input's."
+    unit_words = "Speeds as given" if given else "Speeds as multiples of the input's"
+    line = BARE if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}. {unit_words}."
     drawn = Picture(title=f"Lever diagram of {name}", description=describe(layout, standings, state), kind="levers")
     top = heading(drawn, name, line) + 44
     height = _height(standings)
@@ -144,7 +156,11 @@ def _column(layout: Layout, standing: Standing, top: float, height: float) -> Co
         shaft: " · ".join(member_label(name) for name in standing.lever.members(layout, shaft) or member_list(layout, shaft))
         for shaft in shafts
     }
-    return Column(standing, labels, elements, nodes, rows)
+    machines: dict[int, list[str]] = {shaft: [] for shaft in shafts}
+    for machine in layout.machines:
+        if (shaft := layout.shaft_of(machine.shaft)) in machines:
+            machines[shaft].append(machine.name)
+    return Column(standing, labels, elements, machines, nodes, rows)
 
 
 def _lower(columns: list[Column], top: float) -> None:
@@ -161,7 +177,9 @@ def _unit(columns: list[Column], state: DriveState | None) -> float:
     if state is None:
         return 0.0
     known = [state.speed(shaft) for column in columns for shaft in column.nodes]
-    largest = max([abs(speed) for speed in known if speed is not None] + [1])
+    largest = max([abs(speed) for speed in known if speed is not None], default=Fraction(1)) or Fraction(1)
+    # Multiples of the input's keep the input's own arrow at a length that can be compared between pictures.
+    largest = max(largest, Fraction(1)) if state.speeds.input_speed == 1 and largest < 1 else largest
     return min(84.0, 190.0 / float(largest))
 
 
@@ -174,7 +192,7 @@ def _set_across(columns: list[Column], state: DriveState | None, unit: float) ->
         strip = 14.0 + 11.0 * counts[index] if index else 0.0
         strips.append((x, x + strip))
         widest = max(
-            max(text_width(column.labels[shaft], TYPE, bold=True), _chips_width(column.elements[shaft]))
+            max(text_width(column.labels[shaft], TYPE, bold=True), _chips_width(column.elements[shaft], column.machines[shaft]))
             for shaft in column.nodes
         )
         back, ahead = _reach(column, state, unit)
@@ -192,8 +210,8 @@ def plural_sets(names: tuple[str, ...]) -> str:
     return "set" if len(names) == 1 else "sets"
 
 
-def _chips_width(elements: list[Element]) -> float:
-    return sum(chip_width(element.name) + 13 for element in elements)
+def _chips_width(elements: list[Element], machines: list[str]) -> float:
+    return sum(chip_width(element.name) + 13 for element in elements) + sum(machine_width(name) + 13 for name in machines)
 
 
 def _reach(column: Column, state: DriveState | None, unit: float) -> tuple[float, float]:
@@ -269,6 +287,8 @@ def _draw_label(group: Group, column: Column, shaft: int, state: DriveState | No
     for element in column.elements[shaft]:
         applied = state is not None and element.name in state.engaged
         x = chip(group, x, row + 14, element, applied=applied).right + 13
+    for name in column.machines[shaft]:
+        x = machine_chip(group, x, row + 14, name) + 13
 
 
 def _draw_node(group: Group, layout: Layout, x: float, y: float, shaft: int, state: DriveState | None) -> None:
@@ -281,7 +301,7 @@ def _draw_node(group: Group, layout: Layout, x: float, y: float, shaft: int, sta
         inner.circle((x, y), 3.4, Look("ink", "ink", 1.0))
         return
     inner.circle((x, y), 5.4, Look("ink", "ink" if INPUT in names else "paper", 2.0))
-    if OUTPUT in names:
+    if set(layout.output_names) & set(names):
         inner.circle((x, y), 2.0, Look("paper" if INPUT in names else "ink", None, 1.6))
 
 

@@ -15,7 +15,7 @@ from typing import Any
 
 from gearkit.draw.core.state import DriveState, member_list
 from gearkit.train.layout import Layout
-from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT
+from gearkit.words.terms import HOUSING, MEMBERS
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ class Lever:
             shaft: number of a shaft on this lever.
         """
         own = [name for name in member_list(layout, shaft) if name.partition(".")[0] in self.sets]
-        ends = [name for name in (INPUT, OUTPUT, HOUSING) if name in layout.shafts[shaft]]
+        ends = [name for name in (*layout.further_shafts, HOUSING) if name in layout.shafts[shaft]]
         return (*own, *ends)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from gearkit.draw.core.frame import element_words
 from gearkit.draw.core.state import DriveState, member_list
-from gearkit.draw.core.wording import shaft_words, speed_words, without_housing
+from gearkit.draw.core.wording import member_label, shaft_words, speed_words, without_housing
 from gearkit.draw.lever.lever_geometry import Lever
 from gearkit.draw.lever.lever_places import Standing
 from gearkit.text.phrases import decimal, listed
@@ -23,6 +23,7 @@ def describe(layout: Layout, standings: Sequence[Standing], state: DriveState | 
     """
     said = [f"{len(standings)} levers, from left to right." if len(standings) > 1 else "One lever."]
     said += [_lever_words(layout, standing) for standing in standings]
+    said += [f"{one.name} is an electric machine on {member_label(one.shaft)}." for one in layout.machines]
     shared: dict[int, int] = {}
     for standing in standings:
         for shaft in standing.lever.nodes:
@@ -59,7 +60,7 @@ def state_words(state: DriveState) -> str:
         members = without_housing(member_list(layout, number))
         if not members:
             continue
-        verb = speed_words(state.speed(number), held=number in state.held)
+        verb = speed_words(state.speed(number), held=number in state.held, given=state.given)
         idle = " and carries no load" if state.idle(number) and state.speed(number) is not None else ""
         subject = shaft_words(members)
         said.append(f"{subject[:1].upper()}{subject[1:]}: {verb}{idle}.")

@@ -12,6 +12,7 @@ from itertools import pairwise, product
 from gearkit.draw.core.state import DriveState
 from gearkit.draw.stick.placement import Placement
 from gearkit.draw.stick.routing import ABOVE_PLATES, BELOW_PLATES
+from gearkit.draw.stick.stick_hung import wired_parts
 from gearkit.words.terms import MEMBERS, PinionKind
 
 Spot = tuple[int, float]
@@ -98,7 +99,7 @@ def _places_with_torque(placement: Placement, state: DriveState) -> set[tuple[in
         if layout.sets[number // 3].name in state.working:
             found.add((net, spot))
     for column, row, element, below, above in wiring.plates:
-        if layout.elements[element].name in state.working:
+        if wired_parts(layout)[element].name in state.working:
             found |= {(below, (column, row + BELOW_PLATES)), (above, (column, row + ABOVE_PLATES))}
     if wiring.entry is not None:
         found.add((nets.input, (0, wiring.entry)))

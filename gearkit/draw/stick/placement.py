@@ -11,6 +11,7 @@ from hashlib import sha256
 from typing import Any
 
 from gearkit.draw.stick.routing import Faults, Grid, Plan, Router, Wiring, judge
+from gearkit.draw.stick.stick_hung import wired_parts
 from gearkit.draw.stick.stick_nets import Nets, nets_of, seats_of
 from gearkit.draw.stick.stick_search import EXIT_COST, found_plan
 from gearkit.train.layout import Layout
@@ -71,7 +72,7 @@ def structure_of(layout: Layout) -> str:
     parts = [f"{pset.name} {pset.pinions.value}" for pset in layout.sets]
     parts += [" ".join(shaft) for shaft in layout.shafts]
     parts += [f"one seat {seat}" for seat in seats_of(layout) if len(seat) == 2]
-    parts += [f"{element.name} {element.kind.value} {' '.join(element.between)}" for element in layout.elements]
+    parts += [f"{part.name} {part.kind.value} {' '.join(part.between)}" for part in wired_parts(layout)]
     return sha256("\n".join(["places 1", *parts]).encode()).hexdigest()[:16]
 
 
@@ -138,7 +139,7 @@ def _read_plan(table: Any, layout: Layout, nets: Nets) -> tuple[Grid, Plan]:
     ends = [[int(a), int(b)] for _, a, b in table["elements"]]
     firsts = [names[seat[0]] for seat in nets.seats]
     order = [firsts.index(name) for name in table["sets"]]
-    if sorted(order) != list(range(len(firsts))) or len(slots) != len(layout.elements):
+    if sorted(order) != list(range(len(firsts))) or len(slots) != len(nets.elements):
         raise ValueError("not this layout's sets and elements")
     if set(slots) - set(grid.gap_columns) or any(side not in (0, 1) for pair in ends for side in pair):
         raise ValueError("an element off the grid")

@@ -31,6 +31,7 @@ from gearkit.draw.stick.placement import Placement, placed
 from gearkit.draw.stick.routing import LEFT_OUTER
 from gearkit.draw.stick.stick_cards import card_height, card_width, draw_card
 from gearkit.draw.stick.stick_geometry import PLATE, SHORT, STEM, STEM_ASIDE, StickGeometry, measure
+from gearkit.draw.stick.stick_hung import Hung, HungKind, driving_end, first_output, hung_on
 from gearkit.draw.stick.stick_symbols import Line
 from gearkit.draw.stick.stick_words import describe
 from gearkit.train.layout import Layout
@@ -284,6 +285,9 @@ class Body:
 
     def _plates(self, drawn: Picture) -> None:
         for column, row, number, below, above in self.place.placement.wiring.plates:
+            if number >= len(self.layout.elements):
+                self._hung(drawn, hung_on(self.layout)[number - len(self.layout.elements)], column, row, (below, above))
+                continue
             element = self.layout.elements[number]
             applied = self.state is not None and element.name in self.state.engaged
             group = drawn.group({"plates": element.name, "closed": "yes" if applied else "no"})
@@ -298,13 +302,26 @@ class Body:
             else:
                 chip(group, x - wide / 2, self.y(self.place.placement.grid.housing) - 25, element, applied=applied)
 
+    def _hung(self, drawn: Picture, part: Hung, column: int, row: int, nets: tuple[int, int]) -> None:
+        """Draw a machine, a further output or the converter where its lines end."""
+        group = drawn.group({part.kind.value: part.name})
+        x, y, housing = self.x(column), self.dy + self.place.between(row), self.y(self.place.placement.grid.housing)
+        lines = self.line(nets[0]), self.line(nets[1])
+        match part.kind:
+            case HungKind.MACHINE:
+                stick_symbols.machine(group, x, y, housing, part.name, lines[0])
+            case HungKind.OUTPUT:
+                stick_symbols.output_up(group, x, y, housing, part.name, lines[0])
+            case HungKind.CONVERTER:
+                stick_symbols.converter(group, x, y, (lines[0].role, lines[1].role))
+
     def _ends(self, drawn: Picture) -> None:
         wiring, nets = self.place.placement.wiring, self.place.placement.nets
         if wiring.entry is not None:
             group = drawn.group({"end": "input"})
             x, y = self.x(0), self.y(wiring.entry)
             stick_symbols.arrow(group, (x + 4, y), 1, self.line(nets.input))
-            group.text(Text(x - 12, y + 4.5, "input", stick_geometry.CARD_TYPE, "end", True))
+            group.text(Text(x - 12, y + 4.5, driving_end(self.layout), stick_geometry.CARD_TYPE, "end", True))
         if wiring.leaving is not None:
             group = drawn.group({"end": "output"})
             column, row = wiring.leaving
@@ -312,7 +329,7 @@ class Body:
             x, y = self.x(column), self.y(row)
             stick_symbols.arrow(group, (x + sense * 10, y), sense, self.line(nets.output))
             anchor = "start" if sense > 0 else "end"
-            group.text(Text(x + sense * 16, y + 4.5, "output", stick_geometry.CARD_TYPE, anchor, True))
+            group.text(Text(x + sense * 16, y + 4.5, first_output(self.layout), stick_geometry.CARD_TYPE, anchor, True))
 
 
 def hues_of(place: StickGeometry) -> dict[int, str]:

@@ -13,6 +13,7 @@ from gearkit.draw.core.frame import chip_width
 from gearkit.draw.core.measure import text_width
 from gearkit.draw.stick.placement import Placement
 from gearkit.draw.stick.routing import LEFT_OUTER, Upright
+from gearkit.draw.stick.stick_hung import first_output, wired_parts
 from gearkit.train.layout import Layout
 from gearkit.words.terms import PinionKind
 
@@ -110,7 +111,7 @@ def geometry(layout: Layout, placement: Placement) -> dict[str, Any]:
         placement: its placement.
     """
     place = measure(layout, placement, card_width=96.0)
-    wiring = placement.wiring
+    wiring, parts = placement.wiring, wired_parts(layout)
     order = [(number, index, layout.sets[index]) for number, sets in enumerate(placement.sets) for index in sets]
     return {
         "width": place.width, "height": place.height, "axis": place.axis,
@@ -131,7 +132,7 @@ def geometry(layout: Layout, placement: Placement) -> dict[str, Any]:
             for column, low, high, net in wiring.uprights
         ],
         "plates": [
-            {"element": layout.elements[element].name, "kind": layout.elements[element].kind.value,
+            {"element": parts[element].name, "kind": parts[element].kind.value,
              "x": place.xs[column], "y": place.between(row), "below": below, "above": above}
             for column, row, element, below, above in wiring.plates
         ],
@@ -172,7 +173,7 @@ def _rows(placement: Placement) -> tuple[dict[int, float], float]:
 
 def _columns(layout: Layout, placement: Placement, card_width: float) -> tuple[dict[int, float], float]:
     """Give every used column the room it needs to its left and right."""
-    grid, wiring = placement.grid, placement.wiring
+    grid, wiring, parts = placement.grid, placement.wiring, wired_parts(layout)
     room: dict[int, tuple[float, float]] = {}
 
     def need(column: int, left: float, right: float) -> None:
@@ -185,7 +186,7 @@ def _columns(layout: Layout, placement: Placement, card_width: float) -> tuple[d
     for column, *_ in wiring.uprights:
         need(column, 9, 9)
     for column, _, element, _, above in wiring.plates:
-        chip = chip_width(layout.elements[element].name)
+        chip = chip_width(parts[element].name)
         if above:
             need(column, PLATE + 4, PLATE + 6 + chip + 10)
         else:
@@ -200,7 +201,7 @@ def _columns(layout: Layout, placement: Placement, card_width: float) -> tuple[d
         if placement.nets.grounded[3 * sets[0] + 1] and placement.nets.kinds[sets[0]] is not PinionKind.BEVEL:
             # The carrier's own stem to the housing stands to the right of the gears.
             need(placement.columns(place)[sets[-1]], BAR + 4, STEM + 15 + (STEM_ASIDE if len(sets) == 2 else 0))
-    ends = text_width("output", CARD_TYPE, bold=True) + 20
+    ends = max(text_width(name, CARD_TYPE, bold=True) for name in ("output", first_output(layout))) + 20
     need(0, ends, 12)
     need(grid.last, 12, ends)
     return _spaced(room, carded, card_width)

@@ -14,8 +14,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from gearkit.draw.stick.stick_hung import driving_end, first_output, wired_parts
 from gearkit.train.layout import Layout
-from gearkit.words.terms import INPUT, MEMBERS, OUTPUT, PinionKind
+from gearkit.words.terms import MEMBERS, PinionKind
 
 SET_COLUMNS = 5
 MIDDLE = 2
@@ -105,7 +106,7 @@ class Nets:
             single one first.
         members: net of every member, three a set, in the order sun, carrier, ring; -1 where nothing hangs on it.
         grounded: for every member, whether it is joined to the housing for good.
-        elements: the two nets of every element; 0 for the housing.
+        elements: the two nets of every element, then of what else hangs on the shafts; 0 for the housing.
         input: net of the input.
         output: net of the output.
         wired: the shafts that need lanes: those that join two things or more.
@@ -129,8 +130,8 @@ def nets_of(layout: Layout) -> Nets:
     Args:
         layout: any layout.
     """
-    elements = tuple((layout.shaft_of(element.between[0]), layout.shaft_of(element.between[1])) for element in layout.elements)
-    ends = (layout.shaft_of(INPUT), layout.shaft_of(OUTPUT))
+    elements = tuple((layout.shaft_of(part.between[0]), layout.shaft_of(part.between[1])) for part in wired_parts(layout))
+    ends = (layout.shaft_of(driving_end(layout)), layout.shaft_of(first_output(layout)))
     seats = seats_of(layout)
     on = [layout.shaft_of(f"{pset.name}.{member}") for pset in layout.sets for member in MEMBERS]
     # What is shared is one part, however many sets it belongs to.

@@ -14,8 +14,8 @@ from functools import cached_property
 from itertools import pairwise
 
 from gearkit.draw.core.frame import ground_strokes
-from gearkit.draw.core.measure import Box
-from gearkit.draw.core.svg import Group, Look, PathStep, Point, arc
+from gearkit.draw.core.measure import Box, text_width
+from gearkit.draw.core.svg import Group, Look, PathStep, Point, Text, arc
 from gearkit.draw.stick.stick_geometry import BAR, PLATE, PLATE_GAP
 from gearkit.words.terms import ElementKind, PinionKind
 
@@ -253,6 +253,63 @@ def grounded(group: Group, x: float, y: float, way: int) -> None:
     group.line((x, y), (x, end), Look("ink", None, 2.4))
     group.line((x - 11, end), (x + 11, end), Look("ink", None, 2.4))
     ground_strokes(group, x - 11, x + 11, end, 6.0, upwards=way < 0)
+
+
+def machine(group: Group, x: float, y: float, housing: float, name: str, line: Line) -> None:
+    """Draw an electric machine: rotor on the shaft, stator in the housing, its name in a circle outside.
+
+    Args:
+        group: where to.
+        x: its middle.
+        y: the gap between rotor and stator.
+        housing: y of the housing.
+        name: its name.
+        line: how its shaft is drawn.
+    """
+    group.rect(Box(x - PLATE, y + 2, x + PLATE, y + 10), Look(line.role, "wash", 1.8))
+    group.rect(Box(x - PLATE, y - 10, x + PLATE, y - 2), Look("ink", "ink", 1.4))
+    group.line((x, y - 10), (x, housing), Look("ink", None, 2.4))
+    middle = housing - 28
+    radius = max(12.0, text_width(name, 12.0, bold=True) / 2 + 4)
+    group.line((x, housing), (x, middle + radius), Look("ink", None, 1.4))
+    group.circle((x, middle), radius, Look("ink", "paper", 1.8))
+    group.text(Text(x, middle + 4.3, name, 12.0, "middle", True, overlay=True))
+
+
+def output_up(group: Group, x: float, y: float, housing: float, name: str, line: Line) -> None:
+    """Draw a further output: its line leaves through an opening in the housing and ends in an arrow with its name.
+
+    Args:
+        group: where to.
+        x: its place.
+        y: where its line has come so far.
+        housing: y of the housing.
+        name: its name.
+        line: how its shaft is drawn.
+    """
+    tip = housing - 20
+    group.rect(Box(x - 7, housing - 8, x + 7, housing + 2), Look(None, "paper"))
+    group.line((x, y + 3), (x, tip + 12), line.look)
+    group.polyline([(x, tip), (x - 7, tip + 13), (x + 7, tip + 13)], Look(line.role, line.role, 1.0), closed=True)
+    group.text(Text(x, tip - 5, name, 12.0, "middle", True))
+
+
+def converter(group: Group, x: float, y: float, roles: tuple[str, str]) -> None:
+    """Draw a torque converter: two shells with their open sides facing.
+
+    Args:
+        group: where to.
+        x: its middle.
+        y: its middle.
+        roles: colours of the lower and the upper side.
+    """
+    for side, role in ((1, roles[0]), (-1, roles[1])):
+        edge = y + side * 1.5
+        group.path(
+            [("M", (x - PLATE, edge)), *arc((x, edge), PLATE, math.pi if side > 0 else -math.pi, 0.0)[1:], ("L", (x - PLATE, edge))],
+            Look(role, "wash", 2.2),
+        )
+    group.text(Text(x + PLATE + 6, y + 4, "converter", 12.0))
 
 
 def arrow(group: Group, tip: Point, sense: int, line: Line) -> None:

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from gearkit.draw.core.frame import element_words
 from gearkit.draw.core.state import DriveState, member_list
-from gearkit.draw.core.wording import plural, shaft_words
+from gearkit.draw.core.wording import member_label, plural, shaft_words
 from gearkit.draw.lever.lever_words import state_words
 from gearkit.draw.stick.placement import Placement
+from gearkit.draw.stick.stick_hung import HungKind, hung_on
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import HOUSING, PinionKind
+
+_HUNG = {
+    HungKind.MACHINE: "{name} is an electric machine on {shaft}, its stator in the housing.",
+    HungKind.OUTPUT: "{name} is an output.",
+    HungKind.CONVERTER: "A torque converter is between engine and input.",
+}
 
 
 def _set_words(pset: PlanetarySet) -> str:
@@ -46,6 +53,8 @@ def describe(layout: Layout, placement: Placement, state: DriveState | None) -> 
         said.append(f"{plural(len(layout.elements), 'element')}: " + "; ".join(
             f"{element.name}, {element_words(element)}" for element in layout.elements
         ) + ".")  # fmt: skip
+    for part in hung_on(layout):
+        said.append(_HUNG[part.kind].format(name=part.name, shaft=member_label(part.between[0])))
     if state is not None:
         said.append(state_words(state))
         closed = listed(state.engaged) or "none"
