@@ -7,7 +7,7 @@ from itertools import permutations
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from gearkit.lesson.panels.one_set import OneSetPanel
 from gearkit.lesson.workbook import open_lesson
@@ -100,4 +100,24 @@ def test_a_slider_in_small_steps_shows_no_tail_of_digits(page: Page) -> None:
         for _ in range(9):
             slider.press("ArrowRight")
             assert len(page.get_by_role("spinbutton", name="Turns of the sun").input_value()) <= len("0.05")
+        assert shown.troubles == []
+
+
+def test_a_predicted_number_is_read_by_the_kernel_and_what_has_two_meanings_comes_back(page: Page, tmp_path: Path) -> None:
+    panel = open_lesson("03", tmp_path / "record.json").predict()
+    with host.show(page, panel) as shown:
+        page.get_by_role("radio", name="forward reduction", exact=True).click()
+        box = page.get_by_role("textbox", name="Ratio")
+        for typed, told in (("", "Nothing is written yet."), ("2,006", "Write 2.006 if the comma stands for the decimal point, or 2006 if"),
+                            ("three", "“three” is not read as a number")):
+            box.fill(typed)
+            box.press("Enter")
+            shown.settle()
+            expect(page.get_by_role("alert")).to_contain_text(told)
+            assert not panel.is_open
+        box.fill("3,2 to 1")
+        box.press("Enter")
+        shown.settle()
+        expect(page.get_by_role("status").first).to_contain_text("You predicted: forward reduction, 3,2 to 1.")
+        assert panel.prediction["figure"] == "16/5"
         assert shown.troubles == []

@@ -91,7 +91,7 @@ def test_two_readings_leave_the_suspects_of_the_solver() -> None:
 
 @pytest.mark.parametrize(
     ("reading", "told"),
-    [((3, "1", 1, 1), "room for readings 1 to 2"), ((1, "9", 1, 1), "'9'"), ((1, "1", "fast", 1), "write input speed"),
+    [((3, "1", 1, 1), "room for readings 1 to 2"), ((1, "9", 1, 1), "'9'"), ((1, "1", "fast", 1), "is not read as a number"),
      ((1, "1", -5, 1), "the engine turns one way")],
 )
 def test_a_reading_that_cannot_be_is_refused_in_words(reading: tuple[object, ...], told: str) -> None:
@@ -212,3 +212,15 @@ def test_each_comes_as_one_script_without_imports(kind: type[Panel]) -> None:
     assert "export default {" in text
     assert "\nimport " not in text
     assert text.count("export ") == 1
+
+
+def test_speeds_of_a_reading_are_read_in_the_kernel_as_every_answer_is() -> None:
+    panel = FaultPanel(find("Q36"))
+    first = panel.readings[0]["range"]
+    panel.readings = [{"range": first, "input": "2400 rpm", "output": "1685,4 r/min"}, {"range": first, "input": "1.5e3", "output": ""}]
+    assert panel.speeds == [{"range": first, "input": "2400", "output": "8427/5", "trouble": ""},
+                            {"range": first, "input": "", "output": "", "trouble": ""}]
+    panel.readings = [{"range": first, "input": "2,400", "output": "1685"}, {"range": first, "input": "-5", "output": "3 reverse"}]
+    assert "2,400 has a comma in a number and can be read in two ways" in panel.speeds[0]["trouble"]
+    assert panel.speeds[1]["trouble"].startswith("Reading 2: ")
+    assert "the engine turns one way" in panel.speeds[1]["trouble"]

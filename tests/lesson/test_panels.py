@@ -107,13 +107,38 @@ def test_earlier_predictions_are_shown_again_after_a_restart(record: Record) -> 
 
 @pytest.mark.parametrize(
     ("kind", "figure", "told"),
-    [("faster", "2", "is not one of the possible cases"), ("forward reduction", "3,2", "is not read as a number"),
+    [("faster", "2", "is not one of the possible cases"), ("forward reduction", "three", "is not read as a number"), ("forward reduction", "2,006", "can be read in two ways"),
      ("forward reduction", "", "is not read as a number")],
 )
 def test_a_prediction_that_cannot_be_read_opens_nothing(record: Record, kind: str, figure: str, told: str) -> None:
     panel = OneSetPanel(Predictions(record, "03", "one set"), gated=True)
     with pytest.raises(UsageError, match=told):
         panel.predict(kind, figure)
+    assert not panel.is_open
+    assert record.events == ()
+
+
+@pytest.mark.parametrize(
+    ("typed", "figure"),
+    [("19/6", "19/6"), ("3.17", "317/100"), ("−2.5", "-5/2"), (" 3.2 : 1", "16/5"), (".5", "1/2"), ("4.", "4"), ("3,2", "16/5"),
+     ("3 1/6", "19/6"), ("3½", "7/2"), ("about 3.2 to 1", "16/5"), ("i = 3.2", "16/5"), ("4.6 reverse", "-23/5"), ("1.2e1", "12"),
+     ("16/5 = 3.2", "16/5")],
+)
+def test_a_predicted_number_is_read_as_every_answer_is(record: Record, typed: str, figure: str) -> None:
+    panel = OneSetPanel(Predictions(record, "03", "one set"), gated=True)
+    panel._on_said(panel, {"do": "predict", "kind": "forward reduction", "figure": typed}, [])
+    assert panel.is_open
+    assert panel.prediction == {"kind": "forward reduction", "figure": figure, "typed": typed, "case": panel.case}
+
+
+def test_a_prediction_from_the_browser_that_cannot_be_read_is_sent_back_in_words(record: Record) -> None:
+    panel = OneSetPanel(Predictions(record, "03", "one set"), gated=True)
+    sent: list[dict[str, str]] = []
+    panel.send = lambda content, buffers=None: sent.append(content)
+    for figure, told in (("2,006", "Write 2.006 if the comma stands for the decimal point, or 2006 if it parts the thousands."),
+                         ("R/S", "R is a letter or a word, and a number is asked for."), ("9" * 5000, "400 are read")):
+        panel._on_said(panel, {"do": "predict", "kind": "forward reduction", "figure": figure}, [])
+        assert told in sent[-1]["trouble"]
     assert not panel.is_open
     assert record.events == ()
 

@@ -103,7 +103,7 @@ def test_nothing_of_a_result_is_sent_before_a_prediction_and_it_is_kept_before_t
     ("said", "told"),
     [({"off": "D"}, "Comes on: choose first"), ({"off": "D", "on": "E", "feel": CLEAN}, "Engine speed after: write a number first"),
      ({"off": "Z", "on": "E", "speed": "1", "feel": CLEAN}, "Goes off: 'Z'; choose from: A, B, C, D, E, none"),
-     ({"off": "D", "on": "E", "speed": "2,1", "feel": CLEAN}, "is not read as a number"),
+     ({"off": "D", "on": "E", "speed": "two", "feel": CLEAN}, "is not read as a number"),
      ({"range": "2"}, "'range' is not asked; asked are: off, on, speed, feel")],
 )  # fmt: skip
 def test_a_prediction_that_cannot_be_read_is_told_in_words_and_opens_nothing(

@@ -6,6 +6,7 @@ and the same facts come from the solver.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import traitlets
@@ -13,8 +14,10 @@ import traitlets
 from gearkit.draw.lever import lever_diagram
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import placed
+from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
+from gearkit.lesson.panels.figures import figure_of
 from gearkit.lesson.panels.spec import train_spec
 from gearkit.solve.service.diagnosis import Diagnosis, Reading, diagnose, reading
 from gearkit.solve.service.faults import CAUTION, ElementFault, FaultCase, element_faults, fault_cases
@@ -43,6 +46,7 @@ class FaultPanel(Panel):
     mode = traitlets.Enum(MODES, FaultMode.STUCK_OFF.value).tag(sync=True)
     looked_at = traitlets.Unicode().tag(sync=True)
     readings = traitlets.List(traitlets.Dict()).tag(sync=True)
+    speeds = traitlets.List(traitlets.Dict()).tag(sync=True)
 
     def __init__(self, layout: Layout, **traits: Any) -> None:
         if not layout.ranges or not layout.elements:
@@ -60,6 +64,8 @@ class FaultPanel(Panel):
         self._placement = placed(layout)
         drawing = stick_diagram.draw(layout, None, self._placement)
         super().__init__(train=train_spec(layout), drawing=drawing, **{**start, **traits})
+        self._on_readings()
+        self.observe(self._on_readings, "readings")
 
     @traitlets.validate("element")  # type: ignore[untyped-decorator]  # traitlets are seen without types
     def _known_element(self, proposal: Any) -> str:
@@ -76,7 +82,7 @@ class FaultPanel(Panel):
             raise UsageError(f"{len(rows)} readings; the panel has room for {READINGS}. Leave speeds empty in place of a row.")
         return [
             {"range": self.layout_shown.range_named(str(row.get("range", ""))).name,
-             **{name: str(row.get(name, ""))[:20] for name in ("input", "output")}}
+             **{name: str(row.get(name, ""))[:LONGEST_TEXT] for name in ("input", "output")}}
             for row in rows
         ]  # fmt: skip
 
@@ -116,7 +122,7 @@ class FaultPanel(Panel):
         """
         if number not in range(1, READINGS + 1):
             raise UsageError(f"Reading {number}: the panel has room for readings 1 to {READINGS}.")
-        reading(self.layout_shown, f"{input_speed}:{output_speed}:{range_name}")
+        self._reading({"range": range_name, "input": str(input_speed), "output": str(output_speed)})
         rows = [dict(row) for row in self.readings]
         rows[number - 1] = {"range": range_name, "input": str(input_speed), "output": str(output_speed)}
         self.readings = rows
@@ -131,11 +137,25 @@ class FaultPanel(Panel):
         Raises:
             UsageError: a speed that is no number.
         """
-        return tuple(
-            reading(self.layout_shown, f"{row['input']}:{row['output']}:{row['range']}")
-            for row in self.readings
-            if row["input"].strip() and row["output"].strip()
-        )
+        return tuple(self._reading(row) for row in self.readings if row["input"].strip() and row["output"].strip())
+
+    def _reading(self, row: Mapping[str, str]) -> Reading:
+        turning, driven = figure_of(row["input"], "r/min"), figure_of(row["output"], "r/min")
+        return reading(self.layout_shown, f"{turning}:{driven}:{row['range']}")
+
+    def _on_readings(self, _change: object = None) -> None:
+        """Read the speeds for the browser; a row that cannot be read says why."""
+        found = []
+        for number, row in enumerate(self.readings, start=1):
+            told = {"range": row["range"], "input": "", "output": "", "trouble": ""}
+            try:
+                if row["input"].strip() and row["output"].strip():
+                    one = self._reading(row)
+                    told |= {"input": str(one.input_speed), "output": str(one.output_speed)}
+            except UsageError as fault:
+                told["trouble"] = f"Reading {number}: {fault}"
+            found.append(told)
+        self.speeds = found
 
     def diagnosis(self) -> Diagnosis:
         """Return the faults that explain the readings.

@@ -6,6 +6,7 @@ from typing import Any
 
 import traitlets
 
+from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.figures import figure_of
 from gearkit.lesson.predictions import Predictions
@@ -28,6 +29,7 @@ class GatedPanel(Panel):
             self.history = keeper.history()
         self.observe(self._on_prediction, "prediction")
         self.observe(self._on_explanation, "explanation")
+        self.on_msg(self._on_said)
 
     @property
     def case(self) -> str:
@@ -51,6 +53,11 @@ class GatedPanel(Panel):
         raise NotImplementedError
 
     @property
+    def figure_unit(self) -> str:
+        """The unit that a predicted number may carry, or ""."""
+        return ""
+
+    @property
     def is_open(self) -> bool:
         """Whether the result may be seen."""
         return not self.gated or self.case in self.opened
@@ -67,7 +74,7 @@ class GatedPanel(Panel):
         """
         if kind not in self.kinds():
             raise UsageError(f"{kind!r} is not one of the possible cases; choose from: {', '.join(self.kinds())}.")
-        exact = str(figure_of(figure)) if self.needs_figure(kind) else ""
+        exact = str(figure_of(figure, self.figure_unit)) if self.needs_figure(kind) else ""
         with self.hold_sync():
             self.prediction = {"kind": kind, "figure": exact, "typed": figure, "case": self.case}
             self.opened = [*self.opened, self.case]
@@ -77,6 +84,15 @@ class GatedPanel(Panel):
         if not self.is_open:
             example = self.kinds()[0]
             raise UsageError(f'The result stays shut until you predict, as in panel.predict("{example}", "3.2").')
+
+    def _on_said(self, _widget: object, content: Any, _buffers: object) -> None:
+        """Take a prediction from the browser; numbers are read here, as in exercises and sheets, and what is wrong is sent back."""
+        if not isinstance(content, dict) or content.get("do") != "predict":
+            return
+        try:
+            self.predict(str(content.get("kind", "")), str(content.get("figure", ""))[:LONGEST_TEXT])
+        except UsageError as fault:
+            self.send({"trouble": str(fault)})
 
     def _on_prediction(self, change: Any) -> None:
         said = change["new"]

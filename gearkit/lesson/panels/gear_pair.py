@@ -37,6 +37,11 @@ class GearPairPanel(GatedPanel):
         between = {0: "no idler", 1: "one idler", 2: "two idlers"}[self.idlers]
         return f"{self.mesh} mesh, {between}"
 
+    @property
+    def figure_unit(self) -> str:
+        """Speeds are predicted in r/min."""
+        return "r/min"
+
     def kinds(self) -> tuple[str, ...]:
         """Return the two directions."""
         return DIRECTIONS

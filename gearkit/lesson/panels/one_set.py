@@ -76,6 +76,11 @@ class OneSetPanel(GatedPanel):
         joined = "" if self.joined == NONE else f", {' and '.join(self.joined.split())} joined"
         return f"{self.drive} in, {'nothing' if self.hold == NONE else self.hold} held, {self.driven} out{joined}"
 
+    @property
+    def figure_unit(self) -> str:
+        """Speeds are predicted in r/min, ratios without a unit."""
+        return "r/min" if self.mode == SPEEDS else ""
+
     def kinds(self) -> tuple[str, ...]:
         """Return the cases, or the directions where speeds are given."""
         return DIRECTIONS if self.mode == SPEEDS else one_set.CASE_WORDS

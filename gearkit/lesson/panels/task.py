@@ -14,13 +14,13 @@ from typing import Any
 import traitlets
 
 from gearkit.draw.core.embed import as_image
+from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setting, Setup, Table, Task, Ticks, Value
 from gearkit.words.errors import GearkitError, UsageError
 
-LONGEST = 80
 SIGNS = {"agrees": "✓", "near": "≈", "differs": "○", "too high": "▲", "too low": "▼"}
 
 
@@ -115,7 +115,7 @@ class TaskPanel(Panel):
         for name in said:
             if name not in {ask.name for ask in asks}:
                 raise UsageError(f"{name!r} is not asked; asked are: {', '.join(ask.name for ask in asks)}.")
-        taken = {ask.name: ask.taken(str(said.get(ask.name, ""))[:LONGEST]) for ask in asks}
+        taken = {ask.name: ask.taken(str(said.get(ask.name, ""))[:LONGEST_TEXT]) for ask in asks}
         self._said[self.case] = taken
         if self._keeper is not None:
             truth = self.task.truth(setup)

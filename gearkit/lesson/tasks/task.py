@@ -152,7 +152,7 @@ class Ask:
             way = "choose" if self.options else "write a number"
             raise UsageError(f"{self.label}: {way} first; a guess will do.")
         if not self.options:
-            figure_of(plain)
+            figure_of(plain, self.unit)
             return plain
         chosen = [word.strip() for word in plain.split(",")] if self.several else [plain]
         for word in chosen:
@@ -169,7 +169,7 @@ class Ask:
         """
         if isinstance(found, str):
             return "agrees" if said == found else "differs"
-        off = figure_of(said) - found
+        off = figure_of(said, self.unit) - found
         if abs(off) <= (self.near_by or self.near * abs(found)):
             return "agrees" if not off else "near"
         return "too high" if off > 0 else "too low"

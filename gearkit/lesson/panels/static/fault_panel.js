@@ -7,7 +7,7 @@ import { ShaftTable } from "./shaft_table.js";
 import { choice, dropDown, textBox } from "./controls.js";
 import { directionWord } from "./one_set_cases.js";
 import { freshPrefix, html, setText } from "./dom.js";
-import { listed, readNumber, shown } from "./exact.js";
+import { exactOf, listed, shown } from "./exact.js";
 import { diagnose, faultCase, faultName, modesOf, symptom, unsafe } from "./faults.js";
 import { showPlates } from "./plates.js";
 
@@ -26,7 +26,7 @@ class FaultPanel {
     this.buildLook();
     this.buildReadings();
     element.append(this.frame());
-    this.state.listen(["element", "mode", "looked_at", "readings"], () => this.update());
+    this.state.listen(["element", "mode", "looked_at", "readings", "speeds"], () => this.update());
     this.update();
   }
 
@@ -159,7 +159,7 @@ class FaultPanel {
       range.set(readings[k].range);
       for (const [box, name] of [[input, "input"], [output, "output"]]) if (box.value !== readings[k][name]) box.value = readings[k][name];
     });
-    const { taken, trouble } = takenReadings(readings);
+    const { taken, trouble } = takenReadings(this.get("speeds"));
     const found = taken.length ? diagnose(this.memory, taken) : { sound: false, suspects: [] };
     const standing = found.suspects.filter(({ refuted }) => refuted === 0);
     this.suspectTable.parentElement.hidden = !standing.length;
@@ -178,17 +178,11 @@ function noticed(each) {
   return `Noticed: ${text}.`;
 }
 
-// Rows that are filled in; a row begun and not finished is left out, and one that cannot be read is told.
-function takenReadings(readings) {
-  const taken = [];
-  for (const [k, reading] of readings.entries()) {
-    if (!reading.input.trim() || !reading.output.trim()) continue;
-    const [input, output] = [readNumber(reading.input), readNumber(reading.output)];
-    const trouble = input.trouble || output.trouble || (input.value.sign < 0 ? "the engine turns one way; write an input of 0 or more." : "");
-    if (trouble) return { taken: [], trouble: `Reading ${k + 1}: ${trouble}` };
-    taken.push({ range: reading.range, input: input.value, output: output.value });
-  }
-  return { taken, trouble: "" };
+// Rows that are filled in, as the kernel read them; a row begun and not finished is left out, and one that cannot be read is told.
+function takenReadings(speeds) {
+  const trouble = speeds.map((each) => each.trouble).find(Boolean) || "";
+  const taken = trouble ? [] : speeds.filter((each) => each.input).map(({ range, input, output }) => ({ range, input: exactOf(input), output: exactOf(output) }));
+  return { taken, trouble };
 }
 
 function readingWords(taken, { sound }, standing) {

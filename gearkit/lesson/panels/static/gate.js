@@ -18,7 +18,9 @@ export class Gate {
 
   handlers() {
     return {
-      predict: (said) => this.keep({ prediction: { ...said, case: this.caseNow() }, opened: [...this.state.get("opened"), this.caseNow()] }),
+      // Numbers are read in the kernel, as in exercises and sheets: it opens the case, or says what is wrong.
+      predict: ({ kind, figure }) => this.state.send({ do: "predict", kind, figure }),
+      troubled: (act) => this.state.listenToMessages(({ trouble }) => { if (trouble) act(trouble); }),
       explain: (text) => this.keep({ explanation: { text, case: this.caseNow() } }),
       again: () => this.keep({ opened: this.state.get("opened").filter((name) => name !== this.caseNow()) }),
     };

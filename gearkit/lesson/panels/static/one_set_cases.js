@@ -1,6 +1,6 @@
 // What one set can do, in the trade's words: from the roles of its members to speeds, ratio and the name of the case.
 
-import { Exact, ONE, ZERO, readNumber, shown, shownExact } from "./exact.js";
+import { Exact, ONE, ZERO, exactOf, shown, shownExact } from "./exact.js";
 import { planetSpeed, thirdSpeed } from "./train.js";
 
 export const MEMBERS = ["sun", "carrier", "ring"];
@@ -81,7 +81,7 @@ export function comparison(guess, found) {
 // The prediction beside what was found. truth: the kind that is so; value: its number; figure: how it is written.
 export function beside(said, truth, value, figure) {
   if (!said) return `Found: ${truth}${value ? `, ${figure}` : ""}.`;
-  const guess = said.figure ? readNumber(said.figure).value : null;
+  const guess = said.figure ? exactOf(said.figure) : null;
   const predicted = `You predicted: ${said.kind}${said.figure ? `, ${said.typed || said.figure}` : ""}. `;
   const measure = guess && value ? ` On the figure: ${comparison(guess, value)}.` : "";
   return `${predicted}Found: ${truth}${value ? `, ${figure}` : ""}.${said.kind === truth ? " The kind agrees." : ""}${measure}`;

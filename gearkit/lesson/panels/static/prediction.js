@@ -2,10 +2,9 @@
 
 import { button, choice, textBox } from "./controls.js";
 import { html, setText } from "./dom.js";
-import { readNumber } from "./exact.js";
 
 export class PredictionBox {
-  // handlers: { predict(said), explain(text), again() }
+  // handlers: { predict(said), troubled(act), explain(text), again() }
   constructor(prefix, handlers) {
     this.prefix = prefix;
     this.handlers = handlers;
@@ -18,6 +17,7 @@ export class PredictionBox {
     this.kindPlace = html("div", {});
     this.asking = html("div", { class: "gk-asking" }, this.kindPlace, html("div", { class: "gk-line" }, this.figure.row, this.reveal), this.trouble);
     this.buildAnswered(prefix);
+    handlers.troubled((words) => this.complain(words, this.figure.box));
     this.heading = html("h4", {}, "Predict first");
     this.row = html("div", { class: "gk-prediction" }, this.heading, this.asking, this.answered);
     this.historyList = html("ol", {});
@@ -61,15 +61,10 @@ export class PredictionBox {
   submit() {
     const kind = this.kind.get();
     if (!kind) return this.complain("Choose what you expect first.", this.kind.row.querySelector("input"));
-    const said = { kind, figure: "", typed: "" };
-    if (this.needsFigure()) {
-      const read = readNumber(this.figure.box.value);
-      if (read.trouble) return this.complain(read.trouble, this.figure.box);
-      said.figure = read.value.toString();
-      said.typed = this.figure.box.value.trim();
-    }
+    const figure = this.needsFigure() ? this.figure.box.value.trim() : "";
+    if (this.needsFigure() && !figure) return this.complain("Nothing is written yet.", this.figure.box);
     setText(this.trouble, "");
-    this.handlers.predict(said);
+    this.handlers.predict({ kind, figure });
     return null;
   }
 
