@@ -18,6 +18,7 @@ from gearkit.text.markdown import inline, to_html
 from gearkit.words.errors import GearkitError, UsageError
 
 if TYPE_CHECKING:
+    from gearkit.answers.items import Item
     from gearkit.answers.judge.results import ItemResult
     from gearkit.lesson.exercise import Exercise
     from gearkit.lesson.panels.exercise import ExercisePanel
@@ -37,14 +38,20 @@ def open_lesson(number: str | int, record: str | Path | None = None) -> Lesson:
     """Open a lesson and the learner's record.
 
     Args:
-        number: the lesson's number, such as "03".
+        number: the lesson's number, such as "03"; or the file of a layout, for a lesson on it.
         record: the record's file; found beside the lessons when None.
 
     Raises:
-        UsageError: there is no such lesson.
+        UsageError: there is no such lesson, or no such file.
+        LayoutError: the layout's file has faults.
     """
     from gearkit.lesson.record import Record
 
+    if str(number).strip().endswith(".toml"):
+        from gearkit.lesson.layout_lesson import opened
+
+        _load_panels()
+        return opened(str(number).strip(), Record(Path(record) if record is not None else None))
     text = str(number).strip().removeprefix("L").zfill(2)
     if not str(number).strip() or text not in LESSONS:
         raise UsageError(f"There is no lesson {number!r}. Lessons: {', '.join(LESSONS)}.")
@@ -96,14 +103,19 @@ class Lesson:
 
     def __repr__(self) -> str:
         notices = " ".join(self.record.take_notices())
-        return f"{self.title}. {self.plan.minutes} minutes. Your record: {self.record.path.name}. {notices}".strip()
+        return f"{self.title}. {self._time}Your record: {self.record.path.name}. {notices}".strip()
 
     def _repr_html_(self) -> str:
         notices = "".join(f"<p>△ {escape(notice)}</p>" for notice in self.record.take_notices())
         return (
-            f"<p><strong>{escape(self.title)}</strong> · {self.plan.minutes} minutes · your work is kept in "
+            f"<p><strong>{escape(self.title)}</strong> · {self._time.replace('. ', ' · ')}your work is kept in "
             f"<code>{escape(self.record.path.name)}</code></p>{notices}"
         )
+
+    @property
+    def _time(self) -> str:
+        """The planned time in a sentence with a blank behind it; "" where the notebook tells it itself."""
+        return f"{self.plan.minutes} minutes. "
 
     @property
     def title(self) -> str:
@@ -113,9 +125,12 @@ class Lesson:
     @property
     def items(self) -> tuple[str, ...]:
         """Ids of the lesson's exercises, in order."""
+        return tuple(item.id for item in self._offered())
+
+    def _offered(self) -> tuple[Item, ...]:
         from gearkit.answers import items
 
-        return tuple(item.id for item in items.of_lesson(int(self.plan.number)))
+        return items.of_lesson(int(self.plan.number))
 
     def symbols(self, names: str = "S P R") -> tuple[Written, ...]:
         """Return lesson symbols to write answers with.
@@ -312,23 +327,26 @@ class Lesson:
 
     def progress(self) -> Progress:
         """Return what is done, what was missed, which mistake comes back, and what to do next."""
-        from gearkit.answers import items
         from gearkit.lesson.progress import progress
 
-        return progress(self.title, items.of_lesson(int(self.plan.number)), self.record, self.plan.number)
+        return progress(self.title, self._offered(), self.record, self.plan.number)
 
     def _exercise(self, item: str) -> Exercise:
-        from gearkit.answers import items
         from gearkit.lesson.exercise import Exercise
 
         name = str(item).strip().upper()
         if name not in self._exercises:
             try:
-                found = items.find(name)
+                found = self._item(name)
             except GearkitError as fault:
                 raise UsageError(f"{fault} This lesson's exercises: {', '.join(self.items)}.") from None
             self._exercises[name] = Exercise(found, self.record)
         return self._exercises[name]
+
+    def _item(self, name: str) -> Item:
+        from gearkit.answers import items
+
+        return items.find(name)
 
 
 class Checked:

@@ -1,0 +1,208 @@
+"""What a lesson needs to know of a layout, worked out once: its ranges by difficulty, states, elements, shifts, faults."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from gearkit.explain.clauses import by_rank
+from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.explain.story import tell
+from gearkit.solve.loads.torques import Torques, torques_of
+from gearkit.solve.mobility import assess
+from gearkit.solve.one_way import Working, braking, in_range, working
+from gearkit.solve.ratios import symbol_suffixes
+from gearkit.solve.service.faults import FaultTable, fault_table
+from gearkit.solve.service.shifts import Shift, shift_chart
+from gearkit.text.markdown import as_words
+from gearkit.text.phrases import decimal, listed
+from gearkit.train.elements import Element
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Drive, ElementKind, LoadState, Verdict
+
+SHIFT_SPEED = 3000
+TORQUE = 150
+_LONGEST_NAME = 4
+
+
+@dataclass(frozen=True)
+class RangeFact:
+    """One named range that drives.
+
+    Args:
+        name: its name.
+        engaged: its elements as the layout lists them.
+        state: what they do in drive.
+        story: its derivation.
+    """
+
+    name: str
+    engaged: tuple[str, ...]
+    state: Working
+    story: Story
+
+    @property
+    def ratio(self) -> Fraction:
+        """Input speed / output speed."""
+        assert self.state.ratio is not None
+        return self.state.ratio
+
+    @property
+    def way(self) -> str:
+        """What kind of ratio it is, in a word or two."""
+        if self.ratio < 0:
+            return "reverse"
+        return "direct drive" if self.ratio == 1 else "a reduction" if self.ratio > 1 else "an overdrive"
+
+    @property
+    def shown(self) -> str:
+        """The ratio as it stands in a sentence."""
+        return decimal(self.ratio)
+
+    @property
+    def applied(self) -> str:
+        """The elements, in a list."""
+        return listed(self.engaged) or "no element"
+
+    @cached_property
+    def chain(self) -> tuple[Step, ...]:
+        """The steps from input to output."""
+        return self.part(StoryPart.CHAIN)
+
+    def part(self, part: StoryPart) -> tuple[Step, ...]:
+        """Return the steps of one part of the story."""
+        return tuple(step for step in self.story.steps if step.part is part)
+
+    @property
+    def together(self) -> bool:
+        """Some sets have to be solved together."""
+        return any(len(step.sets) > 1 for step in self.chain)
+
+    @property
+    def effort(self) -> tuple[int, int, int, int]:
+        """How hard it is to derive by hand: the less the better to begin with."""
+        steps = sum(bool(step.formulas) for step in self.chain)
+        return (self.ratio == 1 or not steps, self.together, self.ratio < 0, steps)
+
+
+class Facts:
+    """A layout, seen by somebody who is to teach it.
+
+    Args:
+        layout: the layout; one input, one output, at least one range that drives.
+        file: the name of its file beside the notebook.
+
+    Raises:
+        UsageError: there is nothing to teach: no range drives.
+    """
+
+    def __init__(self, layout: Layout, file: str) -> None:
+        self.layout = layout
+        self.file = file
+        states = {one.name: in_range(layout, one.name) for one in layout.ranges}
+        drives = [one for one in layout.ranges if states[one.name].verdict is Verdict.RANGE]
+        if not drives:
+            raise UsageError(f"{layout.name}: no range drives, so there is nothing to teach. See: gearkit ratios LAYOUT --all")
+        self.drives = tuple(RangeFact(one.name, one.engaged, states[one.name], tell(layout, one.name)) for one in drives)
+        self.others = tuple((one.name, one.engaged, states[one.name]) for one in layout.ranges if one not in drives)
+
+    @property
+    def short(self) -> str:
+        """The layout's name without what it explains, safe in Markdown."""
+        return as_words(self.layout.name.partition(":")[0].strip())
+
+    @cached_property
+    def called(self) -> str:
+        """What the train is called in a sentence: a short name of its own with an article, or else "this train"."""
+        parts = self.short.split()
+        named = len(parts) <= _LONGEST_NAME and all(part[:1].isupper() or part[:1].isdigit() for part in parts)
+        return f"the {self.short}" if named and any(c.isdigit() for c in self.short) else "this train"
+
+    @cached_property
+    def shafts(self) -> tuple[tuple[str, ...], ...]:
+        """Shafts that can turn, their members in reading order, the input's first and the output's last."""
+        turning = [by_rank(shaft) for shaft in self.layout.shafts if HOUSING not in shaft]
+        return tuple(sorted(turning, key=lambda shaft: (INPUT not in shaft, OUTPUT in shaft)))
+
+    @cached_property
+    def free(self) -> int:
+        """Speeds that may be chosen while nothing is applied."""
+        return assess(self.layout, ()).freedom
+
+    @cached_property
+    def by_effort(self) -> tuple[RangeFact, ...]:
+        """Driving ranges with a ratio of their own, the simplest to derive first."""
+        first, *rest = sorted(self.drives, key=lambda fact: fact.effort)
+        # The easiest is shown, and direct drive has nothing to show; after it, direct is a rest between two derivations.
+        found = {first.ratio: first}
+        for one in sorted(rest, key=lambda fact: fact.effort[1:]):
+            found.setdefault(one.ratio, one)
+        return tuple(found.values())
+
+    @property
+    def simplest(self) -> RangeFact:
+        """The range to begin with."""
+        return self.by_effort[0]
+
+    @cached_property
+    def forward(self) -> tuple[RangeFact, ...]:
+        """Forward ranges, lowest (largest ratio) first, each ratio once."""
+        found = {one.ratio: one for one in reversed(self.drives) if one.ratio > 0}
+        return tuple(found[ratio] for ratio in sorted(found, reverse=True))
+
+    @cached_property
+    def reverses(self) -> tuple[RangeFact, ...]:
+        """Ranges that drive backward."""
+        return tuple(one for one in self.drives if one.ratio < 0)
+
+    def kinds(self, kind: ElementKind) -> tuple[Element, ...]:
+        """Return the elements of one kind."""
+        return tuple(element for element in self.layout.elements if element.kind is kind)
+
+    @cached_property
+    def suffixes(self) -> dict[str, str]:
+        """Set -> the number behind its letters."""
+        return symbol_suffixes(self.layout)
+
+    @cached_property
+    def shifts(self) -> tuple[Shift, ...]:
+        """Upshifts between neighbouring forward ranges."""
+        return shift_chart(self.layout, SHIFT_SPEED).up
+
+    @cached_property
+    def faults(self) -> FaultTable:
+        """What every single fault makes of every range."""
+        return fault_table(self.layout)
+
+    def torques(self, fact: RangeFact) -> Torques | None:
+        """Return the torques of a range without losses, or None where balance does not fix them all."""
+        found = torques_of(fact.state, TORQUE, 1)
+        return found if found.state is LoadState.SETTLED else None
+
+    @cached_property
+    def tie_up(self) -> tuple[RangeFact, str, Working] | None:
+        """A range, an element applied beside it, and the locked state that they make; None where no such element is."""
+        order = sorted(self.drives, key=lambda fact: (fact.ratio == 1, fact.effort))
+        for wanted in ((Verdict.TIE_UP,), (Verdict.INPUT_LOCKED, Verdict.OUTPUT_LOCKED)):
+            for fact in order:
+                for element in self._applicable:
+                    state = working(self.layout, (*fact.engaged, element.name))
+                    if element.name not in fact.engaged and state.verdict in wanted:
+                        return fact, element.name, state
+        return None
+
+    @property
+    def _applicable(self) -> Sequence[Element]:
+        return [element for element in self.layout.elements if element.kind is not ElementKind.ONE_WAY_CLUTCH]
+
+    @cached_property
+    def coasting(self) -> tuple[str, ...]:
+        """Ranges that cannot brake the engine, because a one-way clutch lets go when the vehicle pushes."""
+        return tuple(one.name for one in self.drives if not braking(self.layout, one.name).engine_braking)
+
+    def coast(self, name: str) -> Working:
+        """Return what a range does when the vehicle pushes."""
+        return in_range(self.layout, name, Drive.COAST)

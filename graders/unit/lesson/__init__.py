@@ -1,0 +1,1 @@
+"""The lesson of a unit as a notebook, section by section; import `assemble`."""

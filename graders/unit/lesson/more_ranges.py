@@ -1,0 +1,183 @@
+"""Every further range: predicted first, then derived, with more and more of the working left to the learner."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from gearkit.explain.step import Step
+from gearkit.text.phrases import decimal, listed
+from graders.unit.facts import Facts, RangeFact
+from graders.unit.lesson.first_range import applied_words, name_of, set_words, step_text
+from graders.unit.words.cells import Cell, blocks, code, prose, several
+from graders.unit.words.saying import capital, counted, escaped
+from graders.unit.words.voice import Voice
+from graders.unit.working import Line, working
+
+
+def cells(facts: Facts, voice: Voice) -> Iterator[Cell]:
+    """Yield predictions for all further ranges, faded working for the first of them, and what wrong guesses assume.
+
+    Args:
+        facts: the layout.
+        voice: what was said before.
+    """
+    further = facts.by_effort[1:]
+    if not further:
+        yield from _only_one(facts)
+        return
+    yield prose("predict", "predict", "## Predict, reveal, explain",
+                f"{capital(counted(len(further), 'range'))} {'is' if len(further) == 1 else 'are'} left. For each one: tick its elements in "
+                "the panel, say which way the output turns and how large the ratio is, and only then reveal it. A wrong prediction "
+                "that you can explain is worth more than a lucky one.")
+    yield code("predict-panel", "predict", f'lesson.predict("{facts.file}")')
+    done, faded = [facts.simplest], [fact for fact in further if fact.ratio != 1][:2]
+    for place, fact in enumerate(further):
+        yield from _range(facts, fact, done, place, voice)
+        if fact in faded:
+            yield from (_begun if fact is not faded[0] else _nearly_done)(facts, fact, place)
+        done.append(fact)
+    yield from several("compare", "predict", ["**Compare.** " + " ".join(_wrong_guesses(facts, further))])
+    yield from _alike(facts)
+    yield prose("explore", "", "### See them move", f"Now all of it, live. {voice.say(_to_watch(facts))}")
+    yield code("explore-panel", "explore", f'lesson.explore("{facts.file}")')
+
+
+def _only_one(facts: Facts) -> Iterator[Cell]:
+    fact = facts.simplest
+    yield prose("predict", "predict", "## Predict, reveal, explain",
+                f"Close the working above. Tick {escaped(fact.applied)} in the panel, enter direction and ratio from memory, then reveal. "
+                "After that try every other combination: does it drive, and how?")
+    yield code("predict-panel", "predict", f'lesson.predict("{facts.file}")')
+    yield prose("compare", "predict", "**Compare.** " + " ".join(_wrong_guesses(facts, facts.by_effort)))
+
+
+def _range(facts: Facts, fact: RangeFact, done: list[RangeFact], place: int, voice: Voice) -> Iterator[Cell]:
+    name = escaped(fact.name)
+    *first, last = filter(None, _questions(fact, done, voice))
+    yield from several(f"range-{place + 2}", "predict", [
+        f"### Range {name}: {escaped(fact.applied)}\n\n{applied_words(facts, fact)}", " ".join(first), last])
+
+
+def _questions(fact: RangeFact, done: list[RangeFact], voice: Voice) -> Iterator[str]:
+    name = escaped(fact.name)
+    locked = [step for step in fact.chain if step.formulas]
+    if not locked:
+        yield f"Which two members of one set does range {name} put on the same shaft, and what does that make of the set?"
+    elif fact.together:
+        sets = next(step.sets for step in fact.chain if len(step.sets) > 1)
+        yield (f"In range {name} no set has two speeds that you know, so {listed(map(escaped, sets))} are solved together: "
+               f"{voice.say('give one shaft the letter x and work towards a set that closes the circle.', 'choose a letter for one speed, and write the others with it.') or 'how?'}")
+    else:
+        first = next(step for step in fact.chain if step.formulas)
+        yield f"Begin with {listed(map(escaped, first.sets))}: which two of its speeds do you know in range {name}?"
+    if fact.story.idle:
+        yield f"{'One set carries' if len(fact.story.idle) == 1 else 'Some sets carry'} no torque in range {name}: which, and why?"
+    near = min(done, key=lambda other: len(set(other.engaged) ^ set(fact.engaged)))
+    off, on = [e for e in near.engaged if e not in fact.engaged], [e for e in fact.engaged if e not in near.engaged]
+    if off and on:
+        yield (f"Against range {escaped(near.name)}, {escaped(listed(on))} {'works' if len(on) == 1 else 'work'} in place of "
+               f"{escaped(listed(off))}: does the output turn faster or slower for it?")
+    yield voice.say("Say it in words before you calculate.", "A sketch of the lever helps.", "Direction first, size second.",
+                    "Write your guess on paper too.", "Which member turns fastest?")
+
+
+def _nearly_done(facts: Facts, fact: RangeFact, place: int) -> Iterator[Cell]:
+    """The second example: everything but the end."""
+    found = working(facts, fact)
+    yield from several("nearly", "by-hand", [
+        f"Once you have revealed it, work range {escaped(fact.name)} out. Nearly everything is here; the end is yours.",
+        " ".join(set_words(fact, idle=False)), *(step_text(step) for step in _told(fact))])
+    given = list(found.lines) if not found.symbols and len(found.lines) < 2 else list(found.lines)[:-1]
+    left = [line for line in found.lines if line not in given]
+    yield from _to_fill(facts, fact, found.teeth, given, [*left, found.last], found.name, place)
+
+
+def _told(fact: RangeFact) -> list[Step]:
+    """The steps of the second example without the ones that give the end away."""
+    steps = [step for step in fact.chain if not step.gives or not step.formulas]
+    return steps if fact.together else list(fact.chain[:1]) + [step for step in fact.chain[1:-1] if step.formulas]
+
+
+def _begun(facts: Facts, fact: RangeFact, place: int) -> Iterator[Cell]:
+    """The third example: only its beginning."""
+    found = working(facts, fact)
+    yield prose("begun", "by-hand", f"Range {escaped(fact.name)} is yours from the {'second line on' if len(found.lines) > 1 else 'start'}. "
+                "Replace each row of dots; the last line tells whether the solver agrees.")
+    given = list(found.lines)[: 1 if len(found.lines) > 1 else 0]
+    left = [line for line in found.lines if line not in given]
+    yield from _to_fill(facts, fact, found.teeth, given, [*left, found.last], found.name, place)
+
+
+def _to_fill(facts: Facts, fact: RangeFact, teeth: tuple[str, ...], given: list[Line], left: list[Line], name: str, place: int) -> Iterator[Cell]:
+    opened = [line.open(_wish(line)) for line in left]
+    check = f'print("agrees" if {name} == ratio(train, train.engaged_in({name_of(fact)})).exact else "not yet")'
+    yield from blocks(f"range-{place + 2}-yours", "worked", [*teeth, *map(str, given), *opened, check])
+
+
+def _wish(line: Line) -> str:
+    if line.left.startswith("i_"):
+        return "turns of the input for one turn of the output"
+    if "Symbol" in line.right or "symbols" in line.right:
+        return "a letter for a speed that you do not know"
+    if line.right.startswith("solve("):
+        return "solve the equation of the set that closes the circle"
+    if ".subs" in line.right or line.right.startswith("found["):
+        return "put in what you found"
+    return "from the equation of its set"
+
+
+def _wrong_guesses(facts: Facts, ranges: tuple[RangeFact, ...]) -> Iterator[str]:
+    """Yield what some wrong values assume; never the right ones."""
+    right = {one.ratio for one in facts.drives}
+    plain = next((one for one in ranges if one.ratio > 0 and one.ratio != 1 and 1 / one.ratio not in right), None)
+    if plain:
+        yield (f"{decimal(1 / plain.ratio)} for range {escaped(plain.name)} is the ratio upside down: it divides output speed by input speed.")
+    back = next((one for one in ranges if one.ratio < 0 and -one.ratio not in right), None)
+    if back:
+        yield f"{decimal(-back.ratio)} for range {escaped(back.name)} has the right size and the wrong sense: ask which member turns backward."
+    joint = next((one for one in ranges if one.together), None)
+    if joint:
+        yield from _alone(facts, joint, right)
+    direct = next((one for one in ranges if one.ratio == 1), None)
+    if direct:
+        yield f"Anything but 1 for range {escaped(direct.name)} overlooks a set that turns as a block."
+    yield "For each miss, find the line of the working where your thought and the train part."
+
+
+def _alone(facts: Facts, fact: RangeFact, right: set[Fraction]) -> Iterator[str]:
+    """One set taken as if it were alone."""
+    for name in fact.story.working:
+        sun, ring = facts.layout.set_named(name).weights
+        value = 1 + Fraction(ring, sun)
+        if value > 1 and value not in right:
+            suffix = facts.suffixes[name]
+            yield f"{decimal(value)} in range {escaped(fact.name)} is $1 + R_{{{suffix}}}/S_{{{suffix}}}$: it looks at {escaped(name)} as if it were alone."
+            return
+
+
+def _alike(facts: Facts) -> Iterator[Cell]:
+    """Named ranges that have a ratio of others."""
+    shown = {one.ratio: one for one in reversed(facts.by_effort)}
+    twins = [(shown[one.ratio], one) for one in facts.drives if shown[one.ratio] is not one]
+    if not twins:
+        return
+    lines = [f"Range {escaped(one.name)} ({escaped(one.applied)}) has the ratio of range {escaped(first.name)} ({escaped(first.applied)})." for first, one in twins]
+    held = [one for pair in twins for one in pair if one.name in facts.coasting]
+    if held:
+        names = dict.fromkeys(escaped(one.name) for one in held)
+        lines.append(f"The difference shows when the vehicle pushes: in {'range' if len(names) == 1 else 'ranges'} {listed(names)} a one-way "
+                     "clutch lets go then, and the engine does not brake.")
+    else:
+        lines.append("Different elements, the same speeds at both ends: look in the drawing for what makes them equal.")
+    yield from several("alike", "by-hand", ["### The same ratio in two ways", *lines])
+
+
+def _to_watch(facts: Facts) -> str:
+    back = facts.reverses[0] if facts.reverses else None
+    if back:
+        return f"In range {escaped(back.name)} some members turn forward and some backward: which set turns the sense round?"
+    top = facts.forward[-1] if facts.forward else facts.simplest
+    return f"Which member turns fastest in range {escaped(top.name)}, and in which range does it turn slowest?"
+
+

@@ -1,0 +1,102 @@
+"""A unit from a layout: its lesson now, the sheets and papers that go with it beside it, in one folder."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from gearkit.draw.stick.placement import placed, read
+from gearkit.train import catalogue
+from gearkit.train.drivers import refuse_several
+from gearkit.train.layout import Layout
+from gearkit.train.placement_block import with_stored
+from gearkit.words.errors import UsageError
+from graders.unit import keeping
+from graders.unit.facts import Facts
+from graders.unit.keeping import Fate, Kept
+from graders.unit.lesson import assemble
+from graders.unit.lesson.exercises import Practice
+
+LAYOUT, LESSON = "layout.toml", "lesson.ipynb"
+
+
+@dataclass(frozen=True)
+class Made:
+    """What making a unit did.
+
+    Args:
+        folder: where the unit is.
+        files: its files and what became of each.
+        minutes: planned time of the lesson.
+        seconds: how long it took, without the drawing's placement.
+        placing: how long it took to find where the parts go in the drawing; 0 where the layout's file says so.
+    """
+
+    folder: Path
+    files: tuple[Kept, ...]
+    minutes: int
+    seconds: float
+    placing: float
+
+
+def make(layout: Layout, folder: Path, *, only_lesson: bool = False) -> Made:
+    """Make a unit, or only its lesson, and write it into a folder; what was edited there stays.
+
+    Args:
+        layout: one input, one output, at least one range that drives.
+        folder: made where it is missing.
+        only_lesson: whether nothing but the lesson and the layout's file is made.
+
+    Raises:
+        UsageError: the layout has several inputs or outputs, no range of it drives, or the folder cannot be written.
+    """
+    refuse_several(layout, "a unit")
+    if folder.is_file():
+        raise UsageError(f"{folder} is a file; give the name of a folder.")
+    start = time.perf_counter()
+    stored, placing = _with_place(layout)
+    file = _layout_file(stored, folder)
+    facts = Facts(stored, file)
+    practice: Practice = {}
+    lesson = assemble.lesson(facts, practice)
+    try:
+        files = [_put_layout(stored, folder / file), keeping.put(folder / LESSON, assemble.text_of(lesson).encode())]
+    except OSError as fault:
+        raise UsageError(f"{folder}: cannot be written ({fault.strerror or fault}); choose another folder.") from None
+    minutes = assemble.minutes_told(lesson)
+    return Made(folder, tuple(files), minutes, time.perf_counter() - start - placing, placing)
+
+
+def _with_place(layout: Layout) -> tuple[Layout, float]:
+    """The layout with where its drawing puts the parts, so that no notebook has to search for it again."""
+    if read(layout) is not None:
+        return layout, 0.0
+    start = time.perf_counter()
+    found = placed(layout).table(layout)
+    return with_stored(layout, found), time.perf_counter() - start
+
+
+def _layout_file(layout: Layout, folder: Path) -> str:
+    """The name of the layout's file: another one where a lesson that somebody edited goes on with the one that is there."""
+    count = 1
+    while True:
+        name = LAYOUT if count == 1 else f"layout-{count}.toml"
+        path = folder / name
+        if not path.exists() or _says(path, layout) or not (keeping.is_edited(path) or keeping.is_edited(folder / LESSON)):
+            return name
+        count += 1
+
+
+def _says(path: Path, layout: Layout) -> bool:
+    try:
+        return catalogue.read(path) == replace(layout, placement=None)
+    except UsageError:
+        return False
+
+
+def _put_layout(layout: Layout, path: Path) -> Kept:
+    if path.exists() and _says(path, layout):
+        return Kept(path, Fate.SAME)
+    text = layout.text or catalogue.dumps(layout)
+    return keeping.put(path, keeping.marked(text, ".toml").encode())

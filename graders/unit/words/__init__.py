@@ -1,0 +1,1 @@
+"""How the words of a unit are put: cells in the house's lengths, numbers and plurals, no sentence too often."""

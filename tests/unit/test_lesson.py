@@ -1,0 +1,130 @@
+"""The lesson on a layout: in house style, in good English, about what the layout has, and true when it is run."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from pathlib import Path
+from typing import Any
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+
+from gearkit.text import places
+from gearkit.train import catalogue
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import ElementKind, Verdict
+from graders.unit import unit
+from graders.unit.facts import Facts
+from graders.unit.lesson import assemble
+from graders.unit.working import exact, working
+from tests.lesson import notebooks
+from tests.support.amounts import amount
+from tests.support.random_layouts import random_layout
+from tests.unit import language
+
+PUBLISHED = [catalogue.read(path) for path in sorted((places.datasets() / "published").glob("*.toml"))]
+OWN = [entry.layout for entry in catalogue.entries()]
+ORDER = ["title", "outcomes", "open", "by-hand", "worked", "predict", "limits", "key-points", "progress", "sources"]
+
+
+def drawn(count: int) -> list[Layout]:
+    """Random layouts of 1 to 4 sets that can be taught, every fourth with one-way clutches."""
+    found: list[Layout] = []
+    seed = 0
+    while len(found) < count:
+        layout = random_layout(f"unit/{seed}", sets=1 + seed % 4, one_way=seed % 4 == 3)
+        seed += 1
+        try:
+            Facts(layout, unit.LAYOUT)
+        except UsageError:
+            continue
+        found.append(layout)
+    return found
+
+
+ALL = [*OWN, *PUBLISHED, *drawn(amount(300, 15))]
+
+
+def made(layout: Layout) -> dict[str, Any]:
+    return assemble.lesson(Facts(layout, unit.LAYOUT), {"ranges": ("X00-01",), "states": ("X00-02", "X00-03")})
+
+
+def source(cell: dict[str, Any]) -> str:
+    return "".join(cell["source"])
+
+
+@pytest.mark.parametrize("layout", ALL, ids=lambda layout: layout.name[:20])
+def test_a_lesson_is_in_house_style_and_reads_as_if_a_person_had_written_it(layout: Layout, tmp_path: Path) -> None:
+    lesson = made(layout)
+    nbformat.validate(nbformat.from_dict(json.loads(assemble.text_of(lesson))))
+    path = tmp_path / "lesson.ipynb"
+    bare = {**lesson, "metadata": {key: value for key, value in lesson["metadata"].items() if key != "gearkit"}}
+    path.write_text(assemble.text_of(bare), encoding="utf-8")
+    assert notebooks.problems(path) == []
+    assert [cell["id"] for cell in lesson["cells"] if not source(cell).strip()] == []
+    texts = language.prose_of(lesson)
+    assert list(language.troubles(texts)) == []
+    assert language.repeated(texts) == []
+    tags = [tag for cell in lesson["cells"] for tag in cell["metadata"].get("tags", [])]
+    first = [tags.index(tag) for tag in ORDER]
+    assert first == sorted(first)
+    assert 60 <= assemble.minutes_told(lesson) <= 180
+
+
+@pytest.mark.parametrize("layout", ALL, ids=lambda layout: layout.name[:20])
+def test_the_working_in_python_gives_every_ratio_without_the_solver(layout: Layout) -> None:
+    facts = Facts(layout, unit.LAYOUT)
+    for fact in facts.by_effort[: amount(9, 4)]:
+        found = working(facts, fact)
+        names: dict[str, Any] = {}
+        exec("\n".join(["from fractions import Fraction", "from sympy import Symbol, solve, symbols", *found.teeth,
+                        *map(str, found.lines), str(found.last)]), names)
+        assert names[found.name] == fact.ratio
+        assert eval(exact(fact.ratio), names) == fact.ratio
+
+
+def test_every_range_is_derived_or_predicted_and_no_prediction_gives_its_answer_away() -> None:
+    for layout in (*OWN[:3], *PUBLISHED):
+        facts = Facts(layout, unit.LAYOUT)
+        lesson = made(layout)
+        texts = [source(cell) for cell in lesson["cells"] if cell["metadata"].get("tags") == ["predict"] and cell["cell_type"] == "markdown"]
+        asked = [text for text in texts if text.startswith("### Range")]
+        assert len(asked) == len(facts.by_effort) - 1
+        for fact, text in zip(facts.by_effort[1:], asked, strict=True):
+            assert fact.applied in text
+            assert fact.shown not in re.sub(r"range \S+|###.*", "", text) or fact.ratio in (1, -1)
+        # The chart with its ratios is shown when all is predicted, and not before.
+        ids = [cell["id"] for cell in lesson["cells"]]
+        charts = [place for place, cell in enumerate(lesson["cells"]) if '"chart"' in source(cell)]
+        assert charts == [ids.index("unit-recap-chart")]
+
+
+def sections(layout: Layout) -> str:
+    return "\n".join(source(cell) for cell in made(layout)["cells"])
+
+
+def test_a_lesson_has_no_section_for_what_its_layout_lacks() -> None:
+    for layout in ALL:
+        facts, text = Facts(layout, unit.LAYOUT), sections(layout)
+        assert ("## Shifting" in text) == (len(facts.forward) > 1)
+        assert ("fitted the wrong way round" in text) <= bool(facts.kinds(ElementKind.ONE_WAY_CLUTCH))
+        assert ("### Neutral:" in text) == any(state.verdict is Verdict.NEUTRAL for _, _, state in facts.others)
+        assert ("Park is not a chock" in text) == any(state.verdict in (Verdict.OUTPUT_LOCKED, Verdict.TIE_UP) for _, _, state in facts.others)
+        assert ("input and output push the train the same way" in text) <= bool(facts.reverses)
+        assert text.count("lesson.predict(") == 1
+
+
+@pytest.mark.parametrize("layout", [OWN[0], *[*OWN[1:], *PUBLISHED][: amount(99, 0)], *drawn(amount(24, 4))[3:]], ids=lambda layout: layout.name[:20])
+def test_a_lesson_runs_from_its_folder_and_all_its_asserts_hold(layout: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    result = unit.make(layout, tmp_path, only_lesson=True)
+    assert {one.path.name for one in result.files} == {unit.LAYOUT, unit.LESSON}
+    monkeypatch.setenv("GEARKIT_RECORD", str(tmp_path / "record.json"))
+    held = nbformat.read(tmp_path / unit.LESSON, as_version=4)
+    NotebookClient(held, timeout=240, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    printed = "".join(output.get("text", "") for cell in held.cells if cell.cell_type == "code" for output in cell.outputs)
+    assert "free while nothing is applied" in printed
+    assert not os.path.exists(tmp_path / "record.json")
