@@ -93,6 +93,12 @@ def _span(kind: SpanKind, piece: str) -> str:
     return "; linebreak(); ".join(quoted(line) for line in lines)
 
 
+def _widths(block: Table) -> list[str]:
+    """Columns to write in share what the others leave; the last one takes it where there is none to write in."""
+    empty = [not any(row[place] for row in block.rows) for place in range(len(block.head))]
+    return ["1fr" if free or (place == len(empty) - 1 and not any(empty)) else "auto" for place, free in enumerate(empty)]
+
+
 class _Writer:
     """Writes documents; a picture that is shown several times stands in the text once."""
 
@@ -140,10 +146,11 @@ class _Writer:
         if not block.head:
             return "{}"
         columns = len(block.head)
-        width = f"({'auto, ' * (columns - 1)}1fr,)" if block.wide else str(columns)
+        width = f"({', '.join(_widths(block))},)" if block.wide else str(columns)
         head = f"table.header({', '.join(f'strong({inline(cell)})' for cell in block.head)})"
         cells = [inline(cell) if cell else "box(height: 6mm)" for row in block.rows for cell in row]
-        table = f"table(columns: {width}, align: left + horizon, {', '.join([head, *cells])})"
+        ruled = "stroke: 0.3pt + gray, " if block.wide else ""
+        table = f"table(columns: {width}, {ruled}align: left + horizon, {', '.join([head, *cells])})"
         return table if block.wide else f"fitting({table})"
 
     @write.register

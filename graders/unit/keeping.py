@@ -21,7 +21,7 @@ from graders.unit.lesson.assemble import fingerprint
 _MARK = "as made:"
 _COMMENTS = {".toml": ("# ", ""), ".html": ("<!-- ", " -->")}
 _MADE = re.compile(rf"^(?:# |<!-- ){_MARK} ([0-9a-f]{{16}})(?: -->)?\n?", re.MULTILINE)
-_SETTER = b"/Creator (Typst"
+_SETTER = b"<xmp:CreatorTool>Typst "
 _MOST_NAMED = 4
 
 

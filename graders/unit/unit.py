@@ -7,18 +7,20 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gearkit.draw.stick.placement import placed, read
+from gearkit.print import engine
 from gearkit.train import catalogue
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.train.placement_block import with_stored
 from gearkit.words.errors import UsageError
-from graders.unit import keeping
+from graders.unit import handout, keeping, overview
 from graders.unit.facts import Facts
 from graders.unit.keeping import Fate, Kept
 from graders.unit.lesson import assemble
 from graders.unit.lesson.exercises import Practice
+from graders.unit.overview import Part
 
-LAYOUT, LESSON = "layout.toml", "lesson.ipynb"
+LAYOUT, LESSON, HANDOUT, OVERVIEW = "layout.toml", "lesson.ipynb", "handout.pdf", "index.html"
 
 
 @dataclass(frozen=True)
@@ -60,12 +62,23 @@ def make(layout: Layout, folder: Path, *, only_lesson: bool = False) -> Made:
     facts = Facts(stored, file)
     practice: Practice = {}
     lesson = assemble.lesson(facts, practice)
+    minutes = assemble.minutes_told(lesson)
+    contents = {LESSON: assemble.text_of(lesson).encode()}
+    if not only_lesson:
+        contents |= {HANDOUT: engine.pdf([handout.document(facts)])}
+        parts = _parts(facts, minutes)
+        contents[OVERVIEW] = keeping.marked(overview.html(facts, parts), ".html").encode()
     try:
-        files = [_put_layout(stored, folder / file), keeping.put(folder / LESSON, assemble.text_of(lesson).encode())]
+        files = [_put_layout(stored, folder / file), *(keeping.put(folder / name, content) for name, content in contents.items())]
     except OSError as fault:
         raise UsageError(f"{folder}: cannot be written ({fault.strerror or fault}); choose another folder.") from None
-    minutes = assemble.minutes_told(lesson)
     return Made(folder, tuple(files), minutes, time.perf_counter() - start - placing, placing)
+
+
+def _parts(facts: Facts, minutes: int) -> list[Part]:
+    return [Part(LESSON, "the lesson, for class and learner", minutes, command=f"jupyter lab {LESSON}"),
+            Part(HANDOUT, "to print and fill in while the lesson goes on"),
+            Part(facts.file, "the layout, which the lesson reads")]
 
 
 def _with_place(layout: Layout) -> tuple[Layout, float]:

@@ -1,0 +1,109 @@
+"""The page that shows what a unit holds: its files, times and marks, the layout at a glance, and what would give it more."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from html import escape
+
+from gearkit.draw.registry import picture_of
+from gearkit.text.markdown import inline
+from gearkit.text.phrases import listed
+from gearkit.words.terms import ElementKind, Verdict
+from graders.report.pages.page import page
+from graders.unit.facts import Facts
+from graders.unit.lesson.closing import FOOT
+from graders.unit.words.saying import capital, counted
+
+
+@dataclass(frozen=True)
+class Part:
+    """One file of a unit, as the overview tells of it.
+
+    Args:
+        file: its name.
+        what: what it is.
+        minutes: planned time; 0 for none.
+        marks: its marks; 0 for none.
+        items: how many exercises it has; 0 for none.
+        command: what to type next, or "".
+    """
+
+    file: str
+    what: str
+    minutes: int = 0
+    marks: int = 0
+    items: int = 0
+    command: str = ""
+
+
+def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, int]] = ()) -> str:
+    """Return the page.
+
+    Args:
+        facts: the layout.
+        parts: the unit's files.
+        asked: subject, number of exercises that the layout gives about it, and their marks.
+    """
+    name = facts.layout.name
+    header = f"<h1>{escape(name)}</h1><p>{escape(_at_a_glance(facts))}</p>"
+    pieces = [f"<section><h2>What is in this folder</h2>{_files(parts)}</section>"]
+    if asked:
+        pieces.append(f"<section><h2>What can be asked</h2>{_asked(asked)}</section>")
+    pieces.append(f"<section><h2>The train</h2><figure>{picture_of(facts.layout, 'stick').svg()}</figure>"
+                  f"<figure>{picture_of(facts.layout, 'chart').svg()}</figure></section>")
+    wishes = list(more(facts))
+    if wishes:
+        entries = "".join(f"<li>{inline(wish)}</li>" for wish in wishes)
+        pieces.append(f"<section><h2>What the layout would need for more</h2><ul>{entries}</ul></section>")
+    return page(f"Unit: {name}", header, "\n".join(pieces), footer=f"<p>{escape(FOOT)}</p>")
+
+
+def _at_a_glance(facts: Facts) -> str:
+    layout = facts.layout
+    return capital(f"{counted(len(layout.sets), 'set')}, {counted(len(layout.elements), 'shift element')}, "
+                   f"{counted(len(facts.drives), 'range that drives', 'ranges that drive')}.")
+
+
+def _files(parts: Sequence[Part]) -> str:
+    rows = "".join(
+        f'<tr><th scope="row"><a href="{escape(part.file, quote=True)}">{escape(part.file)}</a></th><td>{escape(part.what)}'
+        f"{f'<br><code>{escape(part.command)}</code>' if part.command else ''}</td>"
+        f"<td>{part.minutes or '–'}</td><td>{part.items or '–'}</td><td>{part.marks or '–'}</td></tr>" for part in parts)
+    head = "".join(f'<th scope="col">{word}</th>' for word in ("file", "what it is", "minutes", "exercises", "marks"))
+    return f'<table class="plain"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
+
+
+def _asked(asked: Sequence[tuple[str, int, int]]) -> str:
+    rows = "".join(f'<tr><th scope="row">{escape(subject)}</th><td>{count}</td><td>{marks}</td></tr>' for subject, count, marks in asked)
+    whole = f'<tr><th scope="row">all together</th><td>{sum(count for _, count, _ in asked)}</td><td>{sum(marks for _, _, marks in asked)}</td></tr>'
+    head = "".join(f'<th scope="col">{word}</th>' for word in ("subject", "exercises", "marks"))
+    return f'<table class="plain"><thead><tr>{head}</tr></thead><tbody>{rows}{whole}</tbody></table>'
+
+
+def more(facts: Facts) -> Iterator[str]:
+    """Yield what the layout lacks and what it would bring, a sentence each.
+
+    Args:
+        facts: the layout.
+    """
+    layout = facts.layout
+    if len(facts.by_effort) < 2:
+        yield "A second range with another ratio: then there are predictions to compare, steps, and shifts."
+    elif len(facts.forward) < 2:
+        yield "A second forward range: then there are shifts, steps and a saw-tooth on the road."
+    if not facts.reverses:
+        yield "A range that drives backward: then the sense of every member and the housing's torque in reverse can be asked."
+    if all(state.verdict is not Verdict.NEUTRAL for _, _, state in facts.others):
+        yield "A range named as neutral, with what stays applied in it: then the lesson shows what turns while the vehicle stands."
+    if not facts.kinds(ElementKind.ONE_WAY_CLUTCH):
+        yield "A one-way clutch: then holding, overrunning and engine braking have a place, and a clutch fitted the wrong way round."
+    if len(layout.sets) < 2:
+        yield "A second set: then sets are solved together, power divides, and some sets may carry nothing."
+    counted_by_ratio = [pset.name for pset in layout.sets if pset.ring_to_sun is not None]
+    if counted_by_ratio:
+        yield (f"Tooth counts of {listed(counted_by_ratio)}, in place of the ratio of ring to sun: then each learner can get other "
+               "counts, and assembly can be asked.")
+    spare = [element.name for element in layout.elements if not any(element.name in one.engaged for one in layout.ranges)]
+    if spare:
+        yield f"A range that applies {listed(spare, 'or')}: so far no range does."

@@ -1,0 +1,97 @@
+"""A unit's folder: what is in it, what its page says, what its handout holds."""
+
+from __future__ import annotations
+
+import json
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from gearkit.cli.command import DONE
+from gearkit.print import engine
+from gearkit.print.setting import source_of
+from gearkit.train import catalogue
+from gearkit.words.errors import GearkitError
+from graders.cli.main import main
+from graders.unit import handout, overview, unit
+from graders.unit.facts import Facts
+from tests.unit import language
+from tests.unit.test_lesson import ALL
+
+Q24 = catalogue.find("Q24")
+
+
+class _Words(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.words: list[str] = []
+        self.links: list[str] = []
+        self._inside: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag in ("style", "svg", "code"):
+            self._inside.append(tag)
+        self.links += [value for name, value in attrs if name == "href" and value and not value.startswith("#")]
+
+    def handle_endtag(self, tag: str) -> None:
+        if self._inside and self._inside[-1] == tag:
+            self._inside.pop()
+
+    def handle_data(self, data: str) -> None:
+        if not self._inside and data.strip():
+            self.words.append(data.strip())
+
+
+def read(page: str) -> _Words:
+    parser = _Words()
+    parser.feed(page)
+    return parser
+
+
+def test_a_unit_holds_everything_and_its_page_leads_to_all_of_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["unit", "Q24", "-o", str(tmp_path / "unit"), "--json"]) == DONE
+    said = json.loads(capsys.readouterr().out)
+    there = {path.name for path in (tmp_path / "unit").iterdir()}
+    assert {Path(one["file"]).name for one in said["files"]} == there
+    assert {unit.LAYOUT, unit.LESSON, unit.HANDOUT, unit.OVERVIEW} <= there
+    page = (tmp_path / "unit" / unit.OVERVIEW).read_text("utf-8")
+    assert set(read(page).links) == there - {unit.OVERVIEW}
+    assert f"{said['minutes']}" in read(page).words
+
+
+def test_the_handout_holds_the_derivation_and_tables_to_fill_in_and_no_answers(tmp_path: Path) -> None:
+    unit.make(Q24, tmp_path)
+    pages = pypdf.PdfReader(tmp_path / unit.HANDOUT).pages
+    text = " ".join(" ".join(page.extract_text() for page in pages).split())
+    assert 2 <= len(pages) <= 6
+    for wanted in ("What is on which shaft", "By hand: range 1", "2.72", "predict, then reveal", "Torque, for 150", "Shifts", "When one element fails"):
+        assert wanted in text, wanted
+    for answer in ("1.4526", "1.453", "0.7368", "0.737", "2.8"):
+        assert answer not in text, answer
+
+
+@pytest.mark.parametrize("layout", ALL[::3], ids=lambda layout: layout.name[:20])
+def test_handout_and_page_of_any_layout_are_in_good_english(layout: catalogue.Layout) -> None:
+    facts = Facts(layout, unit.LAYOUT)
+    page = overview.html(facts, [overview.Part(unit.LESSON, "the lesson", 120)], [("ratios", 3, 12)])
+    assert list(language.troubles(read(page).words)) == []
+    source = source_of([handout.document(facts)])
+    assert source.count("heading(") >= 3
+    assert "None" not in source
+
+
+def test_what_a_layout_lacks_is_told() -> None:
+    lacks = list(overview.more(Facts(catalogue.find("bench_set"), unit.LAYOUT)))
+    assert any(one.startswith("A range that drives backward") for one in lacks) != bool(Facts(catalogue.find("bench_set"), unit.LAYOUT).reverses)
+    assert any(one.startswith("A second set") for one in lacks)
+    assert not any("one-way" in one for one in overview.more(Facts(Q24, unit.LAYOUT)))
+
+
+def test_without_the_print_engine_the_lesson_alone_can_still_be_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(__import__("sys").modules, "typst", None)
+    with pytest.raises(GearkitError, match=f"gearkit.{engine.EXTRA}"):
+        unit.make(Q24, tmp_path / "whole")
+    assert not (tmp_path / "whole").exists()
+    assert unit.make(Q24, tmp_path / "lesson", only_lesson=True).minutes > 0
