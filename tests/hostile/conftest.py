@@ -12,7 +12,7 @@ from tests.hostile import corpus  # noqa: E402
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
     """Ask about each case that is handed in for the engine of the test class."""
     if "case" in metafunc.fixturenames and metafunc.cls is not None:
-        cases = [corpus.CASES[place] for place in corpus.places(metafunc.cls.engine)]
+        cases = [corpus.CASES[place] for place in metafunc.cls.part()]
         metafunc.parametrize("case", cases, ids=[case.name for case in cases])
 
 

@@ -57,6 +57,7 @@ class Outcome:
     connections: int
     watch: Watch
     room: Classroom
+    places: Sequence[int]
 
 
 def state_of(folder: Path) -> dict[str, str]:
@@ -92,9 +93,10 @@ def places(engine: str) -> Sequence[int]:
             if engine not in LEFT_OVER or CASES[place] not in code_cases.CASES or place % EVERY == LEFT_OVER[engine] or place == 0]
 
 
-def of_class(folder: Path, engine: str) -> Outcome:
-    """Hand in the whole class, and mark it."""
-    learners = [Learner(f"{kind}{place:03d}", f"Learner {kind}{place}") for place in places(engine) for kind in "hg"]
+def of_class(folder: Path, engine: str, part: Sequence[int] = (), workers: int = 2) -> Outcome:
+    """Hand in the whole class, or a part of it, and mark it."""
+    part = part or places(engine)
+    learners = [Learner(f"{kind}{place:03d}", f"Learner {kind}{place}") for place in part for kind in "hg"]
     room = Classroom(folder, ",".join(ITEMS), SHEET, roster=Roster(tuple(learners)))
     with socket.socket() as listener, socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as datagrams:
         listener.bind(("127.0.0.1", 0))
@@ -102,20 +104,20 @@ def of_class(folder: Path, engine: str) -> Outcome:
         datagrams.bind(("127.0.0.1", listener.getsockname()[1]))
         for sock in (listener, datagrams):
             sock.setblocking(False)
-        for place in places(engine):
+        for place in part:
             write = computed if good_one_runs(place, engine) else right
             room.hand_in(f"g{place:03d}", room.copy(f"g{place:03d}", write))
-        for place in places(engine):
+        for place in part:
             CASES[place].make(Place(room, f"h{place:03d}", f"g{place:03d}", listener.getsockname()[1]))
         before, rights = state_of(room.course.submitted), rights_of(room.course.folder)
         started = time.monotonic()
         with Watch() as watch:
-            marked = batch.mark_sheet(room.course, room.sheet, workers=2,
+            marked = batch.mark_sheet(room.course, room.sheet, workers=workers,
                                       settings=Settings(limits=LIMITS[engine], engine=engine))
         seconds = time.monotonic() - started
         after, reached = state_of(room.course.submitted), heard(listener) + heard(datagrams)
-    return Outcome(marked, {one.learner: one for one in marked.learners}, engine, seconds, before, after, (rights, rights_of(room.course.folder, rights)), reached, watch,
-                   room)
+    return Outcome(marked, {one.learner: one for one in marked.learners}, engine, seconds, before, after,
+                   (rights, rights_of(room.course.folder, rights)), reached, watch, room, part)
 
 
 def heard(sock: socket.socket) -> int:
@@ -130,10 +132,8 @@ def heard(sock: socket.socket) -> int:
     return 1
 
 
-class Corpus:
-    """The claims; a test class for one engine names it and takes them over."""
-
-    engine = ""
+class Claims:
+    """What holds whatever runs a class, and behind whichever walls."""
 
     def test_each_earns_what_its_readable_answers_are_worth(self, outcome: Outcome, case: Case) -> None:
         marks = outcome.learners[NAMES[case.name]]
@@ -148,14 +148,11 @@ class Corpus:
         assert case.flag in said or in_kernel
         assert (marks.learner in reasons) is case.failed
 
-    def test_there_are_many_different_ideas(self) -> None:
-        assert len(places(self.engine)) >= 100
-
     def test_every_good_submission_has_full_marks_run_or_read(self, outcome: Outcome) -> None:
         good = [one for one in outcome.learners.values() if one.learner.startswith("g")]
-        assert len(good) == len(places(outcome.engine))
+        assert len(good) == len(outcome.places)
         assert [(one.learner, one.flags) for one in good if one.score != one.max or one.flags] == []
-        for place in places(outcome.engine):
+        for place in outcome.places:
             ways = {item.way for item in outcome.learners[f"g{place:03d}"].items}
             assert ways == {"run" if good_one_runs(place, outcome.engine) else "read"}
 
@@ -185,7 +182,7 @@ class Corpus:
     def test_no_process_and_no_file_remains(self, outcome: Outcome) -> None:
         for folder in (Path("/tmp"), Path(tempfile.gettempdir()), outcome.room.course.folder):
             assert list(folder.glob(f"*{STRAY}*")) == []
-        assert outcome.watch.seen > 2
+        assert outcome.watch.seen > 0
         assert outcome.watch.left() == []
         # The marker's own folders carry the number of the process that made them.
         made = [path for number in outcome.watch.numbers for path in Path(tempfile.gettempdir()).glob(f"gearkit-*-{number}-*")]
@@ -201,3 +198,17 @@ class Corpus:
                 grades = found[one.learner].notebooks[0].grades
                 assert {grade.name: (grade.auto_score, grade.extra_credit or 0) for grade in grades} \
                     == {item.item: (item.score, 0) for item in one.items}
+
+
+class Corpus(Claims):
+    """The claims on the whole class; a test class for one engine names it and takes them over."""
+
+    engine = ""
+
+    @classmethod
+    def part(cls) -> Sequence[int]:
+        """The cases, by their places."""
+        return places(cls.engine)
+
+    def test_there_are_many_different_ideas(self) -> None:
+        assert len(places(self.engine)) >= 100

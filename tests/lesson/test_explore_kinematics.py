@@ -154,7 +154,7 @@ const exact = (text) => { const [n, d] = text.split("/"); return new Exact(BigIn
 const memories = payload.specs.map((spec) => new module_one_way.Memory(spec));
 return payload.asked.map(({ layout, readings }) => {
   const found = module_faults.diagnose(memories[layout], readings.map(({ range, input, output }) => ({ range, input: exact(input), output: exact(output) })));
-  return [found.sound, found.suspects.map(({ faults, refuted, support, evidence }) => [faults.map(module_faults.faultName), refuted, support, evidence.map(({ words }) => words)])];
+  return [found.sound, found.suspects.map((one) => [module_faults.suspectName(one), one]).map(([name, { refuted, support, evidence }]) => [name, refuted, support, evidence.map(({ words }) => words)])];
 });
 """
 
@@ -168,6 +168,10 @@ def readings_of(dice: random.Random, table: FaultTable) -> list[Reading]:
         state = with_faults(layout, item.name, [fault])
         speed = Fraction(dice.choice([900, 1500, 2400]))
         output = round(speed / state.ratio * 10) if state.ratio else dice.choice([0, 0, dice.randint(-9000, 20000)])
+        sound = with_faults(layout, item.name, []).ratio
+        if state.ratio is None and sound and dice.random() < 0.4:
+            # The element drives still, and slips.
+            output = round(speed / sound * dice.randint(1, 12))
         stands = state.verdict in (Verdict.TIE_UP, Verdict.INPUT_LOCKED) and dice.random() < 0.7
         taken.append(Reading(Fraction(0) if stands else speed, Fraction(0 if stands else output, 10), item.name))
     return taken
@@ -184,14 +188,16 @@ def test_readings_leave_the_same_suspects_in_the_same_order_with_the_same_reason
             for number, readings in asked
         ],
     }  # fmt: skip
-    longest = 0
+    longest, slipping = 0, 0
     for (number, readings), there in zip(asked, javascript.run(["faults", "exact", "one_way"], DIAGNOSE, payload), strict=True):
         here = diagnose(tables[NAMES[number]].layout, readings)
         assert there == [here.sound, [
-            [[str(fault) for fault in suspect.faults], suspect.refuted, suspect.support, [e.words for e in suspect.evidence]]
+            [suspect.name, suspect.refuted, suspect.support, [e.words for e in suspect.evidence]]
             for suspect in here.suspects]]  # fmt: skip
         longest = max(longest, *(len(suspect.faults) for suspect in here.suspects), 0)
+        slipping += sum(suspect.slips for suspect in here.suspects)
     assert longest == 2
+    assert slipping > 3
 
 
 # Shifts

@@ -8,7 +8,7 @@ import { choice, dropDown, textBox } from "./controls.js";
 import { directionWord } from "./one_set_cases.js";
 import { freshPrefix, html, setText } from "./dom.js";
 import { exactOf, listed, shown } from "./exact.js";
-import { diagnose, faultCase, faultName, modesOf, symptom, unsafe } from "./faults.js";
+import { diagnose, faultCase, faultName, modesOf, suspectName, symptom, unsafe } from "./faults.js";
 import { showPlates } from "./plates.js";
 
 const HEAD = ["Range", "Asked for", "Really on", "State", "Ratio", "Sound ratio", "What is noticed"];
@@ -163,8 +163,8 @@ class FaultPanel {
     const found = taken.length ? diagnose(this.memory, taken) : { sound: false, suspects: [] };
     const standing = found.suspects.filter(({ refuted }) => refuted === 0);
     this.suspectTable.parentElement.hidden = !standing.length;
-    this.suspects.replaceChildren(...standing.slice(0, MOST_SUSPECTS).map(({ faults, evidence }) => html("tr", {},
-      html("th", { scope: "row" }, faults.map(faultName).join(" and ")), html("td", {}, evidence.map(({ reading, words }) => `range ${reading.range}: ${words}`).join("; ")))));
+    this.suspects.replaceChildren(...standing.slice(0, MOST_SUSPECTS).map((suspect) => html("tr", {},
+      html("th", { scope: "row" }, suspectName(suspect)), html("td", {}, suspect.evidence.map(({ reading, words }) => `range ${reading.range}: ${words}`).join("; ")))));
     setText(this.found, trouble || readingWords(taken, found, standing));
   }
 }

@@ -5,6 +5,7 @@ import { COAST, DRIVE, noteOf, working } from "./one_way.js";
 
 export const STUCK_OFF = "stuck off";
 export const STUCK_ON = "stuck on";
+export const SLIPS = "slips";
 export const REVERSED = "fitted the wrong way round";
 
 export function modesOf(element) {
@@ -12,6 +13,11 @@ export function modesOf(element) {
 }
 
 export function faultName({ element, mode }) { return `${element} ${mode}`; }
+
+// The faults of a suspect in words: an element that is let go, yet still drives the output behind its ratio, slips.
+export function suspectName({ faults, slips }) {
+  return faults.map(({ element, mode }) => faultName({ element, mode: slips && mode === STUCK_OFF ? SLIPS : mode })).join(" and ");
+}
 
 // What a commanded range does with faulty elements. faults: [{ element, mode }]
 export function withFaults(memory, range, faults, drive = DRIVE) {
@@ -83,15 +89,15 @@ function rolls(each) {
 
 function size(value) { return value.sign < 0 ? value.negated() : value; }
 
-const TOLERANCE = new Exact(2n, 100n);
+const [TOLERANCE, ONE] = [new Exact(2n, 100n), new Exact(1n, 1n)];
 const [EXACT, STOPPED, GIVES_WAY, LOOSE, AS_ASKED] = [4, 4, 3, 2, 1];
 
-// readings: [{ range (its name), input, output }] with exact speeds -> { sound, suspects: [{ faults, evidence }] } in order
+// readings: [{ range (its name), input, output }] with exact speeds -> { sound, suspects: [{ faults, evidence, slips }] } in order
 export function diagnose(memory, readings) {
   const judge = new Judge(memory);
   const suspect = (faults) => {
     const evidence = readings.map((item) => judge.evidence(item, faults));
-    return { faults, evidence, refuted: evidence.filter((item) => !item.supports).length,
+    return { faults, evidence, slips: judge.slips(faults, readings), refuted: evidence.filter((item) => !item.supports).length,
       support: evidence.reduce((sum, item) => sum + (item.supports ? item.strength : 0), 0) };
   };
   const singles = memory.train.elements.flatMap((element) => modesOf(element).map((mode) => suspect([{ element: element.name, mode }])));
@@ -126,8 +132,27 @@ class Judge {
 
   near(value, wanted) { return TOLERANCE.times(size(wanted)).minus(size(value.minus(wanted))).sign >= 0; }
 
+  ratioOf({ input, output }) { return input.isZero || output.isZero ? null : input.over(output); }
+
+  // A single element that is said to be stuck off slips instead, in every reading that needs it.
+  slips(faults, readings) {
+    if (faults.length !== 1 || faults[0].mode !== STUCK_OFF) return false;
+    const needed = readings.filter(({ range }) => this.state(range, faults).verdict === "neutral" && this.state(range, []).ratio !== null);
+    return needed.length > 0 && needed.every((item) => this.drivenWithSlip(item));
+  }
+
+  // A ratio of another range is no slip but that range. At a slip of 1 the output stands; above it the output turns against
+  // the range, which friction cannot do.
+  drivenWithSlip(item) {
+    if (item.input.isZero) return false;
+    const slip = item.input.minus(this.state(item.range, []).ratio.times(item.output)).over(item.input);
+    const ratio = this.ratioOf(item);
+    const ratios = this.memory.train.ranges.map((range) => this.state(range.name, []).ratio).filter((other) => other !== null);
+    return slip.minus(TOLERANCE).sign > 0 && slip.minus(ONE).sign < 0 && !(ratio !== null && ratios.some((other) => this.near(ratio, other)));
+  }
+
   evidence(reading, faults) {
-    const item = { ...reading, ratio: reading.input.isZero || reading.output.isZero ? null : reading.input.over(reading.output) };
+    const item = { ...reading, ratio: this.ratioOf(reading) };
     const state = this.state(item.range, faults);
     const told = (supports, strength, words) => ({ reading: item, supports, strength, words });
     if (state.verdict === "range") return this.ofRange(item, state, told);
