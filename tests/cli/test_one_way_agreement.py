@@ -6,9 +6,11 @@ against an independent one. Here each command is asked as its user asks it.
 
 from __future__ import annotations
 
+import importlib
 import json
 import re
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -20,6 +22,7 @@ from gearkit.draw.core.wording import ratio_text
 from gearkit.draw.registry import picture_of
 from gearkit.lesson.panels.layout import LayoutPanel
 from gearkit.lesson.panels.spec import train_spec
+from gearkit.solve.mobility import assess
 from gearkit.solve.ratios import chart as ratio_chart
 from gearkit.solve.ratios import combination_rows
 from gearkit.train import catalogue
@@ -141,6 +144,24 @@ return payload.map((spec) => {
 """
 
 
+def check_layout(capsys: pytest.CaptureFixture[str], layout: Layout, file: str, seen: Counter[str]) -> Told:
+    """Ask every command, picture and panel about one layout; what they all say."""
+    told = by_ratios(capsys, file)
+    assert by_ratios(capsys, file, "--all") == told
+    for name, (verdict, exact, note) in told.items():
+        there = trial_one_way.judged(layout, layout.engaged_in(name))
+        assert (verdict, exact and pytest.approx(float(Fraction(exact)), rel=1e-6)) == (there.verdict, there.ratio)
+        assert by_speeds(capsys, file, name) == (verdict, exact)
+        assert by_torques(capsys, file, name) in [(verdict, exact, note), (verdict, None, note)]
+        assert by_explain(capsys, file, name) == (verdict, exact, note)
+        seen[f"{verdict}, {'noted' if note else 'as listed'}"] += 1
+    check_shifts(asked(capsys, "shifts", file), told)
+    seen["faults without consequence"] += check_faults(asked(capsys, "faults", file), told, layout)
+    check_pictures(layout, told)
+    check_panel(layout, told)
+    return told
+
+
 def test_every_command_picture_and_panel_has_the_same_verdict_and_ratio(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -150,28 +171,42 @@ def test_every_command_picture_and_panel_has_the_same_verdict_and_ratio(
     for number, layout in enumerate(layouts):
         file = tmp_path / f"{number}.toml"
         catalogue.write(layout, file)
-        told = by_ratios(capsys, str(file))
-        everything.append([[name, *row] for name, row in told.items()])
-        assert by_ratios(capsys, str(file), "--all") == told
-        for name, (verdict, exact, note) in told.items():
-            there = trial_one_way.judged(layout, layout.engaged_in(name))
-            assert (verdict, exact and pytest.approx(float(Fraction(exact)), rel=1e-6)) == (there.verdict, there.ratio)
-            assert by_speeds(capsys, str(file), name) == (verdict, exact)
-            assert by_torques(capsys, str(file), name) in [(verdict, exact, note), (verdict, None, note)]
-            assert by_explain(capsys, str(file), name) == (verdict, exact, note)
-            seen[f"{verdict}, {'noted' if note else 'as listed'}"] += 1
-        check_shifts(asked(capsys, "shifts", str(file)), told)
-        seen["faults without consequence"] += check_faults(asked(capsys, "faults", str(file)), told, layout)
-        check_pictures(layout, told)
-        check_panel(layout, told)
+        everything.append([[name, *row] for name, row in check_layout(capsys, layout, str(file), seen).items()])
     assert javascript.run(["one_way"], IN_BROWSER, [train_spec(layout) for layout in layouts]) == everything
     wanted = {f"{verdict}, noted" for verdict in ("range", "neutral", *STILL)} | {"range, as listed", "neutral, as listed"}
     assert wanted | {"faults without consequence"} <= set(seen), seen
 
 
-def test_a_layout_without_one_way_clutches_is_judged_by_rank_alone() -> None:
-    from gearkit.solve.mobility import assess
+@pytest.mark.parametrize(
+    "asker", ["cli.kinematics.in_range", "cli.loads.in_range", "explain.story.working", "lesson.panels.layout.working",
+              "solve.service.faults.working"],
+)  # fmt: skip
+def test_one_asker_who_takes_no_notice_of_one_way_clutches_is_caught(
+    asker: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The net can fail: with one of them judging by what is applied alone it complains."""
+    layouts = [one_way_layout(f"agree/{number}", 1 + number % 4) for number in range(24)]
+    files = [str(tmp_path / f"{number}.toml") for number in range(len(layouts))]
+    for layout, file in zip(layouts, files, strict=True):
+        catalogue.write(layout, Path(file))
+    module, name = f"gearkit.{asker}".rsplit(".", 1)
+    judge = getattr(importlib.import_module(module), name)
 
+    def deaf(*arguments: Any, **more: Any) -> Any:
+        found = judge(*arguments, **more)
+        return replace(found, holding=(), clutches=(), mobility=assess(found.layout, found.applied))
+
+    monkeypatch.setattr(importlib.import_module(module), name, deaf)
+
+    def net() -> None:
+        for layout, file in zip(layouts, files, strict=True):
+            check_layout(capsys, layout, file, Counter())
+
+    with pytest.raises(AssertionError):
+        net()
+
+
+def test_a_layout_without_one_way_clutches_is_judged_by_rank_alone() -> None:
     for number in range(20):
         layout = random_layout(f"no one-way clutch/{number}")
         rows = [*ratio_chart(layout).rows, *combination_rows(layout)]
