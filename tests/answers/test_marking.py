@@ -133,6 +133,8 @@ def test_a_table_may_come_as_one_text() -> None:
     together = "; ".join(f"{name} = {text}" for name, text in SIX_RIGHT.items())
     assert mark(SIX, together).verdict == "right"
     assert mark(SIX, together.replace(" = ", ": ")).verdict == "right"
+    assert mark(SIX, together.replace(";", ",")).verdict == "right"
+    assert mark(SIX, together.replace(";", "")).verdict == "right"
     assert mark(SIX, "; ".join(SIX_RIGHT.values())).verdict == "right"
     assert mark(SIX, "\n".join(f"{name} = {text}" for name, text in SIX_RIGHT.items())).verdict == "right"
 

@@ -11,6 +11,8 @@ from gearkit.answers.read.names import bare, plain, spellings, without_kind
 from gearkit.words.errors import AnswerError
 
 _LABELS = "abcdefghijkl"
+# A list of options written in full is longer than a formula ever is.
+_MOST_CHARS = 2000
 _BETWEEN = re.compile(r"[,;>\n\u2192\u21d2]|\band\b|\bthen\b")
 _JOINING = frozenset({"and", "then"})
 _WORD = re.compile(r"\w+")
@@ -23,6 +25,11 @@ def labelled(options: Iterable[str]) -> str:
         options: what can be chosen from.
     """
     return "\n".join(f"- ({_LABELS[number]}) {option}" for number, option in enumerate(options))
+
+
+def _bounded(text: str) -> None:
+    if len(text) > _MOST_CHARS:
+        raise AnswerError("too long", f"The answer has {len(text)} characters; {_MOST_CHARS} are read.", "Write it shorter.")
 
 
 @dataclass(frozen=True)
@@ -53,6 +60,7 @@ class Choices:
         Raises:
             AnswerError: it fits none or more than one.
         """
+        _bounded(text)
         wanted = plain(text)
         known = self._known.get(wanted)
         if known is not None:
@@ -91,6 +99,7 @@ class Choices:
         Args:
             text: options with commas, semicolons, blanks, ``>`` or "and" between; single letters may run together.
         """
+        _bounded(text)
         whole = self._known.get(plain(text))
         if whole is not None:
             return (whole,)

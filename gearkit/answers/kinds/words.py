@@ -12,6 +12,8 @@ from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.read.names import plain
 from gearkit.words.errors import AnswerError
 
+# No word for nothing is longer, and no long text is taken apart to see whether it is one.
+_LONGEST_NOTHING = 40
 _NOTHING = frozenset({"none", "nothing", "0", "noneofthem", "noneofthese"})
 
 
@@ -79,7 +81,7 @@ class SeveralTarget:
 
     def read(self, text: str) -> Reading:
         """Read a selection; AnswerError where a word fits no option."""
-        if plain(text) in _NOTHING and not any(plain(option) in _NOTHING for option in self.choices.options):
+        if len(text) < _LONGEST_NOTHING and plain(text) in _NOTHING and not any(plain(option) in _NOTHING for option in self.choices.options):
             return Reading("none", frozenset())
         chosen = frozenset(self.choices.several(text))
         if not chosen:

@@ -14,7 +14,7 @@ _SENTENCE = r"(?!(?:\w+\s+){0,8}(?:not|no|if|never)\b)(?:[A-Za-z]\w*\s+){1,8}is\
 _AHEAD = re.compile(
     r"\s*(?:[≈~]|(?:about|approx(?:imately)?|around|roughly|nearly|circa|ca)(?![A-Za-z0-9_])\.?[\s:]*(?=\S)"
     rf"|(?:the\s+)?(?:\w+\s+)?{_NAMED}\s*:(?!\s*1\s*$)|it['’]s\s+|{_SENTENCE})\s*", re.IGNORECASE)
-_BEHIND = re.compile(r"(?<=[\s0-9)(,])[\s,(]*(?:approx(?:imately)?|about|roughly|or\s+so)\.?\s*\)?$", re.IGNORECASE)
+_BEHIND = re.compile(r"(?<=[ 0-9)(,])(?:approx(?:imately)?|about|roughly|or so)\.?\)?$", re.IGNORECASE)
 _TO_ONE = re.compile(r"(?<=[0-9A-Za-z)])(?:\s+to\s+|\s*-\s*to\s*-\s*|(?<=[0-9)])to\s*)(?:1|one)$", re.IGNORECASE)
 _END = " \t\n\u00a0.,;!"
 
@@ -26,10 +26,20 @@ _REMARK = r"(?:an?\s+|in\s+)?(?:overdrive|underdrive|direct\s+drive|reduction|st
 _WAYS = ((re.compile(_BACKWARD, re.IGNORECASE), -1), (re.compile(_FORWARD, re.IGNORECASE), 1), (re.compile(_REMARK, re.IGNORECASE), 0))
 _ANY = rf"(?P<words>{_BACKWARD}|{_FORWARD}|{_REMARK})"
 _BEFORE = re.compile(rf"\s*[(\[]?\s*{_ANY}(?![A-Za-z0-9_])\s*[)\]]?[\s,:;]*", re.IGNORECASE)
-_AFTER = re.compile(rf"(?<![A-Za-z_])[\s,;:]*[(\[]?\s*(?<![A-Za-z_]){_ANY}\s*[)\]]?$", re.IGNORECASE)
+_AFTER = re.compile(rf"(?<![A-Za-z_]){_ANY} ?[)\]]?$", re.IGNORECASE)
+_OPENING = " ,;:(["
 _IN_A_LABEL = re.compile(rf"(?<![A-Za-z_]){_ANY}(?![A-Za-z0-9_])", re.IGNORECASE)
 # Of each kind of word one or two may stand at either end; more is no answer.
 _TIMES = 4
+
+
+def single_spaced(text: str) -> str:
+    """Return a text with one blank for each run of blanks: a pattern that looks past blanks from every place takes its time.
+
+    Args:
+        text: any text.
+    """
+    return " ".join(text.split())
 
 
 def without_words(text: str) -> str:
@@ -41,11 +51,13 @@ def without_words(text: str) -> str:
     >>> without_words("the ratio is about 3.43 to 1."), without_words("≈ 1 + R/S")
     ('3.43', '1 + R/S')
     """
-    bare = text.strip().rstrip(_END)
+    bare = single_spaced(text).rstrip(_END)
     for _ in range(_TIMES):
         found = _AHEAD.match(bare)
         shorter = bare[found.end() :] if found else bare
-        shorter = _TO_ONE.sub("", _BEHIND.sub("", shorter)).rstrip(_END)
+        behind = _BEHIND.search(shorter)
+        shorter = shorter[: behind.start()].rstrip(_OPENING) if behind else shorter
+        shorter = _TO_ONE.sub("", shorter).rstrip(_END)
         if shorter == bare or not shorter:
             return bare
         bare = shorter
@@ -65,13 +77,13 @@ def without_direction(text: str) -> tuple[str, frozenset[int]]:
     (('552 rpm', frozenset({-1})), ('0.7', frozenset()))
     """
     said: set[int] = set()
-    bare = text.strip().rstrip(_END)
+    bare = single_spaced(text).rstrip(_END)
     for _ in range(_TIMES):
         found = _BEFORE.match(bare)
         rest = bare[found.end() :] if found else ""
         if found is None or not rest:
             found = _AFTER.search(bare)
-            rest = bare[: found.start()] if found else ""
+            rest = bare[: found.start()].rstrip(_OPENING) if found else ""
         if found is None or not rest:
             break
         said |= _way_of(found["words"])

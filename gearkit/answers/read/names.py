@@ -8,6 +8,8 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from gearkit.answers.read.beside import single_spaced
+
 _AHEAD = re.compile(r"(?:(?:it|this|that|answer)\s+is|it['’]?s|that['’]s|answer|option|choice|the)\b[\s:=]*", re.IGNORECASE)
 _THE = re.compile(r"\bthe\b", re.IGNORECASE)
 _KINDS = r"(?:one-?\s?way\s+clutch(?:es)?|clutch(?:es)?|brakes?|elements?|members?|gears?|ranges?|shafts?|wheels?)"
@@ -47,7 +49,7 @@ def bare(text: str) -> str:
     >>> bare("It is “the sun gear”.")
     'sun gear'
     """
-    left = text.strip(_ROUND)
+    left = single_spaced(text).strip(_ROUND)
     for _ in range(4):
         found = _AHEAD.match(left)
         if found is None or found.end() == len(left):

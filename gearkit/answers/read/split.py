@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Container, Mapping
+from itertools import pairwise
 
 from gearkit.answers.items import IN_SIGNS, ONE_PART
 from gearkit.answers.judge.targets import Part
@@ -19,6 +20,7 @@ _BETWEEN = re.compile(r"[;\n]")
 _MOST_CHARS = 40_000
 _LONGEST_NAME = 80
 _SHOWN = 40
+_UNFINISHED = frozenset("=+-*/^(:\u2212")
 # "planet -3": after a name without a sign a number may follow, or words where words are asked; "R - S" is a formula.
 _NUMBER_FOLLOWS = re.compile(r"[-\u2212+]?[0-9.]")
 _WORDS_FOLLOW = re.compile(r"\w")
@@ -65,9 +67,9 @@ def with_commas_settled(part: Part, text: str, comma: str) -> str:
 
 def _apart(parts: tuple[Part, ...], text: str) -> tuple[dict[str, str], dict[str, AnswerError]]:
     """Split ``sun = 12; planet = -3``, or as many bare entries as there are parts."""
-    pieces = [piece.strip() for piece in _BETWEEN.split(text) if piece.strip()]
     names = {plain(part.name): part.name for part in parts}
     names.update({plain(part.label): part.name for part in parts if plain(part.label)})
+    pieces = [piece for line in _BETWEEN.split(text) for piece in _at_names(line.strip(), parts) if piece]
     worded = {part.name for part in parts if part.kind not in IN_SIGNS}
     entries = [_named(piece, names, worded) for piece in pieces]
     if not any(name for name, _ in entries):
@@ -105,6 +107,16 @@ def _bare(parts: tuple[Part, ...], text: str, pieces: list[str]) -> tuple[dict[s
     fault = AnswerError("parts", f"This question has {len(parts)} parts, and {written} written.",
                         f"Name each one, with semicolons between: {example}.")
     return {}, dict.fromkeys((part.name for part in parts), fault)
+
+
+def _at_names(line: str, parts: tuple[Part, ...]) -> list[str]:
+    """Cut ``sun = 12, planet = -3`` before each name, where a comma or a blank is all that stands between."""
+    names = "|".join(sorted((re.escape(part.name) for part in parts), key=len, reverse=True))
+    starts = [found.start() for found in re.finditer(rf"(?<!\w)(?:{names}) ?[=:]", line)]
+    # In "R = S = 3" the S is a side of an equation and no new entry.
+    starts = [start for start in starts if line[:start].rstrip()[-1:] not in _UNFINISHED]
+    cuts = [0, *starts, len(line)]
+    return [line[start:end].strip(" ,") for start, end in pairwise(cuts)]
 
 
 def _named(piece: str, names: Mapping[str, str], worded: Container[str]) -> tuple[str, str]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Container
 
+from gearkit.answers.read.beside import single_spaced
 from gearkit.answers.read.tokens import without_dollars
 from gearkit.words.errors import AnswerError
 
-_EQUALS = re.compile(r"\s*(?:->|=>|[=\uff1d\u2248\u2245\u2243\u2192\u21d2])+\s*")
+_EQUALS = re.compile(r" ?(?:->|=>|[=\uff1d\u2248\u2245\u2243\u2192\u21d2])+ ?")
 _TEX = re.compile(r"\\[A-Za-z]+|[{}$\\]")
 _NAMES_ONLY = re.compile(r"[\w\s()/'′’.,\-*·×+]+")
 _NAME = re.compile(r"[^\W\d_]\w*")
@@ -31,7 +32,7 @@ def sides_of(text: str, known: Container[str], *, loose: bool = False) -> tuple[
     >>> sides_of("i = 24/7 = 3.43", ())
     ('i', ['24/7', '3.43'])
     """
-    bare = without_dollars(text)
+    bare = single_spaced(without_dollars(text))
     pieces = _EQUALS.split(bare)
     if len(pieces) == 1:
         return "", [bare]

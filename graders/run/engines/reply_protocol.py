@@ -16,8 +16,9 @@ HEAD = struct.Struct("<I")
 MOST_ITEMS = 400
 MOST_PARTS = 64
 LONGEST_NAME = 80
-# The reader refuses an answer of more than 400 characters; more than enough is kept to show which one it was.
-LONGEST_TEXT = 500
+# The reader refuses a part of more than 400 characters; several parts in one text may be longer, and an overlong one shall not
+# take the others with it.
+LONGEST_TEXT = 2000
 
 
 @dataclass(frozen=True)
