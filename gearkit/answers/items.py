@@ -268,14 +268,14 @@ def of_lesson(number: int) -> tuple[Item, ...]:
     """Return the items of one lesson in their order.
 
     Args:
-        number: 1 to 13.
+        number: 1 to 15.
 
     Raises:
         UsageError: there is no such lesson.
     """
     found = tuple(item for item in _bank().values() if item.lesson == number)
     if not found:
-        raise UsageError(f"There are no items for lesson {number!r}. Lessons are 1 to 13.")
+        raise UsageError(f"There are no items for lesson {number!r}. Lessons are 1 to 15.")
     return found
 
 

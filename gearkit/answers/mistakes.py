@@ -106,6 +106,12 @@ _CATALOGUE = (
             "Something that belongs in it is missing: go through what is given once more."),
     Mistake("LINEAR", "evenly spaced by difference",
             "Equal steps multiply, so a root is needed where you divided."),
+    Mistake("EVENSPLIT", "split taken as half and half",
+            "Half and half is for equal side gears only. Sun and ring share torque by their tooth counts."),
+    Mistake("SHARERATIO", "share taken for ratio",
+            "S/R compares one part with the other; a share compares a part with the whole."),
+    Mistake("PWRTRQ", "power and torque confused",
+            "Torque is shared by the teeth; power is torque times speed, so its shares go with the speeds."),
 )
 _BY_CODE = {mistake.code: mistake for mistake in _CATALOGUE}
 

@@ -41,5 +41,7 @@ _PLANS = (
     LessonPlan("11", "Shifting: what lets go, what takes hold", 75, "lessons 6, 7 and 10", "11_shifting"),
     LessonPlan("12", "Fault finding: from readings to the element", 90, "lessons 6, 7 and 11", "12_fault_finding"),
     LessonPlan("13", "Design, check and build a bench model", 180, "all lessons", "13_design_and_build"),
+    LessonPlan("14", "Two inputs: the power split", 90, "lessons 2, 8 and 9", "14_two_inputs"),
+    LessonPlan("15", "One in, two out: differentials and transfer", 75, "lessons 2, 8 and 14", "15_one_in_two_out"),
 )
 LESSONS: Mapping[str, LessonPlan] = MappingProxyType({plan.number: plan for plan in _PLANS})

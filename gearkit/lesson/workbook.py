@@ -233,8 +233,9 @@ class Lesson:
         """Return a task whose result stays shut until something was predicted; predictions are kept.
 
         Args:
-            topic: assembly, freedoms, torques, power, road, shifts, faults or design.
-            layout: a layout's name or file; assembly and design need none.
+            topic: assembly, freedoms, torques, power, road, shifts, faults, design, split or sharing.
+            layout: a layout's name or file; assembly and design need none; split asks for two machines, sharing for two
+                outputs.
             seed: for "faults": a word from the instructor that hides the same faults for everybody; own ones if empty.
         """
         from gearkit.lesson.panels.task import TaskPanel

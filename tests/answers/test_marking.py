@@ -294,8 +294,8 @@ def test_there_is_no_wrong_answer_of_a_name_that_an_item_does_not_have() -> None
 
 
 def test_the_catalogue_has_34_mistakes_each_with_a_sentence() -> None:
-    assert len(catalogue()) == 34
-    assert len({entry.code for entry in catalogue()}) == 34
+    assert len(catalogue()) == 37
+    assert len({entry.code for entry in catalogue()}) == 37
     assert all(entry.sentence.endswith((".", "?")) and entry.name for entry in catalogue())
     used = {slip.code for item in items.all_items() for slip in item.slips}
     assert used == {entry.code for entry in catalogue()}

@@ -135,6 +135,23 @@ def outside_torques() -> dict[str, Expr]:
     return {"ring": found[ring], "carrier": found[carrier]}
 
 
+def from_carrier() -> dict[str, Expr]:
+    """Torques of sun and ring for a torque T on the carrier: no net work for any motion that the set allows."""
+    sun, ring = sp.symbols("sun ring")
+    work = sp.expand(sun * x + ring * y + T * (S * x + R * y) / (S + R))
+    (found,) = sp.solve([work.coeff(x), work.coeff(y)], [sun, ring], dict=True)
+    return {"sun": found[sun], "ring": found[ring]}
+
+
+def from_ring_of_pairs() -> dict[str, Expr]:
+    """The same for a torque T on the ring of a set with pinions in meshing pairs, sun and carrier moving freely."""
+    sun, carrier = sp.symbols("sun carrier")
+    ring = solved([double(S, R, x, y, u)], [u], u)
+    work = sp.expand(sun * x + carrier * y + T * ring)
+    (found,) = sp.solve([work.coeff(x), work.coeff(y)], [sun, carrier], dict=True)
+    return {"sun": found[sun], "carrier": found[carrier]}
+
+
 def housing_torque() -> Expr:
     """Input T at speed 1, output at speed 1/i; no net work, and torques add up to nothing."""
     out, housing = sp.symbols("out housing")
@@ -291,6 +308,32 @@ DERIVED: dict[str, Callable[[], Any]] = {
     "L13-05": lambda: m * (chord(N) - (P + 2)),
     "L13-07": lambda: t * train("Q24", "EF"),
     "L13-08": lambda: T / (m * S / 2 / 1000) / N,
+    "L14-01": lambda: solved([single(S, R, x, 1, f)], [x], x),
+    "L14-02": lambda: solved([single(S, R, x, n, k)], [x], x),
+    "L14-03": lambda: -from_carrier()["sun"],
+    "L14-04": lambda: solved([single(S, R, -f, 1, x)], [x], x),
+    # What does not come out at the ring goes through M1: the ring turns at f times its speed with the sun standing.
+    "L14-05": lambda: w + w * from_carrier()["ring"] / T * f * solved([single(S, R, 0, 1, x)], [x], x),
+    "L14-06": lambda: solved([single(S, R, x, n, 0)], [x], x),
+    "L14-07": lambda: solved([single(S, R, x, 0, n)], [x], x),
+    "L14-08": lambda: k + from_carrier()["ring"],
+    "L14-09": lambda: -solved([single(S, R, k, 0, x)], [x], x),
+    "L14-10": lambda: sp.solve(sp.Eq(-from_carrier()["sun"], j), T)[0],
+    "L14-11": lambda: case("R", "S"),
+    "L14-12": lambda: sp.solve([x - q * w, y - f * x], [x, y], dict=True)[0][y],
+    "L15-01": lambda: solved([single(1, 1, k, n, x)], [x], x),
+    "L15-02": lambda: solved([single(1, 1, 0, n, x)], [x], x),
+    "L15-03": lambda: -outside_torques()["carrier"].subs(R, S),
+    "L15-04": lambda: -from_carrier()["sun"],
+    "L15-05": lambda: sp.solve(sp.Eq((-from_carrier()["sun"] / T).subs(R, x * S), f), x)[0],
+    "L15-06": lambda: solved([single(S, R, k, n, x)], [x], x),
+    "L15-07": lambda: sp.solve(sp.Eq(T - k - x, 0), x)[0],
+    "L15-08": lambda: -from_ring_of_pairs()["sun"],
+    # All points of the axle go round once in the same time.
+    "L15-09": lambda: sp.solve(sp.Eq(x / (2 * sp.pi * (r + w / 2)), n / (2 * sp.pi * r)), x)[0],
+    "L15-10": lambda: 100 * T * n / (T * n + T * k),
+    "L15-11": lambda: 1 / solved([a * (1 - y) + b * (u - y), d * (0 - y) - c * (u - y)], [y, u], y),
+    "L15-12": lambda: T * i / -outside_torques()["carrier"].subs({R: S, T: 1}),
 }
 # These are checked below, number by number over many draws, against the solver or by counting.
 BY_NUMBERS = {"L04-04", "L08-06", "L08-07", "L09-08", "L13-06"}

@@ -15,7 +15,7 @@ from gearkit.text import places
 from tests.lesson import notebooks
 
 LESSON_FILES = notebooks.all_lessons(places.lessons())
-NUMBERED = [path for path in LESSON_FILES if re.match(r"(0[1-9]|1[0-3])_", path.parent.name)]
+NUMBERED = [path for path in LESSON_FILES if re.match(r"(0[1-9]|1[0-5])_", path.parent.name)]
 ORDER = ["title", "outcomes", "open", "by-hand", "worked", "predict", "exercise", "limits", "key-points", "progress", "sources"]
 
 

@@ -17,6 +17,7 @@ from gearkit.answers.bank import (
     lesson_12,
     lesson_13,
 )
+from gearkit.answers.bank.several import lesson_14, lesson_15
 from gearkit.answers.items import Item
 
 _LESSONS = (
@@ -33,6 +34,8 @@ _LESSONS = (
     lesson_11.ITEMS,
     lesson_12.ITEMS,
     lesson_13.ITEMS,
+    lesson_14.ITEMS,
+    lesson_15.ITEMS,
 )
 
 

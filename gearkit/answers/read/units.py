@@ -30,6 +30,7 @@ class Dimension(StrEnum):
     COUNT = "count"
     RATIO = "ratio"
     INERTIA = "inertia"
+    POWER = "power"
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,8 @@ _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
     ("lbf", Dimension.FORCE, POUND_FORCE, "lbf lb lbs"),
     ("kJ", Dimension.ENERGY, Fraction(1), "kJ kj kilojoule kilojoules"),
     ("J", Dimension.ENERGY, Fraction(1, 1000), "J joule joules"),
+    ("kW", Dimension.POWER, Fraction(1), "kW kw KW kilowatt kilowatts"),
+    ("W", Dimension.POWER, Fraction(1, 1000), "W watt watts"),
     ("percent", Dimension.SHARE, Fraction(1), "percent % pct"),
     ("teeth", Dimension.COUNT, Fraction(1), "teeth tooth"),
     ("turns", Dimension.COUNT, Fraction(1), "turns turn revolutions revolution"),

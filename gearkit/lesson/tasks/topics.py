@@ -7,14 +7,16 @@ from gearkit.train.catalogue import find
 from gearkit.words.errors import UsageError
 
 TOPICS = ("assembly", "freedoms", "torques", "power", "road", "shifts", "faults", "design")
+# These ask for layouts with machines, or with two outputs.
+SEVERAL_TOPICS = ("split", "sharing")
 
 
 def task_about(topic: str, layout: str = "Q36", seed: str = "practice") -> Task:
     """Return a prediction task.
 
     Args:
-        topic: one of `TOPICS`.
-        layout: a layout's name or file; assembly and design need none.
+        topic: one of `TOPICS` or `SEVERAL_TOPICS`.
+        layout: a layout's name or file; assembly and design need none; split asks for two machines, sharing for two outputs.
         seed: which faults are hidden; used by "faults" only.
 
     Raises:
@@ -54,4 +56,12 @@ def task_about(topic: str, layout: str = "Q36", seed: str = "practice") -> Task:
             from gearkit.lesson.tasks.design import DesignTask
 
             return DesignTask()
-    raise UsageError(f"There is nothing to predict about {topic!r}; topics: {', '.join(TOPICS)}.")
+        case "split":
+            from gearkit.lesson.tasks.split import PowerSplitTask
+
+            return PowerSplitTask(find(layout))
+        case "sharing":
+            from gearkit.lesson.tasks.sharing import SharingTask
+
+            return SharingTask(find(layout))
+    raise UsageError(f"There is nothing to predict about {topic!r}; topics: {', '.join((*TOPICS, *SEVERAL_TOPICS))}.")
