@@ -60,6 +60,7 @@ class Course:
         gradebook: address of the gradebook's database, "" for the file gradebook.db in the folder.
         comma: what three digits after a comma are in answers: "decimal", "thousands", or "either", which hands them back; a
             sheet that says nothing of its own takes it when it is handed out.
+        ideas: True where pages may say which idea seems to be behind several of a learner's answers.
     """
 
     folder: Path
@@ -69,6 +70,7 @@ class Course:
     rules: Rules = Rules()
     gradebook: str = ""
     comma: str = EITHER
+    ideas: bool = True
 
     @property
     def zone(self) -> ZoneInfo:
@@ -243,7 +245,7 @@ def open_course(folder: Path) -> Course:
 
 
 def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Course:
-    known = {"format", "id", "title", "time_zone", "gradebook", "comma", "rules"}
+    known = {"format", "id", "title", "time_zone", "gradebook", "comma", "ideas", "rules"}
     faults = [f"{key}: unknown; known are {', '.join(sorted(known))}" for key in data if key not in known]
     if data.get("format") != FORMAT:
         faults.append(f"format: found {data.get('format')!r}, expected {FORMAT}")
@@ -258,12 +260,15 @@ def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Cours
     comma = data.get("comma", EITHER)
     if comma not in (EITHER, DECIMAL, THOUSANDS):
         faults.append(f"comma: found {comma!r}, expected one of {EITHER}, {DECIMAL}, {THOUSANDS}")
+    ideas = data.get("ideas", True)
+    if not isinstance(ideas, bool):
+        faults.append(f"ideas: found {ideas!r}, expected true, or false where pages shall not tell of ideas behind answers")
     rules, more = _rules_from(data.get("rules", {}))
     faults += more
     if faults:
         raise UsageError(f"{settings}: " + "; ".join(faults))
     _known_zone(texts["time_zone"], settings)
-    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook, comma)
+    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook, comma, ideas)
 
 
 def _rules_from(table: Any) -> tuple[Rules, list[str]]:

@@ -21,7 +21,7 @@ from graders.course import roster as class_list
 from graders.course.course import Course
 from graders.course.roster import Roster
 from graders.mark.decide import decisions
-from graders.report.figures import fairness, predictions, similarity
+from graders.report.figures import fairness, ideas, predictions, similarity
 from graders.report.figures.class_data import ReportData
 from graders.report.figures.similarity import Likeness
 from graders.report.pages.item_words import of_items
@@ -122,6 +122,7 @@ def report_data(course: Course, sheet: Sheet) -> ReportData:
         marked_on=f"{changed.day} {changed:%B %Y, %H:%M}",
         predictions=predictions.gather(course, sheet.name),
         fairness=fairness.of_sheet(course, sheet, marks),
+        ideas=ideas.of_class(course, sheet, marks),
     )
 
 

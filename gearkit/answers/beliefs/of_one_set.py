@@ -68,8 +68,8 @@ BELIEFS: tuple[Belief, ...] = (
         codes=("SWAP",), never="L04-07 L04-08 L05-06 L05-08 L05-09 L13-02 L01-08", changes_over=True, common=True,
     ),
     Belief(
-        "own turn left out", "the carrier's own turn left out",
-        "the carrier's own turn is left out",
+        "own turn left out", "the carrier’s own turn left out",
+        "the carrier’s own turn is left out",
         "Ask first which member is held. Where the carrier turns, the whole set makes its turn with it, and that one turn "
         "comes on top.", 2,
         codes=("NOONE",),
@@ -122,14 +122,14 @@ BELIEFS: tuple[Belief, ...] = (
     ),
     Belief(
         "R - S for the ring", "R − S taken for the ring",
-        "R − S is used where the ring's own teeth belong",
-        "Use the ring's own number of teeth: what the sun has is not taken off it.", 2,
+        "R − S is used where the ring’s own teeth belong",
+        "Use the ring’s own number of teeth: what the sun has is not taken off it.", 2,
         ring="(R# - S#)",
     ),
     Belief(
         "S + P for the ring", "S + P taken for the ring",
-        "S + P is used where the ring's own teeth belong",
-        "Use the ring's own number of teeth: from the middle to its rim there are S and two times P.", 2,
+        "S + P is used where the ring’s own teeth belong",
+        "Use the ring’s own number of teeth: from the middle to its rim there are S and two times P.", 2,
         ring="((S# + R#)/2)",
     ),
     Belief(
@@ -141,7 +141,7 @@ BELIEFS: tuple[Belief, ...] = (
     Belief(
         "speed seen from the carrier", "relative speed given",
         "the speed is given as someone sees it who rides on the carrier",
-        "Add the carrier's own speed at the end, to see the speed from the housing.", 2,
+        "Add the carrier’s own speed at the end, to see the speed from the housing.", 2,
         codes=("REL",), never="L09-08",
     ),
     Belief(
@@ -184,7 +184,7 @@ BELIEFS: tuple[Belief, ...] = (
     Belief(
         "double pinions as single", "a double-pinion set taken as single",
         "a set with two pinions between sun and ring is treated like one with a single planet",
-        "Count the gears between sun and ring: with two of them the ring's term changes its sign.", 4,
+        "Count the gears between sun and ring: with two of them the ring’s term changes its sign.", 4,
         codes=("DOUBLE",), never="L05-07",
     ),
     Belief(

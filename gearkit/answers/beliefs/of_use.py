@@ -24,7 +24,7 @@ BELIEFS: tuple[Belief, ...] = (
         codes=("UPSHIFT",),
     ),
     Belief(
-        "one side's speed as slip", "one side's speed given as slip",
+        "one side's speed as slip", "one side’s speed given as slip",
         "the speed of one side is given as the slip",
         "Write down the speed of both sides of the element; the slip is what lies between them.", 11,
         codes=("SLIPABS",),

@@ -117,7 +117,7 @@ def follow_ups(suspected: Sequence[Belief], answered: Iterable[str], pool: Seque
     done = set(answered)
     fit = [item for item in pool if first in touched(item)]
     ranked = sorted(fit, key=lambda item: (item.id in done, sum(not separates(item, first, other) for other in others),
-                                           len(item.fields), len(touched(item)), item.id))
+                                           abs(item.lesson - first.lesson), len(item.fields), len(touched(item)), item.id))
     return tuple(ranked[:count])
 
 

@@ -11,6 +11,7 @@ from graders.book.record import LearnerMarks, MarkSheet
 from graders.course.roster import Roster
 from graders.report.figures import statistics as stats
 from graders.report.figures.fairness import ItemFairness
+from graders.report.figures.ideas import ClassIdeas
 from graders.report.figures.predictions import Gathered
 from graders.report.figures.score_table import ScoreTable, upper_and_lower
 from graders.report.figures.similarity import Likeness
@@ -34,6 +35,7 @@ class ReportData:
         marked_on: when the sheet was marked, as text for people, or "".
         predictions: predictions in the records that were handed in.
         fairness: how marks went with the numbers that learners drew, for items that have such.
+        ideas: misconceptions that may be behind several answers of learners.
     """
 
     course: str
@@ -47,6 +49,7 @@ class ReportData:
     marked_on: str = ""
     predictions: Gathered = field(default_factory=Gathered)
     fairness: tuple[ItemFairness, ...] = ()
+    ideas: ClassIdeas = field(default_factory=ClassIdeas)
 
     @cached_property
     def table(self) -> ScoreTable:

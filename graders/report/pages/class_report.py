@@ -12,8 +12,9 @@ from graders.report import gather, mark_files
 from graders.report import pseudonyms as pseudonym_list
 from graders.report.figures import predictions
 from graders.report.figures.class_data import ReportData
+from graders.report.figures.ideas import ClassIdeas
 from graders.report.pages import class_sections as sections
-from graders.report.pages import reliability_sections, submission_sections
+from graders.report.pages import idea_sections, reliability_sections, submission_sections
 from graders.report.pages.page import page
 from graders.sheets.sheets import Sheet
 
@@ -33,6 +34,7 @@ def report_page(data: ReportData, feedback: str = "", *, named: bool = True) -> 
         pieces += [
             sections.marks_chart(data),
             sections.teach_again(data),
+            idea_sections.for_class(data),
             sections.item_table(data),
             sections.learner_tables(data, feedback),
             submission_sections.to_look_at(data),
@@ -92,4 +94,4 @@ def _without_names(course: Course, data: ReportData) -> ReportData:
     names = pseudonym_list.of_course(course, data.roster, [data.marks, *(marks for _, marks in data.earlier)])
     earlier = tuple((title, names.marks(marks, data.roster)) for title, marks in data.earlier)
     marks = names.marks(data.marks, data.roster)
-    return replace(data, marks=marks, roster=names.roster(data.roster), earlier=earlier, likeness=())
+    return replace(data, marks=marks, roster=names.roster(data.roster), earlier=earlier, likeness=(), ideas=ClassIdeas())

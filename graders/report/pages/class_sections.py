@@ -46,7 +46,9 @@ def in_short(data: ReportData) -> str:
 
 
 def _contents(data: ReportData) -> str:
-    places = [("again", "Teach again"), ("items", "Items"), ("learners", "Learners")]
+    places = [("again", "Teach again")]
+    places += [("ideas", "Ideas they may share")] if data.ideas.shared or data.ideas.suspected else []
+    places += [("items", "Items"), ("learners", "Learners")]
     flagged = any(one.flags for one in data.marks.learners) or data.marks.failed
     places += [("look", "Submissions to look at")] if flagged else []
     places += [("missing", "Not handed in")] if data.marks.absent else []
@@ -133,7 +135,8 @@ def item_table(data: ReportData) -> str:
     share = {"1/3": "third", "1/2": "half"}.get(str(_compared(data)), "27 percent")
     return (
         '<h2 id="items">Items</h2><p>Facility is the share of an item’s marks that was earned. Upper less lower is the '
-        f"facility among the best {share} of the class less that among the weakest. Item against rest is the "
+        f"facility among the best {share} of the class less that among the weakest; "
+        "these groups are made by the marks of the whole sheet, so they include the item. Item against rest is the "
         "correlation of an item’s marks with the marks on all the others. Hatched in the plot: where an item serves best "
         f"(facility from 30 to 85%, at least 0.3 upper less lower).</p>{plot}"
         '<div class="scroll" tabindex="0" role="region" aria-label="Item table"><table><thead><tr>'

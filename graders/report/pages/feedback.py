@@ -28,7 +28,8 @@ from graders.course.files import Tell, unheard
 from graders.mark import marks_on_disk
 from graders.mark.decide import decisions, retakes
 from graders.report import gather
-from graders.report.pages import attempts_words
+from graders.report.figures.ideas import LearnerIdeas, of_learner
+from graders.report.pages import attempts_words, idea_sections
 from graders.report.pages.feedback_index import index_page
 from graders.report.pages.item_words import ItemWords, of_items
 from graders.report.pages.page import SIGN_WORDS, counted, listed, marks_of, number, page, sign, verdict_of
@@ -55,6 +56,7 @@ class FeedbackWords:
         note: sentence about the retake or the next step, or "".
         counts: sentence about what counts of several attempts, or "".
         zone: name of the zone in which the time of handing in is told, or "".
+        ideas: ideas that may be behind several of the learner's answers.
     """
 
     course: str
@@ -67,6 +69,7 @@ class FeedbackWords:
     note: str = ""
     counts: str = ""
     zone: str = ""
+    ideas: LearnerIdeas = field(default_factory=LearnerIdeas)
 
 
 def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
@@ -88,6 +91,7 @@ def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
             _noticed(marks.flags),
             '<h2 id="items">Item by item</h2>',
             *articles,
+            idea_sections.for_learner(words.ideas, {mark.item: place for place, mark in enumerate(marks.items, start=1)}),
             _next_steps(marks, words),
         )
     )
@@ -341,6 +345,7 @@ def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool =
         note=note,
         counts=counts,
         zone=course.time_zone,
+        ideas=of_learner(course, sheet, one, drawn),
     )
     return learner_page(_in_course_time(one, course), words)
 

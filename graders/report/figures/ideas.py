@@ -1,0 +1,207 @@
+"""Ideas that may be behind several of a learner's answers, and which learners of a class may share one.
+
+Worked out anew from the marks on disk whenever a page is written: nothing of it is kept, marked or exported. A course
+that does not want it says ``ideas = false`` in its settings.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from gearkit.answers.beliefs.belief import Belief
+from gearkit.answers.beliefs.diagnosis import Diagnosis, diagnose
+from gearkit.answers.beliefs.evidence import Evidence, evidence
+from gearkit.answers.beliefs.telling import follow_ups, separating
+from gearkit.answers.draw_numbers.variants import Variant, practice
+from gearkit.answers.items import Item, all_items
+from gearkit.words.errors import UsageError
+from graders.book import record
+from graders.book.record import LearnerMarks, MarkSheet
+from graders.course.course import Course
+from graders.mark.decide import decisions
+from graders.sheets import sheets
+from graders.sheets.drawn import variants_for
+from graders.sheets.sheets import Sheet
+
+
+@dataclass(frozen=True)
+class LearnerIdea:
+    """One idea as a learner's page tells it.
+
+    Args:
+        beliefs: the misconceptions that would give these answers; several where the sheet cannot tell them apart.
+        items: the items of the sheet that show it.
+        exercise: a new exercise on it with new numbers; where there are several, one that tells them apart.
+    """
+
+    beliefs: tuple[Belief, ...]
+    items: tuple[str, ...]
+    exercise: Variant | None
+
+
+@dataclass(frozen=True)
+class LearnerIdeas:
+    """What a learner's page says about ideas behind several answers.
+
+    Args:
+        learner: identity of the learner, which gives the new numbers.
+        ideas: what is named.
+        more: where nothing is named but something suspected, exercises that would show it, with new numbers.
+    """
+
+    learner: str = ""
+    ideas: tuple[LearnerIdea, ...] = ()
+    more: tuple[Variant, ...] = ()
+
+
+@dataclass(frozen=True)
+class SharedIdea:
+    """A misconception that some learners of a class may have.
+
+    Args:
+        belief: the misconception.
+        learners: identities of those whose answers show it.
+        items: the items that show it, each with the number of learners.
+        instead: other misconceptions that would have given some of these answers.
+        ask: an item to ask about it next.
+        separates: the item that tells it from the first of `instead`, if there is one.
+    """
+
+    belief: Belief
+    learners: tuple[str, ...]
+    items: tuple[tuple[str, int], ...]
+    instead: tuple[Belief, ...] = ()
+    ask: str = ""
+    separates: str = ""
+
+
+@dataclass(frozen=True)
+class ClassIdeas:
+    """What the class report says about ideas behind several answers.
+
+    Args:
+        shared: the misconceptions that were seen, the commonest first.
+        suspected: misconception -> learners, where two more exercises would settle it, and these exercises.
+    """
+
+    shared: tuple[SharedIdea, ...] = ()
+    suspected: Mapping[Belief, tuple[tuple[str, ...], tuple[str, ...]]] = field(default_factory=dict)
+
+
+def of_learner(course: Course, sheet: Sheet, one: LearnerMarks, drawn: Sequence[Variant]) -> LearnerIdeas:
+    """Return what a learner's page says.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        one: the learner's marks on it.
+        drawn: the learner's variants of its items.
+    """
+    if not course.ideas:
+        return LearnerIdeas(one.learner)
+    found = _diagnosis(one, drawn, _on_practice_sheets(course, sheet, one.learner, _practice_sheets(course, sheet)))
+    answered, pool = [variant.item.id for variant in drawn], _pool(sheet)
+    ideas = []
+    for idea in found.ideas:
+        items = tuple(item for item in idea.items if item in answered)
+        if items:
+            ideas.append(LearnerIdea(idea.beliefs, items, _exercise(idea.beliefs, answered, pool, one.learner)))
+    more = () if ideas else follow_ups(found.suspected, answered, pool)
+    return LearnerIdeas(one.learner, tuple(ideas), tuple(practice(item, one.learner) for item in more))
+
+
+def _diagnosis(one: LearnerMarks, drawn: Sequence[Variant], more: Sequence[Evidence]) -> Diagnosis:
+    given = {mark.item: mark.given for mark in one.items if any(mark.given.values())}
+    seen = [found for variant in drawn if variant.item.id in given
+            and (found := evidence(variant, given[variant.item.id])) is not None]
+    return diagnose([*seen, *more])
+
+
+def _exercise(beliefs: Sequence[Belief], answered: Sequence[str], pool: Sequence[Item], learner: str) -> Variant | None:
+    item = separating(beliefs, answered, pool) or next(iter(follow_ups(beliefs, answered, pool, 1)), None)
+    return practice(item, learner) if item else None
+
+
+def _pool(sheet: Sheet) -> list[Item]:
+    """The exercises of the sheet's lessons and those before: what comes later has not been taught."""
+    lessons = [entry.item.lesson for entry in sheet.items if entry.item.id.startswith("L")]
+    return [item for item in all_items() if item.lesson <= max(lessons, default=0) and not item.constraints]
+
+
+_Practised = Sequence[tuple[Sheet, Mapping[str, LearnerMarks]]]
+
+
+def _on_practice_sheets(course: Course, sheet: Sheet, learner: str, practised: _Practised) -> list[Evidence]:
+    """What a learner answered there to items of the same lessons: follow-ups are evidence too."""
+    lessons = {entry.item.lesson for entry in sheet.items}
+    seen = []
+    for other, by_learner in practised:
+        if learner not in by_learner:
+            continue
+        marks = by_learner[learner]
+        given = {mark.item: mark.given for mark in marks.items if any(mark.given.values())}
+        for variant in variants_for(course, other, learner, marks.attempt, decisions.withdrawn(course, other.name)):
+            if variant.item.lesson in lessons and variant.item.id in given:
+                found = evidence(variant, given[variant.item.id])
+                seen += [found] if found else []
+    return seen
+
+
+def _practice_sheets(course: Course, sheet: Sheet) -> _Practised:
+    """The course's other sheets for practice that were marked, each with its marks by learner."""
+    found = []
+    for path in sorted((course.folder / "sheets").glob("*.toml")):
+        if path.stem == sheet.name or not course.marks_file(path.stem).exists():
+            continue
+        try:
+            other = sheets.read(path)
+        except UsageError:
+            # A sheet that cannot be read is told where sheets are listed; here it only tells nothing.
+            continue
+        if other.kind == "practice":
+            found.append((other, {one.learner: one for one in record.read(course.marks_file(other.name)).learners}))
+    return found
+
+
+def of_class(course: Course, sheet: Sheet, marks: MarkSheet) -> ClassIdeas:
+    """Return what the class report says.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        marks: its mark sheet.
+    """
+    if not course.ideas:
+        return ClassIdeas()
+    answered, pool = [entry.item.id for entry in sheet.items], _pool(sheet)
+    who: dict[Belief, list[str]] = {}
+    where: dict[Belief, Counter[str]] = {}
+    instead: dict[Belief, Counter[Belief]] = {}
+    suspected: dict[Belief, list[str]] = {}
+    withdrawn, practised = decisions.withdrawn(course, sheet.name), _practice_sheets(course, sheet)
+    for one in marks.learners:
+        drawn = variants_for(course, sheet, one.learner, one.attempt, withdrawn)
+        found = _diagnosis(one, drawn, _on_practice_sheets(course, sheet, one.learner, practised))
+        for idea in found.ideas:
+            first, *others = idea.beliefs
+            who.setdefault(first, []).append(one.learner)
+            where.setdefault(first, Counter()).update(item for item in idea.items if item in answered)
+            instead.setdefault(first, Counter()).update(others)
+        if found.suspected:
+            suspected.setdefault(found.suspected[0], []).append(one.learner)
+    shared = [_shared(belief, learners, where[belief], instead[belief], answered, pool) for belief, learners in who.items()]
+    more = {belief: (tuple(learners), tuple(item.id for item in follow_ups([belief], answered, pool)))
+            for belief, learners in suspected.items()}
+    return ClassIdeas(tuple(sorted(shared, key=lambda one: (-len(one.learners), one.belief.name))),
+                      dict(sorted(more.items(), key=lambda one: (-len(one[1][0]), one[0].name))))
+
+
+def _shared(belief: Belief, learners: Sequence[str], where: Counter[str], instead: Counter[Belief], answered: Sequence[str],
+            pool: Sequence[Item]) -> SharedIdea:
+    others = tuple(other for other, _ in instead.most_common())
+    ask = next(iter(follow_ups([belief, *others], answered, pool, 1)), None)
+    apart = separating((belief, *others), answered, pool)
+    return SharedIdea(belief, tuple(learners), tuple(where.most_common()), others, ask.id if ask else "",
+                      apart.id if apart else "")

@@ -1,0 +1,113 @@
+"""Ideas behind several answers, in words: kindly for the learner, with what to do next for the instructor."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from html import escape
+
+from gearkit.answers.beliefs.belief import Belief
+from gearkit.answers.draw_numbers.variants import Variant
+from gearkit.lesson.syllabus import LESSONS
+from gearkit.text.markdown import inline, to_html
+from graders.report.figures.class_data import ReportData
+from graders.report.figures.ideas import LearnerIdea, LearnerIdeas, SharedIdea
+from graders.report.pages.page import counted, listed
+
+# More do not fit round a small table.
+_TABLE = 6
+
+
+def for_learner(found: LearnerIdeas, places: Mapping[str, int]) -> str:
+    """Return the section of a learner's page, or nothing where nothing is to be said.
+
+    Args:
+        found: what was found.
+        places: the number of each item on the page.
+    """
+    if found.ideas:
+        pieces = "".join(_idea(idea, places, found.learner) for idea in found.ideas)
+        return ('<section aria-labelledby="idea"><h2 id="idea">An idea that may be behind several of your answers</h2>'
+                f"{pieces}<p>This is a guess from your answers alone, and it changes no marks.</p></section>")
+    if not found.more:
+        return ""
+    exercises = "".join(_exercise(one, found.learner) for one in found.more)
+    many = "Two more exercises" if len(found.more) > 1 else "One more exercise"
+    return (f'<section aria-labelledby="idea"><h2 id="idea">{many}, if you like</h2><p>Some of your answers may have something '
+            f"in common. {'These' if len(found.more) > 1 else 'This'} would show it. They change no marks.</p>{exercises}</section>")
+
+
+def _idea(idea: LearnerIdea, places: Mapping[str, int], learner: str) -> str:
+    numbers = [f'<a href="#i{places[item]}">{places[item]}</a>' for item in idea.items if item in places]
+    first = idea.beliefs[0]
+    reasons = ", or when ".join(inline(one.told) for one in idea.beliefs)
+    lesson = LESSONS[f"{first.lesson:02d}"]
+    told = (f"<p>Your answer{'s' if len(numbers) > 1 else ''} to {'items' if len(numbers) > 1 else 'item'} {listed(numbers)} "
+            f"{'are' if len(numbers) > 1 else 'is'} what one gets when {reasons}. If you thought so, lesson {first.lesson} helps: "
+            f"{escape(lesson.title)} (notebook <code>{escape(lesson.folder)}</code>). If you only slipped, pass over this.</p>")
+    told += f"<p><strong>One thing to practise.</strong> {inline(first.practise)}</p>"
+    if idea.exercise is None:
+        return told
+    why = "It tells the two apart." if len(idea.beliefs) > 1 else ""
+    return f"{told}{_exercise(idea.exercise, learner, why)}"
+
+
+def _exercise(variant: Variant, learner: str, why: str = "") -> str:
+    item = variant.item.id
+    blanks = "; ".join(f"{part.name} = ..." for part in variant.parts) if len(variant.parts) > 1 else "..."
+    return (f'<article class="item" aria-label="New exercise {item}"><header><h3>A new exercise: {item}'
+            f"</h3></header>{f'<p>{why}</p>' if why else ''}{to_html(variant.prompt)}<p class=\"small\">To check your answer: "
+            f"<code>gearkit exercise {item} --for {escape(learner)} --answer &quot;{escape(blanks)}&quot;</code>, or take it with other "
+            f"numbers in a lesson: <code>lesson.exercise(&quot;{item}&quot;)</code></p></article>")
+
+
+def for_class(data: ReportData) -> str:
+    """Return the section of the class report, or nothing where nothing was found."""
+    found = data.ideas
+    if not found.shared and not found.suspected:
+        return ""
+    entries = "".join(_shared(data, one) for one in found.shared)
+    none = "" if found.shared else "<p>No idea is certain enough to be named.</p>"
+    return (
+        '<h2 id="ideas">Ideas that learners may share</h2><p>Where one misconception explains several answers of a learner, and '
+        "slips do not, it is named here. It is a guess from answers alone: ask before you teach. It changes no marks and stands "
+        "in no export; <code>ideas = false</code> in <code>course.toml</code> turns it off, on feedback pages too.</p>"
+        f"{none}{entries}{_suspected(data, found.suspected)}"
+    )
+
+
+def _shared(data: ReportData, one: SharedIdea) -> str:
+    belief = one.belief
+    people = [escape(data.name_of(learner)) for learner in one.learners]
+    many = len(people) > 1
+    seen = listed([f"{escape(item)} ({count})" if many else escape(item) for item, count in one.items])
+    table = ""
+    if many:
+        rest = f" ({len(people) - _TABLE} more after them)" if len(people) > _TABLE else ""
+        table = f"<p><strong>A group for a small table:</strong> {listed(people[:_TABLE])}{rest}.</p>"
+    ask = f" Ask them {escape(one.ask)} next." if one.ask else ""
+    apart = ""
+    if one.instead:
+        apart = f"<p>Some of these answers also fit “{escape(one.instead[0].name)}”."
+        apart += f" {escape(one.separates)} separates the two.</p>" if one.separates else "</p>"
+    begin = "Seen in" if many else f"{people[0]}, in"
+    return (f'<section class="taught"><div><h3>{escape(_capital(belief.name))}: {counted(len(people), "learner")}</h3>'
+            f"<p>{begin} {seen}. Taught in lesson {belief.lesson}.{ask}</p>{table}{apart}"
+            f'<p class="small">To practise: {inline(belief.practise)}</p></div></section>')
+
+
+def _suspected(data: ReportData, found: Mapping[Belief, tuple[Sequence[str], Sequence[str]]]) -> str:
+    if not found:
+        return ""
+    rows = "".join(
+        f'<tr><th scope="row">{escape(_capital(belief.name))}</th><td>{listed([escape(data.name_of(one)) for one in learners])}</td>'
+        f"<td>{listed([escape(item) for item in items])}</td></tr>" for belief, (learners, items) in found.items())
+    example = next((items for _, items in found.values() if items), ())
+    how = (f"<p class=\"small\">As a sheet: <code>graders compose \"{','.join(map(escape, example))}\" --practice -o more.toml"
+           "</code>. Once it is marked, this page and the feedback pages count its answers too.</p>") if example else ""
+    return (f"<h3>Not certain yet</h3><p>Two more exercises would tell. Learners find them on their feedback pages, without "
+            f'the guess.</p><table class="plain"><thead><tr><th scope="col">May be behind it</th><th scope="col">Learners</th>'
+            f'<th scope="col">Ask</th></tr></thead><tbody>{rows}</tbody></table>{how}')
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
