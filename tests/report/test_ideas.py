@@ -81,11 +81,11 @@ def test_the_page_names_items_one_thing_to_practise_a_lesson_and_a_new_exercise(
 
 def test_the_new_exercise_is_the_one_that_the_command_gives(room: Classroom) -> None:
     text = text_of(page_of(room, "s1"))
-    item = text.split("A new exercise ")[1].split()[0]
+    item = text.split("A new exercise: ")[1].split()[0]
     assert item not in SHEET
     assert f"gearkit exercise {item} --for s1 --answer" in text
     for number in exercise(item, learner="s1").variant.values.values():
-        assert str(number) in text.split("A new exercise ")[1]
+        assert str(number) in text.split("A new exercise: ")[1]
 
 
 def test_who_shows_no_idea_reads_nothing_of_one(room: Classroom) -> None:
@@ -175,7 +175,7 @@ def test_follow_ups_on_a_practice_sheet_are_counted_too(tmp_path: Path) -> None:
     batch.mark_sheet(room.course, room.sheet, workers=1)
     text = text_of(page_of(room, "s1"))
     assert HEAD not in text
-    asked = [piece.split()[0] for piece in text.split("A new exercise ")[1:]]
+    asked = [piece.split()[0] for piece in text.split("A new exercise: ")[1:]]
     assert len(asked) == 2
     assert not set(asked) & set(SHEET.split(","))
     more = Classroom.__new__(Classroom)
