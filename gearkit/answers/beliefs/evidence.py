@@ -14,7 +14,8 @@ from gearkit.answers.beliefs.belief import Belief
 from gearkit.answers.beliefs.foreseen import Answer, Foreseen, foreseen
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge.targets import Reading, Target
-from gearkit.answers.read.split import split_answer
+from gearkit.answers.read.commas import EITHER
+from gearkit.answers.read.split import split_answer, with_commas_settled
 from gearkit.words.errors import AnswerError
 
 # Shares of the parts that go wrong for no reason of their own; nobody knows a learner's, so all are tried.
@@ -66,16 +67,17 @@ class _Part:
         return self.fits.get(content, False)
 
 
-def evidence(variant: Variant, given: Mapping[str, str]) -> Evidence | None:
+def evidence(variant: Variant, given: Mapping[str, str], comma: str = EITHER) -> Evidence | None:
     """Return what an answer tells, or None where nothing in it can be read or nothing is foreseen.
 
     Args:
         variant: the learner's exercise.
         given: the texts by part.
+        comma: what three digits after a comma are, as in marking.
     """
     if variant.key.constraints:
         return None
-    readings = _read(variant, given)
+    readings = _read(variant, given, comma)
     if not readings:
         return None
     known = foreseen(variant)
@@ -92,14 +94,14 @@ def evidence(variant: Variant, given: Mapping[str, str]) -> Evidence | None:
     return Evidence(variant.item.id, wrong, meant_right, under, shows, _at_random(variant, readings, parts) if wrong else 0.0)
 
 
-def _read(variant: Variant, given: Mapping[str, str]) -> dict[str, tuple[Target, Reading]]:
+def _read(variant: Variant, given: Mapping[str, str], comma: str) -> dict[str, tuple[Target, Reading]]:
     texts, faults = split_answer(variant.parts, given)
     found: dict[str, tuple[Target, Reading]] = {}
     for part in variant.parts:
         if texts[part.name] and part.name not in faults:
             target = variant.key.targets[part.name]
             try:
-                found[part.name] = target, target.read(texts[part.name])
+                found[part.name] = target, target.read(with_commas_settled(part, texts[part.name], comma))
             except AnswerError:
                 continue
     return found

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from gearkit.answers.beliefs.belief import Belief
-from gearkit.answers.beliefs.diagnosis import Diagnosis, diagnose
+from gearkit.answers.beliefs.diagnosis import diagnose
 from gearkit.answers.beliefs.evidence import Evidence, evidence
 from gearkit.answers.beliefs.telling import follow_ups, separating
 from gearkit.answers.draw_numbers.variants import Variant, practice
@@ -101,7 +101,8 @@ def of_learner(course: Course, sheet: Sheet, one: LearnerMarks, drawn: Sequence[
     """
     if not course.ideas:
         return LearnerIdeas(one.learner)
-    found = _diagnosis(one, drawn, _on_practice_sheets(course, sheet, one.learner, _practice_sheets(course, sheet)))
+    seen = _evidence(sheet, one, drawn) + _on_practice_sheets(course, sheet, one.learner, _practice_sheets(course, sheet))
+    found = diagnose(seen)
     answered, pool = [variant.item.id for variant in drawn], _pool(sheet)
     ideas = []
     for idea in found.ideas:
@@ -112,11 +113,10 @@ def of_learner(course: Course, sheet: Sheet, one: LearnerMarks, drawn: Sequence[
     return LearnerIdeas(one.learner, tuple(ideas), tuple(practice(item, one.learner) for item in more))
 
 
-def _diagnosis(one: LearnerMarks, drawn: Sequence[Variant], more: Sequence[Evidence]) -> Diagnosis:
+def _evidence(sheet: Sheet, one: LearnerMarks, drawn: Sequence[Variant]) -> list[Evidence]:
     given = {mark.item: mark.given for mark in one.items if any(mark.given.values())}
-    seen = [found for variant in drawn if variant.item.id in given
-            and (found := evidence(variant, given[variant.item.id])) is not None]
-    return diagnose([*seen, *more])
+    return [found for variant in drawn if variant.item.id in given
+            and (found := evidence(variant, given[variant.item.id], sheet.rules.comma)) is not None]
 
 
 def _exercise(beliefs: Sequence[Belief], answered: Sequence[str], pool: Sequence[Item], learner: str) -> Variant | None:
@@ -138,14 +138,10 @@ def _on_practice_sheets(course: Course, sheet: Sheet, learner: str, practised: _
     lessons = {entry.item.lesson for entry in sheet.items}
     seen = []
     for other, by_learner in practised:
-        if learner not in by_learner:
-            continue
-        marks = by_learner[learner]
-        given = {mark.item: mark.given for mark in marks.items if any(mark.given.values())}
-        for variant in variants_for(course, other, learner, marks.attempt, decisions.withdrawn(course, other.name)):
-            if variant.item.lesson in lessons and variant.item.id in given:
-                found = evidence(variant, given[variant.item.id])
-                seen += [found] if found else []
+        if learner in by_learner:
+            marks = by_learner[learner]
+            drawn = variants_for(course, other, learner, marks.attempt, decisions.withdrawn(course, other.name))
+            seen += _evidence(other, marks, [variant for variant in drawn if variant.item.lesson in lessons])
     return seen
 
 
@@ -183,7 +179,7 @@ def of_class(course: Course, sheet: Sheet, marks: MarkSheet) -> ClassIdeas:
     withdrawn, practised = decisions.withdrawn(course, sheet.name), _practice_sheets(course, sheet)
     for one in marks.learners:
         drawn = variants_for(course, sheet, one.learner, one.attempt, withdrawn)
-        found = _diagnosis(one, drawn, _on_practice_sheets(course, sheet, one.learner, practised))
+        found = diagnose(_evidence(sheet, one, drawn) + _on_practice_sheets(course, sheet, one.learner, practised))
         for idea in found.ideas:
             first, *others = idea.beliefs
             who.setdefault(first, []).append(one.learner)
