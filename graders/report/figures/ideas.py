@@ -26,6 +26,9 @@ from graders.sheets.drawn import variants_for
 from graders.sheets.sheets import Sheet
 
 
+Practised = Sequence[tuple[Sheet, Mapping[str, LearnerMarks]]]
+
+
 @dataclass(frozen=True)
 class LearnerIdea:
     """One idea as a learner's page tells it.
@@ -90,7 +93,7 @@ class ClassIdeas:
     suspected: Mapping[Belief, tuple[tuple[str, ...], tuple[str, ...]]] = field(default_factory=dict)
 
 
-def of_learner(course: Course, sheet: Sheet, one: LearnerMarks, drawn: Sequence[Variant]) -> LearnerIdeas:
+def of_learner(course: Course, sheet: Sheet, one: LearnerMarks, drawn: Sequence[Variant], practised: Practised) -> LearnerIdeas:
     """Return what a learner's page says.
 
     Args:
@@ -98,10 +101,11 @@ def of_learner(course: Course, sheet: Sheet, one: LearnerMarks, drawn: Sequence[
         sheet: the sheet.
         one: the learner's marks on it.
         drawn: the learner's variants of its items.
+        practised: the course's practice sheets from `practice_sheets`.
     """
     if not course.ideas:
         return LearnerIdeas(one.learner)
-    seen = _evidence(sheet, one, drawn) + _on_practice_sheets(course, sheet, one.learner, _practice_sheets(course, sheet))
+    seen = _evidence(sheet, one, drawn) + _on_practice_sheets(course, sheet, one.learner, practised)
     found = diagnose(seen)
     answered, pool = [variant.item.id for variant in drawn], _pool(sheet)
     ideas = []
@@ -130,10 +134,7 @@ def _pool(sheet: Sheet) -> list[Item]:
     return [item for item in all_items() if item.lesson <= max(lessons, default=0) and not item.constraints]
 
 
-_Practised = Sequence[tuple[Sheet, Mapping[str, LearnerMarks]]]
-
-
-def _on_practice_sheets(course: Course, sheet: Sheet, learner: str, practised: _Practised) -> list[Evidence]:
+def _on_practice_sheets(course: Course, sheet: Sheet, learner: str, practised: Practised) -> list[Evidence]:
     """What a learner answered there to items of the same lessons: follow-ups are evidence too."""
     lessons = {entry.item.lesson for entry in sheet.items}
     seen = []
@@ -145,9 +146,16 @@ def _on_practice_sheets(course: Course, sheet: Sheet, learner: str, practised: _
     return seen
 
 
-def _practice_sheets(course: Course, sheet: Sheet) -> _Practised:
-    """The course's other sheets for practice that were marked, each with its marks by learner."""
-    found = []
+def practice_sheets(course: Course, sheet: Sheet) -> Practised:
+    """Return the course's other sheets for practice that were marked, each with its marks by learner.
+
+    Args:
+        course: the course; one that does not want ideas told has none to read.
+        sheet: the sheet that is reported on.
+    """
+    found: list[tuple[Sheet, Mapping[str, LearnerMarks]]] = []
+    if not course.ideas:
+        return found
     for path in sorted((course.folder / "sheets").glob("*.toml")):
         if path.stem == sheet.name or not course.marks_file(path.stem).exists():
             continue
@@ -176,7 +184,7 @@ def of_class(course: Course, sheet: Sheet, marks: MarkSheet) -> ClassIdeas:
     where: dict[Belief, Counter[str]] = {}
     instead: dict[Belief, Counter[Belief]] = {}
     suspected: dict[Belief, list[str]] = {}
-    withdrawn, practised = decisions.withdrawn(course, sheet.name), _practice_sheets(course, sheet)
+    withdrawn, practised = decisions.withdrawn(course, sheet.name), practice_sheets(course, sheet)
     for one in marks.learners:
         drawn = variants_for(course, sheet, one.learner, one.attempt, withdrawn)
         found = diagnose(_evidence(sheet, one, drawn) + _on_practice_sheets(course, sheet, one.learner, practised))

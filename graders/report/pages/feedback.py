@@ -28,7 +28,7 @@ from graders.course.files import Tell, unheard
 from graders.mark import marks_on_disk
 from graders.mark.decide import decisions, retakes
 from graders.report import gather
-from graders.report.figures.ideas import LearnerIdeas, of_learner
+from graders.report.figures.ideas import LearnerIdeas, Practised, of_learner, practice_sheets
 from graders.report.pages import attempts_words, idea_sections
 from graders.report.pages.feedback_index import index_page
 from graders.report.pages.item_words import ItemWords, of_items
@@ -307,11 +307,12 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
     counts = attempts_words.of_sheet(course, sheet.name, marks)
     pages: list[Path] = []
     places: dict[str, Placement] = {}
+    practised = practice_sheets(course, sheet)
     for count, one in enumerate(marks.learners):
         tell(count, len(marks.learners))
         path = course.feedback_folder(one.learner, sheet.name) / f"{sheet.name}.html"
         write_atomically(path, page_for(course, sheet, one, answers=answers, note=note, counts=counts.get(one.learner, ""),
-                                       places=places))
+                                       places=places, practised=practised))
         pages.append(path)
     index = course.reports_folder(sheet.name) / "feedback.html"
     address = f"../../feedback/{{}}/{sheet.name}/{sheet.name}.html"
@@ -320,7 +321,7 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
 
 
 def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool = False, note: str = "", counts: str = "",
-             places: dict[str, Placement] | None = None) -> str:
+             places: dict[str, Placement] | None = None, practised: Practised = ()) -> str:
     """Return one learner's page for a sheet of a course.
 
     Args:
@@ -331,6 +332,7 @@ def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool =
         note: sentence about a retake or the next step, or "".
         counts: sentence about what counts of several attempts, or "".
         places: placements of drawings found so far, by layout name; added to.
+        practised: the course's practice sheets with their marks, whose answers count where an idea is looked for.
     """
     drawn = variants_for(course, sheet, one.learner, one.attempt, decisions.withdrawn(course, sheet.name))
     codes = {code for item in one.items for code in item.mistakes}
@@ -345,7 +347,7 @@ def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool =
         note=note,
         counts=counts,
         zone=course.time_zone,
-        ideas=of_learner(course, sheet, one, drawn),
+        ideas=of_learner(course, sheet, one, drawn, practised),
     )
     return learner_page(_in_course_time(one, course), words)
 
