@@ -25,7 +25,6 @@ from graders.sheets import sheets
 from graders.sheets.drawn import variants_for
 from graders.sheets.sheets import Sheet
 
-
 Practised = Sequence[tuple[Sheet, Mapping[str, LearnerMarks]]]
 
 
