@@ -51,10 +51,10 @@ def foreseen(variant: Variant) -> Foreseen:
         variant: a learner's exercise. A tooth-count design has no single answer, so nothing is foreseen there.
     """
     item, key = variant.item, variant.key
-    if key.constraints or (not item.rule and variant.facts.values.get("version", 1) != 1):
-        # What is foreseen was written for an exercise's first question; its other versions are left alone.
+    if key.constraints:
         return {}
-    plan = _plan(item)
+    # What is written out for an exercise is written for the first question that it asks, not for its other versions.
+    plan = _plan(item, variant.facts.values.get("version", 1) == 1)
     found: dict[Belief, list[Answer]] = {}
     values: dict[str, Fraction | None] = {}
     wrong: dict[tuple[str, str], Any] = {}
@@ -123,7 +123,7 @@ def _is_wrong(target: Target, content: Any) -> bool:
 
 
 @lru_cache(maxsize=512)
-def _plan(item: Item) -> _Plan:
+def _plan(item: Item, first: bool) -> _Plan:
     if item.rule:
         return _Plan((), _patterns(item))
     answers = _by_part(item.answer)
@@ -134,7 +134,8 @@ def _plan(item: Item) -> _Plan:
         place = places[slip.code] = places.get(slip.code, -1) + 1
         found += [(belief, _by_part(slip.wrong)) for belief in _behind(slip.code, item.id, place)]
     for belief in all_beliefs():
-        found += [(belief, formulas) for formulas in _derived(belief, item, answers, letters)]
+        found += [(belief, formulas) for formulas in _derived(belief, item, answers, letters)
+                  if first or not (belief.written or belief.chart_row)]
     return _Plan(tuple(found), _patterns(item))
 
 
