@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from gearkit.answers.beliefs.belief import Belief
-from gearkit.answers.beliefs.diagnosis import diagnose
+from gearkit.answers.beliefs.diagnosis import Idea, diagnose
 from gearkit.answers.beliefs.evidence import Evidence, evidence
 from gearkit.answers.beliefs.telling import follow_ups, separating
 from gearkit.answers.draw_numbers.variants import Variant, practice
@@ -104,12 +104,12 @@ def of_learner(course: Course, sheet: Sheet, one: LearnerMarks, drawn: Sequence[
     """
     if not course.ideas:
         return LearnerIdeas(one.learner)
-    seen = _evidence(sheet, one, drawn) + _on_practice_sheets(course, sheet, one.learner, practised)
-    found = diagnose(seen)
+    seen = _evidence(sheet, one, drawn)
+    found = diagnose(seen + _on_practice_sheets(course, sheet, one.learner, practised))
     answered, pool = [variant.item.id for variant in drawn], _pool(sheet)
     ideas = []
     for idea in found.ideas:
-        items = tuple(item for item in idea.items if item in answered)
+        items = _on_this_sheet(seen, idea)
         if items:
             ideas.append(LearnerIdea(idea.beliefs, items, _exercise(idea.beliefs, answered, pool, one.learner)))
     more = () if ideas else follow_ups(found.suspected, answered, pool)
@@ -120,6 +120,11 @@ def _evidence(sheet: Sheet, one: LearnerMarks, drawn: Sequence[Variant]) -> list
     given = {mark.item: mark.given for mark in one.items if any(mark.given.values())}
     return [found for variant in drawn if variant.item.id in given
             and (found := evidence(variant, given[variant.item.id], sheet.rules.comma)) is not None]
+
+
+def _on_this_sheet(seen: Sequence[Evidence], idea: Idea) -> tuple[str, ...]:
+    """The items of the sheet that show an idea; a practice sheet may have asked the same ones again."""
+    return tuple(entry.item for entry in seen if idea.beliefs[0] in entry.shows)
 
 
 def _exercise(beliefs: Sequence[Belief], answered: Sequence[str], pool: Sequence[Item], learner: str) -> Variant | None:
@@ -186,11 +191,12 @@ def of_class(course: Course, sheet: Sheet, marks: MarkSheet) -> ClassIdeas:
     withdrawn, practised = decisions.withdrawn(course, sheet.name), practice_sheets(course, sheet)
     for one in marks.learners:
         drawn = variants_for(course, sheet, one.learner, one.attempt, withdrawn)
-        found = diagnose(_evidence(sheet, one, drawn) + _on_practice_sheets(course, sheet, one.learner, practised))
+        seen = _evidence(sheet, one, drawn)
+        found = diagnose(seen + _on_practice_sheets(course, sheet, one.learner, practised))
         for idea in found.ideas:
             first, *others = idea.beliefs
             who.setdefault(first, []).append(one.learner)
-            where.setdefault(first, Counter()).update(item for item in idea.items if item in answered)
+            where.setdefault(first, Counter()).update(_on_this_sheet(seen, idea))
             instead.setdefault(first, Counter()).update(others)
         if found.suspected:
             suspected.setdefault(found.suspected[0], []).append(one.learner)
