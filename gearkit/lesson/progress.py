@@ -12,6 +12,7 @@ from fractions import Fraction
 from html import escape
 from pathlib import Path
 
+from gearkit.answers.beliefs.own_record import in_words
 from gearkit.answers.items import Item
 from gearkit.answers.mistakes import mistake
 from gearkit.lesson.record import Event, Record
@@ -53,6 +54,7 @@ class Progress:
         recurring: (code, name, how often) of mistakes made more than once, in all lessons, the most frequent first.
         advice: what to do next, in one or two sentences.
         predictions: how many predictions were made in this lesson.
+        ideas: what may be behind several answers, in sentences; shown here and written to no file.
     """
 
     title: str
@@ -60,6 +62,7 @@ class Progress:
     recurring: tuple[tuple[str, str, int], ...]
     advice: str
     predictions: int
+    ideas: tuple[str, ...] = ()
 
     @property
     def done(self) -> int:
@@ -70,6 +73,7 @@ class Progress:
         lines = [f"{self.title}: {self.done} of {len(self.standings)} exercises done, {self.predictions} predictions made."]
         lines += [f"  {each.item.id}  {_in_words(each)}" for each in self.standings]
         lines += [f"Comes back: {name} ({count} times)." for _, name, count in self.recurring]
+        lines += [f"{_BEHIND}: {idea}" for idea in self.ideas]
         return "\n".join([*lines, self.advice])
 
     def _repr_html_(self) -> str:
@@ -79,9 +83,10 @@ class Progress:
         )
         back = "".join(f"<li>{escape(name)} ({count} times)</li>" for _, name, count in self.recurring)
         repeated = f"<p>Comes back:</p><ul>{back}</ul>" if back else ""
+        behind = "".join(f"<p><strong>{_BEHIND}.</strong> {escape(idea)}</p>" for idea in self.ideas)
         return (
             f"<p><strong>{escape(self.title)}</strong>: {self.done} of {len(self.standings)} exercises done, "
-            f"{self.predictions} predictions made.</p><table><tbody>{rows}</tbody></table>{repeated}"
+            f"{self.predictions} predictions made.</p><table><tbody>{rows}</tbody></table>{repeated}{behind}"
             f"<p><strong>Next:</strong> {escape(self.advice)}</p>"
         )
 
@@ -104,6 +109,7 @@ class Progress:
         return target
 
 
+_BEHIND = "An idea that may be behind several of your answers"
 _MARKS = {DONE: "✓", BEGUN: "◐", OPEN: "○"}
 
 
@@ -122,7 +128,7 @@ def progress(title: str, lesson_items: Sequence[Item], record: Record, lesson: s
     counted = Counter(code for event in attempts for code in _codes(event))
     recurring = tuple((code, _name_of(code), count) for code, count in counted.most_common() if count >= _COMES_BACK)
     made = sum(event.get("lesson") == lesson for event in record.of_kind("prediction"))
-    return Progress(title, standings, recurring, _advice(standings, recurring), made)
+    return Progress(title, standings, recurring, _advice(standings, recurring), made, in_words(attempts, record.seed))
 
 
 def _standing(item: Item, attempts: Sequence[Event], hints: Sequence[Event]) -> Standing:

@@ -18,7 +18,7 @@ from graders.course import roster
 from graders.hand_out import hand_out
 from graders.report.pages.page import counted
 from graders.sheets import first_page, previews, sheets
-from graders.sheets.picking import Pick
+from graders.sheets.picking import Pick, told_by
 from graders.sheets.sheet_rules import CALCULATORS, COMMAS, ROUNDINGS, SheetRules
 from graders.sheets.sheets import Sheet
 
@@ -46,6 +46,8 @@ def _pick_arguments(group: argparse._ArgumentGroup) -> None:
     group.add_argument("--items", type=int, default=None, metavar="N", help="so many items")
     group.add_argument("--total-marks", type=int, default=None, metavar="N", help="with so many marks together")
     group.add_argument("--types", type=int, default=None, metavar="N", help="with at least so many kinds of answer")
+    group.add_argument("--telling", action="store_true",
+                       help="with --items: those that best tell misconceptions from slips and from each other")
     group.add_argument("--marks", action="append", default=[], metavar="ITEM=MARKS",
                        help="other marks for an item, such as L03-02=4; may be repeated")
 
@@ -83,7 +85,10 @@ def _compose(options: argparse.Namespace) -> int:
     print(_sheet_words(sheet))
     if sheet.left_out:
         print(f"Left out: {listed(list(sheet.left_out))}, because another task on the sheet prints what it asks for.")
-    if options.items or options.total_marks or options.types:
+    if options.telling:
+        often, seldom = told_by([entry.item for entry in sheet.items])
+        print(f"Picked to tell misconceptions apart: {often} of them show on three items or more, {seldom} on one or two.")
+    elif options.items or options.total_marks or options.types:
         print("Picked from what you named: an even share of every lesson where that can be, the earliest exercises that fit.")
     if options.preview:
         print("\n" + previews.for_learner(sheet, "anybody", previews.TRIAL))
@@ -105,7 +110,7 @@ def _composed(options: argparse.Namespace, name: str) -> Sheet:
     sheet = sheets.compose(
         options.source, name, title=options.title, kind=kind, due=options.due, note=options.note, marks=_marks(options.marks),
         ask=ask, rules=SheetRules(given["attempts"], hint_cost, options.calculator, given["minutes"], options.rounding, options.comma),
-        pick=Pick(given["items"], given["total_marks"], given["types"]))
+        pick=Pick(given["items"], given["total_marks"], given["types"], options.telling))
     if options.ask is not None and not sheet.layouts:
         raise UsageError(f"--ask {options.ask!r} chooses what is asked about a layout, and none of the sources is one. Leave it "
                          "out, or name a layout: gearkit layouts")

@@ -226,8 +226,10 @@ def make(cast: Cast, learners: Sequence[str], variants_of: VariantsOf, seed: str
     queue = mistakes_of(variants_of(present[0]))
     random.Random(f"{seed} mistakes").shuffle(queue)
     shares: dict[str, list[tuple[int, str]]] = {one: [] for one in ordinary}
+    # Who is asked another version of an item may not be able to make the mistake.
+    able = {one: set(mistakes_of(variants_of(one))) for one in ordinary}
     for number, pair in enumerate(queue):
-        _give(shares, ordinary, number, pair)
+        _give(shares, [one for one in ordinary if pair in able[one]], number, pair)
     plan = []
     for one in present:
         variants = variants_of(one)

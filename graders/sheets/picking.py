@@ -11,6 +11,8 @@ import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from gearkit.answers.beliefs.belief import all_beliefs
+from gearkit.answers.beliefs.telling import most_telling, touched
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.text.phrases import listed
 from gearkit.words.errors import UsageError
@@ -29,14 +31,16 @@ class Pick:
         items: number of items.
         marks: marks of all of them together.
         kinds: kinds of answer among them, at least.
+        telling: True for the items that best tell misconceptions from slips and from each other.
     """
 
     items: int = 0
     marks: int = 0
     kinds: int = 0
+    telling: bool = False
 
     def __bool__(self) -> bool:
-        return bool(self.items or self.marks or self.kinds)
+        return bool(self.items or self.marks or self.kinds or self.telling)
 
     def __str__(self) -> str:
         told = [f"{self.items} items"] if self.items else []
@@ -56,6 +60,8 @@ def pick(pool: Sequence[Item], wish: Pick, marks: Mapping[str, int]) -> tuple[It
         UsageError: a wish out of bounds, or one that no choice from the pool fulfils.
     """
     _check(pool, wish)
+    if wish.telling:
+        return most_telling(pool, wish.items)
     worth = [marks.get(item.id, item.marks) for item in pool]
     turns = _turns(pool)
     evenly = _evenly(pool, worth, turns, wish)
@@ -70,7 +76,20 @@ def pick(pool: Sequence[Item], wish: Pick, marks: Mapping[str, int]) -> tuple[It
     return tuple(pool[place] for place in sorted(fits[best][1]))
 
 
+def told_by(items: Sequence[Item]) -> tuple[int, int]:
+    """Return how many misconceptions show on three of a sheet's items or more, and how many on one or two.
+
+    Args:
+        items: the items.
+    """
+    counts = [sum(one in touched(item) for item in items) for one in all_beliefs()]
+    return sum(count >= 3 for count in counts), sum(1 <= count < 3 for count in counts)
+
+
 def _check(pool: Sequence[Item], wish: Pick) -> None:
+    if wish.telling and (not wish.items or wish.marks or wish.kinds):
+        raise UsageError("Telling items are chosen by their number alone: give --items with --telling, and neither "
+                         "--total-marks nor --types.")
     kinds = len({item.kind for item in pool})
     for what, number, most in (("items", wish.items, min(MOST_PICKED, len(pool))), ("marks", wish.marks, MOST_MARKS),
                                ("kinds of answer", wish.kinds, kinds)):

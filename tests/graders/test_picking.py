@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from collections import Counter
 
 import pytest
@@ -11,7 +12,7 @@ from gearkit.answers import items as bank
 from gearkit.answers.items import Item
 from gearkit.words.errors import UsageError
 from graders.sheets import sheets, sources
-from graders.sheets.picking import Pick, pick
+from graders.sheets.picking import Pick, pick, told_by
 
 FOUR = [item for lesson in (1, 2, 3, 4) for item in bank.of_lesson(lesson)]
 
@@ -60,6 +61,28 @@ def test_a_wish_that_cannot_be_met_says_what_comes_nearest() -> None:
         pick(bank.of_lesson(3), Pick(40), {})
     with pytest.raises(UsageError, match=r"9 kinds of answer cannot be picked"):
         pick(bank.of_lesson(3), Pick(4, 0, 9), {})
+
+
+def test_telling_items_show_more_misconceptions_often_than_the_earliest_ones() -> None:
+    found = pick(FOUR, Pick(12, telling=True), {})
+    assert len(found) == 12
+    assert list(found) == [item for item in FOUR if item in found]
+    assert told_by(found)[0] >= told_by(pick(FOUR, Pick(12), {}))[0] + 2
+    assert pick(FOUR, Pick(12, telling=True), {}) == found
+
+
+@pytest.mark.parametrize("wish", [Pick(telling=True), Pick(12, 30, telling=True), Pick(12, 0, 3, True)], ids=str)
+def test_telling_items_are_chosen_by_their_number_alone(wish: Pick) -> None:
+    with pytest.raises(UsageError, match="give --items with --telling"):
+        pick(FOUR, wish, {})
+
+
+def test_the_command_says_how_many_misconceptions_a_telling_sheet_shows(tmp_path, capsys) -> None:
+    from graders.cli.main import main
+
+    assert main(["compose", "lessons 1-4", "--items", "12", "--telling", "-o", str(tmp_path / "tell.toml")]) == 0
+    assert re.search(r"Picked to tell misconceptions apart: \d+ of them show on three items or more, \d+ on one or two\.",
+                     capsys.readouterr().out)
 
 
 def test_other_marks_count_before_items_are_picked() -> None:

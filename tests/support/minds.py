@@ -306,10 +306,15 @@ def thought_through(idea: str, variant: Variant) -> dict[str, Content] | None:
     """What somebody with an idea answers to a question; None where it does not come in, or leads nowhere."""
     item = variant.item.id
     if idea in WEIGHING:
-        if item not in THOUGHT_THROUGH or (WEIGHING[idea].fair and item in NO_TURNING_CARRIER):
+        if item not in THOUGHT_THROUGH or _another_question(variant) or (WEIGHING[idea].fair and item in NO_TURNING_CARRIER):
             return None
         return THOUGHT_THROUGH[item](WEIGHING[idea], variant)
-    return TURNED[idea](variant) if idea in TURNED else None
+    return TURNED[idea](variant) if idea in TURNED and not _another_question(variant) else None
+
+
+def _another_question(variant: Variant) -> bool:
+    """Whether it is another version of the question than the one that is thought through here."""
+    return variant.facts.values.get("version", 1) != 1
 
 
 def _numbers(variant: Variant) -> dict[str, Fraction]:
