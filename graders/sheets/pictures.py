@@ -50,8 +50,26 @@ def pictures_for(sheet: Sheet, variants: Sequence[Variant]) -> list[str]:
             found.append("")
             continue
         drawn.add(name)
-        found.append(as_markdown(picture_of(layout, "stick", placement=_places(text) if text else _own_places(name)).svg()))
+        found.append(as_markdown(_drawn(layout, text, name)))
     return found
+
+
+def drawing_for(sheet: Sheet, variant: Variant) -> str:
+    """The drawing of a task that stands by itself, as SVG; "" where it needs none or the drawing would answer it.
+
+    Args:
+        sheet: the sheet that the task is from.
+        variant: the learner's variant of it.
+    """
+    layout = _layout_of(sheet, variant)
+    told = variant.item.kind in _TOLD_BY_THE_DRAWING and variant.item.rule not in _STATES
+    if layout is None or told or not _is_helped(variant):
+        return ""
+    return _drawn(layout, sheet.layout_of(variant.item.id), variant.facts.layout_name)
+
+
+def _drawn(layout: Layout, text: str, name: str) -> str:
+    return picture_of(layout, "stick", placement=_places(text) if text else _own_places(name)).svg()
 
 
 def _is_helped(variant: Variant) -> bool:

@@ -190,6 +190,11 @@ class NumberTarget:
                 return Judgement(_HALF, slips=(Pattern("UNIT", "", Relation.SCALED, str(amount.factor)),))
         return WRONG
 
+    @property
+    def counted(self) -> bool:
+        """Whether a whole number of things is asked for, of which a rounded one is wrong."""
+        return self.kind is AnswerKind.INTEGER or self.unit in _COUNTED
+
     def _match(self, amount: Amount, exact: Fraction) -> Match:
         tolerance = self.tolerance
         if self.size_only:
@@ -203,7 +208,7 @@ class NumberTarget:
 
     def _room(self, amount: Amount, exact: Fraction) -> Fraction:
         """How far rounding on the way may take an answer from the exact value, in the item's unit."""
-        if not amount.decimal or self.kind is AnswerKind.INTEGER or self.unit in _COUNTED:
+        if not amount.decimal or self.counted:
             return _NOTHING
         return self.tolerance.on_the_way(exact, _HUNDRED if self.unit == "percent" else ONE)
 

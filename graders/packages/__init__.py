@@ -1,0 +1,1 @@
+"""Items packed for other systems by an open standard (QTI). Import `package`."""

@@ -1,0 +1,181 @@
+"""One part of an item as other systems ask it: the field, what is right in it, and what shows a named mistake.
+
+A number is right between two bounds (some players take no notice of a stated tolerance), a choice by its option. A formula
+cannot be typed there, so it becomes a choice among the right form and the named wrong ones.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from hashlib import sha256
+from typing import Any
+from xml.etree import ElementTree as ET
+
+from gearkit.answers.items import AnswerKind
+from gearkit.answers.judge.targets import Part, Target, WrongForm
+from gearkit.answers.kinds.letters import FormulaTarget
+from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget, SeveralTarget
+from gearkit.text import mathml
+from graders.packages.elements import element, page_part, value, variable
+
+# Bounds are decimals; a counted number lies well inside these.
+_COUNT_ROOM = Fraction(1, 1000)
+_DIGITS = 10
+# In place of a form's number: the right answer, and the right size with the wrong sign.
+RIGHT, SIGN = -1, -2
+_FEWEST_CHOICES = 3
+
+
+class NotForOtherSystemsError(Exception):
+    """What this part asks cannot be asked in another system; the reason in words."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """One part of an item.
+
+    Args:
+        name: of the response.
+        declaration: how the response is declared, with what is right.
+        fields: what the learner fills in.
+        right: when it is right.
+        score: marks for an answer that is not right, or None for none; a list of (condition, marks).
+        wrong: place of a named wrong answer among the item's -> the condition that shows it; `SIGN` for a wrong sign.
+    """
+
+    name: str
+    declaration: ET.Element
+    fields: ET.Element
+    right: ET.Element
+    score: tuple[tuple[ET.Element, Fraction], ...] = ()
+    wrong: Mapping[int, ET.Element] = field(default_factory=dict)
+
+
+def question(part: Part, target: Target, forms: Sequence[WrongForm], number: int, seed: int) -> Question:
+    """Return a part of an item as other systems ask it.
+
+    Args:
+        part: the part.
+        target: what it asks for.
+        forms: the item's named wrong answers.
+        number: of the part, counted from 1.
+        seed: for the order of a formula's choices.
+
+    Raises:
+        NotForOtherSystemsError: the reason in words.
+    """
+    name = f"RESPONSE{number}"
+    contents = {place: form.contents[part.name] for place, form in enumerate(forms) if part.name in form.contents}
+    if isinstance(target, NumberTarget):
+        return _number(name, target, contents)
+    if isinstance(target, ChoiceTarget):
+        return _choice(name, part, target.choices.options, target.right, contents)
+    if isinstance(target, SeveralTarget):
+        return _several(name, part, target)
+    if isinstance(target, OrderTarget):
+        return _order(name, target)
+    if isinstance(target, FormulaTarget):
+        return _formula(name, part, target, contents, seed)
+    raise NotForOtherSystemsError(f"{part.label or part.name}: a {part.kind} has no form there")
+
+
+def _declaration(name: str, cardinality: str, base_type: str, right: Sequence[str]) -> ET.Element:
+    answer = element("qti-correct-response", None, *(element("qti-value", text=each) for each in right))
+    return element("qti-response-declaration", {"identifier": name, "cardinality": cardinality, "base-type": base_type}, answer)
+
+
+def _number(name: str, target: NumberTarget, contents: Mapping[int, Any]) -> Question:
+    fields = element("qti-text-entry-interaction", {"response-identifier": name, "expected-length": "14"})
+    score: tuple[tuple[ET.Element, Fraction], ...] = ()
+    signed = target.kind is not AnswerKind.INTEGER and target.value and not target.size_only
+    wrong = {place: _between(name, target, Fraction(content)) for place, content in contents.items() if isinstance(content, Fraction | int)}
+    if signed:
+        # As in the kit's own marking, a wrong sign costs half.
+        score = ((_between(name, target, -target.value), Fraction(1, 2)),)
+        wrong[SIGN] = (_between(name, target, -target.value))
+    right = _between(name, target, target.value)
+    if target.size_only and target.value:
+        right = element("qti-or", None, right, _between(name, target, -target.value))
+    return Question(name, _declaration(name, "single", "float", [_decimal(target.value)]), fields, right, score, wrong)
+
+
+def _between(name: str, target: NumberTarget, exact: Fraction) -> ET.Element:
+    room = _room(target, Fraction(exact))
+    return element("qti-and", None, element("qti-gte", None, variable(name), value(_decimal(exact - room))),
+                   element("qti-lte", None, variable(name), value(_decimal(exact + room))))
+
+
+def _room(target: NumberTarget, exact: Fraction) -> Fraction:
+    """How far a decimal may lie from a value: what marking allows for rounding on the way, and what the item states."""
+    if target.counted:
+        return _COUNT_ROOM
+    whole = Fraction(100) if target.unit == "percent" else Fraction(1)
+    room = max(target.tolerance.around(exact), target.tolerance.on_the_way(exact, whole))
+    return room or _COUNT_ROOM
+
+
+def _decimal(number: Fraction) -> str:
+    return f"{float(number):.{_DIGITS}f}".rstrip("0").rstrip(".") or "0"
+
+
+def _is(name: str, identifier: str) -> ET.Element:
+    return element("qti-match", None, variable(name), value(identifier, "identifier"))
+
+
+def _choice(name: str, part: Part, options: Sequence[str], right: str, contents: Mapping[int, Any]) -> Question:
+    names = {option: f"C{place}" for place, option in enumerate(options, start=1)}
+    fields = _choices(name, {names[option]: element("span", text=option) for option in options}, 1)
+    wrong = {place: _is(name, names[content]) for place, content in contents.items() if content in names}
+    return Question(name, _declaration(name, "single", "identifier", [names[right]]), fields, _is(name, names[right]), (), wrong)
+
+
+def _choices(name: str, options: Mapping[str, ET.Element], most: int) -> ET.Element:
+    return element("qti-choice-interaction", {"response-identifier": name, "shuffle": "false", "max-choices": str(most)},
+                   *(element("qti-simple-choice", {"identifier": key}, shown) for key, shown in options.items()))
+
+
+def _several(name: str, part: Part, target: SeveralTarget) -> Question:
+    options = target.choices.options
+    if any(not accepted for accepted in target.accepted[:1]):
+        raise NotForOtherSystemsError(f"{part.label or part.name}: that nothing is chosen is the right answer, which other systems take for none")
+    names = {option: f"C{place}" for place, option in enumerate(options, start=1)}
+    fields = _choices(name, {names[option]: element("span", text=option) for option in options}, 0)
+
+    def chosen(selection: frozenset[str]) -> ET.Element:
+        ticked = [element("qti-member", None, value(names[o], "identifier"), variable(name)) for o in options if o in selection]
+        left = [element("qti-not", None, element("qti-member", None, value(names[o], "identifier"), variable(name)))
+                for o in options if o not in selection]
+        return element("qti-and", None, *ticked, *left)
+
+    accepted = [chosen(selection) for selection in target.accepted if selection]
+    right = accepted[0] if len(accepted) == 1 else element("qti-or", None, *accepted)
+    declared = [names[option] for option in options if option in target.accepted[0]]
+    return Question(name, _declaration(name, "multiple", "identifier", declared), fields, right)
+
+
+def _order(name: str, target: OrderTarget) -> Question:
+    names = {option: f"C{place}" for place, option in enumerate(target.choices.options, start=1)}
+    fields = element("qti-order-interaction", {"response-identifier": name, "shuffle": "true"},
+                     *(element("qti-simple-choice", {"identifier": key}, element("span", text=option)) for option, key in names.items()))
+    right = element("qti-match", None, variable(name), element("qti-correct", {"identifier": name}))
+    return Question(name, _declaration(name, "ordered", "identifier", [names[o] for o in target.order]), fields, right)
+
+
+def _formula(name: str, part: Part, target: FormulaTarget, contents: Mapping[int, Any], seed: int) -> Question:
+    texts = {RIGHT: target.right_text()}
+    for place, content in contents.items():
+        text = target.wrong_text(content)
+        if text not in texts.values():
+            texts[place] = text
+    if len(texts) < _FEWEST_CHOICES:
+        raise NotForOtherSystemsError(f"{part.label or part.name}: a formula becomes a choice there, and too few wrong forms of it have a name")
+    # The same variant has the same order in every package.
+    order = sorted(texts, key=lambda form: sha256(f"{seed} {form}".encode()).digest())
+    names = {form: f"C{place}" for place, form in enumerate(order, start=1)}
+    shown = {names[form]: element("span", None, *page_part(mathml.from_expression(texts[form]))) for form in order}
+    wrong = {form: _is(name, names[form]) for form in texts if form != RIGHT}
+    right = names[RIGHT]
+    return Question(name, _declaration(name, "single", "identifier", [right]), _choices(name, shown, 1), _is(name, right), (), wrong)
