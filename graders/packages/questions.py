@@ -24,8 +24,8 @@ from graders.packages.elements import element, page_part, value, variable
 # Bounds are decimals; a counted number lies well inside these.
 _COUNT_ROOM = Fraction(1, 1000)
 _DIGITS = 10
-# In place of a form's number: the right answer, and the right size with the wrong sign.
-RIGHT, SIGN = -1, -2
+# In place of a form's number: the right answer, the right size with the wrong sign, and upside down.
+RIGHT, SIGN, UPSIDE_DOWN = -1, -2, -3
 _FEWEST_CHOICES = 3
 
 
@@ -170,12 +170,16 @@ def _formula(name: str, part: Part, target: FormulaTarget, contents: Mapping[int
         text = target.wrong_text(content)
         if text not in texts.values():
             texts[place] = text
+    # Where few wrong forms have a name, the form upside down and with the other sign are choices too.
+    for place, other in ((UPSIDE_DOWN, f"1/({texts[RIGHT]})"), (SIGN, f"-({texts[RIGHT]})")):
+        if len(texts) < _FEWEST_CHOICES and not target.judge(target.read(other)).right:
+            texts[place] = other
     if len(texts) < _FEWEST_CHOICES:
         raise NotForOtherSystemsError(f"{part.label or part.name}: a formula becomes a choice there, and too few wrong forms of it have a name")
     # The same variant has the same order in every package.
     order = sorted(texts, key=lambda form: sha256(f"{seed} {form}".encode()).digest())
     names = {form: f"C{place}" for place, form in enumerate(order, start=1)}
     shown = {names[form]: element("span", None, *page_part(mathml.from_expression(texts[form]))) for form in order}
-    wrong = {form: _is(name, names[form]) for form in texts if form != RIGHT}
+    wrong = {form: _is(name, names[form]) for form in texts if form >= 0}
     right = names[RIGHT]
     return Question(name, _declaration(name, "single", "identifier", [right]), _choices(name, shown, 1), _is(name, right), (), wrong)
