@@ -39,7 +39,7 @@ def order_torque(item: Item, facts: Facts, dice: Dice) -> Task | None:
     """
     layout = facts.train
     carried, outputs = {}, {}
-    cases = _CASES
+    cases: tuple[tuple[str, str], ...] = _CASES
     if plain_name(facts.layout_name) != facts.layout_name:
         own = {one.name: set(one.between) for one in layout_named(plain_name(facts.layout_name)).elements}
         kinds = {one.name: one.kind for one in layout_named(plain_name(facts.layout_name)).elements}
