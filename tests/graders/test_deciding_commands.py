@@ -226,7 +226,7 @@ def test_an_appeal_shows_the_decisions_about_this_answer_and_no_other_learners(r
 
 def test_an_appeal_says_what_could_not_be_read_and_what_was_left_empty(tmp_path, capsys):
     room = Classroom(tmp_path)
-    room.hand_in("s1", room.copy("s1", lambda variant: {"L03-02": 'answer("L03-02", "3,7")'}.get(variant.item.id, "")))
+    room.hand_in("s1", room.copy("s1", lambda variant: {"L03-02": 'answer("L03-02", "3,700")'}.get(variant.item.id, "")))
     batch.mark_sheet(room.course, room.sheet)
-    assert "wrote '3,7', could not be read, right is" in run(capsys, "show", room.course.folder, "A1", "s1", "L03-02")[1]
+    assert "wrote '3,700', could not be read, right is" in run(capsys, "show", room.course.folder, "A1", "s1", "L03-02")[1]
     assert "wrote nothing, right is" in run(capsys, "show", room.course.folder, "A1", "s1", "L03-03")[1]

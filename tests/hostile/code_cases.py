@@ -302,7 +302,7 @@ _TEXTS = {
     "a text of a page of HTML": "<script>alert(1)</script>", "a spreadsheet formula": "=cmd|' /C calc'!A0",
     "a regular expression that explodes": "a" * 60 + "!", "nothing but blanks": " \t\n ", "an emoji": "🦓",
     "a text in curly braces": "{0.__class__}", "a percent sign": "%s%s%s%n", "a huge exponent": "10**999999999",
-    "a decimal comma": "3,2", "a backslash at the end": "1/2\\", "very many decimals": "0." + "3" * 380,
+    "a comma with two meanings": "3,200", "a backslash at the end": "1/2\\", "very many decimals": "0." + "3" * 380,
 }
 TEXTS = [Case(f"as answer {name}", only_code(f"answer({A!r}, {text!r})"), earns=NOTHING)
          for name, text in _TEXTS.items()]

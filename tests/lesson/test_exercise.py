@@ -62,7 +62,7 @@ def test_a_reading_is_shown_before_the_check_and_does_not_tell_right_from_wrong(
 
 def test_trouble_with_the_form_is_told_before_the_check(record: Record) -> None:
     work = exercise(record)
-    work.write({"answer": "3,2"})
+    work.write({"answer": "3,200"})
     [form] = work.form()
     assert "comma" in form.trouble
 
