@@ -62,7 +62,7 @@ PICTURES: dict[str, Kind] = {
     "speeds": Kind("speed plot", "gearkit.draw.charts.speed_plot", RangeUse.ALL),
     "chart": Kind("application chart", "gearkit.draw.charts.chart", RangeUse.ALL),
     "ratios": Kind("ratios and steps", "gearkit.draw.charts.ratio_chart", RangeUse.ALL),
-    "power": Kind("torques and power flow", "gearkit.draw.power.power_picture", RangeUse.MUST, placed=True),
+    "power": Kind("torques and power flow", "gearkit.draw.power.power_picture", RangeUse.MUST, placed=True, several=True, given=True),
     "cutaway": Kind("solid train cut open", "gearkit.draw.cutaway.half_section", RangeUse.MAY),
     "front": Kind("front view of a set", "gearkit.draw.front.front_view", RangeUse.MAY, of_one_set=True),
 }
@@ -95,7 +95,7 @@ def picture_of(
         range_name: the range to show; compulsory for power, allowed for stick, levers and front.
         set_name: the set to show; for front only, the first one where left out.
         placement: where the parts go, for stick and power; as stored with the layout, or a new one, where left out.
-        given: member, machine or output -> speed, for levers with a range.
+        given: member, machine or output -> speed, for levers and power with a range.
 
     Raises:
         UsageError: no such picture, range or set, or an option that the picture does not take.
@@ -113,6 +113,8 @@ def picture_of(
     drawn: Picture
     if kind.of_one_set:
         drawn = module.picture_of_set(layout, engaged, set_name)
+    elif kind.placed and kind.given:
+        drawn = module.picture(layout, engaged, placement, given)
     elif kind.placed:
         drawn = module.picture(layout, engaged, placement)
     elif kind.ranges is RangeUse.ALL:

@@ -10,7 +10,7 @@ from gearkit.draw.core.state import state_of
 from gearkit.draw.core.wording import ratio_text
 from gearkit.draw.power import power_picture
 from gearkit.draw.power.power_path import Piece, Spot, pieces, taps
-from gearkit.draw.power.power_streams import streams
+from gearkit.draw.power.power_streams import drains, streams
 from gearkit.draw.stick.placement import place, placed
 from gearkit.solve.loads.torques import torques
 from gearkit.train.catalogue import find
@@ -25,7 +25,7 @@ EACH_RANGE = pytest.mark.parametrize(("layout", "range_name"), RANGES, ids=lambd
 def _flows(layout: Layout, range_name: str) -> dict[Piece, Fraction]:
     engaged = layout.engaged_in(range_name)
     spot = placed(layout)
-    return streams(spot, pieces(spot, state_of(layout, engaged)), torques(layout, engaged))
+    return streams(spot, pieces(spot, state_of(layout, engaged)), drains(spot, torques(layout, engaged)))
 
 
 @EACH_RANGE

@@ -13,6 +13,7 @@ from gearkit.draw.registry import picture_of
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import place, structure_of
 from gearkit.draw.stick.stick_hung import HungKind, hung_on, wired_parts
+from gearkit.solve.several.power import several_power
 from gearkit.train.catalogue import entries, find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -86,9 +87,9 @@ def test_contradictory_speeds_and_speeds_for_other_pictures_are_refused() -> Non
     layout = find("bevel_differential")
     with pytest.raises(UsageError, match="contradict each other"):
         picture_of(layout, "levers", "locked", given={"left": 10, "right": 20})
-    with pytest.raises(UsageError, match="Speeds can be given to levers with a range"):
+    with pytest.raises(UsageError, match="Speeds can be given to levers or power with a range"):
         picture_of(layout, "stick", "open", given={"left": 10})
-    with pytest.raises(UsageError, match="Speeds can be given to levers with a range"):
+    with pytest.raises(UsageError, match="Speeds can be given to levers or power with a range"):
         picture_of(layout, "levers", given={"left": 10})
 
 
@@ -99,3 +100,42 @@ def test_the_command_takes_speeds_and_stores_a_placement(tmp_path: Path, capsys:
     assert "D ring and right: turns forward at 210." in capsys.readouterr().out
     assert main(["place", "bevel_differential", "-o", str(tmp_path / "own.toml"), "--searches", "1"]) == 0
     assert "[placement]" in (tmp_path / "own.toml").read_text("utf-8")
+
+
+def test_the_power_picture_shows_the_electrical_branch_from_generator_to_motor() -> None:
+    layout = find("power_split_one_set")
+    drawn = picture_of(layout, "power", "D", given={"input": 2000, "output": 1500})
+    svg = drawn.svg()
+    assert 'data-part="electrical"' in svg
+    assert "M1 gives electrical power 0.419." in drawn.description
+    assert "M2 takes electrical power 0.419." in drawn.description
+    # Beyond the mechanical point it is the other way round.
+    beyond = picture_of(layout, "power", "D", given={"input": 2000, "output": 3600}).description
+    assert "M2 gives" in beyond
+    assert "M1 takes" in beyond
+    assert "Power goes round through" in beyond
+
+
+def test_power_in_the_picture_adds_to_the_loss_of_the_gears() -> None:
+    found = several_power(find("compound_split_two_sets"), ["K"], {"input": 2000, "output": 1800})
+    assert found.ends["input"] == 1
+    assert sum(found.ends.values()) == sum(found.members.values())
+    assert sum(found.found.electrical.values()) == 0
+    # What a clutch takes from one side it gives to the other: each shaft's own balance is zero.
+    layout = find("compound_split_two_sets")
+    on_m1 = found.members["P1.sun"] + found.clutches["K"] * (-1 if layout.element_named("K").between[1] == "P1.sun" else 1)
+    assert on_m1 == found.ends["M1"]
+
+
+def test_a_differential_shows_both_outputs_and_what_is_missing_is_told() -> None:
+    words = picture_of(find("bevel_differential"), "power", "open", given={"input": 200, "left": 190}).description
+    assert "left: power −0.480" in words
+    assert "right: power −0.520" in words
+    for name, range_name, given, why in (
+        ("power_split_one_set", "D", None, "--speed input=2000"),
+        ("bevel_differential", "locked", None, "left or right|left, right|would have to be given"),
+        ("converter_two_ranges", "1", None, "does not show a converter"),
+        ("Q36", "2", {"input": 2}, "leave the speeds out"),
+    ):
+        with pytest.raises(UsageError, match=why):
+            picture_of(find(name), "power", range_name, given=given)

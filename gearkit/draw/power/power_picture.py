@@ -6,7 +6,7 @@ multiples of the input's.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from gearkit.draw.core.frame import MARGIN, element_key, heading, heading_width, key_width
@@ -15,7 +15,7 @@ from gearkit.draw.core.state import state_of
 from gearkit.draw.core.svg import Group, Look, Picture, Text
 from gearkit.draw.core.wording import member_label, ratio_text
 from gearkit.draw.power.power_path import Piece
-from gearkit.draw.power.power_streams import streams
+from gearkit.draw.power.power_streams import drains, streams
 from gearkit.draw.stick.placement import Placement, placed
 from gearkit.draw.stick.stick_diagram import MOVING, Body
 from gearkit.draw.stick.stick_geometry import CARD_TYPE, measure
@@ -24,6 +24,7 @@ from gearkit.solve.loads.torques import Torques, torques
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.errors import UsageError
 from gearkit.words.terms import LoadState
 
 THINNEST, WIDEST = 2.0, 8.0
@@ -47,14 +48,23 @@ def draw(layout: Layout, engaged: Iterable[str], placement: Placement | None = N
     return picture(layout, engaged, placement).svg()
 
 
-def picture(layout: Layout, engaged: Iterable[str], placement: Placement | None = None) -> Picture:
+def picture(
+    layout: Layout, engaged: Iterable[str], placement: Placement | None = None, given: Mapping[str, Fraction | int] | None = None
+) -> Picture:
     """Return the torque and power-flow picture.
 
     Args:
         layout: any layout.
         engaged: names of applied elements.
         placement: as for the stick diagram.
+        given: member or terminal -> speed, for a layout with several drivers or outputs.
     """
+    if not layout.plain:
+        from gearkit.draw.power import several_picture
+
+        return several_picture.picture(layout, engaged, placement, given)
+    if given:
+        raise UsageError(f"{layout.name}: with one input and one output the power picture is for input speed 1; leave the speeds out.")
     state = state_of(layout, engaged)
     found = torques(layout, state.engaged)
     spot = placement or placed(layout)
@@ -64,11 +74,11 @@ def picture(layout: Layout, engaged: Iterable[str], placement: Placement | None 
     drawn = Picture(title=f"Torque and power flow of {layout.name}", description=describe(found, line), kind="power")
     top = heading(drawn, layout.name, line) + 14
     width = max(place.width, heading_width(layout.name, line), key_width(layout), _words_width(found))
-    body = _PowerBody(layout, state, place, (MARGIN, top))
+    body = PowerBody(layout, state, place, (MARGIN, top))
     body.fill(found, cards)
     body.draw(drawn)
     body.arrows(drawn)
-    bottom = _line_key(drawn, top + place.height + LINE * 4 + 40)
+    bottom = line_key(drawn, top + place.height + LINE * 4 + 40)
     bottom = element_key(drawn, layout, state.engaged, MARGIN, bottom, width)
     bottom = _holding(drawn, found, bottom + 10)
     drawn.width, drawn.height = width + 2 * MARGIN, bottom + MARGIN * 0.7
@@ -101,15 +111,30 @@ def describe(found: Torques, line: str) -> str:
     return " ".join(said)
 
 
-class _PowerBody(Body):
+class PowerBody(Body):
     """The half-section with lines by power."""
 
     def fill(self, found: Torques, cards: dict[str, list[tuple[str, str, str]]]) -> None:
-        self.flows = streams(self.place.placement, self.parts, found)
-        self.most = max((abs(flow) for flow in self.flows.values()), default=Fraction(0))
-        self.cards = cards
+        """Put in torques and power of a layout with one input and one output.
+
+        Args:
+            found: torques and power.
+            cards: set -> the rows of its card.
+        """
+        self.fill_with(streams(self.place.placement, self.parts, drains(self.place.placement, found)), cards)
+
+    def fill_with(self, flows: dict[Piece, Fraction], cards: dict[str, list[tuple[str, str, str]]]) -> None:
+        """Put in what the lines and the cards show.
+
+        Args:
+            flows: power through every piece.
+            cards: set -> the rows of its card.
+        """
+        self.flows, self.cards = flows, cards
+        self.most = max((abs(flow) for flow in flows.values()), default=Fraction(0))
 
     def piece_line(self, piece: Piece) -> Line:
+        """How one piece is drawn: as wide as the power in it is large."""
         flow = abs(self.flows.get(piece, Fraction(0)))
         if not flow:
             line = self.line(piece.net)
@@ -117,6 +142,14 @@ class _PowerBody(Body):
         return Line("blue", THINNEST + (WIDEST - THINNEST) * float(flow / self.most))
 
     def card(self, group: Group, pset: PlanetarySet, x: float, top: float) -> None:
+        """Draw the card under a set, with torque and power of its members.
+
+        Args:
+            group: where to.
+            pset: the set.
+            x: its middle.
+            top: base line of the card's title.
+        """
         rows = self.cards[pset.name]
         widths = [max(text_width(row[column], CARD_TYPE) for row in rows) for column in range(3)]
         left = x - (sum(widths) + 2 * COLUMN_GAP) / 2
@@ -130,6 +163,7 @@ class _PowerBody(Body):
                 group.text(Text(edge, y, row[column], CARD_TYPE, "end", role=role))
 
     def arrows(self, drawn: Picture) -> None:
+        """Draw an arrow on every piece that power goes through and that is long enough."""
         group = drawn.group({"part": "power"})
         for piece, flow in self.flows.items():
             if not flow:
@@ -144,13 +178,22 @@ class _PowerBody(Body):
                 continue
             sense, middle = (1 if flow > 0 else -1), (start + end) / 2
             if level:
-                _head(group, middle, self.y(int(row)), (sense, 0), size)
+                arrow_head(group, middle, self.y(int(row)), (sense, 0), size)
             else:
                 # Rows count upwards, the page downwards.
-                _head(group, self.x(column), middle, (0, -sense), size)
+                arrow_head(group, self.x(column), middle, (0, -sense), size)
 
 
-def _head(group: Group, x: float, y: float, way: tuple[int, int], size: float) -> None:
+def arrow_head(group: Group, x: float, y: float, way: tuple[int, int], size: float) -> None:
+    """Draw the arrow head that tells which way power goes.
+
+    Args:
+        group: where to.
+        x: its middle.
+        y: its middle.
+        way: (1, 0) to the right, (0, 1) down the page, and so on.
+        size: half its length.
+    """
     dx, dy = way
     tip = (x + dx * size, y + dy * size)
     base = [(x - dx * size * 0.8 + side * dy * size, y - dy * size * 0.8 + side * dx * size) for side in (1, -1)]
@@ -183,13 +226,19 @@ def _number(value: Fraction | None) -> str:
     return "–" if value is None else ratio_text(value)
 
 
-def _line_key(drawn: Picture, top: float) -> float:
+def line_key(drawn: Picture, top: float) -> float:
+    """Say what width and arrows mean; return the y below.
+
+    Args:
+        drawn: the picture.
+        top: y of the line.
+    """
     group = drawn.group({"part": "lines"})
     x = MARGIN
     for width in (THINNEST, (THINNEST + WIDEST) / 2, WIDEST):
         group.line((x, top), (x + 26, top), Look("blue", None, width))
         x += 30
-    _head(group, x + 6, top, (1, 0), 6.5)
+    arrow_head(group, x + 6, top, (1, 0), 6.5)
     group.text(Text(x + 20, top + 4.5, KEY, CARD_TYPE))
     return top + 24
 

@@ -6,6 +6,7 @@ far side of it: at sets, applied clutches, input and output.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 
 from gearkit.draw.power.power_path import Piece, Spot, taps
@@ -17,15 +18,14 @@ from gearkit.words.terms import MEMBERS, OUTPUT
 Node = tuple[int, Spot]
 
 
-def streams(placement: Placement, parts: list[Piece], found: Torques) -> dict[Piece, Fraction]:
+def streams(placement: Placement, parts: list[Piece], wanted: Mapping[Node, Fraction]) -> dict[Piece, Fraction]:
     """Return the power through every piece, positive from its first end to its last.
 
     Args:
         placement: the lines.
         parts: its pieces, from `power_path.pieces`.
-        found: torques and power of the same layout; where power is not settled, everything is 0.
+        wanted: from `drains`; where power is not settled, everything is 0.
     """
-    wanted = _drains(placement, found)
     flows: dict[Piece, Fraction] = {}
     for net in {piece.net for piece in parts}:
         own = [piece for piece in parts if piece.net == net]
@@ -58,8 +58,13 @@ def _through(own: list[Piece], wanted: dict[Spot, Fraction]) -> dict[Piece, Frac
     return flows
 
 
-def _drains(placement: Placement, found: Torques) -> dict[Node, Fraction]:
-    """What is taken out of each shaft at each spot; what comes in counts negative."""
+def drains(placement: Placement, found: Torques) -> dict[Node, Fraction]:
+    """Return what is taken out of each shaft at each spot; what comes in counts negative.
+
+    Args:
+        placement: the lines.
+        found: torques and power of the same layout.
+    """
     power = found.power
     wanted: dict[Node, Fraction] = {}
     if power is None or found.speeds is None:

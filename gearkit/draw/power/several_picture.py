@@ -1,0 +1,158 @@
+"""Torque and power flow with several drivers or outputs: the stick diagram by power, and the electrical branch above it.
+
+Power that machines exchange runs outside the train: a dashed line from the machine that generates to the one that drives.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from fractions import Fraction
+
+from gearkit.draw.core.frame import MARGIN, element_key, heading, heading_width, key_width
+from gearkit.draw.core.measure import text_width
+from gearkit.draw.core.state import state_of
+from gearkit.draw.core.svg import Look, Picture, Text
+from gearkit.draw.core.wording import member_label, ratio_text
+from gearkit.draw.power.power_path import taps
+from gearkit.draw.power.power_picture import COLUMN_GAP, KEY, LINE, ROWS, PowerBody, arrow_head, line_key
+from gearkit.draw.power.power_streams import Node, streams
+from gearkit.draw.stick.placement import Placement, placed
+from gearkit.draw.stick.routing import ABOVE_PLATES, BELOW_PLATES
+from gearkit.draw.stick.stick_geometry import CARD_TYPE, measure
+from gearkit.draw.stick.stick_hung import Hung, HungKind, first_output, hung_on
+from gearkit.solve.several.power import SeveralPower, several_power
+from gearkit.text.phrases import decimal, listed
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import INPUT, MEMBERS
+
+ROOM_ABOVE = 46.0
+WIRE = Look("blue", None, 2.4, (7, 4))
+
+
+def picture(
+    layout: Layout, engaged: Iterable[str], placement: Placement | None = None, given: Mapping[str, Fraction | int] | None = None
+) -> Picture:
+    """Return the torque and power-flow picture of a train with several drivers or outputs.
+
+    Args:
+        layout: the layout.
+        engaged: names of applied elements.
+        placement: as for the stick diagram.
+        given: member or terminal -> speed.
+
+    Raises:
+        UsageError: the speeds do not fix all power, or the layout has a converter.
+    """
+    if layout.converter is not None:
+        raise UsageError(f"{layout.name}: the power picture does not show a converter yet; gearkit converter gives its figures.")
+    state = state_of(layout, engaged, given)
+    power = several_power(layout, state.engaged, given or {})
+    spot = placement or placed(layout)
+    cards = {pset.name: _card(pset.name, power) for pset in layout.sets}
+    widest = max(sum(max(text_width(row[c], CARD_TYPE, bold=True) for row in rows) for c in range(3)) + 2 * COLUMN_GAP for rows in cards.values())
+    place = measure(layout, spot, card_width=widest)
+    line = f"{state.heading[:1].upper()}{state.heading[1:]}{_summary(power)}"
+    ends = f"Power that comes in from outside:  {',  '.join(f'{name} {ratio_text(value)}' for name, value in power.ends.items())}"
+    drawn = Picture(title=f"Torque and power flow of {layout.name}", description=_describe(power, line), kind="power")
+    top = heading(drawn, layout.name, line) + 14 + (ROOM_ABOVE if power.found.electrical else 0)
+    width = max(place.width, heading_width(layout.name, line), key_width(layout), text_width(ends, CARD_TYPE), 110 + text_width(KEY, CARD_TYPE))
+    body = _Body(layout, state, place, (MARGIN, top))
+    body.fill_with(streams(spot, body.parts, _drains(spot, layout, power)), cards)
+    body.draw(drawn)
+    body.arrows(drawn)
+    body.wires(drawn, power)
+    bottom = line_key(drawn, top + place.height + LINE * 4 + 40)
+    bottom = element_key(drawn, layout, state.engaged, MARGIN, bottom, width)
+    drawn.text(Text(MARGIN, bottom + 20, ends, CARD_TYPE))
+    drawn.width, drawn.height = width + 2 * MARGIN, bottom + 28 + MARGIN * 0.7
+    return drawn
+
+
+class _Body(PowerBody):
+    """The half-section with lines by power, which remembers where its machines are."""
+
+    spots: dict[str, tuple[float, float]]
+
+    def _hung(self, drawn: Picture, part: Hung, column: int, row: int, nets: tuple[int, int]) -> None:
+        super()._hung(drawn, part, column, row, nets)
+        if part.kind is HungKind.MACHINE:
+            self.spots = {**getattr(self, "spots", {}), part.name: (self.x(column), self.y(self.place.placement.grid.housing) - 42)}
+
+    def wires(self, drawn: Picture, power: SeveralPower) -> None:
+        """Draw what machines exchange, from those that generate to those that drive.
+
+        Args:
+            drawn: the picture.
+            power: the power.
+        """
+        electrical = power.found.electrical
+        giving = [name for name, value in electrical.items() if value < 0]
+        taking = [name for name, value in electrical.items() if value > 0]
+        if not giving or not taking:
+            return
+        group = drawn.group({"part": "electrical"})
+        unit = power.found.power[INPUT]
+        level = min(y for _, y in self.spots.values()) - 18
+        for start in giving:
+            for end in taking:
+                (x1, y1), (x2, y2) = self.spots[start], self.spots[end]
+                group.polyline([(x1, y1), (x1, level), (x2, level), (x2, y2 - 10)], WIRE)
+                arrow_head(group, x2, y2 - 7, (0, 1), 6.0)
+                amount = ratio_text(-electrical[start] / unit)
+                group.text(Text((x1 + x2) / 2, level - 5, f"electrical {amount}", CARD_TYPE, "middle"))
+
+
+def _card(name: str, power: SeveralPower) -> list[tuple[str, str, str]]:
+    rows = [(name, "torque", "power")]
+    for member in ROWS:
+        key = f"{name}.{member}"
+        torque = power.found.members[key]
+        rows.append((member, "–" if torque is None else ratio_text(torque), ratio_text(power.members[key])))
+    return rows
+
+
+def _summary(power: SeveralPower) -> str:
+    text = f", efficiency of the gears {decimal(power.found.efficiency)}" if power.found.efficiency is not None else ""
+    return text + (f", recirculation {decimal(power.circulating)}" if power.circulating else "")
+
+
+def _drains(placement: Placement, layout: Layout, power: SeveralPower) -> dict[Node, Fraction]:
+    """What is taken out of each shaft at each spot; what comes in counts negative."""
+    wanted: dict[Node, Fraction] = {}
+    wiring, nets = placement.wiring, placement.nets
+
+    def take(net: int, spot: tuple[int, float], amount: Fraction) -> None:
+        wanted[net, spot] = wanted.get((net, spot), Fraction(0)) + amount
+
+    for (net, number), spot in taps(placement).items():
+        take(net, spot, power.members[f"{layout.sets[number // 3].name}.{MEMBERS[number % 3]}"])
+    hung = hung_on(layout)
+    for column, row, number, below, above in wiring.plates:
+        if number >= len(layout.elements):
+            take(below, (column, row + BELOW_PLATES), -power.ends[hung[number - len(layout.elements)].name])
+        elif above and layout.elements[number].name in power.clutches:
+            passed = power.clutches[layout.elements[number].name]
+            first = layout.shaft_of(layout.elements[number].between[0])
+            take(below, (column, row + BELOW_PLATES), passed if below == first else -passed)
+            take(above, (column, row + ABOVE_PLATES), passed if above == first else -passed)
+    if wiring.entry is not None:
+        take(nets.input, (0, wiring.entry), -power.ends[INPUT])
+    if wiring.leaving is not None:
+        take(nets.output, wiring.leaving, -power.ends[first_output(layout)])
+    return wanted
+
+
+def _describe(power: SeveralPower, line: str) -> str:
+    said = [f"{line}. Torques and powers as multiples of the input's."]
+    said += [f"{name}: power {ratio_text(value)} comes in from outside." for name, value in power.ends.items()]
+    unit = power.found.power[INPUT]
+    for name, value in power.found.electrical.items():
+        if value:
+            said.append(f"{name} {'takes' if value > 0 else 'gives'} electrical power {ratio_text(abs(value) / unit)}.")
+    for pset in power.found.motions.terminals.layout.sets:
+        parts = [f"{row[0]} torque {row[1]}, power {row[2]}" for row in _card(pset.name, power)[1:]]
+        said.append(f"Set {pset.name}: {'; '.join(parts)}.")
+    if power.loop:
+        said.append(f"Power goes round through {listed(member_label(name) for name in power.loop)}.")
+    return " ".join(said)

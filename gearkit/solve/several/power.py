@@ -1,0 +1,74 @@
+"""Torques and power of a train with several drivers or outputs, in the form that the power picture draws."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gearkit.solve.loads.balance import sides_of
+from gearkit.solve.loads.power import circulating_power
+from gearkit.solve.several.torques_given import GivenTorques, torques_given
+from gearkit.text.phrases import listed
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import INPUT, LoadState
+
+
+@dataclass(frozen=True)
+class SeveralPower:
+    """Power at every place of a drawn train, as a multiple of the input's.
+
+    Args:
+        found: torques and power.
+        members: power that each member brings into its set.
+        clutches: power that each applied clutch passes from its first-named part to its second.
+        ends: terminal -> power that goes in there.
+        circulating: the largest power that comes back to where it left.
+        loop: members, clutches and machines on its way.
+    """
+
+    found: GivenTorques
+    members: dict[str, Fraction]
+    clutches: dict[str, Fraction]
+    ends: dict[str, Fraction]
+    circulating: Fraction
+    loop: tuple[str, ...]
+
+
+def several_power(layout: Layout, engaged: Sequence[str], speeds: Mapping[str, Fraction | int]) -> SeveralPower:
+    """Return the power in a train with an input torque of 1, the battery at rest where there are two machines.
+
+    Args:
+        layout: a layout with several drivers or outputs.
+        engaged: names of applied elements.
+        speeds: member or terminal -> speed.
+
+    Raises:
+        UsageError: these speeds, an input torque and a battery at rest do not fix all torques.
+    """
+    at_rest = len(layout.machines) > 1
+    try:
+        found = torques_given(layout, engaged, {INPUT: 1}, speeds or None, battery_at_rest=at_rest)
+    except UsageError as reason:
+        raise UsageError(f"{reason} Such as --speed input=2000 --speed output=1500.") from None
+    if found.state is not LoadState.SETTLED or found.speeds is None or not found.power:
+        more = f"; {listed(' with '.join(one) for one in found.would_do[:4])} would have to be given" if found.would_do else ""
+        raise UsageError(
+            f"{layout.name}: with these speeds an input torque does not fix all power ({found.state}{more}). "
+            "Ask gearkit torques, or give speeds that fix all: --speed input=2000 --speed output=1500."
+        )
+    unit = found.power[INPUT]
+    if not unit:
+        raise UsageError(f"{layout.name}: the input brings no power at these speeds; give it a speed other than 0.")
+    of, columns = found.speeds.of, found.motions.terminals.columns
+    members = {name: (torque or Fraction(0)) * (of[name] or Fraction(0)) / unit for name, torque in found.members.items()}
+    clutches = {}
+    for name, torque in found.elements.items():
+        turning, other = sides_of(layout.element_named(name), columns)
+        if columns[other] != -1 and torque is not None:
+            clutches[name] = -torque * (of[turning] or Fraction(0)) / unit
+    ends = {name: power / unit for name, power in found.power.items()}
+    machines = {name: (shaft, ends[name]) for name, shaft in found.motions.terminals.machines.items()}
+    circulating, loop = circulating_power(layout, found.motions.engaged, members, machines)
+    return SeveralPower(found, members, clutches, ends, circulating, loop)
