@@ -143,6 +143,6 @@ def refuse_several(layout: Layout, what: str = "this") -> None:
     if not layout.plain:
         has = several_words(layout.machines, layout.output_names, layout.converter)
         raise UsageError(
-            f"{layout.name} has {has}; so far {what} is answered for one input and one output only. "
+            f"{layout.name} has {has}; so far {what} works for one input and one output only. "
             "What can be asked of it: gearkit ratios, speeds, torques, explain, machines, converter and draw (stick, levers, power)."
         )
