@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from gearkit.answers import layout_items
 from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json
 from graders.packages.package import VERSIONS, write_package
 from graders.report.pages.page import counted
@@ -37,7 +36,7 @@ def _qti(options: argparse.Namespace) -> int:
 def _sheet(source: list[str]) -> Sheet:
     if len(source) == 1 and source[0].endswith(".toml") and _is_a_sheet(Path(source[0])):
         return sheets.read(Path(source[0]))
-    return sheets.compose(source, "package", ask=layout_items.SUBJECTS)
+    return sheets.compose(source, "package")
 
 
 def _is_a_sheet(path: Path) -> bool:
