@@ -287,7 +287,7 @@ def _less_than_right(variant: Variant, way: str) -> PlannedAnswer:
     if len(variant.parts) > 1:
         return half(variant)
     if way == "comma" and number:
-        return unreadable(variant, "2,5763")
+        return unreadable(variant, "2,576")
     if way == "words":
         return unreadable(variant, "about three, I think")
     return odd(variant) if way == "odd" and number else blank(variant)
