@@ -10,6 +10,8 @@ from gearkit.cli.command import DONE, Command, add_layout
 from gearkit.cli.several.options import gathered, pair
 from gearkit.draw import registry
 from gearkit.train import catalogue
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
 
 
 def _draw(options: argparse.Namespace) -> int:
@@ -19,11 +21,26 @@ def _draw(options: argparse.Namespace) -> int:
     layout = catalogue.find(options.layout)
     if options.anew:
         layout = replace(layout, placement=None)
+    if Path(options.output).suffix.lower() == ".html":
+        return _page(layout, options)
     given = gathered(options.speed or (), {}, "speed")
     drawn = draw_to_file(layout, options.what, Path(options.output), options.range, options.set, given)
     print(f"{options.output}: {drawn.title}")
     if options.words:
         print(drawn.description)
+    return DONE
+
+
+def _page(layout: Layout, options: argparse.Namespace) -> int:
+    """Write the page of the cutaway that turns."""
+    if options.what != "cutaway":
+        raise UsageError(f"{options.output}: only --what cutaway makes a page; for {options.what} use .svg, .png or .pdf.")
+    if options.set or options.speed:
+        raise UsageError("The cutaway shows the whole layout with the input turning; leave --set and --speed out.")
+    from gearkit.lesson.solid.cutaway_page import write_page
+
+    write_page(layout, Path(options.output), options.range)
+    print(f"{options.output}: a page with {layout.name}, cut open, to turn")
     return DONE
 
 
@@ -34,7 +51,7 @@ def _kinds() -> str:
 def _arguments(parser: argparse.ArgumentParser) -> None:
     add_layout(parser)
     parser.add_argument("--what", choices=registry.names(), default="stick", help=f"which picture (default: stick); {_kinds()}")
-    parser.add_argument("-o", "--output", metavar="FILE", required=True, help="file to write: .svg, .png or .pdf; missing folders are made")
+    parser.add_argument("-o", "--output", metavar="FILE", required=True, help="file to write: .svg, .png or .pdf; for cutaway also .html, a page on which it turns; missing folders are made")
     parser.add_argument("--range", metavar="RANGE", help=f"show this range ({', '.join(registry.with_a_range())})")
     parser.add_argument("--set", metavar="SET", help=f"which set ({', '.join(registry.of_one_set())}; the first one when left out)")
     parser.add_argument("--speed", type=pair, action="append", metavar="MEMBER=N", help="with levers and a range: a given speed; may be repeated")

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from gearkit.lesson.pictures import Still
     from gearkit.lesson.progress import Progress
     from gearkit.lesson.record import Record
+    from gearkit.lesson.solid.cutaway_panel import CutawayPanel
 
 
 def open_lesson(number: str | int, record: str | Path | None = None) -> Lesson:
@@ -244,6 +245,27 @@ class Lesson:
 
         task = task_about(topic, layout, seed or self.record.seed)
         return TaskPanel(task, Predictions(self.record, self.plan.number, task.title), title=f"Predict: {task.title}")
+
+    def cutaway(self, layout: str, range_name: str | int = "", *, predict: bool = False) -> CutawayPanel:
+        """Return the live cutaway of a layout: its parts as solid bodies, to be turned and looked at from every side.
+
+        Args:
+            layout: a layout's name or file, such as "Q24".
+            range_name: the range applied to begin with; empty for none.
+            predict: whether it stays at rest until somebody said which bodies stand still and which turn back.
+
+        Raises:
+            UsageError: no such layout or range.
+        """
+        from gearkit.lesson.predictions import Predictions
+        from gearkit.lesson.solid.cutaway_panel import CutawayPanel
+        from gearkit.train.catalogue import find
+
+        found = find(layout)
+        engaged = list(found.engaged_in(str(range_name))) if str(range_name) else []
+        keeper = Predictions(self.record, self.plan.number, f"{Path(layout).stem}, cut open")
+        title = f"{'Predict' if predict else 'Explore'}: {found.name.partition(':')[0]}, cut open"
+        return CutawayPanel(found, keeper, title=title, gated=predict, engaged=engaged)
 
     def show(self, layout: str, what: str = "stick", *, range_name: str | int = "", set_name: str = "") -> Still:
         """Return a still picture of a layout, as ``gearkit draw`` makes it.

@@ -22,6 +22,7 @@ from gearkit.lesson.panels.one_set import SPEEDS, OneSetPanel
 from gearkit.lesson.panels.shifts import ShiftPanel
 from gearkit.lesson.panels.task import TaskPanel
 from gearkit.lesson.panels.teeth import TeethPanel
+from gearkit.lesson.solid.cutaway_panel import CutawayPanel
 from gearkit.solve.mobility import assess
 from gearkit.solve.one_way import working
 from gearkit.solve.speeds import Speeds, speeds
@@ -259,6 +260,30 @@ def _teeth(panel: TeethPanel, seen: Seen) -> None:
         assert ways == {pair: str(ratio).replace("-", "−") for pair, ratio in panel.ratios().items()}
 
 
+def _cutaway(panel: CutawayPanel, seen: Seen) -> None:
+    layout = panel.layout_shown
+    assert [words.split()[0] for words, on in seen.data["ticks"] if on] == list(panel.engaged)
+    found = working(layout, panel.engaged)
+    driven = speeds(layout, found.engaged, input_speed=int(found.verdict not in (Verdict.INPUT_LOCKED, Verdict.TIE_UP)))
+    if panel.is_open:
+        told = ratio_words(found.ratio) if found.ratio is not None else f": {found.verdict.value}"
+        assert told in seen.status, (told, seen.status)
+    else:
+        assert "Which bodies will stand still" in seen.status
+    senses = {"forward": "turns forward", "reverse": "turns back", "stopped": "stands still"}
+    unknown = "free" if panel.is_open else "?"
+    # The box may hold what somebody is still typing; the slider is where the crank stands.
+    crank = seen.slider("Turns of")
+    for label, (times, sense, turns) in seen.table("Bodies and how they turn").items():
+        value = _speed(driven, label) if panel.is_open else None
+        assert near(times, value, 3, unknown), (label, times, value)
+        assert sense == senses.get(direction(value, unknown), unknown), (label, sense)
+        if value is None:
+            assert turns == "–", label
+        else:
+            assert abs(float(turns.replace("−", "-")) - float(value) * crank) <= 0.0051 + abs(float(value)) * 0.026, (label, turns, crank)
+
+
 def _task(panel: TaskPanel, seen: Seen) -> None:
     task, setup = panel.task, panel.setup
     scene = task.found(setup) if panel.is_open else task.given(setup)
@@ -301,5 +326,5 @@ def _exercise(panel: ExercisePanel, seen: Seen) -> None:
 
 _CLAIMS: dict[type[Panel], Any] = {
     OneSetPanel: _one_set, GearPairPanel: _gears, LayoutPanel: _layout, ShiftPanel: _shifts, FaultPanel: _faults, TeethPanel: _teeth,
-    TaskPanel: _task, ExercisePanel: _exercise,
+    TaskPanel: _task, ExercisePanel: _exercise, CutawayPanel: _cutaway,
 }  # fmt: skip

@@ -53,6 +53,8 @@ PANELS: dict[str, Callable[[Lesson], Panel]] = {
     "gears, predicted": lambda lesson: lesson.predict_gears(),
     "layout Q36": lambda lesson: lesson.explore("Q36"),
     "layout Q24, predicted": lambda lesson: lesson.predict("Q24"),
+    "cutaway Q24": lambda lesson: lesson.cutaway("Q24", "2"),
+    "cutaway pair_series, predicted": lambda lesson: lesson.cutaway("pair_series", predict=True),
     **{f"explore {topic}": lambda lesson, topic=topic: lesson.explore_about(topic, "Q24") for topic in topics.TOPICS},
     **{f"task {topic}": lambda lesson, topic=topic: lesson.predict_about(topic, "Q36", seed="class 7") for topic in tasks.TOPICS},
     **{f"exercise {item}": lambda lesson, item=item: lesson.exercise(item) for item in _forms()},

@@ -29,10 +29,18 @@ def solid_train(layout: Layout, sizes: Sizes | None = None, solid: SolidPlacemen
     Raises:
         NotSolidError: the bodies would have to pass through each other.
     """
-    return _Builder(layout, solid or solid_placement(layout), sizes or Sizes()).train()
+    return Builder(layout, solid or solid_placement(layout), sizes or Sizes()).train()
 
 
-class _Builder:
+class Builder:
+    """Builds one train.
+
+    Args:
+        layout: the layout.
+        solid: where the parts go.
+        sizes: lengths.
+    """
+
     def __init__(self, layout: Layout, solid: SolidPlacement, sizes: Sizes) -> None:
         self.layout, self.solid, self.sizes = layout, solid, sizes
         self.frame = Frame(layout, solid, sizes)
@@ -52,6 +60,26 @@ class _Builder:
         made.ring, made.columns = frame.ring, frame.x
         made.rows = {row: (frame.inside[row], frame.out[row]) for row in frame.inside}
         return made
+
+    def spot(self, net: int, column: int, row: float) -> tuple[float, float]:
+        """Return where a spot of a shaft's lines lies: place along the axis and radius, inside the body.
+
+        Args:
+            net: the shaft in the placement.
+            column: of the grid.
+            row: of the grid, or beside the plates of an element.
+        """
+        frame = self.frame
+        place = frame.seat_at(column)
+        in_gear = place is not None and column in self._gear_columns(place)
+        x = frame.middle(column) if in_gear else sum(self._disc(column, net)) / 2
+        if row != int(row):
+            below = abs(row - int(row) - BELOW_PLATES) < 0.1
+            low, high = frame.pack_band(self._plates_at(column, round(row - (BELOW_PLATES if below else ABOVE_PLATES))))
+            return x, low + self.sizes.rim / 2 if below else high - self.sizes.rim / 2
+        if place is not None and row == frame.gear + 1:
+            return x, sum(frame.plate_band(place)) / 2
+        return x, sum(self._row(column, int(row))) / 2
 
     def _body(self, net: int) -> int:
         return self.solid.bodies[net]

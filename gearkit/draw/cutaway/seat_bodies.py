@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from gearkit.draw.cutaway.frame import Frame
 from gearkit.draw.cutaway.set_gears import BEVEL_DEPTH, ROOT, TIP, Pinion
 from gearkit.draw.cutaway.solid_train import Pin, Planet, Train, Wheel
@@ -124,18 +126,30 @@ class _Bevel(_Seat):
         teeth, pinion = self.gears.suns[0][0], self.gears.pinions[0]
         size = pinion.teeth * scale / 2
         pitch = teeth * scale / 2
+        first = self.gears.pinions[0]
         for member, side in (("sun", -1), ("ring", 1)):
             body, column = self.shaft(number, member), frame.x[self.middle + side]
             large = centre + side * size
             face = sorted((large + side * ROOT * scale, centre + side * size * BEVEL_DEPTH))
             train.add(body, *column, frame.bore, pitch)
-            train.wheels.append(Wheel(body, number, member, teeth, scale, False, (face[0], face[1]), 0.0, frame.bore, (centre, large)))
+            angle = 0.0 if side < 0 else first.at + self._beside(first) * first.teeth / teeth
+            train.wheels.append(Wheel(body, number, member, teeth, scale, False, (face[0], face[1]), angle, frame.bore, (centre, large)))
         cage = self.shaft(number, "carrier")
         train.add(cage, *across, frame.ring - sizes.wall, frame.ring)
         inner = BEVEL_DEPTH * pitch - 2.0
         for each in self.gears.pinions:
             train.planets.append(Planet(
-                cage, self.place, number, self.shaft(number, "sun"), each.teeth, scale, pitch, each.at, 0.0, each.spin,
+                cage, self.place, number, self.shaft(number, "sun"), each.teeth, scale, pitch, each.at, self._meshed(each), each.spin,
                 (centre - size - TIP * scale, centre + size + TIP * scale), bevel=True,
             ))  # fmt: skip
             train.pins.append(Pin(cage, self.place, frame.ring - 1.0, each.at, sizes.pin, (centre - sizes.pin, centre + sizes.pin), inner))
+
+    def _meshed(self, pinion: Pinion) -> float:
+        """Angle of a pinion's tooth about its pin, so that a space meets the sun's tooth; 0 is the way round the axis."""
+        return -math.pi / 2 + math.pi / pinion.teeth - pinion.at * self.gears.suns[0][0] / pinion.teeth
+
+    def _beside(self, pinion: Pinion) -> float:
+        """How far a space of the pinion stands from the line of its mesh with the other side gear, about its pin."""
+        pitch = 2 * math.pi / pinion.teeth
+        off = math.pi / 2 - self._meshed(pinion) - pitch / 2
+        return off - pitch * round(off / pitch)

@@ -19,7 +19,7 @@ from gearkit.words.terms import HOUSING
 
 # With the usual 10, 10 of 31 layouts kept a crossing; with 55, 2 of them.
 CROSSING = 55.0
-SEARCHES = 8
+SEARCHES = 6
 
 
 class NotSolidError(GearkitError):

@@ -12,6 +12,9 @@ from gearkit.lesson.panels.figures import figure_of
 from gearkit.lesson.predictions import Predictions
 from gearkit.words.errors import UsageError
 
+# Of what was said for a case so much is kept; what the bodies of a train do takes most.
+LONGEST = 240
+
 
 class GatedPanel(Panel):
     """Cases that open one by one, each by a prediction. A subclass says what its cases are and what is found."""
@@ -99,7 +102,7 @@ class GatedPanel(Panel):
         if self._keeper is None or not said:
             return
         case = str(said.get("case", ""))
-        words = {key: str(said.get(key, ""))[:80] for key in ("kind", "figure", "typed")}
+        words = {key: str(said.get(key, ""))[:LONGEST] for key in ("kind", "figure", "typed")}
         self._keeper.keep(case, self.facts(), words)
         self._keeper.reveal(case, self.found())
         self.history = self._keeper.history()

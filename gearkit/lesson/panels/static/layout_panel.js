@@ -67,7 +67,8 @@ class LayoutPanel {
       return tick.row;
     });
     this.elementRow = html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, "Elements applied"), html("div", { class: "gk-options" }, ...boxes));
-    const ranges = this.train.ranges.map((item) => button(item.name, () => this.set({ engaged: item.engaged.slice() }), "gk-range"));
+    // In the layout's order, as the kernel keeps them: what it need not put right it does not send back.
+    const ranges = this.train.ranges.map((item) => button(item.name, () => this.set({ engaged: this.memory.inOrder(item.engaged) }), "gk-range"));
     ranges.forEach((node, k) => node.setAttribute("aria-label", `Apply the elements of range ${this.train.ranges[k].name}`));
     this.rangeRow = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": "Ranges of the chart" },
       html("b", {}, "Range"), ...ranges, button("None", () => this.set({ engaged: [] })));

@@ -1,0 +1,347 @@
+// The panel of the solid train: apply elements, look at it from any side, turn it, see which body does what.
+// In a prediction panel it stays at rest until somebody said which bodies stand still and which turn back.
+
+import { Crank } from "./turning.js";
+import { Gate } from "./gate.js";
+import { PanelModel } from "./panel_model.js";
+import { SolidView } from "./solid_view.js";
+import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
+import { freshPrefix, guardKeys, html, setText } from "./dom.js";
+import { shown } from "./exact.js";
+import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
+import { Memory, noteOf, working } from "./one_way.js";
+import { showPlates } from "./plates.js";
+
+const STATE = ["engaged", "opened", "prediction"];
+const COLOURS = [["shaft", "by shaft, as in the stick diagram"], ["role", "by what they do"]];
+const EVERYTHING = "everything";
+// A page without a graphics card draws half the picture points while it turns.
+const SLOW_FRAME = 70;
+
+class CutawayPanel {
+  constructor(model, element) {
+    this.state = new PanelModel(model);
+    this.prefix = freshPrefix();
+    [this.train, this.scene] = [model.get("train"), model.get("scene")];
+    this.memory = new Memory(this.train);
+    this.named = model.get("asked");
+    this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
+    this.crank = new Crank(this.prefix, (turns) => this.turnTo(turns));
+    this.buildElements();
+    this.buildStage();
+    this.buildLook();
+    this.buildTable();
+    this.gate = new Gate(this.state, () => this.caseNow());
+    if (model.get("gated")) this.buildPrediction();
+    element.append(this.frame());
+    this.state.listen(STATE, () => this.update());
+    this.state.listen(["drawing"], () => this.showDrawing());
+    this.state.listen(["history"], () => this.showHistory());
+    this.showDrawing();
+    this.showHistory();
+    this.update();
+  }
+
+  get(name) { return this.state.get(name); }
+
+  frame() {
+    const words = this.get("refusal") || (this.view ? "" : "This browser shows no WebGL 2, which the cutaway needs. The stick diagram shows the same train.");
+    return html("section", { class: "gk-panel gk-cutaway", "aria-label": this.get("title") }, html("h3", { class: "gk-title" }, this.get("title")),
+      this.elementRow, this.rangeRow, this.prediction, this.status, words ? html("p", { class: "gk-note gk-refusal" }, words) : null,
+      this.view ? this.stage : null, this.view ? this.help : null, this.crank.row, this.view ? this.look : null,
+      html("figure", { class: "gk-drawing" }), html("div", { class: "gk-scroll" }, this.table), this.history);
+  }
+
+  buildElements() {
+    this.ticks = new Map();
+    const boxes = this.train.elements.map((element) => {
+      const tick = tickBox({ id: `${this.prefix}-tick-${element.name}`, label: "" }, (on) => this.apply(element.name, on));
+      tick.row.querySelector("span").append(html("b", {}, element.name), ` ${element.words}`);
+      this.ticks.set(element.name, tick);
+      return tick.row;
+    });
+    this.elementRow = html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, "Elements applied"), html("div", { class: "gk-options" }, ...boxes));
+    this.rangeButtons = this.train.ranges.map((item) => {
+      // In the layout's order, as the kernel keeps them: what it need not put right it does not send back.
+      const node = button(item.name, () => this.state.set({ engaged: this.memory.inOrder(item.engaged) }), "gk-range");
+      node.setAttribute("aria-label", `Apply the elements of range ${item.name}`);
+      return node;
+    });
+    this.rangeRow = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": "Ranges of the chart" },
+      html("b", {}, "Range"), ...this.rangeButtons, button("None", () => this.state.set({ engaged: [] })));
+  }
+
+  apply(name, on) {
+    const engaged = new Set(this.get("engaged"));
+    if (on) engaged.add(name); else engaged.delete(name);
+    this.state.set({ engaged: this.train.elements.map((element) => element.name).filter((known) => engaged.has(known)) });
+  }
+
+  buildStage() {
+    this.canvas = guardKeys(html("canvas", { tabindex: 0, role: "img", class: "gk-solid" }));
+    this.stage = html("div", { class: "gk-stage" }, this.canvas);
+    if (this.get("refusal")) return;
+    try { this.view = new SolidView(this.canvas, this.scene); } catch { this.view = null; return; }
+    this.tags = [
+      ...this.scene.packs.map((pack) => ({ text: pack.name, x: (pack.x[0] + pack.x[1]) / 2, y: pack.r[1] + 3, z: 0, body: pack.bodies[0], element: true })),
+      ...this.scene.sets.map(([text, x]) => ({ text, x, y: 0, z: this.scene.ring * 1.1, body: -1 })),
+      // Of a wide tube the name stands at its upper edge, where the cut face is.
+      ...this.scene.ends.map(([text, body, x, r]) => ({ text, x: x + (x < this.scene.case[1] / 2 ? -4 : 4), y: r > 12 ? r : 0, z: 0, body })),
+    ];
+    for (const tag of this.tags) {
+      tag.node = html("span", { class: tag.element ? "gk-tag gk-tag-element" : "gk-tag", "aria-hidden": "true" }, tag.text);
+      this.stage.append(tag.node);
+    }
+    this.watch = new ResizeObserver(() => this.paintSoon());
+    this.watch.observe(this.canvas);
+    // Out of sight nothing is drawn; the panel's words go on.
+    this.sight = new IntersectionObserver((seen) => { this.unseen = !seen.at(-1).isIntersecting; this.paintSoon(); });
+    this.sight.observe(this.stage);
+    this.listenToHand();
+  }
+
+  listenToHand() {
+    let last = null;
+    this.canvas.addEventListener("pointerdown", (event) => { last = [event.clientX, event.clientY]; this.canvas.setPointerCapture(event.pointerId); });
+    this.canvas.addEventListener("pointermove", (event) => {
+      if (!last) return;
+      this.orbit((last[0] - event.clientX) * 0.008, (event.clientY - last[1]) * 0.008);
+      last = [event.clientX, event.clientY];
+    });
+    for (const kind of ["pointerup", "pointercancel"]) this.canvas.addEventListener(kind, () => { last = null; });
+    const keys = { ArrowLeft: () => this.orbit(0.1, 0), ArrowRight: () => this.orbit(-0.1, 0), ArrowUp: () => this.orbit(0, 0.1), ArrowDown: () => this.orbit(0, -0.1),
+      "+": () => this.nearer(1.1), "-": () => this.nearer(1 / 1.1), Home: () => this.home() };
+    this.canvas.addEventListener("keydown", (event) => { if (keys[event.key]) { keys[event.key](); event.preventDefault(); } });
+  }
+
+  orbit(yaw, pitch) {
+    this.view.yaw += yaw;
+    this.view.pitch = Math.max(-1.5, Math.min(1.5, this.view.pitch + pitch));
+    this.paintSoon();
+  }
+
+  nearer(by) { this.view.zoom = Math.max(0.5, Math.min(4, this.view.zoom * by)); this.paintSoon(); }
+
+  home() { Object.assign(this.view, { yaw: -0.42, pitch: 0.36, zoom: 1 }); this.paintSoon(); }
+
+  buildLook() {
+    this.help = html("p", { class: "gk-note" }, "Drag the picture, or use its arrow keys, to look from another side; + and − come nearer and go away. ",
+      "White stripes are paint marks, yellow bands the power, as wide as it is large.");
+    const side = html("div", { class: "gk-line", role: "group", "aria-label": "Look from" }, html("b", {}, "Look"),
+      ...[["from the left", 0.2, 0], ["from the right", -0.2, 0], ["from above", 0, 0.2], ["from below", 0, -0.2]].map(([word, yaw, pitch]) => button(word, () => this.orbit(yaw * 1.5, pitch * 1.5))),
+      button("nearer", () => this.nearer(1.2)), button("farther", () => this.nearer(1 / 1.2)), button("as at first", () => this.home()));
+    this.apart = sliderWithBox({ id: `${this.prefix}-apart`, label: "Pulled apart", unit: "%", min: 0, max: 100, step: 5, value: 0 }, (value) => { this.view.apart = value / 100; this.paintSoon(); });
+    this.colours = choice({ id: `${this.prefix}-colours`, legend: "Colours", choices: COLOURS, value: "shaft" }, (value) => { this.view.byRole = value === "role"; this.paintSoon(); });
+    const bodies = [[EVERYTHING, EVERYTHING], ...this.named.map(([body, name]) => [String(body), name])];
+    this.focus = dropDown({ id: `${this.prefix}-focus`, label: "Show in colour", choices: bodies, value: EVERYTHING }, (value) => this.focusOn(value));
+    this.look = html("div", { class: "gk-look" }, side, html("div", { class: "gk-controls" }, this.apart.row, this.focus.row, this.colours.row));
+  }
+
+  focusOn(value) {
+    this.view.focus = value === EVERYTHING ? -1 : Number(value);
+    this.update();
+  }
+
+  buildTable() {
+    this.cells = new Map();
+    const rows = this.named.map(([body, name]) => {
+      const cells = [0, 1, 2].map((k) => html("td", { class: k === 1 ? null : "gk-number" }));
+      this.cells.set(body, cells);
+      return html("tr", {}, html("th", { scope: "row" }, name), ...cells);
+    });
+    this.table = html("table", { class: "gk-table" }, html("caption", {}, "Bodies and how they turn"),
+      html("thead", {}, html("tr", {}, ...["Body", "× input", "Direction", "Turns so far"].map((word) => html("th", { scope: "col" }, word)))), html("tbody", {}, ...rows));
+    this.history = html("details", { class: "gk-history" }, html("summary", {}, "My predictions so far"), html("ol", {}));
+  }
+
+  buildPrediction() {
+    this.asks = this.named.filter(([body]) => body !== this.bodyOf("input")).map(([body, name]) => [body, choice(
+      { id: `${this.prefix}-body-${body}`, legend: name, choices: [["forward", "turns forward"], ["still", "stands still"], ["back", "turns back"], ["free", "nothing fixes it"]], value: null }, () => setText(this.trouble, ""))]);
+    this.trouble = html("p", { class: "gk-trouble", role: "alert" });
+    this.verdict = html("p", { class: "gk-verdict", role: "status", "aria-live": "polite" });
+    this.reason = textBox({ id: `${this.prefix}-reason`, label: "What did my guess take for granted?", size: 44 }, null, () => this.keepReason());
+    this.kept = html("span", { class: "gk-kept", role: "status" });
+    this.asking = html("div", { class: "gk-asking" }, html("p", {}, "The input turns forward. What does each body do?"), html("div", { class: "gk-controls" }, ...this.asks.map(([, ask]) => ask.row)),
+      button("Keep my prediction and set it in motion", () => this.predict(), "gk-primary"), this.trouble);
+    this.answered = html("div", { class: "gk-answered" }, this.verdict, html("div", { class: "gk-line" }, this.reason.row, button("Keep", () => this.keepReason()), this.kept),
+      button("Predict again", () => this.gate.handlers().again()));
+    this.prediction = html("div", { class: "gk-prediction" }, html("h4", {}, "Predict first"), this.asking, this.answered);
+  }
+
+  predict() {
+    const missing = this.asks.find(([, ask]) => !ask.get());
+    if (missing) {
+      setText(this.trouble, `Say what ${this.named.find(([body]) => body === missing[0])[1]} does.`);
+      missing[1].row.querySelector("input").focus();
+      return;
+    }
+    this.gate.handlers().predict({ kind: this.told((body) => this.asks.find(([asked]) => asked === body)[1].get()), figure: "", typed: "" });
+  }
+
+  // What the bodies do, as it is kept: "still: P1 sun; back: P2 ring"; those not named turn forward.
+  told(kindOf) {
+    const groups = ["still", "back", "free"].map((kind) => [kind, this.asks.map(([body]) => body).filter((body) => kindOf(body) === kind)]).filter(([, bodies]) => bodies.length);
+    return groups.map(([kind, bodies]) => `${kind}: ${bodies.map((body) => this.short(body)).join(", ")}`).join("; ") || "all forward";
+  }
+
+  short(body) { return this.named.find(([number]) => number === body)[1].split(" · ")[0]; }
+
+  keepReason() {
+    const text = this.reason.box.value.trim();
+    if (!text) return;
+    this.gate.handlers().explain(text);
+    setText(this.kept, "Kept in your record.");
+  }
+
+  bodyOf(name) { return this.get("ends")[name]; }
+
+  caseNow() { return `${combinationKey(this.train, new Set(this.get("engaged"))).split(" ").filter(Boolean).join(" and ") || "nothing"} applied`; }
+
+  update() {
+    const engaged = new Set(this.get("engaged")), key = combinationKey(this.train, engaged), state = working(this.memory, engaged), ranges = rangeOf(this.train, key);
+    this.open = this.gate.isOpen();
+    this.applied = this.open ? state.engaged : [...engaged];
+    this.found = { ...state.found, note: noteOf(this.memory, state) };
+    this.found.word = kindOf(this.found);
+    this.times = new Map(this.get("numbers").map((shaft, body) => [body, this.open ? this.found.speeds[shaft] : null]));
+    for (const [name, tick] of this.ticks) tick.set(engaged.has(name));
+    this.rangeButtons.forEach((node, k) => node.setAttribute("aria-pressed", String(ranges.includes(this.train.ranges[k].name))));
+    setText(this.status, this.words(key));
+    for (const [body, [times, sense]] of this.cells) {
+      const speed = this.times.get(body), unknown = this.open ? "free" : "?";
+      setText(times, speed === null ? unknown : shown(speed));
+      setText(sense, speed === null ? unknown : WORDS[kindOfSpeed(speed)]);
+    }
+    this.crank.setPace(Math.max(1, ...[...this.times.values()].map((speed) => Math.abs(speed === null ? 0 : speed.toNumber()))));
+    const still = !this.open || !this.times.get(this.bodyOf("input")) || this.times.get(this.bodyOf("input")).isZero;
+    this.crank.press.disabled = still;
+    if (still) this.crank.setRunning(false);
+    showPlates(this.element(".gk-drawing"), this.applied);
+    if (this.prediction) this.showPrediction();
+    if (this.view) this.showView(ranges);
+    this.turnTo(this.crank.turns);
+  }
+
+  element(selector) { return this.table.closest("section")?.querySelector(selector) ?? html("div", {}); }
+
+  words(key) {
+    const applied = key ? `${key.split(" ").join(" and ")} applied` : "Nothing applied";
+    if (!this.open) return `${applied}. Which bodies will stand still, and which turn back?`;
+    const focused = this.view && this.view.focus >= 0 ? this.named.find(([body]) => body === this.view.focus) : null;
+    const own = focused ? ` In colour: ${focused[1]}, ${this.does(focused[0])}.` : "";
+    return `${applied}: ${stateWords(this.train, key, this.found)}${own}`;
+  }
+
+  does(body) {
+    const speed = this.times.get(body);
+    if (speed === null) return "which nothing fixes";
+    if (speed.isZero) return "which stands still";
+    return `which turns ${speed.sign < 0 ? "back" : "forward"} at ${shown(Math.abs(speed.toNumber()))} of the input's speed`;
+  }
+
+  showView(ranges) {
+    this.view.applied = new Set(this.applied);
+    this.view.range = this.open && ranges.length ? this.scene.ranges[ranges[0]] : null;
+    this.view.setSpeeds(this.scene.bodies.map((_, body) => { const speed = this.times.get(body); return speed ? speed.toNumber() : 0; }));
+    for (const tag of this.tags) {
+      tag.node.classList.toggle("gk-tag-on", Boolean(tag.element) && this.applied.includes(tag.text));
+      tag.node.classList.toggle("gk-tag-away", this.view.focus >= 0 && tag.body >= 0 && tag.body !== this.view.focus);
+    }
+    this.canvas.setAttribute("aria-label", `The train as solid bodies, cut open. ${this.status.textContent}${this.open ? ` ${this.all()}` : ""}`);
+  }
+
+  // All bodies in one sentence each.
+  all() { return this.named.map(([body, name]) => `${name} ${this.does(body).replace("which ", "").replace("nothing fixes", "is fixed by nothing")}.`).join(" "); }
+
+  showPrediction() {
+    this.asking.hidden = this.open;
+    this.answered.hidden = !this.open;
+    if (!this.open && this.wasOpen !== false) {
+      for (const [, ask] of this.asks) ask.set(null);
+      this.reason.box.value = "";
+      for (const node of [this.trouble, this.kept]) setText(node, "");
+    }
+    this.wasOpen = this.open;
+    const said = this.gate.saidNow();
+    if (this.open) setText(this.verdict, said ? this.beside(said.kind) : "Opened before.");
+  }
+
+  beside(kind) {
+    const said = new Map(kind.split("; ").flatMap((group) => { const [word, names = ""] = group.split(": "); return names.split(", ").map((name) => [name, word]); }));
+    const of = (body) => said.get(this.short(body)) ?? "forward", wrong = this.asks.filter(([body]) => of(body) !== this.kindOf(body));
+    const right = `${this.asks.length - wrong.length} of ${this.asks.length} as you said.`;
+    return `${right}${wrong.map(([body]) => ` ${this.short(body)}: you said ${WORDS[of(body)]}, found: ${WORDS[this.kindOf(body)]}.`).join("")}`;
+  }
+
+  kindOf(body) { return kindOfSpeed(this.times.get(body)); }
+
+  showHistory() {
+    const history = this.get("history");
+    this.history.hidden = !history.length;
+    this.history.querySelector("ol").replaceChildren(...history.map((entry) => html("li", {}, entry)));
+  }
+
+  showDrawing() {
+    const place = this.element(".gk-drawing");
+    place.innerHTML = this.get("drawing");
+    if (this.applied) showPlates(place, this.applied);
+  }
+
+  turnTo(turns) {
+    for (const [body, [, , cell]] of this.cells) {
+      const speed = this.times.get(body);
+      setText(cell, speed === null ? "–" : shown(speed.toNumber() * turns, 2));
+    }
+    if (!this.view) return;
+    this.view.turns = this.open ? turns : 0;
+    this.paintSoon();
+  }
+
+  paintSoon() {
+    if (this.waiting || !this.view || this.unseen) return;
+    this.waiting = requestAnimationFrame((now) => {
+      this.waiting = 0;
+      if (this.crank.running) {
+        this.pace = 0.7 * (this.pace ?? 16) + 0.3 * Math.min(400, now - (this.painted ?? now));
+        if (this.pace > SLOW_FRAME) this.view.coarse = true;
+      } else if (this.view.coarse) {
+        this.view.coarse = false;
+        this.pace = 16;
+      }
+      this.painted = now;
+      this.paint();
+    });
+  }
+
+  paint() {
+    this.view.draw();
+    const [wide, high] = [this.canvas.clientWidth, this.canvas.clientHeight];
+    for (const tag of this.tags) {
+      const [u, v] = this.view.project(tag.x + (tag.body < 0 ? 0 : this.view.shift(tag.body)), tag.y, tag.z);
+      tag.node.style.transform = `translate(-50%,-50%) translate(${(u * wide).toFixed(1)}px,${(v * high).toFixed(1)}px)`;
+    }
+  }
+
+  close() {
+    this.crank.setRunning(false);
+    if (this.waiting) cancelAnimationFrame(this.waiting);
+    this.watch?.disconnect();
+    this.sight?.disconnect();
+    this.view?.close();
+    this.state.close();
+  }
+}
+
+const WORDS = { forward: "turns forward", still: "stands still", back: "turns back", free: "nothing fixes it" };
+
+function kindOfSpeed(speed) {
+  if (speed === null) return "free";
+  return speed.isZero ? "still" : speed.sign < 0 ? "back" : "forward";
+}
+
+export default {
+  render({ model, el }) {
+    const panel = new CutawayPanel(model, el);
+    return () => panel.close();
+  },
+};

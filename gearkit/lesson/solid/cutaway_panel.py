@@ -1,0 +1,209 @@
+"""The panel of the solid train: cut open, to be turned and looked at from every side; gated, until the bodies are predicted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import Any
+
+import traitlets
+
+from gearkit.draw.core.wording import member_label, shaft_words
+from gearkit.draw.cutaway import half_section
+from gearkit.draw.cutaway.scene import scene, shaft_numbers
+from gearkit.draw.cutaway.solid_placement import NotSolidError, solid_placement
+from gearkit.draw.stick import stick_diagram
+from gearkit.draw.stick.placement import placed
+from gearkit.lesson.panels.bundle import script
+from gearkit.lesson.panels.gated import GatedPanel
+from gearkit.lesson.panels.spec import train_spec
+from gearkit.lesson.predictions import Predictions
+from gearkit.solve.mobility import checked
+from gearkit.solve.one_way import Working, working
+from gearkit.solve.speeds import speeds
+from gearkit.text.phrases import decimal, listed
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
+
+STILL, BACK, FREE = "still", "back", "free"
+_WORDS = {"forward": "turn forward", STILL: "stand still", BACK: "turn back", FREE: "are fixed by nothing"}
+
+
+class CutawayPanel(GatedPanel):
+    """Applied elements in; the solid train out, each body at its speed. Traits can be read and set from Python.
+
+    With ``gated`` it stays at rest until somebody said which bodies stand still and which turn back.
+    """
+
+    _esm = script("cutaway_panel")
+    train = traitlets.Dict().tag(sync=True)
+    scene = traitlets.Dict().tag(sync=True)
+    refusal = traitlets.Unicode("").tag(sync=True)
+    asked = traitlets.List().tag(sync=True)
+    numbers = traitlets.List().tag(sync=True)
+    ends = traitlets.Dict().tag(sync=True)
+    drawing = traitlets.Unicode("").tag(sync=True)
+    engaged = traitlets.List(traitlets.Unicode()).tag(sync=True)
+
+    def __init__(self, layout: Layout, keeper: Predictions | None = None, **traits: Any) -> None:
+        self.layout_shown = layout
+        try:
+            seen, refusal = scene(layout), ""
+            self._placement = half_section.stick_placement(layout, solid_placement(layout))
+        except NotSolidError as fault:
+            seen, refusal = {}, str(fault)
+            self._placement = placed(layout)
+        bodies = [[body, _name(shaft)] for body, shaft in enumerate(layout.shafts) if HOUSING not in shaft]
+        super().__init__(
+            keeper, train=train_spec(layout), scene=seen, refusal=refusal, asked=bodies, numbers=shaft_numbers(layout),
+            ends={end: layout.shaft_of(end) for end in (INPUT, OUTPUT)}, **traits,
+        )  # fmt: skip
+        self._redraw()
+        self.observe(self._redraw, ["engaged", "opened"])
+
+    @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types
+    def _known_elements(self, proposal: Any) -> list[str]:
+        return list(checked(self.layout_shown, proposal["value"]))
+
+    @property
+    def case(self) -> str:
+        """The applied elements, in the layout's order."""
+        return f"{' and '.join(self.engaged) or 'nothing'} applied"
+
+    def apply(self, *elements: str) -> None:
+        """Apply these elements and no others.
+
+        Args:
+            elements: names of elements, such as "B", "C".
+
+        Raises:
+            UsageError: the layout has no such element.
+        """
+        self.engaged = list(elements)
+
+    def apply_range(self, range_name: str) -> None:
+        """Apply the elements of a range of the chart.
+
+        Args:
+            range_name: such as "1" or "R".
+        """
+        self.engaged = list(self.layout_shown.engaged_in(range_name))
+
+    def kinds(self) -> tuple[str, ...]:
+        """Return what a body can do."""
+        return tuple(_WORDS)
+
+    def needs_figure(self, kind: str) -> bool:
+        """No body needs a number."""
+        return False
+
+    def facts(self) -> dict[str, object]:
+        """Return the applied elements."""
+        return {"engaged": list(self.engaged)}
+
+    def predict_bodies(self, still: Sequence[str] = (), back: Sequence[str] = (), free: Sequence[str] = ()) -> None:
+        """Keep a prediction for the applied elements, and set the train in motion; bodies not named turn forward.
+
+        Args:
+            still: a member of each body that stands still, such as ["P1.sun"].
+            back: of each body that turns back.
+            free: of each body whose speed nothing fixes.
+
+        Raises:
+            UsageError: the layout has no such member.
+        """
+        said = {self.layout_shown.shaft_of(name): kind for kind, names in ((STILL, still), (BACK, back), (FREE, free)) for name in names}
+        told = self._told_as(said)
+        with self.hold_sync():
+            self.prediction = {"kind": told, "figure": "", "typed": "", "case": self.case}
+            self.opened = [*self.opened, self.case]
+
+    def predict(self, kind: str, figure: str = "") -> None:
+        """Refuse: of a train each body is predicted; see `predict_bodies`."""
+        raise UsageError('Say what each body does, as in panel.predict_bodies(still=["P1.sun"], back=["output"]).')
+
+    def only_open(self) -> None:
+        """Refuse to go on while the result is shut."""
+        if not self.is_open:
+            raise UsageError('It stays at rest until you predict, as in panel.predict_bodies(still=["P1.sun"]).')
+
+    def speeds(self) -> dict[int, Fraction | None]:
+        """Return the speed of each body as a multiple of the input's, by the number of its shaft; None where nothing fixes it.
+
+        Raises:
+            UsageError: the result is still shut; predict first.
+        """
+        self.only_open()
+        return self._speeds()
+
+    def _speeds(self) -> dict[int, Fraction | None]:
+        state = self._state()
+        turns = state.verdict not in (Verdict.INPUT_LOCKED, Verdict.TIE_UP)
+        found = speeds(self.layout_shown, state.engaged, int(turns))
+        return {body: found.of(self.layout_shown.shafts[body][0]) for body, _ in self.asked}
+
+    def _state(self) -> Working:
+        return working(self.layout_shown, self.engaged)
+
+    def words(self) -> str:
+        """Return in sentences what the panel shows now."""
+        start = f"{self.layout_shown.name}: {f'{listed(self.engaged)} applied' if self.engaged else 'nothing applied'}"
+        if self.refusal:
+            start = f"{start}. {self.refusal.removeprefix(f'{self.layout_shown.name}: ').capitalize().rstrip('.')}"
+        if not self.is_open:
+            return f"{start}. Say which bodies stand still and which turn back to set it in motion."
+        found = self._state()
+        result = f"{found.verdict}" if found.ratio is None else f"a range, ratio {found.ratio} = {decimal(found.ratio)}"
+        note = f", {found.note}" if found.note else ""
+        return f"{start}: {result}{note}. {self._groups()}".replace("-", "−")
+
+    def _groups(self) -> str:
+        said = []
+        for kind, words in _WORDS.items():
+            names = [shaft_words(self.layout_shown.shafts[body][:1]) for body, speed in self._speeds().items() if _kind(speed) == kind]
+            if names:
+                verb = words if len(names) > 1 else _single(words)
+                said.append(f"{listed(names)} {verb}.")
+        return " ".join(said)
+
+    def pictures(self) -> tuple[str, ...]:
+        """Return the half-section and the stick diagram; without speeds while the result is shut."""
+        if self.refusal:
+            return (str(self.drawing),)
+        return (half_section.draw(self.layout_shown, self._state().engaged if self.is_open else None), str(self.drawing))
+
+    def found(self) -> dict[str, str]:
+        """Return which bodies stand still, turn back or are free."""
+        return {"kind": self._told_as({body: _kind(speed) for body, speed in self._speeds().items()}), "figure": ""}
+
+    def _told_as(self, kinds: dict[int, str]) -> str:
+        """What the bodies do, as the browser writes it; the input turns forward and is not asked."""
+        groups = []
+        for kind in (STILL, BACK, FREE):
+            names = [member_label(self.layout_shown.shafts[body][0]) for body, _ in self.asked if kinds.get(body) == kind and body != self.ends[INPUT]]
+            if names:
+                groups.append(f"{kind}: {', '.join(_first(name) for name in names)}")
+        return "; ".join(groups) or "all forward"
+
+    def _redraw(self, _change: Any = None) -> None:
+        drawn = self._state().engaged if self.is_open else None
+        self.drawing = stick_diagram.draw(self.layout_shown, drawn, self._placement)
+
+
+def _name(shaft: tuple[str, ...]) -> str:
+    return " · ".join(member_label(name) for name in shaft)
+
+
+def _first(name: str) -> str:
+    return name.split(" · ")[0]
+
+
+def _kind(speed: Fraction | None) -> str:
+    if speed is None:
+        return FREE
+    return STILL if speed == 0 else BACK if speed < 0 else "forward"
+
+
+def _single(words: str) -> str:
+    return {"are fixed by nothing": "is fixed by nothing"}.get(words) or f"{words.split()[0]}s {words.split()[1]}"

@@ -1,0 +1,85 @@
+"""The page of the cutaway in a real browser: it draws, it can be turned by hand, and without WebGL the stick diagram stands in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect, sync_playwright
+
+from gearkit.lesson.solid.cutaway_page import write_page
+from gearkit.train.catalogue import find
+from tests.support import chromium
+
+pytestmark = pytest.mark.browser
+NO_WEBGL = "HTMLCanvasElement.prototype.getContext = () => null;"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    with sync_playwright() as engine:
+        browser = engine.chromium.launch(executable_path=chromium.path(), headless=True, args=["--no-sandbox", "--enable-unsafe-swiftshader"])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module")
+def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("page") / "q24.html"
+    write_page(find("Q24"), path, "2")
+    return path
+
+
+def opened(browser: Any, file: Path, before: str = "") -> tuple[Page, list[str]]:
+    page = browser.new_page(viewport={"width": 900, "height": 900}, reduced_motion="reduce")
+    faults: list[str] = []
+    page.on("pageerror", lambda fault: faults.append(str(fault)))
+    if before:
+        page.add_init_script(before)
+    page.goto(file.as_uri())
+    return page, faults
+
+
+def picture(page: Page) -> bytes:
+    page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    return page.locator(".gk-stage").screenshot()
+
+
+def test_it_is_drawn_turns_by_slider_and_by_hand_and_says_what_is_seen(browser: Any, file: Path) -> None:
+    page, faults = opened(browser, file)
+    first = picture(page)
+    # A plain area packs into a few kilobytes.
+    assert len(first) > 30_000
+    canvas = page.locator("canvas")
+    assert "output · P1 ring · P2 carrier turns forward at 0.688" in str(canvas.get_attribute("aria-label"))
+    canvas.press("ArrowLeft")
+    beside = picture(page)
+    assert beside != first
+    page.get_by_role("spinbutton", name="Turns of the input").fill("0.25")
+    turned = picture(page)
+    assert turned != beside
+    expect(page.get_by_role("row", name="P1 sun 0 stands still 0")).to_be_visible()
+    page.get_by_role("button", name="Turn", exact=True).click()
+    # Who wants little motion gets one step for a press, and nothing moves by itself.
+    stepped = picture(page)
+    page.wait_for_timeout(300)
+    assert picture(page) == stepped != turned
+    page.get_by_role("button", name="Apply the elements of range R").click()
+    expect(page.get_by_role("status").first).to_contain_text("reverse, ratio −14/5")
+    page.get_by_role("combobox").select_option(label="P2 sun")
+    expect(page.get_by_role("status").first).to_contain_text("In colour: P2 sun, which turns back")
+    assert faults == []
+    page.close()
+
+
+def test_without_webgl_words_and_stick_diagram_stand_in(browser: Any, file: Path) -> None:
+    page, faults = opened(browser, file, NO_WEBGL)
+    expect(page.get_by_text("This browser shows no WebGL 2")).to_be_visible()
+    expect(page.locator(".gk-drawing svg")).to_be_visible()
+    assert page.locator("canvas").count() == 0
+    page.get_by_role("button", name="Apply the elements of range 4").click()
+    expect(page.get_by_role("status").first).to_contain_text("range 4 of the chart")
+    assert faults == []
+    page.close()
