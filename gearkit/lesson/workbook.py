@@ -253,19 +253,10 @@ class Lesson:
             layout: a layout's name or file, such as "Q24".
             range_name: the range applied to begin with; empty for none.
             predict: whether it stays at rest until somebody said which bodies stand still and which turn back.
-
-        Raises:
-            UsageError: no such layout or range.
         """
-        from gearkit.lesson.predictions import Predictions
-        from gearkit.lesson.solid.cutaway_panel import CutawayPanel
-        from gearkit.train.catalogue import find
+        from gearkit.lesson.solid.cutaway_panel import opened
 
-        found = find(layout)
-        engaged = list(found.engaged_in(str(range_name))) if str(range_name) else []
-        keeper = Predictions(self.record, self.plan.number, f"{Path(layout).stem}, cut open")
-        title = f"{'Predict' if predict else 'Explore'}: {found.name.partition(':')[0]}, cut open"
-        return CutawayPanel(found, keeper, title=title, gated=predict, engaged=engaged)
+        return opened(self.record, self.plan.number, layout, str(range_name), predict=predict)
 
     def show(self, layout: str, what: str = "stick", *, range_name: str | int = "", set_name: str = "") -> Still:
         """Return a still picture of a layout, as ``gearkit draw`` makes it.

@@ -10,6 +10,7 @@ from gearkit.draw.cutaway.solid_placement import solid_placement
 from gearkit.lesson.panels.bundle import script, style
 from gearkit.lesson.solid.cutaway_panel import CutawayPanel
 from gearkit.text.files import write_atomically
+from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 
@@ -38,9 +39,10 @@ def page(layout: Layout, range_name: str | None = None) -> str:
         range_name: the range that is applied to begin with; the first one when None.
 
     Raises:
-        UsageError: the layout has no such range.
+        UsageError: the layout has no such range, or several drivers, which the cutaway cannot show.
         NotSolidError: the bodies would have to pass through each other.
     """
+    refuse_several(layout, "the cutaway")
     solid_placement(layout)
     engaged = layout.engaged_in(range_name) if range_name is not None else layout.ranges[0].engaged if layout.ranges else ()
     panel = CutawayPanel(layout, title=f"Cutaway: {layout.name}", engaged=list(engaged))

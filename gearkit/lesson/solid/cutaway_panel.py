@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import traitlets
@@ -18,10 +19,13 @@ from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.lesson.panels.spec import train_spec
 from gearkit.lesson.predictions import Predictions
+from gearkit.lesson.record import Record
 from gearkit.solve.mobility import checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import speeds
 from gearkit.text.phrases import decimal, listed
+from gearkit.train.catalogue import find
+from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
@@ -120,7 +124,15 @@ class CutawayPanel(GatedPanel):
             self.opened = [*self.opened, self.case]
 
     def predict(self, kind: str, figure: str = "") -> None:
-        """Refuse: of a train each body is predicted; see `predict_bodies`."""
+        """Refuse: of a train each body is predicted; see `predict_bodies`.
+
+        Args:
+            kind: not used.
+            figure: not used.
+
+        Raises:
+            UsageError: always.
+        """
         raise UsageError('Say what each body does, as in panel.predict_bodies(still=["P1.sun"], back=["output"]).')
 
     def only_open(self) -> None:
@@ -189,6 +201,27 @@ class CutawayPanel(GatedPanel):
     def _redraw(self, _change: Any = None) -> None:
         drawn = self._state().engaged if self.is_open else None
         self.drawing = stick_diagram.draw(self.layout_shown, drawn, self._placement)
+
+
+def opened(record: Record, lesson: str, layout_name: str, range_name: str = "", *, predict: bool = False) -> CutawayPanel:
+    """Return the panel of a layout in a lesson.
+
+    Args:
+        record: the learner's record.
+        lesson: the lesson's number, such as "05".
+        layout_name: a layout's name or file, such as "Q24".
+        range_name: the range applied to begin with; empty for none.
+        predict: whether it is gated.
+
+    Raises:
+        UsageError: no such layout or range, or one with several drivers, which the cutaway cannot show.
+    """
+    layout = find(layout_name)
+    refuse_several(layout, "the cutaway")
+    engaged = list(layout.engaged_in(range_name)) if range_name else []
+    keeper = Predictions(record, lesson, f"{Path(layout_name).stem}, cut open")
+    title = f"{'Predict' if predict else 'Explore'}: {layout.name.partition(':')[0]}, cut open"
+    return CutawayPanel(layout, keeper, title=title, gated=predict, engaged=engaged)
 
 
 def _name(shaft: tuple[str, ...]) -> str:
