@@ -255,7 +255,6 @@ class Lesson:
             predict: whether it stays at rest until somebody said which bodies stand still and which turn back.
         """
         from gearkit.lesson.solid.cutaway_panel import opened
-
         return opened(self.record, self.plan.number, layout, str(range_name), predict=predict)
 
     def show(self, layout: str, what: str = "stick", *, range_name: str | int = "", set_name: str = "") -> Still:

@@ -105,8 +105,9 @@ def test_it_stays_at_rest_until_the_bodies_are_predicted_and_keeps_what_was_said
     assert "data-state=\"held" not in panel.drawing
     with pytest.raises(UsageError, match="stays at rest until you predict"):
         panel.speeds()
-    with pytest.raises(UsageError, match="Say what each body does"):
-        panel.predict("forward")
+    for text in ("forward", "still: P9 sun", "sideways: P1 sun"):
+        with pytest.raises(UsageError, match="does not say what bodies do"):
+            panel.predict(text)
     with pytest.raises(UsageError, match=r"no member 'P9\.sun'"):
         panel.predict_bodies(still=["P9.sun"])
     panel.predict_bodies(still=["P1.carrier"], back=["P1.sun", "output"])

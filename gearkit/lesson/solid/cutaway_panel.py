@@ -31,6 +31,7 @@ from gearkit.words.errors import UsageError
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
 
 STILL, BACK, FREE = "still", "back", "free"
+ALL_FORWARD = "all forward"
 _WORDS = {"forward": "turn forward", STILL: "stand still", BACK: "turn back", FREE: "are fixed by nothing"}
 
 
@@ -118,22 +119,29 @@ class CutawayPanel(GatedPanel):
             UsageError: the layout has no such member.
         """
         said = {self.layout_shown.shaft_of(name): kind for kind, names in ((STILL, still), (BACK, back), (FREE, free)) for name in names}
-        told = self._told_as(said)
-        with self.hold_sync():
-            self.prediction = {"kind": told, "figure": "", "typed": "", "case": self.case}
-            self.opened = [*self.opened, self.case]
+        self.predict(self._told_as(said))
 
     def predict(self, kind: str, figure: str = "") -> None:
-        """Refuse: of a train each body is predicted; see `predict_bodies`.
+        """Keep a prediction written as the browser writes it, and set the train in motion; `predict_bodies` writes it.
 
         Args:
-            kind: not used.
+            kind: such as "still: P1 sun; back: output"; bodies not named turn forward; "all forward" where none is.
             figure: not used.
 
         Raises:
-            UsageError: always.
+            UsageError: a group other than still, back and free, or a name that is no body's first one.
         """
-        raise UsageError('Say what each body does, as in panel.predict_bodies(still=["P1.sun"], back=["output"]).')
+        known = {_first(name) for _, name in self.asked}
+        for group in kind.split("; ") if kind != ALL_FORWARD else ():
+            word, _, names = group.partition(": ")
+            strange = [name for name in names.split(", ") if name not in known]
+            if word not in (STILL, BACK, FREE) or strange:
+                raise UsageError(
+                    f"{group!r} does not say what bodies do; write it like 'still: P1 sun; back: output', with names from: {', '.join(sorted(known))}."
+                )
+        with self.hold_sync():
+            self.prediction = {"kind": kind, "figure": "", "typed": "", "case": self.case}
+            self.opened = [*self.opened, self.case]
 
     def only_open(self) -> None:
         """Refuse to go on while the result is shut."""
@@ -196,7 +204,7 @@ class CutawayPanel(GatedPanel):
             names = [member_label(self.layout_shown.shafts[body][0]) for body, _ in self.asked if kinds.get(body) == kind and body != self.ends[INPUT]]
             if names:
                 groups.append(f"{kind}: {', '.join(_first(name) for name in names)}")
-        return "; ".join(groups) or "all forward"
+        return "; ".join(groups) or ALL_FORWARD
 
     def _redraw(self, _change: Any = None) -> None:
         drawn = self._state().engaged if self.is_open else None

@@ -128,7 +128,7 @@ class CutawayPanel {
     this.help = html("p", { class: "gk-note" }, "Drag the picture, or use its arrow keys, to look from another side; + and − come nearer and go away. ",
       "White stripes are paint marks, yellow bands the power, as wide as it is large.");
     const side = html("div", { class: "gk-line", role: "group", "aria-label": "Look from" }, html("b", {}, "Look"),
-      ...[["from the left", 0.2, 0], ["from the right", -0.2, 0], ["from above", 0, 0.2], ["from below", 0, -0.2]].map(([word, yaw, pitch]) => button(word, () => this.orbit(yaw * 1.5, pitch * 1.5))),
+      ...[["from the left", -0.2, 0], ["from the right", 0.2, 0], ["from above", 0, 0.2], ["from below", 0, -0.2]].map(([word, yaw, pitch]) => button(word, () => this.orbit(yaw * 1.5, pitch * 1.5))),
       button("nearer", () => this.nearer(1.2)), button("farther", () => this.nearer(1 / 1.2)), button("as at first", () => this.home()));
     this.apart = sliderWithBox({ id: `${this.prefix}-apart`, label: "Pulled apart", unit: "%", min: 0, max: 100, step: 5, value: 0 }, (value) => { this.view.apart = value / 100; this.paintSoon(); });
     this.colours = choice({ id: `${this.prefix}-colours`, legend: "Colours", choices: COLOURS, value: "shaft" }, (value) => { this.view.byRole = value === "role"; this.paintSoon(); });
@@ -165,6 +165,7 @@ class CutawayPanel {
       button("Keep my prediction and set it in motion", () => this.predict(), "gk-primary"), this.trouble);
     this.answered = html("div", { class: "gk-answered" }, this.verdict, html("div", { class: "gk-line" }, this.reason.row, button("Keep", () => this.keepReason()), this.kept),
       button("Predict again", () => this.gate.handlers().again()));
+    this.gate.handlers().troubled((words) => setText(this.trouble, words));
     this.prediction = html("div", { class: "gk-prediction" }, html("h4", {}, "Predict first"), this.asking, this.answered);
   }
 
@@ -175,7 +176,7 @@ class CutawayPanel {
       missing[1].row.querySelector("input").focus();
       return;
     }
-    this.gate.handlers().predict({ kind: this.told((body) => this.asks.find(([asked]) => asked === body)[1].get()), figure: "", typed: "" });
+    this.gate.handlers().predict({ kind: this.told((body) => this.asks.find(([asked]) => asked === body)[1].get()), figure: "" });
   }
 
   // What the bodies do, as it is kept: "still: P1 sun; back: P2 ring"; those not named turn forward.

@@ -1,0 +1,37 @@
+"""The gate of the cutaway, from the browser to the kernel and back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from gearkit.lesson.workbook import open_lesson
+from tests.browser import host
+
+pytestmark = pytest.mark.browser
+
+
+def test_every_body_is_predicted_before_the_train_moves(tmp_path: Path) -> None:
+    panel = open_lesson("05", tmp_path / "record.json").cutaway("pair_two_suns", "1", predict=True)
+    with host.blank_page() as page, host.show(page, panel) as desk:
+        status, keep = page.locator(".gk-status").first, page.get_by_role("button", name="Keep my prediction")
+        assert page.get_by_role("button", name="Turn", exact=True).is_disabled()
+        keep.click()
+        desk.settle()
+        assert page.locator(".gk-trouble").inner_text() == "Say what output · P1 ring · P2 ring does."
+        for number, ask in enumerate(page.locator(".gk-asking fieldset").all()):
+            ask.locator("input").nth(number % 3).check()
+        keep.click()
+        desk.settle()
+        assert panel.opened == ["A and D applied"]
+        assert panel.prediction["kind"] == "still: P1 sun; back: P1 carrier"
+        told = "2 of 4 as you said. P1 sun: you said stands still, found: turns back. P1 carrier: you said turns back, found: stands still."
+        assert page.locator(".gk-verdict").inner_text() == told
+        assert "forward, ratio 3" in status.inner_text()
+        assert page.get_by_role("button", name="Turn", exact=True).is_enabled()
+        page.get_by_role("button", name="Predict again").click()
+        desk.settle()
+        assert not panel.is_open
+        assert "Which bodies will stand still" in status.inner_text()
+        assert desk.troubles == []
