@@ -162,3 +162,9 @@ def test_there_are_at_least_fifty_and_each_has_a_name_of_its_own() -> None:
 def test_nothing_is_foreseen_where_there_is_no_single_answer() -> None:
     design = next(item for item in all_items() if item.constraints)
     assert foreseen(learners.variant_of(design.id, "0")) == {}
+
+
+@pytest.mark.parametrize("one", all_beliefs(), ids=lambda one: one.key)
+def test_every_misconception_shows_on_three_exercises_at_least(one: Belief) -> None:
+    found = [item.id for item in ITEMS if any(one in foreseen(variant) for variant in drawn(item.id))]
+    assert len(found) >= 3, found

@@ -334,6 +334,21 @@ DERIVED: dict[str, Callable[[], Any]] = {
     "L15-10": lambda: 100 * T * n / (T * n + T * k),
     "L15-11": lambda: 1 / solved([a * (1 - y) + b * (u - y), d * (0 - y) - c * (u - y)], [y, u], y),
     "L15-12": lambda: T * i / -outside_torques()["carrier"].subs({R: S, T: 1}),
+    "L01-10": lambda: n * gear_speed(z1, z2) * gear_speed(z3, z4),
+    "L01-11": lambda: n / (gear_speed(z1, z2) * gear_speed(z3, z4)),
+    "L02-09": lambda: sp.solve(sp.Eq(x - nc, w), x)[0],
+    "L02-10": lambda: solved([R * (0 - nc) - P * (y - nc)], [y], y),
+    "L04-11": lambda: case("S", "R", double),
+    # Sun and step mesh externally, step and ring internally; the pinions on a pin turn alike.
+    "L04-12": lambda: 1 / solved([sym("S") * 1 + sym("p1") * x, sym("p2") * x - sym("R") * y], [x, y], y),
+    "L04-13": lambda: solved([S * (0 - 1) + sym("p1") * x, sym("p2") * x - R * (y - 1)], [x, y], y),
+    "L05-11": lambda: n / two_suns(b=1, carrier=0),
+    "L09-10": lambda: n / case("S", "R"),
+    "L09-11": lambda: n / i / j,
+    "L10-10": lambda: a / sp.Pow(a / b, 1 / (k - 1)),
+    "L10-11": lambda: sp.solve(sp.Eq(a / z1, z1 / b), z1)[0],
+    "L11-10": lambda: sp.solve(sp.Eq(n / b, x / a), x)[0],
+    "L11-11": lambda: T * n * 2 * sp.pi / 60 / 1000,
 }
 # These are checked below, number by number over many draws, against the solver or by counting.
 BY_NUMBERS = {"L04-04", "L08-06", "L08-07", "L09-08", "L13-06"}

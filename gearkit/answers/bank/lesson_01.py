@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gearkit.answers.bank.common import BEFORE, HALF_PERCENT, HUNDREDTH, one_of
+from gearkit.answers.bank.common import BEFORE, HALF_PERCENT, HALF_RPM, HUNDREDTH, one_of
 from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip, Version
 from gearkit.answers.judge.claims import Relation
 
@@ -12,6 +12,11 @@ _EXTERNAL_SIGN = "The size is right. Look at an external mesh: do both gears tur
 _INTERNAL_SIGN = "The size is right. The pinion runs inside the ring: does that mesh reverse?"
 _IN_A_RING = ("A pinion with $z_1$ teeth meshes inside a ring gear with $z_2$ teeth. Write the quotient {} of their speeds, with "
               "its sign, in `z1` and `z2`. (To try it: <z1> and <z2> teeth.)")
+
+_TWO_ON_ONE_SHAFT = Draw(
+    numbers={"z1": ("14", "30", "1"), "z2": ("31", "60", "1"), "z3": ("15", "32", "1"), "z4": ("33", "70", "1"),
+             "n": ("300", "1500", "50")},
+)
 
 ITEMS: tuple[Item, ...] = (
     Item(
@@ -242,6 +247,52 @@ ITEMS: tuple[Item, ...] = (
             "Work out driven over driver for each.",
             "The largest number comes first.",
             "A pair below 1 is an overdrive and belongs at the end.",
+        ),
+    ),
+    Item(
+        id="L01-10",
+        kind=AnswerKind.DECIMAL,
+        marks=3,
+        prompt="<z1> teeth drive <z2>. On the shaft of the second gear sits a third with <z3> teeth, which drives <z4>. Both meshes "
+               "are external. The first gear turns at <n> r/min. How fast does the last one turn (r/min; a minus sign for the "
+               "opposite direction)?",
+        draw=_TWO_ON_ONE_SHAFT,
+        answer="n*z1*z3/(z2*z4)",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("IDLER", "n*z1/z4", "Second and third gear are two gears on one shaft: their tooth counts do not cancel."),
+            Slip("RECIP", "n*z2*z4/(z1*z3)", "That is turned round: do the driven gears turn slower or faster here?"),
+            Slip("SIGN", "-n*z1*z3/(z2*z4)", "The size is right. Two external meshes: which way round is that?",
+                 says=(Relation.NEGATIVE,)),
+        ),
+        hints=(
+            "Work out the speed of the second gear first.",
+            "The third gear sits on the same shaft, so it has the second one's speed.",
+            "Each external mesh turns the direction round, and there are two.",
+        ),
+    ),
+    Item(
+        id="L01-11",
+        kind=AnswerKind.DECIMAL,
+        marks=3,
+        prompt="<z1> teeth drive <z2>. On the shaft of the second gear sits a third with <z3> teeth, which drives <z4>. Both meshes "
+               "are external. The last gear shall turn at <n> r/min. How fast does the first one have to turn (r/min; a minus sign "
+               "for the opposite direction)?",
+        draw=_TWO_ON_ONE_SHAFT,
+        answer="n*z2*z4/(z1*z3)",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("IDLER", "n*z4/z1", "Second and third gear are two gears on one shaft: their tooth counts do not cancel."),
+            Slip("RECIP", "n*z1*z3/(z2*z4)", "That is turned round: does the first gear turn faster or slower than the last?"),
+            Slip("SIGN", "-n*z2*z4/(z1*z3)", "The size is right. Two external meshes: which way round is that?",
+                 says=(Relation.NEGATIVE,)),
+        ),
+        hints=(
+            "Go backward: what speed does the third gear need, so that the last one turns as asked?",
+            "The second gear has the third one's speed.",
+            "Each external mesh turns the direction round, and there are two.",
         ),
     ),
 )

@@ -317,4 +317,44 @@ ITEMS: tuple[Item, ...] = (
             ),
         ),
     ),
+    Item(
+        id="L02-09",
+        kind=AnswerKind.DECIMAL,
+        marks=2,
+        prompt="The carrier turns at <nc> r/min. Somebody who rides on it sees the sun turn at <w> r/min (a minus sign means "
+               "backward). How fast does the sun turn, seen from the housing (r/min)?",
+        draw=Draw(numbers={"nc": ("300", "1500", "50"), "w": ("-2500", "2500", "100")}, keep=("w != 0", "w + nc != 0", "w != nc")),
+        answer="w + nc",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("REL", "w"),
+            Slip("SIGN", "w - nc", "Whoever rides along turns with the carrier: is its speed added or taken off?"),
+        ),
+        hints=(
+            "What does somebody on the carrier see of the housing?",
+            "Every speed seen from the carrier is the real one less the carrier's.",
+            "So the real one is what is seen, and the carrier's speed comes on top.",
+        ),
+    ),
+    Item(
+        id="L02-10",
+        kind=AnswerKind.DECIMAL,
+        marks=3,
+        prompt="The ring of a set with $P = <P>$ and $R = <R>$ is held, and the carrier turns at <nc> r/min. How fast does a planet "
+               "turn, seen from the housing (r/min, with its sign)?",
+        draw=Draw(sets=("",), numbers={"nc": ("200", "1500", "50")}),
+        answer="nc - nc*R/P",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("REL", "-nc*R/P"),
+            Slip("SIGN", "nc + nc*R/P", "Seen from the carrier, which way does the ring go? The planet goes the same way."),
+        ),
+        hints=(
+            "Seen from the carrier, the held ring turns backward.",
+            "Planet and ring mesh internally: seen from the carrier they turn the same way, the planet R/P times as fast.",
+            "Then add the carrier's own speed.",
+        ),
+    ),
 )

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from gearkit.answers.bank.common import TWO_SETS
+from gearkit.answers.bank.common import HALF_RPM, TWO_SETS
 from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.judge.claims import Relation
 
 _RATIO = AnswerKind.EXACT_RATIO
 _TEETH = "$S_1 = <S1>$, $R_1 = <R1>$, $S_2 = <S2>$, $R_2 = <R2>$"
@@ -205,6 +206,28 @@ ITEMS: tuple[Item, ...] = (
             "Which sun is held, which is free?",
             "A set with a free member passes on no torque.",
             "Set 1 alone: carrier in, sun held, ring out.",
+        ),
+    ),
+    Item(
+        id="L05-11",
+        kind=AnswerKind.DECIMAL,
+        marks=2,
+        prompt=_TWO_SUNS + "The carrier is held, and the large sun is driven at <n> r/min. How fast does the ring turn (r/min, with "
+               "its sign)?",
+        draw=Draw(numbers={**_TWO_SUN_DRAW.numbers, "n": ("500", "3000", "100")}, keep=_TWO_SUN_DRAW.keep),
+        answer="-n*b/R",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("SWAP", "-n*a/R", "That takes the small sun's teeth. Which sun is driven?"),
+            Slip("SIGN", "n*b/R", "The size is right. Count the meshes on the way from this sun to the ring.",
+                 says=(Relation.NEGATIVE,)),
+            Slip("RECIP", "-n*R/b", "That is turned round: the ring is the larger gear."),
+        ),
+        hints=(
+            "Which planets lie between this sun and the ring?",
+            "With the carrier held they are plain idlers.",
+            "One external and one internal mesh; the size is driver over driven.",
         ),
     ),
 )

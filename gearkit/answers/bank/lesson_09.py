@@ -205,4 +205,47 @@ ITEMS: tuple[Item, ...] = (
             "Work it out for each range whose power or loss is large, and compare.",
         ),
     ),
+    Item(
+        id="L09-10",
+        kind=AnswerKind.DECIMAL,
+        marks=2,
+        prompt="Sun in at <n> r/min, ring held, carrier out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. How fast does the "
+               "carrier turn (r/min)?",
+        draw=Draw(sets=("",), numbers={"n": ("1500", "4000", "100"), "e": ("0.90", "0.97", "0.01")}, keep=("R != 2*S",)),
+        answer="n*S/(S + R)",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("ETASPEED", "n*S/(S + R)*e"),
+            Slip("SWAP", "n*R/(S + R)"),
+            Slip("RECIP", "n*(S + R)/S", "That is turned round: does this case reduce or not?"),
+        ),
+        hints=(
+            "Do gear teeth slip?",
+            "The speeds follow from the tooth counts alone.",
+            "The ratio of this case is 1 + R/S.",
+        ),
+    ),
+    Item(
+        id="L09-11",
+        kind=AnswerKind.DECIMAL,
+        marks=2,
+        prompt="Two stages stand one after the other, with the ratios <i> and <j> and the efficiencies <e> and <f>. The input turns at <n> "
+               "r/min. How fast does the output turn (r/min)?",
+        draw=Draw(numbers={"i": ("1.4", "3.4", "0.2"), "j": ("1.5", "2.9", "0.2"), "e": ("0.92", "0.97", "0.01"),
+                           "f": ("0.92", "0.97", "0.01"), "n": ("2000", "4500", "100")}),
+        answer="n/(i*j)",
+        tolerance=HALF_RPM,
+        unit="r/min",
+        slips=(
+            Slip("ETASPEED", "n/(i*j)*e*f"),
+            Slip("ADD", "n/(i + j)"),
+            Slip("RECIP", "n*i*j", "That is turned round: both stages reduce."),
+        ),
+        hints=(
+            "What does a loss come off, the speed or the torque?",
+            "Stages in series multiply.",
+            "Divide the input speed by the whole ratio.",
+        ),
+    ),
 )

@@ -210,4 +210,41 @@ ITEMS: tuple[Item, ...] = (
             "Half of it is the free radius; the loaded rolling radius is a few percent less.",
         ),
     ),
+    Item(
+        id="L10-10",
+        kind=_N,
+        marks=3,
+        prompt="A transmission has <k> forward ranges from <a> to <b>. If all its steps were equal, what would be the ratio of second?",
+        draw=Draw(numbers={"k": ("4", "7", "1"), "a": ("3.4", "4.8", "0.1"), "b": ("0.62", "0.80", "0.02")}),
+        answer="a/root(a/b, k - 1)",
+        tolerance=HUNDREDTH,
+        slips=(
+            Slip("LINEAR", "a - (a - b)/(k - 1)", "That takes the same amount off each time. Equal steps are equal quotients."),
+            Slip("COUNT", "a/root(a/b, k)", "Count the steps: between so many ranges there is one fewer."),
+        ),
+        hints=(
+            "A step is the lower range's ratio divided by the next one's.",
+            "From first to top there is one step fewer than there are ranges, and together they make the spread.",
+            "Find one step with a root; then go one step down from first.",
+        ),
+    ),
+    Item(
+        id="L10-11",
+        kind=_N,
+        marks=2,
+        prompt="Three neighbouring ranges shall have two equal steps. The outer two have the ratios <a> and <b>. What is the ratio of the "
+               "middle one?",
+        draw=Draw(numbers={"a": ("2.6", "4.2", "0.1"), "q": ("2.0", "3.0", "0.1")}, shown={"b": ("a/q", 3)}, hidden=("q",)),
+        answer="root(a*b, 2)",
+        tolerance=HUNDREDTH,
+        slips=(
+            Slip("LINEAR", "(a + b)/2", "That lies in the middle by difference. Equal steps are equal quotients."),
+            Slip("DIFF", "a - b", "That is the difference of the outer two; a step is a quotient."),
+        ),
+        hints=(
+            "Call the middle ratio x and write both steps as quotients.",
+            "Put the two steps equal.",
+            "What number times itself is the product of the outer two?",
+        ),
+    ),
 )

@@ -184,4 +184,48 @@ ITEMS: tuple[Item, ...] = (
             "Speeds in radians per second.",
         ),
     ),
+    Item(
+        id="L11-10",
+        kind=_N,
+        marks=2,
+        prompt="A downshift goes from ratio <b> to ratio <a> with the engine at <n> r/min; the road speed does not change. How fast does "
+               "the engine turn afterwards (r/min)?",
+        draw=Draw(
+            numbers={"a": ("1.4", "4.0", "0.1"), "q": ("1.2", "1.8", "0.05"), "n": ("1200", "2600", "100")},
+            shown={"b": ("a/q", 3)}, hidden=("q",),
+        ),
+        answer="n*a/b",
+        tolerance=HALF_PERCENT,
+        unit="r/min",
+        slips=(
+            Slip("UPSHIFT", "n*b/a", "The road speed stays; with a larger ratio the engine has to go up."),
+            Slip("DIFF", "n + (a - b)*1000", "A difference of ratios is no speed: the two engine speeds are in proportion."),
+            Slip("LOCKFREE", "n", "The road speed stays the same; the engine follows the ratio."),
+        ),
+        hints=(
+            "What stays the same during the shift?",
+            "Output speed is engine speed divided by the ratio, before and after.",
+            "Put the two output speeds equal.",
+        ),
+    ),
+    Item(
+        id="L11-11",
+        kind=_N,
+        marks=2,
+        prompt="A clutch transmits <T> N·m while it slips at a steady <n> r/min. How much power turns into heat in it, in kW?",
+        draw=Draw(numbers={"T": ("60", "240", "10"), "n": ("300", "1800", "50")}),
+        answer="T*n*2*pi/60/1000",
+        tolerance=HALF_PERCENT,
+        unit="kW",
+        pi=True,
+        slips=(
+            Slip("UNIT", "T*n/1000", "The slip has to be in radians per second."),
+            Slip("HALF", "T*n*pi/60/1000", "The slip is steady here, so no half comes in."),
+        ),
+        hints=(
+            "Power is torque times speed, here the speed of slip.",
+            "Turn r/min into radians per second.",
+            "A kilowatt is a thousand watts.",
+        ),
+    ),
 )

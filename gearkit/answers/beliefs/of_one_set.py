@@ -24,7 +24,7 @@ BELIEFS: tuple[Belief, ...] = (
         "direction of a mesh", "direction of a mesh",
         "the direction of a mesh is taken the other way round",
         "Count the meshes along the way: each external one reverses, an internal one does not.", 1,
-        only={"SIGN": "L01-01 L01-02 L01-03 L01-04 L01-05 L01-06 L02-08 L03-01 L03-03 L03-07 L04-07 L05-05 L05-06 L05-08 "
+        only={"SIGN": "L01-01 L01-02 L01-03 L01-04 L01-05 L01-06 L01-10 L01-11 L02-08 L03-01 L03-03 L03-07 L04-07 L04-12 L05-05 L05-06 L05-08 L05-11 "
                       "L06-04 L06-08 L07-04 L07-05 L07-07 L11-03"}, common=True,
     ),
     Belief(
@@ -47,7 +47,7 @@ BELIEFS: tuple[Belief, ...] = (
         "double gear as idler", "two gears on one shaft taken for an idler",
         "two gears on one shaft are taken for one idler, so that their tooth counts drop out",
         "Where two gears sit on one shaft, write down the ratio of each mesh and multiply them.", 1,
-        only={"IDLER": "L01-05"},
+        only={"IDLER": "L01-05 L01-10 L01-11"},
     ),
     Belief(
         "radii added", "radii or teeth added that are to be subtracted",
@@ -65,7 +65,7 @@ BELIEFS: tuple[Belief, ...] = (
         "sun and ring changed over", "sun and ring changed over",
         "the tooth counts of sun and ring change places",
         "Write S and R beside the picture before you put numbers in: the sun is the small gear in the middle.", 2,
-        codes=("SWAP",), never="L04-07 L04-08 L05-06 L05-08 L05-09 L13-02 L01-08", changes_over=True, common=True,
+        codes=("SWAP",), never="L04-07 L04-08 L05-06 L05-08 L05-09 L05-11 L13-02 L01-08", changes_over=True, common=True,
     ),
     Belief(
         "own turn left out", "the carrier’s own turn left out",
@@ -148,7 +148,7 @@ BELIEFS: tuple[Belief, ...] = (
         "sign of a term", "sign of a term in the speed equation",
         "a term of the speed equation keeps its sign where it changes sides, or loses it",
         "Write every step of the equation on a line of its own and check the signs when a term changes sides.", 2,
-        only={"SIGN": "L02-02 L02-03 L02-04 L05-03 L06-05 L06-07 L06-10 L08-01 L08-03 L08-04", "DOUBLE": "L05-07"}, common=True,
+        only={"SIGN": "L02-02 L02-03 L02-04 L02-09 L02-10 L05-03 L06-05 L06-07 L06-10 L08-01 L08-03 L08-04", "DOUBLE": "L05-07"}, common=True,
     ),
     Belief(
         "turning member as held", "a turning member taken as held",
@@ -167,7 +167,7 @@ BELIEFS: tuple[Belief, ...] = (
         "other sun", "the other sun used",
         "the teeth of the other sun are used",
         "Put a finger on the sun that the power comes in by, and use its teeth.", 5,
-        only={"SWAP": "L05-06 L05-08"},
+        only={"SWAP": "L05-06 L05-08 L05-11"},
     ),
     Belief(
         "spacing by the wrong number", "the wrong test for equal spacing",

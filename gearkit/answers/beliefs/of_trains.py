@@ -31,7 +31,7 @@ BELIEFS: tuple[Belief, ...] = (
         "counted only", "counted instead of checked",
         "something is only counted and not checked",
         "After counting, take each thing you counted and ask what it really holds or joins.", 7,
-        codes=("COUNT",), never="L08-08 L10-03 L13-08",
+        codes=("COUNT",), never="L08-08 L10-03 L10-10 L13-08",
     ),
     Belief(
         "brake and clutch confused", "brake and clutch confused",

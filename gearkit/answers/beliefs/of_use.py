@@ -18,9 +18,9 @@ BELIEFS: tuple[Belief, ...] = (
         codes=("LINEAR",),
     ),
     Belief(
-        "engine speeds up on an upshift", "engine taken to speed up on an upshift",
-        "the engine is taken to speed up on an upshift",
-        "Hold the road speed and let the ratio get smaller: which way does the engine have to go?", 11,
+        "engine speeds up on an upshift", "engine speed taken the wrong way in a shift",
+        "the engine is taken to speed up on an upshift and to slow down on a downshift",
+        "Hold the road speed and change the ratio: which way does the engine have to go?", 11,
         codes=("UPSHIFT",),
     ),
     Belief(
@@ -45,7 +45,7 @@ BELIEFS: tuple[Belief, ...] = (
         "r/min used as rad/s", "r/min used as rad/s",
         "a speed in r/min is used as if it were in radians per second",
         "Turn r/min into radians per second first: times 2π, divided by 60.", 11,
-        only={"UNIT": "L11-07 L11-09"},
+        only={"UNIT": "L11-07 L11-09 L11-11"},
     ),
     Belief(
         "scale of a unit", "scale of a unit (thousand, sixty)",
