@@ -35,7 +35,7 @@ def test_chosen_items_stand_in_the_order_in_which_they_were_named() -> None:
 
 
 @pytest.mark.parametrize(("source", "first", "last", "title"), [
-    ("lesson 3 lesson 2", "L03-01", "L02-08", "Lessons 3 and 2"), ("lessons 2, 3 and 6", "L02-01", "L06-11", "Lessons 2, 3 and 6"),
+    ("lesson 3 lesson 2", "L03-01", "L02-10", "Lessons 3 and 2"), ("lessons 2, 3 and 6", "L02-01", "L06-11", "Lessons 2, 3 and 6"),
     ("lesson 2, L03-01", "L02-01", "L03-01", "Exercises"),
 ])
 def test_lessons_and_items_can_be_mixed(source: str, first: str, last: str, title: str) -> None:
