@@ -52,6 +52,10 @@ def applied_steps(merged: Merged, statics: Statics | None, loose: Sequence[str] 
     if still_open:
         verb = "is open: its two sides" if len(still_open) == 1 else "are open: the two sides of each"
         steps.append(Step(StoryPart.APPLIED, f"{listed(still_open)} {verb} may turn at different speeds."))
+    loose_now = [one.name for one in layout.elements if one.kind is ElementKind.ONE_WAY_CLUTCH and one.name not in merged.engaged]
+    if loose_now and not layout.plain:
+        verb = "is not listed, so it is" if len(loose_now) == 1 else "are not listed, so they are"
+        steps.append(Step(StoryPart.APPLIED, f"{listed(loose_now)} {verb} taken to overrun."))
     if not merged.engaged:
         steps.insert(2, Step(StoryPart.APPLIED, "No element is applied."))
     return steps
@@ -124,6 +128,9 @@ def _one_way(merged: Merged, element: Element, turning: str, other: str, statics
     seen = "" if other == "the housing" else f", seen from {other},"
     start = f"{element_words(element)} lets {turning}{seen} turn {free} only"
     holds = "holds it to the housing" if other == "the housing" else f"joins it to {other}"
+    if not merged.layout.plain:
+        # With several drivers the range alone does not press it one way: the range says by listing it that it holds.
+        return f"{start}; the range lists it, so it is taken to hold: it {holds}."
     if element.name not in merged.engaged:
         return f"{start}; the drive does not press it {blocked}, so in drive {element.name} lets go."
     if statics is None:

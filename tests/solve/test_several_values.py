@@ -6,8 +6,9 @@ from fractions import Fraction
 
 import pytest
 
+from gearkit.explain.story import tell
 from gearkit.solve.several.motions import motions
-from gearkit.solve.several.ranges import driving_choice, formulas
+from gearkit.solve.several.ranges import driving_choice, formulas, letting_go, one_way_note
 from gearkit.solve.several.speeds_given import speeds_given
 from gearkit.solve.several.torques_given import torques_given
 from gearkit.train import catalogue
@@ -203,3 +204,25 @@ def test_what_a_train_does_not_have_is_named_with_what_it_has() -> None:
         speeds_given(SPLIT, "", {"M3": 100})
     with pytest.raises(UsageError, match=r"torque given for 'B'; it can be given for: output, M1, M2, input, P1\.sun"):
         torques_given(SPLIT, "", {"B": 100})
+
+
+def one_way_layout() -> Layout:
+    """An engine that drives the sun through a one-way clutch, and a machine on the sun itself."""
+    text = HEAD.format(top='joins = [["P1.carrier", "output"], ["P1.ring", "housing"]]') + SET.format(name="P1", sun=30, ring=66)
+    text += '[[machine]]\nname = "M1"\nshaft = "P1.sun"\n'
+    text += '[[element]]\nname = "F"\nkind = "one-way clutch"\nbetween = ["P1.sun", "input"]\n'
+    return catalogue.parse(text)
+
+
+def test_a_one_way_clutch_that_would_turn_or_push_the_wrong_way_is_told() -> None:
+    layout = one_way_layout()
+    # The sun may overrun the input; the input cannot overrun the sun.
+    assert one_way_note(speeds_given(layout, [], {"input": 1000, "M1": 2000})) is None
+    assert "F would have to turn in the blocked direction" in str(one_way_note(speeds_given(layout, [], {"input": 2000, "M1": 1000})))
+    assert letting_go(torques_given(layout, ["F"], {"input": 20, "M1": 50}, basic_efficiency=1)) is None
+    assert "F would have to push in the free direction" in str(letting_go(torques_given(layout, ["F"], {"input": -20, "M1": 50}, basic_efficiency=1)))
+
+
+def test_a_story_takes_a_listed_one_way_clutch_to_hold_and_another_to_overrun() -> None:
+    assert "the range lists it, so it is taken to hold: it joins it to the input." in tell(one_way_layout(), engaged=["F"]).text().replace("\n    ", " ")
+    assert "F is not listed, so it is taken to overrun." in tell(one_way_layout(), engaged=[]).text()

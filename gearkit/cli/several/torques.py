@@ -9,6 +9,7 @@ from typing import Any
 
 from gearkit.cli.command import DONE, FINDING, UsageError, exact_and_decimal, print_json, shown, table
 from gearkit.cli.several.options import engaged_of, gathered, lacking
+from gearkit.solve.several.ranges import letting_go
 from gearkit.solve.several.relation import sum_text
 from gearkit.solve.several.states import operating_state
 from gearkit.solve.several.torques_given import GivenTorques, torques_given
@@ -36,11 +37,12 @@ def run_torques(layout: Layout, options: argparse.Namespace) -> int:
         given = {INPUT: Fraction(1)}
     speeds = gathered(options.speed or (), {}, "speed")
     found = torques_given(layout, engaged, given, speeds, options.basic_efficiency, options.battery_at_rest)
+    note = letting_go(found) or note
     if options.json:
         print_json(_as_json(options.range, found, note))
     else:
         _print(options.range, found, note, in_multiples, bool(speeds))
-    return DONE if found.answered else FINDING
+    return DONE if found.answered and not letting_go(found) else FINDING
 
 
 def _as_json(range_name: str, found: GivenTorques, note: str | None) -> dict[str, Any]:

@@ -23,7 +23,7 @@ from gearkit.draw.cutaway.solid_placement import SolidPlacement, solid_placement
 from gearkit.draw.cutaway.solid_train import Pin, Planet, Train, Wheel
 from gearkit.draw.front.gear_outline import outline
 from gearkit.draw.power.power_path import pieces
-from gearkit.draw.power.power_streams import streams
+from gearkit.draw.power.power_streams import drains, streams
 from gearkit.solve.loads.torques import torques
 from gearkit.solve.mobility import shaft_columns
 from gearkit.solve.one_way import in_range
@@ -152,7 +152,7 @@ def _power(layout: Layout, solid: SolidPlacement, builder: Builder, train: Train
     used: set[int] = set()
     for item in layout.ranges:
         state = state_of(layout, in_range(layout, item.name).engaged)
-        flows = streams(placement, cut, torques(layout, state.engaged))
+        flows = streams(placement, cut, drains(placement, torques(layout, state.engaged)))
         most = max((abs(flow) for flow in flows.values()), default=Fraction(0))
         shares = [round(float(abs(flows[piece]) / most), 2) if most else 0.0 for piece in cut]
         used |= {place for place, share in enumerate(shares) if share}

@@ -11,10 +11,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 
+from gearkit.solve.loads.balance import push_sense
 from gearkit.solve.one_way import one_way_clutches
 from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.relation import Relation, relation
 from gearkit.solve.several.speeds_given import GivenSpeeds, speeds_with_motions
+from gearkit.solve.several.torques_given import GivenTorques
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -129,3 +131,20 @@ def one_way_note(speeds: GivenSpeeds) -> str | None:
     if not wrong:
         return None
     return f"{listed(wrong)} would have to turn in the blocked direction, so {'it holds' if len(wrong) == 1 else 'they hold'}: list it in the range"
+
+
+def letting_go(found: GivenTorques) -> str | None:
+    """Return which one-way clutches that are taken to hold would have to push in their free direction; None where none.
+
+    Args:
+        found: torques of a state.
+    """
+    terminals = found.motions.terminals
+    wrong = []
+    for name in one_way_clutches(terminals.layout):
+        torque = found.elements.get(name)
+        if torque and torque * push_sense(terminals.layout.element_named(name), terminals.columns) < 0:
+            wrong.append(name)
+    if not wrong:
+        return None
+    return f"{listed(wrong)} would have to push in the free direction, so {'it lets' if len(wrong) == 1 else 'they let'} go"
