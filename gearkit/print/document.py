@@ -182,6 +182,15 @@ class Document:
     foot: str = ""
 
 
+def as_text(text: str) -> str:
+    """Return somebody's words as a line of a document that shows them as they are, whatever stands in them.
+
+    >>> as_text("a*b*c")
+    'a\\\\*b\\\\*c'
+    """
+    return re.sub(r"([\\`*$_])", r"\\\1", " ".join(text.split()))
+
+
 def from_markdown(text: str) -> tuple[Block, ...]:
     """Return a text in the small Markdown of tasks and lessons as blocks; of links only the words are kept.
 

@@ -30,6 +30,8 @@ from gearkit.print.formulas import equation, quoted
 from gearkit.text.markdown import LINE_BREAK, SpanKind, spans
 
 _WORD = re.compile(r"\w")
+_ESCAPED = re.compile(r"\\([\\`*$_<\[\]#|~!])")
+_PRIVATE = 0xE000
 _SIZES = {PaperSize.A4: "a4", PaperSize.LETTER: "us-letter"}
 _PREAMBLE = """\
 #set text(font: ("Libertinus Serif", "DejaVu Sans"), size: 11pt, lang: "en")
@@ -74,8 +76,9 @@ def source_of(documents: Sequence[Document], size: PaperSize = PaperSize.A4) -> 
 
 
 def inline(text: str) -> str:
-    """Return a line of small Markdown as an expression in the engine's notation."""
-    pieces = [_span(kind, piece) for kind, piece in spans(text)]
+    """Return a line of small Markdown as an expression in the engine's notation; a backslash keeps a sign from being markup."""
+    kept = _ESCAPED.sub(lambda found: chr(_PRIVATE + ord(found[1])), text)
+    pieces = [_span(kind, piece) for kind, piece in spans(kept)]
     return "{" + "; ".join(pieces) + "}" if pieces else '""'
 
 
@@ -89,7 +92,8 @@ def _span(kind: SpanKind, piece: str) -> str:
             return f"raw({quoted(piece)})"
         case SpanKind.MATHS | SpanKind.BLOCK:
             return equation(piece.strip())
-    lines = re.sub(r"[ \n\t]+", " ", piece).split(LINE_BREAK)
+    plain = "".join(chr(ord(sign) - _PRIVATE) if _PRIVATE <= ord(sign) < _PRIVATE + 128 else sign for sign in piece)
+    lines = re.sub(r"[ \n\t]+", " ", plain).split(LINE_BREAK)
     return "; linebreak(); ".join(quoted(line) for line in lines)
 
 
@@ -104,6 +108,7 @@ class _Writer:
 
     def __init__(self) -> None:
         self._pictures: dict[str, str] = {}
+        self._level = 0
 
     def whole(self, documents: Sequence[Document], size: PaperSize) -> str:
         leaves = [self._leaf(number, document) for number, document in enumerate(documents)]
@@ -114,6 +119,7 @@ class _Writer:
         return "\n".join([named, page, _PREAMBLE, *pictures, *leaves])
 
     def _leaf(self, number: int, document: Document) -> str:
+        self._level = 0
         body = self.blocks(document.blocks)
         return f"#leaf({quoted(document.mark)}, {inline(document.foot)}, {number}, {body})"
 
@@ -129,7 +135,9 @@ class _Writer:
         if not _WORD.search(block.text):
             # A heading that cannot be read aloud is none.
             return f"par({inline(block.text)})"
-        return f"heading(level: {block.level}, {inline(block.text)})"
+        # Who hears a page goes by its headings, so none may be two levels below the one before it.
+        self._level = min(block.level, self._level + 1)
+        return f"heading(level: {self._level}, {inline(block.text)})"
 
     @write.register
     def _(self, block: Paragraph) -> str:

@@ -15,6 +15,7 @@ from gearkit.answers.draw_numbers.pool import layout_named, plain_name
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind
 from gearkit.draw.core.embed import address_of, words_of
+from gearkit.draw.core.svg import Picture
 from gearkit.draw.registry import picture_of
 from gearkit.draw.stick import placement
 from gearkit.draw.stick.placement import Placement
@@ -37,20 +38,30 @@ def pictures_for(sheet: Sheet, variants: Sequence[Variant]) -> list[str]:
         sheet: the sheet.
         variants: the variants in the order of its items.
     """
+    return [as_markdown(picture.svg()) if picture is not None else "" for picture in drawings_for(sheet, variants)]
+
+
+def drawings_for(sheet: Sheet, variants: Sequence[Variant]) -> list[Picture | None]:
+    """For each task its picture, or None where it has none.
+
+    Args:
+        sheet: the sheet.
+        variants: the variants in the order of its items.
+    """
     told = {variant.item.draw.layout for variant in variants
             if variant.item.kind in _TOLD_BY_THE_DRAWING and variant.item.rule not in _STATES}
     drawn: set[str] = set()
-    found: list[str] = []
+    found: list[Picture | None] = []
     for variant in variants:
         layout = _layout_of(sheet, variant)
         text = sheet.layout_of(variant.item.id)
         # Where the elements have letters of their own, the drawing has them too.
         name = variant.facts.layout_name or text
         if layout is None or plain_name(name) in told or name in drawn or not _is_helped(variant):
-            found.append("")
+            found.append(None)
             continue
         drawn.add(name)
-        found.append(as_markdown(_drawn(layout, text, name)))
+        found.append(_drawn(layout, text, name))
     return found
 
 
@@ -65,11 +76,11 @@ def drawing_for(sheet: Sheet, variant: Variant) -> str:
     told = variant.item.kind in _TOLD_BY_THE_DRAWING and variant.item.rule not in _STATES
     if layout is None or told or not _is_helped(variant):
         return ""
-    return _drawn(layout, sheet.layout_of(variant.item.id), variant.facts.layout_name)
+    return _drawn(layout, sheet.layout_of(variant.item.id), variant.facts.layout_name).svg()
 
 
-def _drawn(layout: Layout, text: str, name: str) -> str:
-    return picture_of(layout, "stick", placement=_places(text) if text else _own_places(name)).svg()
+def _drawn(layout: Layout, text: str, name: str) -> Picture:
+    return picture_of(layout, "stick", placement=_places(text) if text else _own_places(name))
 
 
 def _is_helped(variant: Variant) -> bool:

@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 GEARKIT_LAYERS = ["words", "text", "train", "solve", "explain", "answers", "draw", "print", "make", "lesson", "cli"]
-GRADERS_LAYERS = ["course", "sheets", "packages", "book", "run", "take_in", "hand_out", "mark", "report", "unit", "demo", "cli"]
+GRADERS_LAYERS = ["course", "sheets", "packages", "book", "run", "take_in", "hand_out", "paper", "mark", "report", "unit", "demo", "cli"]
 # What runs learners' notebooks knows nothing of marks, of the class's book or of sheets.
 NOT_FOR_RUN = {"course", "sheets", "book", "hand_out"}
 MOST_MODULES = 14

@@ -158,6 +158,11 @@ def test_every_formula_of_bank_lessons_and_stories_is_set_as_a_formula() -> None
     assert engine.pdf([Document("formulas", formulas)]).startswith(b"%PDF")
 
 
+def test_headings_may_come_in_any_levels() -> None:
+    blocks = (Heading("a", 3), Heading("b", 1), Heading("c", 3), Heading("d", 2), Heading("e", 3))
+    assert "e" in words_of(engine.pdf([Document("x", blocks), Document("y", (Heading("z", 2),))]))
+
+
 def test_without_the_library_the_extra_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "typst", None)
     with pytest.raises(GearkitError, match=r'Install it with: pip install "gearkit\[print\]"'):

@@ -1,0 +1,173 @@
+"""A sheet as documents for paper: a copy for each learner with their own numbers and pictures, spare copies, and the key."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from gearkit.answers.draw_numbers.variants import Variant
+from gearkit.answers.items import AnswerKind
+from gearkit.answers.judge import marking
+from gearkit.answers.judge.targets import Part
+from gearkit.print.document import (
+    Block,
+    Document,
+    Entries,
+    Field,
+    Figure,
+    Heading,
+    NewPage,
+    Paragraph,
+    Table,
+    Together,
+    as_text,
+    from_markdown,
+)
+from gearkit.words.errors import UsageError
+from graders.course.course import Course
+from graders.course.roster import Learner, Roster
+from graders.paper.copy_mark import SPARE, CopyMark
+from graders.sheets import drawn, first_page, notebook
+from graders.sheets.notebook import FOOT, Owner
+from graders.sheets.pictures import drawings_for
+from graders.sheets.sheet_rules import CALCULATORS
+from graders.sheets.sheets import Sheet
+
+MOST_SPARE = 99
+_WIDE = (AnswerKind.EXPRESSION, AnswerKind.ORDERING, AnswerKind.MULTIPLE_CHOICE, AnswerKind.DIAGNOSIS)
+_ON_PAPER = {CALCULATORS["any"]: "Any calculator may be used."}
+_LONGEST_LABEL = 48
+_MOST_TOGETHER = 8
+
+
+@dataclass(frozen=True)
+class Copy:
+    """One copy.
+
+    Args:
+        owner: whose it is; for a spare copy somebody without a name.
+        mark: what stands at the head of its pages.
+        variants: its numbers, in the order of the sheet's items.
+    """
+
+    owner: Learner
+    mark: CopyMark
+    variants: tuple[Variant, ...]
+
+
+def of_class(course: Course, sheet: Sheet, class_list: Roster) -> list[Copy]:
+    """Return the copies of a class, in its order, with the numbers that were handed out.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        class_list: the class.
+
+    Raises:
+        UsageError: the sheet was not handed out to somebody.
+    """
+    without = [one.id for one in class_list if not course.handed_out_file(one.id, sheet.name).is_file()]
+    if without:
+        raise UsageError(f"Sheet {sheet.name} was not handed out to {', '.join(without[:5])}{' and others' if len(without) > 5 else ''}, so they have no "
+                         f"numbers yet. First: graders hand-out {course.folder} {sheet.name} --class ROSTER.csv")
+    return [Copy(one, CopyMark(sheet.name, one.id), drawn.variants_for(course, sheet, one.id)) for one in class_list]
+
+
+def spare(course: Course, sheet: Sheet, count: int, class_list: Roster) -> list[Copy]:
+    """Return spare copies, with numbers of their own; whoever gets one is told to `type_in`.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        count: how many, up to `MOST_SPARE`.
+        class_list: the class, nobody of which may be called like a spare copy.
+
+    Raises:
+        UsageError: too many, or somebody is called like a spare copy.
+    """
+    if not 0 <= count <= MOST_SPARE:
+        raise UsageError(f"{count} spare copies: expected 0 to {MOST_SPARE}.")
+    names = [f"{SPARE}{number}" for number in range(1, count + 1)]
+    taken = [name for name in names if class_list.find(name)]
+    if taken:
+        raise UsageError(f"{taken[0]} is on the class list, and spare copies are called so. Ask for fewer spare copies.")
+    return [spare_copy(course, sheet, name) for name in names]
+
+
+def spare_copy(course: Course, sheet: Sheet, name: str) -> Copy:
+    """Return one spare copy; the same name always has the same numbers.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        name: such as "spare-1".
+    """
+    variants = drawn.variants_for(course, sheet, name)
+    drawn.keep(course, sheet, name, variants)
+    return Copy(Learner(name, ""), CopyMark(sheet.name, name), variants)
+
+
+def document(course: Course, sheet: Sheet, copy: Copy) -> Document:
+    """Return a copy as a document.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        copy: the copy.
+    """
+    return Document(sheet.title, tuple(_copy(course, sheet, copy)), str(copy.mark), FOOT)
+
+
+def _copy(course: Course, sheet: Sheet, copy: Copy) -> Iterator[Block]:
+    plain = on_paper(sheet)
+    yield Heading(as_text(sheet.title))
+    yield Paragraph(f"**{as_text(copy.owner.name)}** ({copy.owner.id}). The numbers in this copy are your own." if copy.owner.name else
+                    "Name: ______________________________    (a spare copy)")
+    learner = copy.owner if copy.owner.name else None
+    rules = [_ON_PAPER.get(rule, rule) for rule in first_page.lines(plain, course, learner)]
+    yield Entries((*(as_text(rule) for rule in rules), "Write each answer into its box; a fraction such as 19/6 is always welcome. Working may stand beside it."))
+    sources = notebook.texts(course, plain, Owner(copy.owner), copy.variants)
+    for variant, task, picture in zip(copy.variants, sources[2:-1:2], drawings_for(plain, copy.variants), strict=True):
+        fields = tuple(_field(part, len(variant.parts)) for part in variant.parts)
+        asked = from_markdown(task)
+        if picture is not None:
+            yield from (*asked, Figure(picture, 0.85))
+            asked = ()
+        # A box on the next page would be looked for on this one.
+        yield from (Together((*asked, *fields)),) if len(fields) <= _MOST_TOGETHER else (*asked, *fields)
+
+
+def on_paper(sheet: Sheet) -> Sheet:
+    """Return a sheet with the rules that mean something on paper: no hints folded up, no counting of hand-ins."""
+    rules = sheet.rules
+    return replace(sheet, rules=replace(rules, attempts=0, hint_cost=rules.hint_cost or None))
+
+
+def _field(part: Part, parts: int) -> Field:
+    label = part.label.removeprefix(f"{part.name}: ") or part.name
+    short = label if len(label) <= _LONGEST_LABEL else part.name
+    return Field(f"`{part.name}`" if parts > 1 and short == part.name else short if parts > 1 else "Answer", part.unit, part.kind in _WIDE)
+
+
+def key(course: Course, sheet: Sheet, copies: Sequence[Copy]) -> Document:
+    """Return the key for the marker: what is right in each copy.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        copies: all copies, spare ones too.
+    """
+    blocks: list[Block] = [Heading(f"Key: {as_text(sheet.title)}"),
+                           Paragraph("For the marker alone. Find a copy by the mark at the head of its pages. Other forms of the same value are right too.")]
+    for place, copy in enumerate(copies):
+        blocks += [NewPage()] if place and len(sheet.items) > 5 else []
+        blocks.append(Heading(f"{as_text(copy.owner.name) or 'Spare copy'}, {copy.mark}", 2))
+        blocks.append(Table(("task", "marks", "right"), tuple(_rows(sheet, copy)), wide=True))
+    return Document(f"Key: {sheet.title}", tuple(blocks), f"KEY {sheet.name}", f"Course {as_text(course.id)}: not for learners")
+
+
+def _rows(sheet: Sheet, copy: Copy) -> Iterator[tuple[str, ...]]:
+    for number, (entry, variant) in enumerate(zip(sheet.items, copy.variants, strict=True), start=1):
+        right = marking.right_answer(variant)
+        told = next(iter(right.values())) if len(right) == 1 else "; ".join(f"{part} = {text}" for part, text in right.items())
+        yield f"{number}. {entry.item.id}", str(entry.marks), as_text(told)
