@@ -79,6 +79,7 @@ class Draw:
     Args:
         sets: one suffix per planetary set from the pool; ("",) gives S, P, R, N and ("1", "2") gives S1 ... N2.
         layout: a catalogue layout whose tooth counts are drawn, such as "Q36".
+        train: the text of any layout whose tooth counts are drawn; all its items on a learner's sheet share them.
         numbers: name -> (least, most, step), as texts.
         keep: conditions that a draw has to meet.
         shown: name -> (formula, decimals), worked out from what was drawn; decimals None leaves it exact.
@@ -88,6 +89,7 @@ class Draw:
 
     sets: tuple[str, ...] = ()
     layout: str = ""
+    train: str = ""
     numbers: Mapping[str, tuple[str, str, str]] = field(default_factory=dict)
     keep: tuple[str, ...] = ()
     shown: Mapping[str, tuple[str, int | None]] = field(default_factory=dict)
@@ -186,6 +188,8 @@ class Item:
         size_only: True where a size is asked for, so that a sign in front of a number does not count.
         excludes: items that must not stand on one sheet with it, because one prints what the other asks for.
         versions: other questions that it may ask; the drawn number "version" chooses, 1 being the item itself.
+        shows: of an item about any layout, what stands beside the question besides sets, joins and elements.
+        title: a few words for lists, "" where it has none.
     """
 
     id: str
@@ -210,6 +214,8 @@ class Item:
     size_only: bool = False
     excludes: tuple[str, ...] = ()
     versions: tuple[Version, ...] = ()
+    shows: tuple[str, ...] = ()
+    title: str = ""
 
     def __hash__(self) -> int:
         # What all draws of an item have in common is kept by the item; its tables could not be hashed.

@@ -1,4 +1,4 @@
-"""Items made from any layout: its ranges become exercises whose answers the solver works out.
+"""The three items that sheets made from a layout had before there were families; handed-out courses are marked by them.
 
 Every learner gets the layout's joins and elements with tooth counts of their own. A set whose counts are not given
 as teeth (a ratio only, bevel gears, stepped planets) keeps what the layout says.
@@ -20,7 +20,7 @@ from gearkit.words.errors import UsageError
 from gearkit.words.terms import ElementKind, FreeDirection, PinionKind
 
 MARKS_PER_RANGE = 2
-MOST_LAYOUTS = 10
+START = "X00-"
 HINTS = (
     "Which members stand still in this range, and which turn together?",
     "Write the speed equation of each set and put in what you found.",
@@ -36,8 +36,6 @@ CHART_HINTS = (
     "Direct drive is a combination without a brake.",
     "A brake alone drives nothing: look which clutch, or which shaft, brings the input in.",
 )
-SUBJECTS = ("ratios", "states", "chart")
-USUAL = ("ratios", "states")
 _Range = tuple[str, tuple[str, ...], Ratio]
 
 
@@ -58,35 +56,7 @@ def from_layout(layout: Layout, place: int = 0) -> tuple[Item, ...]:
                          "See: gearkit ratios LAYOUT --all")
     text = catalogue.dumps(layout)
     made = (_ratios(layout, ranges), _states(layout, text), _chart(layout, text, len(ranges)))
-    return tuple(replace(item, id=f"X00-{place}{number}") for number, item in enumerate(made, start=1))
-
-
-def asked(layout: Layout, subjects: Sequence[str], place: int = 0) -> tuple[Item, ...]:
-    """The items about some subjects only.
-
-    Args:
-        layout: any layout with at least one range that has a ratio.
-        subjects: some of "ratios", "states" and "chart".
-        place: which of a sheet's layouts it is, counted from 0 to 9.
-
-    Raises:
-        UsageError: an unknown subject, two of which one would answer the other, or more layouts than a sheet can have.
-    """
-    if place >= MOST_LAYOUTS:
-        raise UsageError(f"At most {MOST_LAYOUTS} layouts can stand on a sheet.")
-    unknown = [one for one in subjects if one not in SUBJECTS]
-    if unknown or not subjects:
-        raise UsageError(f"A sheet from a layout cannot ask about {', '.join(unknown) or 'nothing'}; "
-                         f"known are {', '.join(SUBJECTS)}.")
-    if {"ratios", "chart"} <= set(subjects):
-        raise UsageError("The ratio table names the elements applied in each range, which would fill in the chart. "
-                         "Ask for one of them, or make two sheets.")
-    found = dict(zip(SUBJECTS, from_layout(layout, place), strict=True))
-    empty = [one for one in subjects if one != "ratios" and not (layout.elements and found[one].marks)]
-    if empty:
-        raise UsageError(f"Layout {layout.name} has no elements that could be combined, so it gives nothing to ask about "
-                         f"{' and '.join(empty)}. Ask for ratios alone: --ask ratios")
-    return tuple(found[one] for one in SUBJECTS if one in subjects)
+    return tuple(replace(item, id=f"{START}{place}{number}") for number, item in enumerate(made, start=1))
 
 
 def _ratios(layout: Layout, ranges: Sequence[_Range]) -> Item:

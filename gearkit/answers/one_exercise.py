@@ -18,7 +18,6 @@ from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
 
 SOMEBODY = "practice"
-MADE_FROM_LAYOUT = "X00-"
 LONGEST_LINE = 100_000
 FIELDS = ("item", "layout", "learner", "answer")
 Given = str | Mapping[str, str]
@@ -79,7 +78,7 @@ def exercise(item: str, *, layout: str = "", learner: str = SOMEBODY, answer: Gi
     """Return one exercise with a learner's numbers, and what an answer to it earns.
 
     Args:
-        item: an item's id, such as "L03-02"; with a layout also "X00-01" to "X00-03".
+        item: an item's id, such as "L03-02"; with a layout also one of its own, such as "X06-RATIO-3".
         layout: path of a layout file or a catalogue name, "" for none.
         learner: any name; the same name gets the same numbers for ever.
         answer: the answer as text, or a text for each part; None to see the exercise only.
@@ -100,20 +99,27 @@ def exercise(item: str, *, layout: str = "", learner: str = SOMEBODY, answer: Gi
 def _item(name: str, layout: str) -> Item:
     wanted = name.strip().upper()
     if not layout:
-        if wanted.startswith(MADE_FROM_LAYOUT):
+        if not wanted.startswith("L") and "-" in wanted:
             raise UsageError(f"Item {wanted} is made from a layout, and none was named. Give its file or catalogue name "
                              "as the layout.")
         return items.find(wanted)
     # Only an exercise on a layout needs the solver.
-    from gearkit.answers.layout_items import from_layout
+    from gearkit.answers.families import known
+    from gearkit.answers.layout_items import START, from_layout
 
-    made = {one.id: one for one in from_layout(catalogue.find(layout)) if one.marks}
+    found = catalogue.find(layout)
+    made = {offer.id: offer.item for offer in known(found)}
     if wanted in made:
         return made[wanted]
-    if not wanted.startswith(MADE_FROM_LAYOUT) and items.find(wanted).draw.layout == layout:
+    if wanted.startswith(START):
+        made = {one.id: one for one in from_layout(found) if one.marks}
+        if wanted in made:
+            return made[wanted]
+    if wanted.startswith("L") and items.find(wanted).draw.layout == layout:
         return items.find(wanted)
-    raise UsageError(f"Item {wanted} is not made from layout {layout}. Made from it are: {', '.join(made)}. "
-                     "An item of the lessons brings its own layout: leave the layout out.")
+    some = ", ".join(item.id for item in list(made.values())[:3])
+    raise UsageError(f"Item {name.strip()} is not made from layout {layout}. Made from it are {some} and others: graders items "
+                     f"--layout {layout}. An item of the lessons brings its own layout: leave the layout out.")
 
 
 def batch(lines: Iterable[str | bytes], usual: Mapping[str, str]) -> Iterator[tuple[dict[str, Any], bool | None]]:

@@ -62,8 +62,8 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     # An answer may begin with a minus sign (-16/5, -R/S); argparse would take it for an option.
     parser._negative_number_matcher = re.compile(r"-[^-]")
     parser.add_argument("item", metavar="ITEM", nargs="?", help="an exercise, such as L03-02; see graders items")
-    parser.add_argument("--layout", metavar="FILE", help="an exercise made from this layout (X00-01 ratios, X00-02 states, "
-                        "X00-03 chart): path of a layout file, or a name from: gearkit layouts")
+    parser.add_argument("--layout", metavar="FILE", help="an exercise made from this layout, such as X06-RATIO-3 (graders items "
+                        "--layout FILE lists them): path of a layout file, or a name from: gearkit layouts")
     parser.add_argument("--for", dest="learner", metavar="NAME", help=f"whose numbers (default: {SOMEBODY})")
     parser.add_argument("--answer", metavar="TEXT", help='an answer to check; several parts as "sun = 12; planet = -3"')
     parser.add_argument("--batch", action="store_true", help="read lines of JSON with item, layout, learner and answer; "

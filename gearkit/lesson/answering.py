@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 ONE_PART = "answer"
 # Longer texts are refused by the reader, which says so; no more than this of one is kept.
 LONGEST_TEXT = 4000
-MADE_FROM_LAYOUT = "X00-"
+OF_A_LESSON = "L"
 _SHOWN = 200
 # A tooth count, such as R or S12; the longer words beside a number are none.
 _LETTER = re.compile(r"\b(?![xX]\b)[A-Za-z]_?[0-9]{0,2}\b")
@@ -237,7 +237,7 @@ def _read(item: str, given: Mapping[str, str]) -> str:
     from gearkit.answers.items import find
     from gearkit.lesson.form import form_of
 
-    if item.startswith(MADE_FROM_LAYOUT):
+    if not item.upper().startswith(OF_A_LESSON) and "-" in item:
         return _read_of_layout(item, given)
     # Any numbers serve to see how a text is read; the learner's own are not needed and not known here.
     forms = form_of(practice(find(item)), given, _SHEET.comma)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gearkit.cli.command import run
-from graders.cli import after, deciding, marking, outside, packing, paper, preparing, term, units
+from graders.cli import after, deciding, listing, marking, outside, packing, paper, preparing, term, units
 
-ORDER = ("unit", "compose", "check", "preview", "hand-out", "pack", "paper", "exchange", "take-in", "type-in", "hint", "extend", "doctor", "mark", "mark-again",
-         "report", "moderate", "hand-back", "show", "override", "correct", "take-back", "trail", "retake", "totals", "export", "qti",
+ORDER = ("items", "unit", "compose", "check", "preview", "hand-out", "pack", "paper", "exchange", "take-in", "type-in",
+         "hint", "extend", "doctor", "mark", "mark-again", "report", "moderate", "hand-back", "show", "override", "correct", "take-back", "trail", "retake", "totals", "export", "qti",
          "remove", "demo")
 
 
@@ -18,7 +18,7 @@ def main(words: Sequence[str] | None = None) -> int:
     Args:
         words: the command line; the process's own when left out.
     """
-    families = (units, preparing, paper, marking, after, deciding, term, outside, packing)
+    families = (listing, units, preparing, paper, marking, after, deciding, term, outside, packing)
     commands = sorted((one for family in families for one in family.COMMANDS), key=lambda one: ORDER.index(one.name))
     about = "Class sheets of gearkit exercises: compose, hand out, mark, report, hand back."
     return run("graders", about, commands, words)

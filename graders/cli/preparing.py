@@ -6,7 +6,7 @@ import argparse
 from dataclasses import asdict
 from pathlib import Path
 
-from gearkit.answers import layout_items
+from gearkit.answers.families import SUBJECTS
 from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.text.phrases import listed
@@ -32,8 +32,7 @@ def _compose_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--due", default="", metavar="TIME", help="such as '2026-03-02 17:00', in the course's time zone")
     parser.add_argument("--note", default="", metavar="SENTENCE", help="for the head of the sheet, such as where to hand in")
     parser.add_argument("--ask", default=None, metavar="SUBJECTS",
-                        help=f"of a layout: some of {', '.join(layout_items.SUBJECTS)} "
-                             f"(default: {','.join(layout_items.USUAL)})")
+                        help=f"of a layout: some of {', '.join(SUBJECTS)} (default: a balanced sheet)")
     parser.add_argument("--practice", action="store_true", help="a sheet for practice, without marks that count")
     _pick_arguments(parser.add_argument_group("picking some of the items that SOURCE names"))
     _rule_arguments(parser.add_argument_group("rules, told at the head of the sheet"))
@@ -105,7 +104,7 @@ def _composed(options: argparse.Namespace, name: str) -> Sheet:
             raise UsageError(f"--{key.replace('_', '-')} {number}: expected a whole number from 1; leave it out for the "
                              "usual.")
     given = {key: number or 0 for key, number in numbers.items()}
-    ask = layout_items.USUAL if options.ask is None else tuple(one.strip() for one in options.ask.split(",") if one.strip())
+    ask = () if options.ask is None else tuple(one.strip() for one in options.ask.split(",") if one.strip())
     hint_cost = sheets.usual_rules(kind).hint_cost if options.hint_cost is None else options.hint_cost
     sheet = sheets.compose(
         options.source, name, title=options.title, kind=kind, due=options.due, note=options.note, marks=_marks(options.marks),

@@ -164,7 +164,7 @@ def worded_otherwise(course: Course, sheet: Sheet, learners: Collection[str], wi
                 # What was drawn is kept beside it; only that it can be compared is lost.
                 continue
             return tuple(one.item.id for one in variants_for(course, sheet, learner, withdrawn=withdrawn)
-                         if one.item.id not in withdrawn and one.prompt not in tasks.get(one.item.id, ""))
+                         if one.item.id not in withdrawn and (one.question if one.blocks else one.prompt) not in tasks.get(one.item.id, ""))
     return ()
 
 

@@ -98,6 +98,9 @@ def is_another_secret(course: Course, sheet: Sheet, learner: str) -> bool:
 
 
 def _draws(course: Course, sheet: Sheet, item: Item, learner: str, *, before: bool = False) -> Iterator[Variant]:
+    if item.draw.train:
+        # Such items came after the kit began to keep what it draws, so only a file that was lost is made again.
+        return iter([sheet.variant(item, secret=course.secret(), learner=learner)])
     seed = variants.seed_for(item, course.secret(), sheet.name, learner)
     return itertools.islice(variants.tried(item, seed, handed_out=True, before=before),
                             _LOOKED_AT_OF_LAYOUTS if item.draw.layout else _LOOKED_AT)
@@ -105,7 +108,7 @@ def _draws(course: Course, sheet: Sheet, item: Item, learner: str, *, before: bo
 
 def _stands(variant: Variant, text: str) -> bool:
     """Whether a task asks exactly what a variant asks."""
-    return variant.prompt in text and all(part.label.removeprefix(f"{part.name}: ") in text for part in variant.parts) and all(
+    return (variant.question if variant.blocks else variant.prompt) in text and all(part.label.removeprefix(f"{part.name}: ") in text for part in variant.parts) and all(
         option in text for part in variant.parts for option in part.options)
 
 

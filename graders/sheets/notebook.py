@@ -29,6 +29,8 @@ CARD_FORMAT = 1
 FOOT = ("*This sheet teaches how ratios come about. For any real unit follow the maker's service procedure and data, "
         "local codes and licensed practice.*")
 IMPORTS = "from gearkit.lesson.answering import answer"
+# What tasks told of layouts -> the number of the task.
+Seen = dict[str, int]
 _KERNEL = {"kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"}}
 
 
@@ -138,8 +140,9 @@ def texts(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant
 def _texts(sheet: Sheet, variants: Sequence[Variant], rules: Sequence[str], owner: Owner | None,
            drawings: Sequence[str]) -> list[str]:
     told = [_title(sheet, rules or first_page.lines(sheet), owner), setup_source(sheet)]
+    seen: Seen = {}
     for number, (entry, variant, drawing) in enumerate(zip(sheet.items, variants, drawings, strict=True), start=1):
-        task = task_text(number, entry.marks, variant) + (f"\n\n{drawing}" if drawing else "")
+        task = task_text(number, entry.marks, variant, seen) + (f"\n\n{drawing}" if drawing else "")
         task += hints_text(entry.item) if sheet.rules.hint_cost == 0 else ""
         told += [task, variant.answer_cell()]
     return [*told, FOOT]
@@ -175,15 +178,17 @@ def hints_text(item: Item) -> str:
                    for number, hint in enumerate(item.hints, start=1))
 
 
-def task_text(number: int, marks: int, variant: Variant) -> str:
+def task_text(number: int, marks: int, variant: Variant, seen: Seen | None = None) -> str:
     """The task of one item with a learner's numbers, in Markdown.
 
     Args:
         number: the item's place on the sheet, counted from 1.
         marks: the marks that it carries.
         variant: the learner's variant.
+        seen: what tasks before it told of layouts, with their numbers; what this one tells is added.
     """
-    lines = [f"### {number}. {variant.item.id} ({marks} mark{'' if marks == 1 else 's'})", "", variant.prompt]
+    told = variant.prompt if seen is None or not variant.blocks else _told(number, variant, seen)
+    lines = [f"### {number}. {variant.item.id} ({marks} mark{'' if marks == 1 else 's'})", "", told]
     parts = variant.parts
     shared = parts[0].options if len({part.options for part in parts}) == 1 else ()
     if len(parts) > 1:
@@ -200,6 +205,15 @@ def task_text(number: int, marks: int, variant: Variant) -> str:
     elif not shared and parts[0].unit and parts[0].unit not in variant.prompt:
         lines += ["", f"Answer in {parts[0].unit}."]
     return "\n".join(lines)
+
+
+def _told(number: int, variant: Variant, seen: Seen) -> str:
+    """The question, and of its layout what no task before it told; for the rest where that stands."""
+    new = [block for block in variant.blocks if block[1] not in seen]
+    old = [f"{name}: see task {seen[text]}" for name, text in variant.blocks if text in seen]
+    seen.update((text, number) for _, text in new)
+    pointer = [f"*{'; '.join(old)[:1].upper()}{'; '.join(old)[1:]}.*"] if old else []
+    return "\n\n".join([*(text for _, text in new), variant.question, *pointer])
 
 
 def _choice(part: Part) -> str:

@@ -10,7 +10,7 @@ from gearkit.answers.mistakes import mistake
 from graders.course.course import Course
 from graders.course.roster import Learner, read_class_list
 from graders.sheets import first_page, notebook
-from graders.sheets.notebook import Owner, hints_text, task_text
+from graders.sheets.notebook import Owner, Seen, hints_text, task_text
 from graders.sheets.sheets import Sheet
 
 TRIAL = b"trial secret, for looking at a sheet before there is a course"
@@ -30,9 +30,10 @@ def for_learner(sheet: Sheet, learner: str, secret: bytes, *, answers: bool = Fa
     pieces = [f"# {sheet.title}", "\n".join(f"- {rule}" for rule in first_page.lines(sheet, course, known))]
     if answers:
         pieces += [f"For the marker: {words}" for words in sheet.rules.enforced(due=sheet.due is not None)]
+    seen: Seen = {}
     for number, entry in enumerate(sheet.items, start=1):
         variant = sheet.variant(entry.item, secret=secret, learner=learner)
-        pieces.append(task_text(number, entry.marks, variant) + (hints_text(entry.item) if sheet.rules.hint_cost == 0 else ""))
+        pieces.append(task_text(number, entry.marks, variant, seen) + (hints_text(entry.item) if sheet.rules.hint_cost == 0 else ""))
         if answers:
             pieces.append("\n".join([*_key(variant), *_hints(sheet, variant)]))
     return "\n\n".join(pieces)

@@ -14,8 +14,8 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from gearkit.answers import families, layout_items
 from gearkit.answers import items as bank
-from gearkit.answers import layout_items
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import Item
@@ -96,15 +96,16 @@ class Sheet:
             before: what the learner had on the sheet that this one repeats, where it is known; else it is drawn as well.
         """
         return variants.draw(item, secret=secret, sheet=self.name, learner=learner, attempt=attempt,
-                             unlike=before or self.retake_of)
+                             unlike=before or self.retake_of, beside=[entry.item for entry in self.items])
 
     def layout_of(self, item: str) -> str:
         """The text of the layout that an item was made from, "" where it was made from none."""
-        return self.layouts[int(item[4])] if item.startswith("X00-") and int(item[4]) < len(self.layouts) else ""
+        place = int(item[4]) if item.startswith(layout_items.START) else families.PLACES.find(item[:1])
+        return self.layouts[place] if 0 <= place < len(self.layouts) else ""
 
 
 def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: str = "graded", due: str = "", note: str = "",
-            ask: Sequence[str] = layout_items.USUAL, rules: SheetRules | None = None,
+            ask: Sequence[str] = (), rules: SheetRules | None = None,
             marks: Mapping[str, int] = MappingProxyType({}), pick: Pick | None = None) -> Sheet:
     """Compose a sheet.
 
@@ -116,7 +117,7 @@ def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: st
         kind: "graded" or "practice".
         due: date and time such as "2026-03-02 17:00", or "" for none.
         note: a sentence for the head of the sheet, or "".
-        ask: what a sheet from a layout asks about: some of "ratios", "states" and "chart".
+        ask: what a sheet from a layout asks about: some of `families.SUBJECTS`; none for a balanced sheet.
         rules: hand-ins, hints, calculator and working time; the usual ones of the kind if None.
         marks: marks of items that shall carry others than their own, by item.
         pick: number of items, marks and kinds to pick from the source; all of it if None.
@@ -130,7 +131,7 @@ def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: st
     faults = [*rules.faults(kind), *_marks_faults(marks)]
     if faults:
         raise UsageError(f"Sheet {name} cannot be made so: " + "; ".join(faults) + ".")
-    found = sources.read(source, ask)
+    found = sources.read(source, ask, everything=bool(pick))
     items, left_out = exclusions.apart(found.items, found.named)
     items = picking.pick(items, pick, marks) if pick else items
     strangers = [item for item in marks if item not in {one.id for one in items}]
@@ -267,12 +268,15 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
 
 def _items_from(tables: Sequence[Any], layouts: Sequence[str], faults: list[str]) -> tuple[SheetItem, ...]:
     known: dict[str, Item] = {}
-    if len(layouts) > layout_items.MOST_LAYOUTS:
-        faults.append(f"layouts: {len(layouts)} layouts; at most {layout_items.MOST_LAYOUTS} can stand on a sheet")
-    for number, text in enumerate(layouts[: layout_items.MOST_LAYOUTS]):
+    most, wanted = len(families.PLACES), {str(table.get("id", "")) for table in tables if isinstance(table, dict)}
+    if len(layouts) > most:
+        faults.append(f"layouts: {len(layouts)} layouts; at most {most} can stand on a sheet")
+    for number, text in enumerate(layouts[:most]):
         try:
-            made = layout_items.from_layout(catalogue.parse(text, "layout"), number)
-            known |= {item.id: item for item in made}
+            layout = catalogue.parse(text, "layout")
+            if any(name.startswith(f"{layout_items.START}{number}") for name in wanted):
+                known |= {item.id: item for item in layout_items.from_layout(layout, number)}
+            known |= {offer.id: offer.item for offer in families.known(layout, number)}
         except GearkitError as fault:
             faults.append(f"layouts, number {number + 1}: {fault}")
     entries: list[SheetItem] = []

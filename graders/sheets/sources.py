@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gearkit.answers import items as bank
-from gearkit.answers import layout_items
 from gearkit.answers.items import Item
 from gearkit.text.phrases import listed
 from gearkit.train import catalogue
 from gearkit.words.errors import UsageError
+from graders.sheets import from_layout
 
 _CHOICE = re.compile(r"[,;\s]*(?:([LX]\d{2}-\d{2,3})|(?:(?:and\s+)?lessons?[ _-]*|and\s+)?(\d{1,2})(?:\s*(?:-|to)\s*(\d{1,2}))?)"
                      r"(?=[,;\s]|$)", re.IGNORECASE)
@@ -34,13 +34,14 @@ class Found:
     named: frozenset[str] = frozenset()
 
 
-def read(source: str | Sequence[str], ask: Sequence[str]) -> Found:
+def read(source: str | Sequence[str], ask: Sequence[str], *, everything: bool = False) -> Found:
     """Return the items that a source names.
 
     Args:
         source: lessons and items such as "lessons 1 to 4" or "lesson 2, L03-01", a layout's file, or its name in the
             catalogue; or several of these, with commas between or as a list.
-        ask: what is asked about a layout: some of "ratios", "states" and "chart".
+        ask: what is asked about a layout, in the words of `families.SUBJECTS`; none for a balanced sheet.
+        everything: True gives all that can be asked about a layout, to pick from.
 
     Raises:
         UsageError: the source is none of these, or an item or a layout is named twice.
@@ -55,7 +56,7 @@ def read(source: str | Sequence[str], ask: Sequence[str]) -> Found:
         words = [source] if isinstance(source, str) else _joined(list(source))
         pieces = [piece for word in words for piece in ([word] if _is_layout(word) else re.split("[,;]", word))]
         pieces = [piece.strip() for piece in pieces if piece.strip()] or [whole]
-    return _once(_together(pieces, ask))
+    return _once(_together(pieces, ask, everything))
 
 
 def _joined(words: list[str]) -> list[str]:
@@ -76,7 +77,7 @@ def _is_layout(name: str) -> bool:
     return True
 
 
-def _together(pieces: Sequence[str], ask: Sequence[str]) -> Found:
+def _together(pieces: Sequence[str], ask: Sequence[str], everything: bool) -> Found:
     items: list[Item] = []
     titles: list[str] = []
     layouts: list[str] = []
@@ -93,7 +94,7 @@ def _together(pieces: Sequence[str], ask: Sequence[str]) -> Found:
         except UsageError as fault:
             raise UsageError(f"{piece!r} is no source of a sheet: expected a lesson (\"lesson 3\"), items "
                              f"(L03-01,L02-02) or a layout. {fault}") from None
-        items += layout_items.asked(layout, ask, len(layouts))
+        items += from_layout.items(layout, ask, len(layouts), everything=everything)
         titles.append(layout.name if len(pieces) == 1 else layout.name.split(":")[0])
         layouts.append(catalogue.dumps(layout))
     return Found(tuple(items), listed(list(dict.fromkeys(titles))), tuple(layouts), named)

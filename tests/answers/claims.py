@@ -21,7 +21,7 @@ from gearkit.answers.kinds.words import OrderTarget, SeveralTarget
 NEAR = Fraction(1, 100)
 POINTS = tuple({name: Fraction(int.from_bytes(name.encode()) % 1009 + add, 11) for name in (
     "S", "R", "P", "T", "i", "r", "k", "j", "e", "ns", "nr", "nc", "z1", "z2", "i1", "N", "m", "M", "B", "f", "i2", "a", "b", "c", "d", "q", "g",
-    "h", "u", "w")} for add in (1, 5, 12))
+    "h", "u", "w", *(f"{letter}{number}" for letter in "SRPQ" for number in range(1, 5)))} for add in (1, 5, 12))
 
 
 @dataclass(frozen=True)

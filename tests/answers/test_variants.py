@@ -15,8 +15,9 @@ import pytest
 from gearkit.answers import items
 from gearkit.answers.comparison.formulas import condition, pairs_of, value
 from gearkit.answers.draw_numbers import pool, variants
+from gearkit.answers.draw_numbers.drawn_facts import round_half_up
 from gearkit.answers.draw_numbers.seeded_random import Dice, seed_of
-from gearkit.answers.draw_numbers.variants import round_half_up, shown_exactly
+from gearkit.answers.draw_numbers.variants import shown_exactly
 from gearkit.answers.judge import marking
 from gearkit.words.errors import UsageError
 

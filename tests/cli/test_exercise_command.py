@@ -70,7 +70,7 @@ def test_right_ends_with_0_and_wrong_with_1_and_a_mistake_has_its_name(capsys: C
     ([], "Name an item"),
     (["X00-01"], "made from a layout, and none was named"),
     (["X00-01", "--layout", "no-such-file.toml"], "no-such-file"),
-    (["L03-02", "--layout", "Q24"], "Made from it are: X00-01, X00-02, X00-03"),
+    (["L03-02", "--layout", "Q24"], "Made from it are X06-RATIO-1, "),
     (["--batch", "--answer", "3"], "leave --answer out"),
 ])
 def test_what_cannot_be_used_ends_with_2_and_says_what_to_write(words: list[str], told: str, capsys: Capsys) -> None:

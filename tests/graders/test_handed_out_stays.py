@@ -19,7 +19,7 @@ import pytest
 
 import gearkit
 from gearkit.answers import items as bank
-from gearkit.answers.draw_numbers import kept, pool, variants
+from gearkit.answers.draw_numbers import drawn_facts, kept, pool, variants
 from gearkit.answers.draw_numbers.kept import ChangedItemError
 from gearkit.answers.items import Draw, Item
 from gearkit.answers.judge import marking
@@ -185,7 +185,7 @@ def _change_item(monkeypatch: pytest.MonkeyPatch, item_id: str, **draw: Any) -> 
     item = bank.find(item_id)
     changed = replace(item, draw=Draw(**{**vars(item.draw), **draw}))
     monkeypatch.setitem(bank._bank(), item_id, changed)
-    variants._plan.cache_clear()
+    drawn_facts._plan.cache_clear()
     return changed
 
 

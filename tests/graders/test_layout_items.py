@@ -11,7 +11,7 @@ from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge import marking
-from gearkit.answers.layout_items import asked, from_layout
+from gearkit.answers.layout_items import from_layout
 from gearkit.solve import mobility, ratios
 from gearkit.train import catalogue
 from gearkit.words.errors import UsageError
@@ -135,41 +135,6 @@ def test_the_chart_takes_every_combination_that_gives_the_ratio(name: str) -> No
         for engaged, judged in ratios.combinations(layout, [size]):
             given = {**marking.right_answer(variant), part: ", ".join(engaged)}
             assert (marking.mark(variant, given).verdict == "right") is (judged.ratio == exact), (exact, engaged)
-
-
-@pytest.mark.parametrize(("subjects", "words"), [
-    (["ratios", "chart"], "would fill in the chart"), (["colour"], "cannot ask about colour"), ([], "ask about nothing"),
-])
-def test_subjects_that_do_not_go_are_refused(subjects: list[str], words: str) -> None:
-    with pytest.raises(UsageError, match=words):
-        asked(catalogue.find("Q36"), subjects)
-
-
-BARE = """format = 1
-name = "Bare"
-joins = [["input", "P1.sun"], ["P1.carrier", "output"], ["P1.ring", "housing"]]
-[source]
-kind = "own"
-citation = "invented for this test"
-[[set]]
-name = "P1"
-pinions = "single"
-sun = 30
-ring = 66
-[[range]]
-name = "1"
-engaged = []
-"""
-
-
-@pytest.mark.parametrize("subject", ["states", "chart"])
-def test_a_layout_without_elements_gives_no_item_without_marks(tmp_path, subject) -> None:
-    file = tmp_path / "bare.toml"
-    file.write_text(BARE)
-    layout = catalogue.read(file)
-    with pytest.raises(UsageError, match=f"nothing to ask about {subject}. Ask for ratios alone: --ask ratios"):
-        asked(layout, [subject])
-    assert [item.marks for item in asked(layout, ["ratios"])] == [2]
 
 
 def test_a_one_way_clutch_is_told_with_its_free_direction_and_when_it_counts() -> None:

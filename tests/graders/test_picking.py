@@ -93,19 +93,19 @@ def test_other_marks_count_before_items_are_picked() -> None:
 
 @pytest.mark.parametrize(("source", "first", "last", "count"), [
     ("lessons 2-3", "L02-01", "L03-09", 19), ("lessons 2 to 4", "L02-01", "L04-13", 32),
-    (["lesson", "3", "Q24"], "L03-01", "X00-02", 11), ("Q24, Q36", "X00-01", "X00-12", 4),
-    (["Q24", "L03-02", "Q36"], "X00-01", "X00-12", 5),
+    (["lesson", "3", "Q24"], "L03-01", "X06-RATIOS", 11), ("Q24, Q36", "X06-RATIO-KINDS", "Y06-RATIOS", 4),
+    (["Q24", "L03-02", "Q36"], "X06-RATIO-KINDS", "Y06-RATIOS", 5),
 ])
 def test_lessons_items_and_layouts_can_be_named_together(source: str | list[str], first: str, last: str, count: int) -> None:
-    found = sources.read(source, ("ratios", "states"))
+    found = sources.read(source, [f"{letter}06-RATIO{name}" for letter in "XY" for name in ("S", "-KINDS")])
     assert (found.items[0].id, found.items[-1].id, len(found.items)) == (first, last, count)
 
 
 def test_a_layout_or_a_range_of_lessons_that_cannot_be_meant_is_refused() -> None:
     with pytest.raises(UsageError, match="A layout is named twice"):
-        sources.read("Q24, Q24", ("ratios",))
+        sources.read("Q24, Q24", ("ratio",))
     with pytest.raises(UsageError, match="the second number has to be the larger one"):
-        sources.read("lessons 4-2", ("ratios",))
+        sources.read("lessons 4-2", ("ratio",))
 
 
 def test_a_sheet_with_more_layouts_than_fit_or_with_something_else_for_one_says_so(tmp_path) -> None:
@@ -124,13 +124,16 @@ def test_each_of_several_layouts_is_told_and_drawn_with_the_learners_own_tooth_c
     book, drawn = room.copy("s1"), room.variants("s1")
     tasks = {cell["metadata"]["gearkit"]["task"]: cell["source"] for cell in book["cells"]
              if cell["metadata"]["gearkit"].get("task")}
-    for item, name in (("X00-01", "Q24"), ("X00-02", "Q24"), ("X00-11", "Q36"), ("X00-12", "Q36")):
-        assert f"**Quillbrook {name}:" in tasks[item]
+    for letter, name in (("X", "Q24"), ("Y", "Q36")):
+        mine = [text for item, text in tasks.items() if item.startswith(letter)]
+        assert [f"**Quillbrook {name}:" in text for text in mine] == [True] + [False] * (len(mine) - 1)
+        first = re.match(r"### (\d+)\.", mine[0]).group(1)
+        assert all(f"*The transmission: see task {first}" in text for text in mine[1:])
     pictures = pictures_in(book)
     assert len(pictures) == 2
-    for (_, picture), item in zip(pictures, ("X00-01", "X00-11"), strict=True):
-        for symbol, value in drawn[item].values.items():
-            assert ("sun " if symbol.startswith("S") else "ring ") + str(value) in picture
+    for (_, picture), item in zip(pictures, "XY", strict=True):
+        for symbol, value in next(one for name, one in drawn.items() if name.startswith(item)).values.items():
+            assert symbol[0] not in "SR" or ("sun " if symbol.startswith("S") else "ring ") + str(value) in picture
     sheets.write(room.sheet, tmp_path / "A1.toml")
     assert sheets.read(tmp_path / "A1.toml") == room.sheet
 

@@ -207,12 +207,12 @@ def test_answers_with_lesson_symbols_are_marked(tmp_path: Path) -> None:
 def test_a_sheet_from_a_layout_is_handed_out_and_marked(tmp_path: Path) -> None:
     room = Classroom(tmp_path, source="Q48", name="unseen")
     room.hand_in("s1", room.copy("s1", right))
-    one = room.variants("s1")["X00-01"]
+    one = next(v for v in room.variants("s1").values() if len(v.parts) > 3)
     half = {part.name: text if place % 2 else "" for place, (part, text) in enumerate(
         zip(one.parts, marking.right_answer(one).values(), strict=True))}
-    room.hand_in("s2", room.copy("s2", lambda v: call(v.item.id, half) if v.item.id == "X00-01" else blank(v)))
+    room.hand_in("s2", room.copy("s2", lambda v: call(v.item.id, half) if v.item.id == one.item.id else blank(v)))
     result = batch.mark_sheet(room.course, room.sheet)
-    assert result.learners[0].score == room.sheet.marks == 24
-    assert result.learners[1].score < 9
+    assert result.learners[0].score == room.sheet.marks > 20
+    assert 0 < result.learners[1].score < 4
     reread = sheets.read(room.course.sheet_file("unseen"))
     assert reread == room.sheet

@@ -13,11 +13,14 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from gearkit.answers.draw_numbers import pool
+from gearkit.answers.comparison.formulas import pairs_of
+from gearkit.answers.draw_numbers import pool, shared_teeth
+from gearkit.answers.draw_numbers.drawn_facts import visible
 from gearkit.answers.draw_numbers.pool import Teeth
 from gearkit.answers.draw_numbers.seeded_random import Replay
-from gearkit.answers.draw_numbers.variants import Variant, made_of, visible
+from gearkit.answers.draw_numbers.variants import Variant, made_of
 from gearkit.answers.items import Item
+from gearkit.answers.layouts import own_teeth
 from gearkit.answers.rules import Facts, build
 from gearkit.words.errors import UsageError
 
@@ -39,7 +42,12 @@ def kept(variant: Variant) -> dict[str, Any]:
     facts = variant.facts
     return {"numbers": {name: list(facts.values[name].as_integer_ratio()) for name in _names(variant.item)},
             "teeth": [list(vars(counts).values()) for counts in (*facts.sets, *facts.teeth)],
-            "throws": [list(throw) for throw in variant.throws], "layout": pool.plain_name(facts.layout_name), "asks": _asks(variant)}
+            "throws": [list(throw) for throw in variant.throws], "layout": _layout_of(variant.item), "asks": _asks(variant)}
+
+
+def _layout_of(item: Item) -> str:
+    """The name of a layout of the catalogue, or a word for the text of any other."""
+    return shared_teeth.digest(item.draw.train) if item.draw.train else item.draw.layout
 
 
 def variant_of(item: Item, data: Kept) -> Variant:
@@ -77,21 +85,32 @@ def _facts(item: Item, data: Kept) -> Facts:
     before = {name: Fraction(number).as_integer_ratio() for name, number in draw.later.items() if name not in data["numbers"]}
     given = {**before, **data["numbers"]}
     numbers = {name: given[name] for name in _names(item)}
-    if set(given) != set(numbers) or data["layout"] != draw.layout:
+    if set(given) != set(numbers) or data["layout"] != _layout_of(item):
         raise LookupError("other values are drawn now")
     own, layout = tuple(teeth[: len(draw.sets)]), tuple(teeth[len(draw.sets):])
-    if len(own) != len(draw.sets) or len(layout) != (len(pool.layout_named(draw.layout).sets) if draw.layout else 0):
+    if len(own) != len(draw.sets) or len(layout) != _count_of(item):
         raise LookupError("another number of sets is drawn now")
     values: dict[str, Fraction] = {}
     pairs: dict[str, tuple[int, int]] = {}
-    for counts, suffix in [*zip(own, draw.sets, strict=True), *((one, str(at)) for at, one in enumerate(layout, start=1))]:
+    if draw.train:
+        values.update(own_teeth.letters(draw.train, layout))
+        pairs.update(pairs_of(values))
+    suffixed = () if draw.train else ((one, str(at)) for at, one in enumerate(layout, start=1))
+    for counts, suffix in [*zip(own, draw.sets, strict=True), *suffixed]:
         their_values, their_pairs = pool.lettered(counts, suffix)
         values.update(their_values)
         pairs.update(their_pairs)
     for name, (above, below) in numbers.items():
         values[name] = Fraction(above, below)
         pairs[name] = (above, below)
-    return Facts(values, pairs, visible(item, values), pool.with_letters(draw.layout, values), layout, own)
+    return Facts(values, pairs, visible(item, values), pool.with_letters(draw.layout, values), layout, own, draw.train)
+
+
+def _count_of(item: Item) -> int:
+    """How many sets the layout of an item has."""
+    if item.draw.train:
+        return len(own_teeth.layout_in(item.draw.train).sets)
+    return len(pool.layout_named(item.draw.layout).sets) if item.draw.layout else 0
 
 
 def _asks(variant: Variant) -> str:

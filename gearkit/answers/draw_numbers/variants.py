@@ -9,18 +9,19 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property, lru_cache
 
 from gearkit.answers.comparison.compare import shown
-from gearkit.answers.comparison.formulas import Condition, Work, condition, work
-from gearkit.answers.draw_numbers import pool
+from gearkit.answers.draw_numbers import pool, shared_teeth
+from gearkit.answers.draw_numbers.drawn_facts import facts_of
 from gearkit.answers.draw_numbers.seeded_random import Dice, Recorder, seed_of
-from gearkit.answers.items import PICKS, Item
+from gearkit.answers.items import Item
 from gearkit.answers.judge.targets import Key, Part
-from gearkit.answers.read.expression import Pair
+from gearkit.answers.layouts import own_teeth
+from gearkit.answers.layouts.words import blocks
 from gearkit.answers.rules import Facts, Task, build
 from gearkit.answers.train_words import teeth_in_words, train_in_words
 from gearkit.train.layout import Layout
@@ -29,8 +30,13 @@ from gearkit.words.errors import UsageError
 MOST_DRAWS = 4000
 # An item whose few numbers are all alike gives up after so many and repeats them.
 MOST_REPEATS = 40
+# With given tooth counts of a layout, an item is tried so often with other numbers before other counts are taken.
+MOST_WITH_COUNTS = 12
+# So many tooth counts of a layout are looked at for some that serve all items of a sheet.
+MOST_LOOKED_AT = 40
+# An item that none of so few serves would be hard to draw for a class.
+FEW_COUNTS = 5
 _BLANK = re.compile(r"<([A-Za-z_]\w*)>")
-Number = tuple[Fraction, Pair]
 
 
 @dataclass(frozen=True)
@@ -61,12 +67,24 @@ class Variant:
         return self.facts.layout
 
     @cached_property
-    def prompt(self) -> str:
-        """The question with the learner's numbers, in Markdown with ``$...$``."""
+    def question(self) -> str:
+        """The question with the learner's numbers, without what is told of a layout beside it."""
         pieces = list(_pieces(self.item.prompt))
         pieces[1::2] = map(self._in_words, pieces[1::2])
-        text = "".join(pieces)
+        return "".join(pieces)
+
+    @property
+    def blocks(self) -> tuple[tuple[str, str], ...]:
+        """What is told of any layout beside the question, each block with its name; a sheet shows each of them once."""
+        return blocks(self.facts.train_text, self.facts.teeth, self.item.shows) if self.facts.train_text else ()
+
+    @cached_property
+    def prompt(self) -> str:
+        """The question with the learner's numbers, in Markdown with ``$...$``."""
+        text = self.question
         name = self.facts.layout_name
+        if self.facts.train_text:
+            return "\n\n".join([text, *(block for _, block in self.blocks)])
         if not name:
             return text
         own = " In this question its elements have letters of their own." if pool.plain_name(name) != name else ""
@@ -113,7 +131,8 @@ def _pieces(prompt: str) -> tuple[str, ...]:
     return tuple(_BLANK.split(prompt))
 
 
-def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 1, unlike: str | Variant = "") -> Variant:
+def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 1, unlike: str | Variant = "",
+         beside: Sequence[Item] = ()) -> Variant:
     """Return a learner's variant of an item.
 
     Args:
@@ -124,6 +143,7 @@ def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 
         attempt: 1 for the first hand-in, 2 for another one with new numbers, and so on.
         unlike: name of the sheet of which this one is a retake, or the learner's variant there; "" for none. Its numbers
             are not given again, as far as the item has others.
+        beside: the sheet's items; those about the same layout get the same tooth counts, as far as some serve them all.
 
     Raises:
         UsageError: the secret is empty.
@@ -132,7 +152,13 @@ def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 
         before = draw(item, secret=secret, sheet=unlike, learner=learner, attempt=attempt) if unlike else None
     else:
         before = unlike
-    return drawn(item, seed_for(item, secret, sheet, learner, attempt), before)
+    seed = seed_for(item, secret, sheet, learner, attempt)
+    if not item.draw.train:
+        return drawn(item, seed, before)
+    shared = shared_teeth.seed_for(item.draw.train, secret, sheet, learner, attempt)
+    alike = tuple((one, seed_for(one, secret, sheet, learner, attempt)) for one in beside
+                  if one.draw.train == item.draw.train) or ((item, seed),)
+    return _of_a_layout(item, seed, shared, alike, before)
 
 
 def seed_for(item: Item, secret: bytes, sheet: str, learner: str, attempt: int = 1) -> bytes:
@@ -162,7 +188,74 @@ def practice(item: Item, seed: str = "practice") -> Variant:
         item: the item.
         seed: any text; another text gives other numbers.
     """
-    return drawn(item, seed_of(b"practice", "gearkit practice 1", item.id, seed))
+    own = seed_of(b"practice", "gearkit practice 1", item.id, seed)
+    if not item.draw.train:
+        return drawn(item, own)
+    shared = shared_teeth.seed_for(item.draw.train, b"practice", "practice", seed)
+    return _of_a_layout(item, own, shared, ((item, own),))
+
+
+def is_served(item: Item, seed: str) -> bool:
+    """Return whether one of the first tooth counts that a seed gives serves an item about any layout.
+
+    Args:
+        item: the item.
+        seed: any text.
+    """
+    own, shared = seed_of(b"trial", item.id, seed), shared_teeth.seed_for(item.draw.train, b"trial", "trial", seed)
+    return any(_with_counts(item, own, shared, place) for place in range(FEW_COUNTS))
+
+
+def _of_a_layout(item: Item, seed: bytes, shared: bytes, alike: tuple[tuple[Item, bytes], ...],
+                 unlike: Variant | None = None) -> Variant:
+    """The variant with the first tooth counts of a shared seed that serve all the items of a sheet; else with its own."""
+    start = _first_that_serve(alike, shared)
+    for place in (*range(start, own_teeth.MOST_CANDIDATES + 1), *range(start)):
+        for variant in _with_counts(item, seed, shared, place):
+            if unlike is None or not variant.asks_the_same_as(unlike):
+                return variant
+    if unlike is not None:
+        return _of_a_layout(item, seed, shared, alike)
+    raise UsageError(f"Item {item.id}: no draw of tooth counts keeps its wrong answers clear of the right one. "
+                     "Leave it out.")
+
+
+@lru_cache(maxsize=512)
+def _first_that_serve(alike: tuple[tuple[Item, bytes], ...], shared: bytes) -> int:
+    """The place of the first tooth counts that serve all items; where none do, of those that serve most."""
+    best, served = 0, -1
+    for place in range(MOST_LOOKED_AT):
+        number = 0
+        for item, seed in alike:
+            if not _with_counts(item, seed, shared, place):
+                break
+            number += 1
+        if number == len(alike):
+            return place
+        if number > served:
+            best, served = place, number
+    return best
+
+
+@lru_cache(maxsize=4096)
+def _with_counts(item: Item, seed: bytes, shared: bytes, place: int) -> tuple[Variant, ...]:
+    """The first variants of an item with given tooth counts; none where they do not serve it."""
+    teeth = own_teeth.candidates(item.draw.train, shared).at(place)
+    if teeth is None:
+        return ()
+    dice, found = Dice(seed_of(seed, f"with counts {place}")), list[Variant]()
+    for _ in range(MOST_WITH_COUNTS):
+        facts = facts_of(item, dice, teeth=teeth)
+        if facts is None:
+            continue
+        drawing = Recorder(dice)
+        task = build(item, facts, drawing)
+        if task is not None:
+            found.append(made_of(item, facts, task, tuple(drawing.throws)))
+        # What draws nothing besides would come out the same each time.
+        if found or not (drawing.throws or item.draw.numbers):
+            break
+    return tuple(found)
 
 
 def drawn(item: Item, seed: bytes, unlike: Variant | None = None) -> Variant:
@@ -192,8 +285,11 @@ def tried(item: Item, seed: bytes, *, handed_out: bool = False, before: bool = F
         before: draw as it was done before the numbers came that the item calls `later`.
     """
     dice = Dice(seed)
+    if item.draw.train:
+        yield from (one for place in range(own_teeth.MOST_CANDIDATES + 1) for one in _with_counts(item, seed, seed, place))
+        return
     for _ in range(MOST_DRAWS):
-        facts = _facts(item, dice, all_serve=handed_out and not item.rule, before=before)
+        facts = facts_of(item, dice, all_serve=handed_out and not item.rule, before=before)
         if facts is None:
             continue
         drawing = Recorder(dice) if item.rule else dice
@@ -215,99 +311,12 @@ def made_of(item: Item, facts: Facts, task: Task, throws: tuple[tuple[int, int],
     return Variant(item, _told(item, facts), task.parts, task.words, task.key, facts, throws)
 
 
-@dataclass(frozen=True)
-class _Plan:
-    """What all draws of an item have in common.
-
-    Args:
-        numbers: each name with what it is drawn from.
-        keep: conditions that a draw has to meet.
-        shown: each name with what works it out, and its decimals.
-    """
-
-    numbers: tuple[tuple[str, tuple[Number, ...]], ...]
-    keep: tuple[Condition, ...]
-    shown: tuple[tuple[str, Work, int | None], ...]
-
-
-@lru_cache(maxsize=512)
-def _plan(item: Item) -> _Plan:
-    draw = item.draw
-    return _Plan(
-        tuple((name, _steps(*limits)) for name, limits in draw.numbers.items()),
-        tuple(map(condition, draw.keep)),
-        tuple((name, work(text), places) for name, (text, places) in draw.shown.items()),
-    )
-
-
-def _facts(item: Item, dice: Dice, *, all_serve: bool = False, before: bool = False) -> Facts | None:
-    """Draw sets, layout and numbers; None where a condition fails, unless all shall serve.
-
-    As before, what came to be drawn later is not drawn.
-    """
-    draw, plan = item.draw, _plan(item)
-    values: dict[str, Fraction] = {}
-    pairs: dict[str, Pair] = {}
-    sets = tuple([dice.pick(pool.pool()) for _ in draw.sets])
-    teeth = pool.sane_teeth(draw.layout, dice) if draw.layout else ()
-    named = [*zip(sets, draw.sets, strict=True), *[(counts, str(number)) for number, counts in enumerate(teeth, start=1)]]
-    for counts, suffix in named:
-        their_values, their_pairs = pool.lettered(counts, suffix)
-        values.update(their_values)
-        pairs.update(their_pairs)
-    for name, numbers in plan.numbers:
-        if before and name in draw.later:
-            values[name] = Fraction(draw.later[name])
-            pairs[name] = values[name].as_integer_ratio()
-        else:
-            values[name], pairs[name] = dice.pick(numbers)
-    for one in plan.keep:
-        if not all_serve and not one.holds(pairs):
-            return None
-    for name, found, places in plan.shown:
-        number = Fraction(*found(pairs))
-        values[name] = number = number if places is None else round_half_up(number, places)
-        pairs[name] = number.as_integer_ratio()
-    return Facts(values, pairs, visible(item, values), pool.with_letters(draw.layout, values), teeth, sets)
-
-
-def visible(item: Item, values: Mapping[str, Fraction]) -> Mapping[str, Fraction]:
-    """Return those of an item's numbers that the learner may see.
-
-    Args:
-        item: the item.
-        values: all of them.
-    """
-    hidden = {*item.draw.hidden, *PICKS.intersection(item.draw.numbers)}
-    return {name: number for name, number in values.items() if name not in hidden} if hidden else values
-
-
-@lru_cache(maxsize=1024)
-def _steps(least: str, most: str, step: str) -> tuple[Number, ...]:
-    """Return every number that can be drawn, as texts in the bank state it."""
-    low, width = Fraction(least), Fraction(step)
-    steps = (low + width * place for place in range(int((Fraction(most) - low) / width) + 1))
-    return tuple((number, number.as_integer_ratio()) for number in steps)
-
-
 def _told(item: Item, facts: Facts) -> Mapping[str, Fraction]:
     """Return the numbers that the learner reads: a layout's all, else those that the question has a blank for."""
-    if item.draw.layout:
+    if item.draw.layout or item.draw.train:
         return facts.visible
     blanks = _pieces(item.prompt)[1::2]
     return {name: number for name, number in facts.visible.items() if name in blanks}
-
-
-def round_half_up(number: Fraction, places: int) -> Fraction:
-    """Return a number rounded to so many decimals, halves away from zero.
-
-    Args:
-        number: the number.
-        places: decimals, 0 or more.
-    """
-    scale = 10**places
-    size = (abs(number) * scale + Fraction(1, 2)).__floor__()
-    return Fraction(size if number >= 0 else -size, scale)
 
 
 def shown_exactly(number: Fraction) -> str:

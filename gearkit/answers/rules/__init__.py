@@ -33,6 +33,12 @@ def build(item: Item, facts: Facts, dice: Dice, *, handed_out: bool = False) -> 
         dice: for what the rule itself draws.
         handed_out: the draw has been handed out, so it serves even where a wrong answer is nearer than a new draw's may be.
     """
+    if item.draw.train:
+        # Lessons never need the families, and loading them takes its time.
+        from gearkit.answers.families import task_of
+
+        made = task_of(item, facts, dice)
+        return made if made is not None and (handed_out or made.is_clear(item.tolerance)) else None
     item = item.asked(facts.values)
     if not item.rule:
         return plain.build(item, facts, handed_out=handed_out)

@@ -14,6 +14,7 @@ from gearkit.answers.draw_numbers.pool import Teeth, with_teeth
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge.targets import Key, Part
 from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.layouts import own_teeth
 from gearkit.answers.read.expression import Pair
 from gearkit.train.layout import Layout
 
@@ -29,6 +30,7 @@ class Facts:
         layout_name: the catalogue layout, or "".
         teeth: its drawn tooth counts, set by set.
         sets: the sets drawn from the pool, in the order of the item's suffixes.
+        train_text: the text of a layout that is none of the catalogue, or "".
     """
 
     values: Mapping[str, Fraction]
@@ -37,10 +39,13 @@ class Facts:
     layout_name: str = ""
     teeth: tuple[Teeth, ...] = ()
     sets: tuple[Teeth, ...] = ()
+    train_text: str = ""
 
     @cached_property
     def layout(self) -> Layout | None:
         """The layout with drawn tooth counts; built only when something asks for it."""
+        if self.train_text:
+            return own_teeth.with_teeth(self.train_text, self.teeth)
         return with_teeth(self.layout_name, self.teeth) if self.layout_name else None
 
     @property

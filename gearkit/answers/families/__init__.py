@@ -1,0 +1,161 @@
+"""Families of items over any layout: everything that the kit can ask about a transmission. `offered(layout)` lists it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.families import (
+    chart,
+    direction,
+    efficiency,
+    faults,
+    one_way,
+    power_path,
+    ratio,
+    road,
+    shifting,
+    speeds,
+    steps,
+    torque,
+)
+from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.layouts import words
+from gearkit.answers.layouts.family import LEVELS, Case, Family, ask_of
+from gearkit.answers.layouts.own_teeth import AS_GIVEN, layout_in
+from gearkit.answers.layouts.train import Train, train_of
+from gearkit.answers.rules.task import Facts, Task
+from gearkit.train import catalogue
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+
+# One letter for each layout of a sheet, in their order; the first letter of its items' ids.
+PLACES = "XYZWVUTSQP"
+_MODULES = (ratio, direction, speeds, power_path, chart, torque, efficiency, steps, road, shifting, one_way, faults)
+_FAMILIES: dict[str, Family] = {family.name: family for module in _MODULES for family in module.FAMILIES}
+SUBJECTS: tuple[str, ...] = tuple(dict.fromkeys(family.subject for family in _FAMILIES.values()))
+
+
+@dataclass(frozen=True)
+class Offer:
+    """An item that can be made from a layout.
+
+    Args:
+        id: its name, such as "X06-RATIO-3".
+        title: a few words for lists.
+        subject: one of `SUBJECTS`.
+        kind: how it is answered.
+        level: easy, middle or hard.
+        marks: full marks.
+        lesson: the lesson that teaches it.
+        family: the family that it belongs to.
+        item: the item.
+    """
+
+    id: str
+    title: str
+    subject: str
+    kind: AnswerKind
+    level: str
+    marks: int
+    lesson: int
+    family: str
+    item: Item
+
+
+def offered(layout: Layout, place: int = 0) -> tuple[Offer, ...]:
+    """Return all that can be asked about a layout, subject by subject, the easy ones first.
+
+    Args:
+        layout: any layout; one without a range that drives offers nothing.
+        place: which of a sheet's layouts it is, counted from 0.
+
+    Raises:
+        UsageError: a sheet cannot hold so many layouts.
+    """
+    if not 0 <= place < len(PLACES):
+        raise UsageError(f"At most {len(PLACES)} layouts can stand on a sheet.")
+    return tuple(offer for offer in known(layout, place) if _can_be_drawn(offer.item))
+
+
+def known(layout: Layout, place: int = 0) -> tuple[Offer, ...]:
+    """Return the same, and with it what a sheet of an earlier day may hold although few draws serve it.
+
+    Args:
+        layout: any layout.
+        place: which of a sheet's layouts it is, counted from 0.
+    """
+    return _offered(catalogue.dumps(layout), place)
+
+
+@lru_cache(maxsize=4096)
+def _can_be_drawn(item: Item) -> bool:
+    """Whether numbers can be drawn for an item without a long search, tried twice."""
+    # Variants are made with the families, so they cannot be loaded before.
+    from gearkit.answers.draw_numbers.variants import is_served
+
+    return all(is_served(item, trial) for trial in ("first trial", "second trial"))
+
+
+def task_of(item: Item, facts: Facts, dice: Dice) -> Task | None:
+    """Return the task that an item of a family makes of what was drawn, or None where the draw does not serve.
+
+    Args:
+        item: the item.
+        facts: what was drawn.
+        dice: for what the question itself draws.
+    """
+    return _FAMILIES[item.rule].build(ask_of(item, facts, dice))
+
+
+@lru_cache(maxsize=16)
+def _offered(text: str, place: int) -> tuple[Offer, ...]:
+    train = train_of(text, tuple(AS_GIVEN for _ in layout_in(text).sets))
+    made = [(family, case) for family in _FAMILIES.values() for case in family.cases(train)]
+    names = _names([(family, case.about) for family, case in made], place)
+    offers = [Offer(name, case.title, family.subject, case.kind or family.kind, LEVELS[case.level], case.marks, family.lesson,
+                    family.name, family.item(case, text, name))
+              for name, (family, case) in zip(names, made, strict=True)]
+    offers = _excluding(offers, [case for _, case in made], train)
+    levels = list(LEVELS.values())
+    order = sorted(range(len(offers)), key=lambda at: (SUBJECTS.index(offers[at].subject), levels.index(offers[at].level), at))
+    return tuple(offers[at] for at in order)
+
+
+def _names(made: Sequence[tuple[Family, tuple[str, ...]]], place: int) -> list[str]:
+    """Readable ids, such as "X06-RATIO-3"; of two alike the later one gets a number."""
+    seen: dict[str, int] = {}
+    names = []
+    for family, about in made:
+        words = ["".join(mark for mark in word if mark.isascii() and mark.isalnum()) for word in about]
+        name = "-".join([f"{PLACES[place]}{family.lesson:02d}", family.name, *(word for word in words if word)]).upper()
+        count = seen[name] = seen.get(name, 0) + 1
+        names.append(name if count == 1 else f"{name}-N{count}")
+    return names
+
+
+def _excluding(offers: Sequence[Offer], cases: Sequence[Case], train: Train) -> list[Offer]:
+    """The offers with the ids of those that print what they ask for, or that ask for the same."""
+    rows = [row.name for row in train.drives]
+    free = frozenset(f"free direction {name}" for name in train.one_ways)
+    printed = [case.tells | _shown(case.shows, rows) | (free if words.PLAIN not in case.shows else frozenset()) for case in cases]
+    found = []
+    for place, (offer, case) in enumerate(zip(offers, cases, strict=True)):
+        clash = [other.id for at, (other, its) in enumerate(zip(offers, cases, strict=True))
+                 if at != place and case.asks & (its.asks | printed[at])]
+        found.append(replace(offer, item=replace(offer.item, excludes=tuple(clash))) if clash else offer)
+    return found
+
+
+def _shown(shows: tuple[str, ...], rows: Sequence[str]) -> frozenset[str]:
+    """The facts that the blocks beside a question print."""
+    found = set() if words.PLAIN in shows else {"kinds"}
+    if words.CHART in shows or words.CHART_WITH_RATIOS in shows or words.CHART_APPLIED in shows:
+        found |= {f"chart {row}" for row in rows}
+    if words.CHART in shows or words.CHART_WITH_RATIOS in shows:
+        found |= {"relies on one-way clutches"}
+    if words.CHART_WITH_RATIOS in shows:
+        found |= {f"ratio {row}" for row in rows} | {"kinds of ratio", "order of ratios"}
+    return frozenset(found)

@@ -1,0 +1,304 @@
+"""Speeds of members and pinions in a range, slip across open elements, speeds in neutral."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+
+from gearkit.answers.comparison.compare import Tolerance
+from gearkit.answers.families.direction import open_members
+from gearkit.answers.items import AnswerKind
+from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.layouts import hints, words, wrong
+from gearkit.answers.layouts.family import Ask, Case, Family, UnclearError, choice, number, wrong_values
+from gearkit.answers.layouts.train import Drive, Train
+from gearkit.answers.layouts.wrong import Wrong
+from gearkit.answers.rules.task import Task
+from gearkit.solve.speeds import speeds
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, ElementKind, PinionKind, Verdict
+
+SUBJECT = "speeds"
+_MARKS = {1: 3, 2: 4, 3: 6}
+HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
+_SIGN = "A minus sign means backward."
+_INPUT = {"n": ("1000", "3000", "100")}
+_MOST_A_RANGE, _MOST_SLIPS = 2, 2
+_CLOSE, _LEAST = Fraction(103, 100), Fraction(1, 50)
+
+
+def _members(train: Train, row: Drive) -> list[str]:
+    """Members whose speed has to be worked out; those on which the others hang come last."""
+    found = [name for name in open_members(train, row) if abs(train.speed(row, name) or Fraction(0)) > _LEAST]
+    return sorted(found, key=lambda name: -hints.difficulty(train, row, name))[:_MOST_A_RANGE]
+
+
+def _speeds(train: Train) -> Iterator[Case]:
+    for row in train.distinct:
+        for name in _members(train, row):
+            hard, told = hints.difficulty(train, row, name), words.member(train.layout, name)
+            yield Case((row.name, name), f"speed of {told} in range {row.name}",
+                       f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does {told} turn "
+                       f"(r/min)? {_SIGN}", _MARKS[hard], hard, hints.to_a_speed(train, row, name), _INPUT,
+                       asks=frozenset({f"speed {row.name} {name}"}), tells=frozenset({f"chart {row.name}"}),
+                       tolerance=HALF_PERCENT, unit="r/min")
+
+
+def _speed(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+    row, quantity = ask.own.row(range_name), wrong.speed_of(name)
+    mistakes = (*_seen_from_the_carrier(ask.own, row, name), *wrong.mistakes_in(ask.own, row, quantity))
+    return number(ask, wrong.right(range_name, quantity), mistakes, ask.facts.values["n"])
+
+
+def _seen_from_the_carrier(train: Train, row: Drive, name: str) -> Iterator[Wrong]:
+    pset, _, part = name.partition(".")
+    carrier = f"{pset}.carrier"
+    if part != "carrier" and train.speed(row, carrier):
+        yield Wrong("REL", wrong.right(row.name, wrong.slip_of(name, carrier)))
+
+
+def _tables(train: Train) -> Iterator[Case]:
+    for row in train.distinct:
+        name = _asked_set(train, row)
+        if name is None:
+            continue
+        hard = max(hints.difficulty(train, row, f"{name}.{part}") for part in MEMBERS)
+        told = words.set_words(train.layout, name)
+        yield Case((row.name, name), f"speeds of {told} in range {row.name}",
+                   f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast do sun, carrier and ring of "
+                   f"{told} turn? {_SIGN}", 6 if hard > 1 else 3, hard,
+                   (hints.holds(train, row), hints.begin(train, row),
+                    f"Check at the end that your three speeds fit the speed equation of {told}."), _INPUT,
+                   asks=frozenset(f"speed {row.name} {one}" for part in MEMBERS for one in train.on_shaft(f"{name}.{part}")),
+                   tells=frozenset({f"chart {row.name}"}), tolerance=HALF_PERCENT, unit="r/min")
+
+
+def _asked_set(train: Train, row: Drive) -> str | None:
+    """A set that carries torque, whose three members turn at different speeds, two of them not the input's or nothing."""
+    for name in train.loaded(row):
+        found = [train.speed(row, f"{name}.{part}") for part in MEMBERS]
+        if None not in found and len(set(found)) == len(MEMBERS) and sum(speed not in (0, 1) for speed in found) > 1:
+            return name
+    return None
+
+
+def _table(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+    row, n = ask.own.row(range_name), ask.facts.values["n"]
+    parts, targets, forms = [], {}, []
+    marks = Fraction(ask.item.marks, len(MEMBERS))
+    for part in MEMBERS:
+        member = f"{name}.{part}"
+        speed = ask.train.speed(ask.train.row(range_name), member)
+        if speed is None or (speed and abs(speed) < _LEAST):
+            return None
+        label = words.member(ask.train.layout, member)
+        parts.append(Part(part, label, AnswerKind.DECIMAL, "r/min", (), marks))
+        targets[part] = NumberTarget(speed * n, AnswerKind.DECIMAL, ask.item.tolerance, "r/min", ask.facts.visible)
+        if not speed:
+            continue
+        quantity = wrong.speed_of(member)
+        try:
+            for one, found in wrong_values(ask, wrong.right(range_name, quantity),
+                                           wrong.mistakes_in(ask.own, row, quantity, others=1), n, 5):
+                if found and found != -speed * n:
+                    forms.append(WrongForm(one.code, {part: found}, one.sentence))
+        except UnclearError:
+            return None
+    return Task(tuple(parts), Key(targets, tuple(forms), values=ask.facts.values))
+
+
+def _planets(train: Train) -> Iterator[Case]:
+    for row in train.distinct:
+        for name in train.loaded(row)[-1:]:
+            pset = train.layout.set_named(name)
+            spin = train.speeds(row.engaged).planet_spins.get(f"{name}.planet")
+            if pset.pinions is not PinionKind.SINGLE or pset.sun_teeth is None or not spin:
+                continue
+            hard, told = hints.difficulty(train, row, f"{name}.carrier"), words.set_words(train.layout, name)
+            carrier = words.member(train.layout, f"{name}.carrier")
+            letters = ", ".join(f"{which}_{words.letter(train.layout, 'S', name)[2:]}" for which in "SPR")
+            yield Case((row.name, name), f"speed of the planets of {told} in range {row.name}",
+                       f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does a planet of {told} "
+                       f"turn on its pin, seen from {carrier} (r/min; a sign does not count)?", _MARKS[hard], hard,
+                       (f"The planet teeth follow from ${letters.replace(', ', '$, $')}$: the ring is as wide as the sun and two "
+                        "planets.", f"Find the speeds of {carrier} and of the sun or the ring that meshes with the planet.",
+                        f"Seen from {carrier} planet and sun are a plain gear pair."), _INPUT,
+                       asks=frozenset({f"planet {row.name} {name}"}), tells=frozenset({f"chart {row.name}"}),
+                       tolerance=HALF_PERCENT, unit="r/min", size_only=True)
+
+
+def _planet(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+    row, planet = ask.own.row(range_name), f"{name}.planet"
+    pset = ask.train.layout.set_named(name)
+    if pset.planet_teeth is None or pset.planet_teeth.denominator != 1:
+        return None
+
+    def from_housing(train: Train) -> Fraction | None:
+        found = train.speeds(train.row(range_name).engaged).planets.get(planet)
+        return abs(found) if found else None
+
+    def of(part: str, with_carrier: bool, upside_down: bool = False) -> Wrong:
+        def at(train: Train) -> Fraction | None:
+            speed, carrier = (train.speed(train.row(range_name), f"{name}.{one}") for one in (part, "carrier"))
+            one = train.layout.set_named(name)
+            if speed is None or carrier is None or one.sun_teeth is None or not one.planet_teeth:
+                return None
+            teeth = Fraction(one.sun_teeth) / one.planet_teeth
+            return abs((speed - (carrier if with_carrier else 0)) * (1 / teeth if upside_down else teeth)) or None
+        sentence = ("You divided the other way: the smaller gear of a pair turns faster." if upside_down else
+                    "You took the sun's speed as seen from the housing. Seen from the carrier it is less by the carrier's own.")
+        return Wrong("RECIP" if upside_down else "REL", at, sentence)
+
+    mistakes = (Wrong("REL", from_housing, "That is the planet's speed as seen from the housing. Asked for is what it turns on "
+                                           "its pin."), of("sun", False), of("sun", True, True),
+                *(Wrong("OTHERRANGE", _spin_in(one.name, planet),
+                        f"That belongs to range {one.name}. Look again which elements hold in this one.")
+                  for one in ask.own.distinct if one.name != range_name and len(set(one.engaged) & set(row.engaged)) > 0))
+    return number(ask, _spin_in(range_name, planet), mistakes, ask.facts.values["n"])
+
+
+def _spin_in(range_name: str, planet: str) -> Callable[[Train], Fraction | None]:
+    def spin(train: Train) -> Fraction | None:
+        found = train.speeds(train.row(range_name).engaged).planet_spins.get(planet)
+        return abs(found) if found else None
+    return spin
+
+
+def _slips(train: Train) -> Iterator[Case]:
+    for row in train.distinct:
+        found = 0
+        for element in train.layout.elements:
+            slip = train.speeds(row.engaged).slip[element.name]
+            if element.name in row.engaged or element.kind is ElementKind.ONE_WAY_CLUTCH or not slip or abs(slip) < _LEAST:
+                continue
+            if found == _MOST_SLIPS:
+                break
+            found += 1
+            first, second = element.between
+            moving = [part for part in (first, second) if part not in (HOUSING, INPUT)]
+            hard = max(hints.difficulty(train, row, part) for part in moving) if moving else 1
+            sides = " and ".join(words.member(train.layout, part) for part in (first, second))
+            yield Case((row.name, element.name), f"slip of {element.name} in range {row.name}",
+                       f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How large is the slip across the "
+                       f"open {element.kind} {element.name}, between {sides} (r/min; a sign does not count)?",
+                       _MARKS[hard], hard,
+                       (f"The two sides of {element.name} are {sides}.", hints.holds(train, row),
+                        "Find the speed of each side; the slip lies between them."), _INPUT,
+                       asks=frozenset({f"slip {row.name} {element.name}"}), tells=frozenset({f"chart {row.name}"}),
+                       tolerance=HALF_PERCENT, unit="r/min", size_only=True)
+
+
+def _slip(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+    row, element = ask.own.row(range_name), ask.own.layout.element_named(name)
+    first, second = element.between
+    quantity = wrong.size_of(wrong.slip_of(first, second))
+    sides = [Wrong("SLIPABS", wrong.right(range_name, wrong.size_of(wrong.speed_of(part))),
+                   f"That is the speed of {words.member(ask.own.layout, part)} alone; slip lies between two sides.")
+             for part in (first, second) if HOUSING not in (first, second)]
+    none = Wrong("LOCKFREE", lambda train: Fraction(0), f"{name} is open: its two sides turn at different speeds.")
+    return number(ask, wrong.right(range_name, quantity), (*sides, none, *wrong.mistakes_in(ask.own, row, quantity)),
+                  ask.facts.values["n"])
+
+
+def _fastest(train: Train) -> Iterator[Case]:
+    for row in train.distinct:
+        if len(open_members(train, row)) < 2 or row.ratio == 1:
+            continue
+        hard = hints.difficulty(train, row)
+        yield Case((row.name,), f"fastest shaft in range {row.name}",
+                   f"Leave directions aside: which shaft turns fastest in {words.range_words(train.layout, row)}? Name any member "
+                   "on it.", 3, hard,
+                   (hints.holds(train, row), hints.begin(train, row),
+                    "A free sun often runs faster than anything else: compare it with the input."),
+                   asks=frozenset({f"fastest {row.name}"}), tells=frozenset({f"chart {row.name}"}))
+
+
+def _fast(ask: Ask) -> Task | None:
+    row, layout = ask.train.row(ask.about[0]), ask.train.layout
+    merged = ask.train.merged(row.engaged)
+    by_shaft: dict[str, Fraction] = {}
+    for name in (*layout.members, INPUT, OUTPUT):
+        speed = ask.train.speed(row, name)
+        if speed is None:
+            return None
+        by_shaft[merged.root(name)] = abs(speed)
+    ranked = sorted(by_shaft, key=by_shaft.__getitem__, reverse=True)
+    if by_shaft[ranked[0]] < by_shaft[ranked[1]] * _CLOSE:
+        return None
+    options: dict[str, str] = {}
+    aliases: dict[str, str] = {}
+    for root in by_shaft:
+        told = [words.member(layout, name).removeprefix("the ") for name in merged.members(root) if name != HOUSING]
+        if not told:
+            continue
+        options[root] = told[0]
+        aliases |= dict.fromkeys(told[1:], told[0]) | {f"the {word}": told[0] for word in told}
+    if len(options) < 3 or ranked[0] not in options:
+        return None
+    wrongs = [("REL", options[ranked[1]], "Another shaft is faster still: compare the speeds of all shafts that are free.")]
+    if merged.input in options and ranked[1] != merged.input:
+        wrongs.append(("LOCKFREE", options[merged.input], "The input is not the fastest here: what does a member do that is not held?"))
+    return choice(ask, tuple(options.values()), options[ranked[0]], wrongs, aliases=aliases)
+
+
+def _neutrals(train: Train) -> Iterator[Case]:
+    for one in train.layout.ranges:
+        if train.working[one.name].verdict is not Verdict.NEUTRAL or train.one_ways:
+            continue
+        for name in _moving_in_neutral(train, one.engaged)[:_MOST_A_RANGE]:
+            told = words.member(train.layout, name)
+            applied = f"{', '.join(one.engaged)} applied" if one.engaged else "nothing applied"
+            yield Case((one.name, name), f"speed of {told} in {one.name} at standstill",
+                       f"The selector is in {one.name} ({applied}): neutral. The input turns at <n> r/min and the vehicle stands. How "
+                       f"fast does {told} turn (r/min)? {_SIGN}", 4, 2,
+                       ("Two speeds are known without any work: that of the input and that of the output.",
+                        "Look for a set of which two members are known.", "Its speed equation gives the third."), _INPUT,
+                       asks=frozenset({f"neutral {one.name} {name}"}), tells=frozenset({f"chart {one.name}"}),
+                       tolerance=HALF_PERCENT, unit="r/min")
+
+
+def _moving_in_neutral(train: Train, engaged: tuple[str, ...]) -> list[str]:
+    found = speeds(train.layout, engaged, 1, 0)
+    merged = train.merged(found.engaged)
+    shafts: dict[str, str] = {}
+    for name, speed in found.members.items():
+        if speed and speed != 1 and abs(speed) > _LEAST:
+            shafts.setdefault(merged.root(name), name)
+    return list(shafts.values())
+
+
+def _neutral(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+    engaged = ask.own.layout.engaged_in(range_name)
+
+    def right(train: Train) -> Fraction | None:
+        return speeds(train.layout, engaged, 1, 0).of(name)
+
+    def changed(train: Train, turn: bool) -> Fraction | None:
+        weights = {one.name: (one.weights[1], one.weights[0]) if turn else (-one.weights[0], one.weights[1])
+                   for one in train.layout.sets}
+        speed = wrong.turning(train, engaged, weights=weights, pairs=((OUTPUT, HOUSING),))
+        return None if speed is None else speed(name)
+
+    mistakes = (
+        Wrong("LOCKFREE", lambda train: Fraction(0), "Neutral does not mean that nothing turns: the input does."),
+        Wrong("HELDMOVES", lambda train: Fraction(1), "You let it turn with the input. The output stands: what does that do to the "
+                                                      "set between them?"),
+        Wrong("SWAP", lambda train: changed(train, True)),
+        Wrong("SENSE", lambda train: changed(train, False)),
+    )
+    return number(ask, right, mistakes, ask.facts.values["n"])
+
+
+FAMILIES = (
+    Family("speed", SUBJECT, 6, AnswerKind.DECIMAL, _speeds, _speed),
+    Family("speeds-of-set", SUBJECT, 6, AnswerKind.SPEED_TABLE, _tables, _table),
+    Family("planet", SUBJECT, 6, AnswerKind.DECIMAL, _planets, _planet),
+    Family("slip", SUBJECT, 11, AnswerKind.DECIMAL, _slips, _slip),
+    Family("fastest", SUBJECT, 6, AnswerKind.MEMBER_CHOICE, _fastest, _fast),
+    Family("neutral-speed", SUBJECT, 7, AnswerKind.DECIMAL, _neutrals, _neutral),
+)

@@ -1,0 +1,282 @@
+"""What a family of items is: which questions it has for a layout, and how one of them is built from drawn tooth counts."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import NamedTuple
+
+from gearkit.answers.comparison.compare import EXACTLY, Tolerance
+from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.items import ONE_PART, AnswerKind, Draw, Item
+from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
+from gearkit.answers.kinds.choices import Choices
+from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.words import ChoiceTarget, SeveralTarget
+from gearkit.answers.layouts.own_teeth import AS_GIVEN
+from gearkit.answers.layouts.train import Train, train_of
+from gearkit.answers.layouts.wrong import MOST_FORMS, Wrong
+from gearkit.answers.rules.task import Facts, Task
+
+LEVELS = {1: "easy", 2: "middle", 3: "hard"}
+NO_HINTS = ("", "", "")
+
+
+@dataclass(frozen=True)
+class Case:
+    """One question that a family has for a layout.
+
+    Args:
+        about: names of ranges, elements, members it is about; they make its id, and `build` gets them back.
+        title: a few words for lists.
+        question: in Markdown; ``<n>`` stands for a drawn number, ``<chosen>`` for words of the task.
+        marks: full marks.
+        level: 1 easy, 2 middle, 3 hard.
+        hints: three, each leaving a step to do.
+        numbers: name -> (least, most, step) of numbers drawn besides tooth counts.
+        asks: facts that it asks for, such as "ratio 3".
+        tells: facts that its question prints.
+        shows: blocks that stand beside the question besides sets, joins and elements.
+        kind: how it is answered, where that is not the family's own kind.
+        symbols: the letters of a symbolic answer.
+        answer: the formula of a symbolic answer.
+        tolerance: how near a number has to be.
+        unit: unit of a number.
+        size_only: True where a sign in front does not count.
+        pi: True where a learner may write pi.
+    """
+
+    about: tuple[str, ...]
+    title: str
+    question: str
+    marks: int
+    level: int
+    hints: tuple[str, str, str]
+    numbers: Mapping[str, tuple[str, str, str]] = field(default_factory=dict)
+    asks: frozenset[str] = frozenset()
+    tells: frozenset[str] = frozenset()
+    shows: tuple[str, ...] = ()
+    kind: AnswerKind | None = None
+    symbols: tuple[str, ...] = ()
+    answer: str = ""
+    tolerance: Tolerance = EXACTLY
+    unit: str = ""
+    size_only: bool = False
+    pi: bool = False
+
+
+class Ask(NamedTuple):
+    """One question about a drawn layout.
+
+    Args:
+        item: the item.
+        train: the layout with the learner's tooth counts.
+        own: the layout as it was given.
+        facts: what was drawn.
+        dice: for what the question itself draws.
+        about: the names that the question is about.
+    """
+
+    item: Item
+    train: Train
+    own: Train
+    facts: Facts
+    dice: Dice
+    about: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Family:
+    """Questions of one make.
+
+    Args:
+        name: a word for ids, such as "ratio".
+        subject: what it is about, in the trade's words.
+        lesson: the lesson that teaches it.
+        kind: how it is answered.
+        cases: the questions that it has for a layout.
+        build: makes the task; None where the draw does not serve.
+    """
+
+    name: str
+    subject: str
+    lesson: int
+    kind: AnswerKind
+    cases: Callable[[Train], Iterable[Case]]
+    build: Callable[[Ask], Task | None]
+
+    def item(self, case: Case, text: str, name: str) -> Item:
+        """Return the item of one of its questions.
+
+        Args:
+            case: the question.
+            text: text of the layout file.
+            name: the item's id.
+        """
+        return Item(
+            id=name, kind=case.kind or self.kind, marks=case.marks, prompt=case.question, hints=case.hints,
+            draw=Draw(train=text, numbers=case.numbers), rule=self.name, option=json.dumps(case.about), answer=case.answer,
+            symbols=case.symbols, tolerance=case.tolerance, unit=case.unit, size_only=case.size_only, pi=case.pi,
+            shows=case.shows, title=case.title,
+        )
+
+
+def ask_of(item: Item, facts: Facts, dice: Dice) -> Ask:
+    """Return the question that an item asks of what was drawn.
+
+    Args:
+        item: an item that a family made.
+        facts: what was drawn.
+        dice: for what the question itself draws.
+    """
+    text = item.draw.train
+    own = train_of(text, tuple(AS_GIVEN for _ in facts.teeth))
+    return Ask(item, train_of(text, facts.teeth), own, facts, dice, tuple(json.loads(item.option)))
+
+
+class UnclearError(Exception):
+    """A mistake gives the right answer with these tooth counts, and with others it does not."""
+
+
+def wrong_values(ask: Ask, right: Callable[[Train], Fraction | None], wrongs: Iterable[Wrong], factor: Fraction = Fraction(1),
+                 most: int = MOST_FORMS) -> Iterator[tuple[Wrong, Fraction]]:
+    """Yield mistakes that give something else than what is right, with what they give.
+
+    Args:
+        ask: the question.
+        right: works the right value out.
+        wrongs: the mistakes, most telling first.
+        factor: what all values are multiplied by.
+        most: how many at most.
+
+    Raises:
+        UnclearError: a mistake gives the right value by chance.
+    """
+    wanted, given = _sized(ask, right(ask.train)), 0
+    seen: set[tuple[str, Fraction]] = set()
+    for wrong in wrongs:
+        value = _sized(ask, wrong.at(ask.train))
+        if value is None or given >= most or (wrong.code, value) in seen:
+            continue
+        if value == wanted:
+            if _sized(ask, wrong.at(ask.own)) == _sized(ask, right(ask.own)):
+                continue
+            raise UnclearError
+        seen.add((wrong.code, value))
+        given += 1
+        yield wrong, value * factor
+
+
+def _sized(ask: Ask, value: Fraction | None) -> Fraction | None:
+    """A value without its sign where only a size is asked for."""
+    return abs(value) if value is not None and ask.item.size_only else value
+
+
+def number(ask: Ask, right: Callable[[Train], Fraction | None], wrongs: Iterable[Wrong], factor: Fraction = Fraction(1),
+           words: Mapping[str, str] | None = None) -> Task | None:
+    """Return the task of a question that one number answers; None where a mistake gives the right value by chance.
+
+    Args:
+        ask: the question.
+        right: works the right value out.
+        wrongs: the mistakes, most telling first.
+        factor: what all values are multiplied by, such as the input speed.
+        words: what stands in the question's blanks.
+    """
+    value, item = _sized(ask, right(ask.train)), ask.item
+    if value is None:
+        return None
+    try:
+        forms = tuple(WrongForm(wrong.code, {ONE_PART: found}, wrong.sentence, says=wrong.says)
+                      for wrong, found in wrong_values(ask, right, wrongs, factor) if clear_of_sign(item, found, value * factor))
+    except UnclearError:
+        return None
+    target = NumberTarget(value * factor, item.kind, item.tolerance, item.unit, ask.facts.visible, item.pi, item.size_only)
+    part = Part(ONE_PART, "", item.kind, item.unit, (), Fraction(item.marks))
+    return Task((part,), Key({ONE_PART: target}, forms, values=ask.facts.values), words or {})
+
+
+def clear_of_sign(item: Item, found: Fraction, right: Fraction) -> bool:
+    """Return whether a wrong value is more than the right one with the other sign, which earns half and has its own sentence.
+
+    Args:
+        item: the item.
+        found: the wrong value.
+        right: the right one.
+    """
+    return found != -right
+
+
+def choice(ask: Ask, options: Sequence[str], right: str, wrong: Iterable[tuple[str, str, str]] = (), *,
+           aliases: Mapping[str, str] | None = None, words: Mapping[str, str] | None = None, label: str = "",
+           letters: bool = False) -> Task:
+    """Return the task of a question that one option answers.
+
+    Args:
+        ask: the question.
+        options: what can be chosen from.
+        right: the right one.
+        wrong: mistakes as code, option and sentence; those that name the right option are left out.
+        aliases: other words for an option.
+        words: what stands in the question's blanks.
+        label: what stands beside the box.
+        letters: True where the list is shown with letters.
+    """
+    choices = Choices(tuple(options), letters, aliases or {})
+    forms = tuple(WrongForm(code, {ONE_PART: option}, text) for code, option, text in wrong if option != right)
+    kind = ask.item.kind if ask.item.kind in (AnswerKind.DIRECTION, AnswerKind.MEMBER_CHOICE) else AnswerKind.CHOICE
+    part = Part(ONE_PART, label, kind, "", choices.options, Fraction(ask.item.marks))
+    return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right)}, forms), words or {})
+
+
+def several(ask: Ask, options: Sequence[str], right: Iterable[str], wrong: Iterable[tuple[str, Iterable[str], str]] = (), *,
+            words: Mapping[str, str] | None = None, label: str = "") -> Task:
+    """Return the task of a question that some of the options answer.
+
+    Args:
+        ask: the question.
+        options: what can be chosen from.
+        right: the right ones.
+        wrong: mistakes as code, options and sentence; those that name the right ones are left out.
+        words: what stands in the question's blanks.
+        label: what stands beside the box.
+    """
+    wanted = frozenset(right)
+    forms = tuple(WrongForm(code, {ONE_PART: frozenset(found)}, text) for code, found, text in wrong
+                  if frozenset(found) != wanted)
+    part = Part(ONE_PART, label, AnswerKind.MULTIPLE_CHOICE, "", tuple(options), Fraction(ask.item.marks))
+    return Task((part,), Key({ONE_PART: SeveralTarget(Choices(tuple(options)), (wanted,))}, forms), words or {})
+
+
+def grid(ask: Ask, rows: Sequence[tuple[str, str, str]], options: Sequence[str], forms: Iterable[WrongForm] = (), *,
+         aliases: Mapping[str, str] | None = None, words: Mapping[str, str] | None = None) -> Task:
+    """Return the task of a question with one choice in each row, the marks shared evenly.
+
+    Args:
+        ask: the question.
+        rows: name, label and right option of each row.
+        options: what can be chosen from.
+        forms: named mistakes.
+        aliases: other words for an option.
+        words: what stands in the question's blanks.
+    """
+    choices = Choices(tuple(options), aliases=aliases or {})
+    marks = Fraction(ask.item.marks, len(rows))
+    kind = AnswerKind.DIRECTION if ask.item.kind is AnswerKind.DIRECTION_GRID else AnswerKind.CHOICE
+    parts = tuple(Part(name, label, kind, "", choices.options, marks) for name, label, _ in rows)
+    targets: dict[str, Target] = {name: ChoiceTarget(choices, right) for name, _, right in rows}
+    return Task(parts, Key(targets, tuple(forms)), words or {})
+
+
+def part_name(start: str, name: str, place: int) -> str:
+    """Return a word for a part of an answer that Python can read before "=".
+
+    Args:
+        start: what it begins with, such as "range".
+        name: the range's or element's name.
+        place: its place, for names without letters and digits.
+    """
+    plain = "".join(mark for mark in name if mark.isascii() and mark.isalnum())
+    return f"{start}_{plain}" if plain == name else f"{start}_{place}_{plain}".rstrip("_")

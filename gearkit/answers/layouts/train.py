@@ -1,0 +1,224 @@
+"""The facts of one drawn layout that questions are made of, each worked out once: its ranges, speeds, torques."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property, lru_cache
+
+from gearkit.answers.draw_numbers.pool import Teeth
+from gearkit.answers.layouts.own_teeth import with_teeth
+from gearkit.explain.loads import carries_torque
+from gearkit.explain.shafts import Merged
+from gearkit.solve import mobility, one_way, ratios
+from gearkit.solve.loads.balance import Statics, balance
+from gearkit.solve.loads.torques import Torques, torques
+from gearkit.solve.one_way import Working
+from gearkit.solve.speeds import Speeds, speeds
+from gearkit.train.layout import Layout
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, LoadState, Verdict
+
+
+@dataclass(frozen=True)
+class Drive:
+    """A range that drives.
+
+    Args:
+        name: its name.
+        engaged: the elements that are applied, and the one-way clutches that hold, in the layout's order.
+        ratio: input speed / output speed.
+        redundant: the elements say more than is needed, so that balance does not fix their torques.
+    """
+
+    name: str
+    engaged: tuple[str, ...]
+    ratio: Fraction
+    redundant: bool
+
+
+class Train:
+    """A layout with a learner's tooth counts, and what is asked of it.
+
+    Args:
+        layout: the layout.
+    """
+
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        self._speeds: dict[tuple[str, ...], Speeds] = {}
+        self._torques: dict[tuple[tuple[str, ...], Fraction], Torques] = {}
+        self._statics: dict[tuple[str, ...], Statics | None] = {}
+        self._merged: dict[tuple[str, ...], Merged] = {}
+
+    @cached_property
+    def working(self) -> dict[str, Working]:
+        """What each range does, with the one-way clutches holding or letting go by themselves, in drive."""
+        return {one.name: one_way.in_range(self.layout, one.name) for one in self.layout.ranges}
+
+    @cached_property
+    def drives(self) -> tuple[Drive, ...]:
+        """The ranges that drive as they are listed, in the layout's order; of two with the same elements the first."""
+        found: dict[frozenset[str], Drive] = {}
+        for one in self.layout.ranges:
+            state, asked = self.working[one.name], mobility.assess(self.layout, one.engaged)
+            if state.verdict is Verdict.RANGE and asked.ratio == state.ratio and state.ratio is not None:
+                engaged = mobility.checked(self.layout, one.engaged)
+                found.setdefault(frozenset(engaged), Drive(one.name, engaged, state.ratio, asked.redundant))
+        return tuple(found.values())
+
+    @cached_property
+    def distinct(self) -> tuple[Drive, ...]:
+        """The ranges that drive, of several with the same ratio the first."""
+        found: dict[Fraction, Drive] = {}
+        for row in self.drives:
+            found.setdefault(row.ratio, row)
+        return tuple(found.values())
+
+    @cached_property
+    def forward(self) -> tuple[Drive, ...]:
+        """The forward ranges, largest ratio first."""
+        return tuple(sorted((row for row in self.distinct if row.ratio > 0), key=lambda row: -row.ratio))
+
+    @cached_property
+    def reverse(self) -> tuple[Drive, ...]:
+        """The ranges with a negative ratio."""
+        return tuple(row for row in self.distinct if row.ratio < 0)
+
+    def row(self, name: str) -> Drive:
+        """Return a range that drives; KeyError where it does not.
+
+        Args:
+            name: its name.
+        """
+        for row in self.drives:
+            if row.name == name:
+                return row
+        raise KeyError(name)
+
+    @cached_property
+    def one_ways(self) -> tuple[str, ...]:
+        """Names of the one-way clutches."""
+        return tuple(one.name for one in self.layout.elements if one.kind is ElementKind.ONE_WAY_CLUTCH)
+
+    @cached_property
+    def applicable(self) -> tuple[str, ...]:
+        """Names of the elements that can be applied."""
+        return tuple(one.name for one in self.layout.elements if one.kind is not ElementKind.ONE_WAY_CLUTCH)
+
+    def speeds(self, engaged: tuple[str, ...]) -> Speeds:
+        """Return the speeds of a combination, as multiples of the input's.
+
+        Args:
+            engaged: what is applied or holds.
+        """
+        if engaged not in self._speeds:
+            self._speeds[engaged] = speeds(self.layout, engaged)
+        return self._speeds[engaged]
+
+    def speed(self, row: Drive, name: str) -> Fraction | None:
+        """Return a member's speed in a range, as a multiple of the input's; None where nothing fixes it.
+
+        Args:
+            row: the range.
+            name: the member.
+        """
+        return self.speeds(row.engaged).of(name)
+
+    def torques(self, row: Drive, basic_efficiency: Fraction = Fraction(1)) -> Torques | None:
+        """Return torques and power in a range at an input torque of 1, or None where balance does not fix them.
+
+        Args:
+            row: the range.
+            basic_efficiency: of every set.
+        """
+        key = row.engaged, basic_efficiency
+        if key not in self._torques:
+            self._torques[key] = torques(self.layout, row.engaged, 1, basic_efficiency)
+        found = self._torques[key]
+        return found if found.state is LoadState.SETTLED else None
+
+    def statics(self, row: Drive) -> Statics | None:
+        """Return the torques of a range without losses.
+
+        Args:
+            row: the range.
+        """
+        if row.engaged not in self._statics:
+            self._statics[row.engaged] = balance(self.layout, row.engaged, Fraction(1), {})
+        return self._statics[row.engaged]
+
+    def carries(self, row: Drive) -> dict[str, bool | None]:
+        """Return for each set whether it carries torque in a range; None where balance does not tell.
+
+        Args:
+            row: the range.
+        """
+        return carries_torque(self.layout, self.statics(row))
+
+    def merged(self, engaged: tuple[str, ...]) -> Merged:
+        """Return what turns together while some elements are applied.
+
+        Args:
+            engaged: what is applied or holds.
+        """
+        if engaged not in self._merged:
+            self._merged[engaged] = Merged(self.layout, engaged)
+        return self._merged[engaged]
+
+    def loaded(self, row: Drive) -> tuple[str, ...]:
+        """Return the sets that carry torque in a range and do not turn as a block.
+
+        Args:
+            row: the range.
+        """
+        locked = self.merged(row.engaged).locked
+        return tuple(name for name, carries in self.carries(row).items() if carries is not False and name not in locked)
+
+    @cached_property
+    def shafts(self) -> tuple[str, ...]:
+        """One member for each permanent shaft that has members and is not held for good; its name stands for all on it."""
+        groups = self.layout.groups
+        found: dict[str, str] = {}
+        for name in self.layout.members:
+            root = groups.name_of(name)
+            if root != groups.name_of(HOUSING):
+                found.setdefault(root, name)
+        return tuple(found.values())
+
+    def is_end(self, name: str) -> bool:
+        """Return whether a member is on the input's or the output's shaft for good.
+
+        Args:
+            name: the member.
+        """
+        groups = self.layout.groups
+        return groups.name_of(name) in (groups.name_of(INPUT), groups.name_of(OUTPUT))
+
+    def on_shaft(self, name: str) -> tuple[str, ...]:
+        """Return all members on a member's permanent shaft.
+
+        Args:
+            name: the member.
+        """
+        groups = self.layout.groups
+        return tuple(one for one in self.layout.members if groups.name_of(one) == groups.name_of(name))
+
+    def formula(self, row: Drive) -> ratios.Ratio | None:
+        """Return a range's ratio with its formula.
+
+        Args:
+            row: the range.
+        """
+        found = ratios.ratio(self.layout, row.engaged)
+        return found if found is not None and found.sets else None
+
+
+@lru_cache(maxsize=128)
+def train_of(text: str, teeth: tuple[Teeth, ...]) -> Train:
+    """Return a layout with drawn tooth counts, the same one each time.
+
+    Args:
+        text: text of a layout file.
+        teeth: an entry for each set.
+    """
+    return Train(with_teeth(text, teeth))

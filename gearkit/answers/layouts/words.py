@@ -1,0 +1,187 @@
+"""How a drawn layout is told to a learner: its sets, what is joined, its elements, its application chart."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from gearkit.answers.draw_numbers.pool import Teeth
+from gearkit.answers.layouts.own_teeth import AS_GIVEN, layout_in, with_teeth
+from gearkit.answers.layouts.train import Drive, Train, train_of
+from gearkit.solve import ratios
+from gearkit.text.phrases import decimal, listed
+from gearkit.train.elements import Element
+from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.terms import HOUSING, INPUT, RESERVED_SHAFTS, ElementKind, FreeDirection, PinionKind
+
+_KINDS = {
+    PinionKind.SINGLE: "", PinionKind.DOUBLE: ", pinions in meshing pairs", PinionKind.STEPPED: ", stepped planets",
+    PinionKind.BEVEL: ", a bevel set",
+}
+_NOT_DRAWN = " (as the layout gives it)"
+TRAIN, CHART = "the transmission", "the application chart"
+CHART_APPLIED = "the application chart without one-way clutches"
+CHART_WITH_RATIOS, PLAIN = "the application chart with ratios", "the transmission without kinds"
+
+
+def member(layout: Layout, name: str) -> str:
+    """Return a member as learners say it: "sun 1", "carrier 2", "the input".
+
+    Args:
+        layout: the layout.
+        name: such as "P1.sun", "input" or "housing".
+    """
+    if name in RESERVED_SHAFTS:
+        return f"the {name}"
+    pset, _, part = name.partition(".")
+    return f"{part} {_suffixes(layout)[pset]}"
+
+
+def set_words(layout: Layout, name: str) -> str:
+    """Return a set as learners say it: "set 2".
+
+    Args:
+        layout: the layout.
+        name: its name, such as "P2".
+    """
+    return f"set {_suffixes(layout)[name]}"
+
+
+def letter(layout: Layout, which: str, set_name: str) -> str:
+    """Return the letter of a tooth count in a formula's type.
+
+    Args:
+        layout: the layout.
+        which: "S", "R", "P" or "Q".
+        set_name: the set.
+    """
+    suffix = _suffixes(layout)[set_name]
+    return f"{which}_{suffix}" if len(suffix) == 1 else f"{which}_{{{suffix}}}"
+
+
+def up(text: str) -> str:
+    """Return a text with a capital in front, the rest as it is.
+
+    Args:
+        text: such as "range 3 (C and D applied)".
+    """
+    return text[:1].upper() + text[1:]
+
+
+def element_words(layout: Layout, element: Element, kinds: bool = True) -> str:
+    """Return what an element lies between.
+
+    Args:
+        layout: the layout.
+        element: the element.
+        kinds: False leaves out what it is.
+    """
+    first, second = (member(layout, part) for part in element.between)
+    if not kinds:
+        arrow = ", with an arrow" if element.kind is ElementKind.ONE_WAY_CLUTCH else ""
+        return f"{element.name} between {first} and {second}{arrow}"
+    if element.kind is ElementKind.ONE_WAY_CLUTCH:
+        way = "forward" if element.free_direction is FreeDirection.FORWARD else "backward"
+        seen = "" if element.between[1] == HOUSING else f", seen from {second}"
+        return f"{element.name} (one-way clutch between {first} and {second}; lets {first} turn {way} only{seen})"
+    if HOUSING in element.between:
+        held = first if element.between[1] == HOUSING else second
+        return f"{element.name} (brake on {held})"
+    return f"{element.name} ({element.kind} between {first} and {second})"
+
+
+def range_words(layout: Layout, row: Drive) -> str:
+    """Return a range with what is applied in it: "range 3 (C and D applied)".
+
+    Args:
+        layout: the layout.
+        row: the range.
+    """
+    applied = [name for name in row.engaged if layout.element_named(name).kind is not ElementKind.ONE_WAY_CLUTCH]
+    holding = [name for name in row.engaged if name not in applied]
+    parts = [f"{listed(applied)} applied"] if applied else []
+    parts += [f"{listed(holding)} holding"] if holding else []
+    return f"range {row.name} ({', '.join(parts) or 'nothing applied'})"
+
+
+def blocks(text: str, teeth: tuple[Teeth, ...], shows: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    """Return what a question about a layout shows beside it, each block with its name.
+
+    Args:
+        text: text of the layout file.
+        teeth: drawn tooth counts.
+        shows: what it shows besides sets, joins and elements.
+    """
+    plain = PLAIN in shows
+    found = [(PLAIN if plain else TRAIN, _train(text, teeth, plain))]
+    if CHART in shows:
+        found.append((CHART, f"Application chart:\n\n{_chart(train_of(text, teeth), False)}"))
+    if CHART_APPLIED in shows:
+        found.append((CHART_APPLIED, "Application chart, without the one-way clutches:\n\n"
+                      f"{_chart(train_of(text, teeth), False, one_ways=False)}"))
+    if CHART_WITH_RATIOS in shows:
+        found.append((CHART_WITH_RATIOS, f"Application chart with the ratios:\n\n{_chart(train_of(text, teeth), True)}"))
+    return tuple(found)
+
+
+@lru_cache(maxsize=128)
+def _train(text: str, teeth: tuple[Teeth, ...], plain: bool) -> str:
+    layout, own = with_teeth(text, teeth), layout_in(text)
+    lines = [f"**{layout.name}**", ""]
+    some_drawn = any(one != AS_GIVEN for one in teeth)
+    for pset, given, one in zip(layout.sets, own.sets, teeth, strict=True):
+        kept = some_drawn and one == AS_GIVEN and pset.pinions is not PinionKind.BEVEL
+        lines.append(f"- {up(set_words(layout, pset.name))}{_KINDS[pset.pinions]}: "
+                     f"{_teeth(layout, pset)}{_NOT_DRAWN if kept or (given.ring_to_sun and one == AS_GIVEN) else ''}.")
+    shafts = [shaft for shaft in layout.shafts if len(shaft) > 1]
+    if shafts:
+        lines.append("- Joined for good: " + "; ".join(
+            listed(member(layout, part) for part in sorted(shaft, key=lambda part: (part == HOUSING, "." in part)))
+            for shaft in shafts) + ".")
+    if layout.elements:
+        told = "; ".join(element_words(layout, element, not plain) for element in layout.elements)
+        lines.append(f"- Elements: {told}.")
+    return "\n".join(lines)
+
+
+def _teeth(layout: Layout, pset: PlanetarySet) -> str:
+    if pset.pinions is PinionKind.BEVEL:
+        return "equal side gears, called sun and ring here"
+    if pset.ring_to_sun is not None:
+        return (f"only the ratio of its teeth is known, ${letter(layout, 'R', pset.name)} : {letter(layout, 'S', pset.name)} = "
+                f"{pset.ring_to_sun.numerator} : {pset.ring_to_sun.denominator}$")
+    text = f"${letter(layout, 'S', pset.name)} = {pset.sun_teeth}$, ${letter(layout, 'R', pset.name)} = {pset.ring_teeth}$"
+    if pset.pinions is PinionKind.STEPPED:
+        text += (f", pinions ${letter(layout, 'P', pset.name)} = {pset.sun_pinion_teeth}$ at the sun and "
+                 f"${letter(layout, 'Q', pset.name)} = {pset.ring_pinion_teeth}$ at the ring")
+    return text
+
+
+@lru_cache(maxsize=128)
+def _chart(train: Train, with_ratios: bool, one_ways: bool = True) -> str:
+    names = [element.name for element in train.layout.elements if one_ways or element.name not in train.one_ways]
+    head = ["range", *names] + (["ratio"] if with_ratios else [])
+    lines = [head, ["---"] * len(head)]
+    for row in train.drives:
+        marks = ["X" if name in row.engaged else "·" for name in names]
+        lines.append([row.name, *marks] + ([decimal(row.ratio)] if with_ratios else []))
+    return "\n".join(f"| {' | '.join(line)} |" for line in lines)
+
+
+def of_the_input(layout: Layout, name: str) -> bool:
+    """Return whether a member is on the input's shaft for good.
+
+    Args:
+        layout: the layout.
+        name: the member.
+    """
+    return layout.groups.name_of(name) == layout.groups.name_of(INPUT)
+
+
+@lru_cache(maxsize=256)
+def _suffixes_of(names: tuple[str, ...], layout: Layout) -> dict[str, str]:
+    return ratios.symbol_suffixes(layout)
+
+
+def _suffixes(layout: Layout) -> dict[str, str]:
+    return _suffixes_of(tuple(pset.name for pset in layout.sets), layout)

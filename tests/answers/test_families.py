@@ -1,0 +1,142 @@
+"""Families of items over any layout: right answers earn all, blank ones nothing, each mistake has its name and no full marks."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from fractions import Fraction
+
+import pytest
+
+from gearkit.answers.comparison.compare import shown
+from gearkit.answers.draw_numbers import kept, variants
+from gearkit.answers.draw_numbers.variants import Variant
+from gearkit.answers.families import Offer, offered
+from gearkit.answers.judge import marking
+from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.train import catalogue
+from gearkit.train.layout import Layout
+from graders.sheets import from_layout
+from tests.answers.test_nothing_false_is_said import faults_of, play_of, whole_form
+from tests.support.amounts import SHORT, amount
+from tests.support.sane_layouts import known, sane
+
+KNOWN = known()
+# In its short form one layout of each make: a one-way clutch, sets to be solved together, two suns in one ring, a member held for good.
+MARKED = KNOWN if not SHORT else [one for one in KNOWN if one.file in ("Q24.toml", "bench_set.toml", "pair_two_suns.toml",
+                                                                    "six_range_input_set_two_suns.toml")]
+RANDOM = list(sane(amount(300, 6)))
+DRAWS = amount(3, 1)
+PLAYS = amount(20, 4)
+
+
+def named(layout: Layout) -> str:
+    return layout.file.removesuffix(".toml") or layout.name
+
+
+def drawn(layout: Layout) -> list[tuple[Offer, Variant]]:
+    return [(offer, variants.practice(offer.item, f"learner {number}")) for offer in offered(layout) for number in range(DRAWS)]
+
+
+@pytest.mark.parametrize("layout", [*MARKED, *RANDOM], ids=named)
+def test_every_item_is_marked_as_its_learners_deserve(layout: Layout) -> None:
+    for offer, variant in drawn(layout):
+        right = marking.right_answer(variant)
+        result = marking.mark(variant, right)
+        assert (result.verdict, result.score, result.max) == ("right", offer.marks, offer.marks), (offer.id, right)
+        assert marking.mark(variant, dict.fromkeys(right, "")).score == 0
+        if len(right) > 1:
+            partial = marking.mark(variant, {name: text if place % 2 else "" for place, (name, text) in enumerate(right.items())})
+            assert 0 < partial.score < offer.marks, offer.id
+        for form in variant.key.wrong_forms:
+            wrong = marking.mark(variant, marking.wrong_texts(variant, form))
+            assert wrong.score < wrong.max, (offer.id, form)
+            assert form.code in {slip.code for slip in wrong.mistakes}, (offer.id, form, wrong.comment)
+
+
+@pytest.mark.parametrize("layout", MARKED, ids=named)
+def test_ids_are_told_apart_and_every_item_says_what_it_is(layout: Layout) -> None:
+    offers = offered(layout)
+    assert max(Counter(offer.id for offer in offers).values()) == 1
+    assert max(Counter(offer.title for offer in offers).values()) == 1
+    for offer in offers:
+        assert offer.id == offer.id.upper() == offer.item.id
+        assert len(offer.item.hints) == 3
+        assert all(hint.endswith((".", "?")) and "<" not in hint for hint in offer.item.hints), offer.id
+        variant = variants.practice(offer.item)
+        assert "<" not in variant.question.replace(" < ", ""), (offer.id, variant.question)
+
+
+def test_items_of_one_sheet_share_their_tooth_counts_and_another_learner_has_others() -> None:
+    items = [offer.item for offer in offered(catalogue.find("Q36"))]
+    teeth = {learner: {variants.draw(item, secret=b"s" * 32, sheet="A1", learner=learner, beside=items).facts.teeth for item in items}
+             for learner in ("ann", "ben")}
+    assert [len(found) for found in teeth.values()] == [1, 1]
+    assert teeth["ann"] != teeth["ben"]
+
+
+@pytest.mark.parametrize("name", ["Q24", "pair_two_suns"])
+def test_what_is_kept_of_a_draw_gives_the_same_variant_again(name: str) -> None:
+    for offer, variant in drawn(next(one for one in KNOWN if name in one.file)):
+        again = kept.variant_of(offer.item, kept.kept(variant))
+        assert (again.prompt, again.parts) == (variant.prompt, variant.parts)
+        assert marking.right_answer(again) == marking.right_answer(variant)
+
+
+@pytest.mark.parametrize("layout", [one for one in KNOWN if one.file in ("Q24.toml", "Q36.toml", "pair_two_suns.toml")], ids=named)
+def test_nothing_false_is_said_of_any_answer(layout: Layout) -> None:
+    dice = random.Random(layout.name)
+    for offer, variant in drawn(layout):
+        for count in range(PLAYS):
+            plays = whole_form(variant, dice) if count % 3 == 0 and variant.key.wrong_forms else {
+                name: play_of(variant, name, dice) for name in variant.key.targets}
+            faults = faults_of(variant, plays)
+            assert not faults, (offer.id, faults, {name: play.text for name, play in plays.items()})
+
+
+@pytest.mark.parametrize(("name", "least"), [("Q24", 40), ("four_range_two_suns_one_ring", 40),
+                                             ("Q48", 90), ("eight_range_four_sets_five_elements", 90)])
+def test_there_is_enough_to_ask_of_a_layout(name: str, least: int) -> None:
+    offers = offered(next(one for one in KNOWN if one.file == f"{name}.toml"))
+    # Of a family three items count at most: more of one make is practice, not another question.
+    distinct = sum(min(3, number) for number in Counter(offer.family for offer in offers).values())
+    assert distinct >= least
+    assert len({offer.kind for offer in offers}) >= 12
+
+
+@pytest.mark.parametrize("name", ["Q24", "Q36", "six_range_input_set_two_suns"])
+@pytest.mark.parametrize("everything", [False, True])
+def test_no_number_that_is_asked_for_stands_elsewhere_on_the_sheet(name: str, everything: bool) -> None:
+    layout = next(one for one in KNOWN if one.file == f"{name}.toml")
+    items = from_layout.items(layout, (), 0, everything=everything)
+    copies = [variants.draw(item, secret=b"s" * 32, sheet="A1", learner="ann", beside=items) for item in items]
+    told = [" ".join((variant.question, *(block for _, block in variant.blocks), *(part.label for part in variant.parts)))
+            for variant in copies]
+    for place, variant in enumerate(copies):
+        for target in variant.key.targets.values():
+            if isinstance(target, NumberTarget) and target.value.denominator > 1:
+                digits = shown(abs(target.value), 4)
+                # A round number may stand anywhere by chance.
+                assert "." not in digits or not any(digits in text for at, text in enumerate(told) if at != place), (variant.item.id, digits)
+
+
+@pytest.mark.parametrize("name", ["Q24", "Q48"])
+def test_a_balanced_sheet_touches_most_subjects_and_no_item_of_it_tells_another(name: str) -> None:
+    items = from_layout.items(catalogue.find(name), (), 0)
+    offers = [offer for offer in offered(catalogue.find(name)) if offer.item in items]
+    assert len({offer.subject for offer in offers}) >= 10
+    assert len({offer.family for offer in offers}) == len(offers)
+    assert not any(set(item.excludes) & {one.id for one in items} for item in items)
+
+
+def test_a_layout_known_by_ratios_gets_counts_near_them_and_says_where_none_can_be() -> None:
+    text = catalogue.dumps(catalogue.find("Q24"))
+    near = catalogue.parse(text.replace("sun = 30\nring = 84\nplanets = 3\n", 'ring_to_sun = "14/5"\n'))
+    far = catalogue.parse(text.replace("sun = 30\nring = 84\nplanets = 3\n", 'ring_to_sun = "19/2"\n'))
+    item = next(offer.item for offer in offered(near) if offer.id == "X06-RATIO-2")
+    for learner in "abc":
+        counts = variants.practice(item, learner).values
+        assert abs(counts["R1"] / counts["S1"] / Fraction(14, 5) - 1) <= Fraction(1, 20)
+    item = next(offer.item for offer in offered(far) if offer.id == "X06-RATIO-2")
+    prompt = variants.practice(item, "a").prompt
+    assert "only the ratio of its teeth is known, $R_1 : S_1 = 19 : 2$ (as the layout gives it)" in prompt

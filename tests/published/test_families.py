@@ -1,0 +1,61 @@
+"""What a source prints of its transmission is the right answer to the items made from it, at its own tooth counts."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from gearkit.answers.comparison.formulas import pairs_of
+from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.variants import Variant, made_of
+from gearkit.answers.families import known
+from gearkit.answers.items import Item
+from gearkit.answers.judge import marking
+from gearkit.answers.layouts import own_teeth
+from gearkit.answers.rules import Facts, build
+from gearkit.text.places import datasets
+from gearkit.train import catalogue
+from tests.published.printed import check_table
+
+LAYOUTS = {path.stem: catalogue.read(path) for path in sorted((datasets() / "published").glob("*.toml"))}
+ITEMS = {name: {offer.id: offer.item for offer in known(layout)} for name, layout in LAYOUTS.items()}
+PRINTED = [(name, one.name, one.published_ratio) for name, layout in LAYOUTS.items() for one in layout.ranges
+           if one.published_ratio and Fraction(one.published_ratio) != 1]
+FIGURES = [(case["layout"], figure) for case in check_table("efficiency") for figure in case["figure"] if "flag" not in figure
+           and Fraction(figure["efficiency"]) != 1]
+
+
+def at_own_counts(item: Item, **numbers: str) -> Variant:
+    """An item with the layout's own tooth counts."""
+    text = item.draw.train
+    teeth = tuple(own_teeth.AS_GIVEN for _ in own_teeth.layout_in(text).sets)
+    values = {**own_teeth.letters(text, teeth), **{name: Fraction(number) for name, number in numbers.items()}}
+    facts = Facts(values, pairs_of(values), values, "", teeth, (), text)
+    task = build(item, facts, Dice(b"own counts"), handed_out=True)
+    assert task is not None
+    return made_of(item, facts, task, ())
+
+
+@pytest.mark.parametrize(("name", "range_name", "printed"), PRINTED)
+def test_the_printed_ratio_earns_full_marks(name: str, range_name: str, printed: str) -> None:
+    item = ITEMS[name][f"X06-RATIO-{range_name}"]
+    variant = at_own_counts(item)
+    text = printed if len(printed.strip("-").replace(".", "")) > 2 else f"{printed}00"
+    assert marking.mark(variant, {"answer": text}).score == item.marks
+
+
+@pytest.mark.parametrize(("name", "figure"), FIGURES, ids=lambda value: value if isinstance(value, str) else
+                         f"{value['range']} at {value['basic_efficiency']}")
+def test_the_printed_efficiency_and_torque_ratio_earn_full_marks(name: str, figure: dict[str, Any]) -> None:
+    basic, place = figure["basic_efficiency"], figure["range"]
+    loss = at_own_counts(ITEMS[name][f"X09-LOSS-{place}"], e=basic)
+    lost = 100 * (1 - Fraction(figure["efficiency"]))
+    assert marking.mark(loss, {"answer": f"{float(lost):.2f} percent"}).verdict == "right"
+    torque = at_own_counts(ITEMS[name][f"X09-TORQUE-WITH-LOSSES-{place}"], e=basic, T="100")
+    assert marking.mark(torque, {"answer": f"{float(abs(Fraction(figure['torque_ratio'])) * 100)} N m"}).verdict == "right"
+
+
+def test_enough_is_printed_to_tell_anything() -> None:
+    assert (len(PRINTED), len(FIGURES)) == (5 + 7 + 9 - 2, 2 * 9 - 4 - 2)
