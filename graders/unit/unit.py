@@ -2,25 +2,30 @@
 
 from __future__ import annotations
 
+import tempfile
 import time
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gearkit.draw.stick.placement import placed, read
 from gearkit.print import engine
+from gearkit.text.files import write_atomically
 from gearkit.train import catalogue
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.train.placement_block import with_stored
 from gearkit.words.errors import UsageError
+from graders.sheets import sheets
+from graders.sheets.sheets import Sheet
 from graders.unit import handout, keeping, overview
+from graders.unit import sheets as unit_sheets
 from graders.unit.facts import Facts
 from graders.unit.keeping import Fate, Kept
 from graders.unit.lesson import assemble
-from graders.unit.lesson.exercises import Practice
 from graders.unit.overview import Part
 
 LAYOUT, LESSON, HANDOUT, OVERVIEW = "layout.toml", "lesson.ipynb", "handout.pdf", "index.html"
+SHEET, PRACTICE = "sheet.toml", "practice.toml"
 
 
 @dataclass(frozen=True)
@@ -60,14 +65,19 @@ def make(layout: Layout, folder: Path, *, only_lesson: bool = False) -> Made:
     stored, placing = _with_place(layout)
     file = _layout_file(stored, folder)
     facts = Facts(stored, file)
-    practice: Practice = {}
-    lesson = assemble.lesson(facts, practice)
+    with tempfile.TemporaryDirectory(prefix="gearkit-") as scratch:
+        source = Path(scratch) / LAYOUT
+        write_atomically(source, stored.text or catalogue.dumps(stored), durable=False)
+        graded = unit_sheets.graded(source, stored)
+        practice = unit_sheets.practice(source, stored)
+    lesson = assemble.lesson(facts, unit_sheets.of_lesson(stored))
     minutes = assemble.minutes_told(lesson)
     contents = {LESSON: assemble.text_of(lesson).encode()}
     if not only_lesson:
-        contents |= {HANDOUT: engine.pdf([handout.document(facts)])}
-        parts = _parts(facts, minutes)
-        contents[OVERVIEW] = keeping.marked(overview.html(facts, parts), ".html").encode()
+        contents |= {name: keeping.marked(sheets.as_text(sheet), ".toml").encode() for name, sheet in ((SHEET, graded), (PRACTICE, practice))}
+        contents[HANDOUT] = engine.pdf([handout.document(facts)])
+        page = overview.html(facts, _parts(facts, minutes, graded, practice))
+        contents[OVERVIEW] = keeping.marked(page, ".html").encode()
     try:
         files = [_put_layout(stored, folder / file), *(keeping.put(folder / name, content) for name, content in contents.items())]
     except OSError as fault:
@@ -75,10 +85,17 @@ def make(layout: Layout, folder: Path, *, only_lesson: bool = False) -> Made:
     return Made(folder, tuple(files), minutes, time.perf_counter() - start - placing, placing)
 
 
-def _parts(facts: Facts, minutes: int) -> list[Part]:
+def _parts(facts: Facts, minutes: int, graded: Sheet, practice: Sheet) -> list[Part]:
     return [Part(LESSON, "the lesson, for class and learner", minutes, command=f"jupyter lab {LESSON}"),
+            Part(SHEET, "a graded sheet; its key is never stored, this shows it", _minutes(graded), graded.marks, len(graded.items),
+                 f"graders preview {SHEET} --answers"),
+            Part(PRACTICE, "for practice, with numbers of its own", _minutes(practice), practice.marks, len(practice.items), f"graders preview {PRACTICE}"),
             Part(HANDOUT, "to print and fill in while the lesson goes on"),
             Part(facts.file, "the layout, which the lesson reads")]
+
+
+def _minutes(sheet: Sheet) -> int:
+    return 5 * round(sheet.marks * unit_sheets.MINUTES_PER_MARK / 5)
 
 
 def _with_place(layout: Layout) -> tuple[Layout, float]:

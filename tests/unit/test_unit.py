@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from gearkit.print.setting import source_of
 from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError
 from graders.cli.main import main
+from graders.sheets import sheets
 from graders.unit import handout, overview, unit
 from graders.unit.facts import Facts
 from tests.unit import language
@@ -55,10 +57,24 @@ def test_a_unit_holds_everything_and_its_page_leads_to_all_of_it(tmp_path: Path,
     said = json.loads(capsys.readouterr().out)
     there = {path.name for path in (tmp_path / "unit").iterdir()}
     assert {Path(one["file"]).name for one in said["files"]} == there
-    assert {unit.LAYOUT, unit.LESSON, unit.HANDOUT, unit.OVERVIEW} <= there
+    assert {unit.LAYOUT, unit.LESSON, unit.SHEET, unit.PRACTICE, unit.HANDOUT, unit.OVERVIEW} == there
     page = (tmp_path / "unit" / unit.OVERVIEW).read_text("utf-8")
     assert set(read(page).links) == there - {unit.OVERVIEW}
     assert f"{said['minutes']}" in read(page).words
+
+
+def test_the_sheets_can_be_handed_out_and_no_key_is_stored(tmp_path: Path) -> None:
+    unit.make(Q24, tmp_path)
+    graded, practice = sheets.read(tmp_path / unit.SHEET), sheets.read(tmp_path / unit.PRACTICE)
+    assert (graded.kind, practice.kind) == ("graded", "practice")
+    assert graded.marks > 0
+    drawn = [sheet.variant(sheet.items[0].item, secret=b"x", learner="a").values for sheet in (graded, practice)]
+    assert drawn[0] != drawn[1]
+    for name in (unit.SHEET, unit.PRACTICE):
+        text = (tmp_path / name).read_text("utf-8").partition("[[item]]")[2]
+        assert set(re.findall(r"^(\w+) =", text, re.MULTILINE)) == {"id", "marks"}
+    lesson = (tmp_path / unit.LESSON).read_text("utf-8")
+    assert lesson.count("lesson.exercise(") >= 2
 
 
 def test_the_handout_holds_the_derivation_and_tables_to_fill_in_and_no_answers(tmp_path: Path) -> None:

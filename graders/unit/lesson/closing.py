@@ -52,7 +52,8 @@ def _recap(facts: Facts) -> str:
 def _points(facts: Facts) -> Iterator[str]:
     fact = facts.simplest
     yield f"Joined members are one shaft: {facts.called} has {counted(len(facts.shafts), 'shaft')} that can turn."
-    yield f"Begin with the set of which two speeds are known; in range {escaped(fact.name)} it leads straight to {decimal(fact.ratio)}."
+    if not fact.together:
+        yield f"Begin with the set of which two speeds are known; in range {escaped(fact.name)} it leads straight to {decimal(fact.ratio)}."
     joint = next((one for one in facts.by_effort if one.together), None)
     if joint is not None:
         yield f"Where no set has two known speeds, as in range {escaped(joint.name)}, sets are solved together with a letter."

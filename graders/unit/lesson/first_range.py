@@ -24,7 +24,8 @@ def cells(facts: Facts) -> Iterator[Cell]:
     yield from worked(facts, fact)
     rest = fact.part(StoryPart.REST)
     if rest:
-        yield from several("first-rest", "by-hand", ["What else turns in this range does nothing for the ratio, but it turns:",
+        also = ["What else turns in this range does nothing for the ratio, but it turns:"] if any(step.formulas for step in rest) else []
+        yield from several("first-rest", "by-hand", [*also,
                                                      *(step_text(step) for step in rest)])
 
 

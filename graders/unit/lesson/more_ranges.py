@@ -46,7 +46,7 @@ def cells(facts: Facts, voice: Voice) -> Iterator[Cell]:
 def _only_one(facts: Facts) -> Iterator[Cell]:
     fact = facts.simplest
     yield prose("predict", "predict", "## Predict, reveal, explain",
-                f"Close the working above. Tick {escaped(fact.applied)} in the panel, enter direction and ratio from memory, then reveal. "
+                f"Close the working above. Tick {escaped(listed(fact.state.applied)) or 'nothing'} in the panel, enter direction and ratio from memory, then reveal. "
                 "After that try every other combination: does it drive, and how?")
     yield code("predict-panel", "predict", f'lesson.predict("{facts.file}")')
     yield prose("compare", "predict", "**Compare.** " + " ".join(_wrong_guesses(facts, facts.by_effort)))

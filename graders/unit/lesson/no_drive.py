@@ -70,7 +70,7 @@ def _park(facts: Facts, name: str, engaged: Sequence[str], state: Working) -> It
     why = _part(story, StoryPart.CONFLICT)[-2:]
     whole = "neither end can turn" if state.verdict is Verdict.TIE_UP else "the output is held while the input may turn"
     yield from several("park", "by-hand", [
-        f"### The output held: range {escaped(name)}", f"With {escaped(listed(engaged)) or 'nothing'} applied {whole}.", *(escaped(step.words) for step in why)])
+        f"### {'Locked' if state.verdict is Verdict.TIE_UP else 'The output held'}: range {escaped(name)}", f"With {escaped(listed(engaged)) or 'nothing'} applied {whole}.", *(escaped(step.words) for step in why)])
     yield prose("park-caution", "caution", "**Park is not a chock.** It holds one shaft in the transmission; with an open differential one raised "
                 "wheel lets the other turn. Chocks, parking brake and stands are used as well.")
 

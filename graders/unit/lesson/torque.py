@@ -37,7 +37,7 @@ def _balance(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
     housing = TORQUE * (ratio - 1)
     shown = fact.shown if ratio > 0 else f"({fact.shown})"
     yield prose("torque", "by-hand", "## Torque: who supplies the rest",
-                f"{TORQUE} N·m go in. Without losses the output torque is larger by the ratio. Three torques act on the train from outside: the input's "
+                f"{TORQUE} N·m go in. Without losses the output torque is the input torque times the ratio. Three torques act on the train from outside: the input's "
                 "$T$, the load $-T\\,i$ and the housing's. They add up to zero, so",
                 r"$$T_{\text{housing}} = T\,(i - 1)$$",
                 f"In range {escaped(fact.name)}: ${TORQUE} \\times ({_latex(shown)} - 1) = {_latex(fixed(housing, 1))}$ N·m.")
@@ -113,7 +113,7 @@ def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Ce
         return
     fact = next((one for one, found in settled if found.recirculation), settled[0][0])
     around = next((found.recirculation for one, found in settled if one is fact), None)
-    more = (f"In range {escaped(fact.name)} power goes round inside the train: as much as {decimal(around)} of what enters comes back to where it left. "
+    more = (f"In range {escaped(fact.name)} power goes round inside the train: {decimal(around)} times the power that enters comes back to where it left. "
             "Find the loop.") if around else f"Follow range {escaped(fact.name)} from the input to the output: which set passes on most?"
     idle = [one for one in facts.drives if one.story.idle]
     rest = ""
