@@ -56,9 +56,10 @@ def right(variant: Variant) -> Mapping[str, str]:
     return marking.right_answer(variant)
 
 
-def slip(code: str) -> Answer:
+def slip(*codes: str) -> Answer:
+    """The first of the named mistakes that the learner's version of the item has."""
     def answer(variant: Variant) -> Mapping[str, str]:
-        found = marking.wrong_answer(variant, code)
+        found = next((wrong for code in codes if (wrong := marking.wrong_answer(variant, code)) is not None), None)
         assert found is not None
         return found
 
@@ -129,7 +130,7 @@ def term(tmp_path, capsys) -> Term:
 
 def play_week_1(term: Term) -> None:
     term.hands_in("ann", "week1", "2026-09-14 12:00")
-    term.hands_in("bob", "week1", "2026-09-14 17:29", L02_08=slip("SWAP"))
+    term.hands_in("bob", "week1", "2026-09-14 17:29", L02_08=slip("SWAP", "NOONE"))
     term.hands_in("cy", "week1", "2026-09-15 18:00")
     term.types("mark", term.where, "week1")
     assert term.finals("week1") == {"ann": (7, 7), "bob": (5, 7), "cy": (5.6, 7)}
@@ -185,7 +186,7 @@ def play_week_4(term: Term) -> None:
 
 def play_the_retake(term: Term) -> None:
     term.hands_in("di", "week1-retake", "2026-10-10 12:00")
-    term.hands_in("bob", "week1-retake", "2026-10-10 12:00", L02_08=slip("SWAP"), L03_02=slip("NOONE"))
+    term.hands_in("bob", "week1-retake", "2026-10-10 12:00", L02_08=slip("SWAP", "NOONE"), L03_02=slip("NOONE"))
     term.types("mark", term.where, "week1-retake")
     assert term.finals("week1-retake") == {"bob": (3, 7), "di": (7, 7)}
 
