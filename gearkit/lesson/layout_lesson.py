@@ -39,13 +39,9 @@ class LayoutLesson(Lesson):
 
     @cached_property
     def _own(self) -> dict[str, Item]:
-        from gearkit.answers import layout_items
-        from gearkit.words.errors import UsageError
+        from gearkit.answers.families import offered
 
-        try:
-            return {item.id: item for item in layout_items.from_layout(self.layout)}
-        except UsageError:
-            return {}
+        return {offer.id: offer.item for offer in offered(self.layout)}
 
     def _offered(self) -> tuple[Item, ...]:
         return tuple(self._own.values())

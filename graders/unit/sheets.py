@@ -1,16 +1,24 @@
-"""The sheets of a unit, a graded one and one for practice, and the exercises of the lesson."""
+"""The sheets of a unit: a graded one that is balanced, one for practice with other items, and the exercises of the lesson."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from itertools import zip_longest
 from pathlib import Path
 
-from gearkit.answers import layout_items
+from gearkit.answers.families import SUBJECTS, Offer, offered
 from gearkit.train.layout import Layout
-from graders.sheets import sheets
+from graders.sheets import from_layout, sheets
 from graders.sheets.sheets import Sheet
 
 MINUTES_PER_MARK = 1.5
+_IN_A_SECTION = 2
+_SECTIONS = {
+    "ranges": ("ratio", "direction", "speeds"), "states": ("power path", "chart", "one-way clutches"), "torque": ("torque", "efficiency"),
+    "shifts": ("shifting",), "faults": ("faults",), "road": ("steps", "road"),
+}  # fmt: skip
+_LEVELS = ("easy", "middle", "hard")
 _LONGEST = 24
 
 
@@ -24,27 +32,58 @@ def graded(file: Path, layout: Layout) -> Sheet:
     return sheets.compose(str(file), f"{_slug(layout)}-sheet")
 
 
-def practice(file: Path, layout: Layout) -> Sheet:
-    """Return a practice sheet; its numbers are others, because a sheet's name is part of every draw.
+def practice(file: Path, layout: Layout, beside: Sheet) -> Sheet:
+    """Return a practice sheet with other items than a graded one, or with its items and other numbers where there are no others.
 
     Args:
         file: the layout's file.
         layout: what it holds.
+        beside: the graded sheet.
     """
-    return sheets.compose(str(file), f"{_slug(layout)}-practice", kind="practice")
+    free = [offer for offer in offered(layout) if offer.id not in beside.item_ids]
+    ids = [offer.id for offer in _turn_by_turn(free)][: from_layout.BALANCED] or list(beside.item_ids)
+    return sheets.compose(str(file), f"{_slug(layout)}-practice", kind="practice", ask=ids)
 
 
-def of_lesson(layout: Layout) -> dict[str, tuple[str, ...]]:
-    """Return the exercises of a lesson by section.
+def of_lesson(layout: Layout, beside: Sequence[str] = ()) -> dict[str, tuple[str, ...]]:
+    """Return the exercises of a lesson by section: first the easy ones, and as far as can be none of a graded sheet.
+
+    Args:
+        layout: the layout.
+        beside: items of the graded sheet.
+    """
+    found = {}
+    for section, subjects in _SECTIONS.items():
+        offers = [offer for offer in offered(layout) if offer.subject in subjects]
+        free = [offer for offer in offers if offer.id not in beside] or offers
+        families: dict[str, Offer] = {}
+        for offer in sorted(free, key=lambda one: _LEVELS.index(one.level)):
+            families.setdefault(offer.family, offer)
+        ids = tuple(offer.id for offer in families.values())[: _IN_A_SECTION + (section == "ranges")]
+        if ids:
+            found[section] = ids
+    return found
+
+
+def by_subject(layout: Layout) -> list[tuple[str, int, int]]:
+    """Return what can be asked: subject, number of exercises, their marks.
 
     Args:
         layout: the layout.
     """
-    ratio_table, states, _ = layout_items.from_layout(layout)
-    found: dict[str, tuple[str, ...]] = {"ranges": (ratio_table.id,)}
-    if layout.elements and states.marks:
-        found["states"] = (states.id,)
-    return found
+    rows = [(subject, [offer.marks for offer in offered(layout) if offer.subject == subject]) for subject in SUBJECTS]
+    return [(subject, len(marks), sum(marks)) for subject, marks in rows if marks]
+
+
+def _turn_by_turn(offers: Sequence[Offer]) -> list[Offer]:
+    """Subjects take turns; of two that tell each other's answers the first stays."""
+    heaps = [[offer for offer in offers if offer.subject == subject] for subject in SUBJECTS]
+    kept: list[Offer] = []
+    for offer in (one for turn in zip_longest(*heaps) for one in turn if one is not None):
+        names = {one.id for one in kept}
+        if not set(offer.item.excludes) & names and not any(offer.id in one.item.excludes for one in kept):
+            kept.append(offer)
+    return kept
 
 
 def _slug(layout: Layout) -> str:

@@ -69,14 +69,14 @@ def make(layout: Layout, folder: Path, *, only_lesson: bool = False) -> Made:
         source = Path(scratch) / LAYOUT
         write_atomically(source, stored.text or catalogue.dumps(stored), durable=False)
         graded = unit_sheets.graded(source, stored)
-        practice = unit_sheets.practice(source, stored)
-    lesson = assemble.lesson(facts, unit_sheets.of_lesson(stored))
+        practice = unit_sheets.practice(source, stored, graded)
+    lesson = assemble.lesson(facts, unit_sheets.of_lesson(stored, graded.item_ids))
     minutes = assemble.minutes_told(lesson)
     contents = {LESSON: assemble.text_of(lesson).encode()}
     if not only_lesson:
         contents |= {name: keeping.marked(sheets.as_text(sheet), ".toml").encode() for name, sheet in ((SHEET, graded), (PRACTICE, practice))}
         contents[HANDOUT] = engine.pdf([handout.document(facts)])
-        page = overview.html(facts, _parts(facts, minutes, graded, practice))
+        page = overview.html(facts, _parts(facts, minutes, graded, practice), unit_sheets.by_subject(stored))
         contents[OVERVIEW] = keeping.marked(page, ".html").encode()
     try:
         files = [_put_layout(stored, folder / file), *(keeping.put(folder / name, content) for name, content in contents.items())]
@@ -89,7 +89,7 @@ def _parts(facts: Facts, minutes: int, graded: Sheet, practice: Sheet) -> list[P
     return [Part(LESSON, "the lesson, for class and learner", minutes, command=f"jupyter lab {LESSON}"),
             Part(SHEET, "a graded sheet; its key is never stored, this shows it", _minutes(graded), graded.marks, len(graded.items),
                  f"graders preview {SHEET} --answers"),
-            Part(PRACTICE, "for practice, with numbers of its own", _minutes(practice), practice.marks, len(practice.items), f"graders preview {PRACTICE}"),
+            Part(PRACTICE, "other exercises, for practice", _minutes(practice), practice.marks, len(practice.items), f"graders preview {PRACTICE}"),
             Part(HANDOUT, "to print and fill in while the lesson goes on"),
             Part(facts.file, "the layout, which the lesson reads")]
 

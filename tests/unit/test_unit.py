@@ -10,6 +10,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from gearkit.answers.families import offered
 from gearkit.cli.command import DONE
 from gearkit.print import engine
 from gearkit.print.setting import source_of
@@ -63,18 +64,28 @@ def test_a_unit_holds_everything_and_its_page_leads_to_all_of_it(tmp_path: Path,
     assert f"{said['minutes']}" in read(page).words
 
 
-def test_the_sheets_can_be_handed_out_and_no_key_is_stored(tmp_path: Path) -> None:
+def test_practice_and_lesson_have_other_exercises_than_the_graded_sheet_and_no_key_is_stored(tmp_path: Path) -> None:
     unit.make(Q24, tmp_path)
     graded, practice = sheets.read(tmp_path / unit.SHEET), sheets.read(tmp_path / unit.PRACTICE)
     assert (graded.kind, practice.kind) == ("graded", "practice")
-    assert graded.marks > 0
-    drawn = [sheet.variant(sheet.items[0].item, secret=b"x", learner="a").values for sheet in (graded, practice)]
-    assert drawn[0] != drawn[1]
+    assert len(graded.items) >= 10
+    assert len(practice.items) >= 10
+    assert len({entry.item.kind for entry in graded.items}) >= 6
+    assert not set(graded.item_ids) & set(practice.item_ids)
+    lesson = (tmp_path / unit.LESSON).read_text("utf-8")
+    asked = set(re.findall(r'lesson\.exercise\(\\"([^"\\]+)', lesson))
+    assert len(asked) >= 8
+    assert not asked & set(graded.item_ids)
+    assert asked <= {offer.id for offer in offered(Q24)}
     for name in (unit.SHEET, unit.PRACTICE):
         text = (tmp_path / name).read_text("utf-8").partition("[[item]]")[2]
         assert set(re.findall(r"^(\w+) =", text, re.MULTILINE)) == {"id", "marks"}
-    lesson = (tmp_path / unit.LESSON).read_text("utf-8")
-    assert lesson.count("lesson.exercise(") >= 2
+
+
+def test_sheets_of_a_small_layout_repeat_its_items_with_other_numbers(tmp_path: Path) -> None:
+    unit.make(catalogue.find("bench_set"), tmp_path)
+    practice = sheets.read(tmp_path / unit.PRACTICE)
+    assert practice.items
 
 
 def test_the_handout_holds_the_derivation_and_tables_to_fill_in_and_no_answers(tmp_path: Path) -> None:
