@@ -13,6 +13,7 @@ from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
 from gearkit.answers.rules import any_layout
 from gearkit.solve import mobility, ratios
 from gearkit.solve.ratios import Ratio
+from gearkit.text.markdown import as_words
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
@@ -150,7 +151,7 @@ def _can_be_drawn(pset: PlanetarySet) -> bool:
 def _described(layout: Layout) -> str:
     """The layout in words, with blanks for the learner's tooth counts."""
     suffixes = ratios.symbol_suffixes(layout)
-    lines = [f"**{layout.name}**", ""]
+    lines = [f"**{as_words(layout.name)}**", ""]
     for pset in layout.sets:
         lines.append(f"- set {pset.name} ({pset.pinions} pinions): {_teeth(pset, suffixes[pset.name])}")
     lines += ["- always joined: " + "; ".join(" with ".join(join) for join in layout.joins)] if layout.joins else []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 SUBJECTS = {
     1: "gear pairs", 2: "one planetary set", 3: "one planetary set", 4: "assembly", 5: "two sets", 6: "ratio", 7: "power path",
-    8: "torque", 9: "efficiency", 10: "road", 11: "shifting", 12: "faults", 13: "design",
+    8: "torque", 9: "efficiency", 10: "road", 11: "shifting", 12: "faults", 13: "design", 14: "two inputs", 15: "several outputs",
 }
 TITLES = {
     "L01-01": "ratio of an external pair in letters", "L01-02": "pinion in a ring", "L01-03": "speed of the driven gear",
@@ -48,4 +48,21 @@ TITLES = {
     "L13-01": "joined ranges in letters", "L13-02": "tooth counts for a Q24", "L13-03": "largest module that fits",
     "L13-04": "sizes of a set", "L13-05": "gap between planet tips, in mm", "L13-06": "lines in a printed tooth",
     "L13-07": "turns of the crank", "L13-08": "tooth force at each planet",
+    "L01-10": "two pairs, speed of the last gear", "L01-11": "two pairs, speed of the first gear",
+    "L02-09": "speed seen from the carrier", "L02-10": "speed of a planet, ring held", "L04-11": "double-pinion set, ring held",
+    "L04-12": "stepped planets, carrier held", "L04-13": "stepped planets, sun held", "L05-11": "two suns: speed of the ring",
+    "L09-10": "speed with losses, one set", "L09-11": "speed with losses, two stages", "L10-10": "second range at equal steps",
+    "L10-11": "ratio between two equal steps", "L11-10": "engine speed after a downshift",
+    "L11-11": "heat in a clutch that slips", "L14-01": "turns of the machine on the sun",
+    "L14-02": "speed of the machine on the sun", "L14-03": "torque that the machine holds",
+    "L14-04": "beyond the mechanical point", "L14-05": "power on the electrical path", "L14-06": "starting the engine",
+    "L14-07": "machine speed in electric drive", "L14-08": "torque of the machine on the output",
+    "L14-09": "output speed that the machine allows", "L14-10": "engine torque that the machine allows",
+    "L14-11": "change of mode without slip", "L14-12": "power through two machines", "L15-01": "open differential, right wheel",
+    "L15-02": "open differential, one wheel lifted", "L15-03": "open differential, one wheel on ice",
+    "L15-04": "transfer, torque to the front", "L15-05": "R/S for a wanted share of torque",
+    "L15-06": "transfer, speed of the rear", "L15-07": "transfer, locked",
+    "L15-08": "transfer with pinion pairs, torque to the front", "L15-09": "outer wheel in a curve",
+    "L15-10": "share of power of a wheel", "L15-11": "reduction of an electric car",
+    "L15-12": "torque at each wheel of an electric car",
 }

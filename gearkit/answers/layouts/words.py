@@ -8,6 +8,7 @@ from gearkit.answers.draw_numbers.pool import Teeth
 from gearkit.answers.layouts.own_teeth import AS_GIVEN, layout_in, with_teeth
 from gearkit.answers.layouts.train import Drive, Train, train_of
 from gearkit.solve import ratios
+from gearkit.text.markdown import as_words
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
@@ -127,7 +128,7 @@ def blocks(text: str, teeth: tuple[Teeth, ...], shows: tuple[str, ...]) -> tuple
 @lru_cache(maxsize=128)
 def _train(text: str, teeth: tuple[Teeth, ...], plain: bool) -> str:
     layout, own = with_teeth(text, teeth), layout_in(text)
-    lines = [f"**{layout.name}**", ""]
+    lines = [f"**{as_words(layout.name)}**", ""]
     some_drawn = any(one != AS_GIVEN for one in teeth)
     for pset, given, one in zip(layout.sets, own.sets, teeth, strict=True):
         kept = some_drawn and one == AS_GIVEN and pset.pinions is not PinionKind.BEVEL
