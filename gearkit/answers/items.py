@@ -40,6 +40,11 @@ class AnswerKind(StrEnum):
     DIAGNOSIS = "diagnosis"
     CHOICE = "choice"
     MULTIPLE_CHOICE = "multiple choice"
+    WRONG_LINE = "wrong line"
+    STEPS = "steps in order"
+    NEXT_LINE = "next line"
+    REASON = "reason"
+    PICTURE = "picture choice"
 
 
 # Answers in digits and letters; all others are in words.

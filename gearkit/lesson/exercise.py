@@ -5,21 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from html import escape
 
+from gearkit.answers.answer_forms import form_of_kind
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.items import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.results import ItemResult, MarkVerdict
 from gearkit.answers.judge.targets import Part
 from gearkit.answers.kinds.choices import labelled
+from gearkit.draw.lever.sketches import svgs_of
 from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.form import FormOfPart, form_of
 from gearkit.lesson.record import Event, Record
 from gearkit.text.markdown import inline, to_html
 from gearkit.text.mathml import from_expression
 from gearkit.words.errors import UsageError
-
-_WRITTEN_AS_MATHS = (AnswerKind.EXPRESSION, AnswerKind.EXACT_RATIO)
 
 
 class Exercise:
@@ -66,12 +66,14 @@ class Exercise:
 
     @property
     def prompt_html(self) -> str:
-        """The question as HTML; options that the form shows itself are left out."""
-        prompt = self.variant.prompt
+        """The question as HTML; options that the form shows itself are left out, pictures to choose among stand in their place."""
+        prompt, drawn = self.variant.prompt, ""
         for part in self.variant.parts:
+            if part.pictures:
+                drawn += _pictures(part)
             if part.options:
                 prompt = prompt.replace(labelled(part.options), "")
-        return to_html(prompt)
+        return to_html(prompt) + drawn
 
     @property
     def hints(self) -> tuple[str, ...]:
@@ -147,6 +149,13 @@ class Exercise:
             heard()
 
 
+def _pictures(part: Part) -> str:
+    """The pictures of a part side by side, each with its letter; a picture says in words what it shows."""
+    figures = "".join(f"<figure><figcaption>({'abcdefghijkl'[number]})</figcaption>{svg}</figure>"
+                      for number, svg in enumerate(svgs_of(part.pictures)))
+    return f'<div class="gk-choices">{figures}</div>'
+
+
 def shown_reading(part: Part, text: str) -> str:
     """Return a reading as HTML: maths as maths, words as words.
 
@@ -154,6 +163,6 @@ def shown_reading(part: Part, text: str) -> str:
         part: the part that was answered.
         text: how it was read.
     """
-    if part.kind in _WRITTEN_AS_MATHS:
+    if form_of_kind(part.kind).read_as_formula:
         return from_expression(text)
     return escape(text)

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from gearkit.answers.answer_forms import Form, form_of_kind
 from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge.targets import Part
@@ -22,7 +23,7 @@ from gearkit.text.markdown import as_words
 from graders.course.course import Course
 from graders.course.roster import Learner
 from graders.sheets import first_page
-from graders.sheets.pictures import pictures_for
+from graders.sheets.pictures import as_choices, pictures_for
 from graders.sheets.sheets import Sheet
 
 CARD_FORMAT = 1
@@ -190,6 +191,10 @@ def task_text(number: int, marks: int, variant: Variant, seen: Seen | None = Non
     told = variant.prompt if seen is None or not variant.blocks else _told(number, variant, seen)
     lines = [f"### {number}. {variant.item.id} ({marks} mark{'' if marks == 1 else 's'})", "", told]
     parts = variant.parts
+    lines = [f"### {number}. {variant.item.id} ({marks} mark{'' if marks == 1 else 's'})", "", variant.prompt]
+    for part in parts:
+        if part.pictures:
+            lines += ["", as_choices(part.options, part.pictures)]
     shared = parts[0].options if len({part.options for part in parts}) == 1 else ()
     if len(parts) > 1:
         lines.append("")
@@ -219,9 +224,10 @@ def _told(number: int, variant: Variant, seen: Seen) -> str:
 def _choice(part: Part) -> str:
     """What can be written for a part with options."""
     options = ", ".join(f"`{option}`" for option in part.options)
-    if part.kind is AnswerKind.ORDERING:
+    form = form_of_kind(part.kind).form
+    if form is Form.ORDER:
         return f"put in order, with commas between: {options}"
-    if part.kind in (AnswerKind.CHART_GRID, AnswerKind.MULTIPLE_CHOICE):
+    if form is Form.SEVERAL:
         return f"one or more of {options}, with commas between"
     return f"one of {options}"
 

@@ -14,8 +14,10 @@ from functools import lru_cache
 from gearkit.answers.draw_numbers.pool import layout_named, plain_name
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind
+from gearkit.answers.reasoning.sketches import Sketch
 from gearkit.draw.core.embed import address_of, words_of
 from gearkit.draw.core.svg import Picture
+from gearkit.draw.lever.sketches import svgs_of
 from gearkit.draw.registry import picture_of
 from gearkit.draw.stick import placement
 from gearkit.draw.stick.placement import Placement
@@ -85,6 +87,17 @@ def _drawn(layout: Layout, text: str, name: str) -> Picture:
 
 def _is_helped(variant: Variant) -> bool:
     return variant.item.kind in _HELPED_BY_IT or variant.item.rule in _STATES
+
+
+def as_choices(words: Sequence[str], sketches: Sequence[Sketch]) -> str:
+    """Pictures to choose among, each with its letter behind it, with the words of the choice as its text alternative.
+
+    Args:
+        words: the choices in words.
+        sketches: what is drawn for each.
+    """
+    return "\n".join(f"![{text}]({address_of(svg)}) ({'abcdefghijkl'[number]})"
+                     for number, (text, svg) in enumerate(zip(words, svgs_of(sketches), strict=True)))
 
 
 def as_markdown(svg: str) -> str:

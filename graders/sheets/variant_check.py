@@ -13,8 +13,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from gearkit.answers.answer_forms import form_of_kind
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.items import Item
 from gearkit.answers.judge import marking
 from gearkit.words.errors import GearkitError
 from graders.course.files import Tell, unheard
@@ -26,7 +27,6 @@ from graders.sheets.sheets import Sheet
 WIDEST_SPREAD = 5
 # So many digits in a fraction can be reckoned on paper in the time of an exercise; a judgement, not a measurement.
 MOST_BY_HAND = 7
-_DECIMALS = (AnswerKind.DECIMAL, AnswerKind.TORQUE, AnswerKind.SPEED_TABLE)
 _NUMBER = re.compile(r"-?\d+(?:/\d+|\.\d+)?")
 
 
@@ -120,7 +120,7 @@ def _item(item: Item, sheet: Sheet, class_list: Roster, secret: bytes, by_hand: 
         min(digits, default=0),
         max(digits, default=0),
         tuple(faults),
-        by_hand and (max(digits, default=0) > MOST_BY_HAND or item.kind in _DECIMALS),
+        by_hand and (max(digits, default=0) > MOST_BY_HAND or form_of_kind(item.kind).decimal),
         exclusions.told_by(item, [entry.item for entry in sheet.items]),
     )
 

@@ -19,6 +19,7 @@ from gearkit.answers.draw_numbers.drawn_facts import round_half_up
 from gearkit.answers.draw_numbers.seeded_random import Dice, seed_of
 from gearkit.answers.draw_numbers.variants import shown_exactly
 from gearkit.answers.judge import marking
+from gearkit.answers.reasoning import lessons
 from gearkit.words.errors import UsageError
 
 SECRET = b"a course secret"
@@ -32,6 +33,9 @@ FOR_IDEAS = (
     "L01-10", "L01-11", "L02-09", "L02-10", "L04-11", "L04-12", "L04-13", "L05-11", "L09-10", "L09-11", "L10-10", "L10-11", "L11-10",
     "L11-11",
 )
+# And what asks to judge a solution, to give a reason or to choose a picture.
+FOR_JUDGING = tuple(item.id for item in lessons.ITEMS)
+HANDED_OUT_FOR_JUDGING = "ea7a7e73d9f54ea40a38cd8d0bf5ee8a693830228ee80a4563450056191b70c2"
 HANDED_OUT_FOR_IDEAS = "51b7ac000db845405b1d487539eed4dbe593f69bf6cb65cb735cb63accf47fc7"
 
 
@@ -45,9 +49,10 @@ def test_the_same_learner_gets_the_same_numbers_for_ever() -> None:
 
 
 def test_a_version_of_the_kit_draws_what_it_drew_when_it_came_out() -> None:
-    assert told_of(item for item in items.all_items() if item.lesson < 14 and item.id not in FOR_IDEAS) == HANDED_OUT
+    assert told_of(item for item in items.all_items() if item.lesson < 14 and item.id not in (*FOR_IDEAS, *FOR_JUDGING)) == HANDED_OUT
     assert told_of(item for item in items.all_items() if item.lesson >= 14) == HANDED_OUT_SEVERAL
     assert told_of(map(items.find, FOR_IDEAS)) == HANDED_OUT_FOR_IDEAS
+    assert told_of(lessons.ITEMS) == HANDED_OUT_FOR_JUDGING
 
 
 def told_of(found: Iterable[items.Item]) -> str:
@@ -217,12 +222,12 @@ def test_an_unknown_item_or_lesson_is_told_in_words() -> None:
     with pytest.raises(UsageError, match=r"There are no items for lesson 16\. Lessons are 1 to 15"):
         items.of_lesson(16)
     assert items.find(" l03-02 ").id == "L03-02"
-    assert [item.id for item in items.of_lesson(3)] == [f"L03-0{number}" for number in range(1, 10)]
+    assert [item.id for item in items.of_lesson(3)] == [f"L03-{number:02d}" for number in (*range(1, 10), *range(21, 25))]
 
 
 def test_the_bank_has_the_whole_course() -> None:
-    assert len(items.all_items()) == 157
-    assert sum(item.marks for item in items.all_items()) == 514
+    assert len(items.all_items()) == 190
+    assert sum(item.marks for item in items.all_items()) == 597
     assert {item.lesson for item in items.all_items()} == set(range(1, 16))
 
 

@@ -36,7 +36,7 @@ def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]
 def test_the_job_from_lesson_to_mark_sheet(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "compose", "lesson", "3", "-o", "week3.toml")
     assert code == 0
-    assert "Lesson 3: 9 items of 5 kinds, 26 marks" in out
+    assert "Lesson 3: 13 items of 9 kinds, 35 marks" in out
     code, out, _ = run(capsys, "hand-out", "course", "week3.toml", "--class", "class.csv", "--title", "Gears")
     assert code == 0
     assert "2 copies made" in out
@@ -63,7 +63,7 @@ def test_marks_as_json_have_the_agreed_form(tmp_path: Path, capsys: pytest.Captu
     assert [one["learner"] for one in told["failed"]] == ["s3"]
     first = told["learners"][0]
     assert first.keys() == {"learner", "score", "max", "items", "flags"}
-    assert (first["learner"], first["score"], first["max"]) == ("s1", 26.0, 26.0)
+    assert (first["learner"], first["score"], first["max"]) == ("s1", 35.0, 35.0)
     for item in first["items"]:
         assert item.keys() == {"item", "score", "max", "verdict", "mistakes", "comment"}
         assert item["verdict"] == "right"

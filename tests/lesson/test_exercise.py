@@ -200,7 +200,7 @@ def test_progress_says_what_is_done_what_was_missed_and_which_mistake_comes_back
     assert (state["L03-02"].attempts, state["L03-02"].hints, state["L03-02"].best) == (2, 1, Fraction(0))
     assert found.recurring == (("NOONE", "the one turn of the carrier left out", 2),)
     assert found.advice == "Take up L03-02 again: read its first hint, or ask for new numbers."
-    assert "1 of 9 exercises done" in str(found)
+    assert "1 of 13 exercises done" in str(found)
     assert "◐" in found._repr_html_()
 
 

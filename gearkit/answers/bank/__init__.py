@@ -19,6 +19,7 @@ from gearkit.answers.bank import (
 )
 from gearkit.answers.bank.several import lesson_14, lesson_15
 from gearkit.answers.items import Item
+from gearkit.answers.reasoning import lessons
 
 _LESSONS = (
     lesson_01.ITEMS,
@@ -41,4 +42,4 @@ _LESSONS = (
 
 def all_lessons() -> tuple[tuple[Item, ...], ...]:
     """Return the items of every lesson, in order."""
-    return _LESSONS
+    return tuple((*lesson, *(item for item in lessons.ITEMS if item.lesson == number)) for number, lesson in enumerate(_LESSONS, start=1))

@@ -19,7 +19,8 @@ ITEMS: tuple[Item, ...] = (
         rule="chart",
         # Their prompts say which elements a range applies, or show the whole chart.
         excludes=("L06-03", "L06-04", "L06-05", "L06-06", "L06-07", "L06-08", "L06-09", "L08-06", "L08-07", "L09-08",
-                  "L10-04", "L11-01", "L11-05", "L12-01", "L12-02", "L12-03", "L12-10"),
+                  "L10-04", "L11-01", "L11-05", "L12-01", "L12-02", "L12-03", "L12-10", "L06-21", "L06-23", "L06-24", "L07-22",
+                  "L08-21", "L10-21", "L12-22"),
         slips=(
             Slip("ROLE", "", "Two brakes only hold; without a clutch or a shaft to the input nothing brings that ratio."),
             Slip("ONERANGE", "", "This row repeats the one above: from one range to the next exactly one element lets "
@@ -40,7 +41,8 @@ ITEMS: tuple[Item, ...] = (
         draw=Draw(layout="Q24", numbers={**LETTERS, **one_of(2, 2)}, later={**AS_BEFORE, **BEFORE}),
         rule="roles",
         # Wherever else the Q24 stands it is told what kind each element is.
-        excludes=("L07-05", "L07-06", "L08-09", "L10-02", "L11-03", "L11-04", "L12-05", "L12-06", "L13-02", "L13-07"),
+        excludes=("L07-05", "L07-06", "L08-09", "L10-02", "L11-03", "L11-04", "L12-05", "L12-06", "L13-02", "L13-07",
+                  "L05-21", "L05-22", "L05-23", "L08-22", "L10-22", "L11-22"),
         option="elements without their kind",
         slips=(
             Slip("ROLE", ""),

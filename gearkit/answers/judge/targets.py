@@ -116,6 +116,7 @@ class Part:
         unit: its unit, or "".
         options: what can be chosen from, or ().
         marks: its marks.
+        pictures: for each option what is to be drawn, where pictures can be chosen from; its words are the option.
     """
 
     name: str
@@ -124,6 +125,7 @@ class Part:
     unit: str = ""
     options: tuple[str, ...] = ()
     marks: Fraction = Fraction(1)
+    pictures: tuple[Any, ...] = ()
 
 
 @dataclass(frozen=True)

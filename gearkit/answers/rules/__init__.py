@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import Item
+from gearkit.answers.reasoning import rules as reasoning
 from gearkit.answers.rules import any_layout, charts, faults, loads, members, pairs, plain, shifts, workshop
 from gearkit.answers.rules.task import Facts, Task
 
@@ -17,7 +18,7 @@ Rule = Callable[[Item, Facts, Dice], Task | None]
 
 _RULES: dict[str, Rule] = {
     name: rule
-    for family in (pairs, members, charts, loads, shifts, faults, workshop, any_layout)
+    for family in (pairs, members, charts, loads, shifts, faults, workshop, any_layout, reasoning)
     for name, rule in family.RULES.items()
 }
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import traitlets
 
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.answer_forms import Form, form_of_kind
 from gearkit.answers.judge.results import MarkVerdict
 from gearkit.answers.judge.targets import Part
 from gearkit.answers.kinds.choices import labelled
@@ -18,13 +18,6 @@ from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.text.markdown import to_html
 
-_WRITE = {
-    AnswerKind.EXPRESSION: "a formula",
-    AnswerKind.EXACT_RATIO: "such as 7/4",
-    AnswerKind.DECIMAL: "a number",
-    AnswerKind.INTEGER: "a whole number",
-    AnswerKind.TORQUE: "such as 120 N·m",
-}
 _VERDICTS = {
     MarkVerdict.RIGHT: "Right",
     MarkVerdict.WRONG: "Not yet",
@@ -138,17 +131,24 @@ def _part_spec(exercise: Exercise, part: Part) -> dict[str, Any]:
         "label": part.label or "Your answer",
         "unit": part.unit,
         "form": _form_of(part),
-        "write": _WRITE.get(part.kind, ""),
+        "write": form_of_kind(part.kind).write,
         "options": [
-            {"value": exercise.option_text(part, number), "label": f"({'abcdefghijkl'[number]}) {text}" if listed else text}
-            for number, text in enumerate(part.options)
+            {"value": exercise.option_text(part, number), "label": _label(part, number, listed)} for number in range(len(part.options))
         ],
     }
 
 
+def _label(part: Part, number: int, listed: bool) -> str:
+    letter = f"({'abcdefghijkl'[number]})"
+    if part.pictures:
+        # The picture stands in the question, and says what it shows.
+        return f"picture {letter}"
+    return f"{letter} {part.options[number]}" if listed else part.options[number]
+
+
 def _form_of(part: Part) -> str:
-    if part.kind is AnswerKind.ORDERING:
-        return "order"
-    if part.kind is AnswerKind.MULTIPLE_CHOICE:
-        return "several"
-    return "one" if part.options else "text"
+    form = form_of_kind(part.kind).form
+    # A formula or a number may come with options to choose from, and a word without any is written.
+    if form is Form.TEXT or not part.options:
+        return str(Form.ONE if part.options else Form.TEXT)
+    return str(form)

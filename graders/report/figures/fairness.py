@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from gearkit.answers.answer_forms import form_of_kind
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge import marking
 from graders.book.record import MarkSheet
@@ -16,7 +17,6 @@ from graders.report.figures.statistics import variant_fairness
 from graders.sheets.drawn import variants_for
 from graders.sheets.sheets import Sheet
 
-_NUMBERS = (AnswerKind.EXACT_RATIO, AnswerKind.DECIMAL, AnswerKind.TORQUE, AnswerKind.INTEGER)
 _FEWEST = 5
 
 
@@ -60,7 +60,7 @@ def of_sheet(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[ItemFairne
         return ()
     found = []
     for entry in sheet.items:
-        if entry.item.kind in _NUMBERS:
+        if form_of_kind(entry.item.kind).size:
             one = _of_item(course, sheet, entry.item, marks)
             if one.size is not None or one.awkwardness is not None:
                 found.append(one)

@@ -8,13 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from gearkit.answers.answer_forms import form_of_kind
 from gearkit.answers.items import Item
 from gearkit.lesson.syllabus import LESSONS
-
-# Numbers and formulas read better set as formulas; words and letters of a choice do not.
-_SET_AS_FORMULA = frozenset(
-    {"symbolic expression", "exact ratio", "decimal", "integer", "torque", "ratio table", "speed table", "dimension table"}
-)
 
 
 @dataclass(frozen=True)
@@ -58,5 +54,5 @@ def _of_item(item: Item) -> ItemWords:
         lesson_title=plan.title if plan else "",
         kind=str(item.kind),
         hints=item.hints,
-        symbols=item.kind in _SET_AS_FORMULA,
+        symbols=form_of_kind(item.kind).formula,
     )

@@ -1,0 +1,293 @@
+"""Reasons for what a layout shows: of several statements one is true and explains it; the solver says which are false."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from itertools import combinations
+
+from gearkit.answers.draw_numbers.pool import Teeth
+from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.items import ONE_PART, AnswerKind
+from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.kinds.choices import Choices, labelled
+from gearkit.answers.kinds.words import ChoiceTarget
+from gearkit.answers.mistakes import mistake
+from gearkit.answers.reasoning.layout_problems import Row, Train, rows_of
+from gearkit.answers.rules.task import Task
+from gearkit.answers.train_words import member_words
+from gearkit.explain.shafts import Merged
+from gearkit.solve import mobility
+from gearkit.solve.loads.torques import torques
+from gearkit.text.phrases import listed
+from gearkit.train.layout import Layout
+from gearkit.words.terms import MEMBERS, ElementKind, Verdict
+
+MOST_OFFERED = 4
+
+
+@dataclass(frozen=True)
+class Reasons:
+    """A result with the reason for it among statements that do not explain it.
+
+    Args:
+        shown: what is shown, in words.
+        right: the reason.
+        wrong: other statements, each with the code of the idea behind it.
+    """
+
+    shown: str
+    right: str
+    wrong: tuple[tuple[str, str], ...]
+
+
+def task_of(reasons: Reasons, marks: int, dice: Dice) -> Task | None:
+    """Return the question with at most four statements; None where fewer than three are at hand.
+
+    Args:
+        reasons: the result and its reason.
+        marks: full marks.
+        dice: which statements, and their order.
+    """
+    wrong = [(code, text) for code, text in dict.fromkeys(reasons.wrong) if text != reasons.right]
+    # Of two statements with the same words the first counts.
+    by_text = {text: code for code, text in reversed(wrong)}
+    chosen = dice.sample(tuple(sorted(by_text)), MOST_OFFERED - 1)
+    if len(chosen) < 2:
+        return None
+    choices = Choices(dice.shuffled((reasons.right, *chosen)), letters=True)
+    forms = tuple(WrongForm(by_text[text], {ONE_PART: text}, mistake("NOTFOLLOW").sentence) for text in chosen)
+    part = Part(ONE_PART, "", AnswerKind.REASON, "", choices.options, Fraction(marks))
+    key = Key({ONE_PART: ChoiceTarget(choices, reasons.right)}, forms)
+    return Task((part,), key, {"shown": reasons.shown, "list": labelled(choices.options)})
+
+
+def why_a_set_does_what_it_does(train: Train, dice: Dice) -> Reasons | None:
+    """Why a set turns as a block in a range, or carries no torque.
+
+    Args:
+        train: any layout.
+        dice: the range and the set.
+    """
+    found = _about_sets(train)
+    return dice.pick(found) if found else None
+
+
+@lru_cache(maxsize=64)
+def _about_sets(train: Train) -> tuple[Reasons, ...]:
+    return tuple(one for row in rows_of(train.like) for one in _of_sets(train.like, row))
+
+
+def _of_sets(layout: Layout, row: Row) -> Iterator[Reasons]:
+    merged = Merged(layout, row.engaged)
+    loads = torques(layout, row.engaged, 1, 1)
+    for lock in merged.locks:
+        name = lock.set_name
+        by = [one for one in lock.through if one in row.engaged]
+        if len(by) == 1 == len(lock.through) and merged.root(lock.pair[0]) != merged.ground:
+            yield Reasons(f"In {row.words} {_set(name)} turns as one block.",
+                          f"{by[0]} joins two members of {_set(name)}: {_pair(lock.pair)}",
+                          tuple(_about_the_set(layout, row, merged, name, but="joins")))
+    for pset in layout.sets:
+        own = [f"{pset.name}.{member}" for member in MEMBERS]
+        if pset.name in merged.locked or any(loads.members[member] != 0 for member in own):
+            continue
+        free = [member for member in own if _alone(merged, member)]
+        if len(free) == 1:
+            yield Reasons(f"In {row.words} {_set(pset.name)} carries no torque.",
+                          f"{member_words(free[0])} is free: nothing holds it, nothing drives it, and no other set is on its shaft",
+                          tuple(_about_the_set(layout, row, merged, pset.name, but="free")))
+
+
+def _alone(merged: Merged, member: str) -> bool:
+    return merged.members(merged.root(member)) == (member,)
+
+
+def _set(name: str) -> str:
+    return f"set {name.removeprefix('P')}"
+
+
+def _pair(pair: Sequence[str]) -> str:
+    return listed(map(member_words, pair))
+
+
+def _about_the_set(layout: Layout, row: Row, merged: Merged, name: str, but: str) -> Iterator[tuple[str, str]]:
+    """Statements about a set that are false in this range."""
+    own = [f"{name}.{member}" for member in MEMBERS]
+    for element in layout.elements:
+        if element.kind is ElementKind.ONE_WAY_CLUTCH or element.name not in row.engaged:
+            continue
+        for member in own:
+            if merged.root(member) != merged.ground:
+                yield "HELDMOVES", f"{element.name} holds {member_words(member)} to the housing"
+        if but != "joins":
+            for pair in combinations(own, 2):
+                if merged.root(pair[0]) != merged.root(pair[1]):
+                    yield "ROLE", f"{element.name} joins two members of {_set(name)}: {_pair(pair)}"
+    if but != "free":
+        for member in own:
+            if not _alone(merged, member):
+                yield "LOCKFREE", f"{member_words(member)} is free: nothing holds it, nothing drives it, and no other set is on its shaft"
+
+
+_VERDICT_REASONS = {
+    Verdict.TIE_UP: "the elements ask for speeds that fit together only where everything stands",
+    Verdict.NEUTRAL: "the elements leave input and output free of each other",
+    Verdict.RANGE: "the elements leave one motion, and in it the output has to follow the input",
+    Verdict.INPUT_LOCKED: "the elements leave a motion of the output, and in every motion that is left the input stands",
+    Verdict.OUTPUT_LOCKED: "the elements leave a motion of the input, and in every motion that is left the output stands",
+}
+_VERDICT_CODES = {Verdict.TIE_UP: "COUNT", Verdict.NEUTRAL: "LOCKFREE", Verdict.RANGE: "NOTFOLLOW", Verdict.INPUT_LOCKED: "NOTFOLLOW",
+                  Verdict.OUTPUT_LOCKED: "NOTFOLLOW"}
+_SEEN = {
+    Verdict.TIE_UP: "neither input nor output can turn",
+    Verdict.NEUTRAL: "the engine runs, and nothing drives the vehicle",
+    Verdict.RANGE: "the vehicle drives",
+    Verdict.INPUT_LOCKED: "the engine cannot turn, and the vehicle can be pushed",
+    Verdict.OUTPUT_LOCKED: "the engine can turn, and the vehicle cannot be pushed",
+}
+
+
+def why_a_combination_does_what_it_does(train: Train, dice: Dice) -> Reasons | None:
+    """Why a combination of elements drives, ties up or does neither.
+
+    Args:
+        train: any layout with elements that are not one-way clutches.
+        dice: the combination.
+    """
+    found = _combinations(train)
+    if len(found) < 2:
+        return None
+    verdict = dice.pick(sorted(found))
+    applied = dice.pick(found[verdict])
+    wrong = tuple((_VERDICT_CODES[verdict], text) for other, text in _VERDICT_REASONS.items() if other is not verdict)
+    return Reasons(f"With {listed(applied)} applied {_SEEN[verdict]}.", _VERDICT_REASONS[verdict], wrong)
+
+
+@lru_cache(maxsize=64)
+def _combinations(train: Train) -> dict[Verdict, list[tuple[str, ...]]]:
+    layout = train.like
+    names = [one.name for one in layout.elements if one.kind is not ElementKind.ONE_WAY_CLUTCH]
+    found: dict[Verdict, list[tuple[str, ...]]] = {}
+    for size in (1, 2, 3):
+        for applied in combinations(names, size):
+            verdict = mobility.assess(layout, applied)
+            if verdict.verdict is verdict.generic_verdict:
+                found.setdefault(verdict.verdict, []).append(applied)
+    return found
+
+
+def why_a_stuck_element_shows(train: Train, dice: Dice) -> Reasons | None:
+    """Why a range goes wrong, or does not, while an element is stuck on or does not apply.
+
+    Args:
+        train: any layout; its one-way clutches are left out.
+        dice: the element, the fault and the range.
+    """
+    found = _about_faults(train)
+    return dice.pick(found) if found else None
+
+
+@lru_cache(maxsize=64)
+def _about_faults(train: Train) -> tuple[Reasons, ...]:
+    return tuple(one for row in rows_of(train.like) for element in train.like.elements
+                 if element.kind is not ElementKind.ONE_WAY_CLUTCH for one in _of_faults(train.like, row, element.name))
+
+
+def _of_faults(layout: Layout, row: Row, name: str) -> Iterator[Reasons]:
+    on, off = {*row.engaged, name}, set(row.engaged) - {name}
+    belongs = f"{name} belongs to range {row.name}, so that it is applied there in any case"
+    missing = f"range {row.name} needs {name}, and without it the output need not follow the input"
+    needless = f"range {row.name} does not apply {name}, so that it is not missed there"
+    disagrees = f"{name} is no element of range {row.name} and asks for speeds that do not go with those of {listed(row.engaged)}"
+    repeats = f"{name} is no element of range {row.name}, but asks for nothing that {listed(row.engaged)} do not ask for already"
+    every = {"belongs": belongs, "missing": missing, "needless": needless, "disagrees": disagrees, "repeats": repeats}
+
+    def reasons(shown: str, right: str, *leave: str) -> Reasons:
+        wrong = tuple(("NOTFOLLOW", text) for word, text in every.items() if word not in (right, *leave))
+        return Reasons(shown, every[right], wrong)
+
+    state = mobility.assess(layout, on)
+    if name in row.engaged:
+        yield reasons(f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) drives as ever.", "belongs", "missing")
+        if mobility.assess(layout, off).verdict is Verdict.NEUTRAL:
+            yield reasons(f"{name} does not apply any more. In range {row.name} ({listed(row.engaged)} applied) the engine runs up and "
+                          "nothing drives.", "missing", "belongs")
+    else:
+        yield reasons(f"{name} does not apply any more. Range {row.name} ({listed(row.engaged)} applied) drives as ever.", "needless",
+                      "repeats")
+        if state.verdict is Verdict.TIE_UP:
+            yield reasons(f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) binds, and nothing turns.", "disagrees")
+        elif state.verdict is Verdict.RANGE and state.ratio == row.ratio:
+            yield reasons(f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) drives as ever.", "repeats", "needless")
+
+
+def why_a_set_does_not_go_together(teeth: Teeth, dice: Dice) -> Reasons | None:
+    """Why a set with one number of planets or teeth changed does not go together.
+
+    Args:
+        teeth: a set that does go together.
+        dice: what is changed, and how.
+    """
+    from gearkit.solve.teeth.assembly import assembly
+
+    what = dice.pick(("ring", "planets", "room"))
+    sun, planet, ring, planets = teeth.sun, teeth.planet, teeth.ring, teeth.planets
+    if what == "ring":
+        ring += dice.pick((1, 2, -1, -2)) * planets
+    elif what == "planets":
+        planets = dice.pick((3, 4, 5, 6))
+    else:
+        planets = dice.pick((5, 6, 7, 8))
+    found = assembly(sun, planet, ring, planets)
+    faults = [word for word, fits in (("coaxial", found.coaxial), ("spacing", found.equal_spacing), ("room", found.neighbours)) if not fits]
+    if len(faults) != 1:
+        return None
+    said = {
+        "coaxial": "sun, planet and ring do not lie round one axis: sun teeth and twice the planet teeth are not the ring teeth",
+        "spacing": "the planets cannot be spaced equally: sun and ring teeth together do not divide by the number of planets",
+        "room": "neighbouring planets would touch: the chord between their centres is not longer than a planet's tip diameter",
+        "mesh": "sun and planet have different numbers of teeth, so that they cannot mesh",
+        "even": "the ring has more teeth than sun and planet together, so that a planet falls through",
+    }
+    codes = {"coaxial": "HALF", "spacing": "SPACE", "room": "TIP", "mesh": "NOTFOLLOW", "even": "NOTFOLLOW"}
+    shown = f"A simple set with $S = {sun}$, $P = {planet}$, $R = {ring}$ and {planets} equally spaced planets does not go together."
+    (fault,) = faults
+    return Reasons(shown, said[fault], tuple((codes[word], text) for word, text in said.items() if word != fault))
+
+
+def why_a_ratio_is_as_it_is(dice: Dice) -> Reasons:
+    """Why one set makes the ratio that it makes: which member is driven, held or free.
+
+    Args:
+        dice: the case and the member.
+    """
+    cases = (
+        ("sun", "ring", "carrier"), ("carrier", "ring", "sun"), ("ring", "sun", "carrier"), ("carrier", "sun", "ring"),
+        ("sun", "carrier", "ring"), ("ring", "carrier", "sun"),
+    )
+    drive, hold, out = dice.pick(cases)
+    shown = {
+        "carrier_out": "turns in the same sense as the input, and slower",
+        "carrier_in": "turns in the same sense as the input, and faster",
+        "carrier_held": "turns against the input",
+    }
+    said = {
+        "carrier_held": "with the carrier held the planets are plain idlers: one external and one internal mesh lie between sun and ring, "
+                        "so that the sense is turned round once",
+        "carrier_out": "the carrier runs at a weighted average of sun and ring, and one of the two stands",
+        "carrier_in": "the carrier runs at a weighted average of sun and ring, and one of the two stands, so that the other has to run "
+                      "ahead of the carrier",
+        "two_joined": "two members are joined, so that the third has to go with them",
+        "teeth": "the carrier has as many teeth as sun and ring together, and meshes with the planets",
+        "two_external": "two external meshes lie between input and output, so that the sense is turned round twice",
+    }
+    kind = "carrier_held" if hold == "carrier" else "carrier_out" if out == "carrier" else "carrier_in"
+    codes = {"carrier_held": "HELDMOVES", "carrier_out": "NOTFOLLOW", "carrier_in": "NOTFOLLOW", "two_joined": "LOCKFREE",
+             "teeth": "CARTEETH", "two_external": "IDLER"}
+    words = f"The {drive} of a simple set drives and the {hold} is held. The {out} {shown[kind]}."
+    # A weighted average explains both cases with a turning carrier in part: of the two only one is offered.
+    leave = {"carrier_out", "carrier_in"} if kind != "carrier_held" else set()
+    return Reasons(words, said[kind], tuple((codes[word], text) for word, text in said.items() if word != kind and word not in leave))

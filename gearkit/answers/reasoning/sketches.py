@@ -1,0 +1,229 @@
+"""Pictures to choose among: levers of one set and stick pictures of one set, as data; `gearkit.draw` draws them.
+
+The words of a picture say what is drawn, as precisely as an eye reads it, and nothing else: every choice has the like.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gearkit.answers.draw_numbers import pool
+from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.items import ONE_PART, AnswerKind
+from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.kinds.choices import Choices, labelled
+from gearkit.answers.kinds.words import ChoiceTarget
+from gearkit.answers.reasoning.layout_problems import Train
+from gearkit.answers.rules.task import Task
+from gearkit.answers.train_words import member_words
+from gearkit.solve.speeds import speeds
+from gearkit.words.terms import MEMBERS, PinionKind
+
+_OFFERED = 4
+# Two pictures have to differ by more than an eye may miss.
+_SEEN = Fraction(1, 8)
+
+_LEVER = {
+    "SWAP": "The arms of the lever, or the speeds of sun and ring, have changed places there: which arm is the longer one?",
+    "SIGN": "A gear turns the other way there: follow the directions of sun and ring once more.",
+    "HELDMOVES": "Look at the base line: a member stands there that turns here, or turns there and stands here.",
+}
+_HELD = {
+    "RECIP": "The right member is held there, but drive and output have changed places.",
+    "HELDMOVES": "Another member is held there: which one belongs to this ratio?",
+}
+
+
+@dataclass(frozen=True)
+class LeverSketch:
+    """The lever of one set: three places on a base line, the speed of each as a height above it or below.
+
+    Args:
+        places: sun, carrier, ring -> place on the base line.
+        heights: sun, carrier, ring -> speed, as a multiple of the input's.
+    """
+
+    places: tuple[Fraction, Fraction, Fraction]
+    heights: tuple[Fraction, Fraction, Fraction]
+
+    @property
+    def words(self) -> str:
+        """What is drawn."""
+        return "; ".join(f"{member} at {_read(place)}, {_height(height)}"
+                         for member, place, height in zip(MEMBERS, self.places, self.heights, strict=True))
+
+    def looks_like(self, other: LeverSketch) -> bool:
+        """Return whether the two can hardly be told apart.
+
+        Args:
+            other: another one.
+        """
+        size = max(map(abs, (*self.heights, *other.heights)))
+        apart = max(abs(one - two) for one, two in zip(self.heights, other.heights, strict=True)) / size
+        moved = max(abs(one - two) for one, two in zip(self.places, other.places, strict=True))
+        return apart < _SEEN and moved < _SEEN
+
+
+@dataclass(frozen=True)
+class StickSketch:
+    """A set with one member driven and one held.
+
+    Args:
+        drive: the member on the input.
+        hold: the member that is held.
+        out: the member on the output.
+    """
+
+    drive: str
+    hold: str
+    out: str
+
+    @property
+    def words(self) -> str:
+        """What is drawn."""
+        return f"the input goes to the {self.drive}, a brake joins the {self.hold} to the housing, the output goes to the {self.out}"
+
+
+Sketch = LeverSketch | StickSketch
+
+
+def _height(height: Fraction) -> str:
+    if not height:
+        return "on the base line"
+    return f"{_read(abs(height))} {'above' if height > 0 else 'below'} the base line"
+
+
+def _read(number: Fraction) -> str:
+    return f"{float(number):.2f}".rstrip("0").rstrip(".")
+
+
+def task_of(kind: str, train: Train | None, marks: int, dice: Dice) -> Task | None:
+    """Return a question with four pictures; None where the draw does not serve.
+
+    Args:
+        kind: "two speeds", "case", "range" (levers) or "stick".
+        train: for "range".
+        marks: full marks.
+        dice: what is asked.
+    """
+    found = _stick(dice) if kind == "stick" else _lever(kind, train, dice)
+    if found is None:
+        return None
+    shown, right, wrong = found
+    chosen = dict(dice.sample(tuple(wrong.items()), _OFFERED - 1))
+    if len(chosen) < _OFFERED - 1:
+        return None
+    sketches = dice.shuffled((right, *chosen))
+    choices = Choices(tuple(one.words for one in sketches), letters=True)
+    if len(set(choices.options)) < _OFFERED:
+        return None
+    said = _HELD if kind == "stick" else _LEVER
+    forms = tuple(WrongForm(code, {ONE_PART: one.words}, said[code]) for one, code in chosen.items())
+    part = Part(ONE_PART, "", AnswerKind.PICTURE, "", choices.options, Fraction(marks), sketches)
+    return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right.words)}, forms), {"shown": shown, "list": labelled(choices.options)})
+
+
+_Found = tuple[str, Sketch, dict[Sketch, str]]
+
+
+def _lever(kind: str, train: Train | None, dice: Dice) -> _Found | None:
+    if kind == "range":
+        drawn = _set_in_a_range(train, dice) if train is not None else None
+    else:
+        drawn = _two_speeds(dice) if kind == "two speeds" else _case(dice)
+    if drawn is None:
+        return None
+    shown, place, sun, ring = drawn
+    right = _straight(place, sun, ring)
+    size = max(map(abs, right.heights))
+    if not size or len({*right.heights}) < 3 or min(abs(one) for one in right.heights if one) < size / 12:
+        return None
+    mirrored = _straight(1 - place, sun, ring) if 0 < place < 1 else _straight(2 - place, sun, ring)
+    wrong: dict[Sketch, str] = {
+        mirrored: "SWAP",
+        _straight(place, ring, sun): "SWAP",
+        _straight(place, sun, -ring) if ring else _straight(place, -sun, ring): "SIGN",
+        _straight(place, *_without(place, sun, ring)): "HELDMOVES",
+    }
+    offered: dict[Sketch, str] = {}
+    for one, code in wrong.items():
+        assert isinstance(one, LeverSketch)
+        if not any(one.looks_like(other) for other in (right, *offered) if isinstance(other, LeverSketch)):
+            offered[one] = code
+    return (shown, right, offered) if len(offered) >= _OFFERED - 1 else None
+
+
+def _straight(place: Fraction, sun: Fraction, ring: Fraction) -> LeverSketch:
+    """The lever with the sun at 0 and the ring at 1: the carrier lies on the straight line through both."""
+    return LeverSketch((Fraction(0), place, Fraction(1)), (sun, sun + (ring - sun) * place, ring))
+
+
+def _without(place: Fraction, sun: Fraction, ring: Fraction) -> tuple[Fraction, Fraction]:
+    """The same with another member at rest: the ring where the carrier stood, else the carrier."""
+    if sun + (ring - sun) * place == 0:
+        return sun, Fraction(0)
+    # The carrier stands: sun and ring as its two arms have it.
+    return (sun, -sun * (1 - place) / place) if sun else (-ring * place / (1 - place) if place != 1 else ring, ring)
+
+
+def _two_speeds(dice: Dice) -> tuple[str, Fraction, Fraction, Fraction] | None:
+    teeth = dice.pick(pool.pool())
+    place = Fraction(teeth.ring, teeth.sun + teeth.ring)
+    sun, ring = Fraction(100 * (5 + dice.below(16))), Fraction(100 * (2 + dice.below(12)) * (1 - 2 * dice.below(2)))
+    return (f"A set has $S = {teeth.sun}$ and $R = {teeth.ring}$. The sun turns at {sun} r/min, the ring at {_minus(ring)} r/min.",
+            place, sun / 1000, ring / 1000)
+
+
+def _minus(number: Fraction) -> str:
+    return str(number).replace("-", "\u2212")
+
+
+def _case(dice: Dice) -> tuple[str, Fraction, Fraction, Fraction] | None:
+    teeth = dice.pick(pool.pool())
+    place = Fraction(teeth.ring, teeth.sun + teeth.ring)
+    drive, hold = dice.pick((("sun", "ring"), ("ring", "sun"), ("sun", "carrier"), ("ring", "carrier"), ("carrier", "ring"),
+                             ("carrier", "sun")))
+    one = Fraction(1)
+    by_case = {
+        ("sun", "ring"): (one, Fraction(0)), ("ring", "sun"): (Fraction(0), one),
+        ("sun", "carrier"): (one, -(1 - place) / place), ("ring", "carrier"): (-place / (1 - place), one),
+        ("carrier", "ring"): (1 / (1 - place), Fraction(0)), ("carrier", "sun"): (Fraction(0), 1 / place),
+    }
+    sun, ring = by_case[drive, hold]
+    return (f"A set has $S = {teeth.sun}$ and $R = {teeth.ring}$. The {drive} drives forward, the {hold} is held.", place, sun, ring)
+
+
+def _set_in_a_range(train: Train, dice: Dice) -> tuple[str, Fraction, Fraction, Fraction] | None:
+    """A set of a range whose three members turn at three speeds."""
+    if not train.rows:
+        return None
+    row, pset = dice.pick(train.rows), dice.pick(train.layout.sets)
+    turning = speeds(train.layout, row.engaged).members
+    sun, carrier, ring = (turning[f"{pset.name}.{member}"] for member in MEMBERS)
+    if pset.pinions is not PinionKind.SINGLE or sun is None or carrier is None or ring is None or len({sun, carrier, ring}) < 3:
+        return None
+    words = row.words
+    weights = pset.weights
+    name = member_words(f"{pset.name}.sun").removeprefix("sun ")
+    return (f"The train drives in {words}; the input turns forward. Look at the lever of set {name}.",
+            Fraction(weights[1], weights[0] + weights[1]), sun, ring)
+
+
+_GOALS = {
+    ("sun", "ring", "carrier"): "its ratio is $1 + R/S$", ("carrier", "ring", "sun"): "its ratio is $S/(S + R)$",
+    ("ring", "sun", "carrier"): "its ratio is $1 + S/R$", ("carrier", "sun", "ring"): "its ratio is $R/(S + R)$",
+    ("sun", "carrier", "ring"): "its ratio is $-R/S$", ("ring", "carrier", "sun"): "its ratio is $-S/R$",
+}
+
+
+def _stick(dice: Dice) -> _Found:
+    case = dice.pick(tuple(_GOALS))
+    wrong: dict[Sketch, str] = {}
+    for other in _GOALS:
+        if other == case:
+            continue
+        turned = (case[2], case[1], case[0])
+        code = "RECIP" if other == turned else "HELDMOVES"
+        wrong[StickSketch(*other)] = code
+    return f"A simple set with $S$ sun teeth and $R$ ring teeth: {_GOALS[case]}.", StickSketch(*case), wrong
