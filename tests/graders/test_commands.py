@@ -63,7 +63,7 @@ def test_marks_as_json_have_the_agreed_form(tmp_path: Path, capsys: pytest.Captu
     assert [one["learner"] for one in told["failed"]] == ["s3"]
     first = told["learners"][0]
     assert first.keys() == {"learner", "score", "max", "items", "flags"}
-    assert (first["learner"], first["score"], first["max"]) == ("s1", 35.0, 35.0)
+    assert (first["learner"], first["score"], first["max"]) == ("s1", 26.0, 26.0)
     for item in first["items"]:
         assert item.keys() == {"item", "score", "max", "verdict", "mistakes", "comment"}
         assert item["verdict"] == "right"

@@ -112,7 +112,7 @@ ITEMS: tuple[Item, ...] = (
         id="L03-05",
         kind=AnswerKind.DECIMAL,
         marks=3,
-        prompt="Carrier in, sun held, ring out shall give the ratio <q>, an overdrive. Which quotient R/S does the set "
+        prompt="Carrier in, sun held, ring out is to give the ratio <q>, an overdrive. Which quotient R/S does the set "
                "need?",
         draw=Draw(numbers={"q": ("0.60", "0.77", "0.01")}),
         answer="q/(1 - q)",

@@ -12,7 +12,7 @@ from gearkit.answers.judge.claims import Relation
 _COUNT = AnswerKind.INTEGER
 _RATIO = AnswerKind.EXACT_RATIO
 _FOUR = Draw(sets=("",), keep=("R != 2*S",), numbers=one_of(4), later=BEFORE)
-_SIMPLE_SPACING = "A simple set (single planets) shall get N equally spaced planets. Which number, in ${0}$ and ${1}$, has to be " \
+_SIMPLE_SPACING = "A simple set (single planets) is to have N equally spaced planets. Which number, in ${0}$ and ${1}$, has to be " \
                   "divisible by N? (To try it: ${0} = <{0}>$, ${1} = <{1}>$.)"
 # A set that fits together but has another ratio was not designed for this one.
 _NEAR = "abs(1 + R/S - i) <= i/12.5"
@@ -258,7 +258,7 @@ ITEMS: tuple[Item, ...] = (
         id="L04-10",
         kind=AnswerKind.EXPRESSION,
         marks=3,
-        prompt="A double-pinion set shall get N equally spaced pairs of planets. Which number, in $S$ and $R$, has to be "
+        prompt="A double-pinion set is to have N equally spaced pairs of planets. Which number, in $S$ and $R$, has to be "
                "divisible by N? (To try it: $S = <S>$, $R = <R>$.)",
         draw=_FOUR,
         symbols=("S", "R"),

@@ -45,7 +45,7 @@ ITEMS: tuple[Item, ...] = (
         id="L05-02",
         kind=AnswerKind.INTEGER,
         marks=2,
-        prompt="A train of <k> simple sets has <j> rigid joins, each between two members, none said twice; input and "
+        prompt="A train of <k> simple sets has <j> rigid joins, each between two members, none of them listed twice; input and "
                "output are members. How many separate shafts can turn?",
         draw=Draw(numbers={"k": ("2", "4", "1"), "j": ("1", "6", "1")}, keep=("j <= 2*k - 1",)),
         answer="3*k - j",

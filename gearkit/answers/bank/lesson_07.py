@@ -54,7 +54,7 @@ ITEMS: tuple[Item, ...] = (
                 ),
             ),
             Version(
-                prompt="A train of $k$ simple sets has $j$ joins (joins between members only), none of them said twice; input and "
+                prompt="A train of $k$ simple sets has $j$ joins (joins between members only), none of them listed twice; input and "
                        "output are members. How many of its shafts can be given any speed at will, while no element is applied, "
                        "before the speed of all others is settled? Answer in `k`, `j`. (To try it: k = <k>, j = <j>.)",
                 symbols=("k", "j"), answer="2*k - j",

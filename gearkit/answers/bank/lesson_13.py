@@ -137,7 +137,7 @@ ITEMS: tuple[Item, ...] = (
         id="L13-03",
         kind=AnswerKind.CHOICE,
         marks=3,
-        prompt="A ring gear with $R = <R>$ teeth and <wl> mm of wall beyond its roots shall fit into <D> mm. Which is the "
+        prompt="A ring gear with $R = <R>$ teeth and <wl> mm of wall beyond its roots has to fit into <D> mm. Which is the "
                "largest usual module that does? (Roots lie 1.25 modules beyond the pitch circle; modules 1, 1.25, 1.5, 2, "
                "2.5, 3.)",
         draw=Draw(
