@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from gearkit.answers.comparison.exact import PI
 from gearkit.answers.draw_numbers.seeded_random import Dice
-from gearkit.answers.reasoning.worked import Problem, Stage, Values, Working, bracketed, differs, product, told
+from gearkit.answers.reasoning.worked import Problem, Stage, Values, Working, bracketed, differs, in_four_figures, product, told
 from gearkit.answers.train_words import member_words
 from gearkit.explain.chain import SetMove, derive
 from gearkit.explain.formulas.forms import member_weights
@@ -180,7 +180,7 @@ def torque_of_housing(layout: Layout, row: Row, dice: Dice) -> Problem | None:
     """
     if not differs(row.ratio, Fraction(1)):
         return None
-    torque, i = Fraction(80 + 10 * dice.below(23)), row.ratio
+    torque, i = Fraction(80 + 10 * dice.below(23)), in_four_figures(row.ratio)
 
     def output(divided: bool) -> Working:
         found = torque / i if divided else torque * i
