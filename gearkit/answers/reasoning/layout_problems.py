@@ -13,7 +13,17 @@ from itertools import pairwise
 
 from gearkit.answers.comparison.exact import PI
 from gearkit.answers.draw_numbers.seeded_random import Dice
-from gearkit.answers.reasoning.worked import Problem, Stage, Values, Working, bracketed, differs, in_four_figures, product, told
+from gearkit.answers.reasoning.worked import (
+    Problem,
+    Stage,
+    Values,
+    Working,
+    bracketed,
+    differs,
+    in_four_figures,
+    product,
+    told,
+)
 from gearkit.answers.train_words import member_words
 from gearkit.explain.chain import SetMove, derive
 from gearkit.explain.formulas.forms import member_weights
