@@ -242,6 +242,9 @@ def slip_in_percent(dice: Dice) -> Problem | None:
     """
     ratio, n = Fraction(12 + dice.below(28), 10), Fraction(1200 + 50 * dice.below(37))
     output = Fraction(round(10 * n * (1 - Fraction(4 + dice.below(22), 100)) / ratio), 10)
+    # A half that is rounded up on both sides of a difference would leave it one off as it is read.
+    if any((2 * taken).denominator == 1 and taken.denominator == 2 for taken in (output, output * ratio, output / ratio)):
+        return None
 
     def without(upside_down: bool) -> Working:
         found = output / ratio if upside_down else output * ratio
