@@ -191,7 +191,6 @@ def task_text(number: int, marks: int, variant: Variant, seen: Seen | None = Non
     told = variant.prompt if seen is None or not variant.blocks else _told(number, variant, seen)
     lines = [f"### {number}. {variant.item.id} ({marks} mark{'' if marks == 1 else 's'})", "", told]
     parts = variant.parts
-    lines = [f"### {number}. {variant.item.id} ({marks} mark{'' if marks == 1 else 's'})", "", variant.prompt]
     for part in parts:
         if part.pictures:
             lines += ["", as_choices(part.options, part.pictures)]

@@ -25,7 +25,7 @@ from graders.mark.decide.decisions import Decision, DecisionKind
 from graders.sheets import drawn, first_page, previews, sheets
 from graders.sheets.sheet_rules import CALCULATORS, SheetRules
 from graders.take_in import take_in
-from tests.graders.classroom import Classroom, call, computed, right
+from tests.graders.classroom import NINE_OF_LESSON_3, Classroom, call, computed, right
 
 CLASS = Roster((Learner("s1", "Ann Lee", "D"), Learner("s2", "Kåre Ek", "D", extra_time=25), Learner("s3", "Cy Vane", "E")))
 COSTING = SheetRules(attempts=2, hint_cost=25, calculator="basic", minutes=90)
@@ -282,7 +282,7 @@ def test_a_rule_that_cannot_be_meant_is_refused_with_all_others() -> None:
 def test_handing_out_again_with_other_rules_says_that_the_copies_tell_the_old_ones(tmp_path: Path, capsys) -> None:
     room = Classroom(tmp_path, roster=CLASS)
     assert not hand_out.hand_out(room.course, room.sheet, CLASS).outdated
-    later = sheets.compose("lesson 3", "A1", rules=SheetRules(attempts=1))
+    later = sheets.compose(NINE_OF_LESSON_3, "A1", rules=SheetRules(attempts=1))
     assert hand_out.hand_out(room.course, later, CLASS).outdated
     assert not hand_out.hand_out(room.course, later, CLASS).outdated
 

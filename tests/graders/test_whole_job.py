@@ -20,7 +20,7 @@ from graders.hand_out import hand_out
 from graders.mark import batch
 from graders.mark.workers.worker import Settings
 from graders.sheets import sheets
-from tests.graders.classroom import CLASS, Classroom, blank, call, computed, right, wrong
+from tests.graders.classroom import CLASS, NINE_OF_LESSON_3, Classroom, blank, call, computed, right, wrong
 
 
 @pytest.fixture(scope="module")
@@ -165,7 +165,7 @@ def test_other_items_under_a_name_that_was_handed_out_are_refused(tmp_path: Path
     room = Classroom(tmp_path)
     with pytest.raises(UsageError, match="was handed out in this course with other items or marks"):
         hand_out.hand_out(room.course, sheets.compose("lesson 2", "A1"), CLASS)
-    later = sheets.compose("lesson 3", "A1", due="2026-03-01 12:00", title="New title")
+    later = sheets.compose(NINE_OF_LESSON_3, "A1", due="2026-03-01 12:00", title="New title")
     hand_out.hand_out(room.course, later, CLASS)
     assert hand_out.sheet_of(room.course, "A1").due == later.due
 
