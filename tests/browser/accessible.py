@@ -34,7 +34,7 @@ def named_controls(page: Page, *titles: str) -> tuple[int, int]:
             wanted = 1 if role in CONTROLS else SHORTEST_DESCRIPTION if role in {"image", "img"} else 0
             if len(name) < wanted:
                 nameless.append((_of(region, "name"), role, name))
-    assert nameless == []
+    assert nameless == [], nameless
     return len(regions), controls
 
 

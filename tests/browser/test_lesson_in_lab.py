@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
+from gearkit.answers import items
 from gearkit.lesson import lesson_copies
 from tests.browser import lab
 from tests.browser.accessible import named_controls, too_wide
@@ -47,14 +48,14 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
             lab.open_notebook(page, server, LESSON)
             lab.run_all(page)
             expect(page.get_by_role("region", name="Predict: one set", exact=True)).to_be_visible(timeout=30_000)
-            expect(page.get_by_text("0 of 9 exercises done")).to_be_visible(timeout=30_000)
+            expect(page.get_by_text(f"0 of {len(items.of_lesson(3))} exercises done")).to_be_visible(timeout=30_000)
             yield Desk(page, folder)
 
 
 def test_running_the_whole_lesson_answers_nothing_and_fails_nowhere(desk: Desk) -> None:
     assert not (desk.folder / "my_record.json").exists()
     assert desk.page.locator('[data-mime-type="application/vnd.jupyter.error"], .jp-RenderedText[data-mime-type*="stderr"]').count() == 0
-    assert desk.page.locator(".gk-panel").count() == 2 + 9
+    assert desk.page.locator(".gk-panel").count() == 2 + len(items.of_lesson(3))
 
 
 @pytest.mark.parametrize(("key", "by"), [("ArrowRight", 1), ("ArrowUp", 1), ("ArrowLeft", -1), ("ArrowDown", -1)])
@@ -194,7 +195,7 @@ def test_an_order_is_made_with_the_keyboard(desk: Desk) -> None:
 
 def test_every_control_of_every_panel_has_a_name(desk: Desk) -> None:
     regions, controls = named_controls(desk.page, "Explore", "Predict", "Exercise")
-    assert regions == 2 + 9
+    assert regions == 2 + len(items.of_lesson(3))
     assert controls > 80
 
 

@@ -35,7 +35,7 @@ def svgs_of(sketches: Sequence[Sketch]) -> tuple[str, ...]:
 
 
 def _lever(sketch: LeverSketch, highest: float, span: tuple[float, float]) -> Picture:
-    drawn = Picture(title="Lever", description=sketch.words, kind="lever-choice", width=_WIDTH, height=_HEIGHT)
+    drawn = Picture(title="Lever picture of three speeds", description=sketch.words, kind="lever-choice", width=_WIDTH, height=_HEIGHT)
     middle = _HEIGHT / 2 - 6
     least, most = span
 
@@ -65,5 +65,5 @@ def _stick(sketch: StickSketch) -> str:
     layout = Layout("One set", (PlanetarySet("P1", sun_teeth=30, ring_teeth=78),), joins,
                     (Element("B", ElementKind.BRAKE, (f"P1.{sketch.hold}", "housing")),), (), Source(SourceKind.OWN, "an exercise"))
     drawn = picture_of(layout, "stick")
-    drawn.title, drawn.description = "Stick picture", sketch.words
+    drawn.title, drawn.description = "Stick picture of one planetary set", sketch.words
     return drawn.svg()
