@@ -42,26 +42,40 @@ class AnswerForm:
 
 _NUMBER = AnswerForm(Form.TEXT, "a number", formula=True, size=True, decimal=True)
 _CHOICE = AnswerForm()
-FORMS: Mapping[AnswerKind, AnswerForm] = MappingProxyType({
-    AnswerKind.EXPRESSION: AnswerForm(Form.TEXT, "a formula", formula=True, read_as_formula=True),
-    AnswerKind.EXACT_RATIO: AnswerForm(Form.TEXT, "such as 7/4", formula=True, read_as_formula=True, size=True),
-    AnswerKind.DECIMAL: _NUMBER,
-    # Which line is asked differs among draws, so that their sizes say nothing.
-    AnswerKind.NEXT_LINE: AnswerForm(Form.TEXT, "a number", formula=True, decimal=True),
-    AnswerKind.INTEGER: AnswerForm(Form.TEXT, "a whole number", formula=True, size=True),
-    AnswerKind.TORQUE: AnswerForm(Form.TEXT, "such as 120 N·m", formula=True, size=True, decimal=True),
-    AnswerKind.RATIO_TABLE: AnswerForm(Form.TEXT, formula=True),
-    AnswerKind.DIMENSION_TABLE: AnswerForm(Form.TEXT, formula=True),
-    AnswerKind.SPEED_TABLE: AnswerForm(Form.TEXT, formula=True, decimal=True),
-    AnswerKind.DESIGN: AnswerForm(Form.TEXT, "a whole number"),
-    AnswerKind.ORDERING: AnswerForm(Form.ORDER),
-    AnswerKind.STEPS: AnswerForm(Form.ORDER),
-    AnswerKind.MULTIPLE_CHOICE: AnswerForm(Form.SEVERAL),
-    AnswerKind.CHART_GRID: AnswerForm(Form.SEVERAL),
-    **dict.fromkeys((AnswerKind.DIRECTION, AnswerKind.DIRECTION_GRID, AnswerKind.MEMBER_CHOICE, AnswerKind.CLASSIFICATION_GRID,
-                     AnswerKind.CHOICE_GRID, AnswerKind.DIAGNOSIS, AnswerKind.CHOICE, AnswerKind.WRONG_LINE, AnswerKind.REASON,
-                     AnswerKind.PICTURE), _CHOICE),
-})
+FORMS: Mapping[AnswerKind, AnswerForm] = MappingProxyType(
+    {
+        AnswerKind.EXPRESSION: AnswerForm(Form.TEXT, "a formula", formula=True, read_as_formula=True),
+        AnswerKind.EXACT_RATIO: AnswerForm(Form.TEXT, "such as 7/4", formula=True, read_as_formula=True, size=True),
+        AnswerKind.DECIMAL: _NUMBER,
+        # Which line is asked differs among draws, so that their sizes say nothing.
+        AnswerKind.NEXT_LINE: AnswerForm(Form.TEXT, "a number", formula=True, decimal=True),
+        AnswerKind.INTEGER: AnswerForm(Form.TEXT, "a whole number", formula=True, size=True),
+        AnswerKind.TORQUE: AnswerForm(Form.TEXT, "such as 120 N·m", formula=True, size=True, decimal=True),
+        AnswerKind.RATIO_TABLE: AnswerForm(Form.TEXT, formula=True),
+        AnswerKind.DIMENSION_TABLE: AnswerForm(Form.TEXT, formula=True),
+        AnswerKind.SPEED_TABLE: AnswerForm(Form.TEXT, formula=True, decimal=True),
+        AnswerKind.DESIGN: AnswerForm(Form.TEXT, "a whole number"),
+        AnswerKind.ORDERING: AnswerForm(Form.ORDER),
+        AnswerKind.STEPS: AnswerForm(Form.ORDER),
+        AnswerKind.MULTIPLE_CHOICE: AnswerForm(Form.SEVERAL),
+        AnswerKind.CHART_GRID: AnswerForm(Form.SEVERAL),
+        **dict.fromkeys(
+            (
+                AnswerKind.DIRECTION,
+                AnswerKind.DIRECTION_GRID,
+                AnswerKind.MEMBER_CHOICE,
+                AnswerKind.CLASSIFICATION_GRID,
+                AnswerKind.CHOICE_GRID,
+                AnswerKind.DIAGNOSIS,
+                AnswerKind.CHOICE,
+                AnswerKind.WRONG_LINE,
+                AnswerKind.REASON,
+                AnswerKind.PICTURE,
+            ),
+            _CHOICE,
+        ),
+    }
+)
 
 
 def form_of_kind(kind: AnswerKind) -> AnswerForm:

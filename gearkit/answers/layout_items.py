@@ -53,8 +53,9 @@ def from_layout(layout: Layout, place: int = 0) -> tuple[Item, ...]:
     """
     ranges = list(_ranges(layout))
     if not ranges:
-        raise UsageError(f"Layout {layout.name}: no range has a ratio, so there is nothing to ask. "
-                         "See: gearkit ratios LAYOUT --all")
+        raise UsageError(
+            f"Layout {layout.name}: no range has a ratio, so there is nothing to ask. See: gearkit ratios LAYOUT --all"
+        )
     text = catalogue.dumps(layout)
     made = (_ratios(layout, ranges), _states(layout, text), _chart(layout, text, len(ranges)))
     return tuple(replace(item, id=f"{START}{place}{number}") for number, item in enumerate(made, start=1))
@@ -62,28 +63,54 @@ def from_layout(layout: Layout, place: int = 0) -> tuple[Item, ...]:
 
 def _ratios(layout: Layout, ranges: Sequence[_Range]) -> Item:
     names = _part_names([name for name, _, _ in ranges])
-    prompt = (f"{_described(layout)}\n\nWork out the exact ratio of each range, input speed over output speed, "
-              "as a fraction; negative means reverse.")
+    prompt = (
+        f"{_described(layout)}\n\nWork out the exact ratio of each range, input speed over output speed, "
+        "as a fraction; negative means reverse."
+    )
     formulas = {names[name]: ratio.formula for name, _, ratio in ranges}
-    fields = {names[name]: Field(f"range {name} ({', '.join(engaged) or 'no element'} applied)",
-                                 AnswerKind.EXACT_RATIO, str(MARKS_PER_RANGE)) for name, engaged, _ in ranges}
-    return Item(id="X00-01", kind=AnswerKind.RATIO_TABLE, marks=MARKS_PER_RANGE * len(ranges), prompt=prompt,
-                hints=HINTS, answer=formulas, slips=_slips(formulas), fields=fields, draw=_draw(layout, ranges))
+    fields = {
+        names[name]: Field(
+            f"range {name} ({', '.join(engaged) or 'no element'} applied)", AnswerKind.EXACT_RATIO, str(MARKS_PER_RANGE)
+        )
+        for name, engaged, _ in ranges
+    }
+    return Item(
+        id="X00-01",
+        kind=AnswerKind.RATIO_TABLE,
+        marks=MARKS_PER_RANGE * len(ranges),
+        prompt=prompt,
+        hints=HINTS,
+        answer=formulas,
+        slips=_slips(formulas),
+        fields=fields,
+        draw=_draw(layout, ranges),
+    )
 
 
 def _states(layout: Layout, text: str) -> Item:
-    prompt = (f"{_with_own_counts(layout)}\n\nSay of each combination of applied elements what it does: "
-              "neutral, a range, input locked, output locked, or tie-up.")
+    prompt = (
+        f"{_with_own_counts(layout)}\n\nSay of each combination of applied elements what it does: "
+        "neutral, a range, input locked, output locked, or tie-up."
+    )
     marks = any_layout.rows_of_states(text)
-    return Item(id="X00-02", kind=AnswerKind.CLASSIFICATION_GRID, marks=marks, prompt=prompt, hints=STATE_HINTS,
-                rule="layout_states", option=text)
+    return Item(
+        id="X00-02",
+        kind=AnswerKind.CLASSIFICATION_GRID,
+        marks=marks,
+        prompt=prompt,
+        hints=STATE_HINTS,
+        rule="layout_states",
+        option=text,
+    )
 
 
 def _chart(layout: Layout, text: str, rows: int) -> Item:
-    prompt = (f"{_with_own_counts(layout)}\n\nFill in the application chart: which elements are applied to give each of "
-              "these ratios?")
-    return Item(id="X00-03", kind=AnswerKind.CHART_GRID, marks=rows, prompt=prompt, hints=CHART_HINTS,
-                rule="layout_chart", option=text)
+    prompt = (
+        f"{_with_own_counts(layout)}\n\nFill in the application chart: which elements are applied to give each of these ratios?"
+    )
+    return Item(
+        id="X00-03", kind=AnswerKind.CHART_GRID, marks=rows, prompt=prompt, hints=CHART_HINTS, rule="layout_chart", option=text
+    )
 
 
 def _with_own_counts(layout: Layout) -> str:
@@ -127,9 +154,12 @@ def _draw(layout: Layout, ranges: Sequence[_Range]) -> Draw:
     free = all(found.verdict is found.generic_verdict for found in verdicts)
     suffixes = ratios.symbol_suffixes(layout)
     drawn = tuple(suffixes[pset.name] for pset in layout.sets if free and _can_be_drawn(pset))
-    fixed = {name: (str(count), str(count), "1")
-             for pset in layout.sets if suffixes[pset.name] not in drawn
-             for name, count in _counts(pset, suffixes[pset.name]).items()}
+    fixed = {
+        name: (str(count), str(count), "1")
+        for pset in layout.sets
+        if suffixes[pset.name] not in drawn
+        for name, count in _counts(pset, suffixes[pset.name]).items()
+    }
     return Draw(sets=drawn, numbers=fixed, keep=tuple(f"{ratio.formula}!=0" for _, _, ratio in ranges))
 
 

@@ -34,8 +34,17 @@ class Entry:
 
 def of_the_bank() -> tuple[Entry, ...]:
     """Return the exercises of the lessons; their level follows from their marks."""
-    return tuple(Entry(item.id, TITLES.get(item.id) or item.title or item.id, SUBJECTS[item.lesson], str(item.kind), _level(item.marks), item.marks)
-                 for item in items.all_items())
+    return tuple(
+        Entry(
+            item.id,
+            TITLES.get(item.id) or item.title or item.id,
+            SUBJECTS[item.lesson],
+            str(item.kind),
+            _level(item.marks),
+            item.marks,
+        )
+        for item in items.all_items()
+    )
 
 
 def of_a_layout(layout: Layout) -> tuple[Entry, ...]:

@@ -66,8 +66,14 @@ class Exercise:
         }
 
     def _part(self, place: int, part: Part) -> dict[str, Any]:
-        told: dict[str, Any] = {"name": part.name, "label": part.label, "kind": str(part.kind), "unit": part.unit,
-                                "options": list(part.options), "max": _marks(part.marks)}
+        told: dict[str, Any] = {
+            "name": part.name,
+            "label": part.label,
+            "kind": str(part.kind),
+            "unit": part.unit,
+            "options": list(part.options),
+            "max": _marks(part.marks),
+        }
         if self.result is not None:
             found = self.result.parts[place]
             told |= {"verdict": str(found.verdict), "score": _marks(found.score), "read_as": found.read_as}
@@ -100,8 +106,9 @@ def _item(name: str, layout: str) -> Item:
     wanted = name.strip().upper()
     if not layout:
         if not wanted.startswith("L") and "-" in wanted:
-            raise UsageError(f"Item {wanted} is made from a layout, and none was named. Give its file or catalogue name "
-                             "as the layout.")
+            raise UsageError(
+                f"Item {wanted} is made from a layout, and none was named. Give its file or catalogue name as the layout."
+            )
         return items.find(wanted)
     # Only an exercise on a layout needs the solver.
     from gearkit.answers.families import known
@@ -118,8 +125,10 @@ def _item(name: str, layout: str) -> Item:
     if wanted.startswith("L") and items.find(wanted).draw.layout == layout:
         return items.find(wanted)
     some = ", ".join(item.id for item in list(made.values())[:3])
-    raise UsageError(f"Item {name.strip()} is not made from layout {layout}. Made from it are {some} and others: graders items "
-                     f"--layout {layout}. An item of the lessons brings its own layout: leave the layout out.")
+    raise UsageError(
+        f"Item {name.strip()} is not made from layout {layout}. Made from it are {some} and others: graders items "
+        f"--layout {layout}. An item of the lessons brings its own layout: leave the layout out."
+    )
 
 
 def batch(lines: Iterable[str | bytes], usual: Mapping[str, str]) -> Iterator[tuple[dict[str, Any], bool | None]]:
@@ -151,8 +160,10 @@ def _asked(line: str | bytes) -> dict[str, Any]:
     except UnicodeDecodeError:
         raise UsageError("The line is not text in UTF-8.") from None
     except json.JSONDecodeError as fault:
-        raise UsageError(f"The line is not JSON ({fault.msg} at place {fault.pos + 1}). Write one object a line, such as "
-                         '{"item": "L03-02", "learner": "Ann", "answer": "16/5"}.') from None
+        raise UsageError(
+            f"The line is not JSON ({fault.msg} at place {fault.pos + 1}). Write one object a line, such as "
+            '{"item": "L03-02", "learner": "Ann", "answer": "16/5"}.'
+        ) from None
     if not isinstance(found, dict):
         raise UsageError('The line holds no JSON object. Write one such as {"item": "L03-02", "answer": "16/5"}.')
     return found

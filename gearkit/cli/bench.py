@@ -19,18 +19,12 @@ def _bench(options: argparse.Namespace) -> int:
             {
                 "set": pset.name,
                 "files": [str(file) for file in files],
-                "parts": [
-                    {"name": part.name, "count": part.count, "description": part.description} for part in model.parts
-                ],
+                "parts": [{"name": part.name, "count": part.count, "description": part.description} for part in model.parts],
                 "dimensions_mm": {name: round(value, 6) for name, value in model.dimensions},
             }
         )
         return DONE
-    print(
-        table(
-            ["part", "count", ""], [[part.name, str(part.count), part.description] for part in model.parts], right=(1,)
-        )
-    )
+    print(table(["part", "count", ""], [[part.name, str(part.count), part.description] for part in model.parts], right=(1,)))
     print("\n" + table(["dimension", "mm"], [[name, f"{value:.2f}"] for name, value in model.dimensions], right=(1,)))
     print(f"\n{len(files)} files in {options.output}\n\nCautions")
     print("\n".join(f"  {line}" for line in CAUTIONS))
@@ -43,14 +37,10 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--output", type=Path, required=True, metavar="DIR", help="folder for the files")
     parser.add_argument("--module", type=float, default=2.0, metavar="MM", help="pitch diameter / teeth (default 2)")
     parser.add_argument("--thickness", type=float, default=8.0, metavar="MM", help="of the wheels (default 8)")
-    parser.add_argument(
-        "--backlash", type=float, default=0.3, metavar="MM", help="play between meshing teeth (default 0.3)"
-    )
+    parser.add_argument("--backlash", type=float, default=0.3, metavar="MM", help="play between meshing teeth (default 0.3)")
     add_json(parser)
 
 
 COMMANDS = [
-    Command(
-        "bench", "a bench model of one set, to print or to cut", "gearkit bench Q24 P1 -o model", _arguments, _bench
-    )
+    Command("bench", "a bench model of one set, to print or to cut", "gearkit bench Q24 P1 -o model", _arguments, _bench)
 ]

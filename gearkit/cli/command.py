@@ -53,8 +53,11 @@ class _Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> Any:
         # argparse speaks of "invalid int value", which is a programmer's word.
-        message = re.sub(r"invalid (int|float) value: (.*)", lambda found: f"found {found[2]}, expected "
-                         f"{_KINDS_OF_NUMBER[found[1]]}", message)
+        message = re.sub(
+            r"invalid (int|float) value: (.*)",
+            lambda found: f"found {found[2]}, expected {_KINDS_OF_NUMBER[found[1]]}",
+            message,
+        )
         self.exit(UNUSABLE, f"{self.prog}: {message}\nTry: {self.prog} --help\n")
 
 

@@ -132,9 +132,7 @@ def _print(found: Search) -> None:
             sets = "; ".join(f"{n} {c.sun}/{c.pinion}/{c.ring}, {c.planets}" for n, c in design.teeth.items())
             print(f"  {shown(100 * design.worst, 4)} %  {sets}")
     if any(layout.set_named(name).pinions is PinionKind.DOUBLE for name in best.teeth):
-        print(
-            "\nDouble sets: pinion is the fewest teeth of two equal pinions; whether pairs clear each other is not checked."
-        )
+        print("\nDouble sets: pinion is the fewest teeth of two equal pinions; whether pairs clear each other is not checked.")
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
@@ -143,9 +141,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         metavar="TARGETS.toml",
         help="a targets file (layout, ratios, limits), or one of the kit's own: q36_even_steps",
     )
-    parser.add_argument(
-        "--top", type=_count, default=1, metavar="K", help=f"list the K best designs, up to {MOST_KEPT}"
-    )
+    parser.add_argument("--top", type=_count, default=1, metavar="K", help=f"list the K best designs, up to {MOST_KEPT}")
     parser.add_argument("--within", type=number, metavar="PERCENT", help="a finding where no design is that near")
     parser.add_argument("-o", "--output", metavar="FILE", help="write the best design as a layout file")
     add_json(parser)

@@ -48,8 +48,15 @@ def _in_words(found: Exercise) -> str:
     marks = "mark" if data["max"] == 1 else "marks"
     lines = [f"{data['item']} ({data['max']:g} {marks}, numbers of {found.learner})", "", data["prompt"], ""]
     for part in found.variant.parts:
-        told = ", ".join(text for text in (part.label, f"in {part.unit}" if part.unit else "",
-                                           f"one of: {', '.join(part.options)}" if part.options else "") if text)
+        told = ", ".join(
+            text
+            for text in (
+                part.label,
+                f"in {part.unit}" if part.unit else "",
+                f"one of: {', '.join(part.options)}" if part.options else "",
+            )
+            if text
+        )
         lines.append(f"  {part.name}: {told or part.kind}")
     if found.result is None:
         example = "; ".join(f"{part.name} = …" for part in found.variant.parts[:3])
@@ -62,12 +69,19 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     # An answer may begin with a minus sign (-16/5, -R/S); argparse would take it for an option.
     parser._negative_number_matcher = re.compile(r"-[^-]")
     parser.add_argument("item", metavar="ITEM", nargs="?", help="an exercise, such as L03-02; see graders items")
-    parser.add_argument("--layout", metavar="FILE", help="an exercise made from this layout, such as X06-RATIO-3 (graders items "
-                        "--layout FILE lists them): path of a layout file, or a name from: gearkit layouts")
+    parser.add_argument(
+        "--layout",
+        metavar="FILE",
+        help="an exercise made from this layout, such as X06-RATIO-3 (graders items "
+        "--layout FILE lists them): path of a layout file, or a name from: gearkit layouts",
+    )
     parser.add_argument("--for", dest="learner", metavar="NAME", help=f"whose numbers (default: {SOMEBODY})")
     parser.add_argument("--answer", metavar="TEXT", help='an answer to check; several parts as "sun = 12; planet = -3"')
-    parser.add_argument("--batch", action="store_true", help="read lines of JSON with item, layout, learner and answer; "
-                        "write one line of JSON for each")
+    parser.add_argument(
+        "--batch",
+        action="store_true",
+        help="read lines of JSON with item, layout, learner and answer; write one line of JSON for each",
+    )
     add_json(parser)
 
 

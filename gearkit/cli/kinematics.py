@@ -169,7 +169,13 @@ def _to_paste(layout: Layout, rows: Sequence[solver.RangeRow]) -> str:
     for row in rows:
         assert row.ratio is not None, "only rows that drive are asked for"
         engaged = ", ".join(f'"{name}"' for name in row.engaged)
-        lines += ["", f"# ratio {shown(row.ratio.exact)} = {row.ratio.exact}", "[[range]]", f'name = "{row.name}"', f"engaged = [{engaged}]"]
+        lines += [
+            "",
+            f"# ratio {shown(row.ratio.exact)} = {row.ratio.exact}",
+            "[[range]]",
+            f'name = "{row.name}"',
+            f"engaged = [{engaged}]",
+        ]
     return "\n".join(lines)
 
 
@@ -269,7 +275,9 @@ def _ratios_arguments(parser: argparse.ArgumentParser) -> None:
     add_layout(parser)
     parser.add_argument("--symbols", action="store_true", help="add the formula in tooth symbols")
     parser.add_argument("--all", action="store_true", help="every combination of elements, not only the named ranges")
-    parser.add_argument("--drives", action="store_true", help="only combinations that drive, highest ratio first, as a layout file has them")
+    parser.add_argument(
+        "--drives", action="store_true", help="only combinations that drive, highest ratio first, as a layout file has them"
+    )
     add_json(parser)
 
 
@@ -284,7 +292,10 @@ def _speeds_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--output-speed", type=number, metavar="N", help="speed of the output, in neutral only")
     parser.add_argument(
-        "--speed", type=pair, action="append", metavar="MEMBER=N",
+        "--speed",
+        type=pair,
+        action="append",
+        metavar="MEMBER=N",
         help="speed of a member, machine or output; may be repeated, such as --speed input=2000 --speed P1.ring=3000",
     )
     add_json(parser)
@@ -292,9 +303,7 @@ def _speeds_arguments(parser: argparse.ArgumentParser) -> None:
 
 COMMANDS = [
     Command("layouts", "list the catalogue of layouts", "gearkit layouts", add_json, _layouts),
-    Command(
-        "ratios", "verdict, ratio and step of every range", "gearkit ratios Q36 --symbols", _ratios_arguments, _ratios
-    ),
+    Command("ratios", "verdict, ratio and step of every range", "gearkit ratios Q36 --symbols", _ratios_arguments, _ratios),
     Command(
         "speeds",
         "speed of every member and pinion in a range",

@@ -22,11 +22,12 @@ def _lessons(options: argparse.Namespace) -> int:
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "--to", type=Path, metavar="DIR", help=f"your own folder for the lessons (default: {lesson_copies.DEFAULT_FOLDER} in your home)"
+        "--to",
+        type=Path,
+        metavar="DIR",
+        help=f"your own folder for the lessons (default: {lesson_copies.DEFAULT_FOLDER} in your home)",
     )
     parser.add_argument("--no-browser", action="store_true", help="only put the lessons there and say how to open them")
 
 
-COMMANDS = [
-    Command("lessons", "put the lessons into a folder of yours and open them", "gearkit lessons", _arguments, _lessons)
-]
+COMMANDS = [Command("lessons", "put the lessons into a folder of yours and open them", "gearkit lessons", _arguments, _lessons)]

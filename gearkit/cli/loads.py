@@ -34,9 +34,7 @@ def _torques(options: argparse.Namespace) -> int:
     torque = options.input_torque if options.input_torque is not None else Fraction(1)
     if options.coast:
         if torque < 0:
-            raise UsageError(
-                f"--coast with input torque {torque}: coast turns its sign round itself; give it without −."
-            )
+            raise UsageError(f"--coast with input torque {torque}: coast turns its sign round itself; give it without −.")
         torque = -torque
     state = in_range(layout, options.range, Drive.DRIVE if torque > 0 else Drive.COAST)
     found = torques_of(state, torque, options.basic_efficiency)
@@ -79,9 +77,7 @@ def _print(options: argparse.Namespace, found: Torques) -> None:
     if found.power is None or found.state not in (LoadState.SETTLED, LoadState.STATICALLY_UNDETERMINED):
         print(found.reason)
         return
-    rows = [
-        [name, shown(value), _exact(value), shown(found.power.members[name])] for name, value in found.members.items()
-    ]
+    rows = [[name, shown(value), _exact(value), shown(found.power.members[name])] for name, value in found.members.items()]
     print(table(["member", "torque", "exact", "power"], rows, right=(1, 2, 3)))
     rows = []
     for name, value in found.elements.items():
@@ -159,11 +155,17 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         help="torque on the input in N·m; below 0 when the vehicle pushes (default: multiples of the input's)",
     )
     parser.add_argument(
-        "--torque", type=pair, action="append", metavar="MEMBER=T",
+        "--torque",
+        type=pair,
+        action="append",
+        metavar="MEMBER=T",
         help="torque on the input, an output, a machine or a member; may be repeated, such as --torque output=-300",
     )
     parser.add_argument(
-        "--speed", type=pair, action="append", metavar="MEMBER=N",
+        "--speed",
+        type=pair,
+        action="append",
+        metavar="MEMBER=N",
         help="with --torque: speed in r/min, for power and losses where the range does not fix all speeds",
     )
     parser.add_argument(

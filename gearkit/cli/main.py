@@ -8,8 +8,22 @@ from collections.abc import Sequence
 
 from gearkit.cli.command import Command, run
 
-FAMILIES = ("lessons", "kinematics", "story", "loads", "shifting", "service", "road", "pictures", "design", "typing_in", "bench",
-            "exercises", "several.machines", "several.converter")
+FAMILIES = (
+    "lessons",
+    "kinematics",
+    "story",
+    "loads",
+    "shifting",
+    "service",
+    "road",
+    "pictures",
+    "design",
+    "typing_in",
+    "bench",
+    "exercises",
+    "several.machines",
+    "several.converter",
+)
 
 
 def commands() -> list[Command]:

@@ -51,10 +51,24 @@ def _kinds() -> str:
 def _arguments(parser: argparse.ArgumentParser) -> None:
     add_layout(parser)
     parser.add_argument("--what", choices=registry.names(), default="stick", help=f"which picture (default: stick); {_kinds()}")
-    parser.add_argument("-o", "--output", metavar="FILE", required=True, help="file to write: .svg, .png or .pdf; for cutaway also .html, a page on which it turns; missing folders are made")
+    parser.add_argument(
+        "-o",
+        "--output",
+        metavar="FILE",
+        required=True,
+        help="file to write: .svg, .png or .pdf; for cutaway also .html, a page on which it turns; missing folders are made",
+    )
     parser.add_argument("--range", metavar="RANGE", help=f"show this range ({', '.join(registry.with_a_range())})")
-    parser.add_argument("--set", metavar="SET", help=f"which set ({', '.join(registry.of_one_set())}; the first one when left out)")
-    parser.add_argument("--speed", type=pair, action="append", metavar="MEMBER=N", help="with levers and a range: a given speed; may be repeated")
+    parser.add_argument(
+        "--set", metavar="SET", help=f"which set ({', '.join(registry.of_one_set())}; the first one when left out)"
+    )
+    parser.add_argument(
+        "--speed",
+        type=pair,
+        action="append",
+        metavar="MEMBER=N",
+        help="with levers and a range: a given speed; may be repeated",
+    )
     parser.add_argument("--words", action="store_true", help="also print what the picture says")
     parser.add_argument("--anew", action="store_true", help="place the parts anew instead of as stored with the layout")
 
@@ -74,7 +88,9 @@ def _place(options: argparse.Namespace) -> int:
 
 def _place_arguments(parser: argparse.ArgumentParser) -> None:
     add_layout(parser)
-    parser.add_argument("-o", "--output", metavar="FILE", help="new file for the layout with its placement; its own file when left out")
+    parser.add_argument(
+        "-o", "--output", metavar="FILE", help="new file for the layout with its placement; its own file when left out"
+    )
     parser.add_argument("--searches", type=int, default=6, metavar="N", help="choose the best of so many searches (default: 6)")
 
 

@@ -11,9 +11,7 @@ from gearkit.solve.on_road.road import AtSpeed, RangeOnRoad, RoadChart, at_speed
 from gearkit.solve.on_road.vehicle_file import find_vehicle
 from gearkit.train import catalogue
 
-_MODEL = (
-    "Engine to tyre without slip and without rotating masses; rolling force as on the flat; common practice, no source."
-)
+_MODEL = "Engine to tyre without slip and without rotating masses; rolling force as on the flat; common practice, no source."
 
 
 def _road(options: argparse.Namespace) -> int:

@@ -62,11 +62,7 @@ def _faults(options: argparse.Namespace) -> int:
         lost, limp = found.lost(fault), found.limp_home(fault)
         print(f"{fault}: lost {', '.join(lost) or 'none'}; limp-home {', '.join(limp) or 'none'}")
         for case in found.of(fault):
-            if (
-                (case.lost and options.element is not None)
-                or case.range_name in found.unsafe(fault)
-                or case.braking_lost
-            ):
+            if (case.lost and options.element is not None) or case.range_name in found.unsafe(fault) or case.braking_lost:
                 print(f"    {case.range_name}: {case.symptom()}")
     print(f"\n{CAUTION}")
     return DONE
@@ -197,8 +193,7 @@ def _suspect_json(suspect: Suspect) -> dict[str, object]:
         "refuted": suspect.refuted,
         "support": suspect.support,
         "evidence": [
-            {"range": item.reading.range_name, "supports": item.supports, "words": item.words}
-            for item in suspect.evidence
+            {"range": item.reading.range_name, "supports": item.supports, "words": item.words} for item in suspect.evidence
         ],
     }
 

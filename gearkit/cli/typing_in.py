@@ -54,14 +54,18 @@ def _new(options: argparse.Namespace) -> int:
         made = new_layout(typed, options.nearest, progress.report)
     except GearkitError as fault:
         # Whoever answered questions gets the answers back, so that only what was wrong has to be typed again.
-        raise UsageError(str(fault) if options.set else f"{fault}\nNothing is lost; mend this line and run it:\n{_as_options(target, typed)}") from None
+        raise UsageError(
+            str(fault) if options.set else f"{fault}\nNothing is lost; mend this line and run it:\n{_as_options(target, typed)}"
+        ) from None
     finally:
         progress.end()
     catalogue.write(made.layout, target)
     picture = _draw(made, target)
     chart = solver.chart(made.layout)
     if options.json:
-        print_json({"file": str(target), "picture": str(picture), **chart_json(chart, chart.rows), "search": _search_json(made)})
+        print_json(
+            {"file": str(target), "picture": str(picture), **chart_json(chart, chart.rows), "search": _search_json(made)}
+        )
         return DONE
     print(f"{made.layout.name}\n")
     _print_search(made)
@@ -79,8 +83,15 @@ def _new(options: argparse.Namespace) -> int:
 def _typed(options: argparse.Namespace) -> Typed:
     elements = [element_line(kind, line) for name, kind in _KINDS.items() for line in getattr(options, name) or []]
     title = options.title or Path(options.file).stem.replace("_", " ")
-    return Typed(title, tuple(options.set), tuple(options.join or ()), tuple(elements), tuple(options.range or ()), tuple(options.ratio or ()),
-                 _source(options))
+    return Typed(
+        title,
+        tuple(options.set),
+        tuple(options.join or ()),
+        tuple(elements),
+        tuple(options.range or ()),
+        tuple(options.ratio or ()),
+        _source(options),
+    )
 
 
 def _source(options: argparse.Namespace) -> Source:
@@ -143,7 +154,9 @@ def _draw(made: NewLayout, target: Path) -> Path:
 def _print_search(made: NewLayout) -> None:
     if made.found is not None:
         for name, (low, high) in made.found.spans.items():
-            print(f"{name}: ring-to-sun ratio {low:.4f} to {high:.4f} gives every ratio as printed; {shown(made.layout.set_named(name).quotient)} taken")
+            print(
+                f"{name}: ring-to-sun ratio {low:.4f} to {high:.4f} gives every ratio as printed; {shown(made.layout.set_named(name).quotient)} taken"
+            )
         print()
     if made.proposal is None:
         return
@@ -153,9 +166,17 @@ def _print_search(made: NewLayout) -> None:
     for name, wanted in found.targets.ratios.items():
         others = made.proposal.alike[name]
         also = f"; {listed((' '.join(c) for c in others), 'or')} would give the same" if others else ""
-        print(f"range {name}: {shown(best.ratios[name])} for {shown(wanted)} wanted ({shown(100 * best.errors[name], 2)} %){also}")
-    print(f"largest error {shown(100 * best.worst, 3)} %; "
-          + ("proved: no other elements and no tooth counts within the limits come nearer" if found.proved else "not proved to be the least"))
+        print(
+            f"range {name}: {shown(best.ratios[name])} for {shown(wanted)} wanted ({shown(100 * best.errors[name], 2)} %){also}"
+        )
+    print(
+        f"largest error {shown(100 * best.worst, 3)} %; "
+        + (
+            "proved: no other elements and no tooth counts within the limits come nearer"
+            if found.proved
+            else "not proved to be the least"
+        )
+    )
     twice = _same_elements(made)
     if twice:
         print(f"{listed(twice)} come out as the same combination: the layout has no ratio between them")
@@ -178,7 +199,9 @@ def _search_json(made: NewLayout) -> dict[str, object]:
     return {
         "proved": found.proved,
         "worst_error": float(best.worst),
-        "teeth": {name: {"sun": c.sun, "pinion": c.pinion, "ring": c.ring, "planets": c.planets} for name, c in best.teeth.items()},
+        "teeth": {
+            name: {"sun": c.sun, "pinion": c.pinion, "ring": c.ring, "planets": c.planets} for name, c in best.teeth.items()
+        },
         "alike": {name: [list(c) for c in others] for name, others in made.proposal.alike.items()},
     }
 
@@ -193,22 +216,41 @@ def _print_what_drives(made: NewLayout) -> None:
         assert row.ratio is not None, "only rows that drive are listed"
         print(f"  {shown(row.ratio.exact).rjust(9)}  {' '.join(row.engaged)}")
     first = rows[0]
-    print(f"Name them with --range, such as --range \"1: {' '.join(first.engaged)}\"")
+    print(f'Name them with --range, such as --range "1: {" ".join(first.engaged)}"')
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE", help="the layout file to write, such as my.toml; its stick diagram goes beside it")
+    parser.add_argument(
+        "file", metavar="FILE", help="the layout file to write, such as my.toml; its stick diagram goes beside it"
+    )
     many: dict[str, Any] = {"action": "append", "metavar": "LINE"}
     parser.add_argument("--set", **many, help=f"a set, once for each: {SET_FORM}; without any, questions are asked")
     parser.add_argument("--join", **many, help=f"one shaft: {JOIN_FORM}")
     parser.add_argument("--brake", **many, help="a name and the member that it holds, such as: A P1.ring")
     parser.add_argument("--clutch", **many, help="a name and the two members that it joins, such as: K input P2.sun")
-    parser.add_argument("--one-way", **many, help="a name, two members, and the way in which the first may turn freely, such as: F P2.carrier housing forward")
-    parser.add_argument("--range", **many, help=f"{RANGE_FORM}; left out for ranges whose elements are to be found from their ratio")
-    parser.add_argument("--ratio", **many, help=f"{RATIO_FORM}; printed for a range that is given, wanted for one that is not (write -3.4 or {MINUS}3.4 for reverse)")
-    parser.add_argument("--nearest", action="store_true", help="take the tooth counts that come nearest where printed ratios cannot all be met")
+    parser.add_argument(
+        "--one-way",
+        **many,
+        help="a name, two members, and the way in which the first may turn freely, such as: F P2.carrier housing forward",
+    )
+    parser.add_argument(
+        "--range", **many, help=f"{RANGE_FORM}; left out for ranges whose elements are to be found from their ratio"
+    )
+    parser.add_argument(
+        "--ratio",
+        **many,
+        help=f"{RATIO_FORM}; printed for a range that is given, wanted for one that is not (write -3.4 or {MINUS}3.4 for reverse)",
+    )
+    parser.add_argument(
+        "--nearest", action="store_true", help="take the tooth counts that come nearest where printed ratios cannot all be met"
+    )
     parser.add_argument("--title", metavar="TEXT", help="the layout's title; the file's name when left out")
-    parser.add_argument("--source", choices=[str(kind) for kind in SourceKind], default=str(SourceKind.OWN), help="where the figures come from (default: own)")
+    parser.add_argument(
+        "--source",
+        choices=[str(kind) for kind in SourceKind],
+        default=str(SourceKind.OWN),
+        help="where the figures come from (default: own)",
+    )
     parser.add_argument("--citation", metavar="TEXT", default="typed in", help="the source in words")
     parser.add_argument("--replace", action="store_true", help="replace a layout file that is there")
     add_json(parser)

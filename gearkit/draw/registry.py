@@ -62,7 +62,9 @@ PICTURES: dict[str, Kind] = {
     "speeds": Kind("speed plot", "gearkit.draw.charts.speed_plot", RangeUse.ALL),
     "chart": Kind("application chart", "gearkit.draw.charts.chart", RangeUse.ALL),
     "ratios": Kind("ratios and steps", "gearkit.draw.charts.ratio_chart", RangeUse.ALL),
-    "power": Kind("torques and power flow", "gearkit.draw.power.power_picture", RangeUse.MUST, placed=True, several=True, given=True),
+    "power": Kind(
+        "torques and power flow", "gearkit.draw.power.power_picture", RangeUse.MUST, placed=True, several=True, given=True
+    ),
     "cutaway": Kind("solid train cut open", "gearkit.draw.cutaway.half_section", RangeUse.MAY),
     "front": Kind("front view of a set", "gearkit.draw.front.front_view", RangeUse.MAY, of_one_set=True),
 }
@@ -105,7 +107,9 @@ def picture_of(
         raise UsageError(f"There is no picture {what!r}; choose from: {', '.join(PICTURES)}.")
     _refuse_options(layout, what, kind, range_name, set_name)
     if given and not (kind.given and range_name is not None):
-        raise UsageError(f"Speeds can be given to {listed(names(lambda one: one.given), 'or')} with a range, not to picture {what!r} as asked.")
+        raise UsageError(
+            f"Speeds can be given to {listed(names(lambda one: one.given), 'or')} with a range, not to picture {what!r} as asked."
+        )
     if not kind.of_one_set and not kind.several:
         refuse_several(layout, f"the {kind.words}")
     module: Any = import_module(kind.module)
@@ -132,7 +136,9 @@ def _engaged(layout: Layout, range_name: str) -> tuple[str, ...]:
 
 def _refuse_options(layout: Layout, what: str, kind: Kind, range_name: str | None, set_name: str | None) -> None:
     if set_name is not None and not kind.of_one_set:
-        raise UsageError(f"Picture {what!r} shows the whole layout; leave the set out, or ask for {listed(of_one_set(), 'or')}.")
+        raise UsageError(
+            f"Picture {what!r} shows the whole layout; leave the set out, or ask for {listed(of_one_set(), 'or')}."
+        )
     if range_name is not None and kind.ranges is RangeUse.ALL:
         raise UsageError(f"Picture {what!r} shows all ranges; leave the range out, or ask for {listed(with_a_range(), 'or')}.")
     if range_name is None and kind.ranges is RangeUse.MUST:

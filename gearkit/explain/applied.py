@@ -52,7 +52,9 @@ def applied_steps(merged: Merged, statics: Statics | None, loose: Sequence[str] 
     if still_open:
         verb = "is open: its two sides" if len(still_open) == 1 else "are open: the two sides of each"
         steps.append(Step(StoryPart.APPLIED, f"{listed(still_open)} {verb} may turn at different speeds."))
-    loose_now = [one.name for one in layout.elements if one.kind is ElementKind.ONE_WAY_CLUTCH and one.name not in merged.engaged]
+    loose_now = [
+        one.name for one in layout.elements if one.kind is ElementKind.ONE_WAY_CLUTCH and one.name not in merged.engaged
+    ]
     if loose_now and not layout.plain:
         verb = "is not listed, so it is" if len(loose_now) == 1 else "are not listed, so they are"
         steps.append(Step(StoryPart.APPLIED, f"{listed(loose_now)} {verb} taken to overrun."))
@@ -154,9 +156,7 @@ def set_steps(merged: Merged, carrying: Mapping[str, bool | None]) -> list[Step]
         verb = "carries" if len(loaded) == 1 else "carry"
         steps.append(Step(StoryPart.SETS, f"{listed(loaded)} {verb} torque.", sets=tuple(loaded)))
     if unsure:
-        words = (
-            f"How torque is shared in {listed(unsure)} is undetermined: the applied elements say more than is needed."
-        )
+        words = f"How torque is shared in {listed(unsure)} is undetermined: the applied elements say more than is needed."
         steps.append(Step(StoryPart.SETS, words, sets=tuple(unsure)))
     return steps + idle_steps(merged, [name for name, carries in carrying.items() if carries is False])
 
@@ -206,9 +206,7 @@ def idle_steps(merged: Merged, names: Sequence[str]) -> list[Step]:
         else:
             why = f"nothing acts on its {member}"
         end = "stands idle" if merged.root(idle.member) == merged.ground else "merely turns"
-        words = (
-            f"{idle.set_name} carries no torque: {why}, so its other members have nothing to work against. It {end}."
-        )
+        words = f"{idle.set_name} carries no torque: {why}, so its other members have nothing to work against. It {end}."
         steps.append(Step(StoryPart.SETS, sentence(words), sets=(idle.set_name,)))
         told.add(idle.set_name)
     rest = [name for name in names if name not in told]

@@ -65,9 +65,7 @@ def listed_shaft(members: Sequence[str]) -> list[str]:
     """
     names = [member.partition(".")[0] for member in members if member.rpartition(".")[2] in MEMBERS]
     whole = {name for name in names if names.count(name) == len(MEMBERS)}
-    words = [
-        f"all of {name}" if (name := member.partition(".")[0]) in whole else member_words(member) for member in members
-    ]
+    words = [f"all of {name}" if (name := member.partition(".")[0]) in whole else member_words(member) for member in members]
     return list(dict.fromkeys(words))
 
 

@@ -40,7 +40,9 @@ def free_steps(merged: Merged, mobility: Mobility) -> list[Step]:
     count = _COUNTS[mobility.freedom] if mobility.freedom < len(_COUNTS) else str(mobility.freedom)
     words = f"{count} motions are left: input and output turn independently of each other"
     if mobility.idle_freedom:
-        words += f", and {_COUNTS[mobility.idle_freedom]} more {'concerns' if mobility.idle_freedom == 1 else 'concern'} neither"
+        words += (
+            f", and {_COUNTS[mobility.idle_freedom]} more {'concerns' if mobility.idle_freedom == 1 else 'concern'} neither"
+        )
     steps.append(Step(StoryPart.FREE, sentence(words + ". That is neutral")))
     steps.append(_one_more(merged.layout, merged.engaged))
     return steps + _standing(merged)
@@ -102,11 +104,7 @@ def locked_steps(merged: Merged, mobility: Mobility) -> tuple[tuple[str, ...], l
 
 def _which(merged: Merged, conflict: Sequence[str]) -> str:
     others = [name for name in merged.engaged if name not in conflict]
-    words = (
-        f"{listed(conflict)} cannot all do their work at once."
-        if len(conflict) > 1
-        else f"{conflict[0]} alone does it."
-    )
+    words = f"{listed(conflict)} cannot all do their work at once." if len(conflict) > 1 else f"{conflict[0]} alone does it."
     if others:
         words += f" {listed(others)} {'does' if len(others) == 1 else 'do'} not change that."
     return words

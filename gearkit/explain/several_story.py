@@ -106,9 +106,13 @@ class _Teller:
             given = {self.ends[one]: Fraction(1), **{self.ends[name]: Fraction(0) for name in others}, HOUSING: Fraction(0)}
             told = Derivation(self.merged, given, StoryPart.ALONE, one)
             words = f"Let {self.words(one)} make one turn"
-            words += f" while {listed(map(self.words, others))} stand{'s' if len(others) == 1 else ''} still." if others else "."
+            words += (
+                f" while {listed(map(self.words, others))} stand{'s' if len(others) == 1 else ''} still." if others else "."
+            )
             steps.append(told.start(words))
-            goals = {self.merged.root(self.ends[name]) for name in self.found.terminals.names if name not in self.found.standing}
+            goals = {
+                self.merged.root(self.ends[name]) for name in self.found.terminals.names if name not in self.found.standing
+            }
             moves, _ = derive(self.merged, told.speeds, every, goals)
             steps += told.steps(moves)
         return steps
@@ -127,7 +131,10 @@ class _Teller:
         alike = [name for name in self.found.terminals.names if name not in self.driving and name not in self.found.standing
                  and any(self._same(name, one) for one in self.driving)]  # fmt: skip
         if alike:
-            pairs = [f"{self.words(name)} with {next(self.words(one) for one in self.driving if self._same(name, one))}" for name in alike]
+            pairs = [
+                f"{self.words(name)} with {next(self.words(one) for one in self.driving if self._same(name, one))}"
+                for name in alike
+            ]
             steps.append(Step(StoryPart.TOGETHER, f"On one shaft turn {listed(pairs)}."))
         return steps
 
@@ -139,16 +146,28 @@ class _Teller:
         formulas = [equation(own, _sum([(factor, number(abs(factor)), self.ends[one]) for one, factor in factors.items()]))]
         made = relation(self.found.terminals, self.found.engaged, name, factors)
         if made is not None and _has_teeth(made) and len(made.text()) <= _LONGEST_FORMULA:
-            formulas.append(equation(own, _sum([(Fraction(1), written(made.factors[one]), self.ends[one]) for one in factors if factors[one]])))
+            formulas.append(
+                equation(
+                    own, _sum([(Fraction(1), written(made.factors[one]), self.ends[one]) for one in factors if factors[one]])
+                )
+            )
         several = "Speeds add, so" if len([one for one in factors.values() if one]) > 1 else "So"
         words = f"{several} the speed of {self.words(name)} is"
-        return Step(StoryPart.TOGETHER, f"{words} this, however fast {listed(map(self.words, self.driving))} turn{'s' if len(self.driving) == 1 else ''}.", tuple(formulas))
+        return Step(
+            StoryPart.TOGETHER,
+            f"{words} this, however fast {listed(map(self.words, self.driving))} turn{'s' if len(self.driving) == 1 else ''}.",
+            tuple(formulas),
+        )
 
     def verdict(self) -> Step:
         """What all of this is called, and why."""
         found, outputs = self.found, listed(map(self.words, self.found.terminals.outputs))
         chosen = listed(map(self.words, self.driving))
-        free = f"{_count(found.speeds_to_give)} of the speeds at the ends can be chosen" if found.speeds_to_give != 1 else "One speed at the ends can be chosen"
+        free = (
+            f"{_count(found.speeds_to_give)} of the speeds at the ends can be chosen"
+            if found.speeds_to_give != 1
+            else "One speed at the ends can be chosen"
+        )
         match found.verdict:
             case TrainVerdict.RANGE:
                 words = f"The input alone fixes {outputs}: a range"
@@ -188,7 +207,9 @@ class _Teller:
             words = f"Let {self.words(one)} make one turn"
             words += f" while {listed(map(self.words, others))} stand{'s' if len(others) == 1 else ''} still" if others else ""
             if not pushing:
-                steps.append(Step(StoryPart.TORQUE, f"{words}: nothing else at the ends turns, so {self.words(one)} bears no torque."))
+                steps.append(
+                    Step(StoryPart.TORQUE, f"{words}: nothing else at the ends turns, so {self.words(one)} bears no torque.")
+                )
                 continue
             turns = [f"{self.words(name)} makes {decimal(-share, 4)}" for name, share in pushing.items()]
             words += f": {listed(turns)}. The gears keep no power, so torque times speed adds to zero."
@@ -208,7 +229,9 @@ class _Teller:
         terms = []
         for name in shares:
             by = speeds_with_motions(self.found, dict.fromkeys(basis, Fraction(1))).fixed_by[name]
-            made = relation(self.found.terminals, self.found.engaged, name, {other: by.get(other, Fraction(0)) for other in basis})
+            made = relation(
+                self.found.terminals, self.found.engaged, name, {other: by.get(other, Fraction(0)) for other in basis}
+            )
             if made is None:
                 return formulas
             terms.append((Fraction(-1), written(made.factors[one]), name))

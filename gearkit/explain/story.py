@@ -59,9 +59,7 @@ def tell(layout: Layout, range_name: str | None = None, engaged: Iterable[str] |
     if mobility.verdict is Verdict.NEUTRAL:
         loose = state.listed if state.note else ()
         steps = [*applied_steps(merged, None, loose), *free_steps(merged, mobility)]
-        return Story(
-            layout, range_name or "", names, mobility, None, title, _preface(layout), tuple(steps), note=state.note
-        )
+        return Story(layout, range_name or "", names, mobility, None, title, _preface(layout), tuple(steps), note=state.note)
     conflict, steps = locked_steps(merged, mobility)
     told = (*applied_steps(merged, None), *steps)
     return Story(

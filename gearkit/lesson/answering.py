@@ -85,8 +85,10 @@ def answer(item: str, *texts: object, **parts: object) -> None:
     """
     name = str(item).strip()
     if len(texts) > 1:
-        print(f"{name}: {len(texts)} answers were given without a name; only the first is kept. "
-              "Name each part, as in answer(\"L03-01\", S_R_C=\"3/2\", C_R_S=\"2/3\").")
+        print(
+            f"{name}: {len(texts)} answers were given without a name; only the first is kept. "
+            'Name each part, as in answer("L03-01", S_R_C="3/2", C_R_S="2/3").'
+        )
     given = texts_of(texts[0] if texts else None, parts)
     _SHEET.keep(name, given)
     print(how_it_reads(name, given))
@@ -224,8 +226,7 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
         names = dict.fromkeys(letter.replace("_", "") for letter in _LETTER.findall(text))
         letters = {letter: Fraction(1009 + 10 * place) for place, letter in enumerate(names)}
         try:
-            reading = NumberTarget(Fraction(1), AnswerKind.EXACT_RATIO, letters=letters).read(
-                settled(text, _SHEET.comma))
+            reading = NumberTarget(Fraction(1), AnswerKind.EXACT_RATIO, letters=letters).read(settled(text, _SHEET.comma))
             said.append(f"{name}read as {reading.read_as}" + (f" ({reading.remark})" if reading.remark else ""))
         except GearkitError as fault:
             said.append(f"{name}cannot be read: {fault}")

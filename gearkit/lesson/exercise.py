@@ -49,9 +49,13 @@ class Exercise:
 
     def _take_up(self) -> None:
         """Go on where the learner stopped: the last answer that was checked with these numbers, its verdict, the hints."""
+
         def own(kind: str) -> list[Event]:
-            return [event for event in self._record.of_kind(kind)
-                    if event.get("item") == self.item.id and event.get("draw") == self._draw]
+            return [
+                event
+                for event in self._record.of_kind(kind)
+                if event.get("item") == self.item.id and event.get("draw") == self._draw
+            ]
 
         self.hints_shown = min(len(own("hint")), len(self.item.hints))
         given = next((event.get("given") for event in reversed(own("attempt"))), None)
@@ -151,8 +155,10 @@ class Exercise:
 
 def _pictures(part: Part) -> str:
     """The pictures of a part side by side, each with its letter; a picture says in words what it shows."""
-    figures = "".join(f"<figure><figcaption>({'abcdefghijkl'[number]})</figcaption>{svg}</figure>"
-                      for number, svg in enumerate(svgs_of(part.pictures)))
+    figures = "".join(
+        f"<figure><figcaption>({'abcdefghijkl'[number]})</figcaption>{svg}</figure>"
+        for number, svg in enumerate(svgs_of(part.pictures))
+    )
     return f'<div class="gk-choices">{figures}</div>'
 
 

@@ -46,9 +46,12 @@ def form_of(variant: Variant, given: Mapping[str, str], comma: str = EITHER) -> 
     if len(faults) == len(variant.parts):
         first, *others = variant.parts
         return (FormOfPart(first, trouble=str(faults[first.name])), *(FormOfPart(part) for part in others))
-    return tuple(FormOfPart(part, trouble=str(faults[part.name])) if part.name in faults else
-                 _form(variant, part, with_commas_settled(part, texts[part.name], comma))
-                 for part in variant.parts)
+    return tuple(
+        FormOfPart(part, trouble=str(faults[part.name]))
+        if part.name in faults
+        else _form(variant, part, with_commas_settled(part, texts[part.name], comma))
+        for part in variant.parts
+    )
 
 
 def _form(variant: Variant, part: Part, text: str) -> FormOfPart:

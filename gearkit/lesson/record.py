@@ -174,7 +174,7 @@ def _readable_seed(raw: str) -> str | None:
     begin = raw.find(marker)
     if begin < 0:
         return None
-    seed = raw[begin + len(marker):].split('"', 1)[0]
+    seed = raw[begin + len(marker) :].split('"', 1)[0]
     return seed if seed.isalnum() else None
 
 

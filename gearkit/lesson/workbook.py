@@ -255,6 +255,7 @@ class Lesson:
             predict: whether it stays at rest until somebody said which bodies stand still and which turn back.
         """
         from gearkit.lesson.solid.cutaway_panel import opened
+
         return opened(self.record, self.plan.number, layout, str(range_name), predict=predict)
 
     def show(self, layout: str, what: str = "stick", *, range_name: str | int = "", set_name: str = "") -> Still:
@@ -397,4 +398,3 @@ class _Question(Told):
 
     def _repr_html_(self) -> str:
         return f"<p><strong>{escape(self.heading)}</strong></p>{to_html(self.text)}"
-

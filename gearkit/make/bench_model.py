@@ -257,7 +257,5 @@ def write(model: BenchModel, folder: Path) -> list[Path]:
         for name, content in files.items():
             write_atomically(folder / name, content, durable=False)
     except OSError as error:
-        raise GearkitError(
-            f"{folder}: cannot be written ({error.strerror}). Choose a folder that you may write to."
-        ) from None
+        raise GearkitError(f"{folder}: cannot be written ({error.strerror}). Choose a folder that you may write to.") from None
     return [folder / name for name in files]

@@ -112,9 +112,7 @@ def _reduced(done: list[Row], pivots: list[int], applied: list[Row], ends: tuple
                 row = _cleared_modulo(row, base, pivot, prime) if prime else _cleared(row, base, pivot)
         rows.append([row[column] for column in kept])
     start = {
-        kept.index(pivot): [base[column] for column in kept]
-        for base, pivot in zip(done, pivots, strict=True)
-        if pivot in ends
+        kept.index(pivot): [base[column] for column in kept] for base, pivot in zip(done, pivots, strict=True) if pivot in ends
     }
     if prime:
         start = {pivot: _unit(row, pivot, prime) for pivot, row in start.items()}

@@ -44,8 +44,10 @@ def _of_set(pset: PlanetarySet) -> Iterator[str]:
         return
     if pset.pinions is PinionKind.SINGLE:
         if (ring - sun) % 2:
-            yield (f"{pset.name}: ring {ring} less sun {sun} is odd, so no pinion of whole teeth fits without profile shift; "
-                   f"with ring {ring + 1} or {ring - 1} one would.")
+            yield (
+                f"{pset.name}: ring {ring} less sun {sun} is odd, so no pinion of whole teeth fits without profile shift; "
+                f"with ring {ring + 1} or {ring - 1} one would."
+            )
         if planets is not None and planets > 1:
             fits = assembly(sun, max((ring - sun) // 2, 1), ring, planets)
             if not fits.equal_spacing:
@@ -54,8 +56,10 @@ def _of_set(pset: PlanetarySet) -> Iterator[str]:
                 yield f"{pset.name}: {planets} planets do not clear each other; take fewer, or a larger sun."
     if pset.pinions is PinionKind.DOUBLE and planets is not None and planets > 1:
         if (ring - sun) % planets:
-            yield (f"{pset.name}: {planets} pairs of pinions cannot sit at equal angles, since ring less sun = {ring - sun} is no "
-                   f"multiple of {planets}.")
+            yield (
+                f"{pset.name}: {planets} pairs of pinions cannot sit at equal angles, since ring less sun = {ring - sun} is no "
+                f"multiple of {planets}."
+            )
         inner, outer = pset.sun_pinion_teeth, pset.ring_pinion_teeth
         if inner is not None and inner == outer:
             fits_pairs = pairs_assembly(sun, inner, ring, planets)
@@ -76,8 +80,10 @@ def _loose(layout: Layout) -> Iterator[str]:
         if len(loose) == 3:
             yield f"{pset.name}: none of its members is joined to anything and no element acts on them, so the set does nothing."
         elif loose:
-            yield (f"{listed(member_words(m) for m in loose)}: joined to nothing, and no element acts on it, so {pset.name} never "
-                   "carries torque.")
+            yield (
+                f"{listed(member_words(m) for m in loose)}: joined to nothing, and no element acts on it, so {pset.name} never "
+                "carries torque."
+            )
 
 
 def _of_ranges(layout: Layout) -> Iterator[str]:
@@ -113,5 +119,3 @@ def _printed(layout: Layout) -> Iterator[str]:
     for item in layout.ranges:
         if item.published_ratio and in_range(layout, item.name).ratio is None:
             yield f"Range {item.name}: {item.published_ratio.replace('-', '−')} is printed, but the layout has no ratio there."
-
-

@@ -91,9 +91,7 @@ def shaft_columns(layout: Layout) -> dict[str, int]:
     return {member: columns[groups.name_of(member)] for member in (*layout.members, HOUSING, INPUT, OUTPUT)}
 
 
-def set_rows(
-    layout: Layout, columns: dict[str, int], weights: Sequence[tuple[int, int]] | None = None
-) -> list[list[int]]:
+def set_rows(layout: Layout, columns: dict[str, int], weights: Sequence[tuple[int, int]] | None = None) -> list[list[int]]:
     """Return the speed equation of each set over the permanent shafts.
 
     Args:

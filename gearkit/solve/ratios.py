@@ -91,7 +91,9 @@ class Ratio:
         return _halved(self.numerator, len(self.sets)), _halved(self.denominator, len(self.sets))
 
 
-def products_of(table: Mapping[int, int], symbols: Sequence[tuple[tuple[int, Product], tuple[int, Product]]]) -> dict[Product, int]:
+def products_of(
+    table: Mapping[int, int], symbols: Sequence[tuple[tuple[int, Product], tuple[int, Product]]]
+) -> dict[Product, int]:
     """Return a table over sets as {product of tooth symbols: coefficient}.
 
     Args:
@@ -167,9 +169,7 @@ def ratio_of(layout: Layout, engaged: Sequence[str], mobility: Mobility) -> Rati
         return Ratio(value, (), {0: value.numerator}, {0: value.denominator}, ())
     sets, numerator, denominator = system
     symbols = tooth_symbols(layout)
-    found = Ratio(
-        mobility.ratio, tuple(p.name for p in sets), numerator, denominator, tuple(symbols[p.name] for p in sets)
-    )
+    found = Ratio(mobility.ratio, tuple(p.name for p in sets), numerator, denominator, tuple(symbols[p.name] for p in sets))
     top, bottom = found.at({pset.name: pset.weights for pset in sets})
     if not bottom or Fraction(top, bottom) != mobility.ratio:
         value = mobility.ratio
@@ -296,9 +296,7 @@ def chart(layout: Layout) -> RatioChart:
     ladder = [row.ratio.exact for row in _forward(rows) if row.ratio]
     below = dict(pairwise(ladder))
     stepped = tuple(
-        replace(row, step=row.ratio.exact / below[row.ratio.exact])
-        if row.ratio and row.ratio.exact in below
-        else row
+        replace(row, step=row.ratio.exact / below[row.ratio.exact]) if row.ratio and row.ratio.exact in below else row
         for row in rows
     )
     return RatioChart(layout, stepped, ladder[0] / ladder[-1] if len(ladder) > 1 else None)
@@ -365,8 +363,16 @@ def driving_rows(layout: Layout) -> tuple[RangeRow, ...]:
         layout: the layout.
     """
     by_itself = set(one_way_clutches(layout))
-    rows = [row for row in combination_rows(layout) if row.ratio and not row.mobility.redundant and not by_itself.intersection(row.engaged)]
-    rows.sort(key=lambda row: (row.ratio.exact < 0, -row.ratio.exact if row.ratio.exact > 0 else row.ratio.exact) if row.ratio else (True, 0))
+    rows = [
+        row
+        for row in combination_rows(layout)
+        if row.ratio and not row.mobility.redundant and not by_itself.intersection(row.engaged)
+    ]
+    rows.sort(
+        key=lambda row: (
+            (row.ratio.exact < 0, -row.ratio.exact if row.ratio.exact > 0 else row.ratio.exact) if row.ratio else (True, 0)
+        )
+    )
     steps: dict[Fraction, list[RangeRow]] = {}
     for row in rows:
         assert row.ratio is not None

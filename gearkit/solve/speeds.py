@@ -114,8 +114,7 @@ def speeds_with(
     members = {member: speed_of(member) for member in layout.members}
     planets, spins = pinion_speeds(layout, members)
     slip = {
-        element.name: _difference(speed_of(element.between[0]), speed_of(element.between[1]))
-        for element in layout.elements
+        element.name: _difference(speed_of(element.between[0]), speed_of(element.between[1])) for element in layout.elements
     }
     shafts = {shaft: speed_of(shaft) for shaft in (INPUT, OUTPUT, HOUSING)}
     return Speeds(layout, names, mobility, Fraction(input_speed), shafts, members, planets, spins, slip)

@@ -100,9 +100,7 @@ def parse(text: str, file: str = "") -> Layout:
             (Fault(file, None, "text", "a number of thousands of digits", f"tooth counts up to {MOST_TEETH}"),)
         ) from None
     except RecursionError:
-        raise LayoutError(
-            (Fault(file, None, "text", "brackets nested very deep", "a layout file of format 1"),)
-        ) from None
+        raise LayoutError((Fault(file, None, "text", "brackets nested very deep", "a layout file of format 1"),)) from None
     return read_tables(document, LineIndex(plain), file, text)
 
 
@@ -141,7 +139,7 @@ def path_of(name_or_path: str | os.PathLike[str]) -> Path:
         UsageError: neither a file nor a name of the catalogue.
     """
     if not isinstance(name_or_path, str | os.PathLike):
-        raise UsageError(f"No layout {name_or_path!r}: expected a name such as \"Q36\" or the path of a file, as text.")
+        raise UsageError(f'No layout {name_or_path!r}: expected a name such as "Q36" or the path of a file, as text.')
     wanted = os.fspath(name_or_path)
     if wanted.endswith(".toml") or os.sep in wanted:
         return Path(wanted)
@@ -151,9 +149,7 @@ def path_of(name_or_path: str | os.PathLike[str]) -> Path:
             return path
     if Path(wanted).is_file():
         return Path(wanted)
-    raise UsageError(
-        f"No layout {wanted!r}: it is neither a file nor a name of the catalogue. Names: {', '.join(files)}."
-    )
+    raise UsageError(f"No layout {wanted!r}: it is neither a file nor a name of the catalogue. Names: {', '.join(files)}.")
 
 
 def entries(several: bool = False) -> list[Entry]:
@@ -186,9 +182,7 @@ def write(layout: Layout, path: str | os.PathLike[str]) -> None:
     try:
         write_atomically(target, dumps(layout))
     except OSError as error:
-        raise GearkitError(
-            f"{target}: cannot be written ({error.strerror}). Choose a folder that you may write to."
-        ) from None
+        raise GearkitError(f"{target}: cannot be written ({error.strerror}). Choose a folder that you may write to.") from None
 
 
 def dumps(layout: Layout) -> str:

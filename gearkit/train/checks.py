@@ -89,9 +89,7 @@ def _is_name(name: str) -> bool:
     return bool(_PLAIN_NAME.fullmatch(name)) and name not in RESERVED_SHAFTS
 
 
-def _size_faults(
-    sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range], unread: bool
-) -> Found:
+def _size_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range], unread: bool) -> Found:
     found: Found = []
     if not sets and not unread:
         found.append((("set", 0, ""), Fault("", None, "[[set]]", "nothing", "at least one [[set]]")))
@@ -101,9 +99,7 @@ def _size_faults(
         ("range", ranges, MOST_RANGES),
     ):
         if len(parts) > most:
-            found.append(
-                ((table, most, ""), Fault("", None, f"[[{table}]]", f"{len(parts)} tables", f"at most {most}"))
-            )
+            found.append(((table, most, ""), Fault("", None, f"[[{table}]]", f"{len(parts)} tables", f"at most {most}")))
     return found
 
 
@@ -155,9 +151,7 @@ def _join_faults(joins: Sequence[Sequence[str]], known: set[str]) -> Found:
             found.append((("", index, "joins"), Fault("", None, where, repr(list(join)), "two or more members")))
         for member in join:
             if member not in known:
-                found.append(
-                    (("", index, "joins"), Fault("", None, where, repr(member), expected_member(member, known)))
-                )
+                found.append((("", index, "joins"), Fault("", None, where, repr(member), expected_member(member, known))))
         if len(set(join)) < len(join):
             found.append((("", index, "joins"), Fault("", None, where, repr(list(join)), "each member once")))
     return found
@@ -217,9 +211,7 @@ def _element_shaft_faults(elements: Sequence[tuple[int, Element]], groups: Shaft
             expected = "two shafts that can turn; an element that holds to the housing is a brake"
         else:
             continue
-        found.append(
-            (("element", index, "between"), Fault("", None, f'element "{element.name}".between', shown, expected))
-        )
+        found.append((("element", index, "between"), Fault("", None, f'element "{element.name}".between', shown, expected)))
     return found
 
 

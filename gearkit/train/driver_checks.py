@@ -50,12 +50,19 @@ def driver_faults(
                 groups.join(join[0], member)
     found = _output_faults(outputs, {name for name in set_names if name} | {element.name for element in elements})
     taken = {name: "a set" for name in set_names if name} | {element.name: "an element" for element in elements}
-    taken |= {INPUT: "the input", HOUSING: "the housing", ENGINE: "the engine"} | dict.fromkeys(outputs or (OUTPUT,), "an output")
+    taken |= {INPUT: "the input", HOUSING: "the housing", ENGINE: "the engine"} | dict.fromkeys(
+        outputs or (OUTPUT,), "an output"
+    )
     for index, machine in enumerate(machines):
         found += _machine_faults(machine, index, taken, known, groups, "" in set_names)
         taken.setdefault(machine.name, "another machine")
     if len(machines) > MOST_MACHINES:
-        found.append((("machine", MOST_MACHINES, ""), Fault("", None, "[[machine]]", f"{len(machines)} tables", f"at most {MOST_MACHINES}")))
+        found.append(
+            (
+                ("machine", MOST_MACHINES, ""),
+                Fault("", None, "[[machine]]", f"{len(machines)} tables", f"at most {MOST_MACHINES}"),
+            )
+        )
     if converter and any(groups.name_of(ENGINE) == groups.name_of(shaft) for shaft in known - {ENGINE, HOUSING}):
         expected = "the engine joined to nothing: the converter is between engine and input, and a lock-up is a clutch"
         found.append((("", 0, "joins"), Fault("", None, "joins", "engine joined to another shaft", expected)))

@@ -84,7 +84,7 @@ def _converter_faults(made: Converter) -> list[Fault]:
     speeds, torques, factors = made.speed_ratio, made.torque_ratio, made.capacity_factor
     found = []
     if len(speeds) < 2:
-        found.append(fault("speed_ratio", f"{len(speeds)} entries", "at least two, from \"0\" (stall) up"))
+        found.append(fault("speed_ratio", f"{len(speeds)} entries", 'at least two, from "0" (stall) up'))
     for key, column in (("torque_ratio", torques), ("capacity_factor", factors)):
         if len(column) != len(speeds):
             found.append(fault(key, f"{len(column)} entries", f"as many as speed_ratio has, {len(speeds)}"))
@@ -102,11 +102,19 @@ def _converter_faults(made: Converter) -> list[Fault]:
             found.append(fault("torque_ratio", torque, "a number above 0 and at most 10"))
         elif speed * torque > 1:
             what = f"{torque} at speed ratio {speed}"
-            found.append(fault("torque_ratio", what, "speed ratio times torque ratio at most 1: power out is no more than power in"))
+            found.append(
+                fault("torque_ratio", what, "speed ratio times torque ratio at most 1: power out is no more than power in")
+            )
     for before, after in pairwise(torques):
         if after > before:
-            found.append(fault("torque_ratio", f"{after} after {before}", "figures that fall or stay: most torque is gained at stall"))
-    found += [fault("capacity_factor", value, f"a number above 0 and at most {MOST_FIGURE}") for value in factors if not 0 < value <= MOST_FIGURE]
+            found.append(
+                fault("torque_ratio", f"{after} after {before}", "figures that fall or stay: most torque is gained at stall")
+            )
+    found += [
+        fault("capacity_factor", value, f"a number above 0 and at most {MOST_FIGURE}")
+        for value in factors
+        if not 0 < value <= MOST_FIGURE
+    ]
     return found
 
 

@@ -139,7 +139,9 @@ class Layout:
         for name in teeth:
             self.set_named(name)
         sets = tuple(
-            replace(pset, sun_teeth=teeth[pset.name][0], ring_teeth=teeth[pset.name][1], ring_to_sun=None, own_planet_teeth=None)
+            replace(
+                pset, sun_teeth=teeth[pset.name][0], ring_teeth=teeth[pset.name][1], ring_to_sun=None, own_planet_teeth=None
+            )
             if pset.name in teeth
             else pset
             for pset in self.sets

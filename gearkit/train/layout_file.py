@@ -180,9 +180,7 @@ class _Tables:
             if isinstance(value, int | float) and not isinstance(value, bool)
             else ""
         )
-        if re.fullmatch(r"\s*\d{1,24}(\.\d{1,24})?(\s*/\s*[1-9]\d{0,23})?\s*", text) and not (
-            "." in text and "/" in text
-        ):
+        if re.fullmatch(r"\s*\d{1,24}(\.\d{1,24})?(\s*/\s*[1-9]\d{0,23})?\s*", text) and not ("." in text and "/" in text):
             number = Fraction(text.replace(" ", ""))
             if number > 0:
                 return number
@@ -232,9 +230,7 @@ def read_tables(document: Mapping[str, Any], lines: LineIndex, file: str, text: 
     )
     if tables.found:
         raise LayoutError(
-            tuple(
-                replace(fault, file=file, line=lines.line(path)) for path, fault in _in_file_order(tables.found, lines)
-            )
+            tuple(replace(fault, file=file, line=lines.line(path)) for path, fault in _in_file_order(tables.found, lines))
         )
     assert source is not None
     return Layout(
@@ -274,9 +270,7 @@ def _unread_names(raw: object, read: Mapping[int, object]) -> list[str]:
 _Part = TypeVar("_Part")
 
 
-def _parts(
-    tables: _Tables, name: str, build: Callable[[_Tables, int, Mapping[str, Any]], _Part | None]
-) -> dict[int, _Part]:
+def _parts(tables: _Tables, name: str, build: Callable[[_Tables, int, Mapping[str, Any]], _Part | None]) -> dict[int, _Part]:
     built = ((index, build(tables, index, table)) for index, table in enumerate(tables.tables(name)))
     return {index: part for index, part in built if part is not None}
 
@@ -315,17 +309,11 @@ def _set(tables: _Tables, index: int, table: Mapping[str, Any]) -> PlanetarySet 
     teeth = "a whole tooth count, without quotation marks"
     name = tables.take(("set", index, "name"), table, str, 'a name, such as "P1"', needed=True)
     pinions = tables.word(("set", index, "pinions"), table, PinionKind, PinionKind.SINGLE)
-    counts = [
-        tables.take(("set", index, key), table, int, teeth) for key in ("sun", "ring", "sun_pinion", "ring_pinion")
-    ]
+    counts = [tables.take(("set", index, key), table, int, teeth) for key in ("sun", "ring", "sun_pinion", "ring_pinion")]
     planets = tables.take(("set", index, "planets"), table, int, "a whole number of pinions, without quotation marks")
     planet = tables.take(("set", index, "planet"), table, int, teeth)
-    quotient = tables.number(
-        ("set", index, "ring_to_sun"), table, 'ring teeth / sun teeth as text: "11/5", "2.2" or "2"'
-    )
-    efficiency = tables.number(
-        ("set", index, "basic_efficiency"), table, 'a number above 0 and at most 1, such as "0.98"'
-    )
+    quotient = tables.number(("set", index, "ring_to_sun"), table, 'ring teeth / sun teeth as text: "11/5", "2.2" or "2"')
+    efficiency = tables.number(("set", index, "basic_efficiency"), table, 'a number above 0 and at most 1, such as "0.98"')
     if len(tables.found) > before:
         return None
     assert pinions is not None

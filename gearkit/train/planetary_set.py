@@ -203,11 +203,7 @@ def _proportion_faults(pset: PlanetarySet) -> list[Fault]:
         return []
     if quotient is not None:
         if sun is not None or ring is not None:
-            return [
-                Fault(
-                    "", None, f"{where}.ring_to_sun", _shown(quotient), "either sun and ring, or ring_to_sun, not both"
-                )
-            ]
+            return [Fault("", None, f"{where}.ring_to_sun", _shown(quotient), "either sun and ring, or ring_to_sun, not both")]
         if pset.pinions is PinionKind.STEPPED:
             return [
                 Fault(
@@ -238,9 +234,7 @@ def _proportion_faults(pset: PlanetarySet) -> list[Fault]:
     assert sun is not None
     assert ring is not None
     if ring <= sun:
-        return [
-            Fault("", None, f"{where}.ring", str(ring), f"more than the sun's {sun} teeth; are the two counts swapped?")
-        ]
+        return [Fault("", None, f"{where}.ring", str(ring), f"more than the sun's {sun} teeth; are the two counts swapped?")]
     return []
 
 
@@ -250,9 +244,7 @@ def _pinion_faults(pset: PlanetarySet) -> list[Fault]:
     match pset.pinions:
         case PinionKind.STEPPED:
             return [
-                Fault(
-                    "", None, f"{where}.{key}", "nothing", "the whole tooth count of that pinion of the stepped planet"
-                )
+                Fault("", None, f"{where}.{key}", "nothing", "the whole tooth count of that pinion of the stepped planet")
                 for key, value in counts.items()
                 if value is None
             ]

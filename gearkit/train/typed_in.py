@@ -72,7 +72,9 @@ def read_set(line: str, place: int = 0) -> tuple[PlanetarySet, bool]:
     if len(counts) == 2:
         return PlanetarySet(name, kind, counts[0], counts[1], planets=planets), False
     if len(counts) == 4:
-        return PlanetarySet(name, kind, counts[0], counts[3], planets=planets, sun_pinion_teeth=counts[1], ring_pinion_teeth=counts[2]), False
+        return PlanetarySet(
+            name, kind, counts[0], counts[3], planets=planets, sun_pinion_teeth=counts[1], ring_pinion_teeth=counts[2]
+        ), False
     raise _unread("set", line, SET_FORM)
 
 
@@ -121,17 +123,22 @@ def read_element(line: str, kind: ElementKind | None = None) -> Element:
         raise _unread("element", line, ELEMENT_FORM)
     name, rest = words[0], words[1:]
     text = " ".join(rest).lower().replace("one way", "one-way")
-    for each, spellings in {ElementKind.ONE_WAY_CLUTCH: ("one-way clutch", "one-way"), ElementKind.BRAKE: ("brake",),
-                            ElementKind.CLUTCH: ("clutch",)}.items():
+    for each, spellings in {
+        ElementKind.ONE_WAY_CLUTCH: ("one-way clutch", "one-way"),
+        ElementKind.BRAKE: ("brake",),
+        ElementKind.CLUTCH: ("clutch",),
+    }.items():
         spelling = next((s for s in spellings if text.startswith(s)), None)
         if spelling:
             kind = each
-            rest = rest[len(spelling.split()) + (spelling.startswith("one-way") and rest[0].lower() == "one"):]
+            rest = rest[len(spelling.split()) + (spelling.startswith("one-way") and rest[0].lower() == "one") :]
             break
     direction = FreeDirection.FORWARD
     if kind is ElementKind.ONE_WAY_CLUTCH and rest and rest[-1].lower() in {str(each) for each in FreeDirection}:
         direction = FreeDirection(rest.pop().lower())
-    members = _members([word for word in rest if word.lower() not in ("to", "and", "on", "holds", "joins", "free")], line, ELEMENT_FORM)
+    members = _members(
+        [word for word in rest if word.lower() not in ("to", "and", "on", "holds", "joins", "free")], line, ELEMENT_FORM
+    )
     if kind is None:
         raise _unread("element", line, ELEMENT_FORM)
     if len(members) == 1 and kind is not ElementKind.CLUTCH:

@@ -41,17 +41,22 @@ def check_address(address: str) -> None:
         url = make_url(address)
         url.get_dialect().import_dbapi()
     except NoSuchModuleError:
-        raise UsageError(f"The gradebook's address begins with {url.drivername!r}, a kind of database that is not known "
-                         f"here; expected {_EXAMPLE}.") from None
+        raise UsageError(
+            f"The gradebook's address begins with {url.drivername!r}, a kind of database that is not known "
+            f"here; expected {_EXAMPLE}."
+        ) from None
     except ArgumentError:
         # The address itself is not repeated: it may hold a password.
         raise UsageError(f"The gradebook's address is not one of a database; expected {_EXAMPLE}.") from None
     except ImportError as fault:
-        raise UsageError(f"The gradebook's address begins with {url.drivername!r}, and its driver {fault.name!r} is not "
-                         f"installed. For PostgreSQL: pip install 'gearkit[postgres]' and write {_EXAMPLE}") from None
+        raise UsageError(
+            f"The gradebook's address begins with {url.drivername!r}, and its driver {fault.name!r} is not "
+            f"installed. For PostgreSQL: pip install 'gearkit[postgres]' and write {_EXAMPLE}"
+        ) from None
     if url.get_backend_name() == "sqlite" and not Path(url.database or "").is_absolute():
-        raise UsageError(f"The gradebook's file {url.database or ''!r}: expected its whole path, as in "
-                         "sqlite:////srv/at214/gradebook.db")
+        raise UsageError(
+            f"The gradebook's file {url.database or ''!r}: expected its whole path, as in sqlite:////srv/at214/gradebook.db"
+        )
 
 
 def reach(address: str) -> None:
@@ -76,8 +81,10 @@ def reach(address: str) -> None:
         engine.connect().close()
     except SQLAlchemyError as fault:
         cause = str(getattr(fault, "orig", None) or fault).strip().splitlines()[0]
-        raise GearkitError(f"The gradebook {make_url(address).render_as_string(hide_password=True)} cannot be reached "
-                           f"({cause}); nothing was made.{_SERVER_HINT}") from None
+        raise GearkitError(
+            f"The gradebook {make_url(address).render_as_string(hide_password=True)} cannot be reached "
+            f"({cause}); nothing was made.{_SERVER_HINT}"
+        ) from None
     finally:
         engine.dispose()
 
@@ -206,12 +213,16 @@ def _check_owner(course: Course, connection: Any, tables: set[str]) -> None:
     from sqlalchemy import select
 
     if not {"assignment", "submitted_assignment", "alembic_version"} <= tables:
-        raise UsageError(f"The database {shown(course)} holds something else ({', '.join(sorted(tables)[:3])}); nothing "
-                         "was written to it. Give this course an empty database of its own.")
+        raise UsageError(
+            f"The database {shown(course)} holds something else ({', '.join(sorted(tables)[:3])}); nothing "
+            "was written to it. Give this course an empty database of its own."
+        )
     owners = sorted(set(connection.execute(select(Assignment.course_id)).scalars()) - {course.id})
     if owners:
-        raise UsageError(f"The database {shown(course)} holds the gradebook of the course {', '.join(owners)}; nothing "
-                         f"was written to it. Give {course.id} an empty database of its own.")
+        raise UsageError(
+            f"The database {shown(course)} holds the gradebook of the course {', '.join(owners)}; nothing "
+            f"was written to it. Give {course.id} an empty database of its own."
+        )
 
 
 def _check_password(course: Course) -> None:
@@ -220,9 +231,11 @@ def _check_password(course: Course) -> None:
     settings = course.folder / "course.toml"
     mode = stat.S_IMODE(settings.stat().st_mode)
     if make_url(course.gradebook).password and os.name == "posix" and mode & 0o077:
-        raise UsageError(f"{settings} holds the gradebook's password and can be read by others (mode {mode:03o}, expected "
-                         f"600). Close it with: chmod 600 {settings}\nOr leave the password out of the address and keep "
-                         "it in the file ~/.pgpass.")
+        raise UsageError(
+            f"{settings} holds the gradebook's password and can be read by others (mode {mode:03o}, expected "
+            f"600). Close it with: chmod 600 {settings}\nOr leave the password out of the address and keep "
+            "it in the file ~/.pgpass."
+        )
 
 
 def trouble(course: Course, fault: Exception) -> GearkitError:
@@ -235,11 +248,15 @@ def trouble(course: Course, fault: Exception) -> GearkitError:
     cause = (str(getattr(fault, "orig", None) or fault).strip() or type(fault).__name__).splitlines()[0].strip()
     where = shown(course)
     if "locked" in cause:
-        return GearkitError(f"The gradebook {where} is in use by another program; nothing more was written to it. "
-                            "Close the other program and do it again.")
+        return GearkitError(
+            f"The gradebook {where} is in use by another program; nothing more was written to it. "
+            "Close the other program and do it again."
+        )
     if "malformed" in cause or "not a database" in cause:
-        return GearkitError(f"The gradebook {where} is damaged ({cause}); nothing more was written to it. Restore it from a "
-                            "backup, or move it away and mark again: it is then made anew.")
+        return GearkitError(
+            f"The gradebook {where} is damaged ({cause}); nothing more was written to it. Restore it from a "
+            "backup, or move it away and mark again: it is then made anew."
+        )
     hint = _SERVER_HINT if file_of(course) is None else ""
     return GearkitError(f"The gradebook {where} cannot be used ({cause}); nothing more was written to it.{hint}")
 

@@ -68,8 +68,9 @@ def enter_sheet(book: Any, course: Course, sheet: Sheet, notebook: dict[str, Any
         for cell in notebook["cells"]:
             card = cell["metadata"]["nbgrader"]
             where = (card["grade_id"], sheet.name, sheet.name)
-            book.update_or_create_source_cell(*where, source=cell["source"], cell_type=cell["cell_type"],
-                                              locked=card["locked"], checksum=checksum(cell))
+            book.update_or_create_source_cell(
+                *where, source=cell["source"], cell_type=cell["cell_type"], locked=card["locked"], checksum=checksum(cell)
+            )
             if card["grade"]:
                 book.update_or_create_grade_cell(*where, max_score=float(card["points"]), cell_type=cell["cell_type"])
             if card["solution"]:

@@ -38,12 +38,19 @@ class MarkedByTheKit(NbGraderPreprocessor):  # type: ignore[misc] # the book-kee
         learner, sheet = resources["nbgrader"]["student"], resources["nbgrader"]["assignment"]
         course = open_course(folder)
         # A process of its own: the notebook server around us has threads, connections and an event loop.
-        done = subprocess.run([sys.executable, "-m", "graders.cli", "mark", str(folder), sheet, "--resume"],
-                              capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL)
+        done = subprocess.run(
+            [sys.executable, "-m", "graders.cli", "mark", str(folder), sheet, "--resume"],
+            capture_output=True,
+            text=True,
+            check=False,
+            stdin=subprocess.DEVNULL,
+        )
         if done.returncode >= _UNUSABLE or done.returncode < 0:
             raise GearkitError(done.stderr.strip() or f"graders mark ended with {done.returncode}.")
         copy = course.autograded_file(learner, sheet)
         if not copy.exists():
-            raise GearkitError(f"{learner}'s work for sheet {sheet} has no marked copy; see the mark sheet "
-                               f"{course.marks_file(sheet)} for the reason.")
+            raise GearkitError(
+                f"{learner}'s work for sheet {sheet} has no marked copy; see the mark sheet "
+                f"{course.marks_file(sheet)} for the reason."
+            )
         return nbformat.read(copy, as_version=4), resources

@@ -23,8 +23,12 @@ from graders.sheets.sheets import Sheet
 AT_ONCE = 200
 
 
-def write(course: Course, sheet: Sheet, learners: Iterable[LearnerMarks],
-          overrides: Mapping[tuple[str, str], float] = MappingProxyType({})) -> int:
+def write(
+    course: Course,
+    sheet: Sheet,
+    learners: Iterable[LearnerMarks],
+    overrides: Mapping[tuple[str, str], float] = MappingProxyType({}),
+) -> int:
     """Write the marks of a sheet.
 
     Args:
@@ -68,17 +72,23 @@ def by_hand(book: Any, sheet: Sheet, also: Collection[str] = ()) -> dict[tuple[s
     from sqlalchemy import or_, select
 
     def wanted(model: Any, *values: Any) -> Any:
-        return (select(SubmittedAssignment.student_id, BaseCell.name, *values).select_from(model)
-                .join(SubmittedNotebook, model.notebook_id == SubmittedNotebook.id)
-                .join(SubmittedAssignment, SubmittedNotebook.assignment_id == SubmittedAssignment.id)
-                .join(Assignment, SubmittedAssignment.assignment_id == Assignment.id)
-                .join(BaseCell, model.cell_id == BaseCell.id)
-                .where(Assignment.name == sheet.name))
+        return (
+            select(SubmittedAssignment.student_id, BaseCell.name, *values)
+            .select_from(model)
+            .join(SubmittedNotebook, model.notebook_id == SubmittedNotebook.id)
+            .join(SubmittedAssignment, SubmittedNotebook.assignment_id == SubmittedAssignment.id)
+            .join(Assignment, SubmittedAssignment.assignment_id == Assignment.id)
+            .join(BaseCell, model.cell_id == BaseCell.id)
+            .where(Assignment.name == sheet.name)
+        )
 
     said = book.db.execute(wanted(Comment, Comment.manual_comment).where(Comment.manual_comment.isnot(None)))
     comments = {(learner, item): comment for learner, item, comment in said}
-    given = book.db.execute(wanted(Grade, Grade.manual_score, Grade.extra_credit, Grade.auto_score).where(
-        or_(Grade.manual_score.isnot(None), Grade.extra_credit > 0, SubmittedAssignment.student_id.in_(sorted(also)))))
+    given = book.db.execute(
+        wanted(Grade, Grade.manual_score, Grade.extra_credit, Grade.auto_score).where(
+            or_(Grade.manual_score.isnot(None), Grade.extra_credit > 0, SubmittedAssignment.student_id.in_(sorted(also)))
+        )
+    )
     return {(learner, item): (together(*marks), comments.get((learner, item), "")) for learner, item, *marks in given}
 
 
@@ -163,12 +173,15 @@ class _Tables:
                 if cell := self._graded.get(item.item):
                     score = item.score if item.automatic is None else item.automatic
                     by_hand = self._overrides.get((one.learner, item.item))
-                    grades.put(graded.get((copy, cell)),
-                               {"notebook_id": copy, "cell_id": cell, "manual_score": by_hand},
-                               {"auto_score": score, "needs_manual_grade": False})
+                    grades.put(
+                        graded.get((copy, cell)),
+                        {"notebook_id": copy, "cell_id": cell, "manual_score": by_hand},
+                        {"auto_score": score, "needs_manual_grade": False},
+                    )
                 if cell := self._commented.get(item.item):
-                    comments.put(commented.get((copy, cell)), {"notebook_id": copy, "cell_id": cell},
-                                 {"auto_comment": comment_for(item)})
+                    comments.put(
+                        commented.get((copy, cell)), {"notebook_id": copy, "cell_id": cell}, {"auto_comment": comment_for(item)}
+                    )
         grades.write()
         comments.write()
 
@@ -180,16 +193,19 @@ class _Tables:
         found = self._session.execute(
             select(handed.student_id, handed.id, copy.id)
             .outerjoin(copy, (copy.assignment_id == handed.id) & (copy.notebook_id == self._notebook))
-            .where(handed.assignment_id == self._assignment, handed.student_id.in_([one.learner for one in group])))
+            .where(handed.assignment_id == self._assignment, handed.student_id.in_([one.learner for one in group]))
+        )
         known = {learner: (handed_id, copy_id) for learner, handed_id, copy_id in found}
         handed_rows, copy_rows = _Rows(self._session, handed), _Rows(self._session, copy)
         copies: dict[str, str] = {}
         for one in group:
             handed_id, copy_id = known.get(one.learner, (None, None))
-            handed_id = handed_rows.put(handed_id, {"assignment_id": self._assignment, "student_id": one.learner},
-                                        {"timestamp": _in_utc(one.handed_in)})
-            copies[one.learner] = copy_rows.put(copy_id, {"assignment_id": handed_id, "notebook_id": self._notebook},
-                                                {"late_submission_penalty": one.penalty})
+            handed_id = handed_rows.put(
+                handed_id, {"assignment_id": self._assignment, "student_id": one.learner}, {"timestamp": _in_utc(one.handed_in)}
+            )
+            copies[one.learner] = copy_rows.put(
+                copy_id, {"assignment_id": handed_id, "notebook_id": self._notebook}, {"late_submission_penalty": one.penalty}
+            )
         handed_rows.write()
         copy_rows.write()
         return copies
@@ -199,7 +215,8 @@ class _Tables:
         from sqlalchemy import select
 
         found = self._session.execute(
-            select(model.notebook_id, model.cell_id, model.id).where(model.notebook_id.in_(list(copies))))
+            select(model.notebook_id, model.cell_id, model.id).where(model.notebook_id.in_(list(copies)))
+        )
         return {(copy, cell): row for copy, cell, row in found}
 
 

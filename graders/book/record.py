@@ -68,14 +68,29 @@ class ItemMark:
 
     def to_json(self) -> dict[str, Any]:
         """The item as the command prints it."""
-        return {"item": self.item, "score": self.score, "max": self.max, "verdict": self.verdict,
-                "mistakes": list(self.mistakes), "comment": self.comment}
+        return {
+            "item": self.item,
+            "score": self.score,
+            "max": self.max,
+            "verdict": self.verdict,
+            "mistakes": list(self.mistakes),
+            "comment": self.comment,
+        }
 
     def to_file(self) -> dict[str, Any]:
         """The item with everything that is kept about it."""
-        return {**self.to_json(), "given": dict(self.given), "read_as": dict(self.read_as), "way": self.way,
-                "prompt": self.prompt, "parts": dict(self.parts), "automatic": self.automatic, "decided": self.decided,
-                "hints": self.hints, "hint_cost": self.hint_cost}
+        return {
+            **self.to_json(),
+            "given": dict(self.given),
+            "read_as": dict(self.read_as),
+            "way": self.way,
+            "prompt": self.prompt,
+            "parts": dict(self.parts),
+            "automatic": self.automatic,
+            "decided": self.decided,
+            "hints": self.hints,
+            "hint_cost": self.hint_cost,
+        }
 
     @classmethod
     def from_file(cls, data: Mapping[str, Any]) -> ItemMark:
@@ -118,14 +133,26 @@ class LearnerMarks:
 
     def to_json(self) -> dict[str, Any]:
         """The learner's marks as the command prints them."""
-        return {"learner": self.learner, "score": self.score, "max": self.max,
-                "items": [item.to_json() for item in self.items], "flags": list(self.flags)}
+        return {
+            "learner": self.learner,
+            "score": self.score,
+            "max": self.max,
+            "items": [item.to_json() for item in self.items],
+            "flags": list(self.flags),
+        }
 
     def to_file(self) -> dict[str, Any]:
         """The learner's marks with everything that is kept about them."""
-        return {**self.to_json(), "name": self.name, "group": self.group, "attempt": self.attempt,
-                "handed_in": self.handed_in, "penalty": self.penalty, "final": self.final,
-                "items": [item.to_file() for item in self.items]}
+        return {
+            **self.to_json(),
+            "name": self.name,
+            "group": self.group,
+            "attempt": self.attempt,
+            "handed_in": self.handed_in,
+            "penalty": self.penalty,
+            "final": self.final,
+            "items": [item.to_file() for item in self.items],
+        }
 
     @classmethod
     def from_file(cls, data: Mapping[str, Any]) -> LearnerMarks:
@@ -179,16 +206,25 @@ class MarkSheet:
 
     def to_json(self) -> dict[str, Any]:
         """The sheet as the command prints it: what a program outside may rely on."""
-        return {"sheet": self.sheet, "submissions": self.submissions, "marked": self.marked,
-                "failed": [failure.to_json() for failure in self.failed],
-                "learners": [learner.to_json() for learner in self.learners], "seconds": round(self.seconds, 3)}
+        return {
+            "sheet": self.sheet,
+            "submissions": self.submissions,
+            "marked": self.marked,
+            "failed": [failure.to_json() for failure in self.failed],
+            "learners": [learner.to_json() for learner in self.learners],
+            "seconds": round(self.seconds, 3),
+        }
 
     def to_file(self) -> dict[str, Any]:
         """The sheet with everything that is kept about it, but without the time taken."""
         kept = self.to_json()
         del kept["seconds"]
-        return {**kept, "learners": [learner.to_file() for learner in self.learners], "sandbox": self.sandbox,
-                "absent": list(self.absent)}
+        return {
+            **kept,
+            "learners": [learner.to_file() for learner in self.learners],
+            "sandbox": self.sandbox,
+            "absent": list(self.absent),
+        }
 
     @classmethod
     def from_file(cls, data: Mapping[str, Any]) -> MarkSheet:
@@ -261,5 +297,6 @@ def read(path: Path) -> MarkSheet:
     try:
         return MarkSheet.from_file(data)
     except (KeyError, TypeError, ValueError, AttributeError) as fault:
-        raise UsageError(f"The mark sheet {path} cannot be read: it lacks or has too much ({fault}). Mark the sheet "
-                         "again.") from None
+        raise UsageError(
+            f"The mark sheet {path} cannot be read: it lacks or has too much ({fault}). Mark the sheet again."
+        ) from None

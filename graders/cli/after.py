@@ -23,7 +23,9 @@ def _course_and_sheet(parser: argparse.ArgumentParser) -> None:
 
 def _report_arguments(parser: argparse.ArgumentParser) -> None:
     _course_and_sheet(parser)
-    parser.add_argument("--pseudonyms", action="store_true", help="without names and answers, for a report that leaves the class")
+    parser.add_argument(
+        "--pseudonyms", action="store_true", help="without names and answers, for a report that leaves the class"
+    )
 
 
 def _report(options: argparse.Namespace) -> int:
@@ -43,8 +45,7 @@ def _tell_odd_sheets(course: Course) -> None:
 
 def _hand_back_arguments(parser: argparse.ArgumentParser) -> None:
     _course_and_sheet(parser)
-    parser.add_argument("--answers", action="store_true",
-                        help="show right answers too; only when nobody may try again")
+    parser.add_argument("--answers", action="store_true", help="show right answers too; only when nobody may try again")
     parser.add_argument("--note", default="", help="a sentence for everybody, such as when the retake is")
 
 
@@ -53,8 +54,9 @@ def _hand_back(options: argparse.Namespace) -> int:
 
     course = courses.open_course(options.course)
     teller = Teller("feedback pages written")
-    written = feedback.write_pages(course, sheet_of(course, options.sheet), answers=options.answers, note=options.note,
-                                   tell=teller.count)
+    written = feedback.write_pages(
+        course, sheet_of(course, options.sheet), answers=options.answers, note=options.note, tell=teller.count
+    )
     teller.close()
     print(f"{counted(len(written.pages), 'feedback page')} written.\nOverview: {written.index}")
     return DONE
@@ -62,10 +64,14 @@ def _hand_back(options: argparse.Namespace) -> int:
 
 def _export_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("--to", choices=EXPORTS, required=True,
-                        help="form of the file. The ids by which its receiver knows things may stand in "
-                             "COURSE/exchange.toml: school, class, academic_session and home_page, each a text in quotes, "
-                             "and under [users] a line LEARNER = \"id\" for each learner")
+    parser.add_argument(
+        "--to",
+        choices=EXPORTS,
+        required=True,
+        help="form of the file. The ids by which its receiver knows things may stand in "
+        "COURSE/exchange.toml: school, class, academic_session and home_page, each a text in quotes, "
+        'and under [users] a line LEARNER = "id" for each learner',
+    )
     parser.add_argument("-o", "--output", metavar="FILE", type=Path, required=True, help="the file to write")
     parser.add_argument("--pseudonyms", action="store_true", help="without names and answers, for a file that leaves the class")
 
@@ -81,8 +87,14 @@ def _export(options: argparse.Namespace) -> int:
 
 
 def _demo_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("-o", "--output", metavar="DIR", type=Path, default=Path("~/gearkit-demo"),
-                        help="folder for everything (default: ~/gearkit-demo); an earlier demo there is kept beside it")
+    parser.add_argument(
+        "-o",
+        "--output",
+        metavar="DIR",
+        type=Path,
+        default=Path("~/gearkit-demo"),
+        help="folder for everything (default: ~/gearkit-demo); an earlier demo there is kept beside it",
+    )
 
 
 def _demo(options: argparse.Namespace) -> int:
@@ -92,11 +104,16 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 COMMANDS = [
-    Command("report", "write the class report of a marked sheet", "graders report COURSE week3", _report_arguments,
-            _report),
-    Command("hand-back", "write each learner's feedback page", "graders hand-back COURSE week3",
-            _hand_back_arguments, _hand_back),
-    Command("export", "write the marks as an exchange file", "graders export COURSE --to oneroster -o marks.zip",
-            _export_arguments, _export),
+    Command("report", "write the class report of a marked sheet", "graders report COURSE week3", _report_arguments, _report),
+    Command(
+        "hand-back", "write each learner's feedback page", "graders hand-back COURSE week3", _hand_back_arguments, _hand_back
+    ),
+    Command(
+        "export",
+        "write the marks as an exchange file",
+        "graders export COURSE --to oneroster -o marks.zip",
+        _export_arguments,
+        _export,
+    ),
     Command("demo", "the whole job on an invented class", "graders demo -o demo", _demo_arguments, _demo),
 ]

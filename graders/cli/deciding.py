@@ -60,8 +60,9 @@ def _keep(options: argparse.Namespace, *wanted: Decision) -> int:
 
 
 def _tell(changed: tuple[Change, ...]) -> None:
-    print(f"Marks changed for {len(changed)} {'learner' if len(changed) == 1 else 'learners'}."
-          if changed else "No mark changed.")
+    print(
+        f"Marks changed for {len(changed)} {'learner' if len(changed) == 1 else 'learners'}." if changed else "No mark changed."
+    )
     for change in changed:
         print(f"  {change}")
 
@@ -149,8 +150,10 @@ def _hint(options: argparse.Namespace) -> int:
         print(f"{options.learner} has been given all {given} hints to {item} already; the last one again, at no cost.")
         shown = given
     if found is not None:
-        print(f"\nHint {shown} of {len(found.hints)} to {item}, for {options.learner}: say it, or send it.\n\n"
-              f"{found.hints[shown - 1]}")
+        print(
+            f"\nHint {shown} of {len(found.hints)} to {item}, for {options.learner}: say it, or send it.\n\n"
+            f"{found.hints[shown - 1]}"
+        )
     return DONE
 
 
@@ -185,10 +188,26 @@ def _trail(options: argparse.Namespace) -> int:
     if options.sheet and not found:
         sheet_of(course, options.sheet)
     if options.json:
-        print_json([{"number": one.number, "at": one.at, "by": one.by, "kind": str(one.kind), "sheet": one.sheet,
-                     "item": one.item, "learner": one.learner, "score": one.score, "answer": dict(one.answer),
-                     "until": one.until, "takes_back": one.takes_back, "reason": one.reason,
-                     "changes": list(one.changes)} for one in found])
+        print_json(
+            [
+                {
+                    "number": one.number,
+                    "at": one.at,
+                    "by": one.by,
+                    "kind": str(one.kind),
+                    "sheet": one.sheet,
+                    "item": one.item,
+                    "learner": one.learner,
+                    "score": one.score,
+                    "answer": dict(one.answer),
+                    "until": one.until,
+                    "takes_back": one.takes_back,
+                    "reason": one.reason,
+                    "changes": list(one.changes),
+                }
+                for one in found
+            ]
+        )
         return DONE
     if not found:
         print("Nothing was decided.")
@@ -223,19 +242,47 @@ def _again(options: argparse.Namespace) -> int:
 
 
 COMMANDS = [
-    Command("mark-again", "mark some learners or some items again and tell what changed",
-            "graders mark-again COURSE week3 --item L03-02", _again_arguments, _again),
-    Command("override", "give another mark for one answer, with a reason that is kept",
-            "graders override COURSE week3 fd07 L03-02 1.5 --reason 'right idea, seen at the board'",
-            _override_arguments, _override),
-    Command("correct", "correct an item for everybody: withdraw it, give full marks, or accept an answer",
-            "graders correct COURSE week3 L03-02 --withdraw --reason 'misprint in the task'",
-            _correct_arguments, _correct),
-    Command("extend", "give one learner, or a group, more time", "graders extend COURSE week3 fd07 --until '2026-10-07 17:00' "
-            "--reason 'ill, note seen'", _extend_arguments, _extend),
-    Command("hint", "give a learner the next hint to an item, and keep that it was given and costs marks",
-            "graders hint COURSE week3 fd07 L03-02", _hint_arguments, _hint),
-    Command("take-back", "take a decision back; both stay in the trail",
-            "graders take-back COURSE 3 --reason 'wrong learner'", _take_back_arguments, _take_back),
+    Command(
+        "mark-again",
+        "mark some learners or some items again and tell what changed",
+        "graders mark-again COURSE week3 --item L03-02",
+        _again_arguments,
+        _again,
+    ),
+    Command(
+        "override",
+        "give another mark for one answer, with a reason that is kept",
+        "graders override COURSE week3 fd07 L03-02 1.5 --reason 'right idea, seen at the board'",
+        _override_arguments,
+        _override,
+    ),
+    Command(
+        "correct",
+        "correct an item for everybody: withdraw it, give full marks, or accept an answer",
+        "graders correct COURSE week3 L03-02 --withdraw --reason 'misprint in the task'",
+        _correct_arguments,
+        _correct,
+    ),
+    Command(
+        "extend",
+        "give one learner, or a group, more time",
+        "graders extend COURSE week3 fd07 --until '2026-10-07 17:00' --reason 'ill, note seen'",
+        _extend_arguments,
+        _extend,
+    ),
+    Command(
+        "hint",
+        "give a learner the next hint to an item, and keep that it was given and costs marks",
+        "graders hint COURSE week3 fd07 L03-02",
+        _hint_arguments,
+        _hint,
+    ),
+    Command(
+        "take-back",
+        "take a decision back; both stay in the trail",
+        "graders take-back COURSE 3 --reason 'wrong learner'",
+        _take_back_arguments,
+        _take_back,
+    ),
     Command("trail", "list who decided what about marks, when and why", "graders trail COURSE", _trail_arguments, _trail),
 ]

@@ -15,8 +15,12 @@ from graders.report.pages.page import counted
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--layout", metavar="FILE", default="", help="what can be asked about this layout instead: path of a "
-                        "layout file, or a name from: gearkit layouts")
+    parser.add_argument(
+        "--layout",
+        metavar="FILE",
+        default="",
+        help="what can be asked about this layout instead: path of a layout file, or a name from: gearkit layouts",
+    )
     parser.add_argument("--subject", metavar="SUBJECT", default="", help="only those about one subject, such as torque")
     add_json(parser)
 
@@ -40,14 +44,26 @@ def _in_words(found: Sequence[Entry], layout: str) -> str:
     rows = [[one.id, one.title, one.subject, one.kind, one.level, str(one.marks)] for one in found]
     kinds, subjects = len({one.kind for one in found}), list(dict.fromkeys(one.subject for one in found))
     about = f" about {layout}" if layout else ""
-    lines = [table(["item", "title", "subject", "kind", "level", "marks"], rows, right=(5,)), "",
-             f"{counted(len(found), 'item')}{about} of {counted(kinds, 'kind')} of answer: {listed(subjects)}."]
+    lines = [
+        table(["item", "title", "subject", "kind", "level", "marks"], rows, right=(5,)),
+        "",
+        f"{counted(len(found), 'item')}{about} of {counted(kinds, 'kind')} of answer: {listed(subjects)}.",
+    ]
     if layout:
-        lines += [f"Try one:   gearkit exercise {found[0].id} --layout {layout}",
-                  f"A sheet:   graders compose {layout} -o week1.toml",
-                  f"Of these:  graders compose {layout} --ask {found[-1].subject.replace(' ', '-')},{found[0].id} -o week2.toml"]
+        lines += [
+            f"Try one:   gearkit exercise {found[0].id} --layout {layout}",
+            f"A sheet:   graders compose {layout} -o week1.toml",
+            f"Of these:  graders compose {layout} --ask {found[-1].subject.replace(' ', '-')},{found[0].id} -o week2.toml",
+        ]
     return "\n".join(lines)
 
 
-COMMANDS = [Command("items", "list everything that can be asked, of the lessons or of any layout",
-                    "graders items --layout Q36 --subject torque", _arguments, _items)]
+COMMANDS = [
+    Command(
+        "items",
+        "list everything that can be asked, of the lessons or of any layout",
+        "graders items --layout Q36 --subject torque",
+        _arguments,
+        _items,
+    )
+]

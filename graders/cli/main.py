@@ -7,9 +7,38 @@ from collections.abc import Sequence
 from gearkit.cli.command import run
 from graders.cli import after, deciding, listing, marking, outside, packing, paper, preparing, term, units
 
-ORDER = ("items", "unit", "compose", "check", "preview", "hand-out", "pack", "paper", "exchange", "take-in", "type-in",
-         "hint", "extend", "doctor", "mark", "mark-again", "report", "moderate", "hand-back", "show", "override", "correct", "take-back", "trail", "retake", "totals", "export", "qti",
-         "remove", "demo")
+ORDER = (
+    "items",
+    "unit",
+    "compose",
+    "check",
+    "preview",
+    "hand-out",
+    "pack",
+    "paper",
+    "exchange",
+    "take-in",
+    "type-in",
+    "hint",
+    "extend",
+    "doctor",
+    "mark",
+    "mark-again",
+    "report",
+    "moderate",
+    "hand-back",
+    "show",
+    "override",
+    "correct",
+    "take-back",
+    "trail",
+    "retake",
+    "totals",
+    "export",
+    "qti",
+    "remove",
+    "demo",
+)
 
 
 def main(words: Sequence[str] | None = None) -> int:

@@ -31,23 +31,32 @@ def _mark_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--workers", type=int, default=0, metavar="N", help="worker processes; chosen if not given")
     parser.add_argument("--resume", action="store_true", help="go on where an earlier run was broken off")
     parser.add_argument("--run-all", action="store_true", help="run every notebook, also those that can be read")
-    parser.add_argument("--unprotected", action="store_true",
-                        help="run learner code even if this machine cannot close files and network to it")
-    parser.add_argument("--cluster", default="", metavar="ADDRESS",
-                        help="run what has to be run on dask.distributed: local:N, or a scheduler such as "
-                             "tls://marker.example:8786")
+    parser.add_argument(
+        "--unprotected", action="store_true", help="run learner code even if this machine cannot close files and network to it"
+    )
+    parser.add_argument(
+        "--cluster",
+        default="",
+        metavar="ADDRESS",
+        help="run what has to be run on dask.distributed: local:N, or a scheduler such as tls://marker.example:8786",
+    )
     parser.add_argument("--open-cluster", action="store_true", help="use a cluster that has no certificates")
-    parser.add_argument("--engine", choices=[str(one) for one in Engine], default="auto",
-                        help="what runs the notebooks that cannot be read: the fast warm shell, a real Jupyter kernel "
-                             "(the reference, slow), or the one that each notebook needs")
+    parser.add_argument(
+        "--engine",
+        choices=[str(one) for one in Engine],
+        default="auto",
+        help="what runs the notebooks that cannot be read: the fast warm shell, a real Jupyter kernel "
+        "(the reference, slow), or the one that each notebook needs",
+    )
     add_json(parser)
 
 
 def _refuse_windows() -> None:
     """Windows can neither lock a course nor run learner code in a child of a warm process as marking does."""
     if sys.platform == "win32":
-        raise UsageError("Marking does not run on Windows itself. Mark in the Windows Subsystem for Linux, on Linux, or "
-                         "on a Mac.")
+        raise UsageError(
+            "Marking does not run on Windows itself. Mark in the Windows Subsystem for Linux, on Linux, or on a Mac."
+        )
 
 
 def _mark(options: argparse.Namespace) -> int:
@@ -61,8 +70,9 @@ def _mark(options: argparse.Namespace) -> int:
     settings = Settings(always_run=options.run_all, unprotected=options.unprotected, engine=options.engine)
     teller = MarkingTeller("submissions marked")
     before = apply_decisions.before_now(course, sheet)
-    result = batch.mark_sheet(course, sheet, workers=options.workers, resume=options.resume, settings=settings,
-                              report=teller, cluster=options.cluster)
+    result = batch.mark_sheet(
+        course, sheet, workers=options.workers, resume=options.resume, settings=settings, report=teller, cluster=options.cluster
+    )
     teller.close()
     noticed = _outside_folders(course, sheet.name, options) + _never_told(course, sheet)
     noticed += "".join(f"{told}\n" for told in odd_sheets(course)) + _worded_otherwise(course, sheet)
@@ -75,8 +85,10 @@ def _mark(options: argparse.Namespace) -> int:
         print(noticed, end="")
         for change in changes.compare(before, result):
             print(f"changed  {change}")
-        print(f"\nMark sheet: {course.marks_file(sheet.name)}\nNext:       graders report {options.course} {sheet.name}"
-              f"\n            graders hand-back {options.course} {sheet.name}")
+        print(
+            f"\nMark sheet: {course.marks_file(sheet.name)}\nNext:       graders report {options.course} {sheet.name}"
+            f"\n            graders hand-back {options.course} {sheet.name}"
+        )
     return FINDING if result.failed else DONE
 
 
@@ -87,8 +99,10 @@ def _outside_folders(course: Course, sheet: str, options: argparse.Namespace) ->
         return ""
     shown = ", ".join(loose[:12]) + (" ..." if len(loose) > 12 else "")
     right_place = course.submitted_folder("LEARNER", sheet).relative_to(course.folder)
-    return (f"Not marked, because nothing is looked for there: {shown}. Work belongs into {right_place}; move it, or put "
-            f"all of it into a folder and use: graders take-in {options.course} {sheet} FOLDER\n")
+    return (
+        f"Not marked, because nothing is looked for there: {shown}. Work belongs into {right_place}; move it, or put "
+        f"all of it into a folder and use: graders take-in {options.course} {sheet} FOLDER\n"
+    )
 
 
 def _never_told(course: Course, sheet: Sheet) -> str:
@@ -96,8 +110,10 @@ def _never_told(course: Course, sheet: Sheet) -> str:
     lines = never_told(course, sheet, read_class_list(course))
     if not lines:
         return ""
-    return (f"Changed since the copies were handed out, so that learners read otherwise: {' '.join(lines)} Marks follow "
-            "what stands now; tell the class, or put back what was told and mark again.\n")
+    return (
+        f"Changed since the copies were handed out, so that learners read otherwise: {' '.join(lines)} Marks follow "
+        "what stands now; tell the class, or put back what was told and mark again.\n"
+    )
 
 
 def _worded_otherwise(course: Course, sheet: Sheet) -> str:
@@ -106,27 +122,33 @@ def _worded_otherwise(course: Course, sheet: Sheet) -> str:
     items = drawn.worded_otherwise(course, sheet, learners, decisions.withdrawn(course, sheet.name))
     if not items:
         return ""
-    return (f"Learners were asked in other words than this version of gearkit asks now: {', '.join(items)}. Their numbers are "
-            "those they were given; compare a copy in handed_out with: graders trace. If something else is asked now, take the "
-            f"item out of the marks: graders withdraw {course.folder} {sheet.name} {items[0]}\n")
+    return (
+        f"Learners were asked in other words than this version of gearkit asks now: {', '.join(items)}. Their numbers are "
+        "those they were given; compare a copy in handed_out with: graders trace. If something else is asked now, take the "
+        f"item out of the marks: graders withdraw {course.folder} {sheet.name} {items[0]}\n"
+    )
 
 
 def _words(result: MarkSheet) -> str:
     """The mark sheet for people."""
     if not result.submissions:
         return f"Sheet {result.sheet}: nothing was handed in."
-    rows = [[one.learner, one.name, f"{one.final:.4g}", f"{one.max:.4g}", str(len(one.flags) or "")]
-            for one in result.learners]
+    rows = [[one.learner, one.name, f"{one.final:.4g}", f"{one.max:.4g}", str(len(one.flags) or "")] for one in result.learners]
     lines = [table(["learner", "name", "marks", "of", "flags"], rows, right=(2, 3, 4))]
     for one in result.learners:
         lines += [f"  {one.learner}: {flag}" for flag in one.flags]
     for failure in result.failed:
         lines.append(f"  {failure.learner}: could not be read. {failure.reason}")
-    lines += ["", f"{result.marked} of {result.submissions} submissions marked in {result.seconds:.1f} s; "
-                  f"learner code: {result.sandbox}."]
+    lines += [
+        "",
+        f"{result.marked} of {result.submissions} submissions marked in {result.seconds:.1f} s; "
+        f"learner code: {result.sandbox}.",
+    ]
     if result.absent:
-        lines.append(f"Nothing handed in by {len(result.absent)}: {', '.join(result.absent[:12])}"
-                     + (" ..." if len(result.absent) > 12 else "."))
+        lines.append(
+            f"Nothing handed in by {len(result.absent)}: {', '.join(result.absent[:12])}"
+            + (" ..." if len(result.absent) > 12 else ".")
+        )
     return "\n".join(lines)
 
 
@@ -136,8 +158,11 @@ def _doctor(options: argparse.Namespace) -> int:
     for finding in examination.examine():
         findings.append(finding)
         if not options.json:
-            print(f"{'holds' if finding.holds else finding.behind:9} {finding.layer}: {finding.attack} "
-                  f"(without it {finding.without}, behind it {finding.behind})", flush=True)
+            print(
+                f"{'holds' if finding.holds else finding.behind:9} {finding.layer}: {finding.attack} "
+                f"(without it {finding.without}, behind it {finding.behind})",
+                flush=True,
+            )
     groups = control_groups.standing()
     if not options.json and groups != control_groups.AVAILABLE:
         print(f"not used  control groups: {groups}")
@@ -146,21 +171,37 @@ def _doctor(options: argparse.Namespace) -> int:
         choice.runner.close()
     closed = choice.runner is not None and choice.runner.walls.holds
     if options.json:
-        print_json({"level": choice.level, "runs_learner_code": closed, "control_groups": groups, "walls": [
-            {"wall": str(one.layer), "attack": one.attack, "without": one.without, "behind": one.behind,
-             "holds": one.holds} for one in findings]})
+        print_json(
+            {
+                "level": choice.level,
+                "runs_learner_code": closed,
+                "control_groups": groups,
+                "walls": [
+                    {
+                        "wall": str(one.layer),
+                        "attack": one.attack,
+                        "without": one.without,
+                        "behind": one.behind,
+                        "holds": one.holds,
+                    }
+                    for one in findings
+                ],
+            }
+        )
     elif closed:
-        print(f"\nLevel: {choice.level}. Learner code is run behind these walls; plain answers are read without "
-              "running anything.")
+        print(
+            f"\nLevel: {choice.level}. Learner code is run behind these walls; plain answers are read without running anything."
+        )
     else:
-        print(f"\nLevel: {choice.level}. Plain answers are marked by reading them. Learner code is run only with "
-              f"--unprotected, and then behind {select_sandbox.LIMITS_ONLY.level}: files and the network stay open to it. Better "
-              "mark on a Linux machine or in a container that allows user namespaces.")
+        print(
+            f"\nLevel: {choice.level}. Plain answers are marked by reading them. Learner code is run only with "
+            f"--unprotected, and then behind {select_sandbox.LIMITS_ONLY.level}: files and the network stay open to it. Better "
+            "mark on a Linux machine or in a container that allows user namespaces."
+        )
     return DONE if closed else FINDING
 
 
 COMMANDS = [
     Command("mark", "mark everything handed in for a sheet", "graders mark COURSE week3", _mark_arguments, _mark),
-    Command("doctor", "say how well this machine is protected from the code it marks", "graders doctor", add_json,
-            _doctor),
+    Command("doctor", "say how well this machine is protected from the code it marks", "graders doctor", add_json, _doctor),
 ]

@@ -25,14 +25,22 @@ def _exchange(options: argparse.Namespace) -> int:
     class_list = roster.read(course.roster_file)
     done = exchange.release(course, sheet.name, options.folder, class_list)
     if options.json:
-        print_json({"folder": str(done.folder), "opened": list(done.opened), "pages": done.pages,
-                    "without_account": list(done.without_account)})
+        print_json(
+            {
+                "folder": str(done.folder),
+                "opened": list(done.opened),
+                "pages": done.pages,
+                "without_account": list(done.without_account),
+            }
+        )
     else:
         print(f"Own copies: {len(done.opened)}, each open to its learner alone, in {done.folder / exchange.OWN}")
         print(f"Feedback:   {done.pages} {'page' if done.pages == 1 else 'pages'} to fetch")
         if done.without_account:
-            print(f"No account on this machine: {', '.join(done.without_account)}. Name their accounts in "
-                  f"{course.folder / 'accounts.csv'} (columns id, account), or give them their copies another way.")
+            print(
+                f"No account on this machine: {', '.join(done.without_account)}. Name their accounts in "
+                f"{course.folder / 'accounts.csv'} (columns id, account), or give them their copies another way."
+            )
         print("Once, in nbgrader_config.py of the learners' JupyterLab, so that its button fetches each one's own copy:")
         print("".join(f"  {line}\n" for line in exchange.learner_settings(course.id, options.folder).splitlines()), end="")
         print(f"Then:       graders take-in {options.course} {sheet.name} {options.folder}")
@@ -40,6 +48,11 @@ def _exchange(options: argparse.Namespace) -> int:
 
 
 COMMANDS = [
-    Command("exchange", "put a sheet, and feedback once there is some, into the folder that a class shares on a server",
-            "graders exchange COURSE week3 /srv/exchange", _exchange_arguments, _exchange),
+    Command(
+        "exchange",
+        "put a sheet, and feedback once there is some, into the folder that a class shares on a server",
+        "graders exchange COURSE week3 /srv/exchange",
+        _exchange_arguments,
+        _exchange,
+    ),
 ]

@@ -13,8 +13,12 @@ from graders.sheets.sheets import Sheet
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("source", metavar="SOURCE", nargs="+",
-                        help="a sheet's file, or what a sheet is composed from: 'lesson 3', items such as L03-01, a layout")
+    parser.add_argument(
+        "source",
+        metavar="SOURCE",
+        nargs="+",
+        help="a sheet's file, or what a sheet is composed from: 'lesson 3', items such as L03-01, a layout",
+    )
     parser.add_argument("-o", "--output", metavar="FILE.zip", required=True, type=Path, help="the package to write")
     parser.add_argument("--variants", type=int, default=1, metavar="N", help="so many variants of each item (default: 1)")
     parser.add_argument("--standard", choices=VERSIONS, default="3.0", help="version of the standard QTI (default: 3.0)")
@@ -24,7 +28,9 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 def _qti(options: argparse.Namespace) -> int:
     done = write_package(_sheet(options.source), options.output, options.variants, options.standard)
     if options.json:
-        print_json({"file": str(options.output), "items": list(done.items), "variants": done.variants, "left_out": done.left_out})
+        print_json(
+            {"file": str(options.output), "items": list(done.items), "variants": done.variants, "left_out": done.left_out}
+        )
     else:
         each = "" if done.variants == 1 else f", {done.variants} variants of each"
         print(f"{options.output}: {counted(len(done.items), 'item')}{each}. It holds the answers: keep it from learners.")

@@ -21,9 +21,15 @@ from graders.report.pages.page import counted
 def _paper_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
     parser.add_argument("sheet", metavar="SHEET", help="name of a sheet that was handed out")
-    parser.add_argument("-o", "--output", metavar="DIR", required=True, type=Path, help="the folder for what is printed; made if it is missing")
-    parser.add_argument("--spare", type=int, default=2, metavar="N", help="spare copies, with numbers of their own (default: %(default)s)")
-    parser.add_argument("--paper", default=PaperSize.A4.value, metavar="SIZE", help=f"{' or '.join(PaperSize)} (default: %(default)s)")
+    parser.add_argument(
+        "-o", "--output", metavar="DIR", required=True, type=Path, help="the folder for what is printed; made if it is missing"
+    )
+    parser.add_argument(
+        "--spare", type=int, default=2, metavar="N", help="spare copies, with numbers of their own (default: %(default)s)"
+    )
+    parser.add_argument(
+        "--paper", default=PaperSize.A4.value, metavar="SIZE", help=f"{' or '.join(PaperSize)} (default: %(default)s)"
+    )
     add_json(parser)
 
 
@@ -35,7 +41,11 @@ def _paper(options: argparse.Namespace) -> int:
     made = copies.of_class(course, sheet, class_list)
     spare = copies.spare(course, sheet, options.spare, class_list)
     folder: Path = options.output
-    files = {"copies": folder / f"{sheet.name}-copies.pdf", "key": folder / f"{sheet.name}-key.pdf", "form": folder / f"{sheet.name}-answers.csv"}
+    files = {
+        "copies": folder / f"{sheet.name}-copies.pdf",
+        "key": folder / f"{sheet.name}-key.pdf",
+        "form": folder / f"{sheet.name}-answers.csv",
+    }
     if files["form"].exists() and files["form"].read_text("utf-8", errors="replace") != type_in.form([*made, *spare]):
         raise UsageError(f"{files['form']} is there already and holds something else, perhaps answers. Choose another folder.")
     engine.save([copies.document(course, sheet, one) for one in made], files["copies"], size)
@@ -45,8 +55,14 @@ def _paper(options: argparse.Namespace) -> int:
     engine.save([copies.key(course, sheet, [*made, *spare])], files["key"], size)
     write_atomically(files["form"], type_in.form([*made, *spare]))
     if options.json:
-        print_json({"sheet": sheet.name, "copies": [str(one.mark) for one in made], "spare": [str(one.mark) for one in spare],
-                    "files": {name: str(path) for name, path in files.items()}})
+        print_json(
+            {
+                "sheet": sheet.name,
+                "copies": [str(one.mark) for one in made],
+                "spare": [str(one.mark) for one in spare],
+                "files": {name: str(path) for name, path in files.items()},
+            }
+        )
         return DONE
     print(f"Copies: {files['copies']}  ({counted(len(made), 'learner')})")
     if spare:
@@ -61,8 +77,13 @@ def _type_in_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
     parser.add_argument("sheet", metavar="SHEET", help="name of a sheet that was handed out")
     parser.add_argument("file", metavar="FILE.csv", type=Path, help="the form that graders paper makes, with answers in it")
-    parser.add_argument("--time", default="", metavar="TIME", help="when the work was handed in, such as '2026-03-02 17:00' in the course's time zone "
-                        "(default: now, or the due time where that is over)")
+    parser.add_argument(
+        "--time",
+        default="",
+        metavar="TIME",
+        help="when the work was handed in, such as '2026-03-02 17:00' in the course's time zone "
+        "(default: now, or the due time where that is over)",
+    )
     parser.add_argument("--replace", action="store_true", help="take it in the place of what is there already")
     add_json(parser)
 
@@ -70,12 +91,22 @@ def _type_in_arguments(parser: argparse.ArgumentParser) -> None:
 def _type_in(options: argparse.Namespace) -> int:
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
-    done = type_in.type_in(course, sheet, options.file, roster.read(course.roster_file), at=_time(course, options.time), replace=options.replace)
+    done = type_in.type_in(
+        course, sheet, options.file, roster.read(course.roster_file), at=_time(course, options.time), replace=options.replace
+    )
     taken = done.taken
     if options.json:
-        print_json({"sheet": sheet.name, "taken": list(taken.taken) if taken else [], "there": list(taken.there) if taken else [],
-                    "refused": list(taken.refused) if taken else [], "blank": list(done.blank), "spare": [list(pair) for pair in done.swapped],
-                    "time": done.at.isoformat(timespec="seconds")})
+        print_json(
+            {
+                "sheet": sheet.name,
+                "taken": list(taken.taken) if taken else [],
+                "there": list(taken.there) if taken else [],
+                "refused": list(taken.refused) if taken else [],
+                "blank": list(done.blank),
+                "spare": [list(pair) for pair in done.swapped],
+                "time": done.at.isoformat(timespec="seconds"),
+            }
+        )
         return FINDING if taken and taken.refused else DONE
     if taken is None:
         print(f"No answers stand in {options.file} yet: all its rows are blank. Nothing was taken in.")
@@ -106,8 +137,18 @@ def _time(course: courses.Course, text: str) -> dt.datetime | None:
 
 
 COMMANDS = [
-    Command("paper", "print a sheet: a copy for each learner, spare ones, the key apart, and a form to type answers into",
-            "graders paper COURSE week3 -o PAPER", _paper_arguments, _paper),
-    Command("type-in", "take in answers that were written on paper", "graders type-in COURSE week3 PAPER/week3-answers.csv",
-            _type_in_arguments, _type_in),
+    Command(
+        "paper",
+        "print a sheet: a copy for each learner, spare ones, the key apart, and a form to type answers into",
+        "graders paper COURSE week3 -o PAPER",
+        _paper_arguments,
+        _paper,
+    ),
+    Command(
+        "type-in",
+        "take in answers that were written on paper",
+        "graders type-in COURSE week3 PAPER/week3-answers.csv",
+        _type_in_arguments,
+        _type_in,
+    ),
 ]

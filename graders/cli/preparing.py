@@ -24,15 +24,23 @@ from graders.sheets.sheets import Sheet
 
 
 def _compose_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("source", metavar="SOURCE", nargs="+",
-                        help="'lesson 3', 'lessons 1-4', items such as L03-01,L02-02, a layout's file or its name in the "
-                             "catalogue; or several of these")
+    parser.add_argument(
+        "source",
+        metavar="SOURCE",
+        nargs="+",
+        help="'lesson 3', 'lessons 1-4', items such as L03-01,L02-02, a layout's file or its name in the "
+        "catalogue; or several of these",
+    )
     parser.add_argument("-o", "--output", metavar="SHEET", required=True, type=Path, help="the sheet's file (.toml)")
     parser.add_argument("--title", default="", help="title for people")
     parser.add_argument("--due", default="", metavar="TIME", help="such as '2026-03-02 17:00', in the course's time zone")
     parser.add_argument("--note", default="", metavar="SENTENCE", help="for the head of the sheet, such as where to hand in")
-    parser.add_argument("--ask", default=None, metavar="SUBJECTS",
-                        help=f"of a layout: some of {', '.join(SUBJECTS)} (default: a balanced sheet)")
+    parser.add_argument(
+        "--ask",
+        default=None,
+        metavar="SUBJECTS",
+        help=f"of a layout: some of {', '.join(SUBJECTS)} (default: a balanced sheet)",
+    )
     parser.add_argument("--practice", action="store_true", help="a sheet for practice, without marks that count")
     _pick_arguments(parser.add_argument_group("picking some of the items that SOURCE names"))
     _rule_arguments(parser.add_argument_group("rules, told at the head of the sheet"))
@@ -45,24 +53,52 @@ def _pick_arguments(group: argparse._ArgumentGroup) -> None:
     group.add_argument("--items", type=int, default=None, metavar="N", help="so many items")
     group.add_argument("--total-marks", type=int, default=None, metavar="N", help="with so many marks together")
     group.add_argument("--types", type=int, default=None, metavar="N", help="with at least so many kinds of answer")
-    group.add_argument("--telling", action="store_true",
-                       help="with --items: those that best tell misconceptions from slips and from each other")
-    group.add_argument("--marks", action="append", default=[], metavar="ITEM=MARKS",
-                       help="other marks for an item, such as L03-02=4; may be repeated")
+    group.add_argument(
+        "--telling",
+        action="store_true",
+        help="with --items: those that best tell misconceptions from slips and from each other",
+    )
+    group.add_argument(
+        "--marks",
+        action="append",
+        default=[],
+        metavar="ITEM=MARKS",
+        help="other marks for an item, such as L03-02=4; may be repeated",
+    )
 
 
 def _rule_arguments(group: argparse._ArgumentGroup) -> None:
-    group.add_argument("--attempts", type=int, default=None, metavar="N",
-                       help="hand-ins that count, the last of them is marked (default: any number)")
-    group.add_argument("--hint-cost", type=int, default=None, metavar="PERCENT",
-                       help="0: hints stand in the sheet, free; more: they are asked for and each costs so much of its item's "
-                            "marks (default: no hints; free on a practice sheet)")
+    group.add_argument(
+        "--attempts",
+        type=int,
+        default=None,
+        metavar="N",
+        help="hand-ins that count, the last of them is marked (default: any number)",
+    )
+    group.add_argument(
+        "--hint-cost",
+        type=int,
+        default=None,
+        metavar="PERCENT",
+        help="0: hints stand in the sheet, free; more: they are asked for and each costs so much of its item's "
+        "marks (default: no hints; free on a practice sheet)",
+    )
     group.add_argument("--calculator", choices=list(CALCULATORS), default="any", help="default: %(default)s")
-    group.add_argument("--rounding", choices=list(ROUNDINGS), default="fair",
-                       help="fair: half a percent is allowed for steps rounded on the way; strict: it is not (default: fair)")
-    group.add_argument("--comma", choices=list(COMMAS), default=EITHER,
-                       help="what 2,006 is: decimal, 2.006; thousands, 2006; either: it is handed back with both (default: the course's)")
-    group.add_argument("--minutes", type=int, default=None, metavar="N", help="working time; extra time on the class list is added")
+    group.add_argument(
+        "--rounding",
+        choices=list(ROUNDINGS),
+        default="fair",
+        help="fair: half a percent is allowed for steps rounded on the way; strict: it is not (default: fair)",
+    )
+    group.add_argument(
+        "--comma",
+        choices=list(COMMAS),
+        default=EITHER,
+        help="what 2,006 is: decimal, 2.006; thousands, 2006; either: it is handed back with both (default: the course's)",
+    )
+    group.add_argument(
+        "--minutes", type=int, default=None, metavar="N", help="working time; extra time on the class list is added"
+    )
 
 
 def _compose(options: argparse.Namespace) -> int:
@@ -76,10 +112,19 @@ def _compose(options: argparse.Namespace) -> int:
         raise UsageError(f"{path} is there already and holds something else. Give another name, or add --replace.")
     sheets.write(sheet, path)
     if options.json:
-        print_json({"sheet": sheet.name, "title": sheet.title, "file": str(path), "marks": sheet.marks,
-                    "items": [{"item": entry.item.id, "marks": entry.marks} for entry in sheet.items],
-                    "left_out": list(sheet.left_out), "kind": sheet.kind,
-                    "due": sheet.due.isoformat() if sheet.due else None, "rules": asdict(sheet.rules)})
+        print_json(
+            {
+                "sheet": sheet.name,
+                "title": sheet.title,
+                "file": str(path),
+                "marks": sheet.marks,
+                "items": [{"item": entry.item.id, "marks": entry.marks} for entry in sheet.items],
+                "left_out": list(sheet.left_out),
+                "kind": sheet.kind,
+                "due": sheet.due.isoformat() if sheet.due else None,
+                "rules": asdict(sheet.rules),
+            }
+        )
         return DONE
     print(_sheet_words(sheet))
     if sheet.left_out:
@@ -91,8 +136,10 @@ def _compose(options: argparse.Namespace) -> int:
         print("Picked from what you named: an even share of every lesson where that can be, the earliest exercises that fit.")
     if options.preview:
         print("\n" + previews.for_learner(sheet, "anybody", previews.TRIAL))
-    print(f"\nWritten: {path}\nNext:    graders check {path} --class ROSTER.csv\n"
-          f"         graders hand-out COURSE {path} --class ROSTER.csv")
+    print(
+        f"\nWritten: {path}\nNext:    graders check {path} --class ROSTER.csv\n"
+        f"         graders hand-out COURSE {path} --class ROSTER.csv"
+    )
     return DONE
 
 
@@ -101,18 +148,27 @@ def _composed(options: argparse.Namespace, name: str) -> Sheet:
     numbers = {key: getattr(options, key) for key in ("attempts", "minutes", "items", "total_marks", "types")}
     for key, number in numbers.items():
         if number is not None and number < 1:
-            raise UsageError(f"--{key.replace('_', '-')} {number}: expected a whole number from 1; leave it out for the "
-                             "usual.")
+            raise UsageError(f"--{key.replace('_', '-')} {number}: expected a whole number from 1; leave it out for the usual.")
     given = {key: number or 0 for key, number in numbers.items()}
     ask = () if options.ask is None else tuple(one.strip() for one in options.ask.split(",") if one.strip())
     hint_cost = sheets.usual_rules(kind).hint_cost if options.hint_cost is None else options.hint_cost
     sheet = sheets.compose(
-        options.source, name, title=options.title, kind=kind, due=options.due, note=options.note, marks=_marks(options.marks),
-        ask=ask, rules=SheetRules(given["attempts"], hint_cost, options.calculator, given["minutes"], options.rounding, options.comma),
-        pick=Pick(given["items"], given["total_marks"], given["types"], options.telling))
+        options.source,
+        name,
+        title=options.title,
+        kind=kind,
+        due=options.due,
+        note=options.note,
+        marks=_marks(options.marks),
+        ask=ask,
+        rules=SheetRules(given["attempts"], hint_cost, options.calculator, given["minutes"], options.rounding, options.comma),
+        pick=Pick(given["items"], given["total_marks"], given["types"], options.telling),
+    )
     if options.ask is not None and not sheet.layouts:
-        raise UsageError(f"--ask {options.ask!r} chooses what is asked about a layout, and none of the sources is one. Leave it "
-                         "out, or name a layout: gearkit layouts")
+        raise UsageError(
+            f"--ask {options.ask!r} chooses what is asked about a layout, and none of the sources is one. Leave it "
+            "out, or name a layout: gearkit layouts"
+        )
     return sheet
 
 
@@ -129,8 +185,13 @@ def _marks(words: list[str]) -> dict[str, int]:
 def _sheet_words(sheet: Sheet) -> str:
     rows = [[entry.item.id, str(entry.item.kind), str(entry.marks)] for entry in sheet.items]
     kinds = len({entry.item.kind for entry in sheet.items})
-    lines = [f"{sheet.title}: {counted(len(sheet.items), 'item')} of {counted(kinds, 'kind')}, {counted(sheet.marks, 'mark')}", "",
-             table(["item", "kind", "marks"], rows, right=(2,)), "", "At the head of the sheet:"]
+    lines = [
+        f"{sheet.title}: {counted(len(sheet.items), 'item')} of {counted(kinds, 'kind')}, {counted(sheet.marks, 'mark')}",
+        "",
+        table(["item", "kind", "marks"], rows, right=(2,)),
+        "",
+        "At the head of the sheet:",
+    ]
     lines += [f"  {rule}" for rule in first_page.lines(sheet)]
     seen_to = sheet.rules.enforced(due=sheet.due is not None)
     return "\n".join([*lines, *(["For you:", *(f"  {words}" for words in seen_to)] if seen_to else [])])
@@ -139,14 +200,30 @@ def _sheet_words(sheet: Sheet) -> str:
 def _hand_out_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder; made if it is missing")
     parser.add_argument("sheet", metavar="SHEET", help="a sheet's file, or the name of one that was handed out")
-    parser.add_argument("--class", dest="class_list", metavar="ROSTER.csv", required=True, type=Path,
-                        help="class list with the columns id, name, group")
+    parser.add_argument(
+        "--class",
+        dest="class_list",
+        metavar="ROSTER.csv",
+        required=True,
+        type=Path,
+        help="class list with the columns id, name, group",
+    )
     parser.add_argument("--id", default="", help="short identity of a new course; its folder's name if not given")
     parser.add_argument("--title", default="", help="title of a new course")
-    parser.add_argument("--gradebook", default="", metavar="URL", help="database of a new course's gradebook, such as "
-                        "postgresql+psycopg://USER@HOST/DATABASE; a file in its folder if not given")
-    parser.add_argument("--comma", choices=[DECIMAL, THOUSANDS], default="", help="what a comma with three digits after it is in a new "
-                        "course's answers: 2,006 is 2.006 (decimal) or 2006 (thousands); handed back with both if not given")
+    parser.add_argument(
+        "--gradebook",
+        default="",
+        metavar="URL",
+        help="database of a new course's gradebook, such as "
+        "postgresql+psycopg://USER@HOST/DATABASE; a file in its folder if not given",
+    )
+    parser.add_argument(
+        "--comma",
+        choices=[DECIMAL, THOUSANDS],
+        default="",
+        help="what a comma with three digits after it is in a new "
+        "course's answers: 2,006 is 2.006 (decimal) or 2006 (thousands); handed back with both if not given",
+    )
     parser.add_argument("--time-zone", default="", help="time zone of a new course, such as Europe/London (default: UTC)")
     add_json(parser)
 
@@ -157,20 +234,36 @@ def _hand_out(options: argparse.Namespace) -> int:
     is_file = Path(options.sheet).is_file()
     sheet = sheets.read(Path(options.sheet)) if is_file else None
     if sheet is None and not (options.course / "course.toml").exists():
-        raise UsageError(f"There is no sheet {options.sheet!r}. Make one with: graders compose \"lesson 3\" -o SHEET")
+        raise UsageError(f'There is no sheet {options.sheet!r}. Make one with: graders compose "lesson 3" -o SHEET')
     if options.gradebook:
         database.reach(options.gradebook)
-    course = courses.create(options.course, course_id=options.id, title=options.title, time_zone=options.time_zone,
-                            gradebook=options.gradebook, comma=options.comma)
+    course = courses.create(
+        options.course,
+        course_id=options.id,
+        title=options.title,
+        time_zone=options.time_zone,
+        gradebook=options.gradebook,
+        comma=options.comma,
+    )
     teller = Teller("copies made")
     result = hand_out.hand_out(course, sheet or hand_out.sheet_of(course, options.sheet), class_list, tell=teller.count)
     teller.close()
     if options.json:
-        print_json({"course": course.id, "sheet": result.sheet, "made": list(result.made), "kept": list(result.kept),
-                    "folder": str(result.folder)})
+        print_json(
+            {
+                "course": course.id,
+                "sheet": result.sheet,
+                "made": list(result.made),
+                "kept": list(result.kept),
+                "folder": str(result.folder),
+            }
+        )
         return DONE
-    there = "1 was there already and was left as it is" if len(result.kept) == 1 else \
-        f"{len(result.kept)} were there already and were left as they are"
+    there = (
+        "1 was there already and was left as it is"
+        if len(result.kept) == 1
+        else f"{len(result.kept)} were there already and were left as they are"
+    )
     kept = f"; {there}" if result.kept else ""
     print(f"Sheet {result.sheet}: {counted(len(result.made), 'copy', 'copies')} made{kept}.")
     if result.outdated:
@@ -182,9 +275,19 @@ def _hand_out(options: argparse.Namespace) -> int:
 
 
 COMMANDS = [
-    Command("compose", "make a sheet from lessons, from chosen items, or from any layout",
-            "graders compose 'lessons 1-4' --items 12 --total-marks 30 --types 3 --hint-cost 20 --due '2026-09-30 17:00' "
-            "-o week3.toml", _compose_arguments, _compose),
-    Command("hand-out", "build the course folder and each learner's own copy",
-            "graders hand-out COURSE week3.toml --class ROSTER.csv", _hand_out_arguments, _hand_out),
+    Command(
+        "compose",
+        "make a sheet from lessons, from chosen items, or from any layout",
+        "graders compose 'lessons 1-4' --items 12 --total-marks 30 --types 3 --hint-cost 20 --due '2026-09-30 17:00' "
+        "-o week3.toml",
+        _compose_arguments,
+        _compose,
+    ),
+    Command(
+        "hand-out",
+        "build the course folder and each learner's own copy",
+        "graders hand-out COURSE week3.toml --class ROSTER.csv",
+        _hand_out_arguments,
+        _hand_out,
+    ),
 ]

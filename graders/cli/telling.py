@@ -53,8 +53,7 @@ class MarkingTeller:
             return
         self._last, self._told = now, True
         words = progress_words(progress, self._what)
-        print(f"\r{words:<70}" if self._same_line else words, end="" if self._same_line else "\n", file=sys.stderr,
-              flush=True)
+        print(f"\r{words:<70}" if self._same_line else words, end="" if self._same_line else "\n", file=sys.stderr, flush=True)
 
     def close(self) -> None:
         """End the line that was written over and over."""

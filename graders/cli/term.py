@@ -25,8 +25,13 @@ from graders.take_in import take_in
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("sheet", metavar="SHEET", type=Path, help="the sheet's file")
     parser.add_argument("--class", dest="class_list", metavar="ROSTER.csv", required=True, type=Path, help="class list")
-    parser.add_argument("--course", metavar="COURSE", type=Path, default=None,
-                        help="the course whose secret draws the numbers; a trial secret if left out")
+    parser.add_argument(
+        "--course",
+        metavar="COURSE",
+        type=Path,
+        default=None,
+        help="the course whose secret draws the numbers; a trial secret if left out",
+    )
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -38,8 +43,11 @@ def _check(options: argparse.Namespace) -> int:
     rows = [[one.item, str(one.learners), str(one.different or "-"), "; ".join(one.remarks) or "fine"] for one in found]
     print(table(["item", "learners", "different", "remarks"], rows, right=(1, 2)))
     faults = [fault for one in found for fault in one.faults]
-    print(f"\n{len(faults)} {'fault' if len(faults) == 1 else 'faults'}." if faults else
-          "\nEvery learner's numbers can be solved, and no named mistake would be marked right.")
+    print(
+        f"\n{len(faults)} {'fault' if len(faults) == 1 else 'faults'}."
+        if faults
+        else "\nEvery learner's numbers can be solved, and no named mistake would be marked right."
+    )
     for fault in faults:
         print(f"  {fault}")
     return FINDING if faults else DONE
@@ -49,10 +57,21 @@ def _preview_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("sheet", metavar="SHEET", type=Path, help="the sheet's file")
     parser.add_argument("--learner", default="anybody", metavar="LEARNER", help="whose numbers; any word will do")
     parser.add_argument("--answers", action="store_true", help="as the marker: with right answers and named mistakes")
-    parser.add_argument("-o", "--output", metavar="FILE", type=Path, default=None,
-                        help="write the learner's notebook (.ipynb) instead, to open it as they will")
-    parser.add_argument("--course", metavar="COURSE", type=Path, default=None,
-                        help="the course whose secret draws the numbers; a trial secret if left out")
+    parser.add_argument(
+        "-o",
+        "--output",
+        metavar="FILE",
+        type=Path,
+        default=None,
+        help="write the learner's notebook (.ipynb) instead, to open it as they will",
+    )
+    parser.add_argument(
+        "--course",
+        metavar="COURSE",
+        type=Path,
+        default=None,
+        help="the course whose secret draws the numbers; a trial secret if left out",
+    )
 
 
 def _preview(options: argparse.Namespace) -> int:
@@ -64,8 +83,15 @@ def _preview(options: argparse.Namespace) -> int:
         write_atomically(options.output, previews.as_notebook(sheets.read(options.sheet), options.learner, secret, course))
         print(f"Written: {options.output}")
         return DONE
-    print(previews.for_learner(sheets.read(options.sheet), options.learner, course.secret() if course else previews.TRIAL,
-                               answers=options.answers, course=course))
+    print(
+        previews.for_learner(
+            sheets.read(options.sheet),
+            options.learner,
+            course.secret() if course else previews.TRIAL,
+            answers=options.answers,
+            course=course,
+        )
+    )
     return DONE
 
 
@@ -90,8 +116,12 @@ def _pack(options: argparse.Namespace) -> int:
 def _take_in_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
     parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
-    parser.add_argument("source", metavar="SOURCE", type=Path, help="a folder or a zip of what was handed in, or the exchange folder")
-    parser.add_argument("--replace", action="store_true", help="take newer work in the place of what is there; the earlier is kept")
+    parser.add_argument(
+        "source", metavar="SOURCE", type=Path, help="a folder or a zip of what was handed in, or the exchange folder"
+    )
+    parser.add_argument(
+        "--replace", action="store_true", help="take newer work in the place of what is there; the earlier is kept"
+    )
 
 
 def _take_in(options: argparse.Namespace) -> int:
@@ -121,8 +151,9 @@ def _retake_arguments(parser: argparse.ArgumentParser) -> None:
     who = parser.add_mutually_exclusive_group(required=True)
     who.add_argument("--below", type=int, metavar="PERCENT", help="everybody with less, who handed in nothing included")
     who.add_argument("--learner", action="append", default=[], metavar="LEARNER", help="this learner; may be repeated")
-    parser.add_argument("--count", choices=[str(one) for one in Counting], default="best",
-                        help="which attempt counts (default: best)")
+    parser.add_argument(
+        "--count", choices=[str(one) for one in Counting], default="best", help="which attempt counts (default: best)"
+    )
     parser.add_argument("--cap", type=int, metavar="PERCENT", help="most that the retake can bring, percent of the marks")
     parser.add_argument("--due", default="", metavar="TIME", help="such as '2026-10-19 17:00', in the course's time zone")
 
@@ -135,8 +166,9 @@ def _retake(options: argparse.Namespace) -> int:
     learners = options.learner or retakes.below(record.read(course.marks_file(sheet.name)), options.below)
     if not learners:
         raise UsageError(f"Nobody has less than {options.below} percent on sheet {sheet.name}; no retake is needed.")
-    again, made = retakes.offer(course, sheet, learners, counting=Counting(options.count), cap=options.cap,
-                                due=_time(options.due))
+    again, made = retakes.offer(
+        course, sheet, learners, counting=Counting(options.count), cap=options.cap, due=_time(options.due)
+    )
     print(f"Retake {again.name}: {counted(len(made.made), 'copy', 'copies')} made, {len(made.kept)} there already.")
     print(f"Copies: {made.folder}/LEARNER/{again.name}/{again.name}.ipynb")
     print(f"Then:   graders mark {options.course} {again.name}\n        graders totals {options.course}")
@@ -158,10 +190,19 @@ def _time(text: str) -> dt.datetime | None:
 def _moderate_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
     parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
-    parser.add_argument("--boundaries", default="50", metavar="PERCENTS",
-                        help="grade boundaries, the lowest is the pass mark (default: 50), such as 50,65,80")
-    parser.add_argument("--compare", metavar="FILE", type=Path, default=None,
-                        help="a filled-in second_marks.csv: tell how far the markers agree")
+    parser.add_argument(
+        "--boundaries",
+        default="50",
+        metavar="PERCENTS",
+        help="grade boundaries, the lowest is the pass mark (default: 50), such as 50,65,80",
+    )
+    parser.add_argument(
+        "--compare",
+        metavar="FILE",
+        type=Path,
+        default=None,
+        help="a filled-in second_marks.csv: tell how far the markers agree",
+    )
 
 
 def _moderate(options: argparse.Namespace) -> int:
@@ -180,8 +221,10 @@ def _moderate(options: argparse.Namespace) -> int:
         raise UsageError(f"--boundaries {options.boundaries!r}: expected percentages such as 50,65,80.") from None
     course = courses.open_course(options.course)
     written = moderation.write(course, sheet_of(course, options.sheet), boundaries)
-    print(f"{counted(len(written.sample), 'script')} for the second marker: {written.index}\nTo fill in: {written.form}\n"
-          f"Then: graders moderate {options.course} {options.sheet} --compare {written.form}")
+    print(
+        f"{counted(len(written.sample), 'script')} for the second marker: {written.index}\nTo fill in: {written.form}\n"
+        f"Then: graders moderate {options.course} {options.sheet} --compare {written.form}"
+    )
     return DONE
 
 
@@ -223,8 +266,9 @@ def _remove(options: argparse.Namespace) -> int:
 
     course = courses.open_course(options.course)
     if not options.yes:
-        raise UsageError(f"Removing {options.learner!r} deletes their work, marks and feedback for good. "
-                         "If that is meant, add --yes.")
+        raise UsageError(
+            f"Removing {options.learner!r} deletes their work, marks and feedback for good. If that is meant, add --yes."
+        )
     removed = removal.remove(course, options.learner)
     print(f"Removed {removed.learner}:")
     for line in removed.done:
@@ -238,22 +282,63 @@ def _remove(options: argparse.Namespace) -> int:
 
 
 COMMANDS = [
-    Command("check", "check every learner's numbers before a sheet is handed out",
-            "graders check week3.toml --class ROSTER.csv", _check_arguments, _check),
-    Command("preview", "show a sheet as a learner sees it, or as the marker sees it",
-            "graders preview week3.toml --learner fd07 --answers", _preview_arguments, _preview),
-    Command("pack", "pack everybody's copies or feedback pages into one zip, a folder for each learner",
-            "graders pack COURSE week3 -o week3.zip", _pack_arguments, _pack),
-    Command("take-in", "take in what was handed in elsewhere: a folder, a zip, or the exchange folder",
-            "graders take-in COURSE week3 submissions.zip", _take_in_arguments, _take_in),
-    Command("retake", "hand a sheet out again with new numbers, to those who are asked",
-            "graders retake COURSE week3 --below 50 --cap 70", _retake_arguments, _retake),
-    Command("moderate", "write a sample for the second marker, or tell how far two markers agree",
-            "graders moderate COURSE week3 --boundaries 50,65,80", _moderate_arguments, _moderate),
-    Command("show", "show all about one answer on one screen, for an appeal; it holds the right answer",
-            "graders show COURSE week3 fd07 L03-02", _show_arguments, _show),
-    Command("remove", "remove a learner from a course: work, marks, feedback, gradebook",
-            "graders remove COURSE fd07 --yes", _remove_arguments, _remove),
-    Command("totals", "write the marks of the whole course, retakes counted",
-            "graders totals COURSE", _totals_arguments, _totals),
+    Command(
+        "check",
+        "check every learner's numbers before a sheet is handed out",
+        "graders check week3.toml --class ROSTER.csv",
+        _check_arguments,
+        _check,
+    ),
+    Command(
+        "preview",
+        "show a sheet as a learner sees it, or as the marker sees it",
+        "graders preview week3.toml --learner fd07 --answers",
+        _preview_arguments,
+        _preview,
+    ),
+    Command(
+        "pack",
+        "pack everybody's copies or feedback pages into one zip, a folder for each learner",
+        "graders pack COURSE week3 -o week3.zip",
+        _pack_arguments,
+        _pack,
+    ),
+    Command(
+        "take-in",
+        "take in what was handed in elsewhere: a folder, a zip, or the exchange folder",
+        "graders take-in COURSE week3 submissions.zip",
+        _take_in_arguments,
+        _take_in,
+    ),
+    Command(
+        "retake",
+        "hand a sheet out again with new numbers, to those who are asked",
+        "graders retake COURSE week3 --below 50 --cap 70",
+        _retake_arguments,
+        _retake,
+    ),
+    Command(
+        "moderate",
+        "write a sample for the second marker, or tell how far two markers agree",
+        "graders moderate COURSE week3 --boundaries 50,65,80",
+        _moderate_arguments,
+        _moderate,
+    ),
+    Command(
+        "show",
+        "show all about one answer on one screen, for an appeal; it holds the right answer",
+        "graders show COURSE week3 fd07 L03-02",
+        _show_arguments,
+        _show,
+    ),
+    Command(
+        "remove",
+        "remove a learner from a course: work, marks, feedback, gradebook",
+        "graders remove COURSE fd07 --yes",
+        _remove_arguments,
+        _remove,
+    ),
+    Command(
+        "totals", "write the marks of the whole course, retakes counted", "graders totals COURSE", _totals_arguments, _totals
+    ),
 ]

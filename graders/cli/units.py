@@ -13,7 +13,9 @@ from graders.unit.keeping import Fate
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("layout", metavar="LAYOUT", help="a layout's file, or its name in the catalogue")
-    parser.add_argument("-o", "--output", metavar="DIR", required=True, type=Path, help="the unit's folder; made if it is missing")
+    parser.add_argument(
+        "-o", "--output", metavar="DIR", required=True, type=Path, help="the unit's folder; made if it is missing"
+    )
     parser.add_argument("--only", choices=["lesson"], default=None, help="make nothing but the lesson")
     add_json(parser)
 
@@ -21,19 +23,36 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 def _unit(options: argparse.Namespace) -> int:
     made = unit.make(find(options.layout), options.output, only_lesson=options.only == "lesson")
     if options.json:
-        print_json({"folder": str(made.folder), "minutes": made.minutes, "seconds": round(made.seconds, 3), "placing": round(made.placing, 3),
-                    "files": [{"file": str(one.path), "fate": str(one.fate), "changes": one.changes} for one in made.files]})
+        print_json(
+            {
+                "folder": str(made.folder),
+                "minutes": made.minutes,
+                "seconds": round(made.seconds, 3),
+                "placing": round(made.placing, 3),
+                "files": [{"file": str(one.path), "fate": str(one.fate), "changes": one.changes} for one in made.files],
+            }
+        )
         return DONE
     print(table(["file", ""], [[one.path.name, str(one.fate)] for one in made.files]))
     for one in made.files:
         if one.fate is Fate.BESIDE:
             print(f"\nYou edited the file that was there, so it stays, and the new one is {one.path.name}. {one.changes}")
-    placing = f", and {made.placing:.1f} s to find where the parts go in the drawing; that is kept in {unit.LAYOUT}" if made.placing else ""
+    placing = (
+        f", and {made.placing:.1f} s to find where the parts go in the drawing; that is kept in {unit.LAYOUT}"
+        if made.placing
+        else ""
+    )
     print(f"\nMade in {made.seconds:.1f} s{placing}.")
     print(f"Open it: jupyter lab '{made.folder / unit.LESSON}'  (about {made.minutes} minutes with a class)")
     return DONE
 
 
 COMMANDS = [
-    Command("unit", "make a whole unit from any layout: a lesson, and what goes with it", "graders unit Q24 -o UNIT", _arguments, _unit),
+    Command(
+        "unit",
+        "make a whole unit from any layout: a lesson, and what goes with it",
+        "graders unit Q24 -o UNIT",
+        _arguments,
+        _unit,
+    ),
 ]

@@ -85,8 +85,6 @@ def name_of(number: int) -> str:
         return f"number {number}"
 
 
-
-
 def forget(course: Course, learner: str) -> int:
     """Take a learner out of the file; return how many lines that were.
 

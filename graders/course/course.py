@@ -165,8 +165,9 @@ class Course:
             write_atomically(path, _fingerprint(_read_secret(self.folder / ".secret")) + "\n", mode=0o600)
 
 
-def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str = "",
-           gradebook: str = "", comma: str = "") -> Course:
+def create(
+    folder: Path, *, course_id: str = "", title: str = "", time_zone: str = "", gradebook: str = "", comma: str = ""
+) -> Course:
     """Make a course folder with settings and a new secret, or open the one that is there.
 
     Args:
@@ -186,8 +187,10 @@ def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str
     if not settings.exists():
         course_id = course_id or re.sub(r"[^A-Za-z0-9_-]+", "-", folder.name).strip("-_")[:64] or "course"
         if not SHEET_NAME.fullmatch(course_id):
-            raise UsageError(f"Course identity {course_id!r} cannot name a folder; "
-                             "use up to 64 letters, digits, '_' and '-', beginning with a letter or digit.")
+            raise UsageError(
+                f"Course identity {course_id!r} cannot name a folder; "
+                "use up to 64 letters, digits, '_' and '-', beginning with a letter or digit."
+            )
         time_zone = time_zone or "UTC"
         _known_zone(time_zone, settings)
         _make_folder(folder)
@@ -195,11 +198,12 @@ def create(folder: Path, *, course_id: str = "", title: str = "", time_zone: str
         # The address of a gradebook may hold a password.
         write_atomically(settings, text, mode=0o600 if gradebook else 0o644)
     else:
-        _same_settings(open_course(folder), settings, {"id": course_id, "title": title, "time_zone": time_zone,
-                                                        "comma": comma})
+        _same_settings(open_course(folder), settings, {"id": course_id, "title": title, "time_zone": time_zone, "comma": comma})
         if gradebook and gradebook != open_course(folder).gradebook:
-            raise UsageError(f"The course {folder} keeps its gradebook elsewhere. To move it, mark every sheet, change the "
-                             f"line gradebook in {settings}, and hand out and mark every sheet again.")
+            raise UsageError(
+                f"The course {folder} keeps its gradebook elsewhere. To move it, mark every sheet, change the "
+                f"line gradebook in {settings}, and hand out and mark every sheet again."
+            )
     secret_file = folder / ".secret"
     if not secret_file.is_symlink() and not secret_file.exists():
         if (folder / SECRET_CHECK).exists() or (folder / "handed_out").exists():
@@ -219,8 +223,10 @@ def _same_settings(course: Course, settings: Path, wanted: Mapping[str, str]) ->
     for key, value in wanted.items():
         there = getattr(course, key)
         if value and value != there:
-            raise UsageError(f"The course {course.folder} is there already, with {key} = {there!r}, not {value!r}. Leave the "
-                             f"option out, or change the line in {settings}.")
+            raise UsageError(
+                f"The course {course.folder} is there already, with {key} = {there!r}, not {value!r}. Leave the "
+                f"option out, or change the line in {settings}."
+            )
 
 
 def open_course(folder: Path) -> Course:
@@ -237,8 +243,10 @@ def open_course(folder: Path) -> Course:
     try:
         data = tomllib.loads(settings.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        raise UsageError(f"{folder} is not a course folder: course.toml is missing. "
-                         "Make one with: graders hand-out COURSE SHEET --class ROSTER.csv") from None
+        raise UsageError(
+            f"{folder} is not a course folder: course.toml is missing. "
+            "Make one with: graders hand-out COURSE SHEET --class ROSTER.csv"
+        ) from None
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
         raise UsageError(f"{settings} cannot be read: {fault}") from None
     return _course_from(folder, settings, data)
@@ -293,8 +301,10 @@ def check_learner(learner: str) -> str | None:
     if unicodedata.normalize("NFC", learner) != learner:
         return f"identity {learner!r} is written with combined accents; save the list as ordinary UTF-8"
     if not LEARNER_NAME.fullmatch(learner):
-        return (f"identity {learner!r} cannot name a folder; "
-                "use up to 64 letters, digits, '.', '_', '-' and '@', beginning with a letter or digit")
+        return (
+            f"identity {learner!r} cannot name a folder; "
+            "use up to 64 letters, digits, '.', '_', '-' and '@', beginning with a letter or digit"
+        )
     return None
 
 
@@ -305,8 +315,10 @@ def check_sheet(sheet: str) -> str:
         UsageError: the name cannot name a folder.
     """
     if not SHEET_NAME.fullmatch(sheet):
-        raise UsageError(f"Sheet name {sheet!r} cannot name a folder; "
-                         "use up to 64 letters, digits, '_' and '-', beginning with a letter or digit.")
+        raise UsageError(
+            f"Sheet name {sheet!r} cannot name a folder; "
+            "use up to 64 letters, digits, '_' and '-', beginning with a letter or digit."
+        )
     return sheet
 
 
@@ -314,8 +326,7 @@ def _known_zone(name: str, settings: Path) -> None:
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise UsageError(f"{settings}: time_zone: found {name!r}, expected a name such as "
-                         '"Europe/London" or "UTC"') from None
+        raise UsageError(f'{settings}: time_zone: found {name!r}, expected a name such as "Europe/London" or "UTC"') from None
 
 
 def _make_folder(folder: Path) -> None:
@@ -331,8 +342,10 @@ def _settings_text(course_id: str, title: str, time_zone: str, gradebook: str, c
     rules = "\n".join(f"{name} = {value}" for name, value in vars(Rules()).items())
     commas = f"comma = {quoted(comma)}\n" if comma else ""
     where = f"gradebook = {quoted(gradebook)}\n" if gradebook else ""
-    return (f"format = {FORMAT}\nid = {quoted(course_id)}\ntitle = {quoted(title)}\n"
-            f"time_zone = {quoted(time_zone)}\n{commas}{where}\n[rules]\n{rules}\n")
+    return (
+        f"format = {FORMAT}\nid = {quoted(course_id)}\ntitle = {quoted(title)}\n"
+        f"time_zone = {quoted(time_zone)}\n{commas}{where}\n[rules]\n{rules}\n"
+    )
 
 
 def _fingerprint(key: bytes) -> str:
@@ -354,7 +367,8 @@ def _same_secret(folder: Path, key: bytes) -> None:
             f"The file .secret in {folder} is not the one that this course was handed out with (its fingerprint is "
             f"{_fingerprint(key)}, {SECRET_CHECK} says {expected[:16]!r}). Nothing was done. Put back this course's own .secret "
             f"from your backup. If it is lost: delete {SECRET_CHECK}; sheets that were handed out keep the numbers in the folder "
-            "drawn, and sheets handed out from then on draw from the new secret.")
+            "drawn, and sheets handed out from then on draw from the new secret."
+        )
 
 
 def _read_secret(path: Path) -> bytes:
@@ -362,22 +376,27 @@ def _read_secret(path: Path) -> bytes:
     try:
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0))
     except FileNotFoundError:
-        raise UsageError(f"The course secret {path} is missing. Restore it from your backup: "
-                         "without it nobody's numbers can be worked out again.") from None
+        raise UsageError(
+            f"The course secret {path} is missing. Restore it from your backup: "
+            "without it nobody's numbers can be worked out again."
+        ) from None
     except OSError as fault:
-        raise UsageError(f"The course secret {path} cannot be opened ({fault.strerror}); "
-                         "expected an ordinary file that you own.") from None
+        raise UsageError(
+            f"The course secret {path} cannot be opened ({fault.strerror}); expected an ordinary file that you own."
+        ) from None
     with os.fdopen(handle, "rb") as stream:
         mode = stat.S_IMODE(os.fstat(handle).st_mode)
         text = stream.read(1000)
     if os.name == "posix" and mode & 0o077:
-        raise UsageError(f"The course secret {path} can be read by others (mode {mode:03o}, expected 600). "
-                         f"Close it with: chmod 600 {path}")
+        raise UsageError(
+            f"The course secret {path} can be read by others (mode {mode:03o}, expected 600). Close it with: chmod 600 {path}"
+        )
     try:
         key = bytes.fromhex(text.decode("ascii").strip())
     except (UnicodeDecodeError, ValueError):
         key = b""
     if len(key) != SECRET_BYTES:
-        raise UsageError(f"The course secret {path} is damaged: expected {2 * SECRET_BYTES} "
-                         "hexadecimal digits. Restore it from your backup.")
+        raise UsageError(
+            f"The course secret {path} is damaged: expected {2 * SECRET_BYTES} hexadecimal digits. Restore it from your backup."
+        )
     return key

@@ -70,5 +70,4 @@ def taken(course: Course, what: str) -> Iterator[None]:
 
 def _busy(course: Course, handle: int) -> str:
     told = os.pread(handle, 300, 0).decode("utf-8", "replace").strip() or "another process is at work"
-    return (f"The course {course.folder} is in use: {told}. Nothing was changed; wait until that has ended, then do it "
-            "again.")
+    return f"The course {course.folder} is in use: {told}. Nothing was changed; wait until that has ended, then do it again."

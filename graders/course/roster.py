@@ -93,16 +93,19 @@ def read(path: Path) -> Roster:
         if not wrong:
             before = seen.setdefault(learner.id.casefold(), (learner.id, line))
             if before[1] != line:
-                wrong = [f"identity {learner.id!r} is already in line {before[1]}"
-                         + ("" if before[0] == learner.id else f" as {before[0]!r}; folders need more difference")]
+                wrong = [
+                    f"identity {learner.id!r} is already in line {before[1]}"
+                    + ("" if before[0] == learner.id else f" as {before[0]!r}; folders need more difference")
+                ]
         faults += [f"line {line}: {words}" for words in wrong]
         learners.append(learner)
     if not faults and not learners:
         faults = ["no learner follows the first line"]
     if faults:
         more = f"\n  and {len(faults) - MOST_FAULTS} more" if len(faults) > MOST_FAULTS else ""
-        raise UsageError(f"The class list {path} cannot be used; nothing was taken from it:\n  "
-                         + "\n  ".join(faults[:MOST_FAULTS]) + more)
+        raise UsageError(
+            f"The class list {path} cannot be used; nothing was taken from it:\n  " + "\n  ".join(faults[:MOST_FAULTS]) + more
+        )
     return Roster(tuple(learners))
 
 
@@ -140,8 +143,7 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
                 rows.append((start, [cell.replace("\u00a0", " ").strip() for cell in cells]))
             start = reader.line_num + 1
     except csv.Error as fault:
-        raise UsageError(f"The class list {path}, line {start}: {fault}. "
-                         "Is a quotation mark left open or doubled?") from None
+        raise UsageError(f"The class list {path}, line {start}: {fault}. Is a quotation mark left open or doubled?") from None
     return rows
 
 
@@ -158,8 +160,9 @@ def _text(path: Path) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         line = data.count(b"\n", 0, fault.start) + 1
-        raise UsageError(f"The class list {path}, line {line}: a letter is not in UTF-8. "
-                         'Save the list again as "CSV UTF-8".') from None
+        raise UsageError(
+            f'The class list {path}, line {line}: a letter is not in UTF-8. Save the list again as "CSV UTF-8".'
+        ) from None
 
 
 def _columns(path: Path, head: tuple[int, list[str]]) -> list[str]:
@@ -173,16 +176,19 @@ def _columns(path: Path, head: tuple[int, list[str]]) -> list[str]:
         if name not in known and near:
             faults.append(f"column {cell!r} is not known; is {near[0]!r} meant?")
     if faults:
-        raise UsageError(f"The class list {path}, line {head[0]}: {'; '.join(faults)}. "
-                         f"Found: {', '.join(head[1])}; expected: {', '.join(NEEDED)}.")
+        raise UsageError(
+            f"The class list {path}, line {head[0]}: {'; '.join(faults)}. "
+            f"Found: {', '.join(head[1])}; expected: {', '.join(NEEDED)}."
+        )
     return [name if name in known else "" for name in names]
 
 
 def _learner(columns: list[str], cells: list[str]) -> tuple[Learner, list[str]]:
     """The learner of a row, and what is wrong with the row."""
     if len(cells) != len(columns):
-        return Learner("", ""), [f"{len(cells)} cells, expected {len(columns)}: "
-                                 "a name with a comma in it needs quotation marks"]
+        return Learner("", ""), [
+            f"{len(cells)} cells, expected {len(columns)}: a name with a comma in it needs quotation marks"
+        ]
     values = {name: cell for name, cell in zip(columns, cells, strict=True) if name}
     faults = list(_text_faults(values.items()))
     identity_fault = check_learner(values["id"]) if values["id"] else "the identity is empty"

@@ -56,7 +56,9 @@ def without_lost(answers: Sequence[PlannedAnswer], lost: Sequence[str]) -> tuple
         lost: items whose answers are gone.
     """
     return tuple(
-        replace(answer, texts={}, earns=answer.earns * 0, mistake="", note="lost with the file") if answer.item in lost else answer
+        replace(answer, texts={}, earns=answer.earns * 0, mistake="", note="lost with the file")
+        if answer.item in lost
+        else answer
         for answer in answers
     )
 

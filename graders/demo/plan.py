@@ -251,9 +251,7 @@ def make(cast: Cast, learners: Sequence[str], variants_of: VariantsOf, seed: str
     return tuple(plan)
 
 
-def _give(
-    shares: dict[str, list[tuple[int, str]]], people: Sequence[str], number: int, pair: tuple[int, str]
-) -> None:
+def _give(shares: dict[str, list[tuple[int, str]]], people: Sequence[str], number: int, pair: tuple[int, str]) -> None:
     """Give a mistake to the next learner who has none on that item yet."""
     for step in range(len(people)):
         mine = shares[people[(number + step) % len(people)]]

@@ -101,8 +101,10 @@ def learner_settings(course_id: str, exchange: Path) -> str:
         course_id: short identity of the course.
         exchange: the exchange folder.
     """
-    return (f"c = get_config()\nc.Exchange.root = {str(exchange.absolute())!r}\nc.CourseDirectory.course_id = {course_id!r}\n"
-            'c.ExchangeFactory.fetch_assignment = "graders.hand_out.fetch.OwnCopy"\n')
+    return (
+        f"c = get_config()\nc.Exchange.root = {str(exchange.absolute())!r}\nc.CourseDirectory.course_id = {course_id!r}\n"
+        'c.ExchangeFactory.fetch_assignment = "graders.hand_out.fetch.OwnCopy"\n'
+    )
 
 
 def check_closed(course: Course) -> None:
@@ -116,22 +118,29 @@ def check_closed(course: Course) -> None:
     """
     mode = stat.S_IMODE(course.folder.stat().st_mode)
     if mode & 0o007:
-        raise UsageError(f"Everybody on this machine can look into {course.folder} (mode {mode:03o}), at marks and at what "
-                         f"others handed in. Close it with: chmod o-rwx {course.folder}")
+        raise UsageError(
+            f"Everybody on this machine can look into {course.folder} (mode {mode:03o}), at marks and at what "
+            f"others handed in. Close it with: chmod o-rwx {course.folder}"
+        )
 
 
 def _folders(course: Course, exchange: Path) -> Path:
     if not exchange.is_dir():
-        raise UsageError(f"The exchange folder {exchange} is missing. Make one in which all learners can write, but "
-                         f"not rename or delete what others put there: mkdir -m 1777 {exchange}")
+        raise UsageError(
+            f"The exchange folder {exchange} is missing. Make one in which all learners can write, but "
+            f"not rename or delete what others put there: mkdir -m 1777 {exchange}"
+        )
     state = exchange.stat()
     if state.st_mode & stat.S_IWOTH and not state.st_mode & stat.S_ISVTX:
-        raise UsageError(f"Everybody may rename and delete what others put into {exchange}. Let everybody write there, but "
-                         f"not that: chmod 1777 {exchange}")
+        raise UsageError(
+            f"Everybody may rename and delete what others put into {exchange}. Let everybody write there, but "
+            f"not that: chmod 1777 {exchange}"
+        )
     folder = exchange.absolute() / course.id
     if course.folder in (folder, *folder.parents) or folder in course.folder.parents:
-        raise UsageError(f"The exchange folder {exchange} and the course folder {course.folder} lie in one another; keep "
-                         "them apart.")
+        raise UsageError(
+            f"The exchange folder {exchange} and the course folder {course.folder} lie in one another; keep them apart."
+        )
     _kept(folder, 0o755)
     for name, mode in _MODES.items():
         _kept(folder / name, mode)
@@ -151,8 +160,10 @@ def _kept(folder: Path, mode: int) -> None:
     if not stat.S_ISDIR(state.st_mode) or state.st_uid != os.getuid():
         raise UsageError(f"{folder} is not a folder of yours, but of {accounts.name_of(state.st_uid)}; nothing was put there.")
     if stat.S_IMODE(state.st_mode) & 0o777 != mode & 0o777:
-        raise UsageError(f"{folder} has the rights {stat.S_IMODE(state.st_mode):03o}, expected {mode & 0o777:03o}; somebody "
-                         f"changed them. If nothing there was seen by the wrong people: chmod {mode:03o} {folder}")
+        raise UsageError(
+            f"{folder} has the rights {stat.S_IMODE(state.st_mode):03o}, expected {mode & 0o777:03o}; somebody "
+            f"changed them. If nothing there was seen by the wrong people: chmod {mode:03o} {folder}"
+        )
     if stat.S_IMODE(state.st_mode) != mode:
         # An earlier version left out that nobody may move what somebody else put there.
         folder.chmod(mode)
@@ -226,8 +237,9 @@ def forget(course: Course, learner: str) -> int:
     account = accounts.of(learner, accounts.read(course))
     pages = [page for handed_in in course.submitted.glob(f"{learner}/*") for page in _secret_places(handed_in, folder)]
     inbound = folder / INBOUND
-    handed_in = [path for path in inbound.iterdir() if path.name.split("+")[0] in (learner, account)] if inbound.is_dir() \
-        else []
+    handed_in = (
+        [path for path in inbound.iterdir() if path.name.split("+")[0] in (learner, account)] if inbound.is_dir() else []
+    )
     found = [path for path in (folder / OWN / account, *handed_in, *pages) if path.is_symlink() or path.exists()]
     for path in found:
         if path.is_dir() and not path.is_symlink():

@@ -27,8 +27,10 @@ class OwnCopy(ExchangeFetchAssignment):  # type: ignore[misc] # the book-keeping
             return
         copy = os.path.join(own, get_username(), self.coursedir.assignment_id)
         if not os.path.isdir(copy):
-            self.fail(f"There is no copy of {self.coursedir.assignment_id} for the account {get_username()}. "
-                      "Ask your instructor whether you are on the class list.")
+            self.fail(
+                f"There is no copy of {self.coursedir.assignment_id} for the account {get_username()}. "
+                "Ask your instructor whether you are on the class list."
+            )
         self.src_path = copy
 
     def do_copy(self, src: str, dest: str) -> None:

@@ -24,7 +24,7 @@ from graders.sheets import drawn, first_page, notebook, sheets
 from graders.sheets.notebook import Owner
 from graders.sheets.sheets import Sheet
 
-_CONFIGURATION = '''# Settings of the class book-keeping (nbgrader) for this course; the course's own stand in course.toml.
+_CONFIGURATION = """# Settings of the class book-keeping (nbgrader) for this course; the course's own stand in course.toml.
 import tomllib
 from pathlib import Path
 
@@ -37,7 +37,7 @@ c.Exchange.path_includes_course = False
 # The button "Autograde" marks as `graders mark` does; left to itself it would run learners' code unprotected.
 c.Autograde.sanitize_preprocessors = ["graders.book.grading_page.MarkedByTheKit"]
 c.Autograde.autograde_preprocessors = []
-'''
+"""
 
 
 @dataclass(frozen=True)
@@ -158,8 +158,10 @@ def sheet_of(course: Course, name_or_path: str) -> Sheet:
     if Path(name_or_path).is_file():
         return sheets.read(Path(name_or_path))
     known = sorted(path.stem for path in (course.folder / "sheets").glob("*.toml"))
-    raise UsageError(f"There is no sheet {name_or_path!r}: it is neither a file nor a sheet of this course. "
-                     f"Sheets handed out: {', '.join(known) or 'none'}.")
+    raise UsageError(
+        f"There is no sheet {name_or_path!r}: it is neither a file nor a sheet of this course. "
+        f"Sheets handed out: {', '.join(known) or 'none'}."
+    )
 
 
 def odd_sheets(course: Course) -> tuple[str, ...]:
@@ -180,7 +182,9 @@ def odd_sheets(course: Course) -> tuple[str, ...]:
                 raise UsageError(f"in it the sheet is named {name!r}; name the file {name}.toml")
         except UsageError as fault:
             why = " ".join(str(fault).split())
-            told.append(f"{path} is not taken as a sheet: {why.rstrip('.')}. Mend it, restore it from a backup, or move it away.")
+            told.append(
+                f"{path} is not taken as a sheet: {why.rstrip('.')}. Mend it, restore it from a backup, or move it away."
+            )
     return tuple(told)
 
 
@@ -214,6 +218,8 @@ def _before(course: Course, sheet: Sheet) -> Sheet | None:
     before = sheets.read(path)
     same = replace(before, title=sheet.title, due=sheet.due, rules=sheet.rules, kind=sheet.kind, note=sheet.note) == sheet
     if not same and any(course.folder.glob(f"handed_out/*/{sheet.name}")):
-        raise UsageError(f"Sheet {sheet.name} was handed out in this course with other items or marks. "
-                         "Give the new sheet another name, so that nobody's work changes under their hands.")
+        raise UsageError(
+            f"Sheet {sheet.name} was handed out in this course with other items or marks. "
+            "Give the new sheet another name, so that nobody's work changes under their hands."
+        )
     return before

@@ -26,8 +26,14 @@ from graders.sheets import drawn
 from graders.sheets.sheets import Sheet
 
 
-def mark_again(course: Course, sheet: Sheet, *, learners: Collection[str] = (), items: Collection[str] = (),
-               settings: Settings | None = None) -> Settled:
+def mark_again(
+    course: Course,
+    sheet: Sheet,
+    *,
+    learners: Collection[str] = (),
+    items: Collection[str] = (),
+    settings: Settings | None = None,
+) -> Settled:
     """Mark some of a sheet's submissions again and settle the sheet.
 
     Args:
@@ -45,8 +51,7 @@ def mark_again(course: Course, sheet: Sheet, *, learners: Collection[str] = (), 
         return _mark_again(course, sheet, learners, items, settings or Settings())
 
 
-def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: Collection[str],
-                settings: Settings) -> Settled:
+def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: Collection[str], settings: Settings) -> Settled:
     unknown = sorted(set(items) - set(sheet.item_ids))
     if unknown:
         raise UsageError(f"Sheet {sheet.name} has no item {', '.join(unknown)}. Its items: {', '.join(sheet.item_ids)}.")
@@ -54,8 +59,9 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
     absent = sorted(set(learners) - {one.learner for one in found})
     if absent:
         raise UsageError(f"Nothing was handed in for sheet {sheet.name} by: {', '.join(absent)}.")
-    drawn.keep_what_was_handed_out(course, sheet, [one.learner for one in found if not one.refused],
-                                   decisions.withdrawn(course, sheet.name))
+    drawn.keep_what_was_handed_out(
+        course, sheet, [one.learner for one in found if not one.refused], decisions.withdrawn(course, sheet.name)
+    )
     before = _parts(course, sheet, found)
     class_list = read_class_list(course)
     worker = Worker(course, sheet, class_list, settings)
@@ -65,8 +71,12 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
                 worker(Job(one))
                 if items:
                     due = rules.due_of(sheet, class_list.find(one.learner))
-                    _keep_other_items(part_file(course, sheet.name, one.learner), before[one.learner], items,
-                                      partial(deciding.with_lateness, due=due, course=course))
+                    _keep_other_items(
+                        part_file(course, sheet.name, one.learner),
+                        before[one.learner],
+                        items,
+                        partial(deciding.with_lateness, due=due, course=course),
+                    )
     finally:
         worker.close()
     return batch.settled_again(course, sheet)
@@ -85,8 +95,9 @@ def _parts(course: Course, sheet: Sheet, found: Collection[Submission]) -> dict[
     return parts
 
 
-def _keep_other_items(path: Path, before: Part, items: Collection[str],
-                      with_lateness: Callable[[LearnerMarks], LearnerMarks]) -> None:
+def _keep_other_items(
+    path: Path, before: Part, items: Collection[str], with_lateness: Callable[[LearnerMarks], LearnerMarks]
+) -> None:
     now = read_part(path)
     if now is None:
         return

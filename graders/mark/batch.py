@@ -67,8 +67,16 @@ class Progress:
 Report = Callable[[Progress], None]
 
 
-def mark_sheet(course: Course, sheet: Sheet, *, workers: int = 0, resume: bool = False,
-               settings: Settings | None = None, report: Report | None = None, cluster: str = "") -> MarkSheet:
+def mark_sheet(
+    course: Course,
+    sheet: Sheet,
+    *,
+    workers: int = 0,
+    resume: bool = False,
+    settings: Settings | None = None,
+    report: Report | None = None,
+    cluster: str = "",
+) -> MarkSheet:
     """Mark everything handed in for a sheet, and write mark sheet, gradebook and marked copies.
 
     Args:
@@ -111,15 +119,17 @@ def _mark_and_settle(course: Course, sheet: Sheet, how: _How, report: Report | N
     roster = read_class_list(course)
     course.secret()
     found = submissions(course, sheet.name)
-    drawn.keep_what_was_handed_out(course, sheet, [one.learner for one in found if not one.refused],
-                                   decisions.withdrawn(course, sheet.name))
+    drawn.keep_what_was_handed_out(
+        course, sheet, [one.learner for one in found if not one.refused], decisions.withdrawn(course, sheet.name)
+    )
     make = partial(Worker, course, sheet, roster, how.settings)
     try:
         known = _mark(found, make, how, bench_of(course, how.settings), partial(_tell, report, started))
         result = assembled(course, sheet, roster, found, time.monotonic() - started, known)
     except OSError as fault:
-        raise GearkitError(f"Marking stopped: {fault.strerror} ({fault.filename}). What was marked is kept; "
-                           "mend this and go on with --resume.") from None
+        raise GearkitError(
+            f"Marking stopped: {fault.strerror} ({fault.filename}). What was marked is kept; mend this and go on with --resume."
+        ) from None
     return apply_decisions.settle(course, sheet, result).marks
 
 
@@ -138,8 +148,13 @@ def settled_again(course: Course, sheet: Sheet) -> Settled:
     return apply_decisions.settle(course, sheet, assembled(course, sheet, read_class_list(course), found, seconds))
 
 
-def _mark(found: Sequence[Submission], make: Callable[[], Worker], how: _How, make_bench: Callable[[], Engines],
-          tell: Callable[[int, int, int], None]) -> dict[str, Outcome]:
+def _mark(
+    found: Sequence[Submission],
+    make: Callable[[], Worker],
+    how: _How,
+    make_bench: Callable[[], Engines],
+    tell: Callable[[int, int, int], None],
+) -> dict[str, Outcome]:
     """Mark what is to be marked; what came of it, by learner."""
     keeper, known = make(), {}
     todo = [one for one in found if not (how.resume and keeper.is_done(one))]
@@ -159,8 +174,7 @@ def _mark(found: Sequence[Submission], make: Callable[[], Worker], how: _How, ma
 
 
 @contextmanager
-def _jobs(todo: Sequence[Submission], keeper: Worker, how: _How,
-          make_bench: Callable[[], Engines]) -> Iterator[Iterable[Job]]:
+def _jobs(todo: Sequence[Submission], keeper: Worker, how: _How, make_bench: Callable[[], Engines]) -> Iterator[Iterable[Job]]:
     """The submissions to mark, with what a cluster gave for those that have to be run."""
     if not how.cluster or not todo:
         yield [Job(one) for one in todo]
@@ -179,8 +193,14 @@ def _tell(report: Report | None, started: float, done: int, total: int, before: 
         report(Progress(done, total, time.monotonic() - started, before))
 
 
-def assembled(course: Course, sheet: Sheet, roster: Roster, found: Sequence[Submission], seconds: float,
-              known: Mapping[str, Outcome] = MappingProxyType({})) -> MarkSheet:
+def assembled(
+    course: Course,
+    sheet: Sheet,
+    roster: Roster,
+    found: Sequence[Submission],
+    seconds: float,
+    known: Mapping[str, Outcome] = MappingProxyType({}),
+) -> MarkSheet:
     """The mark sheet made of the results on disk.
 
     Args:
@@ -191,12 +211,14 @@ def assembled(course: Course, sheet: Sheet, roster: Roster, found: Sequence[Subm
         seconds: time that marking took.
         known: what came of those that were marked just now, by learner; their results need not be read to know it.
     """
+
     def part_at(place: int) -> Part:
         learner = found[place].learner
         part = read_part(part_file(course, sheet.name, learner))
         if part is None:
-            raise GearkitError(f"The marks of {learner!r} are missing in {course.folder / 'marks' / sheet.name}. "
-                               "Go on with --resume.")
+            raise GearkitError(
+                f"The marks of {learner!r} are missing in {course.folder / 'marks' / sheet.name}. Go on with --resume."
+            )
         return part
 
     failed: list[Failure] = []
@@ -207,7 +229,18 @@ def assembled(course: Course, sheet: Sheet, roster: Roster, found: Sequence[Subm
         levels |= {outcome.sandbox} - {""}
     present = {one.learner for one in found}
     absent = tuple(sorted(learner.id for learner in roster if learner.id not in present))
-    learners = Shelf(len(found), lambda place: part_at(place).marks,
-                     lambda place: marks_text(part_file(course, sheet.name, found[place].learner)))
-    return MarkSheet(sheet.name, len(found), len(found) - len(failed), tuple(failed), learners, seconds,
-                     ", ".join(sorted(levels)) or "nothing was run", absent)
+    learners = Shelf(
+        len(found),
+        lambda place: part_at(place).marks,
+        lambda place: marks_text(part_file(course, sheet.name, found[place].learner)),
+    )
+    return MarkSheet(
+        sheet.name,
+        len(found),
+        len(found) - len(failed),
+        tuple(failed),
+        learners,
+        seconds,
+        ", ".join(sorted(levels)) or "nothing was run",
+        absent,
+    )

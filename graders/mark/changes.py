@@ -55,11 +55,12 @@ def compare(before: MarkSheet | None, now: MarkSheet) -> tuple[Change, ...]:
         return ()
     same = _fingerprints(before.learners) & _fingerprints(now.learners)
     names: dict[tuple[str, ...], tuple[str, ...]] = {}
-    old, new = (
-        {one.learner: _scores(one, names) for one in _others(sheet.learners, same)} for sheet in (before, now)
-    )
-    found = [_change(learner, old.get(learner), new.get(learner)) for learner in sorted(old.keys() | new.keys())
-             if old.get(learner) != new.get(learner)]
+    old, new = ({one.learner: _scores(one, names) for one in _others(sheet.learners, same)} for sheet in (before, now))
+    found = [
+        _change(learner, old.get(learner), new.get(learner))
+        for learner in sorted(old.keys() | new.keys())
+        if old.get(learner) != new.get(learner)
+    ]
     return tuple(change for change in found if change.items or change.before != change.now)
 
 
@@ -96,9 +97,7 @@ def _by_item(scores: _Scores | None) -> dict[str, Mark]:
 def _change(learner: str, old: _Scores | None, new: _Scores | None) -> Change:
     before, now = _by_item(old), _by_item(new)
     items = tuple(
-        (item, before.get(item), now.get(item))
-        for item in dict.fromkeys((*before, *now))
-        if before.get(item) != now.get(item)
+        (item, before.get(item), now.get(item)) for item in dict.fromkeys((*before, *now)) if before.get(item) != now.get(item)
     )
     whole = [(one[1][-2], one[1][-1]) if one else None for one in (old, new)]
     return Change(learner, items, whole[0], whole[1])

@@ -71,8 +71,10 @@ class MarkedCopies:
         """The form, made from anybody's copy with everything taken out that is their own."""
         copy = notebook.from_variants(self._course, self._sheet, owner, marked.variants, pictures=False)
         cards = [cell["metadata"]["nbgrader"] for cell in copy["cells"]]
-        cells = [(card["grade_id"], notebook.checksum_tail(cell), card["solution"])
-                 for cell, card in zip(copy["cells"], cards, strict=True)]
+        cells = [
+            (card["grade_id"], notebook.checksum_tail(cell), card["solution"])
+            for cell, card in zip(copy["cells"], cards, strict=True)
+        ]
         for cell, card in zip(copy["cells"], cards, strict=True):
             cell["source"] = card["checksum"] = _OWN
         copy["metadata"]["gearkit"] |= {"learner": _OWN, "attempt": _OWN}

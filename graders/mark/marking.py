@@ -57,8 +57,16 @@ def sheet_cells(sheet: Sheet) -> SheetCells:
     return SheetCells(sheet.item_ids, (notebook.setup_source(sheet),), notebook.symbols_of(sheet))
 
 
-def mark_submission(course: Course, sheet: Sheet, roster: Roster, submission: Submission,
-                    execute: Execute | None, *, always_run: bool = False, withdrawn: Collection[str] = ()) -> Marked:
+def mark_submission(
+    course: Course,
+    sheet: Sheet,
+    roster: Roster,
+    submission: Submission,
+    execute: Execute | None,
+    *,
+    always_run: bool = False,
+    withdrawn: Collection[str] = (),
+) -> Marked:
     """Mark what one learner handed in.
 
     Args:
@@ -127,8 +135,9 @@ def _found(sheet: Sheet, submission: Submission) -> Found:
 def _items(sheet: Sheet, variants: tuple[Variant, ...], gathered: Harvest, flags: list[str]) -> tuple[ItemMark, ...]:
     if not variants:
         return tuple(_unmarked(entry) for entry in sheet.items)
-    return tuple(_item(entry, variant, gathered, flags, sheet.rules)
-                 for entry, variant in zip(sheet.items, variants, strict=True))
+    return tuple(
+        _item(entry, variant, gathered, flags, sheet.rules) for entry, variant in zip(sheet.items, variants, strict=True)
+    )
 
 
 def _unmarked(entry: SheetItem) -> ItemMark:
@@ -140,26 +149,49 @@ def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str
     item = entry.item.id
     given = gathered.answers.get(item, {})
     if not given and item in gathered.broken:
-        return ItemMark(item, 0.0, float(entry.marks), "unreadable", comment=(
-            f"The cell is not valid Python: {gathered.broken[item]}. Write the answer between the quotation marks."),
-            prompt=variant.prompt)
+        return ItemMark(
+            item,
+            0.0,
+            float(entry.marks),
+            "unreadable",
+            comment=(f"The cell is not valid Python: {gathered.broken[item]}. Write the answer between the quotation marks."),
+            prompt=variant.prompt,
+        )
     try:
         result = marking.mark(variant, given, strict=rules_of_sheet.rounding == "strict", comma=rules_of_sheet.comma)
     except (GearkitError, ArithmeticError, ValueError, TypeError, LookupError, RecursionError, MemoryError) as fault:
         flags.append(f"{item}: the answer could not be marked ({type(fault).__name__}); please look at it yourself.")
-        return ItemMark(item, 0.0, float(entry.marks), "unreadable", comment="This answer could not be read.",
-                        given=dict(given), way=gathered.ways.get(item, "none"), prompt=variant.prompt)
+        return ItemMark(
+            item,
+            0.0,
+            float(entry.marks),
+            "unreadable",
+            comment="This answer could not be read.",
+            given=dict(given),
+            way=gathered.ways.get(item, "none"),
+            prompt=variant.prompt,
+        )
     score = result.score
     if result.max and result.max != entry.marks:
         score = score * entry.marks / result.max
-    return ItemMark(item, rounded(score), float(entry.marks), str(result.verdict),
-                    tuple(dict.fromkeys(slip.code for slip in result.mistakes)), result.comment, dict(given),
-                    dict(result.read_as), gathered.ways.get(item, "none"), variant.prompt,
-                    {part.name: str(part.verdict) for part in result.parts} if len(result.parts) > 1 else {})
+    return ItemMark(
+        item,
+        rounded(score),
+        float(entry.marks),
+        str(result.verdict),
+        tuple(dict.fromkeys(slip.code for slip in result.mistakes)),
+        result.comment,
+        dict(given),
+        dict(result.read_as),
+        gathered.ways.get(item, "none"),
+        variant.prompt,
+        {part.name: str(part.verdict) for part in result.parts} if len(result.parts) > 1 else {},
+    )
 
 
-def _learner_marks(course: Course, sheet: Sheet, submission: Submission, listed: Learner | None,
-                   items: tuple[ItemMark, ...], flags: list[str]) -> LearnerMarks:
+def _learner_marks(
+    course: Course, sheet: Sheet, submission: Submission, listed: Learner | None, items: tuple[ItemMark, ...], flags: list[str]
+) -> LearnerMarks:
     score = total(_exactly(item.score) for item in items)
     most = Fraction(sheet.marks)
     when, time_flag = handed_in(submission.folder) if not submission.refused else (None, "")
@@ -175,13 +207,23 @@ def _learner_marks(course: Course, sheet: Sheet, submission: Submission, listed:
         flags.append("There is no time of handing in, so it was not counted as late.")
     flags += [told] if (told := hand_ins.flag(course, sheet, submission.learner)) else []
     name, group = (listed.name, listed.group) if listed else ("", "")
-    return LearnerMarks(submission.learner, name, group, rounded(score), float(most), items,
-                        _told(flags), 1, when.isoformat() if when else "", rounded(penalty))
+    return LearnerMarks(
+        submission.learner,
+        name,
+        group,
+        rounded(score),
+        float(most),
+        items,
+        _told(flags),
+        1,
+        when.isoformat() if when else "",
+        rounded(penalty),
+    )
 
 
 def _told(flags: Sequence[str]) -> tuple[str, ...]:
     """Flags once each, none without end, and no more of them than somebody reads: a submission can make any number."""
-    once = list(dict.fromkeys(writable(flag[:LONGEST_FLAG + 1]) for flag in flags))
+    once = list(dict.fromkeys(writable(flag[: LONGEST_FLAG + 1]) for flag in flags))
     shown = [flag if len(flag) <= LONGEST_FLAG else f"{flag[:LONGEST_FLAG]} …" for flag in once[:MOST_FLAGS]]
     return (*shown, *([f"And {len(once) - MOST_FLAGS} more remarks about the files."] if len(once) > MOST_FLAGS else []))
 
@@ -222,11 +264,11 @@ def _card_flags(card: Mapping[str, object], learner: str, sheet: str) -> list[st
     flags = []
     named, own_sheet, attempt = card.get("learner", learner), card.get("sheet", sheet), card.get("attempt", 1)
     if named != learner:
-        flags.append(f"The notebook says that it was made for {str(named)[:70]!r}; it was marked with the numbers "
-                     f"of {learner!r}.")
+        flags.append(
+            f"The notebook says that it was made for {str(named)[:70]!r}; it was marked with the numbers of {learner!r}."
+        )
     if own_sheet != sheet:
         flags.append(f"The notebook says that it belongs to sheet {str(own_sheet)[:70]!r}.")
     if attempt != 1 or isinstance(attempt, bool):
         flags.append(f"The notebook says that it is attempt {str(attempt)[:20]!r}; it was marked as attempt 1.")
     return flags
-

@@ -67,8 +67,7 @@ def late_words(days: int, penalty: Fraction) -> str:
         penalty: marks that lateness takes off.
     """
     taken = f"{float(penalty):.4g}"
-    return (f"{LATE}, {days} {'day' if days == 1 else 'days'} started: {taken} {'mark' if taken == '1' else 'marks'} "
-            "taken off.")
+    return f"{LATE}, {days} {'day' if days == 1 else 'days'} started: {taken} {'mark' if taken == '1' else 'marks'} taken off."
 
 
 class Counting(StrEnum):

@@ -47,9 +47,11 @@ def submissions(course: Course, sheet: str) -> list[Submission]:
     found: list[Submission] = []
     if not course.submitted.is_dir():
         if os.path.lexists(course.submitted):
-            raise UsageError(f"{course.submitted} is no folder. Handed-in work is looked for in "
-                             f"{course.submitted_folder('LEARNER', sheet)}; move what is there away, or take the work in "
-                             "with graders take-in.")
+            raise UsageError(
+                f"{course.submitted} is no folder. Handed-in work is looked for in "
+                f"{course.submitted_folder('LEARNER', sheet)}; move what is there away, or take the work in "
+                "with graders take-in."
+            )
         return found
     for entry in sorted(os.scandir(course.submitted), key=lambda entry: entry.name):
         folder = course.submitted_folder(entry.name, sheet)
@@ -91,8 +93,11 @@ def misplaced(course: Course, sheet: str) -> list[str]:
 
 def _loose(folder: Path) -> list[Path]:
     try:
-        return [Path(entry.path) for entry in os.scandir(folder)
-                if entry.name.lower().endswith((".ipynb", ".zip")) and entry.is_file(follow_symlinks=False)]
+        return [
+            Path(entry.path)
+            for entry in os.scandir(folder)
+            if entry.name.lower().endswith((".ipynb", ".zip")) and entry.is_file(follow_symlinks=False)
+        ]
     except OSError:
         return []
 
@@ -114,8 +119,7 @@ def handed_in(folder: Path) -> tuple[dt.datetime | None, str]:
         folder: the learner's folder for the sheet; the book-keeping leaves timestamp.txt in it.
     """
     try:
-        handle = os.open(folder / "timestamp.txt", os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0)
-                         | getattr(os, "O_NONBLOCK", 0))
+        handle = os.open(folder / "timestamp.txt", os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
     except OSError:
         return None, ""
     try:

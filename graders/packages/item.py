@@ -18,10 +18,14 @@ from graders.packages.questions import SIGN, NotForOtherSystemsError, Question, 
 
 _SIGN = "The size is right, the sign is not: which way does it act or turn?"
 _WHOLE = "Write whole numbers."
-_DECIMAL = "Write numbers as decimals with a point, to at least four figures; a minus in front where something turns or acts backward."
+_DECIMAL = (
+    "Write numbers as decimals with a point, to at least four figures; a minus in front where something turns or acts backward."
+)
 
 
-def item_of(variant: Variant, identifier: str, title: str, picture: tuple[str, str] | None = None, marks: int | None = None) -> ET.Element:
+def item_of(
+    variant: Variant, identifier: str, title: str, picture: tuple[str, str] | None = None, marks: int | None = None
+) -> ET.Element:
     """Return a variant as a QTI item, with the names of version 3.0.
 
     Args:
@@ -39,17 +43,27 @@ def item_of(variant: Variant, identifier: str, title: str, picture: tuple[str, s
     scale = Fraction(marks if marks is not None else variant.item.marks) / sum(part.marks for part in variant.parts)
     forms = variant.key.wrong_forms
     seed = int(sha256(identifier.encode()).hexdigest()[:8], 16)
-    questions = [question(part, variant.key.targets[part.name], forms, place, seed + place)
-                 for place, part in enumerate(variant.parts, start=1)]
+    questions = [
+        question(part, variant.key.targets[part.name], forms, place, seed + place)
+        for place, part in enumerate(variant.parts, start=1)
+    ]
     most = sum((part.marks * scale for part in variant.parts), Fraction(0))
     told = _told(variant, questions, forms)
     return element(
         "qti-assessment-item",
         {"identifier": identifier, "title": title, "adaptive": "false", "time-dependent": "false", "xml:lang": "en"},
         *(each.declaration for each in questions),
-        element("qti-outcome-declaration", {"identifier": "SCORE", "cardinality": "single", "base-type": "float",
-                                            "normal-maximum": _marks(most), "normal-minimum": "0"},
-                element("qti-default-value", None, element("qti-value", text="0"))),
+        element(
+            "qti-outcome-declaration",
+            {
+                "identifier": "SCORE",
+                "cardinality": "single",
+                "base-type": "float",
+                "normal-maximum": _marks(most),
+                "normal-minimum": "0",
+            },
+            element("qti-default-value", None, element("qti-value", text="0")),
+        ),
         element("qti-outcome-declaration", {"identifier": "FEEDBACK", "cardinality": "multiple", "base-type": "identifier"}),
         _body(variant, questions, picture),
         _processing(variant.parts, questions, scale, told),
@@ -65,7 +79,9 @@ def _body(variant: Variant, questions: Sequence[Question], picture: tuple[str, s
     parts = [*page_part(to_html(prompt))]
     if picture is not None:
         parts.append(element("p", None, element("img", {"src": picture[0], "alt": picture[1]})))
-    typed = [part for part, asked in zip(variant.parts, questions, strict=True) if asked.fields.tag == "qti-text-entry-interaction"]
+    typed = [
+        part for part, asked in zip(variant.parts, questions, strict=True) if asked.fields.tag == "qti-text-entry-interaction"
+    ]
     if typed:
         parts.append(element("p", text=_WHOLE if all(part.kind is AnswerKind.INTEGER for part in typed) else _DECIMAL))
     for part, asked in zip(variant.parts, questions, strict=True):
@@ -85,21 +101,31 @@ def _prompt(label: str) -> ET.Element:
     return element("qti-prompt", None, *page_part(f"<span>{inline(label)}</span>"))
 
 
-def _processing(parts: Sequence[Part], questions: Sequence[Question], scale: Fraction, told: dict[str, tuple[str, ET.Element]]) -> ET.Element:
+def _processing(
+    parts: Sequence[Part], questions: Sequence[Question], scale: Fraction, told: dict[str, tuple[str, ET.Element]]
+) -> ET.Element:
     conditions = []
     for part, asked in zip(parts, questions, strict=True):
         branches = [element("qti-response-if", None, asked.right, _add(part.marks * scale))]
-        branches += [element("qti-response-else-if", None, condition, _add(part.marks * scale * share)) for condition, share in asked.score]
+        branches += [
+            element("qti-response-else-if", None, condition, _add(part.marks * scale * share))
+            for condition, share in asked.score
+        ]
         conditions.append(element("qti-response-condition", None, *branches))
     for name, (_, condition) in told.items():
-        say = element("qti-set-outcome-value", {"identifier": "FEEDBACK"},
-                      element("qti-multiple", None, variable("FEEDBACK"), value(name, "identifier")))
+        say = element(
+            "qti-set-outcome-value",
+            {"identifier": "FEEDBACK"},
+            element("qti-multiple", None, variable("FEEDBACK"), value(name, "identifier")),
+        )
         conditions.append(element("qti-response-condition", None, element("qti-response-if", None, condition, say)))
     return element("qti-response-processing", None, *conditions)
 
 
 def _add(marks: Fraction) -> ET.Element:
-    return element("qti-set-outcome-value", {"identifier": "SCORE"}, element("qti-sum", None, variable("SCORE"), value(_marks(marks))))
+    return element(
+        "qti-set-outcome-value", {"identifier": "SCORE"}, element("qti-sum", None, variable("SCORE"), value(_marks(marks)))
+    )
 
 
 def _told(variant: Variant, questions: Sequence[Question], forms: Sequence[WrongForm]) -> dict[str, tuple[str, ET.Element]]:
@@ -119,8 +145,11 @@ def _told(variant: Variant, questions: Sequence[Question], forms: Sequence[Wrong
 
 
 def _feedback(name: str, sentence: str) -> ET.Element:
-    return element("qti-modal-feedback", {"outcome-identifier": "FEEDBACK", "show-hide": "show", "identifier": name},
-                   element("qti-content-body", None, *page_part(to_html(sentence))))
+    return element(
+        "qti-modal-feedback",
+        {"outcome-identifier": "FEEDBACK", "show-hide": "show", "identifier": name},
+        element("qti-content-body", None, *page_part(to_html(sentence))),
+    )
 
 
 def _marks(marks: Fraction) -> str:

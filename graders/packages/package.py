@@ -105,10 +105,21 @@ def _test(sheet: Sheet, packed: Sequence[tuple[str, list[str]]]) -> ET.Element:
     """A test with a section for each item, of whose variants each learner gets one."""
     sections = []
     for name, variants in packed:
-        references = [element("qti-assessment-item-ref", {"identifier": each, "href": f"items/{each}.xml"}) for each in variants]
+        references = [
+            element("qti-assessment-item-ref", {"identifier": each, "href": f"items/{each}.xml"}) for each in variants
+        ]
         select = [element("qti-selection", {"select": "1"})] if len(variants) > 1 else []
-        sections.append(element("qti-assessment-section", {"identifier": f"section-{name}", "title": name, "visible": "false"}, *select, *references))
-    part = element("qti-test-part", {"identifier": "part-1", "navigation-mode": "nonlinear", "submission-mode": "individual"}, *sections)
+        sections.append(
+            element(
+                "qti-assessment-section",
+                {"identifier": f"section-{name}", "title": name, "visible": "false"},
+                *select,
+                *references,
+            )
+        )
+    part = element(
+        "qti-test-part", {"identifier": "part-1", "navigation-mode": "nonlinear", "submission-mode": "individual"}, *sections
+    )
     return element("qti-assessment-test", {"identifier": "test-1", "title": sheet.title}, part)
 
 
@@ -121,12 +132,33 @@ def _manifest(files: dict[str, str], version: str) -> str:
     for name in items:
         picture = name.replace("items/", "pictures/").replace(".xml", ".svg")
         held = [file(name), *([file(picture)] if picture in files else [])]
-        resources.append(element("resource", {"identifier": f"resource-{Path(name).stem}", "type": _ITEM_TYPES[version], "href": name}, *held))
+        resources.append(
+            element(
+                "resource", {"identifier": f"resource-{Path(name).stem}", "type": _ITEM_TYPES[version], "href": name}, *held
+            )
+        )
     needed = [element("dependency", {"identifierref": f"resource-{Path(name).stem}"}) for name in items]
-    resources.append(element("resource", {"identifier": "resource-test", "type": _TEST_TYPES[version], "href": "test.xml"}, file("test.xml"), *needed))
-    metadata = element("metadata", None, element("schema", text="QTI Package"), element("schemaversion", text="3.0.0" if version == "3.0" else "2.1"))
-    root = element("manifest", {"xmlns": _MANIFESTS[version], "identifier": "manifest-1"}, metadata, element("organizations"),
-                   element("resources", None, *resources))
+    resources.append(
+        element(
+            "resource",
+            {"identifier": "resource-test", "type": _TEST_TYPES[version], "href": "test.xml"},
+            file("test.xml"),
+            *needed,
+        )
+    )
+    metadata = element(
+        "metadata",
+        None,
+        element("schema", text="QTI Package"),
+        element("schemaversion", text="3.0.0" if version == "3.0" else "2.1"),
+    )
+    root = element(
+        "manifest",
+        {"xmlns": _MANIFESTS[version], "identifier": "manifest-1"},
+        metadata,
+        element("organizations"),
+        element("resources", None, *resources),
+    )
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="unicode")
 
 

@@ -91,11 +91,15 @@ def _number(name: str, target: NumberTarget, contents: Mapping[int, Any]) -> Que
     fields = element("qti-text-entry-interaction", {"response-identifier": name, "expected-length": "14"})
     score: tuple[tuple[ET.Element, Fraction], ...] = ()
     signed = target.kind is not AnswerKind.INTEGER and target.value and not target.size_only
-    wrong = {place: _between(name, target, Fraction(content)) for place, content in contents.items() if isinstance(content, Fraction | int)}
+    wrong = {
+        place: _between(name, target, Fraction(content))
+        for place, content in contents.items()
+        if isinstance(content, Fraction | int)
+    }
     if signed:
         # As in the kit's own marking, a wrong sign costs half.
         score = ((_between(name, target, -target.value), Fraction(1, 2)),)
-        wrong[SIGN] = (_between(name, target, -target.value))
+        wrong[SIGN] = _between(name, target, -target.value)
     right = _between(name, target, target.value)
     if target.size_only and target.value:
         right = element("qti-or", None, right, _between(name, target, -target.value))
@@ -104,8 +108,12 @@ def _number(name: str, target: NumberTarget, contents: Mapping[int, Any]) -> Que
 
 def _between(name: str, target: NumberTarget, exact: Fraction) -> ET.Element:
     room = _room(target, Fraction(exact))
-    return element("qti-and", None, element("qti-gte", None, variable(name), value(_decimal(exact - room))),
-                   element("qti-lte", None, variable(name), value(_decimal(exact + room))))
+    return element(
+        "qti-and",
+        None,
+        element("qti-gte", None, variable(name), value(_decimal(exact - room))),
+        element("qti-lte", None, variable(name), value(_decimal(exact + room))),
+    )
 
 
 def _room(target: NumberTarget, exact: Fraction) -> Fraction:
@@ -129,25 +137,35 @@ def _choice(name: str, part: Part, options: Sequence[str], right: str, contents:
     names = {option: f"C{place}" for place, option in enumerate(options, start=1)}
     fields = _choices(name, {names[option]: element("span", text=option) for option in options}, 1)
     wrong = {place: _is(name, names[content]) for place, content in contents.items() if content in names}
-    return Question(name, _declaration(name, "single", "identifier", [names[right]]), fields, _is(name, names[right]), (), wrong)
+    return Question(
+        name, _declaration(name, "single", "identifier", [names[right]]), fields, _is(name, names[right]), (), wrong
+    )
 
 
 def _choices(name: str, options: Mapping[str, ET.Element], most: int) -> ET.Element:
-    return element("qti-choice-interaction", {"response-identifier": name, "shuffle": "false", "max-choices": str(most)},
-                   *(element("qti-simple-choice", {"identifier": key}, shown) for key, shown in options.items()))
+    return element(
+        "qti-choice-interaction",
+        {"response-identifier": name, "shuffle": "false", "max-choices": str(most)},
+        *(element("qti-simple-choice", {"identifier": key}, shown) for key, shown in options.items()),
+    )
 
 
 def _several(name: str, part: Part, target: SeveralTarget) -> Question:
     options = target.choices.options
     if any(not accepted for accepted in target.accepted[:1]):
-        raise NotForOtherSystemsError(f"{part.label or part.name}: that nothing is chosen is the right answer, which other systems take for none")
+        raise NotForOtherSystemsError(
+            f"{part.label or part.name}: that nothing is chosen is the right answer, which other systems take for none"
+        )
     names = {option: f"C{place}" for place, option in enumerate(options, start=1)}
     fields = _choices(name, {names[option]: element("span", text=option) for option in options}, 0)
 
     def chosen(selection: frozenset[str]) -> ET.Element:
         ticked = [element("qti-member", None, value(names[o], "identifier"), variable(name)) for o in options if o in selection]
-        left = [element("qti-not", None, element("qti-member", None, value(names[o], "identifier"), variable(name)))
-                for o in options if o not in selection]
+        left = [
+            element("qti-not", None, element("qti-member", None, value(names[o], "identifier"), variable(name)))
+            for o in options
+            if o not in selection
+        ]
         return element("qti-and", None, *ticked, *left)
 
     accepted = [chosen(selection) for selection in target.accepted if selection]
@@ -158,8 +176,11 @@ def _several(name: str, part: Part, target: SeveralTarget) -> Question:
 
 def _order(name: str, target: OrderTarget) -> Question:
     names = {option: f"C{place}" for place, option in enumerate(target.choices.options, start=1)}
-    fields = element("qti-order-interaction", {"response-identifier": name, "shuffle": "true"},
-                     *(element("qti-simple-choice", {"identifier": key}, element("span", text=option)) for option, key in names.items()))
+    fields = element(
+        "qti-order-interaction",
+        {"response-identifier": name, "shuffle": "true"},
+        *(element("qti-simple-choice", {"identifier": key}, element("span", text=option)) for option, key in names.items()),
+    )
     right = element("qti-match", None, variable(name), element("qti-correct", {"identifier": name}))
     return Question(name, _declaration(name, "ordered", "identifier", [names[o] for o in target.order]), fields, right)
 
@@ -175,11 +196,15 @@ def _formula(name: str, part: Part, target: FormulaTarget, contents: Mapping[int
         if len(texts) < _FEWEST_CHOICES and not target.judge(target.read(other)).right:
             texts[place] = other
     if len(texts) < _FEWEST_CHOICES:
-        raise NotForOtherSystemsError(f"{part.label or part.name}: a formula becomes a choice there, and too few wrong forms of it have a name")
+        raise NotForOtherSystemsError(
+            f"{part.label or part.name}: a formula becomes a choice there, and too few wrong forms of it have a name"
+        )
     # The same variant has the same order in every package.
     order = sorted(texts, key=lambda form: sha256(f"{seed} {form}".encode()).digest())
     names = {form: f"C{place}" for place, form in enumerate(order, start=1)}
     shown = {names[form]: element("span", None, *page_part(mathml.from_expression(texts[form]))) for form in order}
     wrong = {form: _is(name, names[form]) for form in texts if form >= 0}
     right = names[RIGHT]
-    return Question(name, _declaration(name, "single", "identifier", [right]), _choices(name, shown, 1), _is(name, right), (), wrong)
+    return Question(
+        name, _declaration(name, "single", "identifier", [right]), _choices(name, shown, 1), _is(name, right), (), wrong
+    )

@@ -68,8 +68,10 @@ def of_class(course: Course, sheet: Sheet, class_list: Roster) -> list[Copy]:
     """
     without = [one.id for one in class_list if not course.handed_out_file(one.id, sheet.name).is_file()]
     if without:
-        raise UsageError(f"Sheet {sheet.name} was not handed out to {', '.join(without[:5])}{' and others' if len(without) > 5 else ''}, so they have no "
-                         f"numbers yet. First: graders hand-out {course.folder} {sheet.name} --class ROSTER.csv")
+        raise UsageError(
+            f"Sheet {sheet.name} was not handed out to {', '.join(without[:5])}{' and others' if len(without) > 5 else ''}, so they have no "
+            f"numbers yet. First: graders hand-out {course.folder} {sheet.name} --class ROSTER.csv"
+        )
     return [Copy(one, CopyMark(sheet.name, one.id), drawn.variants_for(course, sheet, one.id)) for one in class_list]
 
 
@@ -121,11 +123,19 @@ def document(course: Course, sheet: Sheet, copy: Copy) -> Document:
 def _copy(course: Course, sheet: Sheet, copy: Copy) -> Iterator[Block]:
     plain = on_paper(sheet)
     yield Heading(as_text(sheet.title))
-    yield Paragraph(f"**{as_text(copy.owner.name)}** ({copy.owner.id}). The numbers in this copy are your own." if copy.owner.name else
-                    "Name: ______________________________    (a spare copy)")
+    yield Paragraph(
+        f"**{as_text(copy.owner.name)}** ({copy.owner.id}). The numbers in this copy are your own."
+        if copy.owner.name
+        else "Name: ______________________________    (a spare copy)"
+    )
     learner = copy.owner if copy.owner.name else None
     rules = [_ON_PAPER.get(rule, rule) for rule in first_page.lines(plain, course, learner)]
-    yield Entries((*(as_text(rule) for rule in rules), "Write each answer into its box; a fraction such as 19/6 is always welcome. Working may stand beside it."))
+    yield Entries(
+        (
+            *(as_text(rule) for rule in rules),
+            "Write each answer into its box; a fraction such as 19/6 is always welcome. Working may stand beside it.",
+        )
+    )
     sources = notebook.texts(course, plain, Owner(copy.owner), copy.variants)
     for variant, task, picture in zip(copy.variants, sources[2:-1:2], drawings_for(plain, copy.variants), strict=True):
         fields = tuple(_field(part, len(variant.parts)) for part in variant.parts)
@@ -146,7 +156,11 @@ def on_paper(sheet: Sheet) -> Sheet:
 def _field(part: Part, parts: int) -> Field:
     label = part.label.removeprefix(f"{part.name}: ") or part.name
     short = label if len(label) <= _LONGEST_LABEL else part.name
-    return Field(f"`{part.name}`" if parts > 1 and short == part.name else short if parts > 1 else "Answer", part.unit, part.kind in _WIDE)
+    return Field(
+        f"`{part.name}`" if parts > 1 and short == part.name else short if parts > 1 else "Answer",
+        part.unit,
+        part.kind in _WIDE,
+    )
 
 
 def key(course: Course, sheet: Sheet, copies: Sequence[Copy]) -> Document:
@@ -157,8 +171,12 @@ def key(course: Course, sheet: Sheet, copies: Sequence[Copy]) -> Document:
         sheet: the sheet.
         copies: all copies, spare ones too.
     """
-    blocks: list[Block] = [Heading(f"Key: {as_text(sheet.title)}"),
-                           Paragraph("For the marker alone. Find a copy by the mark at the head of its pages. Other forms of the same value are right too.")]
+    blocks: list[Block] = [
+        Heading(f"Key: {as_text(sheet.title)}"),
+        Paragraph(
+            "For the marker alone. Find a copy by the mark at the head of its pages. Other forms of the same value are right too."
+        ),
+    ]
     for place, copy in enumerate(copies):
         blocks += [NewPage()] if place and len(sheet.items) > 5 else []
         blocks.append(Heading(f"{as_text(copy.owner.name) or 'Spare copy'}, {copy.mark}", 2))

@@ -64,7 +64,9 @@ def read(text: str) -> CopyMark:
     plain, dash, sign = text.strip().rpartition("-")
     pieces = plain.split("/")
     if not dash or len(pieces) != 3 or not pieces[2].isdecimal() or not all(pieces):
-        raise UsageError(f"mark {text!r}: expected sheet/learner/number-check, as at the head of a page, such as {CopyMark('week3', 'fd06')}")
+        raise UsageError(
+            f"mark {text!r}: expected sheet/learner/number-check, as at the head of a page, such as {CopyMark('week3', 'fd06')}"
+        )
     if check_sign(plain) != sign.strip().upper():
         raise UsageError(f"mark {text!r}: its check sign does not fit; type it again as it stands at the head of the page")
     return CopyMark(pieces[0], pieces[1], int(pieces[2]))

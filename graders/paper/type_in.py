@@ -73,8 +73,12 @@ def columns(copies_: Sequence[Sequence[Variant]]) -> dict[str, tuple[str, str]]:
     Args:
         copies_: the variants of each copy, in the order of the sheet's items.
     """
-    return {variant.item.id if len(variant.parts) == 1 else f"{variant.item.id}.{part.name}": (variant.item.id, part.name)
-            for of_item in zip(*copies_, strict=True) for variant in of_item for part in variant.parts}
+    return {
+        variant.item.id if len(variant.parts) == 1 else f"{variant.item.id}.{part.name}": (variant.item.id, part.name)
+        for of_item in zip(*copies_, strict=True)
+        for variant in of_item
+        for part in variant.parts
+    }
 
 
 def form(made: Sequence[Copy]) -> str:
@@ -99,7 +103,9 @@ def _harmless(text: str) -> str:
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text
 
 
-def type_in(course: Course, sheet: Sheet, file: Path, class_list: Roster, *, at: dt.datetime | None = None, replace: bool = False) -> TypedIn:
+def type_in(
+    course: Course, sheet: Sheet, file: Path, class_list: Roster, *, at: dt.datetime | None = None, replace: bool = False
+) -> TypedIn:
     """Take in a table of answers.
 
     Args:
@@ -131,7 +137,9 @@ def type_in(course: Course, sheet: Sheet, file: Path, class_list: Roster, *, at:
             path = Path(folder) / row.learner / f"{sheet.name}.ipynb"
             write_atomically(path, _filled(course, sheet, row), durable=False)
             os.utime(path, (when.timestamp(), when.timestamp()))
-        return TypedIn(take_in.take_in(course, sheet.name, Path(folder), class_list, replace=replace), blank, tuple(swapped), when)
+        return TypedIn(
+            take_in.take_in(course, sheet.name, Path(folder), class_list, replace=replace), blank, tuple(swapped), when
+        )
 
 
 def _spares(course: Course, sheet: Sheet) -> list[str]:
@@ -148,7 +156,9 @@ def _check_parts(course: Course, sheet: Sheet, rows: Sequence[Row]) -> None:
         raise UsageError("Nothing was taken in.\n  " + "\n  ".join(faults[:_MOST_FAULTS]))
 
 
-def read(file: Path, sheet: Sheet, class_list: Roster, heads: Mapping[str, tuple[str, str]]) -> tuple[list[Row], tuple[str, ...]]:
+def read(
+    file: Path, sheet: Sheet, class_list: Roster, heads: Mapping[str, tuple[str, str]]
+) -> tuple[list[Row], tuple[str, ...]]:
     """Return the rows of a table that hold answers, and whose rows are blank.
 
     Args:
@@ -269,7 +279,9 @@ def _check_spares(course: Course, sheet: Sheet, rows: Sequence[Row]) -> None:
         elif not drawn.file_of(course, sheet.name, row.spare).is_file():
             faults.append(f"{row.spare} was never printed for sheet {sheet.name}")
         elif not given.is_file() and course.submitted_folder(row.learner, sheet.name).is_dir():
-            faults.append(f"{row.learner} handed in on their own copy before; what stands on {row.spare} cannot be taken besides")
+            faults.append(
+                f"{row.learner} handed in on their own copy before; what stands on {row.spare} cannot be taken besides"
+            )
     if faults:
         raise UsageError("Nothing was taken in.\n  " + "\n  ".join(faults))
 
@@ -312,5 +324,3 @@ def _call(variant: Variant, texts: Mapping[str, str]) -> str:
         return f'answer("{variant.item.id}", {next(iter(texts.values()))!r})'
     parts = ",\n       ".join(f"{part.name}={texts.get(part.name, '')!r}" for part in variant.parts)
     return f'answer("{variant.item.id}",\n       {parts})'
-
-

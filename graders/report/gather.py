@@ -186,7 +186,11 @@ class _Fits:
             return []
         low = bisect_left(table, size * (1 - self._NEAR), key=lambda row: row[0])
         high = bisect_right(table, size * (1 + self._NEAR), key=lambda row: row[0])
-        return [learner for _, learner, variant in table[low:high] if marking.mark(variant, given, strict=True, comma=comma).verdict == "right"]
+        return [
+            learner
+            for _, learner, variant in table[low:high]
+            if marking.mark(variant, given, strict=True, comma=comma).verdict == "right"
+        ]
 
 
 def _size(text: str) -> Fraction:

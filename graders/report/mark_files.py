@@ -73,8 +73,9 @@ def read_csv(path: Path, remedy: str = "Write it again: graders export") -> list
     head = [unguarded(cell) for cell in rows[0]]
     uneven = next((line for line, row in enumerate(rows, start=1) if len(row) != len(head)), 0)
     if uneven:
-        raise UsageError(f"{path}, row {uneven}: {len(rows[uneven - 1])} cells, expected {len(head)}: {', '.join(head)}. "
-                         f"{remedy}")
+        raise UsageError(
+            f"{path}, row {uneven}: {len(rows[uneven - 1])} cells, expected {len(head)}: {', '.join(head)}. {remedy}"
+        )
     return [dict(zip(head, (unguarded(cell) for cell in row), strict=True)) for row in rows[1:]]
 
 

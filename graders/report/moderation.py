@@ -135,7 +135,7 @@ def write(course: Course, sheet: Sheet, boundaries: Sequence[int]) -> WrittenSam
 def _index(course: Course, sheet: Sheet, sample: Sequence[Sampled], marks: dict[str, LearnerMarks]) -> str:
     rows = "".join(
         f'<tr><th scope="row"><a href="{escape(one.learner, quote=True)}.html">'
-        f"{escape(marks[one.learner].name or one.learner)}</a> <span class=\"small\">{escape(one.learner)}</span></th>"
+        f'{escape(marks[one.learner].name or one.learner)}</a> <span class="small">{escape(one.learner)}</span></th>'
         f'<td class="n">{marks_of(marks[one.learner].final, marks[one.learner].max)}</td>'
         f"<td>{escape('; '.join(one.reasons))}</td></tr>"
         for one in sample
@@ -144,7 +144,7 @@ def _index(course: Course, sheet: Sheet, sample: Sequence[Sampled], marks: dict[
     body = (
         f"<p>{len(sample)} of {len(marks)} scripts. Each page shows the learner’s own numbers, what was written, how it was "
         "read, the right answer, the mark and its reason. Put the marks that you would give the answer, hints aside, into <code>second_marks.csv</code> beside this "
-        "page, column <code>second</code>.</p><table><thead><tr><th scope=\"col\">Script</th><th scope=\"col\" class=\"n\">"
+        'page, column <code>second</code>.</p><table><thead><tr><th scope="col">Script</th><th scope="col" class="n">'
         f'Marks</th><th scope="col">Why it is here</th></tr></thead><tbody>{rows}</tbody></table>'
     )
     footer = "<p>This sample holds right answers. Keep it with the markers while a retake is open.</p>"
@@ -216,8 +216,10 @@ def _mark(form: Path, row: dict[str, str], column: str) -> Fraction:
     try:
         mark, most = Fraction(row[column].strip()), Fraction(row["max"])
     except (ValueError, KeyError, ZeroDivisionError):
-        raise UsageError(f"{form}, {row.get('learner')} {row.get('item')}: {row.get(column)!r} is no mark; "
-                         f"give a number from 0 to {row.get('max')}, with a decimal point.") from None
+        raise UsageError(
+            f"{form}, {row.get('learner')} {row.get('item')}: {row.get(column)!r} is no mark; "
+            f"give a number from 0 to {row.get('max')}, with a decimal point."
+        ) from None
     if not 0 <= mark <= most:
         raise UsageError(f"{form}, {row['learner']} {row['item']}: {row[column]} is out of reach, 0 to {row['max']}.")
     return mark

@@ -56,8 +56,11 @@ class Pseudonyms:
             known: the class list.
         """
         learners = sorted((self._learner(one, known) for one in sheet.learners), key=lambda one: one.learner)
-        failed = tuple(sorted((Failure(self.of(one.learner), "nothing could be read") for one in sheet.failed),
-                              key=lambda one: one.learner))
+        failed = tuple(
+            sorted(
+                (Failure(self.of(one.learner), "nothing could be read") for one in sheet.failed), key=lambda one: one.learner
+            )
+        )
         absent = tuple(sorted(self.of(identity) for identity in sheet.absent))
         return replace(sheet, learners=tuple(learners), failed=failed, absent=absent)
 

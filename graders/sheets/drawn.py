@@ -40,8 +40,9 @@ def file_of(course: Course, sheet: str, learner: str, attempt: int = 1) -> Path:
     return course.folder / "drawn" / learner / f"{sheet}{again}.json"
 
 
-def variants_for(course: Course, sheet: Sheet, learner: str, attempt: int = 1,
-                 withdrawn: Collection[str] = (), only: str = "") -> tuple[Variant, ...]:
+def variants_for(
+    course: Course, sheet: Sheet, learner: str, attempt: int = 1, withdrawn: Collection[str] = (), only: str = ""
+) -> tuple[Variant, ...]:
     """The variants of a sheet's items that a learner has: those handed out, else drawn from the course's secret.
 
     Args:
@@ -66,8 +67,11 @@ def variants_for(course: Course, sheet: Sheet, learner: str, attempt: int = 1,
     texts = drawn_before.tasks_in(copy) if data is None else {}
     for item in items:
         try:
-            found[item.id] = (drawn_before.recovered(course, sheet, item, learner, texts) if data is None
-                              else kept.variant_of(item, data[item.id]))
+            found[item.id] = (
+                drawn_before.recovered(course, sheet, item, learner, texts)
+                if data is None
+                else kept.variant_of(item, data[item.id])
+            )
         except (ChangedItemError, KeyError):
             if item.id in withdrawn:
                 found[item.id] = fresh(course, sheet, item, learner, attempt)
@@ -112,8 +116,7 @@ def keep(course: Course, sheet: Sheet, learner: str, variants: Collection[Varian
     write_atomically(path, json.dumps(data, ensure_ascii=False, separators=(",", ":")) + "\n", mode=0o600)
 
 
-def keep_what_was_handed_out(course: Course, sheet: Sheet, learners: Collection[str],
-                             withdrawn: Collection[str] = ()) -> None:
+def keep_what_was_handed_out(course: Course, sheet: Sheet, learners: Collection[str], withdrawn: Collection[str] = ()) -> None:
     """Keep the numbers of learners whose copies were made before the kit kept them, by what stands in the copies.
 
     Args:
@@ -125,8 +128,11 @@ def keep_what_was_handed_out(course: Course, sheet: Sheet, learners: Collection[
     Raises:
         UsageError: what stands in a copy is not drawn any more by this version of the kit, or not from this secret.
     """
-    older = [one for one in learners if not file_of(course, sheet.name, one).exists()
-             and course.handed_out_file(one, sheet.name).is_file()]
+    older = [
+        one
+        for one in learners
+        if not file_of(course, sheet.name, one).exists() and course.handed_out_file(one, sheet.name).is_file()
+    ]
     faults: list[UsageError] = []
     for learner in older:
         try:
@@ -136,7 +142,8 @@ def keep_what_was_handed_out(course: Course, sheet: Sheet, learners: Collection[
     if faults and len(faults) == len(older) and drawn_before.is_another_secret(course, sheet, older[0]):
         raise UsageError(
             f"Nothing was marked: the copies of sheet {sheet.name} were not drawn from the secret in {course.folder / '.secret'}. "
-            "Put back this course's own .secret from a backup made when the sheet was handed out, then mark again.")
+            "Put back this course's own .secret from a backup made when the sheet was handed out, then mark again."
+        )
     if faults:
         more = f" (and {len(faults) - 1} more learners)" if len(faults) > 1 else ""
         raise UsageError(f"{faults[0]}{more}")
@@ -144,7 +151,9 @@ def keep_what_was_handed_out(course: Course, sheet: Sheet, learners: Collection[
         course.remember_secret()
 
 
-def worded_otherwise(course: Course, sheet: Sheet, learners: Collection[str], withdrawn: Collection[str] = ()) -> tuple[str, ...]:
+def worded_otherwise(
+    course: Course, sheet: Sheet, learners: Collection[str], withdrawn: Collection[str] = ()
+) -> tuple[str, ...]:
     """Items whose question stands in other words in the copies than this version of the kit asks it in.
 
     Looked for in one copy: all were made by one version, or newcomers' by a later one.
@@ -163,8 +172,12 @@ def worded_otherwise(course: Course, sheet: Sheet, learners: Collection[str], wi
             except UsageError:
                 # What was drawn is kept beside it; only that it can be compared is lost.
                 continue
-            return tuple(one.item.id for one in variants_for(course, sheet, learner, withdrawn=withdrawn)
-                         if one.item.id not in withdrawn and (one.question if one.blocks else one.prompt) not in tasks.get(one.item.id, ""))
+            return tuple(
+                one.item.id
+                for one in variants_for(course, sheet, learner, withdrawn=withdrawn)
+                if one.item.id not in withdrawn
+                and (one.question if one.blocks else one.prompt) not in tasks.get(one.item.id, "")
+            )
     return ()
 
 
@@ -177,14 +190,18 @@ def _read(course: Course, sheet: str, learner: str, attempt: int) -> Mapping[str
     except FileNotFoundError:
         return None
     except (OSError, ValueError, KeyError, TypeError, RecursionError) as fault:
-        raise UsageError(f"{path} cannot be used ({fault}): the numbers that {learner} was handed out are kept there. Restore "
-                         "it from a backup; if there is none, delete it: then they are worked out from the copy again.") from None
+        raise UsageError(
+            f"{path} cannot be used ({fault}): the numbers that {learner} was handed out are kept there. Restore "
+            "it from a backup; if there is none, delete it: then they are worked out from the copy again."
+        ) from None
     items: Mapping[str, Any] = data["items"]
     return items
 
 
 def _changed_words(course: Course, sheet: Sheet, learner: str, changed: Collection[str]) -> str:
     withdraw = " ".join(f"{course.folder} {sheet.name} {next(iter(changed))}".split())
-    return (f"Marking stopped: this version of gearkit ({gearkit.__version__}) does not ask {', '.join(changed)} any more as "
-            f"the copy of {learner} does that was handed out for sheet {sheet.name}. Mark with the version that handed it out, "
-            f"or take the item out of the marks and mark again: graders withdraw {withdraw}")
+    return (
+        f"Marking stopped: this version of gearkit ({gearkit.__version__}) does not ask {', '.join(changed)} any more as "
+        f"the copy of {learner} does that was handed out for sheet {sheet.name}. Mark with the version that handed it out, "
+        f"or take the item out of the marks and mark again: graders withdraw {withdraw}"
+    )

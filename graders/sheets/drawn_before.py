@@ -40,11 +40,15 @@ def tasks_in(copy: Path) -> Mapping[str, str]:
     """
     try:
         cells = json.loads(copy.read_text(encoding="utf-8"))["cells"]
-        tasks = {cell["metadata"]["gearkit"]["task"]: str(cell["source"]) for cell in cells
-                 if "task" in cell["metadata"].get("gearkit", {})}
+        tasks = {
+            cell["metadata"]["gearkit"]["task"]: str(cell["source"])
+            for cell in cells
+            if "task" in cell["metadata"].get("gearkit", {})
+        }
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as fault:
-        raise UsageError(f"{copy} cannot be read ({fault!r}): it holds the numbers that were handed out. "
-                         "Restore it from a backup.") from None
+        raise UsageError(
+            f"{copy} cannot be read ({fault!r}): it holds the numbers that were handed out. Restore it from a backup."
+        ) from None
     return {item: re.split(r"\n\n(?:!\[|<details>)", text)[0] for item, text in tasks.items()}
 
 
@@ -90,8 +94,11 @@ def is_another_secret(course: Course, sheet: Sheet, learner: str) -> bool:
         learner: identity of a learner with a copy.
     """
     tasks = tasks_in(course.handed_out_file(learner, sheet.name))
-    with_numbers = [both for entry in sheet.items if (both := [
-        next(_draws(course, sheet, entry.item, learner, before=before)) for before in (False, True)])[0].values]
+    with_numbers = [
+        both
+        for entry in sheet.items
+        if (both := [next(_draws(course, sheet, entry.item, learner, before=before)) for before in (False, True)])[0].values
+    ]
     # Chance brings some small tasks about with any secret; a later version of the kit changes a few items of a sheet.
     standing = sum(any(_stands(one, tasks.get(one.item.id, "")) for one in both) for both in with_numbers)
     return 2 * standing < len(with_numbers)
@@ -102,14 +109,18 @@ def _draws(course: Course, sheet: Sheet, item: Item, learner: str, *, before: bo
         # Such items came after the kit began to keep what it draws, so only a file that was lost is made again.
         return iter([sheet.variant(item, secret=course.secret(), learner=learner)])
     seed = variants.seed_for(item, course.secret(), sheet.name, learner)
-    return itertools.islice(variants.tried(item, seed, handed_out=True, before=before),
-                            _LOOKED_AT_OF_LAYOUTS if item.draw.layout else _LOOKED_AT)
+    return itertools.islice(
+        variants.tried(item, seed, handed_out=True, before=before), _LOOKED_AT_OF_LAYOUTS if item.draw.layout else _LOOKED_AT
+    )
 
 
 def _stands(variant: Variant, text: str) -> bool:
     """Whether a task asks exactly what a variant asks."""
-    return (variant.question if variant.blocks else variant.prompt) in text and all(part.label.removeprefix(f"{part.name}: ") in text for part in variant.parts) and all(
-        option in text for part in variant.parts for option in part.options)
+    return (
+        (variant.question if variant.blocks else variant.prompt) in text
+        and all(part.label.removeprefix(f"{part.name}: ") in text for part in variant.parts)
+        and all(option in text for part in variant.parts for option in part.options)
+    )
 
 
 def _numbers_stand(variant: Variant, text: str) -> bool:
@@ -118,13 +129,19 @@ def _numbers_stand(variant: Variant, text: str) -> bool:
     told = _told(variant) or [*variant.words.values()]
     told += [part.label for part in variant.parts if variant.throws]
     drawn = Counter(_DRAWN.findall(" ".join(told)))
-    return bool(variant.values or variant.throws) and drawn <= Counter(_DRAWN.findall(body)) and all(
-        option in body for part in variant.parts for option in part.options)
+    return (
+        bool(variant.values or variant.throws)
+        and drawn <= Counter(_DRAWN.findall(body))
+        and all(option in body for part in variant.parts for option in part.options)
+    )
 
 
 def _told(variant: Variant) -> list[str]:
     """The drawn numbers that the learner reads, as they stand in the task; of a layout's sets sun and ring teeth are told."""
     teeth = variant.facts.teeth if not variant.item.draw.hidden else ()
     counts = [str(count) for one in teeth for count in (one.sun, one.ring)]
-    return counts + [variant.words.get(name) or variants.shown_exactly(number) for name, number in variant.values.items()
-                     if f"<{name}>" in variant.item.prompt]
+    return counts + [
+        variant.words.get(name) or variants.shown_exactly(number)
+        for name, number in variant.values.items()
+        if f"<{name}>" in variant.item.prompt
+    ]

@@ -34,8 +34,10 @@ def _late(rules: Rules) -> str:
         return f"What comes in late earns nothing.{grace}"
     if rules.late_percent_per_day == 0:
         return f"More than {_days(rules.late_days)} late, it earns nothing.{grace}"
-    return (f"Late, each day begun takes {rules.late_percent_per_day} percent of all marks; after {_days(rules.late_days)} "
-            f"nothing is earned.{grace}")
+    return (
+        f"Late, each day begun takes {rules.late_percent_per_day} percent of all marks; after {_days(rules.late_days)} "
+        f"nothing is earned.{grace}"
+    )
 
 
 def _days(count: int) -> str:

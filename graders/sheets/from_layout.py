@@ -13,8 +13,19 @@ from gearkit.words.errors import UsageError
 BALANCED = 14
 # More of one lesson make picking slow and no sheet better.
 MOST_OF_A_LESSON = 14
-_OTHER_WORDS = {"ratios": "ratio", "directions": "direction", "speed": "speeds", "states": "power path", "power": "power path",
-                "torques": "torque", "step": "steps", "shifts": "shifting", "one way": "one-way clutches", "one way clutches": "one-way clutches", "fault": "faults"}
+_OTHER_WORDS = {
+    "ratios": "ratio",
+    "directions": "direction",
+    "speed": "speeds",
+    "states": "power path",
+    "power": "power path",
+    "torques": "torque",
+    "step": "steps",
+    "shifts": "shifting",
+    "one way": "one-way clutches",
+    "one way clutches": "one-way clutches",
+    "fault": "faults",
+}
 
 
 def items(layout: Layout, ask: Sequence[str], place: int, *, everything: bool = False) -> tuple[Item, ...]:
@@ -35,17 +46,23 @@ def items(layout: Layout, ask: Sequence[str], place: int, *, everything: bool = 
     named = {offer.id for offer in offers} & {word.upper() for word in ask}
     # An item of another layout on the sheet begins with that one's letter.
     of_others = tuple(letter for letter in PLACES if letter != PLACES[place])
-    ask = [word for word in ask if word.upper() not in named and not (word[1:3].isdigit() and word.upper().startswith(of_others))]
+    ask = [
+        word for word in ask if word.upper() not in named and not (word[1:3].isdigit() and word.upper().startswith(of_others))
+    ]
     wished = [_OTHER_WORDS.get(plain, plain) for plain in (word.casefold().replace("-", " ") for word in ask)]
     unknown = [word for word, subject in zip(ask, wished, strict=True) if subject not in SUBJECTS]
     if unknown:
-        raise UsageError(f"A sheet from a layout cannot ask about {listed(unknown)}; known are {', '.join(SUBJECTS)}, and the "
-                         "items that this lists: graders items --layout LAYOUT")
+        raise UsageError(
+            f"A sheet from a layout cannot ask about {listed(unknown)}; known are {', '.join(SUBJECTS)}, and the "
+            "items that this lists: graders items --layout LAYOUT"
+        )
     there = {offer.subject for offer in offers}
     empty = [subject for subject in wished if subject not in there]
     if empty:
-        raise UsageError(f"Layout {layout.name} gives nothing to ask about {listed(empty)}. It can be asked about: "
-                         f"{', '.join(subject for subject in SUBJECTS if subject in there)}.")
+        raise UsageError(
+            f"Layout {layout.name} gives nothing to ask about {listed(empty)}. It can be asked about: "
+            f"{', '.join(subject for subject in SUBJECTS if subject in there)}."
+        )
     by_name = [offer for offer in offers if offer.id in named]
     if not wished and not everything:
         chosen = by_name or _balanced(offers)
@@ -97,8 +114,11 @@ def _balanced(offers: Sequence[Offer]) -> list[Offer]:
             families = [one.family for one in chosen]
             kinds: list[AnswerKind] = [one.kind for one in chosen]
             levels = [one.level for one in chosen]
-            free = [one for one in offers if one.subject == subject and one.family not in families
-                    and len(_compatible([*chosen, one])) > len(chosen)]
+            free = [
+                one
+                for one in offers
+                if one.subject == subject and one.family not in families and len(_compatible([*chosen, one])) > len(chosen)
+            ]
             if free and len(chosen) < BALANCED:
                 chosen.append(min(free, key=lambda one: (kinds.count(one.kind), levels.count(one.level), offers.index(one))))
         if len(chosen) == before:

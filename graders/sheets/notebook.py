@@ -27,8 +27,10 @@ from graders.sheets.pictures import as_choices, pictures_for
 from graders.sheets.sheets import Sheet
 
 CARD_FORMAT = 1
-FOOT = ("*This sheet teaches how ratios come about. For any real unit follow the maker's service procedure and data, "
-        "local codes and licensed practice.*")
+FOOT = (
+    "*This sheet teaches how ratios come about. For any real unit follow the maker's service procedure and data, "
+    "local codes and licensed practice.*"
+)
 IMPORTS = "from gearkit.lesson.answering import answer"
 # What tasks told of layouts -> the number of the task.
 Seen = dict[str, int]
@@ -50,8 +52,12 @@ class Owner:
 
 def symbols_of(sheet: Sheet) -> tuple[str, ...]:
     """The lesson symbols that the sheet's items ask for, in the order of their first use."""
-    names = [name for entry in sheet.items if _asks_for_symbols(entry.item.kind, entry.item.fields.values())
-             for name in entry.item.all_symbols]
+    names = [
+        name
+        for entry in sheet.items
+        if _asks_for_symbols(entry.item.kind, entry.item.fields.values())
+        for name in entry.item.all_symbols
+    ]
     return tuple(dict.fromkeys(names))
 
 
@@ -76,8 +82,9 @@ def generic(sheet: Sheet) -> dict[str, Any]:
     return _notebook(sheet, [practice(entry.item, f"sheet {sheet.name}") for entry in sheet.items], (), None)
 
 
-def from_variants(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant], *,
-                  pictures: bool = True) -> dict[str, Any]:
+def from_variants(
+    course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant], *, pictures: bool = True
+) -> dict[str, Any]:
     """A learner's own copy, from variants that have been drawn already.
 
     Args:
@@ -112,8 +119,9 @@ def as_text(notebook: dict[str, Any], *, compact: bool = False) -> str:
     return json.dumps(notebook, ensure_ascii=False, indent=None if compact else 1) + "\n"
 
 
-def _notebook(sheet: Sheet, variants: Sequence[Variant], rules: Sequence[str], owner: Owner | None, *,
-              pictures: bool = True) -> dict[str, Any]:
+def _notebook(
+    sheet: Sheet, variants: Sequence[Variant], rules: Sequence[str], owner: Owner | None, *, pictures: bool = True
+) -> dict[str, Any]:
     drawings = pictures_for(sheet, variants) if pictures else [""] * len(variants)
     title, setup, *sources, foot = _texts(sheet, variants, rules, owner, drawings)
     cells = [_text_cell("title", title, {}), _setup_cell(setup)]
@@ -122,8 +130,7 @@ def _notebook(sheet: Sheet, variants: Sequence[Variant], rules: Sequence[str], o
         cells.append(_text_cell(f"{item}-task", task, {"task": item}))
         cells.append(_answer_cell(item, entry.marks, answer))
     cells.append(_text_cell("foot", foot, {}))
-    return {"cells": cells, "metadata": {**_KERNEL, "gearkit": _card(sheet, owner)}, "nbformat": 4,
-            "nbformat_minor": 5}
+    return {"cells": cells, "metadata": {**_KERNEL, "gearkit": _card(sheet, owner)}, "nbformat": 4, "nbformat_minor": 5}
 
 
 def texts(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant]) -> list[str]:
@@ -138,8 +145,9 @@ def texts(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant
     return _texts(sheet, variants, first_page.lines(sheet, course, owner.learner), owner, [""] * len(variants))
 
 
-def _texts(sheet: Sheet, variants: Sequence[Variant], rules: Sequence[str], owner: Owner | None,
-           drawings: Sequence[str]) -> list[str]:
+def _texts(
+    sheet: Sheet, variants: Sequence[Variant], rules: Sequence[str], owner: Owner | None, drawings: Sequence[str]
+) -> list[str]:
     told = [_title(sheet, rules or first_page.lines(sheet), owner), setup_source(sheet)]
     seen: Seen = {}
     for number, (entry, variant, drawing) in enumerate(zip(sheet.items, variants, drawings, strict=True), start=1):
@@ -160,12 +168,17 @@ def _title(sheet: Sheet, rules: Sequence[str], owner: Owner | None) -> str:
     lines = [f"# {as_words(sheet.title)}", ""]
     if owner is not None:
         again = f", attempt {owner.attempt}" if owner.attempt > 1 else ""
-        lines += [f"**{as_words(owner.learner.name)}** ({owner.learner.id}{again}). The numbers in this sheet are your own.", ""]
+        lines += [
+            f"**{as_words(owner.learner.name)}** ({owner.learner.id}{again}). The numbers in this sheet are your own.",
+            "",
+        ]
     else:
         lines += ["This copy has practice numbers; each learner's own copy has their own.", ""]
     lines += [*(f"- {as_words(rule)}" for rule in rules), ""]
-    lines.append("Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: "
-                 "it says how your answer is read, not whether it is right. A fraction such as 19/6 is always welcome.")
+    lines.append(
+        "Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: "
+        "it says how your answer is read, not whether it is right. A fraction such as 19/6 is always welcome."
+    )
     return "\n".join(lines)
 
 
@@ -175,8 +188,10 @@ def hints_text(item: Item) -> str:
     Args:
         item: the item.
     """
-    return "".join(f"\n\n<details><summary>Hint {number}</summary>\n\n{hint}\n\n</details>"
-                   for number, hint in enumerate(item.hints, start=1))
+    return "".join(
+        f"\n\n<details><summary>Hint {number}</summary>\n\n{hint}\n\n</details>"
+        for number, hint in enumerate(item.hints, start=1)
+    )
 
 
 def task_text(number: int, marks: int, variant: Variant, seen: Seen | None = None) -> str:
@@ -232,25 +247,42 @@ def _choice(part: Part) -> str:
 
 
 def _text_cell(name: str, source: str, card: dict[str, Any]) -> dict[str, Any]:
-    return {"cell_type": "markdown", "id": name, "source": source,
-            "metadata": {**_closed(name), "gearkit": card}}
+    return {"cell_type": "markdown", "id": name, "source": source, "metadata": {**_closed(name), "gearkit": card}}
 
 
 def _setup_cell(source: str) -> dict[str, Any]:
-    return {"cell_type": "code", "id": "setup", "source": source, "execution_count": None, "outputs": [],
-            "metadata": {**_closed("setup"), "gearkit": {"setup": True}}}
+    return {
+        "cell_type": "code",
+        "id": "setup",
+        "source": source,
+        "execution_count": None,
+        "outputs": [],
+        "metadata": {**_closed("setup"), "gearkit": {"setup": True}},
+    }
 
 
 def _answer_cell(item: str, marks: int, source: str) -> dict[str, Any]:
-    book_keeping = {"schema_version": 3, "grade_id": item, "grade": True, "solution": True, "locked": False,
-                    "task": False, "points": marks}
-    return {"cell_type": "code", "id": item, "source": source, "execution_count": None, "outputs": [],
-            "metadata": {"nbgrader": book_keeping, "gearkit": {"item": item}}}
+    book_keeping = {
+        "schema_version": 3,
+        "grade_id": item,
+        "grade": True,
+        "solution": True,
+        "locked": False,
+        "task": False,
+        "points": marks,
+    }
+    return {
+        "cell_type": "code",
+        "id": item,
+        "source": source,
+        "execution_count": None,
+        "outputs": [],
+        "metadata": {"nbgrader": book_keeping, "gearkit": {"item": item}},
+    }
 
 
 def _closed(name: str) -> dict[str, Any]:
-    book_keeping = {"schema_version": 3, "grade_id": name, "grade": False, "solution": False, "locked": True,
-                    "task": False}
+    book_keeping = {"schema_version": 3, "grade_id": name, "grade": False, "solution": False, "locked": True, "task": False}
     return {"nbgrader": book_keeping, "deletable": False, "editable": False}
 
 

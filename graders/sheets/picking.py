@@ -88,11 +88,16 @@ def told_by(items: Sequence[Item]) -> tuple[int, int]:
 
 def _check(pool: Sequence[Item], wish: Pick) -> None:
     if wish.telling and (not wish.items or wish.marks or wish.kinds):
-        raise UsageError("Telling items are chosen by their number alone: give --items with --telling, and neither "
-                         "--total-marks nor --types.")
+        raise UsageError(
+            "Telling items are chosen by their number alone: give --items with --telling, and neither "
+            "--total-marks nor --types."
+        )
     kinds = len({item.kind for item in pool})
-    for what, number, most in (("items", wish.items, min(MOST_PICKED, len(pool))), ("marks", wish.marks, MOST_MARKS),
-                               ("kinds of answer", wish.kinds, kinds)):
+    for what, number, most in (
+        ("items", wish.items, min(MOST_PICKED, len(pool))),
+        ("marks", wish.marks, MOST_MARKS),
+        ("kinds of answer", wish.kinds, kinds),
+    ):
         if not 0 <= number <= most:
             raise UsageError(f"{number} {what} cannot be picked from these {len(pool)} items; expected 1 to {most}.")
 
@@ -115,8 +120,9 @@ def _evenly(pool: Sequence[Item], worth: Sequence[int], turns: Sequence[int], wi
     for abreast in (1, _ABREAST):
         known: dict[tuple[int, int], list[_Part]] = {(0, 0): [_Part(0, (), frozenset())]}
         for places in lessons:
-            pieces = _pieces(pool, worth, turns, [chosen for count in (share, share + 1)
-                                                  for chosen in itertools.combinations(places, count)])
+            pieces = _pieces(
+                pool, worth, turns, [chosen for count in (share, share + 1) for chosen in itertools.combinations(places, count)]
+            )
             later: dict[tuple[int, int], list[_Part]] = {}
             for (items, marks), parts in known.items():
                 for (count, more), piece in pieces:
@@ -142,8 +148,9 @@ class _Part:
         return _Part(self.turn + other.turn, self.places + other.places, self.kinds | other.kinds)
 
 
-def _pieces(pool: Sequence[Item], worth: Sequence[int], turns: Sequence[int],
-            choices: Sequence[tuple[int, ...]]) -> list[tuple[tuple[int, int], _Part]]:
+def _pieces(
+    pool: Sequence[Item], worth: Sequence[int], turns: Sequence[int], choices: Sequence[tuple[int, ...]]
+) -> list[tuple[tuple[int, int], _Part]]:
     """What one lesson can give: of choices alike in number, marks and kinds the one with the earliest turns."""
     found: dict[tuple[int, int, frozenset[AnswerKind]], _Part] = {}
     for chosen in choices:
@@ -155,8 +162,11 @@ def _pieces(pool: Sequence[Item], worth: Sequence[int], turns: Sequence[int],
 
 
 def _best(parts: Sequence[_Part], kinds: int, count: int) -> list[_Part]:
-    order = (lambda part: (part.turn, part.places)) if count == 1 else \
-        (lambda part: (-min(len(part.kinds), kinds), part.turn, part.places))
+    order = (
+        (lambda part: (part.turn, part.places))
+        if count == 1
+        else (lambda part: (-min(len(part.kinds), kinds), part.turn, part.places))
+    )
     return sorted(parts, key=order)[:count]
 
 
@@ -200,14 +210,20 @@ def _all_choices(pool: Sequence[Item], worth: Sequence[int], turns: Sequence[int
 
 def _is_enough(key: tuple[int, int, int], wish: Pick) -> bool:
     items, marks, kinds = key
-    return (items == wish.items or not wish.items) and (marks == wish.marks or not wish.marks) and kinds >= wish.kinds \
+    return (
+        (items == wish.items or not wish.items)
+        and (marks == wish.marks or not wish.marks)
+        and kinds >= wish.kinds
         and items > 0
+    )
 
 
 def _nearest(found: _Choices, wish: Pick) -> str:
     """What can be had instead."""
-    near = sorted({marks for items, marks, kinds in found if items == wish.items and kinds >= wish.kinds},
-                  key=lambda marks: (abs(marks - wish.marks), marks))
+    near = sorted(
+        {marks for items, marks, kinds in found if items == wish.items and kinds >= wish.kinds},
+        key=lambda marks: (abs(marks - wish.marks), marks),
+    )
     if wish.items and wish.marks and near:
         return f"With so many items and kinds, the nearest marks below that are {listed([str(one) for one in near[:2]])}."
     return "Wish for fewer items or kinds, name more lessons, or give items other marks (--marks ITEM=MARKS)."

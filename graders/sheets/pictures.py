@@ -29,8 +29,14 @@ from graders.sheets.sheets import Sheet
 # What an element does is told by the drawing: it would answer these.
 _TOLD_BY_THE_DRAWING = {AnswerKind.CLASSIFICATION_GRID, AnswerKind.CHOICE_GRID, AnswerKind.DIAGNOSIS}
 _STATES = ("states", "layout_states")
-_HELPED_BY_IT = {AnswerKind.EXACT_RATIO, AnswerKind.RATIO_TABLE, AnswerKind.DECIMAL, AnswerKind.CHART_GRID,
-                 AnswerKind.TORQUE, AnswerKind.SPEED_TABLE}
+_HELPED_BY_IT = {
+    AnswerKind.EXACT_RATIO,
+    AnswerKind.RATIO_TABLE,
+    AnswerKind.DECIMAL,
+    AnswerKind.CHART_GRID,
+    AnswerKind.TORQUE,
+    AnswerKind.SPEED_TABLE,
+}
 
 
 def pictures_for(sheet: Sheet, variants: Sequence[Variant]) -> list[str]:
@@ -50,8 +56,11 @@ def drawings_for(sheet: Sheet, variants: Sequence[Variant]) -> list[Picture | No
         sheet: the sheet.
         variants: the variants in the order of its items.
     """
-    told = {variant.item.draw.layout for variant in variants
-            if variant.item.kind in _TOLD_BY_THE_DRAWING and variant.item.rule not in _STATES}
+    told = {
+        variant.item.draw.layout
+        for variant in variants
+        if variant.item.kind in _TOLD_BY_THE_DRAWING and variant.item.rule not in _STATES
+    }
     drawn: set[str] = set()
     found: list[Picture | None] = []
     for variant in variants:
@@ -96,8 +105,10 @@ def as_choices(words: Sequence[str], sketches: Sequence[Sketch]) -> str:
         words: the choices in words.
         sketches: what is drawn for each.
     """
-    return "\n".join(f"![{text}]({address_of(svg)}) ({'abcdefghijkl'[number]})"
-                     for number, (text, svg) in enumerate(zip(words, svgs_of(sketches), strict=True)))
+    return "\n".join(
+        f"![{text}]({address_of(svg)}) ({'abcdefghijkl'[number]})"
+        for number, (text, svg) in enumerate(zip(words, svgs_of(sketches), strict=True))
+    )
 
 
 def as_markdown(svg: str) -> str:
@@ -113,8 +124,11 @@ def _layout_of(sheet: Sheet, variant: Variant) -> Layout | None:
         return variant.layout
     layout = catalogue.parse(text)
     suffixes = ratios.symbol_suffixes(layout)
-    drawn = {pset.name: (int(variant.values[f"S{suffix}"]), int(variant.values[f"R{suffix}"]))
-             for pset in layout.sets if (suffix := suffixes[pset.name]) in variant.item.draw.sets}
+    drawn = {
+        pset.name: (int(variant.values[f"S{suffix}"]), int(variant.values[f"R{suffix}"]))
+        for pset in layout.sets
+        if (suffix := suffixes[pset.name]) in variant.item.draw.sets
+    }
     return layout.with_teeth(drawn)
 
 
@@ -128,8 +142,11 @@ def _own_places(name: str) -> Placement | None:
     if stored is None:
         return placement.placed(layout)
     places = {(one.between, one.kind): place for one, place in zip(own.elements, stored.table(own)["elements"], strict=True)}
-    table = {**stored.table(own), "structure": placement.structure_of(layout),
-             "elements": [places[one.between, one.kind] for one in layout.elements]}
+    table = {
+        **stored.table(own),
+        "structure": placement.structure_of(layout),
+        "elements": [places[one.between, one.kind] for one in layout.elements],
+    }
     return placement.placed(replace(layout, placement=table))
 
 

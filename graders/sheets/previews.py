@@ -33,7 +33,9 @@ def for_learner(sheet: Sheet, learner: str, secret: bytes, *, answers: bool = Fa
     seen: Seen = {}
     for number, entry in enumerate(sheet.items, start=1):
         variant = sheet.variant(entry.item, secret=secret, learner=learner)
-        pieces.append(task_text(number, entry.marks, variant, seen) + (hints_text(entry.item) if sheet.rules.hint_cost == 0 else ""))
+        pieces.append(
+            task_text(number, entry.marks, variant, seen) + (hints_text(entry.item) if sheet.rules.hint_cost == 0 else "")
+        )
         if answers:
             pieces.append("\n".join([*_key(variant), *_hints(sheet, variant)]))
     return "\n\n".join(pieces)
@@ -54,7 +56,9 @@ def as_notebook(sheet: Sheet, learner: str, secret: bytes, course: Course | None
 
 
 def _hints(sheet: Sheet, variant: Variant) -> list[str]:
-    return [f"Hint {number}: {hint}" for number, hint in enumerate(variant.item.hints, start=1)] if sheet.rules.hint_cost else []
+    return (
+        [f"Hint {number}: {hint}" for number, hint in enumerate(variant.item.hints, start=1)] if sheet.rules.hint_cost else []
+    )
 
 
 def _key(variant: Variant) -> Sequence[str]:

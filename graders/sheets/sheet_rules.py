@@ -16,25 +16,33 @@ from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
 from graders.course.roster import Learner
 
 KINDS = ("graded", "practice")
-CALCULATORS: Mapping[str, str] = MappingProxyType({
-    "none": "No calculator: work by hand, and leave fractions as they are.",
-    "basic": "A calculator that adds, subtracts, multiplies and divides may be used, and nothing else.",
-    "any": "Any calculator may be used, and Python in this notebook too, with the kit's solver. Calls of lessons and exercises do "
-           "not work while a sheet is marked: leave them out.",
-})
-ROUNDINGS: Mapping[str, str] = MappingProxyType({
-    "fair": "",
-    "strict": "Rounding is strict here: a decimal has to be the right value rounded correctly to three figures or more, or within "
-              "what its exercise states. Round only at the end, or give fractions.",
-})
-OWN_MACHINE = ("A learner's own machine cannot be closed: the kit is there with its exercises and all that works out their answers. "
-               "While a sheet is marked, code is kept from these, and cells that reach for them are flagged. What helps: items that "
-               "ask for an explanation, a short oral check, the sheet under supervision.")
-COMMAS: Mapping[str, str] = MappingProxyType({
-    EITHER: "",
-    DECIMAL: "A comma is a decimal comma here: 2,006 is read as 2.006.",
-    THOUSANDS: "A comma with three digits after it parts the thousands here: 2,006 is read as 2006.",
-})
+CALCULATORS: Mapping[str, str] = MappingProxyType(
+    {
+        "none": "No calculator: work by hand, and leave fractions as they are.",
+        "basic": "A calculator that adds, subtracts, multiplies and divides may be used, and nothing else.",
+        "any": "Any calculator may be used, and Python in this notebook too, with the kit's solver. Calls of lessons and exercises do "
+        "not work while a sheet is marked: leave them out.",
+    }
+)
+ROUNDINGS: Mapping[str, str] = MappingProxyType(
+    {
+        "fair": "",
+        "strict": "Rounding is strict here: a decimal has to be the right value rounded correctly to three figures or more, or within "
+        "what its exercise states. Round only at the end, or give fractions.",
+    }
+)
+OWN_MACHINE = (
+    "A learner's own machine cannot be closed: the kit is there with its exercises and all that works out their answers. "
+    "While a sheet is marked, code is kept from these, and cells that reach for them are flagged. What helps: items that "
+    "ask for an explanation, a short oral check, the sheet under supervision."
+)
+COMMAS: Mapping[str, str] = MappingProxyType(
+    {
+        EITHER: "",
+        DECIMAL: "A comma is a decimal comma here: 2,006 is read as 2.006.",
+        THOUSANDS: "A comma with three digits after it parts the thousands here: 2,006 is read as 2006.",
+    }
+)
 LONGEST_MINUTES = 24 * 60
 MOST_ATTEMPTS = 20
 
@@ -113,8 +121,11 @@ class SheetRules:
             yours = f"; yours is {self.minutes + extra} minutes" if extra else ""
             told.append(f"Working time {self.minutes} minutes{yours}.")
         if self.attempts:
-            told.append("You can hand in once." if self.attempts == 1 else
-                        f"You can hand in {self.attempts} times; the last of these counts.")
+            told.append(
+                "You can hand in once."
+                if self.attempts == 1
+                else f"You can hand in {self.attempts} times; the last of these counts."
+            )
         told.append(CALCULATORS[self.calculator])
         told += [ROUNDINGS[self.rounding]] if ROUNDINGS[self.rounding] else []
         told += [COMMAS[self.comma]] if COMMAS[self.comma] else []
@@ -135,17 +146,24 @@ class SheetRules:
         """
         told = []
         if self.attempts:
-            told.append(f"Hand-ins are counted by graders take-in: what comes after {self.attempts} is put aside and not "
-                        "marked.")
+            told.append(
+                f"Hand-ins are counted by graders take-in: what comes after {self.attempts} is put aside and not marked."
+            )
         if self.hint_cost:
-            told.append("Give a hint with graders hint; it is kept in the trail and its cost is taken off. Lessons show their "
-                        "own exercises' hints freely: whoever has the lesson can read them there.")
+            told.append(
+                "Give a hint with graders hint; it is kept in the trail and its cost is taken off. Lessons show their "
+                "own exercises' hints freely: whoever has the lesson can read them there."
+            )
         if self.minutes and due:
-            told.append("Nobody can see when a learner began. Whoever has extra time on the class list is late only that "
-                        "much later; let the sheet be due when the working time of the others ends.")
+            told.append(
+                "Nobody can see when a learner began. Whoever has extra time on the class list is late only that "
+                "much later; let the sheet be due when the working time of the others ends."
+            )
         elif self.minutes:
             told.append("The working time is only told to learners: the sheet has no due time, so nobody is late.")
         if self.calculator != "any":
-            told.append("The calculator rule is for the room; the kit cannot see it kept. A notebook can reckon too: for work "
-                        "without it print the sheet.")
+            told.append(
+                "The calculator rule is for the room; the kit cannot see it kept. A notebook can reckon too: for work "
+                "without it print the sheet."
+            )
         return [*told, OWN_MACHINE]

@@ -95,8 +95,15 @@ class Sheet:
             attempt: which variant, counted from 1.
             before: what the learner had on the sheet that this one repeats, where it is known; else it is drawn as well.
         """
-        return variants.draw(item, secret=secret, sheet=self.name, learner=learner, attempt=attempt,
-                             unlike=before or self.retake_of, beside=[entry.item for entry in self.items])
+        return variants.draw(
+            item,
+            secret=secret,
+            sheet=self.name,
+            learner=learner,
+            attempt=attempt,
+            unlike=before or self.retake_of,
+            beside=[entry.item for entry in self.items],
+        )
 
     def layout_of(self, item: str) -> str:
         """The text of the layout that an item was made from, "" where it was made from none."""
@@ -104,9 +111,19 @@ class Sheet:
         return self.layouts[place] if 0 <= place < len(self.layouts) else ""
 
 
-def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: str = "graded", due: str = "", note: str = "",
-            ask: Sequence[str] = (), rules: SheetRules | None = None,
-            marks: Mapping[str, int] = MappingProxyType({}), pick: Pick | None = None) -> Sheet:
+def compose(
+    source: str | Sequence[str],
+    name: str,
+    *,
+    title: str = "",
+    kind: str = "graded",
+    due: str = "",
+    note: str = "",
+    ask: Sequence[str] = (),
+    rules: SheetRules | None = None,
+    marks: Mapping[str, int] = MappingProxyType({}),
+    pick: Pick | None = None,
+) -> Sheet:
     """Compose a sheet.
 
     Args:
@@ -140,8 +157,17 @@ def compose(source: str | Sequence[str], name: str, *, title: str = "", kind: st
     if len(items) > MOST_ITEMS:
         raise UsageError(f"{len(items)} items; at most {MOST_ITEMS} fit on a sheet. Pick some of them with --items.")
     entries = tuple(SheetItem(item, marks.get(item.id, item.marks)) for item in items)
-    return Sheet(name, title.strip() or found.title, entries, kind, rules, _due_time(due, name), found.layouts,
-                 note.strip(), left_out=left_out)
+    return Sheet(
+        name,
+        title.strip() or found.title,
+        entries,
+        kind,
+        rules,
+        _due_time(due, name),
+        found.layouts,
+        note.strip(),
+        left_out=left_out,
+    )
 
 
 def usual_rules(kind: str) -> SheetRules:
@@ -163,8 +189,9 @@ def _due_time(text: str, name: str) -> dt.datetime | None:
     except ValueError:
         due = None
     if due is None or due.tzinfo is not None:
-        raise UsageError(f"Sheet {name}: due {text!r}; expected a date and time in the course's time zone, "
-                         'such as "2026-03-02 17:00".')
+        raise UsageError(
+            f'Sheet {name}: due {text!r}; expected a date and time in the course\'s time zone, such as "2026-03-02 17:00".'
+        )
     return due
 
 
@@ -181,8 +208,12 @@ def write(sheet: Sheet, path: Path) -> None:
 def as_text(sheet: Sheet) -> str:
     """The text of a sheet's file."""
     rules = sheet.rules
-    lines = [f"format = {FORMAT}", f"name = {quoted(sheet.name)}", f"title = {quoted(sheet.title)}",
-             f"kind = {quoted(sheet.kind)}"]
+    lines = [
+        f"format = {FORMAT}",
+        f"name = {quoted(sheet.name)}",
+        f"title = {quoted(sheet.title)}",
+        f"kind = {quoted(sheet.kind)}",
+    ]
     lines += [f"attempts = {rules.attempts}"] if rules.attempts else []
     lines += [f"hint_cost = {rules.hint_cost}"] if rules.hint_cost is not None else []
     lines.append(f"calculator = {quoted(rules.calculator)}")
@@ -215,7 +246,7 @@ def read(path: Path) -> Sheet:
     try:
         data = tomllib.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        raise UsageError(f"There is no sheet {path}. Make one with: graders compose \"lesson 3\" -o {path}") from None
+        raise UsageError(f'There is no sheet {path}. Make one with: graders compose "lesson 3" -o {path}') from None
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
         raise UsageError(f"The sheet {path} cannot be read: {fault}") from None
     faults: list[str] = []
@@ -226,12 +257,21 @@ def read(path: Path) -> Sheet:
 
 
 _SETTINGS: Mapping[str, tuple[type, str]] = {
-    "format": (int, f"{FORMAT}"), "name": (str, "a text in quotes"), "title": (str, "a text in quotes"),
-    "kind": (str, f"one of {', '.join(KINDS)}"), "attempts": (int, "a whole number from 1"),
-    "hint_cost": (int, "percent from 0 to 100"), "calculator": (str, f"one of {', '.join(CALCULATORS)}"),
-    "minutes": (int, "a whole number from 1"), "rounding": (str, f"one of {', '.join(ROUNDINGS)}"),
-    "comma": (str, f"one of {', '.join(COMMAS)}"), "due": (dt.datetime, "a date and time such as 2026-03-02T17:00:00"),
-    "note": (str, "a text in quotes"), "retake_of": (str, "the name of a sheet in quotes"), "layouts": (list, "a list of layouts' texts"), "item": (list, "tables [[item]]"),
+    "format": (int, f"{FORMAT}"),
+    "name": (str, "a text in quotes"),
+    "title": (str, "a text in quotes"),
+    "kind": (str, f"one of {', '.join(KINDS)}"),
+    "attempts": (int, "a whole number from 1"),
+    "hint_cost": (int, "percent from 0 to 100"),
+    "calculator": (str, f"one of {', '.join(CALCULATORS)}"),
+    "minutes": (int, "a whole number from 1"),
+    "rounding": (str, f"one of {', '.join(ROUNDINGS)}"),
+    "comma": (str, f"one of {', '.join(COMMAS)}"),
+    "due": (dt.datetime, "a date and time such as 2026-03-02T17:00:00"),
+    "note": (str, "a text in quotes"),
+    "retake_of": (str, "the name of a sheet in quotes"),
+    "layouts": (list, "a list of layouts' texts"),
+    "item": (list, "tables [[item]]"),
 }
 
 
@@ -250,9 +290,14 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
     for key in ("attempts", "minutes"):
         if usable.get(key) == 0:
             faults.append(f"{key}: found 0, expected {_SETTINGS[key][1]}; leave the line out for no limit")
-    rules = SheetRules(usable.get("attempts", 0), usable.get("hint_cost", usual_rules(kind).hint_cost),
-                       usable.get("calculator", "any"), usable.get("minutes", 0), usable.get("rounding", "fair"),
-                       usable.get("comma", EITHER))
+    rules = SheetRules(
+        usable.get("attempts", 0),
+        usable.get("hint_cost", usual_rules(kind).hint_cost),
+        usable.get("calculator", "any"),
+        usable.get("minutes", 0),
+        usable.get("rounding", "fair"),
+        usable.get("comma", EITHER),
+    )
     faults += rules.faults(kind)
     if due is not None and due.tzinfo is not None:
         faults.append("due: give local time, without an offset")
@@ -262,8 +307,17 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
         faults.append(f"name: {fault}")
     layouts = tuple(str(text) for text in usable.get("layouts", ()))
     entries = _items_from(usable.get("item", []), layouts, faults)
-    return Sheet(name, usable.get("title", "") or name, entries, kind, rules, due, layouts,
-                 usable.get("note", ""), usable.get("retake_of", ""))
+    return Sheet(
+        name,
+        usable.get("title", "") or name,
+        entries,
+        kind,
+        rules,
+        due,
+        layouts,
+        usable.get("note", ""),
+        usable.get("retake_of", ""),
+    )
 
 
 def _items_from(tables: Sequence[Any], layouts: Sequence[str], faults: list[str]) -> tuple[SheetItem, ...]:
@@ -295,7 +349,7 @@ def _items_from(tables: Sequence[Any], layouts: Sequence[str], faults: list[str]
 
 def _entry(place: int, table: Any, known: Mapping[str, Item], faults: list[str]) -> SheetItem | None:
     if not isinstance(table, dict) or not isinstance(table.get("id"), str):
-        faults.append(f"item {place}: expected a table [[item]] with id = \"L03-02\"")
+        faults.append(f'item {place}: expected a table [[item]] with id = "L03-02"')
         return None
     for key in table.keys() - {"id", "marks"}:
         faults.append(f"item {place}: {key}: unknown; known are id, marks")

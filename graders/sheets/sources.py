@@ -13,8 +13,11 @@ from gearkit.train import catalogue
 from gearkit.words.errors import UsageError
 from graders.sheets import from_layout
 
-_CHOICE = re.compile(r"[,;\s]*(?:([LX]\d{2}-\d{2,3})|(?:(?:and\s+)?lessons?[ _-]*|and\s+)?(\d{1,2})(?:\s*(?:-|to)\s*(\d{1,2}))?)"
-                     r"(?=[,;\s]|$)", re.IGNORECASE)
+_CHOICE = re.compile(
+    r"[,;\s]*(?:([LX]\d{2}-\d{2,3})|(?:(?:and\s+)?lessons?[ _-]*|and\s+)?(\d{1,2})(?:\s*(?:-|to)\s*(\d{1,2}))?)"
+    r"(?=[,;\s]|$)",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True)
@@ -92,8 +95,9 @@ def _together(pieces: Sequence[str], ask: Sequence[str], everything: bool) -> Fo
         try:
             layout = catalogue.find(piece)
         except UsageError as fault:
-            raise UsageError(f"{piece!r} is no source of a sheet: expected a lesson (\"lesson 3\"), items "
-                             f"(L03-01,L02-02) or a layout. {fault}") from None
+            raise UsageError(
+                f'{piece!r} is no source of a sheet: expected a lesson ("lesson 3"), items (L03-01,L02-02) or a layout. {fault}'
+            ) from None
         items += from_layout.items(layout, ask, len(layouts), everything=everything)
         titles.append(layout.name if len(pieces) == 1 else layout.name.split(":")[0])
         layouts.append(catalogue.dumps(layout))
@@ -111,8 +115,9 @@ def _once(found: Found) -> Found:
 
 
 def _items(choices: Sequence[int | str]) -> tuple[Item, ...]:
-    return tuple(item for choice in choices
-                 for item in (bank.of_lesson(choice) if isinstance(choice, int) else (bank.find(choice),)))
+    return tuple(
+        item for choice in choices for item in (bank.of_lesson(choice) if isinstance(choice, int) else (bank.find(choice),))
+    )
 
 
 def _named(choices: Sequence[int | str]) -> frozenset[str]:
@@ -130,8 +135,10 @@ def _choices(source: str) -> list[int | str]:
         if found[1]:
             choices.append(found[1].upper())
         elif found[3] and int(found[3]) < int(found[2]):
-            raise UsageError(f"Lessons {found[2]} to {found[3]}: the second number has to be the larger one. "
-                             f"Try: lessons {found[3]}-{found[2]}")
+            raise UsageError(
+                f"Lessons {found[2]} to {found[3]}: the second number has to be the larger one. "
+                f"Try: lessons {found[3]}-{found[2]}"
+            )
         else:
             choices += range(int(found[2]), int(found[3] or found[2]) + 1)
         place = found.end()

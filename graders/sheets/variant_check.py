@@ -68,11 +68,14 @@ class ItemCheck:
         if self.most_digits - self.fewest_digits > WIDEST_SPREAD:
             found.append(f"answers of unlike difficulty, from {self.fewest_digits} to {self.most_digits} digits")
         if self.told_by:
-            found.append(f"its answer or a part of it is printed with {', '.join(self.told_by)}, or the other way round: leave "
-                         "one out")
+            found.append(
+                f"its answer or a part of it is printed with {', '.join(self.told_by)}, or the other way round: leave one out"
+            )
         if self.unhandy:
-            found.append("hard to work out without a calculator: "
-                         + (f"an answer of {self.most_digits} digits" if self.most_digits > MOST_BY_HAND else "a decimal"))
+            found.append(
+                "hard to work out without a calculator: "
+                + (f"an answer of {self.most_digits} digits" if self.most_digits > MOST_BY_HAND else "a decimal")
+            )
         return tuple(found)
 
 
@@ -90,8 +93,7 @@ def check(sheet: Sheet, class_list: Roster, secret: bytes, tell: Tell = unheard)
     def told(place: int) -> Tell:
         return lambda done, _: tell(place * each + done, len(sheet.items) * each)
 
-    return tuple(_item(entry.item, sheet, class_list, secret, by_hand, told(place))
-                 for place, entry in enumerate(sheet.items))
+    return tuple(_item(entry.item, sheet, class_list, secret, by_hand, told(place)) for place, entry in enumerate(sheet.items))
 
 
 def _item(item: Item, sheet: Sheet, class_list: Roster, secret: bytes, by_hand: bool, tell: Tell) -> ItemCheck:
@@ -109,9 +111,7 @@ def _item(item: Item, sheet: Sheet, class_list: Roster, secret: bytes, by_hand: 
     looks = [(learner, _look(variant)) for learner, variant in drawn]
     has_numbers = any(variant.values for _, variant in drawn)
     digits = [_digits(variant) for _, variant in drawn]
-    neighbours = tuple(
-        (first[0], second[0]) for first, second in itertools.pairwise(looks) if first[1] == second[1]
-    )
+    neighbours = tuple((first[0], second[0]) for first, second in itertools.pairwise(looks) if first[1] == second[1])
     return ItemCheck(
         item.id,
         len(drawn),

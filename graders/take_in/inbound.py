@@ -101,8 +101,11 @@ def in_order(source: Path, course: Course, sheet: str, class_list: Roster, notes
             continue
         if told[1] != sheet:
             if not (SHEET_NAME.fullmatch(told[1]) and course.sheet_file(told[1]).exists()):
-                notes.add(f"{entry.name!r} names the sheet {told[1]!r}, which this course does not have, and was left out. If "
-                          f"{sheet} is meant: put {sheet} in its place in the folder's name and take in again.", of=_sender(entry))
+                notes.add(
+                    f"{entry.name!r} names the sheet {told[1]!r}, which this course does not have, and was left out. If "
+                    f"{sheet} is meant: put {sheet} in its place in the folder's name and take in again.",
+                    of=_sender(entry),
+                )
             continue
         # The book-keeping names a hand-in after the account.
         learner = class_list.find(by_account.get(told[0], told[0]))
@@ -130,8 +133,10 @@ def _doubt(state: os.stat_result, learner: str, known: Mapping[str, str]) -> str
     # What the system's or the instructor's own account owns was put there by those who collect, not by a learner.
     if state.st_uid in (0, os.getuid()) or accounts.name_of(state.st_uid) == account:
         return ""
-    return (f"belongs to the account {accounts.name_of(state.st_uid)}, not to {account}, and was not taken; talk with "
-            f"both, or name {learner}'s account in {accounts.FILE}.")
+    return (
+        f"belongs to the account {accounts.name_of(state.st_uid)}, not to {account}, and was not taken; talk with "
+        f"both, or name {learner}'s account in {accounts.FILE}."
+    )
 
 
 def _time(folder: Path, told: dt.datetime, learner: str, known: Mapping[str, str], notes: Notes) -> dt.datetime:
@@ -147,8 +152,12 @@ def _time(folder: Path, told: dt.datetime, learner: str, known: Mapping[str, str
     came = dt.datetime.fromtimestamp(max(changed), tz=dt.UTC).replace(microsecond=0)
     if came - told <= TOLERANCE:
         return told
-    notes.add(f"{learner} says {told:%Y-%m-%d %H:%M} UTC, but it was last changed at {came:%Y-%m-%d %H:%M} UTC; the later "
-              "time counts.", Weight.WHOSE, learner)
+    notes.add(
+        f"{learner} says {told:%Y-%m-%d %H:%M} UTC, but it was last changed at {came:%Y-%m-%d %H:%M} UTC; the later "
+        "time counts.",
+        Weight.WHOSE,
+        learner,
+    )
     return came
 
 

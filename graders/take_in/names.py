@@ -41,7 +41,7 @@ class Names:
         for part in parts:
             part = part[:LONGEST_PART]
             made = SYSTEM_MADE.search(part)
-            found = self._outermost(part[:made.start()] if made else part)
+            found = self._outermost(part[: made.start()] if made else part)
             if made and not found:
                 return [], []
             if found:

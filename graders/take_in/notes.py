@@ -73,8 +73,11 @@ class Notes:
         for weight, by_sender in self._told.items():
             for place in range(MOST_EACH):
                 found += [told[place] for told in by_sender.values() if place < len(told)]
-            found += [f"And {more} more such remarks on what came from {short(of)}."
-                      for (other, of), more in self._more.items() if other is weight]
+            found += [
+                f"And {more} more such remarks on what came from {short(of)}."
+                for (other, of), more in self._more.items()
+                if other is weight
+            ]
         return in_all(found, MOST_NOTES)
 
     def aside(self) -> tuple[str, ...]:
@@ -82,8 +85,10 @@ class Notes:
         told = []
         if self._count:
             more = f" and {self._count - SHOWN} more" if self._count > SHOWN else ""
-            told.append(f"Left out as leftovers of systems, editors and archivers: {self._count} "
-                        f"file{'s' if self._count > 1 else ''}, {', '.join(map(short, self.leftovers[:SHOWN]))}{more}.")
+            told.append(
+                f"Left out as leftovers of systems, editors and archivers: {self._count} "
+                f"file{'s' if self._count > 1 else ''}, {', '.join(map(short, self.leftovers[:SHOWN]))}{more}."
+            )
         return (*told, *in_all(self._aside, MOST_NOTES))
 
 

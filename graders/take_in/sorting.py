@@ -64,8 +64,11 @@ class _Sorting:
         self._take(incoming.read(self._source, self._course, self._notes), 0)
         if self._idle:
             more = f" and {len(self._idle) - 5} more files." if len(self._idle) > 5 else "."
-            self._notes.add("Left out, since they are no notebooks and stand under nobody's name: "
-                            f"{', '.join(map(short, self._idle[:5]))}{more}", Weight.REST)
+            self._notes.add(
+                "Left out, since they are no notebooks and stand under nobody's name: "
+                f"{', '.join(map(short, self._idle[:5]))}{more}",
+                Weight.REST,
+            )
         found = Sorted()
         for learner, files in self._by_learner.items():
             odd = [_names_others(learner, others, paths) for others, paths in self._inside.get(learner, {}).items()]
@@ -84,15 +87,23 @@ class _Sorting:
                 self._by_learner.setdefault(owners[0], []).append(file)
                 if inside:
                     self._inside.setdefault(owners[0], {}).setdefault(tuple(inside), []).append(file.path)
-            elif (not owners and file.path.lower().endswith(".zip") and depth < incoming.DEEPEST
-                  and not SYSTEM_MADE.search(file.path)):
+            elif (
+                not owners
+                and file.path.lower().endswith(".zip")
+                and depth < incoming.DEEPEST
+                and not SYSTEM_MADE.search(file.path)
+            ):
                 # A zip of a whole group names its learners inside; one that somebody handed in names whom they like.
                 self._take(self._unpacked(file), depth + 1)
             elif file.path.lower().endswith((".ipynb", ".zip")):
                 whose = f"may belong to {' or '.join(owners)}" if owners else "names nobody on the class list"
                 card = _card(file, self._class_list)
-                self._notes.add(f"{short(file.path)} {whose}{card}; put it by hand into {self._course.submitted}/LEARNER/"
-                                f"{self._sheet.name}.", Weight.WHOSE if owners or card else Weight.LOST, outermost(file.path))
+                self._notes.add(
+                    f"{short(file.path)} {whose}{card}; put it by hand into {self._course.submitted}/LEARNER/"
+                    f"{self._sheet.name}.",
+                    Weight.WHOSE if owners or card else Weight.LOST,
+                    outermost(file.path),
+                )
             else:
                 self._idle.append(file.path)
 
@@ -104,8 +115,10 @@ class _Sorting:
         """
         loose = "/" not in packed.path and not packed.packed_in
         if loose and self._sheet.due is not None and packed.at > self._sheet.due.replace(tzinfo=self._course.zone):
-            self._notes.add_aside(f"{short(packed.path)} was last changed at {packed.at.astimezone(dt.UTC):%Y-%m-%d %H:%M} UTC, after "
-                                  "the sheet was due; the times that stand in it count. If a learner packed it, look at them.")
+            self._notes.add_aside(
+                f"{short(packed.path)} was last changed at {packed.at.astimezone(dt.UTC):%Y-%m-%d %H:%M} UTC, after "
+                "the sheet was due; the times that stand in it count. If a learner packed it, look at them."
+            )
         for file in incoming.unpacked(packed, self._course, self._intake):
             # Inside a loose zip lies what the source's own folders could hold: nothing there is loose any more.
             yield file if loose else replace(file, at=max(file.at, packed.at), packed_in=packed.packed_in or packed.path)
@@ -114,23 +127,29 @@ class _Sorting:
         """Of several hand-ins of the exchange folder (LEARNER+SHEET+TIME+...) in a copy of it only the last counts."""
         turns: dict[str, list[Incoming]] = {}
         for file in files:
-            pieces = next((part.split("+") for part in PurePosixPath(file.path).parts if part.count("+") >= 2),
-                          ["", self._sheet.name, ""])
+            pieces = next(
+                (part.split("+") for part in PurePosixPath(file.path).parts if part.count("+") >= 2), ["", self._sheet.name, ""]
+            )
             if pieces[1] == self._sheet.name:
                 turns.setdefault(pieces[2], []).append(file)
         latest = turns[max(turns)] if turns else []
         if len(latest) < len(files):
             first = next(file for file in files if file not in latest)
-            self._notes.add_aside(f"{len(files) - len(latest)} files of other sheets or of earlier hand-ins were left alone, such "
-                                  f"as {short(first.path)}.")
+            self._notes.add_aside(
+                f"{len(files) - len(latest)} files of other sheets or of earlier hand-ins were left alone, such "
+                f"as {short(first.path)}."
+            )
         return latest
 
     def _tell_of_whom_only_leftovers_came(self) -> None:
         for path in self._notes.leftovers:
             owners, _ = self._names.owners(path)
             if len(owners) == 1 and owners[0] not in self._by_learner:
-                self._notes.add(f"Of {owners[0]} nothing came but leftovers, such as {short(path)}; ask for the notebook.",
-                                Weight.LOST, owners[0])
+                self._notes.add(
+                    f"Of {owners[0]} nothing came but leftovers, such as {short(path)}; ask for the notebook.",
+                    Weight.LOST,
+                    owners[0],
+                )
                 self._by_learner[owners[0]] = []
 
 
@@ -145,8 +164,10 @@ def outermost(path: str) -> str:
 
 def _names_others(learner: str, others: Sequence[str], paths: Sequence[str]) -> str:
     more = f" (and {len(paths) - 1} more like it)" if len(paths) > 1 else ""
-    return (f"{short(paths[0])}{more} was handed in under the name of {learner} and names {' and '.join(others)} further in; it "
-            f"counts for {learner}, and nothing of it for {' or '.join(others)}. Ask who wrote it.")
+    return (
+        f"{short(paths[0])}{more} was handed in under the name of {learner} and names {' and '.join(others)} further in; it "
+        f"counts for {learner}, and nothing of it for {' or '.join(others)}. Ask who wrote it."
+    )
 
 
 def _in_nobodys_zip(learner: str, files: Sequence[Incoming], own: bool) -> list[str]:
@@ -154,10 +175,14 @@ def _in_nobodys_zip(learner: str, files: Sequence[Incoming], own: bool) -> list[
         return []
     first, more = files[0], f" (and {len(files) - 1} more like it)" if len(files) > 1 else ""
     if own:
-        return [f"{short(first.path)}{more} names {learner} and came in a zip under nobody's name; it was left out, since what came "
-                "under the own name counts. Ask who packed it."]
-    return [f"{short(first.path)}{more} came in {short(first.packed_in)}, which stands under nobody's name: whoever packed it wrote the "
-            "names and times in it. The zip's own time counts where it is later. Ask who packed it."]
+        return [
+            f"{short(first.path)}{more} names {learner} and came in a zip under nobody's name; it was left out, since what came "
+            "under the own name counts. Ask who packed it."
+        ]
+    return [
+        f"{short(first.path)}{more} came in {short(first.packed_in)}, which stands under nobody's name: whoever packed it wrote the "
+        "names and times in it. The zip's own time counts where it is later. Ask who packed it."
+    ]
 
 
 def _card(file: Incoming, class_list: Roster) -> str:

@@ -102,26 +102,48 @@ def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, rep
     except OSError as fault:
         raise GearkitError(f"Taking in stopped at {fault.filename}: {fault.strerror}. Mend this and do it again.") from None
     missing = tuple(one.id for one in class_list if not course.submitted_folder(one.id, sheet).is_dir())
-    return TakenIn(tuple(done[_TAKEN_IN]), tuple(done[_THERE]), tuple(done["refused"]), notes.told(), missing, tuple(chosen),
-                   tuple(told), notes.aside())
+    return TakenIn(
+        tuple(done[_TAKEN_IN]),
+        tuple(done[_THERE]),
+        tuple(done["refused"]),
+        notes.told(),
+        missing,
+        tuple(chosen),
+        tuple(told),
+        notes.aside(),
+    )
 
 
-def _handed_in(source: Path, course: Course, sheet: Sheet, class_list: Roster, notes: Notes,
-               late: dict[str, list[list[Incoming]]], chosen: list[str]) -> dict[str, list[Incoming]]:
+def _handed_in(
+    source: Path,
+    course: Course,
+    sheet: Sheet,
+    class_list: Roster,
+    notes: Notes,
+    late: dict[str, list[list[Incoming]]],
+    chosen: list[str],
+) -> dict[str, list[Incoming]]:
     """What the exchange folder has, by learner: the last hand-in that counts; those after it go into `late`."""
     by_learner: dict[str, list[Incoming]] = {}
     for learner, hand_ins_ in inbound.in_order(source, course, sheet.name, class_list, notes).items():
         counting = len(hand_ins_) if not sheet.rules.attempts else min(sheet.rules.attempts, len(hand_ins_))
         if counting > 1:
-            chosen.append(f"{learner} handed in {len(hand_ins_)} times; hand-in {counting} of {hand_ins_[counting - 1].at:%Y-%m-%d %H:%M} "
-                          "UTC counts.")
+            chosen.append(
+                f"{learner} handed in {len(hand_ins_)} times; hand-in {counting} of {hand_ins_[counting - 1].at:%Y-%m-%d %H:%M} "
+                "UTC counts."
+            )
         # Every hand-in is measured by itself: nobody can fill the folder so that the others' work is not taken.
-        files, *after = [list(inbound.files(one, Intake(one.folder, notes, within=one.folder.name))) for one in hand_ins_[counting - 1:]]
+        files, *after = [
+            list(inbound.files(one, Intake(one.folder, notes, within=one.folder.name))) for one in hand_ins_[counting - 1 :]
+        ]
         if files:
             by_learner[learner] = files
             late[learner] = [one for one in after if one]
         else:
-            notes.add(f"{hand_ins_[counting - 1].folder.name!r} holds no file that could be taken.", of=hand_ins_[counting - 1].folder.name)
+            notes.add(
+                f"{hand_ins_[counting - 1].folder.name!r} holds no file that could be taken.",
+                of=hand_ins_[counting - 1].folder.name,
+            )
     return by_learner
 
 
@@ -133,8 +155,9 @@ def _remarked(course: Course, sheet: Sheet, learner: str, odd: Sequence[str]) ->
     return [*in_all(odd, MOST_EACH), *dict.fromkeys([*unreadable, *found.damaged])]
 
 
-def kept_of(learner: str, files: Sequence[Incoming], expected: str, items: Sequence[bytes], chosen: list[str],
-            odd: list[str]) -> list[Incoming]:
+def kept_of(
+    learner: str, files: Sequence[Incoming], expected: str, items: Sequence[bytes], chosen: list[str], odd: list[str]
+) -> list[Incoming]:
     """What is kept of a learner's files: one notebook, of those that name most of the items the newest, and no flood of others.
 
     Args:
@@ -150,9 +173,11 @@ def kept_of(learner: str, files: Sequence[Incoming], expected: str, items: Seque
     if len(books) > 1:
         books = [_best(learner, books, expected, items, chosen)]
     if len(others) >= MOST_FILES_EACH:
-        odd.append(f"{learner} handed in {len(files)} files, more than {MOST_FILES_EACH}; only so many were taken, those first that may "
-                   "be work.")
-        others = sorted(others, key=lambda file: not file.path.lower().endswith(_LIKELIEST))[:MOST_FILES_EACH - 1]
+        odd.append(
+            f"{learner} handed in {len(files)} files, more than {MOST_FILES_EACH}; only so many were taken, those first that may "
+            "be work."
+        )
+        others = sorted(others, key=lambda file: not file.path.lower().endswith(_LIKELIEST))[: MOST_FILES_EACH - 1]
     return [*books, *others]
 
 
@@ -162,13 +187,19 @@ def _best(learner: str, books: Sequence[Incoming], expected: str, items: Sequenc
         return file.at, PurePosixPath(file.path).name == expected, _in_order(file.path)
 
     # However many there are, only so many are looked into: those of the right name, and the newest.
-    likely = sorted(books, key=lambda file: (PurePosixPath(file.path).name == expected, *rank(file)), reverse=True)[:MOST_FILES_EACH]
+    likely = sorted(books, key=lambda file: (PurePosixPath(file.path).name == expected, *rank(file)), reverse=True)[
+        :MOST_FILES_EACH
+    ]
     best = max(likely, key=lambda file: (sum(item in file.data for item in items), *rank(file)))
     left = [file for file in likely if file is not best]
-    shown = [f"{short(file.path)}{'' if notebooks.load(file.data) else ' (it cannot be read as a notebook)'}" for file in left[:3]]
+    shown = [
+        f"{short(file.path)}{'' if notebooks.load(file.data) else ' (it cannot be read as a notebook)'}" for file in left[:3]
+    ]
     more = f" and {len(books) - 1 - len(shown)} more" if len(books) - 1 > len(shown) else ""
-    chosen.append(f"{learner} handed in {len(books)} notebooks; taken was {short(best.path)} of {best.at:%Y-%m-%d %H:%M}, "
-                  f"the newest of those that hold most of the sheet's items. Left: {', '.join(shown)}{more}.")
+    chosen.append(
+        f"{learner} handed in {len(books)} notebooks; taken was {short(best.path)} of {best.at:%Y-%m-%d %H:%M}, "
+        f"the newest of those that hold most of the sheet's items. Left: {', '.join(shown)}{more}."
+    )
     return best
 
 
@@ -191,8 +222,10 @@ def _contents(files: Sequence[Incoming], odd: list[str]) -> dict[str, bytes]:
     changed = f"{at.astimezone(dt.UTC):%Y-%m-%d %H:%M:%S}"
     said = max((_stamped({_STAMP: data}) for data in own), default="")
     if own and said != changed:
-        odd.append(f"{_STAMP} came with the work and says {said + ' UTC' if said else 'no time that can be read'}; the files were "
-                   f"last changed at {changed} UTC. Anybody can write such a file, so the later time counts.")
+        odd.append(
+            f"{_STAMP} came with the work and says {said + ' UTC' if said else 'no time that can be read'}; the files were "
+            f"last changed at {changed} UTC. Anybody can write such a file, so the later time counts."
+        )
     contents[_STAMP] = f"{max(said, changed)} UTC\n".encode()
     return contents
 
@@ -209,12 +242,13 @@ def _put_aside(course: Course, sheet: Sheet, learner: str, contents: Mapping[str
     """Keep a hand-in that came after the last one that counts; say so in a sentence."""
     hand_ins.keep_beyond(course, sheet.name, learner, contents)
     times = "once" if sheet.rules.attempts == 1 else f"{sheet.rules.attempts} times"
-    return (f"{learner}: handing in counts {times}; the work of {_stamped(contents)} UTC came after that, was put aside in "
-            f"{hand_ins.kept_folder(course, sheet.name, learner)} and is not marked.")
+    return (
+        f"{learner}: handing in counts {times}; the work of {_stamped(contents)} UTC came after that, was put aside in "
+        f"{hand_ins.kept_folder(course, sheet.name, learner)} and is not marked."
+    )
 
 
-def _put(course: Course, sheet: Sheet, learner: str, files: Sequence[Incoming], replace: bool,
-         odd: list[str]) -> str:
+def _put(course: Course, sheet: Sheet, learner: str, files: Sequence[Incoming], replace: bool, odd: list[str]) -> str:
     """Put one learner's files in their place; return what was done, or why not in a sentence."""
     contents = _contents(files, odd)
     folder = course.submitted_folder(learner, sheet.name)

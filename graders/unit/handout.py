@@ -44,7 +44,11 @@ def _blocks(facts: Facts) -> Iterator[Block]:
     yield Paragraph("Name: ______________________________    Date: ______________")
     yield Figure(picture_of(facts.layout, "stick"))
     yield Heading("What is on which shaft", 2)
-    yield Table(("shaft", "on it", "what I notice"), tuple((str(place), shaft_words(shaft), "") for place, shaft in enumerate(facts.shafts, start=1)), wide=True)
+    yield Table(
+        ("shaft", "on it", "what I notice"),
+        tuple((str(place), shaft_words(shaft), "") for place, shaft in enumerate(facts.shafts, start=1)),
+        wide=True,
+    )
     if facts.layout.elements:
         yield Heading("What the elements do", 2)
         yield Entries(tuple(_element(facts, element) for element in facts.layout.elements))
@@ -58,7 +62,11 @@ def _blocks(facts: Facts) -> Iterator[Block]:
 
 
 def _element(facts: Facts, element: Element) -> str:
-    free = f"; its first part is free to turn {'forward' if str(element.free_direction) == 'forward' else 'backward'}" if element.kind is ElementKind.ONE_WAY_CLUTCH else ""
+    free = (
+        f"; its first part is free to turn {'forward' if str(element.free_direction) == 'forward' else 'backward'}"
+        if element.kind is ElementKind.ONE_WAY_CLUTCH
+        else ""
+    )
     return f"**{element.name}**, {kind_words(element)}, {does(facts, element)}{free}."
 
 
@@ -76,28 +84,49 @@ def _ranges(facts: Facts) -> Iterator[Block]:
     if not rest:
         return
     yield Heading(f"{capital(counted(len(rest), 'further range'))}: predict, then reveal", 2)
-    yield Table(("range", "applied", "my direction", "my ratio", "found", "why I was off"),
-                tuple((fact.name, listed(fact.engaged) or "none", "", "", "", "") for fact in rest), wide=True)
+    yield Table(
+        ("range", "applied", "my direction", "my ratio", "found", "why I was off"),
+        tuple((fact.name, listed(fact.engaged) or "none", "", "", "", "") for fact in rest),
+        wide=True,
+    )
     joint = next((fact for fact in rest if fact.ratio != 1), rest[0])
     yield Paragraph(f"Working for range {escaped(joint.name)}:")
     yield Lines(6)
 
 
 def _torques(facts: Facts) -> Iterator[Block]:
-    rows = tuple((fact.name, listed(fact.state.engaged), "", "", "") for fact in facts.by_effort if facts.torques(fact) is not None)
+    rows = tuple(
+        (fact.name, listed(fact.state.engaged), "", "", "") for fact in facts.by_effort if facts.torques(fact) is not None
+    )
     if rows:
-        yield Together((Heading(f"Torque, for {TORQUE} N·m at the input", 2),
-                        Table(("range", "holding or joined", "output torque", "housing: $T (i - 1)$", "most torque on"), rows, wide=True)))
+        yield Together(
+            (
+                Heading(f"Torque, for {TORQUE} N·m at the input", 2),
+                Table(
+                    ("range", "holding or joined", "output torque", "housing: $T (i - 1)$", "most torque on"), rows, wide=True
+                ),
+            )
+        )
 
 
 def _shifts(facts: Facts) -> Iterator[Block]:
     if facts.shifts:
         rows = tuple((f"{one.from_range} to {one.to_range}", "", "", "") for one in facts.shifts[:_MOST_SHIFTS])
-        yield Together((Heading("Shifts, at 3000 r/min", 2), Table(("shift", "lets go", "takes hold", "engine after"), rows, wide=True)))
+        yield Together(
+            (Heading("Shifts, at 3000 r/min", 2), Table(("shift", "lets go", "takes hold", "engine after"), rows, wide=True))
+        )
 
 
 def _faults(facts: Facts) -> Iterator[Block]:
     names = [element.name for element in facts.layout.elements]
     if any(facts.faults.lost(fault) for fault in facts.faults.faults):
-        yield Together((Heading("When one element fails", 2),
-                        Table(("element", "stuck off: lost ranges", "stuck on: lost ranges", "still drives"), tuple((name, "", "", "") for name in names), wide=True)))
+        yield Together(
+            (
+                Heading("When one element fails", 2),
+                Table(
+                    ("element", "stuck off: lost ranges", "stuck on: lost ranges", "still drives"),
+                    tuple((name, "", "", "") for name in names),
+                    wide=True,
+                ),
+            )
+        )

@@ -133,8 +133,13 @@ def _cells_changed(there: bytes, new: bytes) -> str:
     only_yours = [name for name in yours if name not in made]
     only_new = [name for name in made if name not in yours]
     parts = [("differ", differ), ("only in yours", only_yours), ("only in the new one", only_new)]
-    told = [f"{len(names)} cells {what} ({_named(names)})" if len(names) > 1 else f"1 cell {'differs' if what == 'differ' else what} ({names[0]})"
-            for what, names in parts if names]
+    told = [
+        f"{len(names)} cells {what} ({_named(names)})"
+        if len(names) > 1
+        else f"1 cell {'differs' if what == 'differ' else what} ({names[0]})"
+        for what, names in parts
+        if names
+    ]
     return "; ".join(told) + "." if told else "The same cells in another order."
 
 
@@ -160,4 +165,8 @@ def _named(names: list[str]) -> str:
     return ", ".join(shown[:_MOST_NAMED]) + more
 
 
-_CHANGES: Mapping[str, Callable[[bytes, bytes], str]] = {".ipynb": _cells_changed, ".toml": _lines_changed, ".html": _lines_changed}
+_CHANGES: Mapping[str, Callable[[bytes, bytes], str]] = {
+    ".ipynb": _cells_changed,
+    ".toml": _lines_changed,
+    ".html": _lines_changed,
+}

@@ -50,8 +50,10 @@ def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, in
     pieces = [f"<section><h2>What is in this folder</h2>{_files(parts)}</section>"]
     if asked:
         pieces.append(f"<section><h2>What can be asked</h2>{_asked(asked)}</section>")
-    pieces.append(f"<section><h2>The train</h2><figure>{picture_of(facts.layout, 'stick').svg()}</figure>"
-                  f"<figure>{picture_of(facts.layout, 'chart').svg()}</figure></section>")
+    pieces.append(
+        f"<section><h2>The train</h2><figure>{picture_of(facts.layout, 'stick').svg()}</figure>"
+        f"<figure>{picture_of(facts.layout, 'chart').svg()}</figure></section>"
+    )
     wishes = list(more(facts))
     if wishes:
         entries = "".join(f"<li>{inline(wish)}</li>" for wish in wishes)
@@ -61,21 +63,27 @@ def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, in
 
 def _at_a_glance(facts: Facts) -> str:
     layout = facts.layout
-    return capital(f"{counted(len(layout.sets), 'set')}, {counted(len(layout.elements), 'shift element')}, "
-                   f"{counted(len(facts.drives), 'range that drives', 'ranges that drive')}.")
+    return capital(
+        f"{counted(len(layout.sets), 'set')}, {counted(len(layout.elements), 'shift element')}, "
+        f"{counted(len(facts.drives), 'range that drives', 'ranges that drive')}."
+    )
 
 
 def _files(parts: Sequence[Part]) -> str:
     rows = "".join(
         f'<tr><th scope="row"><a href="{escape(part.file, quote=True)}">{escape(part.file)}</a></th><td>{escape(part.what)}'
         f"{f'<br><code>{escape(part.command)}</code>' if part.command else ''}</td>"
-        f"<td>{part.minutes or '–'}</td><td>{part.items or '–'}</td><td>{part.marks or '–'}</td></tr>" for part in parts)
+        f"<td>{part.minutes or '–'}</td><td>{part.items or '–'}</td><td>{part.marks or '–'}</td></tr>"
+        for part in parts
+    )
     head = "".join(f'<th scope="col">{word}</th>' for word in ("file", "what it is", "minutes", "exercises", "marks"))
     return f'<table class="plain"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
 
 
 def _asked(asked: Sequence[tuple[str, int, int]]) -> str:
-    rows = "".join(f'<tr><th scope="row">{escape(subject)}</th><td>{count}</td><td>{marks}</td></tr>' for subject, count, marks in asked)
+    rows = "".join(
+        f'<tr><th scope="row">{escape(subject)}</th><td>{count}</td><td>{marks}</td></tr>' for subject, count, marks in asked
+    )
     whole = f'<tr><th scope="row">all together</th><td>{sum(count for _, count, _ in asked)}</td><td>{sum(marks for _, _, marks in asked)}</td></tr>'
     head = "".join(f'<th scope="col">{word}</th>' for word in ("subject", "exercises", "marks"))
     return f'<table class="plain"><thead><tr>{head}</tr></thead><tbody>{rows}{whole}</tbody></table>'
@@ -102,8 +110,10 @@ def more(facts: Facts) -> Iterator[str]:
         yield "A second set: then sets are solved together, power divides, and some sets may carry nothing."
     counted_by_ratio = [pset.name for pset in layout.sets if pset.ring_to_sun is not None]
     if counted_by_ratio:
-        yield (f"Tooth counts of {listed(counted_by_ratio)}, in place of the ratio of ring to sun: then each learner can get other "
-               "counts, and assembly can be asked.")
+        yield (
+            f"Tooth counts of {listed(counted_by_ratio)}, in place of the ratio of ring to sun: then each learner can get other "
+            "counts, and assembly can be asked."
+        )
     spare = [element.name for element in layout.elements if not any(element.name in one.engaged for one in layout.ranges)]
     if spare:
         yield f"A range that applies {listed(spare, 'or')}: so far no range does."

@@ -74,24 +74,45 @@ def make(layout: Layout, folder: Path, *, only_lesson: bool = False) -> Made:
     minutes = assemble.minutes_told(lesson)
     contents = {LESSON: assemble.text_of(lesson).encode()}
     if not only_lesson:
-        contents |= {name: keeping.marked(sheets.as_text(sheet), ".toml").encode() for name, sheet in ((SHEET, graded), (PRACTICE, practice))}
+        contents |= {
+            name: keeping.marked(sheets.as_text(sheet), ".toml").encode()
+            for name, sheet in ((SHEET, graded), (PRACTICE, practice))
+        }
         contents[HANDOUT] = engine.pdf([handout.document(facts)])
         page = overview.html(facts, _parts(facts, minutes, graded, practice), unit_sheets.by_subject(stored))
         contents[OVERVIEW] = keeping.marked(page, ".html").encode()
     try:
-        files = [_put_layout(stored, folder / file), *(keeping.put(folder / name, content) for name, content in contents.items())]
+        files = [
+            _put_layout(stored, folder / file),
+            *(keeping.put(folder / name, content) for name, content in contents.items()),
+        ]
     except OSError as fault:
         raise UsageError(f"{folder}: cannot be written ({fault.strerror or fault}); choose another folder.") from None
     return Made(folder, tuple(files), minutes, time.perf_counter() - start - placing, placing)
 
 
 def _parts(facts: Facts, minutes: int, graded: Sheet, practice: Sheet) -> list[Part]:
-    return [Part(LESSON, "the lesson, for class and learner", minutes, command=f"jupyter lab {LESSON}"),
-            Part(SHEET, "a graded sheet; its key is never stored, this shows it", _minutes(graded), graded.marks, len(graded.items),
-                 f"graders preview {SHEET} --answers"),
-            Part(PRACTICE, "other exercises, for practice", _minutes(practice), practice.marks, len(practice.items), f"graders preview {PRACTICE}"),
-            Part(HANDOUT, "to print and fill in while the lesson goes on"),
-            Part(facts.file, "the layout, which the lesson reads")]
+    return [
+        Part(LESSON, "the lesson, for class and learner", minutes, command=f"jupyter lab {LESSON}"),
+        Part(
+            SHEET,
+            "a graded sheet; its key is never stored, this shows it",
+            _minutes(graded),
+            graded.marks,
+            len(graded.items),
+            f"graders preview {SHEET} --answers",
+        ),
+        Part(
+            PRACTICE,
+            "other exercises, for practice",
+            _minutes(practice),
+            practice.marks,
+            len(practice.items),
+            f"graders preview {PRACTICE}",
+        ),
+        Part(HANDOUT, "to print and fill in while the lesson goes on"),
+        Part(facts.file, "the layout, which the lesson reads"),
+    ]
 
 
 def _minutes(sheet: Sheet) -> int:

@@ -99,7 +99,9 @@ class _Writer:
         output = self._names.get(self._merged.output, TURN)
         last = Line(name, f"{TURN} / {output}" if output != TURN else TURN)
         teeth = [line for line in map(self._teeth, sets) if line]
-        return Working((*teeth, f"{TURN}, {STILL} = Fraction(1), Fraction(0)"), tuple(self._lines), last, name, self._any_letters)
+        return Working(
+            (*teeth, f"{TURN}, {STILL} = Fraction(1), Fraction(0)"), tuple(self._lines), last, name, self._any_letters
+        )
 
     def _teeth(self, name: str) -> str:
         """The tooth counts that a set brings into its equation."""
@@ -190,8 +192,9 @@ class _Writer:
         return f"{self._left(name, sun, ring, speeds)} - {carrier}"
 
     def _left(self, name: str, sun: str, ring: str, speeds: dict[str, str]) -> str:
-        sun_term, ring_term = (f"{weight}*{speeds[member]}" if weight else speeds[member]
-                               for weight, member in ((sun, "sun"), (ring, "ring")))
+        sun_term, ring_term = (
+            f"{weight}*{speeds[member]}" if weight else speeds[member] for weight, member in ((sun, "sun"), (ring, "ring"))
+        )
         return f"{ring_term} - {sun_term}" if self._double(name) else f"{sun_term} + {ring_term}"
 
     def _solved_for(self, name: str, member: str) -> str:

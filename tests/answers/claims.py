@@ -19,9 +19,45 @@ from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.kinds.words import OrderTarget, SeveralTarget
 
 NEAR = Fraction(1, 100)
-POINTS = tuple({name: Fraction(int.from_bytes(name.encode()) % 1009 + add, 11) for name in (
-    "S", "R", "P", "T", "i", "r", "k", "j", "e", "ns", "nr", "nc", "z1", "z2", "i1", "N", "m", "M", "B", "f", "i2", "a", "b", "c", "d", "q", "g",
-    "h", "u", "w", *(f"{letter}{number}" for letter in "SRPQ" for number in range(1, 5)))} for add in (1, 5, 12))
+POINTS = tuple(
+    {
+        name: Fraction(int.from_bytes(name.encode()) % 1009 + add, 11)
+        for name in (
+            "S",
+            "R",
+            "P",
+            "T",
+            "i",
+            "r",
+            "k",
+            "j",
+            "e",
+            "ns",
+            "nr",
+            "nc",
+            "z1",
+            "z2",
+            "i1",
+            "N",
+            "m",
+            "M",
+            "B",
+            "f",
+            "i2",
+            "a",
+            "b",
+            "c",
+            "d",
+            "q",
+            "g",
+            "h",
+            "u",
+            "w",
+            *(f"{letter}{number}" for letter in "SRPQ" for number in range(1, 5)),
+        )
+    }
+    for add in (1, 5, 12)
+)
 
 
 @dataclass(frozen=True)
@@ -99,8 +135,11 @@ class Checker:
         if claim.relation is Relation.UNREADABLE:
             return play.nonsense
         if claim.relation is Relation.FOLLOWS:
-            return bool(self.follows[self.variant.item.id](claim.part, {
-                name: one.means for name, one in self.plays.items()}, self.variant))
+            return bool(
+                self.follows[self.variant.item.id](
+                    claim.part, {name: one.means for name, one in self.plays.items()}, self.variant
+                )
+            )
         return play.means is not None and getattr(self, "_" + claim.relation.name.lower())(claim, play)
 
     def _counts(self) -> dict[str, Fraction]:
@@ -116,8 +155,9 @@ class Checker:
                 except NameError:
                     continue
             return met
-        return sum(play.means is not None and self._right(Claim(name, Relation.RIGHT), play)
-                   for name, play in self.plays.items())
+        return sum(
+            play.means is not None and self._right(Claim(name, Relation.RIGHT), play) for name, play in self.plays.items()
+        )
 
     def _target(self, claim: Claim) -> Any:
         return self.variant.key.targets[claim.part]
@@ -184,8 +224,9 @@ class Checker:
             wrong, given = number_at_front(claim.value), play.means
             if target.size_only:
                 wrong, given = abs(wrong), abs(given)
-            return abs(given - wrong) <= max(abs(wrong) * max(NEAR, target.tolerance.relative), target.tolerance.absolute,
-                                             rounding(play.text))
+            return abs(given - wrong) <= max(
+                abs(wrong) * max(NEAR, target.tolerance.relative), target.tolerance.absolute, rounding(play.text)
+            )
         if isinstance(target, FormulaTarget):
             return all(formula_at(play.means, point) == formula_at(claim.value, point) for point in POINTS)
         written = claim.value.split(", ") if claim.value != "none" else []
@@ -218,7 +259,7 @@ class Checker:
 
     def _one_swap(self, claim: Claim, play: Play) -> bool:
         order = list(self._target(claim).order)
-        swapped = [[*order[:k], order[k + 1], order[k], *order[k + 2:]] for k in range(len(order) - 1)]
+        swapped = [[*order[:k], order[k + 1], order[k], *order[k + 2 :]] for k in range(len(order) - 1)]
         return list(play.means) in swapped
 
     def _reversed(self, claim: Claim, play: Play) -> bool:
@@ -227,7 +268,7 @@ class Checker:
     def _too_few_figures(self, claim: Claim, play: Play) -> bool:
         last = play.text.split("=")[-1]
         digits = re.sub(r"\D", "", last).lstrip("0")
-        (given, right), = self._values(claim, play)
+        ((given, right),) = self._values(claim, play)
         places = len(last.split(".")[1]) if "." in last else 0
         return len(digits) < self._target(claim).tolerance.figures and abs(given - right) * 2 * 10**places <= 1
 
@@ -239,12 +280,21 @@ class Checker:
 
     def _no_slip(self, claim: Claim, play: Play) -> bool:
         target = self._target(claim)
-        if isinstance(target, NumberTarget) and target.kind != "integer" and not target.size_only and target.value \
-                and play.means == -target.value:
+        if (
+            isinstance(target, NumberTarget)
+            and target.kind != "integer"
+            and not target.size_only
+            and target.value
+            and play.means == -target.value
+        ):
             return False
         for form in self.variant.key.wrong_forms:
-            if claim.part in form.contents and not form.needs and not form.together and (
-                    play.means == form.contents[claim.part]):
+            if (
+                claim.part in form.contents
+                and not form.needs
+                and not form.together
+                and (play.means == form.contents[claim.part])
+            ):
                 return False
         return True
 
@@ -266,9 +316,11 @@ PHRASES = {
     "too few digits": {Relation.TOO_FEW_FIGURES},
     "gives the ratio as well": {Relation.ALSO_RIGHT},
     "One too many or one too few": {Relation.ONE_MORE, Relation.ONE_LESS},
-    "There is a 1 missing": {Relation.ONE_LESS}, "There is a one missing": {Relation.ONE_LESS},
+    "There is a 1 missing": {Relation.ONE_LESS},
+    "There is a one missing": {Relation.ONE_LESS},
     "too many": {Relation.ONE_MORE, Relation.ONE_LESS, Relation.IS},
     "Not met": {Relation.FAILS},
     "for it stands last": {Relation.LAST_MARKED},
-    "are not equal": {Relation.SIDES_DIFFER}, "are not the same formula": {Relation.SIDES_DIFFER},
+    "are not equal": {Relation.SIDES_DIFFER},
+    "are not the same formula": {Relation.SIDES_DIFFER},
 }

@@ -84,8 +84,18 @@ def _mixed(value: Fraction, target: NumberTarget) -> str | None:
 
 
 def _vulgar(value: Fraction, target: NumberTarget) -> str | None:
-    sign = {Fraction(1, 2): "½", Fraction(1, 4): "¼", Fraction(3, 4): "¾", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔",
-            Fraction(1, 5): "⅕", Fraction(2, 5): "⅖", Fraction(3, 5): "⅗", Fraction(4, 5): "⅘", Fraction(1, 8): "⅛"}
+    sign = {
+        Fraction(1, 2): "½",
+        Fraction(1, 4): "¼",
+        Fraction(3, 4): "¾",
+        Fraction(1, 3): "⅓",
+        Fraction(2, 3): "⅔",
+        Fraction(1, 5): "⅕",
+        Fraction(2, 5): "⅖",
+        Fraction(3, 5): "⅗",
+        Fraction(4, 5): "⅘",
+        Fraction(1, 8): "⅛",
+    }
     size = abs(value)
     whole = size.numerator // size.denominator
     mark = sign.get(size - whole)
@@ -137,64 +147,136 @@ def _working_in_decimals(value: Fraction, target: NumberTarget) -> str | None:
 
 
 NUMBERS: dict[str, Writer] = {
-    "decimal": _any("{}"), "fraction": _fraction, "decimal comma": _comma, "with its unit": _with_unit,
-    "mixed number": _mixed, "vulgar fraction": _vulgar,
-    "to 1": _ratio("{} to 1"), ":1": _ratio("{}:1"), "x reverse": _turned("{} reverse"), "reverse x": _turned("reverse {}"),
-    "x (reverse)": _turned("{} (reverse)"), "in reverse": _turned("{} in reverse"), "minus and reverse": _turned("-{} reverse"),
-    "backwards": _turned("{}, backwards"), "forward": _ahead("{} forward"), "forwards": _ahead("forwards, {}"),
+    "decimal": _any("{}"),
+    "fraction": _fraction,
+    "decimal comma": _comma,
+    "with its unit": _with_unit,
+    "mixed number": _mixed,
+    "vulgar fraction": _vulgar,
+    "to 1": _ratio("{} to 1"),
+    ":1": _ratio("{}:1"),
+    "x reverse": _turned("{} reverse"),
+    "reverse x": _turned("reverse {}"),
+    "x (reverse)": _turned("{} (reverse)"),
+    "in reverse": _turned("{} in reverse"),
+    "minus and reverse": _turned("-{} reverse"),
+    "backwards": _turned("{}, backwards"),
+    "forward": _ahead("{} forward"),
+    "forwards": _ahead("forwards, {}"),
     "overdrive": lambda value, target: f"{four(value)} overdrive" if _is_ratio(target) and 0 < value < 1 else None,
     "(overdrive)": lambda value, target: f"{four(value)} (overdrive)" if _is_ratio(target) and 0 < value < 1 else None,
-    "letter in front": _any("n = {}"), "word in front": _any("answer = {}"), "i =": _ratio("i = {}"), "T = x Nm": lambda value, target:
-        f"T = {four(value)} Nm" if target.unit == "N·m" else None,
-    "reverse with unit": lambda value, target: f"{four(-value)} rpm (reverse)" if target.unit == "r/min" and value < 0 else None,
-    "revs per minute": _unit("r/min", "revs per minute"), "rev per min": _unit("r/min", "rev per min"),
-    "rpm": _unit("r/min", "rpm"), "RPM": _unit("r/min", "RPM"), "revolutions per minute": _unit("r/min", "revolutions per minute"),
-    "NM": _unit("N·m", "NM"), "newton metres": _unit("N·m", "newton metres"), "ft-lbs": _unit("N·m", "ft-lbs", Fraction("1.3558179483314004")),
-    "km/hr": _unit("km/h", "km/hr"), "kilojoules": _unit("kJ", "kilojoules"), "millimetres": _unit("mm", "millimetres"),
-    "power of ten": _power_of_ten, "x10^": lambda value, target: (lambda text: text and text.replace("e", " x 10^"))(_power_of_ten(value, target)),
-    "letter x": lambda value, target: f"2 x {decimal(value / 2, 6)}", "working": _working, "working in decimals": _working_in_decimals,
-    "letters and working": lambda value, target: f"i = {text}" if _is_ratio(target) and (text := _working(value, target)) else None,
-    "sum": lambda value, target: f"1+{decimal(value - 1, 5)}" if value > 1 else None, "over 1": _any("{}/1"),
-    "in a sentence": _any("The answer is {}."), "named after it": _any("{} = i"), "to one": _ratio("{}-to-one"), "plus sign": _ahead("+{}"),
+    "letter in front": _any("n = {}"),
+    "word in front": _any("answer = {}"),
+    "i =": _ratio("i = {}"),
+    "T = x Nm": lambda value, target: f"T = {four(value)} Nm" if target.unit == "N·m" else None,
+    "reverse with unit": lambda value, target: (
+        f"{four(-value)} rpm (reverse)" if target.unit == "r/min" and value < 0 else None
+    ),
+    "revs per minute": _unit("r/min", "revs per minute"),
+    "rev per min": _unit("r/min", "rev per min"),
+    "rpm": _unit("r/min", "rpm"),
+    "RPM": _unit("r/min", "RPM"),
+    "revolutions per minute": _unit("r/min", "revolutions per minute"),
+    "NM": _unit("N·m", "NM"),
+    "newton metres": _unit("N·m", "newton metres"),
+    "ft-lbs": _unit("N·m", "ft-lbs", Fraction("1.3558179483314004")),
+    "km/hr": _unit("km/h", "km/hr"),
+    "kilojoules": _unit("kJ", "kilojoules"),
+    "millimetres": _unit("mm", "millimetres"),
+    "power of ten": _power_of_ten,
+    "x10^": lambda value, target: (lambda text: text and text.replace("e", " x 10^"))(_power_of_ten(value, target)),
+    "letter x": lambda value, target: f"2 x {decimal(value / 2, 6)}",
+    "working": _working,
+    "working in decimals": _working_in_decimals,
+    "letters and working": lambda value, target: (
+        f"i = {text}" if _is_ratio(target) and (text := _working(value, target)) else None
+    ),
+    "sum": lambda value, target: f"1+{decimal(value - 1, 5)}" if value > 1 else None,
+    "over 1": _any("{}/1"),
+    "in a sentence": _any("The answer is {}."),
+    "named after it": _any("{} = i"),
+    "to one": _ratio("{}-to-one"),
+    "plus sign": _ahead("+{}"),
     "LaTeX": lambda value, target: f"$\\frac{{{value.numerator}}}{{{value.denominator}}}$" if _small(value) else None,
     "three sides": lambda value, target: (lambda text: text and f"{text} = {decimal(value, 6)}")(_working(value, target)),
     "thousands and point": lambda value, target: f"{float(value):,.2f}" if abs(value) >= 1000 and target.unit else None,
-    "thousands and comma": lambda value, target: _exchanged(f"{float(value):,.2f}") if abs(value) >= 1000 and target.unit else None,
-    "comma and unit": lambda value, target: f"{text} {target.unit}" if target.unit and (text := _comma(value, target)) else None,
-    "mixed and reverse": lambda value, target: f"{_mixed(-value, target)} in reverse"
-        if _signed(target) and value < 0 and _mixed(-value, target) else None,
-    "about": _any("≈ {}"), "approx": _any("approx. {}"), "about in words": _any("about {}"),
+    "thousands and comma": lambda value, target: (
+        _exchanged(f"{float(value):,.2f}") if abs(value) >= 1000 and target.unit else None
+    ),
+    "comma and unit": lambda value, target: (
+        f"{text} {target.unit}" if target.unit and (text := _comma(value, target)) else None
+    ),
+    "mixed and reverse": lambda value, target: (
+        f"{_mixed(-value, target)} in reverse" if _signed(target) and value < 0 and _mixed(-value, target) else None
+    ),
+    "about": _any("≈ {}"),
+    "approx": _any("approx. {}"),
+    "about in words": _any("about {}"),
     "proper minus": lambda value, target: f"−{four(-value)}" if value < 0 else None,
 }
 COUNTS: dict[str, Writer] = {
-    "count": lambda value, target: str(value), "count with a point": lambda value, target: f"{value}.0",
-    "count with a letter": lambda value, target: f"N = {value}", "count worked out": lambda value, target: f"{value - 1} + 1",
+    "count": lambda value, target: str(value),
+    "count with a point": lambda value, target: f"{value}.0",
+    "count with a letter": lambda value, target: f"N = {value}",
+    "count worked out": lambda value, target: f"{value - 1} + 1",
     "count with working": lambda value, target: f"{2 * value}/2 = {value}",
 }
 FORMULAS = {
-    "formula": "{}", "letter in front of a formula": "i = {}", "half in front": "1/2(2*({}))", "½ in front": "½(2*({}))",
-    "letter x in a formula": "1 x ({})", "word in front of a formula": "ratio = {}", "both forms": "{0} = ({0})*1",
-    "decimal comma in a formula": "0,5*(2*({}))", "arithmetic signs": "({}) × 2 ÷ 2", "dollars": "${}$",
+    "formula": "{}",
+    "letter in front of a formula": "i = {}",
+    "half in front": "1/2(2*({}))",
+    "½ in front": "½(2*({}))",
+    "letter x in a formula": "1 x ({})",
+    "word in front of a formula": "ratio = {}",
+    "both forms": "{0} = ({0})*1",
+    "decimal comma in a formula": "0,5*(2*({}))",
+    "arithmetic signs": "({}) × 2 ÷ 2",
+    "dollars": "${}$",
 }
 CHOICES = {
-    "as listed": "{}", "capitals": "{U}", "full stop": "{}.", "the": "the {}", "it is": "it is {}", "brackets": "({})",
+    "as listed": "{}",
+    "capitals": "{U}",
+    "full stop": "{}.",
+    "the": "the {}",
+    "it is": "it is {}",
+    "brackets": "({})",
     "quoted": "“{}”",
 }
 NAMES = {"element": "element {}", "clutch": "clutch {}", "Element": "Element {}", "the brake": "the brake {}"}
 ORDINALS = {"1": "first", "2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth", "R": "reverse"}
 ENDINGS = {"1": "st", "2": "nd", "3": "rd"}
-WORDS = {"reverse": "backwards", "forward": "forwards", "sun": "sun gear", "ring": "the ring gear", "carrier": "the planet carrier",
-         "holds to the housing": "holds to housing", "joins to the input": "joins to input"}
+WORDS = {
+    "reverse": "backwards",
+    "forward": "forwards",
+    "sun": "sun gear",
+    "ring": "the ring gear",
+    "carrier": "the planet carrier",
+    "holds to the housing": "holds to housing",
+    "joins to the input": "joins to input",
+}
 # Two meanings: to be refused, with how to write each.
 TWO_MEANINGS: dict[str, Writer] = {
-    "three digits after a comma": lambda value, target: text.replace(".", ",")
-        if 1 <= abs(value) < 1000 and len((text := f"{float(value):.3f}").partition(".")[2]) == 3 else None,
-    "ratio with a colon": lambda value, target: f"{value.numerator}:{value.denominator}" if value > 0 and not _whole(value) and _small(value) else None,
+    "three digits after a comma": lambda value, target: (
+        text.replace(".", ",")
+        if 1 <= abs(value) < 1000 and len((text := f"{float(value):.3f}").partition(".")[2]) == 3
+        else None
+    ),
+    "ratio with a colon": lambda value, target: (
+        f"{value.numerator}:{value.denominator}" if value > 0 and not _whole(value) and _small(value) else None
+    ),
     "minus and forward": lambda value, target: f"{four(value)} forward" if _signed(target) and value < 0 else None,
     "share of a letter": lambda value, target: f"1/2{next(iter(target.letters))}" if target.letters else None,
 }
-BETWEEN = {"commas": ", ", "arrows": " -> ", "proper arrows": " → ", "thick arrows": " => ", "and": " and ", "semicolons": "; ",
-           "then": " then ", "greater-than": " > "}
+BETWEEN = {
+    "commas": ", ",
+    "arrows": " -> ",
+    "proper arrows": " → ",
+    "thick arrows": " => ",
+    "and": " and ",
+    "semicolons": "; ",
+    "then": " then ",
+    "greater-than": " > ",
+}
 
 
 def cases() -> Iterator[Case]:
@@ -266,8 +348,14 @@ def _choices(target: ChoiceTarget) -> Iterator[tuple[str, str, bool]]:
         if option in ORDINALS and "R" in target.choices.options:
             yield "ordinals", ORDINALS[option], right
         if option in ORDINALS and option != "R" and "R" in target.choices.options:
-            yield from ((name, form.format(option), right) for name, form in
-                        {"gear 2": "gear {}", "range 2": "the range {}", "2nd": f"{{}}{ENDINGS.get(option, 'th')} gear"}.items())
+            yield from (
+                (name, form.format(option), right)
+                for name, form in {
+                    "gear 2": "gear {}",
+                    "range 2": "the range {}",
+                    "2nd": f"{{}}{ENDINGS.get(option, 'th')} gear",
+                }.items()
+            )
         if len(option) == 1 and option.isalpha() and option != "R":
             yield from ((name, form.format(option), right) for name, form in NAMES.items())
 
@@ -282,7 +370,11 @@ def _several(target: SeveralTarget | OrderTarget) -> Iterator[tuple[str, str, bo
         for picked, right in ((chosen, True), (wrong, False)):
             if picked and not (isinstance(target, SeveralTarget) and not right and frozenset(picked) in target.accepted):
                 yield name, between.join(map(labels.label, picked)), right
-                yield f"{name}, in words", between.join(ORDINALS.get(one, one) if "R" in options else one for one in picked), right
+                yield (
+                    f"{name}, in words",
+                    between.join(ORDINALS.get(one, one) if "R" in options else one for one in picked),
+                    right,
+                )
 
 
 def answered(case: Case) -> str:
@@ -336,7 +428,10 @@ def in_columns(rows: Mapping[str, Row]) -> str:
     for name, row in sorted(rows.items()):
         lines.append(f"{name:34}{row.right:7}{row.refused:6}{row.wrong:7}{row.accepted:10}{row.two_meanings:14}{row.guessed:9}")
         lines += [f"    {count} x {reason}" for reason, count in row.reasons.most_common(3)]
-    whole = [sum(getattr(row, name) for row in rows.values()) for name in ("right", "refused", "wrong", "accepted", "two_meanings", "guessed")]
+    whole = [
+        sum(getattr(row, name) for row in rows.values())
+        for name in ("right", "refused", "wrong", "accepted", "two_meanings", "guessed")
+    ]
     lines.append(f"{'all':34}{whole[0]:7}{whole[1]:6}{whole[2]:7}{whole[3]:10}{whole[4]:14}{whole[5]:9}")
     return "\n".join(lines)
 

@@ -46,8 +46,10 @@ def test_who_thinks_it_through_without_a_misconception_is_right(item: str) -> No
     for variant in drawn(item):
         found = minds.THOUGHT_THROUGH[item](minds.HONEST, variant)
         assert found
-        texts = {part: content if isinstance(content, str) else variant.key.targets[part].wrong_text(content)
-                 for part, content in found.items()}
+        texts = {
+            part: content if isinstance(content, str) else variant.key.targets[part].wrong_text(content)
+            for part, content in found.items()
+        }
         assert learners.is_right(variant, texts), texts
 
 
@@ -66,15 +68,25 @@ def test_what_a_learner_thinks_through_is_what_was_foreseen(idea: str) -> None:
     met = 0
     for item in ITEMS:
         for variant in drawn(item.id):
-            contents = {part: content for part, content in (learners.thought(idea, variant, 0.0) or {}).items()
-                        if clear(variant, part, content)}
+            contents = {
+                part: content
+                for part, content in (learners.thought(idea, variant, 0.0) or {}).items()
+                if clear(variant, part, content)
+            }
             if not contents:
                 continue
             met += 1
             answers = foreseen(variant).get(belief(idea), ())
-            read = {part: variant.key.targets[part].read(learners.exact(variant, part, content)) for part, content in contents.items()}
-            assert any(all(part in answer and variant.key.targets[part].agrees(reading, answer[part])
-                           for part, reading in read.items()) for answer in answers), (item.id, contents, answers)
+            read = {
+                part: variant.key.targets[part].read(learners.exact(variant, part, content))
+                for part, content in contents.items()
+            }
+            assert any(
+                all(
+                    part in answer and variant.key.targets[part].agrees(reading, answer[part]) for part, reading in read.items()
+                )
+                for answer in answers
+            ), (item.id, contents, answers)
     assert met >= 9
 
 

@@ -36,8 +36,13 @@ def texts_to_try(drawn: list[Variant], name: str) -> list[str]:
     if isinstance(target, ChoiceTarget):
         found.update({target.choices.label(option): 0 for option in target.choices.options})
     if isinstance(target, SeveralTarget) and len(target.choices.options) <= 6:
-        found.update({target.wrong_text(frozenset(ticks)): 0 for number in range(1, 7)
-                      for ticks in combinations(target.choices.options, number)})
+        found.update(
+            {
+                target.wrong_text(frozenset(ticks)): 0
+                for number in range(1, 7)
+                for ticks in combinations(target.choices.options, number)
+            }
+        )
     return [text for text, _ in found.most_common(MOST_TEXTS)]
 
 
@@ -57,10 +62,13 @@ def best_share(item: Item) -> Fraction:
     if item.constraints:
         designs = [marking.right_answer(variant) for variant in drawn[:20]]
         return max(sum((marking.mark(variant, one).score for variant in drawn), Fraction(0)) for one in designs) / (
-            DRAWS * item.marks)
+            DRAWS * item.marks
+        )
     earned = Fraction(0)
     for name in dict.fromkeys(part.name for variant in drawn for part in variant.parts):
-        earned += max(sum((marks_of(variant, name, text) for variant in drawn), Fraction(0)) for text in texts_to_try(drawn, name))
+        earned += max(
+            sum((marks_of(variant, name, text) for variant in drawn), Fraction(0)) for text in texts_to_try(drawn, name)
+        )
     return earned / (DRAWS * item.marks)
 
 

@@ -92,15 +92,21 @@ def test_who_knows_little_and_slips_at_random_is_hardly_ever_told_of_one() -> No
     for named in (1.0, 0.5):
         people = [learner(dice, Kind(0.4, named=named), 0, length) for _ in range(amount(700, 15)) for length in LENGTHS]
         alarms = share(people, lambda one: bool(one.found.ideas))
-        print(f"\n40 % of answers wrong, {named:.0%} of them named mistakes at random: {len(people)} learners, "
-              f"false alarms {alarms:.2%}")
+        print(
+            f"\n40 % of answers wrong, {named:.0%} of them named mistakes at random: {len(people)} learners, "
+            f"false alarms {alarms:.2%}"
+        )
         assert alarms < amount(20, 70) / 1000
 
 
 def test_a_misconception_that_five_exercises_touch_is_named() -> None:
     dice = random.Random(33)
-    people = [learner(dice, Kind(rate), 1, length, least=5) for _ in range(amount(200, 10))
-              for rate in CARELESS for length in (12, 20)]
+    people = [
+        learner(dice, Kind(rate), 1, length, least=5)
+        for _ in range(amount(200, 10))
+        for rate in CARELESS
+        for length in (12, 20)
+    ]
     for what, group in (("all", people), ("derived", [one for one in people if belief(one.ideas[0]).derived])):
         named = share(group, lambda one: one.named(one.ideas[0]))
         alone = share(group, lambda one: any(idea.beliefs == (belief(one.ideas[0]),) for idea in one.found.ideas))
@@ -132,8 +138,10 @@ def test_telling_sheets_of_twelve_with_two_follow_ups_name_most() -> None:
                     after += any(belief(ideas[0]) in one.beliefs for one in found.ideas)
                 else:
                     alarms += bool(found.ideas)
-    print(f"\ntelling sheets of 12: {people} learners, named {before / people:.1%}, with two follow-ups {after / people:.1%}; "
-          f"false alarms {alarms / people:.2%}")
+    print(
+        f"\ntelling sheets of 12: {people} learners, named {before / people:.1%}, with two follow-ups {after / people:.1%}; "
+        f"false alarms {alarms / people:.2%}"
+    )
     assert after / people >= amount(85, 75) / 100
     assert alarms / people < 0.02
 
@@ -203,8 +211,12 @@ def test_any_answer_can_be_weighed() -> None:
 
 def test_the_exercise_that_separates_two_ideas_is_answered_differently_by_each() -> None:
     pool = exercises(1, 13)
-    for first, second in (("own turn left out", "R - S for the ring"), ("minus never written", "direction of a mesh"),
-                          ("carrier as R - S", "carrier as S + P"), ("ratio upside down", "every ratio above 1")):
+    for first, second in (
+        ("own turn left out", "R - S for the ring"),
+        ("minus never written", "direction of a mesh"),
+        ("carrier as R - S", "carrier as S + P"),
+        ("ratio upside down", "every ratio above 1"),
+    ):
         item = separating([belief(first), belief(second)], [], pool)
         assert item, (first, second)
         assert separates(item, belief(first), belief(second))

@@ -23,8 +23,15 @@ from tests.support.sane_layouts import known, sane
 
 KNOWN = known()
 # In its short form one layout of each make: a one-way clutch, sets to be solved together, two suns in one ring, a member held for good.
-MARKED = KNOWN if not SHORT else [one for one in KNOWN if one.file in ("Q24.toml", "bench_set.toml", "pair_two_suns.toml",
-                                                                    "six_range_input_set_two_suns.toml")]
+MARKED = (
+    KNOWN
+    if not SHORT
+    else [
+        one
+        for one in KNOWN
+        if one.file in ("Q24.toml", "bench_set.toml", "pair_two_suns.toml", "six_range_input_set_two_suns.toml")
+    ]
+)
 RANDOM = list(sane(amount(300, 6)))
 DRAWS = amount(3, 1)
 PLAYS = amount(20, 4)
@@ -46,7 +53,9 @@ def test_every_item_is_marked_as_its_learners_deserve(layout: Layout) -> None:
         assert (result.verdict, result.score, result.max) == ("right", offer.marks, offer.marks), (offer.id, right)
         assert marking.mark(variant, dict.fromkeys(right, "")).score == 0
         if len(right) > 1:
-            partial = marking.mark(variant, {name: text if place % 2 else "" for place, (name, text) in enumerate(right.items())})
+            partial = marking.mark(
+                variant, {name: text if place % 2 else "" for place, (name, text) in enumerate(right.items())}
+            )
             assert 0 < partial.score < offer.marks, offer.id
         for form in variant.key.wrong_forms:
             wrong = marking.mark(variant, marking.wrong_texts(variant, form))
@@ -69,8 +78,12 @@ def test_ids_are_told_apart_and_every_item_says_what_it_is(layout: Layout) -> No
 
 def test_items_of_one_sheet_share_their_tooth_counts_and_another_learner_has_others() -> None:
     items = [offer.item for offer in offered(catalogue.find("Q36"))]
-    teeth = {learner: {variants.draw(item, secret=b"s" * 32, sheet="A1", learner=learner, beside=items).facts.teeth for item in items}
-             for learner in ("ann", "ben")}
+    teeth = {
+        learner: {
+            variants.draw(item, secret=b"s" * 32, sheet="A1", learner=learner, beside=items).facts.teeth for item in items
+        }
+        for learner in ("ann", "ben")
+    }
     assert [len(found) for found in teeth.values()] == [1, 1]
     assert teeth["ann"] != teeth["ben"]
 
@@ -83,19 +96,26 @@ def test_what_is_kept_of_a_draw_gives_the_same_variant_again(name: str) -> None:
         assert marking.right_answer(again) == marking.right_answer(variant)
 
 
-@pytest.mark.parametrize("layout", [one for one in KNOWN if one.file in ("Q24.toml", "Q36.toml", "pair_two_suns.toml")], ids=named)
+@pytest.mark.parametrize(
+    "layout", [one for one in KNOWN if one.file in ("Q24.toml", "Q36.toml", "pair_two_suns.toml")], ids=named
+)
 def test_nothing_false_is_said_of_any_answer(layout: Layout) -> None:
     dice = random.Random(layout.name)
     for offer, variant in drawn(layout):
         for count in range(PLAYS):
-            plays = whole_form(variant, dice) if count % 3 == 0 and variant.key.wrong_forms else {
-                name: play_of(variant, name, dice) for name in variant.key.targets}
+            plays = (
+                whole_form(variant, dice)
+                if count % 3 == 0 and variant.key.wrong_forms
+                else {name: play_of(variant, name, dice) for name in variant.key.targets}
+            )
             faults = faults_of(variant, plays)
             assert not faults, (offer.id, faults, {name: play.text for name, play in plays.items()})
 
 
-@pytest.mark.parametrize(("name", "least"), [("Q24", 40), ("four_range_two_suns_one_ring", 40),
-                                             ("Q48", 90), ("eight_range_four_sets_five_elements", 90)])
+@pytest.mark.parametrize(
+    ("name", "least"),
+    [("Q24", 40), ("four_range_two_suns_one_ring", 40), ("Q48", 90), ("eight_range_four_sets_five_elements", 90)],
+)
 def test_there_is_enough_to_ask_of_a_layout(name: str, least: int) -> None:
     offers = offered(next(one for one in KNOWN if one.file == f"{name}.toml"))
     # Of a family three items count at most: more of one make is practice, not another question.
@@ -110,14 +130,19 @@ def test_no_number_that_is_asked_for_stands_elsewhere_on_the_sheet(name: str, ev
     layout = next(one for one in KNOWN if one.file == f"{name}.toml")
     items = from_layout.items(layout, (), 0, everything=everything)
     copies = [variants.draw(item, secret=b"s" * 32, sheet="A1", learner="ann", beside=items) for item in items]
-    told = [" ".join((variant.question, *(block for _, block in variant.blocks), *(part.label for part in variant.parts)))
-            for variant in copies]
+    told = [
+        " ".join((variant.question, *(block for _, block in variant.blocks), *(part.label for part in variant.parts)))
+        for variant in copies
+    ]
     for place, variant in enumerate(copies):
         for target in variant.key.targets.values():
             if isinstance(target, NumberTarget) and target.value.denominator > 1:
                 digits = shown(abs(target.value), 4)
                 # A round number may stand anywhere by chance.
-                assert "." not in digits or not any(digits in text for at, text in enumerate(told) if at != place), (variant.item.id, digits)
+                assert "." not in digits or not any(digits in text for at, text in enumerate(told) if at != place), (
+                    variant.item.id,
+                    digits,
+                )
 
 
 @pytest.mark.parametrize("name", ["Q24", "Q48"])

@@ -27,12 +27,25 @@ def on(layout: str) -> list[Item]:
 @pytest.mark.parametrize("item", [item for item in on("Q36") if item.id != "L06-01"], ids=lambda item: item.id)
 def test_what_shows_the_elements_of_a_range_of_the_q36_excludes_the_chart_item(item: Item) -> None:
     chart = items.find("L06-01")
-    ranges = {"range_1": "first", "range_2": "second", "range_3": "third", "range_4": "fourth", "range_5": "fifth",
-              "range_6": "sixth", "range_R": "reverse"}
+    ranges = {
+        "range_1": "first",
+        "range_2": "second",
+        "range_3": "third",
+        "range_4": "fourth",
+        "range_5": "fifth",
+        "range_6": "sixth",
+        "range_R": "reverse",
+    }
     right = marking.right_answer(drawn_before(chart))
-    says = [f"({word}|[Rr]ange {name.removeprefix('range_')})[^.]*\\({' and '.join(right[name].split(', '))} applied\\)" for name, word in ranges.items()]
+    says = [
+        f"({word}|[Rr]ange {name.removeprefix('range_')})[^.]*\\({' and '.join(right[name].split(', '))} applied\\)"
+        for name, word in ranges.items()
+    ]
     prompt = asked(item)
-    tells = any(re.search(words, variants.practice(item, f"says {number}").prompt) for words in says for number in range(8)) or "| range | A |" in prompt
+    tells = (
+        any(re.search(words, variants.practice(item, f"says {number}").prompt) for words in says for number in range(8))
+        or "| range | A |" in prompt
+    )
     assert tells == (item.id in chart.excludes), prompt
 
 

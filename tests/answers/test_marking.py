@@ -37,7 +37,9 @@ def mark(variant: variants.Variant, text: str) -> ItemResult:
     return marking.mark(variant, {"answer": text})
 
 
-@pytest.mark.parametrize("text", ["19/6", "1 + 78/36", "3.17", "3.1667", "3.167:1", "114/36", "i = 19/6", "1 + R/S", "\\frac{19}{6}"])
+@pytest.mark.parametrize(
+    "text", ["19/6", "1 + 78/36", "3.17", "3.1667", "3.167:1", "114/36", "i = 19/6", "1 + R/S", "\\frac{19}{6}"]
+)
 def test_a_right_ratio_is_right_in_many_forms(text: str) -> None:
     result = mark(RING_HELD, text)
     assert (result.verdict, result.score, result.comment, result.mistakes) == ("right", 2, "Right.", ())
@@ -97,7 +99,9 @@ def test_nothing_handed_in_gets_kind_words(given: dict[str, str]) -> None:
     assert result.comment == "Nothing was handed in here. Try it: hint 1 is a good place to start."
 
 
-@pytest.mark.parametrize("text", ["(S*ns+R*nr)/(S+R)", "ns + (nr - ns)*R/(S+R)", "S/(S+R)*ns + R/(S+R)*nr", "(S n_s + R n_r)/(S + R)"])
+@pytest.mark.parametrize(
+    "text", ["(S*ns+R*nr)/(S+R)", "ns + (nr - ns)*R/(S+R)", "S/(S+R)*ns + R/(S+R)*nr", "(S n_s + R n_r)/(S + R)"]
+)
 def test_a_formula_is_right_in_whatever_form(text: str) -> None:
     assert mark(CARRIER, text).verdict == "right"
 
@@ -117,8 +121,10 @@ def test_a_number_where_letters_are_asked_is_told_so() -> None:
 def test_a_table_earns_marks_cell_by_cell() -> None:
     result = marking.mark(SIX, {**SIX_RIGHT, "S_R_C": "7.77", "C_R_S": ""})
     assert (result.score, result.verdict) == (4, "wrong")
-    assert result.comment == ("4 of 6 right. Still empty: carrier in, ring held, sun out. "
-                              "What is wrong is not one of the usual slips: have a look at hint 1.")
+    assert result.comment == (
+        "4 of 6 right. Still empty: carrier in, ring held, sun out. "
+        "What is wrong is not one of the usual slips: have a look at hint 1."
+    )
     assert [part.verdict for part in result.parts] == ["wrong", "missing", "right", "right", "right", "right"]
 
 
@@ -142,8 +148,10 @@ def test_a_table_may_come_as_one_text() -> None:
 def test_entries_that_cannot_be_matched_to_parts_are_told_so() -> None:
     result = mark(SIX, "19/6; 6/19")
     assert (result.verdict, result.score) == ("unreadable", 0)
-    assert result.comment == ("This question has 6 parts, and 2 entries were written. Name each one, with semicolons "
-                              "between: S_R_C = …; C_R_S = …; R_S_C = ….")
+    assert result.comment == (
+        "This question has 6 parts, and 2 entries were written. Name each one, with semicolons "
+        "between: S_R_C = …; C_R_S = …; R_S_C = …."
+    )
 
 
 def together(**changed: str) -> str:
@@ -167,7 +175,10 @@ def test_an_entry_that_belongs_to_no_part_costs_only_itself() -> None:
     entries = [entry for entry in together().split("; ") if not entry.startswith(("C_R_S", "R_S_C"))]
     result = mark(SIX, "; ".join([*entries, "6/19"]))
     assert (result.verdict, result.score) == ("wrong", 4)
-    assert "The entry “6/19” has no name that this question has, and is not marked. Write C_R_S = … if it was meant for that" in result.comment
+    assert (
+        "The entry “6/19” has no name that this question has, and is not marked. Write C_R_S = … if it was meant for that"
+        in result.comment
+    )
     assert [part.verdict for part in result.parts].count("unreadable") == 1
     assert mark(SIX, together() + "; and that is all").verdict == "right"
 
@@ -235,7 +246,8 @@ def test_every_demand_on_a_design_is_reported_by_itself() -> None:
     assert [part.label for part in result.parts] == [
         "sun, planet and ring are concentric, whole teeth within the limits",
         "equal spacing of 3 to 5 planets, ratio within 8 percent",
-        "planets clear each other, ratio within 8 percent", "ratio within 1 percent",
+        "planets clear each other, ratio within 8 percent",
+        "ratio within 1 percent",
     ]
 
 
@@ -322,9 +334,13 @@ def too_long_to_compare(target: FormulaTarget) -> str:
     return f"({target.right_text()})*{power}/{power}"
 
 
-TABLES = [(item.id, name) for item in items.all_items() for variant in [drawn_before(item)]
-          for name, target in variant.key.targets.items()
-          if len(variant.parts) > 1 and isinstance(target, FormulaTarget) and len(target.symbols) > 2]
+TABLES = [
+    (item.id, name)
+    for item in items.all_items()
+    for variant in [drawn_before(item)]
+    for name, target in variant.key.targets.items()
+    if len(variant.parts) > 1 and isinstance(target, FormulaTarget) and len(target.symbols) > 2
+]
 
 
 @pytest.mark.parametrize(("item_id", "long"), TABLES)
@@ -347,7 +363,9 @@ def test_tables_of_letters_are_among_the_items() -> None:
     assert ("L08-01", "carrier") in TABLES
 
 
-@pytest.mark.parametrize("item", [item for item in items.all_items() if item.kind is not items.AnswerKind.DESIGN], ids=lambda item: item.id)
+@pytest.mark.parametrize(
+    "item", [item for item in items.all_items() if item.kind is not items.AnswerKind.DESIGN], ids=lambda item: item.id
+)
 def test_whatever_stands_in_one_part_the_others_keep_their_marks(item: items.Item) -> None:
     variant = variants.practice(item)
     texts = marking.right_answer(variant)
@@ -355,8 +373,9 @@ def test_whatever_stands_in_one_part_the_others_keep_their_marks(item: items.Ite
     for name in texts:
         for text in ("1/0", "9" * 399, "(((9^9)^9)^9)", "x" * 401, "\x00", "0", "-1", "1e999", "a;b;c", "\\frac{1}{"):
             result = marking.mark(variant, {**texts, name: text})
-            assert {part.name: part.score for part in result.parts if part.name != name} \
-                == {other: marks for other, marks in worth.items() if other != name}
+            assert {part.name: part.score for part in result.parts if part.name != name} == {
+                other: marks for other, marks in worth.items() if other != name
+            }
 
 
 def test_two_rows_right_and_two_wrong_are_not_all_rows_turned_round() -> None:
@@ -409,11 +428,22 @@ def test_slips_of_different_parts_are_told_part_by_part_and_not_as_a_choice() ->
     assert "sun in, carrier held, ring out: With the carrier held the output turns the other way." in result.comment
 
 
-SIGNED = [(item.id, name) for item in items.all_items() for variant in [variants.practice(item)]
-          for name, target in variant.key.targets.items()
-          if not item.constraints and ((isinstance(target, FormulaTarget) and not item.also)
-                                       or (isinstance(target, NumberTarget) and target.value and not target.size_only
-                                       and target.kind is not items.AnswerKind.INTEGER))]
+SIGNED = [
+    (item.id, name)
+    for item in items.all_items()
+    for variant in [variants.practice(item)]
+    for name, target in variant.key.targets.items()
+    if not item.constraints
+    and (
+        (isinstance(target, FormulaTarget) and not item.also)
+        or (
+            isinstance(target, NumberTarget)
+            and target.value
+            and not target.size_only
+            and target.kind is not items.AnswerKind.INTEGER
+        )
+    )
+]
 
 
 @pytest.mark.parametrize(("item_id", "name"), SIGNED)

@@ -28,5 +28,7 @@ def test_ordinary_right_answers_are_read_and_no_wrong_one_is_accepted() -> None:
 def test_what_has_two_meanings_is_handed_back_with_how_to_write_each() -> None:
     doubtful = [case for case in cases() if case.right is None]
     rows = table(random.Random(13).sample(doubtful, 300) if SHORT else doubtful)
-    assert {"three digits after a comma", "ratio with a colon", "minus and forward", "power of ten beside that letter"} <= set(rows)
+    assert {"three digits after a comma", "ratio with a colon", "minus and forward", "power of ten beside that letter"} <= set(
+        rows
+    )
     assert not any(row.guessed for row in rows.values()), in_columns(rows)

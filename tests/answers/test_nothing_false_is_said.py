@@ -76,8 +76,14 @@ def follows_in_the_chart(part: str, given: dict[str, Any], variant: Variant) -> 
     return {given[part]} == (commanded - actual if part == "missing" else actual - commanded)
 
 
-FOLLOWS = {"L02-03": follows_in_the_table, "L03-01": follows_in_a_set, "L13-04": follows_in_sizes,
-           "L08-01": follows_in_letters, "L10-04": follows_in_steps, "L12-03": follows_in_the_chart}
+FOLLOWS = {
+    "L02-03": follows_in_the_table,
+    "L03-01": follows_in_a_set,
+    "L13-04": follows_in_sizes,
+    "L08-01": follows_in_letters,
+    "L10-04": follows_in_steps,
+    "L12-03": follows_in_the_chart,
+}
 
 
 def written(number: Fraction, dice: random.Random) -> Play:
@@ -92,8 +98,20 @@ def a_number(target: NumberTarget, contents: list[Any], dice: random.Random) -> 
     if dice.random() < 0.25:
         text = target.right_text()
         return Play(text, Fraction(text.split()[0]))
-    wrong = [-right, right + 1, right - 1, right * 2, right / 2, right * 1000, right / 1000, right * 60, Fraction(0),
-             Fraction(1), Fraction(dice.randint(-3000, 3000), dice.randint(1, 40)), *contents]
+    wrong = [
+        -right,
+        right + 1,
+        right - 1,
+        right * 2,
+        right / 2,
+        right * 1000,
+        right / 1000,
+        right * 60,
+        Fraction(0),
+        Fraction(1),
+        Fraction(dice.randint(-3000, 3000), dice.randint(1, 40)),
+        *contents,
+    ]
     if right:
         wrong += [1 / right, -1 / right]
     number = dice.choice(wrong)
@@ -108,8 +126,22 @@ def a_number(target: NumberTarget, contents: list[Any], dice: random.Random) -> 
 def a_formula(item: Item, part: str, target: FormulaTarget, contents: list[Any], dice: random.Random) -> Play:
     right = item.answer if isinstance(item.answer, str) else item.answer[part]
     letter = dice.choice(target.symbols)
-    text = dice.choice((right, right, f"-({right})", f"1/({right})", f"-1/({right})", f"({right}) + 1", f"({right}) - 1",
-                        f"2*({right})", letter, "3", f"({right})*{letter}", *contents))
+    text = dice.choice(
+        (
+            right,
+            right,
+            f"-({right})",
+            f"1/({right})",
+            f"-1/({right})",
+            f"({right}) + 1",
+            f"({right}) - 1",
+            f"2*({right})",
+            letter,
+            "3",
+            f"({right})*{letter}",
+            *contents,
+        )
+    )
     return Play(text, text)
 
 
@@ -137,14 +169,12 @@ def play_of(variant: Variant, part: str, dice: random.Random) -> Play:
         return with_working(a_formula(variant.item, part, target, contents, dice), dice)
     options = list(target.choices.options)
     if isinstance(target, SeveralTarget):
-        chosen = dice.choice([*target.accepted, *contents,
-                              frozenset(dice.sample(options, dice.randint(1, len(options))))])
+        chosen = dice.choice([*target.accepted, *contents, frozenset(dice.sample(options, dice.randint(1, len(options))))])
         return Play(target.wrong_text(chosen), frozenset(chosen))
     if isinstance(target, OrderTarget):
         swapped, place = list(target.order), dice.randrange(len(options) - 1)
         swapped[place : place + 2] = swapped[place : place + 2][::-1]
-        order = tuple(dice.choice([target.order, target.order[::-1], swapped, *contents,
-                                   dice.sample(options, len(options))]))
+        order = tuple(dice.choice([target.order, target.order[::-1], swapped, *contents, dice.sample(options, len(options))]))
         return Play(target.wrong_text(order), order)
     option = dice.choice([target.right, *contents, *options])
     return Play(target.wrong_text(option), option)
@@ -188,8 +218,11 @@ def test_every_claim_holds_for_every_answer(item: Item) -> None:
     for number in range(VARIANTS):
         variant = drawn_before(item) if item.draw.later and not number else variants.practice(item, f"claims {number}")
         for count in range(PLAYS):
-            plays = whole_form(variant, dice) if count % 4 == 0 and variant.key.wrong_forms else {
-                name: play_of(variant, name, dice) for name in variant.key.targets}
+            plays = (
+                whole_form(variant, dice)
+                if count % 4 == 0 and variant.key.wrong_forms
+                else {name: play_of(variant, name, dice) for name in variant.key.targets}
+            )
             faults = faults_of(variant, plays)
             assert not faults, (faults, {name: play.text for name, play in plays.items()})
 

@@ -123,8 +123,12 @@ def test_what_people_write_is_read(text: str, read_as: str) -> None:
         ("12/30(R + S)", "ambiguous", r"Write 12/\(30\*\(R \+ S\)\) or \(12/30\)\*\(R \+ S\)"),
         ("2/1(R + S)", "ambiguous", "can be read in two ways"),
         ("R/1.2 x 10^3", "ambiguous", r"/1.2 × 10\^3 can be read in two ways. Write /\(1.2\*10\^3\)"),
-        ("1,300", "decimal comma", "1,300 has a comma in a number and can be read in two ways. Write 1.300 if the comma stands "
-                                   "for the decimal point, or 1300 if it parts the thousands"),
+        (
+            "1,300",
+            "decimal comma",
+            "1,300 has a comma in a number and can be read in two ways. Write 1.300 if the comma stands "
+            "for the decimal point, or 1300 if it parts the thousands",
+        ),
         ("3,2,5", "decimal comma", "The number 3,2,5 has points and commas that fit no number"),
         ("1.5,3", "decimal comma", "Write one point and no comma"),
         ("R, S", "decimal comma", "There is a comma at place 2. Decimals take a point"),
@@ -183,7 +187,9 @@ def test_what_cannot_be_read_is_refused_with_reason_and_suggestion(text: str, co
 
 @pytest.mark.parametrize(("letter", "product"), [("e", r"2\*e\*3"), ("E", r"2\*E\*3"), ("e3", r"2\*e3")])
 def test_where_e_is_a_letter_a_power_of_ten_is_refused_with_both_meanings(letter: str, product: str) -> None:
-    with pytest.raises(AnswerError, match=rf"2e3 can be read in two ways, for {letter} is a letter.*10\^3.*or {product}") as caught:
+    with pytest.raises(
+        AnswerError, match=rf"2e3 can be read in two ways, for {letter} is a letter.*10\^3.*or {product}"
+    ) as caught:
         read("2e3", [letter])
     assert caught.value.code == "ambiguous"
     assert read("2 x 10^3", [letter]).value() == 2000
@@ -194,11 +200,15 @@ def test_x_stays_a_letter_where_the_question_has_it() -> None:
     # No letter stands in front of a number, so that this can only be a product.
     assert read("2 x 3", ["x"]).value({"x": Fraction(5)}) == 6
     assert read("2 x - 3", ["x"]).value({"x": Fraction(5)}) == 7
-    with pytest.raises(AnswerError, match=r"2 x -3 can be read in two ways, for x is a letter.*Write 2\*\(-3\) for a product, or 2\*x - 3"):
+    with pytest.raises(
+        AnswerError, match=r"2 x -3 can be read in two ways, for x is a letter.*Write 2\*\(-3\) for a product, or 2\*x - 3"
+    ):
         read("2 x -3", ["x"])
 
 
-@pytest.mark.parametrize(("text", "digits"), [("1.20e3", (-1, 3)), ("4.56 x 10^2", (0, 3)), ("1.2e-3", (4, 2)), ("3,250", None)])
+@pytest.mark.parametrize(
+    ("text", "digits"), [("1.20e3", (-1, 3)), ("4.56 x 10^2", (0, 3)), ("1.2e-3", (4, 2)), ("3,250", None)]
+)
 def test_the_figures_of_a_power_of_ten_count(text: str, digits: tuple[int, int] | None) -> None:
     if digits is None:
         with pytest.raises(AnswerError, match="can be read in two ways"):

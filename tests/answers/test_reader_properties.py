@@ -20,9 +20,50 @@ from gearkit.answers.symbols import Written, symbols
 from gearkit.words.errors import AnswerError
 
 VALUES = {"R": Fraction(66), "S": Fraction(30), "P": Fraction(18)}
-PIECES = ["R", "S", "P", "2", "3.5", "0", "+", "-", "*", "/", "^", "**", "(", ")", " ", "{", "}", "\\frac", "=", ":1", "i",
-          "²", "⁻¹", "₁", "·", "−", ",", ".", "_", "e5", "$", "%", "N.m", " x ",
-          "about ", " to 1", "½", "1,300", " 3/7", "the ratio is ", "≈", "->"]
+PIECES = [
+    "R",
+    "S",
+    "P",
+    "2",
+    "3.5",
+    "0",
+    "+",
+    "-",
+    "*",
+    "/",
+    "^",
+    "**",
+    "(",
+    ")",
+    " ",
+    "{",
+    "}",
+    "\\frac",
+    "=",
+    ":1",
+    "i",
+    "²",
+    "⁻¹",
+    "₁",
+    "·",
+    "−",
+    ",",
+    ".",
+    "_",
+    "e5",
+    "$",
+    "%",
+    "N.m",
+    " x ",
+    "about ",
+    " to 1",
+    "½",
+    "1,300",
+    " 3/7",
+    "the ratio is ",
+    "≈",
+    "->",
+]
 
 PLAIN = re.compile(r"-?([0-9]{1,20}(/[0-9]{1,20})?|[0-9]{1,10}\.[0-9]{1,10})")
 TOO_MUCH = ("too large", "too long", "too deep")
@@ -40,6 +81,7 @@ def trees() -> st.SearchStrategy[tuple[object, ...]]:
     def grow(inner: st.SearchStrategy[tuple[object, ...]]) -> st.SearchStrategy[tuple[object, ...]]:
         pairs = st.tuples(st.sampled_from("+-*/"), inner, inner)
         return st.one_of(pairs, st.tuples(st.just("neg"), inner), st.tuples(st.just("^"), inner, st.integers(-2, 3)))
+
     return st.recursive(leaves(), grow, max_leaves=8)
 
 
@@ -61,8 +103,11 @@ def spelled(tree: tuple[object, ...]) -> str:
     kind = tree[0]
     if kind == "leaf":
         return str(tree[1])
-    inner = [f"({spelled(part)})" if part[0] != "leaf" else spelled(part)  # type: ignore[index]
-             for part in tree[1:] if isinstance(part, tuple)]
+    inner = [
+        f"({spelled(part)})" if part[0] != "leaf" else spelled(part)  # type: ignore[index]
+        for part in tree[1:]
+        if isinstance(part, tuple)
+    ]
     if kind == "neg":
         return f"-{inner[0]}"
     if kind == "^":
@@ -170,10 +215,34 @@ def test_a_number_read_at_a_glance_is_what_the_parser_makes_of_it(text: str) -> 
     assert refusal or expected == (found, text)
 
 
-@pytest.mark.parametrize("text", [
-    " " * 390 + "x", "the " * 100, "reverse " * 50, ", " * 200, "( " * 200, "it is " * 66, "1 " * 200, "=" * 400, "-> " * 130, "x" * 400,
-    " x " * 130, "1," * 200, "the answer is " * 28, "to 1 " * 80, "- to - " * 57, "approx " * 57, "gear" + " " * 1900 + "x",
-    "turning in the " * 25, "a b c d e f g is " * 23, " " * 39_000 + "a; b", "a;" * 20_000, "S = 1, " * 6_000, "1e3" * 130])
+@pytest.mark.parametrize(
+    "text",
+    [
+        " " * 390 + "x",
+        "the " * 100,
+        "reverse " * 50,
+        ", " * 200,
+        "( " * 200,
+        "it is " * 66,
+        "1 " * 200,
+        "=" * 400,
+        "-> " * 130,
+        "x" * 400,
+        " x " * 130,
+        "1," * 200,
+        "the answer is " * 28,
+        "to 1 " * 80,
+        "- to - " * 57,
+        "approx " * 57,
+        "gear" + " " * 1900 + "x",
+        "turning in the " * 25,
+        "a b c d e f g is " * 23,
+        " " * 39_000 + "a; b",
+        "a;" * 20_000,
+        "S = 1, " * 6_000,
+        "1e3" * 130,
+    ],
+)
 def test_texts_made_to_take_long_are_marked_as_all_others(text: str) -> None:
     # A pattern that goes back over its text would keep this running for minutes; see DEVELOPERS.
     for name in ("L03-01", "L03-02", "L08-02", "L11-01", "L12-05", "L13-02"):

@@ -76,7 +76,10 @@ def answers_of(variant: Variant) -> float:
     prompt, option = variant.prompt, variant.item.option
     given = {name: float(text.replace("\u2212", "-")) for name, text in re.findall(r"\$([SRP]) = (\d+)\$", prompt)}
     if option == "third speed":
-        speed = {name: plain(text) for name, text in re.findall(rf"[Tt]he (sun|ring|carrier)(?: turns)? at ({NUMBER}) r/min", prompt.split("?")[0])}
+        speed = {
+            name: plain(text)
+            for name, text in re.findall(rf"[Tt]he (sun|ring|carrier)(?: turns)? at ({NUMBER}) r/min", prompt.split("?")[0])
+        }
         s, r = given["S"], given["R"]
         if "carrier" not in speed:
             return (s * speed["sun"] + r * speed["ring"]) / (s + r)
@@ -86,8 +89,14 @@ def answers_of(variant: Variant) -> float:
     if option == "ratio of a case":
         drive, hold = re.findall(r"The (\w+) drives, the (\w+) is held", prompt)[0]
         s, r = given["S"], given["R"]
-        return {("sun", "ring"): 1 + r / s, ("carrier", "ring"): s / (s + r), ("ring", "sun"): 1 + s / r,
-                ("carrier", "sun"): r / (s + r), ("sun", "carrier"): -r / s, ("ring", "carrier"): -s / r}[drive, hold]
+        return {
+            ("sun", "ring"): 1 + r / s,
+            ("carrier", "ring"): s / (s + r),
+            ("ring", "sun"): 1 + s / r,
+            ("carrier", "sun"): r / (s + r),
+            ("sun", "carrier"): -r / s,
+            ("ring", "carrier"): -s / r,
+        }[drive, hold]
     if option == "gap of planets":
         count, module = re.findall(r"(\d) planets, module ([\d.]+) mm", prompt)[0]
         return float(module) * ((given["S"] + given["P"]) * math.sin(math.pi / int(count)) - given["P"] - 2)
@@ -97,14 +106,23 @@ def answers_of(variant: Variant) -> float:
         a, b = (given["S"], given["R"]) if drive == "sun" else (given["R"], given["S"])
         return (a + e * b) / (a + b)
     if option == "slip in percent":
-        i, n, out = (float(text) for text in re.findall(r"ratio ([\d.]+) is.*turns at ([\d.]+) r/min, the output at ([\d.]+)", prompt)[0])
+        i, n, out = (
+            float(text) for text in re.findall(r"ratio ([\d.]+) is.*turns at ([\d.]+) r/min, the output at ([\d.]+)", prompt)[0]
+        )
         return 100 * (n - i * out) / n
     if option == "upshift":
-        a, b, n = (float(text) for text in re.findall(r"ratio ([\d.]+)\).*ratio ([\d.]+)\) with the engine at ([\d.]+)", prompt)[0])
+        a, b, n = (
+            float(text) for text in re.findall(r"ratio ([\d.]+)\).*ratio ([\d.]+)\) with the engine at ([\d.]+)", prompt)[0]
+        )
         return 100 * (1 - b / a) * (n > 0)
     if option == "road speed":
-        i, n, f, r = (float(text) for text in re.findall(
-            r"ratio is ([\d.]+); the engine turns at (\d+) r/min, the final drive is ([\d.]+), the rolling radius ([\d.]+)", prompt)[0])
+        i, n, f, r = (
+            float(text)
+            for text in re.findall(
+                r"ratio is ([\d.]+); the engine turns at (\d+) r/min, the final drive is ([\d.]+), the rolling radius ([\d.]+)",
+                prompt,
+            )[0]
+        )
         return n / i / f * 2 * math.pi * r * 60 / 1000
     assert variant.layout is not None
     engaged = re.findall(r"\((.*?) applied\)", prompt)[0].replace(" and ", ", ").split(", ")
@@ -187,7 +205,9 @@ def test_the_right_lever_obeys_the_speed_equation_and_shows_the_speeds_that_are_
         assert isinstance(right, LeverSketch)
         if variant.layout is None:
             s, r = (int(text) for text in re.findall(r"\$[SR] = (\d+)\$", variant.prompt))
-            ns, nr = (Fraction(int(text.replace("\u2212", "-")), 1000) for text in re.findall(rf"at ({NUMBER}) r/min", variant.prompt))
+            ns, nr = (
+                Fraction(int(text.replace("\u2212", "-")), 1000) for text in re.findall(rf"at ({NUMBER}) r/min", variant.prompt)
+            )
             wanted = (ns, (s * ns + r * nr) / (s + r), nr)
         else:
             engaged = re.findall(r"\((.*?) applied\)", variant.prompt)[0].replace(" and ", ", ").split(", ")
@@ -203,13 +223,21 @@ def test_the_right_lever_obeys_the_speed_equation_and_shows_the_speeds_that_are_
 
 
 def test_the_right_stick_picture_has_the_ratio_that_is_asked() -> None:
-    ratios = {("sun", "ring"): "1 + R/S", ("carrier", "ring"): "S/(S + R)", ("ring", "sun"): "1 + S/R", ("carrier", "sun"): "R/(S + R)",
-              ("sun", "carrier"): "-R/S", ("ring", "carrier"): "-S/R"}
+    ratios = {
+        ("sun", "ring"): "1 + R/S",
+        ("carrier", "ring"): "S/(S + R)",
+        ("ring", "sun"): "1 + S/R",
+        ("carrier", "sun"): "R/(S + R)",
+        ("sun", "carrier"): "-R/S",
+        ("ring", "carrier"): "-S/R",
+    }
     for variant in many("L03-24"):
         (part,) = variant.parts
         asked = re.findall(r"ratio is \$(.*?)\$", variant.prompt)[0]
         shown = [ratios[one.drive, one.hold] for one in part.pictures if isinstance(one, StickSketch)]
-        assert [letter for letter, ratio in zip("abcd", shown, strict=True) if ratio == asked] == [marking.right_answer(variant)["answer"]]
+        assert [letter for letter, ratio in zip("abcd", shown, strict=True) if ratio == asked] == [
+            marking.right_answer(variant)["answer"]
+        ]
 
 
 def test_pictures_say_what_they_show_and_none_says_that_it_is_the_right_one() -> None:
@@ -256,8 +284,13 @@ def test_any_layout_offers_the_questions_that_it_can_answer(name: str) -> None:
     from gearkit.train import catalogue
 
     found = offered.items_of(catalogue.find(name), "**A layout**")
-    assert {item.kind for item in found} >= {AnswerKind.WRONG_LINE, AnswerKind.STEPS, AnswerKind.NEXT_LINE, AnswerKind.REASON,
-                                             AnswerKind.PICTURE}
+    assert {item.kind for item in found} >= {
+        AnswerKind.WRONG_LINE,
+        AnswerKind.STEPS,
+        AnswerKind.NEXT_LINE,
+        AnswerKind.REASON,
+        AnswerKind.PICTURE,
+    }
     for item in found:
         for variant in many(item, 4):
             assert variant.prompt.startswith("**A layout**")

@@ -69,8 +69,11 @@ def test_two_figures_that_a_wrong_form_shares_are_too_few() -> None:
                     continue
                 text = decimal(target.value, 2)
                 room = max(abs(target.value) * max(target.tolerance.relative, Fraction(1, 200)), target.tolerance.absolute)
-                alike = any(decimal(form.contents[name], 2) == text and form.contents[name] != target.value
-                            for form in variant.key.wrong_forms if form.contents.get(name))
+                alike = any(
+                    decimal(form.contents[name], 2) == text and form.contents[name] != target.value
+                    for form in variant.key.wrong_forms
+                    if form.contents.get(name)
+                )
                 if alike and abs(Fraction(text) - target.value) > room and len(text.replace(".", "").strip("-0")) == 2:
                     texts = {**marking.right_answer(variant), name: text}
                     told.append(next(part for part in marking.mark(variant, texts).parts if part.name == name))
@@ -100,8 +103,11 @@ def test_an_efficiency_may_be_off_by_half_a_percent_of_its_loss_only() -> None:
 
 
 def test_every_efficiency_of_the_bank_is_judged_on_its_loss() -> None:
-    asked = [item for item in all_items() if "efficien" in item.prompt.lower().rpartition(".")[0][-120:]
-             and item.kind is AnswerKind.DECIMAL and not item.unit]
+    asked = [
+        item
+        for item in all_items()
+        if "efficien" in item.prompt.lower().rpartition(".")[0][-120:] and item.kind is AnswerKind.DECIMAL and not item.unit
+    ]
     assert len(asked) >= 3
     assert [item.id for item in asked if not item.tolerance.of_loss] == []
 
@@ -116,6 +122,9 @@ def test_no_draw_brings_a_wrong_form_as_near_as_the_allowance(item: Item) -> Non
                 if not isinstance(target, NumberTarget) or wrong == target.value or item.constraints:
                     continue
                 counted = target.kind is AnswerKind.INTEGER or target.unit in COUNTED
-                room = max(0 if counted else abs(target.value) / 200, abs(target.value) * target.tolerance.relative,
-                           target.tolerance.absolute)
+                room = max(
+                    0 if counted else abs(target.value) / 200,
+                    abs(target.value) * target.tolerance.relative,
+                    target.tolerance.absolute,
+                )
                 assert abs(wrong - target.value) > room, (number, form.code, name)

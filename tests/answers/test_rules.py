@@ -54,9 +54,7 @@ def test_states_are_those_of_exact_rank_with_one_of_each_kind() -> None:
     for variant in many("L07-03"):
         right = marking.right_answer(variant)
         rows = {part.name: part.label.split(", ") for part in variant.parts}
-        assert right == {
-            name: str(mobility.assess(layout_of(variant), pair).verdict) for name, pair in rows.items()
-        }
+        assert right == {name: str(mobility.assess(layout_of(variant), pair).verdict) for name, pair in rows.items()}
         assert {"neutral", "range", "tie-up", "input locked"} <= set(right.values())
         assert any(len(rows[name]) == 3 and state == "range" for name, state in right.items())
 
@@ -117,8 +115,12 @@ def test_the_members_chosen_give_the_wanted_kind_of_ratio() -> None:
     seen = set()
     for variant in many("L03-04", 40):
         sun, ring = (variant.values[letter] for letter in "SR")
-        every = [case_ratio(one, two, sun, ring) for one in ("sun", "carrier", "ring") for two in ("sun", "carrier", "ring")
-                 if one != two]
+        every = [
+            case_ratio(one, two, sun, ring)
+            for one in ("sun", "carrier", "ring")
+            for two in ("sun", "carrier", "ring")
+            if one != two
+        ]
         right = marking.right_answer(variant)
         (wish,) = [name for name in wishes if name in variant.prompt]
         assert wishes[wish](case_ratio(right["drive"], right["hold"], sun, ring), every), (wish, right)
@@ -129,8 +131,14 @@ def test_the_members_chosen_give_the_wanted_kind_of_ratio() -> None:
 
 @pytest.mark.parametrize(
     ("drive", "hold", "ratio"),
-    [("sun", "ring", Fraction(16, 5)), ("carrier", "ring", Fraction(5, 16)), ("ring", "sun", Fraction(16, 11)),
-     ("carrier", "sun", Fraction(11, 16)), ("sun", "carrier", Fraction(-11, 5)), ("ring", "carrier", Fraction(-5, 11))],
+    [
+        ("sun", "ring", Fraction(16, 5)),
+        ("carrier", "ring", Fraction(5, 16)),
+        ("ring", "sun", Fraction(16, 11)),
+        ("carrier", "sun", Fraction(11, 16)),
+        ("sun", "carrier", Fraction(-11, 5)),
+        ("ring", "carrier", Fraction(-5, 11)),
+    ],
 )
 def test_the_six_cases_of_a_set_have_the_textbook_ratios(drive: str, hold: str, ratio: Fraction) -> None:
     assert case_ratio(drive, hold, Fraction(30), Fraction(66)) == ratio
@@ -150,8 +158,11 @@ def test_six_ratios_are_ordered_by_size() -> None:
 def test_the_planets_that_fit_are_those_of_the_assembly_check() -> None:
     for variant in many("L04-02", 30):
         sun, planet, ring = (int(variant.values[letter]) for letter in "SPR")
-        fits = [str(number) for number in (3, 4, 5, 6)
-                if assembly(sun, planet, ring, number).equal_spacing and assembly(sun, planet, ring, number).neighbours]
+        fits = [
+            str(number)
+            for number in (3, 4, 5, 6)
+            if assembly(sun, planet, ring, number).equal_spacing and assembly(sun, planet, ring, number).neighbours
+        ]
         assert marking.right_answer(variant)["answer"] == ", ".join(fits)
 
 
@@ -206,8 +217,12 @@ def test_torques_are_ordered_by_what_a_lone_element_has_to_hold() -> None:
         for name in letter:
             own = items_layout("Q24").element_named(name)
             letter[name] = next(one.name for one in layout.elements if (one.between, one.kind) == (own.between, own.kind))
-        sizes = {letter["D"]: 1 - ratio["R"], letter["F"]: ratio["1"] - 1, letter["B"]: ratio["2"] - 1,  # type: ignore[operator]
-                 letter["C"]: Fraction(1)}
+        sizes = {
+            letter["D"]: 1 - ratio["R"],
+            letter["F"]: ratio["1"] - 1,
+            letter["B"]: ratio["2"] - 1,  # type: ignore[operator]
+            letter["C"]: Fraction(1),
+        }
         order = ", ".join(sorted(sizes, key=lambda name: sizes[name], reverse=True))
         assert marking.right_answer(variant)["answer"] == order
 
@@ -288,11 +303,11 @@ def test_one_way_faults_are_those_of_rank_and_direction(item_id: str) -> None:
         layout = layout_of(variant)
         names = ["1", "1L", "2", "3", "4", "R"]
         if item_id == "L12-05":
-            expected = [name for name in names
-                        if mobility.assess(layout, set(layout.engaged_in(name)) - {"F"}).verdict is Verdict.RANGE]
+            expected = [
+                name for name in names if mobility.assess(layout, set(layout.engaged_in(name)) - {"F"}).verdict is Verdict.RANGE
+            ]
         else:
-            expected = [name for name in names
-                        if (speeds(layout, layout.engaged_in(name)).members["P1.carrier"] or 0) > 0]
+            expected = [name for name in names if (speeds(layout, layout.engaged_in(name)).members["P1.carrier"] or 0) > 0]
         assert marking.right_answer(variant)["answer"] == ", ".join(expected)
 
 
@@ -315,8 +330,11 @@ def test_lost_and_tied_up_ranges_follow_from_rank() -> None:
     for variant in many("L12-02", 10):
         layout = layout_of(variant)
         element = re.search(r"Element ([A-E])", variant.prompt).group(1)  # type: ignore[union-attr]
-        still = [one.name for one in layout.ranges if one.name != "N"
-                 and mobility.assess(layout, {*one.engaged, element}).verdict is Verdict.RANGE]
+        still = [
+            one.name
+            for one in layout.ranges
+            if one.name != "N" and mobility.assess(layout, {*one.engaged, element}).verdict is Verdict.RANGE
+        ]
         assert marking.right_answer(variant)["answer"] == ", ".join(still)
 
 
@@ -327,8 +345,11 @@ def test_the_actual_range_is_the_one_whose_ratio_the_readings_give() -> None:
         turns = re.search(r"read (\d+) r/min at the input and ([\d.]+) r/min", variant.prompt)
         assert turns is not None
         measured = Fraction(turns.group(1)) / Fraction(turns.group(2))
-        near = [one.name for one in layout.ranges if one.name.isdigit()
-                and abs((mobility.assess(layout, one.engaged).ratio or 0) / measured - 1) < Fraction(1, 100)]
+        near = [
+            one.name
+            for one in layout.ranges
+            if one.name.isdigit() and abs((mobility.assess(layout, one.engaged).ratio or 0) / measured - 1) < Fraction(1, 100)
+        ]
         right = marking.right_answer(variant)
         assert near == [right["actual"]]
         changed = set(layout.engaged_in(commanded)) - {right["missing"]} | {right["extra"]}
@@ -360,8 +381,10 @@ def test_the_best_test_has_the_smallest_largest_group() -> None:
         largest = {}
         for test in variant.options:
             engaged = set(layout.engaged_in(test.rpartition(" ")[2]))
-            found = [mobility.assess(layout, engaged - {element} if mode == "stuck off" else engaged | {element}).verdict
-                     for element, mode in suspects]
+            found = [
+                mobility.assess(layout, engaged - {element} if mode == "stuck off" else engaged | {element}).verdict
+                for element, mode in suspects
+            ]
             largest[test] = max(map(found.count, found))
         best = min(largest.values())
         (right,) = [letter for letter, size in zip("abcd", largest.values(), strict=True) if size == best]

@@ -23,17 +23,27 @@ OWN = ("", "N·m", "N.m", "r/min", "mm", "degrees", "percent", "teeth", "m", "in
 LETTERS = {"S": Fraction(30), "R": Fraction(66), "m": Fraction(2), "N": Fraction(4)}
 DIGITS = st.text("0123456789", min_size=1, max_size=12)
 NUMBERS = st.builds(
-    "{}{}{}{}".format, st.sampled_from(["", "", "-", "+", "\u2212", " "]), DIGITS,
-    st.one_of(st.just(""), st.builds(".{}".format, DIGITS), st.just(".")), st.one_of(st.just(""), st.builds("/{}".format, DIGITS)),
+    "{}{}{}{}".format,
+    st.sampled_from(["", "", "-", "+", "\u2212", " "]),
+    DIGITS,
+    st.one_of(st.just(""), st.builds(".{}".format, DIGITS), st.just(".")),
+    st.one_of(st.just(""), st.builds("/{}".format, DIGITS)),
 )
 TEXTS = st.builds(
-    "{}{}{}{}".format, NUMBERS, st.sampled_from(["", " ", " ", "  ", "*", "-"]),
+    "{}{}{}{}".format,
+    NUMBERS,
+    st.sampled_from(["", " ", " ", "  ", "*", "-"]),
     st.one_of(st.sampled_from(SPELLINGS), st.sampled_from(["", "S", "R/S", "reverse", "against the input", "e5"])),
     st.sampled_from(["", "", "", ".", " ", ",", " reverse"]),
 )
 TARGETS = st.builds(
-    NumberTarget, st.just(Fraction(7)), st.sampled_from([AnswerKind.DECIMAL, AnswerKind.TORQUE, AnswerKind.EXACT_RATIO]),
-    st.just(EXACTLY), st.sampled_from(OWN), st.sampled_from([{}, LETTERS]), st.booleans(),
+    NumberTarget,
+    st.just(Fraction(7)),
+    st.sampled_from([AnswerKind.DECIMAL, AnswerKind.TORQUE, AnswerKind.EXACT_RATIO]),
+    st.just(EXACTLY),
+    st.sampled_from(OWN),
+    st.sampled_from([{}, LETTERS]),
+    st.booleans(),
 )
 
 
@@ -92,19 +102,29 @@ def judged(given: Expression, exact: Fraction, tolerance: Tolerance) -> Match:
 
 
 TOLERANCES = st.builds(
-    Tolerance, st.sampled_from([Fraction(0), Fraction(1, 200), Fraction(1, 50)]),
-    st.sampled_from([Fraction(0), Fraction(1, 2), Fraction(1, 100)]), st.sampled_from([1, 3, 4]),
+    Tolerance,
+    st.sampled_from([Fraction(0), Fraction(1, 200), Fraction(1, 50)]),
+    st.sampled_from([Fraction(0), Fraction(1, 2), Fraction(1, 100)]),
+    st.sampled_from([1, 3, 4]),
 )
 
 
 @settings(max_examples=1500, deadline=None)
-@given(st.fractions(-9999, 9999, max_denominator=10**6), TOLERANCES, st.integers(0, 14), st.sampled_from([0, 0, 1, -1, Fraction(1, 200)]))
+@given(
+    st.fractions(-9999, 9999, max_denominator=10**6),
+    TOLERANCES,
+    st.integers(0, 14),
+    st.sampled_from([0, 0, 1, -1, Fraction(1, 200)]),
+)
 @example(Fraction(12345678901250), EXACTLY, 0, 1)
 @example(Fraction(1, 8), EXACTLY, 2, 0)
-def test_numbers_are_judged_in_whole_numbers_as_in_fractions(exact: Fraction, tolerance: Tolerance, places: int,
-                                                             off: Fraction) -> None:
+def test_numbers_are_judged_in_whole_numbers_as_in_fractions(
+    exact: Fraction, tolerance: Tolerance, places: int, off: Fraction
+) -> None:
     scaled = round((exact + off * exact) * 10**places)
-    text = f"{'-' if scaled < 0 else ''}{abs(scaled) // 10**places}" + (f".{abs(scaled) % 10**places:0{places}d}" if places else "")
+    text = f"{'-' if scaled < 0 else ''}{abs(scaled) // 10**places}" + (
+        f".{abs(scaled) % 10**places:0{places}d}" if places else ""
+    )
     for written in (text, f"{abs(exact.numerator) % 10**15}/{exact.denominator}"):
         given = reader.read(written)
         assert judge_number(given.value(), given.digits, exact, tolerance) is judged(given, exact, tolerance)
@@ -112,8 +132,9 @@ def test_numbers_are_judged_in_whole_numbers_as_in_fractions(exact: Fraction, to
 
 @settings(max_examples=500, deadline=None)
 @given(st.fractions(max_denominator=1000), st.fractions(max_denominator=1000), TOLERANCES, st.integers(1, 50))
-def test_numbers_are_apart_in_whole_numbers_as_in_fractions(right: Fraction, wrong: Fraction, tolerance: Tolerance,
-                                                            factor: int) -> None:
+def test_numbers_are_apart_in_whole_numbers_as_in_fractions(
+    right: Fraction, wrong: Fraction, tolerance: Tolerance, factor: int
+) -> None:
     share = max(Fraction(1, 100), 2 * tolerance.relative)
     far = abs(right - wrong) > share * max(abs(right), abs(wrong)) and abs(right - wrong) > 2 * tolerance.absolute
     uncancelled = wrong.numerator * factor, wrong.denominator * factor

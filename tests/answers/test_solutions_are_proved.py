@@ -233,9 +233,7 @@ DERIVED: dict[str, Callable[[], Any]] = {
     "L04-03": lambda: chord(N) - (P + 2),
     "L04-05": lambda: solved([single(S, R, 360 / S, y, 0)], [y], y),
     "L04-07": lambda: case("C", "S", double),
-    "L04-08": lambda: 1 / solved(
-        [S * (1 - y) + p1 * (u - y), (S + p1 + p2) * (0 - y) - p2 * (u - y)], [y, u], y
-    ),
+    "L04-08": lambda: 1 / solved([S * (1 - y) + p1 * (u - y), (S + p1 + p2) * (0 - y) - p2 * (u - y)], [y, u], y),
     "L04-09": lambda: m * S / 2 + m * P / 2,
     "L04-10": lambda: sp.simplify(-solved([double(S, R, y, 360 / N, 0)], [y], y) * S / 360 * N),
     "L05-01": lambda: case("S", "R", sun=S1, ring=R1) * case("S", "R", sun=S2, ring=R2),
@@ -261,9 +259,7 @@ DERIVED: dict[str, Callable[[], Any]] = {
     "L07-02": lambda: sp.solve(sp.Eq((3 * k - j) - k - x, 1), x)[0],
     # Neutral with B: suns and carrier 2 stand with the standing output; set 1 turns carrier 1 and sun 3, set 3 ring 3.
     "L07-04": lambda: solved([single(S1, R1, 0, x, n), single(S3, R3, x, 0, y)], [x, y], y),
-    "L07-05": lambda: solved(
-        [single(S1, R1, 0, x, y), single(S2, R2, n, y, x)], [x, y], x
-    ),
+    "L07-05": lambda: solved([single(S1, R1, 0, x, y), single(S2, R2, n, y, x)], [x, y], x),
     "L07-07": lambda: -sym("x") + 2 * 0,
     "L08-01": outside_torques,
     "L08-02": lambda: outside_torques()["ring"],
@@ -284,13 +280,12 @@ DERIVED: dict[str, Callable[[], Any]] = {
     "L10-05": lambda: n / (i * f) * 2 * sp.pi * r * 60 / 1000,
     "L10-06": lambda: sp.solve(sp.Eq(x / (i * f) * 2 * sp.pi * r * 60 / 1000, v), x)[0].subs(v, sym("v")),
     "L10-07": lambda: T * i * f * e / r,
-    "L10-08": lambda: 100 * sp.tan(sp.asin(sp.solve(
-        sp.Eq(F, m * sp.Rational(981, 100) * x + c * m * sp.Rational(981, 100)), x)[0])),
+    "L10-08": lambda: (
+        100 * sp.tan(sp.asin(sp.solve(sp.Eq(F, m * sp.Rational(981, 100) * x + c * m * sp.Rational(981, 100)), x)[0]))
+    ),
     "L10-09": lambda: (d * sp.Rational(254, 10) + 2 * w * a / 100) / 2,
     "L11-02": lambda: sp.solve(sp.Eq(n / a, x / b), x)[0],
-    "L11-03": lambda: solved(
-        [single(S1, R1, x, 0, y), single(S2, R2, n, y, 0)], [x, y], x
-    ),
+    "L11-03": lambda: solved([single(S1, R1, x, 0, y), single(S2, R2, n, y, 0)], [x, y], x),
     "L11-04": lambda: n - solved([single(S1, R1, 0, x, y), single(S2, R2, n, y, x)], [x, y], x),
     "L11-07": lambda: sp.integrate(T * n * 2 * sp.pi / 60 * (1 - y / t), (y, 0, t)) / 1000,
     "L11-09": lambda: J * (d * 2 * sp.pi / 60) / t,
@@ -302,8 +297,12 @@ DERIVED: dict[str, Callable[[], Any]] = {
         for name, elements in (("second", "BE"), ("fourth", "BC"))
     },
     "L13-04": lambda: {
-        "dS": m * S, "dP": m * P, "dR": m * R, "a": (m * S + m * P) / 2,
-        "tipR": m * R - 2 * m, "rootR": m * R + 2 * sp.Rational(5, 4) * m,
+        "dS": m * S,
+        "dP": m * P,
+        "dR": m * R,
+        "a": (m * S + m * P) / 2,
+        "tipR": m * R - 2 * m,
+        "rootR": m * R + 2 * sp.Rational(5, 4) * m,
     },
     "L13-05": lambda: m * (chord(N) - (P + 2)),
     "L13-07": lambda: t * train("Q24", "EF"),
@@ -356,29 +355,68 @@ DESIGNS = {item.id for item in items.all_items() if item.constraints}
 FORMULA_ITEMS = [item for item in items.all_items() if item.answer and not item.constraints]
 # What other versions of an item ask, in the order of its versions.
 OTHERS: dict[str, list[Callable[[], Any]]] = {
-    "L01-01": [lambda: gear_speed(z1, z2), lambda: 1 / gear_speed(z1, z2, external=False), lambda: gear_speed(z1, z2, external=False)],
-    "L02-01": [lambda: solved([single(S, R, ns, nc, y)], [y], y), lambda: solved([single(S, R, y, nc, nr)], [y], y),
-               lambda: planet_total(ns, nc)],
+    "L01-01": [
+        lambda: gear_speed(z1, z2),
+        lambda: 1 / gear_speed(z1, z2, external=False),
+        lambda: gear_speed(z1, z2, external=False),
+    ],
+    "L02-01": [
+        lambda: solved([single(S, R, ns, nc, y)], [y], y),
+        lambda: solved([single(S, R, y, nc, nr)], [y], y),
+        lambda: planet_total(ns, nc),
+    ],
     # The lever is straight: places go as speeds do, whatever the two speeds are that are chosen.
-    "L02-05": [lambda: place_of("carrier", ring=0, sun=1), lambda: place_of("ring", carrier=0, sun=1),
-               lambda: place_of("sun", carrier=0, ring=1)],
-    "L02-08": [lambda: solved([S * y + P * x, R - P * x], [x, y], y) ** -1, lambda: solved([S * x + P], [x], x),
-               lambda: solved([P * x - R], [x], x)],
+    "L02-05": [
+        lambda: place_of("carrier", ring=0, sun=1),
+        lambda: place_of("ring", carrier=0, sun=1),
+        lambda: place_of("sun", carrier=0, ring=1),
+    ],
+    "L02-08": [
+        lambda: solved([S * y + P * x, R - P * x], [x, y], y) ** -1,
+        lambda: solved([S * x + P], [x], x),
+        lambda: solved([P * x - R], [x], x),
+    ],
     "L03-06": [lambda: case("S", "R", sun=sym("S2"), ring=sym("R2")), lambda: case("R", "S", sun=sym("S2"), ring=sym("R2"))],
-    "L04-01": [lambda: sp.solve(sp.Eq(x, S + 2 * P), x)[0], lambda: sp.solve(sp.Eq(R, x + 2 * P), x)[0],
-               lambda: (S + sp.solve(sp.Eq(R, S + 2 * x), x)[0]) / 2],
+    "L04-01": [
+        lambda: sp.solve(sp.Eq(x, S + 2 * P), x)[0],
+        lambda: sp.solve(sp.Eq(R, x + 2 * P), x)[0],
+        lambda: (S + sp.solve(sp.Eq(R, S + 2 * x), x)[0]) / 2,
+    ],
     "L04-10": [lambda: turned_teeth(R), lambda: turned_teeth(S + 2 * P), lambda: turned_teeth(R).subs(S, R - 2 * P)],
     "L06-09": [lambda: f * train("Q36", "DE"), lambda: f * train("Q36", "DE")],
-    "L07-01": [lambda: sp.solve(sp.Eq((3 * k - j) - k - x, f), x)[0], lambda: sp.solve(sp.Eq((3 * k - x) - k - e, 1), x)[0],
-               lambda: (3 * k - j) - k],
-    "L08-01": [lambda: torques_from("sun", M), lambda: torques_from("ring", T), lambda: torques_from("ring", M),
-               lambda: torques_from("carrier", T), lambda: torques_from("carrier", M)],
-    "L08-03": [lambda: solved([x - M / i, x + y - M], [x, y], y), lambda: sp.solve(sp.Eq(housing_torque(), B), T)[0],
-               lambda: sp.solve(sp.Eq(housing_torque(), B), i)[0]],
-    "L13-01": [partial(crosswise_from, *known) for known in (
-        ("1", "a", "R", "q"), ("1", "c", "R", "u"), ("2", "i2", "R", "r"), ("2", "b", "R", "q"), ("2", "d", "R", "u"),
-        ("1", "i1", "4", "g"), ("1", "a", "4", "h"), ("1", "c", "4", "w"), ("2", "i2", "4", "g"), ("2", "b", "4", "h"),
-        ("2", "d", "4", "w"))],
+    "L07-01": [
+        lambda: sp.solve(sp.Eq((3 * k - j) - k - x, f), x)[0],
+        lambda: sp.solve(sp.Eq((3 * k - x) - k - e, 1), x)[0],
+        lambda: (3 * k - j) - k,
+    ],
+    "L08-01": [
+        lambda: torques_from("sun", M),
+        lambda: torques_from("ring", T),
+        lambda: torques_from("ring", M),
+        lambda: torques_from("carrier", T),
+        lambda: torques_from("carrier", M),
+    ],
+    "L08-03": [
+        lambda: solved([x - M / i, x + y - M], [x, y], y),
+        lambda: sp.solve(sp.Eq(housing_torque(), B), T)[0],
+        lambda: sp.solve(sp.Eq(housing_torque(), B), i)[0],
+    ],
+    "L13-01": [
+        partial(crosswise_from, *known)
+        for known in (
+            ("1", "a", "R", "q"),
+            ("1", "c", "R", "u"),
+            ("2", "i2", "R", "r"),
+            ("2", "b", "R", "q"),
+            ("2", "d", "R", "u"),
+            ("1", "i1", "4", "g"),
+            ("1", "a", "4", "h"),
+            ("1", "c", "4", "w"),
+            ("2", "i2", "4", "g"),
+            ("2", "b", "4", "h"),
+            ("2", "d", "4", "w"),
+        )
+    ],
 }
 
 

@@ -52,8 +52,10 @@ def test_exact_comparison_beside_sympy(capsys: pytest.CaptureFixture[str]) -> No
         assert (rest == 0) is equal
         theirs.append(took)
     with capsys.disabled():
-        print(f"\n{len(ours)} pairs, median microseconds: read and compare {statistics.median(ours):.0f}, "
-              f"SymPy sympify and simplify {statistics.median(theirs):.0f}")
+        print(
+            f"\n{len(ours)} pairs, median microseconds: read and compare {statistics.median(ours):.0f}, "
+            f"SymPy sympify and simplify {statistics.median(theirs):.0f}"
+        )
 
 
 def test_drawing_and_marking_of_every_item(capsys: pytest.CaptureFixture[str]) -> None:
@@ -67,5 +69,7 @@ def test_drawing_and_marking_of_every_item(capsys: pytest.CaptureFixture[str]) -
             marked.append(timed(lambda v=variant, g=given: marking.mark(v, g))[0])
             assert marking.mark(variant, given).verdict == "right"
     with capsys.disabled():
-        print(f"\n{len(drawn)} variants, microseconds: draw median {statistics.median(drawn):.0f} mean "
-              f"{statistics.mean(drawn):.0f}, mark median {statistics.median(marked):.0f} mean {statistics.mean(marked):.0f}")
+        print(
+            f"\n{len(drawn)} variants, microseconds: draw median {statistics.median(drawn):.0f} mean "
+            f"{statistics.mean(drawn):.0f}, mark median {statistics.median(marked):.0f} mean {statistics.mean(marked):.0f}"
+        )

@@ -22,18 +22,44 @@ RATIO = NumberTarget(Fraction(16, 5), AnswerKind.EXACT_RATIO, letters={"S": Frac
 @pytest.mark.parametrize(
     ("text", "rest", "unit"),
     [
-        ("260 N.m", "260", "N·m"), ("260 N·m", "260", "N·m"), ("260Nm", "260", "N·m"), ("260 N m", "260", "N·m"),
-        ("260 N⋅m", "260", "N·m"), ("0.26 kN.m", "0.26", "kN·m"),
-        ("192 lbf.ft", "192", "lbf·ft"), ("192 lb-ft", "192", "lbf·ft"), ("192 ft·lb", "192", "lbf·ft"),
-        ("192 lb ft", "192", "lbf·ft"), ("2301 lbf.in", "2301", "lbf·in"),
-        ("1200 r/min", "1200", "r/min"), ("1200rpm", "1200", "r/min"), ("1200 RPM", "1200", "r/min"),
-        ("1200 rev/min", "1200", "r/min"), ("1200 min⁻¹", "1200", "r/min"), ("1200 1/min", "1200", "r/min"),
-        ("20 r/s", "20", "r/s"), ("125.7 rad/s", "125.7", "rad/s"),
-        ("50 km/h", "50", "km/h"), ("31 mph", "31", "mph"), ("13.9 m/s", "13.9", "m/s"),
-        ("51 mm", "51", "mm"), ("5.1 cm", "5.1", "cm"), ("2 in", "2", "in"),
-        ("3.3°", "3.3", "degrees"), ("3.3 deg", "3.3", "degrees"), ("29 %", "29", "percent"), ("29percent", "29", "percent"),
-        ("107 N", "107", "N"), ("5.34 kJ", "5.34", "kJ"), ("27.2 turns", "27.2", "turns"), ("12 modules.", "12", "modules"),
-        ("16/5", "16/5", None), ("R/S", "R/S", None), ("2*m", "2*m", None), ("1 + R_m", "1 + R_m", None), ("N", "N", None),
+        ("260 N.m", "260", "N·m"),
+        ("260 N·m", "260", "N·m"),
+        ("260Nm", "260", "N·m"),
+        ("260 N m", "260", "N·m"),
+        ("260 N⋅m", "260", "N·m"),
+        ("0.26 kN.m", "0.26", "kN·m"),
+        ("192 lbf.ft", "192", "lbf·ft"),
+        ("192 lb-ft", "192", "lbf·ft"),
+        ("192 ft·lb", "192", "lbf·ft"),
+        ("192 lb ft", "192", "lbf·ft"),
+        ("2301 lbf.in", "2301", "lbf·in"),
+        ("1200 r/min", "1200", "r/min"),
+        ("1200rpm", "1200", "r/min"),
+        ("1200 RPM", "1200", "r/min"),
+        ("1200 rev/min", "1200", "r/min"),
+        ("1200 min⁻¹", "1200", "r/min"),
+        ("1200 1/min", "1200", "r/min"),
+        ("20 r/s", "20", "r/s"),
+        ("125.7 rad/s", "125.7", "rad/s"),
+        ("50 km/h", "50", "km/h"),
+        ("31 mph", "31", "mph"),
+        ("13.9 m/s", "13.9", "m/s"),
+        ("51 mm", "51", "mm"),
+        ("5.1 cm", "5.1", "cm"),
+        ("2 in", "2", "in"),
+        ("3.3°", "3.3", "degrees"),
+        ("3.3 deg", "3.3", "degrees"),
+        ("29 %", "29", "percent"),
+        ("29percent", "29", "percent"),
+        ("107 N", "107", "N"),
+        ("5.34 kJ", "5.34", "kJ"),
+        ("27.2 turns", "27.2", "turns"),
+        ("12 modules.", "12", "modules"),
+        ("16/5", "16/5", None),
+        ("R/S", "R/S", None),
+        ("2*m", "2*m", None),
+        ("1 + R_m", "1 + R_m", None),
+        ("N", "N", None),
     ],
 )
 def test_a_unit_is_found_at_the_end(text: str, rest: str, unit: str | None) -> None:
@@ -58,7 +84,9 @@ def test_conversions_are_exact_by_definition(name: str, in_base_units: Fraction)
     assert unit.factor == in_base_units
 
 
-@pytest.mark.parametrize("text", ["260 N.m", "260", "260 Nm", "0.26 kN.m", "191.8 lbf.ft", "259 N.m", "261.2", "260 N.m with the input"])
+@pytest.mark.parametrize(
+    "text", ["260 N.m", "260", "260 Nm", "0.26 kN.m", "191.8 lbf.ft", "259 N.m", "261.2", "260 N.m with the input"]
+)
 def test_a_torque_within_half_a_percent_is_right_in_any_unit(text: str) -> None:
     assert TORQUE.judge(TORQUE.read(text)).right
 
@@ -78,7 +106,9 @@ def test_the_right_number_with_another_unit_earns_half() -> None:
     assert (judged.share, [slip.code for slip in judged.slips]) == (Fraction(1, 2), ["UNIT"])
 
 
-@pytest.mark.parametrize("text", ["-1200", "-1200 r/min", "−1199.6", "1200 r/min reverse", "1200 backward", "-20 r/s", "-125.66 rad/s"])
+@pytest.mark.parametrize(
+    "text", ["-1200", "-1200 r/min", "−1199.6", "1200 r/min reverse", "1200 backward", "-20 r/s", "-125.66 rad/s"]
+)
 def test_a_speed_is_right_in_any_unit_and_with_its_direction_in_words(text: str) -> None:
     assert SPEED.judge(SPEED.read(text)).right
 
@@ -137,8 +167,9 @@ def test_too_few_digits_are_told_as_such() -> None:
     target = NumberTarget(Fraction(152, 59), AnswerKind.EXACT_RATIO)
     judged = target.judge(target.read("2.6"))
     assert judged.share == 0
-    assert judged.remark == ("So far so good, but 2.6 has too few digits to tell: give at least three significant "
-                             "figures, or an exact fraction.")
+    assert judged.remark == (
+        "So far so good, but 2.6 has too few digits to tell: give at least three significant figures, or an exact fraction."
+    )
 
 
 def test_a_ratio_of_the_right_size_and_the_wrong_sign_earns_half() -> None:
@@ -151,8 +182,11 @@ def test_a_ratio_of_the_right_size_and_the_wrong_sign_earns_half() -> None:
 @pytest.mark.parametrize(
     ("right", "text", "code"),
     [
-        (Fraction(16, 5), "-16/5", "SIGN"), (Fraction(16, 5), "5/16", "RECIP"), (Fraction(16, 5), "-0.3125", "RECIP"),
-        (Fraction(16, 5), "11/5", "NOONE"), (Fraction(16, 5), "21/5", "NOONE"),
+        (Fraction(16, 5), "-16/5", "SIGN"),
+        (Fraction(16, 5), "5/16", "RECIP"),
+        (Fraction(16, 5), "-0.3125", "RECIP"),
+        (Fraction(16, 5), "11/5", "NOONE"),
+        (Fraction(16, 5), "21/5", "NOONE"),
     ],
 )
 def test_general_slips_of_a_ratio_have_their_names(right: Fraction, text: str, code: str) -> None:
@@ -160,7 +194,9 @@ def test_general_slips_of_a_ratio_have_their_names(right: Fraction, text: str, c
     assert [slip.code for slip in target.patterns(target.read(text))] == [code]
 
 
-@pytest.mark.parametrize(("text", "code"), [("600", "HALF"), ("2400", "HALF"), ("20", "UNIT"), ("-1200", "SIGN"), ("126", "UNIT")])
+@pytest.mark.parametrize(
+    ("text", "code"), [("600", "HALF"), ("2400", "HALF"), ("20", "UNIT"), ("-1200", "SIGN"), ("126", "UNIT")]
+)
 def test_general_slips_of_a_speed_have_their_names(text: str, code: str) -> None:
     target = NumberTarget(Fraction(1200), AnswerKind.DECIMAL, HALF_PERCENT, "r/min")
     assert [slip.code for slip in target.patterns(target.read(text))] == [code]

@@ -30,7 +30,19 @@ HANDED_OUT = "8166039c406d3ae8acc8593b6bd3dbe04a6363ca5ee43efc8c01d41c5721b3b5"
 HANDED_OUT_SEVERAL = "665ac3017d8c233d07723c53476a9da655d554ab7f5f8bbcf2d89a551b21a42e"
 # Came later, so that every misconception shows on three items.
 FOR_IDEAS = (
-    "L01-10", "L01-11", "L02-09", "L02-10", "L04-11", "L04-12", "L04-13", "L05-11", "L09-10", "L09-11", "L10-10", "L10-11", "L11-10",
+    "L01-10",
+    "L01-11",
+    "L02-09",
+    "L02-10",
+    "L04-11",
+    "L04-12",
+    "L04-13",
+    "L05-11",
+    "L09-10",
+    "L09-11",
+    "L10-10",
+    "L10-11",
+    "L11-10",
     "L11-11",
 )
 # And what asks to judge a solution, to give a reason or to choose a picture.
@@ -49,7 +61,10 @@ def test_the_same_learner_gets_the_same_numbers_for_ever() -> None:
 
 
 def test_a_version_of_the_kit_draws_what_it_drew_when_it_came_out() -> None:
-    assert told_of(item for item in items.all_items() if item.lesson < 14 and item.id not in (*FOR_IDEAS, *FOR_JUDGING)) == HANDED_OUT
+    assert (
+        told_of(item for item in items.all_items() if item.lesson < 14 and item.id not in (*FOR_IDEAS, *FOR_JUDGING))
+        == HANDED_OUT
+    )
     assert told_of(item for item in items.all_items() if item.lesson >= 14) == HANDED_OUT_SEVERAL
     assert told_of(map(items.find, FOR_IDEAS)) == HANDED_OUT_FOR_IDEAS
     assert told_of(lessons.ITEMS) == HANDED_OUT_FOR_JUDGING
@@ -84,8 +99,11 @@ def test_a_retake_asks_what_the_first_sheet_did_not_wherever_there_is_another_qu
                 repeated.add(item.id)
             elif not plain.asks_the_same_as(first):
                 assert again == plain
-    by_chance = {item.id for item in items.all_items()
-                 if len({variants.practice(item, f"one of {number}").prompt for number in range(15)}) > 1}
+    by_chance = {
+        item.id
+        for item in items.all_items()
+        if len({variants.practice(item, f"one of {number}").prompt for number in range(15)}) > 1
+    }
     assert len(by_chance) > 80
     assert not repeated & by_chance
 
@@ -134,8 +152,14 @@ def test_a_variant_does_not_depend_on_the_hash_seed_of_python() -> None:
         "    print(variants.practice(items.find(name)).prompt)\n"
     )
     outputs = {
-        subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, timeout=60,
-                       env={"PYTHONHASHSEED": seed, "PYTHONPATH": ".", "PYTHONIOENCODING": "utf-8"}).stdout
+        subprocess.run(
+            [sys.executable, "-c", script],
+            capture_output=True,
+            text=True,
+            check=True,
+            timeout=60,
+            env={"PYTHONHASHSEED": seed, "PYTHONPATH": ".", "PYTHONIOENCODING": "utf-8"},
+        ).stdout
         for seed in ("0", "1", "4242")
     }
     assert len(outputs) == 1
@@ -210,7 +234,13 @@ def test_shown_numbers_are_rounded_and_marking_uses_what_was_shown() -> None:
 
 
 def test_numbers_are_shown_as_people_write_them() -> None:
-    assert [shown_exactly(Fraction(text)) for text in ("3", "-3", "7/2", "-0.25", "1/3")] == ["3", "−3", "3.5", "−0.25", "0.333333"]
+    assert [shown_exactly(Fraction(text)) for text in ("3", "-3", "7/2", "-0.25", "1/3")] == [
+        "3",
+        "−3",
+        "3.5",
+        "−0.25",
+        "0.333333",
+    ]
     assert round_half_up(Fraction(25, 10), 0) == 3
     assert round_half_up(Fraction(-25, 10), 0) == -3
     assert round_half_up(Fraction(1, 3), 3) == Fraction(333, 1000)

@@ -24,9 +24,17 @@ LISTED = Choices(("it flares", "it ties up", "it slips"), letters=True)
 @pytest.mark.parametrize(
     ("choices", "text", "option"),
     [
-        (MEMBERS, "sun", "sun"), (MEMBERS, "Sun ", "sun"), (MEMBERS, "S", "sun"), (MEMBERS, "car", "carrier"),
-        (MEMBERS, "annulus", "ring"), (RANGES, "1", "1"), (RANGES, "1l", "1L"), (RANGES, "r", "R"),
-        (LISTED, "b", "it ties up"), (LISTED, "(b)", "it ties up"), (LISTED, "It ties-up", "it ties up"),
+        (MEMBERS, "sun", "sun"),
+        (MEMBERS, "Sun ", "sun"),
+        (MEMBERS, "S", "sun"),
+        (MEMBERS, "car", "carrier"),
+        (MEMBERS, "annulus", "ring"),
+        (RANGES, "1", "1"),
+        (RANGES, "1l", "1L"),
+        (RANGES, "r", "R"),
+        (LISTED, "b", "it ties up"),
+        (LISTED, "(b)", "it ties up"),
+        (LISTED, "It ties-up", "it ties up"),
         (LISTED, "it f", "it flares"),
     ],
 )
@@ -61,7 +69,9 @@ def test_none_is_an_answer_and_nothing_is_not() -> None:
         target.read(",")
 
 
-@pytest.mark.parametrize(("text", "share"), [("A, B", 1), ("A", "1/2"), ("A, B, C", "1/2"), ("A, C", 0), ("C, D", 0), ("none", 0)])
+@pytest.mark.parametrize(
+    ("text", "share"), [("A, B", 1), ("A", "1/2"), ("A, B, C", "1/2"), ("A, C", 0), ("C, D", 0), ("none", 0)]
+)
 def test_each_right_tick_earns_a_share_and_each_wrong_one_costs_one(text: str, share: int | str) -> None:
     target = SeveralTarget(ELEMENTS, (frozenset("AB"),))
     assert target.judge(target.read(text)).share == Fraction(share)
@@ -108,7 +118,8 @@ def test_another_right_selection_is_right_with_a_remark() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "share"), [("A B C D", 1), ("A,B,D,C", "2/3"), ("B A D C", "1/3"), ("D C B A", 0), ("A > B > C > D", 1), ("abcd", 1)]
+    ("text", "share"),
+    [("A B C D", 1), ("A,B,D,C", "2/3"), ("B A D C", "1/3"), ("D C B A", 0), ("A > B > C > D", 1), ("abcd", 1)],
 )
 def test_an_order_loses_a_mark_for_each_neighbour_swap_still_needed(text: str, share: int | str) -> None:
     target = OrderTarget(Choices(tuple("ABCD")), tuple("ABCD"), 3)
@@ -117,8 +128,7 @@ def test_an_order_loses_a_mark_for_each_neighbour_swap_still_needed(text: str, s
 
 def test_an_order_turned_round_is_told_as_such() -> None:
     target = OrderTarget(Choices(tuple("ABCD")), tuple("ABCD"), 3)
-    assert target.patterns(target.read("DCBA")) == (
-        Pattern("RECIP", "The whole order is turned round.", Relation.REVERSED),)
+    assert target.patterns(target.read("DCBA")) == (Pattern("RECIP", "The whole order is turned round.", Relation.REVERSED),)
     assert target.patterns(target.read("ABDC")) == ()
 
 

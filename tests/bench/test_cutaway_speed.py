@@ -26,7 +26,9 @@ AFTER = "() => new Promise((done) => requestAnimationFrame(() => requestAnimatio
 def test_the_cutaway_appears_and_turns(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     lines = []
     with sync_playwright() as engine:
-        browser = engine.chromium.launch(executable_path=chromium.path(), headless=True, args=["--no-sandbox", "--enable-unsafe-swiftshader"])
+        browser = engine.chromium.launch(
+            executable_path=chromium.path(), headless=True, args=["--no-sandbox", "--enable-unsafe-swiftshader"]
+        )
         for name in LAYOUTS:
             file = tmp_path / f"{name}.html"
             write_page(find(name), file)
@@ -34,7 +36,9 @@ def test_the_cutaway_appears_and_turns(tmp_path: Path, capsys: pytest.CaptureFix
             page.add_init_script(COUNT)
             page.goto(file.as_uri())
             first = page.evaluate(AFTER)
-            size = page.evaluate("() => { const { clientWidth, clientHeight } = document.querySelector('canvas'); return [clientWidth, clientHeight]; }")
+            size = page.evaluate(
+                "() => { const { clientWidth, clientHeight } = document.querySelector('canvas'); return [clientWidth, clientHeight]; }"
+            )
             page.get_by_role("button", name="Turn", exact=True).click()
             page.wait_for_timeout(1000)
             page.evaluate("() => { window.painted = []; }")
@@ -42,7 +46,9 @@ def test_the_cutaway_appears_and_turns(tmp_path: Path, capsys: pytest.CaptureFix
             frames = page.evaluate("() => window.painted.length") / SECONDS
             page.close()
             assert frames > 0
-            lines.append(f"{name:14} canvas {size[0]} x {size[1]}: first paint {first:5.0f} ms after opening the page, {frames:4.1f} frames a second while it turns")
+            lines.append(
+                f"{name:14} canvas {size[0]} x {size[1]}: first paint {first:5.0f} ms after opening the page, {frames:4.1f} frames a second while it turns"
+            )
         browser.close()
     with capsys.disabled():
         print("\n" + "\n".join(lines))

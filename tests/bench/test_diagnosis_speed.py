@@ -35,6 +35,9 @@ def test_a_learner_is_diagnosed_while_the_page_is_written(length: int) -> None:
             times["diagnosed"].append((between - start) * 1000)
             times["marked"].append((time.process_time() - between) * 1000)
     for what, found in times.items():
-        print(f"\n{length} exercises, {what}: median {statistics.median(found):.2f} ms a learner, "
-              f"slowest twentieth {sorted(found)[-LEARNERS // 20]:.2f} ms", end="")
+        print(
+            f"\n{length} exercises, {what}: median {statistics.median(found):.2f} ms a learner, "
+            f"slowest twentieth {sorted(found)[-LEARNERS // 20]:.2f} ms",
+            end="",
+        )
     assert len(times["diagnosed"]) == LEARNERS

@@ -119,7 +119,9 @@ def test_panels_appear_and_follow_beside_a_redrawn_plot(tmp_path: Path, capsys: 
         for _ in range(ROUNDS):
             reset(page, "Explore: one set")
             page.wait_for_timeout(400)
-            runs["panel"].append(follow(page, ".gk-one-set .gk-status", '.gk-one-set input[type="range"][aria-label="Sun teeth S"]'))
+            runs["panel"].append(
+                follow(page, ".gk-one-set .gk-status", '.gk-one-set input[type="range"][aria-label="Sun teeth S"]')
+            )
             runs["plot"].append(follow(page, "#plotted", ".plot-slider [role=slider]"))
             page.locator(".plot-slider [role=slider]").focus()
             for _ in range(KEYS):
@@ -131,8 +133,10 @@ def test_panels_appear_and_follow_beside_a_redrawn_plot(tmp_path: Path, capsys: 
             print(f"first paint, {what}: {milliseconds:.0f} ms after its cell was started")
         for what, figures in runs.items():
             lag = statistics.median(lag for lag, _ in figures)
-            print(f"{what}: lag after the last of {KEYS} keys, median of {ROUNDS}: {lag:.0f} ms; values shown: "
-                  f"{[shown for _, shown in figures]} of {KEYS}")
+            print(
+                f"{what}: lag after the last of {KEYS} keys, median of {ROUNDS}: {lag:.0f} ms; values shown: "
+                f"{[shown for _, shown in figures]} of {KEYS}"
+            )
     assert all(shown == KEYS for _, shown in runs["panel"])
     assert statistics.median(lag for lag, _ in runs["panel"]) < statistics.median(lag for lag, _ in runs["plot"])
 

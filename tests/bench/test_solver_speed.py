@@ -96,9 +96,7 @@ def test_closed_form_of_a_range_beside_sympy_solve(capsys: pytest.CaptureFixture
             assert sympy.cancel(sympy.sympify(formula, locals=positive(formula)) - expected) == 0
         kit, new, again = (statistics.median(values) for values in times.values())
         factors.append(again / kit)
-        lines.append(
-            f"  {name:10s} {kit * 1e6:8.0f} {new * 1e6:10.0f} {again * 1e6:10.0f} {new / kit:8.0f} {again / kit:8.0f}"
-        )
+        lines.append(f"  {name:10s} {kit * 1e6:8.0f} {new * 1e6:10.0f} {again * 1e6:10.0f} {new / kit:8.0f} {again / kit:8.0f}")
     with capsys.disabled():
         print("\nclosed form of a range, median us: kit, sympy.solve with empty and with full memory, times faster")
         print("\n".join(lines))
@@ -275,7 +273,12 @@ def test_importing_the_package_and_the_solver(capsys: pytest.CaptureFixture[str]
         "print(taken, sorted({{'sympy', 'numpy', 'matplotlib', 'ipywidgets', 'hypothesis'}} & set(sys.modules)))"
     )
     lines = []
-    for what in ("gearkit", "gearkit.solve.loads.torques", "gearkit.solve.service.diagnosis", "gearkit.solve.teeth.tooth_counts"):
+    for what in (
+        "gearkit",
+        "gearkit.solve.loads.torques",
+        "gearkit.solve.service.diagnosis",
+        "gearkit.solve.teeth.tooth_counts",
+    ):
         taken = []
         for _ in range(ROUNDS):
             result = subprocess.run(

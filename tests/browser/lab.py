@@ -58,7 +58,9 @@ class Server:
 
 
 @contextlib.contextmanager
-def serve(root: Path, app: str = "lab", *, dark: bool = False, home: Path | None = None, keep_widgets: bool = False) -> Iterator[Server]:
+def serve(
+    root: Path, app: str = "lab", *, dark: bool = False, home: Path | None = None, keep_widgets: bool = False
+) -> Iterator[Server]:
     """Start a notebook server over a folder and stop it afterwards.
 
     Args:
@@ -132,9 +134,7 @@ def browser_page(width: int = 1280, height: int = 900, *, dark: bool = False) ->
     with sync_playwright() as engine:
         browser = engine.chromium.launch(executable_path=chromium.path(), headless=True, args=["--no-sandbox", "--disable-gpu"])
         try:
-            page = browser.new_page(
-                viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light"
-            )
+            page = browser.new_page(viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light")
             page.set_default_timeout(STEP_MILLISECONDS)
             yield page
         finally:

@@ -35,8 +35,32 @@ _PLACE = """(number) => {
   return { x, y, width, height, share };
 }"""
 TEXTS = (
-    "", "0", "1", "2", "-3", "1.5", "7/4", "-7/4", "19/6", "3.2:1", "2000", "100000", "1 + R/S", "-R/S", "1 + R / S ", "3,2", "abc", "1/0",
-    "−2", "<b>x</b>", "N·m", "120 N·m", "true", "9" * 30, "(", "50 %",
+    "",
+    "0",
+    "1",
+    "2",
+    "-3",
+    "1.5",
+    "7/4",
+    "-7/4",
+    "19/6",
+    "3.2:1",
+    "2000",
+    "100000",
+    "1 + R/S",
+    "-R/S",
+    "1 + R / S ",
+    "3,2",
+    "abc",
+    "1/0",
+    "−2",
+    "<b>x</b>",
+    "N·m",
+    "120 N·m",
+    "true",
+    "9" * 30,
+    "(",
+    "50 %",
 )
 
 
@@ -117,7 +141,9 @@ class Hand:
         if not mouse:
             self._focus(control)
             for _ in range(self.dice.randint(1, 4)):
-                self.page.keyboard.press(self.dice.choice(("ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "PageUp", "PageDown", "Home", "End")))
+                self.page.keyboard.press(
+                    self.dice.choice(("ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "PageUp", "PageDown", "Home", "End"))
+                )
             return
         place = self._place(control)
         y, start = place["y"] + place["height"] / 2, place["x"] + 8 + place["share"] * (place["width"] - 16)
@@ -149,7 +175,9 @@ class Hand:
     def _pick(self, control: Control, mouse: bool) -> None:
         # A list that is opened with the mouse belongs to the system; its choice arrives as here.
         if mouse:
-            self.page.evaluate_handle("number => window.controls[number]", control.number).as_element().select_option(self.dice.choice(control.options))
+            self.page.evaluate_handle("number => window.controls[number]", control.number).as_element().select_option(
+                self.dice.choice(control.options)
+            )
             return
         self._focus(control)
         self.page.keyboard.press(self.dice.choice(("ArrowDown", "ArrowUp", "Home", "End")))
@@ -167,4 +195,6 @@ def _control(each: dict[str, Any]) -> Control:
     # What is offered or asked carries numbers that change from one time to the next; it is one control.
     name = re.sub(r"\([−-]?[\d.]+\)|\d+\.\d+|\d{2,}", "#", each["name"])
     name = "Turns" if name.startswith("Turns of") else "offer" if each["group"].startswith("Nearest counts") else name
-    return Control(each["number"], each["kind"], f"{each['kind']} “{each['group']}: {name}”", tuple(each["span"]), tuple(each["options"]))
+    return Control(
+        each["number"], each["kind"], f"{each['kind']} “{each['group']}: {name}”", tuple(each["span"]), tuple(each["options"])
+    )

@@ -120,8 +120,14 @@ def ratio_words(ratio: Fraction) -> str:
 
 
 def _one_set(panel: OneSetPanel, seen: Seen) -> None:
-    legends = {"drive": "First given speed", "given": "Second given speed"} if panel.mode == SPEEDS else {"drive": "Drives", "hold": "Held", "driven": "Driven"}
-    assert {name: seen.data["radios"][legend] for name, legend in legends.items()} == {name: getattr(panel, name) for name in legends}
+    legends = (
+        {"drive": "First given speed", "given": "Second given speed"}
+        if panel.mode == SPEEDS
+        else {"drive": "Drives", "hold": "Held", "driven": "Driven"}
+    )
+    assert {name: seen.data["radios"][legend] for name, legend in legends.items()} == {
+        name: getattr(panel, name) for name in legends
+    }
     given: dict[str, Fraction | None] = {panel.drive: Fraction(panel.input_speed)}
     if panel.mode == SPEEDS:
         given[panel.given] = Fraction(panel.second_speed)
@@ -147,7 +153,11 @@ def _one_set(panel: OneSetPanel, seen: Seen) -> None:
         assert count == str(teeth[member])
         assert near(speed_text, shown.get(member), 1, unknown), (member, speed_text, shown)
         assert sense == direction(shown.get(member), unknown), member
-    _turns(seen, {member: shown.get(member) for member in (*MEMBERS, "planet")}, full[panel.drive] or (full[panel.given] if panel.mode == SPEEDS else None))
+    _turns(
+        seen,
+        {member: shown.get(member) for member in (*MEMBERS, "planet")},
+        full[panel.drive] or (full[panel.given] if panel.mode == SPEEDS else None),
+    )
 
 
 def _turns(seen: Seen, speed_of: dict[str, Fraction | None], reference: Fraction | None) -> None:
@@ -215,7 +225,10 @@ def _shifts(panel: ShiftPanel, seen: Seen) -> None:
     for text, value in zip(of_input, (found.input_before, panel.input_now(), panel._input_after(found)), strict=True):
         assert near(text, value, 0, "free"), (of_input, value)
     if panel.from_range not in panel.neutral:
-        for column, (name, speed) in {0: (panel.from_range, found.input_before), 2: (panel.to_range, panel._input_after(found))}.items():
+        for column, (name, speed) in {
+            0: (panel.from_range, found.input_before),
+            2: (panel.to_range, panel._input_after(found)),
+        }.items():
             driven = speeds(layout, working(layout, layout.engaged_in(name)).engaged, input_speed=speed)
             for label, cells in shafts.items():
                 assert near(cells[column], _speed(driven, label), 0, "free"), (label, cells, column)
@@ -256,7 +269,13 @@ def _teeth(panel: TeethPanel, seen: Seen) -> None:
     assert f"Sun {panel.sun}, {panel.planets} " in seen.status
     assert (": goes together" in seen.status) == panel.goes_together
     if panel.ring > panel.sun:
-        ways = {(cells[0], cells[1]): cells[2] for cells in ([row[1], row[2], row[3]] for row in seen.data["tables"]["The six ways: one member held, one drives, one is driven"])}
+        ways = {
+            (cells[0], cells[1]): cells[2]
+            for cells in (
+                [row[1], row[2], row[3]]
+                for row in seen.data["tables"]["The six ways: one member held, one drives, one is driven"]
+            )
+        }
         assert ways == {pair: str(ratio).replace("-", "−") for pair, ratio in panel.ratios().items()}
 
 
@@ -281,7 +300,11 @@ def _cutaway(panel: CutawayPanel, seen: Seen) -> None:
         if value is None:
             assert turns == "–", label
         else:
-            assert abs(float(turns.replace("−", "-")) - float(value) * crank) <= 0.0051 + abs(float(value)) * 0.026, (label, turns, crank)
+            assert abs(float(turns.replace("−", "-")) - float(value) * crank) <= 0.0051 + abs(float(value)) * 0.026, (
+                label,
+                turns,
+                crank,
+            )
 
 
 def _task(panel: TaskPanel, seen: Seen) -> None:
@@ -320,7 +343,12 @@ def _exercise(panel: ExercisePanel, seen: Seen) -> None:
     if exercise.result is None:
         assert seen.data["signs"] == []
         return
-    words = {"right": "✓ Right", "wrong": "○ Not yet", "unreadable": "△ Cannot be read yet", "missing": "– Nothing to check yet"}[result.verdict]
+    words = {
+        "right": "✓ Right",
+        "wrong": "○ Not yet",
+        "unreadable": "△ Cannot be read yet",
+        "missing": "– Nothing to check yet",
+    }[result.verdict]
     assert seen.data["signs"] == [f"{words} · {float(result.score):g} of {float(result.max):g} marks"]
 
 

@@ -20,7 +20,9 @@ NO_WEBGL = "HTMLCanvasElement.prototype.getContext = () => null;"
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
     with sync_playwright() as engine:
-        browser = engine.chromium.launch(executable_path=chromium.path(), headless=True, args=["--no-sandbox", "--enable-unsafe-swiftshader"])
+        browser = engine.chromium.launch(
+            executable_path=chromium.path(), headless=True, args=["--no-sandbox", "--enable-unsafe-swiftshader"]
+        )
         yield browser
         browser.close()
 

@@ -137,7 +137,9 @@ def test_python_reads_what_the_browser_was_told_and_the_browser_shows_what_pytho
     page.wait_for_timeout(300)
     page.locator(".jp-CodeCell").last.locator(".cm-content").click()
     page.keyboard.press("Control+Enter")
-    expect(page.locator(".jp-CodeCell").last.locator(".jp-OutputArea-output")).to_contain_text("A stuck off | 2 3 50 | 81 False")
+    expect(page.locator(".jp-CodeCell").last.locator(".jp-OutputArea-output")).to_contain_text(
+        "A stuck off | 2 3 50 | 81 False"
+    )
     type_into_last_cell(page, "faults.fail('B', 'stuck on'); shifts.choose('3', '4'); assembly.planets = 3")
     expect(told(page, "faults")).to_contain_text("B stuck on: 5 of 7 ranges change")
     expect(told(page, "shifts")).to_contain_text("3 to 4, single swap")

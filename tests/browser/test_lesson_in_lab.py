@@ -54,7 +54,12 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
 
 def test_running_the_whole_lesson_answers_nothing_and_fails_nowhere(desk: Desk) -> None:
     assert not (desk.folder / "my_record.json").exists()
-    assert desk.page.locator('[data-mime-type="application/vnd.jupyter.error"], .jp-RenderedText[data-mime-type*="stderr"]').count() == 0
+    assert (
+        desk.page.locator(
+            '[data-mime-type="application/vnd.jupyter.error"], .jp-RenderedText[data-mime-type*="stderr"]'
+        ).count()
+        == 0
+    )
     assert desk.page.locator(".gk-panel").count() == 2 + len(items.of_lesson(3))
 
 

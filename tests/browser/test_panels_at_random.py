@@ -56,7 +56,10 @@ PANELS: dict[str, Callable[[Lesson], Panel]] = {
     "cutaway Q24": lambda lesson: lesson.cutaway("Q24", "2"),
     "cutaway pair_series, predicted": lambda lesson: lesson.cutaway("pair_series", predict=True),
     **{f"explore {topic}": lambda lesson, topic=topic: lesson.explore_about(topic, "Q24") for topic in topics.TOPICS},
-    **{f"task {topic}": lambda lesson, topic=topic: lesson.predict_about(topic, "Q36", seed="class 7") for topic in tasks.TOPICS},
+    **{
+        f"task {topic}": lambda lesson, topic=topic: lesson.predict_about(topic, "Q36", seed="class 7")
+        for topic in tasks.TOPICS
+    },
     **{f"exercise {item}": lambda lesson, item=item: lesson.exercise(item) for item in _forms()},
 }
 
@@ -68,7 +71,9 @@ def page() -> Iterator[Page]:
 
 
 @pytest.mark.parametrize("name", PANELS)
-def test_a_panel_used_at_random_never_fails_and_always_shows_what_the_solver_says(page: Page, name: str, tmp_path: Path) -> None:
+def test_a_panel_used_at_random_never_fails_and_always_shows_what_the_solver_says(
+    page: Page, name: str, tmp_path: Path
+) -> None:
     lesson = open_lesson("03", tmp_path / "record.json")
     panel = PANELS[name](lesson)
     with host.show(page, panel) as desk:

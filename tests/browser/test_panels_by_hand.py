@@ -29,7 +29,9 @@ def chosen(page: Page, legend: str) -> str:
 
 @pytest.mark.parametrize(("legend", "role"), [("Drives", "drive"), ("Held", "hold"), ("Driven", "driven")])
 @pytest.mark.parametrize(("drive", "hold", "driven"), [*permutations(MEMBERS), ("sun", "none", "ring")])
-def test_a_member_that_has_a_role_can_be_given_another(page: Page, legend: str, role: str, drive: str, hold: str, driven: str) -> None:
+def test_a_member_that_has_a_role_can_be_given_another(
+    page: Page, legend: str, role: str, drive: str, hold: str, driven: str
+) -> None:
     panel = OneSetPanel(title="one set", drive=drive, hold=hold, driven=driven)
     with host.show(page, panel) as shown:
         for member in MEMBERS:
@@ -108,8 +110,11 @@ def test_a_predicted_number_is_read_by_the_kernel_and_what_has_two_meanings_come
     with host.show(page, panel) as shown:
         page.get_by_role("radio", name="forward reduction", exact=True).click()
         box = page.get_by_role("textbox", name="Ratio")
-        for typed, told in (("", "Nothing is written yet."), ("2,006", "Write 2.006 if the comma stands for the decimal point, or 2006 if"),
-                            ("three", "“three” is not read as a number")):
+        for typed, told in (
+            ("", "Nothing is written yet."),
+            ("2,006", "Write 2.006 if the comma stands for the decimal point, or 2006 if"),
+            ("three", "“three” is not read as a number"),
+        ):
             box.fill(typed)
             box.press("Enter")
             shown.settle()

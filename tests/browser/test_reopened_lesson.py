@@ -17,10 +17,20 @@ from tests.support.amounts import amount
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 WAYS = [("lab", True), ("notebook", False), ("lab", False), ("notebook", True)][: amount(4, 2)]
-TITLES = ("Explore: one set", "Predict: Quillbrook Q36", "Exercise L03-02", "Predict: torques of Quillbrook Q36", "Explore: faults of Quillbrook Q36")
+TITLES = (
+    "Explore: one set",
+    "Predict: Quillbrook Q36",
+    "Exercise L03-02",
+    "Predict: torques of Quillbrook Q36",
+    "Explore: faults of Quillbrook Q36",
+)
 CELLS = (
-    'from gearkit import open_lesson\nlesson = open_lesson("03", "record.json")', "lesson.explore()", 'lesson.predict("Q36")',
-    'lesson.exercise("L03-02")', 'lesson.predict_about("torques", "Q36")', 'lesson.explore_about("faults", "Q36")',
+    'from gearkit import open_lesson\nlesson = open_lesson("03", "record.json")',
+    "lesson.explore()",
+    'lesson.predict("Q36")',
+    'lesson.exercise("L03-02")',
+    'lesson.predict_about("torques", "Q36")',
+    'lesson.explore_about("faults", "Q36")',
     'lesson.show("Q36", "power", range_name="2")',
 )
 
@@ -115,7 +125,9 @@ def test_a_lesson_opened_on_another_day_shows_what_its_panels_showed_last(left: 
         expect(still(page, TITLES[4])).to_contain_text("E stuck off")
         pictures = page.locator(".jp-OutputArea").get_by_role("img").filter(visible=True)
         assert all(text for text in pictures.evaluate_all("nodes => nodes.map(n => n.alt || n.ariaLabel || n.textContent)"))
-        loaded = still(page, TITLES[1]).locator("img").evaluate_all("nodes => nodes.map(n => n.complete && n.naturalWidth > 100)")
+        loaded = (
+            still(page, TITLES[1]).locator("img").evaluate_all("nodes => nodes.map(n => n.complete && n.naturalWidth > 100)")
+        )
         assert loaded == [True, True]
 
 

@@ -59,9 +59,7 @@ def test_a_targets_file_refuses_such_a_number(tmp_path: Path, capsys: pytest.Cap
     assert "[limits].tip_gap" in said
 
 
-def test_the_way_to_open_the_lessons_can_be_pasted_into_a_shell(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_way_to_open_the_lessons_can_be_pasted_into_a_shell(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = tmp_path / "Bo's lessons"
     assert main(["lessons", "--to", str(folder), "--no-browser"]) == 0
     line = capsys.readouterr().out.split("To open them:")[1]
@@ -81,9 +79,7 @@ def test_the_help_of_the_program_shows_an_example(capsys: pytest.CaptureFixture[
         (PermissionError(13, "Permission denied", "marks.json"), "marks.json: Permission denied"),
     ],
 )
-def test_what_was_not_foreseen_is_one_sentence(
-    fault: Exception, words: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_what_was_not_foreseen_is_one_sentence(fault: Exception, words: str, capsys: pytest.CaptureFixture[str]) -> None:
     def fail(_: argparse.Namespace) -> int:
         raise fault
 

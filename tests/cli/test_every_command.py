@@ -50,7 +50,10 @@ WRITERS = [
 
 @pytest.mark.parametrize(("command", "words"), WRITERS, ids=lambda given: given[0] if isinstance(given, list) else None)
 def test_folders_on_the_way_to_a_file_are_made_by_every_command(
-    command: Callable[[list[str]], int], words: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str],
+    command: Callable[[list[str]], int],
+    words: list[str],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     folder = tmp_path / "not" / "there yet"
     assert command([word.format(folder) for word in words]) == 0

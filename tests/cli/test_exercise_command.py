@@ -30,7 +30,9 @@ def said(capsys: Capsys, *words: str, code: int = 0) -> dict[str, Any]:
     return told
 
 
-def batch(capsys: Capsys, monkeypatch: pytest.MonkeyPatch, *lines: str | bytes, words: tuple[str, ...] = ()) -> tuple[int, list[dict[str, Any]]]:
+def batch(
+    capsys: Capsys, monkeypatch: pytest.MonkeyPatch, *lines: str | bytes, words: tuple[str, ...] = ()
+) -> tuple[int, list[dict[str, Any]]]:
     raw = b"\n".join(line.encode() if isinstance(line, str) else line for line in lines)
     monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(raw), encoding="utf-8"))
     code = main(["exercise", "--batch", *words])
@@ -65,14 +67,17 @@ def test_right_ends_with_0_and_wrong_with_1_and_a_mistake_has_its_name(capsys: C
     assert said(capsys, "L03-02", "--answer", "three", code=1)["verdict"] == "unreadable"
 
 
-@pytest.mark.parametrize(("words", "told"), [
-    (["L99-01"], "There is no item 'L99-01'"),
-    ([], "Name an item"),
-    (["X00-01"], "made from a layout, and none was named"),
-    (["X00-01", "--layout", "no-such-file.toml"], "no-such-file"),
-    (["L03-02", "--layout", "Q24"], "Made from it are X06-RATIO-1, "),
-    (["--batch", "--answer", "3"], "leave --answer out"),
-])
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["L99-01"], "There is no item 'L99-01'"),
+        ([], "Name an item"),
+        (["X00-01"], "made from a layout, and none was named"),
+        (["X00-01", "--layout", "no-such-file.toml"], "no-such-file"),
+        (["L03-02", "--layout", "Q24"], "Made from it are X06-RATIO-1, "),
+        (["--batch", "--answer", "3"], "leave --answer out"),
+    ],
+)
 def test_what_cannot_be_used_ends_with_2_and_says_what_to_write(words: list[str], told: str, capsys: Capsys) -> None:
     assert main(["exercise", *words]) == 2
     out, err = capsys.readouterr()
@@ -104,8 +109,12 @@ def test_terminal_notebook_and_marker_judge_every_item_alike(item: items.Item, c
         told = said(capsys, item.id, "--for", name, "--answer", text, code=int(by_marker.verdict != "right"))
         assert told["prompt"] == notebook.variant.prompt
         assert (told["verdict"], told["score"], told["max"], told["mistakes"], told["comment"]) == (
-            by_marker.verdict, round(float(by_marker.score), 6), float(by_marker.max),
-            list(dict.fromkeys(slip.code for slip in by_marker.mistakes)), by_marker.comment)
+            by_marker.verdict,
+            round(float(by_marker.score), 6),
+            float(by_marker.max),
+            list(dict.fromkeys(slip.code for slip in by_marker.mistakes)),
+            by_marker.comment,
+        )
 
 
 def test_a_batch_answers_line_by_line_and_a_bad_line_spoils_no_other(capsys: Capsys, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -113,19 +122,41 @@ def test_a_batch_answers_line_by_line_and_a_bad_line_spoils_no_other(capsys: Cap
     right = f"{int(numbers['S']) + int(numbers['R'])}/{numbers['S']}"
     good = json.dumps({"item": "L03-02", "learner": "Ann", "answer": right, "id": 7})
     deep = "[" * 50_000
-    code, told = batch(capsys, monkeypatch, good, "no JSON", "", b"\xff\xfe", deep, '{"answer": "3"}',
-                       '{"item": "L03-02", "answer": true}', '{"item": "L03-02", "layout": "nowhere.toml"}',
-                       '{"item": "L03-02"}', good)
+    code, told = batch(
+        capsys,
+        monkeypatch,
+        good,
+        "no JSON",
+        "",
+        b"\xff\xfe",
+        deep,
+        '{"answer": "3"}',
+        '{"item": "L03-02", "answer": true}',
+        '{"item": "L03-02", "layout": "nowhere.toml"}',
+        '{"item": "L03-02"}',
+        good,
+    )
     assert code == 2
     assert [line.get("verdict", "error" if "error" in line else None) for line in told] == [
-        "right", "error", "error", "error", "error", "error", "error", None, "right"]
+        "right",
+        "error",
+        "error",
+        "error",
+        "error",
+        "error",
+        "error",
+        None,
+        "right",
+    ]
     assert [line["line"] for line in told if "error" in line] == [2, 4, 5, 6, 7, 8]
     assert list(told[0]) == [*FIELDS, "id"]
     assert told[0] == told[-1]
     assert "expected text" in told[5]["error"]
 
 
-def test_a_batch_of_right_answers_ends_with_0_and_one_wrong_one_makes_it_1(capsys: Capsys, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_batch_of_right_answers_ends_with_0_and_one_wrong_one_makes_it_1(
+    capsys: Capsys, monkeypatch: pytest.MonkeyPatch
+) -> None:
     assert batch(capsys, monkeypatch, '{"item": "L03-02"}')[0] == 0
     assert batch(capsys, monkeypatch, '{"item": "L03-02"}', '{"item": "L03-02", "answer": "1/77"}')[0] == 1
 

@@ -54,7 +54,10 @@ def test_a_layout_without_ranges_is_told_what_to_look_at_instead(tmp_path: Path,
     file = tmp_path / "rangeless.toml"
     file.write_text(NO_RANGE)
     assert main(["ratios", str(file)]) == 0
-    assert f"No range is named in this layout. What drives, ready to paste: gearkit ratios {file} --all --drives" in capsys.readouterr().out
+    assert (
+        f"No range is named in this layout. What drives, ready to paste: gearkit ratios {file} --all --drives"
+        in capsys.readouterr().out
+    )
     assert main(["ratios", str(file), "--all"]) == 0
     assert "16/5" in capsys.readouterr().out
     assert main(["road", str(file)]) == 1

@@ -20,9 +20,7 @@ def exact(value: dict[str, Any]) -> Fraction:
 
 
 @pytest.mark.parametrize("name", ["Q24", "Q36", "Q48"])
-def test_the_json_holds_the_agreed_keys_and_its_torques_add_to_zero(
-    capsys: pytest.CaptureFixture[str], name: str
-) -> None:
+def test_the_json_holds_the_agreed_keys_and_its_torques_add_to_zero(capsys: pytest.CaptureFixture[str], name: str) -> None:
     layout = find(name)
     for row in chart(layout).rows:
         if row.ratio is None:

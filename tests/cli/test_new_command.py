@@ -13,11 +13,24 @@ from gearkit.cli.main import commands, main
 from gearkit.solve.one_way import in_range
 from gearkit.train import catalogue
 
-SETS = ["--set", "P1 30/66", "--set", "P2 30/60", "--join", "input P1.sun", "--join", "P1.carrier P2.ring", "--join", "P2.carrier output"]
+SETS = [
+    "--set",
+    "P1 30/66",
+    "--set",
+    "P2 30/60",
+    "--join",
+    "input P1.sun",
+    "--join",
+    "P1.carrier P2.ring",
+    "--join",
+    "P2.carrier output",
+]
 ELEMENTS = ["--brake", "A P1.ring", "--brake", "B P2.sun", "--clutch", "K input P2.sun"]
 
 
-def test_its_own_example_works_as_it_stands(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+def test_its_own_example_works_as_it_stands(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     monkeypatch.chdir(tmp_path)
     example = next(command.example for command in commands() if command.name == "new")
     assert main(shlex.split(example)[1:]) == 0
@@ -29,7 +42,10 @@ def test_its_own_example_works_as_it_stands(tmp_path: Path, monkeypatch: pytest.
 
 def test_options_give_file_drawing_and_chart(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     target = tmp_path / "deep" / "two.toml"
-    assert main(["new", str(target), *SETS, *ELEMENTS, "--range", "1: A B", "--range", "2: A K", "--ratio", "1 = 4.8", "--json"]) == 0
+    assert (
+        main(["new", str(target), *SETS, *ELEMENTS, "--range", "1: A B", "--range", "2: A K", "--ratio", "1 = 4.8", "--json"])
+        == 0
+    )
     data = json.loads(capsys.readouterr().out)
     assert [row["ratio"]["exact"] for row in data["ranges"]] == ["24/5", "24/13"]
     assert "warnings" not in data
@@ -45,8 +61,25 @@ def test_a_layout_without_ranges_shows_what_drives(tmp_path: Path, capsys: pytes
 def test_questions_ask_again_where_a_line_cannot_be_read(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    lines = ["P1 30/66", "P2 60/30", "P2 30/60", "", "input P1.sun", "P1 carrier, P2 ring", "P2.carrier output", "",
-             "A brake P1.ring", "K clutch P2.sn", "K clutch input P2.sun", "B brake P2 sun", "", "1: A B", "", "1 = 4.8", ""]
+    lines = [
+        "P1 30/66",
+        "P2 60/30",
+        "P2 30/60",
+        "",
+        "input P1.sun",
+        "P1 carrier, P2 ring",
+        "P2.carrier output",
+        "",
+        "A brake P1.ring",
+        "K clutch P2.sn",
+        "K clutch input P2.sun",
+        "B brake P2 sun",
+        "",
+        "1: A B",
+        "",
+        "1 = 4.8",
+        "",
+    ]
     monkeypatch.setattr("sys.stdin", io.StringIO("\n".join(lines) + "\n"))
     assert main(["new", str(tmp_path / "two.toml")]) == 0
     told = capsys.readouterr()
@@ -58,7 +91,18 @@ def test_questions_ask_again_where_a_line_cannot_be_read(
 def test_answers_that_do_not_fit_together_come_back_as_a_line_to_mend(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    lines = ["P1 30/66", "P2 30/60", "", "input P1.sun", "P1.carrier P2.ring", "P2.carrier output", "", "A brake P9.ring", "F one-way P1.ring", ""]
+    lines = [
+        "P1 30/66",
+        "P2 30/60",
+        "",
+        "input P1.sun",
+        "P1.carrier P2.ring",
+        "P2.carrier output",
+        "",
+        "A brake P9.ring",
+        "F one-way P1.ring",
+        "",
+    ]
     monkeypatch.setattr("sys.stdin", io.StringIO("\n".join(lines) + "\n"))
     assert main(["new", str(tmp_path / "two.toml")]) == 2
     told = capsys.readouterr().err
@@ -68,11 +112,14 @@ def test_answers_that_do_not_fit_together_come_back_as_a_line_to_mend(
     assert main(again) == 0
 
 
-@pytest.mark.parametrize(("words", "said"), [
-    (["two.txt", *SETS], "ends in .toml"),
-    (["two.toml"], "No set was typed in"),
-    (["two.toml", "--set", "P1 30"], "P1 single 30/66"),
-])
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["two.txt", *SETS], "ends in .toml"),
+        (["two.toml"], "No set was typed in"),
+        (["two.toml", "--set", "P1 30"], "P1 single 30/66"),
+    ],
+)
 def test_bad_input_is_told_and_nothing_is_written(
     words: list[str], said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -64,7 +64,10 @@ def test_every_command_prints_usable_text_on_a_terminal_without_utf_8(
     assert shown.strip()
     assert "fault of its own" not in shown
     # No letter that a terminal lacks is left without one that stands for it.
-    assert shown.count("?") == (1 if "Is it" in shown else 0) or name in ("help", "exercise")  # these two ask questions of their own
+    assert shown.count("?") == (1 if "Is it" in shown else 0) or name in (
+        "help",
+        "exercise",
+    )  # these two ask questions of their own
 
 
 @pytest.mark.parametrize(

@@ -28,7 +28,15 @@ def test_ratios_tell_outputs_relations_and_how_many_torques_to_give(capsys: pyte
 
 def test_a_layout_with_one_input_and_one_output_has_no_new_field(capsys: pytest.CaptureFixture[str]) -> None:
     assert set(data(capsys, "speeds", "Q36", "2")) == SPEED_KEYS
-    assert set(data(capsys, "ratios", "Q36")["ranges"][0]) == {"range", "engaged", "verdict", "redundant", "ratio", "step", "one_way_note"}
+    assert set(data(capsys, "ratios", "Q36")["ranges"][0]) == {
+        "range",
+        "engaged",
+        "verdict",
+        "redundant",
+        "ratio",
+        "step",
+        "one_way_note",
+    }
     assert "given" not in data(capsys, "torques", "Q36", "2")
 
 
@@ -119,7 +127,9 @@ def test_what_machines_and_converters_do_is_told(words: list[str], said: str, ca
     (["converter", "Q36", "1"], "it has no converter"),
     (["converter", "converter_two_ranges", "9"], "no range '9'"),
 ])  # fmt: skip
-def test_layouts_without_machine_or_converter_are_refused(words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_layouts_without_machine_or_converter_are_refused(
+    words: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(words) == 2
     assert said in capsys.readouterr().err
 

@@ -69,10 +69,7 @@ def test_a_long_search_tells_how_far_it_is(capsys: pytest.CaptureFixture[str], m
     for boxes in (10, 20, 30, 40):
         progress.report(boxes, 0.01)
     progress.end()
-    assert (
-        capsys.readouterr().err
-        == "\r20 boxes looked at, best error 1.0000 %\r40 boxes looked at, best error 1.0000 %\n"
-    )
+    assert capsys.readouterr().err == "\r20 boxes looked at, best error 1.0000 %\r40 boxes looked at, best error 1.0000 %\n"
 
 
 @pytest.mark.parametrize(

@@ -118,8 +118,7 @@ def _wild_layout(draw: random.Random, seed: int, most_sets: int, *, pair: bool =
         elements.append(Element("ABCDEFGHJKLMNOPQ"[index], kind, (first, second)))
     names = [element.name for element in elements]
     ranges = tuple(
-        Range(str(number), tuple(sorted(draw.sample(names, min(len(names), draw.randint(1, 3))))))
-        for number in (1, 2)
+        Range(str(number), tuple(sorted(draw.sample(names, min(len(names), draw.randint(1, 3)))))) for number in (1, 2)
     )
     source = Source(SourceKind.OWN, "drawn at random for a test")
     return Layout(f"Wild {seed}", sets, tuple(joins), tuple(elements), ranges, source)

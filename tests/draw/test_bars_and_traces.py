@@ -76,7 +76,5 @@ def test_the_carrier_of_a_lever_stands_where_the_torques_have_no_moment() -> Non
     for pset in layout.sets:
         places = loaded_levers._places(pset)
         sun, ring = pset.weights
-        assert sun * (places["sun"] - places["carrier"]) + ring * (places["ring"] - places["carrier"]) == pytest.approx(
-            0
-        )
+        assert sun * (places["sun"] - places["carrier"]) + ring * (places["ring"] - places["carrier"]) == pytest.approx(0)
         assert places["carrier"] == pytest.approx(float(Fraction(sun, sun + ring)))

@@ -91,9 +91,7 @@ def test_gears_stay_in_mesh_when_the_set_turns(sun: int, pinion: int, ring_speed
 
 @pytest.mark.parametrize("pset", SETS, ids=lambda pset: pset.name)
 @pytest.mark.parametrize("speeds", [None, TURNING], ids=["still", "turning"])
-def test_every_kind_of_set_gives_a_whole_picture(
-    pset: PlanetarySet, speeds: dict[str, Fraction | None] | None
-) -> None:
+def test_every_kind_of_set_gives_a_whole_picture(pset: PlanetarySet, speeds: dict[str, Fraction | None] | None) -> None:
     drawn = front_view.picture(pset, speeds)
     check_picture(drawn)
     words = " ".join(text.text for text in drawn.texts())

@@ -20,9 +20,7 @@ from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from tests.draw.pictures import catalogue_layouts, check_picture, many_layouts, wild_layout
 
-CASES = [
-    (layout, engaged) for layout in catalogue_layouts() for engaged in (None, *(item.engaged for item in layout.ranges))
-]
+CASES = [(layout, engaged) for layout in catalogue_layouts() for engaged in (None, *(item.engaged for item in layout.ranges))]
 
 
 def test_the_carrier_divides_the_lever_of_a_single_set_as_sun_to_ring() -> None:
@@ -107,7 +105,9 @@ def test_spread_keeps_the_order_and_the_gap(values: list[float]) -> None:
     moved = spread(values, 20)
     pairs = sorted(zip(values, moved, strict=True))
     assert sorted(moved) == [after for _, after in sorted(pairs, key=lambda pair: pair[1])]
-    for (_, a), (_, b) in zip(sorted(pairs, key=lambda pair: pair[1]), sorted(pairs, key=lambda pair: pair[1])[1:], strict=False):
+    for (_, a), (_, b) in zip(
+        sorted(pairs, key=lambda pair: pair[1]), sorted(pairs, key=lambda pair: pair[1])[1:], strict=False
+    ):
         assert b - a >= 20 - 1e-6
 
 

@@ -57,7 +57,11 @@ def test_a_member_gets_from_its_lines_the_power_that_the_solver_gives_it(layout:
         wanted[net, at] = wanted.get((net, at), Fraction(0)) + power
     for (net, at), power in wanted.items():
         arriving = sum(
-            (flow if piece.last == at else -flow for piece, flow in flows.items() if piece.net == net and at in (piece.first, piece.last)),
+            (
+                flow if piece.last == at else -flow
+                for piece, flow in flows.items()
+                if piece.net == net and at in (piece.first, piece.last)
+            ),
             Fraction(0),
         )
         assert arriving == power

@@ -17,7 +17,9 @@ from gearkit.train.catalogue import find
 from gearkit.words.errors import UsageError
 from tests.support.commands import refused, run
 
-RANGES = [(what, name) for what, kind in PICTURES.items() for name in ("2", "") if name == "" or kind.ranges is not RangeUse.ALL]
+RANGES = [
+    (what, name) for what, kind in PICTURES.items() for name in ("2", "") if name == "" or kind.ranges is not RangeUse.ALL
+]
 
 
 @pytest.fixture
@@ -25,7 +27,9 @@ def lesson(tmp_path: Path) -> Lesson:
     return open_lesson("07", tmp_path / "record.json")
 
 
-@pytest.mark.parametrize(("what", "range_name"), [(what, name) for what, name in RANGES if name or PICTURES[what].ranges is not RangeUse.MUST])
+@pytest.mark.parametrize(
+    ("what", "range_name"), [(what, name) for what, name in RANGES if name or PICTURES[what].ranges is not RangeUse.MUST]
+)
 def test_a_lesson_shows_what_the_command_draws(
     what: str, range_name: str, lesson: Lesson, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

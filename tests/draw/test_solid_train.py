@@ -49,7 +49,10 @@ def test_a_layout_of_the_catalogue_is_solid(name: str) -> None:
 
 
 def test_where_a_crossing_is_left_it_says_which_shafts_cross_and_what_to_look_at() -> None:
-    with pytest.raises(NotSolidError, match=r"pass through each other.*crosses once: the shaft of P1 sun and the shaft of P1 ring.*--what stick"):
+    with pytest.raises(
+        NotSolidError,
+        match=r"pass through each other.*crosses once: the shaft of P1 sun and the shaft of P1 ring.*--what stick",
+    ):
         solid_train(find(CROSSING))
 
 
@@ -94,7 +97,10 @@ def test_the_overlap_test_finds_what_is_in_the_way() -> None:
     assert {(found.first, found.second.split(" of ")[0]) for found in overlaps(through)} == {("teeth of P1.sun", "pin")}
     # A drum a little smaller meets the ring inside it.
     body = train.layout.shaft_of("output")
-    thicker = {number: [(x0, x1, r0, r1 + (13.0 if number == body else 0.0)) for x0, x1, r0, r1 in rects] for number, rects in train.bodies.items()}
+    thicker = {
+        number: [(x0, x1, r0, r1 + (13.0 if number == body else 0.0)) for x0, x1, r0, r1 in rects]
+        for number, rects in train.bodies.items()
+    }
     assert overlaps(replace(train, bodies=thicker))
 
 
@@ -105,7 +111,9 @@ def test_the_same_layout_always_gives_the_same_train() -> None:
 
 
 @given(st.lists(st.tuples(*[st.integers(0, 7)] * 4), max_size=6))
-def test_a_union_of_rectangles_has_the_area_and_the_edge_that_counting_cells_gives(corners: list[tuple[int, int, int, int]]) -> None:
+def test_a_union_of_rectangles_has_the_area_and_the_edge_that_counting_cells_gives(
+    corners: list[tuple[int, int, int, int]],
+) -> None:
     rects = [(min(a, b), max(a, b) + 1, min(c, d), max(c, d) + 1) for a, b, c, d in corners]
     cells = {(x, r) for x0, x1, r0, r1 in rects for x in range(x0, x1) for r in range(r0, r1)}
     found = Area([tuple(map(float, rect)) for rect in rects])  # type: ignore[misc]
@@ -128,7 +136,11 @@ def flank(teeth: int, internal: bool) -> list[tuple[float, float]]:
 def edge_of(teeth: int) -> list[tuple[float, float]]:
     """The outline of a gear and the middles of its edges, as radius in modules and angle."""
     found = outline(teeth)
-    points = [(a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share) for a, b in zip(found, [*found[1:], found[0]], strict=True) for share in (0, 0.5)]
+    points = [
+        (a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share)
+        for a, b in zip(found, [*found[1:], found[0]], strict=True)
+        for share in (0, 0.5)
+    ]
     return [(math.hypot(*point), math.atan2(point[1], point[0])) for point in points]
 
 
@@ -166,7 +178,10 @@ def gear_points(planet: Planet, sun_turn: float, carrier_turn: float = 0.0) -> l
     turn = planet.angle + float(planet.spin) * sun_turn
     at = planet.at + carrier_turn
     x, y = planet.radius * math.cos(at), planet.radius * math.sin(at)
-    return [(x + r * planet.module * math.cos(a + turn), y + r * planet.module * math.sin(a + turn)) for r, a in edge_of(planet.teeth)]
+    return [
+        (x + r * planet.module * math.cos(a + turn), y + r * planet.module * math.sin(a + turn))
+        for r, a in edge_of(planet.teeth)
+    ]
 
 
 def worst_overlap(layout: Layout, train: Train, out_by: float = 0.0) -> float:
@@ -209,7 +224,10 @@ def test_no_tooth_overlaps_another_over_a_cycle(name: str) -> None:
 def test_meshing_pinions_of_a_pair_do_not_overlap() -> None:
     train = solid_train(find("pair_two_suns"))
     long, short = (next(p for p in train.planets if p.set == number) for number in (0, 1))
-    near = math.hypot(long.radius * math.cos(long.at) - short.radius * math.cos(short.at), long.radius * math.sin(long.at) - short.radius * math.sin(short.at))
+    near = math.hypot(
+        long.radius * math.cos(long.at) - short.radius * math.cos(short.at),
+        long.radius * math.sin(long.at) - short.radius * math.sin(short.at),
+    )
     assert near == pytest.approx(long.module * (long.teeth + short.teeth) / 2)
     sun = next(wheel for wheel in train.wheels if (wheel.set, wheel.member) == (1, "sun"))
     worst, wrong = 0.0, 0.0
@@ -217,7 +235,9 @@ def test_meshing_pinions_of_a_pair_do_not_overlap() -> None:
         turn = 0.4 * step / 8
         # Seen from the long planet's middle; it turns by the same mesh.
         own = long.angle - float(short.spin) * turn * short.teeth / long.teeth
-        moved = [(x - long.radius * math.cos(long.at), y - long.radius * math.sin(long.at)) for x, y in gear_points(short, turn)]
+        moved = [
+            (x - long.radius * math.cos(long.at), y - long.radius * math.sin(long.at)) for x, y in gear_points(short, turn)
+        ]
         worst = max(worst, depth(moved, (long.teeth, long.module, own, False)))
         wrong = max(wrong, depth(moved, (long.teeth, long.module, own + math.pi / long.teeth, False)))
     assert worst == 0.0
@@ -235,7 +255,9 @@ def test_applied_elements_held_shafts_and_the_power_path_show_in_the_half_sectio
     assert 'data-plates="B" data-closed="yes"' in drawn.svg()
     assert {"power path", "stands still"} <= {text.text for text in drawn.texts()}
     assert "ratio 1.453" in drawn.description
-    assert "B, F and D between a drum and the casing" in drawn.description or "between a drum and the casing" in drawn.description
+    assert (
+        "B, F and D between a drum and the casing" in drawn.description or "between a drum and the casing" in drawn.description
+    )
 
 
 def test_words_of_the_half_section_do_not_lie_on_each_other() -> None:

@@ -183,7 +183,9 @@ def test_the_state_of_every_shaft_shows_without_colour(layout: Layout) -> None:
         drawn = stick_diagram.picture(layout, item.engaged)
         root = check_picture(drawn)
         words = {
-            int(node.get("data-shaft") or 0): node.get("data-state", "") for node in root.iter() if node.get("data-state") and node.get("data-shaft")
+            int(node.get("data-shaft") or 0): node.get("data-state", "")
+            for node in root.iter()
+            if node.get("data-state") and node.get("data-shaft")
         }
         for shaft, word in words.items():
             assert ("held" in word) == state.still(shaft)

@@ -154,7 +154,9 @@ def test_png_without_matplotlib_says_what_to_do(tmp_path: Path, monkeypatch: pyt
         (("power", "x.svg", None, None), "name one of: 1, 1L, 2"),
     ],
 )
-def test_what_cannot_be_drawn_is_explained(words: tuple[str, str, str | None, str | None], message: str, tmp_path: Path) -> None:
+def test_what_cannot_be_drawn_is_explained(
+    words: tuple[str, str, str | None, str | None], message: str, tmp_path: Path
+) -> None:
     what, name, range_name, set_name = words
     with pytest.raises(UsageError, match=message):
         draw_to_file(find("Q24"), what, tmp_path / name, range_name, set_name)

@@ -15,7 +15,9 @@ from tests.explain.replay import replay
 from tests.support.amounts import amount
 from tests.support.random_drivers import random_train
 
-SEVERAL = [(entry.layout, item.name) for entry in entries(several=True) if not entry.layout.plain for item in entry.layout.ranges]
+SEVERAL = [
+    (entry.layout, item.name) for entry in entries(several=True) if not entry.layout.plain for item in entry.layout.ranges
+]
 
 
 @pytest.mark.parametrize(("layout", "range_name"), SEVERAL, ids=lambda value: value if isinstance(value, str) else value.file)
@@ -33,7 +35,13 @@ def test_random_trains_replay() -> None:
         story = tell(layout, engaged=engaged)
         replay(story)
         met.add(TrainVerdict(story.mobility.verdict))
-    assert met >= {TrainVerdict.RANGE, TrainVerdict.POWER_SPLIT, TrainVerdict.SPLITS_TORQUE, TrainVerdict.NEUTRAL, TrainVerdict.TIE_UP}
+    assert met >= {
+        TrainVerdict.RANGE,
+        TrainVerdict.POWER_SPLIT,
+        TrainVerdict.SPLITS_TORQUE,
+        TrainVerdict.NEUTRAL,
+        TrainVerdict.TIE_UP,
+    }
 
 
 def test_the_power_split_is_told_by_one_driver_at_a_time() -> None:

@@ -86,10 +86,7 @@ def test_a_clutch_that_ends_up_held_or_driven_says_so() -> None:
 
 def test_a_locked_set_is_told_with_the_reason_and_with_what_goes_along() -> None:
     told = words(tell(find("Q36"), "2"), StoryPart.SETS)
-    assert (
-        "P1 is locked: its sun and ring are on one shaft (through A), so it turns as a block at the input speed."
-        in told
-    )
+    assert "P1 is locked: its sun and ring are on one shaft (through A), so it turns as a block at the input speed." in told
     assert "Its carrier goes along, and P3 sun with it." in told
 
 
@@ -109,9 +106,7 @@ def test_a_set_with_two_members_held_stands_still() -> None:
         ("Q24", "4", ("P1",), ("P2",)),
     ],
 )
-def test_sets_are_told_apart_by_torque(
-    layout: str, range_name: str, working: tuple[str, ...], idle: tuple[str, ...]
-) -> None:
+def test_sets_are_told_apart_by_torque(layout: str, range_name: str, working: tuple[str, ...], idle: tuple[str, ...]) -> None:
     story = tell(find(layout), range_name)
     assert (story.working, story.idle) == (working, idle)
     for name in idle:
@@ -221,9 +216,7 @@ def test_a_range_of_special_tooth_counts_says_that_others_would_not_do() -> None
     joins = (("input", "P1.sun", "P2.sun"), ("output", "P1.ring", "P2.ring"))
     elements = tuple(Element(n, ElementKind.BRAKE, (f"{p}.carrier", "housing")) for n, p in (("A", "P1"), ("B", "P2")))
     story = tell(Layout("parallel", sets, joins, elements, (), OWN), engaged="AB")
-    assert "This holds at these tooth counts only; at others the verdict would be tie-up." in words(
-        story, StoryPart.RATIO
-    )
+    assert "This holds at these tooth counts only; at others the verdict would be tie-up." in words(story, StoryPart.RATIO)
 
 
 def test_neutral_says_why_no_torque_passes_what_is_free_and_what_would_make_it_a_range() -> None:

@@ -18,10 +18,22 @@ from pathlib import Path
 
 CASES = Path(__file__).parent / "cases"
 WATCHED = (
-    "gearkit.answers.read.tokens", "gearkit.answers.read.reader", "gearkit.answers.read.expression", "gearkit.answers.read.limits",
-    "gearkit.answers.comparison.compare", "gearkit.answers.read.units", "gearkit.answers.read.split", "gearkit.answers.judge.marking",
-    "gearkit.answers.kinds.numbers", "gearkit.answers.kinds.words", "gearkit.answers.kinds.letters",
-    "graders.run.engines.reply_protocol", "graders.run.remote.remote_protocol", "graders.run.read.notebooks", "graders.run.read.finding", "graders.run.read.reading",
+    "gearkit.answers.read.tokens",
+    "gearkit.answers.read.reader",
+    "gearkit.answers.read.expression",
+    "gearkit.answers.read.limits",
+    "gearkit.answers.comparison.compare",
+    "gearkit.answers.read.units",
+    "gearkit.answers.read.split",
+    "gearkit.answers.judge.marking",
+    "gearkit.answers.kinds.numbers",
+    "gearkit.answers.kinds.words",
+    "gearkit.answers.kinds.letters",
+    "graders.run.engines.reply_protocol",
+    "graders.run.remote.remote_protocol",
+    "graders.run.read.notebooks",
+    "graders.run.read.finding",
+    "graders.run.read.reading",
     "graders.run.read.harvest",
 )
 
@@ -50,8 +62,16 @@ def main(words: Sequence[str]) -> None:
             (Path(folder) / f"seed{place}").write_bytes(seed)
         kept = CASES / options.target
         kept.mkdir(parents=True, exist_ok=True)
-        arguments = [sys.argv[0], folder, f"-max_total_time={options.seconds}", "-timeout=5", "-max_len=4000",
-                     "-rss_limit_mb=2048", f"-artifact_prefix={kept}/", "-print_final_stats=1"]
+        arguments = [
+            sys.argv[0],
+            folder,
+            f"-max_total_time={options.seconds}",
+            "-timeout=5",
+            "-max_len=4000",
+            "-rss_limit_mb=2048",
+            f"-artifact_prefix={kept}/",
+            "-print_final_stats=1",
+        ]
         atheris.Setup(arguments, target)
         with contextlib.suppress(KeyboardInterrupt):
             atheris.Fuzz()

@@ -141,5 +141,10 @@ def _check_answers(answers: Mapping[str, Mapping[str, str]]) -> None:
 
 
 TARGETS: Mapping[str, Callable[[bytes], None]] = {
-    "expression": expression, "answer": answer, "cell": cell, "notebook": notebook, "archive": archive, "reply": reply,
+    "expression": expression,
+    "answer": answer,
+    "cell": cell,
+    "notebook": notebook,
+    "archive": archive,
+    "reply": reply,
 }

@@ -20,10 +20,12 @@ WORDS = [piece for text in (*ANSWERS, *SOURCES) for piece in text.decode().repla
 
 def near(seeds: list[bytes]) -> st.SearchStrategy[bytes]:
     """Seeds with a few bytes cut out, doubled or replaced, and mixtures of two."""
+
     def change(parts: tuple[bytes, bytes, int, int, bytes]) -> bytes:
         one, other, start, end, put = parts
         start, end = sorted((start % (len(one) + 1), end % (len(one) + 1)))
-        return one[:start] + put + other[end % (len(other) + 1):] if len(put) % 2 else one[:start] + put + one[end:]
+        return one[:start] + put + other[end % (len(other) + 1) :] if len(put) % 2 else one[:start] + put + one[end:]
+
     place = st.integers(0, 10_000)
     return st.tuples(st.sampled_from(seeds), st.sampled_from(seeds), place, place, st.binary(max_size=6)).map(change)
 
@@ -35,8 +37,11 @@ def texts() -> st.SearchStrategy[bytes]:
 
 PLAIN = st.recursive(
     st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=20)),
-    lambda inner: st.one_of(st.lists(inner, max_size=4),
-                            st.dictionaries(st.sampled_from([*CELL, *FRAME, "cells", "worksheets", "input", "x"]), inner)))
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=4),
+        st.dictionaries(st.sampled_from([*CELL, *FRAME, "cells", "worksheets", "input", "x"]), inner),
+    ),
+)
 
 
 @pytest.mark.parametrize("name", TARGETS)
@@ -69,8 +74,14 @@ def test_any_source_is_read_or_left_to_be_run(data: bytes) -> None:
 
 
 @settings(max_examples=200, deadline=None)
-@given(st.one_of(near([BOOK]), st.tuples(st.lists(PLAIN, max_size=3), PLAIN).map(
-    lambda parts: json.dumps({"cells": [CELL, *parts[0]], "metadata": parts[1]}).encode())))
+@given(
+    st.one_of(
+        near([BOOK]),
+        st.tuples(st.lists(PLAIN, max_size=3), PLAIN).map(
+            lambda parts: json.dumps({"cells": [CELL, *parts[0]], "metadata": parts[1]}).encode()
+        ),
+    )
+)
 def test_any_notebook_is_taken_as_far_as_it_can_be_read(data: bytes) -> None:
     TARGETS["notebook"](data)
 
@@ -82,7 +93,13 @@ def test_any_file_gives_a_notebook_or_a_reason(data: bytes) -> None:
 
 
 @settings(max_examples=200, deadline=None)
-@given(st.one_of(near(SEEDS["reply"]), st.lists(PLAIN, max_size=3).map(
-    lambda parts: b"".join(reply_protocol.packed({**FRAME, "answers": part, "cell": 1}) for part in parts))))
+@given(
+    st.one_of(
+        near(SEEDS["reply"]),
+        st.lists(PLAIN, max_size=3).map(
+            lambda parts: b"".join(reply_protocol.packed({**FRAME, "answers": part, "cell": 1}) for part in parts)
+        ),
+    )
+)
 def test_any_reply_is_taken_no_further_than_its_form(data: bytes) -> None:
     TARGETS["reply"](data)

@@ -33,8 +33,9 @@ class Echo:
             raise OSError(11, "Resource temporarily unavailable")
         if "SLOW" in text:
             time.sleep(0.05)
-        frames = [Frame(place, {"worker": {"answer": str(os.getpid())}, "cell": {"answer": cell}})
-                  for place, cell in enumerate(cells)]
+        frames = [
+            Frame(place, {"worker": {"answer": str(os.getpid())}, "cell": {"answer": cell}}) for place, cell in enumerate(cells)
+        ]
         return Ran(Run((*frames, Frame(len(cells), {}, last=True)), True, "", 0.0), "echo")
 
     def close(self) -> None:

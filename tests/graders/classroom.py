@@ -29,11 +29,21 @@ NINE_OF_LESSON_3 = ", ".join(f"L03-0{number}" for number in range(1, 10))
 class Classroom:
     """A course that was handed out to a class."""
 
-    def __init__(self, folder: Path, source: str = NINE_OF_LESSON_3, name: str = "A1", due: str = "",
-                 roster: Roster = CLASS, gradebook: str = "", rules: SheetRules | None = None, kind: str = "graded") -> None:
+    def __init__(
+        self,
+        folder: Path,
+        source: str = NINE_OF_LESSON_3,
+        name: str = "A1",
+        due: str = "",
+        roster: Roster = CLASS,
+        gradebook: str = "",
+        rules: SheetRules | None = None,
+        kind: str = "graded",
+    ) -> None:
         self.course: Course = courses.create(folder / "course", title="Test course", gradebook=gradebook)
-        self.sheet: Sheet = sheets.compose(source, name, due=due, rules=rules, kind=kind,
-                                          title="Lesson 3" if source == NINE_OF_LESSON_3 else "")
+        self.sheet: Sheet = sheets.compose(
+            source, name, due=due, rules=rules, kind=kind, title="Lesson 3" if source == NINE_OF_LESSON_3 else ""
+        )
         hand_out.hand_out(self.course, self.sheet, roster)
 
     def variants(self, learner: str) -> dict[str, Variant]:

@@ -52,15 +52,26 @@ class Level:
     def make_old(self, patch: pytest.MonkeyPatch) -> None:
         """Tell warm processes that are started from here on of an older landlock."""
         if self.landlock:
-            patch.setattr(runner, "PROGRAM", ("-c", (
-                "from graders.run.sandbox import kernel_calls; from graders.run.engines import warm\n"
-                f"kernel_calls.landlock_version = lambda: {self.landlock}\nwarm.main()")))
+            patch.setattr(
+                runner,
+                "PROGRAM",
+                (
+                    "-c",
+                    (
+                        "from graders.run.sandbox import kernel_calls; from graders.run.engines import warm\n"
+                        f"kernel_calls.landlock_version = lambda: {self.landlock}\nwarm.main()"
+                    ),
+                ),
+            )
 
 
 def buildable() -> list[Level]:
     """Every level that this user can build here."""
-    found = [Level(_name(walls), walls) for walls in select_sandbox.LEVELS
-             if os.geteuid() == 0 or Layer.ROOT not in walls or Layer.USER_NAMESPACE in walls]
+    found = [
+        Level(_name(walls), walls)
+        for walls in select_sandbox.LEVELS
+        if os.geteuid() == 0 or Layer.ROOT not in walls or Layer.USER_NAMESPACE in walls
+    ]
     newest = kernel_calls.landlock_version()
     strong = found[-1].walls
     found += [Level(f"strong, landlock {version}", strong, version) for version in OLD_LANDLOCK if version < newest]
@@ -68,6 +79,9 @@ def buildable() -> list[Level]:
 
 
 def _name(walls: Protection) -> str:
-    parts = [walls.level, *(["user namespace"] if Layer.USER_NAMESPACE in walls else []),
-             *([] if Layer.LANDLOCK in walls else ["no landlock"])]
+    parts = [
+        walls.level,
+        *(["user namespace"] if Layer.USER_NAMESPACE in walls else []),
+        *([] if Layer.LANDLOCK in walls else ["no landlock"]),
+    ]
     return ", ".join(parts)

@@ -27,8 +27,10 @@ SIZE = 8
 POINTS = amount(200, 50)
 POINTS_WITH_WORKERS = amount(12, 3)
 # The command as it runs where no wall can be built.
-WALL_LESS = ("import sys\nfrom graders.cli import main\nfrom graders.run.sandbox import select_sandbox\nselect_sandbox.LEVELS = ()\n"
-               "if __name__ == '__main__': sys.exit(main(sys.argv[1:]))")
+WALL_LESS = (
+    "import sys\nfrom graders.cli import main\nfrom graders.run.sandbox import select_sandbox\nselect_sandbox.LEVELS = ()\n"
+    "if __name__ == '__main__': sys.exit(main(sys.argv[1:]))"
+)
 
 
 @pytest.fixture(scope="module")
@@ -167,14 +169,16 @@ def test_a_pool_of_one_works_in_this_process(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("words", [["--engine", "kernel"], ["--engine", "kernel", "--unprotected"], ["--engine", "warm"]],
-                         ids=" ".join)
+@pytest.mark.parametrize(
+    "words", [["--engine", "kernel"], ["--engine", "kernel", "--unprotected"], ["--engine", "warm"]], ids=" ".join
+)
 def test_a_marker_that_is_killed_leaves_no_process_behind(tmp_path: Path, words: list[str]) -> None:
     room = Classroom(tmp_path)
     for learner in ("s1", "s2"):
         book = room.copy(learner, computed)
-        book["cells"].append(code_cell("import os, time\ntry:\n    if os.fork() == 0: os.setsid()\nexcept OSError: pass\n"
-                                       "time.sleep(600)"))
+        book["cells"].append(
+            code_cell("import os, time\ntry:\n    if os.fork() == 0: os.setsid()\nexcept OSError: pass\ntime.sleep(600)")
+        )
         room.hand_in(learner, book)
     options = [*words, "--workers", "2", "--run-all"]
     # A file, because the workers read it as well.

@@ -48,8 +48,12 @@ def workers_of(jobs: list[Job]) -> set[str]:
 
 def test_what_can_be_read_is_not_sent(two_workers: Cluster) -> None:
     jobs = list(two_workers.jobs(submissions("read 1", "run 1", "read 2", "run 2"), request_of))
-    assert {job.submission.learner: job.reply is None for job in jobs} == \
-        {"read 1": True, "run 1": False, "read 2": True, "run 2": False}
+    assert {job.submission.learner: job.reply is None for job in jobs} == {
+        "read 1": True,
+        "run 1": False,
+        "read 2": True,
+        "run 2": False,
+    }
     assert {answer_of(job) for job in jobs if job.reply} == {"run 1", "run 2"}
 
 
@@ -94,7 +98,9 @@ def test_a_worker_that_takes_long_to_start_anew_is_not_given_up() -> None:
 
 @pytest.mark.parametrize(("own", "lost"), [("alive", False), ("starting", False), ("closed", True), ("", True)])
 def test_a_cluster_without_workers_is_lost_only_when_no_process_of_theirs_lives(
-    own: str, lost: bool, monkeypatch: pytest.MonkeyPatch,
+    own: str,
+    lost: bool,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(cluster, "NO_WORKERS_SECONDS", 0.0)
     keeper = SimpleNamespace(is_alive=lambda: own == "alive", status=SimpleNamespace(name=own))
@@ -139,8 +145,11 @@ def test_trouble_that_passes_costs_no_answer(two_workers: Cluster) -> None:
 def test_trouble_of_all_machines_stops_marking_and_is_laid_on_no_submission(two_workers: Cluster) -> None:
     jobs = two_workers.jobs(submissions("read 1", "FULL DISK"), request_of)
     assert next(jobs).reply is None
-    with pytest.raises(GearkitError, match=r"^The cluster at local:2 can run nothing: No space left on device \(/tmp\) on its "
-                                           r"worker tls://127.*What was marked until then is kept; mend this and go on with"):
+    with pytest.raises(
+        GearkitError,
+        match=r"^The cluster at local:2 can run nothing: No space left on device \(/tmp\) on its "
+        r"worker tls://127.*What was marked until then is kept; mend this and go on with",
+    ):
         list(jobs)
 
 
@@ -152,21 +161,34 @@ def test_a_station_tells_trouble_of_its_machine_in_words() -> None:
         def close(self) -> None:
             pass
 
-    faults = {"a": OSError(28, "No space left on device", "/tmp"), "b": MemoryError(), "c": OSError(11, "Try again"),
-              "d": GearkitError("There is no room.")}
+    faults = {
+        "a": OSError(28, "No space left on device", "/tmp"),
+        "b": MemoryError(),
+        "c": OSError(11, "Try again"),
+        "d": GearkitError("There is no room."),
+    }
     here = cluster_worker.Station(Sick)
     here.setup(SimpleNamespace(address="tls://a:1"))
     told = {cell: reply_from(here.run(Request((cell,), ()).packed())) for cell in faults}
     assert {cell: reply and (reply.trouble, reply.worker, reply.ran.run.reason) for cell, reply in told.items()} == {
-        cell: (words, "tls://a:1", "no runner") for cell, words in (
-            ("a", "No space left on device (/tmp)"), ("b", "MemoryError"), ("c", "Try again"), ("d", "There is no room."))}
+        cell: (words, "tls://a:1", "no runner")
+        for cell, words in (
+            ("a", "No space left on device (/tmp)"),
+            ("b", "MemoryError"),
+            ("c", "Try again"),
+            ("d", "There is no room."),
+        )
+    }
 
 
 def test_the_own_cluster_listens_on_this_machine_only_and_asks_for_certificates(two_workers: Cluster) -> None:
     addresses = [str(name) for name in two_workers._client.nthreads()]
     assert all(address.startswith("tls://127.0.0.1:") for address in addresses)
-    listening = {line.split()[1].split(":")[0] for line in Path("/proc/net/tcp").read_text().splitlines()[1:]
-                 if line.split()[3] == "0A" and _is_ours(line.split()[9])}
+    listening = {
+        line.split()[1].split(":")[0]
+        for line in Path("/proc/net/tcp").read_text().splitlines()[1:]
+        if line.split()[3] == "0A" and _is_ours(line.split()[9])
+    }
     assert listening <= {"0100007F"}
 
 

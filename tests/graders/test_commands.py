@@ -89,7 +89,10 @@ def test_work_that_lies_outside_the_learners_folders_is_named(tmp_path: Path, ca
 
 def test_composing_prints_data_and_previews(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "compose", "Q24", "--ask", "X06-RATIO-2,x06-ratio-kinds", "-o", "unseen.toml", "--json")
-    assert (code, json.loads(out)["items"]) == (0, [{"item": "X06-RATIO-KINDS", "marks": 2}, {"item": "X06-RATIO-2", "marks": 6}])
+    assert (code, json.loads(out)["items"]) == (
+        0,
+        [{"item": "X06-RATIO-KINDS", "marks": 2}, {"item": "X06-RATIO-2", "marks": 6}],
+    )
     code, out, _ = run(capsys, "compose", "L03-02", "-o", "one.toml", "--preview")
     assert code == 0
     assert "### 1. L03-02 (2 marks)" in out
@@ -105,23 +108,29 @@ def test_a_sheet_is_not_written_over_by_another(here: Path, capsys: pytest.Captu
     assert run(capsys, "compose", "lesson 2", "-o", "s.toml", "--replace")[0] == 0
 
 
-@pytest.mark.parametrize(("words", "told"), [
-    (["compose", "lesson 99", "-o", "x"], "no items for lesson 99"),
-    (["compose", "Q36", "-o", "x", "--ask", "colour"], "cannot ask about colour; known are ratio, "),
-    (["items", "--layout", "Q36", "--subject", "colour"], "nothing is asked about it. There is: ratio"),
-    (["items", "--layout", "no-such.toml"], "no-such.toml"),
-    (["compose", "lesson 3", "-o", "."], "is a folder; give the name of a sheet's file"),
-    (["compose", "lesson 3", "-o", "x", "--marks", "L03-01"], "expected an item and its marks, such as L03-02=4"),
-    (["compose", "lesson 3", "-o", "x", "--items", "-3"], "--items -3: expected a whole number from 1"),
-    (["compose", "lesson 3"], "required: -o/--output"),
-    (["hand-out", "course", "none.toml", "--class", "class.csv"], "There is no sheet 'none.toml'"),
-    (["hand-out", "course", "none.toml", "--class", "nobody.csv"], "There is no class list nobody.csv"),
-    (["mark", "course", "A1"], "is not a course folder"),
-    (["mark", "course", "A1", "--workers", "-2"], "--workers -2: expected a number"),
-    (["frobnicate"], "invalid choice"),
-])
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["compose", "lesson 99", "-o", "x"], "no items for lesson 99"),
+        (["compose", "Q36", "-o", "x", "--ask", "colour"], "cannot ask about colour; known are ratio, "),
+        (["items", "--layout", "Q36", "--subject", "colour"], "nothing is asked about it. There is: ratio"),
+        (["items", "--layout", "no-such.toml"], "no-such.toml"),
+        (["compose", "lesson 3", "-o", "."], "is a folder; give the name of a sheet's file"),
+        (["compose", "lesson 3", "-o", "x", "--marks", "L03-01"], "expected an item and its marks, such as L03-02=4"),
+        (["compose", "lesson 3", "-o", "x", "--items", "-3"], "--items -3: expected a whole number from 1"),
+        (["compose", "lesson 3"], "required: -o/--output"),
+        (["hand-out", "course", "none.toml", "--class", "class.csv"], "There is no sheet 'none.toml'"),
+        (["hand-out", "course", "none.toml", "--class", "nobody.csv"], "There is no class list nobody.csv"),
+        (["mark", "course", "A1"], "is not a course folder"),
+        (["mark", "course", "A1", "--workers", "-2"], "--workers -2: expected a number"),
+        (["frobnicate"], "invalid choice"),
+    ],
+)
 def test_unusable_input_ends_with_2_and_a_sentence_on_the_error_stream(
-    here: Path, capsys: pytest.CaptureFixture[str], words: list[str], told: str,
+    here: Path,
+    capsys: pytest.CaptureFixture[str],
+    words: list[str],
+    told: str,
 ) -> None:
     code, out, err = run(capsys, *words)
     assert (code, out) == (2, "")
@@ -156,11 +165,14 @@ def test_no_rate_and_no_time_left_are_told_before_they_can_be_known() -> None:
 
 
 def test_the_rate_is_that_of_this_run_and_is_told_in_whole_words() -> None:
-    assert told_at(Progress(25, 225, 5.0), Progress(125, 225, 10.0, before=25), Progress(6, 96, 60.0), Progress(225, 225, 9.0)) == [
+    assert told_at(
+        Progress(25, 225, 5.0), Progress(125, 225, 10.0, before=25), Progress(6, 96, 60.0), Progress(225, 225, 9.0)
+    ) == [
         "25 of 225 submissions marked, 5 per second, about 40 s left",
         "125 of 225 submissions marked, 10 per second, about 10 s left",
         "6 of 96 submissions marked, 10 s each, about 15 min left",
-        "225 of 225 submissions marked"]
+        "225 of 225 submissions marked",
+    ]
     assert told_at(Progress(224, 225, 2.0)) == ["224 of 225 submissions marked, 112 per second, about a second left"]
 
 

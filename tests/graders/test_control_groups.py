@@ -19,8 +19,7 @@ from graders.run.sandbox.protection import MEGABYTE, Layer, Limits, Protection
 OFFERED = control_groups.standing() == AVAILABLE
 real = pytest.mark.skipif(not OFFERED, reason=f"control groups {control_groups.standing()}")
 UNIFIED = "30 20 0:26 / /groups rw,nosuid - cgroup2 cgroup2 rw\n"
-OLDER = ("31 20 0:27 / /old/memory rw - cgroup cgroup rw,memory\n"
-         "32 20 0:28 /box /old/pids rw - cgroup cgroup rw,pids\n")
+OLDER = "31 20 0:27 / /old/memory rw - cgroup cgroup rw,memory\n32 20 0:28 /box /old/pids rw - cgroup cgroup rw,pids\n"
 
 
 def system(folder: Path, mounts: str, own: str, handed_down: dict[str, str]) -> Path:
@@ -39,27 +38,54 @@ def system(folder: Path, mounts: str, own: str, handed_down: dict[str, str]) -> 
 DELEGATED = {"": "cpu memory pids", "user": "memory pids", "user/app": ""}
 
 
-@pytest.mark.parametrize(("mounts", "own", "handed_down", "told"), [
-    (UNIFIED, "0::/user/app\n", DELEGATED, AVAILABLE),
-    (UNIFIED, "0::/user/app\n", {**DELEGATED, "": "", "user": ""},
-     "not available: no control group above this program hands limits on memory down"),
-    (UNIFIED, "0::/user/app\n", {**DELEGATED, "": "memory", "user": "memory"},
-     "not available: no control group above this program hands limits on the number of processes down"),
-    (UNIFIED, "0::/../elsewhere\n", DELEGATED, "not available: this program's own control group is not to be seen from here"),
-    (OLDER, "4:memory:/a\n8:pids:/box/a\n", {}, "not available: this program's own control group is not to be seen from here"),
-    ("", "0::/user\n", {}, "not available: the system has no control groups that limit memory"),
-    ("nonsense\n", "0::/user\n", {}, "not available: the system has no control groups that limit memory"),
-])
+@pytest.mark.parametrize(
+    ("mounts", "own", "handed_down", "told"),
+    [
+        (UNIFIED, "0::/user/app\n", DELEGATED, AVAILABLE),
+        (
+            UNIFIED,
+            "0::/user/app\n",
+            {**DELEGATED, "": "", "user": ""},
+            "not available: no control group above this program hands limits on memory down",
+        ),
+        (
+            UNIFIED,
+            "0::/user/app\n",
+            {**DELEGATED, "": "memory", "user": "memory"},
+            "not available: no control group above this program hands limits on the number of processes down",
+        ),
+        (
+            UNIFIED,
+            "0::/../elsewhere\n",
+            DELEGATED,
+            "not available: this program's own control group is not to be seen from here",
+        ),
+        (
+            OLDER,
+            "4:memory:/a\n8:pids:/box/a\n",
+            {},
+            "not available: this program's own control group is not to be seen from here",
+        ),
+        ("", "0::/user\n", {}, "not available: the system has no control groups that limit memory"),
+        ("nonsense\n", "0::/user\n", {}, "not available: the system has no control groups that limit memory"),
+    ],
+)
 def test_it_is_found_out_what_the_system_offers(
-    tmp_path: Path, mounts: str, own: str, handed_down: dict[str, str], told: str,
+    tmp_path: Path,
+    mounts: str,
+    own: str,
+    handed_down: dict[str, str],
+    told: str,
 ) -> None:
     assert control_groups.standing(system(tmp_path, mounts, own, handed_down)) == told
 
 
 def test_nothing_is_offered_where_nobody_handed_groups_over(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(os, "access", lambda path, mode: False)
-    assert control_groups.standing(system(tmp_path, UNIFIED, "0::/user/app\n", DELEGATED)) \
+    assert (
+        control_groups.standing(system(tmp_path, UNIFIED, "0::/user/app\n", DELEGATED))
         == "not available: this program may not make control groups, because nobody has handed any over to it"
+    )
 
 
 def test_in_the_unified_tree_a_group_is_made_beside_the_own_one_where_limits_are_handed_down(tmp_path: Path) -> None:
@@ -141,8 +167,10 @@ def test_groups_of_markers_that_were_killed_are_swept_and_no_others(tmp_path: Pa
 
 @real
 def test_a_submission_that_takes_too_much_together_ends_and_the_next_one_finds_all_as_before() -> None:
-    greedy = ("import os, time\nfor n in range(4):\n    if os.fork() == 0:\n        held = b'x' * (60 << 20)\n"
-              "        time.sleep(1)\n        os._exit(0)\nanswer('a', str([os.wait()[1] for n in range(4)].count(9)))")
+    greedy = (
+        "import os, time\nfor n in range(4):\n    if os.fork() == 0:\n        held = b'x' * (60 << 20)\n"
+        "        time.sleep(1)\n        os._exit(0)\nanswer('a', str([os.wait()[1] for n in range(4)].count(9)))"
+    )
     walls = Protection(frozenset({Layer.GROUP, Layer.SESSION}))
     with Runner(walls, Limits(memory=100 * MEGABYTE), preload=()) as runner:
         assert int(runner.run([greedy]).frames[0].answers["a"]["answer"]) >= 1
@@ -188,7 +216,9 @@ def test_a_group_that_is_refused_after_all_leaves_the_other_walls(monkeypatch: p
 
 @pytest.mark.parametrize("standing", [AVAILABLE, "not available: for a test"])
 def test_doctor_says_where_control_groups_are_no_wall(
-    standing: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+    standing: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.setattr(examination, "examine", lambda: iter(()))
     monkeypatch.setattr(control_groups, "standing", lambda: standing)

@@ -99,12 +99,18 @@ def test_a_folder_without_settings_is_no_course(tmp_path: Path) -> None:
 
 
 def test_faults_in_the_settings_are_reported_together(folder: Path) -> None:
-    write_atomically(folder / "course.toml", 'format = 2\nid = "x"\ntitle = 3\ncolour = "red"\n'
-                     "[rules]\ngrace_minutes = -1\nhurry = true\n")
+    write_atomically(
+        folder / "course.toml", 'format = 2\nid = "x"\ntitle = 3\ncolour = "red"\n[rules]\ngrace_minutes = -1\nhurry = true\n'
+    )
     with pytest.raises(UsageError) as caught:
         courses.open_course(folder)
-    for part in ("format: found 2, expected 1", "title: found 3", "colour: unknown",
-                 "rules.grace_minutes: found -1", "rules.hurry: unknown"):
+    for part in (
+        "format: found 2, expected 1",
+        "title: found 3",
+        "colour: unknown",
+        "rules.grace_minutes: found -1",
+        "rules.hurry: unknown",
+    ):
         assert part in str(caught.value)
 
 

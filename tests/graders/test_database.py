@@ -61,8 +61,12 @@ def test_a_password_that_others_can_read_is_refused_with_what_to_do(tmp_path: Pa
     settings = course.folder / "course.toml"
     assert stat.S_IMODE(settings.stat().st_mode) == 0o600
     settings.chmod(0o644)
-    with pytest.raises(UsageError, match=r"can be read by others \(mode 644, expected 600\).*chmod 600 .*\n.*~/\.pgpass") as told, \
-            gradebook.opened(course):
+    with (
+        pytest.raises(
+            UsageError, match=r"can be read by others \(mode 644, expected 600\).*chmod 600 .*\n.*~/\.pgpass"
+        ) as told,
+        gradebook.opened(course),
+    ):
         pass
     assert "topsecret" not in str(told.value)
 

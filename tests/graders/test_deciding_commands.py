@@ -215,8 +215,11 @@ def test_an_appeal_shows_the_decisions_about_this_answer_and_no_other_learners(r
     folder = room.course.folder
     for learner, reason in (("s1", "about s1"), ("s2", "about s2")):
         run(capsys, "override", folder, "A1", learner, "L03-02", "1", "--reason", reason)
-    numbers = {entry["learner"]: entry["number"] for entry in json.loads(run(capsys, "trail", folder, "--json")[1])
-               if entry["kind"] == "override"}
+    numbers = {
+        entry["learner"]: entry["number"]
+        for entry in json.loads(run(capsys, "trail", folder, "--json")[1])
+        if entry["kind"] == "override"
+    }
     for learner, number in numbers.items():
         run(capsys, "take-back", folder, number, "--reason", f"back for {learner}")
     out = run(capsys, "show", folder, "A1", "s2", "L03-02")[1]

@@ -53,8 +53,9 @@ def test_on_a_mac_no_learner_code_is_run_unless_told() -> None:
     assert told.level == "limits only"
     assert told.runner is not None
     with told.runner as warm:
-        run = warm.run(["answer('a', 1)", "while True: pass", "answer('b', open('x', 'wb').write(bytes(9_000_000)))",
-                        "answer('c', 3)"])
+        run = warm.run(
+            ["answer('a', 1)", "while True: pass", "answer('b', open('x', 'wb').write(bytes(9_000_000)))", "answer('c', 3)"]
+        )
         assert run.frames[0].answers == {"a": {"answer": "1"}}
         assert [frame.fault for frame in run.frames] == ["", "CellTimeout", "OSError", "", ""]
         assert run.frames[3].answers == {"c": {"answer": "3"}}
@@ -90,15 +91,21 @@ def test_no_wall_of_linux_is_said_to_hold_on_a_mac() -> None:
 def test_doctor_on_a_mac_says_what_would_happen(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setattr(examination, "examine", lambda: iter(()))
     assert main(["doctor"]) == 1
-    assert ("Level: none: learner code was not run. Plain answers are marked by reading them. Learner code is run only with "
-            "--unprotected, and then behind limits only: files and the network stay open to it.") in capsys.readouterr().out
+    assert (
+        "Level: none: learner code was not run. Plain answers are marked by reading them. Learner code is run only with "
+        "--unprotected, and then behind limits only: files and the network stay open to it."
+    ) in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("words", [["mark", "course", "A1"], ["doctor"]], ids=lambda words: words[0])
 def test_on_windows_marking_says_where_it_can_be_done(
-    words: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+    words: list[str],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.setattr(sys, "platform", "win32")
     assert main(words) == 2
-    assert capsys.readouterr().err == (f"graders {words[0]}: Marking does not run on Windows itself. Mark in the Windows "
-                                       "Subsystem for Linux, on Linux, or on a Mac.\n")
+    assert capsys.readouterr().err == (
+        f"graders {words[0]}: Marking does not run on Windows itself. Mark in the Windows "
+        "Subsystem for Linux, on Linux, or on a Mac.\n"
+    )

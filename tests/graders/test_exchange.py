@@ -279,8 +279,9 @@ def test_a_time_that_was_put_back_is_told_and_the_servers_counts(hub):
     assert f"fd02 says {earlier[:16]} UTC, but it was last changed at {now()[:13]}" in told
     assert "the later time counts" in told
     stamp = (hub.course.submitted_folder("fd02", "A1") / "timestamp.txt").read_text()
-    assert abs(dt.datetime.fromisoformat(stamp.removesuffix(" UTC\n")) - dt.datetime.now(dt.UTC).replace(tzinfo=None)) \
-        < dt.timedelta(minutes=5)
+    assert abs(
+        dt.datetime.fromisoformat(stamp.removesuffix(" UTC\n")) - dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    ) < dt.timedelta(minutes=5)
 
 
 def test_links_pipes_and_closed_files_are_left_out_and_take_nobody_along(hub):
@@ -323,7 +324,9 @@ def test_a_hand_in_for_a_sheet_that_the_course_does_not_have_is_told(hub):
     for name in (f"fd02+a1+{now()}+x", f"fd02+..+{now()}+x"):
         as_account(BOB, partial(put, hub, name, {"A1.ipynb": "odd"}))
     told = hub.takes_in()
-    assert "names the sheet 'a1', which this course does not have, and was left out. If A1 is meant: put A1 in its place" in told
+    assert (
+        "names the sheet 'a1', which this course does not have, and was left out. If A1 is meant: put A1 in its place" in told
+    )
     assert "names the sheet '..', which this course does not have" in told
 
 

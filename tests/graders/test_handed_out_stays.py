@@ -97,8 +97,11 @@ def _withdraw_what_is_asked_otherwise_now(course: Course, sheet: str) -> set[str
 
 def _choices_are_worded_otherwise(course: Course, sheet: str, item: str) -> bool:
     copy = course.handed_out_file("s1", sheet).read_text(encoding="utf-8")
-    return not all(json.dumps(option, ensure_ascii=False)[1:-1] in copy
-                   for part in variants.practice(bank.find(item)).parts for option in part.options)
+    return not all(
+        json.dumps(option, ensure_ascii=False)[1:-1] in copy
+        for part in variants.practice(bank.find(item)).parts
+        for option in part.options
+    )
 
 
 def _scores(marks: MarkSheet) -> dict[tuple[str, str], float]:
@@ -111,10 +114,15 @@ def test_a_course_of_an_earlier_version_gives_the_marks_that_it_gave_then(old: C
     # Whoever wrote (b) or a choice's own words then would be marked by other words now.
     assert [item for item in sorted(stopped) if not _choices_are_worded_otherwise(old, sheet, item)] == []
     scores = _scores(_mark(old, sheet))
-    right_then = {(learner, item): told["marks"][0] for learner, rows in THEN[sheet].items() for item, told in rows.items()
-                  if told["marks"][0] == told["marks"][1] and item not in stopped}
-    nothing_then = {(learner, item) for learner, rows in THEN[sheet].items() for item, told in rows.items()
-                    if not told["marks"][0]}
+    right_then = {
+        (learner, item): told["marks"][0]
+        for learner, rows in THEN[sheet].items()
+        for item, told in rows.items()
+        if told["marks"][0] == told["marks"][1] and item not in stopped
+    }
+    nothing_then = {
+        (learner, item) for learner, rows in THEN[sheet].items() for item, told in rows.items() if not told["marks"][0]
+    }
     assert {where: scores[where] for where in right_then} == right_then
     assert {where for where in nothing_then if scores[where]} == set()
     assert len(right_then) >= 2 * (len(THEN[sheet]["s1"]) - len(stopped))
@@ -136,7 +144,8 @@ def _draw_otherwise(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_draws_that_a_later_version_throws_away_are_found_in_the_old_copies(
-        old: Course, monkeypatch: pytest.MonkeyPatch) -> None:
+    old: Course, monkeypatch: pytest.MonkeyPatch
+) -> None:
     _withdraw_what_is_asked_otherwise_now(old, "A1")
     before = _scores(_mark(old, "A1"))
     shutil.rmtree(old.folder / "drawn")
@@ -155,7 +164,8 @@ def _far_apart(right: tuple[int, int], wrong: tuple[int, int], tolerance: object
 
 
 def test_marking_an_old_course_that_is_drawn_otherwise_now_stops_and_says_what_to_do(
-        old: Course, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    old: Course, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     _withdraw_what_is_asked_otherwise_now(old, "A1")
     shutil.rmtree(old.folder / "drawn", ignore_errors=True)
     shutil.rmtree(old.folder / "marks", ignore_errors=True)
@@ -169,7 +179,8 @@ def test_marking_an_old_course_that_is_drawn_otherwise_now_stops_and_says_what_t
 
 
 def test_an_item_that_is_asked_otherwise_now_can_be_withdrawn_and_the_rest_is_marked(
-        old: Course, monkeypatch: pytest.MonkeyPatch) -> None:
+    old: Course, monkeypatch: pytest.MonkeyPatch
+) -> None:
     _withdraw_what_is_asked_otherwise_now(old, "A1")
     before = _scores(_mark(old, "A1"))
     _change_item(monkeypatch, "L01-03", numbers={**_NUMBERS, "k": ("1", "9", "1")})
@@ -197,7 +208,8 @@ def test_the_wrong_secret_is_told_for_an_old_course_too(old: Course) -> None:
 
 
 def test_questions_that_are_worded_otherwise_now_are_told_when_marking(
-        old: Course, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    old: Course, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     _withdraw_what_is_asked_otherwise_now(old, "A1")
     monkeypatch.setitem(bank._bank(), "L01-03", replace(bank.find("L01-03"), prompt=f"Think. {bank.find('L01-03').prompt}"))
     assert main(["mark", str(old.folder), "A1"]) == 0
@@ -226,7 +238,8 @@ def room(tmp_path: Path) -> Classroom:
 
 
 def test_nothing_that_a_later_version_draws_changes_the_marks_of_what_is_out(
-        room: Classroom, monkeypatch: pytest.MonkeyPatch) -> None:
+    room: Classroom, monkeypatch: pytest.MonkeyPatch
+) -> None:
     for learner in LEARNERS:
         room.hand_in(learner, room.copy(learner, right))
     _draw_otherwise(monkeypatch)
@@ -237,8 +250,13 @@ def test_nothing_that_a_later_version_draws_changes_the_marks_of_what_is_out(
 def test_a_retake_repeats_no_number_that_was_kept(room: Classroom, monkeypatch: pytest.MonkeyPatch) -> None:
     again = replace(room.sheet, name="A1-retake", retake_of="A1")
     # Drawn afresh the retake would be what the first sheet was: only what is kept tells that it must not.
-    monkeypatch.setattr(variants, "seed_for", lambda item, secret, sheet, learner, attempt=1:
-                        variants.seed_of(secret, "gearkit variant 1", "A1", item.id, learner, "1"))
+    monkeypatch.setattr(
+        variants,
+        "seed_for",
+        lambda item, secret, sheet, learner, attempt=1: variants.seed_of(
+            secret, "gearkit variant 1", "A1", item.id, learner, "1"
+        ),
+    )
     for entry in again.items:
         first = next(one for one in drawn.variants_for(room.course, room.sheet, "s1") if one.item.id == entry.item.id)
         assert not drawn.fresh(room.course, again, entry.item, "s1").asks_the_same_as(first)
@@ -258,7 +276,8 @@ def test_what_is_kept_gives_the_same_task_again_and_holds_no_answer(item: Item) 
 
 
 def test_an_item_whose_choices_stand_in_another_order_now_is_not_marked_by_their_letters(
-        monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     from gearkit.answers.rules import workshop
 
     item = bank.find("L11-08")
@@ -280,8 +299,9 @@ def test_kept_values_lie_in_the_course_folder_for_its_owner_alone_and_in_no_copy
     path = drawn.file_of(room.course, "A1", "s1")
     assert path.stat().st_mode & 0o077 == 0
     data = json.loads(path.read_bytes())
-    hidden = [(name, data["items"][entry.item.id]["numbers"][name]) for entry in room.sheet.items
-              for name in entry.item.draw.hidden]
+    hidden = [
+        (name, data["items"][entry.item.id]["numbers"][name]) for entry in room.sheet.items for name in entry.item.draw.hidden
+    ]
     assert hidden
     copy = room.course.handed_out_file("s1", "A1").read_text(encoding="utf-8")
     assert '"throws"' not in copy
@@ -311,14 +331,17 @@ def test_kept_values_that_are_damaged_stop_marking_with_what_to_do(room: Classro
 
 
 def test_another_course_s_secret_stops_everything_before_a_mark_is_lost(
-        tmp_path: Path, room: Classroom, capsys: pytest.CaptureFixture[str]) -> None:
+    tmp_path: Path, room: Classroom, capsys: pytest.CaptureFixture[str]
+) -> None:
     for learner in LEARNERS:
         room.hand_in(learner, room.copy(learner, right))
     other = courses.create(tmp_path / "other")
     own = (room.course.folder / ".secret").read_bytes()
     shutil.copy(other.folder / ".secret", room.course.folder / ".secret")
-    for command in (["mark", str(room.course.folder), "A1"], ["hand-out", str(room.course.folder), "A1", "--class",
-                                                              str(room.course.roster_file)]):
+    for command in (
+        ["mark", str(room.course.folder), "A1"],
+        ["hand-out", str(room.course.folder), "A1", "--class", str(room.course.roster_file)],
+    ):
         assert main(command) == 2
         told = " ".join(capsys.readouterr().err.split())
         assert "is not the one that this course was handed out with" in told

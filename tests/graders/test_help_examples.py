@@ -43,7 +43,11 @@ def test_the_examples_of_all_commands_work_as_they_are_printed_in_the_order_of_t
     # A slow machine is told how far long work is.
     monkeypatch.setattr(telling, "QUIET_SECONDS", float("inf"))
     Path("ROSTER.csv").write_text(ROSTER, encoding="utf-8")
-    examples = {one.name: one.example for family in (listing, units, preparing, paper, marking, after, deciding, term, outside, packing) for one in family.COMMANDS}
+    examples = {
+        one.name: one.example
+        for family in (listing, units, preparing, paper, marking, after, deciding, term, outside, packing)
+        for one in family.COMMANDS
+    }
     assert set(examples) == set(ORDER)
     for name in (one for one in ORDER if one not in ELSEWHERE):
         if name == "take-in":

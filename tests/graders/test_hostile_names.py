@@ -9,7 +9,13 @@ import pytest
 
 from graders.cli import main
 
-NAMES = ("s1/evil\x1b[31mred\nSECOND LINE.ipynb", "s2/own.ipynb", "s2/\x07bell\r.txt", "\u202egnp.ipynb", "nobody\x9b2J\nThird line.ipynb")
+NAMES = (
+    "s1/evil\x1b[31mred\nSECOND LINE.ipynb",
+    "s2/own.ipynb",
+    "s2/\x07bell\r.txt",
+    "\u202egnp.ipynb",
+    "nobody\x9b2J\nThird line.ipynb",
+)
 
 
 def test_no_command_of_a_term_lets_a_file_name_speak_to_the_screen(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -25,8 +31,13 @@ def test_no_command_of_a_term_lets_a_file_name_speak_to_the_screen(tmp_path: Pat
         shutil.copy(copy, target)
     capsys.readouterr()
     said = []
-    for words in (["take-in", str(course), "w", str(tmp_path / "inbox")], ["mark", str(course), "w"], ["report", str(course), "w"],
-                  ["show", str(course), "w", "s1", "L03-02"], ["hand-back", str(course), "w"]):
+    for words in (
+        ["take-in", str(course), "w", str(tmp_path / "inbox")],
+        ["mark", str(course), "w"],
+        ["report", str(course), "w"],
+        ["show", str(course), "w", "s1", "L03-02"],
+        ["hand-back", str(course), "w"],
+    ):
         main(words)
         told = capsys.readouterr()
         said.append(told.out + told.err)

@@ -70,7 +70,9 @@ def test_zips_in_zips_without_end_are_not_followed_without_end(room):
                               f"{room.course.submitted}/LEARNER/A1.",)  # fmt: skip
 
 
-@pytest.mark.parametrize("name", ["../../../../fd01/evil.ipynb", "/fd01/evil.ipynb", "..\\..\\fd01\\evil.ipynb", "C:\\fd01\\evil.ipynb"])
+@pytest.mark.parametrize(
+    "name", ["../../../../fd01/evil.ipynb", "/fd01/evil.ipynb", "..\\..\\fd01\\evil.ipynb", "C:\\fd01\\evil.ipynb"]
+)
 def test_a_path_that_leads_out_of_the_zip_leads_nowhere(room, tmp_path, name):
     assert taken(room, packed((name, WORK))).taken == ("fd01",)
     assert [path.relative_to(room.course.submitted).as_posix() for path in tmp_path.rglob("evil*")] == ["fd01/A1/evil.ipynb"]
@@ -182,7 +184,7 @@ def test_a_zip_with_an_impossible_date_is_told(room):
     data = bytearray(packed(("fd01/A1.ipynb", WORK)))
     for head, place in ((b"PK\x03\x04", 12), (b"PK\x01\x02", 14)):
         at = data.index(head) + place
-        data[at:at + 2] = b"\x00\x00"
+        data[at : at + 2] = b"\x00\x00"
     result = taken(room, bytes(data))
     assert result.taken == ()
     assert "cannot be unpacked (month must be in 1..12" in result.unknown[0]
@@ -217,7 +219,10 @@ def test_pipes_and_links_in_a_folder_are_left_out(room, tmp_path):
 
 
 def test_names_that_no_system_likes_become_plain_ones(room):
-    assert taken(room, packed(("fd01/A1: last? *.ipynb", WORK), ("fd02/" + "x" * 300 + ".ipynb", WORK))).taken == ("fd01", "fd02")
+    assert taken(room, packed(("fd01/A1: last? *.ipynb", WORK), ("fd02/" + "x" * 300 + ".ipynb", WORK))).taken == (
+        "fd01",
+        "fd02",
+    )
     assert list(there(room, "fd01")) == ["A1_ last_ _.ipynb"]
     (name,) = there(room, "fd02")
     assert len(name) == 120
@@ -225,6 +230,8 @@ def test_names_that_no_system_likes_become_plain_ones(room):
 
 
 def test_files_of_other_sheets_in_a_copy_of_the_exchange_folder_are_left_alone(room):
-    result = taken(room, packed(("fd01+A2+2026-02-03 10:00:00 UTC+x/A2.ipynb", WORK), ("fd02+A1+2026-02-03 10:00:00 UTC+x/A1.ipynb", WORK)))
+    result = taken(
+        room, packed(("fd01+A2+2026-02-03 10:00:00 UTC+x/A2.ipynb", WORK), ("fd02+A1+2026-02-03 10:00:00 UTC+x/A1.ipynb", WORK))
+    )
     assert result.taken == ("fd02",)
     assert not room.course.submitted_folder("fd01", "A1").exists()

@@ -85,12 +85,19 @@ def test_a_run_that_is_killed_from_outside_is_done_once_more(engine: str) -> Non
     assert seen(run) == seen(undisturbed)
 
 
-@pytest.mark.parametrize(("make", "engine", "sent"), [
-    (chosen, "warm", signal.SIGKILL), (chosen, "kernel", signal.SIGKILL), (chosen, "kernel", signal.SIGTERM),
-    (open_runner, "warm", signal.SIGTERM),
-])
+@pytest.mark.parametrize(
+    ("make", "engine", "sent"),
+    [
+        (chosen, "warm", signal.SIGKILL),
+        (chosen, "kernel", signal.SIGKILL),
+        (chosen, "kernel", signal.SIGTERM),
+        (open_runner, "warm", signal.SIGTERM),
+    ],
+)
 def test_what_is_killed_again_and_again_keeps_what_came_before_and_is_given_up(
-    make: Callable[[str], Runner], engine: str, sent: int,
+    make: Callable[[str], Runner],
+    engine: str,
+    sent: int,
 ) -> None:
     with make(engine) as runner, Killer(9, sent) as killer:
         run = runner.run(CELLS)
@@ -118,7 +125,8 @@ def test_behind_all_walls_code_in_the_warm_shell_cannot_kill_itself() -> None:
 
 @pytest.mark.parametrize("code", [70, 71, 72, 73, 74])
 def test_in_the_warm_shell_an_exit_code_is_the_learners_word_and_not_believed(
-    code: int, monkeypatch: pytest.MonkeyPatch,
+    code: int,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     tried: list[Run | None] = []
     attempt = Runner._attempt
@@ -145,24 +153,39 @@ def test_what_the_control_group_ends_is_told_as_memory() -> None:
         assert runner.run(["answer('a', 1)"]).complete
 
 
-@pytest.mark.parametrize(("code", "used_up", "engine", "why"), [
-    (-9, False, "warm", "killed"), (-15, False, "warm", "killed"), (-9, True, "warm", "time"), (-11, False, "warm", ""),
-    (-6, True, "kernel", ""), (0, False, "warm", ""), (-9, False, "kernel", "killed"),
-    (kernel_cells.KILLED, False, "kernel", "killed"), (kernel_cells.KILLED, True, "kernel", "time"),
-    (kernel_cells.OUT_OF_TIME, False, "kernel", "time"), (kernel_cells.ENDED, False, "kernel", ""),
-])
+@pytest.mark.parametrize(
+    ("code", "used_up", "engine", "why"),
+    [
+        (-9, False, "warm", "killed"),
+        (-15, False, "warm", "killed"),
+        (-9, True, "warm", "time"),
+        (-11, False, "warm", ""),
+        (-6, True, "kernel", ""),
+        (0, False, "warm", ""),
+        (-9, False, "kernel", "killed"),
+        (kernel_cells.KILLED, False, "kernel", "killed"),
+        (kernel_cells.KILLED, True, "kernel", "time"),
+        (kernel_cells.OUT_OF_TIME, False, "kernel", "time"),
+        (kernel_cells.ENDED, False, "kernel", ""),
+    ],
+)
 def test_an_end_is_laid_on_somebody_else_only_where_it_can_be(code: int, used_up: bool, engine: str, why: str) -> None:
     assert warm._why_ended(code, used_up, engine) == why
 
 
-@pytest.mark.parametrize(("walls", "engine", "limits"), [
-    # There is no own root in which the scratch folder could be.
-    (Protection(frozenset({Layer.LIMITS, Layer.SCRATCH})), "warm", Limits()),
-    # A kernel needs more open files.
-    (select_sandbox.LIMITS_ONLY, "kernel", Limits(open_files=-180)),
-])
+@pytest.mark.parametrize(
+    ("walls", "engine", "limits"),
+    [
+        # There is no own root in which the scratch folder could be.
+        (Protection(frozenset({Layer.LIMITS, Layer.SCRATCH})), "warm", Limits()),
+        # A kernel needs more open files.
+        (select_sandbox.LIMITS_ONLY, "kernel", Limits(open_files=-180)),
+    ],
+)
 def test_a_run_that_never_came_to_the_learners_cells_is_no_fault_of_theirs(
-    walls: Protection, engine: str, limits: Limits,
+    walls: Protection,
+    engine: str,
+    limits: Limits,
 ) -> None:
     with Runner(walls, limits, preload=(), engine=engine) as runner:
         run = runner.run(["answer('a', 1)"])

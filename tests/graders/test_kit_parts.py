@@ -17,7 +17,9 @@ from tests.graders.levels import Level, buildable
 
 LEVELS = buildable()
 EACH = [pytest.param(level, "warm", id=f"warm, {level.name}") for level in LEVELS]
-EACH += [pytest.param(level.round_a_kernel(), "kernel", id=f"kernel, {level.name}") for level in LEVELS if Layer.ROOT in level.walls]
+EACH += [
+    pytest.param(level.round_a_kernel(), "kernel", id=f"kernel, {level.name}") for level in LEVELS if Layer.ROOT in level.walls
+]
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="these walls are Linux's own")
 LIMITS = Limits(cell_seconds=8, seconds=16)
 
@@ -64,10 +66,12 @@ def _answer(run: Run) -> str:
 @pytest.mark.parametrize(("level", "engine"), EACH)
 def test_nothing_that_holds_answers_is_reached_at_any_level(level: Level, engine: str, monkeypatch: pytest.MonkeyPatch) -> None:
     places = f"kit, grader = {str(Path(gearkit.__file__).parent)!r}, {str(Path(graders.__file__).parent)!r}\n"
-    cell = (f"import sys\nsys.meta_path[:] = [one for one in sys.meta_path if type(one).__name__ != '_Guard']\n{places}"
-            f"tag, lines = '.' + sys.implementation.cache_tag + '.pyc', {WAYS.splitlines()!r}\ndef through(line):\n    try:\n"
-            "        exec(line, dict(globals()))\n    except BaseException:\n        return False\n    return True\n"
-            "answer('a', 'through: ' + ' '.join(str(n) for n, line in enumerate(lines) if through(line)))")
+    cell = (
+        f"import sys\nsys.meta_path[:] = [one for one in sys.meta_path if type(one).__name__ != '_Guard']\n{places}"
+        f"tag, lines = '.' + sys.implementation.cache_tag + '.pyc', {WAYS.splitlines()!r}\ndef through(line):\n    try:\n"
+        "        exec(line, dict(globals()))\n    except BaseException:\n        return False\n    return True\n"
+        "answer('a', 'through: ' + ' '.join(str(n) for n, line in enumerate(lines) if through(line)))"
+    )
     told = _answer(_run(level, engine, [cell], monkeypatch))
     assert told.startswith("through:")
     assert [WAYS.splitlines()[int(number)] for number in told.split()[1:]] == []
@@ -76,33 +80,45 @@ def test_nothing_that_holds_answers_is_reached_at_any_level(level: Level, engine
 def test_most_ways_get_through_where_nothing_is_hidden() -> None:
     # Without walls the guard is all there is, and it is only there for its sentence.
     with Runner(Protection(frozenset()), LIMITS, preload=()) as runner:
-        run = runner.run(["import sys\nsys.meta_path[:] = [one for one in sys.meta_path if type(one).__name__ != '_Guard']\n"
-                          "from gearkit.answers import items\nanswer('a', items.find('L03-02').id)"])
+        run = runner.run(
+            [
+                "import sys\nsys.meta_path[:] = [one for one in sys.meta_path if type(one).__name__ != '_Guard']\n"
+                "from gearkit.answers import items\nanswer('a', items.find('L03-02').id)"
+            ]
+        )
     assert _answer(run) == items.find("L03-02").id
 
 
 @pytest.mark.parametrize(("level", "engine"), EACH)
 def test_the_solver_works_at_every_level(level: Level, engine: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    cells = ["from gearkit.answers.symbols import symbols\nS, R = symbols('S R')\nimport gearkit\n"
-             "layout = gearkit.find_layout('Q36')\nimport gearkit.solve.ratios, gearkit.solve.speeds, gearkit.explain.derivation, gearkit.draw\n"
-             "answer('a', layout.name)"]
+    cells = [
+        "from gearkit.answers.symbols import symbols\nS, R = symbols('S R')\nimport gearkit\n"
+        "layout = gearkit.find_layout('Q36')\nimport gearkit.solve.ratios, gearkit.solve.speeds, gearkit.explain.derivation, gearkit.draw\n"
+        "answer('a', layout.name)"
+    ]
     run = _run(level, engine, cells, monkeypatch)
     assert _answer(run) == gearkit.find_layout("Q36").name, run
     assert {frame.fault for frame in run.frames} == {""}
 
 
 @pytest.mark.parametrize("engine", ["warm", "kernel"])
-@pytest.mark.parametrize(("cell", "fault"), [
-    ("from gearkit.answers import items", "HiddenPartError"),
-    ("try:\n    __import__('gear' + 'kit.answers.rules')\nexcept Exception:\n    pass", "HiddenPartError"),
-    ("import graders.mark", "HiddenPartError"),
-    ("from gearkit import open_lesson\nopen_lesson(3).exercise('L03-02')", "LessonCallError"),
-    ("import gearkit\ntry:\n    gearkit.open_lesson(3).exercise('L03-02')\nexcept Exception:\n    pass", "LessonCallError"),
-    ("import gearkit.solve.ratios", ""),
-    ("x = 1", ""),
-])
+@pytest.mark.parametrize(
+    ("cell", "fault"),
+    [
+        ("from gearkit.answers import items", "HiddenPartError"),
+        ("try:\n    __import__('gear' + 'kit.answers.rules')\nexcept Exception:\n    pass", "HiddenPartError"),
+        ("import graders.mark", "HiddenPartError"),
+        ("from gearkit import open_lesson\nopen_lesson(3).exercise('L03-02')", "LessonCallError"),
+        ("import gearkit\ntry:\n    gearkit.open_lesson(3).exercise('L03-02')\nexcept Exception:\n    pass", "LessonCallError"),
+        ("import gearkit.solve.ratios", ""),
+        ("x = 1", ""),
+    ],
+)
 def test_a_cell_that_asked_for_a_hidden_part_is_told_by_its_frame_even_if_it_catches_the_sentence(
-    cell: str, fault: str, engine: str, monkeypatch: pytest.MonkeyPatch,
+    cell: str,
+    fault: str,
+    engine: str,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     level = LEVELS[0].round_a_kernel() if engine == "kernel" else LEVELS[0]
     run = _run(level, engine, [cell, "answer('a', 1)"], monkeypatch)
@@ -111,17 +127,32 @@ def test_a_cell_that_asked_for_a_hidden_part_is_told_by_its_frame_even_if_it_cat
 
 
 def test_the_sentence_names_the_part_and_the_next_thing_to_try(monkeypatch: pytest.MonkeyPatch) -> None:
-    run = _run(LEVELS[0], "warm", ["try:\n    from gearkit.answers import items\nexcept ImportError as fault:\n    answer('a', fault)"],
-               monkeypatch)
+    run = _run(
+        LEVELS[0],
+        "warm",
+        ["try:\n    from gearkit.answers import items\nexcept ImportError as fault:\n    answer('a', fault)"],
+        monkeypatch,
+    )
     assert _answer(run) == kit_parts.SENTENCE.format(name="gearkit.answers.items")
 
 
-@pytest.mark.parametrize(("module", "hidden"), [
-    ("gearkit.answers", False), ("gearkit.answers.symbols", False), ("gearkit.answers.read.reader", False),
-    ("gearkit.answers.items", True), ("gearkit.answers.bank.lesson_03", True), ("gearkit.answers.something_new", True),
-    ("gearkit.answersheet", False), ("graders", False), ("graders.run.engines.warm", False), ("graders.mark.marking", True),
-    ("gearkit.solve.ratios", False), ("sympy", False),
-])
+@pytest.mark.parametrize(
+    ("module", "hidden"),
+    [
+        ("gearkit.answers", False),
+        ("gearkit.answers.symbols", False),
+        ("gearkit.answers.read.reader", False),
+        ("gearkit.answers.items", True),
+        ("gearkit.answers.bank.lesson_03", True),
+        ("gearkit.answers.something_new", True),
+        ("gearkit.answersheet", False),
+        ("graders", False),
+        ("graders.run.engines.warm", False),
+        ("graders.mark.marking", True),
+        ("gearkit.solve.ratios", False),
+        ("sympy", False),
+    ],
+)
 def test_what_is_hidden_is_told_by_its_address(module: str, hidden: bool) -> None:
     assert kit_parts.is_hidden(module) is hidden
 

@@ -61,12 +61,14 @@ def test_the_key_is_the_solvers_ratio_at_the_learners_own_tooth_counts(name: str
     layout = catalogue.find(name)
     variant = drawn(name)
     suffixes = ratios.symbol_suffixes(layout)
-    teeth = {pset.name: (int(variant.values[f"S{suffixes[pset.name]}"]), int(variant.values[f"R{suffixes[pset.name]}"]))
-             for pset in layout.sets if f"S{suffixes[pset.name]}" in variant.values}
+    teeth = {
+        pset.name: (int(variant.values[f"S{suffixes[pset.name]}"]), int(variant.values[f"R{suffixes[pset.name]}"]))
+        for pset in layout.sets
+        if f"S{suffixes[pset.name]}" in variant.values
+    }
     own = layout.with_teeth(teeth)
     answers = list(marking.right_answer(variant).values())
-    expected = [found.exact for one in own.ranges
-                if one.name != "1L" and (found := ratios.ratio(own, one.engaged)) is not None]
+    expected = [found.exact for one in own.ranges if one.name != "1L" and (found := ratios.ratio(own, one.engaged)) is not None]
     if name == "Q24":
         # 1 and 1L hold the same member, by a one-way clutch and by a brake.
         expected.insert(1, expected[0])
@@ -111,8 +113,11 @@ def test_a_redundant_range_taken_as_a_tie_up_is_named() -> None:
     item = from_layout(catalogue.find("Q36"))[1]
     for number in range(20):
         variant = variants.draw(item, secret=SECRET, sheet="s", learner=f"s{number}")
-        agreeing = [part for part in variant.parts if len(part.label.split(", ")) == 3
-                    and marking.right_answer(variant)[part.name] == "range"]
+        agreeing = [
+            part
+            for part in variant.parts
+            if len(part.label.split(", ")) == 3 and marking.right_answer(variant)[part.name] == "range"
+        ]
         if agreeing:
             wrong = {**marking.right_answer(variant), agreeing[0].name: "tie-up"}
             assert [slip.code for slip in marking.mark(variant, wrong).mistakes] == ["COUNT"]
@@ -130,8 +135,11 @@ def test_the_chart_takes_every_combination_that_gives_the_ratio(name: str) -> No
         if found is not None and one.name != "1L":
             rows[found.exact] = len(one.engaged)
     for exact, size in rows.items():
-        part = next(part.name for part in variant.parts
-                    if Fraction(ratios.ratio(layout, marking.right_answer(variant)[part.name].split(", ")).exact) == exact)
+        part = next(
+            part.name
+            for part in variant.parts
+            if Fraction(ratios.ratio(layout, marking.right_answer(variant)[part.name].split(", ")).exact) == exact
+        )
         for engaged, judged in ratios.combinations(layout, [size]):
             given = {**marking.right_answer(variant), part: ", ".join(engaged)}
             assert (marking.mark(variant, given).verdict == "right") is (judged.ratio == exact), (exact, engaged)
@@ -139,7 +147,10 @@ def test_the_chart_takes_every_combination_that_gives_the_ratio(name: str) -> No
 
 def test_a_one_way_clutch_is_told_with_its_free_direction_and_when_it_counts() -> None:
     for item in from_layout(catalogue.find("Q24")):
-        assert "one-way clutch F: between P1.carrier and housing; P1.carrier turns freely forward, seen from housing" in item.prompt
+        assert (
+            "one-way clutch F: between P1.carrier and housing; P1.carrier turns freely forward, seen from housing"
+            in item.prompt
+        )
         assert "A one-way clutch counts as applied while it holds." in item.prompt
     assert all("one-way" not in item.prompt for item in from_layout(catalogue.find("Q36")))
 

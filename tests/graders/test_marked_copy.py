@@ -15,7 +15,9 @@ from graders.sheets.notebook import Owner
 from graders.sheets.sheet_rules import SheetRules
 from tests.graders.classroom import Classroom, right
 
-CLASS = Roster((Learner("s1", 'Ann "the" Lee\\', "D"), Learner("s2", "Ødegård, Kåre", "E", extra_time=25), Learner("s3", "3", "E")))
+CLASS = Roster(
+    (Learner("s1", 'Ann "the" Lee\\', "D"), Learner("s2", "Ødegård, Kåre", "E", extra_time=25), Learner("s3", "3", "E"))
+)
 ODD = 'x = "\\u0000\\n"  # \u2028 \U0001f600 \\'
 
 

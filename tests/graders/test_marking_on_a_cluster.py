@@ -104,12 +104,15 @@ def _some_worker() -> int:
 
 
 def _children(process: int) -> list[int]:
-    return [int(number) for task in Path(f"/proc/{process}/task").iterdir()
-            for number in (task / "children").read_text().split()]
+    return [
+        int(number) for task in Path(f"/proc/{process}/task").iterdir() for number in (task / "children").read_text().split()
+    ]
 
 
 def test_a_submission_that_kills_its_workers_keeps_what_can_be_read_and_the_others_their_marks(
-    room: Classroom, alone: bytes, monkeypatch: pytest.MonkeyPatch,
+    room: Classroom,
+    alone: bytes,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     book = room.copy("s03", right)
     book["cells"].append(code_cell("for _ in 'x': print('KILL')"))
@@ -130,7 +133,9 @@ def test_a_submission_that_kills_its_workers_keeps_what_can_be_read_and_the_othe
 
 
 def test_a_worker_with_a_full_disk_changes_no_mark_and_two_stop_marking_with_a_reason(
-    room: Classroom, alone: bytes, monkeypatch: pytest.MonkeyPatch,
+    room: Classroom,
+    alone: bytes,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     real, sick = worker.bench_of, [0, 1]
     monkeypatch.setattr(batch, "bench_of", lambda course, settings: partial(Sick, real(course, settings), sick))
@@ -180,7 +185,8 @@ def test_the_gradebook_holds_each_mark_once(room: Classroom, alone: bytes) -> No
 
 @pytest.mark.slow
 def test_the_command_marks_on_a_cluster_and_says_nothing_but_its_own_words(
-    room: Classroom, alone: bytes,
+    room: Classroom,
+    alone: bytes,
 ) -> None:
     command = [sys.executable, "-m", "graders.cli", "mark", str(room.course.folder), "A1", "--cluster", "local:2"]
     done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=120)
@@ -224,20 +230,30 @@ def certificates(folder: Path, security: Security) -> dict[str, str]:
 
 @pytest.fixture
 def others() -> Iterator[LocalCluster]:
-    with LocalCluster(n_workers=2, threads_per_worker=2, security=Security.temporary(), silence_logs=logging.CRITICAL,
-                      dashboard_address="127.0.0.1:0") as found:
+    with LocalCluster(
+        n_workers=2,
+        threads_per_worker=2,
+        security=Security.temporary(),
+        silence_logs=logging.CRITICAL,
+        dashboard_address="127.0.0.1:0",
+    ) as found:
         yield found
 
 
 @pytest.mark.slow
 def test_a_cluster_of_others_is_reached_with_its_certificates_and_not_without(
-    room: Classroom, alone: bytes, tmp_path: Path, others: LocalCluster,
+    room: Classroom,
+    alone: bytes,
+    tmp_path: Path,
+    others: LocalCluster,
 ) -> None:
     assert others.scheduler_address.startswith("tls://")
     with pytest.raises(GearkitError, match="no certificate for it"):
         mark(room, cluster=others.scheduler_address)
-    with dask.config.set(certificates(tmp_path / "strangers", Security.temporary())), \
-            pytest.raises(GearkitError, match="do the certificates"):
+    with (
+        dask.config.set(certificates(tmp_path / "strangers", Security.temporary())),
+        pytest.raises(GearkitError, match="do the certificates"),
+    ):
         mark(room, cluster=others.scheduler_address)
     with dask.config.set(certificates(tmp_path / "own", others.security)):
         assert mark(room, cluster=others.scheduler_address) == alone
@@ -245,7 +261,11 @@ def test_a_cluster_of_others_is_reached_with_its_certificates_and_not_without(
 
 @pytest.mark.slow
 def test_a_cluster_that_ends_while_it_is_used_is_told_and_nothing_is_lost(
-    room: Classroom, alone: bytes, tmp_path: Path, others: LocalCluster, monkeypatch: pytest.MonkeyPatch,
+    room: Classroom,
+    alone: bytes,
+    tmp_path: Path,
+    others: LocalCluster,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     def end(progress: batch.Progress) -> None:
         if progress.done == 5:
@@ -261,7 +281,9 @@ def test_a_cluster_that_ends_while_it_is_used_is_told_and_nothing_is_lost(
     leave, left = Client.close, list[Client]()
     monkeypatch.setattr(Client, "close", leave_in_trouble)
     (room.course.folder / "marks" / "A1.json").unlink()
-    with dask.config.set(certificates(tmp_path / "own", others.security)), \
-            pytest.raises(GearkitError, match=r"was lost.*What was marked until then is kept"):
+    with (
+        dask.config.set(certificates(tmp_path / "own", others.security)),
+        pytest.raises(GearkitError, match=r"was lost.*What was marked until then is kept"),
+    ):
         mark(room, cluster=others.scheduler_address, report=end)
     assert mark(room, workers=1, resume=True) == alone

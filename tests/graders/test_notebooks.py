@@ -21,8 +21,7 @@ ITEMS = ("L03-01", "L03-02")
 
 
 def code(source: Any, **metadata: Any) -> dict[str, Any]:
-    return {"cell_type": "code", "execution_count": None, "id": "a", "metadata": metadata, "outputs": [],
-            "source": source}
+    return {"cell_type": "code", "execution_count": None, "id": "a", "metadata": metadata, "outputs": [], "source": source}
 
 
 def notebook(*sources: Any, **metadata: Any) -> dict[str, Any]:
@@ -108,9 +107,15 @@ def test_a_file_of_very_many_pieces_is_taken_apart_and_not_built_up_in_memory() 
     assert found.flags == ("The file holds far more than a notebook; 2 cells that are still whole were taken from it.",)
 
 
-@pytest.mark.parametrize("text", ['{"id":' * 900 + "[" + "0," * 2_000_000, '"' + '{"id":"' * 20_000 + "x" * 4_000_000,
-                                  "x" + '{"id":' * 500 + "[" + "0," * 2_000_000 + "0]" + "}" * 500,
-                                  '{"id":[1,' + '{"id":' * 2000 + "9" * 4_000_000])
+@pytest.mark.parametrize(
+    "text",
+    [
+        '{"id":' * 900 + "[" + "0," * 2_000_000,
+        '"' + '{"id":"' * 20_000 + "x" * 4_000_000,
+        "x" + '{"id":' * 500 + "[" + "0," * 2_000_000 + "0]" + "}" * 500,
+        '{"id":[1,' + '{"id":' * 2000 + "9" * 4_000_000,
+    ],
+)
 def test_the_search_for_whole_cells_reads_a_damaged_file_a_few_times_only(text: str, monkeypatch: pytest.MonkeyPatch) -> None:
     places: list[int] = []
     look = notebooks._object_at
@@ -133,8 +138,10 @@ def test_nul_and_half_characters_are_replaced() -> None:
     assert loaded(b'{"cells":[{"cell_type":"code","source":"a\\u0000b\\ud800"}]}').cells[0].source == "a\ufffdb?"
 
 
-@pytest.mark.parametrize("data", [b"", b"{not json", b"[1, 2]", b"\x00\xff" * 50, b"[" * 200_000, b'{"cells": 3}',
-                                  b"1e999999", b'"text"', b"9" * 6000])
+@pytest.mark.parametrize(
+    "data",
+    [b"", b"{not json", b"[1, 2]", b"\x00\xff" * 50, b"[" * 200_000, b'{"cells": 3}', b"1e999999", b'"text"', b"9" * 6000],
+)
 def test_what_is_no_notebook_is_none(data: bytes) -> None:
     assert load(data) is None
 
@@ -148,7 +155,7 @@ def test_deep_nests_in_outputs_do_not_hide_the_cells() -> None:
 @given(st.integers(0, 600), st.integers(0, 600), st.binary(max_size=8))
 def test_no_damage_to_a_file_raises(start: int, length: int, patch: bytes) -> None:
     data = json.dumps(TWO).encode()
-    found = load(data[:start] + patch + data[start + length:])
+    found = load(data[:start] + patch + data[start + length :])
     assert found is None or isinstance(found, Notebook)
 
 
@@ -235,17 +242,22 @@ def test_links_and_pipes_are_not_followed(tmp_path: Path) -> None:
     os.mkfifo(work / "pipe.ipynb")
     found = finding.find(work, "A1", ITEMS)
     assert found.notebook is None
-    assert found.flags == ("'A1.ipynb' is a link to another place and was not followed.",
-                           "'more' is a link to another place and was not followed.",
-                           "'pipe.ipynb' is not an ordinary file and was not read.")
+    assert found.flags == (
+        "'A1.ipynb' is a link to another place and was not followed.",
+        "'more' is a link to another place and was not followed.",
+        "'pipe.ipynb' is not an ordinary file and was not read.",
+    )
 
 
-@pytest.mark.parametrize(("name", "data", "reason"), [
-    ("A1.ipynb", b"", "The file 'A1.ipynb' is empty."),
-    ("A1.ipynb", b"{", "The file 'A1.ipynb' cannot be read as a notebook: it is damaged or something else."),
-    ("photo.png", b"x", "The folder holds no notebook, only 'photo.png'."),
-    ("work.zip", b"PK\x03\x04rubbish", "The archive 'work.zip' cannot be opened."),
-])
+@pytest.mark.parametrize(
+    ("name", "data", "reason"),
+    [
+        ("A1.ipynb", b"", "The file 'A1.ipynb' is empty."),
+        ("A1.ipynb", b"{", "The file 'A1.ipynb' cannot be read as a notebook: it is damaged or something else."),
+        ("photo.png", b"x", "The folder holds no notebook, only 'photo.png'."),
+        ("work.zip", b"PK\x03\x04rubbish", "The archive 'work.zip' cannot be opened."),
+    ],
+)
 def test_where_there_is_no_notebook_the_reason_is_said(tmp_path: Path, name: str, data: bytes, reason: str) -> None:
     put(tmp_path, name, data)
     assert finding.find(tmp_path, "A1", ITEMS).reason == reason

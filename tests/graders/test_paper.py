@@ -33,8 +33,11 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Captu
     """A course with a sheet of several kinds handed out and printed."""
     monkeypatch.chdir(tmp_path)
     Path("ROSTER.csv").write_text(ROSTER, encoding="utf-8")
-    for words in (["compose", "L03-01,L03-02,L04-02,L06-03,L08-01", "-o", f"{NAME}.toml"],
-                  ["hand-out", "COURSE", f"{NAME}.toml", "--class", "ROSTER.csv"], ["paper", "COURSE", NAME, "-o", "PAPER"]):
+    for words in (
+        ["compose", "L03-01,L03-02,L04-02,L06-03,L08-01", "-o", f"{NAME}.toml"],
+        ["hand-out", "COURSE", f"{NAME}.toml", "--class", "ROSTER.csv"],
+        ["paper", "COURSE", NAME, "-o", "PAPER"],
+    ):
         assert main(words) == DONE
     capsys.readouterr()
     return tmp_path
@@ -81,7 +84,11 @@ def test_every_page_says_whose_copy_it_is_and_the_key_lies_apart(folder: Path) -
         own = [text for text in printed if str(CopyMark(NAME, owner)) in text]
         assert own
         assert "page 1 of" in own[0]
-        task = next(one for one in drawn.variants_for(course_of(folder), hand_out.sheet_of(course_of(folder), NAME), owner) if one.item.id == "L03-02")
+        task = next(
+            one
+            for one in drawn.variants_for(course_of(folder), hand_out.sheet_of(course_of(folder), NAME), owner)
+            if one.item.id == "L03-02"
+        )
         for value in task.values.values():
             assert str(value) in " ".join(own)
     assert sum(CopyMark(NAME, owner).owner in text for owner in ("fd06", "fd07", "fd08") for text in printed) >= len(printed)
@@ -99,7 +106,9 @@ def test_what_is_typed_into_the_form_is_marked_like_any_other(folder: Path, caps
     assert [row["learner"] for row in form] == ["fd06", "fd07", "fd08", "", ""]
     assert {text for row in form for name, text in row.items() if name[0] == "L"} <= {"", type_in.NOT_ASKED}
     form[0] |= rights(folder, "fd06")
-    form[1] |= {name: text for name, text in rights(folder, "fd08").items() if form[1][name] != type_in.NOT_ASKED}  # somebody else's answers
+    form[1] |= {
+        name: text for name, text in rights(folder, "fd08").items() if form[1][name] != type_in.NOT_ASKED
+    }  # somebody else's answers
     assert main(["type-in", "COURSE", NAME, str(write(folder, form, ";"))]) == DONE
     said = capsys.readouterr().out
     assert "2 learners" in said
@@ -160,7 +169,9 @@ FAULTS = {
 
 
 @pytest.mark.parametrize("case", FAULTS)
-def test_a_table_with_a_fault_takes_nothing_in_and_says_what_and_where(folder: Path, case: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_table_with_a_fault_takes_nothing_in_and_says_what_and_where(
+    folder: Path, case: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     rows, told = FAULTS[case]
     before = {path: path.read_bytes() for path in (folder / "COURSE").rglob("*.json")}
     good = {"learner": "fd08", "L03-02": "1"} if "learner" in rows[0] and len(rows[0]) > 1 else {}
@@ -179,7 +190,10 @@ def test_what_is_no_table_is_told(folder: Path, content: bytes, capsys: pytest.C
 
 def test_answers_that_were_typed_are_text_and_never_code(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     evil = '3"); import os; os.system("touch here") #'
-    assert main(["type-in", "COURSE", NAME, str(write(folder, [{"learner": "fd06", "L03-02": evil, "L08-01.sun": "'''\\\n"}]))]) == DONE
+    assert (
+        main(["type-in", "COURSE", NAME, str(write(folder, [{"learner": "fd06", "L03-02": evil, "L08-01.sun": "'''\\\n"}]))])
+        == DONE
+    )
     marks(folder, capsys)
     assert not (folder / "here").exists()
 
@@ -211,7 +225,9 @@ NAMES = st.text(string.ascii_letters + string.digits + "._-", min_size=1, max_si
 
 
 @given(NAMES, NAMES, st.integers(1, 30), st.data())
-def test_the_check_sign_shows_every_wrong_sign_and_every_exchange_of_neighbours(sheet: str, owner: str, variant: int, data: st.DataObject) -> None:
+def test_the_check_sign_shows_every_wrong_sign_and_every_exchange_of_neighbours(
+    sheet: str, owner: str, variant: int, data: st.DataObject
+) -> None:
     plain = f"{sheet}/{owner}/{variant}".upper()
     places = [at for at, sign in enumerate(plain) if sign.isalnum()]
     at = data.draw(st.sampled_from(places))

@@ -29,8 +29,9 @@ def test_twelve_items_of_thirty_marks_and_three_kinds_come_three_from_each_of_fo
     assert pick(FOUR, Pick(12, 30, 3), {}) == found
 
 
-@pytest.mark.parametrize("wish", [Pick(5, 13, 5), Pick(7, 0, 6), Pick(0, 20, 4), Pick(10, 33, 0), Pick(1, 6, 1), Pick(0, 0, 9)],
-                         ids=str)
+@pytest.mark.parametrize(
+    "wish", [Pick(5, 13, 5), Pick(7, 0, 6), Pick(0, 20, 4), Pick(10, 33, 0), Pick(1, 6, 1), Pick(0, 0, 9)], ids=str
+)
 def test_every_wish_that_is_met_is_met_exactly_and_in_the_order_of_the_lessons(wish: Pick) -> None:
     found = pick(FOUR, wish, {})
     assert not wish.items or len(found) == wish.items
@@ -43,8 +44,10 @@ def test_every_wish_that_is_met_is_met_exactly_and_in_the_order_of_the_lessons(w
 def test_a_wish_is_refused_only_where_no_choice_at_all_fulfils_it(count: int, kinds: int) -> None:
     pool = list(bank.of_lesson(3))
     for marks in range(1, 30):
-        possible = any(sum(one.marks for one in some) == marks and len({one.kind for one in some}) >= kinds
-                       for some in itertools.combinations(pool, count))
+        possible = any(
+            sum(one.marks for one in some) == marks and len({one.kind for one in some}) >= kinds
+            for some in itertools.combinations(pool, count)
+        )
         try:
             pick(pool, Pick(count, marks, kinds), {})
             met = True
@@ -81,8 +84,10 @@ def test_the_command_says_how_many_misconceptions_a_telling_sheet_shows(tmp_path
     from graders.cli.main import main
 
     assert main(["compose", "lessons 1-4", "--items", "12", "--telling", "-o", str(tmp_path / "tell.toml")]) == 0
-    assert re.search(r"Picked to tell misconceptions apart: \d+ of them show on three items or more, \d+ on one or two\.",
-                     capsys.readouterr().out)
+    assert re.search(
+        r"Picked to tell misconceptions apart: \d+ of them show on three items or more, \d+ on one or two\.",
+        capsys.readouterr().out,
+    )
 
 
 def test_other_marks_count_before_items_are_picked() -> None:
@@ -91,11 +96,16 @@ def test_other_marks_count_before_items_are_picked() -> None:
     assert sheet.marks == 22
 
 
-@pytest.mark.parametrize(("source", "first", "last", "count"), [
-    ("lessons 2-3", "L02-01", "L03-24", 26), ("lessons 2 to 4", "L02-01", "L04-23", 42),
-    (["lesson", "3", "Q24"], "L03-01", "X06-RATIOS", 15), ("Q24, Q36", "X06-RATIO-KINDS", "Y06-RATIOS", 4),
-    (["Q24", "L03-02", "Q36"], "X06-RATIO-KINDS", "Y06-RATIOS", 5),
-])
+@pytest.mark.parametrize(
+    ("source", "first", "last", "count"),
+    [
+        ("lessons 2-3", "L02-01", "L03-24", 26),
+        ("lessons 2 to 4", "L02-01", "L04-23", 42),
+        (["lesson", "3", "Q24"], "L03-01", "X06-RATIOS", 15),
+        ("Q24, Q36", "X06-RATIO-KINDS", "Y06-RATIOS", 4),
+        (["Q24", "L03-02", "Q36"], "X06-RATIO-KINDS", "Y06-RATIOS", 5),
+    ],
+)
 def test_lessons_items_and_layouts_can_be_named_together(source: str | list[str], first: str, last: str, count: int) -> None:
     found = sources.read(source, [f"{letter}06-RATIO{name}" for letter in "XY" for name in ("S", "-KINDS")])
     assert (found.items[0].id, found.items[-1].id, len(found.items)) == (first, last, count)
@@ -122,8 +132,9 @@ def test_each_of_several_layouts_is_told_and_drawn_with_the_learners_own_tooth_c
 
     room = Classroom(tmp_path, source="Q24, Q36")
     book, drawn = room.copy("s1"), room.variants("s1")
-    tasks = {cell["metadata"]["gearkit"]["task"]: cell["source"] for cell in book["cells"]
-             if cell["metadata"]["gearkit"].get("task")}
+    tasks = {
+        cell["metadata"]["gearkit"]["task"]: cell["source"] for cell in book["cells"] if cell["metadata"]["gearkit"].get("task")
+    }
     for letter, name in (("X", "Q24"), ("Y", "Q36")):
         mine = [text for item, text in tasks.items() if item.startswith(letter)]
         assert [f"**Quillbrook {name}:" in text for text in mine] == [True] + [False] * (len(mine) - 1)

@@ -23,7 +23,8 @@ from tests.graders.classroom import Classroom, computed, right
 
 
 def test_a_fault_on_one_submission_sets_it_aside_and_leaves_the_others_their_marks(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     room = Classroom(tmp_path, "L03-02")
     for learner in ("s1", "s2", "s3"):
@@ -70,7 +71,9 @@ def test_trouble_that_a_worker_process_meets_is_told_as_it_is_with_one(full: boo
     assert str(raised.value) == ("[Errno 28] No space left on device: '/marks/s3'" if full else "the secret is gone")
 
 
-def test_where_nothing_can_be_run_at_the_moment_nobody_is_marked_without(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_where_nothing_can_be_run_at_the_moment_nobody_is_marked_without(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     room = Classroom(tmp_path, "L03-02")
     for learner in ("s1", "s2"):
         room.hand_in(learner, room.copy(learner, computed))
@@ -108,7 +111,8 @@ def test_what_was_marked_without_being_run_is_run_when_marking_goes_on(tmp_path:
 
 
 def test_a_notebook_that_could_not_be_run_at_the_moment_is_run_when_marking_goes_on(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     room = Classroom(tmp_path, "L03-02")
     for learner in ("s1", "s2"):

@@ -183,8 +183,10 @@ def test_a_wrong_password_is_told_without_it(server, tmp_path):
 def test_the_database_of_another_course_is_refused_and_left_as_it_is(room, tmp_path):
     before = rows(room.course)
     other = courses.create(tmp_path / "other", course_id="AT-999", gradebook=room.course.gradebook)
-    with pytest.raises(UsageError, match=r"holds the gradebook of the course course; .*Give AT-999 an empty database"), \
-            gradebook.opened(other):
+    with (
+        pytest.raises(UsageError, match=r"holds the gradebook of the course course; .*Give AT-999 an empty database"),
+        gradebook.opened(other),
+    ):
         pass
     assert rows(room.course) == before
 
@@ -193,8 +195,10 @@ def test_a_database_that_holds_something_else_is_refused_and_left_as_it_is(serve
     address = server.new_database(tmp_path.name)
     server.tell(tmp_path.name, "CREATE TABLE parts (name text)")
     course = courses.create(tmp_path / "course", gradebook=address)
-    with pytest.raises(UsageError, match=r"holds something else \(parts\); nothing was written to it"), \
-            gradebook.opened(course):
+    with (
+        pytest.raises(UsageError, match=r"holds something else \(parts\); nothing was written to it"),
+        gradebook.opened(course),
+    ):
         pass
     tables = server.ask(tmp_path.name, "SELECT tablename FROM pg_tables WHERE schemaname='public'")
     assert tables == [("parts",)]

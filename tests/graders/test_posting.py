@@ -18,8 +18,10 @@ RUN = Run((Frame(0, {"L03-02": {"answer": "19/6"}}, "NameError"), Frame(1, {}, l
 REPLY = Reply(Ran(RUN, "full"), Request(("x = 1",), ("s",)).digest, "0.1", "tls://a:1", "")
 
 TEXTS = st.text(max_size=40)
-PLAIN = st.recursive(st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), TEXTS),
-                     lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(TEXTS, inner, max_size=4)))
+PLAIN = st.recursive(
+    st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), TEXTS),
+    lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(TEXTS, inner, max_size=4)),
+)
 
 
 def test_a_request_holds_texts_only_and_comes_out_as_it_went_in() -> None:
@@ -43,15 +45,30 @@ def test_a_reply_comes_out_as_it_went_in() -> None:
     assert reply_from(REPLY.packed()) == REPLY
 
 
-@pytest.mark.parametrize(("key", "value"), [
-    ("digest", 7), ("kit", None), ("worker", 1), ("trouble", True), ("level", []), ("reason", {}), ("note", 0), ("complete", 1), ("seconds", "1"), ("seconds", True),
-    ("frames", {}), ("frames", None),
-])
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("digest", 7),
+        ("kit", None),
+        ("worker", 1),
+        ("trouble", True),
+        ("level", []),
+        ("reason", {}),
+        ("note", 0),
+        ("complete", 1),
+        ("seconds", "1"),
+        ("seconds", True),
+        ("frames", {}),
+        ("frames", None),
+    ],
+)
 def test_a_reply_of_another_form_is_dropped(key: str, value: Any) -> None:
     assert reply_from(json.dumps({**json.loads(REPLY.packed()), key: value}).encode()) is None
 
 
-@pytest.mark.parametrize("data", [b"", b"[]", b"null", b"[" * 100_000, b"\xff", "text", None, 3, b" " * (remote_protocol.LONGEST_REPLY + 1)])
+@pytest.mark.parametrize(
+    "data", [b"", b"[]", b"null", b"[" * 100_000, b"\xff", "text", None, 3, b" " * (remote_protocol.LONGEST_REPLY + 1)]
+)
 def test_what_is_no_reply_is_dropped(data: object) -> None:
     assert reply_from(data) is None
 

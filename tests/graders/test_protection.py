@@ -37,7 +37,9 @@ def test_no_wall_that_can_be_built_here_lets_its_attack_through(findings: list[F
 
 @pytest.mark.parametrize(("user", "needs"), [(0, set()), (1000, {Layer.PRIVILEGES})])
 def test_walls_that_need_the_gain_of_rights_given_up_are_examined_with_it(
-    user: int, needs: set[Layer], monkeypatch: pytest.MonkeyPatch,
+    user: int,
+    needs: set[Layer],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     # As an ordinary user these two could not be built without it, and doctor said that they were not here.
     monkeypatch.setattr(examination.os, "geteuid", lambda: user)
@@ -48,18 +50,29 @@ def test_walls_that_need_the_gain_of_rights_given_up_are_examined_with_it(
             met.append(layers)
             return "closed" if attack.layer in layers else "open"
 
-    attacked = [attack for attack in examination._attacks("x", 1, 1)
-                if attack.layer in (Layer.LANDLOCK, Layer.FILTER, Layer.KERNEL_FILTER)]
+    attacked = [
+        attack
+        for attack in examination._attacks("x", 1, 1)
+        if attack.layer in (Layer.LANDLOCK, Layer.FILTER, Layer.KERNEL_FILTER)
+    ]
     assert {attack.layer for attack in attacked} == {Layer.LANDLOCK, Layer.FILTER, Layer.KERNEL_FILTER}
     assert all(examination._finding(attack, Ground()).holds for attack in attacked)
     assert met == [frozenset({*needs, *wall}) for attack in attacked for wall in ((), (attack.layer,))]
 
 
-@pytest.mark.parametrize(("spans", "many"), [
-    ("         0          0 4294967295\n", True), ("0 100000 65536\n", False), ("0 1000 1\n1 100000 65536\n", False), ("", False),
-])
+@pytest.mark.parametrize(
+    ("spans", "many"),
+    [
+        ("         0          0 4294967295\n", True),
+        ("0 100000 65536\n", False),
+        ("0 1000 1\n1 100000 65536\n", False),
+        ("", False),
+    ],
+)
 def test_no_two_warm_processes_share_a_user_where_there_are_enough(
-    spans: str, many: bool, monkeypatch: pytest.MonkeyPatch,
+    spans: str,
+    many: bool,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(Path, "read_text", lambda path: spans)
     users = protection.MANY_USERS if many else protection.FEW_USERS
@@ -87,9 +100,11 @@ def test_landlock_is_among_the_walls_that_are_chosen_where_the_kernel_has_it() -
 
 
 def test_a_submission_finds_nothing_open_but_its_reply_and_its_own_loop() -> None:
-    cell = ("import os, stat\nfound = []\nfor number in range(4096):\n    try:\n        mode = os.fstat(number).st_mode\n"
-            "    except OSError:\n        continue\n"
-            "    found.append('folder' if stat.S_ISDIR(mode) else 'file' if stat.S_ISREG(mode) else number)\nanswer('a', found)")
+    cell = (
+        "import os, stat\nfound = []\nfor number in range(4096):\n    try:\n        mode = os.fstat(number).st_mode\n"
+        "    except OSError:\n        continue\n"
+        "    found.append('folder' if stat.S_ISDIR(mode) else 'file' if stat.S_ISREG(mode) else number)\nanswer('a', found)"
+    )
     choice = select_sandbox.choose()
     assert choice.runner is not None
     with choice.runner as runner:
@@ -158,8 +173,10 @@ def test_a_job_that_always_kills_its_runner_is_given_up() -> None:
 
 def test_nothing_of_one_submission_is_left_for_the_next() -> None:
     first = "import builtins, sys\nbuiltins.left = sys.left = 1\nleft = 1\nopen('left', 'w').write('x')"
-    second = ("import builtins, os, sys\nanswer('a', str([hasattr(builtins, 'left'), hasattr(sys, 'left'), "
-              "'left' in globals(), os.path.exists('left')]))")
+    second = (
+        "import builtins, os, sys\nanswer('a', str([hasattr(builtins, 'left'), hasattr(sys, 'left'), "
+        "'left' in globals(), os.path.exists('left')]))"
+    )
     choice = select_sandbox.choose()
     assert choice.runner is not None
     with choice.runner as runner:
@@ -178,7 +195,7 @@ def test_the_time_of_a_submission_is_bounded() -> None:
 @pytest.mark.parametrize("machine", ["x86_64", "aarch64"])
 def test_the_filter_refuses_each_call_once_and_ends_in_permission(machine: str) -> None:
     program = call_filter.program(machine)
-    steps = [struct.unpack("HBBI", program[at: at + 8]) for at in range(0, len(program), 8)]
+    steps = [struct.unpack("HBBI", program[at : at + 8]) for at in range(0, len(program), 8)]
     assert steps[-1] == (0x06, 0, 0, 0x7FFF0000)
     numbers = call_filter.refused_numbers(machine)
     assert len(set(numbers)) == len(numbers)
@@ -199,11 +216,24 @@ def frame(**changes: object) -> bytes:
 GOOD = frame()
 
 
-@pytest.mark.parametrize("bad", [
-    frame(cell=-1), frame(cell=True), frame(cell="0"), frame(answers=[1]), frame(fault=None), frame(last=1),
-    reply_protocol.packed([1]), struct.pack("<I", 5) + b"{not}", struct.pack("<I", 9_999_999) + b"{}", b"\x01", b"",
-    struct.pack("<I", 200_000) + b"[" * 200_000, struct.pack("<I", 2) + b"\xff\xfe",
-])
+@pytest.mark.parametrize(
+    "bad",
+    [
+        frame(cell=-1),
+        frame(cell=True),
+        frame(cell="0"),
+        frame(answers=[1]),
+        frame(fault=None),
+        frame(last=1),
+        reply_protocol.packed([1]),
+        struct.pack("<I", 5) + b"{not}",
+        struct.pack("<I", 9_999_999) + b"{}",
+        b"\x01",
+        b"",
+        struct.pack("<I", 200_000) + b"[" * 200_000,
+        struct.pack("<I", 2) + b"\xff\xfe",
+    ],
+)
 def test_reading_a_reply_stops_at_the_first_frame_of_another_form(bad: bytes) -> None:
     assert next(reply_protocol.frames(GOOD + bad + GOOD)).answers == {"a": {"answer": "1"}}
     assert len(list(reply_protocol.frames(GOOD + bad + GOOD))) == (2 if bad == b"" else 1)

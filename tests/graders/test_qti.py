@@ -82,7 +82,10 @@ def test_what_is_right_there_is_right_here_and_named_mistakes_are_told_there_too
         targets = variant.key.targets
         if all(isinstance(target, NumberTarget) for target in targets.values()):
             typed = {part.name: f"{answers[names[part.name]]:.10g}" for part in variant.parts}
-            assert marking.mark(variant, typed).score == marking.mark(variant, {n: t.right_text() for n, t in targets.items()}).score
+            assert (
+                marking.mark(variant, typed).score
+                == marking.mark(variant, {n: t.right_text() for n, t in targets.items()}).score
+            )
         for form in variant.key.wrong_forms:
             wrong = dict(answers)
             for name, content in form.contents.items():
@@ -155,12 +158,15 @@ def test_the_older_version_has_the_older_names(tmp_path: Path) -> None:
     assert "qti-" not in text
 
 
-@pytest.mark.parametrize(("words", "said"), [
-    (["lesson 3", "-o", "out.txt"], "ends in .zip"),
-    (["lesson 3", "-o", "out.zip", "--variants", "0"], "1 to 50"),
-    (["L01-08", "-o", "out.zip"], "other systems cannot check"),
-    (["lesson 77", "-o", "out.zip"], "77"),
-])
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["lesson 3", "-o", "out.txt"], "ends in .zip"),
+        (["lesson 3", "-o", "out.zip", "--variants", "0"], "1 to 50"),
+        (["L01-08", "-o", "out.zip"], "other systems cannot check"),
+        (["lesson 77", "-o", "out.zip"], "77"),
+    ],
+)
 def test_bad_wishes_are_told_and_nothing_is_written(
     words: list[str], said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -170,7 +176,9 @@ def test_bad_wishes_are_told_and_nothing_is_written(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_the_command_names_what_it_leaves_out_and_takes_a_sheets_own_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_command_names_what_it_leaves_out_and_takes_a_sheets_own_file(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     sheet = tmp_path / "week.toml"
     assert main(["compose", "lesson 1", "-o", str(sheet)]) == 0
     capsys.readouterr()

@@ -31,9 +31,15 @@ REACHES = {
     "!cat gearkit/answers/items.py": "gearkit.answers.items",
 }
 HARMLESS = (
-    "from gearkit.answers.symbols import symbols", "import gearkit\ngearkit.find_layout('Q36')", "from gearkit.solve import ratios",
-    "answers = {'a': 1}\nanswers.items()", "answers = []\nanswers.bank = 3", "x = 'the answers of gearkit'", "import gearkit.answers",
-    "from gearkit.lesson.answering import answer", "from gearkit.answers.read.reader import read",
+    "from gearkit.answers.symbols import symbols",
+    "import gearkit\ngearkit.find_layout('Q36')",
+    "from gearkit.solve import ratios",
+    "answers = {'a': 1}\nanswers.items()",
+    "answers = []\nanswers.bank = 3",
+    "x = 'the answers of gearkit'",
+    "import gearkit.answers",
+    "from gearkit.lesson.answering import answer",
+    "from gearkit.answers.read.reader import read",
 )
 SHEET = SheetCells(("L03-02", "L03-03"), ("from gearkit.lesson.answering import answer",), ("S", "P", "R"))
 REACHED = "Code cells that reach for parts of the kit that hold answers: 1."

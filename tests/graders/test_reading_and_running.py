@@ -15,44 +15,114 @@ from graders.run.sandbox.protection import Limits
 from tests.support.amounts import amount
 
 ITEMS = ("L03-01", "L03-02", "L03-03", "L03-04")
-SETUP = ("from gearkit.lesson.answering import answer\nfrom gearkit.answers.symbols import symbols\n\n"
-         'S, P, R = symbols("S P R")')
+SETUP = 'from gearkit.lesson.answering import answer\nfrom gearkit.answers.symbols import symbols\n\nS, P, R = symbols("S P R")'
 SHEET = SheetCells(ITEMS, (SETUP,), ("S", "P", "R"))
 
 ATOMS = ["R", "S", "P", "2", "3.5", "1e-3", "0", "10", "(R + S)", "(2*S - P)", "-R", "7/2", "R**2", "(1 + 2)", "0.1"]
 SIGNS = [" + ", " - ", "*", "/", "/", " + "]
 TEXTS = ["19/6", "1 + R/S", "-2.5", "3.2:1", "sun", "d, e, a", "2 34/59", "427.8 r/min", " two  words ", "Ω", "", "\\n", "#no"]
 TRAPS = [
-    "R = 7", "R, S = S, R", "S = P = 3", "from math import pi as R", "for R in range(3): pass", "import math as answer",
-    "def answer(*a, **k): pass", "answer = lambda *a: None", "a = answer\na('L03-02', '9/9')", "del R",
-    "answer.__class__", "class R: pass", "with open('/dev/null') as R: pass", "global R\nR = 1",
-    "(R := 5)", "[R := 4 for _ in (1,)]", "try:\n    1/0\nexcept Exception as R:\n    pass", "import sys as S",
-    "%time answer('L03-03', '1/2')", "%%time\nanswer('L03-03', '1/2')", "%R = 3", "!ls", "answer?", "R?",
-    "_ = 3", "__ = answer", "In = Out = None", "exec(\"R = 2\")", "globals()['R'] = 3", "vars()['answer'] = print",
-    "answer('L03-04', R if 1 else S)", "answer('L03-04', *[1])", "answer('L03-04', **{'answer': '4'})",
-    "answer('L03-04', f'{1 + 1}')", "answer('L03-04', R == S)", "answer('L03-04', 1/0)", "answer('L03-04', R/0)",
-    "1/0\nanswer('L03-04', '1')", "answer('L03-04', '1')\n1/0", "answer('L03-04', '1'); R = 2", "answer('L03-04',",
-    "answer('L03-04', 2 3)", "  answer('L03-04', '5')", ">>> answer('L03-04', '5')", "In [3]: answer('L03-04', '5')",
-    "answer('L03-04', '''a\nb''')", "answer(\n  'L03-04',\n  1 +\n  R\n)", "answer('L03-04', 1 +\\\n R)",
-    "# answer('L03-04', '7')", "'''answer('L03-04', '7')'''", "if 0: answer('L03-04', '7')", "await answer('L03-04', 1)",
-    "print(answer('L03-04', '6'))", "answer('L03-04', answer('L03-03', 2))", "raise SystemExit", "quit()",
-    "assert R", "x = 3\nanswer('L03-04', x)", "answer('L03-04', 10**400/3)", "answer('L03-04', 2**0.5)",
-    "answer('L03-04', True + 1)", "answer('L03-04', R**-1)", "answer('L03-04', R**R)", "answer('L03-04', 'a' 'b')",
-    "answer('L03-04', {'answer': R, 'x': [1, (2, 3)]})", "answer('L03-04', [R, S], x=None)", "answer('L03-04', b'1')",
-    "answer('nobody', 1)", "answer(L03, 1)", "answer()", "answer('L03-04', 1, 2, 3)", "answer(item='L03-04')",
-    "Answer('L03-04', 1)", "answer ('L03-04', 1)", "answer('L03-04', 1)  ;", "answer('L03-04', 1);;", "R + S", "R/0",
-    "%matplotlib inline", "import numpy as np\nanswer('L03-04', np.float64(0.1) + 0.2)", "from sympy import symbols",
-    "import sympy\nR = sympy.Symbol('R')\nanswer('L03-04', R + R)", "answer('L03-04', 0.1 + 0.2)",
-    "answer('L03-04', '1'); answer('L03-04', '')", "\fanswer('L03-04', '5')", "return\nanswer('L03-04', '5')",
-    "from __future__ import annotations\nanswer('L03-04', '5')", "answer('L03-04', __debug__='5')", "@answer\ndef f(): pass",
-    "answer('L03-04', '1', answer='2', answer='3')", "nonlocal R\nanswer('L03-04', '5')", "from math import *\nanswer('L03-04', e)",
-    "answer('L03-04', 1_0 + 0x1F)", "answer('L03-04', -0.0)", "answer('L03-04', 1e400)", "answer('L03-04', - - R)",
+    "R = 7",
+    "R, S = S, R",
+    "S = P = 3",
+    "from math import pi as R",
+    "for R in range(3): pass",
+    "import math as answer",
+    "def answer(*a, **k): pass",
+    "answer = lambda *a: None",
+    "a = answer\na('L03-02', '9/9')",
+    "del R",
+    "answer.__class__",
+    "class R: pass",
+    "with open('/dev/null') as R: pass",
+    "global R\nR = 1",
+    "(R := 5)",
+    "[R := 4 for _ in (1,)]",
+    "try:\n    1/0\nexcept Exception as R:\n    pass",
+    "import sys as S",
+    "%time answer('L03-03', '1/2')",
+    "%%time\nanswer('L03-03', '1/2')",
+    "%R = 3",
+    "!ls",
+    "answer?",
+    "R?",
+    "_ = 3",
+    "__ = answer",
+    "In = Out = None",
+    'exec("R = 2")',
+    "globals()['R'] = 3",
+    "vars()['answer'] = print",
+    "answer('L03-04', R if 1 else S)",
+    "answer('L03-04', *[1])",
+    "answer('L03-04', **{'answer': '4'})",
+    "answer('L03-04', f'{1 + 1}')",
+    "answer('L03-04', R == S)",
+    "answer('L03-04', 1/0)",
+    "answer('L03-04', R/0)",
+    "1/0\nanswer('L03-04', '1')",
+    "answer('L03-04', '1')\n1/0",
+    "answer('L03-04', '1'); R = 2",
+    "answer('L03-04',",
+    "answer('L03-04', 2 3)",
+    "  answer('L03-04', '5')",
+    ">>> answer('L03-04', '5')",
+    "In [3]: answer('L03-04', '5')",
+    "answer('L03-04', '''a\nb''')",
+    "answer(\n  'L03-04',\n  1 +\n  R\n)",
+    "answer('L03-04', 1 +\\\n R)",
+    "# answer('L03-04', '7')",
+    "'''answer('L03-04', '7')'''",
+    "if 0: answer('L03-04', '7')",
+    "await answer('L03-04', 1)",
+    "print(answer('L03-04', '6'))",
+    "answer('L03-04', answer('L03-03', 2))",
+    "raise SystemExit",
+    "quit()",
+    "assert R",
+    "x = 3\nanswer('L03-04', x)",
+    "answer('L03-04', 10**400/3)",
+    "answer('L03-04', 2**0.5)",
+    "answer('L03-04', True + 1)",
+    "answer('L03-04', R**-1)",
+    "answer('L03-04', R**R)",
+    "answer('L03-04', 'a' 'b')",
+    "answer('L03-04', {'answer': R, 'x': [1, (2, 3)]})",
+    "answer('L03-04', [R, S], x=None)",
+    "answer('L03-04', b'1')",
+    "answer('nobody', 1)",
+    "answer(L03, 1)",
+    "answer()",
+    "answer('L03-04', 1, 2, 3)",
+    "answer(item='L03-04')",
+    "Answer('L03-04', 1)",
+    "answer ('L03-04', 1)",
+    "answer('L03-04', 1)  ;",
+    "answer('L03-04', 1);;",
+    "R + S",
+    "R/0",
+    "%matplotlib inline",
+    "import numpy as np\nanswer('L03-04', np.float64(0.1) + 0.2)",
+    "from sympy import symbols",
+    "import sympy\nR = sympy.Symbol('R')\nanswer('L03-04', R + R)",
+    "answer('L03-04', 0.1 + 0.2)",
+    "answer('L03-04', '1'); answer('L03-04', '')",
+    "\fanswer('L03-04', '5')",
+    "return\nanswer('L03-04', '5')",
+    "from __future__ import annotations\nanswer('L03-04', '5')",
+    "answer('L03-04', __debug__='5')",
+    "@answer\ndef f(): pass",
+    "answer('L03-04', '1', answer='2', answer='3')",
+    "nonlocal R\nanswer('L03-04', '5')",
+    "from math import *\nanswer('L03-04', e)",
+    "answer('L03-04', 1_0 + 0x1F)",
+    "answer('L03-04', -0.0)",
+    "answer('L03-04', 1e400)",
+    "answer('L03-04', - - R)",
 ]
 
 
 def expression(dice: random.Random) -> str:
-    return "".join(dice.choice(ATOMS) + (dice.choice(SIGNS) if more else "")
-                   for more in [True] * dice.randrange(3) + [False])
+    return "".join(dice.choice(ATOMS) + (dice.choice(SIGNS) if more else "") for more in [True] * dice.randrange(3) + [False])
 
 
 def argument(dice: random.Random) -> str:
@@ -150,15 +220,25 @@ LINES = SETUP.splitlines()
 CALL = f'answer("{ITEMS[0]}", R/S)'
 
 
-@pytest.mark.parametrize("source", [
-    f"{SETUP}\n{CALL}", f"{CALL}\n{SETUP}", "\n".join([LINES[0], CALL, *LINES[1:]]), CALL, "\n".join([*LINES[1:], CALL]),
-    f"# mine\n{SETUP}\n\n# here\n{CALL}",
-])
+@pytest.mark.parametrize(
+    "source",
+    [
+        f"{SETUP}\n{CALL}",
+        f"{CALL}\n{SETUP}",
+        "\n".join([LINES[0], CALL, *LINES[1:]]),
+        CALL,
+        "\n".join([*LINES[1:], CALL]),
+        f"# mine\n{SETUP}\n\n# here\n{CALL}",
+    ],
+)
 def test_what_was_written_into_the_sheets_own_cell_is_not_lost(source: str, runner: Runner) -> None:
     chosen, ran = both(Notebook((Cell("code", source, "setup"),)), runner)
     assert dict(chosen.answers) == dict(ran.answers) == {ITEMS[0]: {"answer": "R/S"}}
-    assert chosen.flags == ran.flags == ("The sheet's own cell was changed; it was taken as it was handed out, and what was "
-                                         "added to it as another cell.",)
+    assert (
+        chosen.flags
+        == ran.flags
+        == ("The sheet's own cell was changed; it was taken as it was handed out, and what was added to it as another cell.",)
+    )
 
 
 @pytest.mark.parametrize("source", ["answer = print", "\n".join(LINES[:1]), "S, P, R = 1, 2, 3", "# only a remark"])

@@ -10,12 +10,13 @@ import pytest
 from gearkit.words.errors import UsageError
 from graders.book import record
 
-ITEM = record.ItemMark("L03-02", 1.5, 2.0, "wrong", ("NOONE",), "R/S is …", {"answer": "R/S"},
-                       {"answer": "R/S"}, "read", "Sun drives …")
-LEARNER = record.LearnerMarks("s001", "Ødegård, K.", "D", 1.5, 2.0, (ITEM,), ("a second copy was ignored",), 1,
-                              "2026-02-03T10:00:00+00:00", 0.4)
-SHEET = record.MarkSheet("A1", 2, 1, (record.Failure("s002", "the file is empty"),), (LEARNER,), 3.25, "full",
-                         ("s009",))
+ITEM = record.ItemMark(
+    "L03-02", 1.5, 2.0, "wrong", ("NOONE",), "R/S is …", {"answer": "R/S"}, {"answer": "R/S"}, "read", "Sun drives …"
+)
+LEARNER = record.LearnerMarks(
+    "s001", "Ødegård, K.", "D", 1.5, 2.0, (ITEM,), ("a second copy was ignored",), 1, "2026-02-03T10:00:00+00:00", 0.4
+)
+SHEET = record.MarkSheet("A1", 2, 1, (record.Failure("s002", "the file is empty"),), (LEARNER,), 3.25, "full", ("s009",))
 
 
 def test_a_mark_sheet_survives_the_file(tmp_path: Path) -> None:
@@ -48,10 +49,15 @@ def test_a_penalty_never_pushes_the_mark_below_zero() -> None:
     assert record.LearnerMarks(**{**vars(LEARNER), "penalty": 7.0}).final == 0.0
 
 
-@pytest.mark.parametrize(("text", "words"), [
-    ("[1]", "has format 'list'"), ('{"format": 9}', "has format 9; expected 1"), ("{", "cannot be read"),
-    ("[" * 100_000, "cannot be read"),
-])
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("[1]", "has format 'list'"),
+        ('{"format": 9}', "has format 9; expected 1"),
+        ("{", "cannot be read"),
+        ("[" * 100_000, "cannot be read"),
+    ],
+)
 def test_a_file_that_is_no_mark_sheet_is_refused(tmp_path: Path, text: str, words: str) -> None:
     (tmp_path / "x.json").write_text(text)
     with pytest.raises(UsageError, match=words):

@@ -89,8 +89,11 @@ def attempt(line):
 
 def _done(lines: str, names: str) -> list[str]:
     """A cell that tries each line and answers with those that got through."""
-    return [PREPARED + names, f"done = [which for which, line in enumerate({lines.splitlines()!r}) if attempt(line) == 'done']\n"
-                              "answer('a', {'answer': ' '.join(map(str, done)), 'tried': 'all'})"]
+    return [
+        PREPARED + names,
+        f"done = [which for which, line in enumerate({lines.splitlines()!r}) if attempt(line) == 'done']\n"
+        "answer('a', {'answer': ' '.join(map(str, done)), 'tried': 'all'})",
+    ]
 
 
 def _got_through(walls: Protection, engine: str, lines: str, names: str) -> list[str]:
@@ -123,9 +126,11 @@ def victim() -> Iterator[subprocess.Popen[bytes]]:
 
 
 def _names(target: Path) -> str:
-    return (f"path, name = {str(target)!r}, {target.name!r}\n"
-            f"try:\n    folder = os.open({str(target.parent)!r}, os.O_PATH); place = os.open(path, os.O_PATH)\n"
-            "except OSError:\n    folder = place = -1\n")
+    return (
+        f"path, name = {str(target)!r}, {target.name!r}\n"
+        f"try:\n    folder = os.open({str(target.parent)!r}, os.O_PATH); place = os.open(path, os.O_PATH)\n"
+        "except OSError:\n    folder = place = -1\n"
+    )
 
 
 def _state(path: Path) -> tuple[object, ...]:
@@ -141,7 +146,10 @@ def _each(of_kernels: bool) -> list[object]:
 
 @pytest.mark.parametrize(("level", "engine"), _each(of_kernels=True))
 def test_no_submission_changes_a_file_of_the_marker_at_any_level(
-    level: Level, engine: str, target: Path, monkeypatch: pytest.MonkeyPatch,
+    level: Level,
+    engine: str,
+    target: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     level.make_old(monkeypatch)
     before = _state(target)
@@ -152,7 +160,10 @@ def test_no_submission_changes_a_file_of_the_marker_at_any_level(
 
 @pytest.mark.parametrize(("level", "engine"), _each(of_kernels=True))
 def test_no_submission_ends_another_program_at_any_level(
-    level: Level, engine: str, victim: subprocess.Popen[bytes], monkeypatch: pytest.MonkeyPatch,
+    level: Level,
+    engine: str,
+    victim: subprocess.Popen[bytes],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     level.make_old(monkeypatch)
     assert _got_through(level.walls, engine, WAYS_TO_SIGNAL, f"victim = {victim.pid}") == []
@@ -167,7 +178,19 @@ def test_each_way_to_signal_ends_a_program_where_nothing_stops_it(signs: str, vi
 
 def test_nearly_each_way_to_change_a_file_gets_through_where_nothing_stops_it(target: Path) -> None:
     through = _got_through(Protection(frozenset()), "warm", WAYS_TO_CHANGE, _names(target))
-    words = ("chmod", "call(90", "call(268", "chown", "utime", "call(132", "call(235", "call(261", "truncate", "O_TRUNC", "O_WRONLY")
+    words = (
+        "chmod",
+        "call(90",
+        "call(268",
+        "chown",
+        "utime",
+        "call(132",
+        "call(235",
+        "call(261",
+        "truncate",
+        "O_TRUNC",
+        "O_WRONLY",
+    )
     assert [word for word in words if not any(word in line for line in through)] == [], through
 
 
@@ -181,9 +204,11 @@ def test_the_warm_process_has_a_session_of_its_own() -> None:
 @pytest.mark.parametrize("level", LEVELS, ids=lambda level: level.name)
 def test_what_a_calculation_does_with_files_and_terminals_is_left(level: Level, monkeypatch: pytest.MonkeyPatch) -> None:
     level.make_old(monkeypatch)
-    cell = ("import fcntl, os, shutil, sys\nreading, writing = os.pipe()\nos.set_blocking(reading, False)\n"
-            "os.set_inheritable(reading, True)\nfcntl.fcntl(writing, fcntl.F_SETFL, os.O_NONBLOCK)\n"
-            "held = fcntl.fcntl(reading, fcntl.F_DUPFD_CLOEXEC, 10)\nos.isatty(reading)\nshutil.get_terminal_size()\n"
-            "open(os.__file__).read(10)\nanswer('a', held)")
+    cell = (
+        "import fcntl, os, shutil, sys\nreading, writing = os.pipe()\nos.set_blocking(reading, False)\n"
+        "os.set_inheritable(reading, True)\nfcntl.fcntl(writing, fcntl.F_SETFL, os.O_NONBLOCK)\n"
+        "held = fcntl.fcntl(reading, fcntl.F_DUPFD_CLOEXEC, 10)\nos.isatty(reading)\nshutil.get_terminal_size()\n"
+        "open(os.__file__).read(10)\nanswer('a', held)"
+    )
     with Runner(level.walls, LIMITS, preload=()) as runner:
         assert [frame.fault for frame in runner.run([cell]).frames] == ["", ""]

@@ -154,7 +154,7 @@ def test_the_course_totals_show_both_attempts_and_what_counts(room, capsys):
     assert rows[0] == ['"learner"', '"name"', '"group"', '"A1 first"', '"A1 retake"', '"A1"', '"total"', '"max"']
     assert rows[2][-5:] == [str(first), "26.0", "18.2", "18.2", "26.0"]  # 70 percent of 26
     page = (room.course.folder / "reports" / "course.html").read_text(encoding="utf-8")
-    assert f"18.2<br><span class=\"small\">{first:g} then 26</span>" in page
+    assert f'18.2<br><span class="small">{first:g} then 26</span>' in page
     assert "of two attempts the best counts, and the retake brings at most 70% of the marks; 1 learner was asked." in page
 
 

@@ -45,9 +45,14 @@ def types(capsys: pytest.CaptureFixture[str], *words: object, code: int = 0) -> 
 def test_the_head_of_every_copy_tells_all_rules_and_extra_time_only_to_whom_it_belongs(tmp_path: Path) -> None:
     room = Classroom(tmp_path, due="2026-02-03 10:00", roster=CLASS, rules=COSTING)
     ann, kare = head(room, "s1"), head(room, "s2")
-    for rule in ("9 exercises, 26 marks.", "You can hand in 2 times; the last of these counts.", CALCULATORS["basic"],
-                 "each costs 25 percent of its exercise's marks", "each day begun takes 10 percent of all marks",
-                 "Up to 15 minutes late is still in time."):
+    for rule in (
+        "9 exercises, 26 marks.",
+        "You can hand in 2 times; the last of these counts.",
+        CALCULATORS["basic"],
+        "each costs 25 percent of its exercise's marks",
+        "each day begun takes 10 percent of all marks",
+        "Up to 15 minutes late is still in time.",
+    ):
         assert rule in ann
         assert rule in kare
     assert "Due 2026-02-03 10:00 UTC.\n" in ann
@@ -110,8 +115,11 @@ def test_a_hint_costs_its_share_of_the_item_whether_the_notebook_is_read_or_run(
     marks = {one.learner: one for one in record.read(room.course.marks_file("A1")).learners}
     first = {learner: one.items[0] for learner, one in marks.items()}
     # The item carries 6 marks: one hint takes 1.5, two take 3, and nothing can be taken from nothing.
-    assert [(first[who].earned, first[who].hint_cost, first[who].score, first[who].hints) for who in ("s1", "s2", "s3")] \
-        == [(6, 3, 3, 2), (6, 1.5, 4.5, 1), (0, 0, 0, 1)]
+    assert [(first[who].earned, first[who].hint_cost, first[who].score, first[who].hints) for who in ("s1", "s2", "s3")] == [
+        (6, 3, 3, 2),
+        (6, 1.5, 4.5, 1),
+        (0, 0, 0, 1),
+    ]
     assert (first["s1"].way, first["s2"].way) == ("read", "run")
     for one in marks.values():
         assert one.score == sum(mark.score for mark in one.items)
@@ -138,12 +146,18 @@ def test_hints_come_one_after_the_other_and_the_last_again_costs_nothing(tmp_pat
     assert trail.count("hint") == 3
 
 
-@pytest.mark.parametrize(("kind", "more", "left"), [
-    (DecisionKind.FULL_MARKS, {}, (2, 0)), (DecisionKind.WITHDRAW, {}, (0, 0)),
-    (DecisionKind.OVERRIDE, {"learner": "s1", "score": 1.5}, (1.5, 0)),
-], ids=["full marks for everybody", "withdrawn", "override"])
+@pytest.mark.parametrize(
+    ("kind", "more", "left"),
+    [
+        (DecisionKind.FULL_MARKS, {}, (2, 0)),
+        (DecisionKind.WITHDRAW, {}, (0, 0)),
+        (DecisionKind.OVERRIDE, {"learner": "s1", "score": 1.5}, (1.5, 0)),
+    ],
+    ids=["full marks for everybody", "withdrawn", "override"],
+)
 def test_nobody_pays_for_a_hint_to_an_item_that_was_no_good_nor_twice_where_a_person_gave_the_mark(
-        tmp_path: Path, kind: DecisionKind, more: Mapping[str, object], left: tuple[float, float]) -> None:
+    tmp_path: Path, kind: DecisionKind, more: Mapping[str, object], left: tuple[float, float]
+) -> None:
     room = Classroom(tmp_path, roster=CLASS, rules=SheetRules(hint_cost=50))
     room.hand_in("s1", room.copy("s1", right))
     decisions.keep(room.course, Decision(DecisionKind.HINT, "A1", "me", "asked for", item="L03-02", learner="s1"))
@@ -161,8 +175,10 @@ def test_what_hints_took_is_seen_on_feedback_report_trace_gradebook_and_in_the_t
     types(capsys, "hint", room.course.folder, "A1", "s1", "L03-02", "--by", "me")
     for command in ("mark", "hand-back", "report"):
         types(capsys, command, room.course.folder, "A1")
-    pages = {learner: (room.course.feedback_folder(learner, "A1") / "A1.html").read_text(encoding="utf-8")
-             for learner in ("s1", "s2")}
+    pages = {
+        learner: (room.course.feedback_folder(learner, "A1") / "A1.html").read_text(encoding="utf-8")
+        for learner in ("s1", "s2")
+    }
     assert "You were given 1 hint: your answer earned 2, and 1 came off for the hint." in pages["s1"]
     assert "hint:" not in pages["s2"]
     assert "Every item is right. Go on to the next lesson." in pages["s1"]
@@ -171,8 +187,10 @@ def test_what_hints_took_is_seen_on_feedback_report_trace_gradebook_and_in_the_t
     assert "1 hint was given: 2 marks earned, 1 taken off" in types(capsys, "show", room.course.folder, "A1", "s1", "L03-02")
     table = (room.course.reports_folder("A1") / "marks.csv").read_text(encoding="utf-8-sig")
     rows = {row["learner"]: row for row in csv.DictReader(io.StringIO(table))}
-    assert [(rows[who]["hint_cost"], rows[who]["score"], rows[who]["L03-02"]) for who in ("s1", "s2")] \
-        == [("1.0", "25.0", "1.0"), ("0.0", "26.0", "2.0")]
+    assert [(rows[who]["hint_cost"], rows[who]["score"], rows[who]["L03-02"]) for who in ("s1", "s2")] == [
+        ("1.0", "25.0", "1.0"),
+        ("0.0", "26.0", "2.0"),
+    ]
     from graders.book import gradebook
 
     with gradebook.opened(room.course) as book:
@@ -186,8 +204,11 @@ def test_hints_that_are_free_stand_in_the_sheet_and_on_a_sheet_without_there_are
     none = Classroom(tmp_path / "b", roster=CLASS)
     for room, stands in ((free, True), (none, False)):
         text = "\n".join(cell["source"] for cell in room.copy("s1")["cells"])
-        assert all((f"<summary>Hint {n}</summary>\n\n{hint}\n" in text) is stands
-                   for entry in room.sheet.items for n, hint in enumerate(entry.item.hints, start=1))
+        assert all(
+            (f"<summary>Hint {n}</summary>\n\n{hint}\n" in text) is stands
+            for entry in room.sheet.items
+            for n, hint in enumerate(entry.item.hints, start=1)
+        )
         assert ("Hints stand folded up" in text) is stands
         assert ("There are no hints." in text) is not stands
     refused = types(capsys, "hint", free.course.folder, "A1", "s1", "L03-02", "--by", "me", code=2)
@@ -229,8 +250,10 @@ def handed(folder: Path, room: Classroom, number: int, day: int) -> Path:
 
 def test_of_several_hand_ins_the_last_that_counts_is_marked_and_later_ones_are_kept_aside(tmp_path: Path, capsys) -> None:
     room = Classroom(tmp_path, roster=CLASS, rules=SheetRules(attempts=2))
-    told = [take_in.take_in(room.course, "A1", handed(tmp_path / "in", room, number, number), CLASS, replace=True)
-            for number in (1, 2, 3)]
+    told = [
+        take_in.take_in(room.course, "A1", handed(tmp_path / "in", room, number, number), CLASS, replace=True)
+        for number in (1, 2, 3)
+    ]
     assert [one.taken for one in told] == [("s1",), ("s1",), ()]
     assert "handing in counts 2 times; the work of 2026-02-03 10:00:00 UTC came after that" in told[2].refused[0]
     # Taking the same in again neither counts nor keeps it once more.
@@ -272,10 +295,21 @@ def test_more_hand_ins_than_count_after_marking_are_noticed_when_marking_goes_on
 
 def test_a_rule_that_cannot_be_meant_is_refused_with_all_others() -> None:
     with pytest.raises(UsageError) as caught:
-        sheets.compose("lesson 3", "A1", kind="exam", marks={"L03-01": 0},
-                       rules=SheetRules(attempts=21, hint_cost=101, calculator="abacus", minutes=2000))
-    for words in ("kind: found 'exam'", "attempts: found 21", "hint_cost: found 101", "calculator: found 'abacus'",
-                  "minutes: found 2000", "L03-01: marks: found 0"):
+        sheets.compose(
+            "lesson 3",
+            "A1",
+            kind="exam",
+            marks={"L03-01": 0},
+            rules=SheetRules(attempts=21, hint_cost=101, calculator="abacus", minutes=2000),
+        )
+    for words in (
+        "kind: found 'exam'",
+        "attempts: found 21",
+        "hint_cost: found 101",
+        "calculator: found 'abacus'",
+        "minutes: found 2000",
+        "L03-01: marks: found 0",
+    ):
         assert words in str(caught.value)
 
 
@@ -307,8 +341,10 @@ def test_a_retake_and_a_note_are_told_at_the_head_and_who_was_not_asked_is_not_m
     told = types(capsys, "retake", room.course.folder, "B1", "--learner", "s1", "--count", "average", "--cap", "70")
     assert "Retake B1-retake: 1 copy made" in told
     copy = json.loads(room.course.handed_out_file("s1", "B1-retake").read_text(encoding="utf-8"))
-    assert ("- Hand in at the desk. You have been here before: of your two attempts the average counts, and this one brings "
-            "at most 70 percent of the marks.") in copy["cells"][0]["source"]
+    assert (
+        "- Hand in at the desk. You have been here before: of your two attempts the average counts, and this one brings "
+        "at most 70 percent of the marks."
+    ) in copy["cells"][0]["source"]
     (tmp_path / "in").mkdir()
     told = types(capsys, "take-in", room.course.folder, "B1-retake", tmp_path / "in")
     assert "Nothing yet from 1 of 1:\n  s1  Ann Lee" in told
@@ -347,8 +383,10 @@ def test_what_counts_of_two_attempts_is_told_on_both_pages(tmp_path: Path, capsy
         types(capsys, "hand-back", room.course.folder, name)
         page = (room.course.feedback_folder("s1", name) / f"{name}.html").read_text(encoding="utf-8")
         # Seven tenths of 26 marks are 18.2.
-        assert "You had two attempts: 0, then 26. Of these the better one counts (the second brings at most 70% of the " \
+        assert (
+            "You had two attempts: 0, then 26. Of these the better one counts (the second brings at most 70% of the "
             "marks): 18.2 of 26 marks." in page
+        )
     other = (room.course.feedback_folder("s2", "A1") / "A1.html").read_text(encoding="utf-8")
     assert "You could take this sheet again and handed in nothing for that; what counts is 26 of 26." in other
 
@@ -358,15 +396,40 @@ def test_a_group_is_given_more_time_at_once_and_each_stands_in_the_trail(tmp_pat
     for learner in ("s1", "s2", "s3"):
         room.hand_in(learner, room.copy(learner, right), time="2026-02-02 09:00:00 UTC")
     types(capsys, "mark", room.course.folder, "A1")
-    told = types(capsys, "extend", room.course.folder, "A1", "--group", "D", "--until", "2026-02-02 10:00", "--reason", "trip",
-                 "--by", "me")
+    told = types(
+        capsys,
+        "extend",
+        room.course.folder,
+        "A1",
+        "--group",
+        "D",
+        "--until",
+        "2026-02-02 10:00",
+        "--reason",
+        "trip",
+        "--by",
+        "me",
+    )
     assert "Decisions 1 to 2 kept" in told
     penalties = {one.learner: one.penalty for one in record.read(room.course.marks_file("A1")).learners}
     assert penalties == {"s1": 0, "s2": 0, "s3": 2.6}
-    assert "Groups: D, E." in types(capsys, "extend", room.course.folder, "A1", "--group", "X", "--until", "2026-02-02 10:00",
-                                    "--reason", "trip", code=2)
-    assert "Name one learner, or a group" in types(capsys, "extend", room.course.folder, "A1", "s1", "--group", "D", "--until",
-                                                   "2026-02-02 10:00", "--reason", "trip", code=2)
+    assert "Groups: D, E." in types(
+        capsys, "extend", room.course.folder, "A1", "--group", "X", "--until", "2026-02-02 10:00", "--reason", "trip", code=2
+    )
+    assert "Name one learner, or a group" in types(
+        capsys,
+        "extend",
+        room.course.folder,
+        "A1",
+        "s1",
+        "--group",
+        "D",
+        "--until",
+        "2026-02-02 10:00",
+        "--reason",
+        "trip",
+        code=2,
+    )
 
 
 def test_the_preview_as_a_notebook_is_the_copy_that_will_be_handed_out(tmp_path: Path, capsys) -> None:
@@ -385,14 +448,18 @@ def test_one_is_told_as_one(tmp_path: Path, capsys) -> None:
     room = Classroom(tmp_path)
     room.hand_in("s1", room.copy("s1", right))
     folder = str(room.course.folder)
-    for words, said in ((("mark",), "1 of 1 submissions marked"), (("hand-back",), "1 feedback page written."),
-                        (("moderate",), "1 script for the second marker")):
+    for words, said in (
+        (("mark",), "1 of 1 submissions marked"),
+        (("hand-back",), "1 feedback page written."),
+        (("moderate",), "1 script for the second marker"),
+    ):
         assert main([*words, folder, "A1"]) == 0
         assert said in capsys.readouterr().out
 
 
 def test_lateness_that_costs_otherwise_than_the_copies_tell_is_named_at_marking(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     room = Classroom(tmp_path, due="2026-02-03 10:00", roster=CLASS)
     room.hand_in("s1", room.copy("s1", right))
@@ -435,8 +502,10 @@ def test_an_unknown_rounding_is_refused_with_those_that_are_known(tmp_path: Path
 
 
 def test_what_a_comma_is_comes_from_the_course_or_the_sheet_is_told_and_is_marked_by(tmp_path: Path) -> None:
-    told = {"decimal": "A comma is a decimal comma here: 2,006 is read as 2.006.",
-            "thousands": "A comma with three digits after it parts the thousands here: 2,006 is read as 2006."}
+    told = {
+        "decimal": "A comma is a decimal comma here: 2,006 is read as 2.006.",
+        "thousands": "A comma with three digits after it parts the thousands here: 2,006 is read as 2006.",
+    }
     found = {}
     for course, sheet in (("", "either"), ("decimal", "either"), ("thousands", "either"), ("thousands", "decimal")):
         folder = tmp_path / f"{course}-{sheet}"
@@ -452,5 +521,9 @@ def test_what_a_comma_is_comes_from_the_course_or_the_sheet_is_told_and_is_marke
         said = [sentence for sentence in told.values() if sentence in head(room, "s1")]
         assert said == ([told[handed_out.rules.comma]] if handed_out.rules.comma != "either" else [])
         assert sheets.read(room.course.sheet_file("A1")).rules.comma == handed_out.rules.comma
-    assert found == {("", "either"): "unreadable", ("decimal", "either"): "right", ("thousands", "either"): "wrong",
-                     ("thousands", "decimal"): "right"}
+    assert found == {
+        ("", "either"): "unreadable",
+        ("decimal", "either"): "right",
+        ("thousands", "either"): "wrong",
+        ("thousands", "decimal"): "right",
+    }

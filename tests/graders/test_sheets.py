@@ -34,19 +34,30 @@ def test_chosen_items_stand_in_the_order_in_which_they_were_named() -> None:
     assert sheets.compose("L03-02, l02-01;L03-01", "A1").item_ids == ("L03-02", "L02-01", "L03-01")
 
 
-@pytest.mark.parametrize(("source", "first", "last", "title"), [
-    ("lesson 3 lesson 2", "L03-01", "L02-23", "Lessons 3 and 2"), ("lessons 2, 3 and 6", "L02-01", "L06-24", "Lessons 2, 3 and 6"),
-    ("lesson 2, L03-01", "L02-01", "L03-01", "Exercises"),
-])
+@pytest.mark.parametrize(
+    ("source", "first", "last", "title"),
+    [
+        ("lesson 3 lesson 2", "L03-01", "L02-23", "Lessons 3 and 2"),
+        ("lessons 2, 3 and 6", "L02-01", "L06-24", "Lessons 2, 3 and 6"),
+        ("lesson 2, L03-01", "L02-01", "L03-01", "Exercises"),
+    ],
+)
 def test_lessons_and_items_can_be_mixed(source: str, first: str, last: str, title: str) -> None:
     sheet = sheets.compose(source, "A1")
     assert (sheet.item_ids[0], sheet.item_ids[-1], sheet.title) == (first, last, title)
 
 
-@pytest.mark.parametrize(("source", "words"), [
-    ("lesson 3, L03-02", "Named twice: L03-02"), ("lesson 99", "no items for lesson 99"), ("L03-02,L03-02", "Named twice: L03-02"),
-    ("L03-99", "no item 'L03-99'"), ("something", "'something' is no source of a sheet"), ("", "is no source of a sheet"),
-])
+@pytest.mark.parametrize(
+    ("source", "words"),
+    [
+        ("lesson 3, L03-02", "Named twice: L03-02"),
+        ("lesson 99", "no items for lesson 99"),
+        ("L03-02,L03-02", "Named twice: L03-02"),
+        ("L03-99", "no item 'L03-99'"),
+        ("something", "'something' is no source of a sheet"),
+        ("", "is no source of a sheet"),
+    ],
+)
 def test_a_source_that_is_none_says_what_is_expected(source: str, words: str) -> None:
     with pytest.raises(UsageError, match=words):
         sheets.compose(source, "A1")
@@ -81,22 +92,40 @@ def test_a_layout_text_with_apostrophes_survives(tmp_path: Path) -> None:
 
 
 def test_faults_in_a_sheets_file_are_reported_together(tmp_path: Path) -> None:
-    write_atomically(tmp_path / "A1.toml", 'format = 2\nname = "a b"\nkind = "exam"\nattempts = 0\nhint_cost = 101\n'
-                     'colour = "red"\ntitle = 3\n[[item]]\nid = "L03-99"\n[[item]]\nid = "L03-02"\nmarks = 0\n'
-                     '[[item]]\nid = "L03-02"\npoints = 2\n[[item]]\nid = "L03-02"\n[[item]]\nmarks = 2\n')
+    write_atomically(
+        tmp_path / "A1.toml",
+        'format = 2\nname = "a b"\nkind = "exam"\nattempts = 0\nhint_cost = 101\n'
+        'colour = "red"\ntitle = 3\n[[item]]\nid = "L03-99"\n[[item]]\nid = "L03-02"\nmarks = 0\n'
+        '[[item]]\nid = "L03-02"\npoints = 2\n[[item]]\nid = "L03-02"\n[[item]]\nmarks = 2\n',
+    )
     with pytest.raises(UsageError) as caught:
         sheets.read(tmp_path / "A1.toml")
-    for words in ("format: found 2, expected 1", "name: Sheet name 'a b'", "kind: found 'exam'", "attempts: found 0",
-                  "hint_cost: found 101", "colour: unknown", "title: found 3", "item 1: There is no item 'L03-99'",
-                  "item 2: marks: found 0", "item 3: points: unknown", "item 4: L03-02 stands on the sheet already",
-                  "item 5: expected a table"):
+    for words in (
+        "format: found 2, expected 1",
+        "name: Sheet name 'a b'",
+        "kind: found 'exam'",
+        "attempts: found 0",
+        "hint_cost: found 101",
+        "colour: unknown",
+        "title: found 3",
+        "item 1: There is no item 'L03-99'",
+        "item 2: marks: found 0",
+        "item 3: points: unknown",
+        "item 4: L03-02 stands on the sheet already",
+        "item 5: expected a table",
+    ):
         assert words in str(caught.value)
 
 
-@pytest.mark.parametrize(("text", "words"), [
-    ("", "no [[item]] is there"), ("format = [", "cannot be read"), ("item = 3", "item: found 3, expected tables"),
-    ('format = 1\nname = "a"\nlayouts = ["x"]\n[[item]]\nid = "X00-01"', "layouts, number 1: layout, line 1"),
-])
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "no [[item]] is there"),
+        ("format = [", "cannot be read"),
+        ("item = 3", "item: found 3, expected tables"),
+        ('format = 1\nname = "a"\nlayouts = ["x"]\n[[item]]\nid = "X00-01"', "layouts, number 1: layout, line 1"),
+    ],
+)
 def test_a_file_that_is_no_sheet_says_so(tmp_path: Path, text: str, words: str) -> None:
     write_atomically(tmp_path / "A1.toml", text)
     with pytest.raises(UsageError, match=re.escape(words)):
@@ -169,7 +198,7 @@ def pictures_in(book: dict[str, Any]) -> list[tuple[str, str]]:
 def test_a_layout_is_drawn_with_the_learners_tooth_counts_and_described(tmp_path: Path) -> None:
     room = Classroom(tmp_path, source="Q36")
     for learner in ("s1", "s2"):
-        (words, picture), = pictures_in(room.copy(learner))
+        ((words, picture),) = pictures_in(room.copy(learner))
         values = next(iter(room.variants(learner).values())).values
         for number in "123":
             assert f"ring {values[f'R{number}']}" in picture
@@ -184,8 +213,10 @@ def test_each_layout_is_drawn_once_and_not_where_the_drawing_would_be_the_answer
     # The four levers of the last task are no drawings of a layout.
     titles = [title for title in titles if not title.startswith(("Lever picture", "Stick picture of one"))]
     # L06-02 asks what each element of the Q24 does, so the Q24 is not drawn.
-    assert [("Q36" in title, "Q48" in title, "Q24" in title) for title in titles] \
-        == [(True, False, False), (False, True, False)]
+    assert [("Q36" in title, "Q48" in title, "Q24" in title) for title in titles] == [
+        (True, False, False),
+        (False, True, False),
+    ]
 
 
 def test_every_sheet_ends_with_the_caution() -> None:

@@ -15,12 +15,16 @@ from graders.mark.marks_on_disk import Shelf
 
 
 def learner(name: str, score: float = 1.0) -> LearnerMarks:
-    items = (ItemMark("L03-02", score, 2.0, "right", comment="“ü” \u2028 {\"learner\": "), ItemMark("L03-03", 0.0, 1.0, "missing"))
+    items = (
+        ItemMark("L03-02", score, 2.0, "right", comment='“ü” \u2028 {"learner": '),
+        ItemMark("L03-03", 0.0, 1.0, "missing"),
+    )
     return LearnerMarks(name, f"Name of {name}", "D", score, 3.0, items, ('{"learner": a flag', "two\nlines"))
 
 
-SHEET = MarkSheet("A1", 3, 2, (record.Failure("s2", "torn"),), tuple(learner(f"s{n}", n / 2) for n in range(3)), 1.5,
-                  "full", ("s9",))
+SHEET = MarkSheet(
+    "A1", 3, 2, (record.Failure("s2", "torn"),), tuple(learner(f"s{n}", n / 2) for n in range(3)), 1.5, "full", ("s9",)
+)
 
 
 @pytest.fixture
@@ -88,6 +92,9 @@ def test_comparing_with_an_opened_sheet_tells_what_changed(path: Path) -> None:
 
 def test_the_lines_of_a_shelf_are_those_of_its_file(path: Path) -> None:
     found = marks_on_disk.opened(path).learners
-    assert list(marks_on_disk.texts(found)) == [record.line_of(one) for one in found] == list(marks_on_disk.texts(SHEET.learners))
-    assert list(marks_on_disk.texts(marks_on_disk.changed(found, lambda one: replace(one, score=9.0)))) \
-        == [record.line_of(replace(one, score=9.0)) for one in SHEET.learners]
+    assert (
+        list(marks_on_disk.texts(found)) == [record.line_of(one) for one in found] == list(marks_on_disk.texts(SHEET.learners))
+    )
+    assert list(marks_on_disk.texts(marks_on_disk.changed(found, lambda one: replace(one, score=9.0)))) == [
+        record.line_of(replace(one, score=9.0)) for one in SHEET.learners
+    ]

@@ -21,8 +21,18 @@ from graders.mark import batch
 from graders.sheets import sheets
 from tests.graders.classroom import Classroom, call, right
 
-WICKED = ("<script>alert(1)</script>", "<img src=x onerror=alert(1)>", "[here](javascript:alert(1))", "**Ann** _Lee_ `x`",
-          "# Ann", "![x](https://example.org/x.png)", "$\\href{javascript:alert(1)}{x}$", "<!-- gone", "a\n\n# b", "&lt;b&gt;")
+WICKED = (
+    "<script>alert(1)</script>",
+    "<img src=x onerror=alert(1)>",
+    "[here](javascript:alert(1))",
+    "**Ann** _Lee_ `x`",
+    "# Ann",
+    "![x](https://example.org/x.png)",
+    "$\\href{javascript:alert(1)}{x}$",
+    "<!-- gone",
+    "a\n\n# b",
+    "&lt;b&gt;",
+)
 _TAGS = ("<script", "<img", 'href="javascript', "<strong", "<em", "<code", "<!--", "<h2")
 _HARMFUL = _TAGS[:3]
 

@@ -41,8 +41,10 @@ from graders.hand_out import hand_out
 from graders.sheets import drawn
 from tests.graders.classroom import call
 
-ROSTER = ('id,name,group,extra time\nann,"Achterberg, Ann",AT-214-D,\nbob,Bob O\'Neill-Vance,AT-214-D,25%\n'
-          "cy,Cÿ Ek,AT-214-E,\ndi,Di,AT-214-E,\n")
+ROSTER = (
+    'id,name,group,extra time\nann,"Achterberg, Ann",AT-214-D,\nbob,Bob O\'Neill-Vance,AT-214-D,25%\n'
+    "cy,Cÿ Ek,AT-214-E,\ndi,Di,AT-214-E,\n"
+)
 SHEETS = {
     "week1": ("L02-08,L03-02,L02-02", "2026-09-14 17:00", "--minutes", "60"),
     "week2": ("L03-03,L03-08", "2026-09-21 17:00", "--hint-cost", "50"),
@@ -58,6 +60,7 @@ def right(variant: Variant) -> Mapping[str, str]:
 
 def slip(*codes: str) -> Answer:
     """The first of the named mistakes that the learner's version of the item has."""
+
     def answer(variant: Variant) -> Mapping[str, str]:
         found = next((wrong for code in codes if (wrong := marking.wrong_answer(variant, code)) is not None), None)
         assert found is not None

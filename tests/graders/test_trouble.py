@@ -71,7 +71,8 @@ def test_a_gradebook_that_was_moved_away_is_made_anew(room: Classroom) -> None:
 
 
 def test_a_full_disk_stops_with_a_reason_and_what_was_marked_is_kept(
-    room: Classroom, monkeypatch: pytest.MonkeyPatch,
+    room: Classroom,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     real, written = os.replace, []
 
@@ -89,8 +90,9 @@ def test_a_full_disk_stops_with_a_reason_and_what_was_marked_is_kept(
     assert list(room.course.folder.rglob("*.part")) == []
     marked: list[str] = []
     original = worker.mark_submission
-    monkeypatch.setattr(worker, "mark_submission",
-                        lambda *args, **more: marked.append(args[3].learner) or original(*args, **more))
+    monkeypatch.setattr(
+        worker, "mark_submission", lambda *args, **more: marked.append(args[3].learner) or original(*args, **more)
+    )
     assert batch.mark_sheet(room.course, room.sheet, resume=True).marked == 3
     assert 0 < len(marked) < 3
 
@@ -104,8 +106,9 @@ def test_a_folder_that_cannot_be_written_is_told(room: Classroom, monkeypatch: p
         batch.mark_sheet(room.course, room.sheet)
 
 
-def test_commands_tell_trouble_without_a_traceback(room: Classroom, capsys: pytest.CaptureFixture[str],
-                                                   monkeypatch: pytest.MonkeyPatch) -> None:
+def test_commands_tell_trouble_without_a_traceback(
+    room: Classroom, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     (room.course.folder / "gradebook.db").write_bytes(b"no")
     assert main(["mark", str(room.course.folder), "A1"]) == 2
     told = capsys.readouterr()
@@ -120,14 +123,14 @@ def test_a_part_that_was_damaged_on_disk_is_marked_again(room: Classroom) -> Non
         assert batch.mark_sheet(room.course, room.sheet, resume=True).learners == first.learners
 
 
-def test_a_changed_submission_is_marked_again_and_others_are_not(room: Classroom,
-                                                                monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_changed_submission_is_marked_again_and_others_are_not(room: Classroom, monkeypatch: pytest.MonkeyPatch) -> None:
     batch.mark_sheet(room.course, room.sheet)
     room.hand_in("s2", room.copy("s2"))
     marked: list[str] = []
     original = worker.mark_submission
-    monkeypatch.setattr(worker, "mark_submission",
-                        lambda *args, **more: marked.append(args[3].learner) or original(*args, **more))
+    monkeypatch.setattr(
+        worker, "mark_submission", lambda *args, **more: marked.append(args[3].learner) or original(*args, **more)
+    )
     result = batch.mark_sheet(room.course, room.sheet, resume=True)
     assert marked == ["s2"]
     assert [one.score for one in result.learners] == [26.0, 0.0, 26.0]
@@ -147,13 +150,15 @@ def test_a_file_in_place_of_a_learners_folder_is_a_submission_that_cannot_be_rea
     shutil.rmtree(folder)
     folder.write_text("x")
     marked = batch.mark_sheet(room.course, room.sheet)
-    assert [(one.learner, one.reason) for one in marked.failed] \
-        == [("s2", "A1 is a file; a folder with the notebook in it was expected.")]
+    assert [(one.learner, one.reason) for one in marked.failed] == [
+        ("s2", "A1 is a file; a folder with the notebook in it was expected.")
+    ]
     assert [one.score for one in marked.learners] == [26.0, 0.0, 26.0]
 
 
 def test_a_learners_folder_that_may_not_be_looked_into_stops_nobody_else(
-    room: Classroom, monkeypatch: pytest.MonkeyPatch,
+    room: Classroom,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     exists = Path.exists
 
@@ -165,14 +170,17 @@ def test_a_learners_folder_that_may_not_be_looked_into_stops_nobody_else(
     # Root, who runs the tests, may look into everything.
     monkeypatch.setattr(Path, "exists", closed)
     marked = batch.mark_sheet(room.course, room.sheet)
-    assert [(one.learner, one.reason) for one in marked.failed] \
-        == [("s2", "The learner's folder cannot be opened (Permission denied).")]
+    assert [(one.learner, one.reason) for one in marked.failed] == [
+        ("s2", "The learner's folder cannot be opened (Permission denied).")
+    ]
     assert [one.score for one in marked.learners] == [26.0, 0.0, 26.0]
 
 
 @pytest.mark.parametrize("name", ["marks", "autograded"])
 def test_a_file_where_a_folder_is_to_be_written_is_told(
-    name: str, room: Classroom, capsys: pytest.CaptureFixture[str],
+    name: str,
+    room: Classroom,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     shutil.rmtree(room.course.folder / name, ignore_errors=True)
     (room.course.folder / name).write_text("x")
@@ -201,8 +209,12 @@ def test_results_of_folders_that_are_no_identities_are_kept_apart(room: Classroo
     for name in names:
         room.hand_in(name, room.copy("s1", right))
     result = batch.mark_sheet(room.course, room.sheet)
-    assert {one.learner: one.score for one in result.learners} \
-        == {"s1": 26.0, "s2": 26.0, "s3": 26.0, **{submissions.writable(name): 0.0 for name in names}}
+    assert {one.learner: one.score for one in result.learners} == {
+        "s1": 26.0,
+        "s2": 26.0,
+        "s3": 26.0,
+        **{submissions.writable(name): 0.0 for name in names},
+    }
     assert {one.learner for one in result.failed} == {submissions.writable(name) for name in names}
     assert all(one.learner.isprintable() for one in result.learners)
 

@@ -102,7 +102,10 @@ def test_without_a_calculator_decimals_and_long_fractions_are_named_and_with_one
     found = {}
     for calculator in ("none", "any"):
         sheet = sheets.compose("lesson 3", "A1", rules=SheetRules(calculator=calculator))
-        found[calculator] = {one.item for one in variant_check.check(sheet, class_list, b"s" * 32)
-                             if any("without a calculator" in words for words in one.remarks)}
+        found[calculator] = {
+            one.item
+            for one in variant_check.check(sheet, class_list, b"s" * 32)
+            if any("without a calculator" in words for words in one.remarks)
+        }
     # Lesson 3 asks for a decimal in three items; its fractions are short.
     assert found == {"none": {"L03-05", "L03-07", "L03-08"}, "any": set()}

@@ -62,17 +62,27 @@ def test_nothing_of_the_rehearsal_is_seen_by_a_notebook(looked: str, runner: Run
 
 def test_what_a_cell_raised_is_kept_with_its_name_its_words_and_its_lines(runner: Runner) -> None:
     kept = "get_ipython().history_manager.exceptions"
-    run = runner.run(["def wrong():\n    return 1/0\nwrong()", "x = = 1",
-                      f"answer('a', [sorted({kept}), {kept}[2]['ename'], {kept}[2]['evalue'], {kept}[3]['ename']])",
-                      f"answer('b', ''.join({kept}[2]['traceback']))"])
+    run = runner.run(
+        [
+            "def wrong():\n    return 1/0\nwrong()",
+            "x = = 1",
+            f"answer('a', [sorted({kept}), {kept}[2]['ename'], {kept}[2]['evalue'], {kept}[3]['ename']])",
+            f"answer('b', ''.join({kept}[2]['traceback']))",
+        ]
+    )
     assert [frame.fault for frame in run.frames] == ["ZeroDivisionError", "SyntaxError", "", "", ""]
     assert run.frames[2].answers == {"a": {"answer": "2, 3, ZeroDivisionError, division by zero, SyntaxError"}}
     assert "line 2, in wrong return 1/0" in " ".join(run.frames[3].answers["b"]["answer"].split())
 
 
 def test_an_exception_that_renders_itself_is_asked_to_as_in_a_notebook(runner: Runner) -> None:
-    run = runner.run(["class Odd(Exception):\n    def _render_traceback_(self):\n        answer('a', 'asked')\n        return ['odd']",
-                      "raise Odd", "answer('b', get_ipython().history_manager.exceptions[3]['traceback'])"])
+    run = runner.run(
+        [
+            "class Odd(Exception):\n    def _render_traceback_(self):\n        answer('a', 'asked')\n        return ['odd']",
+            "raise Odd",
+            "answer('b', get_ipython().history_manager.exceptions[3]['traceback'])",
+        ]
+    )
     assert [frame.fault for frame in run.frames] == ["", "Odd", "", ""]
     assert run.frames[1].answers == {"a": {"answer": "asked"}}
     assert run.frames[2].answers == {"b": {"answer": "odd"}}
@@ -107,8 +117,14 @@ def as_ipython_does(source: str) -> list[types.CodeType]:
     assert isinstance(tree, ast.Module)
     body = tree.body
     shown = len(body) - 1 if isinstance(body[-1], ast.Expr) else None
-    return [compiler(ast.Interactive([node]) if place == shown else ast.Module([node], []), "<cell>",
-                     "single" if place == shown else "exec") for place, node in enumerate(body)]
+    return [
+        compiler(
+            ast.Interactive([node]) if place == shown else ast.Module([node], []),
+            "<cell>",
+            "single" if place == shown else "exec",
+        )
+        for place, node in enumerate(body)
+    ]
 
 
 def but_second_line(code: types.CodeType) -> object:
@@ -118,14 +134,55 @@ def but_second_line(code: types.CodeType) -> object:
 
 
 APART = (
-    "x = 1", "# a remark\n\nx = 1\n# another\nx", "answer('a', 1)", "for x in y:\n    f(x)", "def f():\n    g()\n\n    h()\n# end",
-    "f(1,\n  2\n)", "x = {\n    'a': 1,\n}\nx", "'''words'''\nx", "'words'", "if x:\n    y\n#else:\n    z", "from __future__ import annotations\ndef f(x: int): pass",
-    "class A:\n    x = 1\n\n    def f(self): return 1", "iffy = 1\nformer", "x = 1000\ny = 1000\nx is y", "x",
-    "while x: break", "with f() as x:\n\tg(x)", "import a, b", "del x", "assert x", "pass", "lambda: 0", "x = y = 2", "# caf\u00e9\u2028x = 1\ny", "x = '\u2028'\ny",
+    "x = 1",
+    "# a remark\n\nx = 1\n# another\nx",
+    "answer('a', 1)",
+    "for x in y:\n    f(x)",
+    "def f():\n    g()\n\n    h()\n# end",
+    "f(1,\n  2\n)",
+    "x = {\n    'a': 1,\n}\nx",
+    "'''words'''\nx",
+    "'words'",
+    "if x:\n    y\n#else:\n    z",
+    "from __future__ import annotations\ndef f(x: int): pass",
+    "class A:\n    x = 1\n\n    def f(self): return 1",
+    "iffy = 1\nformer",
+    "x = 1000\ny = 1000\nx is y",
+    "x",
+    "while x: break",
+    "with f() as x:\n\tg(x)",
+    "import a, b",
+    "del x",
+    "assert x",
+    "pass",
+    "lambda: 0",
+    "x = y = 2",
+    "# caf\u00e9\u2028x = 1\ny",
+    "x = '\u2028'\ny",
 )
 TOGETHER = (
-    "x = 1; y", "if x:\n    y\nelse:\n    z", "try:\n    x\nexcept E:\n    y", "x = \\\n1", "x = (\n1\n)", "'''a\nb'''\nx", "@f\ndef g(): pass", "match x:\n    case 1: y",
-    "# a\rx = 1\ny", "for x in y:\n    f()\n\fg()", "await x", ")\nx = 1", "x = 1\n)", "x = 1\n  y", "%time x", "!ls", "x?", "return", "x = 1\nreturn", "", "# only a remark", "x = (1 +",
+    "x = 1; y",
+    "if x:\n    y\nelse:\n    z",
+    "try:\n    x\nexcept E:\n    y",
+    "x = \\\n1",
+    "x = (\n1\n)",
+    "'''a\nb'''\nx",
+    "@f\ndef g(): pass",
+    "match x:\n    case 1: y",
+    "# a\rx = 1\ny",
+    "for x in y:\n    f()\n\fg()",
+    "await x",
+    ")\nx = 1",
+    "x = 1\n)",
+    "x = 1\n  y",
+    "%time x",
+    "!ls",
+    "x?",
+    "return",
+    "x = 1\nreturn",
+    "",
+    "# only a remark",
+    "x = (1 +",
 )
 
 
@@ -148,7 +205,7 @@ def test_longer_texts_are_parted_right_or_not_at_all() -> None:
         text = inspect.getsource(module)
         lines, body = text.split("\n"), ast.parse(text).body
         for first, last in zip(body, body[2:], strict=False):
-            source = "\n".join(lines[first.lineno - 1:last.end_lineno]) + "\n"
+            source = "\n".join(lines[first.lineno - 1 : last.end_lineno]) + "\n"
             found = OnceParsed().statements(source, "<cell>")
             # The second step of a statement may be to note that it has annotations; only its line differs, and nothing
             # shows it.
@@ -161,9 +218,11 @@ def test_longer_texts_are_parted_right_or_not_at_all() -> None:
 def test_a_notebook_may_show_every_value_and_change_every_tree(runner: Runner) -> None:
     more = ["get_ipython().ast_node_interactivity = 'all'", "5\nx = 6", "answer('a', _)"]
     assert told(runner.run(more)) == ["5"]
-    change = ("import ast\nclass More(ast.NodeTransformer):\n    def visit_Constant(self, node):\n"
-              "        return ast.Constant(node.value + 1) if node.value == 5 else node\n"
-              "get_ipython().ast_transformers.append(More())")
+    change = (
+        "import ast\nclass More(ast.NodeTransformer):\n    def visit_Constant(self, node):\n"
+        "        return ast.Constant(node.value + 1) if node.value == 5 else node\n"
+        "get_ipython().ast_transformers.append(More())"
+    )
     assert told(runner.run([change, "answer('a', 5)"])) == ["6"]
 
 
@@ -183,8 +242,11 @@ STARTED = "import asyncio\nseen = []\nloop = asyncio.get_running_loop()\n"
 GOES_ON = {
     "a call": (STARTED + "loop.call_soon(seen.append, 1)", "1"),
     "a call that makes another": (STARTED + "loop.call_soon(loop.call_soon, seen.append, 1)", "1"),
-    "a task": (STARTED + "async def work():\n    seen.append(1)\n    await asyncio.sleep(0)\n    seen.append(2)\n"
-               "held = loop.create_task(work())", "1, 2"),
+    "a task": (
+        STARTED + "async def work():\n    seen.append(1)\n    await asyncio.sleep(0)\n    seen.append(2)\n"
+        "held = loop.create_task(work())",
+        "1, 2",
+    ),
     "a cell that cancels its own task": (STARTED + "asyncio.current_task().cancel()", ""),
 }
 
@@ -194,8 +256,9 @@ def test_what_a_cell_starts_goes_on_before_the_next_cell(name: str, runner: Runn
     cell, seen = GOES_ON[name]
     run = runner.run([cell, "answer('a', seen)", "await asyncio.sleep(0)\nanswer('b', 1)", "answer('c', 1)"])
     assert run.complete
-    assert [frame.answers for frame in run.frames[1:4]] == [{one: {"answer": text}} for one, text in
-                                                            (("a", seen), ("b", "1"), ("c", "1"))]
+    assert [frame.answers for frame in run.frames[1:4]] == [
+        {one: {"answer": text}} for one, text in (("a", seen), ("b", "1"), ("c", "1"))
+    ]
 
 
 def test_an_answer_is_told_with_the_cell_that_changed_it_and_with_no_other(runner: Runner) -> None:
@@ -205,9 +268,11 @@ def test_an_answer_is_told_with_the_cell_that_changed_it_and_with_no_other(runne
 
 
 def test_memory_put_into_large_pages_keeps_what_is_in_it() -> None:
-    code = ("from graders.run.sandbox import large_pages\nkept = [str(n) * 20 for n in range(400_000)]\n"
-            "found = large_pages.places()\nassert len(found) > 5, found\nlarge_pages.gather(found)\n"
-            "assert all(text == str(n) * 20 for n, text in enumerate(kept))\nprint('kept')")
+    code = (
+        "from graders.run.sandbox import large_pages\nkept = [str(n) * 20 for n in range(400_000)]\n"
+        "found = large_pages.places()\nassert len(found) > 5, found\nlarge_pages.gather(found)\n"
+        "assert all(text == str(n) * 20 for n, text in enumerate(kept))\nprint('kept')"
+    )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert (done.stdout, done.returncode) == ("kept\n", 0), done.stderr
 

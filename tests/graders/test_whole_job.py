@@ -124,8 +124,15 @@ def test_a_mark_given_by_hand_survives_marking_again(room: Classroom, marked: Ma
 
 def bookkeeping(room: Classroom, *words: str) -> str:
     environment = {**os.environ, "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"}
-    done = subprocess.run([sys.executable, "-m", "nbgrader", *words], cwd=room.course.folder, env=environment,
-                          capture_output=True, text=True, check=False, timeout=120)
+    done = subprocess.run(
+        [sys.executable, "-m", "nbgrader", *words],
+        cwd=room.course.folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+    )
     assert done.returncode == 0, done.stderr
     return done.stderr
 
@@ -208,8 +215,10 @@ def test_a_sheet_from_a_layout_is_handed_out_and_marked(tmp_path: Path) -> None:
     room = Classroom(tmp_path, source="Q48", name="unseen")
     room.hand_in("s1", room.copy("s1", right))
     one = next(v for v in room.variants("s1").values() if len(v.parts) > 3)
-    half = {part.name: text if place % 2 else "" for place, (part, text) in enumerate(
-        zip(one.parts, marking.right_answer(one).values(), strict=True))}
+    half = {
+        part.name: text if place % 2 else ""
+        for place, (part, text) in enumerate(zip(one.parts, marking.right_answer(one).values(), strict=True))
+    }
     room.hand_in("s2", room.copy("s2", lambda v: call(v.item.id, half) if v.item.id == one.item.id else blank(v)))
     result = batch.mark_sheet(room.course, room.sheet)
     assert result.learners[0].score == room.sheet.marks > 20

@@ -58,14 +58,17 @@ def marked(room: Classroom):
     return {one.learner: one for one in mark_sheet(room.course, room.sheet).learners}
 
 
-@pytest.mark.parametrize("shape", [
-    "{one}_101_assignsubmission_file_/s2.ipynb",
-    "{one}_101_assignsubmission_file_s2.ipynb",
-    "s1/s2.ipynb",
-    "s1/s2/A1.ipynb",
-    "s1_late_555_s2.ipynb",
-    "s1/s2+A1+2026-01-01 00:00:00 UTC/A1.ipynb",
-])
+@pytest.mark.parametrize(
+    "shape",
+    [
+        "{one}_101_assignsubmission_file_/s2.ipynb",
+        "{one}_101_assignsubmission_file_s2.ipynb",
+        "s1/s2.ipynb",
+        "s1/s2/A1.ipynb",
+        "s1_late_555_s2.ipynb",
+        "s1/s2+A1+2026-01-01 00:00:00 UTC/A1.ipynb",
+    ],
+)
 @pytest.mark.parametrize("zipped", [False, True])
 def test_a_file_counts_for_whom_the_outermost_name_names_and_never_for_the_one_named_inside(room, tmp_path, shape, zipped):
     forged, own = shape.format(one=NAME), "s2/A1.ipynb"
@@ -87,12 +90,15 @@ def test_a_number_of_the_course_system_is_not_taken_for_an_identity_behind_the_f
     assert result.taken == ("s1",)
 
 
-@pytest.mark.parametrize(("own", "counts", "flagged"), [
-    ("2026-01-01 00:00:00 UTC", "2026-02-03 12:00:00+00:00", True),
-    ("2026-02-05 09:00:00 UTC", "2026-02-05 09:00:00+00:00", True),
-    ("yesterday", "2026-02-03 12:00:00+00:00", True),
-    ("2026-02-03 12:00:00 UTC", "2026-02-03 12:00:00+00:00", False),
-])
+@pytest.mark.parametrize(
+    ("own", "counts", "flagged"),
+    [
+        ("2026-01-01 00:00:00 UTC", "2026-02-03 12:00:00+00:00", True),
+        ("2026-02-05 09:00:00 UTC", "2026-02-05 09:00:00+00:00", True),
+        ("yesterday", "2026-02-03 12:00:00+00:00", True),
+        ("2026-02-03 12:00:00 UTC", "2026-02-03 12:00:00+00:00", False),
+    ],
+)
 @pytest.mark.parametrize("name", ["timestamp.txt", "Timestamp.TXT", "deep/timestamp.txt"])
 def test_a_time_among_the_learners_files_only_ever_adds_lateness(room, tmp_path, name, own, counts, flagged):
     result = taken(room, put(tmp_path / "in", {"s1/A1.ipynb": work(room, "s1"), f"s1/{name}": own.encode()}))
@@ -102,13 +108,16 @@ def test_a_time_among_the_learners_files_only_ever_adds_lateness(room, tmp_path,
     assert any("Anybody can write such a file" in flag for flag in marked(room)["s1"].flags) is flagged
 
 
-@pytest.mark.parametrize(("name", "data", "words"), [
-    ("A1.ipynb", b"", "is empty"),
-    ("A1.ipynb", b"\x00\x01\x02", "cannot be read as a notebook"),
-    ("report.docx", b"PK\x03\x04 and so on", "holds no notebook, only 'report.docx'"),
-    ("A1.pdf", b"%PDF-1.7", "holds no notebook, only 'A1.pdf'"),
-    ("A1.zip", b"PK\x03\x04 broken", "cannot be opened"),
-])
+@pytest.mark.parametrize(
+    ("name", "data", "words"),
+    [
+        ("A1.ipynb", b"", "is empty"),
+        ("A1.ipynb", b"\x00\x01\x02", "cannot be read as a notebook"),
+        ("report.docx", b"PK\x03\x04 and so on", "holds no notebook, only 'report.docx'"),
+        ("A1.pdf", b"%PDF-1.7", "holds no notebook, only 'A1.pdf'"),
+        ("A1.zip", b"PK\x03\x04 broken", "cannot be opened"),
+    ],
+)
 def test_what_cannot_be_read_is_told_at_take_in_at_marking_and_to_the_learner(room, tmp_path, capsys, name, data, words):
     source = put(tmp_path / "in", {f"s1/{name}": data, "s2/A1.ipynb": work(room, "s2")})
     assert main(["take-in", str(room.course.folder), room.sheet.name, str(source)]) == 1
@@ -125,8 +134,15 @@ def test_what_cannot_be_read_is_told_at_take_in_at_marking_and_to_the_learner(ro
 
 
 def test_every_file_of_a_hand_in_is_accounted_for_in_a_sentence(room, tmp_path):
-    files = {"s1/A1.ipynb": work(room, "s1"), "s1/older/A1.ipynb": b"{}", "s1/photo.jpg": b"x", "s1/notes.txt": b"x",
-             "s1/essay.docx": b"x", "lost.ipynb": work(room, "s2"), "letter.pdf": b"x"}
+    files = {
+        "s1/A1.ipynb": work(room, "s1"),
+        "s1/older/A1.ipynb": b"{}",
+        "s1/photo.jpg": b"x",
+        "s1/notes.txt": b"x",
+        "s1/essay.docx": b"x",
+        "lost.ipynb": work(room, "s2"),
+        "letter.pdf": b"x",
+    }
     result = taken(room, put(tmp_path / "in", files))
     said = " ".join((*result.remarks, *result.chosen, *result.unknown, *marked(room)["s1"].flags))
     assert [name for name in ("photo.jpg", "notes.txt", "essay.docx", "lost.ipynb", "letter.pdf") if name not in said] == []
@@ -137,7 +153,7 @@ def test_a_flood_of_files_and_names_stays_readable_and_buries_no_warning(room, t
     junk = {f"s1/junk{number:04}.dat": b"x" for number in range(3000)}
     hollow = bytearray(packed({f"{'n' * 3000}{number}.ipynb": b"" for number in range(900)}))
     for place in range(len(hollow) - 4):
-        if hollow[place:place + 4] == b"PK\x01\x02":
+        if hollow[place : place + 4] == b"PK\x01\x02":
             hollow[place + 10] = 99  # a way of packing that nobody unpacks
     files = {**junk, "s1/more.zip": bytes(hollow), "s1/s2.ipynb": work(room, "s1")}
     source = put(tmp_path / "in", files)
@@ -153,20 +169,31 @@ def test_a_flood_of_files_and_names_stays_readable_and_buries_no_warning(room, t
 def test_a_record_with_thousands_of_invented_panels_is_believed_only_so_far(room, tmp_path):
     events = []
     for number in range(9000):
-        events += [{"kind": "prediction", "prediction": f"p{number}", "lesson": "03", "panel": f"invented {number}", "said": {"kind": "a"}},
-                   {"kind": "reveal", "prediction": f"p{number}", "found": {"kind": "a"}}]
+        events += [
+            {
+                "kind": "prediction",
+                "prediction": f"p{number}",
+                "lesson": "03",
+                "panel": f"invented {number}",
+                "said": {"kind": "a"},
+            },
+            {"kind": "reveal", "prediction": f"p{number}", "found": {"kind": "a"}},
+        ]
     room.hand_in("s1", json.dumps({"events": events}).encode(), "my_record.json")
     assert 0 < len(predictions.gather(room.course, room.sheet.name).panels) <= predictions.MOST_PANELS
 
 
-@pytest.mark.parametrize("forged", [
-    "Zed Nobody_101_assignsubmission_file_/s2.ipynb",
-    "Zed Nobody_101_assignsubmission_file_/s2/A1.ipynb",
-    "Zed Nobody_101_assignsubmission_file_s2.ipynb",
-    "Participant_4711_assignsubmission_file_/s2.ipynb",
-    "Participant_4711_assignsubmission_file_/all.zip",
-    "group 1/Participant_4711_assignsubmission_file_/s2.ipynb",
-])
+@pytest.mark.parametrize(
+    "forged",
+    [
+        "Zed Nobody_101_assignsubmission_file_/s2.ipynb",
+        "Zed Nobody_101_assignsubmission_file_/s2/A1.ipynb",
+        "Zed Nobody_101_assignsubmission_file_s2.ipynb",
+        "Participant_4711_assignsubmission_file_/s2.ipynb",
+        "Participant_4711_assignsubmission_file_/all.zip",
+        "group 1/Participant_4711_assignsubmission_file_/s2.ipynb",
+    ],
+)
 def test_a_folder_that_the_course_system_made_for_nobody_on_the_list_lets_no_file_in_it_name_a_learner(room, tmp_path, forged):
     other = work(room, "s1", wrong)
     data = packed({"s2/A1.ipynb": other}) if forged.endswith(".zip") else other
@@ -201,8 +228,15 @@ def test_whom_a_long_name_names_is_asked_of_its_beginning_only():
     assert names.letters <= 255 * 256
 
 
-@pytest.mark.parametrize("made", ["101_assignsubmission_file_/s2.ipynb", "_101_assignsubmission_file_/s2.ipynb",
-                                  "__assignsubmission_file_/s2/A1.ipynb", "assignsubmission_file_/s2.ipynb"])
+@pytest.mark.parametrize(
+    "made",
+    [
+        "101_assignsubmission_file_/s2.ipynb",
+        "_101_assignsubmission_file_/s2.ipynb",
+        "__assignsubmission_file_/s2/A1.ipynb",
+        "assignsubmission_file_/s2.ipynb",
+    ],
+)
 def test_a_folder_that_the_course_system_made_with_an_empty_name_lets_no_file_in_it_name_a_learner(room, tmp_path, made):
     result = taken(room, put(tmp_path / "in", {made: work(room, "s1", wrong)}))
     assert result.taken == ()
@@ -226,8 +260,10 @@ def test_work_in_a_zip_under_nobodys_name_gives_way_to_a_learners_own(room, tmp_
     result = taken(room, source)
     marks = marked(room)["s2"]
     assert (marks.score, marks.handed_in) == (marks.max, NOON.isoformat())
-    assert any("'group 1/all.zip/s2/A1.ipynb' names s2" in words and "what came under the own name counts" in words
-               for words in result.remarks)
+    assert any(
+        "'group 1/all.zip/s2/A1.ipynb' names s2" in words and "what came under the own name counts" in words
+        for words in result.remarks
+    )
 
 
 def test_a_zip_that_lies_loose_in_the_source_is_believed_and_its_later_time_is_told_where_the_sheet_is_due(tmp_path):
@@ -235,7 +271,9 @@ def test_a_zip_that_lies_loose_in_the_source_is_believed_and_its_later_time_is_t
     files = {"everything.zip": packed({"s1/A1.ipynb": work(room, "s1")})}
     result = taken(room, put(tmp_path / "in", files, NOON + dt.timedelta(days=2)))
     assert (result.taken, result.remarks, result.unknown) == (("s1",), (), ())
-    assert any("'everything.zip' was last changed at 2026-02-05 12:00 UTC, after the sheet was due" in words for words in result.aside)
+    assert any(
+        "'everything.zip' was last changed at 2026-02-05 12:00 UTC, after the sheet was due" in words for words in result.aside
+    )
 
 
 def test_leftovers_are_told_in_one_counted_sentence_and_who_sent_nothing_else_by_name(room, tmp_path):
@@ -250,7 +288,13 @@ def test_leftovers_are_told_in_one_counted_sentence_and_who_sent_nothing_else_by
 
 @pytest.mark.parametrize("where", ["folder", "zip"])
 def test_what_lies_beside_the_notebook_in_a_learners_own_zip_or_folder_is_told(room, where):
-    files = {"A1.ipynb": work(room, "s1"), "essay.docx": b"x", "B.ipynb": b"{ damaged", ".hidden": b"x", "__MACOSX/._A1.ipynb": b"x"}
+    files = {
+        "A1.ipynb": work(room, "s1"),
+        "essay.docx": b"x",
+        "B.ipynb": b"{ damaged",
+        ".hidden": b"x",
+        "__MACOSX/._A1.ipynb": b"x",
+    }
     if where == "zip":
         room.hand_in("s1", packed(files), "all.zip")
     else:
@@ -267,7 +311,9 @@ def test_a_second_notebook_that_take_in_leaves_is_told_with_its_damage(room, tmp
     assert "Left: 's1/older/B.ipynb' (it cannot be read as a notebook)." in result.chosen[0]
 
 
-@pytest.mark.parametrize("data", [b"", b"{", b"[]", b'{"events": 3}', b"\xff\xfe", b" " * ((8 << 20) + 1)], ids=lambda data: repr(data[:9]))
+@pytest.mark.parametrize(
+    "data", [b"", b"{", b"[]", b'{"events": 3}', b"\xff\xfe", b" " * ((8 << 20) + 1)], ids=lambda data: repr(data[:9])
+)
 def test_a_damaged_record_of_lessons_is_told_at_take_in_at_marking_and_in_the_report(room, tmp_path, data):
     source = put(tmp_path / "in", {"s1/A1.ipynb": work(room, "s1"), "s1/my_record.json": data})
     assert any("my_record.json" in words for words in taken(room, source).remarks)
@@ -282,7 +328,11 @@ def test_links_and_special_files_are_told(room, tmp_path):
     (source / "s2").symlink_to("/etc")
     os.mkfifo(source / "s1" / "pipe")
     said = " ".join(taken(room, source).unknown)
-    for words in ("'s1/more.ipynb' is a link to another place", "'s2' is a link to another place", "'s1/pipe' is no ordinary file"):
+    for words in (
+        "'s1/more.ipynb' is a link to another place",
+        "'s2' is a link to another place",
+        "'s1/pipe' is no ordinary file",
+    ):
         assert words in said
 
 
@@ -321,8 +371,10 @@ def test_thousands_of_readable_files_of_one_learner_are_neither_compared_with_ea
 
 def test_a_class_with_invented_pictures_shows_the_lessons_own_and_says_what_was_left_out(room):
     def pair(number: int, panel: str) -> list[dict[str, object]]:
-        return [{"kind": "prediction", "prediction": f"p{number}", "lesson": "03", "panel": panel, "said": {"kind": "a"}},
-                {"kind": "reveal", "prediction": f"p{number}", "found": {"kind": "a"}}]
+        return [
+            {"kind": "prediction", "prediction": f"p{number}", "lesson": "03", "panel": panel, "said": {"kind": "a"}},
+            {"kind": "reveal", "prediction": f"p{number}", "found": {"kind": "a"}},
+        ]
 
     for learner in ("s1", "s2", "s3"):
         events = pair(0, "one set") + [one for number in range(1, 200) for one in pair(number, f"{learner} invented {number}")]

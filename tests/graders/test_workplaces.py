@@ -84,7 +84,9 @@ def test_nothing_else_is_swept(shared: Path) -> None:
 
 @pytest.mark.parametrize("when", ["before its lock", "while it is locked", "before it is locked"])
 def test_a_folder_that_is_swept_while_it_is_made_is_made_anew(
-    when: str, shared: Path, monkeypatch: pytest.MonkeyPatch,
+    when: str,
+    shared: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     swept: list[bool] = []
     real = os.open if when == "before its lock" else temporary_folders._taken

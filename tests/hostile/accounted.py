@@ -14,10 +14,14 @@ from graders.run.read.finding import DEEPEST, RECORD, STAMP
 from graders.take_in.take_in import plain_name
 
 # What a sentence says of files without their names.
-COUNTS = re.compile(r"and (\d+) more files|(\d+) hidden file|holds (\d+) files; only the first|(\d+) more entries of|"
-                    r"archivers: (\d+) file|\(and (\d+) more like it\)|handed in (\d+) (?:notebooks|files)|(\d+) files of other sheets")
+COUNTS = re.compile(
+    r"and (\d+) more files|(\d+) hidden file|holds (\d+) files; only the first|(\d+) more entries of|"
+    r"archivers: (\d+) file|\(and (\d+) more like it\)|handed in (\d+) (?:notebooks|files)|(\d+) files of other sheets"
+)
 # Sentences about an archive, or a folder, that was not looked into stand for all that it holds.
-CLOSED = re.compile(r"put it by hand|Left: |Left out, since|cannot be opened|was not opened|was not followed|too deep|only the beginning was read")
+CLOSED = re.compile(
+    r"put it by hand|Left: |Left out, since|cannot be opened|was not opened|was not followed|too deep|only the beginning was read"
+)
 TELLING = 25
 
 
@@ -35,8 +39,12 @@ def files_of(folder: Path) -> Iterator[str]:
             path = Path(base) / name
             inside = path.relative_to(folder).as_posix()
             # Other files that are archives inside, such as a text processor's, stand for themselves.
-            opened = name not in (STAMP, RECORD) and name.lower().endswith((".ipynb", ".zip", ".json", ".py", ".txt")) \
-                and path.is_file() and not path.is_symlink()
+            opened = (
+                name not in (STAMP, RECORD)
+                and name.lower().endswith((".ipynb", ".zip", ".json", ".py", ".txt"))
+                and path.is_file()
+                and not path.is_symlink()
+            )
             held = list(_entries(path.read_bytes(), inside)) if opened else []
             yield from held or [inside]
 
@@ -80,7 +88,8 @@ def passed_over(files: Iterable[str], sheet: str, said: Iterable[str], *, read: 
             continue
         *above, last = path.split("/")
         named = any(_in_quotes(name) in told for name in (last, plain_name(path))) or any(
-            _in_quotes(part) in closed or f"{_in_quotes(part)}'" in whole for part in above)
+            _in_quotes(part) in closed or f"{_in_quotes(part)}'" in whole for part in above
+        )
         if not named:
             silent.append(path)
     counted = sum(int(number) for found in COUNTS.finditer(told) for number in found.groups() if number)

@@ -67,8 +67,14 @@ class Case:
 
 def code_cell(source: str) -> dict[str, Any]:
     """A code cell without any card."""
-    return {"cell_type": "code", "id": "x" + str(abs(hash(source)))[:12], "metadata": {}, "execution_count": None,
-            "outputs": [], "source": source}
+    return {
+        "cell_type": "code",
+        "id": "x" + str(abs(hash(source)))[:12],
+        "metadata": {},
+        "execution_count": None,
+        "outputs": [],
+        "source": source,
+    }
 
 
 def with_code(source: str | Callable[[Place], str]) -> Callable[[Place], None]:

@@ -76,8 +76,10 @@ def state_of(folder: Path) -> dict[str, str]:
 def rights_of(folder: Path, names: Iterable[str] = (".", ".secret", "gradebook.db")) -> dict[str, str]:
     """Rights and owner of the course's own files; the secret's time too, since nobody writes to it."""
     found = {name: (folder / name).stat() for name in names if (folder / name).exists()}
-    return {name: f"{one.st_mode:o} {one.st_uid} {one.st_gid} {one.st_mtime_ns if name == '.secret' else ''}"
-            for name, one in found.items()}
+    return {
+        name: f"{one.st_mode:o} {one.st_uid} {one.st_gid} {one.st_mtime_ns if name == '.secret' else ''}"
+        for name, one in found.items()
+    }
 
 
 def good_one_runs(place: int, engine: str) -> bool:
@@ -91,8 +93,11 @@ def good_one_runs(place: int, engine: str) -> bool:
 def places(engine: str) -> Sequence[int]:
     """The cases that are handed in for an engine, by their places."""
     # The first good one is everywhere: some cases write to its files.
-    return [place for place in range(len(CASES))
-            if engine not in LEFT_OVER or CASES[place] not in code_cases.CASES or place % EVERY == LEFT_OVER[engine] or place == 0]
+    return [
+        place
+        for place in range(len(CASES))
+        if engine not in LEFT_OVER or CASES[place] not in code_cases.CASES or place % EVERY == LEFT_OVER[engine] or place == 0
+    ]
 
 
 def of_class(folder: Path, engine: str, part: Sequence[int] = (), workers: int = 2) -> Outcome:
@@ -114,12 +119,24 @@ def of_class(folder: Path, engine: str, part: Sequence[int] = (), workers: int =
         before, rights = state_of(room.course.submitted), rights_of(room.course.folder)
         started = time.monotonic()
         with Watch() as watch:
-            marked = batch.mark_sheet(room.course, room.sheet, workers=workers,
-                                      settings=Settings(limits=LIMITS[engine], engine=engine))
+            marked = batch.mark_sheet(
+                room.course, room.sheet, workers=workers, settings=Settings(limits=LIMITS[engine], engine=engine)
+            )
         seconds = time.monotonic() - started
         after, reached = state_of(room.course.submitted), heard(listener) + heard(datagrams)
-    return Outcome(marked, {one.learner: one for one in marked.learners}, engine, seconds, before, after,
-                   (rights, rights_of(room.course.folder, rights)), reached, watch, room, part)
+    return Outcome(
+        marked,
+        {one.learner: one for one in marked.learners},
+        engine,
+        seconds,
+        before,
+        after,
+        (rights, rights_of(room.course.folder, rights)),
+        reached,
+        watch,
+        room,
+        part,
+    )
 
 
 def heard(sock: socket.socket) -> int:
@@ -164,9 +181,19 @@ class Claims:
 
     def test_every_file_handed_in_is_told_in_a_sentence(self, outcome: Outcome) -> None:
         reasons = {failure.learner: failure.reason for failure in outcome.marked.failed}
-        silent = {case.name: missed for place, case in enumerate(CASES) if (marks := outcome.learners.get(f"h{place:03d}"))
-                  if (missed := passed_over(files_of(outcome.room.course.submitted_folder(marks.learner, SHEET)), SHEET,
-                                            [*marks.flags, reasons.get(marks.learner, "")], read=marks.learner not in reasons))}
+        silent = {
+            case.name: missed
+            for place, case in enumerate(CASES)
+            if (marks := outcome.learners.get(f"h{place:03d}"))
+            if (
+                missed := passed_over(
+                    files_of(outcome.room.course.submitted_folder(marks.learner, SHEET)),
+                    SHEET,
+                    [*marks.flags, reasons.get(marks.learner, "")],
+                    read=marks.learner not in reasons,
+                )
+            )
+        }
         assert silent == {}
 
     def test_rights_and_times_of_the_course_are_as_before(self, outcome: Outcome) -> None:
@@ -178,8 +205,12 @@ class Claims:
         assert outcome.seconds < MOST_SECONDS
 
     def test_nothing_of_the_class_leaks_into_an_answer(self, outcome: Outcome) -> None:
-        leaked = [(one.learner, item.given) for one in outcome.learners.values() for item in one.items
-                  if any(LEAK in text for text in item.given.values())]
+        leaked = [
+            (one.learner, item.given)
+            for one in outcome.learners.values()
+            for item in one.items
+            if any(LEAK in text for text in item.given.values())
+        ]
         assert leaked == []
 
     def test_no_process_and_no_file_remains(self, outcome: Outcome) -> None:
@@ -199,8 +230,9 @@ class Claims:
             found = {submission.student_id: submission for submission in book.assignment_submissions(SHEET)}
             for one in outcome.learners.values():
                 grades = found[one.learner].notebooks[0].grades
-                assert {grade.name: (grade.auto_score, grade.extra_credit or 0) for grade in grades} \
-                    == {item.item: (item.score, 0) for item in one.items}
+                assert {grade.name: (grade.auto_score, grade.extra_credit or 0) for grade in grades} == {
+                    item.item: (item.score, 0) for item in one.items
+                }
 
 
 class Corpus(Claims):

@@ -64,7 +64,7 @@ def _split(book: Book, place: Place) -> None:
     cell = place.cell_of(book, A)
     at = book["cells"].index(cell)
     head, tail = cell["source"].split(", ", 1)
-    book["cells"][at: at + 1] = [dict(cell, source=head + ","), dict(cell, source=tail)]
+    book["cells"][at : at + 1] = [dict(cell, source=head + ","), dict(cell, source=tail)]
 
 
 def _retyped(kind: str) -> Any:
@@ -107,8 +107,16 @@ def _odd_metadata(book: Book, place: Place) -> None:
 
 
 def _older(book: Book, place: Place) -> Book:
-    cells = [{"cell_type": cell["cell_type"], "input": cell["source"], "language": "python", "outputs": [],
-              "metadata": cell["metadata"]} for cell in book["cells"]]
+    cells = [
+        {
+            "cell_type": cell["cell_type"],
+            "input": cell["source"],
+            "language": "python",
+            "outputs": [],
+            "metadata": cell["metadata"],
+        }
+        for cell in book["cells"]
+    ]
     return {"nbformat": 3, "nbformat_minor": 0, "metadata": {}, "worksheets": [{"cells": cells, "metadata": {}}]}
 
 
@@ -174,7 +182,7 @@ def _own_module(place: Place) -> None:
 def _damaged(archive: bytes) -> bytes:
     """An archive in whose packed content a few bytes were lost."""
     at = archive.index(b".ipynb") + len(b".ipynb") + 200
-    return archive[:at] + bytes(40) + archive[at + 40:]
+    return archive[:at] + bytes(40) + archive[at + 40 :]
 
 
 def _packed_by(method: int) -> Any:
@@ -346,7 +354,8 @@ def _merged_with_own(book: Book, place: Place) -> None:
 
 
 _PLACES_IN_OWN_CELL = {
-    "above": lambda own, answer: f"{answer}\n{own}", "in place of": lambda own, answer: answer,
+    "above": lambda own, answer: f"{answer}\n{own}",
+    "in place of": lambda own, answer: answer,
     "between remarks in": lambda own, answer: f"# mine\n{own}\n# here\n{answer}",
 }
 
@@ -375,8 +384,13 @@ def _written(how: Callable[[str], str]) -> Any:
     return change
 
 
-_NO_CARDS: dict[str, Any] = {"nothing": None, "a list": [], "a text": "x", "tables of lists": {"gearkit": {"item": ["x"]}},
-                             "tables of numbers": {"nbgrader": {"grade_id": 7}}}
+_NO_CARDS: dict[str, Any] = {
+    "nothing": None,
+    "a list": [],
+    "a text": "x",
+    "tables of lists": {"gearkit": {"item": ["x"]}},
+    "tables of numbers": {"nbgrader": {"grade_id": 7}},
+}
 
 
 def _cards(cards: Any) -> Any:
@@ -424,8 +438,13 @@ DAMAGED = [
     Case("a list in place of a notebook", _raw(b"[1, 2, 3]"), NOTHING, "damaged", failed=True),
     Case("brackets without end", _raw(b"[" * 1_000_000), NOTHING, "damaged", failed=True),
     Case("a notebook without cells", _raw(b'{"cells": [], "metadata": {}, "nbformat": 4}'), NOTHING),
-    Case("cells that are no cells", _raw(b'{"cells": [null, 3, "x", {"cell_type": 7}], "nbformat": 4}'), NOTHING,
-         failed=True, flag="damaged"),
+    Case(
+        "cells that are no cells",
+        _raw(b'{"cells": [null, 3, "x", {"cell_type": 7}], "nbformat": 4}'),
+        NOTHING,
+        failed=True,
+        flag="damaged",
+    ),
     Case("a file that was cut off", changed(_cut), ALL - {C, D}, "The file is damaged"),
     Case("marks of a merge", changed(_merge), ALL, "The file is damaged"),
     Case("UTF-16", changed(lambda b, p: json.dumps(b).encode("utf-16")), flag="UTF-16"),
@@ -433,16 +452,22 @@ DAMAGED = [
     Case("UTF-16 that does not say so", changed(lambda b, p: json.dumps(b).encode("utf-16-le")), flag="UTF-16-LE"),
     Case("numbers of five thousand digits", changed(lambda b, p: as_bytes(b).replace(b"null", b"9" * 5000))),
     Case("a byte-order mark", changed(lambda b, p: b"\xef\xbb\xbf" + as_bytes(b)), flag="byte-order mark"),
-    Case("Windows letters", changed(lambda b, p: json.dumps({**b, "x": "é"}, ensure_ascii=False).encode("cp1252")),
-         flag="Windows-1252"),
+    Case(
+        "Windows letters",
+        changed(lambda b, p: json.dumps({**b, "x": "é"}, ensure_ascii=False).encode("cp1252")),
+        flag="Windows-1252",
+    ),
     Case("doubled keys and numbers that are none", changed(_doubled_keys)),
     Case("outputs nested very deep", changed(_deep_outputs), ALL, "The file is damaged"),
     Case("a list without end, nine hundred deep", changed(_nine_hundred_deep), NOTHING, "damaged", failed=True),
     Case("a million empty lists", changed(_empty_lists), flag="holds far more than a notebook"),
     Case("twenty megabytes of output", changed(_big_outputs)),
     Case("zero characters in the text", changed(lambda b, p: as_bytes(b).replace(b"# Exercises", b"\\u0000\\ud800"))),
-    Case("plain Python in place of a notebook", lambda p: p.hand_in(
-        "\n".join(c["source"] for c in p.book()["cells"] if c["cell_type"] == "code").encode()), flag="plain text"),
+    Case(
+        "plain Python in place of a notebook",
+        lambda p: p.hand_in("\n".join(c["source"] for c in p.book()["cells"] if c["cell_type"] == "code").encode()),
+        flag="plain text",
+    ),
 ]
 
 CELLS = [
@@ -461,29 +486,43 @@ CELLS = [
     Case("a thousand marks written into the cards", changed(_points)),
     Case("the older format with worksheets", changed(_older)),
     Case("a format from the future", changed(lambda b, p: b.update(nbformat=99, nbformat_minor=7))),
-    Case("another language", changed(lambda b, p: b["metadata"].update(
-        kernelspec={"name": "ir", "language": "R", "display_name": "R"})), flag="saved for 'R'"),
+    Case(
+        "another language",
+        changed(lambda b, p: b["metadata"].update(kernelspec={"name": "ir", "language": "R", "display_name": "R"})),
+        flag="saved for 'R'",
+    ),
     Case("no kernel at all", changed(_no_kernel)),
     Case("fifteen hundred cells more", changed(_many_cells)),
-    Case("a cell of one megabyte", changed(lambda b, p: b["cells"].insert(2, code_cell("#" * 1_000_000))),
-         flag="left out"),
+    Case("a cell of one megabyte", changed(lambda b, p: b["cells"].insert(2, code_cell("#" * 1_000_000))), flag="left out"),
     Case("the sheet's own cell merged with an answer", changed(_merged_with_own), flag="added to it as another cell"),
-    *[Case(f"answers {words} the sheet's own cell", changed(_in_own_cell(how)), flag="added to it as another cell")
-      for words, how in _PLACES_IN_OWN_CELL.items()],
+    *[
+        Case(f"answers {words} the sheet's own cell", changed(_in_own_cell(how)), flag="added to it as another cell")
+        for words, how in _PLACES_IN_OWN_CELL.items()
+    ],
     Case("an empty call below the answer in its cell", changed(_emptied_below)),
     Case("a byte-order mark in a cell", changed(_marked_order)),
-    Case("an item's name with orders to the screen", changed(_orders_to_the_screen),
-         flag=r"left aside: x\n  g001: could not be read.\x1b[2J\u202e."),
+    Case(
+        "an item's name with orders to the screen",
+        changed(_orders_to_the_screen),
+        flag=r"left aside: x\n  g001: could not be read.\x1b[2J\u202e.",
+    ),
     Case("many calls with a gap in the middle", _more_cells(300, f"answer('{C}', x{' ' * 900}y (")),
     Case("many cells of closing brackets", _more_cells(12, ")" * 99_000)),
     Case("a hundred thousand empty lines", _more_cells(1, "x = 1" + "\n" * 90_000 + "y = 2")),
     Case("answers without the call", changed(_bare), flag="not a proper call"),
     Case("a bracket and quotation marks mistyped", changed(_mistyped), flag="not a proper call"),
     *[Case(f"a call {name}", changed(_written(how)), flag="not a proper call") for name, how in _WRITTEN.items()],
-    *[Case(f"cards that are {name}", changed(_cards(cards)), flag="dropped its cells' cards") for name, cards in _NO_CARDS.items()],
+    *[
+        Case(f"cards that are {name}", changed(_cards(cards)), flag="dropped its cells' cards")
+        for name, cards in _NO_CARDS.items()
+    ],
     Case("an answer written over its task", changed(_in_task), flag="no longer a code cell"),
     Case("sources as lists with strange entries", changed(_listed_source)),
-    Case("a changed cell of the sheet", changed(lambda b, p: b["cells"][1].update(source="answer = print")), flag="own cell was changed"),
+    Case(
+        "a changed cell of the sheet",
+        changed(lambda b, p: b["cells"][1].update(source="answer = print")),
+        flag="own cell was changed",
+    ),
 ]
 
 PLACES = [
@@ -493,30 +532,67 @@ PLACES = [
     Case("a name that is no text", lambda p: p.hand_in(p.book(), os.fsdecode(b"\xff\xfe.ipynb")), flag="were taken from"),
     Case("a file in a folder", _subfolder, flag="were taken from"),
     Case("two files", _two_files, flag="Left aside"),
-    Case("leftovers of programs beside the notebook", _beside_it({".DS_Store": b"x", "A1.ipynb~": b"x", "__MACOSX/._a": b"x"}),
-         flag="3 hidden files or leftovers of programs were not looked at"),
+    Case(
+        "leftovers of programs beside the notebook",
+        _beside_it({".DS_Store": b"x", "A1.ipynb~": b"x", "__MACOSX/._a": b"x"}),
+        flag="3 hidden files or leftovers of programs were not looked at",
+    ),
     Case("a damaged record of lessons", _beside_it({"my_record.json": b'{"events": '}), flag="(my_record.json) is damaged"),
-    Case("a damaged second notebook", _beside_it({"old/first.ipynb": b"{"}), flag="first.ipynb' (it cannot be read as a notebook)"),
-    Case("other files in an archive with the notebook", lambda p: p.hand_in(_archive(
-        {"A.ipynb": as_bytes(p.book()), "essay.docx": b"x", "__MACOSX/._A.ipynb": b"x"}), "work.zip"), flag="essay.docx"),
-    Case("an archive of very many small files", lambda p: p.hand_in(_archive(
-        {"A.ipynb": as_bytes(p.book()), **{f"{n}.txt": b"" for n in range(3000)}}), "work.zip"), flag="only the first 500"),
+    Case(
+        "a damaged second notebook",
+        _beside_it({"old/first.ipynb": b"{"}),
+        flag="first.ipynb' (it cannot be read as a notebook)",
+    ),
+    Case(
+        "other files in an archive with the notebook",
+        lambda p: p.hand_in(
+            _archive({"A.ipynb": as_bytes(p.book()), "essay.docx": b"x", "__MACOSX/._A.ipynb": b"x"}), "work.zip"
+        ),
+        flag="essay.docx",
+    ),
+    Case(
+        "an archive of very many small files",
+        lambda p: p.hand_in(_archive({"A.ipynb": as_bytes(p.book()), **{f"{n}.txt": b"" for n in range(3000)}}), "work.zip"),
+        flag="only the first 500",
+    ),
     Case("only a checkpoint", _checkpoint, NOTHING, "holds no notebook", failed=True),
     Case("an archive", _zipped, flag="work.zip"),
     Case("an archive in an archive", _zipped_twice, flag="a.zip"),
     Case("an archive with a path that climbs", _zip_path),
-    Case("an archive that swells", lambda p: p.hand_in(
-        _archive({"a.ipynb": b" " * (80 << 20)}), "work.zip"), NOTHING, "is empty", failed=True),
+    Case(
+        "an archive that swells",
+        lambda p: p.hand_in(_archive({"a.ipynb": b" " * (80 << 20)}), "work.zip"),
+        NOTHING,
+        "is empty",
+        failed=True,
+    ),
     Case("a link in an archive", lambda p: p.hand_in(_archive_with_link(), "work.zip"), NOTHING, "damaged", failed=True),
     Case("a file of seventy megabytes", lambda p: p.hand_in(b" " * (70 << 20)), NOTHING, "larger than 64 MB", failed=True),
     Case("a module of one's own beside the notebook", _own_module),
-    Case("archives in an archive that all swell", lambda p: p.hand_in(
-        _archive({f"{n}.zip": _archive({"a.ipynb": b" " * (60 << 20)}) for n in range(30)}), "work.zip"), NOTHING,
-         "is larger than 128 MB", failed=True),
-    Case("an archive with damage inside", lambda p: p.hand_in(
-        _damaged(_archive({"a.ipynb": as_bytes(p.book())})), "work.zip"), NOTHING, "cannot be unpacked", failed=True),
-    *[Case(f"an archive packed by {name}", _packed_by(method), NOTHING, "packed in a rare way; ask for an ordinary zip",
-           failed=True) for name, method in (("bzip2", zipfile.ZIP_BZIP2), ("lzma", zipfile.ZIP_LZMA))],
+    Case(
+        "archives in an archive that all swell",
+        lambda p: p.hand_in(_archive({f"{n}.zip": _archive({"a.ipynb": b" " * (60 << 20)}) for n in range(30)}), "work.zip"),
+        NOTHING,
+        "is larger than 128 MB",
+        failed=True,
+    ),
+    Case(
+        "an archive with damage inside",
+        lambda p: p.hand_in(_damaged(_archive({"a.ipynb": as_bytes(p.book())})), "work.zip"),
+        NOTHING,
+        "cannot be unpacked",
+        failed=True,
+    ),
+    *[
+        Case(
+            f"an archive packed by {name}",
+            _packed_by(method),
+            NOTHING,
+            "packed in a rare way; ask for an ordinary zip",
+            failed=True,
+        )
+        for name, method in (("bzip2", zipfile.ZIP_BZIP2), ("lzma", zipfile.ZIP_LZMA))
+    ],
     Case("an archive beside an empty notebook", _beside(b'{"cells": [], "metadata": {}}', "Untitled.ipynb"), flag="work.zip"),
     Case("an archive beside a damaged notebook", _beside(b"{", f"{SHEET}.ipynb"), flag="work.zip"),
     Case("very many files beside the notebook", _among("0{}.txt"), flag="only the first 500 were looked at"),
@@ -524,11 +600,17 @@ PLACES = [
     Case("large files that come before the notebook", _behind_large_ones, flag="is larger than 128 MB"),
     Case("a notebook that goes on with nothing", _with_hole, flag="larger than 64 MB"),
     Case("an archive with a list of very many files", changed(_long_list), NOTHING, "entries and was not opened", failed=True),
-    Case("an archive that is none", lambda p: p.hand_in(b"PK\x03\x04xxxx", "work.zip"), NOTHING, "cannot be opened",
-         failed=True),
+    Case(
+        "an archive that is none", lambda p: p.hand_in(b"PK\x03\x04xxxx", "work.zip"), NOTHING, "cannot be opened", failed=True
+    ),
     Case("an archive with two files of one name", _twice_in_archive, flag="work.zip"),
-    Case("an archive of another kind", lambda p: p.hand_in(gzip.compress(as_bytes(p.book())), "work.tar.gz"), NOTHING,
-         "holds no notebook, only 'work.tar.gz'", failed=True),
+    Case(
+        "an archive of another kind",
+        lambda p: p.hand_in(gzip.compress(as_bytes(p.book())), "work.tar.gz"),
+        NOTHING,
+        "holds no notebook, only 'work.tar.gz'",
+        failed=True,
+    ),
     Case("a socket", _socket, NOTHING, "cannot be opened", failed=True),
     Case("a link to a neighbour's file", _link, NOTHING, "was not followed", failed=True),
     Case("a link to a neighbour's folder", _linked_folder, NOTHING, "not followed", failed=True),
@@ -541,8 +623,11 @@ PLACES = [
     Case("a card of a strange kind", _card(learner=["x"] * 1000, sheet=None, attempt=True), flag="it was made for"),
     Case("a time that is no time", lambda p: p.hand_in(p.book(), time="yesterday\n" * 100), flag="timestamp.txt"),
     Case("a folder in the place of the time", _folder_of_time, flag="timestamp.txt"),
-    Case("a time at the end of the calendar", lambda p: p.hand_in(p.book(), time="9999-12-31 23:59:59 -1200"),
-         flag="is in the year 9999 and was not believed"),
+    Case(
+        "a time at the end of the calendar",
+        lambda p: p.hand_in(p.book(), time="9999-12-31 23:59:59 -1200"),
+        flag="is in the year 9999 and was not believed",
+    ),
     Case("a time that is a link to a device", _linked_time, flag=""),
 ]
 

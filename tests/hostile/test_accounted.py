@@ -27,8 +27,14 @@ from tests.hostile.cases import ITEMS, SHEET, Place
 from tests.support.amounts import amount
 
 # Tens of megabytes each, which the corpus hands in anyway.
-LARGE = ("a file of seventy megabytes", "large files that come before the notebook", "a notebook that goes on with nothing",
-         "archives in an archive that all swell", "an archive that swells", "twenty megabytes of output")
+LARGE = (
+    "a file of seventy megabytes",
+    "large files that come before the notebook",
+    "a notebook that goes on with nothing",
+    "archives in an archive that all swell",
+    "an archive that swells",
+    "twenty megabytes of output",
+)
 
 
 def silent(room: Classroom, source: Path) -> dict[str, list[str]]:
@@ -49,7 +55,9 @@ def silent(room: Classroom, source: Path) -> dict[str, list[str]]:
         files = [path for path in files_of(folder) if not is_leftover(f"{learner}/{path}")]
         # Take-in keeps files under plain names, without folders.
         own = (f"{room.sheet.name}.ipynb", finding.STAMP, finding.RECORD)
-        files = [plain if os.path.lexists(folder / path) and (plain := take_in.plain_name(path)) in own else path for path in files]
+        files = [
+            plain if os.path.lexists(folder / path) and (plain := take_in.plain_name(path)) in own else path for path in files
+        ]
         read = learner in taken.taken and learner not in reasons
         found = passed_over(files, room.sheet.name, [*here, *flags, reasons.get(learner, "")], read=read)
         missed |= {learner: found} if found else {}
@@ -59,14 +67,21 @@ def silent(room: Classroom, source: Path) -> dict[str, list[str]]:
 
 def _leftovers(source: Path, taken: TakenIn) -> dict[str, list[str]]:
     """All hidden files are told in one sentence with their number; what lies in a learner's own archive, when it is marked."""
-    hidden = [path for path in (path.relative_to(source).as_posix() for path in source.rglob("*") if not path.is_dir()) if is_leftover(path)]
+    hidden = [
+        path
+        for path in (path.relative_to(source).as_posix() for path in source.rglob("*") if not path.is_dir())
+        if is_leftover(path)
+    ]
     told = [int(number) for words in taken.aside for found in COUNTS.finditer(words) if (number := found[5])]
     return {} if sum(told) == len(hidden) else {"leftovers": hidden}
 
 
 def room_class(room: Classroom) -> Roster:
-    return CLASS if room.sheet.name != SHEET else Roster(tuple(
-        Learner(path.name, path.name) for path in sorted((room.course.folder / "handed_out").iterdir())))
+    return (
+        CLASS
+        if room.sheet.name != SHEET
+        else Roster(tuple(Learner(path.name, path.name) for path in sorted((room.course.folder / "handed_out").iterdir())))
+    )
 
 
 def test_every_file_of_the_hostile_hand_ins_is_told_when_they_are_taken_in_and_marked(tmp_path: Path) -> None:
@@ -107,9 +122,27 @@ def _zip(files: dict[str, bytes]) -> bytes:
 
 
 FOLDERS = st.sampled_from(["", "deep/", "a/b/c/d/e/", "s3/", "__MACOSX/", "x.zip/", "my work/"])
-FILES = st.sampled_from(["A1.ipynb", "A1 (1).ipynb", "B.IPYNB", "essay.docx", "plot.png", ".hidden", "A1.ipynb~", "my_record.json",
-                         "notes.txt", "timestamp.txt", "s2.ipynb", "\u202egnp.ipynb", "a\nb.pdf", "x" * 90 + ".odt"])
-CONTENTS = st.sampled_from([b"", b"{", b'{"cells": []}', b"PK\x03\x04", b"right", _zip({"A1.ipynb": b"{", "c.txt": b"", ".h": b""})])
+FILES = st.sampled_from(
+    [
+        "A1.ipynb",
+        "A1 (1).ipynb",
+        "B.IPYNB",
+        "essay.docx",
+        "plot.png",
+        ".hidden",
+        "A1.ipynb~",
+        "my_record.json",
+        "notes.txt",
+        "timestamp.txt",
+        "s2.ipynb",
+        "\u202egnp.ipynb",
+        "a\nb.pdf",
+        "x" * 90 + ".odt",
+    ]
+)
+CONTENTS = st.sampled_from(
+    [b"", b"{", b'{"cells": []}', b"PK\x03\x04", b"right", _zip({"A1.ipynb": b"{", "c.txt": b"", ".h": b""})]
+)
 TREE = st.dictionaries(st.tuples(st.sampled_from(["s1", "s2", "group", "Zed_7_assignsubmission_file_"]), FOLDERS, FILES), CONTENTS,
                        min_size=1, max_size=9)  # fmt: skip
 

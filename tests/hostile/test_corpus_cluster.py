@@ -16,10 +16,24 @@ from tests.hostile import code_cases, file_cases
 from tests.hostile.cases import ITEMS, SHEET, Case, Place
 from tests.hostile.watching import Watch
 
-NAMES = ("an endless loop", "a list that eats all memory", "a flood on the reply", "os._exit", "a segmentation fault",
-         "a forged frame that names a score", "a frame that is nested very deep", "the parent is killed",
-         "every process is killed", "files are left behind", "the modules are emptied", "json is replaced",
-         "an answer of ten megabytes", "UTF-16", "an archive", "brackets without end")
+NAMES = (
+    "an endless loop",
+    "a list that eats all memory",
+    "a flood on the reply",
+    "os._exit",
+    "a segmentation fault",
+    "a forged frame that names a score",
+    "a frame that is nested very deep",
+    "the parent is killed",
+    "every process is killed",
+    "files are left behind",
+    "the modules are emptied",
+    "json is replaced",
+    "an answer of ten megabytes",
+    "UTF-16",
+    "an archive",
+    "brackets without end",
+)
 CASES: tuple[Case, ...] = tuple(case for case in code_cases.CASES + file_cases.CASES if case.name in NAMES)
 
 

@@ -13,9 +13,18 @@ from tests.support.amounts import amount
 
 # One of each kind of harm, none of which has to wait for the end of its time; the whole form has all code.
 EACH_KIND = (
-    "a forged end of the notebook", "every descriptor is written to", "the parent is killed", "every process is killed",
-    "the secret is read", "the gradebook is written", "a neighbour's work is read", "the course is deleted",
-    "the rights of the course are changed", "files are left behind", "a connection to this machine", "a program is started",
+    "a forged end of the notebook",
+    "every descriptor is written to",
+    "the parent is killed",
+    "every process is killed",
+    "the secret is read",
+    "the gradebook is written",
+    "a neighbour's work is read",
+    "the course is deleted",
+    "the rights of the course are changed",
+    "files are left behind",
+    "a connection to this machine",
+    "a program is started",
     "the bank is asked in secret",
 )
 

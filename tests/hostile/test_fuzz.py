@@ -30,15 +30,61 @@ SLOWEST = 1.0
 SYMBOLS = {name: symbol(name) for name in "RSP"}
 SHEET = SheetCells(("L03-01", "L03-02"), ("from gearkit.lesson.answering import answer",), ("S", "P", "R"))
 
-CELL = {"cell_type": "code", "id": "a", "metadata": {"gearkit": {"item": "L03-02"}}, "outputs": [],
-        "execution_count": None, "source": ["answer('L03-02',\n", " 1 + R/S)"]}
-BOOK = json.dumps({"cells": [CELL, {**CELL, "cell_type": "markdown"}], "nbformat": 4, "nbformat_minor": 5,
-                   "metadata": {"gearkit": {"learner": "s1"}, "kernelspec": {"language": "python"}}}).encode()
+CELL = {
+    "cell_type": "code",
+    "id": "a",
+    "metadata": {"gearkit": {"item": "L03-02"}},
+    "outputs": [],
+    "execution_count": None,
+    "source": ["answer('L03-02',\n", " 1 + R/S)"],
+}
+BOOK = json.dumps(
+    {
+        "cells": [CELL, {**CELL, "cell_type": "markdown"}],
+        "nbformat": 4,
+        "nbformat_minor": 5,
+        "metadata": {"gearkit": {"learner": "s1"}, "kernelspec": {"language": "python"}},
+    }
+).encode()
 OLD = json.dumps({"worksheets": [{"cells": [{"cell_type": "code", "input": "answer('L03-01', 2)"}]}]}).encode()
 FRAME = reply_protocol.packed({"cell": 0, "answers": {"L03-02": {"answer": "1"}}, "fault": "", "last": False})
-PIECES = [b'"', b"{", b"}", b"[", b"]", b",", b":", b"\\", b"\\u0000", b"\\ud800", b"\xff", b"\xff\xfe", b"\xef\xbb\xbf",
-          b"null", b"1e999", b"-", b"0" * 30, b"answer(", b"'L03-02'", b")", b"(", b"**", b"/", b"#", b"\n", b"\r\n", b"'''",
-          b"\xe2\x80\x9c", b"PK\x03\x04", b"NaN", b"true", b'{"cell_type": "code", "source": "', b"lambda:", b"f'{", b"\\\n"]
+PIECES = [
+    b'"',
+    b"{",
+    b"}",
+    b"[",
+    b"]",
+    b",",
+    b":",
+    b"\\",
+    b"\\u0000",
+    b"\\ud800",
+    b"\xff",
+    b"\xff\xfe",
+    b"\xef\xbb\xbf",
+    b"null",
+    b"1e999",
+    b"-",
+    b"0" * 30,
+    b"answer(",
+    b"'L03-02'",
+    b")",
+    b"(",
+    b"**",
+    b"/",
+    b"#",
+    b"\n",
+    b"\r\n",
+    b"'''",
+    b"\xe2\x80\x9c",
+    b"PK\x03\x04",
+    b"NaN",
+    b"true",
+    b'{"cell_type": "code", "source": "',
+    b"lambda:",
+    b"f'{",
+    b"\\\n",
+]
 
 
 class Reached:
@@ -76,14 +122,14 @@ def changed(data: bytes, dice: random.Random, pool: list[bytes]) -> bytes:
             case 0:
                 out[at:at] = dice.choice(PIECES)
             case 1:
-                del out[at: at + dice.randrange(1, 40)]
+                del out[at : at + dice.randrange(1, 40)]
             case 2 if out:
                 out[at % len(out)] = dice.randrange(256)
             case 3:
                 out[at:at] = out[: dice.randrange(60)]
             case 4:
                 other = dice.choice(pool)
-                out[at:] = other[dice.randrange(len(other) + 1):]
+                out[at:] = other[dice.randrange(len(other) + 1) :]
             case _:
                 out[at:at] = dice.choice(PIECES) * dice.randrange(1, 300)
     return bytes(out[:20_000])
@@ -126,8 +172,14 @@ def read_reply(data: bytes) -> None:
         json.dumps([frame.cell, frame.answers, frame.fault], ensure_ascii=False).encode("utf-8")
 
 
-SOURCES = [b"answer('L03-02', 1 + R/S)", b"answer('L03-01', {'a': [R, 2], 3: '4'}, S_R_C=-2**3)  # x",
-           b"answer('L03-02', 19/6", b"2 34/59", b"'''a'''\npass\n1/2*R", b"answer('L03-02', 3,2)"]
+SOURCES = [
+    b"answer('L03-02', 1 + R/S)",
+    b"answer('L03-01', {'a': [R, 2], 3: '4'}, S_R_C=-2**3)  # x",
+    b"answer('L03-02', 19/6",
+    b"2 34/59",
+    b"'''a'''\npass\n1/2*R",
+    b"answer('L03-02', 3,2)",
+]
 READERS = {
     "notebook": (read_notebook, [BOOK, OLD, b"answer('L03-02', 1)"]),
     "source": (read_source, SOURCES),

@@ -52,8 +52,7 @@ class Lookout:
         self._thread.start()
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, value: BaseException | None,
-                 trace: TracebackType | None) -> None:
+    def __exit__(self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None) -> None:
         self._closed.set()
         self._thread.join()
 

@@ -53,9 +53,14 @@ def imported(top: str) -> dict[str, set[str]]:
     return found
 
 
-@pytest.mark.parametrize(("top", "extras"), [
-    ("gearkit", ("print",)), ("graders", ("class", "cluster", "postgres")), ("tests", ("class", "cluster", "postgres", "print", "test")),
-])
+@pytest.mark.parametrize(
+    ("top", "extras"),
+    [
+        ("gearkit", ("print",)),
+        ("graders", ("class", "cluster", "postgres")),
+        ("tests", ("class", "cluster", "postgres", "print", "test")),
+    ],
+)
 def test_what_is_imported_is_declared(top: str, extras: tuple[str, ...]) -> None:
     wanted = declared(*extras)
     missing = {name: files for name, files in imported(top).items() if name not in wanted and (top, name) not in BY_HAND}

@@ -57,9 +57,7 @@ def test_every_module_and_public_thing_has_a_docstring() -> None:
         tree = ast.parse(path.read_text(encoding="utf-8"))
         if ast.get_docstring(tree) is None:
             missing.append(str(path.relative_to(ROOT)))
-        missing += [
-            f"{path.relative_to(ROOT)}: {name}" for name, node in public_things(tree) if not ast.get_docstring(node)
-        ]
+        missing += [f"{path.relative_to(ROOT)}: {name}" for name, node in public_things(tree) if not ast.get_docstring(node)]
     assert missing == []
 
 

@@ -11,7 +11,21 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 GEARKIT_LAYERS = ["words", "text", "train", "solve", "explain", "answers", "draw", "print", "make", "lesson", "cli"]
-GRADERS_LAYERS = ["course", "sheets", "packages", "book", "run", "take_in", "hand_out", "paper", "mark", "report", "unit", "demo", "cli"]
+GRADERS_LAYERS = [
+    "course",
+    "sheets",
+    "packages",
+    "book",
+    "run",
+    "take_in",
+    "hand_out",
+    "paper",
+    "mark",
+    "report",
+    "unit",
+    "demo",
+    "cli",
+]
 # What runs learners' notebooks knows nothing of marks, of the class's book or of sheets.
 NOT_FOR_RUN = {"course", "sheets", "book", "hand_out"}
 MOST_MODULES = 14
@@ -62,14 +76,19 @@ def test_every_folder_of_a_package_is_a_known_layer(package: str, layers: list[s
 
 @pytest.mark.parametrize("package", ["gearkit", "graders"])
 def test_a_folder_holds_few_enough_modules_to_find_the_right_one(package: str) -> None:
-    held = {str(path.relative_to(ROOT)): len([m for m in path.glob("*.py") if m.name[:2] != "__"]) for path in folders_of(package)}
+    held = {
+        str(path.relative_to(ROOT)): len([m for m in path.glob("*.py") if m.name[:2] != "__"]) for path in folders_of(package)
+    }
     assert {name: count for name, count in held.items() if count > MOST_MODULES} == {}
 
 
 @pytest.mark.parametrize("package", ["gearkit", "graders"])
 def test_every_folder_says_what_it_is_for(package: str) -> None:
-    silent = [str(path.relative_to(ROOT)) for path in folders_of(package)
-              if not (path / "__init__.py").exists() or not ast.get_docstring(ast.parse((path / "__init__.py").read_text("utf-8")))]
+    silent = [
+        str(path.relative_to(ROOT))
+        for path in folders_of(package)
+        if not (path / "__init__.py").exists() or not ast.get_docstring(ast.parse((path / "__init__.py").read_text("utf-8")))
+    ]
     assert silent == []
 
 

@@ -43,7 +43,11 @@ class Machine:
 
 @pytest.mark.parametrize(("user", "as_root"), [(0, []), (1000, ["sudo"])])
 def test_where_debian_left_out_venv_its_package_is_installed(
-    start: ModuleType, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], user: int, as_root: list[str],
+    start: ModuleType,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    user: int,
+    as_root: list[str],
 ) -> None:
     machine = Machine(package_comes=True)
     monkeypatch.setattr(start.subprocess, "call", machine.call)
@@ -59,7 +63,9 @@ def test_where_debian_left_out_venv_its_package_is_installed(
 
 @pytest.mark.parametrize("there", [(), ("apt-get", "sudo")], ids=["no apt", "apt fails"])
 def test_where_it_cannot_be_installed_the_user_is_told_what_to_type(
-    start: ModuleType, monkeypatch: pytest.MonkeyPatch, there: tuple[str, ...],
+    start: ModuleType,
+    monkeypatch: pytest.MonkeyPatch,
+    there: tuple[str, ...],
 ) -> None:
     machine = Machine(package_comes=False)
     monkeypatch.setattr(start.subprocess, "call", machine.call)

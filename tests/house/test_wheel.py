@@ -50,7 +50,13 @@ def test_the_installed_wheel_runs_the_main_job_in_an_empty_environment(wheel: Pa
 
     def run(*words: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
-            [str(programs / words[0]), *words[1:]], env=environment, cwd=home, capture_output=True, text=True, timeout=600, check=False
+            [str(programs / words[0]), *words[1:]],
+            env=environment,
+            cwd=home,
+            capture_output=True,
+            text=True,
+            timeout=600,
+            check=False,
         )
 
     installed = run("python", "-m", "pip", "install", "-q", *(["--no-deps", str(wheel)] if SHORT else [f"{wheel}[class]"]))

@@ -32,8 +32,9 @@ def run(modules: Sequence[str], body: str, payload: object) -> Any:
 
 def _by_node(node: str, text: str, body: str, payload: object) -> Any:
     program = f"{text}\nconst payload = {json.dumps(payload)};\nconsole.log(JSON.stringify((() => {{ {body} }})()));"
-    done = subprocess.run([node, "--input-type=module", "-"], input=program, capture_output=True, text=True,
-                          timeout=_TIME_LIMIT, check=False)
+    done = subprocess.run(
+        [node, "--input-type=module", "-"], input=program, capture_output=True, text=True, timeout=_TIME_LIMIT, check=False
+    )
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
 

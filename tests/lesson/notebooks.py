@@ -1,6 +1,6 @@
 """What a clean lesson notebook is, as a list of problems; run as a program it cleans the notebooks it is given.
 
-    python tests/lesson/notebooks.py lessons
+python tests/lesson/notebooks.py lessons
 """
 
 from __future__ import annotations

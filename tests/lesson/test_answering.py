@@ -90,7 +90,9 @@ def test_an_overlong_part_costs_only_itself_and_a_remark_is_told() -> None:
     assert "R_S_C read as 1.5" in told
 
 
-@pytest.mark.parametrize(("says", "read_as"), [("decimal", "read as 2.006"), ("thousands", "read as 2006"), ("either", "two ways")])
+@pytest.mark.parametrize(
+    ("says", "read_as"), [("decimal", "read as 2.006"), ("thousands", "read as 2006"), ("either", "two ways")]
+)
 def test_a_notebook_reads_commas_back_as_its_course_marks_them(says: str, read_as: str) -> None:
     answering.comma(says)
     try:

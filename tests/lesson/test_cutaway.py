@@ -58,14 +58,22 @@ def test_every_body_and_planet_turns_by_the_exact_ratio_in_every_range(name: str
         for key, speed in driven.planets.items():
             index = next(k for k, pset in enumerate(layout.sets) if f"{pset.name}.planet" == key)
             sun = layout.shaft_of(f"{layout.sets[index].name}.sun")
-            own = [turns for planet, turns in zip(seen["planets"], turned["planets"], strict=True) if planet["sun"] == sun and planet["carrier"] == layout.shaft_of(f"{layout.sets[index].name}.carrier")]
+            own = [
+                turns
+                for planet, turns in zip(seen["planets"], turned["planets"], strict=True)
+                if planet["sun"] == sun and planet["carrier"] == layout.shaft_of(f"{layout.sets[index].name}.carrier")
+            ]
             if speed is not None and driven.of(f"{layout.sets[index].name}.sun") is not None:
                 assert own
                 assert any(abs(turns - float(speed) * TURNS) < 1e-9 for turns in own), (item.name, key)
 
 
 def test_a_scene_stays_small_and_the_view_is_one_module_without_a_dependency() -> None:
-    sizes = {entry.name: len(json.dumps(scene(entry.layout), separators=(",", ":"))) for entry in entries() if entry.name != "bench_set"}
+    sizes = {
+        entry.name: len(json.dumps(scene(entry.layout), separators=(",", ":")))
+        for entry in entries()
+        if entry.name != "bench_set"
+    }
     assert {name: size for name, size in sizes.items() if size >= 25_000} == {}
     view = (STATIC / "solid_view.js").read_text(encoding="utf-8")
     assert len(view.splitlines()) < 400
@@ -79,7 +87,9 @@ def test_the_power_in_the_bands_is_that_of_the_range() -> None:
         assert len(found["widths"]) == len(seen["lines"])
         assert max(found["widths"]) == (0.0 if item.name == "N" else 1.0)
         # Nothing goes through a body that stands still.
-        assert all(share == 0 for (body, *_), share in zip(seen["lines"], found["widths"], strict=True) if found["roles"][body] == "s")
+        assert all(
+            share == 0 for (body, *_), share in zip(seen["lines"], found["widths"], strict=True) if found["roles"][body] == "s"
+        )
 
 
 def test_the_panel_says_which_bodies_stand_still_and_which_turn_back(lesson: Lesson) -> None:
@@ -102,7 +112,7 @@ def test_it_stays_at_rest_until_the_bodies_are_predicted_and_keeps_what_was_said
     panel = lesson.cutaway("pair_two_suns", "1", predict=True)
     assert not panel.is_open
     assert "Say which bodies stand still" in panel.words()
-    assert "data-state=\"held" not in panel.drawing
+    assert 'data-state="held' not in panel.drawing
     with pytest.raises(UsageError, match="stays at rest until you predict"):
         panel.speeds()
     for text in ("forward", "still: P9 sun", "sideways: P1 sun"):

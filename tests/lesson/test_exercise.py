@@ -216,7 +216,9 @@ def test_progress_goes_on_to_a_recurring_mistake_when_everything_was_tried(recor
         work.check()
     found = progress("Lesson 3", lesson_items, record, "03")
     assert found.done == 2
-    assert found.advice == "“the one turn of the carrier left out” comes back: do L03-02 again with new numbers and watch for it."
+    assert (
+        found.advice == "“the one turn of the carrier left out” comes back: do L03-02 again with new numbers and watch for it."
+    )
 
 
 def test_progress_is_exported_as_a_table(record: Record, tmp_path: Path) -> None:
@@ -260,7 +262,9 @@ def test_a_lesson_opened_again_takes_up_the_last_checked_answer_its_verdict_and_
     assert (other.draw, other.given, other.result, other.hints_shown) == (2, {}, None, 0)
 
 
-@pytest.mark.parametrize("given", [None, "R/S", ["R/S"], {"answer": 7}, {"answer": "9" * 100_000}, {"no part": "1"}, {7: {"a": []}}])
+@pytest.mark.parametrize(
+    "given", [None, "R/S", ["R/S"], {"answer": 7}, {"answer": "9" * 100_000}, {"no part": "1"}, {7: {"a": []}}]
+)
 def test_an_attempt_in_the_record_that_makes_no_sense_stops_no_lesson(record: Record, given: object) -> None:
     record.add("attempt", {"item": "L03-02", "draw": 1, "given": given})
     assert ExercisePanel(exercise(Record(record.path))).words().startswith("Answer: ")

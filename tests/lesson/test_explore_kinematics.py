@@ -242,7 +242,9 @@ def test_every_shift_is_told_as_the_solver_tells_it_and_its_speeds_agree_at_both
                 stood += 1
                 assert start["output"] == end["output"] == "0"
                 assert (start["input"], quarter["input"], end["input"]) == (str(speed), str(speed * 3 // 4), "0")
-                assert {name: start["slips"][name] for name in here.on_coming} == {n: text(s) for n, s in here.slip_before.items()}
+                assert {name: start["slips"][name] for name in here.on_coming} == {
+                    n: text(s) for n, s in here.slip_before.items()
+                }
                 assert set(end["slips"].values()) <= {"0", None}
                 continue
             assert (start["input"], end["input"]) == (str(here.input_before), text(here.input_after))
@@ -349,7 +351,9 @@ def test_pairs_of_planets_are_placed_and_meshed_as_the_kernel_does(S: int, P: in
     ("sun", "planet", "ring", "planets", "pinions"),
     [(30, 24, 78, 5, "single"), (36, 21, 80, 3, "single"), (31, 20, 90, 4, "double"), (12, 60, 132, 8, "single")],
 )
-def test_the_counts_offered_go_together_and_none_lies_nearer(sun: int, planet: int, ring: int, planets: int, pinions: str) -> None:
+def test_the_counts_offered_go_together_and_none_lies_nearer(
+    sun: int, planet: int, ring: int, planets: int, pinions: str
+) -> None:
     teeth = {"pinions": pinions, "sun": sun, "planet": planet, "ring": ring, "planets": planets}
     body = "return [module_tooth_counts.nearest(payload), module_tooth_counts.LIMITS];"
     offered, limits = javascript.run(["tooth_counts"], body, teeth)
@@ -370,7 +374,11 @@ def test_the_counts_offered_go_together_and_none_lies_nearer(sun: int, planet: i
         and _passes(double, *counts) and counts != (sun, planet, ring, planets)
     ]  # fmt: skip
     got = [(o["sun"], o["planet"], o["ring"], o["planets"]) for o in offered]
-    assert [o["far"] for o in offered] == [far(*counts) for counts in got] == sorted(far(*counts) for counts in passing)[: len(got)]
+    assert (
+        [o["far"] for o in offered]
+        == [far(*counts) for counts in got]
+        == sorted(far(*counts) for counts in passing)[: len(got)]
+    )
     assert set(got) <= set(passing)
     assert len(got) == min(4, len(passing))
 

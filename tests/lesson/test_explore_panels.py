@@ -37,7 +37,7 @@ def test_a_lesson_opens_each_panel_by_its_topic(tmp_path: Path) -> None:
 @pytest.mark.parametrize("wanted", [3, None, ["Q36"]])
 def test_a_layout_that_is_no_text_is_refused_in_words(tmp_path: Path, wanted: object) -> None:
     lesson = open_lesson("12", tmp_path / "r.json")
-    with pytest.raises(UsageError, match="expected a name such as \"Q36\" or the path of a file, as text"):
+    with pytest.raises(UsageError, match='expected a name such as "Q36" or the path of a file, as text'):
         lesson.explore_about("faults", wanted)  # type: ignore[arg-type]
 
 
@@ -69,8 +69,11 @@ def test_a_stuck_element_is_chosen_from_python_and_every_range_is_told() -> None
 
 @pytest.mark.parametrize(
     ("element", "mode", "told"),
-    [("Z", "stuck off", "no element 'Z'"), ("A", "fitted the wrong way round", "choose from: stuck off, stuck on"),
-     ("F", "worn", "choose from: stuck off, stuck on, fitted the wrong way round")],
+    [
+        ("Z", "stuck off", "no element 'Z'"),
+        ("A", "fitted the wrong way round", "choose from: stuck off, stuck on"),
+        ("F", "worn", "choose from: stuck off, stuck on, fitted the wrong way round"),
+    ],
 )
 def test_a_fault_that_cannot_be_is_refused_with_those_that_can(element: str, mode: str, told: str) -> None:
     panel = FaultPanel(find("Q24"))
@@ -91,8 +94,12 @@ def test_two_readings_leave_the_suspects_of_the_solver() -> None:
 
 @pytest.mark.parametrize(
     ("reading", "told"),
-    [((3, "1", 1, 1), "room for readings 1 to 2"), ((1, "9", 1, 1), "'9'"), ((1, "1", "fast", 1), "is not read as a number"),
-     ((1, "1", -5, 1), "the engine turns one way")],
+    [
+        ((3, "1", 1, 1), "room for readings 1 to 2"),
+        ((1, "9", 1, 1), "'9'"),
+        ((1, "1", "fast", 1), "is not read as a number"),
+        ((1, "1", -5, 1), "the engine turns one way"),
+    ],
 )
 def test_a_reading_that_cannot_be_is_refused_in_words(reading: tuple[object, ...], told: str) -> None:
     with pytest.raises(UsageError, match=told):
@@ -217,10 +224,18 @@ def test_each_comes_as_one_script_without_imports(kind: type[Panel]) -> None:
 def test_speeds_of_a_reading_are_read_in_the_kernel_as_every_answer_is() -> None:
     panel = FaultPanel(find("Q36"))
     first = panel.readings[0]["range"]
-    panel.readings = [{"range": first, "input": "2400 rpm", "output": "1685,4 r/min"}, {"range": first, "input": "1.5e3", "output": ""}]
-    assert panel.speeds == [{"range": first, "input": "2400", "output": "8427/5", "trouble": ""},
-                            {"range": first, "input": "", "output": "", "trouble": ""}]
-    panel.readings = [{"range": first, "input": "2,400", "output": "1685"}, {"range": first, "input": "-5", "output": "3 reverse"}]
+    panel.readings = [
+        {"range": first, "input": "2400 rpm", "output": "1685,4 r/min"},
+        {"range": first, "input": "1.5e3", "output": ""},
+    ]
+    assert panel.speeds == [
+        {"range": first, "input": "2400", "output": "8427/5", "trouble": ""},
+        {"range": first, "input": "", "output": "", "trouble": ""},
+    ]
+    panel.readings = [
+        {"range": first, "input": "2,400", "output": "1685"},
+        {"range": first, "input": "-5", "output": "3 reverse"},
+    ]
     assert "2,400 has a comma in a number and can be read in two ways" in panel.speeds[0]["trouble"]
     assert panel.speeds[1]["trouble"].startswith("Reading 2: ")
     assert "the engine turns one way" in panel.speeds[1]["trouble"]

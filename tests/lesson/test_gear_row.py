@@ -49,7 +49,9 @@ def test_gears_that_cannot_be_are_told(teeth: tuple[int, ...], internal: bool, t
         GearRow(teeth, internal)
 
 
-@pytest.mark.parametrize(("teeth", "internal"), [((18, 45), False), ((18, 27, 45), False), ((18, 72), True), ((20, 31, 17, 80), True)])
+@pytest.mark.parametrize(
+    ("teeth", "internal"), [((18, 45), False), ((18, 27, 45), False), ((18, 72), True), ((20, 31, 17, 80), True)]
+)
 def test_the_browser_turns_and_places_the_gears_as_the_kernel_does(teeth: tuple[int, ...], internal: bool) -> None:
     body = """
     const { teeth, internal } = payload;

@@ -26,16 +26,20 @@ def works(record: Path, idea: str, lessons: tuple[str, ...] = ("02", "03"), hint
             if hints:
                 exercise.hint()
             contents = thought(idea, exercise.variant, 0.0) if idea else None
-            exercise.write(with_idea(exercise.variant, contents, random.Random(2)) if contents
-                           else marking.right_answer(exercise.variant))
+            exercise.write(
+                with_idea(exercise.variant, contents, random.Random(2)) if contents else marking.right_answer(exercise.variant)
+            )
             exercise.check()
     return open_lesson(lessons[-1], record=record).progress()
 
 
-@pytest.mark.parametrize(("idea", "says"), [
-    ("carrier as R - S", "the carrier is counted as R − S in place of S + R"),
-    ("own turn left out", "the carrier’s own turn is left out"),
-])
+@pytest.mark.parametrize(
+    ("idea", "says"),
+    [
+        ("carrier as R - S", "the carrier is counted as R − S in place of S + R"),
+        ("own turn left out", "the carrier’s own turn is left out"),
+    ],
+)
 def test_progress_tells_an_idea_its_exercises_and_what_to_do(tmp_path: Path, idea: str, says: str) -> None:
     found = works(tmp_path / "my_record.json", idea)
     assert len(found.ideas) == 1
@@ -70,10 +74,17 @@ def test_a_record_with_anything_in_it_is_borne(tmp_path: Path) -> None:
     record = tmp_path / "my_record.json"
     works(record, "carrier as R - S")
     held = json.loads(record.read_text())
-    odd = [{"at": "x", "kind": "attempt", **more} for more in (
-        {}, {"item": "L99-01", "draw": 1, "given": {"answer": "1"}}, {"item": "L03-02", "draw": "x", "given": []},
-        {"item": "L03-02", "draw": 10**9, "given": {"answer": None}}, {"item": 7, "draw": 1}, {"item": "L03-02", "draw": 2, "given": 3},
-    )]
+    odd = [
+        {"at": "x", "kind": "attempt", **more}
+        for more in (
+            {},
+            {"item": "L99-01", "draw": 1, "given": {"answer": "1"}},
+            {"item": "L03-02", "draw": "x", "given": []},
+            {"item": "L03-02", "draw": 10**9, "given": {"answer": None}},
+            {"item": 7, "draw": 1},
+            {"item": "L03-02", "draw": 2, "given": 3},
+        )
+    ]
     held["events"] = [*odd, *held["events"], *odd]
     record.write_text(json.dumps(held))
     assert len(open_lesson("03", record=record).progress().ideas) == 1

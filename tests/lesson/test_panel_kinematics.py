@@ -52,8 +52,9 @@ def random_set(dice: random.Random, name: str) -> PlanetarySet:
         case PinionKind.BEVEL:
             return PlanetarySet(name, pinions=kind)
         case PinionKind.STEPPED:
-            return PlanetarySet(name, kind, sun, ring, sun_pinion_teeth=dice.randint(12, 30),
-                                ring_pinion_teeth=dice.randint(12, 30))
+            return PlanetarySet(
+                name, kind, sun, ring, sun_pinion_teeth=dice.randint(12, 30), ring_pinion_teeth=dice.randint(12, 30)
+            )
         case _:
             return PlanetarySet(name, kind, sun, ring)
 

@@ -41,9 +41,7 @@ def record(tmp_path: Path) -> Record:
 
 
 @pytest.mark.parametrize(("drive", "hold", "driven", "ratio", "word"), CASES)
-def test_one_set_gives_the_six_ratios_and_their_names(
-    drive: str, hold: str, driven: str, ratio: Fraction, word: str
-) -> None:
+def test_one_set_gives_the_six_ratios_and_their_names(drive: str, hold: str, driven: str, ratio: Fraction, word: str) -> None:
     found = one_set.outcome(PlanetarySet("P1", sun_teeth=S, ring_teeth=R), Roles(drive, hold, driven))
     assert (found.ratio, found.word, found.speeds[driven]) == (ratio, word, 1 / ratio)
 
@@ -57,8 +55,11 @@ def test_two_members_joined_turn_as_one_and_none_held_is_neutral_and_both_is_a_t
 
 @pytest.mark.parametrize(
     ("roles", "told"),
-    [(("sun", "sun", "ring"), "each member has one role"), (("sun", "planet", "ring"), "a member is sun, carrier or ring"),
-     (("sun", "ring", "carrier", "sun sun"), "choose one of none, sun carrier")],
+    [
+        (("sun", "sun", "ring"), "each member has one role"),
+        (("sun", "planet", "ring"), "a member is sun, carrier or ring"),
+        (("sun", "ring", "carrier", "sun sun"), "choose one of none, sun carrier"),
+    ],
 )
 def test_roles_that_cannot_be_are_refused_in_words(roles: tuple[str, ...], told: str) -> None:
     with pytest.raises(UsageError, match=told):
@@ -107,8 +108,12 @@ def test_earlier_predictions_are_shown_again_after_a_restart(record: Record) -> 
 
 @pytest.mark.parametrize(
     ("kind", "figure", "told"),
-    [("faster", "2", "is not one of the possible cases"), ("forward reduction", "three", "is not read as a number"), ("forward reduction", "2,006", "can be read in two ways"),
-     ("forward reduction", "", "is not read as a number")],
+    [
+        ("faster", "2", "is not one of the possible cases"),
+        ("forward reduction", "three", "is not read as a number"),
+        ("forward reduction", "2,006", "can be read in two ways"),
+        ("forward reduction", "", "is not read as a number"),
+    ],
 )
 def test_a_prediction_that_cannot_be_read_opens_nothing(record: Record, kind: str, figure: str, told: str) -> None:
     panel = OneSetPanel(Predictions(record, "03", "one set"), gated=True)
@@ -120,9 +125,22 @@ def test_a_prediction_that_cannot_be_read_opens_nothing(record: Record, kind: st
 
 @pytest.mark.parametrize(
     ("typed", "figure"),
-    [("19/6", "19/6"), ("3.17", "317/100"), ("−2.5", "-5/2"), (" 3.2 : 1", "16/5"), (".5", "1/2"), ("4.", "4"), ("3,2", "16/5"),
-     ("3 1/6", "19/6"), ("3½", "7/2"), ("about 3.2 to 1", "16/5"), ("i = 3.2", "16/5"), ("4.6 reverse", "-23/5"), ("1.2e1", "12"),
-     ("16/5 = 3.2", "16/5")],
+    [
+        ("19/6", "19/6"),
+        ("3.17", "317/100"),
+        ("−2.5", "-5/2"),
+        (" 3.2 : 1", "16/5"),
+        (".5", "1/2"),
+        ("4.", "4"),
+        ("3,2", "16/5"),
+        ("3 1/6", "19/6"),
+        ("3½", "7/2"),
+        ("about 3.2 to 1", "16/5"),
+        ("i = 3.2", "16/5"),
+        ("4.6 reverse", "-23/5"),
+        ("1.2e1", "12"),
+        ("16/5 = 3.2", "16/5"),
+    ],
 )
 def test_a_predicted_number_is_read_as_every_answer_is(record: Record, typed: str, figure: str) -> None:
     panel = OneSetPanel(Predictions(record, "03", "one set"), gated=True)
@@ -135,8 +153,11 @@ def test_a_prediction_from_the_browser_that_cannot_be_read_is_sent_back_in_words
     panel = OneSetPanel(Predictions(record, "03", "one set"), gated=True)
     sent: list[dict[str, str]] = []
     panel.send = lambda content, buffers=None: sent.append(content)
-    for figure, told in (("2,006", "Write 2.006 if the comma stands for the decimal point, or 2006 if it parts the thousands."),
-                         ("R/S", "R is a letter or a word, and a number is asked for."), ("9" * 5000, "400 are read")):
+    for figure, told in (
+        ("2,006", "Write 2.006 if the comma stands for the decimal point, or 2006 if it parts the thousands."),
+        ("R/S", "R is a letter or a word, and a number is asked for."),
+        ("9" * 5000, "400 are read"),
+    ):
         panel._on_said(panel, {"do": "predict", "kind": "forward reduction", "figure": figure}, [])
         assert told in sent[-1]["trouble"]
     assert not panel.is_open
@@ -144,8 +165,17 @@ def test_a_prediction_from_the_browser_that_cannot_be_read_is_sent_back_in_words
 
 
 def test_two_given_speeds_make_the_third(record: Record) -> None:
-    panel = OneSetPanel(Predictions(record, "02", "two speeds"), gated=True, mode="speeds", sun=32, planet=20, drive="sun",
-                        given="ring", input_speed=1300, second_speed=0)
+    panel = OneSetPanel(
+        Predictions(record, "02", "two speeds"),
+        gated=True,
+        mode="speeds",
+        sun=32,
+        planet=20,
+        drive="sun",
+        given="ring",
+        input_speed=1300,
+        second_speed=0,
+    )
     panel.predict("forward", "400")
     assert panel.third() == ("carrier", Fraction(32 * 1300, 32 + 72))
     assert record.of_kind("reveal")[0]["found"] == {"kind": "carrier forward", "figure": "400"}
@@ -263,7 +293,7 @@ def test_a_saved_notebook_shows_drawings_and_words_without_a_kernel() -> None:
     from nbconvert import HTMLExporter
 
     cell = nbformat.v4.new_code_cell(
-        'from gearkit.lesson.panels.layout import LayoutPanel\nfrom gearkit.train.catalogue import find\n'
+        "from gearkit.lesson.panels.layout import LayoutPanel\nfrom gearkit.train.catalogue import find\n"
         'LayoutPanel(find("Q36"), title="Explore: Q36", engaged=["B", "C"])'
     )
     notebook = NotebookClient(nbformat.v4.new_notebook(cells=[cell]), timeout=120, store_widget_state=False).execute()

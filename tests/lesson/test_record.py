@@ -20,8 +20,7 @@ def test_what_was_written_is_there_after_a_restart(tmp_path: Path) -> None:
     first = Record(tmp_path / "r.json", clock=lambda: AT_NOON)
     first.add("attempt", {"item": "L03-02", "verdict": "wrong"})
     again = Record(tmp_path / "r.json")
-    assert again.events == ({"at": "2031-03-05T12:00:00.000+00:00", "kind": "attempt", "item": "L03-02",
-                             "verdict": "wrong"},)
+    assert again.events == ({"at": "2031-03-05T12:00:00.000+00:00", "kind": "attempt", "item": "L03-02", "verdict": "wrong"},)
     assert again.seed == first.seed
 
 
@@ -95,8 +94,11 @@ def test_the_seed_survives_damage_so_the_learners_numbers_stay(tmp_path: Path) -
 
 def test_entries_of_a_newer_kit_are_kept_as_they_are(tmp_path: Path) -> None:
     path = tmp_path / "r.json"
-    path.write_text('{"format": 7, "seed": "ab12", "house": {"colour": "plain"}, "events": [\n'
-                    '{"at": "2031", "kind": "unheard of", "deep": [1, {"x": null}]}\n]}', encoding="utf-8")
+    path.write_text(
+        '{"format": 7, "seed": "ab12", "house": {"colour": "plain"}, "events": [\n'
+        '{"at": "2031", "kind": "unheard of", "deep": [1, {"x": null}]}\n]}',
+        encoding="utf-8",
+    )
     Record(path).add("hint", {"item": "L02-01"})
     held = json.loads(path.read_text(encoding="utf-8"))
     assert held["house"] == {"colour": "plain"}
@@ -126,9 +128,7 @@ def test_a_lock_left_by_a_killed_process_does_not_stop_the_learner(tmp_path: Pat
     assert len(Record(tmp_path / "r.json").events) == 1
 
 
-def test_the_record_lies_beside_the_lessons_whichever_lesson_is_open(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_record_lies_beside_the_lessons_whichever_lesson_is_open(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("GEARKIT_RECORD", raising=False)
     (tmp_path / "00_start_here").mkdir()
     (tmp_path / "03_what_one_set_can_do").mkdir()

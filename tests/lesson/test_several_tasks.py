@@ -14,8 +14,10 @@ from gearkit.lesson.tasks.topics import SEVERAL_TOPICS, task_about
 from gearkit.lesson.workbook import open_lesson
 from gearkit.words.errors import UsageError
 
-LAYOUTS = {"split": ("power_split_one_set", "power_split_30_23_78", "compound_split_two_sets"),
-           "sharing": ("planetary_transfer", "bevel_differential", "transfer_40_60")}
+LAYOUTS = {
+    "split": ("power_split_one_set", "power_split_30_23_78", "compound_split_two_sets"),
+    "sharing": ("planetary_transfer", "bevel_differential", "transfer_40_60"),
+}
 CASES = [(topic, layout) for topic in SEVERAL_TOPICS for layout in LAYOUTS[topic]]
 
 
@@ -73,7 +75,10 @@ def test_a_slipping_end_sets_the_limit_open_and_frees_the_other_locked() -> None
 
 
 def test_layouts_that_do_not_serve_are_refused_with_one_that_does() -> None:
-    for topic, layout, why in (("split", "bevel_differential", "choose power_split_one_set"), ("sharing", "power_split_one_set", "choose planetary_transfer")):
+    for topic, layout, why in (
+        ("split", "bevel_differential", "choose power_split_one_set"),
+        ("sharing", "power_split_one_set", "choose planetary_transfer"),
+    ):
         with pytest.raises(UsageError, match=why):
             task_about(topic, layout)
 

@@ -76,9 +76,7 @@ def test_every_task_asks_shows_and_finds_for_every_word_of_its_settings(topic: s
 
 
 @pytest.mark.parametrize("topic", TOPICS)
-def test_nothing_of_a_result_is_sent_before_a_prediction_and_it_is_kept_before_the_reveal(
-    topic: str, tmp_path: Path
-) -> None:
+def test_nothing_of_a_result_is_sent_before_a_prediction_and_it_is_kept_before_the_reveal(topic: str, tmp_path: Path) -> None:
     lesson = open_lesson("09", tmp_path / "r.json")
     panel = lesson.predict_about(topic, "Q36")
     assert panel.found_html == panel.compared_html == ""
@@ -176,9 +174,7 @@ def test_the_browser_can_do_what_python_can_and_troubles_come_back_in_words(reco
     for message in ({"do": "set", "name": "range", "value": "2"}, {"do": "predict", "said": {"element": "A"}}):
         panel._on_message(panel, message, [])
     assert "Its size: write a number first" in panel.trouble
-    panel._on_message(
-        panel, {"do": "predict", "said": {"element": "A", "torque": "100", "housing": "with the input"}}, []
-    )
+    panel._on_message(panel, {"do": "predict", "said": {"element": "A", "torque": "100", "housing": "with the input"}}, [])
     panel._on_message(panel, {"do": "explain", "text": "I forgot C."}, [])
     assert panel.is_open
     assert panel.trouble == ""
@@ -250,9 +246,7 @@ def test_the_heat_of_a_shift_is_half_of_torque_times_slip_times_time() -> None:
     torque = abs(torques(find("Q36"), "CE", 150, basic_efficiency=1).elements["E"] or 0)
     slip = abs(speeds(find("Q36"), "CD", 3000).slip["E"] or 0)
     assert heat.rows[0][0] == "E"
-    assert float(heat.rows[0][3].split()[0]) == pytest.approx(
-        float(torque * slip) * pi / 30 * 0.5 / 2 / 1000, abs=0.006
-    )
+    assert float(heat.rows[0][3].split()[0]) == pytest.approx(float(torque * slip) * pi / 30 * 0.5 / 2 / 1000, abs=0.006)
 
 
 def test_a_hidden_fault_is_the_same_on_every_run_and_differs_between_seeds_and_vehicles() -> None:

@@ -34,7 +34,9 @@ def volume(shell: tuple[Triangle, ...]) -> float:
     return total / 6
 
 
-def turned(points: list[tuple[float, float]], angle: float, centre: tuple[float, float] = (0.0, 0.0)) -> list[tuple[float, float]]:
+def turned(
+    points: list[tuple[float, float]], angle: float, centre: tuple[float, float] = (0.0, 0.0)
+) -> list[tuple[float, float]]:
     c, s = math.cos(angle), math.sin(angle)
     return [(centre[0] + c * x - s * y, centre[1] + s * x + c * y) for x, y in points]
 

@@ -57,8 +57,22 @@ def words_of(content: bytes) -> str:
 
 def test_every_kind_of_block_reaches_the_paper() -> None:
     found = words_of(engine.pdf([Document("Everything", EVERYTHING, "mark 7", "the *foot*")]))
-    for wanted in ("A heading with", "Words, bold and code.", "1. first", "2. second", "a point", "4.07", "element", "kept together",
-                   "a new page", "N·m", "mark 7", "the foot", "page 1 of 2", "page 2 of 2"):
+    for wanted in (
+        "A heading with",
+        "Words, bold and code.",
+        "1. first",
+        "2. second",
+        "a point",
+        "4.07",
+        "element",
+        "kept together",
+        "a new page",
+        "N·m",
+        "mark 7",
+        "the foot",
+        "page 1 of 2",
+        "page 2 of 2",
+    ):
         assert wanted in found, wanted
 
 
@@ -129,8 +143,16 @@ def test_both_sizes_of_paper_can_be_had_and_others_are_refused() -> None:
 @given(st.text(max_size=60))
 def test_no_text_can_give_the_engine_an_order(text: str) -> None:
     hostile = f'"); #panic("caught") // \\" {text} #eval("1+1") $#panic()$ ${text.replace("$", "")}$ `{text}`'
-    blocks = (Heading(text), Paragraph(hostile), Table((hostile, text), ((text, hostile),)), Field(hostile, text),
-              Formula(hostile), Formula(text), *from_markdown(hostile), *from_markdown(text))
+    blocks = (
+        Heading(text),
+        Paragraph(hostile),
+        Table((hostile, text), ((text, hostile),)),
+        Field(hostile, text),
+        Formula(hostile),
+        Formula(text),
+        *from_markdown(hostile),
+        *from_markdown(text),
+    )
     assert engine.pdf([Document(hostile, blocks, hostile, text)]).startswith(b"%PDF")
 
 
@@ -146,11 +168,18 @@ def test_a_name_in_letters_that_our_fonts_lack_stops_nothing() -> None:
 def test_every_formula_of_bank_lessons_and_stories_is_set_as_a_formula() -> None:
     texts = [item.prompt for item in items.all_items()] + [hint for item in items.all_items() for hint in item.hints]
     for path in places.lessons().rglob("*.ipynb"):
-        texts += ["".join(cell["source"]) for cell in json.loads(path.read_text("utf-8"))["cells"] if cell["cell_type"] == "markdown"]
+        texts += [
+            "".join(cell["source"]) for cell in json.loads(path.read_text("utf-8"))["cells"] if cell["cell_type"] == "markdown"
+        ]
     found = {piece.strip() for text in texts for kind, piece in spans(text) if kind in (SpanKind.MATHS, SpanKind.BLOCK)}
     layouts = [find(name) for name in ("Q24", "Q36", "Q48")]
-    found |= {formula.latex for layout in layouts for one in layout.ranges for step in tell(layout, one.name).steps
-              for formula in step.formulas}
+    found |= {
+        formula.latex
+        for layout in layouts
+        for one in layout.ranges
+        for step in tell(layout, one.name).steps
+        for formula in step.formulas
+    }
     assert len(found) > 300
     unset = {text for text in found if equation(text).startswith("raw(")}
     assert unset == set()

@@ -13,9 +13,7 @@ from tests.published.printed import check_table
 QUESTIONS = [question for case in check_table("assembly") for question in case["question"]]
 
 
-@pytest.mark.parametrize(
-    "question", QUESTIONS, ids=lambda q: f"{q['sun']}/{q['pinion']}/{q['ring']} with {q['planets']}"
-)
+@pytest.mark.parametrize("question", QUESTIONS, ids=lambda q: f"{q['sun']}/{q['pinion']}/{q['ring']} with {q['planets']}")
 def test_the_conditions_of_assembly_come_out(question: dict[str, Any]) -> None:
     found = assembly(question["sun"], question["pinion"], question["ring"], question["planets"])
     for condition, expected in question["expect"].items():

@@ -49,9 +49,7 @@ def train(*quotients: Fraction) -> Layout:
         Element("H", ElementKind.BRAKE, ("P2.ring", "housing")),
         Element("K", ElementKind.BRAKE, ("P3.ring", "housing")),
     )
-    return Layout(
-        "three sets", sets, joins, elements, (), Source(SourceKind.COMMON_PRACTICE, "common practice, no source")
-    )
+    return Layout("three sets", sets, joins, elements, (), Source(SourceKind.COMMON_PRACTICE, "common practice, no source"))
 
 
 def ratio_in(layout: Layout, range_name: str) -> Ratio:

@@ -21,10 +21,18 @@ from tests.published.printed import check_table
 
 LAYOUTS = {path.stem: catalogue.read(path) for path in sorted((datasets() / "published").glob("*.toml"))}
 ITEMS = {name: {offer.id: offer.item for offer in known(layout)} for name, layout in LAYOUTS.items()}
-PRINTED = [(name, one.name, one.published_ratio) for name, layout in LAYOUTS.items() for one in layout.ranges
-           if one.published_ratio and Fraction(one.published_ratio) != 1]
-FIGURES = [(case["layout"], figure) for case in check_table("efficiency") for figure in case["figure"] if "flag" not in figure
-           and Fraction(figure["efficiency"]) != 1]
+PRINTED = [
+    (name, one.name, one.published_ratio)
+    for name, layout in LAYOUTS.items()
+    for one in layout.ranges
+    if one.published_ratio and Fraction(one.published_ratio) != 1
+]
+FIGURES = [
+    (case["layout"], figure)
+    for case in check_table("efficiency")
+    for figure in case["figure"]
+    if "flag" not in figure and Fraction(figure["efficiency"]) != 1
+]
 
 
 def at_own_counts(item: Item, **numbers: str) -> Variant:
@@ -46,8 +54,11 @@ def test_the_printed_ratio_earns_full_marks(name: str, range_name: str, printed:
     assert marking.mark(variant, {"answer": text}).score == item.marks
 
 
-@pytest.mark.parametrize(("name", "figure"), FIGURES, ids=lambda value: value if isinstance(value, str) else
-                         f"{value['range']} at {value['basic_efficiency']}")
+@pytest.mark.parametrize(
+    ("name", "figure"),
+    FIGURES,
+    ids=lambda value: value if isinstance(value, str) else f"{value['range']} at {value['basic_efficiency']}",
+)
 def test_the_printed_efficiency_and_torque_ratio_earn_full_marks(name: str, figure: dict[str, Any]) -> None:
     basic, place = figure["basic_efficiency"], figure["range"]
     loss = at_own_counts(ITEMS[name][f"X09-LOSS-{place}"], e=basic)

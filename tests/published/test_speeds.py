@@ -39,9 +39,7 @@ def test_the_printed_speed_comes_out(case: dict[str, Any], question: dict[str, A
 @pytest.mark.parametrize(
     ("case", "question"), [pair for pair in QUESTIONS if "flag" in pair[1]], ids=lambda value: title(value)
 )
-def test_a_figure_flagged_as_a_slip_of_the_source_does_not_come_out(
-    case: dict[str, Any], question: dict[str, Any]
-) -> None:
+def test_a_figure_flagged_as_a_slip_of_the_source_does_not_come_out(case: dict[str, Any], question: dict[str, Any]) -> None:
     found = worked_out(case, question)
     for member, printed in question["expect"].items():
         speed = found[member]

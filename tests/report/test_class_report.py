@@ -186,7 +186,5 @@ def test_decisions_of_people_stand_in_the_report_with_who_and_why():
 
 def test_a_withdrawn_item_has_no_figures():
     sheet = marked_sheet()
-    learners = tuple(
-        replace(one, items=(*one.items[:2], replace(one.items[2], score=0.0, max=0.0))) for one in sheet.learners
-    )
+    learners = tuple(replace(one, items=(*one.items[:2], replace(one.items[2], score=0.0, max=0.0))) for one in sheet.learners)
     assert score_table(replace(sheet, learners=learners)).items == ("L02-02", "L02-03")

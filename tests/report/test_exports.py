@@ -280,7 +280,9 @@ def test_identities_of_the_outside_stand_in_every_form_but_the_table_and_never_b
 
 def test_faults_of_the_identities_are_named_together(course):
     (course.folder / "exchange.toml").write_text('[users]\nfh001 = "a"\nfh002 = "a"\nfh003 = 7\n')
-    with pytest.raises(UsageError, match=r"users.fh003: found 7, expected a text in quotes; users: 'a' stands for two learners"):
+    with pytest.raises(
+        UsageError, match=r"users.fh003: found 7, expected a text in quotes; users: 'a' stands for two learners"
+    ):
         exports.write(course, "ags", course.folder / "scores.json")
     (course.folder / "exchange.toml").write_text('users = "all"\n')
     with pytest.raises(UsageError, match=r"users: found 'all', expected a table \[users\]"):
@@ -314,7 +316,9 @@ def test_activities_have_addresses_without_blanks_and_say_what_kind_of_answer_th
     statements = xapi.read(exported(course, "xapi", "marks.jsonl"))
     ids = {one["object"]["id"] for one in statements}
     assert "https://example.invalid/AT%20214%2F%C3%A9/sheet1/L02-02" in ids
-    kinds = {one["object"]["id"].rsplit("/", 1)[1]: one["object"]["definition"].get("interactionType") for one in statements[:4]}
+    kinds = {
+        one["object"]["id"].rsplit("/", 1)[1]: one["object"]["definition"].get("interactionType") for one in statements[:4]
+    }
     assert kinds == {"L02-02": "other", "L02-03": "performance", "L02-08": "other", "sheet1": None}
     for one in statements:
         definition = one["object"]["definition"]

@@ -30,9 +30,15 @@ def marked(tmp_path: Path, learners: int = 12) -> tuple[Classroom, MarkSheet]:
 
 def graded_by(marks: MarkSheet, room: Classroom, item: str, earns: dict[str, float]) -> MarkSheet:
     """The mark sheet with marks of our own on one item."""
-    return replace(marks, learners=tuple(
-        replace(one, items=tuple(replace(mark, score=earns[one.learner]) if mark.item == item else mark for mark in one.items))
-        for one in marks.learners))
+    return replace(
+        marks,
+        learners=tuple(
+            replace(
+                one, items=tuple(replace(mark, score=earns[one.learner]) if mark.item == item else mark for mark in one.items)
+            )
+            for one in marks.learners
+        ),
+    )
 
 
 def test_marks_that_fall_with_the_size_of_the_answer_are_found(tmp_path):
@@ -58,8 +64,10 @@ def test_where_everybody_has_the_same_marks_or_hardly_anybody_is_there_nothing_i
 
 def test_the_report_shows_both_correlations_with_their_bound_their_source_and_a_warning(tmp_path):
     room, _ = marked(tmp_path)
-    data = replace(gather.report_data(room.course, room.sheet), fairness=(
-        ItemFairness("L03-02", -0.71, 0.10), ItemFairness("L03-05", 0.2, None)))
+    data = replace(
+        gather.report_data(room.course, room.sheet),
+        fairness=(ItemFairness("L03-02", -0.71, 0.10), ItemFairness("L03-05", 0.2, None)),
+    )
     page = class_report.report_page(data)
     assert "Were everybody’s numbers equally hard?" in page
     assert "Look at the numbers of L03-02: a correlation beyond ±0.58" in page

@@ -53,7 +53,9 @@ def test_two_slips_with_the_same_answer_are_told_as_either_or():
 
 
 def test_the_page_names_the_mistake_with_its_sentence():
-    assert "This looks like: a turning member taken as held . You held the carrier still, but it is turning." in text_of(page(2))
+    assert "This looks like: a turning member taken as held . You held the carrier still, but it is turning." in text_of(
+        page(2)
+    )
 
 
 def test_the_hint_after_a_named_mistake_is_the_second_and_says_where_to_look():

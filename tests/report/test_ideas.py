@@ -33,9 +33,11 @@ HEAD = "An idea that may be behind several of your answers"
 
 def thinking(idea: str, only: tuple[str, ...] = ()) -> Callable[[Variant], str]:
     """The answer cells of somebody with an idea, in all items or in some."""
+
     def write(variant: Variant) -> str:
         contents = thought(idea, variant, 0.0) if not only or variant.item.id in only else None
         return call(variant.item.id, with_idea(variant, contents, random.Random(1))) if contents else right(variant)
+
     return write
 
 
@@ -43,8 +45,12 @@ def thinking(idea: str, only: tuple[str, ...] = ()) -> Callable[[Variant], str]:
 def room(tmp_path_factory: pytest.TempPathFactory) -> Classroom:
     """Two leave the carrier's own turn out, one may take R - S for the ring, one knows everything."""
     made = Classroom(tmp_path_factory.mktemp("ideas"), SHEET, roster=ROSTER)
-    hands = {"s1": thinking("own turn left out"), "s2": thinking("own turn left out"),
-             "s3": thinking("R - S for the ring", TWO), "s4": right}
+    hands = {
+        "s1": thinking("own turn left out"),
+        "s2": thinking("own turn left out"),
+        "s3": thinking("R - S for the ring", TWO),
+        "s4": right,
+    }
     for learner, write in hands.items():
         made.hand_in(learner, made.copy(learner, write))
     batch.mark_sheet(made.course, made.sheet, workers=1)

@@ -81,16 +81,15 @@ def test_agreement_by_hand(tmp_path):
     assert found.advice == "Talk over the differences."
 
 
-@pytest.mark.parametrize(
-    ("second", "advice"), [("2", "The markers agree well enough."), ("0", "Mark again together.")]
-)
+@pytest.mark.parametrize(("second", "advice"), [("2", "The markers agree well enough."), ("0", "Mark again together.")])
 def test_the_advice_follows_from_the_agreement(tmp_path, second, advice):
     found = moderation.agreement(form(tmp_path, (2, second), (0, "0"), (1, "1"), (1, second if second == "0" else "1")))
     assert found.advice == advice
 
 
 @pytest.mark.parametrize(
-    ("second", "words"), [("two", "'two' is no mark"), ("3", "3 is out of reach, 0 to 2.0"), ("", "no second mark is filled in")]
+    ("second", "words"),
+    [("two", "'two' is no mark"), ("3", "3 is out of reach, 0 to 2.0"), ("", "no second mark is filled in")],
 )
 def test_a_form_that_cannot_be_used_says_why(tmp_path, second, words):
     with pytest.raises(UsageError, match=words):
@@ -102,8 +101,11 @@ def test_a_form_that_is_missing_or_something_else_says_which_command_writes_one(
     other.write_text("a,b\n1,2\n")
     uneven = tmp_path / "uneven.csv"
     uneven.write_text("learner,item,max,first,second\nann,L03-02,2\n")
-    for path, words in ((tmp_path / "nope.csv", "No such file"), (other, "expected the columns learner, item"),
-                        (uneven, "row 2: 3 cells, expected 5")):
+    for path, words in (
+        (tmp_path / "nope.csv", "No such file"),
+        (other, "expected the columns learner, item"),
+        (uneven, "row 2: 3 cells, expected 5"),
+    ):
         with pytest.raises(UsageError, match=f"{words}.*write both with: graders moderate COURSE SHEET"):
             moderation.agreement(path)
 

@@ -25,9 +25,7 @@ def test_a_quotient_becomes_a_fraction_without_its_brackets():
 
 
 def test_brackets_of_a_product_stay():
-    assert shape(from_expression("2*(S + R)")) == (
-        "<mn>2</mn><mo>·</mo><mo>(</mo><mi>S</mi><mo>+</mo><mi>R</mi><mo>)</mo>"
-    )
+    assert shape(from_expression("2*(S + R)")) == ("<mn>2</mn><mo>·</mo><mo>(</mo><mi>S</mi><mo>+</mo><mi>R</mi><mo>)</mo>")
 
 
 def test_brackets_of_a_product_stay_above_a_bar():

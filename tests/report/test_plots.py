@@ -15,14 +15,22 @@ from graders.report.pages import plots
 SVG = "{http://www.w3.org/2000/svg}"
 XLINK = "{http://www.w3.org/1999/xlink}href"
 PLOTS: dict[str, tuple[Callable[[], str], str]] = {
-    "marks": (lambda: plots.marks({"day": [3.0, 7.0], "evening": [5.0]}, 10, "Marks by group"),
-              "day: 2 learners, from 3 to 7, middle 5; evening: 1 learner, from 5 to 5, middle 5; full marks 10."),
-    "items": (lambda: plots.items([("L03-01", 0.5, -0.25), ("L03-02", None, None)], "Items"),
-              "L03-01: facility 50%, upper less lower \u22120.25; L03-02: facility not known, upper less lower not known"),
-    "progress": (lambda: plots.progress({"day": [0.4, None, 0.6]}, ["one", "two", "three"], "Progress"),
-                 "day: one 40%, three 60%"),
-    "predictions": (lambda: plots.before_and_after([("Lesson 3, one set", 3, 8, 16, 20), ("Lesson 6", 1, 1, 0, 0)], "Before"),
-                    "Lesson 3, one set: first 3 of 8 right, later 16 of 20; Lesson 6: first 1 of 1 right, none later."),
+    "marks": (
+        lambda: plots.marks({"day": [3.0, 7.0], "evening": [5.0]}, 10, "Marks by group"),
+        "day: 2 learners, from 3 to 7, middle 5; evening: 1 learner, from 5 to 5, middle 5; full marks 10.",
+    ),
+    "items": (
+        lambda: plots.items([("L03-01", 0.5, -0.25), ("L03-02", None, None)], "Items"),
+        "L03-01: facility 50%, upper less lower \u22120.25; L03-02: facility not known, upper less lower not known",
+    ),
+    "progress": (
+        lambda: plots.progress({"day": [0.4, None, 0.6]}, ["one", "two", "three"], "Progress"),
+        "day: one 40%, three 60%",
+    ),
+    "predictions": (
+        lambda: plots.before_and_after([("Lesson 3, one set", 3, 8, 16, 20), ("Lesson 6", 1, 1, 0, 0)], "Before"),
+        "Lesson 3, one set: first 3 of 8 right, later 16 of 20; Lesson 6: first 1 of 1 right, none later.",
+    ),
 }
 
 
@@ -59,7 +67,9 @@ def test_the_ids_of_all_plots_of_a_page_differ_and_every_reference_finds_its_own
     for picture in pictures:
         own = {one.get("id") for one in picture.iter()}
         used = {(one.get(XLINK) or "").lstrip("#") for one in picture.iter() if one.get(XLINK)}
-        used |= {found for one in picture.iter() for value in one.attrib.values() for found in re.findall(r"url\(#([^)]*)\)", value)}
+        used |= {
+            found for one in picture.iter() for value in one.attrib.values() for found in re.findall(r"url\(#([^)]*)\)", value)
+        }
         assert used
         assert used <= own
 
@@ -77,7 +87,9 @@ def test_the_same_figures_give_the_same_bytes_whatever_settings_matplotlib_has(n
 
 def test_plots_are_the_same_in_another_process() -> None:
     code = "from tests.report.test_plots import PLOTS; import sys; sys.stdout.buffer.write(PLOTS['items'][0]().encode())"
-    made = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, env={"PYTHONHASHSEED": "7", "PATH": ""})
+    made = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, check=True, env={"PYTHONHASHSEED": "7", "PATH": ""}
+    )
     assert made.stdout.decode() == PLOTS["items"][0]()
 
 
@@ -88,8 +100,11 @@ def test_learners_with_equal_marks_are_stacked_not_hidden() -> None:
 def test_groups_have_different_shapes_and_fillings_so_that_they_read_without_colour() -> None:
     picture = parsed(plots.marks({"day": [3.0], "evening": [3.0], "third": [3.0]}, 10, "Marks"))
     shapes = {one.get("id"): one.get("d") for one in picture.iter(f"{SVG}path") if one.get("id")}
-    used = [(shapes[(one.get(XLINK) or "")[1:]], re.search(r"fill: ([^;]*)", one.get("style") or "")[1])  # type: ignore[index]
-            for one in picture.iter(f"{SVG}use") if "--accent" in (one.get("style") or "")]
+    used = [
+        (shapes[(one.get(XLINK) or "")[1:]], re.search(r"fill: ([^;]*)", one.get("style") or "")[1])  # type: ignore[index]
+        for one in picture.iter(f"{SVG}use")
+        if "--accent" in (one.get("style") or "")
+    ]
     assert len(used) == 3
     assert len({shape for shape, _ in used}) == 3
     assert {fill for _, fill in used} == {"var(--accent)", "var(--paper)"}

@@ -74,11 +74,14 @@ def test_a_wish_for_another_ratio_than_direct_drive_has_is_refused() -> None:
     assert search(Targets(PAIR, {**WISHES, "3": Fraction(1)}, {})).designs[0].errors["3"] == 0
 
 
-@pytest.mark.parametrize(("limits", "words"), [
-    (Limits(ring=(30, 50)), r"P1: No single set .* Sun and pinion alone need a ring of at least 58 teeth"),
-    (Limits(ring=(200, 220)), r"P1: No single set .* Sun and pinion give a ring of at most 132 teeth"),
-    (Limits(tip_gap=Fraction(300)), r"a tip gap of at least 300 modules\. Allow more teeth"),
-])
+@pytest.mark.parametrize(
+    ("limits", "words"),
+    [
+        (Limits(ring=(30, 50)), r"P1: No single set .* Sun and pinion alone need a ring of at least 58 teeth"),
+        (Limits(ring=(200, 220)), r"P1: No single set .* Sun and pinion give a ring of at most 132 teeth"),
+        (Limits(tip_gap=Fraction(300)), r"a tip gap of at least 300 modules\. Allow more teeth"),
+    ],
+)
 def test_limits_that_nothing_meets_are_named_in_words(limits: Limits, words: str) -> None:
     with pytest.raises(UsageError, match=words) as fault:
         search(Targets(PAIR, WISHES, {"P1": limits}))

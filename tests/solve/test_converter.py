@@ -48,7 +48,9 @@ def test_every_state_obeys_table_and_curve(turbine: float) -> None:
 
 def test_coupling_is_where_torque_is_no_longer_gained() -> None:
     assert coupling_ratio(CONVERTER) == pytest.approx(0.86)
-    fractions = [tuple(column) for column in (CONVERTER.speed_ratio[:4], CONVERTER.torque_ratio[:4], CONVERTER.capacity_factor[:4])]
+    fractions = [
+        tuple(column) for column in (CONVERTER.speed_ratio[:4], CONVERTER.torque_ratio[:4], CONVERTER.capacity_factor[:4])
+    ]
     assert coupling_ratio(Converter(*fractions)) is None
 
 

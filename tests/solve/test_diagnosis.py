@@ -144,9 +144,9 @@ def test_a_single_fault_is_never_refuted_by_its_own_readings_and_leads_the_list(
         assert (fault,) in [s.faults for s in leaders], str(fault)
         # Whoever stands with it does the very same in every range.
         for other in leaders:
-            assert [
-                (w.verdict, w.ratio) for w in (with_faults(layout, r.name, other.faults) for r in layout.ranges)
-            ] == [(w.verdict, w.ratio) for w in (with_faults(layout, r.name, [fault]) for r in layout.ranges)]
+            assert [(w.verdict, w.ratio) for w in (with_faults(layout, r.name, other.faults) for r in layout.ranges)] == [
+                (w.verdict, w.ratio) for w in (with_faults(layout, r.name, [fault]) for r in layout.ranges)
+            ]
 
 
 @given(st.sampled_from(["Q36", "Q48"]), st.data())

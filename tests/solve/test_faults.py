@@ -60,9 +60,7 @@ def test_b_of_the_three_set_layout_stuck_on_ties_up_the_ranges_without_it(tables
 
 
 @pytest.mark.parametrize(("element", "range_name"), [("A", "R"), ("C", "1"), ("E", "6")])
-def test_neutral_is_not_safe_with_an_element_stuck_on(
-    tables: dict[str, FaultTable], element: str, range_name: str
-) -> None:
+def test_neutral_is_not_safe_with_an_element_stuck_on(tables: dict[str, FaultTable], element: str, range_name: str) -> None:
     found = case(tables["Q36"], element, ON, "N")
     assert (found.effect, found.actual_range) == (FaultEffect.OTHER_RANGE, range_name)
     assert tables["Q36"].unsafe(found.fault) == ("N",)
@@ -189,9 +187,13 @@ def test_a_fault_of_an_element_in_its_asked_state_changes_nothing(layout: Layout
 
 def test_a_park_that_goes_free_is_called_not_safe() -> None:
     layout = find("Q24")
-    held = next(set_ for size in (2, 3) for set_ in combinations([e.name for e in layout.elements if e.name != "F"], size)
-                if assess(layout, set_).verdict in (Verdict.OUTPUT_LOCKED, Verdict.TIE_UP)
-                and any(assess(layout, [n for n in set_ if n != off]).verdict is Verdict.NEUTRAL for off in set_))
+    held = next(
+        set_
+        for size in (2, 3)
+        for set_ in combinations([e.name for e in layout.elements if e.name != "F"], size)
+        if assess(layout, set_).verdict in (Verdict.OUTPUT_LOCKED, Verdict.TIE_UP)
+        and any(assess(layout, [n for n in set_ if n != off]).verdict is Verdict.NEUTRAL for off in set_)
+    )
     park = replace(layout, ranges=(*layout.ranges, Range("P", held)), placement=None, text="")
     table = fault_table(park)
     rolling = [case for case in table.cases if case.range_name == "P" and case.faulty.verdict is Verdict.NEUTRAL]

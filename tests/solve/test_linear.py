@@ -24,9 +24,7 @@ ANY_SQUARE = st.integers(1, 4).flatmap(lambda size: matrices(size, size))
 
 
 def product(left: list[list[int]], right: list[list[int]]) -> list[list[int]]:
-    return [
-        [sum(a * b for a, b in zip(row, column, strict=True)) for column in zip(*right, strict=True)] for row in left
-    ]
+    return [[sum(a * b for a, b in zip(row, column, strict=True)) for column in zip(*right, strict=True)] for row in left]
 
 
 @given(ANY_SQUARE)
@@ -86,9 +84,7 @@ def test_an_echelon_row_starts_at_its_pivot(rows: list[list[int]]) -> None:
 
 
 @given(ANY_MATRIX, st.data())
-def test_a_solution_satisfies_every_equation_and_leaves_open_what_is_open(
-    rows: list[list[int]], data: st.DataObject
-) -> None:
+def test_a_solution_satisfies_every_equation_and_leaves_open_what_is_open(rows: list[list[int]], data: st.DataObject) -> None:
     columns = len(rows[0])
     hidden = [Fraction(data.draw(SMALL), data.draw(st.integers(1, 4))) for _ in range(columns)]
     sides = [sum((a * x for a, x in zip(row, hidden, strict=True)), Fraction(0)) for row in rows]

@@ -108,9 +108,7 @@ def test_the_table_of_the_ratio_gives_the_efficiency_too(layout: Layout, efficie
 
 @given(layouts(), efficiency_numbers, st.sampled_from([1, -1]))
 @settings(max_examples=60, deadline=None)
-def test_power_in_is_power_out_and_losses_and_no_mesh_makes_power(
-    layout: Layout, efficiency: Fraction, torque: int
-) -> None:
+def test_power_in_is_power_out_and_losses_and_no_mesh_makes_power(layout: Layout, efficiency: Fraction, torque: int) -> None:
     for item in layout.ranges:
         found = torques(layout, item.engaged, torque, efficiency)
         if found.state is not LoadState.SETTLED:

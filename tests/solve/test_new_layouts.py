@@ -46,8 +46,10 @@ def test_the_proposed_chart_is_the_best_of_every_chart_and_every_tooth_count() -
     quotients = list(choices(PinionKind.SINGLE, NARROW))
     least = None
     for first, second in product(quotients, quotients):
-        sets = tuple(replace(p, sun_teeth=None, ring_teeth=None, ring_to_sun=q, planets=None)
-                     for p, q in zip(layout.sets, (first, second), strict=True))
+        sets = tuple(
+            replace(p, sun_teeth=None, ring_teeth=None, ring_to_sun=q, planets=None)
+            for p, q in zip(layout.sets, (first, second), strict=True)
+        )
         tried = replace(layout, sets=sets, text="")
         if least is None:
             pairs = [(a, b) for a in names for b in names if a < b]
@@ -79,8 +81,14 @@ def test_of_combinations_with_one_ratio_the_chart_takes_those_that_change_fewest
 
 
 def test_wishes_that_nothing_drives_are_refused_with_the_way_they_turn() -> None:
-    forward_only = new_layout(Typed("two", ("P1 30/66", "P2 30/60"), ("input P1.sun", "P1.carrier P2.ring", "P2.carrier output"),
-                                    ("A brake P1.ring", "B brake P2.sun"))).layout
+    forward_only = new_layout(
+        Typed(
+            "two",
+            ("P1 30/66", "P2 30/60"),
+            ("input P1.sun", "P1.carrier P2.ring", "P2.carrier output"),
+            ("A brake P1.ring", "B brake P2.sun"),
+        )
+    ).layout
     with pytest.raises(UsageError, match="no combination of the elements drives backward"):
         propose(forward_only, {"R": Fraction(-3)}, fixed=["P1", "P2"])
 
@@ -126,7 +134,9 @@ ELEMENTS = ("A brake P1.ring", "B brake P2.sun", "K clutch input P2.sun")
 
 
 def test_typed_lines_become_the_layout_that_they_describe() -> None:
-    made = new_layout(Typed("two sets", ("P1 30/66", "P2 30/60"), TWO, ELEMENTS, ("1: A B", "2: A K"), ("1 = 4.8", "2 = 1.846")))
+    made = new_layout(
+        Typed("two sets", ("P1 30/66", "P2 30/60"), TWO, ELEMENTS, ("1: A B", "2: A K"), ("1 = 4.8", "2 = 1.846"))
+    )
     assert made.layout == catalogue.parse(catalogue.dumps(made.layout))
     assert in_range(made.layout, "1").ratio == Fraction(24, 5)
     assert warnings(made.layout) == ()
@@ -139,13 +149,19 @@ def test_typed_ratios_without_teeth_give_quotients_and_without_elements_a_chart(
     assert [(item.name, set(item.engaged)) for item in charted.layout.ranges][:2] == [("1", {"A", "B"}), ("2", {"A", "K"})]
 
 
-@pytest.mark.parametrize(("typed", "said"), [
-    (Typed("a", ("P1 ?", "P2 ?"), TWO, ELEMENTS, ("1: A B",), ("1 = 4.8",)), "leave R/S open"),
-    (Typed("a", ("P1 ?", "P2 30/60"), TWO, ELEMENTS, ("1: A B", "2: A K"), ("1 = 4.8", "2 = 2.5")), "contradict each other"),
-    (Typed("a", ("P1 ?", "P2 30/60"), TWO, ELEMENTS), "no teeth and no ratios"),
-    (Typed("a", ("P1 ?", "P2 30/60"), TWO, ELEMENTS, ("1: B K",), ("1 = 4.8",)), "has no ratio"),
-    (Typed("a", ("P1 x", "P2 y"), TWO, ("A P1.ring",)), "P2 y"),
-])
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (Typed("a", ("P1 ?", "P2 ?"), TWO, ELEMENTS, ("1: A B",), ("1 = 4.8",)), "leave R/S open"),
+        (
+            Typed("a", ("P1 ?", "P2 30/60"), TWO, ELEMENTS, ("1: A B", "2: A K"), ("1 = 4.8", "2 = 2.5")),
+            "contradict each other",
+        ),
+        (Typed("a", ("P1 ?", "P2 30/60"), TWO, ELEMENTS), "no teeth and no ratios"),
+        (Typed("a", ("P1 ?", "P2 30/60"), TWO, ELEMENTS, ("1: B K",), ("1 = 4.8",)), "has no ratio"),
+        (Typed("a", ("P1 x", "P2 y"), TWO, ("A P1.ring",)), "P2 y"),
+    ],
+)
 def test_what_cannot_be_found_is_said_with_what_would_help(typed: Typed, said: str) -> None:
     with pytest.raises(UsageError) as told:
         new_layout(typed)
@@ -155,8 +171,16 @@ def test_what_cannot_be_found_is_said_with_what_would_help(typed: Typed, said: s
 def test_odd_layouts_are_told_and_sound_ones_are_not() -> None:
     for name in ("Q24", "Q36", "Q48", "bench_set", "pair_series", "pair_two_suns", "pair_common_sun"):
         assert warnings(find(name)) == ()
-    made = new_layout(Typed("odd", ("P1 30/67, 4 planets", "P2 30/60", "P3 30/60"), ("input P1.sun", "P1.carrier output P2.carrier"),
-                            ("A brake P1.ring", "B brake P2.sun", "C clutch input P2.sun"), ("1: A", "2: B", "N: A", "P: B"), ("1 = 9.9999",))).layout
+    made = new_layout(
+        Typed(
+            "odd",
+            ("P1 30/67, 4 planets", "P2 30/60", "P3 30/60"),
+            ("input P1.sun", "P1.carrier output P2.carrier"),
+            ("A brake P1.ring", "B brake P2.sun", "C clutch input P2.sun"),
+            ("1: A", "2: B", "N: A", "P: B"),
+            ("1 = 9.9999",),
+        )
+    ).layout
     found = "\n".join(warnings(made))
     assert found.splitlines() == [
         "P1: ring 67 less sun 30 is odd, so no pinion of whole teeth fits without profile shift; with ring 68 or 66 one would.",

@@ -111,8 +111,9 @@ def split(layout: Layout, place: int, cut: int) -> Layout | None:
     """The same train with a shaft in two pieces and a clutch Z between them, which every range applies."""
     join = layout.joins[place]
     first, second = join[:cut], join[cut:]
-    joins = tuple(part for group in (*layout.joins[:place], first, second, *layout.joins[place + 1:])
-                  if len(part := group) > 1)
+    joins = tuple(
+        part for group in (*layout.joins[:place], first, second, *layout.joins[place + 1 :]) if len(part := group) > 1
+    )
     clutch = Element("Z", ElementKind.CLUTCH, (first[0], second[0]))
     ranges = tuple(replace(item, engaged=(*item.engaged, "Z")) for item in layout.ranges)
     try:
@@ -124,9 +125,11 @@ def split(layout: Layout, place: int, cut: int) -> Layout | None:
 def one_set_of_gears(layout: Layout) -> bool:
     """Whether two sets share their carrier and a gear for good."""
     shaft = layout.groups.name_of
-    return any(shaft(f"{one.name}.carrier") == shaft(f"{other.name}.carrier")
-               and any(shaft(f"{one.name}.{gear}") == shaft(f"{other.name}.{gear}") for gear in ("sun", "ring"))
-               for one, other in combinations(layout.sets, 2))
+    return any(
+        shaft(f"{one.name}.carrier") == shaft(f"{other.name}.carrier")
+        and any(shaft(f"{one.name}.{gear}") == shaft(f"{other.name}.{gear}") for gear in ("sun", "ring"))
+        for one, other in combinations(layout.sets, 2)
+    )
 
 
 @given(layouts(), st.data())

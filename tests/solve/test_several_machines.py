@@ -30,7 +30,9 @@ def test_the_mechanical_point_is_where_the_machine_stands() -> None:
 
 
 @pytest.mark.parametrize("ratio", RATIOS)
-@pytest.mark.parametrize(("name", "engaged"), [("power_split_30_23_78", []), ("compound_split_two_sets", ["C"]), ("compound_split_two_sets", ["K"])])
+@pytest.mark.parametrize(
+    ("name", "engaged"), [("power_split_30_23_78", []), ("compound_split_two_sets", ["C"]), ("compound_split_two_sets", ["K"])]
+)
 def test_the_share_is_the_closed_formula_where_machines_lose_nothing(name: str, engaged: list[str], ratio: Fraction) -> None:
     # Torques do no work in any motion, and T1*n1 + T2*n2 = 0: so P1/P(input) = -n1*n2/((u1*v2 - u2*v1)*ratio).
     from dataclasses import replace

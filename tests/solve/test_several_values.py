@@ -34,8 +34,12 @@ def made(top: str, *sets: tuple[str, int, int], machines: str = "", elements: st
     return catalogue.parse(text)
 
 
-SPLIT = made('joins = [["input", "P1.carrier"], ["P1.ring", "output"]]', ("P1", 30, 78), machines="M1 P1.sun, M2 output",
-             elements="B P1.sun housing, E input housing, K input P1.sun")
+SPLIT = made(
+    'joins = [["input", "P1.carrier"], ["P1.ring", "output"]]',
+    ("P1", 30, 78),
+    machines="M1 P1.sun, M2 output",
+    elements="B P1.sun housing, E input housing, K input P1.sun",
+)
 
 
 @pytest.mark.parametrize(("engaged", "verdict", "torques"), [
@@ -140,7 +144,11 @@ def test_a_battery_at_rest_needs_two_machines_and_speeds() -> None:
 def test_an_open_differential_shares_by_its_teeth_and_a_locked_one_by_grip() -> None:
     axle = catalogue.find("bevel_differential")
     found = motions(axle, [])
-    assert (found.verdict, found.torques_to_give, found.relations) == ("splits torque", 1, ({"left": 1, "right": 1, "input": -2},))
+    assert (found.verdict, found.torques_to_give, found.relations) == (
+        "splits torque",
+        1,
+        ({"left": 1, "right": 1, "input": -2},),
+    )
     # One wheel slips and bears 30: the other gets no more.
     assert torques_given(axle, [], {"left": -30}, basic_efficiency=1).terminals == {"left": -30, "right": -30, "input": 60}
     assert speeds_given(axle, [], {"input": 500, "left": 0}).of["right"] == 1000
@@ -159,7 +167,12 @@ def test_a_transfer_shares_by_sun_and_ring() -> None:
 
 
 def test_a_machine_on_the_input_shaft_adds_torque_and_no_freedom() -> None:
-    layout = made('joins = [["input", "P1.sun"], ["P1.carrier", "output"]]', ("P1", 30, 66), machines="M1 input", elements="B P1.ring housing")
+    layout = made(
+        'joins = [["input", "P1.sun"], ["P1.carrier", "output"]]',
+        ("P1", 30, 66),
+        machines="M1 input",
+        elements="B P1.ring housing",
+    )
     found = motions(layout, "B")
     assert (found.verdict, found.ratio, found.shares_fixed) == ("range", R(96, 30), False)
     assert torques_given(layout, "B", {"input": 10, "M1": 20}, basic_efficiency=1).terminals["output"] == -96
@@ -167,7 +180,11 @@ def test_a_machine_on_the_input_shaft_adds_torque_and_no_freedom() -> None:
 
 def test_a_machine_geared_to_the_output_decides_nothing() -> None:
     two = ("P1", 30, 66), ("P2", 30, 78)
-    layout = made('joins = [["input", "P1.sun"], ["P1.carrier", "P2.carrier", "output"], ["P2.ring", "housing"]]', *two, machines="M1 P2.sun")
+    layout = made(
+        'joins = [["input", "P1.sun"], ["P1.carrier", "P2.carrier", "output"], ["P2.ring", "housing"]]',
+        *two,
+        machines="M1 P2.sun",
+    )
     assert motions(layout, "").verdict is TrainVerdict.NEUTRAL
     assert {"output": 18, "M1": -5} in motions(layout, "").relations
 
@@ -208,7 +225,9 @@ def test_what_a_train_does_not_have_is_named_with_what_it_has() -> None:
 
 def one_way_layout() -> Layout:
     """An engine that drives the sun through a one-way clutch, and a machine on the sun itself."""
-    text = HEAD.format(top='joins = [["P1.carrier", "output"], ["P1.ring", "housing"]]') + SET.format(name="P1", sun=30, ring=66)
+    text = HEAD.format(top='joins = [["P1.carrier", "output"], ["P1.ring", "housing"]]') + SET.format(
+        name="P1", sun=30, ring=66
+    )
     text += '[[machine]]\nname = "M1"\nshaft = "P1.sun"\n'
     text += '[[element]]\nname = "F"\nkind = "one-way clutch"\nbetween = ["P1.sun", "input"]\n'
     return catalogue.parse(text)
@@ -218,11 +237,17 @@ def test_a_one_way_clutch_that_would_turn_or_push_the_wrong_way_is_told() -> Non
     layout = one_way_layout()
     # The sun may overrun the input; the input cannot overrun the sun.
     assert one_way_note(speeds_given(layout, [], {"input": 1000, "M1": 2000})) is None
-    assert "F would have to turn in the blocked direction" in str(one_way_note(speeds_given(layout, [], {"input": 2000, "M1": 1000})))
+    assert "F would have to turn in the blocked direction" in str(
+        one_way_note(speeds_given(layout, [], {"input": 2000, "M1": 1000}))
+    )
     assert letting_go(torques_given(layout, ["F"], {"input": 20, "M1": 50}, basic_efficiency=1)) is None
-    assert "F would have to push in the free direction" in str(letting_go(torques_given(layout, ["F"], {"input": -20, "M1": 50}, basic_efficiency=1)))
+    assert "F would have to push in the free direction" in str(
+        letting_go(torques_given(layout, ["F"], {"input": -20, "M1": 50}, basic_efficiency=1))
+    )
 
 
 def test_a_story_takes_a_listed_one_way_clutch_to_hold_and_another_to_overrun() -> None:
-    assert "the range lists it, so it is taken to hold: it joins it to the input." in tell(one_way_layout(), engaged=["F"]).text().replace("\n    ", " ")
+    assert "the range lists it, so it is taken to hold: it joins it to the input." in tell(
+        one_way_layout(), engaged=["F"]
+    ).text().replace("\n    ", " ")
     assert "F is not listed, so it is taken to overrun." in tell(one_way_layout(), engaged=[]).text()

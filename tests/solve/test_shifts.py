@@ -197,9 +197,7 @@ def test_the_q_series_needs_no_double_swap_between_neighbours(name: str) -> None
 def test_a_chart_that_needs_a_double_swap_is_warned_about() -> None:
     layout = find("Q36")
     few = replace(layout, ranges=tuple(r for r in layout.ranges if r.name in ("2", "6", "R")), text="")
-    assert shift_chart(few).warnings == (
-        "2-6 is a double swap: A and C off, B and E on; no range is a single swap from both.",
-    )
+    assert shift_chart(few).warnings == ("2-6 is a double swap: A and C off, B and E on; no range is a single swap from both.",)
     more = replace(layout, ranges=tuple(r for r in layout.ranges if r.name in ("1", "2", "6", "R")), text="")
     assert "single swaps lead by way of 1" in shift_chart(more).warnings[0]
 

@@ -67,9 +67,7 @@ def test_the_best_is_the_best_in_any_layout(seed: int, sets: int, data: st.DataO
     assume(rows)
     factor = data.draw(st.fractions(Fraction(9, 10), Fraction(11, 10), max_denominator=50))
     limits = Limits(sun=(24, 30), pinion=(17, 21), ring=(58, 72), planets=(3, 4))
-    targets = Targets(
-        layout, {row.name: row.ratio.exact * factor for row in rows}, {p.name: limits for p in layout.sets}
-    )
+    targets = Targets(layout, {row.name: row.ratio.exact * factor for row in rows}, {p.name: limits for p in layout.sets})
     assert search(targets).designs[0].worst == smallest_error(targets)
 
 
@@ -92,8 +90,7 @@ def test_the_next_best_follow_in_order_and_none_between_is_left_out() -> None:
     assert len({tuple(c.quotient for c in d.teeth.values()) for d in found.designs}) == 6
     single = [choices(PinionKind.SINGLE, NARROW)] * 2
     every = sorted(
-        max(abs((1 + second) / Fraction("2.6") - 1), abs(-first / Fraction("-2.5") - 1))
-        for first, second in product(*single)
+        max(abs((1 + second) / Fraction("2.6") - 1), abs(-first / Fraction("-2.5") - 1)) for first, second in product(*single)
     )
     assert errors == every[:6]
 
@@ -293,8 +290,10 @@ def test_every_fault_of_a_file_is_told_at_once(tmp_path: Path) -> None:
         ('format = 1\nlayout = "Q24"\n[targets]\n7 = 2', "no range '7'"),
         ('format = true\nlayout = "Q24"\n[targets]\n1 = 2', "format: found True; expected 1"),
         ('format = 1\nlayout = "Q24"\nsource = 3\n[targets]\n1 = 2', r"\[source\]: found 3; expected a table"),
-        ('format = 1\nlayout = "Q24"\n[targets]\n1 = 2\n[source]\nkind = "hearsay"\nyear = 2',
-         r"(?s)\[source\].year: no such key.*\[source\].kind: found 'hearsay'.*\[source\].citation: found nothing"),
+        (
+            'format = 1\nlayout = "Q24"\n[targets]\n1 = 2\n[source]\nkind = "hearsay"\nyear = 2',
+            r"(?s)\[source\].year: no such key.*\[source\].kind: found 'hearsay'.*\[source\].citation: found nothing",
+        ),
         ("x = " + "[" * 50_000, "brackets nested very deep|no valid TOML"),
     ],
 )

@@ -100,9 +100,7 @@ def test_every_shaft_and_the_whole_train_are_in_balance(layout: Layout, efficien
         # What the elements put on the housing cancels what the housing puts on the train.
         sums[-1] -= found.housing_torque
         members_on_housing = sum(found.members[m] for m in layout.members if columns[m] == -1)
-        brakes = sum(
-            found.elements[n] for n in found.engaged if columns[sides_of(layout.element_named(n), columns)[1]] == -1
-        )
+        brakes = sum(found.elements[n] for n in found.engaged if columns[sides_of(layout.element_named(n), columns)[1]] == -1)
         assert found.housing_torque == members_on_housing + brakes
         assert {value for column, value in sums.items() if column != -1} <= {Fraction(0)}
 
@@ -182,9 +180,7 @@ def shuffled(layout: Layout, draw: random.Random) -> Layout:
 
     sets = [replace(pset, name=f"Set_{pset.name}") for pset in layout.sets]
     joins = [tuple(other(member) for member in draw.sample(join, len(join))) for join in layout.joins]
-    elements = [
-        replace(e, name=f"x{e.name}", between=(other(e.between[0]), other(e.between[1]))) for e in layout.elements
-    ]
+    elements = [replace(e, name=f"x{e.name}", between=(other(e.between[0]), other(e.between[1]))) for e in layout.elements]
     ranges = tuple(replace(r, engaged=tuple(f"x{name}" for name in r.engaged)) for r in layout.ranges)
     for parts in (sets, joins, elements):
         draw.shuffle(parts)  # type: ignore[arg-type]
@@ -196,9 +192,7 @@ def shuffled(layout: Layout, draw: random.Random) -> Layout:
 def test_naming_a_clutch_from_its_other_side_turns_its_torque_round(layout: Layout) -> None:
     turned = replace(
         layout,
-        elements=tuple(
-            replace(e, between=e.between[::-1]) if e.kind is ElementKind.CLUTCH else e for e in layout.elements
-        ),
+        elements=tuple(replace(e, between=e.between[::-1]) if e.kind is ElementKind.CLUTCH else e for e in layout.elements),
     )
     for item in layout.ranges:
         first, second = torques(layout, item.engaged), torques(turned, item.engaged)

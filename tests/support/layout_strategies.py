@@ -86,8 +86,6 @@ def _elements(draw: st.DrawFn, groups: ShaftGroups, shafts: list[str], most: int
         grounded = groups.name_of(HOUSING) in (groups.name_of(first), groups.name_of(second))
         solid = ElementKind.BRAKE if grounded else ElementKind.CLUTCH
         kind = draw(st.sampled_from([solid, ElementKind.ONE_WAY_CLUTCH]))
-        way = (
-            draw(st.sampled_from(list(FreeDirection))) if kind is ElementKind.ONE_WAY_CLUTCH else FreeDirection.FORWARD
-        )
+        way = draw(st.sampled_from(list(FreeDirection))) if kind is ElementKind.ONE_WAY_CLUTCH else FreeDirection.FORWARD
         elements.append(Element(chr(ord("A") + len(elements)), kind, (first, second), way))
     return tuple(elements)

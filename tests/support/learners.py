@@ -42,7 +42,9 @@ def variant_of(item: str, learner: str) -> Variant:
 
     A few hundred invented learners share them.
     """
-    asked = (draw(find(item), secret=b"invented learners", sheet=f"diagnosis{'+' * tries}", learner=learner) for tries in range(99))
+    asked = (
+        draw(find(item), secret=b"invented learners", sheet=f"diagnosis{'+' * tries}", learner=learner) for tries in range(99)
+    )
     return next(one for one in asked if one.item.rule or one.facts.values.get("version", 1) == 1)
 
 
@@ -75,8 +77,11 @@ def written(variant: Variant, part: str, content: object, dice: random.Random) -
 
 def exact(variant: Variant, part: str, content: object) -> str:
     """A wrong content written out in full."""
-    return content if isinstance(content, str) and isinstance(variant.key.targets[part], FormulaTarget) else \
-        variant.key.targets[part].wrong_text(content)
+    return (
+        content
+        if isinstance(content, str) and isinstance(variant.key.targets[part], FormulaTarget)
+        else variant.key.targets[part].wrong_text(content)
+    )
 
 
 def thought(idea: str, variant: Variant, way: float) -> dict[str, object] | None:
@@ -167,8 +172,14 @@ def _spoilt_number(value: Fraction, variant: Variant, dice: random.Random) -> Fr
 
 
 def _spoilt_formula(text: str, symbols: Sequence[str], dice: random.Random) -> str:
-    ways: list[Callable[[], str]] = [lambda: f"-({text})", lambda: f"2*({text})", lambda: f"({text})/2", lambda: f"({text}) - 1",
-                                     lambda: f"({text}) + 1", lambda: f"1/({text})"]
+    ways: list[Callable[[], str]] = [
+        lambda: f"-({text})",
+        lambda: f"2*({text})",
+        lambda: f"({text})/2",
+        lambda: f"({text}) - 1",
+        lambda: f"({text}) + 1",
+        lambda: f"1/({text})",
+    ]
     if len(symbols) > 1:
         first, second = dice.sample(list(symbols), 2)
         ways += [lambda: f"({text})*{first}/{second}", lambda: f"({text}) + {first}"] * 2
@@ -190,7 +201,9 @@ class Kind:
     named: float = 0.3
 
 
-def hands_in(sheet: Sequence[Variant], ideas: Sequence[str], kind: Kind, dice: random.Random) -> tuple[list[Texts], dict[str, int]]:
+def hands_in(
+    sheet: Sequence[Variant], ideas: Sequence[str], kind: Kind, dice: random.Random
+) -> tuple[list[Texts], dict[str, int]]:
     """What a learner hands in, and on how many exercises each of his ideas came in."""
     way = {idea: dice.random() for idea in ideas}
     touched = dict.fromkeys(ideas, 0)

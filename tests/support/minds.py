@@ -193,8 +193,18 @@ def _six(mind: Mind, variant: Variant) -> dict[str, Content]:
 def _letters(mind: Mind, variant: Variant) -> dict[str, str]:
     """The members' weights as somebody writes them in letters."""
     probe = (Fraction(24), Fraction(21), Fraction(66), Fraction(3))
-    forms = {Fraction(24): "S", Fraction(66): "R", Fraction(90): "(R + S)", Fraction(42): "(R - S)", ONE: "1", ONE + ONE: "2",
-             Fraction(21): "(R - S)/2", Fraction(63): "3*(R - S)/2", Fraction(45): "(S + (R - S)/2)", Fraction(69): "(2*S + (R - S)/2)"}
+    forms = {
+        Fraction(24): "S",
+        Fraction(66): "R",
+        Fraction(90): "(R + S)",
+        Fraction(42): "(R - S)",
+        ONE: "1",
+        ONE + ONE: "2",
+        Fraction(21): "(R - S)/2",
+        Fraction(63): "3*(R - S)/2",
+        Fraction(45): "(S + (R - S)/2)",
+        Fraction(69): "(2*S + (R - S)/2)",
+    }
     return {"s": forms[mind.sun(*probe)], "r": forms[mind.ring(*probe)], "c": forms[mind.carrier(*probe)]}
 
 
@@ -220,7 +230,9 @@ def _pair(item: str, mind: Mind, variant: Variant) -> dict[str, Content] | None:
     return _ratio(train.speeds(mid=1, sun1=0), "mid", "out")
 
 
-def _layout_speed(mind: Mind, variant: Variant, engaged: Iterable[str], wanted: str, **given: Fraction | int) -> Fraction | None:
+def _layout_speed(
+    mind: Mind, variant: Variant, engaged: Iterable[str], wanted: str, **given: Fraction | int
+) -> Fraction | None:
     return of_layout(mind, variant, engaged).speeds(**given).get(wanted)
 
 
@@ -250,6 +262,7 @@ def _torque_at(part: str, over: str) -> Callable[[Mind, Variant], dict[str, Cont
         named = {"s": s, "r": r, "c": c}
         first, second = over.split("/")
         return {part: variant.facts.values["T"] * named[first] / named[second]}
+
     return work
 
 
@@ -257,15 +270,25 @@ def _efficiency(kind: str) -> Callable[[Mind, Variant], dict[str, Content]]:
     def work(mind: Mind, variant: Variant) -> dict[str, Content]:
         s, r, _ = Train(mind, variant).weights("")
         e = variant.facts.values["e"]
-        return {"answer": {"sun in": (s + e * r) / (s + r), "carrier in": (s + r) / (r + s / e),
-                           "ring in": (r + e * s) / (s + r)}[kind]}
+        return {
+            "answer": {"sun in": (s + e * r) / (s + r), "carrier in": (s + r) / (r + s / e), "ring in": (r + e * s) / (s + r)}[
+                kind
+            ]
+        }
+
     return work
 
 
 def _table_of_two(mind: Mind, variant: Variant) -> dict[str, Content]:
     s, r, _ = Train(mind, variant).weights("")
     nc, p = variant.facts.values["nc"], variant.facts.values["P"]
-    return {"ring_still": -nc, "sun_still": nc * r / s, "planet_still": -nc * r / p, "sun": nc + nc * r / s, "planet": nc - nc * r / p}
+    return {
+        "ring_still": -nc,
+        "sun_still": nc * r / s,
+        "planet_still": -nc * r / p,
+        "sun": nc + nc * r / s,
+        "planet": nc - nc * r / p,
+    }
 
 
 def _v(variant: Variant, *names: str) -> list[Fraction]:
@@ -283,14 +306,18 @@ THOUGHT_THROUGH: dict[str, Callable[[Mind, Variant], dict[str, Content] | None]]
     "L03-03": lambda m, v: _ratio(_one(m, v, carrier=1, sun=0), "carrier", "ring"),
     "L03-07": lambda m, v: _answer(_one(m, v, sun=_v(v, "n")[0], carrier=0).get("ring")),
     "L03-08": lambda m, v: _answer(_one(m, v, sun=_v(v, "ns")[0], ring=_v(v, "nr")[0]).get("carrier")),
-    **{item: (lambda m, v, item=item: _pair(item, m, v))  # type: ignore[misc]
-       for item in ("L05-01", "L05-03", "L05-04", "L05-05", "L05-09", "L05-10")},
+    **{
+        item: (lambda m, v, item=item: _pair(item, m, v))  # type: ignore[misc]
+        for item in ("L05-01", "L05-03", "L05-04", "L05-05", "L05-09", "L05-10")
+    },
     **dict.fromkeys(("L06-03", "L06-04", "L06-05", "L06-06", "L06-07", "L06-08", "L06-10", "L06-11"), _layout_ratio),
     "L07-04": lambda m, v: _answer(_layout_speed(m, v, ("B",), "P3.ring", input=_v(v, "n")[0], output=0)),
     "L07-05": lambda m, v: _answer(_layout_speed(m, v, ("B", "E"), "P1.carrier", input=_v(v, "n")[0])),
     "L08-02": _torque_at("answer", "r/s"),
     "L08-05": _torque_at("answer", "s/c"),
-    "L09-02": _efficiency("sun in"), "L09-03": _efficiency("carrier in"), "L09-04": _efficiency("ring in"),
+    "L09-02": _efficiency("sun in"),
+    "L09-03": _efficiency("carrier in"),
+    "L09-04": _efficiency("ring in"),
     "L09-07": lambda m, v: {"answer": Train(m, v).weights("")[1] / Train(m, v).weights("")[2]},
     "L10-02": _spread,
     "L11-03": lambda m, v: _answer(_layout_speed(m, v, ("E", "D"), "P1.sun", input=_v(v, "n")[0])),
@@ -350,8 +377,12 @@ def _own_turn(variant: Variant) -> dict[str, Content] | None:
         nc = values["nc"]
         return {"sun": nc * rs[""], "planet": -nc * values["R"] / values["P"]}
     single: dict[str, Callable[[], Fraction]] = {
-        "L03-02": lambda: rs[""], "L03-03": lambda: rs[""], "L05-01": lambda: rs["1"] * rs["2"], "L06-03": lambda: rs["3"],
-        "L13-07": lambda: values["t"] * rs["2"]}
+        "L03-02": lambda: rs[""],
+        "L03-03": lambda: rs[""],
+        "L05-01": lambda: rs["1"] * rs["2"],
+        "L06-03": lambda: rs["3"],
+        "L13-07": lambda: values["t"] * rs["2"],
+    }
     return {"answer": single[item]()} if item in single else None
 
 
@@ -375,11 +406,16 @@ def _row(step: int) -> Callable[[Variant], dict[str, Content] | None]:
             return None
         on = next(one.engaged for one in variant.layout.ranges if one.name == _ORDER[place])
         return _ratio(of_layout(HONEST, variant, on).speeds(input=1), "input", "output")
+
     return work
 
 
 TURNED: dict[str, Callable[[Variant], dict[str, Content] | None]] = {
-    "ratio upside down": _upside_down, "every ratio above 1": _above_one, "minus never written": _no_minus,
-    "own turn left out": _own_turn, "held ring reverses": _reversing, "chart one row too low": _row(1),
+    "ratio upside down": _upside_down,
+    "every ratio above 1": _above_one,
+    "minus never written": _no_minus,
+    "own turn left out": _own_turn,
+    "held ring reverses": _reversing,
+    "chart one row too low": _row(1),
     "chart one row too high": _row(-1),
 }

@@ -127,8 +127,10 @@ def programs() -> Path:
     found = shutil.which("initdb")
     if not places and found:
         places = [Path(found).resolve().parent]
-    assert places, ("PostgreSQL's server programs are missing, so this cannot be tested. Install them with: "
-                    "apt-get install -y --no-install-recommends postgresql")
+    assert places, (
+        "PostgreSQL's server programs are missing, so this cannot be tested. Install them with: "
+        "apt-get install -y --no-install-recommends postgresql"
+    )
     return max(places, key=lambda place: [int(digits) for digits in re.findall(r"\d+", str(place))])
 
 

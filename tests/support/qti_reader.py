@@ -12,18 +12,43 @@ from xml.etree import ElementTree as ET
 
 QTI = "{http://www.imsglobal.org/xsd/imsqtiasi_v3p0}"
 MATHML = "{http://www.w3.org/1998/Math/MathML}"
-EXPRESSIONS = {"qti-and", "qti-or", "qti-not", "qti-gte", "qti-lte", "qti-match", "qti-member", "qti-sum", "qti-multiple", "qti-variable",
-               "qti-base-value", "qti-correct"}
+EXPRESSIONS = {
+    "qti-and",
+    "qti-or",
+    "qti-not",
+    "qti-gte",
+    "qti-lte",
+    "qti-match",
+    "qti-member",
+    "qti-sum",
+    "qti-multiple",
+    "qti-variable",
+    "qti-base-value",
+    "qti-correct",
+}
 INTERACTIONS = {"qti-text-entry-interaction", "qti-choice-interaction", "qti-order-interaction"}
 PAGE = {"p", "span", "div", "ul", "ol", "li", "strong", "em", "code", "table", "thead", "tbody", "tr", "th", "td", "img", "br"}
 # Element -> (attributes that must be there, attributes that may be, elements that may stand in it).
 FIELDS: dict[str, tuple[set[str], set[str], set[str]]] = {
-    "qti-assessment-item": ({"identifier", "title", "adaptive", "time-dependent"}, {"{http://www.w3.org/XML/1998/namespace}lang"},
-                            {"qti-response-declaration", "qti-outcome-declaration", "qti-item-body", "qti-response-processing", "qti-modal-feedback"}),
+    "qti-assessment-item": (
+        {"identifier", "title", "adaptive", "time-dependent"},
+        {"{http://www.w3.org/XML/1998/namespace}lang"},
+        {
+            "qti-response-declaration",
+            "qti-outcome-declaration",
+            "qti-item-body",
+            "qti-response-processing",
+            "qti-modal-feedback",
+        },
+    ),
     "qti-response-declaration": ({"identifier", "cardinality", "base-type"}, set(), {"qti-correct-response"}),
     "qti-correct-response": (set(), set(), {"qti-value"}),
     "qti-value": (set(), set(), set()),
-    "qti-outcome-declaration": ({"identifier", "cardinality", "base-type"}, {"normal-maximum", "normal-minimum"}, {"qti-default-value"}),
+    "qti-outcome-declaration": (
+        {"identifier", "cardinality", "base-type"},
+        {"normal-maximum", "normal-minimum"},
+        {"qti-default-value"},
+    ),
     "qti-default-value": (set(), set(), {"qti-value"}),
     "qti-item-body": (set(), set(), PAGE | INTERACTIONS),
     "qti-text-entry-interaction": ({"response-identifier"}, {"expected-length"}, set()),
@@ -59,7 +84,11 @@ def faults(root: ET.Element) -> list[str]:
             needed, allowed, inside = FIELDS[name]
             found += [f"{name}: lacks {missing}" for missing in sorted(needed - set(each.attrib))]
             found += [f"{name}: has {more}" for more in sorted(set(each.attrib) - needed - allowed)]
-            found += [f"{name}: holds {child.tag}" for child in each if child.tag.removeprefix(QTI) not in inside and not child.tag.startswith(MATHML)]
+            found += [
+                f"{name}: holds {child.tag}"
+                for child in each
+                if child.tag.removeprefix(QTI) not in inside and not child.tag.startswith(MATHML)
+            ]
         elif name not in PAGE:
             found.append(f"{name}: unknown")
     declared = {each.get("identifier") for each in root.iter(f"{QTI}qti-response-declaration")}
@@ -83,7 +112,11 @@ class Scored:
 
 def most(root: ET.Element) -> float:
     """The most that can be earned."""
-    return next(float(each.attrib["normal-maximum"]) for each in root.iter(f"{QTI}qti-outcome-declaration") if each.get("identifier") == "SCORE")
+    return next(
+        float(each.attrib["normal-maximum"])
+        for each in root.iter(f"{QTI}qti-outcome-declaration")
+        if each.get("identifier") == "SCORE"
+    )
 
 
 def right_answers(root: ET.Element) -> dict[str, Value]:
@@ -92,7 +125,9 @@ def right_answers(root: ET.Element) -> dict[str, Value]:
     for each in root.iter(f"{QTI}qti-response-declaration"):
         values = tuple(value.text or "" for value in each.iter(f"{QTI}qti-value"))
         single = each.get("cardinality") == "single"
-        found[each.attrib["identifier"]] = (float(values[0]) if each.get("base-type") == "float" else values[0]) if single else values
+        found[each.attrib["identifier"]] = (
+            (float(values[0]) if each.get("base-type") == "float" else values[0]) if single else values
+        )
     return found
 
 

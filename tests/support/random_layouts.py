@@ -167,9 +167,7 @@ def _joined(draw: random.Random, sets: tuple[PlanetarySet, ...]) -> tuple[ShaftG
     return groups, tuple(joins)
 
 
-def _elements(
-    draw: random.Random, sets: tuple[PlanetarySet, ...], groups: ShaftGroups, one_way: bool
-) -> tuple[Element, ...]:
+def _elements(draw: random.Random, sets: tuple[PlanetarySet, ...], groups: ShaftGroups, one_way: bool) -> tuple[Element, ...]:
     members = [f"{pset.name}.{member}" for pset in sets for member in MEMBERS]
     shafts = sorted({groups.name_of(m) for m in (*members, INPUT, OUTPUT)} - {groups.name_of(HOUSING)})
     held = [(shaft, HOUSING) for shaft in shafts if shaft != groups.name_of(OUTPUT)]
@@ -204,7 +202,5 @@ def _ranges(draw: random.Random, layout: Layout) -> tuple[Range, ...]:
             found.append(Range(str(len(found) + 1), engaged))
     if set(seen) <= {Fraction(1)}:
         return ()
-    neutral = next(
-        (c for c in sorted(combos, key=lambda c: (len(c), c)) if assess(layout, c).verdict is Verdict.NEUTRAL), None
-    )
+    neutral = next((c for c in sorted(combos, key=lambda c: (len(c), c)) if assess(layout, c).verdict is Verdict.NEUTRAL), None)
     return (*found, *([Range("N", neutral)] if neutral is not None else []))

@@ -47,7 +47,9 @@ def test_a_file_without_them_has_one_input_and_one_output() -> None:
     layout = catalogue.find("Q36")
     assert layout.plain
     assert (layout.output_names, layout.machines, layout.converter) == (("output",), (), None)
-    named = catalogue.parse((datasets() / "layouts" / "Q36.toml").read_text("utf-8").replace("joins", 'outputs = ["output"]\njoins', 1))
+    named = catalogue.parse(
+        (datasets() / "layouts" / "Q36.toml").read_text("utf-8").replace("joins", 'outputs = ["output"]\njoins', 1)
+    )
     assert named.plain
 
 
@@ -99,7 +101,9 @@ SLIPS = [
 
 
 @pytest.mark.parametrize(("good", "old", "new", "key", "expected"), SLIPS)
-def test_every_slip_is_named_with_its_key_its_line_and_what_was_expected(good: str, old: str, new: str, key: str, expected: str) -> None:
+def test_every_slip_is_named_with_its_key_its_line_and_what_was_expected(
+    good: str, old: str, new: str, key: str, expected: str
+) -> None:
     assert old in good
     with pytest.raises(LayoutError) as caught:
         catalogue.parse(good.replace(old, new, 1), "mine.toml")

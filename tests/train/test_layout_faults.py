@@ -109,9 +109,7 @@ def test_a_slip_is_named_with_file_line_key_value_and_expectation(slip: Slip) ->
     assert str(fault) in str(caught.value)
 
 
-@pytest.mark.parametrize(
-    ("what", "second"), [("set", 'name = "P2"'), ("element", 'name = "B"'), ("range", 'name = "1L"')]
-)
+@pytest.mark.parametrize(("what", "second"), [("set", 'name = "P2"'), ("element", 'name = "B"'), ("range", 'name = "1L"')])
 def test_a_double_name_is_reported_at_its_second_place(what: str, second: str) -> None:
     first = {"set": "P1", "element": "A", "range": "1"}[what]
     text = GOOD.replace(second, f'name = "{first}"')

@@ -16,16 +16,19 @@ from gearkit.words.errors import GearkitError, LayoutError, UsageError
 from gearkit.words.terms import ElementKind, FreeDirection, PinionKind
 
 
-@pytest.mark.parametrize(("line", "expected"), [
-    ("P1 single 30/66", PlanetarySet("P1", sun_teeth=30, ring_teeth=66)),
-    ("P1 30/66, 3 planets", PlanetarySet("P1", sun_teeth=30, ring_teeth=66, planets=3)),
-    ("P1: single, 30 66", PlanetarySet("P1", sun_teeth=30, ring_teeth=66)),
-    ("P2 double 35/75 3 pairs", PlanetarySet("P2", PinionKind.DOUBLE, 35, 75, planets=3)),
-    ("P2 R/S 2.2", PlanetarySet("P2", ring_to_sun=Fraction(11, 5))),
-    ("P2 double R/S = 7/3", PlanetarySet("P2", PinionKind.DOUBLE, ring_to_sun=Fraction(7, 3))),
-    ("P4 stepped 24/20/18/62", PlanetarySet("P4", PinionKind.STEPPED, 24, 62, sun_pinion_teeth=20, ring_pinion_teeth=18)),
-    ("D bevel", PlanetarySet("D", PinionKind.BEVEL)),
-])
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("P1 single 30/66", PlanetarySet("P1", sun_teeth=30, ring_teeth=66)),
+        ("P1 30/66, 3 planets", PlanetarySet("P1", sun_teeth=30, ring_teeth=66, planets=3)),
+        ("P1: single, 30 66", PlanetarySet("P1", sun_teeth=30, ring_teeth=66)),
+        ("P2 double 35/75 3 pairs", PlanetarySet("P2", PinionKind.DOUBLE, 35, 75, planets=3)),
+        ("P2 R/S 2.2", PlanetarySet("P2", ring_to_sun=Fraction(11, 5))),
+        ("P2 double R/S = 7/3", PlanetarySet("P2", PinionKind.DOUBLE, ring_to_sun=Fraction(7, 3))),
+        ("P4 stepped 24/20/18/62", PlanetarySet("P4", PinionKind.STEPPED, 24, 62, sun_pinion_teeth=20, ring_pinion_teeth=18)),
+        ("D bevel", PlanetarySet("D", PinionKind.BEVEL)),
+    ],
+)
 def test_a_set_is_read_as_it_is_typed(line: str, expected: PlanetarySet) -> None:
     assert read_set(line) == (expected, False)
 
@@ -37,15 +40,21 @@ def test_a_set_without_teeth_is_one_to_be_found(line: str) -> None:
     assert pset.quotient != read_set(line, 2)[0].quotient
 
 
-@pytest.mark.parametrize(("line", "expected"), [
-    ("A brake P1.ring", Element("A", ElementKind.BRAKE, ("P1.ring", "housing"))),
-    ("A: brake on P1 ring", Element("A", ElementKind.BRAKE, ("P1.ring", "housing"))),
-    ("A brake housing P1.Ring", Element("A", ElementKind.BRAKE, ("housing", "P1.ring"))),
-    ("K clutch input and P2 sun", Element("K", ElementKind.CLUTCH, ("input", "P2.sun"))),
-    ("F one-way clutch P2.carrier", Element("F", ElementKind.ONE_WAY_CLUTCH, ("P2.carrier", "housing"))),
-    ("F one-way P2.carrier case reverse", Element("F", ElementKind.ONE_WAY_CLUTCH, ("P2.carrier", "housing"), FreeDirection.REVERSE)),
-    ("F one way clutch P2.carrier housing", Element("F", ElementKind.ONE_WAY_CLUTCH, ("P2.carrier", "housing"))),
-])
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("A brake P1.ring", Element("A", ElementKind.BRAKE, ("P1.ring", "housing"))),
+        ("A: brake on P1 ring", Element("A", ElementKind.BRAKE, ("P1.ring", "housing"))),
+        ("A brake housing P1.Ring", Element("A", ElementKind.BRAKE, ("housing", "P1.ring"))),
+        ("K clutch input and P2 sun", Element("K", ElementKind.CLUTCH, ("input", "P2.sun"))),
+        ("F one-way clutch P2.carrier", Element("F", ElementKind.ONE_WAY_CLUTCH, ("P2.carrier", "housing"))),
+        (
+            "F one-way P2.carrier case reverse",
+            Element("F", ElementKind.ONE_WAY_CLUTCH, ("P2.carrier", "housing"), FreeDirection.REVERSE),
+        ),
+        ("F one way clutch P2.carrier housing", Element("F", ElementKind.ONE_WAY_CLUTCH, ("P2.carrier", "housing"))),
+    ],
+)
 def test_an_element_is_read_as_it_is_typed(line: str, expected: Element) -> None:
     assert read_element(line) == expected
 
@@ -58,18 +67,21 @@ def test_joins_ranges_and_ratios_are_read_as_they_are_typed() -> None:
     assert read_ratio("1 2.846") == ("1", "2.846")
 
 
-@pytest.mark.parametrize(("reader", "line", "said"), [
-    (read_set, "P1 thirty/66", "P1 single 30/66"),
-    (read_set, "", "P1 single 30/66"),
-    (read_join, "input", "input = P1.sun"),
-    (read_join, "input = P1", "'P1' without sun, carrier or ring"),
-    (read_element, "A P1.ring", "A brake P1.ring"),
-    (read_element, "K clutch P2.sun", "K clutch input P2.sun"),
-    (read_element, "K clutch input P2.planet", "a set has a sun, a carrier and a ring"),
-    (read_range, " : ", "1: A K"),
-    (read_ratio, "1 = 0", "1 = 2.846"),
-    (read_ratio, "1 = two", "1 = 2.846"),
-])
+@pytest.mark.parametrize(
+    ("reader", "line", "said"),
+    [
+        (read_set, "P1 thirty/66", "P1 single 30/66"),
+        (read_set, "", "P1 single 30/66"),
+        (read_join, "input", "input = P1.sun"),
+        (read_join, "input = P1", "'P1' without sun, carrier or ring"),
+        (read_element, "A P1.ring", "A brake P1.ring"),
+        (read_element, "K clutch P2.sun", "K clutch input P2.sun"),
+        (read_element, "K clutch input P2.planet", "a set has a sun, a carrier and a ring"),
+        (read_range, " : ", "1: A K"),
+        (read_ratio, "1 = 0", "1 = 2.846"),
+        (read_ratio, "1 = two", "1 = 2.846"),
+    ],
+)
 def test_a_line_that_cannot_be_read_is_shown_with_one_that_can(reader: object, line: str, said: str) -> None:
     assert callable(reader)
     with pytest.raises(UsageError, match=r"expected") as told:

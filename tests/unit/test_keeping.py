@@ -43,7 +43,9 @@ def test_an_edited_lesson_stays_with_its_layout_and_the_new_one_goes_beside(tmp_
     before = contents(tmp_path)
     made = unit.make(Q36, tmp_path)
     after = contents(tmp_path)
-    assert {name: after[name] for name in (unit.LESSON, unit.LAYOUT)} == {name: before[name] for name in (unit.LESSON, unit.LAYOUT)}
+    assert {name: after[name] for name in (unit.LESSON, unit.LAYOUT)} == {
+        name: before[name] for name in (unit.LESSON, unit.LAYOUT)
+    }
     found = {one.path.name: one for one in made.files}
     assert found["lesson (new version).ipynb"].fate is Fate.BESIDE
     assert "unit-title" in found["lesson (new version).ipynb"].changes
@@ -65,7 +67,9 @@ def test_outputs_of_a_run_are_no_edit(tmp_path: Path) -> None:
     assert not keeping.is_edited(lesson)
 
 
-@pytest.mark.parametrize("damage", [b"", b"not a notebook", b"{}", b'{"metadata": {"gearkit": {"as_made": 3}}, "cells": 7}', b"\xff\xfe"])
+@pytest.mark.parametrize(
+    "damage", [b"", b"not a notebook", b"{}", b'{"metadata": {"gearkit": {"as_made": 3}}, "cells": 7}', b"\xff\xfe"]
+)
 def test_what_cannot_be_read_counts_as_somebodys_work(tmp_path: Path, damage: bytes) -> None:
     (tmp_path / unit.LESSON).write_bytes(damage)
     made = unit.make(Q24, tmp_path, only_lesson=True)

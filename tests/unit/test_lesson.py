@@ -81,8 +81,18 @@ def test_the_working_in_python_gives_every_ratio_without_the_solver(layout: Layo
     for fact in facts.by_effort[: amount(9, 4)]:
         found = working(facts, fact)
         names: dict[str, Any] = {}
-        exec("\n".join(["from fractions import Fraction", "from sympy import Symbol, solve, symbols", *found.teeth,
-                        *map(str, found.lines), str(found.last)]), names)
+        exec(
+            "\n".join(
+                [
+                    "from fractions import Fraction",
+                    "from sympy import Symbol, solve, symbols",
+                    *found.teeth,
+                    *map(str, found.lines),
+                    str(found.last),
+                ]
+            ),
+            names,
+        )
         assert names[found.name] == fact.ratio
         assert eval(exact(fact.ratio), names) == fact.ratio
 
@@ -91,7 +101,11 @@ def test_every_range_is_derived_or_predicted_and_no_prediction_gives_its_answer_
     for layout in (*OWN[:3], *PUBLISHED):
         facts = Facts(layout, unit.LAYOUT)
         lesson = made(layout)
-        texts = [source(cell) for cell in lesson["cells"] if cell["metadata"].get("tags") == ["predict"] and cell["cell_type"] == "markdown"]
+        texts = [
+            source(cell)
+            for cell in lesson["cells"]
+            if cell["metadata"].get("tags") == ["predict"] and cell["cell_type"] == "markdown"
+        ]
         asked = [text for text in texts if text.startswith("### Range")]
         assert len(asked) == len(facts.by_effort) - 1
         for fact, text in zip(facts.by_effort[1:], asked, strict=True):
@@ -113,13 +127,19 @@ def test_a_lesson_has_no_section_for_what_its_layout_lacks() -> None:
         assert ("## Shifting" in text) == (len(facts.forward) > 1)
         assert ("fitted the wrong way round" in text) <= bool(facts.kinds(ElementKind.ONE_WAY_CLUTCH))
         assert ("### Neutral:" in text) == any(state.verdict is Verdict.NEUTRAL for _, _, state in facts.others)
-        assert ("Park is not a chock" in text) == any(state.verdict in (Verdict.OUTPUT_LOCKED, Verdict.TIE_UP) for _, _, state in facts.others)
+        assert ("Park is not a chock" in text) == any(
+            state.verdict in (Verdict.OUTPUT_LOCKED, Verdict.TIE_UP) for _, _, state in facts.others
+        )
         assert ("input and output push the train the same way" in text) <= bool(facts.reverses)
         assert text.count("lesson.predict(") == 1
 
 
-@pytest.mark.parametrize("layout", [OWN[0], *[*OWN[1:], *PUBLISHED][: amount(99, 0)], *drawn(amount(24, 4))[3:]], ids=lambda layout: layout.name[:20])
-def test_a_lesson_runs_from_its_folder_and_all_its_asserts_hold(layout: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    "layout", [OWN[0], *[*OWN[1:], *PUBLISHED][: amount(99, 0)], *drawn(amount(24, 4))[3:]], ids=lambda layout: layout.name[:20]
+)
+def test_a_lesson_runs_from_its_folder_and_all_its_asserts_hold(
+    layout: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     result = unit.make(layout, tmp_path, only_lesson=True)
     assert {one.path.name for one in result.files} == {unit.LAYOUT, unit.LESSON}
     monkeypatch.setenv("GEARKIT_RECORD", str(tmp_path / "record.json"))

@@ -93,7 +93,15 @@ def test_the_handout_holds_the_derivation_and_tables_to_fill_in_and_no_answers(t
     pages = pypdf.PdfReader(tmp_path / unit.HANDOUT).pages
     text = " ".join(" ".join(page.extract_text() for page in pages).split())
     assert 2 <= len(pages) <= 6
-    for wanted in ("What is on which shaft", "By hand: range 1", "2.72", "predict, then reveal", "Torque, for 150", "Shifts", "When one element fails"):
+    for wanted in (
+        "What is on which shaft",
+        "By hand: range 1",
+        "2.72",
+        "predict, then reveal",
+        "Torque, for 150",
+        "Shifts",
+        "When one element fails",
+    ):
         assert wanted in text, wanted
     for answer in ("1.4526", "1.453", "0.7368", "0.737", "2.8"):
         assert answer not in text, answer
@@ -111,7 +119,9 @@ def test_handout_and_page_of_any_layout_are_in_good_english(layout: catalogue.La
 
 def test_what_a_layout_lacks_is_told() -> None:
     lacks = list(overview.more(Facts(catalogue.find("bench_set"), unit.LAYOUT)))
-    assert any(one.startswith("A range that drives backward") for one in lacks) != bool(Facts(catalogue.find("bench_set"), unit.LAYOUT).reverses)
+    assert any(one.startswith("A range that drives backward") for one in lacks) != bool(
+        Facts(catalogue.find("bench_set"), unit.LAYOUT).reverses
+    )
     assert any(one.startswith("A second set") for one in lacks)
     assert not any("one-way" in one for one in overview.more(Facts(Q24, unit.LAYOUT)))
 

@@ -42,4 +42,6 @@ _LESSONS = (
 
 def all_lessons() -> tuple[tuple[Item, ...], ...]:
     """Return the items of every lesson, in order."""
-    return tuple((*lesson, *(item for item in lessons.ITEMS if item.lesson == number)) for number, lesson in enumerate(_LESSONS, start=1))
+    return tuple(
+        (*lesson, *(item for item in lessons.ITEMS if item.lesson == number)) for number, lesson in enumerate(_LESSONS, start=1)
+    )

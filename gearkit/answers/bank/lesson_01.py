@@ -10,12 +10,19 @@ _RATIO = AnswerKind.EXACT_RATIO
 _ADD = Slip("ADD", "z1 + z2", "The sum of the teeth tells how far apart the shafts are, not how fast they turn.")
 _EXTERNAL_SIGN = "The size is right. Look at an external mesh: do both gears turn the same way?"
 _INTERNAL_SIGN = "The size is right. The pinion runs inside the ring: does that mesh reverse?"
-_IN_A_RING = ("A pinion with $z_1$ teeth meshes inside a ring gear with $z_2$ teeth. Write the quotient {} of their speeds, with "
-              "its sign, in `z1` and `z2`. (To try it: <z1> and <z2> teeth.)")
+_IN_A_RING = (
+    "A pinion with $z_1$ teeth meshes inside a ring gear with $z_2$ teeth. Write the quotient {} of their speeds, with "
+    "its sign, in `z1` and `z2`. (To try it: <z1> and <z2> teeth.)"
+)
 
 _TWO_ON_ONE_SHAFT = Draw(
-    numbers={"z1": ("14", "30", "1"), "z2": ("31", "60", "1"), "z3": ("15", "32", "1"), "z4": ("33", "70", "1"),
-             "n": ("300", "1500", "50")},
+    numbers={
+        "z1": ("14", "30", "1"),
+        "z2": ("31", "60", "1"),
+        "z3": ("15", "32", "1"),
+        "z4": ("33", "70", "1"),
+        "n": ("300", "1500", "50"),
+    },
 )
 
 ITEMS: tuple[Item, ...] = (
@@ -24,9 +31,12 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=3,
         prompt="Two gears mesh externally: the driver has $z_1$ teeth, the driven gear $z_2$. Write the ratio "
-               "$n_1/n_2$, with its sign, in `z1` and `z2`. (To try it: <z1> and <z2> teeth.)",
-        draw=Draw(numbers={"z1": ("12", "40", "1"), "z2": ("14", "90", "1"), **one_of(4)}, later=BEFORE,
-                  keep=("z1 != z2", "(z2 - z1 - 12)*floor(version/3) >= 0")),
+        "$n_1/n_2$, with its sign, in `z1` and `z2`. (To try it: <z1> and <z2> teeth.)",
+        draw=Draw(
+            numbers={"z1": ("12", "40", "1"), "z2": ("14", "90", "1"), **one_of(4)},
+            later=BEFORE,
+            keep=("z1 != z2", "(z2 - z1 - 12)*floor(version/3) >= 0"),
+        ),
         symbols=("z1", "z2"),
         answer="-z2/z1",
         slips=(
@@ -42,17 +52,19 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="Two gears mesh externally: the driver has $z_1$ teeth, the driven gear $z_2$. Write the quotient "
-                       "$n_2/n_1$, driven speed over driving speed, with its sign, in `z1` and `z2`. (To try it: <z1> and "
-                       "<z2> teeth.)",
+                "$n_2/n_1$, driven speed over driving speed, with its sign, in `z1` and `z2`. (To try it: <z1> and "
+                "<z2> teeth.)",
                 answer="-z1/z2",
                 slips=(Slip("RECIP", "-z2/z1"), Slip("SIGN", "z1/z2", _EXTERNAL_SIGN, says=(Relation.NEGATIVE,)), _ADD),
             ),
             Version(
-                prompt=_IN_A_RING.format("$n_1/n_2$"), answer="z2/z1",
+                prompt=_IN_A_RING.format("$n_1/n_2$"),
+                answer="z2/z1",
                 slips=(Slip("RECIP", "z1/z2"), Slip("SIGN", "-z2/z1", _INTERNAL_SIGN, says=(Relation.NEGATIVE,)), _ADD),
             ),
             Version(
-                prompt=_IN_A_RING.format("$n_2/n_1$"), answer="z1/z2",
+                prompt=_IN_A_RING.format("$n_2/n_1$"),
+                answer="z1/z2",
                 slips=(Slip("RECIP", "z2/z1"), Slip("SIGN", "-z1/z2", _INTERNAL_SIGN, says=(Relation.NEGATIVE,)), _ADD),
             ),
         ),
@@ -61,12 +73,16 @@ ITEMS: tuple[Item, ...] = (
         id="L01-02",
         kind=_RATIO,
         marks=2,
-        prompt="A pinion with <z1> teeth drives a ring gear (internal teeth) with <z2> teeth. What is the ratio "
-               "$n_1/n_2$?",
+        prompt="A pinion with <z1> teeth drives a ring gear (internal teeth) with <z2> teeth. What is the ratio $n_1/n_2$?",
         draw=Draw(numbers={"z1": ("15", "36", "1"), "z2": ("60", "110", "1")}),
         answer="z2/z1",
         slips=(
-            Slip("SIGN", "-z2/z1", "The size is right. The pinion runs inside the ring: does that mesh reverse?", says=(Relation.NEGATIVE,)),
+            Slip(
+                "SIGN",
+                "-z2/z1",
+                "The size is right. The pinion runs inside the ring: does that mesh reverse?",
+                says=(Relation.NEGATIVE,),
+            ),
             Slip("RECIP", "z1/z2"),
             Slip("DIFF", "z2/z1 - 1", "A difference of the teeth belongs to the centre distance; the ratio is a quotient."),
         ),
@@ -81,7 +97,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=2,
         prompt="An external pair has <z1> and <z2> teeth. The <z1>-tooth gear is driven at <n> r/min. At what speed "
-               "does the other turn (r/min; a minus sign for the opposite direction)?",
+        "does the other turn (r/min; a minus sign for the opposite direction)?",
         draw=Draw(
             numbers={"z1": ("14", "40", "1"), "z2": ("14", "80", "1"), "n": ("300", "3000", "50")},
             keep=("abs(z1 - z2) > 3",),
@@ -105,14 +121,19 @@ ITEMS: tuple[Item, ...] = (
         kind=_RATIO,
         marks=3,
         prompt="Three gears stand in a row, all external: <z1> teeth drive <z2>, which drive <z3>. What is the ratio "
-               "from the first to the last?",
+        "from the first to the last?",
         draw=Draw(
             numbers={"z1": ("14", "36", "1"), "z2": ("15", "40", "1"), "z3": ("24", "80", "1")},
             keep=("z1 != z3", "z2 != z3", "z1 != z2"),
         ),
         answer="z3/z1",
         slips=(
-            Slip("SIGN", "-z3/z1", "The size is right. Reversed twice: which way does the last gear turn?", says=(Relation.NEGATIVE,)),
+            Slip(
+                "SIGN",
+                "-z3/z1",
+                "The size is right. Reversed twice: which way does the last gear turn?",
+                says=(Relation.NEGATIVE,),
+            ),
             Slip("ADD", "-z2/z1 - z3/z2", "You added the two pairs; meshes one after the other multiply."),
             Slip("IDLER", "-z2/z1", "You stopped at the gear in the middle: the last one is the output."),
         ),
@@ -127,10 +148,9 @@ ITEMS: tuple[Item, ...] = (
         kind=_RATIO,
         marks=4,
         prompt="<z1> teeth drive <z2>. On the shaft of the second gear sits a third with <z3> teeth, which drives "
-               "<z4>. Both meshes are external. What is the whole ratio?",
+        "<z4>. Both meshes are external. What is the whole ratio?",
         draw=Draw(
-            numbers={"z1": ("14", "30", "1"), "z2": ("30", "60", "1"), "z3": ("15", "32", "1"),
-                     "z4": ("32", "70", "1")},
+            numbers={"z1": ("14", "30", "1"), "z2": ("30", "60", "1"), "z3": ("15", "32", "1"), "z4": ("32", "70", "1")},
             keep=("z2 != z3",),
         ),
         answer="(z2*z4)/(z1*z3)",
@@ -151,7 +171,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DIRECTION_GRID,
         marks=3,
         prompt="Four gear trains, each given by its number of external and of internal meshes. Does the output turn "
-               "forward (as the input) or in reverse?",
+        "forward (as the input) or in reverse?",
         draw=Draw(numbers=one_of(2, 2), later=BEFORE),
         rule="direction_grid",
         slips=(
@@ -162,9 +182,9 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="Four gear trains, each given by its numbers of external and of internal meshes:\n\n<list>\n\nIn which "
-                       "of them does the output turn in reverse, that is, against the input? Tick all of them; write none if "
-                       "there are none. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
-                       "faultless answer.)",
+                "of them does the output turn in reverse, that is, against the input? Tick all of them; write none if "
+                "there are none. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
+                "faultless answer.)",
                 rule="reversing_trains",
                 slips=(
                     Slip("SIGN", "", "You let the internal meshes reverse as well; do they?"),
@@ -183,7 +203,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="Module <m> mm: a pinion with <z1> teeth runs inside a ring with <z2> teeth. What is the centre "
-               "distance, in mm?",
+        "distance, in mm?",
         draw=Draw(numbers={"m": ("1", "4", "1"), "z1": ("14", "30", "1"), "z2": ("50", "100", "1")}),
         answer="m*(z2 - z1)/2",
         tolerance=HUNDREDTH,
@@ -203,7 +223,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DESIGN,
         marks=4,
         prompt="Find tooth counts $z_1$ (driver) and $z_2$ for an external pair: centre distance <a> mm, module <m> mm, "
-               "reduction within 1 percent of <i>, and no gear below 17 teeth. (Of the 4 marks the reduction has 2.)",
+        "reduction within 1 percent of <i>, and no gear below 17 teeth. (Of the 4 marks the reduction has 2.)",
         draw=Draw(
             numbers={"m": ("2", "3", "1"), "z1s": ("17", "30", "1"), "z2s": ("34", "70", "1")},
             keep=("floor((z1s + z2s)*m/2)*2 == (z1s + z2s)*m",),
@@ -218,16 +238,26 @@ ITEMS: tuple[Item, ...] = (
         constraints=(
             Constraint("centre distance", ("m*(z1 + z2)/2 == a",), "1", "The two pitch radii have to add up to it."),
             Constraint("reduction within 1 percent", ("abs(z2/z1 - i) <= i/100",), "2", "Divide driven by driver."),
-            Constraint("whole teeth, no gear below 17",
-                       ("z1 == floor(z1)", "z2 == floor(z2)", "z1 >= 17", "z2 >= 17"), "1",
-                       "A gear has whole teeth, and with fewer than 17 they would be undercut."),
+            Constraint(
+                "whole teeth, no gear below 17",
+                ("z1 == floor(z1)", "z2 == floor(z2)", "z1 >= 17", "z2 >= 17"),
+                "1",
+                "A gear has whole teeth, and with fewer than 17 they would be undercut.",
+            ),
         ),
         slips=(
-            Slip("SWAP", {"z1": "z2s", "z2": "z1s"}, "Your driver is the large gear: that is an overdrive.",
-                 "abs(z1/z2 - i) <= i/100"),
-            Slip("UNIT", {"z1": "floor(a/m/(1 + i))", "z2": "floor(a/m) - floor(a/m/(1 + i))"},
-                 "Your pitch diameters add up to the centre distance; it is the radii that have to.",
-                 "abs(z1 + z2 - a/m) <= 1/2"),
+            Slip(
+                "SWAP",
+                {"z1": "z2s", "z2": "z1s"},
+                "Your driver is the large gear: that is an overdrive.",
+                "abs(z1/z2 - i) <= i/100",
+            ),
+            Slip(
+                "UNIT",
+                {"z1": "floor(a/m/(1 + i))", "z2": "floor(a/m) - floor(a/m/(1 + i))"},
+                "Your pitch diameters add up to the centre distance; it is the radii that have to.",
+                "abs(z1 + z2 - a/m) <= 1/2",
+            ),
         ),
         hints=(
             "The centre distance fixes the sum: $z_1 + z_2 = 2a/m$.",
@@ -240,7 +270,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.ORDERING,
         marks=2,
         prompt="Put these four pairs in order, from the greatest reduction to the greatest overdrive. Answer with the "
-               "letters.\n\n<list>",
+        "letters.\n\n<list>",
         rule="order_pairs",
         slips=(Slip("RECIP", "", "You put them in order of output over input."),),
         hints=(
@@ -254,8 +284,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="<z1> teeth drive <z2>. On the shaft of the second gear sits a third with <z3> teeth, which drives <z4>. Both meshes "
-               "are external. The first gear turns at <n> r/min. How fast does the last one turn (r/min; a minus sign for the "
-               "opposite direction)?",
+        "are external. The first gear turns at <n> r/min. How fast does the last one turn (r/min; a minus sign for the "
+        "opposite direction)?",
         draw=_TWO_ON_ONE_SHAFT,
         answer="n*z1*z3/(z2*z4)",
         tolerance=HALF_RPM,
@@ -263,8 +293,12 @@ ITEMS: tuple[Item, ...] = (
         slips=(
             Slip("IDLER", "n*z1/z4", "Second and third gear are two gears on one shaft: their tooth counts do not cancel."),
             Slip("RECIP", "n*z2*z4/(z1*z3)", "That is turned round: do the driven gears turn slower or faster here?"),
-            Slip("SIGN", "-n*z1*z3/(z2*z4)", "The size is right. Two external meshes: which way round is that?",
-                 says=(Relation.NEGATIVE,)),
+            Slip(
+                "SIGN",
+                "-n*z1*z3/(z2*z4)",
+                "The size is right. Two external meshes: which way round is that?",
+                says=(Relation.NEGATIVE,),
+            ),
         ),
         hints=(
             "Work out the speed of the second gear first.",
@@ -277,8 +311,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="<z1> teeth drive <z2>. On the shaft of the second gear sits a third with <z3> teeth, which drives <z4>. Both meshes "
-               "are external. The last gear shall turn at <n> r/min. How fast does the first one have to turn (r/min; a minus sign "
-               "for the opposite direction)?",
+        "are external. The last gear shall turn at <n> r/min. How fast does the first one have to turn (r/min; a minus sign "
+        "for the opposite direction)?",
         draw=_TWO_ON_ONE_SHAFT,
         answer="n*z2*z4/(z1*z3)",
         tolerance=HALF_RPM,
@@ -286,8 +320,12 @@ ITEMS: tuple[Item, ...] = (
         slips=(
             Slip("IDLER", "n*z4/z1", "Second and third gear are two gears on one shaft: their tooth counts do not cancel."),
             Slip("RECIP", "n*z1*z3/(z2*z4)", "That is turned round: does the first gear turn faster or slower than the last?"),
-            Slip("SIGN", "-n*z2*z4/(z1*z3)", "The size is right. Two external meshes: which way round is that?",
-                 says=(Relation.NEGATIVE,)),
+            Slip(
+                "SIGN",
+                "-n*z2*z4/(z1*z3)",
+                "The size is right. Two external meshes: which way round is that?",
+                says=(Relation.NEGATIVE,),
+            ),
         ),
         hints=(
             "Go backward: what speed does the third gear need, so that the last one turns as asked?",

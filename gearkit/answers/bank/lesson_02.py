@@ -20,17 +20,26 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=4,
         prompt="The sun turns at $n_s$ and the ring at $n_r$; nothing is held. Write the speed $n_c$ of the carrier in "
-               "the letters $S$, $R$, `ns`, `nr`. (To try your formula: a set with $S = <S>$, $R = <R>$.)",
+        "the letters $S$, $R$, `ns`, `nr`. (To try your formula: a set with $S = <S>$, $R = <R>$.)",
         draw=_FOUR,
         symbols=("S", "R", "ns", "nr"),
         answer="(S*ns + R*nr)/(S + R)",
         slips=(
-            Slip("SWAP", "(R*ns + S*nr)/(S + R)",
-                 "Each speed has the other's weight: the ring has more teeth, so its speed counts for more."),
-            Slip("HALF", "(ns + nr)/2",
-                 "A plain average would need as many teeth on the sun as on the ring. Weight each speed with its teeth."),
-            Slip("SIGN", "(S*ns - R*nr)/(S + R)",
-                 "When sun and ring both turn forward, both take the carrier along: look at the sign between them."),
+            Slip(
+                "SWAP",
+                "(R*ns + S*nr)/(S + R)",
+                "Each speed has the other's weight: the ring has more teeth, so its speed counts for more.",
+            ),
+            Slip(
+                "HALF",
+                "(ns + nr)/2",
+                "A plain average would need as many teeth on the sun as on the ring. Weight each speed with its teeth.",
+            ),
+            Slip(
+                "SIGN",
+                "(S*ns - R*nr)/(S + R)",
+                "When sun and ring both turn forward, both take the carrier along: look at the sign between them.",
+            ),
         ),
         hints=(
             "Start from what both gears of a mesh do as seen from the carrier: take $n_c$ off every speed.",
@@ -40,38 +49,51 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="The sun turns at $n_s$ and the carrier at $n_c$; nothing is held. Write the speed $n_r$ of the ring in "
-                       "the letters $S$, $R$, `ns`, `nc`." + _TRY,
+                "the letters $S$, $R$, `ns`, `nc`." + _TRY,
                 symbols=("S", "R", "ns", "nc"),
                 answer="((S + R)*nc - S*ns)/R",
                 slips=(
                     Slip("HELDMOVES", "-S*ns/R", "That belongs to a carrier that stands still, but this one turns."),
-                    Slip("SWAP", "((S + R)*nc - R*ns)/S", "Sun and ring have changed places: each speed goes with its own teeth."),
-                    Slip("SIGN", "((S + R)*nc + S*ns)/R",
-                         "Check the step across the equals sign: the sun's term changes its sign there."),
+                    Slip(
+                        "SWAP", "((S + R)*nc - R*ns)/S", "Sun and ring have changed places: each speed goes with its own teeth."
+                    ),
+                    Slip(
+                        "SIGN",
+                        "((S + R)*nc + S*ns)/R",
+                        "Check the step across the equals sign: the sun's term changes its sign there.",
+                    ),
                 ),
             ),
             Version(
                 prompt="The ring turns at $n_r$ and the carrier at $n_c$; nothing is held. Write the speed $n_s$ of the sun in "
-                       "the letters $S$, $R$, `nr`, `nc`." + _TRY,
+                "the letters $S$, $R$, `nr`, `nc`." + _TRY,
                 symbols=("S", "R", "nr", "nc"),
                 answer="((S + R)*nc - R*nr)/S",
                 slips=(
                     Slip("HELDMOVES", "-R*nr/S", "That belongs to a carrier that stands still, but this one turns."),
-                    Slip("SWAP", "((S + R)*nc - S*nr)/R", "Sun and ring have changed places: each speed goes with its own teeth."),
-                    Slip("SIGN", "((S + R)*nc + R*nr)/S",
-                         "Check the step across the equals sign: the ring's term changes its sign there."),
+                    Slip(
+                        "SWAP", "((S + R)*nc - S*nr)/R", "Sun and ring have changed places: each speed goes with its own teeth."
+                    ),
+                    Slip(
+                        "SIGN",
+                        "((S + R)*nc + R*nr)/S",
+                        "Check the step across the equals sign: the ring's term changes its sign there.",
+                    ),
                 ),
             ),
             Version(
                 prompt="The sun turns at $n_s$ and the carrier at $n_c$; nothing is held. Write the speed $n_p$ of a planet, seen "
-                       "from the housing, in the letters $S$, $P$, `ns`, `nc`." + _TRY_PLANET,
+                "from the housing, in the letters $S$, $P$, `ns`, `nc`." + _TRY_PLANET,
                 symbols=("S", "P", "ns", "nc"),
                 answer="nc - (ns - nc)*S/P",
                 slips=(
                     Slip("REL", "-(ns - nc)*S/P"),
                     Slip("HELDMOVES", "-ns*S/P", "That belongs to a carrier that stands still, but this one turns."),
-                    Slip("SIGN", "nc + (ns - nc)*S/P",
-                         "Sun and planet mesh externally: seen from the carrier they turn opposite ways."),
+                    Slip(
+                        "SIGN",
+                        "nc + (ns - nc)*S/P",
+                        "Sun and planet mesh externally: seen from the carrier they turn opposite ways.",
+                    ),
                 ),
             ),
         ),
@@ -81,7 +103,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="A set has $S = <S>$ and $R = <R>$ teeth. The sun turns at <ns> r/min and the carrier at <nc> r/min "
-               "(a minus sign means reverse). How fast does the ring turn, in r/min?",
+        "(a minus sign means reverse). How fast does the ring turn, in r/min?",
         draw=Draw(
             sets=("",),
             numbers={"ns": ("-2000", "2000", "100"), "nc": ("-1500", "1500", "100")},
@@ -92,8 +114,9 @@ ITEMS: tuple[Item, ...] = (
         unit="r/min",
         slips=(
             Slip("HELDMOVES", "-S*ns/R", "Your ring speed belongs to a carrier that stands still, but this one turns."),
-            Slip("SIGN", "((S + R)*nc + S*ns)/R",
-                 "Check the step across the equals sign: the sun's term changes its sign there."),
+            Slip(
+                "SIGN", "((S + R)*nc + S*ns)/R", "Check the step across the equals sign: the sun's term changes its sign there."
+            ),
             Slip("SWAP", "((S + R)*nc - R*ns)/S"),
         ),
         hints=(
@@ -107,9 +130,9 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.SPEED_TABLE,
         marks=5,
         prompt="The ring of a set with $S = <S>$, $P = <P>$, $R = <R>$ is held, and the carrier turns at <nc> r/min. "
-               "Use the table: in row 1 everything turns together at <nc>; in row 2 the carrier stands still and the "
-               "ring turns back, so that the ring's total is 0. Give row 2 for sun, ring and planet, and the totals "
-               "for sun and planet, in r/min.",
+        "Use the table: in row 1 everything turns together at <nc>; in row 2 the carrier stands still and the "
+        "ring turns back, so that the ring's total is 0. Give row 2 for sun, ring and planet, and the totals "
+        "for sun and planet, in r/min.",
         draw=Draw(sets=("",), numbers={"nc": ("200", "1500", "50")}),
         fields={
             "ring_still": Field("ring, row 2 (carrier still)", AnswerKind.DECIMAL, "1", "r/min"),
@@ -125,17 +148,25 @@ ITEMS: tuple[Item, ...] = (
             "sun": "nc*(1 + R/S)",
             "planet": "nc*(1 - R/P)",
         },
-        carry={"sun_still": "-ring_still*R/S", "planet_still": "ring_still*R/P", "sun": "nc + sun_still",
-               "planet": "nc + planet_still"},
+        carry={
+            "sun_still": "-ring_still*R/S",
+            "planet_still": "ring_still*R/P",
+            "sun": "nc + sun_still",
+            "planet": "nc + planet_still",
+        },
         tolerance=HALF_RPM,
         slips=(
-            Slip("NOONE", {"sun": "nc*R/S", "planet": "-nc*R/P"},
-                 "Your totals leave out row 1, in which everything turns together."),
-            Slip("SIGN", {"sun_still": "-nc*R/S", "planet_still": "nc*R/P", "sun": "nc*(1 - R/S)",
-                          "planet": "nc*(1 + R/P)"},
-                 "In row 2 sun and ring turn opposite ways, and the planet goes the ring's way."),
-            Slip("SWAP", {"sun_still": "nc*S/R", "planet_still": "-nc*S/P", "sun": "nc*(1 + S/R)",
-                          "planet": "nc*(1 - S/P)"}),
+            Slip(
+                "NOONE",
+                {"sun": "nc*R/S", "planet": "-nc*R/P"},
+                "Your totals leave out row 1, in which everything turns together.",
+            ),
+            Slip(
+                "SIGN",
+                {"sun_still": "-nc*R/S", "planet_still": "nc*R/P", "sun": "nc*(1 - R/S)", "planet": "nc*(1 + R/P)"},
+                "In row 2 sun and ring turn opposite ways, and the planet goes the ring's way.",
+            ),
+            Slip("SWAP", {"sun_still": "nc*S/R", "planet_still": "-nc*S/P", "sun": "nc*(1 + S/R)", "planet": "nc*(1 - S/P)"}),
         ),
         hints=(
             "Row 1 is easy: every member gets the carrier's speed.",
@@ -148,7 +179,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="A set has $S = <S>$ and $P = <P>$ teeth. The sun turns at <ns> r/min, the carrier at <nc> r/min. How "
-               "fast does a planet pinion turn, seen from the housing (r/min, with its sign)?",
+        "fast does a planet pinion turn, seen from the housing (r/min, with its sign)?",
         draw=Draw(
             sets=("",),
             numbers={"ns": ("-1500", "2500", "100"), "nc": ("-800", "800", "50")},
@@ -159,10 +190,10 @@ ITEMS: tuple[Item, ...] = (
         unit="r/min",
         slips=(
             Slip("REL", "-(ns - nc)*S/P"),
-            Slip("SIGN", "nc + (ns - nc)*S/P",
-                 "Sun and planet mesh externally: seen from the carrier they turn opposite ways."),
-            Slip("SWAP", "nc - (ns - nc)*P/S",
-                 "The sun drives the planet: the quotient of their teeth is the other way up."),
+            Slip(
+                "SIGN", "nc + (ns - nc)*S/P", "Sun and planet mesh externally: seen from the carrier they turn opposite ways."
+            ),
+            Slip("SWAP", "nc - (ns - nc)*P/S", "The sun drives the planet: the quotient of their teeth is the other way up."),
         ),
         hints=(
             "Ride on the carrier: how fast does the sun turn past you?",
@@ -175,13 +206,12 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=3,
         prompt="On the lever diagram of a simple set the sun is at place 0 and the ring at place 1. At which place is "
-               "the carrier? Answer in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
+        "the carrier? Answer in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
         draw=_FOUR,
         symbols=("S", "R"),
         answer="R/(S + R)",
         slips=(
-            Slip("SWAP", "S/(S + R)",
-                 "The carrier lies nearer to the ring: the arm on the sun's side is the longer one."),
+            Slip("SWAP", "S/(S + R)", "The carrier lies nearer to the ring: the arm on the sun's side is the longer one."),
             Slip("NOONE", "S/R", "S/R compares the two arms; asked for is the place along the whole lever."),
             Slip("HALF", "1/2", "In the middle it would need a sun as large as the ring."),
         ),
@@ -192,7 +222,8 @@ ITEMS: tuple[Item, ...] = (
         ),
         versions=(
             Version(
-                prompt=_LEVER.format("ring", "sun", "carrier") + _LEVER_END, answer="S/(S + R)",
+                prompt=_LEVER.format("ring", "sun", "carrier") + _LEVER_END,
+                answer="S/(S + R)",
                 slips=(
                     Slip("SWAP", "R/(S + R)", "The carrier lies nearer to the ring, and the ring is at 0 here."),
                     Slip("NOONE", "S/R", "S/R compares the two arms; asked for is the place along the whole lever."),
@@ -200,18 +231,24 @@ ITEMS: tuple[Item, ...] = (
                 ),
             ),
             Version(
-                prompt=_LEVER.format("carrier", "sun", "ring") + _LEVER_END, answer="-S/R",
+                prompt=_LEVER.format("carrier", "sun", "ring") + _LEVER_END,
+                answer="-S/R",
                 slips=(
                     Slip("SWAP", "-R/S", "The arm on the sun's side is the longer one, and it has the length 1 here."),
-                    Slip("NOONE", "S/(S + R)", "The whole lever has the length 1 in your answer; here the sun's arm alone has."),
+                    Slip(
+                        "NOONE", "S/(S + R)", "The whole lever has the length 1 in your answer; here the sun's arm alone has."
+                    ),
                     Slip("SIGN", "S/R", "Sun and ring lie on different sides of the carrier."),
                 ),
             ),
             Version(
-                prompt=_LEVER.format("carrier", "ring", "sun") + _LEVER_END, answer="-R/S",
+                prompt=_LEVER.format("carrier", "ring", "sun") + _LEVER_END,
+                answer="-R/S",
                 slips=(
                     Slip("SWAP", "-S/R", "The arm on the ring's side is the shorter one, and it has the length 1 here."),
-                    Slip("NOONE", "R/(S + R)", "The whole lever has the length 1 in your answer; here the ring's arm alone has."),
+                    Slip(
+                        "NOONE", "R/(S + R)", "The whole lever has the length 1 in your answer; here the ring's arm alone has."
+                    ),
                     Slip("SIGN", "R/S", "Sun and ring lie on different sides of the carrier."),
                 ),
             ),
@@ -222,27 +259,38 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DIRECTION,
         marks=2,
         prompt="A set has $S = <S>$ and $R = <R>$. The sun turns at <ns> r/min and the carrier at <nc> r/min. Does "
-               "the ring turn forward, turn in reverse, or stand still?",
+        "the ring turn forward, turn in reverse, or stand still?",
         draw=Draw(
             sets=("",),
             # One draw in three puts the carrier at the speed that leaves the ring standing, one below it, one above. It was
             # one in six, at `free`, and is still for whatever was handed out then ("way" 0). Of five draws with a standing
             # ring one has whole numbers.
-            numbers={"ns": ("400", "3000", "100"), "free": ("100", "1200", "50"), "lot": ("1", "6", "1"),
-                     "way": ("1", "7", "1"), "by": ("0.2", "0.5", "0.05")},
+            numbers={
+                "ns": ("400", "3000", "100"),
+                "free": ("100", "1200", "50"),
+                "lot": ("1", "6", "1"),
+                "way": ("1", "7", "1"),
+                "by": ("0.2", "0.5", "0.05"),
+            },
             later={"way": "0", "by": "0"},
-            shown={"nc": ("(1 - sign(way))*(free + (1 - sign(lot - 1))*(S*ns/(S + R) - free)) + sign(way)*("
-                          f"(1 - abs({_WAY}))*S*ns/(S + R) + abs({_WAY})*floor(S*ns/(S + R)*(1 + {_WAY}*by)/10)*10)", None)},
+            shown={
+                "nc": (
+                    "(1 - sign(way))*(free + (1 - sign(lot - 1))*(S*ns/(S + R) - free)) + sign(way)*("
+                    f"(1 - abs({_WAY}))*S*ns/(S + R) + abs({_WAY})*floor(S*ns/(S + R)*(1 + {_WAY}*by)/10)*10)",
+                    None,
+                )
+            },
             hidden=("free", "lot"),
-            keep=("ns != 0", "(floor(S*ns/(S + R)) - S*ns/(S + R))*sign(way)*(1 - abs(sign(way - 1) - 1 + floor((way - 1)/6))) == 0"),
+            keep=(
+                "ns != 0",
+                "(floor(S*ns/(S + R)) - S*ns/(S + R))*sign(way)*(1 - abs(sign(way - 1) - 1 + floor((way - 1)/6))) == 0",
+            ),
         ),
         rule="direction",
         answer="(S + R)*nc - S*ns",
         slips=(
-            Slip("HELDMOVES", "-ns", "Sun forward, ring in reverse: so it is while the carrier stands still. Here it "
-                                     "turns."),
-            Slip("SWAP", "(S + R)*nc - R*ns",
-                 "The sun's speed goes with S and the ring's with R; yours are changed over."),
+            Slip("HELDMOVES", "-ns", "Sun forward, ring in reverse: so it is while the carrier stands still. Here it turns."),
+            Slip("SWAP", "(S + R)*nc - R*ns", "The sun's speed goes with S and the ring's with R; yours are changed over."),
         ),
         hints=(
             "At one speed of the carrier the ring would just stand still. Which one?",
@@ -255,12 +303,16 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.CHOICE,
         marks=2,
         prompt="Three readings were written down at a set with $S = <S>$ and $R = <R>$; speeds are rounded to whole "
-               "r/min. One of the three cannot be right. Which?\n\n<list>",
+        "r/min. One of the three cannot be right. Which?\n\n<list>",
         draw=Draw(sets=("",), numbers={"err": ("60", "300", "20")}, hidden=("err",)),
         rule="impossible_reading",
         slips=(
-            Slip("SIGN", "", "That one fits: put it into $S(n_s - n_c) + R(n_r - n_c)$ again and mind the plus sign "
-                             "between the two brackets."),
+            Slip(
+                "SIGN",
+                "",
+                "That one fits: put it into $S(n_s - n_c) + R(n_r - n_c)$ again and mind the plus sign "
+                "between the two brackets.",
+            ),
         ),
         hints=(
             "Put each reading into $S(n_s - n_c) + R(n_r - n_c)$.",
@@ -273,7 +325,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=2,
         prompt="Write the basic ratio of a simple set, that is, its ratio sun to ring with the carrier held, "
-               "$(n_s - n_c)/(n_r - n_c)$, in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
+        "$(n_s - n_c)/(n_r - n_c)$, in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
         draw=_FOUR,
         symbols=("S", "R"),
         answer="-R/S",
@@ -290,16 +342,20 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt=_BASIC.format("ring to sun", "$(n_r - n_c)/(n_s - n_c)$", "S", "R", "S", "S", "R", "R"),
-                symbols=("S", "R"), answer="-S/R",
+                symbols=("S", "R"),
+                answer="-S/R",
                 slips=(
-                    Slip("SIGN", "S/R", "Between ring and sun lie one internal and one external mesh: how often is it reversed?"),
+                    Slip(
+                        "SIGN", "S/R", "Between ring and sun lie one internal and one external mesh: how often is it reversed?"
+                    ),
                     Slip("SWAP", "-R/S"),
                     Slip("NOONE", "1 + S/R", "That belongs to a held sun; here the carrier is held."),
                 ),
             ),
             Version(
                 prompt=_BASIC.format("sun to planet", "$(n_s - n_c)/(n_p - n_c)$", "S", "P", "S", "S", "P", "P"),
-                symbols=("S", "P"), answer="-P/S",
+                symbols=("S", "P"),
+                answer="-P/S",
                 slips=(
                     Slip("SIGN", "P/S", "Sun and planet mesh externally: do they turn the same way?"),
                     Slip("RECIP", "-S/P"),
@@ -308,7 +364,8 @@ ITEMS: tuple[Item, ...] = (
             ),
             Version(
                 prompt=_BASIC.format("planet to ring", "$(n_p - n_c)/(n_r - n_c)$", "P", "R", "P", "P", "R", "R"),
-                symbols=("P", "R"), answer="R/P",
+                symbols=("P", "R"),
+                answer="R/P",
                 slips=(
                     Slip("SIGN", "-R/P", "A planet runs inside the ring: does that mesh reverse?"),
                     Slip("RECIP", "P/R"),
@@ -322,8 +379,10 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=2,
         prompt="The carrier turns at <nc> r/min. Somebody who rides on it sees the sun turn at <w> r/min (a minus sign means "
-               "backward). How fast does the sun turn, seen from the housing (r/min)?",
-        draw=Draw(numbers={"nc": ("300", "1500", "50"), "w": ("-2500", "2500", "100")}, keep=("w != 0", "w + nc != 0", "w != nc")),
+        "backward). How fast does the sun turn, seen from the housing (r/min)?",
+        draw=Draw(
+            numbers={"nc": ("300", "1500", "50"), "w": ("-2500", "2500", "100")}, keep=("w != 0", "w + nc != 0", "w != nc")
+        ),
         answer="w + nc",
         tolerance=HALF_RPM,
         unit="r/min",
@@ -342,7 +401,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="The ring of a set with $P = <P>$ and $R = <R>$ is held, and the carrier turns at <nc> r/min. How fast does a planet "
-               "turn, seen from the housing (r/min, with its sign)?",
+        "turn, seen from the housing (r/min, with its sign)?",
         draw=Draw(sets=("",), numbers={"nc": ("200", "1500", "50")}),
         answer="nc - nc*R/P",
         tolerance=HALF_RPM,

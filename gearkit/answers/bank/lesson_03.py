@@ -7,9 +7,11 @@ from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip, Version
 from gearkit.answers.judge.claims import Relation
 
 _CELL = AnswerKind.EXACT_RATIO
-_THEN = ("A clutch joins <pair> of a first set with $S_1 = <S>$ and $R_1 = <R>$; the input drives these two. The third member "
-         "drives the {} of a second set with $S_2 = <S2>$ and $R_2 = <R2>$, whose {} is held; its carrier is the output. What is "
-         "the whole ratio?")
+_THEN = (
+    "A clutch joins <pair> of a first set with $S_1 = <S>$ and $R_1 = <R>$; the input drives these two. The third member "
+    "drives the {} of a second set with $S_2 = <S2>$ and $R_2 = <R2>$, whose {} is held; its carrier is the output. What is "
+    "the whole ratio?"
+)
 _ALONG = Slip("LOCKFREE", "0", "Two members joined do not set the third free; they take it along.")
 
 ITEMS: tuple[Item, ...] = (
@@ -18,8 +20,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.RATIO_TABLE,
         marks=6,
         prompt="A set has $S = <S>$ and $R = <R>$. Give the ratio (input speed over output speed, with its sign) of "
-               "each of the six cases, as a fraction or as a decimal with at least three figures. `S_R_C` means: sun "
-               "drives, ring held, carrier driven.",
+        "each of the six cases, as a fraction or as a decimal with at least three figures. `S_R_C` means: sun "
+        "drives, ring held, carrier driven.",
         draw=ONE_UNEVEN_SET,
         fields={
             "S_R_C": Field("sun in, ring held, carrier out", _CELL),
@@ -30,18 +32,43 @@ ITEMS: tuple[Item, ...] = (
             "R_C_S": Field("ring in, carrier held, sun out", _CELL),
         },
         answer={
-            "S_R_C": "1 + R/S", "C_R_S": "S/(S + R)", "R_S_C": "1 + S/R",
-            "C_S_R": "R/(S + R)", "S_C_R": "-R/S", "R_C_S": "-S/R",
+            "S_R_C": "1 + R/S",
+            "C_R_S": "S/(S + R)",
+            "R_S_C": "1 + S/R",
+            "C_S_R": "R/(S + R)",
+            "S_C_R": "-R/S",
+            "R_C_S": "-S/R",
         },
         carry={"C_R_S": "1/S_R_C", "C_S_R": "1/R_S_C", "R_C_S": "1/S_C_R"},
         slips=(
-            Slip("NOONE", {"S_R_C": "R/S", "C_R_S": "S/R", "R_S_C": "S/R", "C_S_R": "R/S"},
-                 "The pair with the held carrier is right, but you used the same sizes where the carrier turns.",
-                 right_too=("S_C_R", "R_C_S")),
-            Slip("RECIP", {"S_R_C": "S/(S + R)", "C_R_S": "1 + R/S", "R_S_C": "R/(S + R)", "C_S_R": "1 + S/R",
-                           "S_C_R": "-S/R", "R_C_S": "-R/S"}),
-            Slip("SWAP", {"S_R_C": "1 + S/R", "C_R_S": "R/(S + R)", "R_S_C": "1 + R/S", "C_S_R": "S/(S + R)",
-                          "S_C_R": "-S/R", "R_C_S": "-R/S"}),
+            Slip(
+                "NOONE",
+                {"S_R_C": "R/S", "C_R_S": "S/R", "R_S_C": "S/R", "C_S_R": "R/S"},
+                "The pair with the held carrier is right, but you used the same sizes where the carrier turns.",
+                right_too=("S_C_R", "R_C_S"),
+            ),
+            Slip(
+                "RECIP",
+                {
+                    "S_R_C": "S/(S + R)",
+                    "C_R_S": "1 + R/S",
+                    "R_S_C": "R/(S + R)",
+                    "C_S_R": "1 + S/R",
+                    "S_C_R": "-S/R",
+                    "R_C_S": "-R/S",
+                },
+            ),
+            Slip(
+                "SWAP",
+                {
+                    "S_R_C": "1 + S/R",
+                    "C_R_S": "R/(S + R)",
+                    "R_S_C": "1 + R/S",
+                    "C_S_R": "S/(S + R)",
+                    "S_C_R": "-S/R",
+                    "R_C_S": "-R/S",
+                },
+            ),
             Slip("SIGN", {"S_C_R": "R/S", "R_C_S": "S/R"}, "With the carrier held the output turns the other way."),
         ),
         hints=(
@@ -55,15 +82,19 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXACT_RATIO,
         marks=2,
         prompt="The sun drives, the ring is held, the carrier is the output; $S = <S>$, $R = <R>$. What is the ratio? "
-               "A fraction is best.",
+        "A fraction is best.",
         draw=ONE_UNEVEN_SET,
         answer="1 + R/S",
         slips=(
             Slip("NOONE", "R/S"),
             Slip("SWAP", "1 + S/R"),
             Slip("RECIP", "S/(S + R)"),
-            Slip("CARTEETH", "-(S + R)/S",
-                 "The size is right. A carrier meshes with nothing, though, so where would a reversal come from?", says=(Relation.NEGATIVE,)),
+            Slip(
+                "CARTEETH",
+                "-(S + R)/S",
+                "The size is right. A carrier meshes with nothing, though, so where would a reversal come from?",
+                says=(Relation.NEGATIVE,),
+            ),
         ),
         hints=(
             "A held ring means $n_r = 0$ in the speed equation.",
@@ -82,7 +113,12 @@ ITEMS: tuple[Item, ...] = (
             Slip("RECIP", "(S + R)/R"),
             Slip("SWAP", "S/(S + R)", "That belongs to the held ring with the sun as output."),
             Slip("NOONE", "R/S"),
-            Slip("SIGN", "-R/(S + R)", "The size is right. Only the cases with a held carrier reverse.", says=(Relation.NEGATIVE,)),
+            Slip(
+                "SIGN",
+                "-R/(S + R)",
+                "The size is right. Only the cases with a held carrier reverse.",
+                says=(Relation.NEGATIVE,),
+            ),
         ),
         hints=(
             "A held sun means $n_s = 0$ in the speed equation.",
@@ -95,7 +131,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.MEMBER_CHOICE,
         marks=3,
         prompt="You want <goal> from one set with $S = <S>$ and $R = <R>$. Which member do you drive, which do you "
-               "hold, and which is the output?",
+        "hold, and which is the output?",
         draw=Draw(sets=("",), numbers={"goal": ("1", "6", "1")}),
         rule="member_goal",
         slips=(
@@ -112,8 +148,7 @@ ITEMS: tuple[Item, ...] = (
         id="L03-05",
         kind=AnswerKind.DECIMAL,
         marks=3,
-        prompt="Carrier in, sun held, ring out is to give the ratio <q>, an overdrive. Which quotient R/S does the set "
-               "need?",
+        prompt="Carrier in, sun held, ring out is to give the ratio <q>, an overdrive. Which quotient R/S does the set need?",
         draw=Draw(numbers={"q": ("0.60", "0.77", "0.01")}),
         answer="q/(1 - q)",
         tolerance=HALF_PERCENT,
@@ -132,10 +167,12 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXACT_RATIO,
         marks=2,
         prompt="A clutch joins <pair> of a set with $S = <S>$ and $R = <R>$; the input drives these two. What is the "
-               "ratio to the third member?",
+        "ratio to the third member?",
         draw=Draw(
-            sets=("",), numbers={"pair": ("1", "3", "1"), "S2": ("24", "40", "1"), "R2": ("66", "96", "1"), **one_of(3)},
-            later={"S2": "30", "R2": "70", **BEFORE}, keep=("R2 != 2*S2", "R2 != R", "S2 != S"),
+            sets=("",),
+            numbers={"pair": ("1", "3", "1"), "S2": ("24", "40", "1"), "R2": ("66", "96", "1"), **one_of(3)},
+            later={"S2": "30", "R2": "70", **BEFORE},
+            keep=("R2 != 2*S2", "R2 != R", "S2 != S"),
         ),
         words={"pair": ("sun and carrier", "sun and ring", "carrier and ring")},
         answer="1",
@@ -151,16 +188,30 @@ ITEMS: tuple[Item, ...] = (
         ),
         versions=(
             Version(
-                prompt=_THEN.format("sun", "ring"), answer="1 + R2/S2",
-                slips=(_ALONG, Slip("MULT", "(1 + R/S)*(1 + R2/S2)",
-                                    "Nothing is held in the first set, two of its members are joined: what is its ratio then?"),
-                       Slip("NOONE", "R2/S2")),
+                prompt=_THEN.format("sun", "ring"),
+                answer="1 + R2/S2",
+                slips=(
+                    _ALONG,
+                    Slip(
+                        "MULT",
+                        "(1 + R/S)*(1 + R2/S2)",
+                        "Nothing is held in the first set, two of its members are joined: what is its ratio then?",
+                    ),
+                    Slip("NOONE", "R2/S2"),
+                ),
             ),
             Version(
-                prompt=_THEN.format("ring", "sun"), answer="1 + S2/R2",
-                slips=(_ALONG, Slip("MULT", "(1 + R/S)*(1 + S2/R2)",
-                                    "Nothing is held in the first set, two of its members are joined: what is its ratio then?"),
-                       Slip("SWAP", "1 + R2/S2", "That would be the second set with its ring held; here its sun is held.")),
+                prompt=_THEN.format("ring", "sun"),
+                answer="1 + S2/R2",
+                slips=(
+                    _ALONG,
+                    Slip(
+                        "MULT",
+                        "(1 + R/S)*(1 + S2/R2)",
+                        "Nothing is held in the first set, two of its members are joined: what is its ratio then?",
+                    ),
+                    Slip("SWAP", "1 + R2/S2", "That would be the second set with its ring held; here its sun is held."),
+                ),
             ),
         ),
     ),
@@ -169,7 +220,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="Neutral: the engine turns the sun at <n> r/min, the standing vehicle keeps the carrier at rest, and "
-               "the ring is free. $S = <S>$, $R = <R>$. How fast does the ring turn (r/min, with its sign)?",
+        "the ring is free. $S = <S>$, $R = <R>$. How fast does the ring turn (r/min, with its sign)?",
         draw=Draw(sets=("",), numbers={"n": ("600", "1000", "25")}),
         answer="-n*S/R",
         tolerance=HALF_RPM,
@@ -178,7 +229,12 @@ ITEMS: tuple[Item, ...] = (
             Slip("LOCKFREE", "0", "Neutral does not mean that nothing moves: what is free spins."),
             Slip("LOCKFREE", "n", "That would be direct drive, with the set locked."),
             Slip("SWAP", "-n*R/S"),
-            Slip("SIGN", "n*S/R", "The size is right. With the carrier at rest, which way does the ring go?", says=(Relation.NEGATIVE,)),
+            Slip(
+                "SIGN",
+                "n*S/R",
+                "The size is right. With the carrier at rest, which way does the ring go?",
+                says=(Relation.NEGATIVE,),
+            ),
         ),
         hints=(
             "Which member stands still here, and what keeps it so?",
@@ -191,7 +247,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="The sun turns at <ns> r/min. The ring is not held: another set turns it at <nr> r/min. $S = <S>$, "
-               "$R = <R>$. How fast does the carrier turn (r/min)?",
+        "$R = <R>$. How fast does the carrier turn (r/min)?",
         draw=Draw(
             sets=("",),
             numbers={"ns": ("600", "3000", "100"), "nr": ("-900", "900", "50")},
@@ -216,7 +272,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.ORDERING,
         marks=2,
         prompt="Put the six ratios of a set with $S = <S>$ and $R = <R>$ in order of size, smallest first; leave signs "
-               "aside. Answer with the letters.\n\n<list>",
+        "aside. Answer with the letters.\n\n<list>",
         draw=ONE_UNEVEN_SET,
         rule="order_six",
         slips=(Slip("SWAP", "", "That is the order for a sun larger than the ring."),),

@@ -12,13 +12,16 @@ from gearkit.answers.judge.claims import Relation
 _COUNT = AnswerKind.INTEGER
 _RATIO = AnswerKind.EXACT_RATIO
 _FOUR = Draw(sets=("",), keep=("R != 2*S",), numbers=one_of(4), later=BEFORE)
-_SIMPLE_SPACING = "A simple set (single planets) is to have N equally spaced planets. Which number, in ${0}$ and ${1}$, has to be " \
-                  "divisible by N? (To try it: ${0} = <{0}>$, ${1} = <{1}>$.)"
+_SIMPLE_SPACING = (
+    "A simple set (single planets) is to have N equally spaced planets. Which number, in ${0}$ and ${1}$, has to be "
+    "divisible by N? (To try it: ${0} = <{0}>$, ${1} = <{1}>$.)"
+)
 # A set that fits together but has another ratio was not designed for this one.
 _NEAR = "abs(1 + R/S - i) <= i/12.5"
 
 _STEPPED = Draw(
-    numbers={"S": ("18", "36", "1"), "p1": ("18", "40", "1"), "p2": ("15", "30", "1")}, keep=("p1 > p2",),
+    numbers={"S": ("18", "36", "1"), "p1": ("18", "40", "1"), "p2": ("15", "30", "1")},
+    keep=("p1 > p2",),
     shown={"R": ("S + p1 + p2", None)},
 )
 
@@ -28,7 +31,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=2,
         prompt="A simple set has $S$ sun teeth and $R$ ring teeth, without profile shift. Write its planet teeth $P$ in "
-               "$S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
+        "$S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
         draw=_FOUR,
         symbols=("S", "R"),
         answer="(R - S)/2",
@@ -44,17 +47,23 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="A simple set has $S$ sun teeth and $P$ planet teeth, without profile shift. Write its ring teeth $R$ in "
-                       "$S$ and $P$. (To try it: $S = <S>$, $P = <P>$.)",
-                symbols=("S", "P"), answer="S + 2*P",
+                "$S$ and $P$. (To try it: $S = <S>$, $P = <P>$.)",
+                symbols=("S", "P"),
+                answer="S + 2*P",
                 slips=(
                     Slip("HALF", "S + P", "Draw one diameter across the set: how many planets does it cross?"),
-                    Slip("SWAP", "2*S + P", "A diameter crosses the sun once and a planet on each side; yours does it the other way."),
+                    Slip(
+                        "SWAP",
+                        "2*S + P",
+                        "A diameter crosses the sun once and a planet on each side; yours does it the other way.",
+                    ),
                 ),
             ),
             Version(
                 prompt="A simple set has $P$ planet teeth and $R$ ring teeth, without profile shift. Write its sun teeth $S$ in "
-                       "$P$ and $R$. (To try it: $P = <P>$, $R = <R>$.)",
-                symbols=("P", "R"), answer="R - 2*P",
+                "$P$ and $R$. (To try it: $P = <P>$, $R = <R>$.)",
+                symbols=("P", "R"),
+                answer="R - 2*P",
                 slips=(
                     Slip("HALF", "R - P", "Draw one diameter across the set: how many planets does it cross?"),
                     Slip("SIGN", "R + 2*P", "The sun lies inside the ring and the planets: is that a sum or a difference?"),
@@ -62,11 +71,14 @@ ITEMS: tuple[Item, ...] = (
             ),
             Version(
                 prompt="A simple set has $S$ sun teeth and $R$ ring teeth, without profile shift. Write the centre distance from "
-                       "sun to planet, in modules, in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
-                symbols=("S", "R"), answer="(S + R)/4",
+                "sun to planet, in modules, in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
+                symbols=("S", "R"),
+                answer="(S + R)/4",
                 slips=(
                     Slip("HALF", "(S + R)/2", "A centre distance is made of radii: half of sun and planet teeth together."),
-                    Slip("SIGN", "(R - S)/2", "That is the number of planet teeth; asked for is the distance of the two centres."),
+                    Slip(
+                        "SIGN", "(R - S)/2", "That is the number of planet teeth; asked for is the distance of the two centres."
+                    ),
                 ),
             ),
         ),
@@ -76,8 +88,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.MULTIPLE_CHOICE,
         marks=4,
         prompt="A set has $S = <S>$, $P = <P>$, $R = <R>$. With which numbers of equally spaced planets, out of 3, 4, 5 "
-               "and 6, can it be put together without the planets touching? Tick all that fit. (A wrong tick takes off at least what a right one "
-               "earns; three fifths of the marks are for a faultless answer.)",
+        "and 6, can it be put together without the planets touching? Tick all that fit. (A wrong tick takes off at least what a right one "
+        "earns; three fifths of the marks are for a faultless answer.)",
         draw=ONE_SET,
         rule="allowed_planets",
         slips=(
@@ -96,16 +108,21 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=4,
         prompt="A set with $S = <S>$ and $P = <P>$ has <N> planets with teeth of standard height. How wide is the gap "
-               "between the tips of neighbouring planets, in modules?",
+        "between the tips of neighbouring planets, in modules?",
         draw=ONE_SET,
         answer="(S + P)*sin(pi/N) - (P + 2)",
         tolerance=Tolerance(absolute=Fraction(1, 50)),
         unit="modules",
         slips=(
             Slip("TIP", "(S + P)*sin(pi/N) - P", "You measured between the pitch circles; the teeth stand out beyond them."),
-            Slip("UNIT", "2*(S + P)*sin(pi/N) - (P + 2)",
-                 "In modules the centre distance is half of S + P: where did the half go?"),
-            Slip("SPACE", "(S + P)*sin(2*pi/N) - (P + 2)", "In the chord stands the sine of half the angle between neighbours."),
+            Slip(
+                "UNIT",
+                "2*(S + P)*sin(pi/N) - (P + 2)",
+                "In modules the centre distance is half of S + P: where did the half go?",
+            ),
+            Slip(
+                "SPACE", "(S + P)*sin(2*pi/N) - (P + 2)", "In the chord stands the sine of half the angle between neighbours."
+            ),
         ),
         hints=(
             "The planet centres lie on a circle of radius (S + P)/2 modules.",
@@ -118,15 +135,18 @@ ITEMS: tuple[Item, ...] = (
         kind=_COUNT,
         marks=3,
         prompt="Leave spacing aside and look at the room only: how many planets at most fit into a set with $S = <S>$ "
-               "and $P = <P>$ before the tips of neighbours touch?",
+        "and $P = <P>$ before the tips of neighbours touch?",
         # At S = P + 4 six planets would just touch, and "fit" would be a matter of words.
         draw=Draw(sets=("",), keep=("S != P + 4",)),
         answer="floor(pi/asin((P + 2)/(S + P)))",
         slips=(
             Slip("TIP", "floor(pi/asin(P/(S + P)))"),
             Slip("UNIT", "floor(2*pi/asin((P + 2)/(S + P)))", "In the chord stands half the angle between neighbours."),
-            Slip("SPACE", "floor((S + P)/(P + 2)*2*pi)",
-                 "You shared out the circumference; planets stand apart by chords, and the radius is half of S + P."),
+            Slip(
+                "SPACE",
+                "floor((S + P)/(P + 2)*2*pi)",
+                "You shared out the circumference; planets stand apart by chords, and the radius is half of S + P.",
+            ),
         ),
         hints=(
             "Set the gap between the tips to nothing.",
@@ -139,7 +159,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="Into a set with $S = <S>$ and $R = <R>$ go <N> planets. What is the smallest angle, in degrees, between "
-               "two places where a planet drops in?",
+        "two places where a planet drops in?",
         draw=ONE_SET,
         answer="360/(S + R)",
         tolerance=HUNDREDTH,
@@ -160,31 +180,51 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DESIGN,
         marks=5,
         prompt="Find S, P, R and the number N of planets for a set with sun in, ring held, carrier out: ratio within 1 "
-               "percent of <i>, 3 to 5 planets, S at least 20, P at least 14, R at most 100, and everything fits together. (The ratio has "
-               "2 of the 5 marks; spacing and room count for a set whose ratio is within 8 percent.)",
+        "percent of <i>, 3 to 5 planets, S at least 20, P at least 14, R at most 100, and everything fits together. (The ratio has "
+        "2 of the 5 marks; spacing and room count for a set whose ratio is within 8 percent.)",
         draw=Draw(
-            sets=("",), keep=("R <= 100",), shown={"i": ("1 + R/S", 2)}, hidden=("S", "P", "R", "N"),
+            sets=("",),
+            keep=("R <= 100",),
+            shown={"i": ("1 + R/S", 2)},
+            hidden=("S", "P", "R", "N"),
         ),
         fields={
-            "S": Field("sun teeth S", _COUNT), "P": Field("planet teeth P", _COUNT),
-            "R": Field("ring teeth R", _COUNT), "N": Field("number of planets N", _COUNT),
+            "S": Field("sun teeth S", _COUNT),
+            "P": Field("planet teeth P", _COUNT),
+            "R": Field("ring teeth R", _COUNT),
+            "N": Field("number of planets N", _COUNT),
         },
         answer={"S": "S", "P": "P", "R": "R", "N": "N"},
         constraints=(
-            Constraint("sun, planet and ring are concentric, whole teeth within the limits",
-                       ("R == S + 2*P", "S >= 20", "P >= 14", "R <= 100", "S == floor(S)", "P == floor(P)"), "1",
-                       "Draw a diameter and count, and read the limits in the question again."),
-            Constraint("equal spacing of 3 to 5 planets, ratio within 8 percent",
-                       ("floor((S + R)/N)*N == S + R", "N >= 3", "N <= 5", "N == floor(N)", _NEAR), "1",
-                       "Sun and ring teeth together, over N, in a set whose ratio comes near."),
-            Constraint("planets clear each other, ratio within 8 percent",
-                       ("(S + P)*sin(pi/N) > P + 2", "N >= 3", "P >= 14", _NEAR), "1",
-                       "Compare the chord with P + 2, in a set whose ratio comes near."),
-            Constraint("ratio within 1 percent", ("abs(1 + R/S - i) <= i/100",), "2", "Which case is it, and what is its ratio?"),
+            Constraint(
+                "sun, planet and ring are concentric, whole teeth within the limits",
+                ("R == S + 2*P", "S >= 20", "P >= 14", "R <= 100", "S == floor(S)", "P == floor(P)"),
+                "1",
+                "Draw a diameter and count, and read the limits in the question again.",
+            ),
+            Constraint(
+                "equal spacing of 3 to 5 planets, ratio within 8 percent",
+                ("floor((S + R)/N)*N == S + R", "N >= 3", "N <= 5", "N == floor(N)", _NEAR),
+                "1",
+                "Sun and ring teeth together, over N, in a set whose ratio comes near.",
+            ),
+            Constraint(
+                "planets clear each other, ratio within 8 percent",
+                ("(S + P)*sin(pi/N) > P + 2", "N >= 3", "P >= 14", _NEAR),
+                "1",
+                "Compare the chord with P + 2, in a set whose ratio comes near.",
+            ),
+            Constraint(
+                "ratio within 1 percent", ("abs(1 + R/S - i) <= i/100",), "2", "Which case is it, and what is its ratio?"
+            ),
         ),
         slips=(
-            Slip("NOONE", {"R": "floor(i*S + 1/2)", "P": "floor((i*S - S)/2)"},
-                 "Your R/S is the wanted ratio; but here the carrier turns.", "abs(R/S - i) <= i/50"),
+            Slip(
+                "NOONE",
+                {"R": "floor(i*S + 1/2)", "P": "floor((i*S - S)/2)"},
+                "Your R/S is the wanted ratio; but here the carrier turns.",
+                "abs(R/S - i) <= i/50",
+            ),
             Slip("SWAP", {"S": "R", "R": "S"}, "", "abs(1 + S/R - i) <= i/50"),
         ),
         hints=(
@@ -198,7 +238,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_RATIO,
         marks=3,
         prompt="A double-pinion set has $S = <S>$ and $R = <R>$. The carrier drives, the sun is held, the ring is the "
-               "output. What is the ratio?",
+        "output. What is the ratio?",
         draw=ONE_UNEVEN_SET,
         answer="R/(R - S)",
         slips=(
@@ -218,10 +258,11 @@ ITEMS: tuple[Item, ...] = (
         kind=_RATIO,
         marks=4,
         prompt="Stepped planets: a sun with <S> teeth meshes with pinions of <p1> teeth; on the same pins sit pinions of "
-               "<p2> teeth, which mesh with the ring. All have one module. Sun in, ring held, carrier out: what is the "
-               "ratio?",
+        "<p2> teeth, which mesh with the ring. All have one module. Sun in, ring held, carrier out: what is the "
+        "ratio?",
         draw=Draw(
-            numbers={"S": ("18", "36", "1"), "p1": ("18", "40", "1"), "p2": ("15", "30", "1")}, keep=("p1 > p2",),
+            numbers={"S": ("18", "36", "1"), "p1": ("18", "40", "1"), "p2": ("15", "30", "1")},
+            keep=("p1 > p2",),
         ),
         answer="1 + ((S + p1 + p2)*p1)/(S*p2)",
         slips=(
@@ -259,14 +300,17 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=3,
         prompt="A double-pinion set is to have N equally spaced pairs of planets. Which number, in $S$ and $R$, has to be "
-               "divisible by N? (To try it: $S = <S>$, $R = <R>$.)",
+        "divisible by N? (To try it: $S = <S>$, $R = <R>$.)",
         draw=_FOUR,
         symbols=("S", "R"),
         answer="R - S",
         also=("S - R",),
         slips=(
-            Slip("DOUBLE", "R + S", "That is the rule for single pinions. With pairs the sun turns the other way when the "
-                                    "carrier is moved."),
+            Slip(
+                "DOUBLE",
+                "R + S",
+                "That is the rule for single pinions. With pairs the sun turns the other way when the carrier is moved.",
+            ),
             Slip("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
             Slip("HALF", "(R - S)/2", "No half comes in here: the half belongs to the planet's size in a simple set."),
         ),
@@ -277,7 +321,9 @@ ITEMS: tuple[Item, ...] = (
         ),
         versions=(
             Version(
-                prompt=_SIMPLE_SPACING.format("S", "R"), symbols=("S", "R"), answer="S + R",
+                prompt=_SIMPLE_SPACING.format("S", "R"),
+                symbols=("S", "R"),
+                answer="S + R",
                 slips=(
                     Slip("DOUBLE", "R - S", "That is the rule for pairs of planets. Here the planets are single."),
                     Slip("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
@@ -285,7 +331,9 @@ ITEMS: tuple[Item, ...] = (
                 ),
             ),
             Version(
-                prompt=_SIMPLE_SPACING.format("S", "P"), symbols=("S", "P"), answer="2*S + 2*P",
+                prompt=_SIMPLE_SPACING.format("S", "P"),
+                symbols=("S", "P"),
+                answer="2*S + 2*P",
                 slips=(
                     Slip("DOUBLE", "2*P", "That is R - S, the rule for pairs of planets. Here the planets are single."),
                     Slip("SPACE", "S + 2*P", "That is the ring alone: the sun has to line up too."),
@@ -293,7 +341,9 @@ ITEMS: tuple[Item, ...] = (
                 ),
             ),
             Version(
-                prompt=_SIMPLE_SPACING.format("P", "R"), symbols=("P", "R"), answer="2*R - 2*P",
+                prompt=_SIMPLE_SPACING.format("P", "R"),
+                symbols=("P", "R"),
+                answer="2*R - 2*P",
                 slips=(
                     Slip("DOUBLE", "2*P", "That is R - S, the rule for pairs of planets. Here the planets are single."),
                     Slip("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
@@ -307,14 +357,18 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXACT_RATIO,
         marks=2,
         prompt="A double-pinion set has $S = <S>$ and $R = <R>$. The sun drives, the ring is held, the carrier is the output. What is "
-               "the ratio, with its sign?",
+        "the ratio, with its sign?",
         draw=ONE_UNEVEN_SET,
         answer="1 - R/S",
         slips=(
             Slip("DOUBLE", "1 + R/S"),
             Slip("RECIP", "S/(S - R)"),
-            Slip("SIGN", "R/S - 1", "The size is right. Put the held ring into the equation of a double-pinion set: which way does the "
-                 "carrier go?", says=(Relation.NEGATIVE,)),
+            Slip(
+                "SIGN",
+                "R/S - 1",
+                "The size is right. Put the held ring into the equation of a double-pinion set: which way does the carrier go?",
+                says=(Relation.NEGATIVE,),
+            ),
         ),
         hints=(
             "A double-pinion set obeys $R\\,n_r - S\\,n_s = (R - S)\\,n_c$.",
@@ -327,15 +381,19 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXACT_RATIO,
         marks=3,
         prompt="Stepped planets: a sun with <S> teeth meshes with pinions of <p1> teeth; on the same pins sit pinions of <p2> teeth, "
-               "which mesh with a ring of <R> teeth. The carrier is held, the sun drives, the ring is the output. What is the ratio, "
-               "with its sign?",
+        "which mesh with a ring of <R> teeth. The carrier is held, the sun drives, the ring is the output. What is the ratio, "
+        "with its sign?",
         draw=_STEPPED,
         answer="-(p1*R)/(S*p2)",
         slips=(
             Slip("STEP2", "-R/S"),
             Slip("RECIP", "-(S*p2)/(p1*R)"),
-            Slip("SIGN", "(p1*R)/(S*p2)", "The size is right. One mesh is external and one internal: which way round is that?",
-                 says=(Relation.NEGATIVE,)),
+            Slip(
+                "SIGN",
+                "(p1*R)/(S*p2)",
+                "The size is right. One mesh is external and one internal: which way round is that?",
+                says=(Relation.NEGATIVE,),
+            ),
         ),
         hints=(
             "With the carrier held this is a train of two meshes.",
@@ -348,7 +406,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXACT_RATIO,
         marks=3,
         prompt="Stepped planets: a sun with <S> teeth meshes with pinions of <p1> teeth; on the same pins sit pinions of <p2> teeth, "
-               "which mesh with a ring of <R> teeth. The sun is held, the ring drives, the carrier is the output. What is the ratio?",
+        "which mesh with a ring of <R> teeth. The sun is held, the ring drives, the carrier is the output. What is the ratio?",
         draw=_STEPPED,
         answer="1 + (S*p2)/(p1*R)",
         slips=(

@@ -8,13 +8,15 @@ from gearkit.answers.judge.claims import Relation
 
 _RATIO = AnswerKind.EXACT_RATIO
 _TEETH = "$S_1 = <S1>$, $R_1 = <R1>$, $S_2 = <S2>$, $R_2 = <R2>$"
-_COMMON_SUN = ("Two sets have their suns on one shaft; carrier 1, ring 2 and the output are another (a Simpson-type "
-               f"pair). {_TEETH}. ")
-_TWO_SUNS = ("Two suns share one carrier and one ring (a Ravigneaux-type set): the small sun has <a> teeth and works "
-             "through short and long planets, the large sun has <b> teeth and works through the long planets only; the "
-             "ring has <R> teeth. ")
-_CROSSED = ("Two sets are joined crosswise: carrier 1 with ring 2, and ring 1 with carrier 2, which is the output. "
-            f"{_TEETH}. ")
+_COMMON_SUN = (
+    f"Two sets have their suns on one shaft; carrier 1, ring 2 and the output are another (a Simpson-type pair). {_TEETH}. "
+)
+_TWO_SUNS = (
+    "Two suns share one carrier and one ring (a Ravigneaux-type set): the small sun has <a> teeth and works "
+    "through short and long planets, the large sun has <b> teeth and works through the long planets only; the "
+    "ring has <R> teeth. "
+)
+_CROSSED = f"Two sets are joined crosswise: carrier 1 with ring 2, and ring 1 with carrier 2, which is the output. {_TEETH}. "
 # The long planets' tips have to clear the small sun, hence the difference of 5; even differences give whole planets.
 _TWO_SUN_DRAW = Draw(
     numbers={"a": ("24", "34", "1"), "b": ("30", "44", "1"), "R": ("74", "100", "1")},
@@ -27,7 +29,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_RATIO,
         marks=3,
         prompt=f"Two sets stand in series: {_TEETH}. In set 1 the sun drives, the ring is held, and the carrier turns the "
-               "sun of set 2, whose ring is held too; its carrier is the output. What is the ratio?",
+        "sun of set 2, whose ring is held too; its carrier is the output. What is the ratio?",
         draw=TWO_SETS,
         answer="(1 + R1/S1)*(1 + R2/S2)",
         slips=(
@@ -46,7 +48,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.INTEGER,
         marks=2,
         prompt="A train of <k> simple sets has <j> rigid joins, each between two members, none of them listed twice; input and "
-               "output are members. How many separate shafts can turn?",
+        "output are members. How many separate shafts can turn?",
         draw=Draw(numbers={"k": ("2", "4", "1"), "j": ("1", "6", "1")}, keep=("j <= 2*k - 1",)),
         answer="3*k - j",
         slips=(
@@ -181,8 +183,7 @@ ITEMS: tuple[Item, ...] = (
             Slip("HELDMOVES", "1 + R2/S2", "You held ring 2; it is on one shaft with carrier 1 and turns."),
             Slip("MULT", "(1 + R2/S2)*(1 + S1/R1)"),
             Slip("RECIP", "1/(1 + R2*S1/(S2*(S1 + R1)))"),
-            Slip("SWAP", "1 + R2*R1/(S2*(S1 + R1))",
-                 "You took carrier 1's own speed for what ring 2 lags behind the output."),
+            Slip("SWAP", "1 + R2*R1/(S2*(S1 + R1))", "You took carrier 1's own speed for what ring 2 lags behind the output."),
         ),
         hints=(
             "Let the output turn once.",
@@ -212,16 +213,21 @@ ITEMS: tuple[Item, ...] = (
         id="L05-11",
         kind=AnswerKind.DECIMAL,
         marks=2,
-        prompt=_TWO_SUNS + "The carrier is held, and the large sun is driven at <n> r/min. How fast does the ring turn (r/min, with "
-               "its sign)?",
+        prompt=_TWO_SUNS
+        + "The carrier is held, and the large sun is driven at <n> r/min. How fast does the ring turn (r/min, with "
+        "its sign)?",
         draw=Draw(numbers={**_TWO_SUN_DRAW.numbers, "n": ("500", "3000", "100")}, keep=_TWO_SUN_DRAW.keep),
         answer="-n*b/R",
         tolerance=HALF_RPM,
         unit="r/min",
         slips=(
             Slip("SWAP", "-n*a/R", "That takes the small sun's teeth. Which sun is driven?"),
-            Slip("SIGN", "n*b/R", "The size is right. Count the meshes on the way from this sun to the ring.",
-                 says=(Relation.NEGATIVE,)),
+            Slip(
+                "SIGN",
+                "n*b/R",
+                "The size is right. Count the meshes on the way from this sun to the ring.",
+                says=(Relation.NEGATIVE,),
+            ),
             Slip("RECIP", "-n*R/b", "That is turned round: the ring is the larger gear."),
         ),
         hints=(

@@ -14,17 +14,43 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.CHART_GRID,
         marks=7,
         prompt="Each range applies two of the elements A to E. Fill in the application chart of the Q36: "
-               "which two elements give each of the listed ratios?",
+        "which two elements give each of the listed ratios?",
         draw=Q36_LETTERS,
         rule="chart",
         # Their prompts say which elements a range applies, or show the whole chart.
-        excludes=("L06-03", "L06-04", "L06-05", "L06-06", "L06-07", "L06-08", "L06-09", "L08-06", "L08-07", "L09-08",
-                  "L10-04", "L11-01", "L11-05", "L12-01", "L12-02", "L12-03", "L12-10", "L06-21", "L06-23", "L06-24", "L07-22",
-                  "L08-21", "L10-21", "L12-22"),
+        excludes=(
+            "L06-03",
+            "L06-04",
+            "L06-05",
+            "L06-06",
+            "L06-07",
+            "L06-08",
+            "L06-09",
+            "L08-06",
+            "L08-07",
+            "L09-08",
+            "L10-04",
+            "L11-01",
+            "L11-05",
+            "L12-01",
+            "L12-02",
+            "L12-03",
+            "L12-10",
+            "L06-21",
+            "L06-23",
+            "L06-24",
+            "L07-22",
+            "L08-21",
+            "L10-21",
+            "L12-22",
+        ),
         slips=(
             Slip("ROLE", "", "Two brakes only hold; without a clutch or a shaft to the input nothing brings that ratio."),
-            Slip("ONERANGE", "", "This row repeats the one above: from one range to the next exactly one element lets "
-                                 "go and one takes hold."),
+            Slip(
+                "ONERANGE",
+                "",
+                "This row repeats the one above: from one range to the next exactly one element lets go and one takes hold.",
+            ),
         ),
         hints=(
             "From one row to the next one element stays: try the pairs that hold one of the two you have.",
@@ -37,12 +63,28 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.CLASSIFICATION_GRID,
         marks=3,
         prompt="Say for each element of the Q24 what it does: joins to the input, joins two members, holds to the "
-               "housing, or holds one way only.",
+        "housing, or holds one way only.",
         draw=Draw(layout="Q24", numbers={**LETTERS, **one_of(2, 2)}, later={**AS_BEFORE, **BEFORE}),
         rule="roles",
         # Wherever else the Q24 stands it is told what kind each element is.
-        excludes=("L07-05", "L07-06", "L08-09", "L10-02", "L11-03", "L11-04", "L12-05", "L12-06", "L13-02", "L13-07",
-                  "L05-21", "L05-22", "L05-23", "L08-22", "L10-22", "L11-22"),
+        excludes=(
+            "L07-05",
+            "L07-06",
+            "L08-09",
+            "L10-02",
+            "L11-03",
+            "L11-04",
+            "L12-05",
+            "L12-06",
+            "L13-02",
+            "L13-07",
+            "L05-21",
+            "L05-22",
+            "L05-23",
+            "L08-22",
+            "L10-22",
+            "L11-22",
+        ),
         option="elements without their kind",
         slips=(
             Slip("ROLE", ""),
@@ -57,13 +99,18 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="Sort the elements of the Q24 by what they do: which join to the input, which hold to the housing in both "
-                       "ways, which hold to the housing one way only? Tick in each group all that belong there. <one_way> "
-                       "(A wrong tick takes off at least what a right one earns; half of a group's marks are for a faultless group.)",
+                "ways, which hold to the housing one way only? Tick in each group all that belong there. <one_way> "
+                "(A wrong tick takes off at least what a right one earns; half of a group's marks are for a faultless group.)",
                 rule="role_groups",
                 slips=(
-                    Slip("ROLE", "", "Look at the two things that the element touches: an element on the housing can only hold."),
-                    Slip("OWC", "", "One of the elements that touch the housing holds in one direction only and lets go in the "
-                                    "other."),
+                    Slip(
+                        "ROLE", "", "Look at the two things that the element touches: an element on the housing can only hold."
+                    ),
+                    Slip(
+                        "OWC",
+                        "",
+                        "One of the elements that touch the housing holds in one direction only and lets go in the other.",
+                    ),
                 ),
             ),
         ),
@@ -114,10 +161,12 @@ ITEMS: tuple[Item, ...] = (
         draw=Q36,
         answer=_FIRST,
         slips=(
-            Slip("MULT", "(1 + S1/R1)*(1 + R3/S3)",
-                 "You held sun 1. It is on one shaft with sun 2, which turns backward while carrier 2 is held."),
-            Slip("SIGN", "((S1 + R1)*(1 + R3/S3) - S1*R2/S2)/R1",
-                 "Sun 1 turns backward: look at the sign of its term again."),
+            Slip(
+                "MULT",
+                "(1 + S1/R1)*(1 + R3/S3)",
+                "You held sun 1. It is on one shaft with sun 2, which turns backward while carrier 2 is held.",
+            ),
+            Slip("SIGN", "((S1 + R1)*(1 + R3/S3) - S1*R2/S2)/R1", "Sun 1 turns backward: look at the sign of its term again."),
             Slip("ADD", "1 + S1/R1 + 1 + R3/S3"),
             Slip("HELDMOVES", "1 + R3/S3", "Set 1 is not locked in first: A is open."),
         ),
@@ -136,8 +185,11 @@ ITEMS: tuple[Item, ...] = (
         answer="((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/(S1*(S2 + R2)/S2 + R1)",
         slips=(
             Slip("HELDMOVES", _FIRST, "That is first range. In third carrier 2 is not held: it turns with the input."),
-            Slip("MULT", "(1 + R3/S3)*(S1 + R1)/(S1 + R1 + S1*R2/S2)",
-                 "The term of sun 2 stands on one side only in your answer; it belongs on both."),
+            Slip(
+                "MULT",
+                "(1 + R3/S3)*(S1 + R1)/(S1 + R1 + S1*R2/S2)",
+                "The term of sun 2 stands on one side only in your answer; it belongs on both.",
+            ),
             Slip("NOONE", "1 + R3/S3", "That is second range."),
         ),
         hints=(
@@ -156,8 +208,11 @@ ITEMS: tuple[Item, ...] = (
         slips=(
             Slip("MULT", "(1 + S1/R1)*(1 + R3/S3)"),
             Slip("HELDMOVES", _FIRST, "That is first range: E joins carrier 2 to carrier 1, it does not hold it."),
-            Slip("SIGN", "((S1 + R1)*(1 + R3/S3) + S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1",
-                 "Look at the sign of the sun's term: in set 1 it is taken off."),
+            Slip(
+                "SIGN",
+                "((S1 + R1)*(1 + R3/S3) + S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1",
+                "Look at the sign of the sun's term: in set 1 it is taken off.",
+            ),
         ),
         hints=(
             "E puts carrier 2, carrier 1 and sun 3 on one speed.",
@@ -203,7 +258,7 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="The output of the Q36 drives the wheels through a final drive with the ratio <f>. What is the whole ratio, "
-                       "from the transmission's input to the wheels, in fifth range (D and E applied)?",
+                "from the transmission's input to the wheels, in fifth range (D and E applied)?",
                 answer="f",
                 slips=(
                     Slip("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
@@ -213,7 +268,7 @@ ITEMS: tuple[Item, ...] = (
             ),
             Version(
                 prompt="The Q36 drives in fifth range (D and E applied). How many turns does the input make while the output makes "
-                       "<f> turns?",
+                "<f> turns?",
                 answer="f",
                 slips=(
                     Slip("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
@@ -231,11 +286,15 @@ ITEMS: tuple[Item, ...] = (
         draw=Q48,
         answer="(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4) - R1/S1",
         slips=(
-            Slip("MULT", "(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4)",
-                 "Ring 1 is on the output shaft and turns: its term is missing."),
+            Slip(
+                "MULT", "(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4)", "Ring 1 is on the output shaft and turns: its term is missing."
+            ),
             Slip("ADD", "(1 + R1/S1) + (1 + S3/R3) + (1 + S4/R4) - R1/S1"),
-            Slip("SIGN", "(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4) + R1/S1",
-                 "Ring 1 turns forward with the output: look at the sign of its term."),
+            Slip(
+                "SIGN",
+                "(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4) + R1/S1",
+                "Ring 1 turns forward with the output: look at the sign of its term.",
+            ),
         ),
         hints=(
             "Let the output turn once: it is ring 1 and carrier 4.",

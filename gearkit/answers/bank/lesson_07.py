@@ -12,10 +12,11 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=3,
         prompt="A train of $k$ simple sets has $j$ joins (joins between members only), input and output are members, and "
-               "$e$ independent elements are applied. How many freedoms are left, before the engine is counted? Answer "
-               "in `k`, `j`, `e`. (To try it: k = <k>, j = <j>, e = <e>.)",
+        "$e$ independent elements are applied. How many freedoms are left, before the engine is counted? Answer "
+        "in `k`, `j`, `e`. (To try it: k = <k>, j = <j>, e = <e>.)",
         draw=Draw(
-            numbers={"k": ("2", "4", "1"), "j": ("2", "5", "1"), "e": ("0", "3", "1"), **one_of(4)}, later=BEFORE,
+            numbers={"k": ("2", "4", "1"), "j": ("2", "5", "1"), "e": ("0", "3", "1"), **one_of(4)},
+            later=BEFORE,
             keep=("2*k - j - e >= 0",),
         ),
         symbols=("k", "j", "e"),
@@ -33,9 +34,10 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="A train of $k$ simple sets has $j$ joins (joins between members only); input and output are members. How "
-                       "many independent elements have to be applied so that $f$ freedoms are left, before the engine is counted? "
-                       "Answer in `k`, `j`, `f`. (To try it: k = <k>, j = <j>, f = 1.)",
-                symbols=("k", "j", "f"), answer="2*k - j - f",
+                "many independent elements have to be applied so that $f$ freedoms are left, before the engine is counted? "
+                "Answer in `k`, `j`, `f`. (To try it: k = <k>, j = <j>, f = 1.)",
+                symbols=("k", "j", "f"),
+                answer="2*k - j - f",
                 slips=(
                     Slip("COUNT", "3*k - j - f", "Each set has a speed equation of its own: that takes a freedom too."),
                     Slip("COUNT", "2*k - j + f", "The freedoms that are to be left are no elements: take them off."),
@@ -44,9 +46,10 @@ ITEMS: tuple[Item, ...] = (
             ),
             Version(
                 prompt="A train of $k$ simple sets has joins between members only; input and output are members. With $e$ "
-                       "independent elements applied exactly one freedom is left, before the engine is counted. How many joins "
-                       "has it? Answer in `k`, `e`. (To try it: k = <k>, e = <e>.)",
-                symbols=("k", "e"), answer="2*k - e - 1",
+                "independent elements applied exactly one freedom is left, before the engine is counted. How many joins "
+                "has it? Answer in `k`, `e`. (To try it: k = <k>, e = <e>.)",
+                symbols=("k", "e"),
+                answer="2*k - e - 1",
                 slips=(
                     Slip("COUNT", "3*k - e - 1", "Each set has a speed equation of its own: that takes a freedom too."),
                     Slip("COUNT", "2*k + e - 1", "Does an applied element add a freedom, or does it take one away?"),
@@ -55,11 +58,14 @@ ITEMS: tuple[Item, ...] = (
             ),
             Version(
                 prompt="A train of $k$ simple sets has $j$ joins (joins between members only), none of them listed twice; input and "
-                       "output are members. How many of its shafts can be given any speed at will, while no element is applied, "
-                       "before the speed of all others is settled? Answer in `k`, `j`. (To try it: k = <k>, j = <j>.)",
-                symbols=("k", "j"), answer="2*k - j",
+                "output are members. How many of its shafts can be given any speed at will, while no element is applied, "
+                "before the speed of all others is settled? Answer in `k`, `j`. (To try it: k = <k>, j = <j>.)",
+                symbols=("k", "j"),
+                answer="2*k - j",
                 slips=(
-                    Slip("COUNT", "3*k - j", "That is how many shafts there are; each set's speed equation settles one of them."),
+                    Slip(
+                        "COUNT", "3*k - j", "That is how many shafts there are; each set's speed equation settles one of them."
+                    ),
                     Slip("COUNT", "2*k + j", "Does a join add a shaft, or does it take one away?"),
                     Slip("LEFTOUT", "2*k", "The joins are missing: each makes one shaft out of two."),
                 ),
@@ -71,7 +77,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.INTEGER,
         marks=2,
         prompt="A train of <k> simple sets has <j> joins between members; input and output are members. How many "
-               "independent elements have to be applied for exactly one range?",
+        "independent elements have to be applied for exactly one range?",
         draw=Draw(numbers={"k": ("2", "4", "1"), "j": ("2", "5", "1")}, keep=("2*k - j - 1 >= 1",)),
         answer="2*k - j - 1",
         slips=(
@@ -89,12 +95,14 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.CLASSIFICATION_GRID,
         marks=6,
         prompt="Six combinations of applied elements of the Q36. Say for each: neutral, a range, input locked, output "
-               "locked, or tie-up.",
+        "locked, or tie-up.",
         draw=Q36,
         rule="states",
         slips=(
             Slip("COUNT", "", "Three elements need not tie up: look whether one of them only repeats what the others say."),
-            Slip("LOCKFREE", "", "With one element applied input and output still go their own ways here: what is that called?"),
+            Slip(
+                "LOCKFREE", "", "With one element applied input and output still go their own ways here: what is that called?"
+            ),
         ),
         hints=(
             "Count first: three freedoms, and each independent element takes one.",
@@ -107,14 +115,23 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=4,
         prompt="The Q36 is in neutral (only B applied), its input turns at <n> r/min, and the vehicle stands. How fast "
-               "does ring 3 turn (r/min, with its sign)?",
+        "does ring 3 turn (r/min, with its sign)?",
         draw=Draw(layout="Q36", numbers={"n": ("600", "900", "20")}),
         answer="-n*R1*S3/(R3*(S1 + R1))",
         tolerance=HALF_RPM,
         unit="r/min",
         slips=(
-            Slip("LOCKFREE", "0", "Neutral does not mean that nothing turns: carrier 1, sun 3 and ring 3 spin while the vehicle stands."),
-            Slip("SIGN", "n*R1*S3/(R3*(S1 + R1))", "The size is right. Carrier 3 stands with the wheels: which way does ring 3 go?", says=(Relation.NEGATIVE,)),
+            Slip(
+                "LOCKFREE",
+                "0",
+                "Neutral does not mean that nothing turns: carrier 1, sun 3 and ring 3 spin while the vehicle stands.",
+            ),
+            Slip(
+                "SIGN",
+                "n*R1*S3/(R3*(S1 + R1))",
+                "The size is right. Carrier 3 stands with the wheels: which way does ring 3 go?",
+                says=(Relation.NEGATIVE,),
+            ),
             Slip("HELDMOVES", "-n*S3/R3", "Sun 3 is on carrier 1, and that is slower than the input."),
             Slip("SWAP", "-n*R1*R3/(S3*(S1 + R1))"),
         ),
@@ -129,15 +146,19 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=4,
         prompt="The Q24 drives in second (B and E applied) at <n> r/min input speed. How fast does the one-way clutch F "
-               "overrun, that is, how fast does carrier 1 turn (r/min, with its sign)?",
+        "overrun, that is, how fast does carrier 1 turn (r/min, with its sign)?",
         draw=Draw(layout="Q24", numbers={"n": ("1000", "3000", "100")}),
         answer="n*R1*S2/(S2*(S1 + R1) + R2*S1)",
         tolerance=HALF_RPM,
         unit="r/min",
         slips=(
             Slip("LOCKFREE", "0", "F lets go here: carrier 1 turns."),
-            Slip("SIGN", "-n*R1*S2/(S2*(S1 + R1) + R2*S1)",
-                 "The size is right. If carrier 1 turned backward, F would hold it and you would still be in first.", says=(Relation.NEGATIVE,)),
+            Slip(
+                "SIGN",
+                "-n*R1*S2/(S2*(S1 + R1) + R2*S1)",
+                "The size is right. If carrier 1 turned backward, F would hold it and you would still be in first.",
+                says=(Relation.NEGATIVE,),
+            ),
             Slip("HELDMOVES", "n*R1/(S1 + R1)", "You let the output turn as fast as the input."),
         ),
         hints=(
@@ -151,18 +172,16 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.CHOICE_GRID,
         marks=4,
         prompt="Look at the one-way clutch F of the Q24 in ranges 1, 2, 3, 4 and R, driving. Is F holding, is it "
-               "overrunning, or is it idle because another element holds its member? Application chart:\n\n<chart>",
+        "overrunning, or is it idle because another element holds its member? Application chart:\n\n<chart>",
         draw=Draw(layout="Q24", numbers=one_of(2, 2), later=BEFORE),
         rule="one_way_states",
-        slips=(
-            Slip("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),
-        ),
+        slips=(Slip("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),),
         versions=(
             Version(
                 prompt="The chart shows six ranges of the Q24 without their names:\n\n<chart>\n\nLook at the one-way clutch F, "
-                       "driving. In which rows is it holding, in which is it overrunning, and in which is it idle because another "
-                       "element holds its member? Tick in each group all rows that belong there. (A wrong tick takes off at least "
-                       "what a right one earns; half of a group's marks are for a faultless group.)",
+                "driving. In which rows is it holding, in which is it overrunning, and in which is it idle because another "
+                "element holds its member? Tick in each group all rows that belong there. (A wrong tick takes off at least "
+                "what a right one earns; half of a group's marks are for a faultless group.)",
                 rule="one_way_groups",
                 slips=(Slip("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),),
             ),
@@ -178,8 +197,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="A vehicle with an open differential has its output shaft locked by park. One drive wheel is off the "
-               "ground and is turned forward by hand, <x> turns. How many turns does the other wheel make if it is free "
-               "(minus for backward)?",
+        "ground and is turned forward by hand, <x> turns. How many turns does the other wheel make if it is free "
+        "(minus for backward)?",
         draw=Draw(numbers={"x": ("2", "6", "1")}),
         answer="-x",
         unit="turns",
@@ -201,7 +220,11 @@ ITEMS: tuple[Item, ...] = (
         draw=Draw(numbers={"v": ("1", "4", "1")}),
         rule="safety_park",
         slips=(
-            Slip("LOCKFREE", "", "Park is one pawl in one shaft. What keeps the vehicle if that shaft can turn or a wheel is free?"),
+            Slip(
+                "LOCKFREE",
+                "",
+                "Park is one pawl in one shaft. What keeps the vehicle if that shaft can turn or a wheel is free?",
+            ),
         ),
         hints=(
             "What exactly does the pawl hold?",

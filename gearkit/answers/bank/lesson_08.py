@@ -23,13 +23,18 @@ def _outside_torques(given: str, letter: str) -> Version:
     together = {asked[0]: letter, asked[1]: f"-2*{letter}"} if given != "carrier" else dict.fromkeys(asked, f"-{letter}/2")
     return Version(
         prompt=f"{acts.format(given, letter)} Write the outside torques on {asked[0]} and {asked[1]} in ${letter}$, $S$, $R$; torque is "
-               f"positive when it acts in the sense of ${letter}$. (To try it: ${letter} = <T>$ N·m, $S = <S>$, $R = <R>$.)",
+        f"positive when it acts in the sense of ${letter}$. (To try it: ${letter} = <T>$ N·m, $S = <S>$, $R = <R>$.)",
         fields={member: Field(f"torque on the {member}", AnswerKind.EXPRESSION, _HALF) for member in asked},
-        symbols=(letter, "S", "R"), answer=answer, carry={asked[1]: f"-({letter} + {asked[0]})"},
+        symbols=(letter, "S", "R"),
+        answer=answer,
+        carry={asked[1]: f"-({letter} + {asked[0]})"},
         slips=(
             Slip("SWAP", wrong),
-            Slip("SIGN", {member: f"-({text})" for member, text in answer.items()},
-                 "Sun and ring torques act the same way; the carrier's acts against both."),
+            Slip(
+                "SIGN",
+                {member: f"-({text})" for member, text in answer.items()},
+                "Sun and ring torques act the same way; the carrier's acts against both.",
+            ),
             Slip("TEQUAL", together),
         ),
     )
@@ -41,8 +46,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=3,
         prompt="In a simple set without losses the sun gets the torque $T$ from outside. Write the outside torques on "
-               "ring and carrier in $T$, $S$, $R$; torque is positive when it acts in the sense of $T$. (To try it: "
-               "$T = <T>$ N·m, $S = <S>$, $R = <R>$.)",
+        "ring and carrier in $T$, $S$, $R$; torque is positive when it acts in the sense of $T$. (To try it: "
+        "$T = <T>$ N·m, $S = <S>$, $R = <R>$.)",
         draw=Draw(sets=("",), numbers={"T": ("20", "300", "10"), **one_of(6)}, later=BEFORE, keep=("R != 2*S",)),
         fields={
             "ring": Field("torque on the ring", AnswerKind.EXPRESSION, "3/2"),
@@ -53,8 +58,11 @@ ITEMS: tuple[Item, ...] = (
         carry={"carrier": "-(T + ring)"},
         slips=(
             Slip("SWAP", {"ring": "T*S/R", "carrier": "-T*(S + R)/R"}),
-            Slip("SIGN", {"ring": "-T*R/S", "carrier": "T*(R - S)/S"},
-                 "Sun and ring torques act the same way; the carrier holds against both."),
+            Slip(
+                "SIGN",
+                {"ring": "-T*R/S", "carrier": "T*(R - S)/S"},
+                "Sun and ring torques act the same way; the carrier holds against both.",
+            ),
             Slip("TEQUAL", {"ring": "T", "carrier": "-2*T"}),
         ),
         hints=(
@@ -63,8 +71,11 @@ ITEMS: tuple[Item, ...] = (
             "The three torques add up to nothing.",
         ),
         versions=(
-            _outside_torques("sun", "M"), _outside_torques("ring", "T"), _outside_torques("ring", "M"),
-            _outside_torques("carrier", "T"), _outside_torques("carrier", "M"),
+            _outside_torques("sun", "M"),
+            _outside_torques("ring", "T"),
+            _outside_torques("ring", "M"),
+            _outside_torques("carrier", "T"),
+            _outside_torques("carrier", "M"),
         ),
     ),
     Item(
@@ -72,7 +83,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_TORQUE,
         marks=3,
         prompt="Sun in with <T> N·m, ring held, carrier out; $S = <S>$, $R = <R>$, no losses. How large is the "
-               "torque that holds the ring" + _SIZE,
+        "torque that holds the ring" + _SIZE,
         draw=Draw(sets=("",), numbers={"T": ("50", "300", "10")}, keep=("R != 2*S",)),
         answer="T*R/S",
         tolerance=HALF_PERCENT,
@@ -95,11 +106,12 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=3,
         prompt="In a range with ratio $i$ (with its sign) one brake holds; the input torque is $T$, without losses. "
-               "Write the torque that the housing puts on the train, in $T$ and $i$. (To try it: $T = <T>$ N·m, "
-               "$i = <i>$.)",
+        "Write the torque that the housing puts on the train, in $T$ and $i$. (To try it: $T = <T>$ N·m, "
+        "$i = <i>$.)",
         draw=Draw(
             numbers={"T": ("50", "300", "10"), "i": ("-3.6", "4.4", "0.2"), "B": ("60", "400", "10"), **one_of(4)},
-            later={"B": "100", **BEFORE}, keep=("abs(i) > 0.5", "abs(i - 1) > 0.15"),
+            later={"B": "100", **BEFORE},
+            keep=("abs(i) > 0.5", "abs(i - 1) > 0.15"),
         ),
         symbols=("T", "i"),
         answer="T*(i - 1)",
@@ -116,29 +128,38 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="In a range with ratio $i$ (with its sign) one brake holds; the train hands on the torque $M$ at its output, "
-                       "without losses, so that the load acts on it with $-M$. Write the torque that the housing puts on the train, "
-                       "in $M$ and $i$. (To try it: $M = <T>$ N·m, $i = <i>$.)",
-                symbols=("M", "i"), answer="M - M/i",
+                "without losses, so that the load acts on it with $-M$. Write the torque that the housing puts on the train, "
+                "in $M$ and $i$. (To try it: $M = <T>$ N·m, $i = <i>$.)",
+                symbols=("M", "i"),
+                answer="M - M/i",
                 slips=(
-                    Slip("REACT", "M", "That is the output torque itself; the housing gives only what the input does not give."),
+                    Slip(
+                        "REACT", "M", "That is the output torque itself; the housing gives only what the input does not give."
+                    ),
                     Slip("SIGN", "M + M/i", "The input's torque helps to carry the load: look at its sign in the sum."),
                     Slip("TSPEED", "M - M*i"),
                 ),
             ),
             Version(
                 prompt="In a range with ratio $i$ (with its sign) one brake holds, and the housing puts the torque $B$ on the train "
-                       "through it, without losses. Write the input torque in $B$ and $i$. (To try it: $B = <B>$ N·m, $i = <i>$.)",
-                symbols=("B", "i"), answer="B/(i - 1)",
+                "through it, without losses. Write the input torque in $B$ and $i$. (To try it: $B = <B>$ N·m, $i = <i>$.)",
+                symbols=("B", "i"),
+                answer="B/(i - 1)",
                 slips=(
                     Slip("REACT", "B/i", "B is not the output torque; it is the difference of output and input torque."),
-                    Slip("SIGN", "B/(i + 1)", "The output's torque acts on the train against the motion: look at its sign in the sum."),
+                    Slip(
+                        "SIGN",
+                        "B/(i + 1)",
+                        "The output's torque acts on the train against the motion: look at its sign in the sum.",
+                    ),
                     Slip("TSPEED", "B*(i - 1)", "You multiplied where you have to divide."),
                 ),
             ),
             Version(
                 prompt="In a range with one brake the input torque is $T$, and the housing puts the torque $B$ on the train, without "
-                       "losses. Write the ratio of the range in $T$ and $B$. (To try it: $T = <T>$ N·m, $B = <B>$ N·m.)",
-                symbols=("T", "B"), answer="1 + B/T",
+                "losses. Write the ratio of the range in $T$ and $B$. (To try it: $T = <T>$ N·m, $B = <B>$ N·m.)",
+                symbols=("T", "B"),
+                answer="1 + B/T",
                 slips=(
                     Slip("REACT", "B/T", "B is not the output torque; it is the difference of output and input torque."),
                     Slip("SIGN", "1 - B/T", "The output's torque is the sum of what input and housing give: look at the sign."),
@@ -152,14 +173,18 @@ ITEMS: tuple[Item, ...] = (
         kind=_TORQUE,
         marks=3,
         prompt="In reverse one brake holds; the input torque is <T> N·m, the ratio is −<r>, without losses. How large "
-               "is the holding torque" + _SIZE,
+        "is the holding torque" + _SIZE,
         draw=Draw(numbers={"T": ("50", "300", "10"), "r": ("1.8", "3.6", "0.1")}),
         answer="T*(r + 1)",
         tolerance=HALF_PERCENT,
         unit="N·m",
         size_only=True,
         slips=(
-            Slip("SIGN", "T*(r - 1)", "In reverse, input and output torque act the same way on the train: the housing has to balance both."),
+            Slip(
+                "SIGN",
+                "T*(r - 1)",
+                "In reverse, input and output torque act the same way on the train: the housing has to balance both.",
+            ),
             Slip("REACT", "T*r"),
             Slip("TEQUAL", "T", "The housing balances input and output together, not the input once more."),
         ),
@@ -174,8 +199,8 @@ ITEMS: tuple[Item, ...] = (
         kind=_TORQUE,
         marks=4,
         prompt="The ring is the input shaft, with <T> N·m on it; a clutch joins the sun to the same shaft, and the "
-               "carrier is the output (direct drive). $S = <S>$, $R = <R>$. How large is the torque that the clutch "
-               "carries" + _SIZE,
+        "carrier is the output (direct drive). $S = <S>$, $R = <R>$. How large is the torque that the clutch "
+        "carries" + _SIZE,
         draw=Draw(sets=("",), numbers={"T": ("80", "400", "10")}, keep=("R != 2*S",)),
         answer="T*S/(S + R)",
         tolerance=HALF_PERCENT,
@@ -197,7 +222,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_TORQUE,
         marks=5,
         prompt="The Q36 drives in second (A and C applied) with <T> N·m at the input, no losses. How large are the "
-               "torques in clutch A and in brake C" + _SIZE,
+        "torques in clutch A and in brake C" + _SIZE,
         draw=Draw(layout="Q36", numbers={"T": ("80", "300", "10")}),
         fields={"A": Field("clutch A", _TORQUE, "5/2", "N·m"), "C": Field("brake C", _TORQUE, "5/2", "N·m")},
         answer={"A": "T*S1/(S1 + R1)", "C": "T*R3/S3"},
@@ -219,15 +244,18 @@ ITEMS: tuple[Item, ...] = (
         kind=_TORQUE,
         marks=6,
         prompt="The Q36 drives in first (B and C applied) with <T> N·m at the input, no losses. How large are the "
-               "holding torques of B and of C" + _SIZE,
+        "holding torques of B and of C" + _SIZE,
         draw=Draw(layout="Q36", numbers={"T": ("80", "300", "10")}),
         fields={"B": Field("brake B", _TORQUE, "3", "N·m"), "C": Field("brake C", _TORQUE, "3", "N·m")},
         answer={"B": "T*(S1/R1)*(1 + R2/S2)", "C": "T*(1 + S1/R1)*R3/S3"},
         tolerance=HALF_PERCENT,
         size_only=True,
         slips=(
-            Slip("TEQUAL", {"B": "T", "C": "T*R3/S3"},
-                 "The input torque is on ring 1 only: follow it through set 1 before you go on."),
+            Slip(
+                "TEQUAL",
+                {"B": "T", "C": "T*R3/S3"},
+                "The input torque is on ring 1 only: follow it through set 1 before you go on.",
+            ),
             Slip("MULT", {"B": f"T*{_FIRST} - T"}, "B and C share the reaction: only together do they make T(i - 1)."),
             Slip("SWAP", {"B": "T*(R1/S1)*(1 + R2/S2)", "C": "T*(1 + R1/S1)*R3/S3"}),
         ),
@@ -242,12 +270,18 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=4,
         prompt="A multi-plate clutch has to carry <T> N·m with a factor of <k>. It has <f> rubbing faces, a friction "
-               "coefficient of <mu>, and friction rings from <ri> to <ro> mm radius (take the mean radius). Which clamp "
-               "force does it need, in N?",
-        draw=Draw(numbers={
-            "T": ("150", "600", "10"), "k": ("1.2", "1.6", "0.1"), "f": ("6", "14", "2"), "mu": ("0.10", "0.14", "0.01"),
-            "ri": ("50", "65", "1"), "ro": ("70", "90", "1"),
-        }),
+        "coefficient of <mu>, and friction rings from <ri> to <ro> mm radius (take the mean radius). Which clamp "
+        "force does it need, in N?",
+        draw=Draw(
+            numbers={
+                "T": ("150", "600", "10"),
+                "k": ("1.2", "1.6", "0.1"),
+                "f": ("6", "14", "2"),
+                "mu": ("0.10", "0.14", "0.01"),
+                "ri": ("50", "65", "1"),
+                "ro": ("70", "90", "1"),
+            }
+        ),
         answer="2000*T*k/(mu*f*(ri + ro))",
         tolerance=HALF_PERCENT,
         unit="N",
@@ -268,14 +302,16 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.ORDERING,
         marks=3,
         prompt="Q24, the same input torque each time, no losses. Put these four in order of the torque they carry or "
-               "hold, largest first: D in reverse, F in first, B in second, C in fourth. Answer with the element letters.\n\n"
-               "Application chart:\n\n<chart>",
+        "hold, largest first: D in reverse, F in first, B in second, C in fourth. Answer with the element letters.\n\n"
+        "Application chart:\n\n<chart>",
         draw=Draw(layout="Q24", numbers={**LETTERS, **one_of(2, 2)}, later={**AS_BEFORE, **BEFORE}),
         rule="order_torque",
         slips=(Slip("REACT", "", "That is the order of the output torques. A holding torque is a difference."),),
         versions=(
-            Version(prompt="Q24, the same input torque each time, no losses. Put these four in order of the torque they carry or "
-                           "hold, largest first: <cases>. Answer with the element letters.\n\nApplication chart:\n\n<chart>"),
+            Version(
+                prompt="Q24, the same input torque each time, no losses. Put these four in order of the torque they carry or "
+                "hold, largest first: <cases>. Answer with the element letters.\n\nApplication chart:\n\n<chart>"
+            ),
         ),
         hints=(
             "An element that holds alone has the torque T(i - 1); in reverse its size is |i| + 1 times T.",

@@ -24,10 +24,14 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=2,
         prompt="Power goes through three stages one after the other, with efficiencies <a>, <b> and <c>. What is the "
-               "efficiency of the whole?" + _SAID,
-        draw=Draw(numbers={
-            "a": ("0.95", "0.99", "0.01"), "b": ("0.94", "0.98", "0.01"), "c": ("0.90", "0.97", "0.01"),
-        }),
+        "efficiency of the whole?" + _SAID,
+        draw=Draw(
+            numbers={
+                "a": ("0.95", "0.99", "0.01"),
+                "b": ("0.94", "0.98", "0.01"),
+                "c": ("0.90", "0.97", "0.01"),
+            }
+        ),
         answer="a*b*c",
         tolerance=Tolerance(absolute=Fraction(1, 500), of_loss=True),
         slips=(
@@ -45,7 +49,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=4,
         prompt="Sun in, ring held, carrier out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
-               "efficiency of this case?" + _SAID,
+        "efficiency of this case?" + _SAID,
         draw=_one_set("0.98"),
         answer="(S + e*R)/(S + R)",
         tolerance=_EFFICIENCY,
@@ -65,7 +69,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=4,
         prompt="Carrier in, sun held, ring out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
-               "efficiency of this case?" + _SAID,
+        "efficiency of this case?" + _SAID,
         draw=_one_set("0.97"),
         answer="e*(S + R)/(e*R + S)",
         tolerance=_EFFICIENCY,
@@ -85,7 +89,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="Ring in, sun held, carrier out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
-               "efficiency of this case?" + _SAID,
+        "efficiency of this case?" + _SAID,
         draw=_one_set("0.97"),
         answer="(R + e*S)/(S + R)",
         tolerance=_EFFICIENCY,
@@ -123,8 +127,7 @@ ITEMS: tuple[Item, ...] = (
         id="L09-06",
         kind=AnswerKind.DECIMAL,
         marks=2,
-        prompt="The input turns at <n> r/min; the ratio is <i> and the efficiency <e>. How fast does the output turn "
-               "(r/min)?",
+        prompt="The input turns at <n> r/min; the ratio is <i> and the efficiency <e>. How fast does the output turn (r/min)?",
         draw=Draw(numbers={"n": ("1000", "3000", "100"), "i": ("1.4", "4.2", "0.1"), "e": ("0.92", "0.97", "0.01")}),
         answer="n/i",
         tolerance=HALF_RPM,
@@ -144,7 +147,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="Sun in, ring held, carrier out; $S = <S>$, $R = <R>$. Which share of the input power goes through the "
-               "teeth, as seen from the carrier (a number between 0 and 1)?",
+        "teeth, as seen from the carrier (a number between 0 and 1)?",
         draw=Draw(sets=("",), keep=("R != S",)),
         answer="R/(S + R)",
         tolerance=HALF_PERCENT,
@@ -164,7 +167,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=6,
         prompt="The Q36 drives in fourth (C and E applied), no losses. How much power comes into set 1 through sun 1, "
-               "as a multiple of the input power?",
+        "as a multiple of the input power?",
         draw=Draw(layout="Q36"),
         answer=f"({_X}/{_FOURTH} - R1)/R1",
         tolerance=TWO_PERCENT,
@@ -184,7 +187,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.CHOICE,
         marks=2,
         prompt="The table shows your Q36 with a basic efficiency of 0.98 for every set (an assumption; bearings, oil and "
-               "pump are not in it). At the same input power, in which range do the meshes heat the oil most?\n\n<list>",
+        "pump are not in it). At the same input power, in which range do the meshes heat the oil most?\n\n<list>",
         draw=Draw(layout="Q36", numbers=one_of(2, 2), later=BEFORE),
         rule="hottest",
         slips=(Slip("ETAFULL", "", "Heat follows what is lost, not the ratio: look for power that goes round."),),
@@ -192,11 +195,16 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="The table shows your Q36 with a basic efficiency of 0.98 for every set (an assumption; bearings, oil and "
-                       "pump are not in it), and for each range the power that goes in. In which range do the meshes heat the oil "
-                       "most?\n\n<list>",
+                "pump are not in it), and for each range the power that goes in. In which range do the meshes heat the oil "
+                "most?\n\n<list>",
                 rule="hottest_at_powers",
-                slips=(Slip("ETAFULL", "", "Heat is the power that goes in times the share that is lost: neither of the two alone "
-                                           "decides."),),
+                slips=(
+                    Slip(
+                        "ETAFULL",
+                        "",
+                        "Heat is the power that goes in times the share that is lost: neither of the two alone decides.",
+                    ),
+                ),
             ),
         ),
         hints=(
@@ -210,7 +218,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=2,
         prompt="Sun in at <n> r/min, ring held, carrier out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. How fast does the "
-               "carrier turn (r/min)?",
+        "carrier turn (r/min)?",
         draw=Draw(sets=("",), numbers={"n": ("1500", "4000", "100"), "e": ("0.90", "0.97", "0.01")}, keep=("R != 2*S",)),
         answer="n*S/(S + R)",
         tolerance=HALF_RPM,
@@ -231,9 +239,16 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=2,
         prompt="Two stages stand one after the other, with the ratios <i> and <j> and the efficiencies <e> and <f>. The input turns at <n> "
-               "r/min. How fast does the output turn (r/min)?",
-        draw=Draw(numbers={"i": ("1.4", "3.4", "0.2"), "j": ("1.5", "2.9", "0.2"), "e": ("0.92", "0.97", "0.01"),
-                           "f": ("0.92", "0.97", "0.01"), "n": ("2000", "4500", "100")}),
+        "r/min. How fast does the output turn (r/min)?",
+        draw=Draw(
+            numbers={
+                "i": ("1.4", "3.4", "0.2"),
+                "j": ("1.5", "2.9", "0.2"),
+                "e": ("0.92", "0.97", "0.01"),
+                "f": ("0.92", "0.97", "0.01"),
+                "n": ("2000", "4500", "100"),
+            }
+        ),
         answer="n/(i*j)",
         tolerance=HALF_RPM,
         unit="r/min",

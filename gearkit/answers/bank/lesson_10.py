@@ -16,11 +16,11 @@ ITEMS: tuple[Item, ...] = (
         id="L10-01",
         kind=_N,
         marks=2,
-        prompt="Two neighbouring ranges have the ratios <a> and <b>, the lower range first. What is the step between "
-               "them?",
+        prompt="Two neighbouring ranges have the ratios <a> and <b>, the lower range first. What is the step between them?",
         draw=Draw(
             numbers={"a": ("1.6", "4.2", "0.05"), "q": ("1.20", "1.80", "0.05")},
-            shown={"b": ("a/q", 3)}, hidden=("q",),
+            shown={"b": ("a/q", 3)},
+            hidden=("q",),
         ),
         answer="a/b",
         tolerance=HUNDREDTH,
@@ -57,13 +57,15 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=3,
         prompt="A transmission has <k> forward ranges from <a> to <b>. If all its steps were equal, how large would each "
-               "step be?",
+        "step be?",
         draw=Draw(numbers={"k": ("4", "8", "1"), "a": ("3.4", "4.8", "0.1"), "b": ("0.62", "0.80", "0.02")}),
         answer="root(a/b, k - 1)",
         tolerance=HUNDREDTH,
         slips=(
             Slip("LINEAR", "a/b/(k - 1)"),
-            Slip("DIFF", "(a - b)/(k - 1)", "Equal differences do not feel equal: the steps have to multiply up to the spread."),
+            Slip(
+                "DIFF", "(a - b)/(k - 1)", "Equal differences do not feel equal: the steps have to multiply up to the spread."
+            ),
             Slip("COUNT", "root(a/b, k)", "Between how many ranges lie how many steps?"),
         ),
         hints=(
@@ -77,7 +79,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.ORDERING,
         marks=4,
         prompt="Put the five steps of your Q36 in order from largest to smallest (1-2 is the step from first to second), "
-               "and say whether they fall all the way from first to top.\n\nApplication chart with the ratios:\n\n<chart>",
+        "and say whether they fall all the way from first to top.\n\nApplication chart with the ratios:\n\n<chart>",
         draw=Draw(layout="Q36", numbers=one_of(2, 2), later=BEFORE),
         rule="order_steps",
         slips=(Slip("DIFF", "", "You put the differences of the ratios in order; a step is a quotient."),),
@@ -85,7 +87,7 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="Put these five shifts of your Q36 in order of their steps, largest step first (1-3 is the shift from first "
-                       "to third): <list>.\n\nApplication chart with the ratios:\n\n<chart>",
+                "to third): <list>.\n\nApplication chart with the ratios:\n\n<chart>",
                 rule="order_some_steps",
             ),
         ),
@@ -100,7 +102,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=3,
         prompt="Ratio <i>, final drive <f>, rolling radius <r> m, engine at <n> r/min, nothing slips. What is the road "
-               "speed in km/h?",
+        "speed in km/h?",
         draw=Draw(numbers={**_ROAD, "n": ("1000", "3500", "100")}, keep=("abs(i - 1) > 0.05",)),
         answer="2*pi*r*n*60/(1000*i*f)",
         tolerance=ONE_PERCENT,
@@ -123,7 +125,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=3,
         prompt="A vehicle runs at <v> km/h in a range with ratio <i>; final drive <f>, rolling radius <r> m, nothing "
-               "slips. How fast does the engine turn (r/min)?",
+        "slips. How fast does the engine turn (r/min)?",
         draw=Draw(numbers={**_ROAD, "v": ("30", "110", "5")}, keep=("abs(i - 1) > 0.05",)),
         answer="v*1000*i*f/(60*2*pi*r)",
         tolerance=ONE_PERCENT,
@@ -145,11 +147,16 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=4,
         prompt="Engine torque <T> N·m, ratio <i>, final drive <f>, driveline efficiency <e>, rolling radius <r> m. What "
-               "is the tractive effort, in N?",
-        draw=Draw(numbers={
-            "T": ("100", "400", "10"), "i": ("1.2", "4.0", "0.1"), "f": ("2.8", "5.2", "0.1"),
-            "e": ("0.86", "0.94", "0.01"), "r": ("0.28", "0.42", "0.01"),
-        }),
+        "is the tractive effort, in N?",
+        draw=Draw(
+            numbers={
+                "T": ("100", "400", "10"),
+                "i": ("1.2", "4.0", "0.1"),
+                "f": ("2.8", "5.2", "0.1"),
+                "e": ("0.86", "0.94", "0.01"),
+                "r": ("0.28", "0.42", "0.01"),
+            }
+        ),
         answer="T*i*f*e/r",
         tolerance=ONE_PERCENT,
         unit="N",
@@ -170,7 +177,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=4,
         prompt="Tractive effort <F> N, mass <m> kg, rolling coefficient <c>. How steep a grade can the vehicle hold at a "
-               "steady crawl, in percent? (Take the rolling force as c m g, with g = 9.81 m/s².)",
+        "steady crawl, in percent? (Take the rolling force as c m g, with g = 9.81 m/s².)",
         draw=Draw(
             numbers={"F": ("4000", "9000", "200"), "m": ("1400", "3500", "100"), "c": ("0.010", "0.020", "0.005")},
             keep=("F/(m*9.81) - c > 0.05", "F/(m*9.81) - c < 0.55"),
@@ -179,8 +186,11 @@ ITEMS: tuple[Item, ...] = (
         tolerance=TWO_PERCENT,
         unit="percent",
         slips=(
-            Slip("SIGN", "100*tan(asin(F/(m*9.81) + c))",
-                 "Rolling resistance takes from what is left for the hill: look at its sign."),
+            Slip(
+                "SIGN",
+                "100*tan(asin(F/(m*9.81) + c))",
+                "Rolling resistance takes from what is left for the hill: look at its sign.",
+            ),
             Slip("LEFTOUT", "100*tan(asin(F/(m*9.81)))", "The rolling resistance is missing."),
             Slip("UNIT", "180/pi*asin(F/(m*9.81) - c)", "That is the angle in degrees; a grade is the tangent, in percent."),
         ),
@@ -233,7 +243,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=2,
         prompt="Three neighbouring ranges shall have two equal steps. The outer two have the ratios <a> and <b>. What is the ratio of the "
-               "middle one?",
+        "middle one?",
         draw=Draw(numbers={"a": ("2.6", "4.2", "0.1"), "q": ("2.0", "3.0", "0.1")}, shown={"b": ("a/q", 3)}, hidden=("q",)),
         answer="root(a*b, 2)",
         tolerance=HUNDREDTH,

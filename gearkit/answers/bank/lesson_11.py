@@ -16,7 +16,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.CHART_GRID,
         marks=5,
         prompt="Application chart of the Q36:\n\n<chart>\n\nName for each upshift to the next range the element that "
-               "lets go and the one that takes hold.",
+        "lets go and the one that takes hold.",
         draw=Q36_LETTERS,
         rule="swaps",
         slips=(Slip("ROLE", "", "Off-going and on-coming are changed over: you read the chart as for a downshift."),),
@@ -31,10 +31,11 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=2,
         prompt="An upshift goes from ratio <a> to ratio <b> with the engine at <n> r/min; the road speed does not change. "
-               "How fast does the engine turn afterwards (r/min)?",
+        "How fast does the engine turn afterwards (r/min)?",
         draw=Draw(
             numbers={"a": ("1.4", "4.0", "0.1"), "q": ("1.2", "1.8", "0.05"), "n": ("2000", "5000", "100")},
-            shown={"b": ("a/q", 3)}, hidden=("q",),
+            shown={"b": ("a/q", 3)},
+            hidden=("q",),
         ),
         answer="n*b/a",
         tolerance=HALF_PERCENT,
@@ -55,14 +56,19 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=4,
         prompt="The Q24 drives in first (E and F) with <n> r/min at the input. Brake B, on sun 1, is to take hold next. "
-               "How fast does sun 1 turn just before, that is, what is the slip across B (r/min, with the sign of sun 1)?",
+        "How fast does sun 1 turn just before, that is, what is the slip across B (r/min, with the sign of sun 1)?",
         draw=_Q24_SPEED,
         answer="-n*R1*S2/(S1*(S2 + R2))",
         tolerance=HALF_PERCENT,
         unit="r/min",
         slips=(
             Slip("LOCKFREE", "0", "Carrier 1 is held in first, and sun 1 is not: it turns."),
-            Slip("SIGN", "n*R1*S2/(S1*(S2 + R2))", "The size is right. With carrier 1 held, which way does sun 1 turn?", says=(Relation.NEGATIVE,)),
+            Slip(
+                "SIGN",
+                "n*R1*S2/(S1*(S2 + R2))",
+                "The size is right. With carrier 1 held, which way does sun 1 turn?",
+                says=(Relation.NEGATIVE,),
+            ),
             Slip("HELDMOVES", "-n*R1/S1", "Ring 1 turns with the output, not with the input."),
             Slip("SLIPABS", "n*S2/(S2 + R2)", "That is the speed of the output."),
         ),
@@ -77,14 +83,18 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=4,
         prompt="The Q24 drives in second (B and E) with <n> r/min at the input. How large is the slip across clutch C, "
-               "which lies between the input and carrier 1 (r/min; a sign does not count)?",
+        "which lies between the input and carrier 1 (r/min; a sign does not count)?",
         draw=_Q24_SPEED,
         answer="n*(1 - R1*S2/(S2*(S1 + R1) + R2*S1))",
         tolerance=HALF_PERCENT,
         unit="r/min",
         size_only=True,
         slips=(
-            Slip("SLIPABS", "n*R1*S2/(S2*(S1 + R1) + R2*S1)", "That is the speed of carrier 1 alone; slip lies between two sides."),
+            Slip(
+                "SLIPABS",
+                "n*R1*S2/(S2*(S1 + R1) + R2*S1)",
+                "That is the speed of carrier 1 alone; slip lies between two sides.",
+            ),
             Slip("LOCKFREE", "n", "That would be so if carrier 1 stood still."),
             Slip("HELDMOVES", "n*S1/(S1 + R1)", "For carrier 1 you need the output's speed, not the input's."),
         ),
@@ -99,8 +109,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.MULTIPLE_CHOICE,
         marks=4,
         prompt="Application chart of the Q36:\n\n<chart>\n\nWhich of these six shifts are double swaps (two elements let "
-               "go and two take hold)? Tick all of them; write none if there are none. (A wrong tick takes off at least "
-               "what a right one earns; one mark is for a faultless answer.)\n\n<list>",
+        "go and two take hold)? Tick all of them; write none if there are none. (A wrong tick takes off at least "
+        "what a right one earns; one mark is for a faultless answer.)\n\n<list>",
         draw=Q36,
         rule="double_swaps",
         slips=(Slip("COUNT", "", "Not every skip shift is a double swap: look whether the two rows share an element."),),
@@ -117,8 +127,13 @@ ITEMS: tuple[Item, ...] = (
         prompt="<question>\n\n<list>",
         draw=Draw(numbers={"v": ("1", "4", "1")}),
         rule="overlap",
-        slips=(Slip("SLIPTIE", "", "A tie-up drags the output back and pulls the engine down; a gap lets the engine run up. "
-                                   "Which of them fits?"),),
+        slips=(
+            Slip(
+                "SLIPTIE",
+                "",
+                "A tie-up drags the output back and pulls the engine down; a gap lets the engine run up. Which of them fits?",
+            ),
+        ),
         hints=(
             "Is anything holding the engine back at that moment?",
             "Two elements that hold at once work against each other; none that holds lets the engine run free.",
@@ -130,7 +145,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=4,
         prompt="During a shift a clutch transmits a steady <T> N·m while its slip falls evenly from <n> r/min to nothing "
-               "in <t> s. How much heat goes into it, in kJ?",
+        "in <t> s. How much heat goes into it, in kJ?",
         draw=Draw(numbers={"T": ("100", "400", "10"), "n": ("500", "3000", "50"), **_SHORT}),
         answer="T*n*2*pi/60*t/2/1000",
         tolerance=ONE_PERCENT,
@@ -165,8 +180,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.TORQUE,
         marks=3,
         prompt="Engine and input parts have an inertia of <J> kg·m² together. In an upshift the on-coming element slows "
-               "them by <d> r/min in <t> s. How large is the torque, at the input, that this alone takes (size and unit; a "
-               "sign does not count)?",
+        "them by <d> r/min in <t> s. How large is the torque, at the input, that this alone takes (size and unit; a "
+        "sign does not count)?",
         draw=Draw(numbers={"J": ("0.12", "0.30", "0.02"), "d": ("400", "1800", "50"), **_SHORT}),
         answer="J*d*2*pi/60/t",
         tolerance=ONE_PERCENT,
@@ -189,10 +204,11 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=2,
         prompt="A downshift goes from ratio <b> to ratio <a> with the engine at <n> r/min; the road speed does not change. How fast does "
-               "the engine turn afterwards (r/min)?",
+        "the engine turn afterwards (r/min)?",
         draw=Draw(
             numbers={"a": ("1.4", "4.0", "0.1"), "q": ("1.2", "1.8", "0.05"), "n": ("1200", "2600", "100")},
-            shown={"b": ("a/q", 3)}, hidden=("q",),
+            shown={"b": ("a/q", 3)},
+            hidden=("q",),
         ),
         answer="n*a/b",
         tolerance=HALF_PERCENT,

@@ -40,19 +40,23 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.CLASSIFICATION_GRID,
         marks=4,
         prompt=_CHART + "Element <element> is stuck on. What does each commanded range give: the right ratio, a tie-up, "
-                        "or another ratio?",
+        "or another ratio?",
         draw=Draw(layout="Q36", numbers={"el": ("1", "5", "1"), **one_of(2, 2)}, later=BEFORE),
         rule="stuck_on",
         # Half of the rows tie up whatever is stuck, so that row by row half of the marks could be guessed.
         versions=(
             Version(
-                prompt=_CHART + "Element <element> is stuck on. Which commanded ranges still give their right ratio? Tick all of "
-                                "them. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
-                                "faultless answer.)",
+                prompt=_CHART
+                + "Element <element> is stuck on. Which commanded ranges still give their right ratio? Tick all of "
+                "them. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
+                "faultless answer.)",
                 rule="unchanged_by_stuck",
                 slips=(
-                    Slip("SLIPTIE", "", "A range that gets a third element which disagrees with its own two does not drive: it "
-                                        "ties up."),
+                    Slip(
+                        "SLIPTIE",
+                        "",
+                        "A range that gets a third element which disagrees with its own two does not drive: it ties up.",
+                    ),
                     Slip("CMD", "", "You ticked the ranges whose row does not have the element: there it is the one too many."),
                 ),
             ),
@@ -72,8 +76,8 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DIAGNOSIS,
         marks=5,
         prompt=_CHART + "Range <commanded> is commanded. The sensors read <n> r/min at the input and <o> r/min at the "
-                        "output. In which range does the train really run, which element is missing, and which one is "
-                        "applied in its place?" + _CAUTION,
+        "output. In which range does the train really run, which element is missing, and which one is "
+        "applied in its place?" + _CAUTION,
         draw=Draw(layout="Q36", numbers={"n": ("1200", "3000", "100")}),
         rule="actual_range",
         slips=(
@@ -91,10 +95,12 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=3,
         prompt="A range with ratio <i> is commanded. The input turns at <n> r/min, the output at <o> r/min. How much does "
-               "it slip, in percent of the input speed?",
+        "it slip, in percent of the input speed?",
         draw=Draw(
             numbers={"i": ("0.7", "4.0", "0.1"), "n": ("1200", "3000", "50"), "s": ("4", "25", "1")},
-            shown={"o": ("n*(1 - s/100)/i", 1)}, hidden=("s",), keep=("abs(i - 1) > 0.05",),
+            shown={"o": ("n*(1 - s/100)/i", 1)},
+            hidden=("s",),
+            keep=("abs(i - 1) > 0.05",),
         ),
         answer="100*(n - i*o)/n",
         tolerance=_HALF_UNIT,
@@ -114,8 +120,7 @@ ITEMS: tuple[Item, ...] = (
         id="L12-05",
         kind=_MANY,
         marks=3,
-        prompt=_CHART + "The one-way clutch F does not hold any more. Which ranges still work under drive? Tick all of "
-                        "them.",
+        prompt=_CHART + "The one-way clutch F does not hold any more. Which ranges still work under drive? Tick all of them.",
         draw=_Q24_ROWS,
         rule="one_way_fails",
         slips=(
@@ -124,9 +129,10 @@ ITEMS: tuple[Item, ...] = (
         ),
         versions=(
             Version(
-                prompt=_NO_NAMES + "The one-way clutch F does not hold any more. Which rows still work under drive? Tick all of "
-                                   "them. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
-                                   "faultless answer.)",
+                prompt=_NO_NAMES
+                + "The one-way clutch F does not hold any more. Which rows still work under drive? Tick all of "
+                "them. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
+                "faultless answer.)",
                 rule="rows_without_one_way",
                 slips=(
                     Slip("ONERANGE", "", "One more row works: what holds carrier 1 there besides F?"),
@@ -145,7 +151,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_MANY,
         marks=3,
         prompt=_CHART + "After a rebuild the one-way clutch F of your Q24 sits the wrong way round. Which ranges bind? "
-                        "Tick all of them." + _CAUTION,
+        "Tick all of them." + _CAUTION,
         draw=_Q24_ROWS,
         rule="one_way_reversed",
         slips=(
@@ -154,9 +160,10 @@ ITEMS: tuple[Item, ...] = (
         ),
         versions=(
             Version(
-                prompt=_NO_NAMES + "After a rebuild the one-way clutch F of your Q24 sits the wrong way round. Which rows bind? "
-                                   "Tick all of them. (A wrong tick takes off at least what a right one earns; half of the marks "
-                                   "are for a faultless answer.)" + _CAUTION,
+                prompt=_NO_NAMES
+                + "After a rebuild the one-way clutch F of your Q24 sits the wrong way round. Which rows bind? "
+                "Tick all of them. (A wrong tick takes off at least what a right one earns; half of the marks "
+                "are for a faultless answer.)" + _CAUTION,
                 rule="rows_with_reversed_one_way",
                 slips=(
                     Slip("OWC", "", "Where F has to hold, it only fails to hold. Where does carrier 1 have to turn forward?"),
@@ -175,13 +182,16 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DIAGNOSIS,
         marks=6,
         prompt=_CHART + "One element of this Q48 is faulty. These are the readings:\n\n<readings>\n\nWhich element is it, "
-                        "and is it stuck off or stuck on?" + _CAUTION,
+        "and is it stuck off or stuck on?" + _CAUTION,
         draw=Draw(layout="Q48", numbers={"el": ("1", "6", "1"), "mode": ("0", "1", "1")}),
         rule="single_fault",
         slips=(
             Slip("CMD", "", "Try your suspect against every row: at least one of them refutes it."),
-            Slip("SLIPTIE", "", "The element fits, the way it fails does not: read the bad rows again. Do they run free, or "
-                                "do they bind?"),
+            Slip(
+                "SLIPTIE",
+                "",
+                "The element fits, the way it fails does not: read the bad rows again. Do they run free, or do they bind?",
+            ),
         ),
         hints=(
             "List what could explain the first bad row.",
@@ -194,7 +204,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=3,
         prompt="In every range the ratio worked out from the two sensors is <p> percent too high. The data sheet gives "
-               "the tone wheel at the output <z> teeth. How many teeth were probably entered in the module?",
+        "the tone wheel at the output <z> teeth. How many teeth were probably entered in the module?",
         # Only draws in which whole teeth were entered; other readings would have no such cause.
         draw=Draw(numbers={"z": ("20", "60", "1"), "p": ("5", "30", "5")}, keep=("floor(z*p/100) == z*p/100",)),
         answer="z*(1 + p/100)",
@@ -216,10 +226,11 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.CHOICE,
         marks=3,
         prompt=_CHART + "The complaint: <complaint>. One element is faulty; the suspects are <suspects>. You may command "
-                        "one range and see whether it is right, runs free or binds. Which of these tests splits the "
-                        "suspects most evenly?\n\n<list>",
-        draw=Draw(layout="Q48", numbers={"el": ("1", "6", "1"), "mode": ("0", "1", "1"), "rows": ("1", "1", "1")},
-                  later={"rows": "0"}),
+        "one range and see whether it is right, runs free or binds. Which of these tests splits the "
+        "suspects most evenly?\n\n<list>",
+        draw=Draw(
+            layout="Q48", numbers={"el": ("1", "6", "1"), "mode": ("0", "1", "1"), "rows": ("1", "1", "1")}, later={"rows": "0"}
+        ),
         rule="best_test",
         slips=(Slip("CMD", "", "You know that answer already: all suspects give the same there."),),
         hints=(
@@ -233,9 +244,12 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=3,
         prompt=_CHART + "Brake B is stuck on. With the input at <n> r/min, range <rg> is commanded. How fast does the output "
-                        "turn (r/min) once all three elements hold and none of them slips?",
-        draw=Draw(layout="Q36", numbers={"n": ("800", "2000", "100"), "rg": ("2", "4", "1"), "rows": ("1", "8", "1"),
-                                         **one_of(2, 2)}, later={"rows": "0", **BEFORE}),
+        "turn (r/min) once all three elements hold and none of them slips?",
+        draw=Draw(
+            layout="Q36",
+            numbers={"n": ("800", "2000", "100"), "rg": ("2", "4", "1"), "rows": ("1", "8", "1"), **one_of(2, 2)},
+            later={"rows": "0", **BEFORE},
+        ),
         rule="stuck_brake_speed",
         unit="r/min",
         slips=(
@@ -244,12 +258,15 @@ ITEMS: tuple[Item, ...] = (
         ),
         versions=(
             Version(
-                prompt=_CHART + "Brake B is stuck on. With the input at <n> r/min, range <range> is commanded. How fast does the "
-                                "output turn (r/min, with its sign), once everything that is on holds and nothing slips?",
+                prompt=_CHART
+                + "Brake B is stuck on. With the input at <n> r/min, range <range> is commanded. How fast does the "
+                "output turn (r/min, with its sign), once everything that is on holds and nothing slips?",
                 slips=(
                     Slip("CMD", "", "You used the commanded ratio, but three elements are on."),
                     Slip("SLIPTIE", "", "Brake B belongs to this range anyway: does it change anything that it is stuck?"),
-                    Slip("LOCKFREE", "", "Nothing turns one to one here: what do the elements that are on say about the speeds?"),
+                    Slip(
+                        "LOCKFREE", "", "Nothing turns one to one here: what do the elements that are on say about the speeds?"
+                    ),
                 ),
             ),
         ),

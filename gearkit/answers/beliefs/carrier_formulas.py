@@ -41,7 +41,8 @@ WITH_CARRIER: Mapping[str, Mapping[str, str]] = {
     "L13-07": {ONE_PART: "t*C2/S2"},
 }
 # Exercises with ring teeth in their answers in which no carrier turns.
-WITH_RING = frozenset({"L02-03", "L02-08", "L03-07", "L05-05", "L06-04", "L06-08", "L08-02", "L08-07", "L09-02", "L09-03",
-                       "L09-04"}) | frozenset(WITH_CARRIER)
+WITH_RING = frozenset(
+    {"L02-03", "L02-08", "L03-07", "L05-05", "L06-04", "L06-08", "L08-02", "L08-07", "L09-02", "L09-03", "L09-04"}
+) | frozenset(WITH_CARRIER)
 # The rows of the Q36's application chart, from reverse to its highest range, by the exercise that asks each.
 CHART_ROWS = ("L06-04", "L06-05", "L06-03", "L06-06", "L06-07", "L06-09", "L06-08")

@@ -60,8 +60,10 @@ def diagnose(seen: Sequence[Evidence]) -> Diagnosis:
     Args:
         seen: the answered exercises, in their order.
     """
-    showing = {one: [entry.item for entry in seen if one in entry.shows]
-               for one in dict.fromkeys(belief for entry in seen for belief in entry.under)}
+    showing = {
+        one: [entry.item for entry in seen if one in entry.shows]
+        for one in dict.fromkeys(belief for entry in seen for belief in entry.under)
+    }
     lively = [one for one, items in showing.items() if items]
     if not lively:
         return Diagnosis()
@@ -81,15 +83,16 @@ def _posterior(seen: Sequence[Evidence], lively: Sequence[Belief], touching: int
     cells = math.log(len(pictures) * len(_WITH_AN_IDEA) * len(_APPLIED))
 
     def held(*beliefs: Belief) -> float:
-        return -cells + _log_sum([picture.held(beliefs, rate, applied) for picture in pictures for rate in _WITH_AN_IDEA
-                                  for applied in _APPLIED])
+        return -cells + _log_sum(
+            [picture.held(beliefs, rate, applied) for picture in pictures for rate in _WITH_AN_IDEA for applied in _APPLIED]
+        )
 
     for one in lively:
         logs[one,] = math.log(_ONE / touching) + held(one)
     top = sorted(lively, key=lambda one: -logs[one,])[:_PAIRED]
     pairs = max(1, touching * (touching - 1) // 2)
     for place, first in enumerate(top):
-        for second in top[place + 1:]:
+        for second in top[place + 1 :]:
             logs[first, second] = math.log(_TWO / pairs) + held(first, second)
     whole = _log_sum(list(logs.values()))
     return {names: math.exp(weight - whole) for names, weight in logs.items()}
@@ -121,14 +124,21 @@ class _Picture:
         ratios = list(first.values())
         for second in more:
             # Where both come in, either may decide.
-            ratios = [(first[place] + second[place]) / 2 if place in first and place in second
-                      else first.get(place, 0.0) + second.get(place, 0.0) for place in first.keys() | second.keys()]
+            ratios = [
+                (first[place] + second[place]) / 2
+                if place in first and place in second
+                else first.get(place, 0.0) + second.get(place, 0.0)
+                for place in first.keys() | second.keys()
+            ]
         return self.base[rate] + sum(math.log(applied * ratio + 1 - applied) for ratio in ratios)
 
     def _ratio(self, belief: Belief, rate: int) -> dict[int, float]:
         if (belief, rate) not in self._ratios:
-            self._ratios[belief, rate] = {place: self.under(entry, belief, rate) / self.meant_right(entry, rate)
-                                          for place, entry in enumerate(self.seen) if belief in entry.under}
+            self._ratios[belief, rate] = {
+                place: self.under(entry, belief, rate) / self.meant_right(entry, rate)
+                for place, entry in enumerate(self.seen)
+                if belief in entry.under
+            }
         return self._ratios[belief, rate]
 
 
@@ -156,7 +166,9 @@ class _AtRandom(_Picture):
 
 
 def _named(
-    seen: Sequence[Evidence], ranked: Sequence[Belief], showing: Mapping[Belief, Sequence[str]],
+    seen: Sequence[Evidence],
+    ranked: Sequence[Belief],
+    showing: Mapping[Belief, Sequence[str]],
     posterior: Mapping[tuple[Belief, ...], float],
 ) -> tuple[Idea, ...]:
     found: list[Idea] = []
@@ -177,7 +189,9 @@ def _named(
 
 
 def _together(
-    rest: Sequence[Belief], showing: Mapping[Belief, Sequence[str]], used: set[str],
+    rest: Sequence[Belief],
+    showing: Mapping[Belief, Sequence[str]],
+    used: set[str],
     posterior: Mapping[tuple[Belief, ...], float],
 ) -> list[Belief]:
     """The fewest misconceptions, from the likeliest on, of which one is surely held; empty where three are not enough."""

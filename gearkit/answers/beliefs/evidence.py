@@ -86,9 +86,12 @@ def evidence(variant: Variant, given: Mapping[str, str], comma: str = EITHER) ->
     whole = _as_a_whole(known, parts)
     likely = _Likely(parts)
     meant_right = tuple(value + rate * whole for value, rate in zip(likely.of({}), ERRORS, strict=True))
-    under = {one: likely.of(found[0]) if len(found) == 1 else
-             tuple(sum(values) / len(found) for values in zip(*map(likely.of, found), strict=True))
-             for one, found in known.items()}
+    under = {
+        one: likely.of(found[0])
+        if len(found) == 1
+        else tuple(sum(values) / len(found) for values in zip(*map(likely.of, found), strict=True))
+        for one, found in known.items()
+    }
     wrong = not all(part.right for part in parts.values())
     shows = frozenset(one for one, found in known.items() if wrong and any(_explains(answer, parts) for answer in found))
     return Evidence(variant.item.id, wrong, meant_right, under, shows, _at_random(variant, readings, parts) if wrong else 0.0)
@@ -166,15 +169,24 @@ def _as_a_whole(known: Foreseen, parts: Mapping[str, _Part]) -> float:
     """How likely one slip without a system makes all of several wrong parts: it is carried from one to the next."""
     if sum(not part.right for part in parts.values()) < 2:
         return 0.0
-    weights = {(one, place): _COMMON_WEIGHT if one.common else 1.0 for one, found in known.items() for place in range(len(found))}
-    fits = max((weights[one, place] for one, found in known.items() for place, answer in enumerate(found)
-                if _explains(answer, parts)), default=0.0)
+    weights = {
+        (one, place): _COMMON_WEIGHT if one.common else 1.0 for one, found in known.items() for place in range(len(found))
+    }
+    fits = max(
+        (weights[one, place] for one, found in known.items() for place, answer in enumerate(found) if _explains(answer, parts)),
+        default=0.0,
+    )
     return _AMONG_FORESEEN * fits / sum(weights.values()) if fits else 0.0
 
 
 def _at_random(variant: Variant, readings: Mapping[str, tuple[Target, Reading]], parts: Mapping[str, _Part]) -> float:
     """How likely a wrong answer is where each of the bank's wrong answers to the exercise comes as often as the others."""
     forms = [form.contents for form in variant.key.wrong_forms if form.contents]
-    fits = sum(all(part.right or (name in contents and readings[name][0].agrees(readings[name][1], contents[name]))
-                   for name, part in parts.items()) for contents in forms)
+    fits = sum(
+        all(
+            part.right or (name in contents and readings[name][0].agrees(readings[name][1], contents[name]))
+            for name, part in parts.items()
+        )
+        for contents in forms
+    )
     return max(_NAMED * fits / len(forms) if forms else 0.0, 1 - _NAMED)

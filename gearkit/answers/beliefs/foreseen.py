@@ -76,8 +76,11 @@ def foreseen(variant: Variant) -> Foreseen:
         for form in key.wrong_forms:
             for belief in _behind(form.code, item.id):
                 put(belief, [(part, _if_wrong(key.targets[part], content)) for part, content in form.contents.items()])
-    numbers = [(part, target.value) for part, target in key.targets.items()
-               if isinstance(target, NumberTarget) and not target.size_only]
+    numbers = [
+        (part, target.value)
+        for part, target in key.targets.items()
+        if isinstance(target, NumberTarget) and not target.size_only
+    ]
     for belief in plan.patterns:
         put(belief, [(part, _if_wrong(key.targets[part], _by_pattern(belief.pattern, value))) for part, value in numbers])
     return {belief: tuple(answers) for belief, answers in found.items() if answers}
@@ -134,8 +137,11 @@ def _plan(item: Item, first: bool) -> _Plan:
         place = places[slip.code] = places.get(slip.code, -1) + 1
         found += [(belief, _by_part(slip.wrong)) for belief in _behind(slip.code, item.id, place)]
     for belief in all_beliefs():
-        found += [(belief, formulas) for formulas in _derived(belief, item, answers, letters)
-                  if first or not (belief.written or belief.chart_row)]
+        found += [
+            (belief, formulas)
+            for formulas in _derived(belief, item, answers, letters)
+            if first or not (belief.written or belief.chart_row)
+        ]
     return _Plan(tuple(found), _patterns(item))
 
 
@@ -143,8 +149,11 @@ def _derived(belief: Belief, item: Item, answers: Mapping[str, str], letters: bo
     if item.id in belief.written:
         yield {part: text for part, text in _by_part(belief.written[item.id]).items() if part in answers}
     # An exercise that asks something else now is left alone until its formula is written anew.
-    carrier = {part: text for part, text in WITH_CARRIER.get(item.id, {}).items()
-               if part in answers and fingerprint_of(_put(text, "C", "(S# + R#)")) == fingerprint_of(answers[part])}
+    carrier = {
+        part: text
+        for part, text in WITH_CARRIER.get(item.id, {}).items()
+        if part in answers and fingerprint_of(_put(text, "C", "(S# + R#)")) == fingerprint_of(answers[part])
+    }
     if belief.carrier and carrier:
         # Whoever is not told the number of planets counts the usual three.
         many = "N#" if "<N>" in item.prompt or item.draw.layout else "3"
@@ -206,5 +215,3 @@ def _behind(code: str, item: str, place: int = 0) -> tuple[Belief, ...]:
     """The misconceptions behind an exercise's slip: the place counts its slips of that code from 0."""
     named = tuple(one for one in all_beliefs() if {item, f"{item}#{place}"} & set(one.only.get(code, "").split()))
     return named or tuple(one for one in all_beliefs() if code in one.codes and item not in one.never.split())
-
-

@@ -38,8 +38,10 @@ def in_words(attempts: Sequence[Mapping[str, object]], seed: str) -> tuple[str, 
     more = [item.id for item in follow_ups(found.suspected, done, pool)]
     if not more:
         return ()
-    return (f"Some of your answers may have something in common. {listed(more)} would show it: ask for new numbers where you "
-            "have done one.",)
+    return (
+        f"Some of your answers may have something in common. {listed(more)} would show it: ask for new numbers where you "
+        "have done one.",
+    )
 
 
 def _first_tries(attempts: Sequence[Mapping[str, object]], seed: str) -> list[Evidence]:
@@ -75,8 +77,10 @@ def _told(idea: Idea, done: Sequence[str], pool: Sequence[Item]) -> str:
     first = idea.beliefs[0]
     shown = list(dict.fromkeys(idea.items))
     reasons = ", or when ".join(one.told for one in idea.beliefs)
-    told = (f"Your answer{'s' if len(shown) > 1 else ''} to {listed(shown)} {'are' if len(shown) > 1 else 'is'} what one gets when "
-            f"{reasons}. If you thought so, lesson {first.lesson} helps; if you only slipped, pass over this. {first.practise}")
+    told = (
+        f"Your answer{'s' if len(shown) > 1 else ''} to {listed(shown)} {'are' if len(shown) > 1 else 'is'} what one gets when "
+        f"{reasons}. If you thought so, lesson {first.lesson} helps; if you only slipped, pass over this. {first.practise}"
+    )
     item = separating(idea.beliefs, done, pool) or next(iter(follow_ups(idea.beliefs, done, pool, 1)), None)
     if item is None:
         return told

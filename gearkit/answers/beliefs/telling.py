@@ -55,8 +55,10 @@ def separates(item: Item, first: Belief, second: Belief) -> bool:
 
 
 def _compared(variant: Variant, answer: Answer) -> frozenset[tuple[str, Any]]:
-    return frozenset((part, fingerprint_of(content) if isinstance(variant.key.targets[part], FormulaTarget) else _hashable(content))
-                     for part, content in answer.items())
+    return frozenset(
+        (part, fingerprint_of(content) if isinstance(variant.key.targets[part], FormulaTarget) else _hashable(content))
+        for part, content in answer.items()
+    )
 
 
 def _hashable(content: Any) -> Any:
@@ -80,8 +82,9 @@ def most_telling(pool: Sequence[Item], count: int) -> tuple[Item, ...]:
         alike |= {(other, one) for other in seen}
         seen[one] = 0
     while len(chosen) < min(count, len(pool)):
-        rest = [item for item in pool if item not in chosen and not _clash(item, chosen)] or \
-            [item for item in pool if item not in chosen]
+        rest = [item for item in pool if item not in chosen and not _clash(item, chosen)] or [
+            item for item in pool if item not in chosen
+        ]
         best = max(rest, key=lambda item: (_gain(item, seen, alike), -pool.index(item)))
         chosen.append(best)
         for idea in touched(best):
@@ -101,8 +104,9 @@ def _gain(item: Item, seen: Mapping[Belief, int], alike: Iterable[tuple[Belief, 
     return nearer + 0.01 * parted
 
 
-def follow_ups(suspected: Sequence[Belief], answered: Iterable[str], pool: Sequence[Item],
-               count: int = FOLLOW_UPS) -> tuple[Item, ...]:
+def follow_ups(
+    suspected: Sequence[Belief], answered: Iterable[str], pool: Sequence[Item], count: int = FOLLOW_UPS
+) -> tuple[Item, ...]:
     """Return exercises that show whether a suspicion holds: they touch it and as few of the other suspects as can be.
 
     Args:
@@ -116,8 +120,17 @@ def follow_ups(suspected: Sequence[Belief], answered: Iterable[str], pool: Seque
     first, others = suspected[0], suspected[1:4]
     done = set(answered)
     fit = [item for item in pool if first in touched(item)]
-    ranked = sorted(fit, key=lambda item: (item.id in done, sum(not separates(item, first, other) for other in others),
-                                           abs(item.lesson - first.lesson), len(item.fields), len(touched(item)), item.id))
+    ranked = sorted(
+        fit,
+        key=lambda item: (
+            item.id in done,
+            sum(not separates(item, first, other) for other in others),
+            abs(item.lesson - first.lesson),
+            len(item.fields),
+            len(touched(item)),
+            item.id,
+        ),
+    )
     return tuple(ranked[:count])
 
 

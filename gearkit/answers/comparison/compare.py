@@ -140,9 +140,7 @@ def _quotient(tree: Tree, budget: Budget) -> tuple[Polynomial, Polynomial]:
     if kind == "/":
         return product(above, below2, budget), product(below, above2, budget)
     sign = 1 if kind == "+" else -1
-    left, right = (above, above2) if below == below2 else (
-        product(above, below2, budget), product(above2, below, budget)
-    )
+    left, right = (above, above2) if below == below2 else (product(above, below2, budget), product(above2, below, budget))
     total = dict(left)
     for term, factor in right.items():
         total[term] = total.get(term, 0) + sign * factor
@@ -233,7 +231,11 @@ def judge_expression(given: Expression, right: Expression) -> bool:
 
 
 def judge_number(
-    number: Fraction, digits: Digits | None, exact: Fraction, tolerance: Tolerance = EXACTLY, room: Fraction = Fraction(0),
+    number: Fraction,
+    digits: Digits | None,
+    exact: Fraction,
+    tolerance: Tolerance = EXACTLY,
+    room: Fraction = Fraction(0),
 ) -> Match:
     """Say how a number stands to the exact value.
 
@@ -252,7 +254,11 @@ def judge_number(
     if tolerance.covers(distance, size, unit):
         return Match.WITHIN
     # The room is for numbers that show as many figures as the item asks for; a bare 4 is no rounded 4.01.
-    shows = digits is None or digits[1] >= tolerance.figures or (digits[0] > 0 and digits[1] == LEAST_FIGURES - 1 == tolerance.figures - 1)
+    shows = (
+        digits is None
+        or digits[1] >= tolerance.figures
+        or (digits[0] > 0 and digits[1] == LEAST_FIGURES - 1 == tolerance.figures - 1)
+    )
     near = shows and room > 0 and distance * room.denominator <= room.numerator * unit
     if digits is None:
         return Match.ALLOWED if near else Match.DIFFERENT

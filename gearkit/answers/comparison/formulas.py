@@ -21,7 +21,12 @@ from gearkit.words.errors import UsageError
 
 FUNCTIONS = frozenset({"sin", "asin", "tan", "sqrt", "root", "floor", "abs", "sign"})
 _COMPARISONS: dict[str, Callable[[int, int], bool]] = {
-    "<": operator.lt, ">": operator.gt, "<=": operator.le, ">=": operator.ge, "==": operator.eq, "!=": operator.ne,
+    "<": operator.lt,
+    ">": operator.gt,
+    "<=": operator.le,
+    ">=": operator.ge,
+    "==": operator.eq,
+    "!=": operator.ne,
 }
 _NOT_SYMBOLS = FUNCTIONS | {"pi"}
 _PI = (exact.PI.numerator, exact.PI.denominator)

@@ -57,9 +57,7 @@ def product(first: Polynomial, second: Polynomial, budget: Budget) -> Polynomial
     return {term: factor for term, factor in result.items() if factor}
 
 
-def same_product(
-    first: Polynomial, by_first: Polynomial, second: Polynomial, by_second: Polynomial, budget: Budget
-) -> bool:
+def same_product(first: Polynomial, by_first: Polynomial, second: Polynomial, by_second: Polynomial, budget: Budget) -> bool:
     """Return whether first*by_first equals second*by_second.
 
     Args:

@@ -39,10 +39,14 @@ def mark_design(
     parts = tuple(_demand(constraint, number, pairs) for number, constraint in enumerate(constraints, start=1))
     score, full = total(part.score for part in parts), total(part.max for part in parts)
     missing = [part for part in variant.parts if not texts[part.name] and part.name not in unread]
-    empty = Said(f"Still empty: {', '.join(part.label or part.name for part in missing)}.",
-                 tuple(Claim(part.name, Relation.EMPTY) for part in missing))
-    forms = Said(" ".join(f"{name}: {fault}" for name, fault in unread.items()),
-                 tuple(Claim(name, Relation.UNREADABLE) for name in unread))
+    empty = Said(
+        f"Still empty: {', '.join(part.label or part.name for part in missing)}.",
+        tuple(Claim(part.name, Relation.EMPTY) for part in missing),
+    )
+    forms = Said(
+        " ".join(f"{name}: {fault}" for name, fault in unread.items()),
+        tuple(Claim(name, Relation.UNREADABLE) for name in unread),
+    )
     if unread and not readings:
         return ItemResult(variant.item.id, Fraction(0), full, MarkVerdict.UNREADABLE, (), forms.text, read_as, parts, (forms,))
     met = sum(part.score == part.max for part in parts)
@@ -51,13 +55,25 @@ def mark_design(
     said = [Said("Right: every demand is met." if score == full else f"{met} of {len(parts)} demands are met.", how_many)]
     said += [Said(slip.sentence, (Claim("", Relation.MEETS, when),)) for slip, when in found]
     said += [Said(part.comment, part.claims) for part in parts if part.comment]
-    said += [Said(f"{name}: {reading.remark}", tuple(Claim(name, relation) for relation in reading.says))
-             for name, reading in readings.items() if reading.remark]
+    said += [
+        Said(f"{name}: {reading.remark}", tuple(Claim(name, relation) for relation in reading.says))
+        for name, reading in readings.items()
+        if reading.remark
+    ]
     said += [empty] if missing else []
     said += [forms] if unread else []
     verdict = MarkVerdict.RIGHT if score == full else MarkVerdict.WRONG
-    return ItemResult(variant.item.id, score, full, verdict, tuple(dict.fromkeys(slip for slip, _ in found)), joined(said),
-                      read_as, parts, tuple(said))
+    return ItemResult(
+        variant.item.id,
+        score,
+        full,
+        verdict,
+        tuple(dict.fromkeys(slip for slip, _ in found)),
+        joined(said),
+        read_as,
+        parts,
+        tuple(said),
+    )
 
 
 def _demand(constraint: Constraint, number: int, pairs: Pairs) -> PartResult:
@@ -71,8 +87,18 @@ def _judged(constraint: Constraint, number: int, met: bool | None) -> PartResult
         return PartResult(f"demand_{number}", constraint.label, Fraction(0), marks, MarkVerdict.MISSING, "")
     verdict = MarkVerdict.RIGHT if met else MarkVerdict.WRONG
     comment = "" if met else f"Not met: {constraint.label}. {constraint.advice}"
-    return PartResult(f"demand_{number}", constraint.label, marks if met else Fraction(0), marks, verdict, "", "", (),
-                      comment, () if met else (Claim("", Relation.FAILS, " and ".join(constraint.conditions)),))
+    return PartResult(
+        f"demand_{number}",
+        constraint.label,
+        marks if met else Fraction(0),
+        marks,
+        verdict,
+        "",
+        "",
+        (),
+        comment,
+        () if met else (Claim("", Relation.FAILS, " and ".join(constraint.conditions)),),
+    )
 
 
 def _is_met(constraint: Constraint, pairs: Pairs) -> bool | None:

@@ -43,8 +43,9 @@ def _plan(item: Item) -> _Plan:
     )
 
 
-def facts_of(item: Item, dice: Dice, *, all_serve: bool = False, before: bool = False,
-             teeth: tuple[pool.Teeth, ...] = ()) -> Facts | None:
+def facts_of(
+    item: Item, dice: Dice, *, all_serve: bool = False, before: bool = False, teeth: tuple[pool.Teeth, ...] = ()
+) -> Facts | None:
     """Draw sets, layout and numbers; None where a condition fails, unless all shall serve.
 
     Args:

@@ -40,9 +40,13 @@ def kept(variant: Variant) -> dict[str, Any]:
         variant: the variant.
     """
     facts = variant.facts
-    return {"numbers": {name: list(facts.values[name].as_integer_ratio()) for name in _names(variant.item)},
-            "teeth": [list(vars(counts).values()) for counts in (*facts.sets, *facts.teeth)],
-            "throws": [list(throw) for throw in variant.throws], "layout": _layout_of(variant.item), "asks": _asks(variant)}
+    return {
+        "numbers": {name: list(facts.values[name].as_integer_ratio()) for name in _names(variant.item)},
+        "teeth": [list(vars(counts).values()) for counts in (*facts.sets, *facts.teeth)],
+        "throws": [list(throw) for throw in variant.throws],
+        "layout": _layout_of(variant.item),
+        "asks": _asks(variant),
+    }
 
 
 def _layout_of(item: Item) -> str:
@@ -87,7 +91,7 @@ def _facts(item: Item, data: Kept) -> Facts:
     numbers = {name: given[name] for name in _names(item)}
     if set(given) != set(numbers) or data["layout"] != _layout_of(item):
         raise LookupError("other values are drawn now")
-    own, layout = tuple(teeth[: len(draw.sets)]), tuple(teeth[len(draw.sets):])
+    own, layout = tuple(teeth[: len(draw.sets)]), tuple(teeth[len(draw.sets) :])
     if len(own) != len(draw.sets) or len(layout) != _count_of(item):
         raise LookupError("another number of sets is drawn now")
     values: dict[str, Fraction] = {}

@@ -104,8 +104,12 @@ class Variant:
         Args:
             other: another variant of the item.
         """
-        return (self.values == other.values and self.words == other.words and self.item.prompt == other.item.prompt
-                and self.facts.layout_name == other.facts.layout_name)
+        return (
+            self.values == other.values
+            and self.words == other.words
+            and self.item.prompt == other.item.prompt
+            and self.facts.layout_name == other.facts.layout_name
+        )
 
     @property
     def options(self) -> tuple[str, ...]:
@@ -131,8 +135,16 @@ def _pieces(prompt: str) -> tuple[str, ...]:
     return tuple(_BLANK.split(prompt))
 
 
-def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 1, unlike: str | Variant = "",
-         beside: Sequence[Item] = ()) -> Variant:
+def draw(
+    item: Item,
+    *,
+    secret: bytes,
+    sheet: str,
+    learner: str,
+    attempt: int = 1,
+    unlike: str | Variant = "",
+    beside: Sequence[Item] = (),
+) -> Variant:
     """Return a learner's variant of an item.
 
     Args:
@@ -156,8 +168,9 @@ def draw(item: Item, *, secret: bytes, sheet: str, learner: str, attempt: int = 
     if not item.draw.train:
         return drawn(item, seed, before)
     shared = shared_teeth.seed_for(item.draw.train, secret, sheet, learner, attempt)
-    alike = tuple((one, seed_for(one, secret, sheet, learner, attempt)) for one in beside
-                  if one.draw.train == item.draw.train) or ((item, seed),)
+    alike = tuple(
+        (one, seed_for(one, secret, sheet, learner, attempt)) for one in beside if one.draw.train == item.draw.train
+    ) or ((item, seed),)
     return _of_a_layout(item, seed, shared, alike, before)
 
 
@@ -206,8 +219,9 @@ def is_served(item: Item, seed: str) -> bool:
     return any(_with_counts(item, own, shared, place) for place in range(FEW_COUNTS))
 
 
-def _of_a_layout(item: Item, seed: bytes, shared: bytes, alike: tuple[tuple[Item, bytes], ...],
-                 unlike: Variant | None = None) -> Variant:
+def _of_a_layout(
+    item: Item, seed: bytes, shared: bytes, alike: tuple[tuple[Item, bytes], ...], unlike: Variant | None = None
+) -> Variant:
     """The variant with the first tooth counts of a shared seed that serve all the items of a sheet; else with its own."""
     start = _first_that_serve(alike, shared)
     for place in (*range(start, own_teeth.MOST_CANDIDATES + 1), *range(start)):
@@ -216,8 +230,7 @@ def _of_a_layout(item: Item, seed: bytes, shared: bytes, alike: tuple[tuple[Item
                 return variant
     if unlike is not None:
         return _of_a_layout(item, seed, shared, alike)
-    raise UsageError(f"Item {item.id}: no draw of tooth counts keeps its wrong answers clear of the right one. "
-                     "Leave it out.")
+    raise UsageError(f"Item {item.id}: no draw of tooth counts keeps its wrong answers clear of the right one. Leave it out.")
 
 
 @lru_cache(maxsize=512)

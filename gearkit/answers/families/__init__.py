@@ -115,9 +115,20 @@ def _offered(text: str, place: int) -> tuple[Offer, ...]:
     train = train_of(text, tuple(AS_GIVEN for _ in layout_in(text).sets))
     made = [(family, case) for family in _FAMILIES.values() for case in family.cases(train)]
     names = _names([(family, case.about) for family, case in made], place)
-    offers = [Offer(name, case.title, family.subject, case.kind or family.kind, LEVELS[case.level], case.marks, family.lesson,
-                    family.name, family.item(case, text, name))
-              for name, (family, case) in zip(names, made, strict=True)]
+    offers = [
+        Offer(
+            name,
+            case.title,
+            family.subject,
+            case.kind or family.kind,
+            LEVELS[case.level],
+            case.marks,
+            family.lesson,
+            family.name,
+            family.item(case, text, name),
+        )
+        for name, (family, case) in zip(names, made, strict=True)
+    ]
     offers = _excluding(offers, [case for _, case in made], train)
     levels = list(LEVELS.values())
     order = sorted(range(len(offers)), key=lambda at: (SUBJECTS.index(offers[at].subject), levels.index(offers[at].level), at))
@@ -140,11 +151,16 @@ def _excluding(offers: Sequence[Offer], cases: Sequence[Case], train: Train) -> 
     """The offers with the ids of those that print what they ask for, or that ask for the same."""
     rows = [row.name for row in train.drives]
     free = frozenset(f"free direction {name}" for name in train.one_ways)
-    printed = [case.tells | _shown(case.shows, rows) | (free if words.PLAIN not in case.shows else frozenset()) for case in cases]
+    printed = [
+        case.tells | _shown(case.shows, rows) | (free if words.PLAIN not in case.shows else frozenset()) for case in cases
+    ]
     found = []
     for place, (offer, case) in enumerate(zip(offers, cases, strict=True)):
-        clash = [other.id for at, (other, its) in enumerate(zip(offers, cases, strict=True))
-                 if at != place and case.asks & (its.asks | printed[at])]
+        clash = [
+            other.id
+            for at, (other, its) in enumerate(zip(offers, cases, strict=True))
+            if at != place and case.asks & (its.asks | printed[at])
+        ]
         found.append(replace(offer, item=replace(offer.item, excludes=tuple(clash))) if clash else offer)
     return found
 

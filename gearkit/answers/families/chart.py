@@ -19,8 +19,14 @@ from gearkit.text.phrases import decimal
 
 SUBJECT = "chart"
 _OTHER = "This gives the ratio as well; the layout's own chart has another."
-_ROLE_WORDS = {"clutch to input": ROLES[0], "brake": ROLES[2], "one-way": ROLES[3], "one-way clutch": ROLES[3],
-               "holds to the case": ROLES[2], "input": ROLES[0]}
+_ROLE_WORDS = {
+    "clutch to input": ROLES[0],
+    "brake": ROLES[2],
+    "one-way": ROLES[3],
+    "one-way clutch": ROLES[3],
+    "holds to the case": ROLES[2],
+    "input": ROLES[0],
+}
 _COUNTED = ("no element", "one element", "two elements", "three elements", "four elements", "five elements")
 
 
@@ -32,12 +38,20 @@ def _charts(train: Train) -> Iterator[Case]:
     rows = train.distinct
     if len(rows) < 3 or not _can_be_asked(train):
         return
-    yield Case((), "application chart", "Fill in the application chart: which elements are applied to give each of these ratios?",
-               len(rows), 3,
-               ("From one range to the next one element usually stays: try the combinations that hold one of those you have.",
-                "Direct drive is a combination without a brake.",
-                "A brake alone drives nothing: look which clutch, or which shaft, brings the input in."),
-               asks=frozenset(f"chart {row.name}" for row in rows), tells=frozenset(f"ratio {row.name}" for row in rows))
+    yield Case(
+        (),
+        "application chart",
+        "Fill in the application chart: which elements are applied to give each of these ratios?",
+        len(rows),
+        3,
+        (
+            "From one range to the next one element usually stays: try the combinations that hold one of those you have.",
+            "Direct drive is a combination without a brake.",
+            "A brake alone drives nothing: look which clutch, or which shaft, brings the input in.",
+        ),
+        asks=frozenset(f"chart {row.name}" for row in rows),
+        tells=frozenset(f"ratio {row.name}" for row in rows),
+    )
 
 
 def _chart(ask: Ask) -> Task | None:
@@ -51,7 +65,9 @@ def _chart(ask: Ask) -> Task | None:
         part = part_name("range", row.name, place)
         targets[part] = SeveralTarget(Choices(names), _accepted(row, same), scoring="all", other_remark=_OTHER)
         count = _COUNTED[len(row.engaged)]
-        parts.append(Part(part, f"range {row.name}, ratio {decimal(row.ratio)}, {count}", AnswerKind.MULTIPLE_CHOICE, "", names))
+        parts.append(
+            Part(part, f"range {row.name}, ratio {decimal(row.ratio)}, {count}", AnswerKind.MULTIPLE_CHOICE, "", names)
+        )
         if len(brakes) >= 2 and brakes not in targets[part].accepted:
             forms.append(WrongForm("ROLE", {part: brakes}, "Those only hold; look what brings the input in."))
     return Task(tuple(parts), Key(targets, tuple(forms)))
@@ -75,12 +91,20 @@ def _rows(train: Train) -> Iterator[Case]:
         return
     for row in train.distinct:
         count = _COUNTED[len(row.engaged)]
-        yield Case((row.name,), f"elements applied in range {row.name}",
-                   f"Range {row.name} has {count} applied and the ratio <i>. Which? (All or nothing.)", 3, 2,
-                   ("A ratio of 1 is made by joining: everything then turns as a block.",
-                    "Below 0: some set must have its carrier held, or something that does the same.",
-                    "Try what is simple first: one set with one member driven and one held."),
-                   asks=frozenset({f"chart {row.name}"}), tells=frozenset({f"ratio {row.name}"}))
+        yield Case(
+            (row.name,),
+            f"elements applied in range {row.name}",
+            f"Range {row.name} has {count} applied and the ratio <i>. Which? (All or nothing.)",
+            3,
+            2,
+            (
+                "A ratio of 1 is made by joining: everything then turns as a block.",
+                "Below 0: some set must have its carrier held, or something that does the same.",
+                "Try what is simple first: one set with one member driven and one held.",
+            ),
+            asks=frozenset({f"chart {row.name}"}),
+            tells=frozenset({f"ratio {row.name}"}),
+        )
 
 
 def _row(ask: Ask) -> Task | None:
@@ -92,9 +116,15 @@ def _row(ask: Ask) -> Task | None:
     for other in ask.train.distinct:
         chosen = frozenset(other.engaged)
         if chosen not in accepted and len(chosen) == len(row.engaged):
-            forms.append(WrongForm("OTHERRANGE", {ONE_PART: chosen},
-                                   f"Those make range {other.name}, whose ratio is another." if other.ratio * row.ratio > 0 else
-                                   f"Those make range {other.name}, in which the output turns the other way."))
+            forms.append(
+                WrongForm(
+                    "OTHERRANGE",
+                    {ONE_PART: chosen},
+                    f"Those make range {other.name}, whose ratio is another."
+                    if other.ratio * row.ratio > 0
+                    else f"Those make range {other.name}, in which the output turns the other way.",
+                )
+            )
     part = Part(ONE_PART, "elements", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(ask.item.marks))
     return Task((part,), Key({ONE_PART: target}, tuple(forms)), {"i": decimal(row.ratio)})
 
@@ -103,11 +133,21 @@ def _roles(train: Train) -> Iterator[Case]:
     elements = train.layout.elements
     if len(elements) < 3 or len({role_of(element) for element in elements}) < 2:
         return
-    yield Case((), "what each element does",
-               "Say for each element what it does: joins to the input, joins two members, holds to the housing, or holds one way "
-               "only.", (len(elements) + 1) // 2, 1,
-               ("Look at the two things that the element touches.", "The housing on one side: it can only hold.",
-                "An arrow means one way only."), asks=frozenset({"kinds"}), shows=(words.PLAIN,))
+    yield Case(
+        (),
+        "what each element does",
+        "Say for each element what it does: joins to the input, joins two members, holds to the housing, or holds one way "
+        "only.",
+        (len(elements) + 1) // 2,
+        1,
+        (
+            "Look at the two things that the element touches.",
+            "The housing on one side: it can only hold.",
+            "An arrow means one way only.",
+        ),
+        asks=frozenset({"kinds"}),
+        shows=(words.PLAIN,),
+    )
 
 
 def _role_grid(ask: Ask) -> Task | None:
@@ -116,8 +156,11 @@ def _role_grid(ask: Ask) -> Task | None:
         part, right = part_name("element", element.name, place), role_of(element)
         rows.append((part, words.element_words(ask.train.layout, element, kinds=False), right))
         if right == ROLES[3]:
-            forms.append(WrongForm("OWC", {part: ROLES[2]}, "The arrow says that it holds in one direction only and lets go in the "
-                                                            "other."))
+            forms.append(
+                WrongForm(
+                    "OWC", {part: ROLES[2]}, "The arrow says that it holds in one direction only and lets go in the other."
+                )
+            )
         elif right == ROLES[2]:
             forms.append(WrongForm("ROLE", {part: ROLES[1]}))
         elif right == ROLES[0]:

@@ -52,12 +52,21 @@ def _cases(train: Train) -> Iterator[Case]:
         name = min(members, key=lambda one: (train.speed(row, one) or Fraction(0)) > 0)
         hard = hints.difficulty(train, row, name)
         told = words.member(train.layout, name)
-        yield Case((row.name, name), f"direction of {told} in range {row.name}",
-                   f"Which way does {told} turn in {words.range_words(train.layout, row)}: forward, in reverse, or does it stand "
-                   f"still? {_FORWARD}", 2, min(hard, 2),
-                   (hints.holds(train, row), hints.to_a_speed(train, row, name)[1],
-                    "Let the input turn forward and follow the motion from set to set: which members push it on, which hold?"),
-                   asks=frozenset({f"direction {row.name} {name}"}), tells=frozenset({f"chart {row.name}"}))
+        yield Case(
+            (row.name, name),
+            f"direction of {told} in range {row.name}",
+            f"Which way does {told} turn in {words.range_words(train.layout, row)}: forward, in reverse, or does it stand "
+            f"still? {_FORWARD}",
+            2,
+            min(hard, 2),
+            (
+                hints.holds(train, row),
+                hints.to_a_speed(train, row, name)[1],
+                "Let the input turn forward and follow the motion from set to set: which members push it on, which hold?",
+            ),
+            asks=frozenset({f"direction {row.name} {name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+        )
 
 
 def _direction(ask: Ask) -> Task | None:
@@ -66,9 +75,14 @@ def _direction(ask: Ask) -> Task | None:
     if speed is None:
         return None
     told, right = words.member(ask.train.layout, ask.about[1]), way(speed)
-    wrong = [("HELDMOVES", WAYS[2], f"Nothing holds {told} in this range: what do the two members beside it make it do?"),
-             ("TURNED", WAYS[1] if right == WAYS[0] else WAYS[0],
-              "It goes another way: follow the motion through once more, set by set.")]
+    wrong = [
+        ("HELDMOVES", WAYS[2], f"Nothing holds {told} in this range: what do the two members beside it make it do?"),
+        (
+            "TURNED",
+            WAYS[1] if right == WAYS[0] else WAYS[0],
+            "It goes another way: follow the motion through once more, set by set.",
+        ),
+    ]
     return choice(ask, WAYS, right, wrong, aliases=ALIASES)
 
 
@@ -78,20 +92,26 @@ def _grids(train: Train) -> Iterator[Case]:
         if len(rows) < 3 or not any(train.speed(row, name) for name in open_members(train, row)):
             continue
         hard = hints.difficulty(train, row)
-        yield Case((row.name,), f"directions of all members in range {row.name}",
-                   f"Say of the shafts of {words.range_words(train.layout, row)} which way each turns. {_FORWARD}",
-                   max(2, (len(rows) + 1) // 2), hard,
-                   (hints.holds(train, row), hints.begin(train, row),
-                    "Of three members of a set the carrier's speed always lies between those of sun and ring, where the set has "
-                    "single planets."),
-                   asks=frozenset({*(f"direction {row.name} {name}" for name in train.layout.members), f"still {row.name}"}),
-                   tells=frozenset({f"chart {row.name}"}))
+        yield Case(
+            (row.name,),
+            f"directions of all members in range {row.name}",
+            f"Say of the shafts of {words.range_words(train.layout, row)} which way each turns. {_FORWARD}",
+            max(2, (len(rows) + 1) // 2),
+            hard,
+            (
+                hints.holds(train, row),
+                hints.begin(train, row),
+                "Of three members of a set the carrier's speed always lies between those of sun and ring, where the set has "
+                "single planets.",
+            ),
+            asks=frozenset({*(f"direction {row.name} {name}" for name in train.layout.members), f"still {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+        )
 
 
 def _shafts(train: Train, row: Drive) -> list[str]:
     """Members that are not on the input's shaft for good, one for each permanent shaft, whose speed is fixed."""
-    return [name for name in train.shafts if not words.of_the_input(train.layout, name)
-            and train.speed(row, name) is not None]
+    return [name for name in train.shafts if not words.of_the_input(train.layout, name) and train.speed(row, name) is not None]
 
 
 def _grid(ask: Ask) -> Task | None:
@@ -117,25 +137,47 @@ def _stills(train: Train) -> Iterator[Case]:
         still = [name for name in train.layout.members if train.speed(row, name) == 0]
         if not still or not all(train.speed(row, name) is not None for name in train.layout.members):
             continue
-        yield Case((row.name,), f"members that stand still in range {row.name}",
-                   f"Which members stand still in {words.range_words(train.layout, row)}? Tick all of them. (A wrong tick takes off "
-                   "at least what a right one earns.)", 2, 1,
-                   (hints.holds(train, row), "A member that is joined to a held one for good stands with it.",
-                    "A set of which two members stand, stands as a whole."),
-                   asks=frozenset({f"still {row.name}"}), tells=frozenset({f"chart {row.name}"}))
+        yield Case(
+            (row.name,),
+            f"members that stand still in range {row.name}",
+            f"Which members stand still in {words.range_words(train.layout, row)}? Tick all of them. (A wrong tick takes off "
+            "at least what a right one earns.)",
+            2,
+            1,
+            (
+                hints.holds(train, row),
+                "A member that is joined to a held one for good stands with it.",
+                "A set of which two members stand, stands as a whole.",
+            ),
+            asks=frozenset({f"still {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+        )
 
 
 def _still(ask: Ask) -> Task | None:
     row, layout = ask.train.row(ask.about[0]), ask.train.layout
     names = {words.member(layout, name): ask.train.speed(row, name) for name in layout.members}
     right = [told for told, speed in names.items() if speed == 0]
-    wrong = [("ROLE", [told for told in right if told != one], "Look what else sits on the shaft that is held.")
-             for one in right if len(right) > 1]
-    held = [words.member(layout, part) for one in layout.elements if one.name not in row.engaged and "housing" in one.between
-            for part in one.between if part in layout.members]
+    wrong = [
+        ("ROLE", [told for told in right if told != one], "Look what else sits on the shaft that is held.")
+        for one in right
+        if len(right) > 1
+    ]
+    held = [
+        words.member(layout, part)
+        for one in layout.elements
+        if one.name not in row.engaged and "housing" in one.between
+        for part in one.between
+        if part in layout.members
+    ]
     if held:
-        wrong.append(("ONERANGE", [*right, *(told for told in held[:1] if told not in right)],
-                      "One of those is held in other ranges, not in this one."))
+        wrong.append(
+            (
+                "ONERANGE",
+                [*right, *(told for told in held[:1] if told not in right)],
+                "One of those is held in other ranges, not in this one.",
+            )
+        )
     return several(ask, tuple(names), right, wrong)
 
 

@@ -51,20 +51,31 @@ def _with(train: Train, range_name: str, basic: Fraction) -> Torques | None:
 
 def _hints(train: Train, row: Drive) -> tuple[str, str, str]:
     sets = listed(words.set_words(train.layout, name) for name in _working(train, row))
-    return (f"Power goes through the teeth of {sets}; a set that turns as a block or only runs along loses nothing.",
-            "See each of these sets from its carrier: whichever of sun and ring brings power into the mesh is the driver there, and "
-            "the other gets e times the torque.",
-            "Work from the input to the output with these torques and compare with what comes out without losses.")
+    return (
+        f"Power goes through the teeth of {sets}; a set that turns as a block or only runs along loses nothing.",
+        "See each of these sets from its carrier: whichever of sun and ring brings power into the mesh is the driver there, and "
+        "the other gets e times the torque.",
+        "Work from the input to the output with these torques and compare with what comes out without losses.",
+    )
 
 
 def _losses(train: Train) -> Iterator[Case]:
     for row in _settled(train):
         hard = _hard(train, row)
-        yield Case((row.name,), f"power lost in range {row.name}",
-                   f"How many percent of the input power are lost in the teeth in {words.range_words(train.layout, row)}, under drive?"
-                   f"{_BASIC} Give at least two figures.", _MARKS[hard], hard, _hints(train, row), _LOSSES,
-                   asks=frozenset({f"efficiency {row.name}"}), tells=frozenset({f"chart {row.name}"}), tolerance=_ONE_PERCENT,
-                   unit="percent")
+        yield Case(
+            (row.name,),
+            f"power lost in range {row.name}",
+            f"How many percent of the input power are lost in the teeth in {words.range_words(train.layout, row)}, under drive?"
+            f"{_BASIC} Give at least two figures.",
+            _MARKS[hard],
+            hard,
+            _hints(train, row),
+            _LOSSES,
+            asks=frozenset({f"efficiency {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+            tolerance=_ONE_PERCENT,
+            unit="percent",
+        )
 
 
 def _loss(ask: Ask) -> Task | None:
@@ -76,19 +87,32 @@ def _loss(ask: Ask) -> Task | None:
         def at(train: Train) -> Fraction | None:
             found = _with(train, range_name, basic)
             return None if found is None or found.efficiency is None else (1 - found.efficiency) * 100
+
         return at
 
     mistakes = [Wrong("ETAFULL", lambda train: (1 - basic) * 100)]
     if sets > 1:
-        mistakes.append(Wrong("ETAFULL", lambda train: (1 - basic**sets) * 100,
-                              "You charged the whole power to each set in turn. Each loses only from what goes through its teeth, as "
-                              "seen from its carrier."))
-    mistakes += [Wrong("LEFTOUT", _without(name, one, basic), f"The loss of {words.set_words(ask.own.layout, one)} is missing.")
-                 for one in _working(ask.own, row) if sets > 1]
+        mistakes.append(
+            Wrong(
+                "ETAFULL",
+                lambda train: (1 - basic**sets) * 100,
+                "You charged the whole power to each set in turn. Each loses only from what goes through its teeth, as "
+                "seen from its carrier.",
+            )
+        )
+    mistakes += [
+        Wrong("LEFTOUT", _without(name, one, basic), f"The loss of {words.set_words(ask.own.layout, one)} is missing.")
+        for one in _working(ask.own, row)
+        if sets > 1
+    ]
     mistakes += [Wrong("TSPEED", _efficiency(name, basic), "That is what comes out. Asked for is what is lost.")]
-    mistakes += [Wrong("OTHERRANGE", lost(other.name),
-                       f"That belongs to range {other.name}. Look again which elements hold in this one.")
-                 for other in _settled(ask.own) if other.name != name][:2]
+    mistakes += [
+        Wrong(
+            "OTHERRANGE", lost(other.name), f"That belongs to range {other.name}. Look again which elements hold in this one."
+        )
+        for other in _settled(ask.own)
+        if other.name != name
+    ][:2]
     return number(ask, lost(name), mistakes)
 
 
@@ -96,11 +120,13 @@ def _efficiency(name: str, basic: Fraction) -> Value:
     def at(train: Train) -> Fraction | None:
         found = _with(train, name, basic)
         return None if found is None or found.efficiency is None else found.efficiency * 100
+
     return at
 
 
 def _without(name: str, pset: str, basic: Fraction) -> Value:
     """Loss in percent without that of one set."""
+
     def at(train: Train) -> Fraction | None:
         found = _with(train, name, basic)
         power = found.power.losses[pset] if found and found.power else None
@@ -108,17 +134,28 @@ def _without(name: str, pset: str, basic: Fraction) -> Value:
             return None
         left = (1 - found.efficiency) - power
         return left * 100 if left > 0 else None
+
     return at
 
 
 def _outputs(train: Train) -> Iterator[Case]:
     for row in _settled(train):
         hard = _hard(train, row)
-        yield Case((row.name,), f"output torque with losses in range {row.name}",
-                   f"{words.up(words.range_words(train.layout, row))}, under drive, <T> N·m at the input.{_BASIC} How large is the output "
-                   "torque (size and unit; a sign does not count)?", _MARKS[hard], hard, _hints(train, row), _HEAVY,
-                   asks=frozenset({f"lossy torque {row.name}"}), tells=frozenset({f"chart {row.name}"}), tolerance=_HALF_PERCENT,
-                   unit="N·m", size_only=True)
+        yield Case(
+            (row.name,),
+            f"output torque with losses in range {row.name}",
+            f"{words.up(words.range_words(train.layout, row))}, under drive, <T> N·m at the input.{_BASIC} How large is the output "
+            "torque (size and unit; a sign does not count)?",
+            _MARKS[hard],
+            hard,
+            _hints(train, row),
+            _HEAVY,
+            asks=frozenset({f"lossy torque {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+            tolerance=_HALF_PERCENT,
+            unit="N·m",
+            size_only=True,
+        )
 
 
 def _output(ask: Ask) -> Task | None:
@@ -140,9 +177,12 @@ def _output(ask: Ask) -> Task | None:
     mistakes = (
         Wrong("LEFTOUT", ratio, "The losses are missing: they come off the torque."),
         Wrong("ETAFULL", lambda train: ratio(train) * basic),
-        Wrong("ETAFULL", lambda train: ratio(train) * basic**sets if sets > 1 else None,
-              "You charged the whole power to each set in turn. Each loses only from what goes through its teeth, as seen from its "
-              "carrier."),
+        Wrong(
+            "ETAFULL",
+            lambda train: ratio(train) * basic**sets if sets > 1 else None,
+            "You charged the whole power to each set in turn. Each loses only from what goes through its teeth, as seen from its "
+            "carrier.",
+        ),
         Wrong("RECIP", gained, "A loss makes the output smaller, not larger."),
         Wrong("TSPEED", lambda train: basic / ratio(train)),
     )
@@ -153,14 +193,23 @@ def _rollings(train: Train) -> Iterator[Case]:
     for row in _settled(train):
         for name in _working(train, row)[-1:]:
             hard, told = _hard(train, row), words.set_words(train.layout, name)
-            yield Case((row.name, name), f"power through the teeth of {told} in range {row.name}",
-                       f"{words.up(words.range_words(train.layout, row))}, no losses. How much power goes through the teeth of {told}, as seen "
-                       "from its carrier, as a multiple of the input power (size only)?", _MARKS[hard], hard,
-                       (f"It is the sun's torque times the sun's speed as seen from carrier {told.split()[1]}.",
-                        "Find the speeds of sun and carrier for an input speed of 1.",
-                        "Find the sun's torque for an input torque of 1, then multiply."),
-                       asks=frozenset({f"rolling {row.name} {name}"}), tells=frozenset({f"chart {row.name}"}),
-                       tolerance=_HALF_PERCENT, size_only=True)
+            yield Case(
+                (row.name, name),
+                f"power through the teeth of {told} in range {row.name}",
+                f"{words.up(words.range_words(train.layout, row))}, no losses. How much power goes through the teeth of {told}, as seen "
+                "from its carrier, as a multiple of the input power (size only)?",
+                _MARKS[hard],
+                hard,
+                (
+                    f"It is the sun's torque times the sun's speed as seen from carrier {told.split()[1]}.",
+                    "Find the speeds of sun and carrier for an input speed of 1.",
+                    "Find the sun's torque for an input torque of 1, then multiply.",
+                ),
+                asks=frozenset({f"rolling {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=_HALF_PERCENT,
+                size_only=True,
+            )
 
 
 def _rolling(ask: Ask) -> Task | None:
@@ -171,6 +220,7 @@ def _rolling(ask: Ask) -> Task | None:
             found = train.torques(train.row(where))
             power = found.power.rolling[pset] if found and found.power else None
             return None if power is None else abs(power)
+
         return at
 
     def of_member(part: str, with_speed: bool) -> Value:
@@ -180,16 +230,28 @@ def _rolling(ask: Ask) -> Task | None:
             torque = found.members[member] if found else None
             speed = train.speed(train.row(range_name), member) if with_speed else Fraction(1)
             return None if torque is None or speed is None else abs(torque * speed)
+
         return at
 
-    mistakes = [Wrong("REL", of_member("sun", True), "That is the sun's whole power. Part of it turns round with the carrier and goes "
-                                                     "through no mesh."),
-                Wrong("REL", of_member("ring", True), "That is the ring's whole power. Part of it turns round with the carrier and goes "
-                                                      "through no mesh."),
-                Wrong("LEFTOUT", of_member("sun", False), "That is the sun's share of the torque; its speed is missing."),
-                Wrong("ETAFULL", lambda train: Fraction(1), "Not all power goes through these teeth.")]
-    mistakes += [Wrong("OTHERSET", rolled(other), f"That goes through the teeth of {words.set_words(ask.own.layout, other)}.")
-                 for other in _working(ask.own, ask.own.row(range_name)) if other != name]
+    mistakes = [
+        Wrong(
+            "REL",
+            of_member("sun", True),
+            "That is the sun's whole power. Part of it turns round with the carrier and goes through no mesh.",
+        ),
+        Wrong(
+            "REL",
+            of_member("ring", True),
+            "That is the ring's whole power. Part of it turns round with the carrier and goes through no mesh.",
+        ),
+        Wrong("LEFTOUT", of_member("sun", False), "That is the sun's share of the torque; its speed is missing."),
+        Wrong("ETAFULL", lambda train: Fraction(1), "Not all power goes through these teeth."),
+    ]
+    mistakes += [
+        Wrong("OTHERSET", rolled(other), f"That goes through the teeth of {words.set_words(ask.own.layout, other)}.")
+        for other in _working(ask.own, ask.own.row(range_name))
+        if other != name
+    ]
     return number(ask, rolled(name), mistakes)
 
 
@@ -199,13 +261,23 @@ def _powers(train: Train) -> Iterator[Case]:
         if name is None:
             continue
         hard, told = _hard(train, row), words.member(train.layout, name)
-        yield Case((row.name, name), f"power on {told} in range {row.name}",
-                   f"{words.up(words.range_words(train.layout, row))}, no losses. How much power is on {told}, as a multiple of the input power "
-                   "(size only)?", _MARKS[hard], hard,
-                   ("Power is torque times speed.", f"Find the torque on {told} for an input torque of 1, shaft by shaft.",
-                    "Then its speed for an input speed of 1, and multiply."),
-                   asks=frozenset({f"power {row.name}"}), tells=frozenset({f"chart {row.name}"}), tolerance=_HALF_PERCENT,
-                   size_only=True)
+        yield Case(
+            (row.name, name),
+            f"power on {told} in range {row.name}",
+            f"{words.up(words.range_words(train.layout, row))}, no losses. How much power is on {told}, as a multiple of the input power "
+            "(size only)?",
+            _MARKS[hard],
+            hard,
+            (
+                "Power is torque times speed.",
+                f"Find the torque on {told} for an input torque of 1, shaft by shaft.",
+                "Then its speed for an input speed of 1, and multiply.",
+            ),
+            asks=frozenset({f"power {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+            tolerance=_HALF_PERCENT,
+            size_only=True,
+        )
 
 
 def _asked_member(train: Train, row: Drive) -> str | None:
@@ -227,13 +299,19 @@ def _power(ask: Ask) -> Task | None:
             found = train.torques(train.row(range_name))
             power = (found.members if torque_only else found.power.members)[member] if found and found.power else None
             return None if power is None else abs(power)
+
         return at
 
-    mistakes = [Wrong("LEFTOUT", on(name, True), "That is its torque; its speed is missing."),
-                Wrong("ETAFULL", lambda train: Fraction(1), "Not all power comes by here, or some comes by twice."),
-                *(Wrong("MEMBERS", on(f"{pset}.{part}"), f"That is the power on {words.member(ask.own.layout, f'{pset}.{part}')}.")
-                  for part in MEMBERS if f"{pset}.{part}" != name),
-                Wrong("LOCKFREE", lambda train: Fraction(0), "It neither stands nor runs along without torque here.")]
+    mistakes = [
+        Wrong("LEFTOUT", on(name, True), "That is its torque; its speed is missing."),
+        Wrong("ETAFULL", lambda train: Fraction(1), "Not all power comes by here, or some comes by twice."),
+        *(
+            Wrong("MEMBERS", on(f"{pset}.{part}"), f"That is the power on {words.member(ask.own.layout, f'{pset}.{part}')}.")
+            for part in MEMBERS
+            if f"{pset}.{part}" != name
+        ),
+        Wrong("LOCKFREE", lambda train: Fraction(0), "It neither stands nor runs along without torque here."),
+    ]
     return number(ask, on(name), mistakes)
 
 
@@ -244,14 +322,23 @@ def _clutches(train: Train) -> Iterator[Case]:
             if HOUSING in train.layout.element_named(name).between or not power or abs(power - 1) < _LEAST or power < _LEAST:
                 continue
             hard = _hard(train, row)
-            yield Case((row.name, name), f"power through clutch {name} in range {row.name}",
-                       f"{words.up(words.range_words(train.layout, row))}, no losses. How much power does clutch {name} pass on, as a multiple of "
-                       "the input power (size only)?", _MARKS[hard], hard,
-                       ("Power is torque times speed, and both sides of an applied clutch turn alike.",
-                        f"Find the torque in {name} for an input torque of 1, shaft by shaft.",
-                        "Then the speed of its two sides for an input speed of 1, and multiply."),
-                       asks=frozenset({f"clutch power {row.name} {name}"}), tells=frozenset({f"chart {row.name}"}),
-                       tolerance=_HALF_PERCENT, size_only=True)
+            yield Case(
+                (row.name, name),
+                f"power through clutch {name} in range {row.name}",
+                f"{words.up(words.range_words(train.layout, row))}, no losses. How much power does clutch {name} pass on, as a multiple of "
+                "the input power (size only)?",
+                _MARKS[hard],
+                hard,
+                (
+                    "Power is torque times speed, and both sides of an applied clutch turn alike.",
+                    f"Find the torque in {name} for an input torque of 1, shaft by shaft.",
+                    "Then the speed of its two sides for an input speed of 1, and multiply.",
+                ),
+                asks=frozenset({f"clutch power {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=_HALF_PERCENT,
+                size_only=True,
+            )
 
 
 def _through(range_name: str, name: str) -> Value:
@@ -259,6 +346,7 @@ def _through(range_name: str, name: str) -> Value:
         found = train.torques(train.row(range_name))
         power = found.power.clutches.get(name) if found and found.power else None
         return None if power is None else abs(power)
+
     return at
 
 
@@ -274,11 +362,16 @@ def _clutch(ask: Ask) -> Task | None:
         speed = train.speed(train.row(range_name), train.layout.element_named(name).between[0])
         return None if speed is None else abs(speed)
 
-    mistakes = [Wrong("LEFTOUT", torque, "That is its torque; its speed is missing."),
-                Wrong("LEFTOUT", turns, "That is its speed; its torque is missing."),
-                Wrong("ETAFULL", lambda train: Fraction(1), "Not all power comes by here, or some comes by twice.")]
-    mistakes += [Wrong("ELEMENT", _through(range_name, other), f"That is what {other} passes on, not {name}.")
-                 for other in ask.own.row(range_name).engaged if other != name]
+    mistakes = [
+        Wrong("LEFTOUT", torque, "That is its torque; its speed is missing."),
+        Wrong("LEFTOUT", turns, "That is its speed; its torque is missing."),
+        Wrong("ETAFULL", lambda train: Fraction(1), "Not all power comes by here, or some comes by twice."),
+    ]
+    mistakes += [
+        Wrong("ELEMENT", _through(range_name, other), f"That is what {other} passes on, not {name}.")
+        for other in ask.own.row(range_name).engaged
+        if other != name
+    ]
     return number(ask, _through(range_name, name), mistakes)
 
 
@@ -287,14 +380,23 @@ def _rounds(train: Train) -> Iterator[Case]:
     going = [row for row in rows if _goes_round(train, row)]
     if not going or len(going) == len(rows) or len(rows) < 3:
         return
-    yield Case((), "ranges in which power goes round",
-               f"In which of the ranges {listed(row.name for row in rows)} does power go round inside the transmission, that is, come back to "
-               f"where it was? Tick all of them. (A wrong tick takes off at "
-               "least what a right one earns.)", 4, 3,
-               ("Draw for each range which way power goes on each shaft, from set to set.",
-                "Without losses a shaft's power is its torque times its speed; mind the signs.",
-                "Power goes round where you can follow it back to where you began."),
-               asks=frozenset({"power goes round"}), tells=frozenset(), shows=(words.CHART,))
+    yield Case(
+        (),
+        "ranges in which power goes round",
+        f"In which of the ranges {listed(row.name for row in rows)} does power go round inside the transmission, that is, come back to "
+        f"where it was? Tick all of them. (A wrong tick takes off at "
+        "least what a right one earns.)",
+        4,
+        3,
+        (
+            "Draw for each range which way power goes on each shaft, from set to set.",
+            "Without losses a shaft's power is its torque times its speed; mind the signs.",
+            "Power goes round where you can follow it back to where you began.",
+        ),
+        asks=frozenset({"power goes round"}),
+        tells=frozenset(),
+        shows=(words.CHART,),
+    )
 
 
 def _goes_round(train: Train, row: Drive) -> bool:
@@ -310,8 +412,10 @@ def _round(ask: Ask) -> Task | None:
     right = [row.name for row in rows if _goes_round(ask.train, row)]
     tallest = max(rows, key=lambda row: abs(row.ratio)).name
     split = [row.name for row in rows if len(_working(ask.train, row)) > 1]
-    wrong = [("ETAFULL", [tallest], "Power that goes round has nothing to do with how large the ratio is."),
-             ("COUNT", split, "That power is split over several sets does not mean that it comes back.")]
+    wrong = [
+        ("ETAFULL", [tallest], "Power that goes round has nothing to do with how large the ratio is."),
+        ("COUNT", split, "That power is split over several sets does not mean that it comes back."),
+    ]
     return several(ask, names, right, [one for one in wrong if one[1]])
 
 
@@ -319,12 +423,22 @@ def _hots(train: Train) -> Iterator[Case]:
     rows = list(_settled(train))
     if len(rows) < 3:
         return
-    yield Case((), "range that heats the oil most",
-               "The table shows what comes out of your transmission, for a basic efficiency of 0.98 of every set (an assumption; bearings, "
-               "oil and pump are not in it). With the same power at the input, in which range do the teeth heat the oil most?\n\n<list>",
-               2, 1, ("Heat is what is missing from efficiency 1.", "Power that goes round passes through teeth more than once.",
-                      "Compare the efficiencies, not the ratios."), asks=frozenset({"hottest"}),
-               tells=frozenset({*(f"efficiency {row.name}" for row in rows), "power goes round"}), shows=(words.CHART,))
+    yield Case(
+        (),
+        "range that heats the oil most",
+        "The table shows what comes out of your transmission, for a basic efficiency of 0.98 of every set (an assumption; bearings, "
+        "oil and pump are not in it). With the same power at the input, in which range do the teeth heat the oil most?\n\n<list>",
+        2,
+        1,
+        (
+            "Heat is what is missing from efficiency 1.",
+            "Power that goes round passes through teeth more than once.",
+            "Compare the efficiencies, not the ratios.",
+        ),
+        asks=frozenset({"hottest"}),
+        tells=frozenset({*(f"efficiency {row.name}" for row in rows), "power goes round"}),
+        shows=(words.CHART,),
+    )
 
 
 def _hot(ask: Ask) -> Task | None:
@@ -341,9 +455,17 @@ def _hot(ask: Ask) -> Task | None:
     tallest = max((ask.train.row(name) for name in found), key=lambda row: abs(row.ratio)).name
     if found[ranked[1]] - found[ranked[0]] < _CLOSE:
         return None
-    return choice(ask, tuple(found), ranked[0],
-                  [("ETAFULL", tallest, "Heat follows what is lost, not the ratio."),
-                   ("RECIP", ranked[-1], "That is the range in which least is lost.")], words={"list": "\n".join(lines)}, label="range")
+    return choice(
+        ask,
+        tuple(found),
+        ranked[0],
+        [
+            ("ETAFULL", tallest, "Heat follows what is lost, not the ratio."),
+            ("RECIP", ranked[-1], "That is the range in which least is lost."),
+        ],
+        words={"list": "\n".join(lines)},
+        label="range",
+    )
 
 
 FAMILIES = (

@@ -34,13 +34,21 @@ def _states(train: Train) -> Iterator[Case]:
         found = [_state(train, row, name) for row in train.drives]
         if len(found) < 3 or len(set(found)) < 2 or not set(found) <= set(_WORDS):
             continue
-        yield Case((name,), f"what one-way clutch {name} does in each range",
-                   f"Under drive, is the one-way clutch {name} holding, is it overrunning, or is it idle because another element holds its member? "
-                   "Say it for each range.", len(found), 2,
-                   ("First find in which ranges its member turns, and which way.",
-                    "Where it turns in the free direction the clutch overruns.",
-                    "Where it stands: is something else applied to it? Otherwise the clutch holds it."),
-                   asks=frozenset({f"state of {name}", f"works without {name}"}), shows=(words.CHART_APPLIED,))
+        yield Case(
+            (name,),
+            f"what one-way clutch {name} does in each range",
+            f"Under drive, is the one-way clutch {name} holding, is it overrunning, or is it idle because another element holds its member? "
+            "Say it for each range.",
+            len(found),
+            2,
+            (
+                "First find in which ranges its member turns, and which way.",
+                "Where it turns in the free direction the clutch overruns.",
+                "Where it stands: is something else applied to it? Otherwise the clutch holds it.",
+            ),
+            asks=frozenset({f"state of {name}", f"works without {name}"}),
+            shows=(words.CHART_APPLIED,),
+        )
 
 
 def _state_grid(ask: Ask) -> Task | None:
@@ -54,32 +62,58 @@ def _state_grid(ask: Ask) -> Task | None:
         part = part_name("range", row.name, place)
         rows.append((part, f"range {row.name}", _WORDS[state]))
         if state is OneWayState.HOLDING:
-            forms.append(WrongForm("OWC", {part: _STATES[1]}, "Which way does the load push its member there: the free way or the other?"))
+            forms.append(
+                WrongForm(
+                    "OWC", {part: _STATES[1]}, "Which way does the load push its member there: the free way or the other?"
+                )
+            )
         elif state is OneWayState.OVERRUNNING:
-            forms.append(WrongForm("OWC", {part: _STATES[0]}, "Its member turns there, in the direction in which the clutch is free."))
+            forms.append(
+                WrongForm("OWC", {part: _STATES[0]}, "Its member turns there, in the direction in which the clutch is free.")
+            )
         else:
-            forms.append(WrongForm("OWC", {part: _STATES[0]}, "Another element holds its member there: what is left for the clutch?"))
-    return grid(ask, rows, _STATES, forms, aliases={"held": _STATES[0], "holds": _STATES[0], "overruns": _STATES[1], "idle": _STATES[2]})
+            forms.append(
+                WrongForm("OWC", {part: _STATES[0]}, "Another element holds its member there: what is left for the clutch?")
+            )
+    return grid(
+        ask, rows, _STATES, forms, aliases={"held": _STATES[0], "holds": _STATES[0], "overruns": _STATES[1], "idle": _STATES[2]}
+    )
 
 
 def _overruns(train: Train) -> Iterator[Case]:
     for name in train.one_ways:
         for row in train.distinct:
             slip = train.speeds(row.engaged).slip[name]
-            if name in row.engaged or not slip or abs(slip) < Fraction(1, 50) or _state(train, row, name) is not OneWayState.OVERRUNNING:
+            if (
+                name in row.engaged
+                or not slip
+                or abs(slip) < Fraction(1, 50)
+                or _state(train, row, name) is not OneWayState.OVERRUNNING
+            ):
                 continue
             element = train.layout.element_named(name)
             sides = " and ".join(words.member(train.layout, part) for part in element.between)
             moving = [part for part in element.between if part != HOUSING]
             hard = max(hints.difficulty(train, row, part) for part in moving)
-            yield Case((name, row.name), f"overrun speed of {name} in range {row.name}",
-                       f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does the one-way clutch {name} overrun, "
-                       f"that is, how much faster does one of its sides, {sides}, turn than the other (r/min; a sign does not count)?",
-                       {1: 3, 2: 4, 3: 6}[hard], hard,
-                       (hints.holds(train, row), "Find the speed of each side of the clutch; the housing stands.",
-                        "What lies between the two is the overrun speed."), {"n": ("1000", "3000", "100")},
-                       asks=frozenset({f"slip {row.name} {name}"}), tells=frozenset({f"chart {row.name}"}), tolerance=_HALF_PERCENT,
-                       unit="r/min", size_only=True)
+            yield Case(
+                (name, row.name),
+                f"overrun speed of {name} in range {row.name}",
+                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does the one-way clutch {name} overrun, "
+                f"that is, how much faster does one of its sides, {sides}, turn than the other (r/min; a sign does not count)?",
+                {1: 3, 2: 4, 3: 6}[hard],
+                hard,
+                (
+                    hints.holds(train, row),
+                    "Find the speed of each side of the clutch; the housing stands.",
+                    "What lies between the two is the overrun speed.",
+                ),
+                {"n": ("1000", "3000", "100")},
+                asks=frozenset({f"slip {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=_HALF_PERCENT,
+                unit="r/min",
+                size_only=True,
+            )
 
 
 def _overrun(ask: Ask) -> Task | None:
@@ -88,9 +122,15 @@ def _overrun(ask: Ask) -> Task | None:
 
     quantity = wrong.size_of(wrong.slip_of(first, second))
     stands = Wrong("LOCKFREE", lambda train: Fraction(0), f"{name} lets go here: its sides turn at different speeds.")
-    as_input = Wrong("HELDMOVES", lambda train: Fraction(1), "That is the speed of the input. What does the set between make of it?")
-    return number(ask, wrong.right(range_name, quantity), (stands, as_input, *wrong.mistakes_in(ask.own, row, quantity)),
-                  ask.facts.values["n"])
+    as_input = Wrong(
+        "HELDMOVES", lambda train: Fraction(1), "That is the speed of the input. What does the set between make of it?"
+    )
+    return number(
+        ask,
+        wrong.right(range_name, quantity),
+        (stands, as_input, *wrong.mistakes_in(ask.own, row, quantity)),
+        ask.facts.values["n"],
+    )
 
 
 def _brakes_engine(train: Train, row: Drive) -> bool:
@@ -103,20 +143,35 @@ def _brakings(train: Train) -> Iterator[Case]:
     right = [row.name for row in train.drives if _brakes_engine(train, row)]
     if not right or len(right) == len(train.drives):
         return
-    yield Case((), "ranges with engine braking",
-               "In which ranges does the engine brake the vehicle, that is, hold also when the vehicle pushes? Tick all of them. (A wrong tick "
-               "takes off at least what a right one earns.)", 3, 2,
-               ("In coast the torque at the output acts the other way round.",
-                "A one-way clutch that holds under drive then lets go.",
-                "A range that needs no one-way clutch brakes the engine."), asks=frozenset({"engine braking"}), shows=(words.CHART,))
+    yield Case(
+        (),
+        "ranges with engine braking",
+        "In which ranges does the engine brake the vehicle, that is, hold also when the vehicle pushes? Tick all of them. (A wrong tick "
+        "takes off at least what a right one earns.)",
+        3,
+        2,
+        (
+            "In coast the torque at the output acts the other way round.",
+            "A one-way clutch that holds under drive then lets go.",
+            "A range that needs no one-way clutch brakes the engine.",
+        ),
+        asks=frozenset({"engine braking"}),
+        shows=(words.CHART,),
+    )
 
 
 def _braking(ask: Ask) -> Task | None:
     rows = [ask.train.row(row.name) for row in ask.own.drives]
     right = [row.name for row in rows if _brakes_engine(ask.train, row)]
     names = [row.name for row in rows]
-    wrongs = [("OWC", names, "A one-way clutch that holds under drive lets go when the vehicle pushes."),
-              ("TURNED", [name for name in names if name not in right], "It is the other way round: which ranges rely on a one-way clutch?")]
+    wrongs = [
+        ("OWC", names, "A one-way clutch that holds under drive lets go when the vehicle pushes."),
+        (
+            "TURNED",
+            [name for name in names if name not in right],
+            "It is the other way round: which ranges rely on a one-way clutch?",
+        ),
+    ]
     return several(ask, names, right, wrongs)
 
 
@@ -130,12 +185,22 @@ def _fails(train: Train) -> Iterator[Case]:
         works = [row for row in train.drives if _drives_with(train, row, ElementFault(name, FaultMode.STUCK_OFF))]
         if len(train.drives) < 3 or not 0 < len(works) < len(train.drives):
             continue
-        yield Case((name,), f"ranges that work when {name} does not hold",
-                   f"The one-way clutch {name} does not hold any more. Which ranges still work under drive? Tick all of them. (A wrong tick takes "
-                   f"off at least what a right one earns.){_CAUTION}", 3, 2,
-                   (f"In which ranges is {name} the only one that holds its member?", "Where another element holds the same member it is not needed.",
-                    "Where it overruns it is not needed either."), asks=frozenset({f"works without {name}"}),
-                   tells=frozenset({f"state of {name}"}), shows=(words.CHART,))
+        yield Case(
+            (name,),
+            f"ranges that work when {name} does not hold",
+            f"The one-way clutch {name} does not hold any more. Which ranges still work under drive? Tick all of them. (A wrong tick takes "
+            f"off at least what a right one earns.){_CAUTION}",
+            3,
+            2,
+            (
+                f"In which ranges is {name} the only one that holds its member?",
+                "Where another element holds the same member it is not needed.",
+                "Where it overruns it is not needed either.",
+            ),
+            asks=frozenset({f"works without {name}"}),
+            tells=frozenset({f"state of {name}"}),
+            shows=(words.CHART,),
+        )
 
 
 def _fail(ask: Ask) -> Task | None:
@@ -145,10 +210,15 @@ def _fail(ask: Ask) -> Task | None:
     names = [row.name for row in rows]
     idle = [row.name for row in rows if row.name in right and _state(ask.train, row, name) is OneWayState.IDLE]
     over = [row.name for row in rows if row.name in right and _state(ask.train, row, name) is OneWayState.OVERRUNNING]
-    wrongs = [("ONERANGE", [one for one in right if one not in idle], "In some ranges another element holds the same member: is the clutch needed "
-                                                                      "there?"),
-              ("OWC", [one for one in right if one not in over], "Where it overruns, is it needed?"),
-              ("TURNED", [one for one in names if one not in right], "Those are the ranges that are lost.")]
+    wrongs = [
+        (
+            "ONERANGE",
+            [one for one in right if one not in idle],
+            "In some ranges another element holds the same member: is the clutch needed there?",
+        ),
+        ("OWC", [one for one in right if one not in over], "Where it overruns, is it needed?"),
+        ("TURNED", [one for one in names if one not in right], "Those are the ranges that are lost."),
+    ]
     return several(ask, names, right, wrongs)
 
 
@@ -157,12 +227,21 @@ def _turned(train: Train) -> Iterator[Case]:
         binds = _binding(train, name)
         if len(train.drives) < 3 or not 0 < len(binds) < len(train.drives):
             continue
-        yield Case((name,), f"ranges that bind when {name} sits the wrong way round",
-                   f"After a rebuild the one-way clutch {name} sits the wrong way round. Which ranges bind? Tick all of them. (A wrong tick takes off "
-                   f"at least what a right one earns.){_CAUTION}", 3, 3,
-                   (f"The wrong way round {name} stops its member from turning in the direction in which it ran free before.",
-                    "Find the ranges in which the member turns that way.", "Where it only fails to hold, nothing binds."),
-                   asks=frozenset({f"turned {name}"}), shows=(words.CHART,))
+        yield Case(
+            (name,),
+            f"ranges that bind when {name} sits the wrong way round",
+            f"After a rebuild the one-way clutch {name} sits the wrong way round. Which ranges bind? Tick all of them. (A wrong tick takes off "
+            f"at least what a right one earns.){_CAUTION}",
+            3,
+            3,
+            (
+                f"The wrong way round {name} stops its member from turning in the direction in which it ran free before.",
+                "Find the ranges in which the member turns that way.",
+                "Where it only fails to hold, nothing binds.",
+            ),
+            asks=frozenset({f"turned {name}"}),
+            shows=(words.CHART,),
+        )
 
 
 def _binding(train: Train, name: str) -> list[str]:
@@ -188,21 +267,36 @@ def _free(train: Train) -> Iterator[Case]:
         if not others:
             continue
         row = others[0]
-        yield Case((name, row.name), f"which way {name} has to hold in range {row.name}",
-                   f"Suppose that nobody knew which way round the one-way clutch {name}, between {words.member(train.layout, element.between[0])} and "
-                   f"{words.member(train.layout, element.between[1])}, has to sit. Range {row.name} relies on it under drive. From turning which way "
-                   f"must it keep {words.member(train.layout, element.between[0])}, seen from the other side?", 3, 3,
-                   (f"Take {name} away and hold the output in your mind: then let the input turn forward.",
-                    "Which way does the clutch's member go? That is what it has to stop.", "The other way is its free direction."),
-                   asks=frozenset({f"free direction {name}"}), shows=(words.PLAIN, words.CHART), kind=AnswerKind.DIRECTION)
+        yield Case(
+            (name, row.name),
+            f"which way {name} has to hold in range {row.name}",
+            f"Suppose that nobody knew which way round the one-way clutch {name}, between {words.member(train.layout, element.between[0])} and "
+            f"{words.member(train.layout, element.between[1])}, has to sit. Range {row.name} relies on it under drive. From turning which way "
+            f"must it keep {words.member(train.layout, element.between[0])}, seen from the other side?",
+            3,
+            3,
+            (
+                f"Take {name} away and hold the output in your mind: then let the input turn forward.",
+                "Which way does the clutch's member go? That is what it has to stop.",
+                "The other way is its free direction.",
+            ),
+            asks=frozenset({f"free direction {name}"}),
+            shows=(words.PLAIN, words.CHART),
+            kind=AnswerKind.DIRECTION,
+        )
 
 
 def _which_way(ask: Ask) -> Task | None:
     element = ask.own.layout.element_named(ask.about[0])
     right = "reverse" if element.free_direction is FreeDirection.FORWARD else "forward"
     other = "forward" if right == "reverse" else "reverse"
-    return choice(ask, ("forward", "reverse"), right, [("OWC", other, "That is its free direction: let the input turn and see which way the "
-                                                                      "member is pushed.")], aliases={"backward": "reverse"})
+    return choice(
+        ask,
+        ("forward", "reverse"),
+        right,
+        [("OWC", other, "That is its free direction: let the input turn and see which way the member is pushed.")],
+        aliases={"backward": "reverse"},
+    )
 
 
 FAMILIES = (

@@ -33,12 +33,21 @@ def _sets(train: Train) -> Iterator[Case]:
         done = {name: _does(train, row, name) for name in (pset.name for pset in train.layout.sets)}
         if len(done) < 2 or None in done.values() or set(done.values()) == {_WORKS}:
             continue
-        yield Case((row.name,), f"what each set does in range {row.name}",
-                   f"Say of each set what it does in {words.range_words(train.layout, row)}: it changes the speed, it turns as a "
-                   "block, it stands still, or it only runs along without passing any torque on.", len(done), min(2, len(done)),
-                   (hints.holds(train, row), "Two members of a set on one shaft make it a block, which stands if it is held.",
-                    "A set with a member on which nothing acts passes no torque on."),
-                   asks=frozenset({f"sets {row.name}"}), tells=frozenset({f"chart {row.name}"}))
+        yield Case(
+            (row.name,),
+            f"what each set does in range {row.name}",
+            f"Say of each set what it does in {words.range_words(train.layout, row)}: it changes the speed, it turns as a "
+            "block, it stands still, or it only runs along without passing any torque on.",
+            len(done),
+            min(2, len(done)),
+            (
+                hints.holds(train, row),
+                "Two members of a set on one shaft make it a block, which stands if it is held.",
+                "A set with a member on which nothing acts passes no torque on.",
+            ),
+            asks=frozenset({f"sets {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+        )
 
 
 def _does(train: Train, row: Drive, name: str) -> str | None:
@@ -53,21 +62,33 @@ def _set_grid(ask: Ask) -> Task | None:
     row = ask.train.row(ask.about[0])
     rows, forms = [], []
     for place, pset in enumerate(ask.train.layout.sets, start=1):
-        part, done = part_name("set", words.set_words(ask.train.layout, pset.name).split()[1], place), \
-            _does(ask.train, row, pset.name)
+        part, done = (
+            part_name("set", words.set_words(ask.train.layout, pset.name).split()[1], place),
+            _does(ask.train, row, pset.name),
+        )
         if done is None:
             return None
         told = words.set_words(ask.train.layout, pset.name)
         rows.append((part, told, done))
         if done == _RUNS:
-            forms.append(WrongForm("LOCKFREE", {part: _WORKS}, f"Nothing acts on one member of {told}: can its other members then "
-                                                               "carry torque?"))
+            forms.append(
+                WrongForm(
+                    "LOCKFREE",
+                    {part: _WORKS},
+                    f"Nothing acts on one member of {told}: can its other members then carry torque?",
+                )
+            )
         elif done in (_BLOCK, _STANDS):
             forms.append(WrongForm("LOCKFREE", {part: _WORKS}, f"Look whether two members of {told} are on one shaft here."))
         else:
             forms.append(WrongForm("LOCKFREE", {part: _BLOCK}, f"No two members of {told} turn together here."))
-    return grid(ask, rows, _SETS, forms, aliases={"works": _WORKS, "block": _BLOCK, "idle": _RUNS, "idles": _RUNS,
-                                                  "stands": _STANDS, "runs along": _RUNS})
+    return grid(
+        ask,
+        rows,
+        _SETS,
+        forms,
+        aliases={"works": _WORKS, "block": _BLOCK, "idle": _RUNS, "idles": _RUNS, "stands": _STANDS, "runs along": _RUNS},
+    )
 
 
 @lru_cache(maxsize=64)
@@ -79,8 +100,11 @@ def judged(layout: Layout) -> tuple[tuple[tuple[str, ...], Mobility], ...]:
     """
     named = {frozenset(one.engaged) for one in layout.ranges}
     sizes = range(1, min(_MOST_APPLIED, len(layout.elements)) + 1)
-    return tuple((applied, found) for applied, found in ratios.combinations(layout, sizes)
-                 if frozenset(applied) not in named and found.verdict is found.generic_verdict)
+    return tuple(
+        (applied, found)
+        for applied, found in ratios.combinations(layout, sizes)
+        if frozenset(applied) not in named and found.verdict is found.generic_verdict
+    )
 
 
 def _states(train: Train) -> Iterator[Case]:
@@ -88,12 +112,19 @@ def _states(train: Train) -> Iterator[Case]:
     if train.one_ways or len(found) < 3 or len({state.verdict for state in found}) < 2:
         return
     rows = min(_ASKED, len(found))
-    yield Case((), "states of combinations",
-               "Say of each combination of applied elements what it does: neutral, a range, input locked, output locked, or tie-up.",
-               (rows + 1) // 2, 2,
-               ("Count the free motions first: each element that says something new takes one away.",
-                "Then ask of each combination: can the input turn, and does the output have to follow it?",
-                "Elements that say the same twice take away one motion, not two."), asks=frozenset({"states"}))
+    yield Case(
+        (),
+        "states of combinations",
+        "Say of each combination of applied elements what it does: neutral, a range, input locked, output locked, or tie-up.",
+        (rows + 1) // 2,
+        2,
+        (
+            "Count the free motions first: each element that says something new takes one away.",
+            "Then ask of each combination: can the input turn, and does the output have to follow it?",
+            "Elements that say the same twice take away one motion, not two.",
+        ),
+        asks=frozenset({"states"}),
+    )
 
 
 def _state_grid(ask: Ask) -> Task | None:
@@ -106,18 +137,28 @@ def _state_grid(ask: Ask) -> Task | None:
     picked = ask.dice.shuffled([*chosen, *ask.dice.shuffled(spare)][:count])
     if len(picked) < count:
         return None
-    rows = [(f"row_{number}", f"{listed(applied)} applied", str(found.verdict))
-            for number, (applied, found) in enumerate(picked, start=1)]
+    rows = [
+        (f"row_{number}", f"{listed(applied)} applied", str(found.verdict))
+        for number, (applied, found) in enumerate(picked, start=1)
+    ]
     forms = []
     for (name, _, right), (_, found) in zip(rows, picked, strict=True):
         if found.verdict is Verdict.RANGE and found.redundant:
-            forms.append(WrongForm("COUNT", {name: str(Verdict.TIE_UP)}, "Count only what says something new: do all of these "
-                                                                         "elements say different things?"))
+            forms.append(
+                WrongForm(
+                    "COUNT",
+                    {name: str(Verdict.TIE_UP)},
+                    "Count only what says something new: do all of these elements say different things?",
+                )
+            )
         elif found.verdict is Verdict.NEUTRAL:
-            forms.append(WrongForm("LOCKFREE", {name: str(Verdict.RANGE)}, "Does the output really have to follow the input here?"))
+            forms.append(
+                WrongForm("LOCKFREE", {name: str(Verdict.RANGE)}, "Does the output really have to follow the input here?")
+            )
         elif right != str(Verdict.TIE_UP):
-            forms.append(WrongForm("LOCKFREE", {name: str(Verdict.TIE_UP)}, "Something can still turn: try the input, then the "
-                                                                            "output."))
+            forms.append(
+                WrongForm("LOCKFREE", {name: str(Verdict.TIE_UP)}, "Something can still turn: try the input, then the output.")
+            )
     return grid(ask, rows, STATES, forms, aliases=_ALIASES)
 
 
@@ -128,11 +169,19 @@ def _single_states(train: Train) -> Iterator[Case]:
         of_size = [found.verdict for applied, found in judged(train.layout) if len(applied) == size]
         if len(set(of_size)) < 2:
             continue
-        yield Case((str(size),), f"state with {_NUMBERS[size]} element{'s' if size > 1 else ''} applied",
-                   "<applied> applied and nothing else. What does the transmission do?", 2, min(size, 3),
-                   ("Which shafts become one, which are held?",
-                    "Let the input turn: does that fix every other speed, and can it turn at all?",
-                    "Then try the output by itself, with the input held and with the input free."), asks=frozenset({"states"}))
+        yield Case(
+            (str(size),),
+            f"state with {_NUMBERS[size]} element{'s' if size > 1 else ''} applied",
+            "<applied> applied and nothing else. What does the transmission do?",
+            2,
+            min(size, 3),
+            (
+                "Which shafts become one, which are held?",
+                "Let the input turn: does that fix every other speed, and can it turn at all?",
+                "Then try the output by itself, with the input held and with the input free.",
+            ),
+            asks=frozenset({"states"}),
+        )
 
 
 def _single_state(ask: Ask) -> Task | None:
@@ -156,16 +205,33 @@ def _single_state(ask: Ask) -> Task | None:
 def _freedoms(train: Train) -> Iterator[Case]:
     if len(train.applicable) < 2 or train.one_ways:
         return
-    yield Case((), "motions left with one element applied",
-               "Only <applied> is applied. How many independent motions are left (0 means that nothing can turn)?", 3, 2,
-               ("Count the shafts that can turn: members joined for good are one shaft.",
-                "Each set takes one motion away, and so does each element that says something new.",
-                "What is left over are the independent motions."), asks=frozenset({"motions left"}))
-    yield Case(("shafts",), "shafts that can turn",
-               "With only <applied> applied: how many separate shafts are there that can turn?", 2, 1,
-               ("Members that are joined for good are one shaft; so are two shafts that a clutch joins.",
-                "A shaft that is held cannot turn.", "The input and the output count too, each with what sits on it."),
-               asks=frozenset({"shafts"}), unit="shafts")
+    yield Case(
+        (),
+        "motions left with one element applied",
+        "Only <applied> is applied. How many independent motions are left (0 means that nothing can turn)?",
+        3,
+        2,
+        (
+            "Count the shafts that can turn: members joined for good are one shaft.",
+            "Each set takes one motion away, and so does each element that says something new.",
+            "What is left over are the independent motions.",
+        ),
+        asks=frozenset({"motions left"}),
+    )
+    yield Case(
+        ("shafts",),
+        "shafts that can turn",
+        "With only <applied> applied: how many separate shafts are there that can turn?",
+        2,
+        1,
+        (
+            "Members that are joined for good are one shaft; so are two shafts that a clutch joins.",
+            "A shaft that is held cannot turn.",
+            "The input and the output count too, each with what sits on it.",
+        ),
+        asks=frozenset({"shafts"}),
+        unit="shafts",
+    )
 
 
 def _freedom(ask: Ask) -> Task | None:
@@ -180,8 +246,10 @@ def _freedom(ask: Ask) -> Task | None:
         found = assess(layout, [name])
         right = found.freedom
         before = assess(layout, []).freedom
-        others = [(before, "That is what is left with nothing applied: the element takes something away."),
-                  (before + len(layout.sets), "Each set ties its three members together and takes one motion away.")]
+        others = [
+            (before, "That is what is left with nothing applied: the element takes something away."),
+            (before + len(layout.sets), "Each set ties its three members together and takes one motion away."),
+        ]
     forms, seen = [], {right}
     for value, sentence in others:
         if value not in seen:
@@ -200,12 +268,21 @@ def _with_input(train: Train) -> Iterator[Case]:
             continue
         if not all(train.speed(row, name) is not None for name in train.layout.members):
             continue
-        yield Case((row.name,), f"members at input speed in range {row.name}",
-                   f"Which members turn exactly with the input in {words.range_words(train.layout, row)}? Tick all of them. (A wrong "
-                   "tick takes off at least what a right one earns.)", 2, 1,
-                   (hints.holds(train, row), "Members that are joined with the input for good always do.",
-                    "A set of which two members turn with the input turns with it as a whole."),
-                   asks=frozenset({f"with input {row.name}"}), tells=frozenset({f"chart {row.name}"}))
+        yield Case(
+            (row.name,),
+            f"members at input speed in range {row.name}",
+            f"Which members turn exactly with the input in {words.range_words(train.layout, row)}? Tick all of them. (A wrong "
+            "tick takes off at least what a right one earns.)",
+            2,
+            1,
+            (
+                hints.holds(train, row),
+                "Members that are joined with the input for good always do.",
+                "A set of which two members turn with the input turns with it as a whole.",
+            ),
+            asks=frozenset({f"with input {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+        )
 
 
 def _at_input_speed(ask: Ask) -> Task | None:
@@ -213,13 +290,26 @@ def _at_input_speed(ask: Ask) -> Task | None:
     names = {words.member(layout, name): ask.train.speed(row, name) for name in layout.members}
     right = [told for told, speed in names.items() if speed == 1]
     joined = [words.member(layout, name) for name in layout.members if words.of_the_input(layout, name)]
-    wrong = [("LEFTOUT", joined, "Applied clutches and sets that turn as a block bring further members along.")] if joined else []
-    driven = [words.member(layout, part) for one in layout.elements if one.name not in row.engaged and "input" in one.between
-              for part in one.between if part in layout.members]
-    wrong += [("ONERANGE", [*right, told], "One of those is joined with the input in other ranges, not in this one.")
-              for told in driven[:1] if told not in right]
-    wrong += [("LEFTOUT", [told for told in right if told != one], "Look what else sits on a shaft that turns with the input.")
-              for one in right if len(right) > 1]
+    wrong = (
+        [("LEFTOUT", joined, "Applied clutches and sets that turn as a block bring further members along.")] if joined else []
+    )
+    driven = [
+        words.member(layout, part)
+        for one in layout.elements
+        if one.name not in row.engaged and "input" in one.between
+        for part in one.between
+        if part in layout.members
+    ]
+    wrong += [
+        ("ONERANGE", [*right, told], "One of those is joined with the input in other ranges, not in this one.")
+        for told in driven[:1]
+        if told not in right
+    ]
+    wrong += [
+        ("LEFTOUT", [told for told in right if told != one], "Look what else sits on a shaft that turns with the input.")
+        for one in right
+        if len(right) > 1
+    ]
     return several(ask, tuple(names), right, wrong)
 
 

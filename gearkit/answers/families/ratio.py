@@ -44,9 +44,16 @@ def _tells(row: Drive) -> frozenset[str]:
 def _numbers(train: Train) -> Iterator[Case]:
     for row in _to_be_found(train):
         hard = hints.difficulty(train, row)
-        yield Case((row.name,), f"ratio of range {row.name}",
-                   f"What is the ratio of {words.range_words(train.layout, row)}? {_SIGN}", _MARKS[hard], hard,
-                   hints.to_a_ratio(train, row), asks=frozenset({f"ratio {row.name}"}), tells=_tells(row))
+        yield Case(
+            (row.name,),
+            f"ratio of range {row.name}",
+            f"What is the ratio of {words.range_words(train.layout, row)}? {_SIGN}",
+            _MARKS[hard],
+            hard,
+            hints.to_a_ratio(train, row),
+            asks=frozenset({f"ratio {row.name}"}),
+            tells=_tells(row),
+        )
 
 
 def _ratio_mistakes(train: Train, row: Drive) -> tuple[Wrong, ...]:
@@ -65,10 +72,19 @@ def _formulas(train: Train) -> Iterator[Case]:
             continue
         hard, text = hints.difficulty(train, row), found.formula
         symbols = tuple(name for pset in train.layout.sets for name in _symbols(train, pset.name))
-        yield Case((row.name,), f"formula for the ratio of range {row.name}",
-                   f"Write the ratio of {words.range_words(train.layout, row)} as a formula in the tooth counts "
-                   f"{', '.join(symbols)}. {_SIGN}", _MARKS[hard], hard, hints.to_a_ratio(train, row),
-                   asks=frozenset({f"ratio {row.name}"}), tells=_tells(row), symbols=symbols, answer=text)
+        yield Case(
+            (row.name,),
+            f"formula for the ratio of range {row.name}",
+            f"Write the ratio of {words.range_words(train.layout, row)} as a formula in the tooth counts "
+            f"{', '.join(symbols)}. {_SIGN}",
+            _MARKS[hard],
+            hard,
+            hints.to_a_ratio(train, row),
+            asks=frozenset({f"ratio {row.name}"}),
+            tells=_tells(row),
+            symbols=symbols,
+            answer=text,
+        )
 
 
 def _symbols(train: Train, name: str) -> tuple[str, ...]:
@@ -90,8 +106,13 @@ def _formula(ask: Ask) -> Task | None:
     for other in islice((one for one in own.distinct if one.name != row.name), 6):
         table = own.formula(other)
         if table is not None and len(set(other.engaged) & set(row.engaged)) >= len(row.engaged) - 1:
-            others.append(("OTHERRANGE", table.formula,
-                           f"That belongs to range {other.name}. Look again which elements hold in this one."))
+            others.append(
+                (
+                    "OTHERRANGE",
+                    table.formula,
+                    f"That belongs to range {other.name}. Look again which elements hold in this one.",
+                )
+            )
     right = target.read(str(item.answer)).content[1]
     for code, text, sentence in others:
         if target.read(text).content[1] != right:
@@ -106,11 +127,20 @@ def _table(train: Train) -> Iterator[Case]:
         return
     hard = max((hints.difficulty(train, row) for row in _to_be_found(train)), default=1)
     marks = sum(2 if row.ratio != 1 else 1 for row in rows)
-    yield Case((), "ratios of all ranges", f"Work out the exact ratio of each range, as a fraction. {_SIGN}", marks, hard,
-               ("Write for each range which members stand still and which turn together.",
-                "Direct drive needs no equation; neither does a set that turns as a block.",
-                "Set the input to one turn and work towards the output, set by set."),
-               asks=frozenset(f"ratio {row.name}" for row in rows), tells=frozenset(f"chart {row.name}" for row in rows))
+    yield Case(
+        (),
+        "ratios of all ranges",
+        f"Work out the exact ratio of each range, as a fraction. {_SIGN}",
+        marks,
+        hard,
+        (
+            "Write for each range which members stand still and which turn together.",
+            "Direct drive needs no equation; neither does a set that turns as a block.",
+            "Set the input to one turn and work towards the output, set by set.",
+        ),
+        asks=frozenset(f"ratio {row.name}" for row in rows),
+        tells=frozenset(f"chart {row.name}" for row in rows),
+    )
 
 
 def _ratio_table(ask: Ask) -> Task | None:
@@ -131,13 +161,20 @@ def _ratio_table(ask: Ask) -> Task | None:
 def _kinds(train: Train) -> Iterator[Case]:
     if len({_kind(row.ratio) for row in train.distinct}) < 2 or len(train.distinct) < 3:
         return
-    yield Case((), "reduction, direct drive, overdrive or reverse",
-               "Say of each range whether it is a reduction, direct drive, an overdrive or a reverse.",
-               max(2, len(train.distinct) // 2), 2,
-               ("A ratio above 1 is a reduction, below 1 an overdrive, below 0 a reverse.",
-                "First look for the range in which everything turns as a block.",
-                "For the others, find whether the output turns slower or faster than the input, and which way."),
-               asks=frozenset({"kinds of ratio"}), tells=frozenset(f"chart {row.name}" for row in train.distinct))
+    yield Case(
+        (),
+        "reduction, direct drive, overdrive or reverse",
+        "Say of each range whether it is a reduction, direct drive, an overdrive or a reverse.",
+        max(2, len(train.distinct) // 2),
+        2,
+        (
+            "A ratio above 1 is a reduction, below 1 an overdrive, below 0 a reverse.",
+            "First look for the range in which everything turns as a block.",
+            "For the others, find whether the output turns slower or faster than the input, and which way.",
+        ),
+        asks=frozenset({"kinds of ratio"}),
+        tells=frozenset(f"chart {row.name}" for row in train.distinct),
+    )
 
 
 def _kind(ratio: Fraction) -> str:
@@ -154,8 +191,11 @@ def _kind_grid(ask: Ask) -> Task | None:
         rows.append((name, words.range_words(ask.train.layout, row), right))
         if right in (_KINDS[0], _KINDS[2]):
             other = _KINDS[2] if right == _KINDS[0] else _KINDS[0]
-            forms.append(WrongForm("RECIP", {name: other}, "A ratio is input speed over output speed: which of the two turns "
-                                                           "faster here?"))
+            forms.append(
+                WrongForm(
+                    "RECIP", {name: other}, "A ratio is input speed over output speed: which of the two turns faster here?"
+                )
+            )
         elif right == _KINDS[3]:
             forms.append(WrongForm("TURNED", {name: _KINDS[0]}, "The output turns backward here: look at its direction."))
     return grid(ask, rows, _KINDS, forms, aliases={"direct": _KINDS[1], "one to one": _KINDS[1]})
@@ -166,12 +206,21 @@ def _order(train: Train) -> Iterator[Case]:
     if len(rows) < 3 or not all(row.engaged for row in rows):
         return
     names = tuple(row.name for row in rows)
-    yield Case(names, "forward ranges in order of their ratios",
-               f"{('Three', 'Four', 'Five')[len(rows) - 3]} of the forward ranges are made with these elements. Put them in order of their ratios, the largest "
-               "first. Answer with the letters.\n\n<list>", len(rows), 3, ("Direct drive is 1; reductions are above it, overdrives below.",
-                              "A range in which fewer sets reduce the speed has the smaller ratio.",
-                              "Work out those that you cannot tell apart."),
-               asks=frozenset({"order of ratios"}), tells=frozenset(f"chart {name}" for name in names))
+    yield Case(
+        names,
+        "forward ranges in order of their ratios",
+        f"{('Three', 'Four', 'Five')[len(rows) - 3]} of the forward ranges are made with these elements. Put them in order of their ratios, the largest "
+        "first. Answer with the letters.\n\n<list>",
+        len(rows),
+        3,
+        (
+            "Direct drive is 1; reductions are above it, overdrives below.",
+            "A range in which fewer sets reduce the speed has the smaller ratio.",
+            "Work out those that you cannot tell apart.",
+        ),
+        asks=frozenset({"order of ratios"}),
+        tells=frozenset(f"chart {name}" for name in names),
+    )
 
 
 def _applied(row: Drive) -> str:
@@ -201,8 +250,14 @@ def _unnamed(train: Train) -> Iterator[Case]:
     for engaged, verdict in ratios.combinations(train.layout, sizes):
         if found == _MOST_OTHERS:
             return
-        if (frozenset(engaged) in named or verdict.ratio is None or verdict.ratio in known | {1} or verdict.redundant
-                or verdict.generic_verdict is not Verdict.RANGE or not Fraction(1, 20) < abs(verdict.ratio) < 20):
+        if (
+            frozenset(engaged) in named
+            or verdict.ratio is None
+            or verdict.ratio in known | {1}
+            or verdict.redundant
+            or verdict.generic_verdict is not Verdict.RANGE
+            or not Fraction(1, 20) < abs(verdict.ratio) < 20
+        ):
             continue
         row = Drive(f"with {listed(engaged)}", engaged, verdict.ratio, False)
         if not train.loaded(row):
@@ -210,10 +265,16 @@ def _unnamed(train: Train) -> Iterator[Case]:
         known.add(verdict.ratio)
         found += 1
         hard = hints.difficulty(train, row)
-        yield Case(engaged, f"ratio with {listed(engaged)} applied",
-                   f"No range applies {listed(engaged)} together. What ratio would they give? {_SIGN}", _MARKS[hard], hard,
-                   hints.to_a_ratio(train, row), asks=frozenset({f"ratio with {listed(engaged)}"}),
-                   tells=frozenset({f"no range {listed(engaged)}"}))
+        yield Case(
+            engaged,
+            f"ratio with {listed(engaged)} applied",
+            f"No range applies {listed(engaged)} together. What ratio would they give? {_SIGN}",
+            _MARKS[hard],
+            hard,
+            hints.to_a_ratio(train, row),
+            asks=frozenset({f"ratio with {listed(engaged)}"}),
+            tells=frozenset({f"no range {listed(engaged)}"}),
+        )
 
 
 def _unnamed_number(ask: Ask) -> Task | None:
@@ -222,8 +283,11 @@ def _unnamed_number(ask: Ask) -> Task | None:
     if found.ratio is None or assess(ask.train.layout, engaged).ratio is None:
         return None
     row = Drive("", engaged, found.ratio, False)
-    return number(ask, lambda train: wrong.ratio(train.speeds(engaged).of),
-                  (*wrong.multiplied(ask.own, row), *wrong.mistakes_in(ask.own, row, wrong.ratio, others=1)))
+    return number(
+        ask,
+        lambda train: wrong.ratio(train.speeds(engaged).of),
+        (*wrong.multiplied(ask.own, row), *wrong.mistakes_in(ask.own, row, wrong.ratio, others=1)),
+    )
 
 
 def _rings(train: Train) -> Iterator[Case]:
@@ -235,22 +299,35 @@ def _rings(train: Train) -> Iterator[Case]:
             hard = min(3, hints.difficulty(train, row) + 1)
             ring = words.letter(train.layout, "R", name)
             told = words.set_words(train.layout, name)
-            yield Case((row.name, name), f"ring of {told} for a wanted ratio of range {row.name}",
-                       f"{words.up(words.range_words(train.layout, row))} shall have the ratio $<i>$ exactly. All tooth "
-                       f"counts stay but ${ring}$, the ring of {told} (never mind the planets). How many teeth must "
-                       "that ring have?", _MARKS[hard], hard,
-                       (hints.holds(train, row), f"Write the ratio of the range with ${ring}$ left as a letter.",
-                        "Set it equal to the wanted ratio and solve for the letter."),
-                       asks=frozenset({f"ring {row.name} {name}"}), tells=_tells(row), unit="teeth")
+            yield Case(
+                (row.name, name),
+                f"ring of {told} for a wanted ratio of range {row.name}",
+                f"{words.up(words.range_words(train.layout, row))} shall have the ratio $<i>$ exactly. All tooth "
+                f"counts stay but ${ring}$, the ring of {told} (never mind the planets). How many teeth must "
+                "that ring have?",
+                _MARKS[hard],
+                hard,
+                (
+                    hints.holds(train, row),
+                    f"Write the ratio of the range with ${ring}$ left as a letter.",
+                    "Set it equal to the wanted ratio and solve for the letter.",
+                ),
+                asks=frozenset({f"ring {row.name} {name}"}),
+                tells=_tells(row),
+                unit="teeth",
+            )
             break
 
 
 def _shares_ring(train: Train, name: str) -> bool:
     """Whether its ring is one part with another set's, so that it cannot change alone."""
     groups, own = train.layout.groups, f"{name}.ring"
-    return any(groups.name_of(f"{other.name}.carrier") == groups.name_of(f"{name}.carrier")
-               and groups.name_of(f"{other.name}.ring") == groups.name_of(own)
-               for other in train.layout.sets if other.name != name)
+    return any(
+        groups.name_of(f"{other.name}.carrier") == groups.name_of(f"{name}.carrier")
+        and groups.name_of(f"{other.name}.ring") == groups.name_of(own)
+        for other in train.layout.sets
+        if other.name != name
+    )
 
 
 def _ring(ask: Ask) -> Task | None:
@@ -269,11 +346,21 @@ def _ring(ask: Ask) -> Task | None:
     if wanted == row.ratio or not Fraction(1, 20) < abs(wanted) < 20:
         return None
     scaled = round(pset.ring_teeth * wanted / row.ratio)
-    forms = [WrongForm("TURNED", {ONE_PART: Fraction(pset.ring_teeth - change)},
-                       "That moves the ratio the other way: does more ring make it larger or smaller?")]
+    forms = [
+        WrongForm(
+            "TURNED",
+            {ONE_PART: Fraction(pset.ring_teeth - change)},
+            "That moves the ratio the other way: does more ring make it larger or smaller?",
+        )
+    ]
     if scaled not in (ring, pset.ring_teeth - change) and scaled > 0:
-        forms.append(WrongForm("LINEAR", {ONE_PART: Fraction(scaled)},
-                               "You changed the ring in proportion to the ratio. The ratio is no plain multiple of the ring."))
+        forms.append(
+            WrongForm(
+                "LINEAR",
+                {ONE_PART: Fraction(scaled)},
+                "You changed the ring in proportion to the ratio. The ratio is no plain multiple of the ring.",
+            )
+        )
     target = NumberTarget(Fraction(ring), AnswerKind.INTEGER, ask.item.tolerance, "teeth", ask.facts.visible)
     part = Part(ONE_PART, "", AnswerKind.INTEGER, "teeth", (), Fraction(ask.item.marks))
     shown = f"\\frac{{{abs(wanted.numerator)}}}{{{wanted.denominator}}}" if wanted.denominator != 1 else str(abs(wanted))
@@ -289,4 +376,3 @@ FAMILIES = (
     Family("ratio-of", SUBJECT, 6, AnswerKind.EXACT_RATIO, _unnamed, _unnamed_number),
     Family("ring", SUBJECT, 6, AnswerKind.INTEGER, _rings, _ring),
 )
-

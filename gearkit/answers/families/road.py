@@ -29,46 +29,107 @@ def _rows(train: Train) -> Iterator[Drive]:
     return (row for row in train.forward if row.ratio != 1)
 
 
-def _case(train: Train, row: Drive, title: str, question: str, numbers: dict[str, tuple[str, str, str]], fact: str, unit: str,
-          last: tuple[str, str]) -> Case:
+def _case(
+    train: Train,
+    row: Drive,
+    title: str,
+    question: str,
+    numbers: dict[str, tuple[str, str, str]],
+    fact: str,
+    unit: str,
+    last: tuple[str, str],
+) -> Case:
     hard = hints.difficulty(train, row)
-    return Case((row.name,), f"{title} in range {row.name}", question.format(range=words.range_words(train.layout, row)), _MARKS[hard], hard,
-                (f"First the ratio. {hints.holds(train, row)}", *last), {**_VEHICLE, **numbers}, asks=frozenset({f"{fact} {row.name}"}),
-                tells=frozenset({f"chart {row.name}"}), tolerance=_ONE_PERCENT, unit=unit, pi=True)
+    return Case(
+        (row.name,),
+        f"{title} in range {row.name}",
+        question.format(range=words.range_words(train.layout, row)),
+        _MARKS[hard],
+        hard,
+        (f"First the ratio. {hints.holds(train, row)}", *last),
+        {**_VEHICLE, **numbers},
+        asks=frozenset({f"{fact} {row.name}"}),
+        tells=frozenset({f"chart {row.name}"}),
+        tolerance=_ONE_PERCENT,
+        unit=unit,
+        pi=True,
+    )
 
 
 def _speeds(train: Train) -> Iterator[Case]:
     for row in _rows(train):
-        yield _case(train, row, "road speed", _TOLD + "The engine turns at <n> r/min in {range}. What is the road speed in km/h?",
-                    {"n": ("1000", "3500", "100")}, "road speed", "km/h",
-                    ("The wheel turns at n over ratio and final drive; each turn takes it 2 pi r metres on.",
-                     "Sixty minutes to the hour, a thousand metres to the kilometre."))
+        yield _case(
+            train,
+            row,
+            "road speed",
+            _TOLD + "The engine turns at <n> r/min in {range}. What is the road speed in km/h?",
+            {"n": ("1000", "3500", "100")},
+            "road speed",
+            "km/h",
+            (
+                "The wheel turns at n over ratio and final drive; each turn takes it 2 pi r metres on.",
+                "Sixty minutes to the hour, a thousand metres to the kilometre.",
+            ),
+        )
 
 
 def _engines(train: Train) -> Iterator[Case]:
     for row in _rows(train):
-        yield _case(train, row, "engine speed", _TOLD + "The vehicle runs at <v> km/h in {range}. How fast does the engine turn (r/min)?",
-                    {"v": ("20", "100", "5")}, "engine speed", "r/min",
-                    ("Metres per minute over 2 pi r are the turns of the wheel.", "Final drive and ratio multiply them up to the engine."))
+        yield _case(
+            train,
+            row,
+            "engine speed",
+            _TOLD + "The vehicle runs at <v> km/h in {range}. How fast does the engine turn (r/min)?",
+            {"v": ("20", "100", "5")},
+            "engine speed",
+            "r/min",
+            (
+                "Metres per minute over 2 pi r are the turns of the wheel.",
+                "Final drive and ratio multiply them up to the engine.",
+            ),
+        )
 
 
 def _efforts(train: Train) -> Iterator[Case]:
     for row in _rows(train):
-        yield _case(train, row, "tractive effort", "Final drive <f>, rolling radius <r> m. The engine puts <T> N·m on the input in {range}; the "
-                    "efficiency of the whole driveline is <e>. How large is the tractive effort, in N?",
-                    {"T": ("100", "400", "10"), "e": ("0.86", "0.94", "0.01")}, "effort", "N",
-                    ("Ratio, final drive and efficiency multiply the engine's torque up to the wheels.", "A force is torque over radius."))
+        yield _case(
+            train,
+            row,
+            "tractive effort",
+            "Final drive <f>, rolling radius <r> m. The engine puts <T> N·m on the input in {range}; the "
+            "efficiency of the whole driveline is <e>. How large is the tractive effort, in N?",
+            {"T": ("100", "400", "10"), "e": ("0.86", "0.94", "0.01")},
+            "effort",
+            "N",
+            (
+                "Ratio, final drive and efficiency multiply the engine's torque up to the wheels.",
+                "A force is torque over radius.",
+            ),
+        )
 
 
 def _grades(train: Train) -> Iterator[Case]:
     for row in [row for row in _rows(train) if row.ratio > _PULLS][:2]:
-        yield _case(train, row, "grade", "A vehicle of <m> kg: final drive <f>, rolling radius <r> m, <T> N·m on the input in {range}, efficiency of the "
-                    "driveline <e>. Rolling resistance takes <c> of the weight. Which grade, in percent, can it hold at a steady crawl (take the rise "
-                    "over the way along the road, and g = 9.81 m/s²)?",
-                    {"T": ("100", "200", "10"), "e": ("0.86", "0.94", "0.01"), "m": ("2500", "5000", "100"), "c": ("0.012", "0.020", "0.002")},
-                    "grade", "percent",
-                    ("First the tractive effort: torque at the wheels over the rolling radius.",
-                     "The effort lifts the weight and overcomes rolling: effort over weight, less the rolling share, is the grade."))
+        yield _case(
+            train,
+            row,
+            "grade",
+            "A vehicle of <m> kg: final drive <f>, rolling radius <r> m, <T> N·m on the input in {range}, efficiency of the "
+            "driveline <e>. Rolling resistance takes <c> of the weight. Which grade, in percent, can it hold at a steady crawl (take the rise "
+            "over the way along the road, and g = 9.81 m/s²)?",
+            {
+                "T": ("100", "200", "10"),
+                "e": ("0.86", "0.94", "0.01"),
+                "m": ("2500", "5000", "100"),
+                "c": ("0.012", "0.020", "0.002"),
+            },
+            "grade",
+            "percent",
+            (
+                "First the tractive effort: torque at the wheels over the rolling radius.",
+                "The effort lifts the weight and overcomes rolling: effort over weight, less the rolling share, is the grade.",
+            ),
+        )
 
 
 def _with_ratio(ask: Ask, value: Number) -> Callable[[Train], Fraction]:
@@ -76,8 +137,15 @@ def _with_ratio(ask: Ask, value: Number) -> Callable[[Train], Fraction]:
 
 
 def _others(ask: Ask, value: Number) -> list[Wrong]:
-    return [Wrong("OTHERRANGE", _of(other.name, value), f"That belongs to range {other.name}. Look again which elements hold in this one.")
-            for other in ask.own.forward if other.name != ask.about[0]][:3]
+    return [
+        Wrong(
+            "OTHERRANGE",
+            _of(other.name, value),
+            f"That belongs to range {other.name}. Look again which elements hold in this one.",
+        )
+        for other in ask.own.forward
+        if other.name != ask.about[0]
+    ][:3]
 
 
 def _of(name: str, value: Number) -> Callable[[Train], Fraction]:
@@ -91,10 +159,17 @@ def _road_speed(ask: Ask) -> Task | None:
         return 2 * PI * r * n * 60 / (1000 * ratio * drive)
 
     at = _with_ratio(ask, value)
-    return number(ask, at, (
-        Wrong("FD", lambda train: at(train) * f), Wrong("UNIT", lambda train: at(train) / Fraction(18, 5), "That is in metres per second."),
-        Wrong("RECIP", _with_ratio(ask, lambda ratio: value(1 / ratio)), "The larger the ratio, the slower the vehicle."),
-        Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), "The ratio of the range is missing."), *_others(ask, value)))
+    return number(
+        ask,
+        at,
+        (
+            Wrong("FD", lambda train: at(train) * f),
+            Wrong("UNIT", lambda train: at(train) / Fraction(18, 5), "That is in metres per second."),
+            Wrong("RECIP", _with_ratio(ask, lambda ratio: value(1 / ratio)), "The larger the ratio, the slower the vehicle."),
+            Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), "The ratio of the range is missing."),
+            *_others(ask, value),
+        ),
+    )
 
 
 def _engine_speed(ask: Ask) -> Task | None:
@@ -104,10 +179,16 @@ def _engine_speed(ask: Ask) -> Task | None:
         return v * 1000 * ratio * f / (60 * 2 * PI * r)
 
     at = _with_ratio(ask, value)
-    return number(ask, at, (
-        Wrong("FD", lambda train: at(train) / f),
-        Wrong("RECIP", _with_ratio(ask, lambda ratio: value(1 / ratio)), "The larger the ratio, the faster the engine."),
-        Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), "The ratio of the range is missing."), *_others(ask, value)))
+    return number(
+        ask,
+        at,
+        (
+            Wrong("FD", lambda train: at(train) / f),
+            Wrong("RECIP", _with_ratio(ask, lambda ratio: value(1 / ratio)), "The larger the ratio, the faster the engine."),
+            Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), "The ratio of the range is missing."),
+            *_others(ask, value),
+        ),
+    )
 
 
 def _effort(ask: Ask) -> Task | None:
@@ -117,10 +198,17 @@ def _effort(ask: Ask) -> Task | None:
         return torque * ratio * f * e / r
 
     at = _with_ratio(ask, value)
-    return number(ask, at, (
-        Wrong("FD", lambda train: at(train) / f), Wrong("TSPEED", _with_ratio(ask, lambda ratio: value(1 / ratio))),
-        Wrong("LEFTOUT", lambda train: at(train) / e, "The efficiency of the driveline is missing."),
-        Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), "The ratio of the range is missing."), *_others(ask, value)))
+    return number(
+        ask,
+        at,
+        (
+            Wrong("FD", lambda train: at(train) / f),
+            Wrong("TSPEED", _with_ratio(ask, lambda ratio: value(1 / ratio))),
+            Wrong("LEFTOUT", lambda train: at(train) / e, "The efficiency of the driveline is missing."),
+            Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), "The ratio of the range is missing."),
+            *_others(ask, value),
+        ),
+    )
 
 
 def _grade(ask: Ask) -> Task | None:
@@ -133,11 +221,25 @@ def _grade(ask: Ask) -> Task | None:
     # More than one in two is no road, and next to nothing leaves the rolling share as all there is.
     if not 3 < at(ask.train) < 50:
         return None
-    return number(ask, at, (
-        Wrong("FD", _with_ratio(ask, lambda ratio: value(ratio, Fraction(1)))),
-        Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(ratio, rolling=Fraction(0))), "Rolling takes its share of the effort too."),
-        Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(ratio, loss=Fraction(1))), "The efficiency of the driveline is missing."),
-        Wrong("TSPEED", _with_ratio(ask, lambda ratio: value(1 / ratio))), *_others(ask, value)))
+    return number(
+        ask,
+        at,
+        (
+            Wrong("FD", _with_ratio(ask, lambda ratio: value(ratio, Fraction(1)))),
+            Wrong(
+                "LEFTOUT",
+                _with_ratio(ask, lambda ratio: value(ratio, rolling=Fraction(0))),
+                "Rolling takes its share of the effort too.",
+            ),
+            Wrong(
+                "LEFTOUT",
+                _with_ratio(ask, lambda ratio: value(ratio, loss=Fraction(1))),
+                "The efficiency of the driveline is missing.",
+            ),
+            Wrong("TSPEED", _with_ratio(ask, lambda ratio: value(1 / ratio))),
+            *_others(ask, value),
+        ),
+    )
 
 
 FAMILIES = (

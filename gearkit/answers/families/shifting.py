@@ -49,11 +49,20 @@ def _swaps(train: Train) -> Iterator[Case]:
     shifts = [pair for pair in _upshifts(train) if _small(train, *pair)]
     if len(shifts) < 2:
         return
-    yield Case((), "what lets go and what takes hold",
-               f"Name for each of these shifts the element that is released and the one that is applied; write {_NOTHING} where none is.",
-               len(shifts), 1, ("Write the two rows of a shift one under the other.",
-                                "What stands in the upper row only is released, what stands in the lower row only is applied.",
-                                "Nobody applies or releases a one-way clutch."), asks=frozenset({"swaps"}), shows=(words.CHART,))
+    yield Case(
+        (),
+        "what lets go and what takes hold",
+        f"Name for each of these shifts the element that is released and the one that is applied; write {_NOTHING} where none is.",
+        len(shifts),
+        1,
+        (
+            "Write the two rows of a shift one under the other.",
+            "What stands in the upper row only is released, what stands in the lower row only is applied.",
+            "Nobody applies or releases a one-way clutch.",
+        ),
+        asks=frozenset({"swaps"}),
+        shows=(words.CHART,),
+    )
 
 
 def _small(train: Train, low: Drive, high: Drive) -> bool:
@@ -76,8 +85,14 @@ def _swap_grid(ask: Ask) -> Task | None:
             parts.append(Part(part, f"{low.name} to {high.name}, {told}", AnswerKind.CHOICE, "", names, Fraction(1, 2)))
             targets[part] = ChoiceTarget(choices, element)
         if off != on:
-            forms.append(WrongForm("TURNED", {f"off{shift}": on, f"on{shift}": off}, "These two have changed places: which row is the "
-                                                                                     "range that is left?", together=True))
+            forms.append(
+                WrongForm(
+                    "TURNED",
+                    {f"off{shift}": on, f"on{shift}": off},
+                    "These two have changed places: which row is the range that is left?",
+                    together=True,
+                )
+            )
     whole = {name: content for form in forms for name, content in form.contents.items()}
     if len(forms) > 1:
         forms.append(WrongForm("TURNED", whole, forms[0].sentence, together=True))
@@ -89,12 +104,21 @@ def _doubles(train: Train) -> Iterator[Case]:
     double = [one for one, is_double in shifts.items() if is_double]
     if len(shifts) < _ASKED or not double or len(double) == len(shifts) or train.one_ways:
         return
-    yield Case((), "double swaps",
-               "Which of these six shifts are double swaps (two elements are released and two are applied)? Tick all of them; write none if "
-               "there are none. (A wrong tick takes off at least what a right one earns; one mark is for a faultless answer.)\n\n<list>", 4,
-               2, ("Write the two rows of a shift one under the other.", "Count what stands in one row only.",
-                   "Two in each row that the other does not have: a double swap."), asks=frozenset({"double swaps"}),
-               shows=(words.CHART,))
+    yield Case(
+        (),
+        "double swaps",
+        "Which of these six shifts are double swaps (two elements are released and two are applied)? Tick all of them; write none if "
+        "there are none. (A wrong tick takes off at least what a right one earns; one mark is for a faultless answer.)\n\n<list>",
+        4,
+        2,
+        (
+            "Write the two rows of a shift one under the other.",
+            "Count what stands in one row only.",
+            "Two in each row that the other does not have: a double swap.",
+        ),
+        asks=frozenset({"double swaps"}),
+        shows=(words.CHART,),
+    )
 
 
 def _all_shifts(train: Train) -> dict[str, bool]:
@@ -115,8 +139,17 @@ def _double(ask: Ask) -> Task | None:
         return None
     choices = Choices(chosen, letters=True)
     part = Part("answer", "", AnswerKind.MULTIPLE_CHOICE, "", choices.options, Fraction(ask.item.marks))
-    forms = (WrongForm("COUNT", {"answer": skips}, "Not every skip shift is a double swap: count the elements that the two rows do not "
-                                                   "share."),) if skips else ()
+    forms = (
+        (
+            WrongForm(
+                "COUNT",
+                {"answer": skips},
+                "Not every skip shift is a double swap: count the elements that the two rows do not share.",
+            ),
+        )
+        if skips
+        else ()
+    )
     key = Key({"answer": SeveralTarget(choices, (right,), clean=Fraction(1, 4))}, forms)
     return Task((part,), key, {"list": labelled(choices.options)})
 
@@ -124,14 +157,24 @@ def _double(ask: Ask) -> Task | None:
 def _speed_cases(train: Train) -> Iterator[Case]:
     for low, high in _upshifts(train):
         hard = max(hints.difficulty(train, row) if row.ratio != 1 else 1 for row in (low, high))
-        yield Case((low.name, high.name), f"engine speed after the shift {low.name} to {high.name}",
-                   f"Under drive the shift goes from {words.range_words(train.layout, low)} to {words.range_words(train.layout, high)}, the input "
-                   "at <n> r/min before it. The road speed does not change. How fast does the input turn after the shift (r/min)?",
-                   {1: 3, 2: 4, 3: 6}[hard], hard,
-                   ("The output keeps its speed.", "Before the shift it turns at n over the old ratio.",
-                    "After the shift the input turns at the new ratio times that."), {"n": ("1500", "4500", "100")},
-                   asks=frozenset({f"speed after {low.name} {high.name}"}),
-                   tells=frozenset({f"chart {low.name}", f"chart {high.name}"}), tolerance=_HALF_PERCENT, unit="r/min")
+        yield Case(
+            (low.name, high.name),
+            f"engine speed after the shift {low.name} to {high.name}",
+            f"Under drive the shift goes from {words.range_words(train.layout, low)} to {words.range_words(train.layout, high)}, the input "
+            "at <n> r/min before it. The road speed does not change. How fast does the input turn after the shift (r/min)?",
+            {1: 3, 2: 4, 3: 6}[hard],
+            hard,
+            (
+                "The output keeps its speed.",
+                "Before the shift it turns at n over the old ratio.",
+                "After the shift the input turns at the new ratio times that.",
+            ),
+            {"n": ("1500", "4500", "100")},
+            asks=frozenset({f"speed after {low.name} {high.name}"}),
+            tells=frozenset({f"chart {low.name}", f"chart {high.name}"}),
+            tolerance=_HALF_PERCENT,
+            unit="r/min",
+        )
 
 
 def _after(ask: Ask) -> Task | None:
@@ -143,11 +186,17 @@ def _after(ask: Ask) -> Task | None:
     mistakes = (
         Wrong("UPSHIFT", lambda train: ratio(train, low) / ratio(train, high)),
         Wrong("LOCKFREE", lambda train: 1 / ratio(train, low), "That is the speed of the output."),
-        Wrong("DIFF", lambda train: 1 - (ratio(train, low) - ratio(train, high)) / ratio(train, low) / ratio(train, high),
-              "You took off a difference: speeds go with the quotient of the ratios."),
+        Wrong(
+            "DIFF",
+            lambda train: 1 - (ratio(train, low) - ratio(train, high)) / ratio(train, low) / ratio(train, high),
+            "You took off a difference: speeds go with the quotient of the ratios.",
+        ),
         Wrong("OTHERRANGE", lambda train: ratio(train, high), f"You let the output turn as fast as the input in range {low}."),
-        *(Wrong("OTHERRANGE", _to(low, other.name), f"That would be after a shift to range {other.name}.")
-          for other in ask.own.forward if other.name not in (low, high)),
+        *(
+            Wrong("OTHERRANGE", _to(low, other.name), f"That would be after a shift to range {other.name}.")
+            for other in ask.own.forward
+            if other.name not in (low, high)
+        ),
     )
     return number(ask, _to(low, high), mistakes, ask.facts.values["n"])
 
@@ -162,9 +211,20 @@ def _kinds(train: Train) -> Iterator[Case]:
     found = {_kind(train, low.name, high.name) for low, high in combinations(train.drives, 2)}
     if len(found) < 2:
         return
-    yield Case((), "kind of a shift", "What kind of change is the shift from range <low> to range <high>?", 1, 1,
-               ("Write the two rows one under the other.", "Count what stands in the upper row only, then what stands in the lower only.",
-                "One each: a single swap. Two each: a double swap."), asks=frozenset({"kind of shift"}), shows=(words.CHART,))
+    yield Case(
+        (),
+        "kind of a shift",
+        "What kind of change is the shift from range <low> to range <high>?",
+        1,
+        1,
+        (
+            "Write the two rows one under the other.",
+            "Count what stands in the upper row only, then what stands in the lower only.",
+            "One each: a single swap. Two each: a double swap.",
+        ),
+        asks=frozenset({"kind of shift"}),
+        shows=(words.CHART,),
+    )
 
 
 def _kind(train: Train, low: str, high: str) -> str:
@@ -182,8 +242,13 @@ def _shift_kind(ask: Ask) -> Task | None:
     kind = ask.dice.pick(list(by_kind))
     low, high = ask.dice.pick(by_kind[kind])
     other = _KINDS[1] if kind == _KINDS[0] else _KINDS[0]
-    return choice(ask, _KINDS, kind, [("COUNT", other, "Count again what stands in one of the two rows only.")],
-                  words={"low": low, "high": high})
+    return choice(
+        ask,
+        _KINDS,
+        kind,
+        [("COUNT", other, "Count again what stands in one of the two rows only.")],
+        words={"low": low, "high": high},
+    )
 
 
 def _between(train: Train, low: str, high: str, overlap: bool) -> tuple[str, Fraction | None]:
@@ -202,16 +267,30 @@ def _moments(overlap: bool) -> Callable[[Train], Iterator[Case]]:
             off, on = _exchange(train, low.name, high.name)
             if not off or not on:
                 continue
-            both = (f"{listed((*off, *on))} all hold" if len(off) + len(on) > 2 else f"both {off[0]} and {on[0]} hold") if overlap else \
-                (f"none of {listed((*off, *on))} holds" if len(off) + len(on) > 2 else f"neither {off[0]} nor {on[0]} holds")
+            both = (
+                (f"{listed((*off, *on))} all hold" if len(off) + len(on) > 2 else f"both {off[0]} and {on[0]} hold")
+                if overlap
+                else (
+                    f"none of {listed((*off, *on))} holds" if len(off) + len(on) > 2 else f"neither {off[0]} nor {on[0]} holds"
+                )
+            )
             told = "overlap" if overlap else "gap"
-            yield Case((low.name, high.name), f"{told} in the shift {low.name} to {high.name}",
-                       f"In the shift from range {low.name} to range {high.name}, {both} for a moment while the engine drives. What happens in "
-                       "that moment?", 2, 2,
-                       ("Write down everything that holds at that moment.",
-                        "Do these elements agree about the speeds, and do they fix them?",
-                        "If they disagree nothing can turn; if they say too little, input and output are independent."),
-                       asks=frozenset({f"{told} {low.name} {high.name}"}), shows=(words.CHART,))
+            yield Case(
+                (low.name, high.name),
+                f"{told} in the shift {low.name} to {high.name}",
+                f"In the shift from range {low.name} to range {high.name}, {both} for a moment while the engine drives. What happens in "
+                "that moment?",
+                2,
+                2,
+                (
+                    "Write down everything that holds at that moment.",
+                    "Do these elements agree about the speeds, and do they fix them?",
+                    "If they disagree nothing can turn; if they say too little, input and output are independent.",
+                ),
+                asks=frozenset({f"{told} {low.name} {high.name}"}),
+                shows=(words.CHART,),
+            )
+
     return cases
 
 
@@ -219,10 +298,18 @@ def _moment(overlap: bool) -> Callable[[Ask], Task | None]:
     def build(ask: Ask) -> Task | None:
         low, high = ask.about
         right, _ = _between(ask.train, low, high, overlap)
-        wrong = [("SLIPTIE", _RUNS_UP if right == _BINDS else _BINDS,
-                  "Elements that disagree bind the train; where too few hold, the engine runs free. Which is it here?"),
-                 ("COUNT", _STATES[2], "Do the elements that hold at that moment really make one of the two ranges?")]
-        return choice(ask, _STATES, right, wrong, aliases={"binds": _BINDS, "tie-up": _BINDS, "flare": _RUNS_UP, "runs up": _RUNS_UP})
+        wrong = [
+            (
+                "SLIPTIE",
+                _RUNS_UP if right == _BINDS else _BINDS,
+                "Elements that disagree bind the train; where too few hold, the engine runs free. Which is it here?",
+            ),
+            ("COUNT", _STATES[2], "Do the elements that hold at that moment really make one of the two ranges?"),
+        ]
+        return choice(
+            ask, _STATES, right, wrong, aliases={"binds": _BINDS, "tie-up": _BINDS, "flare": _RUNS_UP, "runs up": _RUNS_UP}
+        )
+
     return build
 
 
@@ -234,13 +321,23 @@ def _ways(train: Train) -> Iterator[Case]:
             continue
         found = ways_round(train.layout, low.name, high.name)
         if found and len(train.forward) > 3:
-            yield Case((low.name, high.name), f"ways round the double swap {low.name} to {high.name}",
-                       f"The shift from range {low.name} to range {high.name} is a double swap. By way of which other forward ranges can it be "
-                       "made in two shifts that change one element each time? Tick all of them. (A wrong tick takes off at least what a right "
-                       "one earns.)", 3, 2,
-                       ("Look for ranges that share an element with the first range.",
-                        "From there to the last range again only one element may change.", "Try every other forward range."),
-                       asks=frozenset({f"ways {low.name} {high.name}"}), tells=frozenset({"double swaps", "kind of shift"}), shows=(words.CHART,))
+            yield Case(
+                (low.name, high.name),
+                f"ways round the double swap {low.name} to {high.name}",
+                f"The shift from range {low.name} to range {high.name} is a double swap. By way of which other forward ranges can it be "
+                "made in two shifts that change one element each time? Tick all of them. (A wrong tick takes off at least what a right "
+                "one earns.)",
+                3,
+                2,
+                (
+                    "Look for ranges that share an element with the first range.",
+                    "From there to the last range again only one element may change.",
+                    "Try every other forward range.",
+                ),
+                asks=frozenset({f"ways {low.name} {high.name}"}),
+                tells=frozenset({"double swaps", "kind of shift"}),
+                shows=(words.CHART,),
+            )
 
 
 def _way(ask: Ask) -> Task | None:
@@ -251,8 +348,10 @@ def _way(ask: Ask) -> Task | None:
     first, last = sorted((places.index(low), places.index(high)))
     between = [name for name in places[first + 1 : last] if name in names]
     half = [name for name in names if _kind(ask.own, low, name) in (_KINDS[0], _KINDS[2], _KINDS[3])]
-    wrong = [("ONERANGE", between, "That a range lies between the two does not make it a way round: compare the rows."),
-             ("LEFTOUT", half, "The first of the two shifts is fine; look at the second.")]
+    wrong = [
+        ("ONERANGE", between, "That a range lies between the two does not make it a way round: compare the rows."),
+        ("LEFTOUT", half, "The first of the two shifts is fine; look at the second."),
+    ]
     return several(ask, names, [name for name in names if name in right], [one for one in wrong if one[1]])
 
 

@@ -37,11 +37,20 @@ def _speeds(train: Train) -> Iterator[Case]:
     for row in train.distinct:
         for name in _members(train, row):
             hard, told = hints.difficulty(train, row, name), words.member(train.layout, name)
-            yield Case((row.name, name), f"speed of {told} in range {row.name}",
-                       f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does {told} turn "
-                       f"(r/min)? {_SIGN}", _MARKS[hard], hard, hints.to_a_speed(train, row, name), _INPUT,
-                       asks=frozenset({f"speed {row.name} {name}"}), tells=frozenset({f"chart {row.name}"}),
-                       tolerance=HALF_PERCENT, unit="r/min")
+            yield Case(
+                (row.name, name),
+                f"speed of {told} in range {row.name}",
+                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does {told} turn "
+                f"(r/min)? {_SIGN}",
+                _MARKS[hard],
+                hard,
+                hints.to_a_speed(train, row, name),
+                _INPUT,
+                asks=frozenset({f"speed {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=HALF_PERCENT,
+                unit="r/min",
+            )
 
 
 def _speed(ask: Ask) -> Task | None:
@@ -65,13 +74,24 @@ def _tables(train: Train) -> Iterator[Case]:
             continue
         hard = max(hints.difficulty(train, row, f"{name}.{part}") for part in MEMBERS)
         told = words.set_words(train.layout, name)
-        yield Case((row.name, name), f"speeds of {told} in range {row.name}",
-                   f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast do sun, carrier and ring of "
-                   f"{told} turn? {_SIGN}", 6 if hard > 1 else 3, hard,
-                   (hints.holds(train, row), hints.begin(train, row),
-                    f"Check at the end that your three speeds fit the speed equation of {told}."), _INPUT,
-                   asks=frozenset(f"speed {row.name} {one}" for part in MEMBERS for one in train.on_shaft(f"{name}.{part}")),
-                   tells=frozenset({f"chart {row.name}"}), tolerance=HALF_PERCENT, unit="r/min")
+        yield Case(
+            (row.name, name),
+            f"speeds of {told} in range {row.name}",
+            f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast do sun, carrier and ring of "
+            f"{told} turn? {_SIGN}",
+            6 if hard > 1 else 3,
+            hard,
+            (
+                hints.holds(train, row),
+                hints.begin(train, row),
+                f"Check at the end that your three speeds fit the speed equation of {told}.",
+            ),
+            _INPUT,
+            asks=frozenset(f"speed {row.name} {one}" for part in MEMBERS for one in train.on_shaft(f"{name}.{part}")),
+            tells=frozenset({f"chart {row.name}"}),
+            tolerance=HALF_PERCENT,
+            unit="r/min",
+        )
 
 
 def _asked_set(train: Train, row: Drive) -> str | None:
@@ -100,8 +120,9 @@ def _table(ask: Ask) -> Task | None:
             continue
         quantity = wrong.speed_of(member)
         try:
-            for one, found in wrong_values(ask, wrong.right(range_name, quantity),
-                                           wrong.mistakes_in(ask.own, row, quantity, others=1), n, 5):
+            for one, found in wrong_values(
+                ask, wrong.right(range_name, quantity), wrong.mistakes_in(ask.own, row, quantity, others=1), n, 5
+            ):
                 if found and found != -speed * n:
                     forms.append(WrongForm(one.code, {part: found}, one.sentence))
         except UnclearError:
@@ -119,14 +140,26 @@ def _planets(train: Train) -> Iterator[Case]:
             hard, told = hints.difficulty(train, row, f"{name}.carrier"), words.set_words(train.layout, name)
             carrier = words.member(train.layout, f"{name}.carrier")
             letters = ", ".join(f"{which}_{words.letter(train.layout, 'S', name)[2:]}" for which in "SPR")
-            yield Case((row.name, name), f"speed of the planets of {told} in range {row.name}",
-                       f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does a planet of {told} "
-                       f"turn on its pin, seen from {carrier} (r/min; a sign does not count)?", _MARKS[hard], hard,
-                       (f"The planet teeth follow from ${letters.replace(', ', '$, $')}$: the ring is as wide as the sun and two "
-                        "planets.", f"Find the speeds of {carrier} and of the sun or the ring that meshes with the planet.",
-                        f"Seen from {carrier} planet and sun are a plain gear pair."), _INPUT,
-                       asks=frozenset({f"planet {row.name} {name}"}), tells=frozenset({f"chart {row.name}"}),
-                       tolerance=HALF_PERCENT, unit="r/min", size_only=True)
+            yield Case(
+                (row.name, name),
+                f"speed of the planets of {told} in range {row.name}",
+                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does a planet of {told} "
+                f"turn on its pin, seen from {carrier} (r/min; a sign does not count)?",
+                _MARKS[hard],
+                hard,
+                (
+                    f"The planet teeth follow from ${letters.replace(', ', '$, $')}$: the ring is as wide as the sun and two "
+                    "planets.",
+                    f"Find the speeds of {carrier} and of the sun or the ring that meshes with the planet.",
+                    f"Seen from {carrier} planet and sun are a plain gear pair.",
+                ),
+                _INPUT,
+                asks=frozenset({f"planet {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=HALF_PERCENT,
+                unit="r/min",
+                size_only=True,
+            )
 
 
 def _planet(ask: Ask) -> Task | None:
@@ -148,15 +181,30 @@ def _planet(ask: Ask) -> Task | None:
                 return None
             teeth = Fraction(one.sun_teeth) / one.planet_teeth
             return abs((speed - (carrier if with_carrier else 0)) * (1 / teeth if upside_down else teeth)) or None
-        sentence = ("You divided the other way: the smaller gear of a pair turns faster." if upside_down else
-                    "You took the sun's speed as seen from the housing. Seen from the carrier it is less by the carrier's own.")
+
+        sentence = (
+            "You divided the other way: the smaller gear of a pair turns faster."
+            if upside_down
+            else "You took the sun's speed as seen from the housing. Seen from the carrier it is less by the carrier's own."
+        )
         return Wrong("RECIP" if upside_down else "REL", at, sentence)
 
-    mistakes = (Wrong("REL", from_housing, "That is the planet's speed as seen from the housing. Asked for is what it turns on "
-                                           "its pin."), of("sun", False), of("sun", True, True),
-                *(Wrong("OTHERRANGE", _spin_in(one.name, planet),
-                        f"That belongs to range {one.name}. Look again which elements hold in this one.")
-                  for one in ask.own.distinct if one.name != range_name and len(set(one.engaged) & set(row.engaged)) > 0))
+    mistakes = (
+        Wrong(
+            "REL", from_housing, "That is the planet's speed as seen from the housing. Asked for is what it turns on its pin."
+        ),
+        of("sun", False),
+        of("sun", True, True),
+        *(
+            Wrong(
+                "OTHERRANGE",
+                _spin_in(one.name, planet),
+                f"That belongs to range {one.name}. Look again which elements hold in this one.",
+            )
+            for one in ask.own.distinct
+            if one.name != range_name and len(set(one.engaged) & set(row.engaged)) > 0
+        ),
+    )
     return number(ask, _spin_in(range_name, planet), mistakes, ask.facts.values["n"])
 
 
@@ -164,6 +212,7 @@ def _spin_in(range_name: str, planet: str) -> Callable[[Train], Fraction | None]
     def spin(train: Train) -> Fraction | None:
         found = train.speeds(train.row(range_name).engaged).planet_spins.get(planet)
         return abs(found) if found else None
+
     return spin
 
 
@@ -181,14 +230,25 @@ def _slips(train: Train) -> Iterator[Case]:
             moving = [part for part in (first, second) if part not in (HOUSING, INPUT)]
             hard = max(hints.difficulty(train, row, part) for part in moving) if moving else 1
             sides = " and ".join(words.member(train.layout, part) for part in (first, second))
-            yield Case((row.name, element.name), f"slip of {element.name} in range {row.name}",
-                       f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How large is the slip across the "
-                       f"open {element.kind} {element.name}, between {sides} (r/min; a sign does not count)?",
-                       _MARKS[hard], hard,
-                       (f"The two sides of {element.name} are {sides}.", hints.holds(train, row),
-                        "Find the speed of each side; the slip lies between them."), _INPUT,
-                       asks=frozenset({f"slip {row.name} {element.name}"}), tells=frozenset({f"chart {row.name}"}),
-                       tolerance=HALF_PERCENT, unit="r/min", size_only=True)
+            yield Case(
+                (row.name, element.name),
+                f"slip of {element.name} in range {row.name}",
+                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How large is the slip across the "
+                f"open {element.kind} {element.name}, between {sides} (r/min; a sign does not count)?",
+                _MARKS[hard],
+                hard,
+                (
+                    f"The two sides of {element.name} are {sides}.",
+                    hints.holds(train, row),
+                    "Find the speed of each side; the slip lies between them.",
+                ),
+                _INPUT,
+                asks=frozenset({f"slip {row.name} {element.name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=HALF_PERCENT,
+                unit="r/min",
+                size_only=True,
+            )
 
 
 def _slip(ask: Ask) -> Task | None:
@@ -196,12 +256,22 @@ def _slip(ask: Ask) -> Task | None:
     row, element = ask.own.row(range_name), ask.own.layout.element_named(name)
     first, second = element.between
     quantity = wrong.size_of(wrong.slip_of(first, second))
-    sides = [Wrong("SLIPABS", wrong.right(range_name, wrong.size_of(wrong.speed_of(part))),
-                   f"That is the speed of {words.member(ask.own.layout, part)} alone; slip lies between two sides.")
-             for part in (first, second) if HOUSING not in (first, second)]
+    sides = [
+        Wrong(
+            "SLIPABS",
+            wrong.right(range_name, wrong.size_of(wrong.speed_of(part))),
+            f"That is the speed of {words.member(ask.own.layout, part)} alone; slip lies between two sides.",
+        )
+        for part in (first, second)
+        if HOUSING not in (first, second)
+    ]
     none = Wrong("LOCKFREE", lambda train: Fraction(0), f"{name} is open: its two sides turn at different speeds.")
-    return number(ask, wrong.right(range_name, quantity), (*sides, none, *wrong.mistakes_in(ask.own, row, quantity)),
-                  ask.facts.values["n"])
+    return number(
+        ask,
+        wrong.right(range_name, quantity),
+        (*sides, none, *wrong.mistakes_in(ask.own, row, quantity)),
+        ask.facts.values["n"],
+    )
 
 
 def _fastest(train: Train) -> Iterator[Case]:
@@ -209,12 +279,21 @@ def _fastest(train: Train) -> Iterator[Case]:
         if len(open_members(train, row)) < 2 or row.ratio == 1:
             continue
         hard = hints.difficulty(train, row)
-        yield Case((row.name,), f"fastest shaft in range {row.name}",
-                   f"Leave directions aside: which shaft turns fastest in {words.range_words(train.layout, row)}? Name any member "
-                   "on it.", 3, hard,
-                   (hints.holds(train, row), hints.begin(train, row),
-                    "A free sun often runs faster than anything else: compare it with the input."),
-                   asks=frozenset({f"fastest {row.name}"}), tells=frozenset({f"chart {row.name}"}))
+        yield Case(
+            (row.name,),
+            f"fastest shaft in range {row.name}",
+            f"Leave directions aside: which shaft turns fastest in {words.range_words(train.layout, row)}? Name any member "
+            "on it.",
+            3,
+            hard,
+            (
+                hints.holds(train, row),
+                hints.begin(train, row),
+                "A free sun often runs faster than anything else: compare it with the input.",
+            ),
+            asks=frozenset({f"fastest {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+        )
 
 
 def _fast(ask: Ask) -> Task | None:
@@ -241,7 +320,9 @@ def _fast(ask: Ask) -> Task | None:
         return None
     wrongs = [("REL", options[ranked[1]], "Another shaft is faster still: compare the speeds of all shafts that are free.")]
     if merged.input in options and ranked[1] != merged.input:
-        wrongs.append(("LOCKFREE", options[merged.input], "The input is not the fastest here: what does a member do that is not held?"))
+        wrongs.append(
+            ("LOCKFREE", options[merged.input], "The input is not the fastest here: what does a member do that is not held?")
+        )
     return choice(ask, tuple(options.values()), options[ranked[0]], wrongs, aliases=aliases)
 
 
@@ -252,13 +333,24 @@ def _neutrals(train: Train) -> Iterator[Case]:
         for name in _moving_in_neutral(train, one.engaged)[:_MOST_A_RANGE]:
             told = words.member(train.layout, name)
             applied = f"{', '.join(one.engaged)} applied" if one.engaged else "nothing applied"
-            yield Case((one.name, name), f"speed of {told} in {one.name} at standstill",
-                       f"The selector is in {one.name} ({applied}): neutral. The input turns at <n> r/min and the vehicle stands. How "
-                       f"fast does {told} turn (r/min)? {_SIGN}", 4, 2,
-                       ("Two speeds are known without any work: that of the input and that of the output.",
-                        "Look for a set of which two members are known.", "Its speed equation gives the third."), _INPUT,
-                       asks=frozenset({f"neutral {one.name} {name}"}), tells=frozenset({f"chart {one.name}"}),
-                       tolerance=HALF_PERCENT, unit="r/min")
+            yield Case(
+                (one.name, name),
+                f"speed of {told} in {one.name} at standstill",
+                f"The selector is in {one.name} ({applied}): neutral. The input turns at <n> r/min and the vehicle stands. How "
+                f"fast does {told} turn (r/min)? {_SIGN}",
+                4,
+                2,
+                (
+                    "Two speeds are known without any work: that of the input and that of the output.",
+                    "Look for a set of which two members are known.",
+                    "Its speed equation gives the third.",
+                ),
+                _INPUT,
+                asks=frozenset({f"neutral {one.name} {name}"}),
+                tells=frozenset({f"chart {one.name}"}),
+                tolerance=HALF_PERCENT,
+                unit="r/min",
+            )
 
 
 def _moving_in_neutral(train: Train, engaged: tuple[str, ...]) -> list[str]:
@@ -279,15 +371,20 @@ def _neutral(ask: Ask) -> Task | None:
         return speeds(train.layout, engaged, 1, 0).of(name)
 
     def changed(train: Train, turn: bool) -> Fraction | None:
-        weights = {one.name: (one.weights[1], one.weights[0]) if turn else (-one.weights[0], one.weights[1])
-                   for one in train.layout.sets}
+        weights = {
+            one.name: (one.weights[1], one.weights[0]) if turn else (-one.weights[0], one.weights[1])
+            for one in train.layout.sets
+        }
         speed = wrong.turning(train, engaged, weights=weights, pairs=((OUTPUT, HOUSING),))
         return None if speed is None else speed(name)
 
     mistakes = (
         Wrong("LOCKFREE", lambda train: Fraction(0), "Neutral does not mean that nothing turns: the input does."),
-        Wrong("HELDMOVES", lambda train: Fraction(1), "You let it turn with the input. The output stands: what does that do to the "
-                                                      "set between them?"),
+        Wrong(
+            "HELDMOVES",
+            lambda train: Fraction(1),
+            "You let it turn with the input. The output stands: what does that do to the set between them?",
+        ),
         Wrong("SWAP", lambda train: changed(train, True)),
         Wrong("SENSE", lambda train: changed(train, False)),
     )

@@ -33,14 +33,21 @@ def _pairs(train: Train) -> list[tuple[Drive, Drive]]:
 def _step_cases(train: Train) -> Iterator[Case]:
     for low, high in _pairs(train):
         hard = max(hints.difficulty(train, row) if row.ratio != 1 else 1 for row in (low, high))
-        yield Case((low.name, high.name), f"step from range {low.name} to range {high.name}",
-                   f"How large is the step from {words.range_words(train.layout, low)} to {words.range_words(train.layout, high)}?",
-                   {1: 3, 2: 4, 3: 6}[hard], hard,
-                   ("A step is a quotient of two ratios: it tells by which factor the engine speed drops.",
-                    "Work out both ratios; one over the output's speed, the input turning once.",
-                    "The lower range's ratio stands on top, so a step is above 1."),
-                   asks=frozenset({f"step {low.name} {high.name}"}),
-                   tells=frozenset({f"chart {low.name}", f"chart {high.name}"}), tolerance=_HALF_PERCENT)
+        yield Case(
+            (low.name, high.name),
+            f"step from range {low.name} to range {high.name}",
+            f"How large is the step from {words.range_words(train.layout, low)} to {words.range_words(train.layout, high)}?",
+            {1: 3, 2: 4, 3: 6}[hard],
+            hard,
+            (
+                "A step is a quotient of two ratios: it tells by which factor the engine speed drops.",
+                "Work out both ratios; one over the output's speed, the input turning once.",
+                "The lower range's ratio stands on top, so a step is above 1.",
+            ),
+            asks=frozenset({f"step {low.name} {high.name}"}),
+            tells=frozenset({f"chart {low.name}", f"chart {high.name}"}),
+            tolerance=_HALF_PERCENT,
+        )
 
 
 def _step(ask: Ask) -> Task | None:
@@ -49,12 +56,17 @@ def _step(ask: Ask) -> Task | None:
     def of(change: Any) -> Any:
         return lambda train: change(train.row(low).ratio, train.row(high).ratio)
 
-    mistakes = [Wrong("DIFF", of(lambda a, b: a - b)),
-                Wrong("RECIP", of(lambda a, b: b / a), "A step is the lower range's ratio over the higher one's, so it is above 1."),
-                Wrong("OTHERRANGE", of(lambda a, b: a), f"That is the ratio of range {low} alone."),
-                Wrong("OTHERRANGE", of(lambda a, b: b), f"That is the ratio of range {high} alone.")]
-    mistakes += [Wrong("OTHERRANGE", _quotient(one.name, two.name), f"That is the step from range {one.name} to range {two.name}.")
-                 for one, two in _pairs(ask.own) if (one.name, two.name) != (low, high)]
+    mistakes = [
+        Wrong("DIFF", of(lambda a, b: a - b)),
+        Wrong("RECIP", of(lambda a, b: b / a), "A step is the lower range's ratio over the higher one's, so it is above 1."),
+        Wrong("OTHERRANGE", of(lambda a, b: a), f"That is the ratio of range {low} alone."),
+        Wrong("OTHERRANGE", of(lambda a, b: b), f"That is the ratio of range {high} alone."),
+    ]
+    mistakes += [
+        Wrong("OTHERRANGE", _quotient(one.name, two.name), f"That is the step from range {one.name} to range {two.name}.")
+        for one, two in _pairs(ask.own)
+        if (one.name, two.name) != (low, high)
+    ]
     return number(ask, _quotient(low, high), mistakes)
 
 
@@ -69,13 +81,36 @@ def _spreads(train: Train) -> Iterator[Case]:
     hard = max(hints.difficulty(train, row) if row.ratio != 1 else 1 for row in (low, high))
     told = f"{words.range_words(train.layout, low)} has the largest forward ratio, {words.range_words(train.layout, high)} the smallest"
     tells = frozenset({f"chart {low.name}", f"chart {high.name}"})
-    yield Case((), "spread", f"{words.up(told)}. How large is the spread of this transmission?", {1: 3, 2: 4, 3: 6}[hard], hard,
-               ("The spread is the largest forward ratio over the smallest.", "Work out both ratios.",
-                "Divide one by the other; the spread is above 1."), asks=frozenset({"spread"}), tells=tells, tolerance=_HALF_PERCENT)
-    yield Case(("equal",), "equal steps", f"{words.up(told)}; there are {len(train.forward)} forward ranges. If all steps were equal, how "
-               "large would each be?", {1: 4, 2: 5, 3: 6}[hard], hard,
-               ("All steps multiplied together make the spread.", "There is one step fewer than there are ranges.",
-                "Take that root of the spread."), asks=frozenset({"equal step"}), tells=tells, tolerance=_HALF_PERCENT)
+    yield Case(
+        (),
+        "spread",
+        f"{words.up(told)}. How large is the spread of this transmission?",
+        {1: 3, 2: 4, 3: 6}[hard],
+        hard,
+        (
+            "The spread is the largest forward ratio over the smallest.",
+            "Work out both ratios.",
+            "Divide one by the other; the spread is above 1.",
+        ),
+        asks=frozenset({"spread"}),
+        tells=tells,
+        tolerance=_HALF_PERCENT,
+    )
+    yield Case(
+        ("equal",),
+        "equal steps",
+        f"{words.up(told)}; there are {len(train.forward)} forward ranges. If all steps were equal, how large would each be?",
+        {1: 4, 2: 5, 3: 6}[hard],
+        hard,
+        (
+            "All steps multiplied together make the spread.",
+            "There is one step fewer than there are ranges.",
+            "Take that root of the spread.",
+        ),
+        asks=frozenset({"equal step"}),
+        tells=tells,
+        tolerance=_HALF_PERCENT,
+    )
 
 
 def _spread(ask: Ask) -> Task | None:
@@ -89,17 +124,38 @@ def _spread(ask: Ask) -> Task | None:
         return train.row(low).ratio - train.row(high).ratio
 
     if not ask.about:
-        return number(ask, spread, (
-            Wrong("DIFF", difference), Wrong("RECIP", lambda train: 1 / spread(train), "A spread is first over top, so it is above 1."),
-            Wrong("OTHERRANGE", lowest, f"That is the ratio of range {low} alone."),
-            Wrong("LEFTOUT", lambda train: train.row(low).ratio / train.row(ask.own.forward[-2].name).ratio,
-                  f"You divided by the ratio of range {ask.own.forward[-2].name}; there is a smaller one.")))
-    return number(ask, lambda train: root(spread(train), count - 1), (
-        Wrong("COUNT", lambda train: root(spread(train), count), "Between how many ranges lie how many steps?"),
-        Wrong("LINEAR", lambda train: spread(train) / (count - 1)),
-        Wrong("DIFF", lambda train: difference(train) / (count - 1), "Equal differences do not feel equal: the steps have to multiply up to "
-                                                                     "the spread."),
-        Wrong("OTHERRANGE", lambda train: root(lowest(train), count - 1), f"That takes range {low} alone; the top range counts too.")))
+        return number(
+            ask,
+            spread,
+            (
+                Wrong("DIFF", difference),
+                Wrong("RECIP", lambda train: 1 / spread(train), "A spread is first over top, so it is above 1."),
+                Wrong("OTHERRANGE", lowest, f"That is the ratio of range {low} alone."),
+                Wrong(
+                    "LEFTOUT",
+                    lambda train: train.row(low).ratio / train.row(ask.own.forward[-2].name).ratio,
+                    f"You divided by the ratio of range {ask.own.forward[-2].name}; there is a smaller one.",
+                ),
+            ),
+        )
+    return number(
+        ask,
+        lambda train: root(spread(train), count - 1),
+        (
+            Wrong("COUNT", lambda train: root(spread(train), count), "Between how many ranges lie how many steps?"),
+            Wrong("LINEAR", lambda train: spread(train) / (count - 1)),
+            Wrong(
+                "DIFF",
+                lambda train: difference(train) / (count - 1),
+                "Equal differences do not feel equal: the steps have to multiply up to the spread.",
+            ),
+            Wrong(
+                "OTHERRANGE",
+                lambda train: root(lowest(train), count - 1),
+                f"That takes range {low} alone; the top range counts too.",
+            ),
+        ),
+    )
 
 
 def _orders(train: Train) -> Iterator[Case]:
@@ -107,13 +163,21 @@ def _orders(train: Train) -> Iterator[Case]:
     if count < 3:
         return
     rows = _pairs(train)
-    yield Case((), "steps in order",
-               "Put these steps between neighbouring forward ranges in order, the largest first. Answer with the letters.\n\n<list>", count, 2,
-               ("A step is a quotient of two ratios that follow one another.", "Divide each by the next.",
-                "Differences of ratios say nothing about steps."),
-               asks=frozenset({"order of steps"}),
-               tells=frozenset({"spread", "equal step", *(f"step {one.name} {two.name}" for one, two in rows)}),
-               shows=(words.CHART_WITH_RATIOS,))
+    yield Case(
+        (),
+        "steps in order",
+        "Put these steps between neighbouring forward ranges in order, the largest first. Answer with the letters.\n\n<list>",
+        count,
+        2,
+        (
+            "A step is a quotient of two ratios that follow one another.",
+            "Divide each by the next.",
+            "Differences of ratios say nothing about steps.",
+        ),
+        asks=frozenset({"order of steps"}),
+        tells=frozenset({"spread", "equal step", *(f"step {one.name} {two.name}" for one, two in rows)}),
+        shows=(words.CHART_WITH_RATIOS,),
+    )
 
 
 def _order(ask: Ask) -> Task | None:
@@ -126,8 +190,11 @@ def _order(ask: Ask) -> Task | None:
         return None
     choices = Choices(tuple(steps), letters=True)
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(ask.item.marks))
-    forms = (WrongForm("DIFF", {ONE_PART: wrong}, "You put the differences of the ratios in order; a step is a quotient."),) \
-        if wrong is not None and wrong != order else ()
+    forms = (
+        (WrongForm("DIFF", {ONE_PART: wrong}, "You put the differences of the ratios in order; a step is a quotient."),)
+        if wrong is not None and wrong != order
+        else ()
+    )
     key = Key({ONE_PART: OrderTarget(choices, order, ask.item.marks)}, forms)
     return Task((part,), key, {"list": labelled(choices.options)})
 

@@ -31,10 +31,12 @@ Value = Callable[[Train], Fraction | None]
 
 def _carried(name: str, range_name: str) -> Value:
     """Size of the torque in an element, as a multiple of the input torque."""
+
     def at(train: Train) -> Fraction | None:
         found = train.torques(train.row(range_name))
         torque = found.elements.get(name) if found else None
         return None if torque is None else abs(torque)
+
     return at
 
 
@@ -58,22 +60,42 @@ def _holdings(train: Train) -> Iterator[Case]:
             hard = _hard(train, row)
             element = train.layout.element_named(name)
             what = "one-way clutch" if element.kind is ElementKind.ONE_WAY_CLUTCH else "brake"
-            yield Case((row.name, name), f"torque that {name} holds in range {row.name}",
-                       f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque that "
-                       f"{what} {name} holds {_SIZE}?", _MARKS[hard], hard, _hints(train, row),
-                       _INPUT, asks=frozenset({f"torque {row.name} {name}"}), tells=frozenset({f"chart {row.name}"}),
-                       tolerance=HALF_PERCENT, unit="N·m", size_only=True)
+            yield Case(
+                (row.name, name),
+                f"torque that {name} holds in range {row.name}",
+                f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque that "
+                f"{what} {name} holds {_SIZE}?",
+                _MARKS[hard],
+                hard,
+                _hints(train, row),
+                _INPUT,
+                asks=frozenset({f"torque {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=HALF_PERCENT,
+                unit="N·m",
+                size_only=True,
+            )
 
 
 def _clutches(train: Train) -> Iterator[Case]:
     for row in _settled(train):
         for name in _elements(train, row, brakes=False):
             hard = _hard(train, row)
-            yield Case((row.name, name), f"torque in clutch {name} in range {row.name}",
-                       f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque that "
-                       f"clutch {name} carries {_SIZE}?", _MARKS[hard], hard, _hints(train, row),
-                       _INPUT, asks=frozenset({f"torque {row.name} {name}"}), tells=frozenset({f"chart {row.name}"}),
-                       tolerance=HALF_PERCENT, unit="N·m", size_only=True)
+            yield Case(
+                (row.name, name),
+                f"torque in clutch {name} in range {row.name}",
+                f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque that "
+                f"clutch {name} carries {_SIZE}?",
+                _MARKS[hard],
+                hard,
+                _hints(train, row),
+                _INPUT,
+                asks=frozenset({f"torque {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=HALF_PERCENT,
+                unit="N·m",
+                size_only=True,
+            )
 
 
 def _hard(train: Train, row: Drive) -> int:
@@ -85,15 +107,21 @@ def _hints(train: Train, row: Drive) -> tuple[str, str, str]:
     layout = train.layout
     on_input = [name for name in train.merged(row.engaged).members(train.merged(row.engaged).input) if "." in name]
     loaded = [name for name, carries in train.carries(row).items() if carries]
-    where = f"The input torque comes in at {listed(words.member(layout, name) for name in on_input)}." if on_input else \
-        "Follow the input torque through the clutches."
+    where = (
+        f"The input torque comes in at {listed(words.member(layout, name) for name in on_input)}."
+        if on_input
+        else "Follow the input torque through the clutches."
+    )
     free = [words.set_words(layout, name) for name, carries in train.carries(row).items() if carries is False]
     idle = f" {words.up(listed(free))} carr{'ies' if len(free) == 1 else 'y'} nothing." if free else ""
     sets = listed(words.set_words(layout, name) for name in loaded)
     many = "In each of " if len(loaded) > 1 else "In "
-    return (where + idle, f"{many}{sets} the torques of sun, ring and carrier stand as S to R to S + R; the carrier's acts against "
-            "the other two (with double planets the sun's and the ring's act against each other).",
-            "On each shaft the torques of all that sits on it add up to nothing. Go from shaft to shaft.")
+    return (
+        where + idle,
+        f"{many}{sets} the torques of sun, ring and carrier stand as S to R to S + R; the carrier's acts against "
+        "the other two (with double planets the sun's and the ring's act against each other).",
+        "On each shaft the torques of all that sits on it add up to nothing. Go from shaft to shaft.",
+    )
 
 
 def _element(ask: Ask) -> Task | None:
@@ -112,19 +140,29 @@ def _mistakes(train: Train, row: Drive, name: str) -> Iterator[Wrong]:
     for other in row.engaged:
         if other != name:
             yield Wrong("ELEMENT", _carried(other, row.name), f"That is what {other} carries, not {name}.")
-    housing = Wrong("MULT", lambda train: abs(train.row(row.name).ratio - 1),
-                    "That is what the housing takes up in all. It is shared." if holds else
-                    "That is what the housing takes up, and a clutch does not lie there.")
+    housing = Wrong(
+        "MULT",
+        lambda train: abs(train.row(row.name).ratio - 1),
+        "That is what the housing takes up in all. It is shared."
+        if holds
+        else "That is what the housing takes up, and a clutch does not lie there.",
+    )
     yield housing
     yield Wrong("TSPEED", lambda train: 1 / ratio(train))
     loaded = [one for one, carries in train.carries(row).items() if carries]
     yield Wrong("SWAP", _changed(row, name, loaded, swap=True))
     for one in loaded[:2]:
-        yield Wrong("SWAP", _changed(row, name, [one], swap=True),
-                    f"Sun and ring of {words.set_words(train.layout, one)} have changed places: the smaller gear has the smaller torque.")
+        yield Wrong(
+            "SWAP",
+            _changed(row, name, [one], swap=True),
+            f"Sun and ring of {words.set_words(train.layout, one)} have changed places: the smaller gear has the smaller torque.",
+        )
     for one in loaded[:1]:
-        yield Wrong("SENSE", _changed(row, name, [one], swap=False),
-                    f"Look at the torques in {words.set_words(train.layout, one)} again: which of them act the same way?")
+        yield Wrong(
+            "SENSE",
+            _changed(row, name, [one], swap=False),
+            f"Look at the torques in {words.set_words(train.layout, one)} again: which of them act the same way?",
+        )
 
 
 def _changed(row: Drive, name: str, sets: Sequence[str], *, swap: bool) -> Value:
@@ -141,6 +179,7 @@ def _changed(row: Drive, name: str, sets: Sequence[str], *, swap: bool) -> Value
         speed = wrong.turning(train, rest, weights=weights, pairs=((OUTPUT, HOUSING),))
         slip = wrong.slip_of(first, second)(speed) if speed else None
         return abs(1 / slip) if slip else None
+
     return at
 
 
@@ -149,14 +188,25 @@ def _housings(train: Train) -> Iterator[Case]:
         if abs(row.ratio - 1) < _LEAST or not _elements(train, row, brakes=True):
             continue
         hard = min(3, hints.difficulty(train, row))
-        yield Case((row.name,), f"torque that the housing takes up in range {row.name}",
-                   f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque that the "
-                   f"whole transmission puts on its housing {_SIZE}?", _MARKS[hard] - 1, hard,
-                   ("From outside three torques act: at the input, at the output, and from the housing. They add up to nothing.",
-                    "Without losses the output torque follows from the ratio alone.",
-                    "Mind which way the load acts: forward and reverse differ."),
-                   _INPUT, asks=frozenset({f"housing {row.name}"}), tells=frozenset({f"chart {row.name}"}),
-                   tolerance=HALF_PERCENT, unit="N·m", size_only=True)
+        yield Case(
+            (row.name,),
+            f"torque that the housing takes up in range {row.name}",
+            f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque that the "
+            f"whole transmission puts on its housing {_SIZE}?",
+            _MARKS[hard] - 1,
+            hard,
+            (
+                "From outside three torques act: at the input, at the output, and from the housing. They add up to nothing.",
+                "Without losses the output torque follows from the ratio alone.",
+                "Mind which way the load acts: forward and reverse differ.",
+            ),
+            _INPUT,
+            asks=frozenset({f"housing {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+            tolerance=HALF_PERCENT,
+            unit="N·m",
+            size_only=True,
+        )
 
 
 def _housing(ask: Ask) -> Task | None:
@@ -165,12 +215,21 @@ def _housing(ask: Ask) -> Task | None:
     def of(change: Callable[[Fraction], Fraction]) -> Value:
         return lambda train: abs(change(train.row(name).ratio))
 
-    mistakes = [Wrong("SENSE", of(lambda i: i + 1), "The load acts on the train against the motion: look at its sign in the sum."),
-                Wrong("REACT", of(lambda i: i)), Wrong("TEQUAL", of(lambda i: Fraction(1)), "That is the input torque alone."),
-                Wrong("TSPEED", of(lambda i: 1 / i - 1))]
-    mistakes += [Wrong("OTHERRANGE", _housing_in(other.name),
-                       f"That belongs to range {other.name}. Look again which elements hold in this one.")
-                 for other in ask.own.distinct if other.name != name][:3]
+    mistakes = [
+        Wrong("SENSE", of(lambda i: i + 1), "The load acts on the train against the motion: look at its sign in the sum."),
+        Wrong("REACT", of(lambda i: i)),
+        Wrong("TEQUAL", of(lambda i: Fraction(1)), "That is the input torque alone."),
+        Wrong("TSPEED", of(lambda i: 1 / i - 1)),
+    ]
+    mistakes += [
+        Wrong(
+            "OTHERRANGE",
+            _housing_in(other.name),
+            f"That belongs to range {other.name}. Look again which elements hold in this one.",
+        )
+        for other in ask.own.distinct
+        if other.name != name
+    ][:3]
     return number(ask, of(lambda i: i - 1), mistakes, ask.facts.values["T"])
 
 
@@ -186,13 +245,21 @@ def _senses(train: Train) -> Iterator[Case]:
                 continue
             held = next(part for part in element.between if part != HOUSING)
             told = words.member(train.layout, held)
-            yield Case((row.name, name), f"which way {told} would turn without {name} in range {row.name}",
-                       f"In {words.range_words(train.layout, row)}, under drive, {name} holds {told}. Which way would {told} begin to turn "
-                       f"if {name} let go?", 3, min(3, _hard(train, row) + 1),
-                       (f"With {name} released and a load on the output, take the output as standing.",
-                        f"Let the input turn forward and see which way {told} goes.",
-                        "That is the way in which the train pushes on it; the brake pushes against it."),
-                       asks=frozenset({f"sense {row.name} {name}"}), tells=frozenset({f"chart {row.name}"}))
+            yield Case(
+                (row.name, name),
+                f"which way {told} would turn without {name} in range {row.name}",
+                f"In {words.range_words(train.layout, row)}, under drive, {name} holds {told}. Which way would {told} begin to turn "
+                f"if {name} let go?",
+                3,
+                min(3, _hard(train, row) + 1),
+                (
+                    f"With {name} released and a load on the output, take the output as standing.",
+                    f"Let the input turn forward and see which way {told} goes.",
+                    "That is the way in which the train pushes on it; the brake pushes against it.",
+                ),
+                asks=frozenset({f"sense {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+            )
 
 
 def _sense(ask: Ask) -> Task | None:
@@ -207,10 +274,16 @@ def _sense(ask: Ask) -> Task | None:
     right = "reverse" if torque > 0 else "forward"
     other = "forward" if right == "reverse" else "reverse"
     told = words.member(ask.own.layout, held)
-    return choice(ask, ("forward", "reverse", "it would not turn"), right,
-                  [("TURNED", other, f"Hold the output in your mind and let the input turn: which way does {told} go then?"),
-                   ("REACT", "it would not turn", "A brake that carries torque is what keeps its member from turning.")],
-                  aliases={"backward": "reverse", "backwards": "reverse", "forwards": "forward"})
+    return choice(
+        ask,
+        ("forward", "reverse", "it would not turn"),
+        right,
+        [
+            ("TURNED", other, f"Hold the output in your mind and let the input turn: which way does {told} go then?"),
+            ("REACT", "it would not turn", "A brake that carries torque is what keeps its member from turning."),
+        ],
+        aliases={"backward": "reverse", "backwards": "reverse", "forwards": "forward"},
+    )
 
 
 def _tables(train: Train) -> Iterator[Case]:
@@ -219,11 +292,21 @@ def _tables(train: Train) -> Iterator[Case]:
         if len(names) < 2:
             continue
         hard = _hard(train, row)
-        yield Case((row.name,), f"torques in all elements in range {row.name}",
-                   f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large are the torques in "
-                   f"{listed(sorted(names))} {_SIZE}?", 2 * len(names) + hard - 1, hard, _hints(train, row), _INPUT,
-                   asks=frozenset(f"torque {row.name} {name}" for name in row.engaged), tells=frozenset({f"chart {row.name}"}),
-                   tolerance=HALF_PERCENT, unit="N·m", size_only=True)
+        yield Case(
+            (row.name,),
+            f"torques in all elements in range {row.name}",
+            f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large are the torques in "
+            f"{listed(sorted(names))} {_SIZE}?",
+            2 * len(names) + hard - 1,
+            hard,
+            _hints(train, row),
+            _INPUT,
+            asks=frozenset(f"torque {row.name} {name}" for name in row.engaged),
+            tells=frozenset({f"chart {row.name}"}),
+            tolerance=HALF_PERCENT,
+            unit="N·m",
+            size_only=True,
+        )
 
 
 def _table(ask: Ask) -> Task | None:
@@ -237,10 +320,14 @@ def _table(ask: Ask) -> Task | None:
             return None
         kind = ask.own.layout.element_named(name).kind
         parts.append(Part(part, f"{kind} {name}", AnswerKind.TORQUE, "N·m", (), Fraction(ask.item.marks, len(names))))
-        targets[part] = NumberTarget(value * torque, AnswerKind.TORQUE, ask.item.tolerance, "N·m", ask.facts.visible, False, True)
+        targets[part] = NumberTarget(
+            value * torque, AnswerKind.TORQUE, ask.item.tolerance, "N·m", ask.facts.visible, False, True
+        )
         try:
-            forms += [WrongForm(one.code, {part: found}, one.sentence) for one, found in
-                      wrong_values(ask, right, _mistakes(ask.own, row, name), torque, 5)]
+            forms += [
+                WrongForm(one.code, {part: found}, one.sentence)
+                for one, found in wrong_values(ask, right, _mistakes(ask.own, row, name), torque, 5)
+            ]
         except UnclearError:
             return None
     return Task(tuple(parts), Key(targets, tuple(forms), values=ask.facts.values))
@@ -252,11 +339,21 @@ def _members(train: Train) -> Iterator[Case]:
         if name is None:
             continue
         hard, told = _hard(train, row), words.member(train.layout, name)
-        yield Case((row.name, name), f"torque on {told} in range {row.name}",
-                   f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque on {told} "
-                   f"{_SIZE}?", _MARKS[hard], hard, _hints(train, row), _INPUT,
-                   asks=frozenset({f"member torque {row.name}"}), tells=frozenset({f"chart {row.name}"}),
-                   tolerance=HALF_PERCENT, unit="N·m", size_only=True)
+        yield Case(
+            (row.name, name),
+            f"torque on {told} in range {row.name}",
+            f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque on {told} "
+            f"{_SIZE}?",
+            _MARKS[hard],
+            hard,
+            _hints(train, row),
+            _INPUT,
+            asks=frozenset({f"member torque {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+            tolerance=HALF_PERCENT,
+            unit="N·m",
+            size_only=True,
+        )
 
 
 def _asked_member(train: Train, row: Drive) -> str | None:
@@ -279,13 +376,19 @@ def _member(ask: Ask) -> Task | None:
             found = train.torques(train.row(range_name))
             torque = found.members[part] if found else None
             return None if torque is None else abs(torque)
+
         return at
 
     mistakes = [Wrong("TEQUAL", lambda train: Fraction(1), "That is the input torque itself: follow it through the sets.")]
-    mistakes += [Wrong("MEMBERS", on(f"{pset}.{part}"), f"That is the torque on {words.member(ask.own.layout, f'{pset}.{part}')}.")
-                 for part in MEMBERS if f"{pset}.{part}" != name]
-    mistakes += [Wrong("REACT", lambda train: abs(train.row(range_name).ratio), "That is the output torque."),
-                 Wrong("TSPEED", lambda train: 1 / abs(train.row(range_name).ratio))]
+    mistakes += [
+        Wrong("MEMBERS", on(f"{pset}.{part}"), f"That is the torque on {words.member(ask.own.layout, f'{pset}.{part}')}.")
+        for part in MEMBERS
+        if f"{pset}.{part}" != name
+    ]
+    mistakes += [
+        Wrong("REACT", lambda train: abs(train.row(range_name).ratio), "That is the output torque."),
+        Wrong("TSPEED", lambda train: 1 / abs(train.row(range_name).ratio)),
+    ]
     return number(ask, on(name), mistakes, ask.facts.values["T"])
 
 
@@ -293,17 +396,29 @@ def _orders(train: Train) -> Iterator[Case]:
     rows = [(row.name, name) for row in _settled(train) for name in _elements(train, row, True) + _elements(train, row, False)]
     if len(rows) < _MOST_ORDERED or len({name for name, _ in rows}) < 3:
         return
-    yield Case((), "elements in order of their torques",
-               "The same input torque each time, no losses. Put these in order of the torque that they hold or carry, largest first. "
-               "Answer with the letters.\n\n<list>", 4, 3,
-               ("An element that holds alone takes up the difference of output and input torque.",
-                "In reverse that difference is a sum.", "Work out those that you cannot tell apart."),
-               asks=frozenset({"order of torques"}), tells=frozenset(f"chart {row.name}" for row in train.distinct))
+    yield Case(
+        (),
+        "elements in order of their torques",
+        "The same input torque each time, no losses. Put these in order of the torque that they hold or carry, largest first. "
+        "Answer with the letters.\n\n<list>",
+        4,
+        3,
+        (
+            "An element that holds alone takes up the difference of output and input torque.",
+            "In reverse that difference is a sum.",
+            "Work out those that you cannot tell apart.",
+        ),
+        asks=frozenset({"order of torques"}),
+        tells=frozenset(f"chart {row.name}" for row in train.distinct),
+    )
 
 
 def _order(ask: Ask) -> Task | None:
-    rows = [(row, name) for row in (ask.train.row(one.name) for one in _settled(ask.own))
-            for name in _elements(ask.train, row, True) + _elements(ask.train, row, False)]
+    rows = [
+        (row, name)
+        for row in (ask.train.row(one.name) for one in _settled(ask.own))
+        for name in _elements(ask.train, row, True) + _elements(ask.train, row, False)
+    ]
     sizes: dict[str, Fraction] = {}
     for row, name in ask.dice.sample(rows, _MOST_ORDERED):
         carried = _carried(name, row.name)(ask.train)
@@ -325,21 +440,36 @@ def _inputs(train: Train) -> Iterator[Case]:
         if row.ratio == 1:
             continue
         hard = hints.difficulty(train, row)
-        yield Case((row.name,), f"output torque in range {row.name}",
-                   f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque at the output "
-                   f"{_SIZE}?", _MARKS[hard] - 1, hard,
-                   ("Without losses the power at the output is the power at the input.",
-                    "Power is torque times speed: what the ratio takes off the speed it puts on the torque.",
-                    hints.begin(train, row)), _INPUT, asks=frozenset({f"output torque {row.name}"}),
-                   tells=frozenset({f"chart {row.name}"}), tolerance=HALF_PERCENT, unit="N·m", size_only=True)
+        yield Case(
+            (row.name,),
+            f"output torque in range {row.name}",
+            f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque at the output "
+            f"{_SIZE}?",
+            _MARKS[hard] - 1,
+            hard,
+            (
+                "Without losses the power at the output is the power at the input.",
+                "Power is torque times speed: what the ratio takes off the speed it puts on the torque.",
+                hints.begin(train, row),
+            ),
+            _INPUT,
+            asks=frozenset({f"output torque {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+            tolerance=HALF_PERCENT,
+            unit="N·m",
+            size_only=True,
+        )
 
 
 def _output(ask: Ask) -> Task | None:
     row = ask.own.row(ask.about[0])
 
-    mistakes = [Wrong("TSPEED", lambda train: 1 / abs(train.row(row.name).ratio)),
-                Wrong("REACT", lambda train: abs(train.row(row.name).ratio - 1), "That is what the housing takes up, not the output."),
-                *wrong.multiplied(ask.own, row), *wrong.mistakes_in(ask.own, row, wrong.size_of(wrong.ratio))]
+    mistakes = [
+        Wrong("TSPEED", lambda train: 1 / abs(train.row(row.name).ratio)),
+        Wrong("REACT", lambda train: abs(train.row(row.name).ratio - 1), "That is what the housing takes up, not the output."),
+        *wrong.multiplied(ask.own, row),
+        *wrong.mistakes_in(ask.own, row, wrong.size_of(wrong.ratio)),
+    ]
     return number(ask, lambda train: abs(train.row(row.name).ratio), mistakes, ask.facts.values["T"])
 
 

@@ -42,8 +42,9 @@ def mark(variant: Variant, given: Mapping[str, str], *, strict: bool = False, co
     if len(faults) == len(variant.parts):
         return _unreadable(variant, given, next(iter(faults.values())))
     if not any(texts.values()) and not faults:
-        parts = tuple(PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, "")
-                      for part in variant.parts)
+        parts = tuple(
+            PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, "") for part in variant.parts
+        )
         return _result(variant, parts, (), Said(_MISSING, tuple(Claim(part.name, Relation.EMPTY) for part in parts)))
     readings, unread = _read_all(variant, texts, faults, comma)
     if variant.key.constraints:
@@ -57,8 +58,9 @@ def mark(variant: Variant, given: Mapping[str, str], *, strict: bool = False, co
 
 def _unreadable(variant: Variant, given: Mapping[str, str], problem: AnswerError) -> ItemResult:
     text = "; ".join(given.values())
-    parts = tuple(PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.UNREADABLE, text)
-                  for part in variant.parts)
+    parts = tuple(
+        PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.UNREADABLE, text) for part in variant.parts
+    )
     return _result(variant, parts, (), Said(str(problem), (Claim("", Relation.UNREADABLE),)))
 
 
@@ -77,9 +79,7 @@ def _read_all(
     return readings, unread
 
 
-def _judge_all(
-    key: Key, readings: Mapping[str, Reading], unread: dict[str, AnswerError], strict: bool
-) -> dict[str, Judgement]:
+def _judge_all(key: Key, readings: Mapping[str, Reading], unread: dict[str, AnswerError], strict: bool) -> dict[str, Judgement]:
     """Judge every part by itself; one that takes too long to compare joins `unread`, and the others feel nothing of it."""
     judged: dict[str, Judgement] = {}
     for name, reading in readings.items():
@@ -99,25 +99,31 @@ def _looks_wrong(key: Key, name: str, reading: Reading) -> bool:
     """Whether a named or general wrong answer looks the same at the digits that were written."""
     target = key.targets[name]
     return bool(target.patterns(reading)) or any(
-        target.agrees(reading, form.contents[name]) for form in key.wrong_forms if name in form.contents)
+        target.agrees(reading, form.contents[name]) for form in key.wrong_forms if name in form.contents
+    )
 
 
-def _whole_form(
-    variant: Variant, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]
-) -> tuple[WrongForm, ...]:
+def _whole_form(variant: Variant, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]) -> tuple[WrongForm, ...]:
     """Return the wrong forms that explain every answered part of a table at once."""
     targets = variant.key.targets
     if len(judged) < 2:
         return ()
     if sum(not one.right for one in judged.values()) < 2:
         return ()
-    return tuple(form for form in variant.key.wrong_forms
-                 if len(form.contents) > 1 and _explains(form, targets, readings, judged)
-                 and _may_be_told(variant.key, form, readings, judged))
+    return tuple(
+        form
+        for form in variant.key.wrong_forms
+        if len(form.contents) > 1
+        and _explains(form, targets, readings, judged)
+        and _may_be_told(variant.key, form, readings, judged)
+    )
 
 
 def _explains(
-    form: WrongForm, targets: Mapping[str, Target], readings: Mapping[str, Reading], judged: Mapping[str, Judgement],
+    form: WrongForm,
+    targets: Mapping[str, Target],
+    readings: Mapping[str, Reading],
+    judged: Mapping[str, Judgement],
 ) -> bool:
     seen = 0
     for name, judgement in judged.items():
@@ -130,26 +136,48 @@ def _explains(
 
 
 def _mark_part(
-    variant: Variant, part: Part, text: str, readings: Mapping[str, Reading], unread: Mapping[str, AnswerError],
-    judged: Mapping[str, Judgement], whole: tuple[WrongForm, ...],
+    variant: Variant,
+    part: Part,
+    text: str,
+    readings: Mapping[str, Reading],
+    unread: Mapping[str, AnswerError],
+    judged: Mapping[str, Judgement],
+    whole: tuple[WrongForm, ...],
 ) -> PartResult:
     reading = readings.get(part.name)
     if part.name in unread:
-        return PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.UNREADABLE, text,
-                          reading.read_as if reading else "", (), str(unread[part.name]))
+        return PartResult(
+            part.name,
+            part.label,
+            _NOTHING,
+            part.marks,
+            MarkVerdict.UNREADABLE,
+            text,
+            reading.read_as if reading else "",
+            (),
+            str(unread[part.name]),
+        )
     if reading is None:
         return PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, text)
     found = judged[part.name]
     how_read = tuple(Claim(part.name, relation) for relation in reading.says)
     if found.right:
-        return PartResult(part.name, part.label, part.marks, part.marks, MarkVerdict.RIGHT, text, reading.read_as, (),
-                          f"{reading.remark} {found.remark}".strip(),
-                          (*how_read, *(Claim(part.name, relation) for relation in found.says)))
+        return PartResult(
+            part.name,
+            part.label,
+            part.marks,
+            part.marks,
+            MarkVerdict.RIGHT,
+            text,
+            reading.read_as,
+            (),
+            f"{reading.remark} {found.remark}".strip(),
+            (*how_read, *(Claim(part.name, relation) for relation in found.says)),
+        )
     share, comment = found.share, found.remark
     told = [_general(part.name, slip) for slip in found.slips]
     claims = tuple(Claim(part.name, relation) for relation in found.says)
-    carried = carried_share(variant.key, part.name, readings,
-                            some_right=any(one.right for one in judged.values()))
+    carried = carried_share(variant.key, part.name, readings, some_right=any(one.right for one in judged.values()))
     if carried > share:
         share, comment, told = carried, "This follows from your own other entries, so it earns part of its marks.", []
         claims = (Claim(part.name, Relation.FOLLOWS),)
@@ -159,31 +187,41 @@ def _mark_part(
         comment = "" if told else comment
     comment, claims = f"{reading.remark} {comment}".strip(), (*how_read, *(claims if comment else ()))
     score = part.marks * share if share else _NOTHING
-    return PartResult(part.name, part.label, score, part.marks, MarkVerdict.WRONG, text, reading.read_as,
-                      tuple(slip for slip, _ in told), comment, claims, tuple(says for _, says in told))
+    return PartResult(
+        part.name,
+        part.label,
+        score,
+        part.marks,
+        MarkVerdict.WRONG,
+        text,
+        reading.read_as,
+        tuple(slip for slip, _ in told),
+        comment,
+        claims,
+        tuple(says for _, says in told),
+    )
 
 
-def _slips_of(
-    key: Key, name: str, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]
-) -> list[_Slip]:
+def _slips_of(key: Key, name: str, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]) -> list[_Slip]:
     target, reading = key.targets[name], readings[name]
-    named = [_told(key, form, name) for form in key.wrong_forms
-             if name in form.contents and target.agrees(reading, form.contents[name])
-             and _may_be_told(key, form, readings, judged)]
+    named = [
+        _told(key, form, name)
+        for form in key.wrong_forms
+        if name in form.contents and target.agrees(reading, form.contents[name]) and _may_be_told(key, form, readings, judged)
+    ]
     if named:
         # Two mistakes that give the same value are both told; one sentence is told once.
         return list({(slip.code, slip.sentence): (slip, says) for slip, says in reversed(named)}.values())[::-1]
     return [_general(name, pattern) for pattern in target.patterns(reading)]
 
 
-def _may_be_told(
-    key: Key, form: WrongForm, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]
-) -> bool:
+def _may_be_told(key: Key, form: WrongForm, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]) -> bool:
     """Return whether all else that a form's sentence speaks of stands as it says."""
     if not all(need.part in judged and judged[need.part].right for need in form.needs):
         return False
     return not form.together or all(
-        part in judged and key.targets[part].agrees(readings[part], content) for part, content in form.contents.items())
+        part in judged and key.targets[part].agrees(readings[part], content) for part, content in form.contents.items()
+    )
 
 
 def _told(key: Key, form: WrongForm, name: str) -> _Slip:
@@ -240,8 +278,12 @@ def said_of(parts: tuple[PartResult, ...], verdict: MarkVerdict) -> tuple[Said, 
     said += [Said(f"{part.label or part.name}: {part.comment}", _claims(part)) for part in parts if part.comment]
     missing = [part for part in parts if part.verdict is MarkVerdict.MISSING]
     if missing:
-        said.append(Said(f"Still empty: {', '.join(part.label or part.name for part in missing)}.",
-                         tuple(Claim(part.name, Relation.EMPTY) for part in missing)))
+        said.append(
+            Said(
+                f"Still empty: {', '.join(part.label or part.name for part in missing)}.",
+                tuple(Claim(part.name, Relation.EMPTY) for part in missing),
+            )
+        )
     wrong = [part for part in parts if part.verdict is MarkVerdict.WRONG]
     if wrong and not any(part.mistakes or part.comment for part in wrong):
         said.append(Said("What is wrong is not one of the usual slips: have a look at hint 1.", _no_slip(wrong)))

@@ -60,17 +60,24 @@ def chosen(sides: Sequence[Reading | None], whole: bool) -> Reading:
     assert last is not None
     known = [side for side in sides if side is not None]
     if len(known) < len(sides):
-        return last._replace(remark=f"What stands before the last equals sign is not read here; {last.read_as} is marked, for it "
-                             "stands last.", says=(Relation.LAST_MARKED,))
+        return last._replace(
+            remark=f"What stands before the last equals sign is not read here; {last.read_as} is marked, for it stands last.",
+            says=(Relation.LAST_MARKED,),
+        )
     unit = next((side.content for side in reversed(known) if side.content.with_unit), None)
-    amounts = [one.content if unit is None or one.content.with_unit else one.content._replace(factor=unit.factor, foreign=unit.foreign)
-               for one in known]
+    amounts = [
+        one.content if unit is None or one.content.with_unit else one.content._replace(factor=unit.factor, foreign=unit.foreign)
+        for one in known
+    ]
     last = last._replace(content=amounts[-1])
     near = [_agree(first, second) for first, second in pairwise(amounts)]
     if not all(near):
         shown = known[near.index("")].read_as
-        return last._replace(remark=f"{shown} and {known[near.index('') + 1].read_as} are not equal; {last.read_as} is marked, for it "
-                             "stands last.", says=(Relation.LAST_MARKED, Relation.SIDES_DIFFER))
+        return last._replace(
+            remark=f"{shown} and {known[near.index('') + 1].read_as} are not equal; {last.read_as} is marked, for it "
+            "stands last.",
+            says=(Relation.LAST_MARKED, Relation.SIDES_DIFFER),
+        )
     if whole or any(one != "rounded" for one in near):
         return last
     best = max(range(len(known)), key=lambda place: (not amounts[place].decimal, amounts[place].figures, place))

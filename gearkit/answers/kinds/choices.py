@@ -82,7 +82,11 @@ class Choices:
             if self.letters and len(word) == 1 and word in _LABELS[: len(self.options)]:
                 return self.options[_LABELS.index(word)]
         for word in (plain(text), *means[:1]):
-            begins = [option for option in self.options if word and (plain(option).startswith(word) or plain(bare(option)).startswith(word))]
+            begins = [
+                option
+                for option in self.options
+                if word and (plain(option).startswith(word) or plain(bare(option)).startswith(word))
+            ]
             if len(begins) == 1:
                 return begins[0]
         return None
@@ -137,7 +141,9 @@ class Choices:
     @cached_property
     def _rows(self) -> tuple[tuple[tuple[str, ...], str], ...]:
         """The words of each option, "the" left out."""
-        return tuple((tuple(word for word in _WORD.findall(option.casefold()) if word != "the"), option) for option in self.options)
+        return tuple(
+            (tuple(word for word in _WORD.findall(option.casefold()) if word != "the"), option) for option in self.options
+        )
 
     def _short(self) -> bool:
         return self.letters or all(len(option) <= 3 for option in self.options)
@@ -158,5 +164,3 @@ class Choices:
             option: one of the options.
         """
         return _LABELS[self.options.index(option)] if self.letters else option
-
-

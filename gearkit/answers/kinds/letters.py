@@ -20,16 +20,26 @@ from gearkit.answers.read.working import sides_of
 from gearkit.words.errors import AnswerError
 
 _GENERAL: tuple[tuple[Callable[[int, int], bool], Pattern], ...] = (
-    (lambda given, right: (given + right) % PRIME == 0,
-     Pattern("SIGN", "The size is right, the sign is not: which way does it act or turn?", Relation.NEGATIVE)),
-    (lambda given, right: given * right % PRIME == 1,
-     Pattern("RECIP", "The fraction is upside down: which quantity is divided by which?", Relation.UPSIDE_DOWN)),
-    (lambda given, right: given * right % PRIME == PRIME - 1,
-     Pattern("RECIP", "The fraction is upside down, and the sign is turned round as well.", Relation.UPSIDE_DOWN_TURNED)),
-    (lambda given, right: (right - given) % PRIME == 1,
-     Pattern("NOONE", "There is a 1 missing: which motion did you leave out?", Relation.ONE_LESS)),
-    (lambda given, right: (given - right) % PRIME == 1,
-     Pattern("NOONE", "There is a 1 too many: is every motion in it real?", Relation.ONE_MORE)),
+    (
+        lambda given, right: (given + right) % PRIME == 0,
+        Pattern("SIGN", "The size is right, the sign is not: which way does it act or turn?", Relation.NEGATIVE),
+    ),
+    (
+        lambda given, right: given * right % PRIME == 1,
+        Pattern("RECIP", "The fraction is upside down: which quantity is divided by which?", Relation.UPSIDE_DOWN),
+    ),
+    (
+        lambda given, right: given * right % PRIME == PRIME - 1,
+        Pattern("RECIP", "The fraction is upside down, and the sign is turned round as well.", Relation.UPSIDE_DOWN_TURNED),
+    ),
+    (
+        lambda given, right: (right - given) % PRIME == 1,
+        Pattern("NOONE", "There is a 1 missing: which motion did you leave out?", Relation.ONE_LESS),
+    ),
+    (
+        lambda given, right: (given - right) % PRIME == 1,
+        Pattern("NOONE", "There is a 1 too many: is every motion in it real?", Relation.ONE_MORE),
+    ),
 )
 # A wrong sign costs half, in letters as in numbers.
 _HALF_RIGHT = Judgement(Fraction(1, 2))
@@ -56,8 +66,11 @@ def _reading(text: str, symbols: tuple[str, ...]) -> Reading:
     try:
         known = [read(side, symbols) for side in sides]
     except AnswerError as fault:
-        raise AnswerError("equation", f"The answer holds an equation, and one side of it cannot be read. {fault}",
-                          "Write only what stands right of the equals sign.") from None
+        raise AnswerError(
+            "equation",
+            f"The answer holds an equation, and one side of it cannot be read. {fault}",
+            "Write only what stands right of the equals sign.",
+        ) from None
     differ = next((place for place, (one, other) in enumerate(pairwise(known)) if not same_expression(one, other)), None)
     if differ is None:
         return _one_side(known[-1])
@@ -102,7 +115,9 @@ class FormulaTarget:
                 return _HALF_RIGHT
         wants_letters = any(formula(text).symbols for text in self.formulas)
         if wants_letters and not expression.symbols:
-            return Judgement(Fraction(0), "A formula in letters is asked for, and a number was given.", says=(Relation.A_NUMBER,))
+            return Judgement(
+                Fraction(0), "A formula in letters is asked for, and a number was given.", says=(Relation.A_NUMBER,)
+            )
         return WRONG
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:

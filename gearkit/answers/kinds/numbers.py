@@ -56,8 +56,11 @@ def _turned(expression: Expression, value: Fraction, said: frozenset[int]) -> tu
     """Carry out what was said of the direction; a minus together with "reverse" is one minus."""
     if len(said) > 1 or (value < 0 and 1 in said):
         size = shown(abs(value))
-        raise AnswerError("ambiguous", f"{expression} is said to go forward and backward at the same time.",
-                          f"Write {size} if it goes forward, or -{size} if it goes backward.")
+        raise AnswerError(
+            "ambiguous",
+            f"{expression} is said to go forward and backward at the same time.",
+            f"Write {size} if it goes forward, or -{size} if it goes backward.",
+        )
     if value > 0 and -1 in said:
         return Expression(expression.text, ("neg", expression.tree)), -value
     return expression, value
@@ -131,8 +134,17 @@ class NumberTarget:
             expression, value = _turned(expression, value, said)
         read_as = str(expression) + (f" {unit.name}" if unit else "")
         digits = expression.digits
-        return Reading(read_as, Amount(value, digits, self._factor(unit), self._foreign(unit),
-                                       digits is not None or expression.decimal, unit is not None))
+        return Reading(
+            read_as,
+            Amount(
+                value,
+                digits,
+                self._factor(unit),
+                self._foreign(unit),
+                digits is not None or expression.decimal,
+                unit is not None,
+            ),
+        )
 
     def _unit(self, text: str) -> tuple[str, Unit | None]:
         body, unit = split_unit(text)
@@ -147,11 +159,15 @@ class NumberTarget:
         if own is None and unit.dimension is Dimension.SHARE and self.kind is AnswerKind.DECIMAL:
             return body, unit
         if own is None:
-            raise AnswerError("unit", f"The answer is a plain number and has no unit, but {tail} was written.",
-                              "Write the number alone.")
+            raise AnswerError(
+                "unit", f"The answer is a plain number and has no unit, but {tail} was written.", "Write the number alone."
+            )
         if own.dimension is not unit.dimension:
-            raise AnswerError("unit", f"{tail} is a unit of {unit.dimension}; a {own.dimension} is asked for.",
-                              f"Units that are read: {known_units(own.dimension)}.")
+            raise AnswerError(
+                "unit",
+                f"{tail} is a unit of {unit.dimension}; a {own.dimension} is asked for.",
+                f"Units that are read: {known_units(own.dimension)}.",
+            )
         return body, unit
 
     def _factor(self, unit: Unit | None) -> Fraction:
@@ -176,10 +192,14 @@ class NumberTarget:
             figures = self.tolerance.figures
             # One figure is hardly a rounding: a plain 1 or 0 may as well be a slip of its own.
             final = amount.digits is not None and amount.digits[1] >= 2
-            return Judgement(Fraction(0), f"So far so good, but {reading.read_as} has too few digits to tell: give at "
-                             f"least {_in_words(figures)} significant figures, or an exact fraction.", final=final,
-                             if_alone=_TWO_FIGURES if final and figures <= LEAST_FIGURES else None,
-                             says=(Relation.TOO_FEW_FIGURES,))
+            return Judgement(
+                Fraction(0),
+                f"So far so good, but {reading.read_as} has too few digits to tell: give at "
+                f"least {_in_words(figures)} significant figures, or an exact fraction.",
+                final=final,
+                if_alone=_TWO_FIGURES if final and figures <= LEAST_FIGURES else None,
+                says=(Relation.TOO_FEW_FIGURES,),
+            )
         # A wrong sign costs half wherever there is a sign: a count has none, a size needs none.
         signed = self.kind is not AnswerKind.INTEGER and self.value and not self.size_only and amount.value
         if signed and (turned := self._match(amount, -self.value)) in RIGHT_MATCHES:
@@ -232,8 +252,11 @@ class NumberTarget:
         given: Fraction = reading.content.in_item_unit
         if self.size_only:
             given = abs(given) if self.value > 0 else -abs(given)
-        found = [pattern for wrong, pattern in self._general()
-                 if wrong != self.value and self.agrees(reading, wrong) and _near(given, wrong)]
+        found = [
+            pattern
+            for wrong, pattern in self._general()
+            if wrong != self.value and self.agrees(reading, wrong) and _near(given, wrong)
+        ]
         # A factor of ten may come from several units; one sentence says it.
         return tuple({(one.code, one.sentence): one for one in reversed(found)}.values())[::-1]
 
@@ -245,17 +268,23 @@ class NumberTarget:
             yield right - 1, Pattern("COUNT", counted, Relation.ONE_LESS)
             return
         if not self.size_only:
-            yield -right, Pattern("SIGN", "The size is right, the sign is not: which way does it act or turn?"
-                                  if self.unit else "", Relation.NEGATIVE)
+            yield (
+                -right,
+                Pattern(
+                    "SIGN",
+                    "The size is right, the sign is not: which way does it act or turn?" if self.unit else "",
+                    Relation.NEGATIVE,
+                ),
+            )
         if not self.unit:
-            yield 1 / right, Pattern("RECIP", "" if self.kind is AnswerKind.EXACT_RATIO else _UPSIDE_DOWN,
-                                     Relation.UPSIDE_DOWN)
-            yield -1 / right, Pattern("RECIP", "It is upside down, and its sign is turned round as well.",
-                                      Relation.UPSIDE_DOWN_TURNED)
+            yield 1 / right, Pattern("RECIP", "" if self.kind is AnswerKind.EXACT_RATIO else _UPSIDE_DOWN, Relation.UPSIDE_DOWN)
+            yield (
+                -1 / right,
+                Pattern("RECIP", "It is upside down, and its sign is turned round as well.", Relation.UPSIDE_DOWN_TURNED),
+            )
         if self.kind is AnswerKind.EXACT_RATIO:
             yield right - 1, Pattern("NOONE", "There is a one missing: which motion did you leave out?", Relation.ONE_LESS)
-            yield right + 1, Pattern("NOONE", "There is a one too many: is the carrier really turning here?",
-                                     Relation.ONE_MORE)
+            yield right + 1, Pattern("NOONE", "There is a one too many: is the carrier really turning here?", Relation.ONE_MORE)
         elif self.kind in (AnswerKind.DECIMAL, AnswerKind.TORQUE):
             for factor in (Fraction(2), _HALF):
                 yield right * factor, Pattern("HALF", "", Relation.TWICE_OR_HALF)

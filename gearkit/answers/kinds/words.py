@@ -81,7 +81,11 @@ class SeveralTarget:
 
     def read(self, text: str) -> Reading:
         """Read a selection; AnswerError where a word fits no option."""
-        if len(text) < _LONGEST_NOTHING and plain(text) in _NOTHING and not any(plain(option) in _NOTHING for option in self.choices.options):
+        if (
+            len(text) < _LONGEST_NOTHING
+            and plain(text) in _NOTHING
+            and not any(plain(option) in _NOTHING for option in self.choices.options)
+        ):
             return Reading("none", frozenset())
         chosen = frozenset(self.choices.several(text))
         if not chosen:
@@ -93,8 +97,11 @@ class SeveralTarget:
         """Say how much of the selection is right."""
         if reading.content in self.accepted:
             other = reading.content != self.accepted[0]
-            return Judgement(Fraction(1), self.other_remark if other else "",
-                             says=(Relation.ALSO_RIGHT,) if other and self.other_remark else ())
+            return Judgement(
+                Fraction(1),
+                self.other_remark if other else "",
+                says=(Relation.ALSO_RIGHT,) if other and self.other_remark else (),
+            )
         wanted, ticked = self.accepted[0], reading.content
         if self.scoring == "all" or not wanted:
             return WRONG
@@ -145,8 +152,7 @@ class OrderTarget:
         missing = [self.choices.label(option) for option in self.choices.options if option not in found]
         if missing or len(found) != len(self.order):
             problem = f"{', '.join(missing)} is missing" if missing else "one is named twice"
-            raise AnswerError("option", f"In the order, {problem}.",
-                              "Name each one once, first to last, with commas between.")
+            raise AnswerError("option", f"In the order, {problem}.", "Name each one once, first to last, with commas between.")
         return Reading(", ".join(self.choices.label(option) for option in found), found)
 
     def judge(self, reading: Reading) -> Judgement:

@@ -116,10 +116,22 @@ class Family:
             name: the item's id.
         """
         return Item(
-            id=name, kind=case.kind or self.kind, marks=case.marks, prompt=case.question, hints=case.hints,
-            draw=Draw(train=text, numbers=case.numbers), rule=self.name, option=json.dumps(case.about), answer=case.answer,
-            symbols=case.symbols, tolerance=case.tolerance, unit=case.unit, size_only=case.size_only, pi=case.pi,
-            shows=case.shows, title=case.title,
+            id=name,
+            kind=case.kind or self.kind,
+            marks=case.marks,
+            prompt=case.question,
+            hints=case.hints,
+            draw=Draw(train=text, numbers=case.numbers),
+            rule=self.name,
+            option=json.dumps(case.about),
+            answer=case.answer,
+            symbols=case.symbols,
+            tolerance=case.tolerance,
+            unit=case.unit,
+            size_only=case.size_only,
+            pi=case.pi,
+            shows=case.shows,
+            title=case.title,
         )
 
 
@@ -140,8 +152,13 @@ class UnclearError(Exception):
     """A mistake gives the right answer with these tooth counts, and with others it does not."""
 
 
-def wrong_values(ask: Ask, right: Callable[[Train], Fraction | None], wrongs: Iterable[Wrong], factor: Fraction = Fraction(1),
-                 most: int = MOST_FORMS) -> Iterator[tuple[Wrong, Fraction]]:
+def wrong_values(
+    ask: Ask,
+    right: Callable[[Train], Fraction | None],
+    wrongs: Iterable[Wrong],
+    factor: Fraction = Fraction(1),
+    most: int = MOST_FORMS,
+) -> Iterator[tuple[Wrong, Fraction]]:
     """Yield mistakes that give something else than what is right, with what they give.
 
     Args:
@@ -174,8 +191,13 @@ def _sized(ask: Ask, value: Fraction | None) -> Fraction | None:
     return abs(value) if value is not None and ask.item.size_only else value
 
 
-def number(ask: Ask, right: Callable[[Train], Fraction | None], wrongs: Iterable[Wrong], factor: Fraction = Fraction(1),
-           words: Mapping[str, str] | None = None) -> Task | None:
+def number(
+    ask: Ask,
+    right: Callable[[Train], Fraction | None],
+    wrongs: Iterable[Wrong],
+    factor: Fraction = Fraction(1),
+    words: Mapping[str, str] | None = None,
+) -> Task | None:
     """Return the task of a question that one number answers; None where a mistake gives the right value by chance.
 
     Args:
@@ -189,8 +211,11 @@ def number(ask: Ask, right: Callable[[Train], Fraction | None], wrongs: Iterable
     if value is None:
         return None
     try:
-        forms = tuple(WrongForm(wrong.code, {ONE_PART: found}, wrong.sentence, says=wrong.says)
-                      for wrong, found in wrong_values(ask, right, wrongs, factor) if clear_of_sign(item, found, value * factor))
+        forms = tuple(
+            WrongForm(wrong.code, {ONE_PART: found}, wrong.sentence, says=wrong.says)
+            for wrong, found in wrong_values(ask, right, wrongs, factor)
+            if clear_of_sign(item, found, value * factor)
+        )
     except UnclearError:
         return None
     target = NumberTarget(value * factor, item.kind, item.tolerance, item.unit, ask.facts.visible, item.pi, item.size_only)
@@ -209,9 +234,17 @@ def clear_of_sign(item: Item, found: Fraction, right: Fraction) -> bool:
     return found != -right
 
 
-def choice(ask: Ask, options: Sequence[str], right: str, wrong: Iterable[tuple[str, str, str]] = (), *,
-           aliases: Mapping[str, str] | None = None, words: Mapping[str, str] | None = None, label: str = "",
-           letters: bool = False) -> Task:
+def choice(
+    ask: Ask,
+    options: Sequence[str],
+    right: str,
+    wrong: Iterable[tuple[str, str, str]] = (),
+    *,
+    aliases: Mapping[str, str] | None = None,
+    words: Mapping[str, str] | None = None,
+    label: str = "",
+    letters: bool = False,
+) -> Task:
     """Return the task of a question that one option answers.
 
     Args:
@@ -231,8 +264,15 @@ def choice(ask: Ask, options: Sequence[str], right: str, wrong: Iterable[tuple[s
     return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right)}, forms), words or {})
 
 
-def several(ask: Ask, options: Sequence[str], right: Iterable[str], wrong: Iterable[tuple[str, Iterable[str], str]] = (), *,
-            words: Mapping[str, str] | None = None, label: str = "") -> Task:
+def several(
+    ask: Ask,
+    options: Sequence[str],
+    right: Iterable[str],
+    wrong: Iterable[tuple[str, Iterable[str], str]] = (),
+    *,
+    words: Mapping[str, str] | None = None,
+    label: str = "",
+) -> Task:
     """Return the task of a question that some of the options answer.
 
     Args:
@@ -244,14 +284,22 @@ def several(ask: Ask, options: Sequence[str], right: Iterable[str], wrong: Itera
         label: what stands beside the box.
     """
     wanted = frozenset(right)
-    forms = tuple(WrongForm(code, {ONE_PART: frozenset(found)}, text) for code, found, text in wrong
-                  if frozenset(found) != wanted)
+    forms = tuple(
+        WrongForm(code, {ONE_PART: frozenset(found)}, text) for code, found, text in wrong if frozenset(found) != wanted
+    )
     part = Part(ONE_PART, label, AnswerKind.MULTIPLE_CHOICE, "", tuple(options), Fraction(ask.item.marks))
     return Task((part,), Key({ONE_PART: SeveralTarget(Choices(tuple(options)), (wanted,))}, forms), words or {})
 
 
-def grid(ask: Ask, rows: Sequence[tuple[str, str, str]], options: Sequence[str], forms: Iterable[WrongForm] = (), *,
-         aliases: Mapping[str, str] | None = None, words: Mapping[str, str] | None = None) -> Task:
+def grid(
+    ask: Ask,
+    rows: Sequence[tuple[str, str, str]],
+    options: Sequence[str],
+    forms: Iterable[WrongForm] = (),
+    *,
+    aliases: Mapping[str, str] | None = None,
+    words: Mapping[str, str] | None = None,
+) -> Task:
     """Return the task of a question with one choice in each row, the marks shared evenly.
 
     Args:

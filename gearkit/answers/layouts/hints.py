@@ -48,8 +48,12 @@ def begin(train: Train, row: Drive) -> str:
     if locked and all(train.speed(row, f"{name}.sun") == 0 for name in merged.locked):
         told = [sentence(f"{listed(locked)} {'stands' if len(locked) == 1 else 'stand'} still")]
     for idle in unloaded(layout, row.engaged)[:1]:
-        told.append(sentence(f"nothing acts on {words.member(layout, idle.member)}, so {words.set_words(layout, idle.set_name)} "
-                             "passes nothing on"))
+        told.append(
+            sentence(
+                f"nothing acts on {words.member(layout, idle.member)}, so {words.set_words(layout, idle.set_name)} "
+                "passes nothing on"
+            )
+        )
     return " ".join([*told, _start(train, moves_of(train, row))])
 
 
@@ -117,12 +121,16 @@ def _start(train: Train, moves: Sequence[Move]) -> str:
     first = moves[0]
     if isinstance(first, SetMove):
         others = [f"{first.set_name}.{part}" for part in ("sun", "carrier", "ring") if part != first.member]
-        return (f"Begin with {words.set_words(layout, first.set_name)}: the speeds of "
-                f"{listed(words.member(layout, part) for part in others)} are known.")
+        return (
+            f"Begin with {words.set_words(layout, first.set_name)}: the speeds of "
+            f"{listed(words.member(layout, part) for part in others)} are known."
+        )
     sets = listed(words.set_words(layout, name) for name in first.sets)
     count = _NUMBERS.get(len(first.unknown), str(len(first.unknown)))
-    return (f"No set has two members whose speeds are known: {sets} have to be solved together, with {count} unknown speeds. "
-            "Call one of them x.")
+    return (
+        f"No set has two members whose speeds are known: {sets} have to be solved together, with {count} unknown speeds. "
+        "Call one of them x."
+    )
 
 
 def _then(train: Train, moves: Sequence[Move]) -> str:
@@ -131,6 +139,10 @@ def _then(train: Train, moves: Sequence[Move]) -> str:
         if moves and isinstance(moves[0], SetMove):
             return f"Write the speed equation of {words.set_words(layout, moves[0].set_name)} and put in what is known."
         return "Write the speed of each of their members in x, set by set; the last equation gives x." if moves else ""
-    told = [words.set_words(layout, move.set_name) if isinstance(move, SetMove)
-            else listed(words.set_words(layout, name) for name in move.sets) + " together" for move in moves]
+    told = [
+        words.set_words(layout, move.set_name)
+        if isinstance(move, SetMove)
+        else listed(words.set_words(layout, name) for name in move.sets) + " together"
+        for move in moves
+    ]
     return f"Go on set by set: {', then '.join(told)}."

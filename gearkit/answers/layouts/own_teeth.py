@@ -196,8 +196,10 @@ class _Plan:
         drawn = {p.name: (one.sun, one.ring) for p, one in zip(text.sets, teeth, strict=True) if one != AS_GIVEN}
         layout = text.with_teeth(drawn)
         if not one_way_clutches(layout):
-            return all(assess(layout, layout.engaged_in(name)).verdict is assess(text, text.engaged_in(name)).verdict
-                       for name in self.others)
+            return all(
+                assess(layout, layout.engaged_in(name)).verdict is assess(text, text.engaged_in(name)).verdict
+                for name in self.others
+            )
         return all(_state(layout, one.name) == _state(text, one.name) for one in text.ranges)
 
 
@@ -226,8 +228,9 @@ def _plan(text: str) -> _Plan:
         else:
             others.append(one.name)
     choices = tuple(_choices(pset) if free else () for pset in layout.sets)
-    return _Plan(layout, choices, _shared(layout, choices, "ring"), _shared(layout, choices, "sun"), tuple(tables),
-                 tuple(others))
+    return _Plan(
+        layout, choices, _shared(layout, choices, "ring"), _shared(layout, choices, "sun"), tuple(tables), tuple(others)
+    )
 
 
 def _shared(layout: Layout, choices: tuple[tuple[Teeth, ...], ...], member: str) -> dict[int, int]:
@@ -235,8 +238,9 @@ def _shared(layout: Layout, choices: tuple[tuple[Teeth, ...], ...], member: str)
     groups, found = layout.groups, dict[int, int]()
     for place, pset in enumerate(layout.sets):
         for earlier, other in enumerate(layout.sets[:place]):
-            alike = all(groups.name_of(f"{pset.name}.{part}") == groups.name_of(f"{other.name}.{part}")
-                        for part in ("carrier", member))
+            alike = all(
+                groups.name_of(f"{pset.name}.{part}") == groups.name_of(f"{other.name}.{part}") for part in ("carrier", member)
+            )
             counts = [getattr(one, f"{member}_teeth") for one in (pset, other)]
             if alike and counts[0] == counts[1] and choices[earlier]:
                 found.setdefault(place, earlier)

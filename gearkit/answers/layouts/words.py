@@ -16,7 +16,9 @@ from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import HOUSING, INPUT, RESERVED_SHAFTS, ElementKind, FreeDirection, PinionKind
 
 _KINDS = {
-    PinionKind.SINGLE: "", PinionKind.DOUBLE: ", pinions in meshing pairs", PinionKind.STEPPED: ", stepped planets",
+    PinionKind.SINGLE: "",
+    PinionKind.DOUBLE: ", pinions in meshing pairs",
+    PinionKind.STEPPED: ", stepped planets",
     PinionKind.BEVEL: ", a bevel set",
 }
 _NOT_DRAWN = " (as the layout gives it)"
@@ -118,8 +120,12 @@ def blocks(text: str, teeth: tuple[Teeth, ...], shows: tuple[str, ...]) -> tuple
     if CHART in shows:
         found.append((CHART, f"Application chart:\n\n{_chart(train_of(text, teeth), False)}"))
     if CHART_APPLIED in shows:
-        found.append((CHART_APPLIED, "Application chart, without the one-way clutches:\n\n"
-                      f"{_chart(train_of(text, teeth), False, one_ways=False)}"))
+        found.append(
+            (
+                CHART_APPLIED,
+                f"Application chart, without the one-way clutches:\n\n{_chart(train_of(text, teeth), False, one_ways=False)}",
+            )
+        )
     if CHART_WITH_RATIOS in shows:
         found.append((CHART_WITH_RATIOS, f"Application chart with the ratios:\n\n{_chart(train_of(text, teeth), True)}"))
     return tuple(found)
@@ -132,13 +138,20 @@ def _train(text: str, teeth: tuple[Teeth, ...], plain: bool) -> str:
     some_drawn = any(one != AS_GIVEN for one in teeth)
     for pset, given, one in zip(layout.sets, own.sets, teeth, strict=True):
         kept = some_drawn and one == AS_GIVEN and pset.pinions is not PinionKind.BEVEL
-        lines.append(f"- {up(set_words(layout, pset.name))}{_KINDS[pset.pinions]}: "
-                     f"{_teeth(layout, pset)}{_NOT_DRAWN if kept or (given.ring_to_sun and one == AS_GIVEN) else ''}.")
+        lines.append(
+            f"- {up(set_words(layout, pset.name))}{_KINDS[pset.pinions]}: "
+            f"{_teeth(layout, pset)}{_NOT_DRAWN if kept or (given.ring_to_sun and one == AS_GIVEN) else ''}."
+        )
     shafts = [shaft for shaft in layout.shafts if len(shaft) > 1]
     if shafts:
-        lines.append("- Joined for good: " + "; ".join(
-            listed(member(layout, part) for part in sorted(shaft, key=lambda part: (part == HOUSING, "." in part)))
-            for shaft in shafts) + ".")
+        lines.append(
+            "- Joined for good: "
+            + "; ".join(
+                listed(member(layout, part) for part in sorted(shaft, key=lambda part: (part == HOUSING, "." in part)))
+                for shaft in shafts
+            )
+            + "."
+        )
     if layout.elements:
         told = "; ".join(element_words(layout, element, not plain) for element in layout.elements)
         lines.append(f"- Elements: {told}.")
@@ -149,12 +162,16 @@ def _teeth(layout: Layout, pset: PlanetarySet) -> str:
     if pset.pinions is PinionKind.BEVEL:
         return "equal side gears, called sun and ring here"
     if pset.ring_to_sun is not None:
-        return (f"only the ratio of its teeth is known, ${letter(layout, 'R', pset.name)} : {letter(layout, 'S', pset.name)} = "
-                f"{pset.ring_to_sun.numerator} : {pset.ring_to_sun.denominator}$")
+        return (
+            f"only the ratio of its teeth is known, ${letter(layout, 'R', pset.name)} : {letter(layout, 'S', pset.name)} = "
+            f"{pset.ring_to_sun.numerator} : {pset.ring_to_sun.denominator}$"
+        )
     text = f"${letter(layout, 'S', pset.name)} = {pset.sun_teeth}$, ${letter(layout, 'R', pset.name)} = {pset.ring_teeth}$"
     if pset.pinions is PinionKind.STEPPED:
-        text += (f", pinions ${letter(layout, 'P', pset.name)} = {pset.sun_pinion_teeth}$ at the sun and "
-                 f"${letter(layout, 'Q', pset.name)} = {pset.ring_pinion_teeth}$ at the ring")
+        text += (
+            f", pinions ${letter(layout, 'P', pset.name)} = {pset.sun_pinion_teeth}$ at the sun and "
+            f"${letter(layout, 'Q', pset.name)} = {pset.ring_pinion_teeth}$ at the ring"
+        )
     return text
 
 

@@ -68,9 +68,11 @@ def slip_of(first: str, second: str) -> Quantity:
         first: a member.
         second: the other.
     """
+
     def slip(speed: SpeedOf) -> Fraction | None:
         one, two = speed(first), speed(second)
         return None if one is None or two is None else one - two
+
     return slip
 
 
@@ -80,9 +82,11 @@ def size_of(quantity: Quantity) -> Quantity:
     Args:
         quantity: the quantity.
     """
+
     def size(speed: SpeedOf) -> Fraction | None:
         found = quantity(speed)
         return None if found is None else abs(found)
+
     return size
 
 
@@ -96,8 +100,14 @@ def right(row_name: str, quantity: Quantity) -> Callable[[Train], Fraction | Non
     return lambda train: quantity(train.speeds(train.row(row_name).engaged).of)
 
 
-def turning(train: Train, engaged: Sequence[str], *, weights: Mapping[str, tuple[int, int]] | None = None,
-            pairs: Pairs = (), swapped: tuple[str, str] | None = None) -> SpeedOf | None:
+def turning(
+    train: Train,
+    engaged: Sequence[str],
+    *,
+    weights: Mapping[str, tuple[int, int]] | None = None,
+    pairs: Pairs = (),
+    swapped: tuple[str, str] | None = None,
+) -> SpeedOf | None:
     """Return the speeds of a changed train at an input speed of 1, or None where it cannot turn so.
 
     Args:
@@ -136,9 +146,13 @@ def mistakes_in(train: Train, row: Drive, quantity: Quantity, *, others: int = 2
         quantity: the quantity.
         others: how many other ranges may be taken for this one.
     """
-    found = [*_held_otherwise(train, row, quantity), *_as_block(train, row, quantity),
-             *_other_ranges(train, row, quantity, others), *_counts_changed(train, row, quantity),
-             *_members_changed(train, row, quantity)]
+    found = [
+        *_held_otherwise(train, row, quantity),
+        *_as_block(train, row, quantity),
+        *_other_ranges(train, row, quantity, others),
+        *_counts_changed(train, row, quantity),
+        *_members_changed(train, row, quantity),
+    ]
     return tuple(found)
 
 
@@ -149,9 +163,11 @@ def changed(quantity: Quantity, change: Callable[[Train], SpeedOf | None]) -> Ca
         quantity: the quantity.
         change: makes the changed train's speeds.
     """
+
     def at(train: Train) -> Fraction | None:
         speed = change(train)
         return None if speed is None else quantity(speed)
+
     return at
 
 
@@ -186,8 +202,10 @@ def _held_otherwise(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wr
                 if other == name or train.is_end(other) or not speed:
                     continue
                 pair = ((other, HOUSING),)
-                sentence = (f"You held {words.member(train.layout, other)}. In this range it turns, and {brake} holds "
-                            f"{words.member(train.layout, held)}.")
+                sentence = (
+                    f"You held {words.member(train.layout, other)}. In this range it turns, and {brake} holds "
+                    f"{words.member(train.layout, held)}."
+                )
                 yield Wrong("HELDMOVES", _tied(quantity, rest, pair), sentence)
                 break
     for name in row.engaged:
@@ -199,8 +217,10 @@ def _held_otherwise(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wr
             continue
         rest, pair = tuple(one for one in row.engaged if one != name), ((free, HOUSING),)
         other = next(part for part in element.between if part != free)
-        sentence = (f"You held {words.member(train.layout, free)} to the housing. {name} is a clutch: it joins it with "
-                    f"{words.member(train.layout, other)}, and both may turn.")
+        sentence = (
+            f"You held {words.member(train.layout, free)} to the housing. {name} is a clutch: it joins it with "
+            f"{words.member(train.layout, other)}, and both may turn."
+        )
         yield Wrong("ROLE", _tied(quantity, rest, pair), sentence)
 
 
@@ -212,58 +232,78 @@ def _as_block(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wrong]:
         if pset is None or len(loaded) < 2:
             continue
         rest, pair = tuple(name for name in row.engaged if name != brake), ((f"{pset}.sun", f"{pset}.carrier"),)
-        sentence = (f"You let {words.set_words(train.layout, pset)} turn as a block. {brake} holds "
-                    f"{words.member(train.layout, held)}, so it does not.")
+        sentence = (
+            f"You let {words.set_words(train.layout, pset)} turn as a block. {brake} holds "
+            f"{words.member(train.layout, held)}, so it does not."
+        )
         yield Wrong("LOCKFREE", _tied(quantity, rest, pair), sentence)
 
 
 def _other_ranges(train: Train, row: Drive, quantity: Quantity, most: int) -> Iterator[Wrong]:
     """The neighbouring ranges, nearest in elements first."""
+
     def far(other: Drive) -> tuple[int, Fraction]:
         return len(set(other.engaged) ^ set(row.engaged)), abs(other.ratio - row.ratio)
 
     near = sorted((other for other in train.distinct if other.ratio != row.ratio), key=far)
     for other in islice(near, most):
-        yield Wrong("OTHERRANGE", right(other.name, quantity),
-                    f"That belongs to range {other.name}. Look again which elements hold in this one.")
+        yield Wrong(
+            "OTHERRANGE",
+            right(other.name, quantity),
+            f"That belongs to range {other.name}. Look again which elements hold in this one.",
+        )
 
 
 def _counts_changed(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wrong]:
     """Sun and ring changed over, the sign in a set's equation, the planet's teeth in place of the ring's."""
     layout, loaded = train.layout, train.loaded(row)
+
     def weigh(change: Mapping[str, Callable[[tuple[int, int]], tuple[int, int]]]) -> Callable[[Train], SpeedOf | None]:
-        return lambda t: turning(t, row.engaged, weights={
-            name: turn(t.layout.set_named(name).weights) for name, turn in change.items()})
+        return lambda t: turning(
+            t, row.engaged, weights={name: turn(t.layout.set_named(name).weights) for name, turn in change.items()}
+        )
 
     if loaded:
         yield Wrong("SWAP", changed(quantity, weigh(dict.fromkeys(loaded, lambda w: (w[1], w[0])))))
     for name in loaded:
         pset = layout.set_named(name)
         if len(loaded) > 1:
-            yield Wrong("SWAP", changed(quantity, weigh({name: lambda w: (w[1], w[0])})),
-                        f"Sun and ring of {words.set_words(layout, name)} have changed places: the sun is the small gear in the "
-                        "middle.")
+            yield Wrong(
+                "SWAP",
+                changed(quantity, weigh({name: lambda w: (w[1], w[0])})),
+                f"Sun and ring of {words.set_words(layout, name)} have changed places: the sun is the small gear in the "
+                "middle.",
+            )
         if pset.pinions is PinionKind.DOUBLE:
             yield Wrong("DOUBLE", changed(quantity, weigh({name: lambda w: (-w[0], w[1])})))
         elif pset.pinions is PinionKind.SINGLE:
-            yield Wrong("SENSE", changed(quantity, weigh({name: lambda w: (-w[0], w[1])})),
-                        f"In {words.set_words(layout, name)} sun and ring turn against each other, seen from the carrier: look "
-                        "at the sign in its equation.")
+            yield Wrong(
+                "SENSE",
+                changed(quantity, weigh({name: lambda w: (-w[0], w[1])})),
+                f"In {words.set_words(layout, name)} sun and ring turn against each other, seen from the carrier: look "
+                "at the sign in its equation.",
+            )
     single = [name for name in loaded if layout.set_named(name).pinions is PinionKind.SINGLE]
     if single:
         last = single[-1]
-        yield Wrong("PLANET", changed(quantity, weigh({last: lambda w: (2 * w[0], w[1] - w[0])})),
-                    f"You stopped at the planet of {words.set_words(layout, last)}: its teeth are in your answer where the "
-                    "ring's belong.")
+        yield Wrong(
+            "PLANET",
+            changed(quantity, weigh({last: lambda w: (2 * w[0], w[1] - w[0])})),
+            f"You stopped at the planet of {words.set_words(layout, last)}: its teeth are in your answer where the "
+            "ring's belong.",
+        )
 
 
 def _members_changed(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wrong]:
     """Carrier and ring of a set changed over."""
     for name in train.loaded(row)[:1]:
         pair = (f"{name}.carrier", f"{name}.ring")
-        yield Wrong("MEMBERS", _exchanged(quantity, row.engaged, pair),
-                    f"You changed carrier and ring of {words.set_words(train.layout, name)} over: look which of them is on "
-                    "which shaft.")
+        yield Wrong(
+            "MEMBERS",
+            _exchanged(quantity, row.engaged, pair),
+            f"You changed carrier and ring of {words.set_words(train.layout, name)} over: look which of them is on "
+            "which shaft.",
+        )
 
 
 def multiplied(train: Train, row: Drive) -> tuple[Wrong, ...]:
@@ -290,8 +330,14 @@ def multiplied(train: Train, row: Drive) -> tuple[Wrong, ...]:
         if product(train) == row.ratio:
             found.append(Wrong("ADD", total))
         else:
-            found.append(Wrong("MULT", product, f"You multiplied the ratios of {sets} as if each had a held member of its own. "
-                                                "They share members: find out which of them really stand."))
+            found.append(
+                Wrong(
+                    "MULT",
+                    product,
+                    f"You multiplied the ratios of {sets} as if each had a held member of its own. "
+                    "They share members: find out which of them really stand.",
+                )
+            )
     return tuple(found)
 
 

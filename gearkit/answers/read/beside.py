@@ -13,17 +13,27 @@ _NAMED = r"(?:answer|result|ratio|speed|torque|value|efficiency|step|spread)"
 _SENTENCE = r"(?!(?:\w+\s+){0,8}(?:not|no|if|never)\b)(?:[A-Za-z]\w*\s+){1,8}is\s+(?!not\b)"
 _AHEAD = re.compile(
     r"\s*(?:[≈~]|(?:about|approx(?:imately)?|around|roughly|nearly|circa|ca)(?![A-Za-z0-9_])\.?[\s:]*(?=\S)"
-    rf"|(?:the\s+)?(?:\w+\s+)?{_NAMED}\s*:(?!\s*1\s*$)|it['’]s\s+|{_SENTENCE})\s*", re.IGNORECASE)
+    rf"|(?:the\s+)?(?:\w+\s+)?{_NAMED}\s*:(?!\s*1\s*$)|it['’]s\s+|{_SENTENCE})\s*",
+    re.IGNORECASE,
+)
 _BEHIND = re.compile(r"(?<=[ 0-9)(,])(?:approx(?:imately)?|about|roughly|or so)\.?\)?$", re.IGNORECASE)
 _TO_ONE = re.compile(r"(?<=[0-9A-Za-z)])(?:\s+to\s+|\s*-\s*to\s*-\s*|(?<=[0-9)])to\s*)(?:1|one)$", re.IGNORECASE)
 _END = " \t\n\u00a0.,;!"
 
-_BACKWARD = (r"(?:turn(?:s|ing)\s+|going\s+|runs\s+|running\s+)?(?:in\s+(?:the\s+)?)?(?:reversed?(?:\s+(?:gear|direction))?|backwards?"
-             r"|against(?:\s+the\s+input)?|opposite(?:\s+direction)?(?:\s+(?:to\s+)?the\s+input)?)")
-_FORWARD = (r"(?:turn(?:s|ing)\s+|going\s+|runs\s+|running\s+)?(?:in\s+(?:the\s+)?)?(?:forwards?(?:\s+direction)?|with\s+the\s+input"
-            r"|same\s+direction|same\s+as\s+the\s+input)")
+_BACKWARD = (
+    r"(?:turn(?:s|ing)\s+|going\s+|runs\s+|running\s+)?(?:in\s+(?:the\s+)?)?(?:reversed?(?:\s+(?:gear|direction))?|backwards?"
+    r"|against(?:\s+the\s+input)?|opposite(?:\s+direction)?(?:\s+(?:to\s+)?the\s+input)?)"
+)
+_FORWARD = (
+    r"(?:turn(?:s|ing)\s+|going\s+|runs\s+|running\s+)?(?:in\s+(?:the\s+)?)?(?:forwards?(?:\s+direction)?|with\s+the\s+input"
+    r"|same\s+direction|same\s+as\s+the\s+input)"
+)
 _REMARK = r"(?:an?\s+|in\s+)?(?:overdrive|underdrive|direct\s+drive|reduction|step-?up)(?:\s+(?:gear|ratio))?"
-_WAYS = ((re.compile(_BACKWARD, re.IGNORECASE), -1), (re.compile(_FORWARD, re.IGNORECASE), 1), (re.compile(_REMARK, re.IGNORECASE), 0))
+_WAYS = (
+    (re.compile(_BACKWARD, re.IGNORECASE), -1),
+    (re.compile(_FORWARD, re.IGNORECASE), 1),
+    (re.compile(_REMARK, re.IGNORECASE), 0),
+)
 _ANY = rf"(?P<words>{_BACKWARD}|{_FORWARD}|{_REMARK})"
 _BEFORE = re.compile(rf"\s*[(\[]?\s*{_ANY}(?![A-Za-z0-9_])\s*[)\]]?[\s,:;]*", re.IGNORECASE)
 _AFTER = re.compile(rf"(?<![A-Za-z_]){_ANY} ?[)\]]?$", re.IGNORECASE)

@@ -50,7 +50,8 @@ def plain_number(written: str) -> str:
     if _TWO_MEANINGS.fullmatch(written):
         whole, _, decimals = written.partition(",")
         raise AnswerError(
-            "decimal comma", f"{written} has a comma in a number and can be read in two ways.",
+            "decimal comma",
+            f"{written} has a comma in a number and can be read in two ways.",
             f"Write {whole}.{decimals} if the comma stands for the decimal point, or {whole}{decimals} if it parts the thousands.",
         )
     if _ONE_COMMA.fullmatch(written):
@@ -63,5 +64,8 @@ def plain_number(written: str) -> str:
         return written.replace(",", "").replace(".", "")
     if "," not in written:
         raise AnswerError("unreadable", f"The number {written[:30]} has more than one point.", "Write one point, as in 3.25.")
-    raise AnswerError("decimal comma", f"The number {written[:30]} has points and commas that fit no number.",
-                      "Write one point and no comma, as in 1234.5.")
+    raise AnswerError(
+        "decimal comma",
+        f"The number {written[:30]} has points and commas that fit no number.",
+        "Write one point and no comma, as in 1234.5.",
+    )

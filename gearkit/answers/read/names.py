@@ -18,15 +18,25 @@ _KIND_BEHIND = re.compile(rf"\s+{_KINDS}$", re.IGNORECASE)
 _ROUND = " \t\n\u00a0.,;:!\"'“”„‘’()[]"
 # Words of one meaning in this trade; an option is found by any of its row.
 _SAME = (
-    ("forward", "forwards"), ("reverse", "reversed", "backward", "backwards", "inreverse"), ("sun", "sunwheel"),
-    ("ring", "annulus"), ("carrier", "planetcarrier"), ("planet", "planets", "pinion", "planetpinion"),
-    ("stopped", "still", "standingstill", "stationary", "atrest"), ("yes", "true"), ("no", "false"),
+    ("forward", "forwards"),
+    ("reverse", "reversed", "backward", "backwards", "inreverse"),
+    ("sun", "sunwheel"),
+    ("ring", "annulus"),
+    ("carrier", "planetcarrier"),
+    ("planet", "planets", "pinion", "planetpinion"),
+    ("stopped", "still", "standingstill", "stationary", "atrest"),
+    ("yes", "true"),
+    ("no", "false"),
 )
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 _RANGES = {
     **{word: str(number) for number, word in enumerate(_ORDINALS, start=1)},
-    **{f"{number}{'st' if number == 1 else 'nd' if number == 2 else 'rd' if number == 3 else 'th'}": str(number) for number in range(1, 11)},
-    "reverse": "r", "neutral": "n",
+    **{
+        f"{number}{'st' if number == 1 else 'nd' if number == 2 else 'rd' if number == 3 else 'th'}": str(number)
+        for number in range(1, 11)
+    },
+    "reverse": "r",
+    "neutral": "n",
 }
 
 

@@ -95,7 +95,8 @@ def _without_ratio_to_one(found: tuple[Token, ...]) -> tuple[Token, ...]:
     if len(colons) == 1 and len(found) == 3:
         first, second = found[0].text, found[2].text
         raise AnswerError(
-            "unreadable", f"{first}:{second} could be meant either way round.",
+            "unreadable",
+            f"{first}:{second} could be meant either way round.",
             f"Write {first}/{second} for input over output, or a number followed by :1.",
         )
     raise AnswerError("unreadable", "A colon is read only in a ratio to one, such as 3.2:1.", "Write 16/5 or 3.2:1.")
@@ -110,9 +111,7 @@ class Parser:
         functions: names that may be called; only the bank's own formulas have any.
     """
 
-    def __init__(
-        self, found: tuple[Token, ...], spellings: Mapping[str, str], functions: frozenset[str] = frozenset()
-    ) -> None:
+    def __init__(self, found: tuple[Token, ...], spellings: Mapping[str, str], functions: frozenset[str] = frozenset()) -> None:
         self.found = found
         self.at = 0
         self.depth = 0
@@ -144,7 +143,8 @@ class Parser:
         self.depth += 1
         if self.depth > MAX_DEPTH:
             raise AnswerError(
-                "too deep", f"The answer has more than {MAX_DEPTH} brackets or signs inside each other.",
+                "too deep",
+                f"The answer has more than {MAX_DEPTH} brackets or signs inside each other.",
                 "Write it simpler.",
             )
 
@@ -193,9 +193,7 @@ class Parser:
         self._take()
         tree = ("power", tree, self._exponent())
         if self._is("^"):
-            raise AnswerError(
-                "exponent", "A power of a power can be read in two ways.", "Put brackets, as in (S^2)^3."
-            )
+            raise AnswerError("exponent", "A power of a power can be read in two ways.", "Put brackets, as in (S^2)^3.")
         return tree
 
     def _exponent(self) -> int:
@@ -295,7 +293,8 @@ class Parser:
         name = token.text[:20]
         if self._is("(") and len(name) > 1:
             return AnswerError(
-                "function", f"{name}(…) looks like a function, and functions are not read here.",
+                "function",
+                f"{name}(…) looks like a function, and functions are not read here.",
                 "Work it out and write the number." if not self.spellings else "Use only + - * / ^ and brackets.",
             )
         pieces = _split_names(token.text, self.spellings)
@@ -306,7 +305,8 @@ class Parser:
         if not self.spellings:
             return AnswerError("not a number", f"{name} is a letter or a word, and a number is asked for.", "")
         return AnswerError(
-            "unknown name", f"{name} is not one of the letters of this question.",
+            "unknown name",
+            f"{name} is not one of the letters of this question.",
             f"It uses {', '.join(sorted(set(self.spellings.values())))}.",
         )
 
@@ -318,7 +318,8 @@ class Parser:
                 "unreadable", f"There is a “{token.text}” too many, or nothing stands before it.", "Count the brackets."
             )
         return AnswerError(
-            "unreadable", f"“{token.text}” at place {token.place + 1} has nothing to work on.",
+            "unreadable",
+            f"“{token.text}” at place {token.place + 1} has nothing to work on.",
             "A number or a letter is missing beside it.",
         )
 

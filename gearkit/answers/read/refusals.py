@@ -24,7 +24,8 @@ def two_ways(quotient: Tree, factor: Tree) -> AnswerError:
     if quotient[2][0] in ("+", "-"):
         under = f"({under})"
     return AnswerError(
-        "ambiguous", f"{over}/{under}{after} can be read in two ways.",
+        "ambiguous",
+        f"{over}/{under}{after} can be read in two ways.",
         f"Write {over}/({under}*{after}) or ({over}/{under})*{after}.",
     )
 
@@ -43,10 +44,12 @@ def number_in_place(tree: Tree, token: Token, second: Token, third: Token) -> An
     whole = all(part.isdigit() for part in (left, over, under))
     if second.text == "/" and third.kind == "number" and tree[0] == "number":
         improper = f" or {int(left) * int(under) + int(over)}/{under}" if whole and int(under) else ""
-        return AnswerError("mixed number", f"{left} {over}/{under} could be a sum or a product.",
-                           f"Write {left} + {over}/{under}{improper}.")
-    return AnswerError("unreadable", f"{left} and {token.text} stand side by side without a sign.",
-                       "Put + - * or / between them.")
+        return AnswerError(
+            "mixed number", f"{left} {over}/{under} could be a sum or a product.", f"Write {left} + {over}/{under}{improper}."
+        )
+    return AnswerError(
+        "unreadable", f"{left} and {token.text} stand side by side without a sign.", "Put + - * or / between them."
+    )
 
 
 def no_letter_e(number: str, letters: Iterable[str]) -> None:
@@ -64,5 +67,8 @@ def no_letter_e(number: str, letters: Iterable[str]) -> None:
     if letter is None:
         return
     rest = "" if len(letter) > 1 else f"*{power}" if power[0] != "-" else f" - {power[1:]}"
-    raise AnswerError("ambiguous", f"{number} can be read in two ways, for {letter} is a letter of this question.",
-                      f"Write {digits}*10^{power} for the power of ten, or {digits}*{letter}{rest}.")
+    raise AnswerError(
+        "ambiguous",
+        f"{number} can be read in two ways, for {letter} is a letter of this question.",
+        f"Write {digits}*10^{power} for the power of ten, or {digits}*{letter}{rest}.",
+    )

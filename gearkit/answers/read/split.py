@@ -78,7 +78,9 @@ def _apart(parts: tuple[Part, ...], text: str) -> tuple[dict[str, str], dict[str
     faults: dict[str, AnswerError] = {}
     for name, rest in entries:
         if name in found and found[name] != rest:
-            faults[name] = AnswerError("parts", f"{name} is given twice: {found[name][:_SHOWN]} and {rest[:_SHOWN]}.", "Give it once.")
+            faults[name] = AnswerError(
+                "parts", f"{name} is given twice: {found[name][:_SHOWN]} and {rest[:_SHOWN]}.", "Give it once."
+            )
         if name:
             found[name] = rest
     missing = [part.name for part in parts if part.name not in found]
@@ -89,8 +91,11 @@ def _apart(parts: tuple[Part, ...], text: str) -> tuple[dict[str, str], dict[str
             # The others name their own places, so that only this one is left for it.
             found[parts[place].name] = piece
         elif missing:
-            faults[missing[0]] = AnswerError("parts", f"The entry “{piece[:_SHOWN]}” has no name that this question has, and is not marked.",
-                                             f"Write {missing[0]} = … if it was meant for that.")
+            faults[missing[0]] = AnswerError(
+                "parts",
+                f"The entry “{piece[:_SHOWN]}” has no name that this question has, and is not marked.",
+                f"Write {missing[0]} = … if it was meant for that.",
+            )
     return found, faults
 
 
@@ -104,8 +109,11 @@ def _bare(parts: tuple[Part, ...], text: str, pieces: list[str]) -> tuple[dict[s
         return {part.name: piece for part, piece in zip(parts, in_place, strict=True)}, {}
     written = "1 entry was" if len(pieces) == 1 else f"{len(pieces)} entries were"
     example = "; ".join(f"{part.name} = …" for part in parts[:3])
-    fault = AnswerError("parts", f"This question has {len(parts)} parts, and {written} written.",
-                        f"Name each one, with semicolons between: {example}.")
+    fault = AnswerError(
+        "parts",
+        f"This question has {len(parts)} parts, and {written} written.",
+        f"Name each one, with semicolons between: {example}.",
+    )
     return {}, dict.fromkeys((part.name for part in parts), fault)
 
 

@@ -40,9 +40,12 @@ def with_times(found: tuple[Token, ...], spellings: Mapping[str, str]) -> tuple[
             out.append(replace(token, kind="sign", text="*"))
         elif token.text in ("x", "X") and before and token.spaced and _signed_number(after):
             sign, number = after[0].text, after[1].text
-            raise AnswerError("ambiguous", f"{out[-1].text} {token.text} {sign}{number} can be read in two ways, for {token.text} is a "
-                              "letter of this question.", f"Write {out[-1].text}*({sign}{number}) for a product, or "
-                              f"{out[-1].text}*{token.text} {sign} {number}.")
+            raise AnswerError(
+                "ambiguous",
+                f"{out[-1].text} {token.text} {sign}{number} can be read in two ways, for {token.text} is a "
+                "letter of this question.",
+                f"Write {out[-1].text}*({sign}{number}) for a product, or {out[-1].text}*{token.text} {sign} {number}.",
+            )
         else:
             out.append(token)
     return tuple(out)
@@ -80,7 +83,13 @@ def _ends_factor(token: Token) -> bool:
 
 def _signed_number(after: tuple[Token, ...]) -> bool:
     """Whether a number with a sign of its own follows, the sign close to it, as in ``2 x -3``."""
-    return len(after) == 2 and after[0].text in ("-", "+") and after[0].spaced and after[1].kind == "number" and not after[1].spaced
+    return (
+        len(after) == 2
+        and after[0].text in ("-", "+")
+        and after[0].spaced
+        and after[1].kind == "number"
+        and not after[1].spaced
+    )
 
 
 def _starts_factor(after: tuple[Token, ...]) -> bool:
@@ -113,8 +122,11 @@ def with_powers_of_ten(found: tuple[Token, ...], text: str) -> tuple[Token, ...]
                 # In a row of / and * the one on the left comes first, as everywhere in algebra.
                 joined = False
             else:
-                raise AnswerError("ambiguous", f"/{token.text} × 10^{power} can be read in two ways.",
-                                  f"Write /({token.text}*10^{power}), or bracket what stands before the times sign.")
+                raise AnswerError(
+                    "ambiguous",
+                    f"/{token.text} × 10^{power} can be read in two ways.",
+                    f"Write /({token.text}*10^{power}), or bracket what stands before the times sign.",
+                )
         if joined and not (out and out[-1].text == "^"):
             # A capital, for here no letter e was written that could be the question's.
             out.append(replace(token, text=f"{token.text}E{power}"))

@@ -24,9 +24,24 @@ MAX_POWER_OF_TEN = 15
 _NUMBER = re.compile(r"[0-9.]+(?:,[0-9][0-9.]*)*")
 _POWER_OF_TEN = re.compile("[eE]([-+\u2212\u2013]?)([0-9]{1,4})(?![0-9A-Za-z_.])")
 VULGAR = {
-    "\u00bd": "1/2", "\u2153": "1/3", "\u2154": "2/3", "\u00bc": "1/4", "\u00be": "3/4", "\u2155": "1/5", "\u2156": "2/5",
-    "\u2157": "3/5", "\u2158": "4/5", "\u2159": "1/6", "\u215a": "5/6", "\u2150": "1/7", "\u215b": "1/8", "\u215c": "3/8",
-    "\u215d": "5/8", "\u215e": "7/8", "\u2151": "1/9", "\u2152": "1/10",
+    "\u00bd": "1/2",
+    "\u2153": "1/3",
+    "\u2154": "2/3",
+    "\u00bc": "1/4",
+    "\u00be": "3/4",
+    "\u2155": "1/5",
+    "\u2156": "2/5",
+    "\u2157": "3/5",
+    "\u2158": "4/5",
+    "\u2159": "1/6",
+    "\u215a": "5/6",
+    "\u2150": "1/7",
+    "\u215b": "1/8",
+    "\u215c": "3/8",
+    "\u215d": "5/8",
+    "\u215e": "7/8",
+    "\u2151": "1/9",
+    "\u2152": "1/10",
 }
 LETTERS = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ")
 _SAME_AS = {
@@ -43,7 +58,9 @@ _SAME_AS = {
     "\u2264": "<=",
     "\u2265": ">=",
 }
-_SUPERSCRIPTS = {mark: str(number) for number, mark in enumerate("\u2070\u00b9\u00b2\u00b3\u2074\u2075\u2076\u2077\u2078\u2079")}
+_SUPERSCRIPTS = {
+    mark: str(number) for number, mark in enumerate("\u2070\u00b9\u00b2\u00b3\u2074\u2075\u2076\u2077\u2078\u2079")
+}
 _SUPERSCRIPTS["\u207b"] = "-"
 _SUBSCRIPTS = {mark: str(number) for number, mark in enumerate("\u2080\u2081\u2082\u2083\u2084\u2085\u2086\u2087\u2088\u2089")}
 _GREEK = {"\u03c0": "pi", "\u03bc": "mu", "\u00b5": "mu", "\u03b7": "eta", "\u03c1": "rho", "\u03b1": "alpha"}
@@ -85,16 +102,15 @@ def tokens(text: str, comparisons: bool = False) -> tuple[Token, ...]:
     if not isinstance(text, str):
         raise AnswerError("unreadable", f"An answer is text, not {type(text).__name__}.")
     if len(text) > MAX_CHARS:
-        raise AnswerError(
-            "too long", f"The answer has {len(text)} characters; {MAX_CHARS} are read.", "Write it shorter."
-        )
+        raise AnswerError("too long", f"The answer has {len(text)} characters; {MAX_CHARS} are read.", "Write it shorter.")
     scanner = _Scanner(without_dollars(text), comparisons)
     found = scanner.scan()
     if not found:
         raise AnswerError("empty", "There is no answer here yet.")
     if len(found) > MAX_TOKENS:
         raise AnswerError(
-            "too long", f"The answer has {len(found)} numbers, letters and signs; {MAX_TOKENS} are read.",
+            "too long",
+            f"The answer has {len(found)} numbers, letters and signs; {MAX_TOKENS} are read.",
             "Write it shorter.",
         )
     return tuple(found)
@@ -179,9 +195,7 @@ class _Scanner:
         if "," in number or number.count(".") > 1:
             number = plain_number(number)
         if sum(mark in DIGITS for mark in number) > MAX_DIGITS:
-            raise AnswerError(
-                "too large", f"The number {number[:12]}… has more than {MAX_DIGITS} digits.", "Round it."
-            )
+            raise AnswerError("too large", f"The number {number[:12]}… has more than {MAX_DIGITS} digits.", "Round it.")
         number = number.rstrip(".") or "0"
         self._add("number", number + self._power_of_ten(number), start)
 
@@ -192,8 +206,11 @@ class _Scanner:
             return ""
         power = int(found[2])
         if power > MAX_POWER_OF_TEN:
-            raise AnswerError("too large", f"The power of ten in {number}{found[0]} is beyond {MAX_POWER_OF_TEN}.",
-                              "Write the number in full.")
+            raise AnswerError(
+                "too large",
+                f"The power of ten in {number}{found[0]} is beyond {MAX_POWER_OF_TEN}.",
+                "Write the number in full.",
+            )
         self.at = found.end()
         return f"e{'-' if found[1] not in ('', '+') else ''}{power}"
 
@@ -253,7 +270,8 @@ class _Scanner:
             self.spaced = True
         else:
             raise AnswerError(
-                "unreadable", f"The LaTeX command \\{word[:12]} is not read here.",
+                "unreadable",
+                f"The LaTeX command \\{word[:12]} is not read here.",
                 "Write the formula with + - * / ^ and brackets.",
             )
 
@@ -294,6 +312,7 @@ def _refused(mark: str, place: int) -> AnswerError:
     if mark in "√∛":
         return AnswerError("function", f"There is a root sign {where}.", "Work it out and write the number.")
     return AnswerError(
-        "unreadable", f"There is {shown} {where}, which is not read here.",
+        "unreadable",
+        f"There is {shown} {where}, which is not read here.",
         "Use numbers, the letters of the question and + - * / ^ ( ).",
     )

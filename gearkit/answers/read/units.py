@@ -50,23 +50,49 @@ class Unit:
 
 # Blanks in a spelling do not count, so that "revs per minute" stands here as one word.
 _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
-    ("N·m", Dimension.TORQUE, Fraction(1), "N·m Nm nm N.m N*m N-m newtonmetre newtonmetres newtonmeter newtonmeters "
-     "newton-metre newton-metres newton-meter newton-meters"),
+    (
+        "N·m",
+        Dimension.TORQUE,
+        Fraction(1),
+        "N·m Nm nm N.m N*m N-m newtonmetre newtonmetres newtonmeter newtonmeters "
+        "newton-metre newton-metres newton-meter newton-meters",
+    ),
     ("kN·m", Dimension.TORQUE, Fraction(1000), "kN·m kNm knm kN.m kN*m kN-m kilonewtonmetres kilonewtonmeters"),
-    ("lbf·ft", Dimension.TORQUE, 12 * INCH * POUND_FORCE,
-     "lbf·ft lbf.ft lbf*ft lbf-ft lbfft lb·ft lb.ft lb*ft lb-ft lbft ft·lb ft.lb ft*lb ft-lb ftlb ft·lbf ft.lbf ft-lbf ftlbf "
-     "ft·lbs ft.lbs ft*lbs ft-lbs ftlbs lbs·ft lbs.ft lbs*ft lbs-ft lbsft foot-pounds footpounds foot-pound footpound "
-     "pound-feet poundfeet pound-foot poundfoot"),
-    ("lbf·in", Dimension.TORQUE, INCH * POUND_FORCE, "lbf·in lbf.in lbfin lb·in lb.in lb-in lbin in·lb in.lb in-lb inlb "
-     "in·lbs in.lbs in-lbs inlbs inch-pounds inchpounds"),
-    ("r/min", Dimension.SPEED, Fraction(1), "r/min rpm rev/min rpm. r.p.m r.p.m. 1/min min^-1 /min revs/min revperminute revsperminute "
-     "revpermin revspermin rperminute rpermin revolutions/minute revolutions/min revolutionsperminute revolutionspermin "
-     "revolutionperminute turnsperminute turnspermin turns/minute turns/min rev/minute revs/minute"),
-    ("r/s", Dimension.SPEED, Fraction(60), "r/s rps rev/s revs/s 1/s Hz revpersecond revspersecond revolutionspersecond turnspersecond "
-     "turns/s"),
+    (
+        "lbf·ft",
+        Dimension.TORQUE,
+        12 * INCH * POUND_FORCE,
+        "lbf·ft lbf.ft lbf*ft lbf-ft lbfft lb·ft lb.ft lb*ft lb-ft lbft ft·lb ft.lb ft*lb ft-lb ftlb ft·lbf ft.lbf ft-lbf ftlbf "
+        "ft·lbs ft.lbs ft*lbs ft-lbs ftlbs lbs·ft lbs.ft lbs*ft lbs-ft lbsft foot-pounds footpounds foot-pound footpound "
+        "pound-feet poundfeet pound-foot poundfoot",
+    ),
+    (
+        "lbf·in",
+        Dimension.TORQUE,
+        INCH * POUND_FORCE,
+        "lbf·in lbf.in lbfin lb·in lb.in lb-in lbin in·lb in.lb in-lb inlb in·lbs in.lbs in-lbs inlbs inch-pounds inchpounds",
+    ),
+    (
+        "r/min",
+        Dimension.SPEED,
+        Fraction(1),
+        "r/min rpm rev/min rpm. r.p.m r.p.m. 1/min min^-1 /min revs/min revperminute revsperminute "
+        "revpermin revspermin rperminute rpermin revolutions/minute revolutions/min revolutionsperminute revolutionspermin "
+        "revolutionperminute turnsperminute turnspermin turns/minute turns/min rev/minute revs/minute",
+    ),
+    (
+        "r/s",
+        Dimension.SPEED,
+        Fraction(60),
+        "r/s rps rev/s revs/s 1/s Hz revpersecond revspersecond revolutionspersecond turnspersecond turns/s",
+    ),
     ("rad/s", Dimension.SPEED, 30 / PI, "rad/s rads/s radianspersecond radpersecond rad/sec"),
-    ("km/h", Dimension.ROAD_SPEED, Fraction(1), "km/h kph kmh kmph km/hr km/hour kmperhour kmperhr kmperh kilometresperhour "
-     "kilometersperhour"),
+    (
+        "km/h",
+        Dimension.ROAD_SPEED,
+        Fraction(1),
+        "km/h kph kmh kmph km/hr km/hour kmperhour kmperhr kmperh kilometresperhour kilometersperhour",
+    ),
     ("mph", Dimension.ROAD_SPEED, MILE / 1000, "mph mi/h mile/h miles/h mi/hr miles/hr miles/hour milesperhour"),
     ("m/s", Dimension.ROAD_SPEED, Fraction(36, 10), "m/s metrespersecond meterspersecond"),
     ("mm", Dimension.LENGTH, Fraction(1), "mm millimetre millimetres millimeter millimeters"),

@@ -123,6 +123,7 @@ def ratio_set_by_set(layout: Layout, row: Row) -> Problem | None:
             found = speed if direct else 1 / speed
             how = "" if direct else f"1 / {bracketed(speed)} = "
             return f"the {goal} makes {told(speed)} turns for one of the {start}, so the ratio is {how}{told(found)}", found
+
         return work
 
     stages.append(Stage("ratio", "the ratio: input speed over output speed", ratio(False), {"RECIP": ratio(True)}, (last,)))
@@ -130,8 +131,11 @@ def ratio_set_by_set(layout: Layout, row: Row) -> Problem | None:
     held = _with(merged, merged.ground, "housing")
     begin = f"Let the {start} make one turn{f'; {at_start} turn{_s(at_start)} with it' if at_start else ''}."
     begin += f" {held[0].upper()}{held[1:]} stand{_s(held)} still." if held else ""
-    return Problem(f"What is the ratio of {row.words}? {begin} Every set obeys $S\\,n_s + R\\,n_r = (S + R)\\,n_c$"
-                   f"{_double(sets)}.", tuple(stages), {root: Fraction(value) for root, value in known.items()})
+    return Problem(
+        f"What is the ratio of {row.words}? {begin} Every set obeys $S\\,n_s + R\\,n_r = (S + R)\\,n_c${_double(sets)}.",
+        tuple(stages),
+        {root: Fraction(value) for root, value in known.items()},
+    )
 
 
 def _s(names: str) -> str:
@@ -163,12 +167,20 @@ def _set_stage(merged: Merged, move: SetMove, pset: PlanetarySet) -> Stage:
             shown = {member: bracketed(speeds[member]) for member in others} | {move.member: f"${_LETTER[move.member]}$"}
             left = f"{product(str(a), shown['sun'])} {'+' if b > 0 else '−'} {product(str(abs(b)), shown['ring'])}"
             also = f", and {mates} with it" if mates else ""
-            return (f"set {number}: {left} = {product(str(c), shown['carrier'])}, so {member_words(f'{move.set_name}.{move.member}')} makes "
-                    f"{told(found)} turns{also}", found)
+            return (
+                f"set {number}: {left} = {product(str(c), shown['carrier'])}, so {member_words(f'{move.set_name}.{move.member}')} makes "
+                f"{told(found)} turns{also}",
+                found,
+            )
+
         return work
 
     sign = 1 if weights["ring"] > 0 else -1
-    wrong = {"SWAP": working(ring, sign * sun, sun + ring if sign > 0 else sun - ring) if sign > 0 else working(ring, -sun, ring - sun)}
+    wrong = {
+        "SWAP": working(ring, sign * sun, sun + ring if sign > 0 else sun - ring)
+        if sign > 0
+        else working(ring, -sun, ring - sun)
+    }
     if sign > 0:
         wrong["SIGN"] = working(sun, -ring, sun + ring)
         wrong["DOUBLE"] = working(sun, ring, ring - sun)
@@ -176,8 +188,14 @@ def _set_stage(merged: Merged, move: SetMove, pset: PlanetarySet) -> Stage:
         if move.speeds[member].constant != 0:
             wrong["HELDMOVES"] = working(sun, sign * ring, sun + sign * ring, zero=member)
     needs = tuple(dict.fromkeys(roots[member] for member in others))
-    return Stage(move.root, f"the speed of {member_words(f'{move.set_name}.{move.member}')}, from set {number}",
-                 working(sun, sign * ring, sun + sign * ring), wrong, needs, "turns")
+    return Stage(
+        move.root,
+        f"the speed of {member_words(f'{move.set_name}.{move.member}')}, from set {number}",
+        working(sun, sign * ring, sun + sign * ring),
+        wrong,
+        needs,
+        "turns",
+    )
 
 
 def torque_of_housing(layout: Layout, row: Row, dice: Dice) -> Problem | None:
@@ -194,34 +212,64 @@ def torque_of_housing(layout: Layout, row: Row, dice: Dice) -> Problem | None:
 
     def output(divided: bool) -> Working:
         found = torque / i if divided else torque * i
-        return lambda _: (f"at the output the train hands on {told(torque)} {'/' if divided else '×'} {bracketed(i)} = {told(found, _NM)}",
-                          found)
+        return lambda _: (
+            f"at the output the train hands on {told(torque)} {'/' if divided else '×'} {bracketed(i)} = {told(found, _NM)}",
+            found,
+        )
 
     def load(sign: int) -> Working:
-        return lambda values: (f"so the load acts on the train with {told(sign * values['output'], _NM)}", sign * values["output"])
+        return lambda values: (
+            f"so the load acts on the train with {told(sign * values['output'], _NM)}",
+            sign * values["output"],
+        )
 
     def housing(with_input: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             found = -values["load"] - (torque if with_input else 0)
             terms = f"{told(torque)} + " if with_input else ""
-            return (f"the torques from outside add up to nothing: {terms}{bracketed(values['load'])} + housing = 0, so the housing acts "
-                    f"with {told(found, _NM)}", found)
+            return (
+                f"the torques from outside add up to nothing: {terms}{bracketed(values['load'])} + housing = 0, so the housing acts "
+                f"with {told(found, _NM)}",
+                found,
+            )
+
         return work
 
     def share(upside_down: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             a, b = (torque, values["housing"]) if upside_down else (values["housing"], torque)
-            return f"for each newton metre at the input the housing acts with {bracketed(a)} / {bracketed(b)} = {told(a / b, _NM)}", a / b
+            return (
+                f"for each newton metre at the input the housing acts with {bracketed(a)} / {bracketed(b)} = {told(a / b, _NM)}",
+                a / b,
+            )
+
         return work
 
     stages = (
         Stage("output", "the torque that the train hands on at its output", output(False), {"TSPEED": output(True)}, (), _NM),
         Stage("load", "the torque with which the load acts on the train", load(-1), {"SIGN": load(1)}, ("output",), _NM),
-        Stage("housing", "the torque with which the housing acts on the train", housing(True), {"REACT": housing(False)}, ("load",), _NM),
-        Stage("share", "the housing's torque for each newton metre at the input", share(False), {"RECIP": share(True)}, ("housing",), _NM),
+        Stage(
+            "housing",
+            "the torque with which the housing acts on the train",
+            housing(True),
+            {"REACT": housing(False)},
+            ("load",),
+            _NM,
+        ),
+        Stage(
+            "share",
+            "the housing's torque for each newton metre at the input",
+            share(False),
+            {"RECIP": share(True)},
+            ("housing",),
+            _NM,
+        ),
     )
-    return Problem(f"In {row.words} the ratio is {told(i)} and the input torque {told(torque, _NM)}, without losses. With which torque "
-                   "does the housing act on the train, in all? (Torques count positive in the sense of the input torque.)", stages)
+    return Problem(
+        f"In {row.words} the ratio is {told(i)} and the input torque {told(torque, _NM)}, without losses. With which torque "
+        "does the housing act on the train, in all? (Torques count positive in the sense of the input torque.)",
+        stages,
+    )
 
 
 def road_speed(layout: Layout, row: Row, dice: Dice) -> Problem | None:
@@ -239,13 +287,17 @@ def road_speed(layout: Layout, row: Row, dice: Dice) -> Problem | None:
 
     def shaft(times: bool) -> Working:
         found = n * i if times else n / i
-        return lambda _: (f"the propeller shaft turns at {told(n)} {'×' if times else '/'} {told(i)} = {told(found, _RPM)}", found)
+        return lambda _: (
+            f"the propeller shaft turns at {told(n)} {'×' if times else '/'} {told(i)} = {told(found, _RPM)}",
+            found,
+        )
 
     def wheel(with_final_drive: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             found = values["shaft"] / (f if with_final_drive else 1)
             how = f"{told(values['shaft'])} / {told(f)} = " if with_final_drive else ""
             return f"the wheels turn at {how}{told(found, _RPM)}", found
+
         return work
 
     def metres(round_once: int) -> Working:
@@ -253,12 +305,14 @@ def road_speed(layout: Layout, row: Row, dice: Dice) -> Problem | None:
             found = values["wheel"] * round_once * PI * r
             way = "2 × π" if round_once == 2 else "π"
             return f"in a minute they roll {told(values['wheel'])} × {way} × {told(r)} = {told(found, 'm')}", found
+
         return work
 
     def speed(per: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             found = values["metres"] * per / 1000
             return f"in an hour that is {told(values['metres'])} × {per} / 1000 = {told(found, 'km')}", found
+
         return work
 
     stages = (
@@ -267,8 +321,11 @@ def road_speed(layout: Layout, row: Row, dice: Dice) -> Problem | None:
         Stage("metres", "how far the wheels roll in a minute", metres(2), {"HALF": metres(1)}, ("wheel",), "m"),
         Stage("speed", "how far the vehicle goes in an hour", speed(60), {"UNIT": speed(3600)}, ("metres",), "km"),
     )
-    return Problem(f"In {row.words} the ratio is {told(i)}; the engine turns at {told(n, _RPM)}, the final drive is {told(f)}, the rolling "
-                   f"radius {told(r)} m, and nothing slips. How far does the vehicle go in an hour, in km?", stages)
+    return Problem(
+        f"In {row.words} the ratio is {told(i)}; the engine turns at {told(n, _RPM)}, the final drive is {told(f)}, the rolling "
+        f"radius {told(r)} m, and nothing slips. How far does the vehicle go in an hour, in km?",
+        stages,
+    )
 
 
 def engine_speed_after_an_upshift(layout: Layout, low: Row, high: Row, dice: Dice) -> Problem | None:
@@ -287,26 +344,38 @@ def engine_speed_after_an_upshift(layout: Layout, low: Row, high: Row, dice: Dic
 
     def output(times: bool) -> Working:
         found = n * a if times else n / a
-        return lambda _: (f"before the shift the output turns at {told(n)} {'×' if times else '/'} {told(a)} = {told(found, _RPM)}", found)
+        return lambda _: (
+            f"before the shift the output turns at {told(n)} {'×' if times else '/'} {told(a)} = {told(found, _RPM)}",
+            found,
+        )
 
     def after(divided: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             found = values["output"] / b if divided else values["output"] * b
-            return (f"the output keeps its speed, so after the shift the engine turns at {told(values['output'])} "
-                    f"{'/' if divided else '×'} {told(b)} = {told(found, _RPM)}", found)
+            return (
+                f"the output keeps its speed, so after the shift the engine turns at {told(values['output'])} "
+                f"{'/' if divided else '×'} {told(b)} = {told(found, _RPM)}",
+                found,
+            )
+
         return work
 
     def drop(sign: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             found = n - sign * values["after"]
             return f"it comes down by {told(n)} {'−' if sign > 0 else '+'} {told(values['after'])} = {told(found, _RPM)}", found
+
         return work
 
     def share(of_after: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             base = values["after"] if of_after else n
             found = 100 * values["drop"] / base
-            return f"as a share of its speed before: 100 × {bracketed(values['drop'])} / {told(base)} = {told(found)} percent", found
+            return (
+                f"as a share of its speed before: 100 × {bracketed(values['drop'])} / {told(base)} = {told(found)} percent",
+                found,
+            )
+
         return work
 
     stages = (
@@ -315,8 +384,11 @@ def engine_speed_after_an_upshift(layout: Layout, low: Row, high: Row, dice: Dic
         Stage("drop", "by how much the engine comes down", drop(1), {"SIGN": drop(-1)}, ("after",), _RPM),
         Stage("share", "that as a share of its speed before", share(False), {"LEFTOUT": share(True)}, ("drop",), "percent"),
     )
-    return Problem(f"An upshift goes from range {low.name} (ratio {told(a)}) to range {high.name} (ratio {told(b)}) with the engine at "
-                   f"{told(n, _RPM)}; the road speed does not change. By how many percent does the engine come down?", stages)
+    return Problem(
+        f"An upshift goes from range {low.name} (ratio {told(a)}) to range {high.name} (ratio {told(b)}) with the engine at "
+        f"{told(n, _RPM)}; the road speed does not change. By how many percent does the engine come down?",
+        stages,
+    )
 
 
 Of = Callable[[Train, Dice], Problem | None]
@@ -325,6 +397,7 @@ Of = Callable[[Train, Dice], Problem | None]
 def _one_range(make: Callable[[Layout, Row, Dice], Problem | None]) -> Of:
     def of(train: Train, dice: Dice) -> Problem | None:
         return make(train.layout, dice.pick(train.rows), dice) if train.rows else None
+
     return of
 
 

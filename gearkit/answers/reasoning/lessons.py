@@ -15,88 +15,210 @@ def _slips(codes: str) -> tuple[Slip, ...]:
 
 
 def _wrong_line(item: str, problem: str, look: str, draw: Draw = _ONE_SET, marks: int = 3) -> Item:
-    prompt = ("<problem>\n\nSomebody has worked it out like this:\n\n<lines>\n\nWhich is the first wrong line, or is no line wrong? "
-              "(Numbers are rounded to four figures. After a wrong line the others go on with its number.)")
-    hints = ("Work it out by yourself, line by line, and compare after each line.", look,
-             "A line that does the right thing with a wrong number from above is not the first wrong one.")
-    return Item(id=item, kind=AnswerKind.WRONG_LINE, marks=marks, prompt=prompt, hints=hints, rule="wrong_line", option=problem,
-                slips=_slips(_FIND), draw=draw)
+    prompt = (
+        "<problem>\n\nSomebody has worked it out like this:\n\n<lines>\n\nWhich is the first wrong line, or is no line wrong? "
+        "(Numbers are rounded to four figures. After a wrong line the others go on with its number.)"
+    )
+    hints = (
+        "Work it out by yourself, line by line, and compare after each line.",
+        look,
+        "A line that does the right thing with a wrong number from above is not the first wrong one.",
+    )
+    return Item(
+        id=item,
+        kind=AnswerKind.WRONG_LINE,
+        marks=marks,
+        prompt=prompt,
+        hints=hints,
+        rule="wrong_line",
+        option=problem,
+        slips=_slips(_FIND),
+        draw=draw,
+    )
 
 
 def _order(item: str, problem: str, look: str, draw: Draw = _ONE_SET, marks: int = 3) -> Item:
-    prompt = ("<problem>\n\nThese are the steps to the answer, out of order:\n\n<list>\n\nPut them in order, so that each uses only "
-              "what is given or what a step before it has found. Answer with the letters.")
+    prompt = (
+        "<problem>\n\nThese are the steps to the answer, out of order:\n\n<list>\n\nPut them in order, so that each uses only "
+        "what is given or what a step before it has found. Answer with the letters."
+    )
     hints = ("Which step needs nothing but what is given?", look, "Then go on: which step uses what you have just found?")
-    return Item(id=item, kind=AnswerKind.STEPS, marks=marks, prompt=prompt, hints=hints, rule="step_order", option=problem,
-                slips=_slips("BACKWARD"), draw=draw)
+    return Item(
+        id=item,
+        kind=AnswerKind.STEPS,
+        marks=marks,
+        prompt=prompt,
+        hints=hints,
+        rule="step_order",
+        option=problem,
+        slips=_slips("BACKWARD"),
+        draw=draw,
+    )
 
 
 def _next(item: str, problem: str, look: str, codes: str, draw: Draw = _ONE_SET, marks: int = 2) -> Item:
-    prompt = ("<problem>\n\nThe solution begins like this (numbers are rounded to four figures):\n\n<lines>\n\nComplete the last "
-              "line: which number does it give?")
-    hints = ("Read the lines that are there: which numbers do they give you?", look, "Put the numbers in and work the line out.")
-    return Item(id=item, kind=AnswerKind.NEXT_LINE, marks=marks, prompt=prompt, hints=hints, rule="next_line", option=problem,
-                slips=_slips(codes), draw=draw)
+    prompt = (
+        "<problem>\n\nThe solution begins like this (numbers are rounded to four figures):\n\n<lines>\n\nComplete the last "
+        "line: which number does it give?"
+    )
+    hints = (
+        "Read the lines that are there: which numbers do they give you?",
+        look,
+        "Put the numbers in and work the line out.",
+    )
+    return Item(
+        id=item,
+        kind=AnswerKind.NEXT_LINE,
+        marks=marks,
+        prompt=prompt,
+        hints=hints,
+        rule="next_line",
+        option=problem,
+        slips=_slips(codes),
+        draw=draw,
+    )
 
 
-def _reason(item: str, about: str, hints: tuple[str, str, str], codes: str, draw: Draw = _ONE_SET, marks: int = 2, more: str = "") -> Item:
-    return Item(id=item, kind=AnswerKind.REASON, marks=marks, prompt="<shown> Which of these is the reason?\n\n<list>" + more,
-                hints=hints, rule="reason", option=about, slips=_slips(codes), draw=draw)
+def _reason(
+    item: str, about: str, hints: tuple[str, str, str], codes: str, draw: Draw = _ONE_SET, marks: int = 2, more: str = ""
+) -> Item:
+    return Item(
+        id=item,
+        kind=AnswerKind.REASON,
+        marks=marks,
+        prompt="<shown> Which of these is the reason?\n\n<list>" + more,
+        hints=hints,
+        rule="reason",
+        option=about,
+        slips=_slips(codes),
+        draw=draw,
+    )
 
 
-def _picture(item: str, what: str, prompt: str, hints: tuple[str, str, str], codes: str, draw: Draw = _ONE_SET, marks: int = 2) -> Item:
-    return Item(id=item, kind=AnswerKind.PICTURE, marks=marks, prompt=prompt, hints=hints, rule="picture", option=what,
-                slips=_slips(codes), draw=draw)
+def _picture(
+    item: str, what: str, prompt: str, hints: tuple[str, str, str], codes: str, draw: Draw = _ONE_SET, marks: int = 2
+) -> Item:
+    return Item(
+        id=item,
+        kind=AnswerKind.PICTURE,
+        marks=marks,
+        prompt=prompt,
+        hints=hints,
+        rule="picture",
+        option=what,
+        slips=_slips(codes),
+        draw=draw,
+    )
 
 
-_LEVER = ("<shown> Which of these levers shows the speeds? (Heights above the base line are forward, below it reverse; all four are "
-          "drawn to one scale.)\n\n<list>")
-_LEVER_HINTS = ("Which member stands still, if one does, and which turn forward?",
-                "Sun and ring stand at the two ends; the carrier divides the lever so that the sun's arm is to the ring's as R to S.",
-                "The three speeds lie on one straight line: look where it cuts the base line.")
+_LEVER = (
+    "<shown> Which of these levers shows the speeds? (Heights above the base line are forward, below it reverse; all four are "
+    "drawn to one scale.)\n\n<list>"
+)
+_LEVER_HINTS = (
+    "Which member stands still, if one does, and which turn forward?",
+    "Sun and ring stand at the two ends; the carrier divides the lever so that the sun's arm is to the ring's as R to S.",
+    "The three speeds lie on one straight line: look where it cuts the base line.",
+)
 _SET_LINE = "In each set: do the teeth stand with their own member, are the signs right, is what turns left in?"
 _TORQUE_LINE = "Speeds go down where torques go up. From outside three torques act, and they add up to nothing."
-_ROAD_LINE = "Engine, propeller shaft, wheels, metres, kilometres: ask at each step whether the number has to grow or to shrink."
+_ROAD_LINE = (
+    "Engine, propeller shaft, wheels, metres, kilometres: ask at each step whether the number has to grow or to shrink."
+)
 _SHIFT_LINE = "The output keeps its speed in a shift; with the smaller ratio the engine turns slower."
 _SLIP_LINE = "Without slip the input turns as fast as the output times the ratio; the slip is what it turns faster."
-_EFFICIENCY_LINE = "The loss makes the torque that is handed on smaller; the sun's and the ring's torque both act on the carrier."
+_EFFICIENCY_LINE = (
+    "The loss makes the torque that is handed on smaller; the sun's and the ring's torque both act on the carrier."
+)
 
 ITEMS: tuple[Item, ...] = (
-    _wrong_line("L02-21", "third speed", "Each speed goes with its own teeth; the carrier's goes with sun and ring teeth together."),
-    _next("L02-22", "third speed", "In the speed equation the terms of sun and ring together make the carrier's term.",
-          "SWAP DOUBLE NOONE SIGN"),
+    _wrong_line(
+        "L02-21", "third speed", "Each speed goes with its own teeth; the carrier's goes with sun and ring teeth together."
+    ),
+    _next(
+        "L02-22",
+        "third speed",
+        "In the speed equation the terms of sun and ring together make the carrier's term.",
+        "SWAP DOUBLE NOONE SIGN",
+    ),
     _picture("L02-23", "two speeds", _LEVER, _LEVER_HINTS, "SWAP SIGN HELDMOVES"),
-    _wrong_line("L03-21", "ratio of a case", "Put the zero into the speed equation by yourself; mind whether the carrier turns."),
+    _wrong_line(
+        "L03-21", "ratio of a case", "Put the zero into the speed equation by yourself; mind whether the carrier turns."
+    ),
     _order("L03-22", "ratio of a case", "Before any ratio there has to be an equation between two speeds.", marks=2),
-    _reason("L03-23", "case", ("Which member is held, and which one is the carrier?",
-                               "With a turning carrier there is no fixed gear train from sun to ring.",
-                               "Ask of each statement first whether it is true here, then whether it explains what is shown."),
-            "HELDMOVES NOTFOLLOW LOCKFREE CARTEETH IDLER"),
-    _picture("L03-24", "stick", "<shown> Which of these pictures shows it, as input speed over output speed?\n\n<list>",
-             ("Which member is held in the case that has this ratio?", "Which one is driven: is the ratio above 1 or below?",
-              "Look in each picture for the brake, then for input and output."), "RECIP HELDMOVES"),
-    _wrong_line("L04-21", "gap of planets", "Look for radius and diameter, for half of the angle, and for the height of the teeth."),
-    _next("L04-22", "gap of planets", "A sketch helps: two planets, their centres on a circle, their tips.", "UNIT SPACE TIP SIGN"),
-    _reason("L04-23", "assembly", ("Three things have to fit: one axis, equal spacing, room between the planets.",
-                                   "Check R = S + 2P, then (S + R)/N, then the chord between planet centres.",
-                                   "Only one of the three fails here: work all of them out."),
-            "HALF SPACE TIP NOTFOLLOW"),
+    _reason(
+        "L03-23",
+        "case",
+        (
+            "Which member is held, and which one is the carrier?",
+            "With a turning carrier there is no fixed gear train from sun to ring.",
+            "Ask of each statement first whether it is true here, then whether it explains what is shown.",
+        ),
+        "HELDMOVES NOTFOLLOW LOCKFREE CARTEETH IDLER",
+    ),
+    _picture(
+        "L03-24",
+        "stick",
+        "<shown> Which of these pictures shows it, as input speed over output speed?\n\n<list>",
+        (
+            "Which member is held in the case that has this ratio?",
+            "Which one is driven: is the ratio above 1 or below?",
+            "Look in each picture for the brake, then for input and output.",
+        ),
+        "RECIP HELDMOVES",
+    ),
+    _wrong_line(
+        "L04-21", "gap of planets", "Look for radius and diameter, for half of the angle, and for the height of the teeth."
+    ),
+    _next(
+        "L04-22", "gap of planets", "A sketch helps: two planets, their centres on a circle, their tips.", "UNIT SPACE TIP SIGN"
+    ),
+    _reason(
+        "L04-23",
+        "assembly",
+        (
+            "Three things have to fit: one axis, equal spacing, room between the planets.",
+            "Check R = S + 2P, then (S + R)/N, then the chord between planet centres.",
+            "Only one of the three fails here: work all of them out.",
+        ),
+        "HALF SPACE TIP NOTFOLLOW",
+    ),
     _wrong_line("L05-21", "ratio set by set", _SET_LINE, _Q24),
     _order("L05-22", "ratio set by set", "Which set has two members whose speeds you know?", _Q24),
     _picture("L05-23", "range", _LEVER, _LEVER_HINTS, "SWAP SIGN HELDMOVES", _Q24),
     _wrong_line("L06-21", "ratio set by set", _SET_LINE, _Q36, 4),
     _order("L06-22", "ratio set by set", "Which set has two members whose speeds you know?", _Q48, 3),
-    _next("L06-23", "ratio set by set", "Put the speeds that are known into the equation of the set.",
-          "SWAP SIGN DOUBLE HELDMOVES RECIP", _Q36, 3),
+    _next(
+        "L06-23",
+        "ratio set by set",
+        "Put the speeds that are known into the equation of the set.",
+        "SWAP SIGN DOUBLE HELDMOVES RECIP",
+        _Q36,
+        3,
+    ),
     _picture("L06-24", "range", _LEVER, _LEVER_HINTS, "SWAP SIGN HELDMOVES", _Q36),
-    _reason("L07-21", "combination", ("Count the motions that are left: each element that says something new takes one.",
-                                      "Do the elements agree about the speeds? Then what may still turn?",
-                                      "Ask of each statement whether what is shown would follow from it."),
-            "COUNT LOCKFREE NOTFOLLOW", _Q36),
-    _reason("L07-22", "set", ("Find the three members of the set, and what each of them is joined to.",
-                              "What do the applied elements touch?",
-                              "Test each statement on the list of elements and joins: is it true here?"),
-            "HELDMOVES ROLE LOCKFREE", _Q36),
+    _reason(
+        "L07-21",
+        "combination",
+        (
+            "Count the motions that are left: each element that says something new takes one.",
+            "Do the elements agree about the speeds? Then what may still turn?",
+            "Ask of each statement whether what is shown would follow from it.",
+        ),
+        "COUNT LOCKFREE NOTFOLLOW",
+        _Q36,
+    ),
+    _reason(
+        "L07-22",
+        "set",
+        (
+            "Find the three members of the set, and what each of them is joined to.",
+            "What do the applied elements touch?",
+            "Test each statement on the list of elements and joins: is it true here?",
+        ),
+        "HELDMOVES ROLE LOCKFREE",
+        _Q36,
+    ),
     _wrong_line("L08-21", "torque of the housing", _TORQUE_LINE, _Q36),
     _next("L08-22", "torque of the housing", _TORQUE_LINE, "TSPEED SIGN REACT RECIP", _Q24),
     _wrong_line("L09-21", "efficiency of a set", _EFFICIENCY_LINE),
@@ -109,9 +231,17 @@ ITEMS: tuple[Item, ...] = (
     _order("L11-22", "upshift", "What do the speeds before and after the shift have in common?", _Q24),
     _next("L11-23", "upshift", _SHIFT_LINE, "RECIP UPSHIFT SIGN LEFTOUT", _Q48),
     _wrong_line("L12-21", "slip in percent", _SLIP_LINE, marks=2),
-    _reason("L12-22", "stuck element", ("Write down what is applied in this range, with the fault.",
-                                        "Is the element one of the range's own?",
-                                        "If not: does it ask for other speeds than the range's elements, or for the same?"),
-            "NOTFOLLOW", _Q36, more=_CAUTION),
+    _reason(
+        "L12-22",
+        "stuck element",
+        (
+            "Write down what is applied in this range, with the fault.",
+            "Is the element one of the range's own?",
+            "If not: does it ask for other speeds than the range's elements, or for the same?",
+        ),
+        "NOTFOLLOW",
+        _Q36,
+        more=_CAUTION,
+    ),
     _next("L12-23", "slip in percent", _SLIP_LINE, "RECIP SLIPABS LEFTOUT"),
 )

@@ -33,7 +33,10 @@ def third_speed(dice: Dice) -> Problem | None:
     weight = {"sun": teeth.sun, "ring": teeth.ring, "carrier": both}
     written = {"sun": f"{teeth.sun}", "ring": f"{teeth.ring}", "carrier": f"({teeth.sun} + {teeth.ring})"}
     known = [member for member in weight if member != asked]
-    speed = {known[0]: Fraction(100 * (4 + dice.below(17))), known[1]: Fraction(50 * (2 + dice.below(12)) * (1 - 2 * dice.below(2)))}
+    speed = {
+        known[0]: Fraction(100 * (4 + dice.below(17))),
+        known[1]: Fraction(50 * (2 + dice.below(12)) * (1 - 2 * dice.below(2))),
+    }
     if speed[known[0]] == speed[known[1]]:
         return None
 
@@ -43,8 +46,10 @@ def third_speed(dice: Dice) -> Problem | None:
 
     def wrong_terms(member: str) -> dict[str, Working]:
         if member == "carrier":
-            return {"DOUBLE": term(member, teeth.ring - teeth.sun, f"({teeth.ring} − {teeth.sun})"),
-                    "NOONE": term(member, teeth.ring, str(teeth.ring))}
+            return {
+                "DOUBLE": term(member, teeth.ring - teeth.sun, f"({teeth.ring} − {teeth.sun})"),
+                "NOONE": term(member, teeth.ring, str(teeth.ring)),
+            }
         other = "ring" if member == "sun" else "sun"
         return {"SWAP": term(member, weight[other], written[other])}
 
@@ -55,32 +60,54 @@ def third_speed(dice: Dice) -> Problem | None:
         def work(values: Values) -> tuple[str, Fraction]:
             first, second = (values[two], values[one]) if two == "carrier" else (values[one], values[two])
             found = first + sign * second
-            return (f"so the term of the {asked} is {told(first)} {'+' if sign > 0 else '−'} {bracketed(second)} = {told(found)}",
-                    found)
+            return (
+                f"so the term of the {asked} is {told(first)} {'+' if sign > 0 else '−'} {bracketed(second)} = {told(found)}",
+                found,
+            )
+
         return work
 
     def last(teeth_taken: int, shown: str) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             found = values["rest"] / teeth_taken
             return f"divided by {shown}: the {asked} turns at {told(found, _RPM)}", found
+
         return work
 
-    divided = {"carrier": {"NOONE": last(teeth.ring, str(teeth.ring))}, "sun": {"SWAP": last(teeth.ring, str(teeth.ring))},
-               "ring": {"SWAP": last(teeth.sun, str(teeth.sun))}}[asked]
+    divided = {
+        "carrier": {"NOONE": last(teeth.ring, str(teeth.ring))},
+        "sun": {"SWAP": last(teeth.ring, str(teeth.ring))},
+        "ring": {"SWAP": last(teeth.sun, str(teeth.sun))},
+    }[asked]
     stages = (
         Stage(one, f"the term of the {one}: its teeth times its speed", term(one, weight[one], written[one]), wrong_terms(one)),
-        Stage(two, f"the term of the {two}: its weight times its speed", term(two, weight[two], written[two]), wrong_terms(two)),
-        Stage("rest", f"the term of the {asked}, from the two others", rest(1 if plus else -1),
-              {"SIGN": rest(-1 if plus else 1)}, (one, two)),
+        Stage(
+            two, f"the term of the {two}: its weight times its speed", term(two, weight[two], written[two]), wrong_terms(two)
+        ),
+        Stage(
+            "rest",
+            f"the term of the {asked}, from the two others",
+            rest(1 if plus else -1),
+            {"SIGN": rest(-1 if plus else 1)},
+            (one, two),
+        ),
         Stage("speed", f"the speed of the {asked}", last(weight[asked], written[asked]), divided, ("rest",), _RPM),
     )
-    return Problem(f"{_named(teeth)} The {one} turns at {told(speed[one], _RPM)}, the {two} at {told(speed[two], _RPM)}. How fast "
-                   f"does the {asked} turn? (In the speed equation $S\\,n_s + R\\,n_r = (S + R)\\,n_c$ every member has one term.)",
-                   stages)
+    return Problem(
+        f"{_named(teeth)} The {one} turns at {told(speed[one], _RPM)}, the {two} at {told(speed[two], _RPM)}. How fast "
+        f"does the {asked} turn? (In the speed equation $S\\,n_s + R\\,n_r = (S + R)\\,n_c$ every member has one term.)",
+        stages,
+    )
 
 
-_OTHER = {("sun", "ring"): "carrier", ("carrier", "ring"): "sun", ("ring", "sun"): "carrier", ("carrier", "sun"): "ring",
-          ("sun", "carrier"): "ring", ("ring", "carrier"): "sun"}
+_OTHER = {
+    ("sun", "ring"): "carrier",
+    ("carrier", "ring"): "sun",
+    ("ring", "sun"): "carrier",
+    ("carrier", "sun"): "ring",
+    ("sun", "carrier"): "ring",
+    ("ring", "carrier"): "sun",
+}
 _LETTER = {"sun": "n_s", "ring": "n_r", "carrier": "n_c"}
 
 
@@ -119,6 +146,7 @@ def ratio_of_a_case(dice: Dice) -> Problem | None:
         def work(values: Values) -> tuple[str, Fraction]:
             found = 1 / values["left"] if upside_down else values["left"]
             return f"so while the {second} makes one turn the {first} makes {told(found)} turns", found
+
         return work
 
     def ratio(upside_down: bool) -> Working:
@@ -127,6 +155,7 @@ def ratio_of_a_case(dice: Dice) -> Problem | None:
             found = values["turns"] if straight else 1 / values["turns"]
             how = "" if straight else f"1 / {bracketed(values['turns'])} = "
             return f"the {drive} drives and the {out} is driven, so the ratio is {how}{told(found)}", found
+
         return work
 
     stages = (
@@ -134,8 +163,11 @@ def ratio_of_a_case(dice: Dice) -> Problem | None:
         Stage("turns", f"turns of the {first} for one turn of the {second}", turns(False), {"RECIP": turns(True)}, ("left",)),
         Stage("ratio", "the ratio: input speed over output speed", ratio(False), {"RECIP": ratio(True)}, ("turns",)),
     )
-    return Problem(f"{_named(teeth)} The {drive} drives, the {hold} is held, the {out} is the output. What is the ratio? (The speed "
-                   "equation is $S\\,n_s + R\\,n_r = (S + R)\\,n_c$.)", stages)
+    return Problem(
+        f"{_named(teeth)} The {drive} drives, the {hold} is held, the {out} is the output. What is the ratio? (The speed "
+        "equation is $S\\,n_s + R\\,n_r = (S + R)\\,n_c$.)",
+        stages,
+    )
 
 
 def gap_of_planets(dice: Dice) -> Problem | None:
@@ -149,13 +181,19 @@ def gap_of_planets(dice: Dice) -> Problem | None:
 
     def radius(half: bool) -> Working:
         found = module * (teeth.sun + teeth.planet) / (2 if half else 1)
-        return lambda _: (f"the planet centres lie on a circle of radius {told(module)} × ({teeth.sun} + {teeth.planet})"
-                          f"{' / 2' if half else ''} = {told(found, mm)}", found)
+        return lambda _: (
+            f"the planet centres lie on a circle of radius {told(module)} × ({teeth.sun} + {teeth.planet})"
+            f"{' / 2' if half else ''} = {told(found, mm)}",
+            found,
+        )
 
     def chord(of: int) -> Working:
         factor = 2 * sine(PI * of / 180 / teeth.planets)
-        return lambda values: (f"neighbouring centres are 2 × {told(values['radius'])} × sin({of}° / {teeth.planets}) = "
-                               f"{told(values['radius'] * factor, mm)} apart", values["radius"] * factor)
+        return lambda values: (
+            f"neighbouring centres are 2 × {told(values['radius'])} × sin({of}° / {teeth.planets}) = "
+            f"{told(values['radius'] * factor, mm)} apart",
+            values["radius"] * factor,
+        )
 
     def tip(with_teeth: bool) -> Working:
         found = module * (teeth.planet + (2 if with_teeth else 0))
@@ -165,17 +203,26 @@ def gap_of_planets(dice: Dice) -> Problem | None:
     def gap(sign: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             found = values["chord"] + sign * values["tip"]
-            return (f"the gap is {told(values['chord'])} {'+' if sign > 0 else '−'} {told(values['tip'])} = {told(found, mm)}", found)
+            return (
+                f"the gap is {told(values['chord'])} {'+' if sign > 0 else '−'} {told(values['tip'])} = {told(found, mm)}",
+                found,
+            )
+
         return work
 
     stages = (
-        Stage("radius", "the radius of the circle on which the planet centres lie", radius(True), {"UNIT": radius(False)}, (), mm),
+        Stage(
+            "radius", "the radius of the circle on which the planet centres lie", radius(True), {"UNIT": radius(False)}, (), mm
+        ),
         Stage("chord", "the distance of neighbouring planet centres", chord(180), {"SPACE": chord(360)}, ("radius",), mm),
         Stage("tip", "what the two half planets between the centres take", tip(True), {"TIP": tip(False)}, (), mm),
         Stage("gap", "the gap", gap(-1), {"SIGN": gap(1)}, ("chord", "tip"), mm),
     )
-    return Problem(f"A set has $S = {teeth.sun}$, $P = {teeth.planet}$, {teeth.planets} planets, module {told(module)} mm, teeth of "
-                   "standard height. How wide is the gap between the tips of neighbouring planets?", stages)
+    return Problem(
+        f"A set has $S = {teeth.sun}$, $P = {teeth.planet}$, {teeth.planets} planets, module {told(module)} mm, teeth of "
+        "standard height. How wide is the gap between the tips of neighbouring planets?",
+        stages,
+    )
 
 
 def efficiency_of_a_set(dice: Dice) -> Problem | None:
@@ -197,41 +244,64 @@ def efficiency_of_a_set(dice: Dice) -> Problem | None:
     def lost(upside_down: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             found = values["held"] / e if upside_down else values["held"] * e
-            return (f"with the loss in the teeth it has {told(values['held'])} {'/' if upside_down else '×'} {told(e)} = "
-                    f"{told(found, unit)}", found)
+            return (
+                f"with the loss in the teeth it has {told(values['held'])} {'/' if upside_down else '×'} {told(e)} = "
+                f"{told(found, unit)}",
+                found,
+            )
+
         return work
 
     def carrier(sign: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             found = abs(torque + sign * values["lost"])
-            return (f"the carrier hands on both together: {told(torque)} {'+' if sign > 0 else '−'} {told(values['lost'])} = "
-                    f"{told(torque + sign * values['lost'], unit)}", found if sign > 0 else torque + sign * values["lost"])
+            return (
+                f"the carrier hands on both together: {told(torque)} {'+' if sign > 0 else '−'} {told(values['lost'])} = "
+                f"{told(torque + sign * values['lost'], unit)}",
+                found if sign > 0 else torque + sign * values["lost"],
+            )
+
         return work
 
     def ideal(with_one: bool) -> Working:
         a, b = count[hold], count[drive]
         found = torque * (1 + Fraction(a, b)) if with_one else torque * a / b
         inner = f"(1 + {a}/{b})" if with_one else f"{a}/{b}"
-        return lambda values: (f"for comparison: without losses the carrier would hand on {told(torque)} × {inner} = {told(found, unit)}, "
-                               f"in place of {told(values['carrier'], unit)}", found)
+        return lambda values: (
+            f"for comparison: without losses the carrier would hand on {told(torque)} × {inner} = {told(found, unit)}, "
+            f"in place of {told(values['carrier'], unit)}",
+            found,
+        )
 
     def quotient(upside_down: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             a, b = values["carrier"], values["ideal"]
             a, b = (b, a) if upside_down else (a, b)
             return f"the efficiency is {told(a)} / {told(b)} = {told(a / b)}", a / b
+
         return work
 
     stages = (
         Stage("held", f"the torque on the {hold} without losses", held(False), {"SWAP": held(True)}, (), unit),
-        Stage("lost", f"the torque on the {hold} with the loss in the teeth", lost(False), {"RECIP": lost(True)}, ("held",), unit),
+        Stage(
+            "lost", f"the torque on the {hold} with the loss in the teeth", lost(False), {"RECIP": lost(True)}, ("held",), unit
+        ),
         Stage("carrier", "the torque that the carrier hands on", carrier(1), {"SIGN": carrier(-1)}, ("lost",), unit),
-        Stage("ideal", "for comparison, what the carrier would hand on without losses", ideal(True), {"NOONE": ideal(False)},
-              ("carrier",), unit),
+        Stage(
+            "ideal",
+            "for comparison, what the carrier would hand on without losses",
+            ideal(True),
+            {"NOONE": ideal(False)},
+            ("carrier",),
+            unit,
+        ),
         Stage("efficiency", "the efficiency", quotient(False), {"RECIP": quotient(True)}, ("carrier", "ideal")),
     )
-    return Problem(f"{_named(teeth)} The {drive} drives with {told(torque, unit)}, the {hold} is held, the carrier is the output; the "
-                   f"basic efficiency (carrier held) is {told(e)}. What is the efficiency?", stages)
+    return Problem(
+        f"{_named(teeth)} The {drive} drives with {told(torque, unit)}, the {hold} is held, the carrier is the output; the "
+        f"basic efficiency (carrier held) is {told(e)}. What is the efficiency?",
+        stages,
+    )
 
 
 def slip_in_percent(dice: Dice) -> Problem | None:
@@ -248,26 +318,47 @@ def slip_in_percent(dice: Dice) -> Problem | None:
 
     def without(upside_down: bool) -> Working:
         found = output / ratio if upside_down else output * ratio
-        return lambda _: (f"without slip the input would turn at {told(output)} {'/' if upside_down else '×'} {told(ratio)} = "
-                          f"{told(found, _RPM)}", found)
+        return lambda _: (
+            f"without slip the input would turn at {told(output)} {'/' if upside_down else '×'} {told(ratio)} = "
+            f"{told(found, _RPM)}",
+            found,
+        )
 
     def slip(of_output: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             taken = output if of_output else values["without"]
-            return f"it really turns at {told(n)}, so it slips by {told(n)} − {told(taken)} = {told(n - taken, _RPM)}", n - taken
+            return (
+                f"it really turns at {told(n)}, so it slips by {told(n)} − {told(taken)} = {told(n - taken, _RPM)}",
+                n - taken,
+            )
+
         return work
 
     def share(of_other: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             base = values["without"] if of_other else n
             found = 100 * values["slip"] / base
-            return f"as a share of the input speed: 100 × {bracketed(values['slip'])} / {told(base)} = {told(found)} percent", found
+            return (
+                f"as a share of the input speed: 100 × {bracketed(values['slip'])} / {told(base)} = {told(found)} percent",
+                found,
+            )
+
         return work
 
     stages = (
-        Stage("without", "the input speed that would fit the output without slip", without(False), {"RECIP": without(True)}, (), _RPM),
+        Stage(
+            "without",
+            "the input speed that would fit the output without slip",
+            without(False),
+            {"RECIP": without(True)},
+            (),
+            _RPM,
+        ),
         Stage("slip", "the slip, in r/min", slip(False), {"SLIPABS": slip(True)}, ("without",), _RPM),
         Stage("share", "the slip as a share of the input speed", share(False), {"LEFTOUT": share(True)}, ("slip",), "percent"),
     )
-    return Problem(f"A range with the ratio {told(ratio)} is commanded. The input turns at {told(n, _RPM)}, the output at "
-                   f"{told(output, _RPM)}. How much does it slip, in percent of the input speed?", stages)
+    return Problem(
+        f"A range with the ratio {told(ratio)} is commanded. The input turns at {told(n, _RPM)}, the output at "
+        f"{told(output, _RPM)}. How much does it slip, in percent of the input speed?",
+        stages,
+    )

@@ -48,8 +48,11 @@ def wrong_line(problem: Problem, marks: int, dice: Dice) -> Task | None:
     options = (*names, NO_LINE)
     answer = names[place] if place >= 0 else NO_LINE
     aliases = {name.removeprefix("line "): name for name in names} | dict.fromkeys(("none", "0", "nothing", "no"), NO_LINE)
-    forms = [WrongForm("EARLIER" if number > place >= 0 else "SOUNDLINE", {ONE_PART: name})
-             for number, name in enumerate(names) if name != answer]
+    forms = [
+        WrongForm("EARLIER" if number > place >= 0 else "SOUNDLINE", {ONE_PART: name})
+        for number, name in enumerate(names)
+        if name != answer
+    ]
     forms += [WrongForm("OVERSEEN", {ONE_PART: NO_LINE})] if place >= 0 else []
     part = Part(ONE_PART, "", AnswerKind.WRONG_LINE, "", options, Fraction(marks))
     key = Key({ONE_PART: ChoiceTarget(Choices(options, aliases=aliases), answer)}, tuple(forms))
@@ -102,8 +105,11 @@ def next_line(problem: Problem, marks: int, dice: Dice) -> Task | None:
     """
     lines, exact = lines_of(problem), exact_values(problem)
     # Whoever works exactly and whoever goes on with the rounded numbers shall have the same.
-    places = [place for place in range(len(lines)) if _wrong_values(problem, lines, place)
-              and abs(exact[place] - lines[place].value) * 400 <= abs(exact[place])]
+    places = [
+        place
+        for place in range(len(lines))
+        if _wrong_values(problem, lines, place) and abs(exact[place] - lines[place].value) * 400 <= abs(exact[place])
+    ]
     if not places:
         return None
     place = dice.pick(places)
@@ -111,7 +117,10 @@ def next_line(problem: Problem, marks: int, dice: Dice) -> Task | None:
     shown = [numbered(lines[:place])] if place else []
     ask = "\n".join((*shown, f"- line {place + 1}: {stage.does}: …"))
     target = NumberTarget(right, AnswerKind.DECIMAL, TOLERANCE, stage.unit)
-    forms = tuple(WrongForm(code, {ONE_PART: value}, _IN_A_LINE.get(code, "")) for code, value in _wrong_values(problem, lines, place).items())
+    forms = tuple(
+        WrongForm(code, {ONE_PART: value}, _IN_A_LINE.get(code, ""))
+        for code, value in _wrong_values(problem, lines, place).items()
+    )
     part = Part(ONE_PART, stage.does, AnswerKind.NEXT_LINE, stage.unit, (), Fraction(marks))
     return Task((part,), Key({ONE_PART: target}, forms), {"problem": problem.given, "lines": ask})
 

@@ -87,18 +87,22 @@ def _of_sets(layout: Layout, row: Row) -> Iterator[Reasons]:
         name = lock.set_name
         by = [one for one in lock.through if one in row.engaged]
         if len(by) == 1 == len(lock.through) and merged.root(lock.pair[0]) != merged.ground:
-            yield Reasons(f"In {row.words} {_set(name)} turns as one block.",
-                          f"{by[0]} joins two members of {_set(name)}: {_pair(lock.pair)}",
-                          tuple(_about_the_set(layout, row, merged, name, but="joins")))
+            yield Reasons(
+                f"In {row.words} {_set(name)} turns as one block.",
+                f"{by[0]} joins two members of {_set(name)}: {_pair(lock.pair)}",
+                tuple(_about_the_set(layout, row, merged, name, but="joins")),
+            )
     for pset in layout.sets:
         own = [f"{pset.name}.{member}" for member in MEMBERS]
         if pset.name in merged.locked or any(loads.members[member] != 0 for member in own):
             continue
         free = [member for member in own if _alone(merged, member)]
         if len(free) == 1:
-            yield Reasons(f"In {row.words} {_set(pset.name)} carries no torque.",
-                          f"{member_words(free[0])} is free: nothing holds it, nothing drives it, and no other set is on its shaft",
-                          tuple(_about_the_set(layout, row, merged, pset.name, but="free")))
+            yield Reasons(
+                f"In {row.words} {_set(pset.name)} carries no torque.",
+                f"{member_words(free[0])} is free: nothing holds it, nothing drives it, and no other set is on its shaft",
+                tuple(_about_the_set(layout, row, merged, pset.name, but="free")),
+            )
 
 
 def _alone(merged: Merged, member: str) -> bool:
@@ -129,7 +133,10 @@ def _about_the_set(layout: Layout, row: Row, merged: Merged, name: str, but: str
     if but != "free":
         for member in own:
             if not _alone(merged, member):
-                yield "LOCKFREE", f"{member_words(member)} is free: nothing holds it, nothing drives it, and no other set is on its shaft"
+                yield (
+                    "LOCKFREE",
+                    f"{member_words(member)} is free: nothing holds it, nothing drives it, and no other set is on its shaft",
+                )
 
 
 _VERDICT_REASONS = {
@@ -139,8 +146,13 @@ _VERDICT_REASONS = {
     Verdict.INPUT_LOCKED: "the elements leave a motion of the output, and in every motion that is left the input stands",
     Verdict.OUTPUT_LOCKED: "the elements leave a motion of the input, and in every motion that is left the output stands",
 }
-_VERDICT_CODES = {Verdict.TIE_UP: "COUNT", Verdict.NEUTRAL: "LOCKFREE", Verdict.RANGE: "NOTFOLLOW", Verdict.INPUT_LOCKED: "NOTFOLLOW",
-                  Verdict.OUTPUT_LOCKED: "NOTFOLLOW"}
+_VERDICT_CODES = {
+    Verdict.TIE_UP: "COUNT",
+    Verdict.NEUTRAL: "LOCKFREE",
+    Verdict.RANGE: "NOTFOLLOW",
+    Verdict.INPUT_LOCKED: "NOTFOLLOW",
+    Verdict.OUTPUT_LOCKED: "NOTFOLLOW",
+}
 _SEEN = {
     Verdict.TIE_UP: "neither input nor output can turn",
     Verdict.NEUTRAL: "the engine runs, and nothing drives the vehicle",
@@ -192,8 +204,13 @@ def why_a_stuck_element_shows(train: Train, dice: Dice) -> Reasons | None:
 
 @lru_cache(maxsize=64)
 def _about_faults(train: Train) -> tuple[Reasons, ...]:
-    return tuple(one for row in rows_of(train.like) for element in train.like.elements
-                 if element.kind is not ElementKind.ONE_WAY_CLUTCH for one in _of_faults(train.like, row, element.name))
+    return tuple(
+        one
+        for row in rows_of(train.like)
+        for element in train.like.elements
+        if element.kind is not ElementKind.ONE_WAY_CLUTCH
+        for one in _of_faults(train.like, row, element.name)
+    )
 
 
 def _of_faults(layout: Layout, row: Row, name: str) -> Iterator[Reasons]:
@@ -201,8 +218,12 @@ def _of_faults(layout: Layout, row: Row, name: str) -> Iterator[Reasons]:
     belongs = f"{name} belongs to range {row.name}, so that it is applied there in any case"
     missing = f"range {row.name} needs {name}, and without it the output need not follow the input"
     needless = f"range {row.name} does not apply {name}, so that it is not missed there"
-    disagrees = f"{name} is no element of range {row.name} and asks for speeds that do not go with those of {listed(row.engaged)}"
-    repeats = f"{name} is no element of range {row.name}, but asks for nothing that {listed(row.engaged)} do not ask for already"
+    disagrees = (
+        f"{name} is no element of range {row.name} and asks for speeds that do not go with those of {listed(row.engaged)}"
+    )
+    repeats = (
+        f"{name} is no element of range {row.name}, but asks for nothing that {listed(row.engaged)} do not ask for already"
+    )
     every = {"belongs": belongs, "missing": missing, "needless": needless, "disagrees": disagrees, "repeats": repeats}
 
     def reasons(shown: str, right: str, *leave: str) -> Reasons:
@@ -211,17 +232,30 @@ def _of_faults(layout: Layout, row: Row, name: str) -> Iterator[Reasons]:
 
     state = mobility.assess(layout, on)
     if name in row.engaged:
-        yield reasons(f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) drives as ever.", "belongs", "missing")
+        yield reasons(
+            f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) drives as ever.", "belongs", "missing"
+        )
         if mobility.assess(layout, off).verdict is Verdict.NEUTRAL:
-            yield reasons(f"{name} does not apply any more. In range {row.name} ({listed(row.engaged)} applied) the engine runs up and "
-                          "nothing drives.", "missing", "belongs")
+            yield reasons(
+                f"{name} does not apply any more. In range {row.name} ({listed(row.engaged)} applied) the engine runs up and "
+                "nothing drives.",
+                "missing",
+                "belongs",
+            )
     else:
-        yield reasons(f"{name} does not apply any more. Range {row.name} ({listed(row.engaged)} applied) drives as ever.", "needless",
-                      "repeats")
+        yield reasons(
+            f"{name} does not apply any more. Range {row.name} ({listed(row.engaged)} applied) drives as ever.",
+            "needless",
+            "repeats",
+        )
         if state.verdict is Verdict.TIE_UP:
-            yield reasons(f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) binds, and nothing turns.", "disagrees")
+            yield reasons(
+                f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) binds, and nothing turns.", "disagrees"
+            )
         elif state.verdict is Verdict.RANGE and state.ratio == row.ratio:
-            yield reasons(f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) drives as ever.", "repeats", "needless")
+            yield reasons(
+                f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) drives as ever.", "repeats", "needless"
+            )
 
 
 def why_a_set_does_not_go_together(teeth: Teeth, dice: Dice) -> Reasons | None:
@@ -242,7 +276,11 @@ def why_a_set_does_not_go_together(teeth: Teeth, dice: Dice) -> Reasons | None:
     else:
         planets = dice.pick((5, 6, 7, 8))
     found = assembly(sun, planet, ring, planets)
-    faults = [word for word, fits in (("coaxial", found.coaxial), ("spacing", found.equal_spacing), ("room", found.neighbours)) if not fits]
+    faults = [
+        word
+        for word, fits in (("coaxial", found.coaxial), ("spacing", found.equal_spacing), ("room", found.neighbours))
+        if not fits
+    ]
     if len(faults) != 1:
         return None
     said = {
@@ -265,8 +303,12 @@ def why_a_ratio_is_as_it_is(dice: Dice) -> Reasons:
         dice: the case and the member.
     """
     cases = (
-        ("sun", "ring", "carrier"), ("carrier", "ring", "sun"), ("ring", "sun", "carrier"), ("carrier", "sun", "ring"),
-        ("sun", "carrier", "ring"), ("ring", "carrier", "sun"),
+        ("sun", "ring", "carrier"),
+        ("carrier", "ring", "sun"),
+        ("ring", "sun", "carrier"),
+        ("carrier", "sun", "ring"),
+        ("sun", "carrier", "ring"),
+        ("ring", "carrier", "sun"),
     )
     drive, hold, out = dice.pick(cases)
     shown = {
@@ -276,18 +318,26 @@ def why_a_ratio_is_as_it_is(dice: Dice) -> Reasons:
     }
     said = {
         "carrier_held": "with the carrier held the planets are plain idlers: one external and one internal mesh lie between sun and ring, "
-                        "so that the sense is turned round once",
+        "so that the sense is turned round once",
         "carrier_out": "the carrier runs at a weighted average of sun and ring, and one of the two stands",
         "carrier_in": "the carrier runs at a weighted average of sun and ring, and one of the two stands, so that the other has to run "
-                      "ahead of the carrier",
+        "ahead of the carrier",
         "two_joined": "two members are joined, so that the third has to go with them",
         "teeth": "the carrier has as many teeth as sun and ring together, and meshes with the planets",
         "two_external": "two external meshes lie between input and output, so that the sense is turned round twice",
     }
     kind = "carrier_held" if hold == "carrier" else "carrier_out" if out == "carrier" else "carrier_in"
-    codes = {"carrier_held": "HELDMOVES", "carrier_out": "NOTFOLLOW", "carrier_in": "NOTFOLLOW", "two_joined": "LOCKFREE",
-             "teeth": "CARTEETH", "two_external": "IDLER"}
+    codes = {
+        "carrier_held": "HELDMOVES",
+        "carrier_out": "NOTFOLLOW",
+        "carrier_in": "NOTFOLLOW",
+        "two_joined": "LOCKFREE",
+        "teeth": "CARTEETH",
+        "two_external": "IDLER",
+    }
     words = f"The {drive} of a simple set drives and the {hold} is held. The {out} {shown[kind]}."
     # A weighted average explains both cases with a turning carrier in part: of the two only one is offered.
     leave = {"carrier_out", "carrier_in"} if kind != "carrier_held" else set()
-    return Reasons(words, said[kind], tuple((codes[word], text) for word, text in said.items() if word != kind and word not in leave))
+    return Reasons(
+        words, said[kind], tuple((codes[word], text) for word, text in said.items() if word != kind and word not in leave)
+    )

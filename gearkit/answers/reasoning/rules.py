@@ -67,6 +67,7 @@ def _about_a_problem(ask: Callable[[Problem, int, Dice], Task | None]) -> Callab
             if task is not None and task.is_clear(questions.TOLERANCE):
                 return task
         return None
+
     return rule
 
 

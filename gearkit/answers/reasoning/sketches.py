@@ -50,8 +50,10 @@ class LeverSketch:
     @property
     def words(self) -> str:
         """What is drawn."""
-        return "; ".join(f"{member} at {_read(place)}, {_height(height)}"
-                         for member, place, height in zip(MEMBERS, self.places, self.heights, strict=True))
+        return "; ".join(
+            f"{member} at {_read(place)}, {_height(height)}"
+            for member, place, height in zip(MEMBERS, self.places, self.heights, strict=True)
+        )
 
     def looks_like(self, other: LeverSketch) -> bool:
         """Return whether the two can hardly be told apart.
@@ -121,7 +123,9 @@ def task_of(kind: str, train: Train | None, marks: int, dice: Dice) -> Task | No
     said = _HELD if kind == "stick" else _LEVER
     forms = tuple(WrongForm(code, {ONE_PART: one.words}, said[code]) for one, code in chosen.items())
     part = Part(ONE_PART, "", AnswerKind.PICTURE, "", choices.options, Fraction(marks), sketches)
-    return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right.words)}, forms), {"shown": shown, "list": labelled(choices.options)})
+    return Task(
+        (part,), Key({ONE_PART: ChoiceTarget(choices, right.words)}, forms), {"shown": shown, "list": labelled(choices.options)}
+    )
 
 
 _Found = tuple[str, Sketch, dict[Sketch, str]]
@@ -171,8 +175,12 @@ def _two_speeds(dice: Dice) -> tuple[str, Fraction, Fraction, Fraction] | None:
     teeth = dice.pick(pool.pool())
     place = Fraction(teeth.ring, teeth.sun + teeth.ring)
     sun, ring = Fraction(100 * (5 + dice.below(16))), Fraction(100 * (2 + dice.below(12)) * (1 - 2 * dice.below(2)))
-    return (f"A set has $S = {teeth.sun}$ and $R = {teeth.ring}$. The sun turns at {sun} r/min, the ring at {_minus(ring)} r/min.",
-            place, sun / 1000, ring / 1000)
+    return (
+        f"A set has $S = {teeth.sun}$ and $R = {teeth.ring}$. The sun turns at {sun} r/min, the ring at {_minus(ring)} r/min.",
+        place,
+        sun / 1000,
+        ring / 1000,
+    )
 
 
 def _minus(number: Fraction) -> str:
@@ -182,16 +190,25 @@ def _minus(number: Fraction) -> str:
 def _case(dice: Dice) -> tuple[str, Fraction, Fraction, Fraction] | None:
     teeth = dice.pick(pool.pool())
     place = Fraction(teeth.ring, teeth.sun + teeth.ring)
-    drive, hold = dice.pick((("sun", "ring"), ("ring", "sun"), ("sun", "carrier"), ("ring", "carrier"), ("carrier", "ring"),
-                             ("carrier", "sun")))
+    drive, hold = dice.pick(
+        (("sun", "ring"), ("ring", "sun"), ("sun", "carrier"), ("ring", "carrier"), ("carrier", "ring"), ("carrier", "sun"))
+    )
     one = Fraction(1)
     by_case = {
-        ("sun", "ring"): (one, Fraction(0)), ("ring", "sun"): (Fraction(0), one),
-        ("sun", "carrier"): (one, -(1 - place) / place), ("ring", "carrier"): (-place / (1 - place), one),
-        ("carrier", "ring"): (1 / (1 - place), Fraction(0)), ("carrier", "sun"): (Fraction(0), 1 / place),
+        ("sun", "ring"): (one, Fraction(0)),
+        ("ring", "sun"): (Fraction(0), one),
+        ("sun", "carrier"): (one, -(1 - place) / place),
+        ("ring", "carrier"): (-place / (1 - place), one),
+        ("carrier", "ring"): (1 / (1 - place), Fraction(0)),
+        ("carrier", "sun"): (Fraction(0), 1 / place),
     }
     sun, ring = by_case[drive, hold]
-    return (f"A set has $S = {teeth.sun}$ and $R = {teeth.ring}$. The {drive} drives forward, the {hold} is held.", place, sun, ring)
+    return (
+        f"A set has $S = {teeth.sun}$ and $R = {teeth.ring}$. The {drive} drives forward, the {hold} is held.",
+        place,
+        sun,
+        ring,
+    )
 
 
 def _set_in_a_range(train: Train, dice: Dice) -> tuple[str, Fraction, Fraction, Fraction] | None:
@@ -206,14 +223,21 @@ def _set_in_a_range(train: Train, dice: Dice) -> tuple[str, Fraction, Fraction, 
     words = row.words
     weights = pset.weights
     name = member_words(f"{pset.name}.sun").removeprefix("sun ")
-    return (f"The train drives in {words}; the input turns forward. Look at the lever of set {name}.",
-            Fraction(weights[1], weights[0] + weights[1]), sun, ring)
+    return (
+        f"The train drives in {words}; the input turns forward. Look at the lever of set {name}.",
+        Fraction(weights[1], weights[0] + weights[1]),
+        sun,
+        ring,
+    )
 
 
 _GOALS = {
-    ("sun", "ring", "carrier"): "its ratio is $1 + R/S$", ("carrier", "ring", "sun"): "its ratio is $S/(S + R)$",
-    ("ring", "sun", "carrier"): "its ratio is $1 + S/R$", ("carrier", "sun", "ring"): "its ratio is $R/(S + R)$",
-    ("sun", "carrier", "ring"): "its ratio is $-R/S$", ("ring", "carrier", "sun"): "its ratio is $-S/R$",
+    ("sun", "ring", "carrier"): "its ratio is $1 + R/S$",
+    ("carrier", "ring", "sun"): "its ratio is $S/(S + R)$",
+    ("ring", "sun", "carrier"): "its ratio is $1 + S/R$",
+    ("carrier", "sun", "ring"): "its ratio is $R/(S + R)$",
+    ("sun", "carrier", "ring"): "its ratio is $-R/S$",
+    ("ring", "carrier", "sun"): "its ratio is $-S/R$",
 }
 
 

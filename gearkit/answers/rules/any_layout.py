@@ -114,13 +114,27 @@ def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
     for place, (range_name, applied, ratio) in enumerate(_driving(item.option), start=1):
         part, own = f"row_{place}", frozenset(applied)
         others = tuple(one for one in same.get((len(applied), ratio), ()) if one != own)
-        targets[part] = SeveralTarget(choices, (own, *others), scoring="all",
-                                      other_remark="This gives the ratio as well; the layout's own chart has another.")
-        parts.append(Part(part, f"range {range_name}, ratio {signed(ratio)}, {len(applied)} applied",
-                          AnswerKind.MULTIPLE_CHOICE, "", names))
+        targets[part] = SeveralTarget(
+            choices,
+            (own, *others),
+            scoring="all",
+            other_remark="This gives the ratio as well; the layout's own chart has another.",
+        )
+        parts.append(
+            Part(
+                part,
+                f"range {range_name}, ratio {signed(ratio)}, {len(applied)} applied",
+                AnswerKind.MULTIPLE_CHOICE,
+                "",
+                names,
+            )
+        )
     brakes = frozenset(element.name for element in layout.elements if HOUSING in element.between)
-    forms = [WrongForm("ROLE", {part: brakes}) for part, target in targets.items()
-             if len(brakes) >= 2 and brakes not in target.accepted]
+    forms = [
+        WrongForm("ROLE", {part: brakes})
+        for part, target in targets.items()
+        if len(brakes) >= 2 and brakes not in target.accepted
+    ]
     return Task(tuple(parts), Key(targets, tuple(forms)))
 
 

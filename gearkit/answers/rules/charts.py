@@ -21,10 +21,17 @@ from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, INPUT, ElementKind, Verdict
 
 ROLES = ("joins to the input", "joins two members", "holds to the housing", "holds one way only")
-_ROLE_WORDS = {"clutch to input": ROLES[0], "brake": ROLES[2], "one-way": ROLES[3], "one-way clutch": ROLES[3],
-               "holds to the case": ROLES[2], "input": ROLES[0]}
-_STATES = tuple(str(verdict) for verdict in (
-    Verdict.NEUTRAL, Verdict.RANGE, Verdict.INPUT_LOCKED, Verdict.OUTPUT_LOCKED, Verdict.TIE_UP))
+_ROLE_WORDS = {
+    "clutch to input": ROLES[0],
+    "brake": ROLES[2],
+    "one-way": ROLES[3],
+    "one-way clutch": ROLES[3],
+    "holds to the case": ROLES[2],
+    "input": ROLES[0],
+}
+_STATES = tuple(
+    str(verdict) for verdict in (Verdict.NEUTRAL, Verdict.RANGE, Verdict.INPUT_LOCKED, Verdict.OUTPUT_LOCKED, Verdict.TIE_UP)
+)
 
 
 def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -48,8 +55,14 @@ def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
     for place, row in enumerate(rows):
         part = f"range_{row.name}"
         accepted = (row.engaged, *(pair for pair in by_ratio[row.ratio] if pair != row.engaged))
-        targets[part] = SeveralTarget(choices, accepted, scoring="all", other_remark=(
-            "That pair gives the ratio as well; the designer chose another so that each shift swaps one element only."))
+        targets[part] = SeveralTarget(
+            choices,
+            accepted,
+            scoring="all",
+            other_remark=(
+                "That pair gives the ratio as well; the designer chose another so that each shift swaps one element only."
+            ),
+        )
         parts.append(Part(part, f"{row.name} ({signed(row.ratio)})", AnswerKind.MULTIPLE_CHOICE, "", names))
         if place:
             forms.append(_copied_row(item, part, rows[place - 1]))
@@ -59,8 +72,7 @@ def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
 def _copied_row(item: Item, part: str, above: Row) -> WrongForm:
     """The row above once more; "this row repeats the one above" is true where that one is right."""
     sentence = next((slip.sentence for slip in item.slips if slip.code == "ONERANGE"), "")
-    return WrongForm("ONERANGE", {part: above.engaged}, sentence,
-                     needs=(Claim(f"range_{above.name}", Relation.RIGHT),))
+    return WrongForm("ONERANGE", {part: above.engaged}, sentence, needs=(Claim(f"range_{above.name}", Relation.RIGHT),))
 
 
 def _roles_mixed(item: Item, layout: Layout, targets: dict[str, SeveralTarget]) -> list[WrongForm]:
@@ -69,7 +81,8 @@ def _roles_mixed(item: Item, layout: Layout, targets: dict[str, SeveralTarget]) 
     brakes = frozenset(element.name for element in layout.elements if element.kind is ElementKind.BRAKE)
     return [
         WrongForm("ROLE", {part: brakes}, sentence)
-        for part, target in targets.items() if brakes not in target.accepted and len(brakes) >= 2
+        for part, target in targets.items()
+        if brakes not in target.accepted and len(brakes) >= 2
     ]
 
 
@@ -98,8 +111,9 @@ def roles(item: Item, facts: Facts, dice: Dice) -> Task | None:
     choices = Choices(ROLES, aliases=_ROLE_WORDS)
     right = {element.name: role_of(element) for element in layout.elements}
     parts = tuple(
-        Part(element.name, f"{element.name}: {_between(element)}", AnswerKind.CHOICE, "", ROLES,
-             Fraction(item.marks, len(right)))
+        Part(
+            element.name, f"{element.name}: {_between(element)}", AnswerKind.CHOICE, "", ROLES, Fraction(item.marks, len(right))
+        )
         for element in layout.elements
     )
     sentences = {slip.code: slip.sentence for slip in item.slips}
@@ -128,8 +142,10 @@ def role_groups(item: Item, facts: Facts, dice: Dice) -> Task | None:
         WrongForm("ROLE", {"to_input": right["to_housing"], "to_housing": right["to_input"]}, sentences["ROLE"]),
     )
     choices = Choices(names)
-    parts = tuple(Part(part, role, AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks, len(groups)))
-                  for part, role in groups.items())
+    parts = tuple(
+        Part(part, role, AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks, len(groups)))
+        for part, role in groups.items()
+    )
     targets = {part: SeveralTarget(choices, (found,), clean=Fraction(1, 2)) for part, found in right.items()}
     (one,) = right["one_way"]
     return Task(parts, Key(targets, forms), {"one_way": f"(In a drawing {one} has an arrow.)"})
@@ -166,14 +182,24 @@ def states(item: Item, facts: Facts, dice: Dice) -> Task | None:
     right = {name: str(mobility.assess(layout, pair).verdict) for name, pair in rows.items()}
     choices = Choices(_STATES, aliases={"direct": "range", "locked": "tie-up", "a range": "range"})
     sentences = {slip.code: slip.sentence for slip in item.slips}
-    forms = [WrongForm("COUNT", {name: "tie-up"}, sentences["COUNT"])
-             for name, state in right.items() if len(rows[name]) == 3 and state == "range"]
-    forms += [WrongForm("LOCKFREE", {name: "range"}, sentences["LOCKFREE"])
-              for name, state in right.items() if len(rows[name]) == 1 and state == "neutral"]
+    forms = [
+        WrongForm("COUNT", {name: "tie-up"}, sentences["COUNT"])
+        for name, state in right.items()
+        if len(rows[name]) == 3 and state == "range"
+    ]
+    forms += [
+        WrongForm("LOCKFREE", {name: "range"}, sentences["LOCKFREE"])
+        for name, state in right.items()
+        if len(rows[name]) == 1 and state == "neutral"
+    ]
     parts = tuple(Part(name, ", ".join(sorted(pair)), AnswerKind.CHOICE, "", _STATES) for name, pair in rows.items())
     targets = {name: ChoiceTarget(choices, state) for name, state in right.items()}
     return Task(parts, Key(targets, tuple(forms)))
 
 
-RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {"chart": chart, "roles": roles,
-                                                               "role_groups": role_groups, "states": states}
+RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+    "chart": chart,
+    "roles": roles,
+    "role_groups": role_groups,
+    "states": states,
+}

@@ -155,8 +155,9 @@ def unchanged_by_stuck(item: Item, facts: Facts, dice: Dice) -> Task | None:
     if not right or BINDS not in shows or FREE in shows:
         return None
     wrong = {"SLIPTIE": frozenset(names), "CMD": frozenset(row.name for row in rows if fault.element not in row.engaged)}
-    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips
-                  if wrong[slip.code] != right)
+    forms = tuple(
+        WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips if wrong[slip.code] != right
+    )
     part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
     key = Key({ONE_PART: SeveralTarget(Choices(names), (right,), clean=_CLEAN)}, forms)
     return Task((part,), key, _words(facts, element=fault.element))
@@ -187,7 +188,8 @@ def actual_range(item: Item, facts: Facts, dice: Dice) -> Task | None:
     wrong = {"CMD": commanded.name, "RECIP": upside_down}
     forms = tuple(
         WrongForm(slip.code, {"actual": wrong[slip.code]}, slip.sentence)
-        for slip in item.slips if wrong[slip.code] != actual.name
+        for slip in item.slips
+        if wrong[slip.code] != actual.name
     )
     parts = (
         Part("actual", "range that really runs", AnswerKind.CHOICE, "", names, Fraction(2)),
@@ -225,8 +227,7 @@ def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
     sentences = {slip.code: slip.sentence for slip in item.slips}
     forms = [WrongForm("CMD", {"element": one.element, "mode": one.mode}, sentences["CMD"], together=True) for one in suspects]
     other_mode = MODES[1 - MODES.index(fault.mode)]
-    forms.append(WrongForm("SLIPTIE", {"mode": other_mode}, sentences["SLIPTIE"],
-                           needs=(Claim("element", Relation.RIGHT),)))
+    forms.append(WrongForm("SLIPTIE", {"mode": other_mode}, sentences["SLIPTIE"], needs=(Claim("element", Relation.RIGHT),)))
     letters = elements(facts.layout_name)
     targets: dict[str, Target] = {
         "element": ChoiceTarget(Choices(letters), fault.element),
@@ -274,8 +275,12 @@ def best_test(item: Item, facts: Facts, dice: Dice) -> Task | None:
     choices = Choices(tests, letters=True)
     forms = tuple(WrongForm(slip.code, {ONE_PART: repeated}, slip.sentence) for slip in item.slips)
     part = Part(ONE_PART, "", AnswerKind.CHOICE, "", tests, Fraction(item.marks))
-    words = _words(facts, complaint=f"range {rows[complaint].name} {shows[complaint]}",
-                   suspects="; ".join(str(other) for other, _ in suspects), list=labelled(tests))
+    words = _words(
+        facts,
+        complaint=f"range {rows[complaint].name} {shows[complaint]}",
+        suspects="; ".join(str(other) for other, _ in suspects),
+        list=labelled(tests),
+    )
     return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right)}, forms), words)
 
 
@@ -298,7 +303,9 @@ def stuck_brake_speed(item: Item, facts: Facts, dice: Dice) -> Task | None:
         wrong = {"CMD": speed / row.ratio, "LOCKFREE" if place else "SLIPTIE": speed}
     else:
         return None
-    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips if slip.code in wrong)
+    forms = tuple(
+        WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips if slip.code in wrong
+    )
     tolerance = HALF_RPM if place else item.tolerance
     target = NumberTarget(right, AnswerKind.DECIMAL, tolerance, item.unit, facts.visible)
     part = Part(ONE_PART, "", AnswerKind.DECIMAL, item.unit, (), Fraction(item.marks))

@@ -43,8 +43,10 @@ def order_torque(item: Item, facts: Facts, dice: Dice) -> Task | None:
     if plain_name(facts.layout_name) != facts.layout_name:
         own = {one.name: set(one.between) for one in layout_named(plain_name(facts.layout_name)).elements}
         kinds = {one.name: one.kind for one in layout_named(plain_name(facts.layout_name)).elements}
-        cases = tuple((next(one.name for one in layout.elements if (set(one.between), one.kind) == (own[name], kinds[name])), place)
-                      for name, place in _CASES)
+        cases = tuple(
+            (next(one.name for one in layout.elements if (set(one.between), one.kind) == (own[name], kinds[name])), place)
+            for name, place in _CASES
+        )
     for element, range_name in cases:
         loads = torques(layout, layout.engaged_in(range_name), 1, 1)
         torque = loads.elements[element]
@@ -167,9 +169,11 @@ def order_steps(item: Item, facts: Facts, dice: Dice) -> Task | None:
         Part("falling", "do they fall all the way?", AnswerKind.CHOICE, "", _YES_NO),
     )
     targets: dict[str, Target] = {
-        "order": OrderTarget(choices, order, item.marks - 1), "falling": ChoiceTarget(Choices(_YES_NO), falling),
+        "order": OrderTarget(choices, order, item.marks - 1),
+        "falling": ChoiceTarget(Choices(_YES_NO), falling),
     }
     forms = tuple(WrongForm(slip.code, {"order": wrong}, slip.sentence) for slip in item.slips)
+
     def falls_all_the_way(given: Mapping[str, Any]) -> str | None:
         order = given.get("order")
         return order and ("yes" if tuple(order) == tuple(steps) else "no")

@@ -60,6 +60,7 @@ def direction(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: what was drawn.
         dice: not used.
     """
+
     def way(text: str) -> str:
         turns, _ = work(text)(facts.pairs)
         return DIRECTIONS[0] if turns > 0 else DIRECTIONS[1] if turns < 0 else DIRECTIONS[2]
@@ -91,9 +92,7 @@ def _reached(item: Item, number: int) -> Task:
     wrong = {"SWAP": tuple(swap[member] for member in case), "RECIP": (case[2], case[1], case[0])}
     names = ("drive", "hold", "driven")
     sentences = {slip.code: slip.sentence for slip in item.slips}
-    forms = tuple(
-        WrongForm(code, dict(zip(names, members, strict=True)), sentences[code]) for code, members in wrong.items()
-    )
+    forms = tuple(WrongForm(code, dict(zip(names, members, strict=True)), sentences[code]) for code, members in wrong.items())
     parts = tuple(
         Part(name, label, AnswerKind.CHOICE, "", MEMBERS)
         for name, label in zip(names, ("Driving member", "Held member", "Driven member (output)"), strict=True)
@@ -122,7 +121,8 @@ def order_six(item: Item, facts: Facts, dice: Dice) -> Task | None:
     forms = tuple(WrongForm(slip.code, {ONE_PART: wrong}, slip.sentence) for slip in item.slips)
     return Task(
         (Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks)),),
-        Key({ONE_PART: target}, forms), {"list": labelled(choices.options)},
+        Key({ONE_PART: target}, forms),
+        {"list": labelled(choices.options)},
     )
 
 
@@ -173,7 +173,8 @@ def impossible_reading(item: Item, facts: Facts, dice: Dice) -> Task | None:
     forms = (WrongForm(slip.code, {ONE_PART: lines[most]}, slip.sentence),) if most != bad else ()
     return Task(
         (Part(ONE_PART, "", AnswerKind.CHOICE, "", choices.options, Fraction(item.marks)),),
-        Key({ONE_PART: target}, forms), {"list": labelled(choices.options)},
+        Key({ONE_PART: target}, forms),
+        {"list": labelled(choices.options)},
     )
 
 

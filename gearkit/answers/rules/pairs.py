@@ -97,8 +97,7 @@ def order_pairs(item: Item, facts: Facts, dice: Dice) -> Task | None:
     choices = Choices(tuple(ratios), letters=True)
     forms = tuple(WrongForm(slip.code, {ONE_PART: order[::-1]}, slip.sentence) for slip in item.slips)
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks))
-    return Task((part,), Key({ONE_PART: OrderTarget(choices, order, item.marks)}, forms),
-                {"list": labelled(choices.options)})
+    return Task((part,), Key({ONE_PART: OrderTarget(choices, order, item.marks)}, forms), {"list": labelled(choices.options)})
 
 
 def allowed_planets(item: Item, facts: Facts, dice: Dice) -> Task | None:
@@ -109,6 +108,7 @@ def allowed_planets(item: Item, facts: Facts, dice: Dice) -> Task | None:
         facts: S, P, R.
         dice: not used.
     """
+
     def divides(formula: str) -> frozenset[str]:
         above, below = work(formula)(facts.pairs)
         return frozenset(number for number in _PLANETS if above % (below * int(number)) == 0)
@@ -121,7 +121,8 @@ def allowed_planets(item: Item, facts: Facts, dice: Dice) -> Task | None:
     wrong = [divides(str(slip.wrong) or "S + R") for slip in item.slips]
     forms = tuple(
         WrongForm(slip.code, {ONE_PART: ticks}, slip.sentence)
-        for slip, ticks in zip(item.slips, wrong, strict=True) if ticks != right
+        for slip, ticks in zip(item.slips, wrong, strict=True)
+        if ticks != right
     )
     target = SeveralTarget(Choices(_PLANETS), (right,), clean=Fraction(3, 5))
     part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", _PLANETS, Fraction(item.marks))
@@ -153,7 +154,8 @@ def module_choice(item: Item, facts: Facts, dice: Dice) -> Task | None:
         return None
     forms = tuple(
         WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence)
-        for slip in item.slips if wrong[slip.code] not in (None, right)
+        for slip in item.slips
+        if wrong[slip.code] not in (None, right)
     )
     part = Part(ONE_PART, "module, mm", AnswerKind.CHOICE, "", _MODULES, Fraction(item.marks))
     return Task((part,), Key({ONE_PART: ChoiceTarget(Choices(_MODULES), right)}, forms))

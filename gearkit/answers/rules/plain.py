@@ -84,8 +84,11 @@ def build(item: Item, facts: Facts, *, handed_out: bool = False) -> Task | None:
         return None
     letters = {} if item.constraints else facts.visible
     targets: dict[str, Target] = {
-        name: plan.letters[name] if name in plan.letters else NumberTarget(
-            Fraction(*found[plan.numbers[name]]), entry.kind, item.tolerance, entry.unit, letters, item.pi, item.size_only)
+        name: plan.letters[name]
+        if name in plan.letters
+        else NumberTarget(
+            Fraction(*found[plan.numbers[name]]), entry.kind, item.tolerance, entry.unit, letters, item.pi, item.size_only
+        )
         for name, entry in plan.fields.items()
     }
     words = {name: table[int(facts.values[name]) - 1] for name, table in item.words.items()}
@@ -107,8 +110,11 @@ def _is_clear(item: Item, plan: _Plan, facts: Facts, found: list[Pair]) -> bool:
             continue
         if not any(apart(found[right], found[place], item.tolerance) for right, place in one.numbers.values()):
             return False
-        if any(near(found[right], found[place], item.tolerance) for name, (right, place) in one.numbers.items()
-               if plan.fields[name].kind is not AnswerKind.INTEGER):
+        if any(
+            near(found[right], found[place], item.tolerance)
+            for name, (right, place) in one.numbers.items()
+            if plan.fields[name].kind is not AnswerKind.INTEGER
+        ):
             return False
     return True
 
@@ -132,30 +138,42 @@ def _plan(item: Item) -> _Plan:
     fields = dict(item.fields) or {ONE_PART: Field("", item.kind, str(item.marks), item.unit)}
     answers = _by_part(item.answer)
     also = item.also if isinstance(item.answer, str) else ()
-    letters: dict[str, Target] = {name: FormulaTarget((text, *also), item.symbols)
-                                  for name, text in answers.items() if fields[name].kind is AnswerKind.EXPRESSION}
+    letters: dict[str, Target] = {
+        name: FormulaTarget((text, *also), item.symbols)
+        for name, text in answers.items()
+        if fields[name].kind is AnswerKind.EXPRESSION
+    }
     # A design is marked demand by demand; its counts share the marks only for show.
     shared = Fraction(item.marks, len(fields)) if item.constraints else None
     parts = tuple(
-        Part(name, entry.label, entry.kind, entry.unit, (), shared or Fraction(entry.marks))
-        for name, entry in fields.items()
+        Part(name, entry.label, entry.kind, entry.unit, (), shared or Fraction(entry.marks)) for name, entry in fields.items()
     )
     # Where a slip of one part is the right answer of another, both are worked out once.
     places: dict[str, int] = {}
     numbers = {name: places.setdefault(text, len(places)) for name, text in answers.items() if name not in letters}
     wrong = tuple(_wrong(slip, letters, numbers, places) for slip in item.slips)
     carry = {name: (text, _HALF) for name, text in item.carry.items()}
-    return _Plan(tuple(map(work, places)), {name: fields[name] for name in answers}, parts, letters, numbers, wrong, carry,
-                 "<chart>" in item.prompt)
+    return _Plan(
+        tuple(map(work, places)),
+        {name: fields[name] for name in answers},
+        parts,
+        letters,
+        numbers,
+        wrong,
+        carry,
+        "<chart>" in item.prompt,
+    )
 
 
 def _wrong(slip: Slip, letters: Mapping[str, Target], right: Mapping[str, int], places: dict[str, int]) -> _Wrong:
     formulas = _by_part(slip.wrong)
     in_letters = {name: text for name, text in formulas.items() if name in letters}
-    numbers = {name: (right[name], places.setdefault(text, len(places)))
-               for name, text in formulas.items() if name not in letters}
-    clear = not formulas or any(letters[name].wrong_text(text) != letters[name].right_text()
-                                for name, text in in_letters.items())
+    numbers = {
+        name: (right[name], places.setdefault(text, len(places))) for name, text in formulas.items() if name not in letters
+    }
+    clear = not formulas or any(
+        letters[name].wrong_text(text) != letters[name].right_text() for name, text in in_letters.items()
+    )
     return _Wrong(slip, in_letters, numbers, clear)
 
 

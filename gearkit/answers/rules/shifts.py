@@ -47,8 +47,9 @@ def swaps(item: Item, facts: Facts, dice: Dice) -> Task | None:
             label = f"{low.name} to {high.name}, {words}"
             parts.append(Part(name, label, AnswerKind.CHOICE, "", names, Fraction(1, 2)))
             targets[name] = ChoiceTarget(choices, element)
-        forms += [WrongForm(slip.code, {f"off_{shift}": on, f"on_{shift}": off}, slip.sentence, together=True)
-                  for slip in item.slips]
+        forms += [
+            WrongForm(slip.code, {f"off_{shift}": on, f"on_{shift}": off}, slip.sentence, together=True) for slip in item.slips
+        ]
     whole = {name: content for form in forms for name, content in form.contents.items()}
     forms.append(WrongForm(item.slips[0].code, whole, item.slips[0].sentence, together=True))
     return Task(tuple(parts), Key(targets, tuple(forms)), {"chart": chart_of(facts)})
@@ -124,11 +125,21 @@ def one_way_groups(item: Item, facts: Facts, dice: Dice) -> Task | None:
         return None
     labels = tuple(rows)
     choices = _row_choices(labels)
-    targets: dict[str, Target] = {name: SeveralTarget(choices, (frozenset(found),), clean=_CLEAN) for name, found in groups.items()}
-    parts = tuple(Part(name, state, AnswerKind.MULTIPLE_CHOICE, "", labels, Fraction(item.marks, len(groups)))
-                  for name, state in zip(groups, _STATES, strict=True))
-    forms = tuple(WrongForm(slip.code, {"holding": frozenset(groups["holding"] | {reverse}),
-                                        "idle": frozenset(groups["idle"] - {reverse})}, slip.sentence) for slip in item.slips)
+    targets: dict[str, Target] = {
+        name: SeveralTarget(choices, (frozenset(found),), clean=_CLEAN) for name, found in groups.items()
+    }
+    parts = tuple(
+        Part(name, state, AnswerKind.MULTIPLE_CHOICE, "", labels, Fraction(item.marks, len(groups)))
+        for name, state in zip(groups, _STATES, strict=True)
+    )
+    forms = tuple(
+        WrongForm(
+            slip.code,
+            {"holding": frozenset(groups["holding"] | {reverse}), "idle": frozenset(groups["idle"] - {reverse})},
+            slip.sentence,
+        )
+        for slip in item.slips
+    )
     return Task(parts, Key(targets, forms), {"chart": _chart_without_names(facts, rows)})
 
 
@@ -145,7 +156,9 @@ def _row_choices(labels: tuple[str, ...]) -> Choices:
 def _chart_without_names(facts: Facts, rows: Mapping[str, Row]) -> str:
     names = elements(facts.layout_name)
     lines = [["row", *names], ["---"] * (len(names) + 1)]
-    lines += [[label.removeprefix("row "), *("X" if name in row.engaged else "·" for name in names)] for label, row in rows.items()]
+    lines += [
+        [label.removeprefix("row "), *("X" if name in row.engaged else "·" for name in names)] for label, row in rows.items()
+    ]
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)
 
 
@@ -158,8 +171,11 @@ def rows_without_one_way(item: Item, facts: Facts, dice: Dice) -> Task | None:
         dice: the order of the rows.
     """
     rows = _shuffled_rows(facts, dice)
-    works = {label for label, row in rows.items()
-             if mobility.assess(facts.train, row.engaged - {_FREEWHEEL}).verdict is Verdict.RANGE}
+    works = {
+        label
+        for label, row in rows.items()
+        if mobility.assess(facts.train, row.engaged - {_FREEWHEEL}).verdict is Verdict.RANGE
+    }
     forward = _turning_forward(facts.train, tuple(rows.values()))
     low = {label for label, row in rows.items() if row.name == "1L"}
     wrong = {"ONERANGE": works - low, "OWC": {label for label in works if rows[label].name not in forward}}
@@ -211,8 +227,7 @@ def one_way_fails(item: Item, facts: Facts, dice: Dice) -> Task | None:
     """
     rows = driving_ranges(facts.layout_name, facts.teeth)
     works = frozenset(
-        row.name for row in rows
-        if mobility.assess(facts.train, row.engaged - {_FREEWHEEL}).verdict is Verdict.RANGE
+        row.name for row in rows if mobility.assess(facts.train, row.engaged - {_FREEWHEEL}).verdict is Verdict.RANGE
     )
     wrong = {"ONERANGE": works - {"1L"}, "OWC": works - {"2"}}
     return _ranges_task(item, facts, rows, works, wrong)

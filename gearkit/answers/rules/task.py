@@ -78,7 +78,8 @@ class Task:
         return all(
             any(self._apart(part, content, tolerance) for part, content in form.contents.items())
             and not any(self._near(part, content, tolerance) for part, content in form.contents.items())
-            for form in self.key.wrong_forms if form.contents
+            for form in self.key.wrong_forms
+            if form.contents
         )
 
     def _apart(self, part: str, content: Any, tolerance: Tolerance) -> bool:
@@ -87,11 +88,13 @@ class Task:
             return apart(target.value.as_integer_ratio(), content.as_integer_ratio(), tolerance)
         return bool(target.wrong_text(content) != target.right_text())
 
-
     def _near(self, part: str, content: Any, tolerance: Tolerance) -> bool:
         target = self.key.targets[part]
-        return (isinstance(target, NumberTarget) and target.kind is not AnswerKind.INTEGER
-                and near(target.value.as_integer_ratio(), content.as_integer_ratio(), tolerance))
+        return (
+            isinstance(target, NumberTarget)
+            and target.kind is not AnswerKind.INTEGER
+            and near(target.value.as_integer_ratio(), content.as_integer_ratio(), tolerance)
+        )
 
 
 def near(right: Pair, wrong: Pair, tolerance: Tolerance) -> bool:

@@ -143,6 +143,7 @@ def elements(name: str, with_one_way: bool = True) -> tuple[str, ...]:
         with_one_way: False leaves one-way clutches out.
     """
     return tuple(
-        element.name for element in layout_named(name).elements
+        element.name
+        for element in layout_named(name).elements
         if with_one_way or element.kind is not ElementKind.ONE_WAY_CLUTCH
     )

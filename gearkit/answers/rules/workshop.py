@@ -16,26 +16,42 @@ from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget
 from gearkit.answers.rules.task import Facts, Task
 
 _PARK_QUESTIONS = (
-    ("A vehicle stands in park on level ground. What is still needed before someone works under it?",
-     "chock the wheels, set the parking brake, and put rated stands under it where it is raised",
-     ("check that the selector is fully in park, switch the engine off, and take the key away",
-      "set the parking brake, switch the engine off, and let it down on the jack that raised it",
-      "turn each wheel by hand, and go on when park holds every wheel that was tried by hand")),
-    ("A vehicle in park shall have one drive wheel raised. What is needed before it is lifted?",
-     "chock the wheels that stay on the ground, because park lets a raised wheel and its fellow turn",
-     ("nothing else, because park holds both drive wheels whether they are raised or on the ground",
-      "shift to neutral, because a wheel that is raised in park would strain the pawl and break it",
-      "switch the engine off and take the key away, because a wheel turns only while it runs")),
-    ("A vehicle stands in park while its propeller shaft is taken out. What is needed before the first bolt is loosened?",
-     "chock the wheels, because without the shaft the pawl no longer holds any wheel at all",
-     ("check that park is fully in, because the pawl now has to hold the wheels without the shaft",
-      "turn the output by hand until the pawl drops in, because then both drive wheels are held",
-      "set the selector to reverse, because then the gears hold the wheels without the shaft")),
-    ("A vehicle in park is to be worked on from below, on a slight slope. What is needed first?",
-     "move it to level ground and chock the wheels, because one small pawl must not hold it alone",
-     ("turn the front wheels to the kerb, because then the pawl has less than half the load to hold",
-      "let it roll until the pawl bears hard on its wheel, because then it cannot jump out of park",
-      "leave the engine running in park, because then its fluid pressure helps the pawl to hold")),
+    (
+        "A vehicle stands in park on level ground. What is still needed before someone works under it?",
+        "chock the wheels, set the parking brake, and put rated stands under it where it is raised",
+        (
+            "check that the selector is fully in park, switch the engine off, and take the key away",
+            "set the parking brake, switch the engine off, and let it down on the jack that raised it",
+            "turn each wheel by hand, and go on when park holds every wheel that was tried by hand",
+        ),
+    ),
+    (
+        "A vehicle in park shall have one drive wheel raised. What is needed before it is lifted?",
+        "chock the wheels that stay on the ground, because park lets a raised wheel and its fellow turn",
+        (
+            "nothing else, because park holds both drive wheels whether they are raised or on the ground",
+            "shift to neutral, because a wheel that is raised in park would strain the pawl and break it",
+            "switch the engine off and take the key away, because a wheel turns only while it runs",
+        ),
+    ),
+    (
+        "A vehicle stands in park while its propeller shaft is taken out. What is needed before the first bolt is loosened?",
+        "chock the wheels, because without the shaft the pawl no longer holds any wheel at all",
+        (
+            "check that park is fully in, because the pawl now has to hold the wheels without the shaft",
+            "turn the output by hand until the pawl drops in, because then both drive wheels are held",
+            "set the selector to reverse, because then the gears hold the wheels without the shaft",
+        ),
+    ),
+    (
+        "A vehicle in park is to be worked on from below, on a slight slope. What is needed first?",
+        "move it to level ground and chock the wheels, because one small pawl must not hold it alone",
+        (
+            "turn the front wheels to the kerb, because then the pawl has less than half the load to hold",
+            "let it roll until the pawl bears hard on its wheel, because then it cannot jump out of park",
+            "leave the engine running in park, because then its fluid pressure helps the pawl to hold",
+        ),
+    ),
 )
 _GAP = "for a moment neither element held: a gap, felt as a flare"
 _BOTH = "for a moment both elements held: an overlap, felt as a tie-up"
@@ -44,14 +60,22 @@ _SHIFT_WRONG = (
     "the on-coming element never took hold, and no range drove any more",
 )
 _SHIFT_QUESTIONS = (
-    ("In a 2-3 upshift under power the engine speed jumps up for a moment, then falls to its new value. What happened?",
-     _GAP),
-    ("In a 2-3 upshift under power the vehicle jerks as if it were braked, the engine is pulled down at once, and third "
-     "drives on. What happened?", _BOTH),
-    ("In a 2-3 upshift the on-coming element was filled too late, while the off-going one was released in time. Third "
-     "drives now. What followed?", _GAP),
-    ("In a 2-3 upshift the off-going element was released too late, while the on-coming one was filled in time. Third "
-     "drives now. What followed?", _BOTH),
+    ("In a 2-3 upshift under power the engine speed jumps up for a moment, then falls to its new value. What happened?", _GAP),
+    (
+        "In a 2-3 upshift under power the vehicle jerks as if it were braked, the engine is pulled down at once, and third "
+        "drives on. What happened?",
+        _BOTH,
+    ),
+    (
+        "In a 2-3 upshift the on-coming element was filled too late, while the off-going one was released in time. Third "
+        "drives now. What followed?",
+        _GAP,
+    ),
+    (
+        "In a 2-3 upshift the off-going element was released too late, while the on-coming one was filled in time. Third "
+        "drives now. What followed?",
+        _BOTH,
+    ),
 )
 _EVENTS = (
     "the on-coming element is filled until its plates touch",

@@ -42,7 +42,12 @@ def _ratio(layout: Layout, range_name: str) -> float:
 
 
 def _as_json(
-    options: argparse.Namespace, converter: Converter, vehicle: Vehicle, ratio: float, curve: tuple[EffortPoint, ...], locks: list[str]
+    options: argparse.Namespace,
+    converter: Converter,
+    vehicle: Vehicle,
+    ratio: float,
+    curve: tuple[EffortPoint, ...],
+    locks: list[str],
 ) -> dict[str, Any]:
     held, units = stall(converter, vehicle), Units(options.units)
 
@@ -127,9 +132,15 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     add_layout(parser)
     parser.add_argument("range", metavar="RANGE", help="a forward range of the layout")
     parser.add_argument(
-        "vehicle", metavar="VEHICLE", nargs="?", default="college_van", help="path of a vehicle file, or one of the kit's own (default: college_van)"
+        "vehicle",
+        metavar="VEHICLE",
+        nargs="?",
+        default="college_van",
+        help="path of a vehicle file, or one of the kit's own (default: college_van)",
     )
-    parser.add_argument("--units", choices=[system.value for system in Units], default=Units.SI.value, help="units shown (default SI)")
+    parser.add_argument(
+        "--units", choices=[system.value for system in Units], default=Units.SI.value, help="units shown (default SI)"
+    )
     add_json(parser)
 
 

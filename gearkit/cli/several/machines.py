@@ -84,8 +84,12 @@ def _as_json(
             {
                 "speed_ratio": exact_and_decimal(ratio),
                 "electrical": exact_and_decimal(share.electrical if share else None),
-                "machine_power": {name: exact_and_decimal(power) for name, power in share.machine_powers.items()} if share else {},
-                "machine_speed": {name: exact_and_decimal(speed) for name, speed in share.machine_speeds.items()} if share else {},
+                "machine_power": {name: exact_and_decimal(power) for name, power in share.machine_powers.items()}
+                if share
+                else {},
+                "machine_speed": {name: exact_and_decimal(speed) for name, speed in share.machine_speeds.items()}
+                if share
+                else {},
                 "output_power": exact_and_decimal(share.output if share else None),
                 "recirculation": exact_and_decimal(share.circulating if share else None),
                 "loop": list(share.loop) if share else [],
@@ -141,7 +145,9 @@ def _print(
         for line in split.lines
     ]
     print(table(["machine", "on", "speed", "mechanical point", "exact", "formula"], rows, right=(3,)))
-    print("The mechanical point is the speed ratio, output / input, at which the machine stands; its ratio input / output is the reciprocal.")
+    print(
+        "The mechanical point is the speed ratio, output / input, at which the machine stands; its ratio input / output is the reciprocal."
+    )
     _print_shares(shares, [line.name for line in split.lines])
     _print_limits(split, options.input_speed)
     print()
@@ -202,11 +208,11 @@ def _modes(layout: Layout, options: argparse.Namespace) -> int:
         print_json({"layout": layout.name, "changes": [_change_json(change) for change in every]})
         return DONE
     print(f"{layout.name}\n")
-    rows = [[item.name, " ".join(item.engaged) or "none", motions(layout, item.engaged).verdict.value] for item in layout.ranges]
-    print(table(["range", "applied", "verdict"], rows))
     rows = [
-        [f"{c.first} – {c.second}", " ".join(c.released) or "none", " ".join(c.applied) or "none", _when(c)] for c in every
+        [item.name, " ".join(item.engaged) or "none", motions(layout, item.engaged).verdict.value] for item in layout.ranges
     ]
+    print(table(["range", "applied", "verdict"], rows))
+    rows = [[f"{c.first} – {c.second}", " ".join(c.released) or "none", " ".join(c.applied) or "none", _when(c)] for c in every]
     if rows:
         print("\n" + table(["change", "released", "applied", "without slip"], rows))
     print(f"\nMore on a range: gearkit machines {options.layout} RANGE")
@@ -235,8 +241,12 @@ def _change_json(change: Change) -> dict[str, Any]:
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
     add_layout(parser)
-    parser.add_argument("range", metavar="RANGE", nargs="?", help="a range of the layout; all changes between ranges when left out")
-    parser.add_argument("--speed-ratio", type=number, action="append", metavar="X", help="output speed / input speed; may be repeated")
+    parser.add_argument(
+        "range", metavar="RANGE", nargs="?", help="a range of the layout; all changes between ranges when left out"
+    )
+    parser.add_argument(
+        "--speed-ratio", type=number, action="append", metavar="X", help="output speed / input speed; may be repeated"
+    )
     parser.add_argument("--input-speed", type=number, metavar="N", help="input speed in r/min for the limits (default 0)")
     add_json(parser)
 

@@ -136,7 +136,9 @@ def _print_one(row: RangeMotions, symbols: bool) -> None:
         told = set()
         for name, formula in formulas(found).items():
             # What shares a shaft with a terminal already told, and what needs no tooth counts, stands above.
-            if found.terminals.ends[name] not in told and any(one.isalpha() for f in formula.factors.values() for one in f.text()):
+            if found.terminals.ends[name] not in told and any(
+                one.isalpha() for f in formula.factors.values() for one in f.text()
+            ):
                 print("  " + formula.text())
                 told.add(found.terminals.ends[name])
 

@@ -29,7 +29,9 @@ def run_torques(layout: Layout, options: argparse.Namespace) -> int:
         UsageError: an option that does not go with given torques, or what the solver refuses.
     """
     if options.coast:
-        raise UsageError("--coast is for one input and one output; here give a torque below 0 at the input, such as --torque input=-50.")
+        raise UsageError(
+            "--coast is for one input and one output; here give a torque below 0 at the input, such as --torque input=-50."
+        )
     engaged, note = engaged_of(layout, options.range)
     given = gathered(options.torque or (), {INPUT: options.input_torque}, "torque")
     in_multiples = not given
@@ -96,7 +98,9 @@ def _print(range_name: str, found: GivenTorques, note: str | None, in_multiples:
     layout = found.motions.terminals.layout
     applied = ", ".join(layout.engaged_in(range_name)) or "none"
     unit = "multiples of the input's" if in_multiples else "N·m"
-    print(f"{layout.name}\nrange {range_name}: applied {applied}; {found.motions.verdict}{f', {note}' if note else ''}; torques in {unit}")
+    print(
+        f"{layout.name}\nrange {range_name}: applied {applied}; {found.motions.verdict}{f', {note}' if note else ''}; torques in {unit}"
+    )
     trouble = lacking("torque", found.given, found.conflict, found.missing, found.would_do)
     if trouble:
         print("\n" + trouble)
@@ -106,11 +110,16 @@ def _print(range_name: str, found: GivenTorques, note: str | None, in_multiples:
         return
     in_kilowatts = with_speeds and not in_multiples
     power_head = ["power kW" if in_kilowatts else "power"] if found.power else []
-    print("\n" + table(["from outside", "torque", "exact", "without losses", *power_head], _rows(found, in_kilowatts), right=(1, 2, 4)))
+    print(
+        "\n"
+        + table(["from outside", "torque", "exact", "without losses", *power_head], _rows(found, in_kilowatts), right=(1, 2, 4))
+    )
     rows = [[name, shown(value), _exact(value)] for name, value in found.members.items()]
     print("\n" + table(["member", "torque", "exact"], rows, right=(1, 2)))
     if found.elements:
-        rows = [[name, layout.element_named(name).kind.value, shown(value), _exact(value)] for name, value in found.elements.items()]
+        rows = [
+            [name, layout.element_named(name).kind.value, shown(value), _exact(value)] for name, value in found.elements.items()
+        ]
         print("\n" + table(["element", "kind", "torque", "exact"], rows, right=(2, 3)))
     print("\n" + "\n".join(_findings(found, in_kilowatts)))
 
@@ -144,7 +153,9 @@ def _findings(found: GivenTorques, in_kilowatts: bool) -> list[str]:
     if len(found.electrical) > 1:
         net = sum(found.electrical.values(), Fraction(0))
         verb = "gives" if net > 0 else "takes"
-        lines.append(f"the battery {verb} {shown(abs(_power(net, in_kilowatts)), 3)}{unit}" if net else "the battery is at rest")
+        lines.append(
+            f"the battery {verb} {shown(abs(_power(net, in_kilowatts)), 3)}{unit}" if net else "the battery is at rest"
+        )
     given = {one.name for one in found.motions.terminals.layout.machines if one.efficiency is not None}
     plain = [name for name in found.electrical if name not in given]
     if plain:

@@ -53,8 +53,11 @@ def picture(layout: Layout) -> Picture:
         drawn.text(Text(MARGIN, top + 20, NOTHING, TYPE))
         drawn.width, drawn.height = MARGIN * 2 + heading_width(layout.name, SUBTITLE), top + 20 + MARGIN
         return drawn
-    column = max(COLUMN, *(text_width(row.name, NAME_TYPE, bold=True) + 12 for row in rows),
-                 *(text_width(ratio_text(row.ratio.exact), TYPE) + 12 for row in rows if row.ratio))
+    column = max(
+        COLUMN,
+        *(text_width(row.name, NAME_TYPE, bold=True) + 12 for row in rows),
+        *(text_width(ratio_text(row.ratio.exact), TYPE) + 12 for row in rows if row.ratio),
+    )
     sizes = [abs(float(row.ratio.exact)) for row in rows if row.ratio]
     low, high = (math.log(min([*sizes, 1.0]) / 1.15), math.log(max([*sizes, 1.0]) * 1.15))
     left = MARGIN + 40

@@ -59,9 +59,7 @@ def picture(layout: Layout) -> Picture:
     """
     lines = _lines(layout)
     panels = [_best_side(lever, lines) for lever in levers(layout) if len(lever.nodes) > 1]
-    drawn = Picture(
-        title=f"Speed plot of {layout.name}", description=describe(layout, panels, lines), kind="speeds"
-    )
+    drawn = Picture(title=f"Speed plot of {layout.name}", description=describe(layout, panels, lines), kind="speeds")
     top = heading(drawn, layout.name, SUBTITLE) + 30
     scale = Scale(*_bounds(panels, lines), top + HEIGHT, top)
     x = MARGIN + 34
@@ -93,9 +91,7 @@ def describe(layout: Layout, panels: list[Lever], lines: list[Line]) -> str:
     for lever in panels:
         said.append(f"Lever of {listed(lever.sets)}.")
         for line in lines:
-            values = [
-                f"{node_words(layout, lever, shaft)} {_shown(line.state.speed(shaft))}" for shaft in _ordered(lever)
-            ]
+            values = [f"{node_words(layout, lever, shaft)} {_shown(line.state.speed(shaft))}" for shaft in _ordered(lever)]
             said.append(f"Range {line.name}: {', '.join(values)}.")
     left_out = [item.name for item in layout.ranges if item.name not in [line.name for line in lines]]
     if left_out:

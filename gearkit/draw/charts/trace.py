@@ -67,9 +67,7 @@ class Axes:
     high: Point
 
 
-def draw(
-    lines: Sequence[Line], axes: Axes, title: str, description: str, *, line: str = "", bands: Sequence[Band] = ()
-) -> str:
+def draw(lines: Sequence[Line], axes: Axes, title: str, description: str, *, line: str = "", bands: Sequence[Band] = ()) -> str:
     """Return lines over an axis as SVG text.
 
     Args:

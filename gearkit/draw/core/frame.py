@@ -104,7 +104,9 @@ def machine_chip(group: Group, left: float, middle: float, name: str) -> float:
     start, end = left + wide + 3, left + machine_width(name)
     inner.line((start + 4, middle), (end - 4, middle), Look("ink", None, 1.8))
     for tip, way in ((start, 1), (end, -1)):
-        inner.polyline([(tip, middle), (tip + way * 7, middle - 4), (tip + way * 7, middle + 4)], Look("ink", "ink", 1.0), closed=True)
+        inner.polyline(
+            [(tip, middle), (tip + way * 7, middle - 4), (tip + way * 7, middle + 4)], Look("ink", "ink", 1.0), closed=True
+        )
     return end
 
 

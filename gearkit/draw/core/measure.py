@@ -75,12 +75,7 @@ class Box:
 
     def holds(self, other: Box) -> bool:
         """Tell whether the other box lies wholly inside."""
-        return (
-            self.left <= other.left
-            and self.top <= other.top
-            and self.right >= other.right
-            and self.bottom >= other.bottom
-        )
+        return self.left <= other.left and self.top <= other.top and self.right >= other.right and self.bottom >= other.bottom
 
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:

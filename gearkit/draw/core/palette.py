@@ -13,28 +13,32 @@ from types import MappingProxyType
 PAGE_LIGHT = "#ffffff"
 PAGE_DARK = "#111111"
 
-LIGHT: Mapping[str, str] = MappingProxyType({
-    "ink": "#1b1f24",
-    "soft": "#57606a",
-    "faint": "#868e97",
-    "paper": PAGE_LIGHT,
-    "wash": "#f0f2f4",
-    "blue": "#0072b2",
-    "red": "#d55e00",
-    "green": "#009e73",
-    "pink": "#cc79a7",
-})
-DARK: Mapping[str, str] = MappingProxyType({
-    "ink": "#f0f2f4",
-    "soft": "#b4bbc3",
-    "faint": "#767e87",
-    "paper": PAGE_DARK,
-    "wash": "#23272c",
-    "blue": "#56b4e9",
-    "red": "#e69f00",
-    "green": "#009e73",
-    "pink": "#cc79a7",
-})
+LIGHT: Mapping[str, str] = MappingProxyType(
+    {
+        "ink": "#1b1f24",
+        "soft": "#57606a",
+        "faint": "#868e97",
+        "paper": PAGE_LIGHT,
+        "wash": "#f0f2f4",
+        "blue": "#0072b2",
+        "red": "#d55e00",
+        "green": "#009e73",
+        "pink": "#cc79a7",
+    }
+)
+DARK: Mapping[str, str] = MappingProxyType(
+    {
+        "ink": "#f0f2f4",
+        "soft": "#b4bbc3",
+        "faint": "#767e87",
+        "paper": PAGE_DARK,
+        "wash": "#23272c",
+        "blue": "#56b4e9",
+        "red": "#e69f00",
+        "green": "#009e73",
+        "pink": "#cc79a7",
+    }
+)
 HUES = ("blue", "red", "green", "pink")
 BACKGROUNDS = ("paper", "wash")
 FONTS = "Inter, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
@@ -72,9 +76,7 @@ def stylesheet() -> str:
     """
     light = _variables(LIGHT)
     dark = _variables(DARK)
-    shapes = "".join(
-        f".gk .s-{role}{{stroke:var(--gk-{role})}}.gk .f-{role}{{fill:var(--gk-{role})}}" for role in LIGHT
-    )
+    shapes = "".join(f".gk .s-{role}{{stroke:var(--gk-{role})}}.gk .f-{role}{{fill:var(--gk-{role})}}" for role in LIGHT)
     return (
         f".gk{{{light}}}"
         f"@media screen and (prefers-color-scheme:dark){{.gk{{{dark}}}}}"

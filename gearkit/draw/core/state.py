@@ -115,11 +115,15 @@ def _several(layout: Layout, names: tuple[str, ...], given: Mapping[str, Fractio
     wanted = given or ({INPUT: 1} if INPUT not in found.standing else {})
     turning = speeds_with_motions(found, wanted)
     if turning.conflict:
-        raise UsageError(f"{layout.name}: the speeds given for {listed(turning.conflict)} contradict each other; leave one out.")
+        raise UsageError(
+            f"{layout.name}: the speeds given for {listed(turning.conflict)} contradict each other; leave one out."
+        )
     shafts = {name: turning.of[name] for name in layout.further_shafts} | {HOUSING: Fraction(0)}
     speeds = Speeds(layout, names, found, Fraction(1), shafts, turning.members, turning.planets, {}, turning.slip)
     loaded, working = _may_be_loaded(layout, found)
-    return DriveState(layout, names, found, speeds, frozenset(_held(layout, names)), frozenset(loaded), frozenset(working), bool(given))
+    return DriveState(
+        layout, names, found, speeds, frozenset(_held(layout, names)), frozenset(loaded), frozenset(working), bool(given)
+    )
 
 
 def _may_be_loaded(layout: Layout, found: Motions) -> tuple[list[int], list[str]]:

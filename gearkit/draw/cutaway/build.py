@@ -138,7 +138,11 @@ class Builder:
 
     def _gear_columns(self, place: int) -> tuple[int, ...]:
         middle = self.frame.grid.middle(place)
-        return (middle - 1, middle, middle + 1) if len(self.frame.seats[place].sets) == 2 or self.frame.seats[place].bevel else (middle,)
+        return (
+            (middle - 1, middle, middle + 1)
+            if len(self.frame.seats[place].sets) == 2 or self.frame.seats[place].bevel
+            else (middle,)
+        )
 
     def _end(self, column: int, net: int, side: int) -> float:
         """Where a level line ends along the axis; under or over gears it takes their whole width."""
@@ -181,7 +185,12 @@ class Builder:
             r0, r1 = self._foot(column, low, net), self._head(column, high, net)
             x = self._disc(column, net)
             place = frame.seat_at(column)
-            if place is not None and high == frame.gear and column in self._gear_columns(place) and not frame.seats[place].bevel:
+            if (
+                place is not None
+                and high == frame.gear
+                and column in self._gear_columns(place)
+                and not frame.seats[place].bevel
+            ):
                 x = self._web(place, column)
             self.made.add(self._body(net), *x, r0, r1)
 
@@ -218,7 +227,11 @@ class Builder:
         return self._row(column, row)[1]
 
     def _lane(self, column: int, net: int, *, upper: bool) -> int:
-        return next(int(hi if upper else lo) for c, lo, hi, n in self.frame.wiring.uprights if c == column and n == net and (hi if upper else lo) in self.frame.inside)
+        return next(
+            int(hi if upper else lo)
+            for c, lo, hi, n in self.frame.wiring.uprights
+            if c == column and n == net and (hi if upper else lo) in self.frame.inside
+        )
 
     def _row(self, column: int, row: int) -> tuple[float, float]:
         """Radii of what stands on a row in a column."""

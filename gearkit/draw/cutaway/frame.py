@@ -127,7 +127,11 @@ class Frame:
 
     def _inner_rows(self) -> None:
         sizes = self.sizes
-        squeezed = [row for column, row, _, _, above in self.wiring.plates if above and row < self.gear - 1 and (column, row) not in self.lifts]
+        squeezed = [
+            row
+            for column, row, _, _, above in self.wiring.plates
+            if above and row < self.gear - 1 and (column, row) not in self.lifts
+        ]
         for number, row in enumerate(self.inner):
             if number == 0:
                 self.inside[row], self.out[row] = 0.0, sizes.shaft

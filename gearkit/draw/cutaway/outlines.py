@@ -45,12 +45,7 @@ class Area:
         self.rs = sorted({value for rect in found for value in rect[2:]})
         at_x = {value: number for number, value in enumerate(self.xs)}
         at_r = {value: number for number, value in enumerate(self.rs)}
-        self.full = {
-            (i, j)
-            for x0, x1, r0, r1 in found
-            for i in range(at_x[x0], at_x[x1])
-            for j in range(at_r[r0], at_r[r1])
-        }
+        self.full = {(i, j) for x0, x1, r0, r1 in found for i in range(at_x[x0], at_x[x1]) for j in range(at_r[r0], at_r[r1])}
 
     def size(self) -> float:
         """Return the area."""

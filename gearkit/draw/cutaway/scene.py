@@ -144,7 +144,9 @@ def _pin(pin: Pin) -> list[float]:
 
 def _power(layout: Layout, solid: SolidPlacement, builder: Builder, train: Train) -> dict[str, Any]:
     """The lines that power can take, and per range how much goes through each, with what every shaft does."""
-    wiring = replace(solid.placement.wiring, plates=[plates for plates in solid.placement.wiring.plates if plates[2] < solid.fixings])
+    wiring = replace(
+        solid.placement.wiring, plates=[plates for plates in solid.placement.wiring.plates if plates[2] < solid.fixings]
+    )
     placement = replace(solid.placement, wiring=wiring)
     cut = pieces(placement, None)
     spots = [_short((*builder.spot(piece.net, *piece.first), *builder.spot(piece.net, *piece.last))) for piece in cut]

@@ -133,7 +133,9 @@ class _Bevel(_Seat):
             face = sorted((large + side * ROOT * scale, centre + side * size * BEVEL_DEPTH))
             train.add(body, *column, frame.bore, pitch)
             angle = 0.0 if side < 0 else first.at + self._beside(first) * first.teeth / teeth
-            train.wheels.append(Wheel(body, number, member, teeth, scale, False, (face[0], face[1]), angle, frame.bore, (centre, large)))
+            train.wheels.append(
+                Wheel(body, number, member, teeth, scale, False, (face[0], face[1]), angle, frame.bore, (centre, large))
+            )
         cage = self.shaft(number, "carrier")
         train.add(cage, *across, frame.ring - sizes.wall, frame.ring)
         inner = BEVEL_DEPTH * pitch - 2.0
@@ -142,7 +144,9 @@ class _Bevel(_Seat):
                 cage, self.place, number, self.shaft(number, "sun"), each.teeth, scale, pitch, each.at, self._meshed(each), each.spin,
                 (centre - size - TIP * scale, centre + size + TIP * scale), bevel=True,
             ))  # fmt: skip
-            train.pins.append(Pin(cage, self.place, frame.ring - 1.0, each.at, sizes.pin, (centre - sizes.pin, centre + sizes.pin), inner))
+            train.pins.append(
+                Pin(cage, self.place, frame.ring - 1.0, each.at, sizes.pin, (centre - sizes.pin, centre + sizes.pin), inner)
+            )
 
     def _meshed(self, pinion: Pinion) -> float:
         """Angle of a pinion's tooth about its pin, so that a space meets the sun's tooth; 0 is the way round the axis."""

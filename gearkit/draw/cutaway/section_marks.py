@@ -53,7 +53,7 @@ def area(group: Group, to: To, rects: Iterable[Rect], filling: Filling) -> None:
         for x0, x1, r0, r1 in parts:
             steps += _closed([to(x0, r0), to(x1, r0), to(x1, r1), to(x0, r1)])
         group.path(steps, Look(None, filling.role, opacity=0.3))
-    for slant in ((1, -1) if filling.slant == 0 else (filling.slant,)):
+    for slant in (1, -1) if filling.slant == 0 else (filling.slant,):
         lines = _hatching(parts, to, slant, filling.pitch) if filling.pitch else []
         if lines:
             group.path(lines, Look("soft", None, 0.7))

@@ -170,7 +170,9 @@ def _apart(pinions: list[Gear]) -> bool:
     """Whether no two pinions of different places touch."""
     for number, one in enumerate(pinions):
         for other in pinions[number + 1 :]:
-            meshing = abs(one.centre_angle - other.centre_angle) < 1e-9 or one.name.rsplit(" ", 1)[1] == other.name.rsplit(" ", 1)[1]
+            meshing = (
+                abs(one.centre_angle - other.centre_angle) < 1e-9 or one.name.rsplit(" ", 1)[1] == other.name.rsplit(" ", 1)[1]
+            )
             far = math.dist(_place(one.centre_radius, one.centre_angle), _place(other.centre_radius, other.centre_angle))
             if not meshing and one.module == other.module and far < (one.teeth / 2 + other.teeth / 2 + 2 * TIP) * one.module:
                 return False
@@ -234,9 +236,7 @@ def _two_suns(sets: tuple[int, ...], single: PlanetarySet, double: PlanetarySet)
     for number, angle in enumerate(at):
         turned = external_mesh(0.0, large, long, angle)
         beside = angle + bend
-        line = math.atan2(
-            near * math.sin(beside) - far * math.sin(angle), near * math.cos(beside) - far * math.cos(angle)
-        )
+        line = math.atan2(near * math.sin(beside) - far * math.sin(angle), near * math.cos(beside) - far * math.cos(angle))
         short_turned = external_mesh(turned, long, short, line)
         found.append(Pinion(sets[0], long, 1.0, far, angle, turned, Fraction(-large, long)))
         found.append(Pinion(sets[1], short, 1.0, near, beside, short_turned, Fraction(-small, short), "right"))

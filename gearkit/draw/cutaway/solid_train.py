@@ -253,7 +253,12 @@ def clearance(train: Train) -> float:
     """Return the least distance between the half-sections of two bodies."""
     rects = [(body, rect) for body, found in train.bodies.items() for rect in found]
     return min(
-        (_apart(one, other) for number, (body, one) in enumerate(rects) for beside, other in rects[number + 1 :] if body != beside),
+        (
+            _apart(one, other)
+            for number, (body, one) in enumerate(rects)
+            for beside, other in rects[number + 1 :]
+            if body != beside
+        ),
         default=math.inf,
     )
 

@@ -187,7 +187,9 @@ def _single(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[list
     found = []
     for index, at in enumerate(places(planets, sun + ring)):
         turned = external_mesh(0.0, sun, pinion, at)
-        found.append(Gear(f"planet {index + 1}", "pinion", pinion, module, (sun + ring) / 4, at, turned, (-spin, 1 + spin, 0.0), known))
+        found.append(
+            Gear(f"planet {index + 1}", "pinion", pinion, module, (sun + ring) / 4, at, turned, (-spin, 1 + spin, 0.0), known)
+        )
     ring_angle = internal_mesh(found[0].angle, pinion, ring, found[0].centre_angle)
     return [_sun(sun), _ring(ring, ring_angle), *found], sun + ring
 
@@ -207,7 +209,9 @@ def _double(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[list
         line = math.atan2(far * math.sin(away) - near * math.sin(at), far * math.cos(away) - near * math.cos(at))
         outer_angle = external_mesh(turned, inner, outer, line)
         found.append(Gear(f"inner pinion {index + 1}", "pinion", inner, 1.0, near, at, turned, (-spin, 1 + spin, 0.0), known))
-        found.append(Gear(f"outer pinion {index + 1}", "pinion", outer, 1.0, far, away, outer_angle, (onward, 1 - onward, 0.0), known))
+        found.append(
+            Gear(f"outer pinion {index + 1}", "pinion", outer, 1.0, far, away, outer_angle, (onward, 1 - onward, 0.0), known)
+        )
     ring_angle = internal_mesh(found[1].angle, outer, ring, found[1].centre_angle)
     return [_sun(sun), _ring(ring, ring_angle), *found], ring - sun
 
@@ -231,7 +235,17 @@ def _stepped(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[lis
 def _bevel(side: int, planets: int) -> tuple[Gear, ...]:
     pinion = max(8, round(side * 0.55))
     found = [
-        Gear(f"planet {index + 1}", "pinion", pinion, 1.0, side / 2, -math.pi / 2 + 2 * math.pi * index / planets, 0.0, (0.0, 1.0, 0.0), False)
+        Gear(
+            f"planet {index + 1}",
+            "pinion",
+            pinion,
+            1.0,
+            side / 2,
+            -math.pi / 2 + 2 * math.pi * index / planets,
+            0.0,
+            (0.0, 1.0, 0.0),
+            False,
+        )
         for index in range(planets)
     ]
     return (_sun(side), Gear("ring", "ring", side, 1.0, 0.0, 0.0, 0.0, (0.0, 0.0, 1.0)), *found)

@@ -69,9 +69,7 @@ def picture_of_set(layout: Layout, engaged: Iterable[str] | None, set_name: str 
     return picture(pset, {member: members[f"{pset.name}.{member}"] for member in MEMBERS})
 
 
-def picture(
-    pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction = Fraction(0), size: int = 360
-) -> Picture:
+def picture(pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction = Fraction(0), size: int = 360) -> Picture:
     """Return the front view as a picture.
 
     Args:
@@ -315,4 +313,3 @@ def _leaders(drawn: Picture, view: _View, heading: str, rows: list[LabelRow], le
         for index, text in enumerate(row.lines):
             drawn.text(Text(left, y + index * line, text, LABEL_SIZE, bold=index == 0))
         top += len(row.lines) * line + gap
-

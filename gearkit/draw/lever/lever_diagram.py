@@ -87,9 +87,7 @@ def geometry(layout: Layout, engaged: Iterable[str] | None = None) -> dict[str, 
     return lever_geometry.geometry(layout, None if engaged is None else state_of(layout, engaged))
 
 
-def draw(
-    layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[str, Fraction | int] | None = None
-) -> str:
+def draw(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[str, Fraction | int] | None = None) -> str:
     """Return the lever diagram as SVG text.
 
     Args:
@@ -103,9 +101,7 @@ def draw(
     return picture(layout, engaged, given).svg()
 
 
-def picture(
-    layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[str, Fraction | int] | None = None
-) -> Picture:
+def picture(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[str, Fraction | int] | None = None) -> Picture:
     """Return the lever diagram as a picture.
 
     Args:
@@ -306,9 +302,7 @@ def _draw_node(group: Group, layout: Layout, x: float, y: float, shaft: int, sta
 
 
 def _draw_speeds(group: Group, column: Column, state: DriveState, unit: float) -> None:
-    known: Mapping[int, float] = {
-        shaft: float(speed) for shaft in column.nodes if (speed := state.speed(shaft)) is not None
-    }
+    known: Mapping[int, float] = {shaft: float(speed) for shaft in column.nodes if (speed := state.speed(shaft)) is not None}
     ends = [(column.bar + known[shaft] * unit, y) for shaft, y in column.nodes.items() if shaft in known]
     if len(ends) > 1:
         group.polyline(ends, Look("paper", None, 5.0))
@@ -324,7 +318,9 @@ def _draw_speeds(group: Group, column: Column, state: DriveState, unit: float) -
         if abs(tip - column.bar) > 7:
             sense = 1 if speed > 0 else -1
             inner.line((column.bar, y), (tip - sense * 8, y), ARROW)
-            inner.polyline([(tip, y), (tip - sense * 9, y - 4.5), (tip - sense * 9, y + 4.5)], Look("ink", "ink", 1.0), closed=True)
+            inner.polyline(
+                [(tip, y), (tip - sense * 9, y - 4.5), (tip - sense * 9, y + 4.5)], Look("ink", "ink", 1.0), closed=True
+            )
         backwards = speed < 0
         place = min(tip - 6, column.bar - 12) if backwards else max(tip + 6, column.bar + 12)
         inner.text(Text(place, tags[shaft], decimal(speed), TYPE, "end" if backwards else "start"))

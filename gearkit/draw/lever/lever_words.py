@@ -77,8 +77,5 @@ def _lever_words(layout: Layout, standing: Standing) -> str:
         return f"{names} {listed(lever.sets)}: all members turn as one."
     top, bottom = standing.heights[order[0]], standing.heights[order[-1]]
     span = top - bottom or 1.0
-    nodes = [
-        f"{node_words(layout, lever, shaft)} at {decimal((top - standing.heights[shaft]) / span)}"
-        for shaft in order
-    ]
+    nodes = [f"{node_words(layout, lever, shaft)} at {decimal((top - standing.heights[shaft]) / span)}" for shaft in order]
     return f"{names} {listed(lever.sets)}, from the top (0) to the bottom (1): {'; '.join(nodes)}."

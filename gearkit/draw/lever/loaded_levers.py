@@ -89,9 +89,7 @@ def _places(pset: PlanetarySet) -> dict[str, float]:
     return {member: float((place - low) / (high - low)) for member, place in places.items()}
 
 
-def _lever(
-    drawn: Picture, pset: PlanetarySet, torques: Mapping[str, Torque], x: float, top: float, largest: float
-) -> None:
+def _lever(drawn: Picture, pset: PlanetarySet, torques: Mapping[str, Torque], x: float, top: float, largest: float) -> None:
     group = drawn.group({"lever": pset.name})
     group.text(Text(x, top - 18, pset.name, TYPE, "middle", bold=True))
     group.line((x, top), (x, top + HEIGHT), BAR)

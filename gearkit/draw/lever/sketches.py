@@ -31,11 +31,15 @@ def svgs_of(sketches: Sequence[Sketch]) -> tuple[str, ...]:
     highest = max((abs(float(height)) for one in levers for height in one.heights), default=1.0)
     lowest = min((float(place) for one in levers for place in one.places), default=0.0)
     widest = max((float(place) for one in levers for place in one.places), default=1.0)
-    return tuple(_lever(one, highest, (lowest, widest)).svg() if isinstance(one, LeverSketch) else _stick(one) for one in sketches)
+    return tuple(
+        _lever(one, highest, (lowest, widest)).svg() if isinstance(one, LeverSketch) else _stick(one) for one in sketches
+    )
 
 
 def _lever(sketch: LeverSketch, highest: float, span: tuple[float, float]) -> Picture:
-    drawn = Picture(title="Lever picture of three speeds", description=sketch.words, kind="lever-choice", width=_WIDTH, height=_HEIGHT)
+    drawn = Picture(
+        title="Lever picture of three speeds", description=sketch.words, kind="lever-choice", width=_WIDTH, height=_HEIGHT
+    )
     middle = _HEIGHT / 2 - 6
     least, most = span
 
@@ -62,8 +66,14 @@ def _lever(sketch: LeverSketch, highest: float, span: tuple[float, float]) -> Pi
 @lru_cache(maxsize=16)
 def _stick(sketch: StickSketch) -> str:
     joins = ((f"P1.{sketch.drive}", "input"), (f"P1.{sketch.out}", "output"))
-    layout = Layout("One set", (PlanetarySet("P1", sun_teeth=30, ring_teeth=78),), joins,
-                    (Element("B", ElementKind.BRAKE, (f"P1.{sketch.hold}", "housing")),), (), Source(SourceKind.OWN, "an exercise"))
+    layout = Layout(
+        "One set",
+        (PlanetarySet("P1", sun_teeth=30, ring_teeth=78),),
+        joins,
+        (Element("B", ElementKind.BRAKE, (f"P1.{sketch.hold}", "housing")),),
+        (),
+        Source(SourceKind.OWN, "an exercise"),
+    )
     drawn = picture_of(layout, "stick")
     drawn.title, drawn.description = "Stick picture of one planetary set", sketch.words
     return drawn.svg()

@@ -49,7 +49,10 @@ def draw(layout: Layout, engaged: Iterable[str], placement: Placement | None = N
 
 
 def picture(
-    layout: Layout, engaged: Iterable[str], placement: Placement | None = None, given: Mapping[str, Fraction | int] | None = None
+    layout: Layout,
+    engaged: Iterable[str],
+    placement: Placement | None = None,
+    given: Mapping[str, Fraction | int] | None = None,
 ) -> Picture:
     """Return the torque and power-flow picture.
 
@@ -64,7 +67,9 @@ def picture(
 
         return several_picture.picture(layout, engaged, placement, given)
     if given:
-        raise UsageError(f"{layout.name}: with one input and one output the power picture is for input speed 1; leave the speeds out.")
+        raise UsageError(
+            f"{layout.name}: with one input and one output the power picture is for input speed 1; leave the speeds out."
+        )
     state = state_of(layout, engaged)
     found = torques(layout, state.engaged)
     spot = placement or placed(layout)

@@ -31,7 +31,10 @@ WIRE = Look("blue", None, 2.4, (7, 4))
 
 
 def picture(
-    layout: Layout, engaged: Iterable[str], placement: Placement | None = None, given: Mapping[str, Fraction | int] | None = None
+    layout: Layout,
+    engaged: Iterable[str],
+    placement: Placement | None = None,
+    given: Mapping[str, Fraction | int] | None = None,
 ) -> Picture:
     """Return the torque and power-flow picture of a train with several drivers or outputs.
 
@@ -45,18 +48,31 @@ def picture(
         UsageError: the speeds do not fix all power, or the layout has a converter.
     """
     if layout.converter is not None:
-        raise UsageError(f"{layout.name}: the power picture does not show a converter yet; gearkit converter gives its figures.")
+        raise UsageError(
+            f"{layout.name}: the power picture does not show a converter yet; gearkit converter gives its figures."
+        )
     state = state_of(layout, engaged, given)
     power = several_power(layout, state.engaged, given or {})
     spot = placement or placed(layout)
     cards = {pset.name: _card(pset.name, power) for pset in layout.sets}
-    widest = max(sum(max(text_width(row[c], CARD_TYPE, bold=True) for row in rows) for c in range(3)) + 2 * COLUMN_GAP for rows in cards.values())
+    widest = max(
+        sum(max(text_width(row[c], CARD_TYPE, bold=True) for row in rows) for c in range(3)) + 2 * COLUMN_GAP
+        for rows in cards.values()
+    )
     place = measure(layout, spot, card_width=widest)
     line = f"{state.heading[:1].upper()}{state.heading[1:]}{_summary(power)}"
-    ends = f"Power that comes in from outside:  {',  '.join(f'{name} {ratio_text(value)}' for name, value in power.ends.items())}"
+    ends = (
+        f"Power that comes in from outside:  {',  '.join(f'{name} {ratio_text(value)}' for name, value in power.ends.items())}"
+    )
     drawn = Picture(title=f"Torque and power flow of {layout.name}", description=_describe(power, line), kind="power")
     top = heading(drawn, layout.name, line) + 14 + (ROOM_ABOVE if power.found.electrical else 0)
-    width = max(place.width, heading_width(layout.name, line), key_width(layout), text_width(ends, CARD_TYPE), 110 + text_width(KEY, CARD_TYPE))
+    width = max(
+        place.width,
+        heading_width(layout.name, line),
+        key_width(layout),
+        text_width(ends, CARD_TYPE),
+        110 + text_width(KEY, CARD_TYPE),
+    )
     body = _Body(layout, state, place, (MARGIN, top))
     body.fill_with(streams(spot, body.parts, _drains(spot, layout, power)), cards)
     body.draw(drawn)
@@ -77,7 +93,10 @@ class _Body(PowerBody):
     def _hung(self, drawn: Picture, part: Hung, column: int, row: int, nets: tuple[int, int]) -> None:
         super()._hung(drawn, part, column, row, nets)
         if part.kind is HungKind.MACHINE:
-            self.spots = {**getattr(self, "spots", {}), part.name: (self.x(column), self.y(self.place.placement.grid.housing) - 42)}
+            self.spots = {
+                **getattr(self, "spots", {}),
+                part.name: (self.x(column), self.y(self.place.placement.grid.housing) - 42),
+            }
 
     def wires(self, drawn: Picture, power: SeveralPower) -> None:
         """Draw what machines exchange, from those that generate to those that drive.

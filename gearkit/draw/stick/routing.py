@@ -149,9 +149,7 @@ class Router:
     def _row(self, plan: Plan, net: int, side: int) -> int:
         return plan.lanes[side][net] + (0 if side == INNER else self.grid.lanes + 3)
 
-    def _members(
-        self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[bool]
-    ) -> None:
+    def _members(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[bool]) -> None:
         gear, nets, step = self.grid.gear, self.nets.members, SET_COLUMNS + self.grid.slots
         rise = self.grid.lanes + 3
         before = -1
@@ -220,9 +218,7 @@ class Router:
             joints[self.nets.output][side].append(column)
             made.leaving = (column, self._row(plan, self.nets.output, side))
 
-    def _lanes(
-        self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[bool]
-    ) -> None:
+    def _lanes(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[bool]) -> None:
         for net in self.nets.wired:
             inner, outer = joints[net]
             if inner and outer and not bridged[net]:

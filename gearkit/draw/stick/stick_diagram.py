@@ -81,9 +81,7 @@ def picture(layout: Layout, engaged: Iterable[str] | None = None, placement: Pla
     spot = placement or placed(layout)
     place = measure(layout, spot, card_width=card_width(layout, state))
     line = SUBTITLE if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
-    drawn = Picture(
-        title=f"Stick diagram of {layout.name}", description=describe(layout, spot, state), kind="stick"
-    )
+    drawn = Picture(title=f"Stick diagram of {layout.name}", description=describe(layout, spot, state), kind="stick")
     top = heading(drawn, layout.name, line) + 14
     width = max(place.width, heading_width(layout.name, line), key_width(layout))
     body = Body(layout, state, place, (MARGIN, top))

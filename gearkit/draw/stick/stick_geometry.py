@@ -231,5 +231,9 @@ def _dots(placement: Placement) -> list[tuple[int, int, int]]:
             if other != net or not first <= column <= last or not low <= row <= high:
                 continue
             found = sides.setdefault((column, row, net), set())
-            found |= {side for side, there in (("l", column > first), ("r", column < last), ("d", row > low), ("u", row < high)) if there}
+            found |= {
+                side
+                for side, there in (("l", column > first), ("r", column < last), ("d", row > low), ("u", row < high))
+                if there
+            }
     return sorted(point for point, found in sides.items() if len(found) > 2)

@@ -205,7 +205,9 @@ def _bevel(group: Group, x: float, rows: tuple[float, float, float], lines: tupl
     sun, pin, ring = rows
     for side, line in ((-1, lines[0]), (1, lines[2])):
         near, far = x + side * (SIDE_GEAR - 5), x + side * (SIDE_GEAR + 5)
-        group.polyline([(far, sun + 2), (far, pin - 6), (near, pin + 6), (near, sun + 2)], Look(line.role, "wash", 2.2), closed=True)
+        group.polyline(
+            [(far, sun + 2), (far, pin - 6), (near, pin + 6), (near, sun + 2)], Look(line.role, "wash", 2.2), closed=True
+        )
     top = ring + 10
     group.polyline([(x - 17, top), (x + 17, top), (x + 9, pin + 2), (x - 9, pin + 2)], Look("ink", "wash", 1.4), closed=True)
     group.line((x, ring), (x, pin + 6), Look(lines[1].role, None, max(2.0, lines[1].width * 0.8)))
@@ -306,7 +308,11 @@ def converter(group: Group, x: float, y: float, roles: tuple[str, str]) -> None:
     for side, role in ((1, roles[0]), (-1, roles[1])):
         edge = y + side * 1.5
         group.path(
-            [("M", (x - PLATE, edge)), *arc((x, edge), PLATE, math.pi if side > 0 else -math.pi, 0.0)[1:], ("L", (x - PLATE, edge))],
+            [
+                ("M", (x - PLATE, edge)),
+                *arc((x, edge), PLATE, math.pi if side > 0 else -math.pi, 0.0)[1:],
+                ("L", (x - PLATE, edge)),
+            ],
             Look(role, "wash", 2.2),
         )
     group.text(Text(x + PLATE + 6, y + 4, "converter", 12.0))

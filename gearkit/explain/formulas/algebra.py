@@ -33,9 +33,7 @@ def worked(layout: Layout, range_name: str | None = None, engaged: Iterable[str]
     """
     story = tell(layout, range_name, engaged)
     if story.ratio is None:
-        raise UsageError(
-            f"{story.title}. Only a range has a ratio to work out; read the story instead: gearkit explain."
-        )
+        raise UsageError(f"{story.title}. Only a range has a ratio to work out; read the story instead: gearkit explain.")
     merged = Merged(layout, story.engaged)
     chain = [step for step in story.steps if step.part is StoryPart.CHAIN]
     lines = _known(merged, [name for step in chain for name in step.sets])

@@ -64,7 +64,11 @@ class ExercisePanel(Panel):
         title = escape(self.title, quote=True)
         written = "".join(f"<li>{escape(name)}: <code>{escape(text)}</code></li>" for name, text in self._written())
         answer = f"<ul>{written}</ul>" if written else "<p>Not answered yet.</p>"
-        told = f"<p><strong>{self.feedback['verdict']} · {self.feedback['score']}</strong></p>{self.feedback['comment']}" if self.feedback else ""
+        told = (
+            f"<p><strong>{self.feedback['verdict']} · {self.feedback['score']}</strong></p>{self.feedback['comment']}"
+            if self.feedback
+            else ""
+        )
         return f'<section aria-label="{title}"><p><strong>{title}</strong></p>{self.prompt_html}{answer}{told}</section>'
 
     def _written(self) -> list[tuple[str, str]]:
@@ -133,7 +137,8 @@ def _part_spec(exercise: Exercise, part: Part) -> dict[str, Any]:
         "form": _form_of(part),
         "write": form_of_kind(part.kind).write,
         "options": [
-            {"value": exercise.option_text(part, number), "label": _label(part, number, listed)} for number in range(len(part.options))
+            {"value": exercise.option_text(part, number), "label": _label(part, number, listed)}
+            for number in range(len(part.options))
         ],
     }
 

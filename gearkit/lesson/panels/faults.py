@@ -50,8 +50,10 @@ class FaultPanel(Panel):
 
     def __init__(self, layout: Layout, **traits: Any) -> None:
         if not layout.ranges or not layout.elements:
-            raise UsageError(f"{layout.name} has no {'elements' if layout.ranges else 'ranges'} to look at; give a layout with "
-                             "elements and ranges.")
+            raise UsageError(
+                f"{layout.name} has no {'elements' if layout.ranges else 'ranges'} to look at; give a layout with "
+                "elements and ranges."
+            )
         self.layout_shown = layout
         first = layout.ranges[0].name
         start = {

@@ -52,8 +52,11 @@ class GearPairPanel(GatedPanel):
 
     def facts(self) -> dict[str, object]:
         """Return tooth counts and input speed."""
-        return {"teeth": [self.driver, *[self.idler_teeth] * self.idlers, self.driven], "internal": self.mesh == "internal",
-                "input_speed": self.input_speed}
+        return {
+            "teeth": [self.driver, *[self.idler_teeth] * self.idlers, self.driven],
+            "internal": self.mesh == "internal",
+            "input_speed": self.input_speed,
+        }
 
     def found(self) -> dict[str, str]:
         """Return direction and speed of the last gear."""

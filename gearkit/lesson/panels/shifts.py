@@ -51,7 +51,8 @@ class ShiftPanel(Panel):
         states = {item.name: in_range(layout, item.name) for item in layout.ranges}
         kinds = {name: _kind(state.mobility) for name, state in states.items()}
         self.neutral, self.forward, self.reverse = (
-            tuple(name for name, kind in kinds.items() if kind == wanted) for wanted in _KINDS)
+            tuple(name for name, kind in kinds.items() if kind == wanted) for wanted in _KINDS
+        )
         if not self.neutral:
             self.reverse = ()
         if len(self.forward) < 2:
@@ -79,8 +80,10 @@ class ShiftPanel(Panel):
             if name not in known:
                 raise UsageError(f"{name!r} is no {kind} in {self.layout_shown.name}; it has: {', '.join(known)}.")
         if first in self.forward and last in self.reverse:
-            raise UsageError(f"{first} to {last}: a rolling vehicle is not put into reverse; shift to {last} from "
-                             f"{listed(self.neutral, 'or')}.")
+            raise UsageError(
+                f"{first} to {last}: a rolling vehicle is not put into reverse; shift to {last} from "
+                f"{listed(self.neutral, 'or')}."
+            )
 
     def choose(self, from_range: str, to_range: str) -> None:
         """Choose the shift.

@@ -121,9 +121,7 @@ class TaskPanel(Panel):
             truth = self.task.truth(setup)
             facts = {name: _plain(value) for name, value in setup.values.items()}
             self._keeper.keep(self.case, facts, {"kind": _line(asks, taken), **taken})
-            self._keeper.reveal(
-                self.case, {"kind": _line(asks, {a.name: self.task.shown(a, truth[a.name]) for a in asks})}
-            )
+            self._keeper.reveal(self.case, {"kind": _line(asks, {a.name: self.task.shown(a, truth[a.name]) for a in asks})})
             self.history = self._keeper.history()
         self._show()
 
@@ -198,9 +196,7 @@ class TaskPanel(Panel):
                     self.try_it()
                 case "predict":
                     said = content.get("said")
-                    self.predict(
-                        {str(name): str(text) for name, text in said.items()} if isinstance(said, dict) else {}
-                    )
+                    self.predict({str(name): str(text) for name, text in said.items()} if isinstance(said, dict) else {})
                 case "again":
                     self.again()
                 case "explain":
@@ -246,9 +242,7 @@ def _compared(task: Task, asks: tuple[Ask, ...], said: Mapping[str, str], truth:
         word = ask.agrees(said[ask.name], found)
         own = f"{said[ask.name]} {ask.unit}".strip()
         rows.append((ask.label, own, task.shown(ask, found), f"{SIGNS[word]} {word}"))
-    return table_html(
-        Table("Your prediction beside what was found", ("Asked", "You said", "Found", "How near"), tuple(rows))
-    )
+    return table_html(Table("Your prediction beside what was found", ("Asked", "You said", "Found", "How near"), tuple(rows)))
 
 
 def _line(asks: tuple[Ask, ...], said: Mapping[str, str]) -> str:

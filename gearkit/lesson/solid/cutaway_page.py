@@ -46,7 +46,11 @@ def page(layout: Layout, range_name: str | None = None) -> str:
     solid_placement(layout)
     engaged = layout.engaged_in(range_name) if range_name is not None else layout.ranges[0].engaged if layout.ranges else ()
     panel = CutawayPanel(layout, title=f"Cutaway: {layout.name}", engaged=list(engaged))
-    state = {name: value for name, value in panel.get_state().items() if not name.startswith("_") and name not in ("layout", "tabbable", "tooltip")}
+    state = {
+        name: value
+        for name, value in panel.get_state().items()
+        if not name.startswith("_") and name not in ("layout", "tabbable", "tooltip")
+    }
     # Drawn without a range: the page closes the plates itself, and has no kernel to draw another power path.
     state["drawing"] = CutawayPanel(layout, title="", gated=True).drawing
     told = escape(panel.words())

@@ -118,7 +118,11 @@ class CutawayPanel(GatedPanel):
         Raises:
             UsageError: the layout has no such member.
         """
-        said = {self.layout_shown.shaft_of(name): kind for kind, names in ((STILL, still), (BACK, back), (FREE, free)) for name in names}
+        said = {
+            self.layout_shown.shaft_of(name): kind
+            for kind, names in ((STILL, still), (BACK, back), (FREE, free))
+            for name in names
+        }
         self.predict(self._told_as(said))
 
     def predict(self, kind: str, figure: str = "") -> None:
@@ -181,7 +185,11 @@ class CutawayPanel(GatedPanel):
     def _groups(self) -> str:
         said = []
         for kind, words in _WORDS.items():
-            names = [shaft_words(self.layout_shown.shafts[body][:1]) for body, speed in self._speeds().items() if _kind(speed) == kind]
+            names = [
+                shaft_words(self.layout_shown.shafts[body][:1])
+                for body, speed in self._speeds().items()
+                if _kind(speed) == kind
+            ]
             if names:
                 verb = words if len(names) > 1 else _single(words)
                 said.append(f"{listed(names)} {verb}.")
@@ -201,7 +209,11 @@ class CutawayPanel(GatedPanel):
         """What the bodies do, as the browser writes it; the input turns forward and is not asked."""
         groups = []
         for kind in (STILL, BACK, FREE):
-            names = [member_label(self.layout_shown.shafts[body][0]) for body, _ in self.asked if kinds.get(body) == kind and body != self.ends[INPUT]]
+            names = [
+                member_label(self.layout_shown.shafts[body][0])
+                for body, _ in self.asked
+                if kinds.get(body) == kind and body != self.ends[INPUT]
+            ]
             if names:
                 groups.append(f"{kind}: {', '.join(_first(name) for name in names)}")
         return "; ".join(groups) or ALL_FORWARD

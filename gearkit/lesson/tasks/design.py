@@ -106,14 +106,10 @@ class DesignTask(Task):
         found.append(_ratio("reverse within 2 %", reverse, self._reverse, f"{r1}/{s1}"))
         outside = module * (max(r1, r2) + Fraction(5, 2)) + 2 * setup.number("wall")
         plate = setup.number("plate")
-        found.append(
-            Demand("fits the plate", outside <= plate, f"outside {decimal(outside, 1)} mm, plate {decimal(plate)} mm")
-        )
+        found.append(Demand("fits the plate", outside <= plate, f"outside {decimal(outside, 1)} mm, plate {decimal(plate)} mm"))
         lines = floor((pi * float(module) / 2 - float(setup.number("backlash")) / 2) / float(setup.number("line")))
         found.append(
-            Demand(
-                f"{LEAST_LINES} lines across a tooth", lines >= LEAST_LINES, f"{lines} whole lines at the pitch circle"
-            )
+            Demand(f"{LEAST_LINES} lines across a tooth", lines >= LEAST_LINES, f"{lines} whole lines at the pitch circle")
         )
         return tuple(found)
 
@@ -168,9 +164,7 @@ def _assembly(pset: PlanetarySet, module: Fraction) -> list[Demand]:
     return [
         Demand(f"{name}: planets equally spaced", (sun + ring) % planets == 0, f"(S + R)/N = {sun + ring}/{planets}"),
         Demand(f"{name}: planet tips clear by {LEAST_GAP} mm", gap >= LEAST_GAP, f"gap {decimal(gap, 2)} mm"),
-        Demand(
-            f"{name}: at least {FEWEST_TEETH} teeth", min(sun, planet) >= FEWEST_TEETH, f"sun {sun}, planet {planet}"
-        ),
+        Demand(f"{name}: at least {FEWEST_TEETH} teeth", min(sun, planet) >= FEWEST_TEETH, f"sun {sun}, planet {planet}"),
     ]
 
 

@@ -148,12 +148,8 @@ class RoadTask(Task):
         lines.append(Line("road load on the flat", loads, marked=True))
         most = max(y for line in lines for _, y in line.points)
         axes = Axes("road speed, km/h", "tractive effort, kN", (0.0, 0.0), (fastest * 1.03, most * 1.08))
-        description = (
-            f"Tractive effort at full load against road speed: {'; '.join(said)}; with the road load on the flat."
-        )
-        return trace.draw(
-            lines, axes, "Tractive effort at full load", description, line=f"{vehicle.name}, engine invented"
-        )
+        description = f"Tractive effort at full load against road speed: {'; '.join(said)}; with the road load on the flat."
+        return trace.draw(lines, axes, "Tractive effort at full load", description, line=f"{vehicle.name}, engine invented")
 
     def _table(self, setup: Setup, vehicle: Vehicle) -> Table:
         speed = float(setup.number("speed"))

@@ -31,7 +31,9 @@ class SharingTask(Task):
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
         if len(layout.output_names) != 2 or layout.machines or not layout.ranges:
-            raise UsageError(f"{layout.name}: a layout with two outputs, ranges and no machine is needed; choose planetary_transfer.")
+            raise UsageError(
+                f"{layout.name}: a layout with two outputs, ranges and no machine is needed; choose planetary_transfer."
+            )
         self._first, self._second = layout.output_names
         names = tuple(item.name for item in layout.ranges)
         super().__init__(
@@ -79,7 +81,11 @@ class SharingTask(Task):
         """Return the stick diagram and what is known."""
         free = len(self._given(setup)) > 1
         words = f"State {setup.word('range')}. The input turns at {decimal(setup.number('input'))} r/min"
-        words += f", {self._first} at {decimal(setup.number('first'))} r/min" if free else ", and nothing between the ends can turn apart"
+        words += (
+            f", {self._first} at {decimal(setup.number('first'))} r/min"
+            if free
+            else ", and nothing between the ends can turn apart"
+        )
         words += f"; {self._first} slips at {decimal(setup.number('grip'))} N·m, and the input could give {decimal(setup.number('torque'))} N·m."
         return Scene(words, (), (stick_diagram.draw(self.layout, self.layout.engaged_in(setup.word("range"))),))
 
@@ -99,7 +105,12 @@ class SharingTask(Task):
         decided = "the teeth decide the shares" if found.shares_fixed else "grip decides the shares"
         words = f"{decided.capitalize()}: {decimal(used, 1)} N·m come in of {decimal(setup.number('torque'))} that could."
         rows = tuple(
-            (name, f"{decimal(speeds[name] or 0, 0)} r/min", f"{decimal(abs(torques[name]), 1)} N·m", f"{decimal(abs(torques[name]) / used * 100, 1)} %")
+            (
+                name,
+                f"{decimal(speeds[name] or 0, 0)} r/min",
+                f"{decimal(abs(torques[name]), 1)} N·m",
+                f"{decimal(abs(torques[name]) / used * 100, 1)} %",
+            )
             for name in (INPUT, self._first, self._second)
         )
         table = Table("Speed and torque of the ends", ("End", "Speed", "Torque", "Share"), rows)

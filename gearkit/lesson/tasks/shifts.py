@@ -107,8 +107,7 @@ class ShiftTask(Task):
     def _rows(self, before: str, after: str) -> Table:
         names = [element.name for element in self.layout.elements]
         rows = tuple(
-            (name, *("●" if element in self.layout.engaged_in(name) else "·" for element in names))
-            for name in (before, after)
+            (name, *("●" if element in self.layout.engaged_in(name) else "·" for element in names)) for name in (before, after)
         )
         return Table("Two rows of the application chart", ("Range", *names), rows)
 
@@ -117,9 +116,7 @@ class ShiftTask(Task):
         axes = Axes("time, s", "engine speed, r/min", (-BEFORE, 0.0), (float(setup.number("time")) + AFTER + 0.3,
                     max(6000.0, *points) * 1.02))  # fmt: skip
         note = "Simplified: straight lines, road speed constant"
-        return trace.draw(
-            lines, axes, f"{short_name(self.layout)}, shift {setup.word('shift')}", said, line=note, bands=bands
-        )
+        return trace.draw(lines, axes, f"{short_name(self.layout)}, shift {setup.word('shift')}", said, line=note, bands=bands)
 
     def found(self, setup: Setup) -> Scene:
         """Return the whole trace, slip before and after, and the heat."""
@@ -160,7 +157,9 @@ class ShiftTask(Task):
         lines.append(Line("engine speed", rest))
         said = f"Engine speed against time: {start:.0f} r/min before, {after:.0f} r/min after; {feel}."
         if feel == FLARE:
-            said += f" In the gap of {gap:g} s it rises to {level:.0f} r/min with an engine inertia of {ENGINE_INERTIA:g} kg·m²."
+            said += (
+                f" In the gap of {gap:g} s it rises to {level:.0f} r/min with an engine inertia of {ENGINE_INERTIA:g} kg·m²."
+            )
         return self._drawn(lines, bands, said, setup)
 
     def _slips(self, found: Shift) -> str:
@@ -181,9 +180,7 @@ class ShiftTask(Task):
             if slip is None or torque is None:
                 continue
             joules = float(abs(torque) * abs(slip) * setup.number("time")) * pi / 30 / 2
-            rows.append(
-                (name, f"{decimal(abs(torque), 1)} N·m", f"{decimal(abs(slip), 0)} r/min", f"{joules / 1000:.2f} kJ")
-            )
+            rows.append((name, f"{decimal(abs(torque), 1)} N·m", f"{decimal(abs(slip), 0)} r/min", f"{joules / 1000:.2f} kJ"))
         head = ("On-coming", "Torque in the new range", "Slip at the start", "½ × torque × slip × time")
         return (Table("Heat, if that torque is held while slip falls evenly", head, tuple(rows)),) if rows else ()
 

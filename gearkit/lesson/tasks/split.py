@@ -36,7 +36,9 @@ class PowerSplitTask(Task):
         self.layout = layout
         name = next((row.name for row in ranges(layout) if row.motions.verdict is TrainVerdict.POWER_SPLIT), None)
         if name is None or len(layout.machines) < 2:
-            raise UsageError(f"{layout.name}: it has no range that is a power split with two machines; choose power_split_one_set.")
+            raise UsageError(
+                f"{layout.name}: it has no range that is a power split with two machines; choose power_split_one_set."
+            )
         self._range = name
         self._split: PowerSplit = power_split(layout, layout.engaged_in(name))
         self._first = self._split.lines[0]
@@ -61,7 +63,9 @@ class PowerSplitTask(Task):
             Ask("way", f"{name} turns", (FORWARD, BACKWARD, STANDS)),
             Ask("speed", f"Speed of {name}", unit="r/min", example="-600", near=Fraction(2, 100)),
             Ask("does", f"{name}", (GENERATES, DRIVES, NEITHER)),
-            Ask("electrical", "Share of the engine's power on the electrical path", unit="%", example="35", near_by=Fraction(2)),
+            Ask(
+                "electrical", "Share of the engine's power on the electrical path", unit="%", example="35", near_by=Fraction(2)
+            ),
         )
 
     def given(self, setup: Setup) -> Scene:
@@ -115,6 +119,13 @@ class PowerSplitTask(Task):
         for at in sorted({ratio, *self._split.points}):
             share = self._share(at)
             powers = [f"{decimal(share.machine_powers[line.name] * 100, 1)} %" for line in self._split.lines]
-            rows.append((decimal(at), *powers, f"{decimal(share.circulating * 100, 1)} %", "this case" if at == ratio else "mechanical point"))
+            rows.append(
+                (
+                    decimal(at),
+                    *powers,
+                    f"{decimal(share.circulating * 100, 1)} %",
+                    "this case" if at == ratio else "mechanical point",
+                )
+            )
         head = ("Output / engine", *(f"{line.name} puts in" for line in self._split.lines), "Goes round", "")
         return Table("Shares of the engine's power", head, tuple(rows))

@@ -127,11 +127,7 @@ class ElementTorques(Task):
         for range_name in known:
             found = self._of(range_name, setup.number("torque"))
             for name, value in found.elements.items():
-                if (
-                    value is not None
-                    and found.state in _ALL_CARRY
-                    and abs(value) > most.get(name, (Fraction(0), ""))[0]
-                ):
+                if value is not None and found.state in _ALL_CARRY and abs(value) > most.get(name, (Fraction(0), ""))[0]:
                     most[name] = (abs(value), range_name)
         shown = [
             Bar(name, float(most[name][0]), f"{decimal(most[name][0], 0)} N·m in {most[name][1]}")
@@ -142,6 +138,4 @@ class ElementTorques(Task):
         ranges = f"range{'s' if len(known) > 1 else ''} {listed(known)}"
         limit = Limit(float(capacity), f"one pack holds {decimal(capacity)} N·m")
         title = f"The most that each element of {short_name(self.layout)} carries, {ranges}"
-        return bars.draw(
-            shown, title, f"At {decimal(setup.number('torque'))} N·m of input torque, without losses", limit
-        )
+        return bars.draw(shown, title, f"At {decimal(setup.number('torque'))} N·m of input torque, without losses", limit)

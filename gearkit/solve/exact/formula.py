@@ -63,10 +63,7 @@ def cancelled(numerator: Mapping[Product, int], denominator: Mapping[Product, in
     divisor = gcd(*top.values(), *bottom.values())
 
     def reduced(table: Mapping[Product, int]) -> Terms:
-        items = (
-            (tuple(name for name in product if name not in common), value // divisor)
-            for product, value in table.items()
-        )
+        items = ((tuple(name for name in product if name not in common), value // divisor) for product, value in table.items())
         return tuple(sorted(items, key=lambda item: _order(item[0])))
 
     above, below = _without_common_factors(reduced(top), reduced(bottom))
@@ -106,11 +103,7 @@ def _multiplied(factors: Iterable[Terms]) -> Terms:
     """The product of factors that share no symbol."""
     found: dict[Product, int] = {(): 1}
     for factor in factors:
-        found = {
-            tuple(sorted((*a, *b), key=lambda name: _order((name,)))): x * y
-            for a, x in found.items()
-            for b, y in factor
-        }
+        found = {tuple(sorted((*a, *b), key=lambda name: _order((name,)))): x * y for a, x in found.items() for b, y in factor}
     return tuple(sorted(found.items(), key=lambda item: _order(item[0])))
 
 

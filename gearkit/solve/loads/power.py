@@ -78,9 +78,7 @@ class PowerFlow:
         return name, sizes[name]
 
 
-def power_flow(
-    layout: Layout, engaged: Sequence[str], statics: Statics, speeds: Mapping[str, Fraction | None]
-) -> PowerFlow:
+def power_flow(layout: Layout, engaged: Sequence[str], statics: Statics, speeds: Mapping[str, Fraction | None]) -> PowerFlow:
     """Return where power goes for given torques and speeds.
 
     Args:
@@ -226,7 +224,9 @@ def circulating_power(
     bodies = _Bodies(layout, engaged)
     net: dict[tuple[str, str], Fraction] = {}
     through: dict[tuple[str, str], list[str]] = {}
-    carries = [(member, member, bodies.gears(member.partition(".")[0]), power or Fraction(0)) for member, power in members.items()]
+    carries = [
+        (member, member, bodies.gears(member.partition(".")[0]), power or Fraction(0)) for member, power in members.items()
+    ]
     carries += [(name, shaft, "electrical", -power) for name, (shaft, power) in (machines or {}).items()]
     sizes = {name: abs(power) for name, _, _, power in carries}
     on = {name: shaft for name, shaft, _, _ in carries}

@@ -55,14 +55,30 @@ _KINDS = {
     Measure.LENGTH: _kind("m", "in", {"m": 1, "cm": Fraction(1, 100), "mm": Fraction(1, 1000), "in": INCH, "ft": FOOT}),
     Measure.ROAD_SPEED: _kind("km/h", "mph", {"m/s": 1, "km/h": Fraction(10, 36), "mph": MILE / 3600}),
     Measure.ENGINE_SPEED: _kind("r/min", "r/min", {"r/min": 1, "rpm": 1, "rad/s": 30 / pi}),
-    Measure.TORQUE: _kind("N·m", "lbf·ft", {
-        "N·m": 1, "Nm": 1, "N*m": 1, "lb·ft": _POUND_FOOT, "lbf·ft": _POUND_FOOT, "lb*ft": _POUND_FOOT,
-    }),
+    Measure.TORQUE: _kind(
+        "N·m",
+        "lbf·ft",
+        {
+            "N·m": 1,
+            "Nm": 1,
+            "N*m": 1,
+            "lb·ft": _POUND_FOOT,
+            "lbf·ft": _POUND_FOOT,
+            "lb*ft": _POUND_FOOT,
+        },
+    ),
     Measure.FORCE: _kind("N", "lbf", {"N": 1, "kN": 1000, "lbf": POUND_FORCE}),
     Measure.AREA: _kind("m²", "ft²", {"m^2": 1, "m²": 1, "ft^2": FOOT**2, "ft²": FOOT**2}),
-    Measure.DENSITY: _kind("kg/m³", "lb/ft³", {
-        "kg/m^3": 1, "kg/m³": 1, "lb/ft^3": POUND / FOOT**3, "lb/ft³": POUND / FOOT**3,
-    }),
+    Measure.DENSITY: _kind(
+        "kg/m³",
+        "lb/ft³",
+        {
+            "kg/m^3": 1,
+            "kg/m³": 1,
+            "lb/ft^3": POUND / FOOT**3,
+            "lb/ft³": POUND / FOOT**3,
+        },
+    ),
 }
 _TEXT = re.compile(r"\s*([-+−]?[0-9]+(?:\.[0-9]+)?)\s*(.*?)\s*")
 
@@ -118,4 +134,3 @@ def in_units(value: float, measure: Measure, units: Units) -> tuple[float, str]:
 
 def _example(measure: Measure) -> str:
     return repr(f"100 {_KINDS[measure].shown[Units.SI]}")
-

@@ -109,9 +109,7 @@ def road_chart(layout: Layout, vehicle: Vehicle, grade: float = 0.0) -> RoadChar
         raise UsageError(f"Grade {100 * grade:g} %: give a grade between −100 and 100 %.")
     ladder = _ladder(layout)
     following = {low.name: high for low, high in pairwise(ladder) if _ratio(high) > 0}
-    return RoadChart(
-        layout, vehicle, grade, tuple(_on_road(row, following.get(row.name), vehicle, grade) for row in ladder)
-    )
+    return RoadChart(layout, vehicle, grade, tuple(_on_road(row, following.get(row.name), vehicle, grade) for row in ladder))
 
 
 def at_speed(layout: Layout, vehicle: Vehicle, speed: float, grade: float = 0.0) -> tuple[AtSpeed, ...]:

@@ -83,9 +83,7 @@ class _Reader(Reading):
         if value is None and key in _OPTIONAL:
             return None
         if not isinstance(value, str):
-            self.faults.append(
-                f"{key}: found {shown(value)}; expected a text with its unit, such as {_EXAMPLES[key]}."
-            )
+            self.faults.append(f"{key}: found {shown(value)}; expected a text with its unit, such as {_EXAMPLES[key]}.")
             return None
         text: str = value
         return self._noted(key, lambda: read_quantity(text, measure))
@@ -99,9 +97,7 @@ class _Reader(Reading):
         curve = table.get("curve")
         good = isinstance(curve, list) and all(_is_pair(point) for point in curve)
         if not good or not isinstance(curve, list):
-            self.faults.append(
-                f"[engine].curve: found {shown(curve)}; expected points such as [[800, 120], [2400, 180]]."
-            )
+            self.faults.append(f"[engine].curve: found {shown(curve)}; expected points such as [[800, 120], [2400, 180]].")
             return None
 
         def points() -> EngineCurve:
@@ -142,4 +138,3 @@ def _is_pair(point: object) -> bool:
         and len(point) == 2
         and all(isinstance(value, int | float) and not isinstance(value, bool) for value in point)
     )
-

@@ -286,8 +286,11 @@ class _Judge:
         """Whether a single element that is said to be stuck off slips instead, in every reading that needs it."""
         if [fault.mode for fault in faults] != [FaultMode.STUCK_OFF]:
             return False
-        needed = [item for item in readings if self.state(item.range_name, faults).verdict is Verdict.NEUTRAL
-                  and self.state(item.range_name).ratio is not None]
+        needed = [
+            item
+            for item in readings
+            if self.state(item.range_name, faults).verdict is Verdict.NEUTRAL and self.state(item.range_name).ratio is not None
+        ]
         return bool(needed) and all(self._driven_with_slip(item) for item in needed)
 
     def _driven_with_slip(self, item: Reading) -> bool:
@@ -340,9 +343,7 @@ class _Judge:
             left = assess(self.layout, [name for name in state.engaged if name != weak])
             if left.ratio is not None and item.ratio is not None and self.near(item.ratio, left.ratio):
                 rest = listed(name for name in state.engaged if name != weak)
-                return Evidence(
-                    item, True, _GIVES_WAY, f"{verdict}, but {weak} gives way: {rest} give {decimal(left.ratio)}"
-                )
+                return Evidence(item, True, _GIVES_WAY, f"{verdict}, but {weak} gives way: {rest} give {decimal(left.ratio)}")
         if not item.output_speed:
             return Evidence(item, True, _LOOSE, f"{verdict}: the output is held, an element slips at the input")
         return Evidence(item, False, 0, f"{verdict}: it could not turn, but {self._seen(item)}")

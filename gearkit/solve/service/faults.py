@@ -96,9 +96,7 @@ class FaultCase:
     def _wrong_ratio(self) -> str:
         found, wanted = self.faulty.ratio, self.sound.ratio
         assert found is not None
-        runs = (
-            f"runs as in {self.actual_range}" if self.actual_range else f"runs at {float(found):.3f}, no range's ratio"
-        )
+        runs = f"runs as in {self.actual_range}" if self.actual_range else f"runs at {float(found):.3f}, no range's ratio"
         if wanted is None and self.sound.note:
             way = "forward" if found > 0 else "backward"
             return f"drives {way}, {self.sound.verdict} without the fault: {runs}; not safe"
@@ -139,9 +137,7 @@ class FaultTable:
 
     def limp_home(self, fault: ElementFault) -> tuple[str, ...]:
         """Return the driving ranges that still do what they should."""
-        return tuple(
-            case.range_name for case in self.of(fault) if not case.lost and case.sound.verdict is Verdict.RANGE
-        )
+        return tuple(case.range_name for case in self.of(fault) if not case.lost and case.sound.verdict is Verdict.RANGE)
 
     def unsafe(self, fault: ElementFault) -> tuple[str, ...]:
         """Return the ranges in which the vehicle moves or may roll although it should not, or goes the wrong way."""
@@ -158,9 +154,7 @@ def element_faults(layout: Layout) -> tuple[ElementFault, ...]:
     return tuple(found)
 
 
-def with_faults(
-    layout: Layout, range_name: str, faults: Iterable[ElementFault] = (), drive: Drive = Drive.DRIVE
-) -> Working:
+def with_faults(layout: Layout, range_name: str, faults: Iterable[ElementFault] = (), drive: Drive = Drive.DRIVE) -> Working:
     """Return what a commanded range does with faulty elements.
 
     Args:
@@ -228,9 +222,7 @@ class _Bench:
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
         self.names = names_by_ratio(layout)
-        self.sound = {
-            item.name: (with_faults(layout, item.name), _brakes(layout, item.name)) for item in layout.ranges
-        }
+        self.sound = {item.name: (with_faults(layout, item.name), _brakes(layout, item.name)) for item in layout.ranges}
 
     def cases(self, fault: ElementFault) -> tuple[FaultCase, ...]:
         return tuple(self.case(fault, item.name) for item in self.layout.ranges)

@@ -146,10 +146,7 @@ class ShiftChart:
     def skips(self) -> tuple[Shift, ...]:
         """Shifts that leave out one or more ranges, up and down."""
         pairs = [
-            (first, second)
-            for i, first in enumerate(self.ladder)
-            for j, second in enumerate(self.ladder)
-            if abs(i - j) > 1
+            (first, second) for i, first in enumerate(self.ladder) for j, second in enumerate(self.ladder) if abs(i - j) > 1
         ]
         names = names_by_ratio(self.layout)
         return tuple(_shift(self.layout, first, second, self.input_speed, names) for first, second in pairs)
@@ -177,9 +174,7 @@ def shift(layout: Layout, from_range: str, to_range: str, input_speed: Fraction 
     return _shift(layout, from_range, to_range, input_speed, names_by_ratio(layout))
 
 
-def _shift(
-    layout: Layout, from_range: str, to_range: str, input_speed: Fraction | int, names: Mapping[Fraction, str]
-) -> Shift:
+def _shift(layout: Layout, from_range: str, to_range: str, input_speed: Fraction | int, names: Mapping[Fraction, str]) -> Shift:
     applied = [_applied(layout, name) for name in (from_range, to_range)]
     before, after = (working(layout, names) for names in applied)
     off_going = tuple(name for name in applied[0] if name not in applied[1])
@@ -223,8 +218,7 @@ def shift_chart(layout: Layout, input_speed: Fraction | int = 1) -> ShiftChart:
     down = tuple(_shift(layout, high, low, input_speed, names) for low, high in pairwise(ladder))
     starts = _starts(ranges)
     garage = [
-        tuple(_shift(layout, neutral, name, input_speed, names) for neutral in neutrals for name in alike)
-        for alike in starts
+        tuple(_shift(layout, neutral, name, input_speed, names) for neutral in neutrals for name in alike) for alike in starts
     ]
     warnings = (*_double_swaps(layout, up), *_hard_starts(garage))
     return ShiftChart(layout, ladder, Fraction(input_speed), up, down, tuple(chain(*garage)), warnings)
@@ -276,8 +270,12 @@ def equivalents(layout: Layout, from_range: str, to_range: str) -> tuple[tuple[s
         sizes = {len(beside) + more for more in (-1, 0, 1)}
         for engaged, mobility in all_combinations(layout, sorted(sizes)):
             own = set(engaged)
-            if mobility.ratio == row.ratio.exact and own != set(_applied(layout, name)) and not own & set(one_way_clutches(layout)) \
-                    and _kind(len(beside - own), len(own - beside)) in _SINGLE:
+            if (
+                mobility.ratio == row.ratio.exact
+                and own != set(_applied(layout, name))
+                and not own & set(one_way_clutches(layout))
+                and _kind(len(beside - own), len(own - beside)) in _SINGLE
+            ):
                 found.append((name, engaged))
     return tuple(found)
 
@@ -319,8 +317,10 @@ def _double_swaps(layout: Layout, shifts: Sequence[Shift]) -> Iterator[str]:
         if item.kind in (ShiftKind.DOUBLE_SWAP, ShiftKind.UNEVEN):
             ways = ways_round(layout, item.from_range, item.to_range)
             by = f"single swaps lead by way of {listed(ways)}" if ways else "no range is a single swap from both"
-            same = "".join(f" With {listed(engaged)} applied, {name} has the same ratio and the shift is a single swap."
-                           for name, engaged in equivalents(layout, item.from_range, item.to_range)[:2])
+            same = "".join(
+                f" With {listed(engaged)} applied, {name} has the same ratio and the shift is a single swap."
+                for name, engaged in equivalents(layout, item.from_range, item.to_range)[:2]
+            )
             yield (
                 f"{item.name} is a {item.kind}: {listed(item.off_going) or 'nothing'} off, "
                 f"{listed(item.on_coming) or 'nothing'} on; {by}.{same}"

@@ -135,7 +135,10 @@ class PowerSplit:
             machine = next(one for one in self.motions.terminals.layout.machines if one.name == line.name)
             speeds = None
             if machine.highest_speed is not None and line.of_output:
-                ends = [(edge - line.of_input * input_speed) / line.of_output for edge in (-machine.highest_speed, machine.highest_speed)]
+                ends = [
+                    (edge - line.of_input * input_speed) / line.of_output
+                    for edge in (-machine.highest_speed, machine.highest_speed)
+                ]
                 speeds = (min(ends), max(ends))
             made.append(Limit(line.name, speeds, self._torque_limit(line.name, machine.highest_torque)))
         return tuple(made)

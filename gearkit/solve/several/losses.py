@@ -146,7 +146,10 @@ class Case:
         if not any(lossless.members[f"{name}.sun"] != 0 for name in rolls):
             return Settled(state, lossless, Fraction(0))
         nothing = Balance(dict.fromkeys(lossless.members), dict.fromkeys(lossless.elements), dict.fromkeys(lossless.terminals))
-        if any(lossless.members[f"{name}.sun"] is None or self._rolling_speed(name) is None for name in rolls) or self.question.at_rest:
+        if (
+            any(lossless.members[f"{name}.sun"] is None or self._rolling_speed(name) is None for name in rolls)
+            or self.question.at_rest
+        ):
             return Settled(state, nothing, None)
         signs = {name: _sign(power) if name in rolls else 0 for name, power in self.rolling(lossless).items()}
         found = self._with_signs(signs, {})

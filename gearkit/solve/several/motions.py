@@ -147,11 +147,7 @@ def _verdict_on(output: int, inputs: set[int], machines: set[int], outputs: set[
     if any(found.rank_of((one,)) and found.rank_of((one, output)) == 1 for one in inputs):
         return TrainVerdict.RANGE
     # An output on the input's own shaft was a range already, so these are different columns.
-    groups = [
-        group
-        for one in inputs
-        for group in found.groups_with(inputs | machines | outputs, (one, output))
-    ]
+    groups = [group for one in inputs for group in found.groups_with(inputs | machines | outputs, (one, output))]
     kinds = {(len(group & (inputs | machines)) > 1, len(group - inputs - machines) > 1) for group in groups}
     if (True, False) in kinds:
         return TrainVerdict.POWER_SPLIT

@@ -111,7 +111,9 @@ def relation(terminals: Terminals, engaged: Sequence[str], member: str, driving:
     return None
 
 
-def _fits(bottom: Table, tops: Mapping[str, Table], driving: Mapping[str, Fraction], weights: Sequence[tuple[int, int]]) -> bool:
+def _fits(
+    bottom: Table, tops: Mapping[str, Table], driving: Mapping[str, Fraction], weights: Sequence[tuple[int, int]]
+) -> bool:
     under = _at(bottom, weights)
     return bool(under) and all(Fraction(_at(top, weights), under) == driving[name] for name, top in tops.items())
 
@@ -125,9 +127,7 @@ def _at(table: Table, weights: Sequence[tuple[int, int]]) -> int:
     return total
 
 
-def _tables(
-    rows: Sequence[Equation], unknowns: Sequence[str], out: str, known: Sequence[str]
-) -> tuple[Table, list[Table]]:
+def _tables(rows: Sequence[Equation], unknowns: Sequence[str], out: str, known: Sequence[str]) -> tuple[Table, list[Table]]:
     size = len(rows)
     order = [*(name for name in unknowns if name != out), out, *known]
     bottom: Table = {}

@@ -124,7 +124,9 @@ class Question:
             return row
         if name not in self.terminals.layout.members:
             known = (*self.terminals.names, *self.terminals.layout.members)
-            raise UsageError(f"{self.terminals.layout.name}: torque given for {name[:40]!r}; it can be given for: {', '.join(known)}.")
+            raise UsageError(
+                f"{self.terminals.layout.name}: torque given for {name[:40]!r}; it can be given for: {', '.join(known)}."
+            )
         set_name, _, member = name.partition(".")
         number = [pset.name for pset in self.terminals.layout.sets].index(set_name)
         row[number] = shares[number][member]

@@ -103,7 +103,9 @@ class Terminals:
         """
         if name not in self.columns:
             every = [*self.names, *(other for other in self.columns if other not in self.shaft_of and other != HOUSING)]
-            raise UsageError(f"{self.layout.name}: {what} given for {name[:40]!r}, which it does not have. It has: {', '.join(every)}.")
+            raise UsageError(
+                f"{self.layout.name}: {what} given for {name[:40]!r}, which it does not have. It has: {', '.join(every)}."
+            )
         return name
 
 

@@ -134,9 +134,13 @@ def _question(
     at_rest: dict[str, Fraction] = {}
     if battery_at_rest:
         if len(terminals.machines) < 2:
-            raise UsageError(f"{terminals.layout.name}: a battery at rest needs two machines or more, one giving what another takes.")
+            raise UsageError(
+                f"{terminals.layout.name}: a battery at rest needs two machines or more, one giving what another takes."
+            )
         if turning is None:
-            raise UsageError(f"{terminals.layout.name}: a battery at rest needs the speeds of the machines; give speeds as well.")
+            raise UsageError(
+                f"{terminals.layout.name}: a battery at rest needs the speeds of the machines; give speeds as well."
+            )
         at_rest = {name: turning.of[name] or Fraction(0) for name in terminals.machines}
     return Question(terminals, found.engaged, {name: Fraction(value) for name, value in given.items()}, at_rest)
 

@@ -101,8 +101,10 @@ def _families(layout: Layout) -> list[tuple[Combination, ...]]:
         assert formula is not None
         families.setdefault(formula.formula, []).append(applied)
     if len(families) > MOST_CANDIDATES:
-        raise UsageError(f"{layout.name}: {len(families)} different ratios can be had, more than the {MOST_CANDIDATES} among which a chart "
-                         "is searched. Name the elements of some ranges yourself, or take elements out.")
+        raise UsageError(
+            f"{layout.name}: {len(families)} different ratios can be had, more than the {MOST_CANDIDATES} among which a chart "
+            "is searched. Name the elements of some ranges yourself, or take elements out."
+        )
     fewest = {name: min(map(len, alike)) for name, alike in families.items()}
     return [tuple(c for c in alike if len(c) == fewest[name]) for name, alike in families.items()]
 
@@ -124,9 +126,7 @@ def _among(layout: Layout, wanted: Mapping[str, Fraction], candidates: Mapping[s
     return Search(targets, (design,), True, 1, 0, ())
 
 
-def _fewest_changes(
-    options: Mapping[str, tuple[Combination, ...]], ratios: Mapping[str, Fraction]
-) -> dict[str, Combination]:
+def _fewest_changes(options: Mapping[str, tuple[Combination, ...]], ratios: Mapping[str, Fraction]) -> dict[str, Combination]:
     """One combination a range, so that neighbours along the ladder of ratios change as few elements as can be."""
     forward = sorted((name for name in options if ratios[name] > 0), key=lambda name: -ratios[name])
     best: dict[Combination, tuple[int, tuple[Combination, ...]]] = {}

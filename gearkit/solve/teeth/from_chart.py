@@ -81,7 +81,9 @@ def quotients_from_chart(layout: Layout, asked: Collection[str]) -> Found:
         return _contradiction(chart)
     spans = _spans(chart, boxes)
     fixed = {name: span for name, span in spans.items() if span[1] / span[0] - 1 < _NARROW}
-    depends = {name: tuple(r for r, formula in chart.formulas.items() if name in formula.sets) for name in spans if name not in fixed}
+    depends = {
+        name: tuple(r for r, formula in chart.formulas.items() if name in formula.sets) for name in spans if name not in fixed
+    }
     return Found(_with_quotients(chart, fixed, boxes), spans, depends, (), {})
 
 
@@ -145,8 +147,10 @@ def _formula(layout: Layout, range_name: str) -> Ratio:
     if found is None:
         applied = ", ".join(layout.engaged_in(range_name)) or "nothing"
         printed = layout.range_named(range_name).published_ratio
-        raise UsageError(f"Range {range_name}: a ratio of {printed} is printed, but with {applied} applied this layout has no ratio. "
-                         "Check the elements of the range, what they act on, and the joins.")
+        raise UsageError(
+            f"Range {range_name}: a ratio of {printed} is printed, but with {applied} applied this layout has no ratio. "
+            "Check the elements of the range, what they act on, and the joins."
+        )
     return found
 
 
@@ -188,15 +192,21 @@ def _with_quotients(chart: _Chart, fixed: Mapping[str, tuple[float, float]], box
     """The layout with the plainest quotients that give every printed ratio."""
     middle = boxes[len(boxes) // 2].mean(axis=1)
     spans = _spans(chart, boxes)
-    best = {name: Fraction(round(float(middle[place]) * 10**_MOST_DIGITS), 10**_MOST_DIGITS) for place, name in enumerate(chart.asked)}
+    best = {
+        name: Fraction(round(float(middle[place]) * 10**_MOST_DIGITS), 10**_MOST_DIGITS)
+        for place, name in enumerate(chart.asked)
+    }
     for more in range(_MOST_DIGITS):
         found = {name: _plainest(span, more) for name, span in spans.items()}
         if _all_round(chart, found):
             best = found
             break
     sets = tuple(
-        replace(pset, sun_teeth=None, ring_teeth=None, sun_pinion_teeth=None, ring_pinion_teeth=None, ring_to_sun=best[pset.name])
-        if pset.name in fixed else pset
+        replace(
+            pset, sun_teeth=None, ring_teeth=None, sun_pinion_teeth=None, ring_pinion_teeth=None, ring_to_sun=best[pset.name]
+        )
+        if pset.name in fixed
+        else pset
         for pset in chart.layout.sets
     )
     return replace(chart.layout, sets=sets, text="", file="")

@@ -93,7 +93,9 @@ def new_layout(typed: Typed, nearest: bool = False, report: Report | None = None
     wanted = dict(each for each in ratios if each is not None)
     to_find = [name for name in wanted if name not in given]
     printed = [replace(item, published_ratio=_printed(wanted.get(name, ""))) for name, item in given.items()]
-    layout = Layout(typed.title, parts, tuple(j for j in joins if j), tuple(e for e in elements if e), tuple(printed), typed.source)
+    layout = Layout(
+        typed.title, parts, tuple(j for j in joins if j), tuple(e for e in elements if e), tuple(printed), typed.source
+    )
     if to_find or (unknown and nearest and wanted):
         return _with_a_chart(layout, wanted, given, unknown, report)
     if unknown:
@@ -123,8 +125,10 @@ def _with_a_chart(
     found = propose(bare, goals, {name: item.engaged for name, item in given.items()}, fixed=fixed, report=report)
     left = [name for name in unknown if name in found.search.free]
     if left:
-        raise UsageError(f"No ratio that is wanted depends on {listed(left)}: give the teeth of {'this set' if len(left) == 1 else 'these sets'}, "
-                         f"such as --set \"{left[0]} single 30/66\", or take it out.")
+        raise UsageError(
+            f"No ratio that is wanted depends on {listed(left)}: give the teeth of {'this set' if len(left) == 1 else 'these sets'}, "
+            f'such as --set "{left[0]} single 30/66", or take it out.'
+        )
     return NewLayout(found.layout, proposal=found)
 
 
@@ -138,8 +142,10 @@ def _with_quotients(layout: Layout, unknown: Sequence[str]) -> NewLayout:
     printed = {item.name: item.published_ratio for item in layout.ranges if item.published_ratio}
     if not printed:
         names = listed(unknown)
-        raise UsageError(f"{names}: no teeth and no ratios to find them from. Give the teeth (such as {unknown[0]} single 30/66), or "
-                         "ratios of ranges (such as 1 = 2.846).")
+        raise UsageError(
+            f"{names}: no teeth and no ratios to find them from. Give the teeth (such as {unknown[0]} single 30/66), or "
+            "ratios of ranges (such as 1 = 2.846)."
+        )
     found = quotients_from_chart(layout, unknown)
     if found.against:
         raise UsageError(_contradiction(found, printed))
@@ -149,7 +155,9 @@ def _with_quotients(layout: Layout, unknown: Sequence[str]) -> NewLayout:
 
 
 def _contradiction(found: Found, printed: dict[str, str]) -> str:
-    lines = [f"The ratios contradict each other: no ring-to-sun ratios give all of {listed(f'{n} = {v}' for n, v in printed.items())}."]
+    lines = [
+        f"The ratios contradict each other: no ring-to-sun ratios give all of {listed(f'{n} = {v}' for n, v in printed.items())}."
+    ]
     for group in found.against:
         if len(group) == 1 and group[0] in found.without:
             low, high = found.without[group[0]]
@@ -165,7 +173,9 @@ def _missing(found: Found) -> str:
     for name, ranges in found.open.items():
         low, high = found.spans[name]
         if ranges:
-            lines.append(f"{name}: the ratios of {listed(ranges)} depend on it and leave R/S open from {low:.2f} to {high:.2f}.")
+            lines.append(
+                f"{name}: the ratios of {listed(ranges)} depend on it and leave R/S open from {low:.2f} to {high:.2f}."
+            )
         else:
             lines.append(f"{name}: none of the ranges with a ratio depends on it.")
     lines.append("Give the teeth of one of these sets, or the ratio of one more range that depends on them.")
@@ -186,5 +196,3 @@ def element_line(kind: ElementKind, line: str) -> str:
     """
     name, _, rest = line.strip().partition(" ")
     return f"{name} {kind} {rest}"
-
-

@@ -80,9 +80,7 @@ class _Reader(Reading):
     def layout(self) -> Layout | None:
         wanted = self.document.get("layout")
         if not isinstance(wanted, str):
-            self.faults.append(
-                f"layout: found {shown(wanted)}; expected a catalogue name or the path of a layout file."
-            )
+            self.faults.append(f"layout: found {shown(wanted)}; expected a catalogue name or the path of a layout file.")
             return None
         beside = self.folder / wanted
         try:
@@ -103,9 +101,7 @@ class _Reader(Reading):
                 continue
             ratio = exact(str(value))
             if ratio is None:
-                self.faults.append(
-                    f'[targets].{name}: found {shown(value)}; expected a ratio, such as "4.07" or "16/5".'
-                )
+                self.faults.append(f'[targets].{name}: found {shown(value)}; expected a ratio, such as "4.07" or "16/5".')
             else:
                 found[name] = ratio
         return found
@@ -159,4 +155,3 @@ def _expected(key: str) -> str:
     if key == "tip_gap":
         return "expected modules, such as 1.5"
     return f"no such key; known: {', '.join(_LIMITS)}"
-

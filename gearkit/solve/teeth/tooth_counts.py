@@ -152,11 +152,14 @@ class _Problem:
         self.formulas = {name: _formulas(targets, name, known) for name in targets.ratios}
         used = {name for found in self.formulas.values() for formula in found.values() for name in formula.sets}
         searched = [
-            p.name
-            for p in targets.layout.sets
-            if p.name in used and p.name not in targets.fixed and p.pinions in SEARCHED
+            p.name for p in targets.layout.sets if p.name in used and p.name not in targets.fixed and p.pinions in SEARCHED
         ]
-        own = {name: found[applied] for name, found in self.formulas.items() if name not in targets.chosen_from for applied in found}
+        own = {
+            name: found[applied]
+            for name, found in self.formulas.items()
+            if name not in targets.chosen_from
+            for applied in found
+        }
         direct_drive_wishes(own, targets.ratios)
         self.free = tuple(p.name for p in targets.layout.sets if p.name not in used)
         if not searched:
@@ -190,8 +193,10 @@ class _Problem:
                 teeth = other.sun_teeth if gear.member == "sun" else other.ring_teeth
                 found = {q: same for q, some in found.items() if (same := tuple(c for c in some if gear.teeth(c) == teeth))}
                 if not found:
-                    raise UsageError(f"{name}: its {gear.member} is the {gear.member} of {other.name}, which stays at {teeth} teeth, "
-                                     f"and no such set meets its limits; widen them, or let {other.name} be searched.")
+                    raise UsageError(
+                        f"{name}: its {gear.member} is the {gear.member} of {other.name}, which stays at {teeth} teeth, "
+                        f"and no such set meets its limits; widen them, or let {other.name} be searched."
+                    )
         return found
 
     def _common_pairs(self) -> list[tuple[int, int, Any]]:
@@ -203,11 +208,15 @@ class _Problem:
         for gear in self.common:
             places = sorted({axis_of[name] for name in gear.sets if name in axis_of})
             for first, second in combinations(places, 2):
-                keys = [[{gear.key(c) for c in self.choices[place][q]} for q in self.values[place]] for place in (first, second)]
+                keys = [
+                    [{gear.key(c) for c in self.choices[place][q]} for q in self.values[place]] for place in (first, second)
+                ]
                 table = np.array([[not one.isdisjoint(other) for other in keys[1]] for one in keys[0]])
                 if not table.any():
-                    raise UsageError(f"{listed(gear.sets)} have one {gear.member}, and no number of its teeth and of planets meets "
-                                     "the limits of all of them; widen the limits.")
+                    raise UsageError(
+                        f"{listed(gear.sets)} have one {gear.member}, and no number of its teeth and of planets meets "
+                        "the limits of all of them; widen the limits."
+                    )
                 found.append((first, second, table))
         return found
 
@@ -241,8 +250,15 @@ class _Problem:
     def field(self) -> Field:
         """What is searched, for `boxes`."""
         formulas = {name: list(found.values()) for name, found in self.formulas.items()}
-        return Field(self.groups, self.values, self.weights, formulas, self.targets.ratios, self._pairs,
-                     lambda point: self._options(point) is not None)
+        return Field(
+            self.groups,
+            self.values,
+            self.weights,
+            formulas,
+            self.targets.ratios,
+            self._pairs,
+            lambda point: self._options(point) is not None,
+        )
 
     def design(self, point: Point) -> Design:
         quotients = [values[index] for values, index in zip(self.values, point, strict=True)]
@@ -253,8 +269,11 @@ class _Problem:
         weights = self.weights(quotients)
         ratios, engaged = {}, {}
         for name, found in self.formulas.items():
-            values = {applied: Fraction(top) / Fraction(bottom)
-                      for applied, (top, bottom) in ((a, formula.at(weights)) for a, formula in found.items()) if bottom}
+            values = {
+                applied: Fraction(top) / Fraction(bottom)
+                for applied, (top, bottom) in ((a, formula.at(weights)) for a, formula in found.items())
+                if bottom
+            }
             engaged[name] = min(values, key=lambda applied: abs(values[applied] / self.targets.ratios[name] - 1))
             ratios[name] = values[engaged[name]]
         errors = {name: ratios[name] / wanted - 1 for name, wanted in self.targets.ratios.items()}

@@ -22,8 +22,10 @@ def direct_drive_wishes(formulas: Mapping[str, Ratio], wanted: Mapping[str, Frac
     """
     for name, formula in formulas.items():
         if not formula.sets and formula.exact != wanted[name]:
-            raise UsageError(f"Target {name}: {decimal(wanted[name])}, but the ratio there is {decimal(formula.exact)} at any tooth counts"
-                             f"{' (direct drive)' if formula.exact == 1 else ''}. Leave this target out, or give {decimal(formula.exact)}.")
+            raise UsageError(
+                f"Target {name}: {decimal(wanted[name])}, but the ratio there is {decimal(formula.exact)} at any tooth counts"
+                f"{' (direct drive)' if formula.exact == 1 else ''}. Leave this target out, or give {decimal(formula.exact)}."
+            )
 
 
 def wrong_signs(best: Mapping[str, Fraction], wanted: Mapping[str, Fraction]) -> None:
@@ -39,5 +41,7 @@ def wrong_signs(best: Mapping[str, Fraction], wanted: Mapping[str, Fraction]) ->
     for name, ratio_ in best.items():
         if ratio_ * wanted[name] < 0:
             way = "backward" if ratio_ < 0 else "forward"
-            raise UsageError(f"Target {name}: {decimal(wanted[name])}, but this range drives {way}: the best tooth counts within the limits "
-                             f"give {decimal(ratio_)}. Change the target's sign, or give another range.")
+            raise UsageError(
+                f"Target {name}: {decimal(wanted[name])}, but this range drives {way}: the best tooth counts within the limits "
+                f"give {decimal(ratio_)}. Change the target's sign, or give another range."
+            )

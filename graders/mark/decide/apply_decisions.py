@@ -124,9 +124,7 @@ def take_over_from_page(course: Course, sheet: Sheet, marks: MarkSheet, on_page:
             said = "".join(letter if letter.isprintable() else " " for letter in comment).split()
             reason = " ".join(said)[: decisions.LONGEST_REASON].strip() or "given in the grading page"
             reachable = min(max(score, 0.0), full[item])
-            new.append(
-                Decision(DecisionKind.OVERRIDE, sheet.name, PAGE, reason, item=item, learner=learner, score=reachable)
-            )
+            new.append(Decision(DecisionKind.OVERRIDE, sheet.name, PAGE, reason, item=item, learner=learner, score=reachable))
     return tuple(decisions.keep(course, decision) for decision in new)
 
 

@@ -37,12 +37,17 @@ def apply(marks: MarkSheet, decisions: Sequence[Decision], course: Course, sheet
     known = read_class_list(course)
     dues = {one.id: rules.due_of(sheet, one) for one in known}
     otherwise = rules.due_of(sheet, None)
-    return replace(marks, learners=marks_on_disk.changed(
-        marks.learners, lambda one: _decided(one, decisions, course, sheet, dues.get(one.learner, otherwise))))
+    return replace(
+        marks,
+        learners=marks_on_disk.changed(
+            marks.learners, lambda one: _decided(one, decisions, course, sheet, dues.get(one.learner, otherwise))
+        ),
+    )
 
 
-def _decided(one: LearnerMarks, decisions: Sequence[Decision], course: Course, sheet: Sheet,
-             due: dt.datetime | None) -> LearnerMarks:
+def _decided(
+    one: LearnerMarks, decisions: Sequence[Decision], course: Course, sheet: Sheet, due: dt.datetime | None
+) -> LearnerMarks:
     items = tuple(_item(mark, one.learner, decisions, sheet.rules.hint_cost or 0) for mark in one.items)
     score = sum((_exact(mark.score) for mark in items), Fraction(0))
     full = sum((_exact(mark.max) for mark in items), Fraction(0))
@@ -188,8 +193,9 @@ def check(decision: Decision, sheet: Sheet, roster: Roster, marks: MarkSheet | N
         raise UsageError(f"{decision.learner!r} is not on the class list and handed in nothing. Is the identity right?")
     if decision.kind is DecisionKind.OVERRIDE:
         if marks is None:
-            raise UsageError(f"Sheet {sheet.name} has not been marked yet, so there is no mark to override. Mark it first: "
-                             "graders mark")
+            raise UsageError(
+                f"Sheet {sheet.name} has not been marked yet, so there is no mark to override. Mark it first: graders mark"
+            )
         _check_override(decision, full[decision.item], handed_in)
     if decision.kind is DecisionKind.EXTEND:
         _check_time(decision, sheet, roster)
@@ -208,8 +214,10 @@ def _check_override(decision: Decision, full: int, handed_in: set[str]) -> None:
 
 def _check_hint(sheet: Sheet) -> None:
     if sheet.rules.hint_cost is None:
-        raise UsageError(f"Sheet {sheet.name} is one without hints. To give some, write hint_cost into its file (percent of "
-                         "an exercise's marks) and hand it out again.")
+        raise UsageError(
+            f"Sheet {sheet.name} is one without hints. To give some, write hint_cost into its file (percent of "
+            "an exercise's marks) and hand it out again."
+        )
     if sheet.rules.hint_cost == 0:
         raise UsageError(f"The hints of sheet {sheet.name} stand in it and are free; there is nothing to keep.")
 
@@ -228,8 +236,10 @@ def _check_time(decision: Decision, sheet: Sheet, roster: Roster) -> None:
     if due is None:
         raise UsageError(f"Sheet {sheet.name} has no due time, so nobody is late and there is nothing to extend.")
     if until <= due:
-        raise UsageError(f"Extension until {decision.until!r}: the sheet is due {due:%Y-%m-%d %H:%M} for "
-                         f"{decision.learner}; give a later time.")
+        raise UsageError(
+            f"Extension until {decision.until!r}: the sheet is due {due:%Y-%m-%d %H:%M} for "
+            f"{decision.learner}; give a later time."
+        )
 
 
 def _check_answer(decision: Decision, sheet: Sheet) -> None:

@@ -105,8 +105,7 @@ def _parsed(path: Path, number: int, line: str) -> Decision:
         return Decision(kind, **{**data, "number": number})
     except (ValueError, KeyError, TypeError, AttributeError) as fault:
         raise UsageError(
-            f"{path}, line {number}: not a decision ({fault}). Restore the file from a backup; "
-            "it is written by the kit only."
+            f"{path}, line {number}: not a decision ({fault}). Restore the file from a backup; it is written by the kit only."
         ) from None
 
 

@@ -60,8 +60,7 @@ def read(course: Course) -> Mapping[str, Retake]:
     try:
         data: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
         found = {
-            name: Retake(one["of"], Counting(one["counting"]), one["cap"], tuple(one["learners"]))
-            for name, one in data.items()
+            name: Retake(one["of"], Counting(one["counting"]), one["cap"], tuple(one["learners"])) for name, one in data.items()
         }
     except FileNotFoundError:
         return MappingProxyType({})
@@ -70,8 +69,15 @@ def read(course: Course) -> Mapping[str, Retake]:
     return MappingProxyType(found)
 
 
-def offer(course: Course, sheet: Sheet, learners: Collection[str], *, counting: Counting = Counting.BEST,
-          cap: int | None = None, due: dt.datetime | None = None) -> tuple[Sheet, HandOut]:
+def offer(
+    course: Course,
+    sheet: Sheet,
+    learners: Collection[str],
+    *,
+    counting: Counting = Counting.BEST,
+    cap: int | None = None,
+    due: dt.datetime | None = None,
+) -> tuple[Sheet, HandOut]:
     """Make a retake of a sheet and hand it out to those who are asked.
 
     Asking more learners to a retake that is there already gives them their copies and leaves the others' alone.
@@ -92,8 +98,9 @@ def offer(course: Course, sheet: Sheet, learners: Collection[str], *, counting: 
         return _offer(course, sheet, learners, counting, cap, due)
 
 
-def _offer(course: Course, sheet: Sheet, learners: Collection[str], counting: Counting, cap: int | None,
-           due: dt.datetime | None) -> tuple[Sheet, HandOut]:
+def _offer(
+    course: Course, sheet: Sheet, learners: Collection[str], counting: Counting, cap: int | None, due: dt.datetime | None
+) -> tuple[Sheet, HandOut]:
     known = read(course)
     if sheet.name in known:
         raise UsageError(f"Sheet {sheet.name} is itself a retake, of {known[sheet.name].of}; give that sheet's name.")
@@ -106,9 +113,15 @@ def _offer(course: Course, sheet: Sheet, learners: Collection[str], counting: Co
     name = check_sheet(f"{sheet.name}-{_WORD}")
     # Of a retake that is out already, items and numbers stay as they are in the copies.
     out = sheets.read(course.sheet_file(name)) if name in known else None
-    again = replace(sheet, items=out.items if out else _left(course, sheet), name=name, title=f"{sheet.title} ({_WORD})", due=due,
-                    retake_of=out.retake_of if out else sheet.name,
-                    note=" ".join(word for word in (sheet.note, _rule(counting, cap)) if word))
+    again = replace(
+        sheet,
+        items=out.items if out else _left(course, sheet),
+        name=name,
+        title=f"{sheet.title} ({_WORD})",
+        due=due,
+        retake_of=out.retake_of if out else sheet.name,
+        note=" ".join(word for word in (sheet.note, _rule(counting, cap)) if word),
+    )
     before = known.get(again.name)
     if before is not None and (before.counting, before.cap) != (counting, cap):
         rule = f"{before.counting}" + (f", cap {before.cap} percent" if before.cap else "")
@@ -129,8 +142,11 @@ def _left(course: Course, sheet: Sheet) -> tuple[SheetItem, ...]:
 
 def _rule(counting: Counting, cap: int | None) -> str:
     """How the retake counts, for the head of the sheet."""
-    which = {Counting.BEST: "the better one counts", Counting.LAST: "this one counts, even where it is the weaker",
-             Counting.AVERAGE: "the average counts"}[counting]
+    which = {
+        Counting.BEST: "the better one counts",
+        Counting.LAST: "this one counts, even where it is the weaker",
+        Counting.AVERAGE: "the average counts",
+    }[counting]
     most = f", and this one brings at most {cap} percent of the marks" if cap is not None else ""
     return f"You have been here before: of your two attempts {which}{most}."
 

@@ -40,10 +40,11 @@ SILENCE_SECONDS = 900.0
 TRIES = 4
 FOR_EACH_THREAD = 5
 _Key = tuple[str, int]
-ASIDE = ("running it ended a worker of the cluster again and again, also alone; it was set aside, please look at it "
-         "yourself")
-MISSING = ("Marking on a cluster needs the packages `distributed` and `cryptography`. Install them with: pip install "
-           "\"gearkit[cluster]\"")
+ASIDE = "running it ended a worker of the cluster again and again, also alone; it was set aside, please look at it yourself"
+MISSING = (
+    "Marking on a cluster needs the packages `distributed` and `cryptography`. Install them with: pip install "
+    '"gearkit[cluster]"'
+)
 
 
 @dataclass(frozen=True)
@@ -82,12 +83,16 @@ def check_address(address: str, *, open_cluster: bool = False) -> None:
     if _LOCAL.fullmatch(address):
         return
     if not _ADDRESS.fullmatch(address):
-        raise UsageError(f"--cluster {address}: expected local:N for N workers on this machine, or a scheduler's "
-                         "address such as tls://marker.example:8786.")
+        raise UsageError(
+            f"--cluster {address}: expected local:N for N workers on this machine, or a scheduler's "
+            "address such as tls://marker.example:8786."
+        )
     if address.startswith("tcp://") and not open_cluster:
-        raise UsageError(f"--cluster {address}: this cluster has no certificates. Whoever can reach it can run code on "
-                         "it, read what the class handed in, and make up answers. Use a tls:// address, or allow it "
-                         "with --open-cluster if nobody else is on its network.")
+        raise UsageError(
+            f"--cluster {address}: this cluster has no certificates. Whoever can reach it can run code on "
+            "it, read what the class handed in, and make up answers. Use a tls:// address, or allow it "
+            "with --open-cluster if nobody else is on its network."
+        )
 
 
 @contextlib.contextmanager
@@ -139,13 +144,17 @@ def _client(distributed: Any, address: str) -> Iterator[tuple[Any, Any]]:
             else:
                 place = address
                 _knock(address)
-            client = distributed.Client(place, timeout=own_cluster.PATIENT_SECONDS if local else CONNECT_SECONDS, set_as_default=False)
+            client = distributed.Client(
+                place, timeout=own_cluster.PATIENT_SECONDS if local else CONNECT_SECONDS, set_as_default=False
+            )
         except ImportError:
             raise GearkitError(MISSING) from None
         except (OSError, TimeoutError, ValueError, TypeError, RuntimeError) as fault:
-            raise GearkitError(f"--cluster {address}: nobody answers there who can be talked to "
-                               f"({_first_line(fault)}). Is the scheduler running, and do the certificates in the "
-                               "settings of dask fit?") from None
+            raise GearkitError(
+                f"--cluster {address}: nobody answers there who can be talked to "
+                f"({_first_line(fault)}). Is the scheduler running, and do the certificates in the "
+                "settings of dask fit?"
+            ) from None
         stack.callback(_part, client)
         yield client, own
 
@@ -200,8 +209,10 @@ class Cluster:
             versions = set(self._client.run(cluster_worker.kit_version).values())
         except Exception as fault:
             # Whatever a worker raises here, it has another kit than this machine, or none.
-            raise GearkitError(f"--cluster {self._address}: its workers cannot be set up ({_first_line(fault)}). Is "
-                               f"there a worker, and has each of them gearkit {cluster_worker.kit_version()}?") from None
+            raise GearkitError(
+                f"--cluster {self._address}: its workers cannot be set up ({_first_line(fault)}). Is "
+                f"there a worker, and has each of them gearkit {cluster_worker.kit_version()}?"
+            ) from None
         self._compare(versions)
 
     def _wait_for_a_worker(self) -> None:
@@ -257,8 +268,14 @@ class Cluster:
         # Tasks of one group wait at the scheduler until a worker is free, so that few are there when one is lost.
         key = (self._group, self._count)
         with self._talking():
-            future = self._client.submit(cluster_worker.run_here, request.packed(), key=key, pure=False,
-                                         workers=list(workers) or None, allow_other_workers=bool(workers))
+            future = self._client.submit(
+                cluster_worker.run_here,
+                request.packed(),
+                key=key,
+                pure=False,
+                workers=list(workers) or None,
+                allow_other_workers=bool(workers),
+            )
         self._flying[key] = _Flight(submission, request, future, tries)
         future.add_done_callback(lambda done: self._landed.put(done.key))
 
@@ -296,8 +313,10 @@ class Cluster:
         with self._talking():
             well = set(self._client.nthreads()) - self._ailing
         if flight.tries >= TRIES + len(well):
-            raise GearkitError(f"The cluster at {self._address} can run nothing: {reply.trouble} on its worker {reply.worker}. "
-                               "What was marked until then is kept; mend this and go on with --resume.")
+            raise GearkitError(
+                f"The cluster at {self._address} can run nothing: {reply.trouble} on its worker {reply.worker}. "
+                "What was marked until then is kept; mend this and go on with --resume."
+            )
         self._send(flight.submission, flight.request, flight.tries + 1, well)
 
     def _reply_to(self, flight: _Flight) -> Reply | None:
@@ -338,8 +357,10 @@ class Cluster:
 
         others = versions - {cluster_worker.kit_version()}
         if others:
-            raise GearkitError(f"--cluster {self._address}: a worker has version {', '.join(sorted(others))} of the kit, "
-                               f"this machine has {cluster_worker.kit_version()}. Install the same on all of them.")
+            raise GearkitError(
+                f"--cluster {self._address}: a worker has version {', '.join(sorted(others))} of the kit, "
+                f"this machine has {cluster_worker.kit_version()}. Install the same on all of them."
+            )
 
     @contextlib.contextmanager
     def _talking(self) -> Iterator[None]:
@@ -353,8 +374,9 @@ class Cluster:
             raise self._lost(_first_line(fault)) from None
 
     def _lost(self, why: str) -> GearkitError:
-        return GearkitError(f"The cluster at {self._address} was lost: {why}. What was marked until then is kept; go "
-                            "on with --resume.")
+        return GearkitError(
+            f"The cluster at {self._address} was lost: {why}. What was marked until then is kept; go on with --resume."
+        )
 
 
 def _first_line(fault: BaseException) -> str:

@@ -30,10 +30,18 @@ def started(distributed: Any, workers: int) -> Iterator[Any]:
     settings |= {"distributed.scheduler.worker-ttl": None, "distributed.deploy.lost-worker-timeout": f"{PATIENT_SECONDS:.0f}s"}
     with temporary_folders.new("cluster") as folder, dask.config.set(settings):
         cluster = distributed.LocalCluster(
-            n_workers=workers, threads_per_worker=1, processes=True, host="127.0.0.1", memory_limit=0,
-            security=Security.temporary(), dashboard_address=None, silence_logs=logging.CRITICAL + 1,
-            local_directory=folder, env={"TMPDIR": folder},
-            scheduler_kwargs={"dashboard_address": "127.0.0.1:0", "allowed_failures": 1})
+            n_workers=workers,
+            threads_per_worker=1,
+            processes=True,
+            host="127.0.0.1",
+            memory_limit=0,
+            security=Security.temporary(),
+            dashboard_address=None,
+            silence_logs=logging.CRITICAL + 1,
+            local_directory=folder,
+            env={"TMPDIR": folder},
+            scheduler_kwargs={"dashboard_address": "127.0.0.1:0", "allowed_failures": 1},
+        )
         try:
             yield cluster
         finally:

@@ -111,8 +111,7 @@ class _Waiting(Generic[Task]):
         return next(((task, 1) for task in self._tasks), None)
 
 
-def _in_processes(make: Callable[[], Serve[Task, Result]], tasks: Iterable[Task],
-                  workers: int) -> Iterator[Done[Task, Result]]:
+def _in_processes(make: Callable[[], Serve[Task, Result]], tasks: Iterable[Task], workers: int) -> Iterator[Done[Task, Result]]:
     waiting = _Waiting(tasks)
     crew: list[_Worker[tuple[Task, int]]] = []
     try:

@@ -121,8 +121,13 @@ def write_part(part: Part, path: Path) -> None:
         part: the result.
         path: its file.
     """
-    data: dict[str, Any] = {"format": PART_FORMAT, "fingerprint": part.fingerprint, "failure": part.failure,
-                            "sandbox": part.sandbox, "marks": part.marks.to_file()}
+    data: dict[str, Any] = {
+        "format": PART_FORMAT,
+        "fingerprint": part.fingerprint,
+        "failure": part.failure,
+        "sandbox": part.sandbox,
+        "marks": part.marks.to_file(),
+    }
     write_atomically(path, json.dumps(data, ensure_ascii=False) + "\n", durable=False)
 
 
@@ -151,8 +156,15 @@ class Worker:
         path = part_file(self._course, self._sheet.name, submission.learner)
         mark_of = fingerprint(submission.folder, self._fingerprint_context(submission.learner))
         self._ran = ""
-        marked = mark_submission(self._course, self._sheet, self._roster, submission, self._execute,
-                                 always_run=self._settings.always_run, withdrawn=self._withdrawn)
+        marked = mark_submission(
+            self._course,
+            self._sheet,
+            self._roster,
+            submission,
+            self._execute,
+            always_run=self._settings.always_run,
+            withdrawn=self._withdrawn,
+        )
         if not submission.refused:
             self._write_copy(submission, marked)
         write_part(Part(mark_of, marked.marks, marked.failure, self._ran), path)
@@ -219,5 +231,3 @@ def context_of(course: Course, sheet: Sheet, settings: Settings) -> str:
     """
     version = getattr(gearkit, "__version__", "")
     return f"{version}\0{course.id}\0{course.time_zone}\0{course.rules!r}\0{sheets.as_text(sheet)}\0{settings!r}\0"
-
-

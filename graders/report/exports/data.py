@@ -111,8 +111,9 @@ def gather(course: Course, *, pseudonyms: bool = False) -> ExportData:
         UsageError: nothing is marked yet, or exchange.toml cannot be used.
     """
     files = sorted(
-        path for path in (course.folder / "marks").glob("*.json") if len(path.suffixes) == 1 and path.is_file()
-        and not is_practice(course, path.stem)
+        path
+        for path in (course.folder / "marks").glob("*.json")
+        if len(path.suffixes) == 1 and path.is_file() and not is_practice(course, path.stem)
     )
     if not files:
         raise UsageError(f"The course {course.folder} has no marked sheet to export. Mark one first: graders mark")

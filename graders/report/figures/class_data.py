@@ -95,9 +95,7 @@ def score_table(marks: MarkSheet) -> ScoreTable:
     for one in marks.learners:
         earned = {mark.item: _exact(mark.earned) for mark in one.items}
         rows.append(tuple(min(earned.get(item, Fraction(0)), full[item]) for item in items))
-    return ScoreTable(
-        tuple(one.learner for one in marks.learners), items, tuple(full[item] for item in items), tuple(rows)
-    )
+    return ScoreTable(tuple(one.learner for one in marks.learners), items, tuple(full[item] for item in items), tuple(rows))
 
 
 def _exact(mark: float) -> Fraction:
@@ -136,8 +134,7 @@ def taught_again(data: ReportData) -> tuple[TaughtAgain, ...]:
     for code, learners in who.items():
         items = tuple((share.item, share.learners) for share in data.shares if share.mistake == code)
         above, below = (
-            sum((w for w, name in zip(side, data.table.learners, strict=True) if name in learners), Fraction(0))
-            / sum(side)
+            sum((w for w, name in zip(side, data.table.learners, strict=True) if name in learners), Fraction(0)) / sum(side)
             for side in (upper, lower)
         )
         found.append(TaughtAgain(code, len(learners), items, above, below))

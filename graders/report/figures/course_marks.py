@@ -96,8 +96,11 @@ def gather(course: Course) -> CourseMarks:
 
 
 def _marked(course: Course) -> dict[str, MarkSheet]:
-    files = sorted(path for path in (course.folder / "marks").glob("*.json")
-                   if len(path.suffixes) == 1 and not is_practice(course, path.stem))
+    files = sorted(
+        path
+        for path in (course.folder / "marks").glob("*.json")
+        if len(path.suffixes) == 1 and not is_practice(course, path.stem)
+    )
     return {path.stem: record.read(path) for path in files}
 
 

@@ -118,8 +118,11 @@ def of_learner(course: Course, sheet: Sheet, one: LearnerMarks, drawn: Sequence[
 
 def _evidence(sheet: Sheet, one: LearnerMarks, drawn: Sequence[Variant]) -> list[Evidence]:
     given = {mark.item: mark.given for mark in one.items if any(mark.given.values())}
-    return [found for variant in drawn if variant.item.id in given
-            and (found := evidence(variant, given[variant.item.id], sheet.rules.comma)) is not None]
+    return [
+        found
+        for variant in drawn
+        if variant.item.id in given and (found := evidence(variant, given[variant.item.id], sheet.rules.comma)) is not None
+    ]
 
 
 def _on_this_sheet(seen: Sequence[Evidence], idea: Idea) -> tuple[str, ...]:
@@ -201,16 +204,27 @@ def of_class(course: Course, sheet: Sheet, marks: MarkSheet) -> ClassIdeas:
         if found.suspected:
             suspected.setdefault(found.suspected[0], []).append(one.learner)
     shared = [_shared(belief, learners, where[belief], instead[belief], answered, pool) for belief, learners in who.items()]
-    more = {belief: (tuple(learners), tuple(item.id for item in follow_ups([belief], answered, pool)))
-            for belief, learners in suspected.items()}
-    return ClassIdeas(tuple(sorted(shared, key=lambda one: (-len(one.learners), one.belief.name))),
-                      dict(sorted(more.items(), key=lambda one: (-len(one[1][0]), one[0].name))))
+    more = {
+        belief: (tuple(learners), tuple(item.id for item in follow_ups([belief], answered, pool)))
+        for belief, learners in suspected.items()
+    }
+    return ClassIdeas(
+        tuple(sorted(shared, key=lambda one: (-len(one.learners), one.belief.name))),
+        dict(sorted(more.items(), key=lambda one: (-len(one[1][0]), one[0].name))),
+    )
 
 
-def _shared(belief: Belief, learners: Sequence[str], where: Counter[str], instead: Counter[Belief], answered: Sequence[str],
-            pool: Sequence[Item]) -> SharedIdea:
+def _shared(
+    belief: Belief,
+    learners: Sequence[str],
+    where: Counter[str],
+    instead: Counter[Belief],
+    answered: Sequence[str],
+    pool: Sequence[Item],
+) -> SharedIdea:
     others = tuple(other for other, _ in instead.most_common())
     ask = next(iter(follow_ups([belief, *others], answered, pool, 1)), None)
     apart = separating((belief, *others), answered, pool)
-    return SharedIdea(belief, tuple(learners), tuple(where.most_common()), others, ask.id if ask else "",
-                      apart.id if apart else "")
+    return SharedIdea(
+        belief, tuple(learners), tuple(where.most_common()), others, ask.id if ask else "", apart.id if apart else ""
+    )

@@ -138,10 +138,14 @@ def section(found: Gathered) -> str:
         for one in found.panels
     )
     table = (
-        f"{_plot(found.panels)}<table><thead><tr>"
-        '<th scope="col">Where</th><th scope="col" class="n">Learners</th><th scope="col">First predictions right</th>'
-        f'<th scope="col">Later predictions right</th></tr></thead><tbody>{rows}</tbody></table>'
-    ) if found.panels else ""
+        (
+            f"{_plot(found.panels)}<table><thead><tr>"
+            '<th scope="col">Where</th><th scope="col" class="n">Learners</th><th scope="col">First predictions right</th>'
+            f'<th scope="col">Later predictions right</th></tr></thead><tbody>{rows}</tbody></table>'
+        )
+        if found.panels
+        else ""
+    )
     return (
         '<h2 id="predictions">Predictions</h2><p>From the records that learners handed in with the sheet. A first prediction '
         f"shows what they bring along, later ones what the lesson changed; neither is marked.</p>{table}{said}"
@@ -154,8 +158,10 @@ def _said(found: Gathered) -> list[str]:
     if found.more:
         said.append(f"And {found.more} more pictures, each predicted by no more learners than those shown.")
     if found.cut:
-        said.append(f"{counted(found.cut, 'record')} with more than {MOST_PANELS} pictures, more than the lessons have: only the first "
-                    f"{MOST_PANELS} of each were counted. Such a record was made up, or put together from several.")
+        said.append(
+            f"{counted(found.cut, 'record')} with more than {MOST_PANELS} pictures, more than the lessons have: only the first "
+            f"{MOST_PANELS} of each were counted. Such a record was made up, or put together from several."
+        )
     if found.damaged:
         said.append(f"{counted(found.damaged, 'record')} could not be read; under “Submissions to look at” stands whose.")
     return said
@@ -163,8 +169,10 @@ def _said(found: Gathered) -> list[str]:
 
 def _plot(panels: tuple[Panel, ...]) -> str:
     rows = [(_where(one), one.first_right, one.learners, one.later_right, one.later) for one in panels]
-    return f'<div class="scroll" tabindex="0" role="region" aria-label="Plot of predictions">' \
-        f'{plots.before_and_after(rows, "Predictions before and after a result was seen")}</div>'
+    return (
+        f'<div class="scroll" tabindex="0" role="region" aria-label="Plot of predictions">'
+        f"{plots.before_and_after(rows, 'Predictions before and after a result was seen')}</div>"
+    )
 
 
 def _where(one: Panel) -> str:

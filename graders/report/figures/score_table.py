@@ -48,9 +48,7 @@ class ScoreTable:
     def totals(self) -> tuple[Fraction, ...]:
         """Return each learner's sum of marks."""
         scale = math.lcm(*{mark.denominator for row in self.rows for mark in row})
-        return tuple(
-            Fraction(sum(mark.numerator * (scale // mark.denominator) for mark in row), scale) for row in self.rows
-        )
+        return tuple(Fraction(sum(mark.numerator * (scale // mark.denominator) for mark in row), scale) for row in self.rows)
 
     def column(self, item: str) -> tuple[Fraction, ...]:
         """Return every learner's mark on one item."""

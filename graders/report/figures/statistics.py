@@ -267,9 +267,7 @@ class MistakeShare:
     lower: Fraction
 
 
-def mistake_shares(
-    table: ScoreTable, made: Mapping[tuple[str, str], Iterable[str]]
-) -> tuple[MistakeShare, ...]:
+def mistake_shares(table: ScoreTable, made: Mapping[tuple[str, str], Iterable[str]]) -> tuple[MistakeShare, ...]:
     """Return the share of learners, of the upper and of the lower group that made each named mistake.
 
     Args:
@@ -284,9 +282,7 @@ def mistake_shares(
                 who.setdefault((item, mistake), set()).add(row)
     shares = []
     for (item, mistake), rows in who.items():
-        above, below = (
-            sum((weights[row] for row in rows), Fraction(0)) / sum(weights) for weights in (upper, lower)
-        )
+        above, below = (sum((weights[row] for row in rows), Fraction(0)) / sum(weights) for weights in (upper, lower))
         shares.append(MistakeShare(item, mistake, len(rows), Fraction(len(rows), len(table.rows)), above, below))
     return tuple(sorted(shares, key=lambda share: (-share.learners, table.items.index(share.item), share.mistake)))
 

@@ -39,6 +39,10 @@ def _sentence(one: CountedMark, plan: Retake) -> str:
     before, later = ("nothing handed in" if mark is None else number(mark) for mark in one.attempts)
     cap = f" (the second brings at most {plan.cap}% of the marks)" if plan.cap is not None else ""
     if one.attempts[1] is None:
-        return f"You could take this sheet again and handed in nothing for that; what counts is {marks_of(one.counts, one.full)}."
-    return (f"You had two attempts: {before}, then {later}. Of these {_RULES[plan.counting]}{cap}: "
-            f"{marks_of(one.counts, one.full)} marks.")
+        return (
+            f"You could take this sheet again and handed in nothing for that; what counts is {marks_of(one.counts, one.full)}."
+        )
+    return (
+        f"You had two attempts: {before}, then {later}. Of these {_RULES[plan.counting]}{cap}: "
+        f"{marks_of(one.counts, one.full)} marks."
+    )

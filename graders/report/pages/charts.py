@@ -51,6 +51,4 @@ def pair(upper: float, lower: float, words: str) -> str:
         rows.append(f'<rect x="46.5" y="{y + 3.5:g}" width="{max(1.0, 100 * share):.1f}" height="11" class="{kind}"/>')
         rows.append(_text(152 if share > 0.99 else 52 + 100 * share, y + 12.5, f"{share:.0%}", "note"))
     rows.append('<path d="M46 0v37" class="rule"/>')
-    return (
-        f'<svg viewBox="0 0 184 38" role="img" aria-label="{escape(words, quote=True)}" class="pair">{"".join(rows)}</svg>'
-    )
+    return f'<svg viewBox="0 0 184 38" role="img" aria-label="{escape(words, quote=True)}" class="pair">{"".join(rows)}</svg>'

@@ -160,12 +160,8 @@ def _compared(data: ReportData) -> Fraction:
 def _item_row(data: ReportData, figure: ItemFigures) -> str:
     about = data.words.get(figure.item, ItemWords(figure.item))
     task = next((m.prompt for one in data.marks.learners for m in one.items if m.item == figure.item), "")
-    kinds = [
-        verdict_of(m.verdict, m.earned, m.max) for one in data.marks.learners for m in one.items if m.item == figure.item
-    ]
-    answers = " ".join(
-        f'<span class="count">{kinds.count(kind)} {sign(kind)}</span>' for kind in SIGN_WORDS if kind in kinds
-    )
+    kinds = [verdict_of(m.verdict, m.earned, m.max) for one in data.marks.learners for m in one.items if m.item == figure.item]
+    answers = " ".join(f'<span class="count">{kinds.count(kind)} {sign(kind)}</span>' for kind in SIGN_WORDS if kind in kinds)
     common = next((share for share in data.shares if share.item == figure.item), None)
     mistake = f"{escape(_mistake_name(data, common.mistake))} ({common.learners})" if common else "–"
     remarks = "".join(f'<br><span class="small">{escape(remark)}</span>' for remark in figure.remarks)
@@ -173,7 +169,7 @@ def _item_row(data: ReportData, figure: ItemFigures) -> str:
     return (
         f'<tr><th scope="row">{escape(figure.item)}<br><span class="small">{escape(about.kind)}</span>'
         f'<div class="small">{inline(_shortened(task))}</div></th><td class="n">{number(float(figure.full_marks))}'
-        f"</td><td class=\"share\">{bar} {percent(figure.facility)}</td><td class=\"n\">{signed(figure.discrimination)}</td>"
+        f'</td><td class="share">{bar} {percent(figure.facility)}</td><td class="n">{signed(figure.discrimination)}</td>'
         f'<td class="n">{signed(figure.item_rest)}</td><td>{answers}</td><td>{mistake}{remarks}</td></tr>'
     )
 

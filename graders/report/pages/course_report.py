@@ -81,8 +81,10 @@ def course_page(title: str, marks: CourseMarks) -> str:
     for row in sorted(marks.rows, key=lambda row: (row.learner.group, row.learner.name.casefold())):
         groups.setdefault(row.learner.group or "no group", []).append(row)
     full = max((row.full for row in marks.rows), default=0.0)
-    pieces = [f'<p class="lead">{counted(len(marks.columns), "sheet")}, {number(full)} marks together, '
-              f"{counted(len(marks.rows), 'learner')}.</p>"]
+    pieces = [
+        f'<p class="lead">{counted(len(marks.columns), "sheet")}, {number(full)} marks together, '
+        f"{counted(len(marks.rows), 'learner')}.</p>"
+    ]
     if full and marks.rows:
         sums = {group: [row.total for row in people] for group, people in groups.items()}
         pieces.append(framed(plots.marks(sums, full, "Sum of marks of every learner, by group"), "Plot of sums"))
@@ -109,9 +111,7 @@ def _progress(marks: CourseMarks, groups: dict[str, list[CourseRow]]) -> dict[st
 
 
 def _rules(marks: CourseMarks) -> str:
-    told = [
-        f"<li>{escape(column.title)}: {_rule(column.retake)}</li>" for column in marks.columns if column.retake is not None
-    ]
+    told = [f"<li>{escape(column.title)}: {_rule(column.retake)}</li>" for column in marks.columns if column.retake is not None]
     return f"<h2>Retakes</h2><ul>{''.join(told)}</ul>" if told else ""
 
 

@@ -162,8 +162,10 @@ def _hints_given(mark: ItemMark) -> str:
     given = f"You were given {counted(mark.hints, 'hint')}"
     if not mark.hint_cost:
         return f"<p>{given}; nothing was taken off for that.</p>"
-    return (f"<p>{given}: your answer earned {number(mark.earned)}, and {number(mark.hint_cost)} came off for "
-            f"{'the hint' if mark.hints == 1 else 'the hints'}.</p>")
+    return (
+        f"<p>{given}: your answer earned {number(mark.earned)}, and {number(mark.hint_cost)} came off for "
+        f"{'the hint' if mark.hints == 1 else 'the hints'}.</p>"
+    )
 
 
 def _answered(mark: ItemMark, words: FeedbackWords, about: ItemWords) -> str:
@@ -300,8 +302,10 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
     """
     retake = retakes.still_open(course, sheet.name, dt.datetime.now(dt.UTC)) if answers else ""
     if retake:
-        raise UsageError(f"The retake {retake} can still be handed in, so right answers are not given away yet. "
-                         "Hand back without --answers, or wait until it is due.")
+        raise UsageError(
+            f"The retake {retake} can still be handed in, so right answers are not given away yet. "
+            "Hand back without --answers, or wait until it is due."
+        )
     # One after the other from disk: a large class is never in memory as a whole.
     marks = marks_on_disk.opened(course.marks_file(sheet.name))
     counts = attempts_words.of_sheet(course, sheet.name, marks)
@@ -311,8 +315,19 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
     for count, one in enumerate(marks.learners):
         tell(count, len(marks.learners))
         path = course.feedback_folder(one.learner, sheet.name) / f"{sheet.name}.html"
-        write_atomically(path, page_for(course, sheet, one, answers=answers, note=note, counts=counts.get(one.learner, ""),
-                                       places=places, practised=practised))
+        write_atomically(
+            path,
+            page_for(
+                course,
+                sheet,
+                one,
+                answers=answers,
+                note=note,
+                counts=counts.get(one.learner, ""),
+                places=places,
+                practised=practised,
+            ),
+        )
         pages.append(path)
     index = course.reports_folder(sheet.name) / "feedback.html"
     address = f"../../feedback/{{}}/{sheet.name}/{sheet.name}.html"
@@ -320,8 +335,17 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
     return WrittenPages(tuple(pages), index)
 
 
-def page_for(course: Course, sheet: Sheet, one: LearnerMarks, *, answers: bool = False, note: str = "", counts: str = "",
-             places: dict[str, Placement] | None = None, practised: Practised = ()) -> str:
+def page_for(
+    course: Course,
+    sheet: Sheet,
+    one: LearnerMarks,
+    *,
+    answers: bool = False,
+    note: str = "",
+    counts: str = "",
+    places: dict[str, Placement] | None = None,
+    practised: Practised = (),
+) -> str:
     """Return one learner's page for a sheet of a course.
 
     Args:

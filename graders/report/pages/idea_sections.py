@@ -26,14 +26,18 @@ def for_learner(found: LearnerIdeas, places: Mapping[str, int]) -> str:
     """
     if found.ideas:
         pieces = "".join(_idea(idea, places, found.learner) for idea in found.ideas)
-        return ('<section aria-labelledby="idea"><h2 id="idea">An idea that may be behind several of your answers</h2>'
-                f"{pieces}<p>This is a guess from your answers alone, and it changes no marks.</p></section>")
+        return (
+            '<section aria-labelledby="idea"><h2 id="idea">An idea that may be behind several of your answers</h2>'
+            f"{pieces}<p>This is a guess from your answers alone, and it changes no marks.</p></section>"
+        )
     if not found.more:
         return ""
     exercises = "".join(_exercise(one, found.learner) for one in found.more)
     many = "Two more exercises" if len(found.more) > 1 else "One more exercise"
-    return (f'<section aria-labelledby="idea"><h2 id="idea">{many}, if you like</h2><p>Some of your answers may have something '
-            f"in common. {'These' if len(found.more) > 1 else 'This'} would show it. They change no marks.</p>{exercises}</section>")
+    return (
+        f'<section aria-labelledby="idea"><h2 id="idea">{many}, if you like</h2><p>Some of your answers may have something '
+        f"in common. {'These' if len(found.more) > 1 else 'This'} would show it. They change no marks.</p>{exercises}</section>"
+    )
 
 
 def _idea(idea: LearnerIdea, places: Mapping[str, int], learner: str) -> str:
@@ -41,9 +45,11 @@ def _idea(idea: LearnerIdea, places: Mapping[str, int], learner: str) -> str:
     first = idea.beliefs[0]
     reasons = ", or when ".join(inline(one.told) for one in idea.beliefs)
     lesson = LESSONS[f"{first.lesson:02d}"]
-    told = (f"<p>Your answer{'s' if len(numbers) > 1 else ''} to {'items' if len(numbers) > 1 else 'item'} {listed(numbers)} "
-            f"{'are' if len(numbers) > 1 else 'is'} what one gets when {reasons}. If you thought so, lesson {first.lesson} helps: "
-            f"{escape(lesson.title)} (notebook <code>{escape(lesson.folder)}</code>). If you only slipped, pass over this.</p>")
+    told = (
+        f"<p>Your answer{'s' if len(numbers) > 1 else ''} to {'items' if len(numbers) > 1 else 'item'} {listed(numbers)} "
+        f"{'are' if len(numbers) > 1 else 'is'} what one gets when {reasons}. If you thought so, lesson {first.lesson} helps: "
+        f"{escape(lesson.title)} (notebook <code>{escape(lesson.folder)}</code>). If you only slipped, pass over this.</p>"
+    )
     told += f"<p><strong>One thing to practise.</strong> {inline(first.practise)}</p>"
     if idea.exercise is None:
         return told
@@ -54,10 +60,12 @@ def _idea(idea: LearnerIdea, places: Mapping[str, int], learner: str) -> str:
 def _exercise(variant: Variant, learner: str, why: str = "") -> str:
     item = variant.item.id
     blanks = "; ".join(f"{part.name} = ..." for part in variant.parts) if len(variant.parts) > 1 else "..."
-    return (f'<article class="item" aria-label="New exercise {item}"><header><h3>A new exercise: {item}'
-            f"</h3></header>{f'<p>{why}</p>' if why else ''}{to_html(variant.prompt)}<p class=\"small\">To check your answer: "
-            f"<code>gearkit exercise {item} --for {escape(learner)} --answer &quot;{escape(blanks)}&quot;</code>, or take it with other "
-            f"numbers in a lesson: <code>lesson.exercise(&quot;{item}&quot;)</code></p></article>")
+    return (
+        f'<article class="item" aria-label="New exercise {item}"><header><h3>A new exercise: {item}'
+        f'</h3></header>{f"<p>{why}</p>" if why else ""}{to_html(variant.prompt)}<p class="small">To check your answer: '
+        f"<code>gearkit exercise {item} --for {escape(learner)} --answer &quot;{escape(blanks)}&quot;</code>, or take it with other "
+        f"numbers in a lesson: <code>lesson.exercise(&quot;{item}&quot;)</code></p></article>"
+    )
 
 
 def for_class(data: ReportData) -> str:
@@ -90,9 +98,11 @@ def _shared(data: ReportData, one: SharedIdea) -> str:
         apart = f"<p>Some of these answers also fit “{escape(one.instead[0].name)}”."
         apart += f" {escape(one.separates)} separates the two.</p>" if one.separates else "</p>"
     begin = "Seen in" if many else f"{people[0]}, in"
-    return (f'<section class="taught"><div><h3>{escape(_capital(belief.name))}: {counted(len(people), "learner")}</h3>'
-            f"<p>{begin} {seen}. Taught in lesson {belief.lesson}.{ask}</p>{table}{apart}"
-            f'<p class="small">To practise: {inline(belief.practise)}</p></div></section>')
+    return (
+        f'<section class="taught"><div><h3>{escape(_capital(belief.name))}: {counted(len(people), "learner")}</h3>'
+        f"<p>{begin} {seen}. Taught in lesson {belief.lesson}.{ask}</p>{table}{apart}"
+        f'<p class="small">To practise: {inline(belief.practise)}</p></div></section>'
+    )
 
 
 def _suspected(data: ReportData, found: Mapping[Belief, tuple[Sequence[str], Sequence[str]]]) -> str:
@@ -100,13 +110,23 @@ def _suspected(data: ReportData, found: Mapping[Belief, tuple[Sequence[str], Seq
         return ""
     rows = "".join(
         f'<tr><th scope="row">{escape(_capital(belief.name))}</th><td>{listed([escape(data.name_of(one)) for one in learners])}</td>'
-        f"<td>{listed([escape(item) for item in items])}</td></tr>" for belief, (learners, items) in found.items())
+        f"<td>{listed([escape(item) for item in items])}</td></tr>"
+        for belief, (learners, items) in found.items()
+    )
     example = next((items for _, items in found.values() if items), ())
-    how = (f"<p class=\"small\">As a sheet: <code>graders compose \"{','.join(map(escape, example))}\" --practice -o more.toml"
-           "</code>. Once it is marked, this page and the feedback pages count its answers too.</p>") if example else ""
-    return (f"<h3>Not certain yet</h3><p>Two more exercises would tell. Learners find them on their feedback pages, without "
-            f'the guess.</p><table class="plain"><thead><tr><th scope="col">May be behind it</th><th scope="col">Learners</th>'
-            f'<th scope="col">Ask</th></tr></thead><tbody>{rows}</tbody></table>{how}')
+    how = (
+        (
+            f'<p class="small">As a sheet: <code>graders compose "{",".join(map(escape, example))}" --practice -o more.toml'
+            "</code>. Once it is marked, this page and the feedback pages count its answers too.</p>"
+        )
+        if example
+        else ""
+    )
+    return (
+        f"<h3>Not certain yet</h3><p>Two more exercises would tell. Learners find them on their feedback pages, without "
+        f'the guess.</p><table class="plain"><thead><tr><th scope="col">May be behind it</th><th scope="col">Learners</th>'
+        f'<th scope="col">Ask</th></tr></thead><tbody>{rows}</tbody></table>{how}'
+    )
 
 
 def _capital(text: str) -> str:

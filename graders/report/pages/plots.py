@@ -60,20 +60,33 @@ def marks(groups: Mapping[str, Sequence[float]], full: float, title: str) -> str
     words: list[str] = []
     with _figure(24 * sum(heights) + 62) as (figure, axes):
         floor = 0.0
-        for shape, filled, height, (name, row) in zip(itertools.cycle(_SHAPES), itertools.cycle(_FILLED), heights,
-                                                      rows.items(), strict=False):
+        for shape, filled, height, (name, row) in zip(
+            itertools.cycle(_SHAPES), itertools.cycle(_FILLED), heights, rows.items(), strict=False
+        ):
             floor -= height
             axes.axhline(floor - 0.45, color=LINE, linewidth=1, zorder=0)
-            axes.plot([mark for mark, _ in row], [floor + step * level for _, level in row], linestyle="none", marker=shape,
-                      color=ACCENT, markerfacecolor=filled)
+            axes.plot(
+                [mark for mark, _ in row],
+                [floor + step * level for _, level in row],
+                linestyle="none",
+                marker=shape,
+                color=ACCENT,
+                markerfacecolor=filled,
+            )
             axes.text(-0.02 * full, floor, _cut(name, 24), ha="right", va="center", fontweight="bold")
             if row:
                 values = sorted(mark for mark, _ in row)
                 middle = median(values)
                 axes.plot([middle], [floor - 0.72], marker="^", color=INK, markersize=7, linestyle="none")
                 right = middle > 0.85 * full
-                axes.text(middle + (-0.015 if right else 0.015) * full, floor - 0.76, f"middle {middle:g}", fontsize=10.5,
-                          ha="right" if right else "left", va="center")
+                axes.text(
+                    middle + (-0.015 if right else 0.015) * full,
+                    floor - 0.76,
+                    f"middle {middle:g}",
+                    fontsize=10.5,
+                    ha="right" if right else "left",
+                    va="center",
+                )
                 words.append(f"{name}: {counted(len(row), 'learner')}, from {values[0]:g} to {values[-1]:g}, middle {middle:g}")
         axes.set_xlim(-0.01 * full, 1.02 * full)
         axes.set_ylim(floor - 1.2, -0.9)
@@ -157,8 +170,9 @@ def progress(series: Mapping[str, Sequence[float | None]], sheets: Sequence[str]
             axes.plot(*zip(*known, strict=True), linestyle=dashes, marker=shape, color=ACCENT, markerfacecolor=filled)
             end = _free(known[-1][1], ends)
             ends.append(end)
-            axes.annotate(_cut(name, 20), (known[-1][0], end), xytext=(12, 0), textcoords="offset points", va="center",
-                          fontweight="bold")
+            axes.annotate(
+                _cut(name, 20), (known[-1][0], end), xytext=(12, 0), textcoords="offset points", va="center", fontweight="bold"
+            )
             told = ", ".join(f"{sheets[place]} {share:.0f}%" for place, share in known)
             words.append(f"{name}: {told}")
         # Room at the right for the groups' names.
@@ -185,8 +199,12 @@ def before_and_after(rows: Sequence[tuple[str, int, int, int, int]], title: str)
             if laters:
                 after = 100 * later / laters
                 if abs(after - before) > 4:
-                    axes.annotate("", (after, -place), (before, -place),
-                                  arrowprops={"arrowstyle": "->", "color": SOFT, "shrinkA": 6, "shrinkB": 6})
+                    axes.annotate(
+                        "",
+                        (after, -place),
+                        (before, -place),
+                        arrowprops={"arrowstyle": "->", "color": SOFT, "shrinkA": 6, "shrinkB": 6},
+                    )
                 axes.plot([after], [-place], marker="D", color=ACCENT, linestyle="none")
             axes.plot([before], [-place], marker="o", color=ACCENT, markerfacecolor=PAPER, linestyle="none")
         for name, first, firsts, later, laters in rows:
@@ -261,7 +279,7 @@ def _written(figure: Figure, title: str, description: str) -> str:
     out = io.StringIO()
     figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None, "Type": None, "Format": None})
     text = out.getvalue()
-    text = text[text.index("<svg"):]
+    text = text[text.index("<svg") :]
     text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
     key = f"p{zlib.crc32(f'{title}{description}'.encode()):08x}"
     text = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{key}-", text)
@@ -269,7 +287,9 @@ def _written(figure: Figure, title: str, description: str) -> str:
         text = text.replace(colour, f"var({variable})")
     text = text.replace(f"'{_FONT}'", "var(--plain)")
     size = re.search(r'viewBox="[^"]*"', text)
-    head = (f'<svg {size.group() if size else ""} role="img" aria-labelledby="{key}-t {key}-d" class="chart" '
-            f'style="max-width:{WIDTH:g}px" xmlns:xlink="http://www.w3.org/1999/xlink"><title id="{key}-t">{escape(title)}'
-            f'</title><desc id="{key}-d">{escape(description)}</desc>')
-    return head + text[text.index(">") + 1:].strip()
+    head = (
+        f'<svg {size.group() if size else ""} role="img" aria-labelledby="{key}-t {key}-d" class="chart" '
+        f'style="max-width:{WIDTH:g}px" xmlns:xlink="http://www.w3.org/1999/xlink"><title id="{key}-t">{escape(title)}'
+        f'</title><desc id="{key}-d">{escape(description)}</desc>'
+    )
+    return head + text[text.index(">") + 1 :].strip()

@@ -36,9 +36,12 @@ def fair(data: ReportData) -> str:
     bound = chance_bound(len(data.marks.learners))
     rows = "".join(_fair_row(one, bound) for one in data.fairness)
     beyond = [one.item for one in data.fairness if one.beyond(bound)]
-    told = (f"Look at the numbers of {', '.join(map(escape, beyond))}: a correlation beyond ±{bound:.2f} comes about by chance "
-            f"in about one of twenty, and {counted(2 * len(data.fairness), 'was', 'were')} looked at. "
-            if beyond else f"None is beyond ±{bound:.2f}, which chance alone passes about once in twenty. ")
+    told = (
+        f"Look at the numbers of {', '.join(map(escape, beyond))}: a correlation beyond ±{bound:.2f} comes about by chance "
+        f"in about one of twenty, and {counted(2 * len(data.fairness), 'was', 'were')} looked at. "
+        if beyond
+        else f"None is beyond ±{bound:.2f}, which chance alone passes about once in twenty. "
+    )
     warning = small_class_warning(len(data.marks.learners))
     return (
         '<h3 id="fair">Were everybody’s numbers equally hard?</h3><p>Marks on an item against the right answer that each '
@@ -53,8 +56,10 @@ def fair(data: ReportData) -> str:
 
 def _fair_row(one: ItemFairness, bound: float) -> str:
     remark = "look at the draw" if one.beyond(bound) else ""
-    return (f'<tr><th scope="row">{escape(one.item)}</th><td class="n">{signed(one.size)}</td><td class="n">'
-            f"{signed(one.awkwardness)}</td><td>{remark}</td></tr>")
+    return (
+        f'<tr><th scope="row">{escape(one.item)}</th><td class="n">{signed(one.size)}</td><td class="n">'
+        f"{signed(one.awkwardness)}</td><td>{remark}</td></tr>"
+    )
 
 
 def trust(data: ReportData) -> str:

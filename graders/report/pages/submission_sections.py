@@ -74,9 +74,7 @@ def not_handed_in(data: ReportData) -> str:
     for identity in data.marks.absent:
         known = data.roster.find(identity)
         groups.setdefault(known.group if known and known.group else "no group", []).append(data.name_of(identity))
-    lines = "".join(
-        f"<li>{escape(group)}: {escape('; '.join(sorted(names)))}</li>" for group, names in sorted(groups.items())
-    )
+    lines = "".join(f"<li>{escape(group)}: {escape('; '.join(sorted(names)))}</li>" for group, names in sorted(groups.items()))
     return f'<h2 id="missing">Not handed in</h2><ul>{lines}</ul>'
 
 

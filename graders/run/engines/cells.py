@@ -122,7 +122,7 @@ class _Session:
     async def _row(self) -> None:
         """Run the cells up to the next one that awaits something."""
         self._loop.asked, task = self._place > 0, asyncio.current_task()
-        for source in self._cells[self._place:]:
+        for source in self._cells[self._place :]:
             try:
                 self._begin()
                 if _waits(self._shell, source):
@@ -208,8 +208,9 @@ async def _one_cell(shell: Any, source: str) -> str:
         transformed, trouble = source, sys.exc_info()
     result = None
     try:
-        result = await shell.run_cell_async(source, store_history=True, transformed_cell=transformed,
-                                            preprocessing_exc_tuple=trouble)
+        result = await shell.run_cell_async(
+            source, store_history=True, transformed_cell=transformed, preprocessing_exc_tuple=trouble
+        )
     finally:
         shell.events.trigger("post_execute")
         shell.events.trigger("post_run_cell", result)

@@ -42,8 +42,9 @@ class Engines:
         unprotected: run learner code even where files and the network cannot be closed to it.
     """
 
-    def __init__(self, limits: Limits, hidden: Sequence[Path] = (), *, engine: str = Engine.AUTO.value,
-                 unprotected: bool = False) -> None:
+    def __init__(
+        self, limits: Limits, hidden: Sequence[Path] = (), *, engine: str = Engine.AUTO.value, unprotected: bool = False
+    ) -> None:
         self._limits, self._hidden, self._unprotected = limits, tuple(hidden), unprotected
         self._engine = Engine(engine)
         self._choices: dict[tuple[Engine, bool], Choice] = {}
@@ -61,10 +62,13 @@ class Engines:
         if not why:
             return self._run_in(Engine.WARM, cells, setup)
         if self._engine is Engine.AUTO and self._choice(Engine.KERNEL).runner is not None:
-            return _noted(self._run_in(Engine.KERNEL, cells, setup),
-                          f"The notebook {why}, so it was run in a full Jupyter kernel.")
-        return _noted(self._run_in(Engine.WARM, cells, setup),
-                      f"The notebook {why}; that needs a full Jupyter kernel, and it was run without one.")
+            return _noted(
+                self._run_in(Engine.KERNEL, cells, setup), f"The notebook {why}, so it was run in a full Jupyter kernel."
+            )
+        return _noted(
+            self._run_in(Engine.WARM, cells, setup),
+            f"The notebook {why}; that needs a full Jupyter kernel, and it was run without one.",
+        )
 
     def close(self) -> None:
         """End whatever was started."""
@@ -89,8 +93,9 @@ class Engines:
     def _choice(self, engine: Engine, plots: bool = False) -> Choice:
         if (engine, plots) not in self._choices:
             preload = [*PRELOADED[engine], *_PLOTTING] if plots else None
-            self._choices[engine, plots] = choose(self._limits, self._hidden, unprotected=self._unprotected, engine=engine,
-                                                  preload=preload)
+            self._choices[engine, plots] = choose(
+                self._limits, self._hidden, unprotected=self._unprotected, engine=engine, preload=preload
+            )
         return self._choices[engine, plots]
 
 

@@ -35,9 +35,12 @@ OUT_OF_TIME, ENDED, KILLED, NOT_STARTED = 71, 72, 73, 74
 SENT_TO_END = (signal.SIGKILL, signal.SIGTERM)
 _COLLECT_SECONDS = 2.0
 _AGAIN, _LOOK = 0.5, 0.25
-_OWN = {"PYTHONUNBUFFERED": "1", "PYDEVD_DISABLE_FILE_VALIDATION": "1",
-        # Each thread would otherwise set aside 64 MB of address space, which is what the limit on memory counts.
-        "MALLOC_ARENA_MAX": "2"}
+_OWN = {
+    "PYTHONUNBUFFERED": "1",
+    "PYDEVD_DISABLE_FILE_VALIDATION": "1",
+    # Each thread would otherwise set aside 64 MB of address space, which is what the limit on memory counts.
+    "MALLOC_ARENA_MAX": "2",
+}
 
 
 class KernelEndedError(Exception):
@@ -54,13 +57,30 @@ class Kernel:
 
         folder = Path(tempfile.mkdtemp(dir=os.getcwd(), prefix="k"))
         card, _ = write_connection_file(str(folder / "kernel.json"), ip=str(folder / "k"), transport="ipc")
-        environment = {**os.environ, **_OWN, "HOME": str(folder), "IPYTHONDIR": str(folder / "ipython"),
-                       "JUPYTER_RUNTIME_DIR": str(folder), "MPLCONFIGDIR": str(folder)}
+        environment = {
+            **os.environ,
+            **_OWN,
+            "HOME": str(folder),
+            "IPYTHONDIR": str(folder / "ipython"),
+            "JUPYTER_RUNTIME_DIR": str(folder),
+            "MPLCONFIGDIR": str(folder),
+        }
         environment.pop("MPLBACKEND", None)
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "ipykernel_launcher", "-f", card, "--HistoryManager.enabled=False",
-             "--InteractiveShell.colors=nocolor"], env=environment, stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+            [
+                sys.executable,
+                "-m",
+                "ipykernel_launcher",
+                "-f",
+                card,
+                "--HistoryManager.enabled=False",
+                "--InteractiveShell.colors=nocolor",
+            ],
+            env=environment,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
         self._line = BlockingKernelClient(connection_file=card)
         self._line.load_connection_file()
         self._line.shell_channel.start()
@@ -81,8 +101,13 @@ class Kernel:
         Raises:
             KernelEndedError: the kernel is gone, or the submission's time is over.
         """
-        asked = self._line.execute(source, silent=bool(value), user_expressions={"value": value} if value else {},
-                                   allow_stdin=False, stop_on_error=False)
+        asked = self._line.execute(
+            source,
+            silent=bool(value),
+            user_expressions={"value": value} if value else {},
+            allow_stdin=False,
+            stop_on_error=False,
+        )
         patience, interrupted = time.monotonic() + seconds, False
         while True:
             now = time.monotonic()
@@ -118,8 +143,13 @@ def warm_up() -> None:
 
 def widened(limits: Limits) -> Limits:
     """The limits of a submission with what a kernel takes for itself: its start, its threads, its libraries."""
-    return replace(limits, seconds=limits.seconds + START_SECONDS, memory=limits.memory + 512 * MEGABYTE,
-                   open_files=limits.open_files + 192, processes=limits.processes + 64)
+    return replace(
+        limits,
+        seconds=limits.seconds + START_SECONDS,
+        memory=limits.memory + 512 * MEGABYTE,
+        open_files=limits.open_files + 192,
+        processes=limits.processes + 64,
+    )
 
 
 def run_cells(limits: Limits, cells: Sequence[str], setup: Sequence[str], send: Send) -> None:

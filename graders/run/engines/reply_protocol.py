@@ -55,7 +55,7 @@ def frames(data: bytes) -> Iterator[Frame]:
         if at + length > len(data):
             return
         try:
-            frame = checked(json.loads(data[at:at + length].decode()))
+            frame = checked(json.loads(data[at : at + length].decode()))
         except (ValueError, RecursionError):
             return
         if frame is None:
@@ -84,7 +84,8 @@ def bounded(answers: Mapping[Any, Any]) -> dict[str, dict[str, str]]:
     for item, parts in list(answers.items())[:MOST_ITEMS]:
         if isinstance(item, str) and len(item) <= LONGEST_NAME and isinstance(parts, dict):
             kept[clean(item)] = {
-                clean(name): clean(text) for name, text in list(parts.items())[:MOST_PARTS]
+                clean(name): clean(text)
+                for name, text in list(parts.items())[:MOST_PARTS]
                 if isinstance(name, str) and len(name) <= LONGEST_NAME and isinstance(text, str)
             }
     return kept

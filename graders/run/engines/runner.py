@@ -72,8 +72,14 @@ class Runner:
         engine: "warm" runs cells in the forked process, "kernel" in a real Jupyter kernel started there.
     """
 
-    def __init__(self, walls: Protection, limits: Limits | None = None, hidden: Sequence[Path] = (),
-                 preload: Sequence[str] | None = None, engine: str = "warm") -> None:
+    def __init__(
+        self,
+        walls: Protection,
+        limits: Limits | None = None,
+        hidden: Sequence[Path] = (),
+        preload: Sequence[str] | None = None,
+        engine: str = "warm",
+    ) -> None:
         self.walls = walls
         self.engine = engine
         self._preload = list(PRELOADED[engine] if preload is None else preload)
@@ -88,8 +94,7 @@ class Runner:
     def __enter__(self) -> Runner:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, value: BaseException | None,
-                 trace: TracebackType | None) -> None:
+    def __exit__(self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None) -> None:
         self.close()
 
     def run(self, cells: Sequence[str], setup: Sequence[str] = ()) -> Run:
@@ -140,19 +145,31 @@ class Runner:
         self.close()
         self._workplace = temporary_folders.new("run")
         ours, theirs = socket.socketpair(socket.AF_UNIX, MESSAGES)
-        settings = json.dumps({"layers": sorted(self.walls.layers), "limits": asdict(self.limits),
-                               "hidden": self._hidden, "workplace": self._workplace.name,
-                               "preload": self._preload, "engine": self.engine})
+        settings = json.dumps(
+            {
+                "layers": sorted(self.walls.layers),
+                "limits": asdict(self.limits),
+                "hidden": self._hidden,
+                "workplace": self._workplace.name,
+                "preload": self._preload,
+                "engine": self.engine,
+            }
+        )
         self._control = ours
         try:
             self._group = Group() if Layer.GROUP in self.walls else None
             with theirs:
                 self._process = subprocess.Popen(
                     [sys.executable, *PROGRAM, str(theirs.fileno()), settings],
-                    pass_fds=[theirs.fileno()], env=_environment(self._workplace.name), cwd=self._workplace.name,
-                    stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+                    pass_fds=[theirs.fileno()],
+                    env=_environment(self._workplace.name),
+                    cwd=self._workplace.name,
+                    stdin=subprocess.DEVNULL,
+                    stdout=subprocess.DEVNULL,
+                    stderr=subprocess.DEVNULL,
                     # Away from the marker's terminal, and from its group, which a signal could name as one.
-                    start_new_session=True)
+                    start_new_session=True,
+                )
             if self._group is not None:
                 self._group.take_in(self._process.pid)
             ready = select.select([ours], [], [], START_SECONDS)[0] and ours.recv(4096)
@@ -256,9 +273,17 @@ def _job_file(data: bytes) -> int:
 def _environment(workplace: str) -> dict[str, str]:
     """What the warm process may know of this machine: where the kit is and where to work, and nothing else."""
     return {
-        "PATH": "/usr/bin:/bin", "HOME": "/nonexistent", "LANG": "C.UTF-8", "PYTHONPATH": str(kit_folder()),
-        "PYTHONDONTWRITEBYTECODE": "1", "PYTHONHASHSEED": "0", "MPLBACKEND": "agg",
-        "MPLCONFIGDIR": f"{workplace}/matplotlib", "IPYTHONDIR": f"{workplace}/ipython",
+        "PATH": "/usr/bin:/bin",
+        "HOME": "/nonexistent",
+        "LANG": "C.UTF-8",
+        "PYTHONPATH": str(kit_folder()),
+        "PYTHONDONTWRITEBYTECODE": "1",
+        "PYTHONHASHSEED": "0",
+        "MPLBACKEND": "agg",
+        "MPLCONFIGDIR": f"{workplace}/matplotlib",
+        "IPYTHONDIR": f"{workplace}/ipython",
         # One thread at the fork: a numeric library's own threads would be dead in the child.
-        "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1",
+        "OPENBLAS_NUM_THREADS": "1",
+        "OMP_NUM_THREADS": "1",
+        "MKL_NUM_THREADS": "1",
     }

@@ -226,8 +226,9 @@ class Shell(InteractiveShell):  # type: ignore[misc]
         self.history_manager = History(shell=self, parent=self)
         self.configurables.append(self.history_manager)
 
-    def _format_exception_for_storage(self, exception: BaseException, filename: str | None = None,
-                                      running_compiled_code: bool = False) -> dict[str, Any]:
+    def _format_exception_for_storage(
+        self, exception: BaseException, filename: str | None = None, running_compiled_code: bool = False
+    ) -> dict[str, Any]:
         """An exception as the history keeps it.
 
         IPython lays it out with colours and source lines for the page, and its libraries for that take several times

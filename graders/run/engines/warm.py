@@ -48,8 +48,11 @@ def main() -> None:
     if held := kit_parts.loaded():
         raise SystemExit(f"parts of the kit that hold answers are loaded: {', '.join(held)}")
     users = itertools.cycle(protection.users_of(os.getpid()))
-    base_memory = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize() \
-        if Path("/proc/self/statm").exists() else 0
+    base_memory = (
+        int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
+        if Path("/proc/self/statm").exists()
+        else 0
+    )
     gc.collect()
     large = large_pages.places()
     spaces = protection.wall_in(walls, Path(settings["workplace"]), [Path(one) for one in settings["hidden"]])
@@ -155,8 +158,11 @@ def _why_ended(code: int, used_up: bool, engine: str) -> str:
     """
     if -code in kernel_cells.SENT_TO_END:
         return "time" if used_up else KILLED
-    told = {kernel_cells.OUT_OF_TIME: "time", kernel_cells.KILLED: "time" if used_up else KILLED,
-            kernel_cells.NOT_STARTED: NOT_STARTED}
+    told = {
+        kernel_cells.OUT_OF_TIME: "time",
+        kernel_cells.KILLED: "time" if used_up else KILLED,
+        kernel_cells.NOT_STARTED: NOT_STARTED,
+    }
     return told.get(code, "") if engine == "kernel" else ""
 
 
@@ -197,14 +203,13 @@ def _be_child(confine: Callable[[], None], run: Run, job: int, reply: int, rules
         def send(message: Any) -> None:
             data = packed({**message, "end": request["end"]} if message["last"] else message)
             while data:
-                data = data[os.write(REPLY, data):]
+                data = data[os.write(REPLY, data) :]
 
         run(request["cells"], request["setup"], send)
     except BaseException as ended:
         # The reply may be full or closed; the exit status then says that something went wrong.
         try:
-            os.write(REPLY, packed({"cell": 0, "answers": {}, "fault": f"sandbox: {type(ended).__name__}",
-                                    "last": False}))
+            os.write(REPLY, packed({"cell": 0, "answers": {}, "fault": f"sandbox: {type(ended).__name__}", "last": False}))
         finally:
             os._exit(70)
     finally:

@@ -21,12 +21,28 @@ from graders.run.engines.reply_protocol import packed
 ROUNDS = 10
 SETUP = ('from gearkit.answers.symbols import symbols\n\nS, R = symbols("S R")',)
 CELLS = (
-    "answer('L00-01', (R + S)/S - 2*R**2)", "answer('L00-02', left='3/2', right=R/S)", "answer('L00-03', '-2.5 r/min')",
+    "answer('L00-01', (R + S)/S - 2*R**2)",
+    "answer('L00-02', left='3/2', right=R/S)",
+    "answer('L00-03', '-2.5 r/min')",
     "texts = {'answer': '1 + R/S', 'other': [1, 0.5, None]}\nfor item in range(2):\n    answer(f'L00-0{item}', texts)",
-    "x = 3", "x + 1", "R/S", "'words';", "print(x, R/S)", "import math\nroots = [math.sqrt(k) for k in range(3)]\nroots",
+    "x = 3",
+    "x + 1",
+    "R/S",
+    "'words';",
+    "print(x, R/S)",
+    "import math\nroots = [math.sqrt(k) for k in range(3)]\nroots",
     "from fractions import Fraction\nanswer('L00-04', Fraction(x, 2))",
-    "def twice(a):\n    return 2*a\n\nclass Gear:\n    teeth = twice(x)", "if x > 2:\n    answer('L00-05', twice(R))",
-    "1/0", "twice()", "x = (1 +", "%time x", ">>> x", "  x", "import asyncio\nawait asyncio.sleep(0)", "", "# only a remark",
+    "def twice(a):\n    return 2*a\n\nclass Gear:\n    teeth = twice(x)",
+    "if x > 2:\n    answer('L00-05', twice(R))",
+    "1/0",
+    "twice()",
+    "x = (1 +",
+    "%time x",
+    ">>> x",
+    "  x",
+    "import asyncio\nawait asyncio.sleep(0)",
+    "",
+    "# only a remark",
 )
 
 

@@ -111,11 +111,16 @@ def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
     record = lesson_records.fault_of(folder)
     damaged = (record,) if record else ()
     # What an archive holds stands for it, and the learner's record has its own place in the reports.
-    others = [other for other in dict.fromkeys([*(name for name, _ in files), *seen.files])
-              if other != RECORD and other not in seen.opened]
+    others = [
+        other
+        for other in dict.fromkeys([*(name for name, _ in files), *seen.files])
+        if other != RECORD and other not in seen.opened
+    ]
     if best is None:
         reason = _nothing(folder, files, broken, seen.flags)
-        left = _left_aside([other for other in others if not any(_short(other) in words for words in (reason, *seen.flags))], files, broken)
+        left = _left_aside(
+            [other for other in others if not any(_short(other) in words for words in (reason, *seen.flags))], files, broken
+        )
         return Found(None, "", (*seen.told(), *left, *damaged), reason, damaged)
     _, name, notebook = best
     flags = [] if name == expected else [f"There is no usable {expected}; the answers were taken from {name!r}."]
@@ -128,8 +133,10 @@ def _left_aside(others: Sequence[str], files: Iterable[tuple[str, bytes]], broke
     if not others:
         return []
     data = dict(files)
-    shown = [f"{_short(other, SHORTER_NAME)}{' (it cannot be read as a notebook)' if _is_broken(other, data, broken) else ''}"
-             for other in others[:5]]
+    shown = [
+        f"{_short(other, SHORTER_NAME)}{' (it cannot be read as a notebook)' if _is_broken(other, data, broken) else ''}"
+        for other in others[:5]
+    ]
     more = f" and {len(others) - 5} more files." if len(others) > 5 else "."
     return [f"Left aside: {', '.join(shown)}{more}"]
 

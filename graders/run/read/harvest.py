@@ -95,8 +95,10 @@ def harvest(notebook: Notebook, sheet: SheetCells, execute: Execute | None, *, a
         asked |= {frame.cell for frame in run.frames if frame.fault == HiddenPartError.__name__}
         _take_after_lesson_calls(run, cells, sheet, gathered)
     if asked:
-        flags.append(f"Code cells that reach for parts of the kit that hold answers: {_numbered(asked)}. They are kept from "
-                     "code while it is marked; please look at it.")
+        flags.append(
+            f"Code cells that reach for parts of the kit that hold answers: {_numbered(asked)}. They are kept from "
+            "code while it is marked; please look at it."
+        )
     _take_damaged(cells, plain, sheet, gathered)
     return gathered.result(way, _sources(cells, sheet))
 
@@ -114,8 +116,10 @@ def _code_cells(notebook: Notebook, sheet: SheetCells, flags: list[str]) -> list
             if _squeezed(cell.source) not in own:
                 added = _added(cell, own)
                 kept += added
-                flags.append("The sheet's own cell was changed; it was taken as it was handed out"
-                             + (", and what was added to it as another cell." if added else "."))
+                flags.append(
+                    "The sheet's own cell was changed; it was taken as it was handed out"
+                    + (", and what was added to it as another cell." if added else ".")
+                )
             continue
         if cell.kind == "code":
             kept.append(cell)
@@ -217,8 +221,9 @@ class _Gathered:
         if again:
             self.flags.append(f"{_listed(again)}: answered more than once; the last answer counts.")
         if self._unknown:
-            self.flags.append(f"Answers to items that this sheet does not have were left aside: "
-                              f"{_listed(sorted(self._unknown))}.")
+            self.flags.append(
+                f"Answers to items that this sheet does not have were left aside: {_listed(sorted(self._unknown))}."
+            )
         return Harvest(self.answers, self._ways, self.broken, tuple(self.flags), way, sources)
 
 
@@ -238,15 +243,22 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
     # Code can say in the run's stead that it came to its end, and then lacks the word that the job asks for.
     if run.complete and not unreached:
         return
-    reasons = {"time": "it ran longer than allowed", "flood": "it sent more than allowed",
-               "memory": "it used more memory than allowed",
-               "killed": "its process was killed, and again when it was run a second time (by its own code, or by this "
-                         "machine, as when it is short of memory)",
-               "": "its code ended the run", "died": "its code ended the run", "no runner": "the sandbox could not be started",
-               "no sandbox": "learner code is not run on this machine, which has no sandbox for it"}
-    gathered.flags.append(f"The run was stopped in code cell {min([*unreached, len(cells) - 1]) + 1} of {len(cells)}: "
-                          f"{reasons.get(run.reason, run.reason)}. Answers before it were kept; "
-                          "plain answers after it were read from their cells.")
+    reasons = {
+        "time": "it ran longer than allowed",
+        "flood": "it sent more than allowed",
+        "memory": "it used more memory than allowed",
+        "killed": "its process was killed, and again when it was run a second time (by its own code, or by this "
+        "machine, as when it is short of memory)",
+        "": "its code ended the run",
+        "died": "its code ended the run",
+        "no runner": "the sandbox could not be started",
+        "no sandbox": "learner code is not run on this machine, which has no sandbox for it",
+    }
+    gathered.flags.append(
+        f"The run was stopped in code cell {min([*unreached, len(cells) - 1]) + 1} of {len(cells)}: "
+        f"{reasons.get(run.reason, run.reason)}. Answers before it were kept; "
+        "plain answers after it were read from their cells."
+    )
     # Where every cell is said to have ended, somebody else than the run said so.
     for answers in (plain[place] for place in unreached or range(len(cells))):
         gathered.take({item: parts for item, parts in (answers or {}).items() if item not in gathered.answers}, "read")
@@ -259,8 +271,10 @@ def _take_after_lesson_calls(run: Run, cells: Sequence[Cell], sheet: SheetCells,
         plain = reading.plain_statements(cells[frame.cell].source, sheet.written())
         gathered.take({item: parts for item, parts in plain.items() if item not in frame.answers}, "read")
     if ended:
-        gathered.flags.append(f"Code cells that call a lesson or its exercises, which are not there while a sheet is marked: "
-                              f"{_numbered({frame.cell for frame in ended})}. It cost nothing else.")
+        gathered.flags.append(
+            f"Code cells that call a lesson or its exercises, which are not there while a sheet is marked: "
+            f"{_numbered({frame.cell for frame in ended})}. It cost nothing else."
+        )
 
 
 def _take_damaged(cells: Sequence[Cell], plain: Sequence[Answers | None], sheet: SheetCells, gathered: _Gathered) -> None:
@@ -291,8 +305,9 @@ def _take_damaged(cells: Sequence[Cell], plain: Sequence[Answers | None], sheet:
         elif fault:
             gathered.broken[item] = fault
     if damaged:
-        gathered.flags.append(f"{_listed(damaged)}: not a proper call of answer(...); the text in the cell was taken "
-                              "as the answer.")
+        gathered.flags.append(
+            f"{_listed(damaged)}: not a proper call of answer(...); the text in the cell was taken as the answer."
+        )
 
 
 def _numbered(places: Iterable[int]) -> str:

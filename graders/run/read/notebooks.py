@@ -27,8 +27,10 @@ SHORT_PIECE = 1 << 14
 LONGEST_WORD = 16
 # How often a damaged file may be read through in the search for whole cells.
 READINGS = 4
-_FRAGMENT = re.compile(r'\{\s*"(?:attachments|cell_type|collapsed|execution_count|id|input|language|metadata|outputs|'
-                       r'prompt_number|source)"\s*:')
+_FRAGMENT = re.compile(
+    r'\{\s*"(?:attachments|cell_type|collapsed|execution_count|id|input|language|metadata|outputs|'
+    r'prompt_number|source)"\s*:'
+)
 
 
 @dataclass(frozen=True)
@@ -106,8 +108,13 @@ def _whole_number(digits: str) -> int:
 
 
 # The longer marks first: one of them begins like a shorter one.
-_MARKS = ((b"\xff\xfe\0\0", "utf-32"), (b"\0\0\xfe\xff", "utf-32"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"),
-          (b"\xef\xbb\xbf", "utf-8-sig"))
+_MARKS = (
+    (b"\xff\xfe\0\0", "utf-32"),
+    (b"\0\0\xfe\xff", "utf-32"),
+    (b"\xff\xfe", "utf-16"),
+    (b"\xfe\xff", "utf-16"),
+    (b"\xef\xbb\xbf", "utf-8-sig"),
+)
 # No number in a notebook says anything about answers.
 _DECODER = json.JSONDecoder(parse_int=_whole_number)
 
@@ -115,8 +122,9 @@ _DECODER = json.JSONDecoder(parse_int=_whole_number)
 def _decoded(data: bytes) -> tuple[str, list[str]]:
     for marks, encoding in _MARKS:
         if data.startswith(marks):
-            return data.decode(encoding, "replace"), [f"The file is saved as {encoding.removesuffix('-sig').upper()} "
-                                                      "with a byte-order mark."]
+            return data.decode(encoding, "replace"), [
+                f"The file is saved as {encoding.removesuffix('-sig').upper()} with a byte-order mark."
+            ]
     encoding = json.detect_encoding(data)
     if encoding != "utf-8":
         return data.decode(encoding, "replace"), [f"The file is saved as {encoding.upper()}."]
@@ -134,8 +142,12 @@ def _raw_cells(data: Mapping[str, Any]) -> list[Any] | None:
         return cells
     sheets = data.get("worksheets")
     if isinstance(sheets, list):
-        return [cell for sheet in sheets if isinstance(sheet, dict) and isinstance(sheet.get("cells"), list)
-                for cell in sheet["cells"]]
+        return [
+            cell
+            for sheet in sheets
+            if isinstance(sheet, dict) and isinstance(sheet.get("cells"), list)
+            for cell in sheet["cells"]
+        ]
     return None
 
 
@@ -166,7 +178,7 @@ def _object_at(text: str, start: int, stop: int) -> tuple[Any, int]:
     while True:
         # The library counts the lines before each fault, so it gets no more than it needs: 20,000 faults at the end of a
         # large file would take minutes.
-        piece = text[start:min(stop, start + size)]
+        piece = text[start : min(stop, start + size)]
         try:
             value, end = _DECODER.raw_decode(piece)
         except json.JSONDecodeError as fault:
@@ -196,8 +208,13 @@ def _notebook(data: Mapping[str, Any], raw: Iterable[Any], flags: list[str], who
     metadata = _table(data.get("metadata"))
     kernel, language = _table(metadata.get("kernelspec")), _table(metadata.get("language_info"))
     name = language.get("name") or kernel.get("language") or ""
-    return Notebook(tuple(cells), tuple(flags), name[:40] if isinstance(name, str) else "",
-                    _table(metadata.get("gearkit")), data if whole else None)
+    return Notebook(
+        tuple(cells),
+        tuple(flags),
+        name[:40] if isinstance(name, str) else "",
+        _table(metadata.get("gearkit")),
+        data if whole else None,
+    )
 
 
 def _cell(entry: Any) -> Cell | None:

@@ -31,8 +31,12 @@ def reached(source: str) -> str:
 
 def _named(tree: ast.Module) -> Iterator[str]:
     # Only where a cell has it from the kit is a name by itself a part of the kit: a learner's `answers` may be a dictionary.
-    own = {alias.asname or alias.name: f"{node.module}.{alias.name}" for node in ast.walk(tree)
-           if isinstance(node, ast.ImportFrom) and node.module in ("gearkit", "graders") for alias in node.names}
+    own = {
+        alias.asname or alias.name: f"{node.module}.{alias.name}"
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and node.module in ("gearkit", "graders")
+        for alias in node.names
+    }
     for node in ast.walk(tree):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)

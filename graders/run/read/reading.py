@@ -24,15 +24,20 @@ LONGEST_LINE = 1_000
 MOST_STEPS = 300
 LARGEST_BITS = 256
 _SIGNS: Mapping[type[ast.operator], Callable[[Any, Any], Any]] = {
-    ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv,
+    ast.Add: operator.add,
+    ast.Sub: operator.sub,
+    ast.Mult: operator.mul,
+    ast.Div: operator.truediv,
 }
 Answers = dict[str, dict[str, str]]
 
 
 # A call of answer with nothing but texts between plain quotation marks, as a sheet's own answer cells are filled in.
 _QUOTED = r"""(?:"[^"\\\x00-\x1f\x7f]*"|'[^'\\\x00-\x1f\x7f]*')"""
-_GLANCE = re.compile(rf"""answer\(("[\w:. -]{{1,80}}"|'[\w:. -]{{1,80}}'),[ \n]*(?:({_QUOTED})|((?:[A-Za-z_]\w*={_QUOTED},[ \n]*)*[A-Za-z_]\w*={_QUOTED}))\)\n?""",
-                     re.ASCII)
+_GLANCE = re.compile(
+    rf"""answer\(("[\w:. -]{{1,80}}"|'[\w:. -]{{1,80}}'),[ \n]*(?:({_QUOTED})|((?:[A-Za-z_]\w*={_QUOTED},[ \n]*)*[A-Za-z_]\w*={_QUOTED}))\)\n?""",
+    re.ASCII,
+)
 _NAMED = re.compile(rf"([A-Za-z_]\w*)=({_QUOTED})", re.ASCII)
 
 
@@ -165,8 +170,7 @@ def _value(node: ast.expr, symbols: Mapping[str, Written], budget: list[int]) ->
             entries = [_value(entry, symbols, budget) for entry in node.elts]
             return entries if isinstance(node, ast.List) else tuple(entries)
         case ast.Dict():
-            return {_key(key): _value(value, symbols, budget)
-                    for key, value in zip(node.keys, node.values, strict=True)}
+            return {_key(key): _value(value, symbols, budget) for key, value in zip(node.keys, node.values, strict=True)}
         case _:
             return _number(node, symbols, budget)
 
@@ -193,7 +197,7 @@ def _number(node: ast.expr, symbols: Mapping[str, Written], budget: list[int]) -
         case ast.BinOp(op=ast.Pow()):
             base, power = _number(node.left, symbols, budget), node.right
             if isinstance(power, ast.Constant) and isinstance(power.value, int) and 0 <= power.value <= 9:
-                return _bounded_number(base ** power.value)
+                return _bounded_number(base**power.value)
             raise NotPlainError
         case ast.BinOp() if type(node.op) in _SIGNS:
             left, right = _number(node.left, symbols, budget), _number(node.right, symbols, budget)
@@ -224,7 +228,7 @@ def broken_call(source: str) -> tuple[str, str] | None:
     match = _BROKEN_CALL.match(lines[0])
     if match is None:
         return None
-    written = lines[0][match.end():].partition("#")[0].strip().removesuffix(")")
+    written = lines[0][match.end() :].partition("#")[0].strip().removesuffix(")")
     text = clean(_unwrapped(written))
     return (match.group(1).strip(), text) if text else None
 

@@ -76,11 +76,29 @@ class Reply:
     def packed(self) -> bytes:
         """The reply as bytes."""
         run = self.ran.run
-        frames = [{"cell": one.cell, "answers": {item: dict(parts) for item, parts in one.answers.items()},
-                   "fault": one.fault, "last": one.last} for one in run.frames]
-        return json.dumps({"digest": self.digest, "kit": self.kit, "worker": self.worker, "trouble": self.trouble,
-                           "level": self.ran.level, "complete": run.complete, "reason": run.reason,
-                           "seconds": run.seconds, "note": run.note, "frames": frames}).encode()
+        frames = [
+            {
+                "cell": one.cell,
+                "answers": {item: dict(parts) for item, parts in one.answers.items()},
+                "fault": one.fault,
+                "last": one.last,
+            }
+            for one in run.frames
+        ]
+        return json.dumps(
+            {
+                "digest": self.digest,
+                "kit": self.kit,
+                "worker": self.worker,
+                "trouble": self.trouble,
+                "level": self.ran.level,
+                "complete": run.complete,
+                "reason": run.reason,
+                "seconds": run.seconds,
+                "note": run.note,
+                "frames": frames,
+            }
+        ).encode()
 
 
 def request_from(data: bytes) -> Request:

@@ -30,8 +30,10 @@ AVAILABLE = "available"
 NEEDED = ("memory", "pids")
 _NAME = re.compile(r"gearkit-(\d{1,9})-[0-9a-f]{8}")
 # What limits and what counts, by controller: in a tree of its own, and in the unified tree.
-_OLDER = {"memory": (("memory.limit_in_bytes", "memory.memsw.limit_in_bytes"), "memory.usage_in_bytes"),
-          "pids": (("pids.max",), "pids.current")}
+_OLDER = {
+    "memory": (("memory.limit_in_bytes", "memory.memsw.limit_in_bytes"), "memory.usage_in_bytes"),
+    "pids": (("pids.max",), "pids.current"),
+}
 _UNIFIED = {"memory": (("memory.max",), "memory.current"), "pids": (("pids.max",), "pids.current")}
 # Memory is counted in advance for up to 64 pages at a time, so that the last step to a limit may be missing.
 _STEP = 64 * 4096
@@ -241,7 +243,7 @@ def _own_groups(root: Path) -> dict[str, Path]:
     try:
         for line in (root / "proc/self/mountinfo").read_text().splitlines():
             words = line.split()
-            kind = words[words.index("-") + 1:]
+            kind = words[words.index("-") + 1 :]
             for name in [""] if kind[0] == "cgroup2" else kind[-1].split(",") if kind[0] == "cgroup" else []:
                 places.setdefault(name, (words[3], root / words[4].lstrip("/")))
         for line in (root / "proc/self/cgroup").read_text().splitlines():

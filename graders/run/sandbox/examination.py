@@ -97,8 +97,10 @@ class _Ground(contextlib.ExitStack):
 
 def _cell(*lines: str) -> str:
     body = "\n    ".join(lines)
-    return (f'try:\n    {body}\n    answer("attack", "open")\n'
-            'except (OSError, MemoryError, AssertionError):\n    answer("attack", "closed")')
+    return (
+        f'try:\n    {body}\n    answer("attack", "open")\n'
+        'except (OSError, MemoryError, AssertionError):\n    answer("attack", "closed")'
+    )
 
 
 def _attacks(target: str, port: int, process: int) -> list[_Attack]:
@@ -107,38 +109,84 @@ def _attacks(target: str, port: int, process: int) -> list[_Attack]:
     root = frozenset({Layer.ROOT})
     return [
         _Attack(Layer.LIMITS, "take two gigabytes of memory", _cell("import mmap", "mmap.mmap(-1, 1 << 31)")),
-        _Attack(Layer.SESSION, "go on when the marker has ended", _cell(
-            library, "number = ctypes.c_int()", "library.prctl(2, ctypes.byref(number), 0, 0, 0)",
-            "assert number.value == 0")),
+        _Attack(
+            Layer.SESSION,
+            "go on when the marker has ended",
+            _cell(
+                library,
+                "number = ctypes.c_int()",
+                "library.prctl(2, ctypes.byref(number), 0, 0, 0)",
+                "assert number.value == 0",
+            ),
+        ),
         _Attack(Layer.ROOT, "read a file of this machine", read),
-        _Attack(Layer.ROOT, "reach a program that listens on this machine", _cell(
-            "import socket", f"socket.create_connection(('127.0.0.1', {port}), 2)")),
-        _Attack(Layer.SCRATCH, "fill the disk with many files", _cell(
-            "import os, shutil, tempfile", "small = os.path.ismount('/scratch')",
-            "folder = tempfile.mkdtemp(dir='/scratch' if small else None)",
-            "try:", "    for n in range(40): open(f'{folder}/{n}', 'wb').write(bytes(1 << 20))",
-            "finally:", "    shutil.rmtree(folder)"), stands_on=root),
+        _Attack(
+            Layer.ROOT,
+            "reach a program that listens on this machine",
+            _cell("import socket", f"socket.create_connection(('127.0.0.1', {port}), 2)"),
+        ),
+        _Attack(
+            Layer.SCRATCH,
+            "fill the disk with many files",
+            _cell(
+                "import os, shutil, tempfile",
+                "small = os.path.ismount('/scratch')",
+                "folder = tempfile.mkdtemp(dir='/scratch' if small else None)",
+                "try:",
+                "    for n in range(40): open(f'{folder}/{n}', 'wb').write(bytes(1 << 20))",
+                "finally:",
+                "    shutil.rmtree(folder)",
+            ),
+            stands_on=root,
+        ),
         _Attack(Layer.PROCESSES, "see the marker's process", _cell("import os", f"os.kill({process}, 0)")),
-        _Attack(Layer.USER, "use rights over the machine", _cell(
-            library, "assert library.unshare(0x20000) == 0"), root),
-        _Attack(Layer.PRIVILEGES, "gain rights by starting a program", _cell(
-            library, "assert library.prctl(39, 0, 0, 0, 0) == 0")),
+        _Attack(Layer.USER, "use rights over the machine", _cell(library, "assert library.unshare(0x20000) == 0"), root),
+        _Attack(
+            Layer.PRIVILEGES, "gain rights by starting a program", _cell(library, "assert library.prctl(39, 0, 0, 0, 0) == 0")
+        ),
         _Attack(Layer.LANDLOCK, "read a file of this machine", read),
-        _Attack(Layer.FILTER, "start another process", _cell(
-            "import os", "child = os.fork()", "if child == 0: os._exit(0)", "os.waitpid(child, 0)")),
+        _Attack(
+            Layer.FILTER,
+            "start another process",
+            _cell("import os", "child = os.fork()", "if child == 0: os._exit(0)", "os.waitpid(child, 0)"),
+        ),
         *_past_landlock(Layer.FILTER, target, process),
         *_past_landlock(Layer.KERNEL_FILTER, target, process),
-        _Attack(Layer.KERNEL_FILTER, "open a way that could lead to other machines", _cell(
-            "import socket", "socket.socket(socket.AF_INET, socket.SOCK_DGRAM).close()")),
+        _Attack(
+            Layer.KERNEL_FILTER,
+            "open a way that could lead to other machines",
+            _cell("import socket", "socket.socket(socket.AF_INET, socket.SOCK_DGRAM).close()"),
+        ),
         # Each of the processes stays below what one may take; only the group sees them together.
-        _Attack(Layer.GROUP, "take memory by several processes", _cell(
-            "import os, time", "children = []", "for n in range(3):", "    child = os.fork()", "    if child == 0:",
-            "        held = b'x' * (128 << 20); time.sleep(0.5); os._exit(0)", "    children.append(child)",
-            "assert [os.waitpid(child, 0)[1] for child in children] == [0, 0, 0]")),
-        _Attack(Layer.GROUP, "start a hundred processes", _cell(
-            "import os, signal", "children = []", "try:", "    for n in range(100):", "        child = os.fork()",
-            "        if child == 0: signal.pause()", "        children.append(child)",
-            "finally:", "    for child in children: os.kill(child, 9); os.waitpid(child, 0)")),
+        _Attack(
+            Layer.GROUP,
+            "take memory by several processes",
+            _cell(
+                "import os, time",
+                "children = []",
+                "for n in range(3):",
+                "    child = os.fork()",
+                "    if child == 0:",
+                "        held = b'x' * (128 << 20); time.sleep(0.5); os._exit(0)",
+                "    children.append(child)",
+                "assert [os.waitpid(child, 0)[1] for child in children] == [0, 0, 0]",
+            ),
+        ),
+        _Attack(
+            Layer.GROUP,
+            "start a hundred processes",
+            _cell(
+                "import os, signal",
+                "children = []",
+                "try:",
+                "    for n in range(100):",
+                "        child = os.fork()",
+                "        if child == 0: signal.pause()",
+                "        children.append(child)",
+                "finally:",
+                "    for child in children: os.kill(child, 9); os.waitpid(child, 0)",
+            ),
+        ),
     ]
 
 
@@ -146,9 +194,15 @@ def _past_landlock(layer: Layer, target: str, process: int) -> list[_Attack]:
     """What landlock, which may be all that closes files and signals, leaves open: each filter has to refuse it."""
     return [
         # A kernel sets the rights of its own files; those of others' are kept by the read-only root round it.
-        *([_Attack(layer, "change the rights of a file", _cell(select_sandbox.CHANGE_RIGHTS.format(path=target)))]
-          if layer is Layer.FILTER else []),
+        *(
+            [_Attack(layer, "change the rights of a file", _cell(select_sandbox.CHANGE_RIGHTS.format(path=target)))]
+            if layer is Layer.FILTER
+            else []
+        ),
         _Attack(layer, "change the times of a file", _cell(select_sandbox.CHANGE_TIMES.format(path=target))),
-        _Attack(layer, "send a signal by way of a descriptor",
-                _cell(*(line.format(process=process) for line in select_sandbox.SIGNAL_BY_DESCRIPTOR))),
+        _Attack(
+            layer,
+            "send a signal by way of a descriptor",
+            _cell(*(line.format(process=process) for line in select_sandbox.SIGNAL_BY_DESCRIPTOR)),
+        ),
     ]

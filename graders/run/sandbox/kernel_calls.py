@@ -82,11 +82,11 @@ def mount(source: str | None, target: str, kind: str | None, flags: int, options
         flags: READ_ONLY, BIND and so on, added.
         options: the file system's own options, such as "size=4m".
     """
+
     def encoded(text: str | None) -> bytes | None:
         return None if text is None else os.fsencode(text)
 
-    result = _library().mount(encoded(source), encoded(target), encoded(kind), ctypes.c_ulong(flags),
-                              encoded(options or None))
+    result = _library().mount(encoded(source), encoded(target), encoded(kind), ctypes.c_ulong(flags), encoded(options or None))
     _checked(result, f"mount {target}")
 
 
@@ -181,8 +181,10 @@ def file_rules(readable: Iterable[str], writable: Iterable[str], listed: Iterabl
     network, scope = (3 if version >= 4 else 0), (3 if version >= 6 else 0)
     attributes = struct.pack("QQQ", rights, network, scope)[: 8 if version < 4 else 16 if version < 6 else 24]
     library = _library()
-    rules = _checked(library.syscall(ctypes.c_long(_LANDLOCK_CREATE), attributes,
-                                     ctypes.c_size_t(len(attributes)), ctypes.c_uint32(0)), "landlock rules")
+    rules = _checked(
+        library.syscall(ctypes.c_long(_LANDLOCK_CREATE), attributes, ctypes.c_size_t(len(attributes)), ctypes.c_uint32(0)),
+        "landlock rules",
+    )
     try:
         reading = _EXECUTE | _READ_FILE | _READ_FOLDER
         for paths, allowed in ((readable, reading), (writable, rights & ~_EXECUTE), (listed, _READ_FOLDER)):
@@ -214,8 +216,16 @@ def _allow(library: ctypes.CDLL, rules: int, path: str, rights: int) -> None:
     try:
         if not os.path.isdir(path):
             rights &= _EXECUTE | _WRITE | _READ_FILE | _TRUNCATE
-        _checked(library.syscall(ctypes.c_long(_LANDLOCK_ADD), ctypes.c_int(rules), ctypes.c_int(1),
-                                 struct.pack("<Qi", rights, place), ctypes.c_uint32(0)), f"landlock rule {path}")
+        _checked(
+            library.syscall(
+                ctypes.c_long(_LANDLOCK_ADD),
+                ctypes.c_int(rules),
+                ctypes.c_int(1),
+                struct.pack("<Qi", rights, place),
+                ctypes.c_uint32(0),
+            ),
+            f"landlock rule {path}",
+        )
     finally:
         os.close(place)
 

@@ -17,10 +17,11 @@ from pathlib import Path
 from gearkit.words.errors import GearkitError
 
 # By package what stays of it, as names of modules; all else in it is hidden. A list of what stays forgets nothing new.
-_STAYS = {"gearkit.answers": frozenset({"__init__", "symbols", "read"}),
-          "graders": frozenset({"__init__", "run"})}
-SENTENCE = ("The exercises, their answers and their marking are not there while a sheet is being marked ({name}). Calls of a "
-            "lesson, such as open_lesson, exercise or check, belong in the lesson's own notebook; this one costs nothing else.")
+_STAYS = {"gearkit.answers": frozenset({"__init__", "symbols", "read"}), "graders": frozenset({"__init__", "run"})}
+SENTENCE = (
+    "The exercises, their answers and their marking are not there while a sheet is being marked ({name}). Calls of a "
+    "lesson, such as open_lesson, exercise or check, belong in the lesson's own notebook; this one costs nothing else."
+)
 
 
 class HiddenPartError(GearkitError, ImportError):
@@ -39,7 +40,7 @@ def is_hidden(module: str) -> bool:
     """
     for package, stays in _STAYS.items():
         if module.startswith(package + "."):
-            return module[len(package) + 1:].split(".")[0] not in stays
+            return module[len(package) + 1 :].split(".")[0] not in stays
     return False
 
 

@@ -92,7 +92,7 @@ class Protection:
 
     @property
     def level(self) -> str:
-        """"full", "strong", "limits only" or "none"."""
+        """ "full", "strong", "limits only" or "none"."""
         filtered = bool({Layer.FILTER, Layer.KERNEL_FILTER} & self.layers)
         if {Layer.ROOT, Layer.PROCESSES, Layer.USER} <= self.layers and filtered:
             return "full"
@@ -194,8 +194,9 @@ def _become_first_process() -> None:
 
 def _own_root(new: str, kept: list[str], hidden: list[str]) -> None:
     """Leave the machine's file system, network and messages for a small root with read-only views."""
-    kernel_calls.unshare(kernel_calls.NEW_MOUNTS | kernel_calls.NEW_NETWORK | kernel_calls.NEW_MESSAGES
-                         | kernel_calls.NEW_NAMES)
+    kernel_calls.unshare(
+        kernel_calls.NEW_MOUNTS | kernel_calls.NEW_NETWORK | kernel_calls.NEW_MESSAGES | kernel_calls.NEW_NAMES
+    )
     kernel_calls.mount(None, "/", None, kernel_calls.RECURSIVE | kernel_calls.PRIVATE)
     closed = kernel_calls.NO_SETUID | kernel_calls.NO_DEVICES
     kernel_calls.mount("tmpfs", new, "tmpfs", closed, "size=4m,mode=755")
@@ -209,8 +210,9 @@ def _own_root(new: str, kept: list[str], hidden: list[str]) -> None:
             kernel_calls.mount("tmpfs", new + folder, "tmpfs", closed, "size=64k,mode=755")
             for path in stays:
                 _show(path, new + path)
-            kernel_calls.mount(None, new + folder, None, kernel_calls.BIND | kernel_calls.REMOUNT | kernel_calls.READ_ONLY
-                               | closed)
+            kernel_calls.mount(
+                None, new + folder, None, kernel_calls.BIND | kernel_calls.REMOUNT | kernel_calls.READ_ONLY | closed
+            )
     for folder in (SCRATCH, "/tmp", "/proc", "/.old"):
         os.makedirs(new + folder, exist_ok=True)
     kernel_calls.swap_root(new, new + "/.old")
@@ -232,8 +234,16 @@ def _show(path: str, target: str) -> None:
         Path(target).touch()
     kernel_calls.mount(path, target, None, kernel_calls.BIND | kernel_calls.RECURSIVE)
     if not path.startswith("/dev/"):
-        kernel_calls.mount(None, target, None, kernel_calls.BIND | kernel_calls.REMOUNT | kernel_calls.READ_ONLY
-                           | kernel_calls.NO_SETUID | kernel_calls.NO_DEVICES)
+        kernel_calls.mount(
+            None,
+            target,
+            None,
+            kernel_calls.BIND
+            | kernel_calls.REMOUNT
+            | kernel_calls.READ_ONLY
+            | kernel_calls.NO_SETUID
+            | kernel_calls.NO_DEVICES,
+        )
 
 
 def prepare(protection: Protection) -> int | None:
@@ -310,16 +320,25 @@ def _rules_in_own_root(protection: Protection) -> int:
 def _own_scratch(size: int, owner: int) -> None:
     kernel_calls.unshare(kernel_calls.NEW_MOUNTS)
     kernel_calls.mount(None, "/", None, kernel_calls.RECURSIVE | kernel_calls.PRIVATE)
-    kernel_calls.mount("tmpfs", SCRATCH, "tmpfs", kernel_calls.NO_SETUID | kernel_calls.NO_DEVICES,
-                       f"size={size},nr_inodes=2000,mode=700,uid={owner},gid={owner}")
+    kernel_calls.mount(
+        "tmpfs",
+        SCRATCH,
+        "tmpfs",
+        kernel_calls.NO_SETUID | kernel_calls.NO_DEVICES,
+        f"size={size},nr_inodes=2000,mode=700,uid={owner},gid={owner}",
+    )
     os.chdir(SCRATCH)
 
 
 def _limit(limits: Limits, base_memory: int) -> None:
     import resource
 
-    wanted = [(resource.RLIMIT_CPU, limits.processor_seconds), (resource.RLIMIT_FSIZE, limits.file_size),
-              (resource.RLIMIT_NOFILE, limits.open_files), (resource.RLIMIT_CORE, 0)]
+    wanted = [
+        (resource.RLIMIT_CPU, limits.processor_seconds),
+        (resource.RLIMIT_FSIZE, limits.file_size),
+        (resource.RLIMIT_NOFILE, limits.open_files),
+        (resource.RLIMIT_CORE, 0),
+    ]
     if sys.platform == "linux":
         # Elsewhere a program is given far more addresses than it uses, and processes count with all of the user's.
         wanted += [(resource.RLIMIT_AS, base_memory + limits.memory), (resource.RLIMIT_NPROC, limits.processes)]

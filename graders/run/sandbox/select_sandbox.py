@@ -38,9 +38,13 @@ _MUST_BE_CLOSED = {"warm": (*_SHUT, "programs"), "kernel": _SHUT}
 _UNHEARD = 23
 CHANGE_RIGHTS, CHANGE_TIMES = "import os; os.chmod({path!r}, 0o644)", "import os; os.utime({path!r})"
 SIGNAL_BY_DESCRIPTOR = (
-    "import fcntl, os", "reading, writing = os.pipe()", "fcntl.fcntl(reading, fcntl.F_SETOWN, {process})",
+    "import fcntl, os",
+    "reading, writing = os.pipe()",
+    "fcntl.fcntl(reading, fcntl.F_SETOWN, {process})",
     f"fcntl.fcntl(reading, 10, {_UNHEARD})",
-    "fcntl.fcntl(reading, fcntl.F_SETFL, fcntl.fcntl(reading, fcntl.F_GETFL) | os.O_ASYNC)", "os.write(writing, b'x')")
+    "fcntl.fcntl(reading, fcntl.F_SETFL, fcntl.fcntl(reading, fcntl.F_GETFL) | os.O_ASYNC)",
+    "os.write(writing, b'x')",
+)
 
 
 @dataclass(frozen=True)
@@ -56,8 +60,14 @@ class Choice:
     level: str
 
 
-def choose(limits: Limits | None = None, hidden: Sequence[Path] = (), *, unprotected: bool = False,
-           engine: str = "warm", preload: Sequence[str] | None = None) -> Choice:
+def choose(
+    limits: Limits | None = None,
+    hidden: Sequence[Path] = (),
+    *,
+    unprotected: bool = False,
+    engine: str = "warm",
+    preload: Sequence[str] | None = None,
+) -> Choice:
     """Start the best-protected runner that this machine allows.
 
     Args:
@@ -91,8 +101,11 @@ def check_that_something_runs() -> None:
     """
     with Runner(Protection(frozenset()), preload=()) as runner:
         if open_ways(runner) == _NO_ANSWER:
-            raise OSError(errno.EAGAIN, "the program that runs learner code does not start; is there room and memory?",
-                          tempfile.gettempdir())
+            raise OSError(
+                errno.EAGAIN,
+                "the program that runs learner code does not start; is there room and memory?",
+                tempfile.gettempdir(),
+            )
 
 
 def _possible(engine: str) -> Iterator[Protection]:
@@ -150,8 +163,9 @@ def attacks(target: Path, port: int, process: int) -> dict[str, str]:
         "network": _attack("network", f"import socket\n    socket.create_connection(('127.0.0.1', {port}), 2)"),
         "processes": _attack("processes", f"import os\n    os.kill({process}, 0)"),
         "signals": _attack("signals", "\n    ".join(SIGNAL_BY_DESCRIPTOR).format(process=process)),
-        "programs": _attack("programs", "import os\n    child = os.fork()\n    if child == 0: os._exit(0)\n"
-                                        "    os.waitpid(child, 0)"),
+        "programs": _attack(
+            "programs", "import os\n    child = os.fork()\n    if child == 0: os._exit(0)\n    os.waitpid(child, 0)"
+        ),
     }
 
 

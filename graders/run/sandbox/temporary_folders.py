@@ -40,8 +40,7 @@ class Workplace:
     def __enter__(self) -> str:
         return self.name
 
-    def __exit__(self, kind: type[BaseException] | None, value: BaseException | None,
-                 trace: TracebackType | None) -> None:
+    def __exit__(self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None) -> None:
         self.cleanup()
 
     def cleanup(self) -> None:

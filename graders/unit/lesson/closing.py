@@ -11,8 +11,10 @@ from graders.unit.facts import Facts
 from graders.unit.words.cells import Cell, code, prose, several
 from graders.unit.words.saying import capital, counted, escaped
 
-FOOT = ("This lesson teaches how ratios come about. For any real unit follow the maker's service procedure and data, local codes and "
-        "licensed practice.")
+FOOT = (
+    "This lesson teaches how ratios come about. For any real unit follow the maker's service procedure and data, local codes and "
+    "licensed practice."
+)
 _IN_ONE_CELL = 4
 _SOURCES = {
     SourceKind.PUBLISHED: "published", SourceKind.COMMON_PRACTICE: "common practice, no source", SourceKind.MEMORY: "from memory, to be checked",
@@ -22,9 +24,14 @@ _SOURCES = {
 
 def cells(facts: Facts) -> Iterator[Cell]:
     """Yield the last cells."""
-    yield prose("limits", "limits", "## Where this model ends",
-                "Joins are rigid, elements hold without slip, torques are without losses unless a panel says otherwise, and gears are numbers of teeth: room, "
-                "strength, oil and control are not in it.", FOOT)
+    yield prose(
+        "limits",
+        "limits",
+        "## Where this model ends",
+        "Joins are rigid, elements hold without slip, torques are without losses unless a panel says otherwise, and gears are numbers of teeth: room, "
+        "strength, oil and control are not in it.",
+        FOOT,
+    )
     yield from several("recap", "key-points", ["## Recap: the whole chart", _recap(facts)])
     yield code("recap-chart", "picture", f'lesson.show("{facts.file}", "chart")')
     points = [f"- {point}" for point in _points(facts)]
@@ -39,10 +46,13 @@ def _recap(facts: Facts) -> str:
     low, top = facts.forward[0] if facts.forward else None, facts.forward[-1] if facts.forward else None
     pieces = []
     if low is not None and top is not None and low is not top:
-        pieces.append(f"From {decimal(low.ratio)} in range {escaped(low.name)} to {decimal(top.ratio)} in range {escaped(top.name)}"
-                      f"{', and ' + decimal(facts.reverses[0].ratio) + ' in reverse' if facts.reverses else ''}: every ratio comes from the same "
-                      f"{counted(len(facts.layout.sets), 'set')}." if len(facts.layout.sets) > 1 else
-                      f"Everything from {decimal(low.ratio)} to {decimal(top.ratio)} comes from one set, by holding or joining another member.")
+        pieces.append(
+            f"From {decimal(low.ratio)} in range {escaped(low.name)} to {decimal(top.ratio)} in range {escaped(top.name)}"
+            f"{', and ' + decimal(facts.reverses[0].ratio) + ' in reverse' if facts.reverses else ''}: every ratio comes from the same "
+            f"{counted(len(facts.layout.sets), 'set')}."
+            if len(facts.layout.sets) > 1
+            else f"Everything from {decimal(low.ratio)} to {decimal(top.ratio)} comes from one set, by holding or joining another member."
+        )
     elif low is not None:
         pieces.append(f"Range {escaped(low.name)} gives {decimal(low.ratio)}.")
     pieces.append("Cover the ratio column with a hand and say for each row which members stand and which way the output turns.")
@@ -68,16 +78,22 @@ def _points(facts: Facts) -> Iterator[str]:
     if facts.shifts:
         yield "In a shift the output keeps its speed and the engine follows the ratio."
     if facts.kinds(ElementKind.ONE_WAY_CLUTCH):
-        yield f"{listed(escaped(one.name) for one in facts.kinds(ElementKind.ONE_WAY_CLUTCH))} needs no command; motion and load decide." \
-            if len(facts.kinds(ElementKind.ONE_WAY_CLUTCH)) == 1 else "One-way clutches need no command; motion and load decide."
+        yield (
+            f"{listed(escaped(one.name) for one in facts.kinds(ElementKind.ONE_WAY_CLUTCH))} needs no command; motion and load decide."
+            if len(facts.kinds(ElementKind.ONE_WAY_CLUTCH)) == 1
+            else "One-way clutches need no command; motion and load decide."
+        )
 
 
 def _question(facts: Facts) -> str:
     idle = next((one for one in facts.drives if one.story.idle), None)
     if idle is not None:
-        return (f"In range {escaped(idle.name)} {escaped(listed(idle.story.idle))} could be taken out and nobody would notice. Why is it there all the same, and what would be "
-                f"lost in which other range?" if len(idle.story.idle) == 1 else
-                f"Several sets do nothing in range {escaped(idle.name)}. Where do they earn their place?")
+        return (
+            f"In range {escaped(idle.name)} {escaped(listed(idle.story.idle))} could be taken out and nobody would notice. Why is it there all the same, and what would be "
+            f"lost in which other range?"
+            if len(idle.story.idle) == 1
+            else f"Several sets do nothing in range {escaped(idle.name)}. Where do they earn their place?"
+        )
     if len(facts.layout.elements) > 1:
         names = [escaped(one.name) for one in facts.layout.elements]
         return f"Suppose you may make one of {listed(names, 'or')} stronger. Which one, after what you found about torque, and what would you look at besides?"
@@ -87,5 +103,7 @@ def _question(facts: Facts) -> str:
 def _sources(facts: Facts) -> str:
     source = facts.layout.source
     cited = as_words(source.citation)
-    return (f"**Sources.** {capital(facts.called)}: {_SOURCES[source.kind]}; {cited}. Everything else is derived above, from mechanics. The van and its engine are "
-            "made up. Words that are new to you stand in the glossary of the course.")
+    return (
+        f"**Sources.** {capital(facts.called)}: {_SOURCES[source.kind]}; {cited}. Everything else is derived above, from mechanics. The van and its engine are "
+        "made up. Words that are new to you stand in the glossary of the course."
+    )

@@ -27,8 +27,17 @@ def cells(practice: Practice, section: str, voice: Voice) -> Iterator[Cell]:
     ids = practice.get(section, ())
     if not ids:
         return
-    hint = voice.say("The numbers are your own, and a hint costs nothing here.", "Check each answer before you go on.",
-                     "Fractions are always welcome.", "Ask for new numbers and do the hardest one twice.")
-    yield prose(f"try-{section}", "exercise", f"### {_TITLES[section]}", f"{capital(counted(len(ids), 'exercise'))} on this train. {hint}")
+    hint = voice.say(
+        "The numbers are your own, and a hint costs nothing here.",
+        "Check each answer before you go on.",
+        "Fractions are always welcome.",
+        "Ask for new numbers and do the hardest one twice.",
+    )
+    yield prose(
+        f"try-{section}",
+        "exercise",
+        f"### {_TITLES[section]}",
+        f"{capital(counted(len(ids), 'exercise'))} on this train. {hint}",
+    )
     for place, one in enumerate(ids, start=1):
         yield code(f"try-{section}-{place}", "exercise", f'lesson.exercise("{one}")')

@@ -24,11 +24,19 @@ def cells(facts: Facts) -> Iterator[Cell]:
     turned = [fault for fault, ranges in lost.items() if fault.mode is FaultMode.REVERSED and ranges]
     if not off and not on:
         return
-    yield prose("faults", "by-hand", "## When one element fails",
-                "An element is *stuck off* when it cannot hold, *stuck on* when it cannot let go. The train then does what the "
-                "remaining elements make of it; nothing new has to be learned.")
-    yield prose("faults-caution", "caution", "**Before anybody goes near a vehicle:** with an element stuck on, neutral can drive. Wheels chocked, parking brake on, "
-                "raised wheels clear, low speed, an instructor present. Follow the maker's procedure; this lesson tells what to expect, not how to repair.")
+    yield prose(
+        "faults",
+        "by-hand",
+        "## When one element fails",
+        "An element is *stuck off* when it cannot hold, *stuck on* when it cannot let go. The train then does what the "
+        "remaining elements make of it; nothing new has to be learned.",
+    )
+    yield prose(
+        "faults-caution",
+        "caution",
+        "**Before anybody goes near a vehicle:** with an element stuck on, neutral can drive. Wheels chocked, parking brake on, "
+        "raised wheels clear, low speed, an instructor present. Follow the maker's procedure; this lesson tells what to expect, not how to repair.",
+    )
     if off:
         yield from _stuck_off(facts, max(off, key=lambda fault: (len(lost[fault]) < len(facts.drives), len(lost[fault]))))
     if on:
@@ -36,10 +44,19 @@ def cells(facts: Facts) -> Iterator[Cell]:
     if turned:
         yield from _turned(facts, turned[0])
     yield from _reading(facts)
-    yield prose("fault-predict", "predict", "### Find a hidden fault", "Eight vehicles, one hidden fault in each, four tests. Ask for the range in which your suspects *differ*.")
+    yield prose(
+        "fault-predict",
+        "predict",
+        "### Find a hidden fault",
+        "Eight vehicles, one hidden fault in each, four tests. Ask for the range in which your suspects *differ*.",
+    )
     yield code("fault-panel", "predict", f'lesson.predict_about("faults", "{facts.file}")')
-    yield prose("fault-compare", "predict", "**Compare.** How many of your tests told nothing new? A range that fits every suspect is a test wasted; one that half of "
-                "them would fail is the best there is.")
+    yield prose(
+        "fault-compare",
+        "predict",
+        "**Compare.** How many of your tests told nothing new? A range that fits every suspect is a test wasted; one that half of "
+        "them would fail is the best there is.",
+    )
     yield code("fault-explore", "explore", f'lesson.explore_about("faults", "{facts.file}")')
 
 
@@ -57,25 +74,43 @@ def _stuck_off(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
     cases = [case for case in facts.faults.of(fault) if case.lost]
     limp = facts.faults.limp_home(fault)
     name = escaped(fault.element)
-    yield prose("stuck-off", "by-hand", f"### {name} cannot hold", f"Go down the column of {name} in the chart: every range that has it is in danger.",
-                _rows(cases))
-    keep = f"{'Range' if len(limp) == 1 else 'Ranges'} {listed(map(escaped, limp))} still {verb(len(limp), 'drive')} as {'it' if len(limp) == 1 else 'they'} should." if limp \
+    yield prose(
+        "stuck-off",
+        "by-hand",
+        f"### {name} cannot hold",
+        f"Go down the column of {name} in the chart: every range that has it is in danger.",
+        _rows(cases),
+    )
+    keep = (
+        f"{'Range' if len(limp) == 1 else 'Ranges'} {listed(map(escaped, limp))} still {verb(len(limp), 'drive')} as {'it' if len(limp) == 1 else 'they'} should."
+        if limp
         else f"Without {name} nothing drives as it should."
+    )
     yield prose("stuck-off-limp", "by-hand", keep)
     yield _checked("stuck-off-numbers", facts, fault, "STUCK_OFF", first=True)
 
 
 def _checked(name: str, facts: Facts, fault: ElementFault, mode: str, *, first: bool) -> Cell:
-    imports = ["from gearkit.solve.service.faults import ElementFault, fault_table", "from gearkit.words.terms import FaultMode", ""] if first else []
+    imports = (
+        ["from gearkit.solve.service.faults import ElementFault, fault_table", "from gearkit.words.terms import FaultMode", ""]
+        if first
+        else []
+    )
     names = [f'"{_plain(one)}"' for one in facts.faults.lost(fault)]
     lost = ", ".join(names) + ("," if len(names) == 1 else "")
-    return code(name, "worked", *imports, f'fault = ElementFault("{_plain(fault.element)}", FaultMode.{mode})',
-                f"assert fault_table(train).lost(fault) == ({lost})",
-                'print(fault, "spoils", *fault_table(train).lost(fault))')
+    return code(
+        name,
+        "worked",
+        *imports,
+        f'fault = ElementFault("{_plain(fault.element)}", FaultMode.{mode})',
+        f"assert fault_table(train).lost(fault) == ({lost})",
+        'print(fault, "spoils", *fault_table(train).lost(fault))',
+    )
 
 
 def _telling(facts: Facts, faults: list[ElementFault]) -> ElementFault:
     """The fault that shows most kinds of trouble."""
+
     def variety(fault: ElementFault) -> tuple[int, int]:
         effects = {case.effect for case in facts.faults.of(fault) if case.lost}
         return len(effects), -len(facts.faults.lost(fault))
@@ -88,13 +123,20 @@ def _stuck_on(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
     name = escaped(fault.element)
     unsafe = facts.faults.unsafe(fault)
     limp = facts.faults.limp_home(fault)
-    yield prose("stuck-on", "by-hand", f"### {name} cannot let go", f"Add {name} to every row of the chart that has not got it, and ask each time what that makes.",
-                _rows(cases))
+    yield prose(
+        "stuck-on",
+        "by-hand",
+        f"### {name} cannot let go",
+        f"Add {name} to every row of the chart that has not got it, and ask each time what that makes.",
+        _rows(cases),
+    )
     words = []
     if limp:
         words.append(f"Not spoiled by {name}: {'range' if len(limp) == 1 else 'ranges'} {listed(map(escaped, limp))}.")
     if unsafe:
-        words.append(f"Dangerous: in {'range' if len(unsafe) == 1 else 'ranges'} {listed(map(escaped, unsafe))} the vehicle moves although it should not, or the wrong way.")
+        words.append(
+            f"Dangerous: in {'range' if len(unsafe) == 1 else 'ranges'} {listed(map(escaped, unsafe))} the vehicle moves although it should not, or the wrong way."
+        )
     yield prose("stuck-on-limp", "by-hand", " ".join(words))
     yield _checked("stuck-on-numbers", facts, fault, "STUCK_ON", first=False)
 
@@ -102,27 +144,57 @@ def _stuck_on(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
 def _turned(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
     cases = [case for case in facts.faults.of(fault) if case.lost]
     name = escaped(fault.element)
-    yield from several("turned", "by-hand", [f"### {name} fitted the wrong way round", f"It holds where it should overrun, and overruns where it should hold. "
-                       f"{'One range shows' if len(cases) == 1 else 'Several ranges show'} it:", _rows(cases)])
+    yield from several(
+        "turned",
+        "by-hand",
+        [
+            f"### {name} fitted the wrong way round",
+            f"It holds where it should overrun, and overruns where it should hold. "
+            f"{'One range shows' if len(cases) == 1 else 'Several ranges show'} it:",
+            _rows(cases),
+        ],
+    )
 
 
 def _reading(facts: Facts) -> Iterator[Cell]:
     """A reading whose ratio is that of another range."""
-    found = next((case for case in facts.faults.cases if case.effect is FaultEffect.OTHER_RANGE and case.actual_range
-                  and case.faulty.ratio and case.sound.ratio and case.faulty.ratio > 0 and case.actual_range != case.range_name), None)
+    found = next(
+        (
+            case
+            for case in facts.faults.cases
+            if case.effect is FaultEffect.OTHER_RANGE
+            and case.actual_range
+            and case.faulty.ratio
+            and case.sound.ratio
+            and case.faulty.ratio > 0
+            and case.actual_range != case.range_name
+        ),
+        None,
+    )
     if found is None:
         return
     assert found.faulty.ratio is not None
     assert found.sound.ratio is not None
     speed = OUTPUT_SPEED * found.faulty.ratio
     asked, ran = escaped(found.range_name), escaped(found.actual_range or "")
-    yield prose("reading", "by-hand", "### Divide, then look", f"Range {asked} is asked for; the tester shows {fixed(speed, 0)} r/min at the input and {OUTPUT_SPEED} at the output. "
-                f"The quotient {decimal(found.faulty.ratio)} is not the {decimal(found.sound.ratio)} of range {asked}: it stands in the row of range {ran}. "
-                f"Which element would have to fail for that, and in which way? Write your suspects down; a second range tells them apart.")
-    yield code("reading-numbers", "worked", "from gearkit.solve.service.diagnosis import diagnose, reading", "",
-               f'found = diagnose(train, [reading(train, "{_reading_text(speed)}:{OUTPUT_SPEED}:{_plain(found.range_name)}")])',
-               "suspects = [suspect.name for suspect in found.standing]", f'assert "{_plain(str(found.fault))}" in suspects',
-               'print(len(suspects), "suspects fit this reading")')
+    yield prose(
+        "reading",
+        "by-hand",
+        "### Divide, then look",
+        f"Range {asked} is asked for; the tester shows {fixed(speed, 0)} r/min at the input and {OUTPUT_SPEED} at the output. "
+        f"The quotient {decimal(found.faulty.ratio)} is not the {decimal(found.sound.ratio)} of range {asked}: it stands in the row of range {ran}. "
+        f"Which element would have to fail for that, and in which way? Write your suspects down; a second range tells them apart.",
+    )
+    yield code(
+        "reading-numbers",
+        "worked",
+        "from gearkit.solve.service.diagnosis import diagnose, reading",
+        "",
+        f'found = diagnose(train, [reading(train, "{_reading_text(speed)}:{OUTPUT_SPEED}:{_plain(found.range_name)}")])',
+        "suspects = [suspect.name for suspect in found.standing]",
+        f'assert "{_plain(str(found.fault))}" in suspects',
+        'print(len(suspects), "suspects fit this reading")',
+    )
 
 
 def _reading_text(speed: Fraction) -> str:

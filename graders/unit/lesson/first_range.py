@@ -16,17 +16,27 @@ from graders.unit.working import exact, working
 def cells(facts: Facts) -> Iterator[Cell]:
     """Yield the derivation of the simplest range."""
     fact = facts.simplest
-    why = "It needs the fewest steps, so begin here." if len(facts.by_effort) > 1 else "Every speed follows from the one before it."
-    yield from several("first", "by-hand", [f"## By hand: range {escaped(fact.name)}",
-                       f"{applied_words(facts, fact)} {why}", *set_words(fact, idle=True)])
+    why = (
+        "It needs the fewest steps, so begin here."
+        if len(facts.by_effort) > 1
+        else "Every speed follows from the one before it."
+    )
+    yield from several(
+        "first",
+        "by-hand",
+        [f"## By hand: range {escaped(fact.name)}", f"{applied_words(facts, fact)} {why}", *set_words(fact, idle=True)],
+    )
     yield from several("first-steps", "by-hand", [step_text(step) for step in fact.chain])
     yield from several("first-ratio", "by-hand", [step_text(step) for step in fact.part(StoryPart.RATIO)])
     yield from worked(facts, fact)
     rest = fact.part(StoryPart.REST)
     if rest:
-        also = ["What else turns in this range does nothing for the ratio, but it turns:"] if any(step.formulas for step in rest) else []
-        yield from several("first-rest", "by-hand", [*also,
-                                                     *(step_text(step) for step in rest)])
+        also = (
+            ["What else turns in this range does nothing for the ratio, but it turns:"]
+            if any(step.formulas for step in rest)
+            else []
+        )
+        yield from several("first-rest", "by-hand", [*also, *(step_text(step) for step in rest)])
 
 
 def worked(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
@@ -37,9 +47,13 @@ def worked(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
         fact: the range.
     """
     found = working(facts, fact)
-    lines = [*found.teeth, *map(str, found.lines), str(found.last),
-             f"assert {found.name} == {exact(fact.ratio)} == ratio(train, train.engaged_in({name_of(fact)})).exact",
-             f'print("range {fact.name}:", {found.name}, "=", round(float({found.name}), 3))']
+    lines = [
+        *found.teeth,
+        *map(str, found.lines),
+        str(found.last),
+        f"assert {found.name} == {exact(fact.ratio)} == ratio(train, train.engaged_in({name_of(fact)})).exact",
+        f'print("range {fact.name}:", {found.name}, "=", round(float({found.name}), 3))',
+    ]
     yield from blocks("first-numbers", "worked", lines)
 
 
@@ -59,7 +73,11 @@ def applied_words(facts: Facts, fact: RangeFact) -> str:
         return f"In range {escaped(fact.name)} no element is applied."
     parts = [f"{name} {does(facts, facts.layout.element_named(name))}" for name in fact.engaged]
     loose = [name for name in fact.state.listed if name not in fact.state.holding]
-    more = f" {capital(listed(loose))} {'lets' if len(loose) == 1 else 'let'} go by {'itself' if len(loose) == 1 else 'themselves'}." if loose else ""
+    more = (
+        f" {capital(listed(loose))} {'lets' if len(loose) == 1 else 'let'} go by {'itself' if len(loose) == 1 else 'themselves'}."
+        if loose
+        else ""
+    )
     return escaped(sentence("; ".join(parts)) + more)
 
 

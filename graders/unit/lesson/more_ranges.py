@@ -26,10 +26,14 @@ def cells(facts: Facts, voice: Voice) -> Iterator[Cell]:
     if not further:
         yield from _only_one(facts)
         return
-    yield prose("predict", "predict", "## Predict, reveal, explain",
-                f"{capital(counted(len(further), 'range'))} {'is' if len(further) == 1 else 'are'} left. For each one: tick its elements in "
-                "the panel, say which way the output turns and how large the ratio is, and only then reveal it. A wrong prediction "
-                "that you can explain is worth more than a lucky one.")
+    yield prose(
+        "predict",
+        "predict",
+        "## Predict, reveal, explain",
+        f"{capital(counted(len(further), 'range'))} {'is' if len(further) == 1 else 'are'} left. For each one: tick its elements in "
+        "the panel, say which way the output turns and how large the ratio is, and only then reveal it. A wrong prediction "
+        "that you can explain is worth more than a lucky one.",
+    )
     yield code("predict-panel", "predict", f'lesson.predict("{facts.file}")')
     done, faded = [facts.simplest], [fact for fact in further if fact.ratio != 1][:2]
     for place, fact in enumerate(further):
@@ -45,9 +49,13 @@ def cells(facts: Facts, voice: Voice) -> Iterator[Cell]:
 
 def _only_one(facts: Facts) -> Iterator[Cell]:
     fact = facts.simplest
-    yield prose("predict", "predict", "## Predict, reveal, explain",
-                f"Close the working above. Tick {escaped(listed(fact.state.applied)) or 'nothing'} in the panel, enter direction and ratio from memory, then reveal. "
-                "After that try every other combination: does it drive, and how?")
+    yield prose(
+        "predict",
+        "predict",
+        "## Predict, reveal, explain",
+        f"Close the working above. Tick {escaped(listed(fact.state.applied)) or 'nothing'} in the panel, enter direction and ratio from memory, then reveal. "
+        "After that try every other combination: does it drive, and how?",
+    )
     yield code("predict-panel", "predict", f'lesson.predict("{facts.file}")')
     yield prose("compare", "predict", "**Compare.** " + " ".join(_wrong_guesses(facts, facts.by_effort)))
 
@@ -55,8 +63,11 @@ def _only_one(facts: Facts) -> Iterator[Cell]:
 def _range(facts: Facts, fact: RangeFact, done: list[RangeFact], place: int, voice: Voice) -> Iterator[Cell]:
     name = escaped(fact.name)
     *first, last = filter(None, _questions(fact, done, voice))
-    yield from several(f"range-{place + 2}", "predict", [
-        f"### Range {name}: {escaped(fact.applied)}\n\n{applied_words(facts, fact)}", " ".join(first), last])
+    yield from several(
+        f"range-{place + 2}",
+        "predict",
+        [f"### Range {name}: {escaped(fact.applied)}\n\n{applied_words(facts, fact)}", " ".join(first), last],
+    )
 
 
 def _questions(fact: RangeFact, done: list[RangeFact], voice: Voice) -> Iterator[str]:
@@ -66,8 +77,10 @@ def _questions(fact: RangeFact, done: list[RangeFact], voice: Voice) -> Iterator
         yield f"Which two members of one set does range {name} put on the same shaft, and what does that make of the set?"
     elif fact.together:
         sets = next(step.sets for step in fact.chain if len(step.sets) > 1)
-        yield (f"In range {name} no set has two speeds that you know, so {listed(map(escaped, sets))} are solved together: "
-               f"{voice.say('give one shaft the letter x and work towards a set that closes the circle.', 'choose a letter for one speed, and write the others with it.') or 'how?'}")
+        yield (
+            f"In range {name} no set has two speeds that you know, so {listed(map(escaped, sets))} are solved together: "
+            f"{voice.say('give one shaft the letter x and work towards a set that closes the circle.', 'choose a letter for one speed, and write the others with it.') or 'how?'}"
+        )
     else:
         first = next(step for step in fact.chain if step.formulas)
         yield f"Begin with {listed(map(escaped, first.sets))}: which two of its speeds do you know in range {name}?"
@@ -76,18 +89,31 @@ def _questions(fact: RangeFact, done: list[RangeFact], voice: Voice) -> Iterator
     near = min(done, key=lambda other: len(set(other.engaged) ^ set(fact.engaged)))
     off, on = [e for e in near.engaged if e not in fact.engaged], [e for e in fact.engaged if e not in near.engaged]
     if off and on:
-        yield (f"Against range {escaped(near.name)}, {escaped(listed(on))} {'works' if len(on) == 1 else 'work'} in place of "
-               f"{escaped(listed(off))}: does the output turn faster or slower for it?")
-    yield voice.say("Say it in words before you calculate.", "A sketch of the lever helps.", "Direction first, size second.",
-                    "Write your guess on paper too.", "Which member turns fastest?")
+        yield (
+            f"Against range {escaped(near.name)}, {escaped(listed(on))} {'works' if len(on) == 1 else 'work'} in place of "
+            f"{escaped(listed(off))}: does the output turn faster or slower for it?"
+        )
+    yield voice.say(
+        "Say it in words before you calculate.",
+        "A sketch of the lever helps.",
+        "Direction first, size second.",
+        "Write your guess on paper too.",
+        "Which member turns fastest?",
+    )
 
 
 def _nearly_done(facts: Facts, fact: RangeFact, place: int) -> Iterator[Cell]:
     """The second example: everything but the end."""
     found = working(facts, fact)
-    yield from several("nearly", "by-hand", [
-        f"Once you have revealed it, work range {escaped(fact.name)} out. Nearly everything is here; the end is yours.",
-        " ".join(set_words(fact, idle=False)), *(step_text(step) for step in _told(fact))])
+    yield from several(
+        "nearly",
+        "by-hand",
+        [
+            f"Once you have revealed it, work range {escaped(fact.name)} out. Nearly everything is here; the end is yours.",
+            " ".join(set_words(fact, idle=False)),
+            *(step_text(step) for step in _told(fact)),
+        ],
+    )
     given = list(found.lines) if not found.symbols and len(found.lines) < 2 else list(found.lines)[:-1]
     left = [line for line in found.lines if line not in given]
     yield from _to_fill(facts, fact, found.teeth, given, [*left, found.last], found.name, place)
@@ -102,14 +128,20 @@ def _told(fact: RangeFact) -> list[Step]:
 def _begun(facts: Facts, fact: RangeFact, place: int) -> Iterator[Cell]:
     """The third example: only its beginning."""
     found = working(facts, fact)
-    yield prose("begun", "by-hand", f"Range {escaped(fact.name)} is yours from the {'second line on' if len(found.lines) > 1 else 'start'}. "
-                "Replace each row of dots; the last line tells whether the solver agrees.")
+    yield prose(
+        "begun",
+        "by-hand",
+        f"Range {escaped(fact.name)} is yours from the {'second line on' if len(found.lines) > 1 else 'start'}. "
+        "Replace each row of dots; the last line tells whether the solver agrees.",
+    )
     given = list(found.lines)[: 1 if len(found.lines) > 1 else 0]
     left = [line for line in found.lines if line not in given]
     yield from _to_fill(facts, fact, found.teeth, given, [*left, found.last], found.name, place)
 
 
-def _to_fill(facts: Facts, fact: RangeFact, teeth: tuple[str, ...], given: list[Line], left: list[Line], name: str, place: int) -> Iterator[Cell]:
+def _to_fill(
+    facts: Facts, fact: RangeFact, teeth: tuple[str, ...], given: list[Line], left: list[Line], name: str, place: int
+) -> Iterator[Cell]:
     opened = [line.open(_wish(line)) for line in left]
     check = f'print("agrees" if {name} == ratio(train, train.engaged_in({name_of(fact)})).exact else "not yet")'
     yield from blocks(f"range-{place + 2}-yours", "worked", [*teeth, *map(str, given), *opened, check])
@@ -132,7 +164,9 @@ def _wrong_guesses(facts: Facts, ranges: tuple[RangeFact, ...]) -> Iterator[str]
     right = {one.ratio for one in facts.drives}
     plain = next((one for one in ranges if one.ratio > 0 and one.ratio != 1 and 1 / one.ratio not in right), None)
     if plain:
-        yield (f"{decimal(1 / plain.ratio)} for range {escaped(plain.name)} is the ratio upside down: it divides output speed by input speed.")
+        yield (
+            f"{decimal(1 / plain.ratio)} for range {escaped(plain.name)} is the ratio upside down: it divides output speed by input speed."
+        )
     back = next((one for one in ranges if one.ratio < 0 and -one.ratio not in right), None)
     if back:
         yield f"{decimal(-back.ratio)} for range {escaped(back.name)} has the right size and the wrong sense: ask which member turns backward."
@@ -162,12 +196,17 @@ def _alike(facts: Facts) -> Iterator[Cell]:
     twins = [(shown[one.ratio], one) for one in facts.drives if shown[one.ratio] is not one]
     if not twins:
         return
-    lines = [f"Range {escaped(one.name)} ({escaped(one.applied)}) has the ratio of range {escaped(first.name)} ({escaped(first.applied)})." for first, one in twins]
+    lines = [
+        f"Range {escaped(one.name)} ({escaped(one.applied)}) has the ratio of range {escaped(first.name)} ({escaped(first.applied)})."
+        for first, one in twins
+    ]
     held = [one for pair in twins for one in pair if one.name in facts.coasting]
     if held:
         names = dict.fromkeys(escaped(one.name) for one in held)
-        lines.append(f"The difference shows when the vehicle pushes: in {'range' if len(names) == 1 else 'ranges'} {listed(names)} a one-way "
-                     "clutch lets go then, and the engine does not brake.")
+        lines.append(
+            f"The difference shows when the vehicle pushes: in {'range' if len(names) == 1 else 'ranges'} {listed(names)} a one-way "
+            "clutch lets go then, and the engine does not brake."
+        )
     else:
         lines.append("Different elements, the same speeds at both ends: look in the drawing for what makes them equal.")
     yield from several("alike", "by-hand", ["### The same ratio in two ways", *lines])
@@ -179,5 +218,3 @@ def _to_watch(facts: Facts) -> str:
         return f"In range {escaped(back.name)} some members turn forward and some backward: which set turns the sense round?"
     top = facts.forward[-1] if facts.forward else facts.simplest
     return f"Which member turns fastest in range {escaped(top.name)}, and in which range does it turn slowest?"
-
-

@@ -29,15 +29,23 @@ def cells(facts: Facts) -> Iterator[Cell]:
         yield from _neutral(facts, *neutrals[0])
     if neutrals[1:]:
         rest = [f"range {escaped(name)} ({escaped(listed(engaged)) or 'nothing applied'})" for name, engaged, _ in neutrals[1:]]
-        yield prose("neutral-more", "by-hand", f"{capital(listed(rest))} {verb(len(rest), 'leave')} input and output independent too. Check "
-                    f"{'it' if len(rest) == 1 else 'them'} with the count above.")
+        yield prose(
+            "neutral-more",
+            "by-hand",
+            f"{capital(listed(rest))} {verb(len(rest), 'leave')} input and output independent too. Check "
+            f"{'it' if len(rest) == 1 else 'them'} with the count above.",
+        )
     if held:
         yield from _park(facts, *held[0])
     if odd:
         name, engaged, _ = odd[0]
-        yield prose("input-held", "by-hand", f"### Range {escaped(name)}: the input is held",
-                    f"With {escaped(listed(engaged)) or 'nothing'} applied the engine cannot turn, while the output can. No driver asks for that, so "
-                    "look at the chart again: is it written down as it was meant?")
+        yield prose(
+            "input-held",
+            "by-hand",
+            f"### Range {escaped(name)}: the input is held",
+            f"With {escaped(listed(engaged)) or 'nothing'} applied the engine cannot turn, while the output can. No driver asks for that, so "
+            "look at the chart again: is it written down as it was meant?",
+        )
     if facts.tie_up is not None:
         yield from _tie_up(facts)
 
@@ -45,34 +53,64 @@ def cells(facts: Facts) -> Iterator[Cell]:
 def _opening(facts: Facts) -> str:
     names = [f"range {escaped(name)}" for name, _, _ in facts.others]
     named = f"{capital(listed(names))} {'does' if len(names) == 1 else 'do'} not drive. " if names else ""
-    return (f"{named}First say what you expect: how many speeds stay free, and which of input and output can turn? Tick the elements, "
-            "predict, reveal. Do it for a range that drives as well, to compare.")
+    return (
+        f"{named}First say what you expect: how many speeds stay free, and which of input and output can turn? Tick the elements, "
+        "predict, reveal. Do it for a range that drives as well, to compare."
+    )
 
 
 def _neutral(facts: Facts, name: str, engaged: Sequence[str], _: Working) -> Iterator[Cell]:
     story = tell(facts.layout, name)
     applied = f"With {escaped(listed(engaged))} applied" if engaged else "With nothing applied"
     free = [step.words for step in _part(story, StoryPart.FREE)]
-    yield from several("neutral", "by-hand", [f"### Neutral: range {escaped(name)}", f"{applied}:", "\n".join(f"- {escaped(words)}" for words in free)])
+    yield from several(
+        "neutral",
+        "by-hand",
+        [f"### Neutral: range {escaped(name)}", f"{applied}:", "\n".join(f"- {escaped(words)}" for words in free)],
+    )
     moves = [step for step in _part(story, StoryPart.STANDING) if step.formulas]
     turning = [step for step in moves if any(value for value in step.gives.values())]
     if turning:
-        yield from several("neutral-turns", "by-hand", [
-            "Neutral is not at rest. Let the input make one turn while the vehicle stands.",
-            *(escaped(step.words) for step in moves[:_MOST_STEPS])])
-    yield code("neutral-numbers", "worked", f"neutral = assess(train, train.engaged_in({_quoted(name)}))",
-               *([f'assert str(neutral.verdict) == "neutral" and neutral.freedom == {story.mobility.freedom}'] if story.note is None else []),
-               'print(neutral.verdict, "with", neutral.freedom, "free speeds")')
+        yield from several(
+            "neutral-turns",
+            "by-hand",
+            [
+                "Neutral is not at rest. Let the input make one turn while the vehicle stands.",
+                *(escaped(step.words) for step in moves[:_MOST_STEPS]),
+            ],
+        )
+    yield code(
+        "neutral-numbers",
+        "worked",
+        f"neutral = assess(train, train.engaged_in({_quoted(name)}))",
+        *(
+            [f'assert str(neutral.verdict) == "neutral" and neutral.freedom == {story.mobility.freedom}']
+            if story.note is None
+            else []
+        ),
+        'print(neutral.verdict, "with", neutral.freedom, "free speeds")',
+    )
 
 
 def _park(facts: Facts, name: str, engaged: Sequence[str], state: Working) -> Iterator[Cell]:
     story = tell(facts.layout, name)
     why = _part(story, StoryPart.CONFLICT)[-2:]
     whole = "neither end can turn" if state.verdict is Verdict.TIE_UP else "the output is held while the input may turn"
-    yield from several("park", "by-hand", [
-        f"### {'Locked' if state.verdict is Verdict.TIE_UP else 'The output held'}: range {escaped(name)}", f"With {escaped(listed(engaged)) or 'nothing'} applied {whole}.", *(escaped(step.words) for step in why)])
-    yield prose("park-caution", "caution", "**Park is not a chock.** It holds one shaft in the transmission; with an open differential one raised "
-                "wheel lets the other turn. Chocks, parking brake and stands are used as well.")
+    yield from several(
+        "park",
+        "by-hand",
+        [
+            f"### {'Locked' if state.verdict is Verdict.TIE_UP else 'The output held'}: range {escaped(name)}",
+            f"With {escaped(listed(engaged)) or 'nothing'} applied {whole}.",
+            *(escaped(step.words) for step in why),
+        ],
+    )
+    yield prose(
+        "park-caution",
+        "caution",
+        "**Park is not a chock.** It holds one shaft in the transmission; with an open differential one raised "
+        "wheel lets the other turn. Chocks, parking brake and stands are used as well.",
+    )
 
 
 def _tie_up(facts: Facts) -> Iterator[Cell]:
@@ -80,19 +118,36 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
     fact, element, state = facts.tie_up
     story = tell(facts.layout, engaged=(*fact.engaged, element))
     why = [step for step in _part(story, StoryPart.CONFLICT) if not step.formulas][-2:]
-    result = {Verdict.TIE_UP: "nothing can turn", Verdict.INPUT_LOCKED: "the input cannot turn", Verdict.OUTPUT_LOCKED: "the output cannot turn"}
-    yield from several("tie-up", "by-hand", [
-        f"### One element too many: range {escaped(fact.name)} and {escaped(element)}",
-        f"Range {escaped(fact.name)} needs {escaped(fact.applied)}. Let {escaped(element)} take hold as well. Predict it above before you read on.",
-        *(escaped(step.words) for step in why)])
+    result = {
+        Verdict.TIE_UP: "nothing can turn",
+        Verdict.INPUT_LOCKED: "the input cannot turn",
+        Verdict.OUTPUT_LOCKED: "the output cannot turn",
+    }
+    yield from several(
+        "tie-up",
+        "by-hand",
+        [
+            f"### One element too many: range {escaped(fact.name)} and {escaped(element)}",
+            f"Range {escaped(fact.name)} needs {escaped(fact.applied)}. Let {escaped(element)} take hold as well. Predict it above before you read on.",
+            *(escaped(step.words) for step in why),
+        ],
+    )
     engaged = ", ".join(_quoted(name) for name in (*fact.engaged, element))
-    lines = [f'print(working(train, [{engaged}]).verdict)', f'assert working(train, [{engaged}]).verdict == "{state.verdict}"  # {result[state.verdict]}']
+    lines = [
+        f"print(working(train, [{engaged}]).verdict)",
+        f'assert working(train, [{engaged}]).verdict == "{state.verdict}"  # {result[state.verdict]}',
+    ]
     yield code("tie-up-numbers", "worked", "from gearkit.solve.one_way import working", "", *lines)
     more = [one.name for one in facts.layout.elements if one.name not in (*fact.engaged, element)]
     if more:
-        yield prose("tie-up-more", "by-hand", f"Which of {escaped(listed(more, 'or'))} beside range {escaped(fact.name)} would bind too, and which would change nothing? "
-                    f"Try {counted(len(more), 'element')} in the panel." if len(more) > 1 else
-                    f"And {escaped(more[0])} beside range {escaped(fact.name)}: does it bind as well? Try it in the panel.")
+        yield prose(
+            "tie-up-more",
+            "by-hand",
+            f"Which of {escaped(listed(more, 'or'))} beside range {escaped(fact.name)} would bind too, and which would change nothing? "
+            f"Try {counted(len(more), 'element')} in the panel."
+            if len(more) > 1
+            else f"And {escaped(more[0])} beside range {escaped(fact.name)}: does it bind as well? Try it in the panel.",
+        )
 
 
 def _part(story: Story, part: StoryPart) -> list[Step]:

@@ -23,7 +23,9 @@ def cells(facts: Facts, minutes: int) -> Iterator[Cell]:
         minutes: planned time.
     """
     yield _title(facts, minutes)
-    yield prose("outcomes", "outcomes", "After this lesson you can", "\n".join(f"- {one}," for one in _outcomes(facts))[:-1] + ".")
+    yield prose(
+        "outcomes", "outcomes", "After this lesson you can", "\n".join(f"- {one}," for one in _outcomes(facts))[:-1] + "."
+    )
     yield code(
         "open", "open", "from fractions import Fraction", "", "from gearkit import find_layout, open_lesson",
         "from gearkit.solve.ratios import ratio", "from sympy import Symbol, solve, symbols", "",
@@ -36,12 +38,22 @@ def cells(facts: Facts, minutes: int) -> Iterator[Cell]:
 
 def _title(facts: Facts, minutes: int) -> Cell:
     layout = facts.layout
-    elements, ranges = counted(len(layout.elements), "shift element"), counted(len(facts.drives), "range that drives", "ranges that drive")
-    question = (f"*The question:* {counted(len(layout.sets), 'planetary set')}, {elements}, {ranges}. Which parts turn, which stand, "
-                f"and what follows for ratio, torque and fault?")
+    elements, ranges = (
+        counted(len(layout.elements), "shift element"),
+        counted(len(facts.drives), "range that drives", "ranges that drive"),
+    )
+    question = (
+        f"*The question:* {counted(len(layout.sets), 'planetary set')}, {elements}, {ranges}. Which parts turn, which stand, "
+        f"and what follows for ratio, torque and fault?"
+    )
     needs = "Needs lessons 2 and 3" if len(layout.sets) == 1 else "Needs lessons 2, 3 and 5"
-    return prose("title", "title", f"# {capital(facts.short)}: from its shafts to its faults",
-                 f"**{minutes} minutes. {needs}** (one planetary set, and how sets are joined).", question)
+    return prose(
+        "title",
+        "title",
+        f"# {capital(facts.short)}: from its shafts to its faults",
+        f"**{minutes} minutes. {needs}** (one planetary set, and how sets are joined).",
+        question,
+    )
 
 
 def _outcomes(facts: Facts) -> Iterator[str]:
@@ -60,23 +72,36 @@ def _outcomes(facts: Facts) -> Iterator[str]:
 
 def _shafts(facts: Facts) -> Iterator[Cell]:
     layout = facts.layout
-    yield prose("shafts", "by-hand", "## What is on which shaft",
-                f"{capital(facts.called)} has {_sets_words(facts)}. Members that are joined for good are *one shaft*: they always turn alike, "
-                "whatever is applied.")
+    yield prose(
+        "shafts",
+        "by-hand",
+        "## What is on which shaft",
+        f"{capital(facts.called)} has {_sets_words(facts)}. Members that are joined for good are *one shaft*: they always turn alike, "
+        "whatever is applied.",
+    )
     yield code("shafts-picture", "picture", f'lesson.show("{facts.file}", "stick")')
     rows = "\n".join(f"| {place} | {shaft_words(shaft)} |" for place, shaft in enumerate(facts.shafts, start=1))
     held = [shaft for shaft in layout.shafts if HOUSING in shaft and len(shaft) > 1]
     still = shaft_words([member for member in held[0] if member != HOUSING]) if held else ""
-    yield prose("shafts-table", "by-hand", f"Follow the lines with a finger. {capital(counted(len(facts.shafts), 'shaft'))} can turn:",
-                f"| shaft | on it |\n|---|---|\n{rows}",
-                f"Held to the housing for good: {still}." if still else "")
+    yield prose(
+        "shafts-table",
+        "by-hand",
+        f"Follow the lines with a finger. {capital(counted(len(facts.shafts), 'shaft'))} can turn:",
+        f"| shaft | on it |\n|---|---|\n{rows}",
+        f"Held to the housing for good: {still}." if still else "",
+    )
     yield prose("shafts-ends", "by-hand", " ".join(_ends(facts)))
 
 
 def _sets_words(facts: Facts) -> str:
     sets = facts.layout.sets
-    special = [f"{escaped(pset.name)} is {_KINDS[pset.pinions]}" if pset.pinions is PinionKind.BEVEL else
-               f"{escaped(pset.name)} has {_KINDS[pset.pinions]}" for pset in sets if pset.pinions in _KINDS]
+    special = [
+        f"{escaped(pset.name)} is {_KINDS[pset.pinions]}"
+        if pset.pinions is PinionKind.BEVEL
+        else f"{escaped(pset.name)} has {_KINDS[pset.pinions]}"
+        for pset in sets
+        if pset.pinions in _KINDS
+    ]
     names = listed(escaped(pset.name) for pset in sets)
     start = f"{counted(len(sets), 'planetary set')}, {names}" if len(sets) > 1 else f"one planetary set, {names}"
     return f"{start}; {listed(special)}" if special else start
@@ -91,9 +116,12 @@ def _ends(facts: Facts) -> Iterator[str]:
         more = f", and {listed(one.name for one in by)} can bring it to a further shaft" if by else ""
         yield f"The input is *always* on {shaft_words(entry)}{more}."
     elif by:
-        yield (f"The input is a shaft of its own: it reaches the sets only through {listed((one.name for one in by), 'or')}, so one of "
-               "them is applied in every range." if len(by) > 1 else
-               f"The input is a shaft of its own and reaches the sets through {by[0].name} alone.")
+        yield (
+            f"The input is a shaft of its own: it reaches the sets only through {listed((one.name for one in by), 'or')}, so one of "
+            "them is applied in every range."
+            if len(by) > 1
+            else f"The input is a shaft of its own and reaches the sets through {by[0].name} alone."
+        )
     if leave:
         yield f"The output is {'one piece with' if len(leave) > 1 else 'on'} {shaft_words(leave)}: whatever turns there turns the vehicle."
 
@@ -101,19 +129,29 @@ def _ends(facts: Facts) -> Iterator[str]:
 def _elements(facts: Facts) -> Iterator[Cell]:
     if not facts.layout.elements:
         return
-    lines = [f"- **{escaped(element.name)}**, {kind_words(element)}, {escaped(does(facts, element))}"
-             + (_free_way(element.free_direction) if element.kind is ElementKind.ONE_WAY_CLUTCH else "") + "."
-             for element in facts.layout.elements]
+    lines = [
+        f"- **{escaped(element.name)}**, {kind_words(element)}, {escaped(does(facts, element))}"
+        + (_free_way(element.free_direction) if element.kind is ElementKind.ONE_WAY_CLUTCH else "")
+        + "."
+        for element in facts.layout.elements
+    ]
     yield from several("elements", "by-hand", ["## What the elements do", "\n".join(lines)])
     if facts.kinds(ElementKind.ONE_WAY_CLUTCH):
         names = facts.kinds(ElementKind.ONE_WAY_CLUTCH)
         it = "it" if len(names) == 1 else "them"
-        yield prose("elements-one-way", "by-hand",
-                    f"Nobody applies {listed(escaped(one.name) for one in names)}: the load makes {it} hold, and the motion makes "
-                    f"{it} let go. Keep an eye on {it} in what follows.")
+        yield prose(
+            "elements-one-way",
+            "by-hand",
+            f"Nobody applies {listed(escaped(one.name) for one in names)}: the load makes {it} hold, and the motion makes "
+            f"{it} let go. Keep an eye on {it} in what follows.",
+        )
     rows = "\n".join(f"| {escaped(one.name)} | {escaped(listed(one.engaged)) or '–'} |" for one in facts.layout.ranges)
-    yield prose("elements-chart", "by-hand", "The chart of the ranges, still without a single ratio:",
-                f"| range | applied |\n|---|---|\n{rows}")
+    yield prose(
+        "elements-chart",
+        "by-hand",
+        "The chart of the ranges, still without a single ratio:",
+        f"| range | applied |\n|---|---|\n{rows}",
+    )
 
 
 def _free_way(way: object) -> str:
@@ -123,21 +161,37 @@ def _free_way(way: object) -> str:
 def _count(facts: Facts) -> Iterator[Cell]:
     layout = facts.layout
     shafts, sets = len(facts.shafts), len(layout.sets)
-    plain = f"{shafts} shafts less {counted(sets, 'set')} leaves {number(facts.free)}" if shafts - sets == facts.free else \
-        f"the equations of the sets repeat each other in part, and of {shafts} shafts {number(facts.free)} may still be chosen"
+    plain = (
+        f"{shafts} shafts less {counted(sets, 'set')} leaves {number(facts.free)}"
+        if shafts - sets == facts.free
+        else f"the equations of the sets repeat each other in part, and of {shafts} shafts {number(facts.free)} may still be chosen"
+    )
     usual = {len(fact.state.engaged) for fact in facts.drives if not fact.state.mobility.redundant}
     need = ""
     if usual == {facts.free - 1} and facts.free > 1:
-        need = (f"A range is left with *one* free speed, the input's. So {counted(facts.free - 1, 'element')} "
-                f"{verb(facts.free - 1, 'hold')} in each range: look at the chart.")
+        need = (
+            f"A range is left with *one* free speed, the input's. So {counted(facts.free - 1, 'element')} "
+            f"{verb(facts.free - 1, 'hold')} in each range: look at the chart."
+        )
     elif facts.free > 1:
         need = "In a range only *one* speed is left free, the input's; the elements take away the others, and some of them may say the same thing twice."
-    yield prose("count", "by-hand", "## Count what is free",
-                f"Each shaft has a speed, and each set ties three speeds together by one equation: {plain} free.", need)
-    yield code("count-numbers", "worked", "from gearkit.solve.mobility import assess", "",
-               f"shafts, sets = {shafts}, {sets}",
-               *([f"assert shafts - sets == {facts.free} == assess(train, []).freedom"] if shafts - sets == facts.free else
-                 [f"assert assess(train, []).freedom == {facts.free}"]),
-               f'print({facts.free}, "free while nothing is applied")')
-
-
+    yield prose(
+        "count",
+        "by-hand",
+        "## Count what is free",
+        f"Each shaft has a speed, and each set ties three speeds together by one equation: {plain} free.",
+        need,
+    )
+    yield code(
+        "count-numbers",
+        "worked",
+        "from gearkit.solve.mobility import assess",
+        "",
+        f"shafts, sets = {shafts}, {sets}",
+        *(
+            [f"assert shafts - sets == {facts.free} == assess(train, []).freedom"]
+            if shafts - sets == facts.free
+            else [f"assert assess(train, []).freedom == {facts.free}"]
+        ),
+        f'print({facts.free}, "free while nothing is applied")',
+    )

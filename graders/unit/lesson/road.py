@@ -26,35 +26,65 @@ def cells(facts: Facts) -> Iterator[Cell]:
     yield from _effort(sane[0])
     if len(facts.forward) > 1:
         yield from _steps(facts)
-        yield prose("road-predict", "predict", "### Predict the saw-tooth", "Every upshift at the same engine speed gives a saw-tooth. One tooth is missing: where does the engine speed drop to, and how fast is the "
-                    "vehicle at the end of it?")
+        yield prose(
+            "road-predict",
+            "predict",
+            "### Predict the saw-tooth",
+            "Every upshift at the same engine speed gives a saw-tooth. One tooth is missing: where does the engine speed drop to, and how fast is the "
+            "vehicle at the end of it?",
+        )
         yield code("road-panel", "predict", f'lesson.predict_about("road", "{facts.file}")')
-        yield prose("road-compare", "predict", "**Compare.** A road speed about four times too large leaves the final drive out; half of the right one takes the radius for the way of one turn, "
-                    "without the 2 in $2\\pi r$.")
+        yield prose(
+            "road-compare",
+            "predict",
+            "**Compare.** A road speed about four times too large leaves the final drive out; half of the right one takes the radius for the way of one turn, "
+            "without the 2 in $2\\pi r$.",
+        )
 
 
 def _speed(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
     van = find_vehicle(VEHICLE)
     wheel = ENGINE_SPEED / (float(fact.ratio) * van.final_drive)
     speed = wheel * 2 * pi * van.rolling_radius * 60 / 1000
-    yield prose("road", "by-hand", "## On the road",
-                f"Put {facts.called} into the college van: final drive {van.final_drive}, rolling radius {van.rolling_radius} m. At {ENGINE_SPEED} r/min in range {escaped(fact.name)} the wheels turn "
-                f"${ENGINE_SPEED}/({decimal(fact.ratio)} \\times {van.final_drive}) = {fixed(wheel, 1)}$ r/min, and each turn takes the van $2\\pi r$ along:",
-                f"$$v = {fixed(wheel, 1)} \\times 2\\pi \\times {van.rolling_radius} \\times \\frac{{60}}{{1000}} = {fixed(speed, 1)}\\text{{ km/h}}$$")
-    yield code("road-numbers", "worked", "from math import pi", "", f"i = float(ratio(train, train.engaged_in({name_of(fact)})).exact)",
-               f"wheel = {ENGINE_SPEED} / (i * {van.final_drive})", f"speed = wheel * 2*pi*{van.rolling_radius} * 60/1000",
-               f"assert round(speed, 1) == {speed:.1f}", 'print(f"{speed:.1f} km/h")')
+    yield prose(
+        "road",
+        "by-hand",
+        "## On the road",
+        f"Put {facts.called} into the college van: final drive {van.final_drive}, rolling radius {van.rolling_radius} m. At {ENGINE_SPEED} r/min in range {escaped(fact.name)} the wheels turn "
+        f"${ENGINE_SPEED}/({decimal(fact.ratio)} \\times {van.final_drive}) = {fixed(wheel, 1)}$ r/min, and each turn takes the van $2\\pi r$ along:",
+        f"$$v = {fixed(wheel, 1)} \\times 2\\pi \\times {van.rolling_radius} \\times \\frac{{60}}{{1000}} = {fixed(speed, 1)}\\text{{ km/h}}$$",
+    )
+    yield code(
+        "road-numbers",
+        "worked",
+        "from math import pi",
+        "",
+        f"i = float(ratio(train, train.engaged_in({name_of(fact)})).exact)",
+        f"wheel = {ENGINE_SPEED} / (i * {van.final_drive})",
+        f"speed = wheel * 2*pi*{van.rolling_radius} * 60/1000",
+        f"assert round(speed, 1) == {speed:.1f}",
+        'print(f"{speed:.1f} km/h")',
+    )
 
 
 def _effort(fact: RangeFact) -> Iterator[Cell]:
     van = find_vehicle(VEHICLE)
     torque = van.engine.torque(ENGINE_SPEED) or 0.0
     effort = torque * float(fact.ratio) * van.final_drive * van.driveline_efficiency / van.rolling_radius
-    yield prose("effort", "by-hand", f"Torque goes the other way: it is multiplied. In range {escaped(fact.name)}, with {torque:g} N·m and {van.driveline_efficiency:.0%} of it left at the wheels, the tyres push with",
-                f"$$F = \\frac{{{torque:g} \\times {decimal(fact.ratio)} \\times {van.final_drive} \\times {van.driveline_efficiency}}}{{{van.rolling_radius}}} = {effort:.0f}\\text{{ N}}$$")
-    yield code("effort-numbers", "worked", f"low = float(ratio(train, train.engaged_in({name_of(fact)})).exact)",
-               f"effort = {torque:g} * low * {van.final_drive} * {van.driveline_efficiency} / {van.rolling_radius}",
-               f"assert round(effort) == {effort:.0f}", 'print(f"{effort:.0f} N at the tyres")')
+    yield prose(
+        "effort",
+        "by-hand",
+        f"Torque goes the other way: it is multiplied. In range {escaped(fact.name)}, with {torque:g} N·m and {van.driveline_efficiency:.0%} of it left at the wheels, the tyres push with",
+        f"$$F = \\frac{{{torque:g} \\times {decimal(fact.ratio)} \\times {van.final_drive} \\times {van.driveline_efficiency}}}{{{van.rolling_radius}}} = {effort:.0f}\\text{{ N}}$$",
+    )
+    yield code(
+        "effort-numbers",
+        "worked",
+        f"low = float(ratio(train, train.engaged_in({name_of(fact)})).exact)",
+        f"effort = {torque:g} * low * {van.final_drive} * {van.driveline_efficiency} / {van.rolling_radius}",
+        f"assert round(effort) == {effort:.0f}",
+        'print(f"{effort:.0f} N at the tyres")',
+    )
 
 
 def _steps(facts: Facts) -> Iterator[Cell]:
@@ -63,9 +93,18 @@ def _steps(facts: Facts) -> Iterator[Cell]:
     spread = ladder[0].ratio / ladder[-1].ratio
     count = len(ladder) - 1
     equal = "" if count < 2 else f" Had all {count} steps been equal, each would be {decimal(float(spread) ** (1 / count))}."
-    yield prose("steps", "by-hand", f"### Steps and spread of {facts.called}", "A *step* is a ratio divided by the next higher range's; all steps multiplied give the *spread*, lowest by top: "
-                f"{decimal(spread)}.{equal}")
-    yield code("steps-numbers", "worked", f"ladder = [ratio(train, train.engaged_in(name)).exact for name in [{names}]]",
-               "steps = [low / high for low, high in zip(ladder, ladder[1:])]",
-               f"assert ladder[0] / ladder[-1] == Fraction({spread.numerator}, {spread.denominator})",
-               "print([round(float(step), 3) for step in steps])")
+    yield prose(
+        "steps",
+        "by-hand",
+        f"### Steps and spread of {facts.called}",
+        "A *step* is a ratio divided by the next higher range's; all steps multiplied give the *spread*, lowest by top: "
+        f"{decimal(spread)}.{equal}",
+    )
+    yield code(
+        "steps-numbers",
+        "worked",
+        f"ladder = [ratio(train, train.engaged_in(name)).exact for name in [{names}]]",
+        "steps = [low / high for low, high in zip(ladder, ladder[1:])]",
+        f"assert ladder[0] / ladder[-1] == Fraction({spread.numerator}, {spread.denominator})",
+        "print([round(float(step), 3) for step in steps])",
+    )

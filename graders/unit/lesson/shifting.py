@@ -19,16 +19,26 @@ def cells(facts: Facts) -> Iterator[Cell]:
     if not facts.shifts:
         return
     first = next((one for one in facts.shifts if one.kind is ShiftKind.SINGLE_SWAP), facts.shifts[0])
-    yield prose("shifts", "by-hand", "## Shifting",
-                "Hold two rows of the chart against each other. An element in the first row only is *off-going*, one in the second row only is "
-                "*on-coming*; what stands in both stays and does nothing.", _rows(first))
+    yield prose(
+        "shifts",
+        "by-hand",
+        "## Shifting",
+        "Hold two rows of the chart against each other. An element in the first row only is *off-going*, one in the second row only is "
+        "*on-coming*; what stands in both stays and does nothing.",
+        _rows(first),
+    )
     yield from _speed(facts, first)
     yield from _slip(facts, first)
     yield from _one_way(facts)
     yield from _double(facts)
     yield from several("timing", "by-hand", ["### In time, too early, too late", first.overlap_words(), first.underlap_words()])
-    yield prose("shift-predict", "predict", "### Predict a shift", "Choose a shift and a timing. Say what goes off and comes on, where the engine speed ends and what is "
-                "felt; then reveal. Try one upshift with all three timings.")
+    yield prose(
+        "shift-predict",
+        "predict",
+        "### Predict a shift",
+        "Choose a shift and a timing. Say what goes off and comes on, where the engine speed ends and what is "
+        "felt; then reveal. Try one upshift with all three timings.",
+    )
     yield code("shift-panel", "predict", f'lesson.predict_about("shifts", "{facts.file}")')
     yield prose("shift-compare", "predict", "**Compare.** " + _wrong(first))
     yield code("shift-explore", "explore", f'lesson.explore_about("shifts", "{facts.file}")')
@@ -42,14 +52,22 @@ def _rows(one: Shift) -> str:
     if on:
         pieces.append(f"{on} {verb(len(one.on_coming), 'take')} hold")
     free = listed(map(escaped, (*one.letting_go, *one.taking_hold)))
-    by = f"; {free} {'does its part by itself' if len((*one.letting_go, *one.taking_hold)) == 1 else 'do their part by themselves'}" if free else ""
+    by = (
+        f"; {free} {'does its part by itself' if len((*one.letting_go, *one.taking_hold)) == 1 else 'do their part by themselves'}"
+        if free
+        else ""
+    )
     told = " and ".join(pieces) or "no applied element changes"
     return f"From range {escaped(one.from_range)} to range {escaped(one.to_range)}: {told}{by}. That is {_article(one.kind)}."
 
 
 def _article(kind: ShiftKind) -> str:
-    return {ShiftKind.APPLY: "a shift with one element applied", ShiftKind.RELEASE: "a shift with one element released",
-            ShiftKind.UNEVEN: "an uneven swap", ShiftKind.NO_CHANGE: "no swap at all"}.get(kind, f"a {kind}")
+    return {
+        ShiftKind.APPLY: "a shift with one element applied",
+        ShiftKind.RELEASE: "a shift with one element released",
+        ShiftKind.UNEVEN: "an uneven swap",
+        ShiftKind.NO_CHANGE: "no swap at all",
+    }.get(kind, f"a {kind}")
 
 
 def _speed(facts: Facts, one: Shift) -> Iterator[Cell]:
@@ -57,56 +75,95 @@ def _speed(facts: Facts, one: Shift) -> Iterator[Cell]:
     assert one.input_after is not None
     ratios = {fact.name: fact for fact in facts.drives}
     before, after = ratios[one.from_range], ratios[one.to_range]
-    yield prose("shift-speed", "by-hand", "During a shift the vehicle hardly changes speed, so the output turns as before and the engine follows the ratio:",
-                r"$$n_{\text{after}} = n_{\text{before}}\,\frac{i_{\text{after}}}{i_{\text{before}}}$$",
-                f"At {SHIFT_SPEED} r/min: ${SHIFT_SPEED} \\times {decimal(after.ratio, 4)}/{decimal(before.ratio, 4)} = {fixed(one.input_after, 0)}$ r/min.")
-    yield code("shift-speed-numbers", "worked", "from gearkit.solve.service.shifts import shift", "",
-               f'before, after = (ratio(train, train.engaged_in(name)).exact for name in ("{_plain(one.from_range)}", "{_plain(one.to_range)}"))',
-               f"engine = {SHIFT_SPEED} * after / before", f"assert round(engine) == {round(one.input_after)}",
-               f'assert shift(train, "{_plain(one.from_range)}", "{_plain(one.to_range)}", {SHIFT_SPEED}).input_after == engine',
-               'print(f"{float(engine):.0f} r/min after the shift")')
+    yield prose(
+        "shift-speed",
+        "by-hand",
+        "During a shift the vehicle hardly changes speed, so the output turns as before and the engine follows the ratio:",
+        r"$$n_{\text{after}} = n_{\text{before}}\,\frac{i_{\text{after}}}{i_{\text{before}}}$$",
+        f"At {SHIFT_SPEED} r/min: ${SHIFT_SPEED} \\times {decimal(after.ratio, 4)}/{decimal(before.ratio, 4)} = {fixed(one.input_after, 0)}$ r/min.",
+    )
+    yield code(
+        "shift-speed-numbers",
+        "worked",
+        "from gearkit.solve.service.shifts import shift",
+        "",
+        f'before, after = (ratio(train, train.engaged_in(name)).exact for name in ("{_plain(one.from_range)}", "{_plain(one.to_range)}"))',
+        f"engine = {SHIFT_SPEED} * after / before",
+        f"assert round(engine) == {round(one.input_after)}",
+        f'assert shift(train, "{_plain(one.from_range)}", "{_plain(one.to_range)}", {SHIFT_SPEED}).input_after == engine',
+        'print(f"{float(engine):.0f} r/min after the shift")',
+    )
 
 
 def _slip(facts: Facts, one: Shift) -> Iterator[Cell]:
     known = {name: value for name, value in one.slip_before.items() if value}
     if known:
         name, value = next(iter(known.items()))
-        yield prose("shift-slip", "by-hand", f"Before it holds, {escaped(name)} slips: its two sides differ by {fixed(abs(value), 0)} r/min in range "
-                    f"{escaped(one.from_range)}. That is what {escaped(name)} has to bring to nothing, and what becomes heat.")
+        yield prose(
+            "shift-slip",
+            "by-hand",
+            f"Before it holds, {escaped(name)} slips: its two sides differ by {fixed(abs(value), 0)} r/min in range "
+            f"{escaped(one.from_range)}. That is what {escaped(name)} has to bring to nothing, and what becomes heat.",
+        )
 
 
 def _one_way(facts: Facts) -> Iterator[Cell]:
     free = next((one for one in facts.shifts if one.by_itself), None)
     if free is not None:
         names = listed(map(escaped, (*free.letting_go, *free.taking_hold)))
-        yield prose("shift-one-way", "by-hand", f"### {capital(names)} {verb(len((*free.letting_go, *free.taking_hold)), 'take')} part by itself"
-                    if len((*free.letting_go, *free.taking_hold)) == 1 else f"### {capital(names)} take part by themselves",
-                    f"In the shift from {escaped(free.from_range)} to {escaped(free.to_range)} nobody has to time {names}: the moment the torque turns, "
-                    "the clutch lets go or takes hold. Neither overlap nor gap.")
+        yield prose(
+            "shift-one-way",
+            "by-hand",
+            f"### {capital(names)} {verb(len((*free.letting_go, *free.taking_hold)), 'take')} part by itself"
+            if len((*free.letting_go, *free.taking_hold)) == 1
+            else f"### {capital(names)} take part by themselves",
+            f"In the shift from {escaped(free.from_range)} to {escaped(free.to_range)} nobody has to time {names}: the moment the torque turns, "
+            "the clutch lets go or takes hold. Neither overlap nor gap.",
+        )
     if facts.coasting:
         names = listed(map(escaped, facts.coasting))
-        yield prose("coasting", "by-hand", f"The price: in {'range' if len(facts.coasting) == 1 else 'ranges'} {names} the engine does not brake, "
-                    "because a one-way clutch overruns as soon as the vehicle pushes.")
+        yield prose(
+            "coasting",
+            "by-hand",
+            f"The price: in {'range' if len(facts.coasting) == 1 else 'ranges'} {names} the engine does not brake, "
+            "because a one-way clutch overruns as soon as the vehicle pushes.",
+        )
 
 
 def _double(facts: Facts) -> Iterator[Cell]:
     double = next((one for one in facts.shifts if one.kind not in _SWAPS), None)
     if double is None:
-        yield prose("no-double", "by-hand", f"Look at all {len(facts.shifts)} upshifts between neighbours in the chart: none of them asks more than one element to let go "
-                    "or more than one to take hold." if len(facts.shifts) > 1 else "")
+        yield prose(
+            "no-double",
+            "by-hand",
+            f"Look at all {len(facts.shifts)} upshifts between neighbours in the chart: none of them asks more than one element to let go "
+            "or more than one to take hold."
+            if len(facts.shifts) > 1
+            else "",
+        )
         return
     ways = ways_round(facts.layout, double.from_range, double.to_range)
-    by = f"It can be made by way of {escaped(listed(ways, 'or'))}, in simpler steps." if ways else "No other range shares enough elements with both to lead round it."
-    yield prose("double", "by-hand", f"### The awkward one: {escaped(double.from_range)} to {escaped(double.to_range)}",
-                f"{escaped(listed(double.off_going)) or 'Nothing'} off, {escaped(listed(double.on_coming)) or 'nothing'} on: {_article(double.kind)}. All of them must "
-                f"be in time at once. {by}")
+    by = (
+        f"It can be made by way of {escaped(listed(ways, 'or'))}, in simpler steps."
+        if ways
+        else "No other range shares enough elements with both to lead round it."
+    )
+    yield prose(
+        "double",
+        "by-hand",
+        f"### The awkward one: {escaped(double.from_range)} to {escaped(double.to_range)}",
+        f"{escaped(listed(double.off_going)) or 'Nothing'} off, {escaped(listed(double.on_coming)) or 'nothing'} on: {_article(double.kind)}. All of them must "
+        f"be in time at once. {by}",
+    )
 
 
 def _wrong(one: Shift) -> str:
     assert one.step is not None
     wrong = SHIFT_SPEED * one.step
-    return (f"{fixed(wrong, 0)} r/min from {escaped(one.from_range)} to {escaped(one.to_range)} turns the step upside down: it lets the engine rise on an upshift. "
-            f"{SHIFT_SPEED} takes the engine for unchanged. And a flare needs a gap: while nothing holds the engine back it speeds up.")
+    return (
+        f"{fixed(wrong, 0)} r/min from {escaped(one.from_range)} to {escaped(one.to_range)} turns the step upside down: it lets the engine rise on an upshift. "
+        f"{SHIFT_SPEED} takes the engine for unchanged. And a flare needs a gap: while nothing holds the engine back it speeds up."
+    )
 
 
 def _plain(name: str) -> str:

@@ -24,9 +24,13 @@ def cells(facts: Facts) -> Iterator[Cell]:
     yield from _balance(facts, fact, found)
     yield from _elements(facts, fact, found)
     yield from _set(facts, fact, found)
-    yield prose("torque-predict", "predict", "### Predict the largest torque",
-                f"Now the other ranges, at {TORQUE} N·m or any input torque you like. Which applied element has most to do, and does the housing push with the input or "
-                "against it? Enter it, then reveal levers and bars.")
+    yield prose(
+        "torque-predict",
+        "predict",
+        "### Predict the largest torque",
+        f"Now the other ranges, at {TORQUE} N·m or any input torque you like. Which applied element has most to do, and does the housing push with the input or "
+        "against it? Enter it, then reveal levers and bars.",
+    )
     yield code("torque-panel", "predict", f'lesson.predict_about("torques", "{facts.file}")')
     yield prose("torque-compare", "predict", "**Compare.** " + " ".join(_wrong(facts, settled)))
     yield from _path(facts, settled)
@@ -36,16 +40,27 @@ def _balance(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
     ratio = fact.ratio
     housing = TORQUE * (ratio - 1)
     shown = fact.shown if ratio > 0 else f"({fact.shown})"
-    yield prose("torque", "by-hand", "## Torque: who supplies the rest",
-                f"{TORQUE} N·m go in. Without losses the output torque is the input torque times the ratio. Three torques act on the train from outside: the input's "
-                "$T$, the load $-T\\,i$ and the housing's. They add up to zero, so",
-                r"$$T_{\text{housing}} = T\,(i - 1)$$",
-                f"In range {escaped(fact.name)}: ${TORQUE} \\times ({_latex(shown)} - 1) = {_latex(fixed(housing, 1))}$ N·m.")
-    yield code("torque-numbers", "worked", "from gearkit.solve.loads.torques import torques_of", "from gearkit.solve.one_way import in_range", "",
-               f"T, i = {TORQUE}, {exact(ratio)}",
-               f"found = torques_of(in_range(train, {name_of(fact)}), T, basic_efficiency=1)",
-               "assert -found.output_torque == T * i", "assert found.housing_torque == T * (i - 1)",
-               'print(f"out {float(T * i):.1f} N·m, housing {float(T * (i - 1)):.1f} N·m")')
+    yield prose(
+        "torque",
+        "by-hand",
+        "## Torque: who supplies the rest",
+        f"{TORQUE} N·m go in. Without losses the output torque is the input torque times the ratio. Three torques act on the train from outside: the input's "
+        "$T$, the load $-T\\,i$ and the housing's. They add up to zero, so",
+        r"$$T_{\text{housing}} = T\,(i - 1)$$",
+        f"In range {escaped(fact.name)}: ${TORQUE} \\times ({_latex(shown)} - 1) = {_latex(fixed(housing, 1))}$ N·m.",
+    )
+    yield code(
+        "torque-numbers",
+        "worked",
+        "from gearkit.solve.loads.torques import torques_of",
+        "from gearkit.solve.one_way import in_range",
+        "",
+        f"T, i = {TORQUE}, {exact(ratio)}",
+        f"found = torques_of(in_range(train, {name_of(fact)}), T, basic_efficiency=1)",
+        "assert -found.output_torque == T * i",
+        "assert found.housing_torque == T * (i - 1)",
+        'print(f"out {float(T * i):.1f} N·m, housing {float(T * (i - 1)):.1f} N·m")',
+    )
 
 
 def _elements(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
@@ -55,12 +70,16 @@ def _elements(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
     holding = [name for name in rows if ground in map(layout.shaft_of, layout.element_named(name).between)]
     told = []
     if len(holding) == 1:
-        told.append(f"{escaped(holding[0])} is the only element at the housing in range {escaped(fact.name)}, so it has all of that to hold.")
+        told.append(
+            f"{escaped(holding[0])} is the only element at the housing in range {escaped(fact.name)}, so it has all of that to hold."
+        )
     elif holding:
         parts = listed(f"{escaped(name)} {_newtons(rows[name])}" for name in holding)
         told.append(f"{listed(map(escaped, holding))} share it in range {escaped(fact.name)}: {parts}.")
     else:
-        told.append(f"In range {escaped(fact.name)} no applied element stands at the housing: what clutches pass on stays inside the train.")
+        told.append(
+            f"In range {escaped(fact.name)} no applied element stands at the housing: what clutches pass on stays inside the train."
+        )
     joined = [name for name in rows if name not in holding]
     for name in joined:
         if rows[name]:
@@ -72,8 +91,12 @@ def _elements(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
     yield prose("torque-elements", "by-hand", " ".join(told))
     if rows:
         pairs = ", ".join(f'"{name}": {exact(value)}' for name, value in rows.items())
-        yield code("torque-elements-numbers", "worked", f"assert found.elements == {{{pairs}}}",
-                   "{name: round(float(torque), 1) for name, torque in found.elements.items()}")
+        yield code(
+            "torque-elements-numbers",
+            "worked",
+            f"assert found.elements == {{{pairs}}}",
+            "{name: round(float(torque), 1) for name, torque in found.elements.items()}",
+        )
 
 
 def _set(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
@@ -83,25 +106,41 @@ def _set(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
         if all(values.values()):
             shown = {part: decimal(value, 1) for part, value in values.items() if value is not None}
             sun, ring = facts.layout.set_named(name).weights
-            way = "both push the same way, and the carrier takes the sum" if sun * ring > 0 else "they push against each other, and the carrier takes the difference"
-            yield prose("torque-set", "by-hand", f"### Inside {escaped(name)}",
-                        f"Sun and ring of one set share torque as their tooth counts: {way}. Here the sun of {escaped(name)} gets {shown['sun']} N·m from "
-                        f"outside the set, the ring {shown['ring']} and the carrier {shown['carrier']}. Add them up.")
-            yield code("torque-set-numbers", "worked",
-                       f'sun, ring, carrier = (found.members[f"{name}.{{part}}"] for part in ("sun", "ring", "carrier"))',
-                       f"assert ring == sun * Fraction({ring}, {sun})", "assert sun + ring + carrier == 0")
+            way = (
+                "both push the same way, and the carrier takes the sum"
+                if sun * ring > 0
+                else "they push against each other, and the carrier takes the difference"
+            )
+            yield prose(
+                "torque-set",
+                "by-hand",
+                f"### Inside {escaped(name)}",
+                f"Sun and ring of one set share torque as their tooth counts: {way}. Here the sun of {escaped(name)} gets {shown['sun']} N·m from "
+                f"outside the set, the ring {shown['ring']} and the carrier {shown['carrier']}. Add them up.",
+            )
+            yield code(
+                "torque-set-numbers",
+                "worked",
+                f'sun, ring, carrier = (found.members[f"{name}.{{part}}"] for part in ("sun", "ring", "carrier"))',
+                f"assert ring == sun * Fraction({ring}, {sun})",
+                "assert sun + ring + carrier == 0",
+            )
             return
 
 
 def _wrong(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[str]:
     low = next((one for one, _ in settled if one.ratio > 1), None)
     if low is not None:
-        yield (f"{fixed(TORQUE * low.ratio, 1)} N·m in range {escaped(low.name)} is the *output* torque; the housing supplies what the input does not: "
-               "the difference.")
+        yield (
+            f"{fixed(TORQUE * low.ratio, 1)} N·m in range {escaped(low.name)} is the *output* torque; the housing supplies what the input does not: "
+            "the difference."
+        )
     back = next((one for one, _ in settled if one.ratio < 0), None)
     if back is not None:
-        yield (f"In range {escaped(back.name)} input and output push the train the same way, so the housing holds against both: "
-               f"{fixed(TORQUE * (abs(back.ratio) - 1), 1)} N·m would subtract where it adds.")
+        yield (
+            f"In range {escaped(back.name)} input and output push the train the same way, so the housing holds against both: "
+            f"{fixed(TORQUE * (abs(back.ratio) - 1), 1)} N·m would subtract where it adds."
+        )
     over = next((one for one, _ in settled if 0 < one.ratio < 1), None)
     if over is not None:
         yield f"In range {escaped(over.name)} the output torque is the smaller one, and the housing pushes backward."
@@ -113,8 +152,14 @@ def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Ce
         return
     fact = next((one for one, found in settled if found.recirculation), settled[0][0])
     around = next((found.recirculation for one, found in settled if one is fact), None)
-    more = (f"In range {escaped(fact.name)} power goes round inside the train: {decimal(around)} times the power that enters comes back to where it left. "
-            "Find the loop.") if around else f"Follow range {escaped(fact.name)} from the input to the output: which set passes on most?"
+    more = (
+        (
+            f"In range {escaped(fact.name)} power goes round inside the train: {decimal(around)} times the power that enters comes back to where it left. "
+            "Find the loop."
+        )
+        if around
+        else f"Follow range {escaped(fact.name)} from the input to the output: which set passes on most?"
+    )
     idle = [one for one in facts.drives if one.story.idle]
     rest = ""
     if idle:

@@ -130,7 +130,12 @@ def notebook(cells: Sequence[Cell], start: str, card: dict[str, Any]) -> dict[st
 
 def _as_data(cell: Cell, name: str) -> dict[str, Any]:
     source = cell.source.strip("\n").splitlines(keepends=True)
-    data: dict[str, Any] = {"cell_type": "markdown", "id": name, "metadata": {"tags": [cell.tag]} if cell.tag else {}, "source": source}
+    data: dict[str, Any] = {
+        "cell_type": "markdown",
+        "id": name,
+        "metadata": {"tags": [cell.tag]} if cell.tag else {},
+        "source": source,
+    }
     return {**data, "cell_type": "code", "execution_count": None, "outputs": []} if cell.code else data
 
 

@@ -59,8 +59,10 @@ def filled(folder: Path, size: int, *, run: bool = False, source: str = "") -> C
     roster = Roster(tuple(Learner(f"s{number:05d}", f"Learner {number}", "D") for number in range(size)))
     room = Classroom(folder, source or thirty_items(), SHEET, roster=roster)
     for number, learner in enumerate(roster):
+
         def written(variant: Variant, number: int = number) -> str:
             return computed(variant) if run else mixed(variant, number)
+
         room.hand_in(learner.id, room.copy(learner.id, written))
     return room
 
@@ -95,11 +97,18 @@ def _job(name: str, folder: Path, more: list[str]) -> dict[str, float]:
         # The book-keeping's own start-up, which its command has as well.
         importlib.import_module("nbgrader.api")
     if name == "mark":
-        return {"mark": _timed(lambda: batch.mark_sheet(course, sheet, workers=workers, settings=settings, cluster=cluster,
-                                                        resume="resume" in more))}
+        return {
+            "mark": _timed(
+                lambda: batch.mark_sheet(
+                    course, sheet, workers=workers, settings=settings, cluster=cluster, resume="resume" in more
+                )
+            )
+        }
     if name == "whole":
-        return {"mark": _timed(lambda: batch.mark_sheet(course, sheet, workers=workers, settings=settings)),
-                "feedback": _timed(lambda: feedback.write_pages(course, sheet))}
+        return {
+            "mark": _timed(lambda: batch.mark_sheet(course, sheet, workers=workers, settings=settings)),
+            "feedback": _timed(lambda: feedback.write_pages(course, sheet)),
+        }
     raise SystemExit(f"no job named {name}")
 
 
@@ -132,8 +141,11 @@ def main() -> None:
     told = _job(name, Path(folder), more)
     told["all"] = time.perf_counter() - started
     told["own_mb"], told["child_mb"] = _peak(), resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
-    told["cpu"] = sum(getattr(resource.getrusage(what), field) for what in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
-                      for field in ("ru_utime", "ru_stime"))
+    told["cpu"] = sum(
+        getattr(resource.getrusage(what), field)
+        for what in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+        for field in ("ru_utime", "ru_stime")
+    )
     print(json.dumps(told))
 
 

@@ -42,8 +42,9 @@ pytestmark = pytest.mark.bench
 
 def job(*words: object) -> dict[str, float]:
     """Do a job of `big_class` in a process of its own."""
-    done = subprocess.run([sys.executable, "-m", "tests.bench.marking.big_class", *map(str, words)], capture_output=True,
-                          text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.bench.marking.big_class", *map(str, words)], capture_output=True, text=True, check=False
+    )
     assert done.returncode == 0, done.stderr[-2000:]
     told: dict[str, float] = json.loads(done.stdout.splitlines()[-1])
     return told
@@ -54,8 +55,14 @@ def stock_seconds(room: Classroom, learners: int) -> float:
     environment = {**os.environ, "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"}
     pattern = "s0000[" + "".join(map(str, range(learners))) + "]"
     started = time.perf_counter()
-    done = subprocess.run([sys.executable, "-m", "nbgrader", "autograde", SHEET, "--force", "--student", pattern],
-                          cwd=room.course.folder, env=environment, capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "nbgrader", "autograde", SHEET, "--force", "--student", pattern],
+        cwd=room.course.folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert done.returncode == 0, done.stderr[-2000:]
     assert "AutogradeApp | ERROR" not in done.stderr, done.stderr[-2000:]
     return time.perf_counter() - started
@@ -68,6 +75,7 @@ def show(request: pytest.FixtureRequest) -> Callable[[str], None]:
     def shown(line: str) -> None:
         with capture.global_and_fixture_disabled():
             print(line)
+
     return shown
 
 
@@ -83,12 +91,15 @@ def _own_settings(room: Classroom, folder: Path) -> Classroom:
     other = Classroom.__new__(Classroom)
     other.course, other.sheet = type(room.course)(**{**vars(room.course), "folder": folder / "course"}), room.sheet
     (folder / "course" / "nbgrader_config.py").write_text(
-        f"c = get_config()\nc.CourseDirectory.course_id = {room.course.id!r}\n")
+        f"c = get_config()\nc.CourseDirectory.course_id = {room.course.id!r}\n"
+    )
     return other
 
 
 def test_beside_the_book_keepings_own_marking(
-    rooms: dict[str, Classroom], tmp_path: Path, show: Callable[[str], None],
+    rooms: dict[str, Classroom],
+    tmp_path: Path,
+    show: Callable[[str], None],
 ) -> None:
     size = len(list(rooms["read"].course.submitted.iterdir()))
     theirs = {way: _own_settings(room, tmp_path / way) for way, room in rooms.items()}
@@ -109,45 +120,59 @@ def test_beside_the_book_keepings_own_marking(
         took("harvest", job("harvest", rooms["read"].course.folder, SHEET)["harvest"])
         for way in ("read", "run"):
             took(f"{way} judged", job("judge", rooms[way].course.folder, SHEET)["judge"])
-            for name, workers in ((way, 1), (f"{way} by all", CORES))[:2 if LONG else 1]:
+            for name, workers in ((way, 1), (f"{way} by all", CORES))[: 2 if LONG else 1]:
                 # A course that was never marked, so that every row and every file is made new.
                 fresh = tmp_path / "fresh"
                 shutil.copytree(rooms[way].course.folder, fresh)
                 took(name, job("mark", fresh, SHEET, workers, "warm")["mark"])
                 shutil.rmtree(fresh)
-    show(f"\n{size} submissions of 30 items, start-up of the book-keeping taken out, of the sandbox counted"
-         f"{'' if LONG else ' (one short round: not to be quoted)'}:")
+    show(
+        f"\n{size} submissions of 30 items, start-up of the book-keeping taken out, of the sandbox counted"
+        f"{'' if LONG else ' (one short round: not to be quoted)'}:"
+    )
     for way in rooms:
         show(f"  its own marking of notebooks to {way}: {statistics.median(stock[way]) * 1e3:7.0f} ms each")
-    for name, way, words in (("harvest", "read", "answers read from the files, not compared"),
-                             ("read judged", "read", "read and compared, nothing written"),
-                             ("run judged", "run", "run in the sandbox and compared, nothing written"),
-                             ("read", "read", "read, compared, marks, copies and gradebook written"),
-                             ("run", "run", "run in the sandbox, compared, everything written"),
-                             ("read by all", "read", f"read by {CORES} workers, their start counted"),
-                             ("run by all", "run", f"run by {CORES} workers, their start counted")):
+    for name, way, words in (
+        ("harvest", "read", "answers read from the files, not compared"),
+        ("read judged", "read", "read and compared, nothing written"),
+        ("run judged", "run", "run in the sandbox and compared, nothing written"),
+        ("read", "read", "read, compared, marks, copies and gradebook written"),
+        ("run", "run", "run in the sandbox, compared, everything written"),
+        ("read by all", "read", f"read by {CORES} workers, their start counted"),
+        ("run by all", "run", f"run by {CORES} workers, their start counted"),
+    ):
         if name not in ours:
             continue
         factors = [theirs_took / ours_took for theirs_took, ours_took in zip(stock[way], ours[name], strict=True)]
-        show(f"  {words}: {statistics.median(ours[name]) * 1e3:7.2f} ms each, "
-             f"{statistics.median(factors):.0f} times as fast [{min(factors):.0f} to {max(factors):.0f}]")
+        show(
+            f"  {words}: {statistics.median(ours[name]) * 1e3:7.2f} ms each, "
+            f"{statistics.median(factors):.0f} times as fast [{min(factors):.0f} to {max(factors):.0f}]"
+        )
 
 
 def test_running_beside_bare_running_in_a_warm_interpreter(
-    rooms: dict[str, Classroom], show: Callable[[str], None],
+    rooms: dict[str, Classroom],
+    show: Callable[[str], None],
 ) -> None:
     folder = rooms["run"].course.folder
     told: dict[str, list[float]] = {"exec": [], "shell": [], "sandbox": []}
     for _ in range(ROUNDS):
-        done = subprocess.run([sys.executable, "-m", "tests.bench.marking.bare_interpreter", str(folder), SHEET],
-                              capture_output=True, text=True, check=True)
+        done = subprocess.run(
+            [sys.executable, "-m", "tests.bench.marking.bare_interpreter", str(folder), SHEET],
+            capture_output=True,
+            text=True,
+            check=True,
+        )
         for name, seconds in json.loads(done.stdout).items():
             told[name].append(seconds)
         told["sandbox"].append(job("run", folder, SHEET)["run"])
     middle = {name: statistics.median(values) * 1e3 for name, values in told.items()}
     show("\nrunning the cells of a sheet of 30 items, nothing compared or written:")
-    for name, words in (("exec", "plain exec in one warm interpreter"), ("shell", "one warm IPython shell"),
-                        ("sandbox", "a fork behind all walls for each submission")):
+    for name, words in (
+        ("exec", "plain exec in one warm interpreter"),
+        ("shell", "one warm IPython shell"),
+        ("sandbox", "a fork behind all walls for each submission"),
+    ):
         show(f"  {words}: {middle[name]:6.2f} ms each; {middle[name] / middle['shell']:.2f} times the shell's")
 
 
@@ -157,9 +182,11 @@ def test_a_whole_class_in_one_go(tmp_path: Path, show: Callable[[str], None]) ->
     sheet = record.read(room.course.marks_file(SHEET))
     assert sheet.submissions == sheet.marked == WHOLE
     assert len(list(room.course.folder.glob(f"feedback/*/{SHEET}/{SHEET}.html"))) == WHOLE
-    show(f"\n{WHOLE} submissions of 30 items: marked with gradebook in {told['mark']:.1f} s, feedback in "
-         f"{told['feedback']:.1f} s, together {WHOLE / (told['mark'] + told['feedback']):.0f} per second; memory at its "
-         f"peak {told['own_mb']:.0f} MB, in the largest of its workers {told['child_mb']:.0f} MB")
+    show(
+        f"\n{WHOLE} submissions of 30 items: marked with gradebook in {told['mark']:.1f} s, feedback in "
+        f"{told['feedback']:.1f} s, together {WHOLE / (told['mark'] + told['feedback']):.0f} per second; memory at its "
+        f"peak {told['own_mb']:.0f} MB, in the largest of its workers {told['child_mb']:.0f} MB"
+    )
 
 
 @pytest.mark.parametrize("size", GROWTH)
@@ -168,21 +195,30 @@ def test_growth_with_the_class(tmp_path: Path, size: int, show: Callable[[str], 
     shutil.copytree(course, other)
     one, all_cores = job("mark", course, SHEET, 1), job("mark", other, SHEET, 0)
     again = job("mark", course, SHEET, 1, "resume")
-    show(f"\n{size:6d} submissions of 30 items: {one['mark']:.1f} s in one process ({size / one['mark']:.0f} per second, "
-         f"peak {one['own_mb']:.0f} MB), {all_cores['mark']:.1f} s with all cores (peak {all_cores['own_mb']:.0f} MB, "
-         f"a worker {all_cores['child_mb']:.0f} MB); resumed with nothing left to do {again['mark']:.1f} s")
+    show(
+        f"\n{size:6d} submissions of 30 items: {one['mark']:.1f} s in one process ({size / one['mark']:.0f} per second, "
+        f"peak {one['own_mb']:.0f} MB), {all_cores['mark']:.1f} s with all cores (peak {all_cores['own_mb']:.0f} MB, "
+        f"a worker {all_cores['child_mb']:.0f} MB); resumed with nothing left to do {again['mark']:.1f} s"
+    )
     shutil.rmtree(tmp_path)
 
 
 def test_a_cluster_beside_the_own_pool(tmp_path: Path, show: Callable[[str], None]) -> None:
     room = big_class.filled(tmp_path, ON_CLUSTER, run=True)
     show(f"\n{ON_CLUSTER} submissions of 30 items, all of them run; the start of pool or cluster counted:")
-    ways = (("own pool of 1", (1,)), ("cluster of 2, 1 process here", (1, "local:2")), ("own pool of 2", (2,)),
-            ("cluster of 1, 1 process here", (1, "local:1")), ("cluster of 2, 2 processes here", (2, "local:2")))
+    ways = (
+        ("own pool of 1", (1,)),
+        ("cluster of 2, 1 process here", (1, "local:2")),
+        ("own pool of 2", (2,)),
+        ("cluster of 1, 1 process here", (1, "local:1")),
+        ("cluster of 2, 2 processes here", (2, "local:2")),
+    )
     for words, more in ways if LONG else ways[:2]:
         told = job("mark", room.course.folder, SHEET, "run", *more)
-        show(f"  {words}: {told['mark']:.1f} s, {told['mark'] / ON_CLUSTER * 1e3:.1f} ms each, processor time "
-             f"{told['cpu'] / ON_CLUSTER * 1e3:.1f} ms each")
+        show(
+            f"  {words}: {told['mark']:.1f} s, {told['mark'] / ON_CLUSTER * 1e3:.1f} ms each, processor time "
+            f"{told['cpu'] / ON_CLUSTER * 1e3:.1f} ms each"
+        )
 
 
 def test_the_cost_of_a_task(show: Callable[[str], None]) -> None:
@@ -201,6 +237,8 @@ def test_the_cost_of_a_task(show: Callable[[str], None]) -> None:
         with connected(f"local:{workers}", Echo) as found:
             start = time.perf_counter() - started
             times = [through(found) for _ in range(ROUNDS)]
-        show(f"\ncluster of {workers}: started in {start:.1f} s; a task that does nothing costs "
-             f"{statistics.median(times) / TINY * 1e3:.2f} ms [{min(times) / TINY * 1e3:.2f} to "
-             f"{max(times) / TINY * 1e3:.2f}], certificates included")
+        show(
+            f"\ncluster of {workers}: started in {start:.1f} s; a task that does nothing costs "
+            f"{statistics.median(times) / TINY * 1e3:.2f} ms [{min(times) / TINY * 1e3:.2f} to "
+            f"{max(times) / TINY * 1e3:.2f}], certificates included"
+        )

@@ -30,20 +30,29 @@ ITEMS: tuple[Item, ...] = (
             Slip("HALF", "(n + k)/2", "The case is the mean of the two wheels; here one of the wheels is asked for."),
             Slip("DIFF", "n - k", "How much faster and how much slower than the case do the two wheels turn?"),
         ),
-        hints=("The case turns at the mean of the two wheels.", "What one wheel loses the other gains.", "Write n = (left + right)/2."),
+        hints=(
+            "The case turns at the mean of the two wheels.",
+            "What one wheel loses the other gains.",
+            "Write n = (left + right)/2.",
+        ),
     ),
     Item(
         id="L15-02",
         kind=_N,
         marks=2,
-        prompt=_BEVEL + "One wheel is lifted, the other stands. The case turns at <n> r/min. How fast does the lifted wheel turn (r/min)?",
+        prompt=_BEVEL
+        + "One wheel is lifted, the other stands. The case turns at <n> r/min. How fast does the lifted wheel turn (r/min)?",
         answer="2*n",
         tolerance=HALF_PERCENT,
         unit="r/min",
         draw=Draw(numbers={"n": ("40", "400", "10")}),
         slips=(
             Slip("LOCKFREE", "n", "The two wheels do not turn alike: one of them stands."),
-            Slip("HALF", "n/2", "The case is the mean of the two wheels, and one of them stands: which is the faster, case or wheel?"),
+            Slip(
+                "HALF",
+                "n/2",
+                "The case is the mean of the two wheels, and one of them stands: which is the faster, case or wheel?",
+            ),
             Slip("HELDMOVES", "0", "It is the other wheel that stands."),
         ),
         hints=("The case turns at the mean of the two wheels.", "One of them is zero.", "So the mean is half of the other."),
@@ -52,7 +61,8 @@ ITEMS: tuple[Item, ...] = (
         id="L15-03",
         kind=_N,
         marks=3,
-        prompt=_BEVEL + "One wheel is on ice and slips at <T> N·m; the other has good grip. How much torque drives the vehicle at both wheels together (N·m)?",
+        prompt=_BEVEL
+        + "One wheel is on ice and slips at <T> N·m; the other has good grip. How much torque drives the vehicle at both wheels together (N·m)?",
         answer="2*T",
         tolerance=HALF_PERCENT,
         unit="N·m",
@@ -78,14 +88,18 @@ ITEMS: tuple[Item, ...] = (
             Slip("SHARERATIO", "T*S/R"),
             Slip("REACT", "T*R/(S + R)", "That goes to the rear axle."),
         ),
-        hints=("Sun to ring to carrier stand as S to R to S + R.", "The carrier has all that comes in.", "The front axle is on the sun."),
+        hints=(
+            "Sun to ring to carrier stand as S to R to S + R.",
+            "The carrier has all that comes in.",
+            "The front axle is on the sun.",
+        ),
     ),
     Item(
         id="L15-05",
         kind=_N,
         marks=3,
         prompt="A planetary transfer is driven at its carrier; the sun turns the front axle, the ring the rear axle. The front axle is to get "
-               "<f> of the torque. What must R/S be?",
+        "<f> of the torque. What must R/S be?",
         answer="(1 - f)/f",
         tolerance=HALF_PERCENT,
         draw=Draw(numbers={"f": ("0.24", "0.46", "0.02")}),
@@ -100,7 +114,8 @@ ITEMS: tuple[Item, ...] = (
         id="L15-06",
         kind=_N,
         marks=3,
-        prompt=_TRANSFER + "The carrier turns at <n> r/min, the front axle's shaft at <k> r/min. How fast does the rear axle's shaft turn (r/min)?",
+        prompt=_TRANSFER
+        + "The carrier turns at <n> r/min, the front axle's shaft at <k> r/min. How fast does the rear axle's shaft turn (r/min)?",
         answer="((S + R)*n - S*k)/R",
         tolerance=HALF_PERCENT,
         unit="r/min",
@@ -116,7 +131,8 @@ ITEMS: tuple[Item, ...] = (
         id="L15-07",
         kind=_N,
         marks=3,
-        prompt=_TRANSFER + "A clutch locks it, <T> N·m come in, and the front wheels slip at <k> N·m on their shaft. How much goes to the rear axle's shaft (N·m)?",
+        prompt=_TRANSFER
+        + "A clutch locks it, <T> N·m come in, and the front wheels slip at <k> N·m on their shaft. How much goes to the rear axle's shaft (N·m)?",
         answer="T - k",
         tolerance=HALF_PERCENT,
         unit="N·m",
@@ -126,14 +142,18 @@ ITEMS: tuple[Item, ...] = (
             Slip("EVENSPLIT", "T/2"),
             Slip("REACT", "k*R/S", "That is so while the transfer is open. The clutch carries the rest now."),
         ),
-        hints=("Locked, both shafts turn as one.", "Then the teeth no longer fix the shares.", "What goes in comes out at the two shafts together."),
+        hints=(
+            "Locked, both shafts turn as one.",
+            "Then the teeth no longer fix the shares.",
+            "What goes in comes out at the two shafts together.",
+        ),
     ),
     Item(
         id="L15-08",
         kind=_N,
         marks=4,
         prompt="A transfer with pinions in meshing pairs is driven at its ring; the sun turns the front axle, the carrier the rear axle. "
-               "The sun has <S> teeth, the ring <R>. <T> N·m come in. How much goes to the front axle (N·m; a sign does not count)?",
+        "The sun has <S> teeth, the ring <R>. <T> N·m come in. How much goes to the front axle (N·m; a sign does not count)?",
         answer="T*S/R",
         tolerance=HALF_PERCENT,
         unit="N·m",
@@ -144,14 +164,18 @@ ITEMS: tuple[Item, ...] = (
             Slip("REACT", "T*(R - S)/R", "That goes to the carrier and so to the rear axle."),
             Slip("EVENSPLIT", "T/2"),
         ),
-        hints=("With meshing pairs R n(ring) - S n(sun) = (R - S) n(carrier).", "Torques stand as S to R to R - S.", "The ring has all that comes in."),
+        hints=(
+            "With meshing pairs R n(ring) - S n(sun) = (R - S) n(carrier).",
+            "Torques stand as S to R to R - S.",
+            "The ring has all that comes in.",
+        ),
     ),
     Item(
         id="L15-09",
         kind=_N,
         marks=3,
         prompt="A vehicle with a track of <w> m drives a curve; the middle of its axle runs on a circle of radius <r> m and the case of the "
-               "differential turns at <n> r/min. How fast does the outer wheel turn (r/min)?",
+        "differential turns at <n> r/min. How fast does the outer wheel turn (r/min)?",
         answer="n*(r + w/2)/r",
         tolerance=HALF_PERCENT,
         unit="r/min",
@@ -161,13 +185,18 @@ ITEMS: tuple[Item, ...] = (
             Slip("SWAP", "n*(r - w/2)/r", "That is the inner wheel."),
             Slip("LOCKFREE", "n", "That is the case: the mean of the two wheels."),
         ),
-        hints=("All parts of the axle go round in the same time.", "So speeds stand as the radii of the circles.", "The outer circle is half a track larger."),
+        hints=(
+            "All parts of the axle go round in the same time.",
+            "So speeds stand as the radii of the circles.",
+            "The outer circle is half a track larger.",
+        ),
     ),
     Item(
         id="L15-10",
         kind=_N,
         marks=3,
-        prompt=_BEVEL + "The left wheel turns at <k> r/min, the right one at <n> r/min, and both drive. What share of the power goes to the right wheel (in percent)?",
+        prompt=_BEVEL
+        + "The left wheel turns at <k> r/min, the right one at <n> r/min, and both drive. What share of the power goes to the right wheel (in percent)?",
         answer="100*n/(n + k)",
         tolerance=HALF_PERCENT,
         unit="percent",
@@ -177,30 +206,40 @@ ITEMS: tuple[Item, ...] = (
             Slip("SWAP", "100*k/(n + k)", "That is the left wheel."),
             Slip("SHARERATIO", "100*n/k", "That compares one wheel with the other; a share compares it with both."),
         ),
-        hints=("Both wheels get the same torque.", "So the powers stand as the speeds.", "Divide the right wheel's by the sum."),
+        hints=(
+            "Both wheels get the same torque.",
+            "So the powers stand as the speeds.",
+            "Divide the right wheel's by the sum.",
+        ),
     ),
     Item(
         id="L15-11",
         kind=_N,
         marks=4,
         prompt="The reduction of an electric car has stepped planets: the machine turns the sun with <a> teeth, which meshes with the pinion of <b> teeth; the "
-               "other pinion, of <c> teeth, meshes with the ring of <d> teeth, which is held. The carrier drives. What is the ratio, machine / carrier?",
+        "other pinion, of <c> teeth, meshes with the ring of <d> teeth, which is held. The carrier drives. What is the ratio, machine / carrier?",
         answer="1 + b*d/(a*c)",
         tolerance=HALF_PERCENT,
-        draw=Draw(numbers={"a": ("18", "30", "1"), "b": ("36", "52", "1"), "c": ("15", "24", "1")}, shown={"d": ("a + b + c", None)}),
+        draw=Draw(
+            numbers={"a": ("18", "30", "1"), "b": ("36", "52", "1"), "c": ("15", "24", "1")}, shown={"d": ("a + b + c", None)}
+        ),
         slips=(
             Slip("STEP2", "1 + d/a"),
             Slip("NOONE", "b*d/(a*c)"),
             Slip("SWAP", "1 + c*d/(a*b)", "The two pinions of the planet have changed places."),
         ),
-        hints=("Seen from the carrier, sun to planet is b/a and planet to ring d/c.", "The ring is held, so the carrier turns and the one turn comes on top.", "Multiply the two steps and add one."),
+        hints=(
+            "Seen from the carrier, sun to planet is b/a and planet to ring d/c.",
+            "The ring is held, so the carrier turns and the one turn comes on top.",
+            "Multiply the two steps and add one.",
+        ),
     ),
     Item(
         id="L15-12",
         kind=_N,
         marks=3,
         prompt="In an electric car the machine gives <T> N·m, a reduction of <i> follows, then an open differential. How much torque does each "
-               "wheel get, without losses (N·m)?",
+        "wheel get, without losses (N·m)?",
         answer="T*i/2",
         tolerance=HALF_PERCENT,
         unit="N·m",
