@@ -1,4 +1,4 @@
-"""The command lessons: the learner's own copies, opened in JupyterLab."""
+"""The commands lessons and site: the learner's own copies, opened in JupyterLab, and pages that need no server."""
 
 from __future__ import annotations
 
@@ -30,4 +30,26 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--no-browser", action="store_true", help="only put the lessons there and say how to open them")
 
 
-COMMANDS = [Command("lessons", "put the lessons into a folder of yours and open them", "gearkit lessons", _arguments, _lessons)]
+def _site(options: argparse.Namespace) -> int:
+    from gearkit.site import single_page
+
+    size = single_page.write(options.single, options.output)
+    print(f"{options.output}: {size / 1000:.0f} kB. Open it by a double click; it needs nothing else.")
+    return DONE
+
+
+def _site_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--single", metavar="NN", required=True, help="one lesson as one file, by its number, such as 03")
+    parser.add_argument("-o", "--output", type=Path, metavar="FILE", required=True, help="the file, ending in .html")
+
+
+COMMANDS = [
+    Command("lessons", "put the lessons into a folder of yours and open them", "gearkit lessons", _arguments, _lessons),
+    Command(
+        "site",
+        "a lesson as one page that needs no server and no install",
+        "gearkit site --single 03 -o lesson_03.html",
+        _site_arguments,
+        _site,
+    ),
+]

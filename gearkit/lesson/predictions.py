@@ -20,8 +20,8 @@ class Predictions:
 
     def __init__(self, record: Record, lesson: str, panel: str) -> None:
         self._record = record
-        self._lesson = lesson
-        self._panel = panel
+        self.lesson = lesson
+        self.panel = panel
         self._last: dict[str, str] = {}
 
     def keep(self, case: str, facts: Mapping[str, object], said: Mapping[str, str]) -> None:
@@ -35,7 +35,7 @@ class Predictions:
         name = secrets.token_hex(4)
         self._last[case] = name
         self._record.add("prediction", {
-            "prediction": name, "lesson": self._lesson, "panel": self._panel, "case": case, "facts": dict(facts),
+            "prediction": name, "lesson": self.lesson, "panel": self.panel, "case": case, "facts": dict(facts),
             "said": dict(said),
         })  # fmt: skip
 
@@ -63,7 +63,7 @@ class Predictions:
         kept = [
             event
             for event in self._record.of_kind("prediction")
-            if event.get("lesson") == self._lesson and event.get("panel") == self._panel
+            if event.get("lesson") == self.lesson and event.get("panel") == self.panel
         ]
         return [_in_words(event, found.get(str(event.get("prediction")))) for event in kept]
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-GEARKIT_LAYERS = ["words", "text", "train", "solve", "explain", "answers", "draw", "print", "make", "lesson", "cli"]
+GEARKIT_LAYERS = ["words", "text", "train", "solve", "explain", "answers", "draw", "print", "make", "lesson", "site", "cli"]
 GRADERS_LAYERS = [
     "course",
     "sheets",

@@ -6,26 +6,25 @@ import json
 import shutil
 import subprocess
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
-from gearkit.lesson.panels.bundle import _in_order, _wrapped
+from gearkit.lesson.panels.bundle import together
 from tests.support import chromium
 
 _TIME_LIMIT = 60
 
 
-def run(modules: Sequence[str], body: str, payload: object) -> Any:
+def run(modules: Sequence[str], body: str, payload: object, more: Path | None = None) -> Any:
     """Return what a piece of JavaScript returns for a payload.
 
     Args:
         modules: panel modules to load; each is there as ``module_NAME``, bundled as a panel would have it.
         body: statements that end in ``return``; ``payload`` is at hand.
         payload: anything JSON can hold.
+        more: a second folder of modules, as `together` takes it.
     """
-    names: list[str] = []
-    for module in modules:
-        names += [name for name in _in_order(module) if name not in names]
-    text = "\n".join(_wrapped(name) for name in names)
+    text = together(modules, more)
     node = shutil.which("node")
     return _by_node(node, text, body, payload) if node else _by_chromium(text, body, payload)
 

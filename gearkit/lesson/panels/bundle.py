@@ -8,6 +8,7 @@ inside. Only the forms of import and export that the panels use are read; anythi
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
@@ -34,17 +35,41 @@ def script(entry: str) -> str:
     return "\n".join([*parts, body, _DEFAULT + default])
 
 
+def together(entries: Sequence[str], more: Path | None = None) -> str:
+    """Return one script for a page of our own: several modules with all that they import, each there as ``module_NAME``.
+
+    What a module exports by default is its member ``panel``.
+
+    Args:
+        entries: names of modules, without ``.js``.
+        more: a second folder of modules, which may import those of the panels.
+    """
+    folders = (STATIC,) if more is None else (STATIC, more)
+    order: dict[str, None] = {}
+    for entry in entries:
+        order |= dict.fromkeys(_in_order(entry, folders))
+    return "\n".join(_wrapped(name, folders) for name in order)
+
+
+@cache
+def entries() -> dict[str, str]:
+    """Return the name of each panel's module by the panel's script."""
+    names = [path.stem for path in sorted(STATIC.glob("*.js")) if _DEFAULT in _source(path.stem)]
+    return {script(name): name for name in names}
+
+
 @cache
 def style() -> str:
     """Return the panels' stylesheet."""
     return (STATIC / "panel.css").read_text(encoding="utf-8")
 
 
-def _source(name: str) -> str:
-    return (STATIC / f"{name}.js").read_text(encoding="utf-8")
+def _source(name: str, folders: Sequence[Path] = ()) -> str:
+    found = [path for folder in folders if (path := folder / f"{name}.js").is_file()]
+    return (found[0] if found else STATIC / f"{name}.js").read_text(encoding="utf-8")
 
 
-def _in_order(entry: str) -> list[str]:
+def _in_order(entry: str, folders: Sequence[Path] = ()) -> list[str]:
     """Return the modules so that each stands after all that it imports."""
     order: list[str] = []
     under_way: list[str] = []
@@ -55,7 +80,7 @@ def _in_order(entry: str) -> list[str]:
         if name in under_way:
             raise GearkitError(f"The panel modules {' -> '.join([*under_way, name])} import each other in a ring.")
         under_way.append(name)
-        for _, imported in _IMPORT.findall(_source(name)):
+        for _, imported in _IMPORT.findall(_source(name, folders)):
             visit(imported)
         under_way.pop()
         order.append(name)
@@ -64,15 +89,16 @@ def _in_order(entry: str) -> list[str]:
     return order
 
 
-def _own_text(name: str) -> str:
-    return _IMPORT.sub(lambda match: f"const {{ {match[1]} }} = module_{match[2]};", _source(name))
+def _own_text(name: str, folders: Sequence[Path] = ()) -> str:
+    return _IMPORT.sub(lambda match: f"const {{ {match[1]} }} = module_{match[2]};", _source(name, folders))
 
 
-def _wrapped(name: str) -> str:
-    exported = ", ".join(_EXPORT.findall(_source(name)))
-    text = re.sub(r"^export (?=function|class|const)", "", _own_text(name), flags=re.MULTILINE)
+def _wrapped(name: str, folders: Sequence[Path] = ()) -> str:
+    text = _own_text(name, folders)
+    exported = _EXPORT.findall(text) + (["panel"] if _DEFAULT in text else [])
+    text = re.sub(r"^export (?=function|class|const)", "", text, flags=re.MULTILINE).replace(_DEFAULT, "const panel = ")
     _refuse_left_over(name, text)
-    return f"const module_{name} = (() => {{\n{text}\nreturn {{ {exported} }};\n}})();"
+    return f"const module_{name} = (() => {{\n{text}\nreturn {{ {', '.join(exported)} }};\n}})();"
 
 
 def _refuse_left_over(name: str, text: str) -> None:

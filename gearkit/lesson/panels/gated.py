@@ -35,6 +35,11 @@ class GatedPanel(Panel):
         self.on_msg(self._on_said)
 
     @property
+    def keeper(self) -> Predictions | None:
+        """Where predictions are kept; None where they are not."""
+        return self._keeper
+
+    @property
     def case(self) -> str:
         """The case at hand, as the key under which a prediction opens it."""
         raise NotImplementedError

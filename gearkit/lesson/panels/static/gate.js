@@ -19,7 +19,8 @@ export class Gate {
   handlers() {
     return {
       // Numbers are read in the kernel, as in exercises and sheets: it opens the case, or says what is wrong.
-      predict: ({ kind, figure }) => this.state.send({ do: "predict", kind, figure }),
+      // The case is said for a page without a kernel, which keeps the prediction by itself.
+      predict: ({ kind, figure }) => this.state.send({ do: "predict", kind, figure, case: this.caseNow() }),
       troubled: (act) => this.state.listenToMessages(({ trouble }) => { if (trouble) act(trouble); }),
       explain: (text) => this.keep({ explanation: { text, case: this.caseNow() } }),
       again: () => this.keep({ opened: this.state.get("opened").filter((name) => name !== this.caseNow()) }),

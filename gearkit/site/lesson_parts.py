@@ -1,0 +1,68 @@
+"""A notebook as the parts of a page: prose, code with what it gives, places for panels, and what stands for them."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from gearkit.lesson.record import RECORD_VARIABLE
+from gearkit.site import page, prose
+from gearkit.site.notebook_cells import Cell, cells_of, results
+from gearkit.site.panel_state import stored
+
+
+@dataclass(frozen=True)
+class Parts:
+    """What a page takes from a notebook.
+
+    Args:
+        cells: the notebook's cells.
+        html: all of them as HTML, in order.
+        panels: by the cell's name, what the page holds of its live panel.
+        left_out: how many exercises, tasks and the like have no place in the page.
+    """
+
+    cells: tuple[Cell, ...]
+    html: str
+    panels: dict[str, dict[str, Any]]
+    left_out: int
+
+
+def parts_of(path: Path, address: Callable[[str], str | None], waiting: str) -> Parts:
+    """Run a notebook once and return the parts of its page.
+
+    Args:
+        path: the notebook.
+        address: gives the page's address for a link's target, or None.
+        waiting: what is said in the place of what needs Python; "" leaves those places out.
+
+    Raises:
+        GearkitError: the file is no notebook, or a cell fails.
+    """
+    cells = cells_of(path)
+    with _own_record(), contextlib.chdir(path.parent):
+        given = {result.cell.name: result for result in results(cells)}
+    html = [page.place_of(given[cell.name], waiting) if cell.is_code else prose.to_html(cell.source, address) for cell in cells]
+    panels = {name: stored(result.panel) for name, result in given.items() if result.panel is not None}
+    waits = sum(result.waits for result in given.values())
+    return Parts(tuple(cells), "\n".join(html), panels, 0 if waiting else waits)
+
+
+@contextlib.contextmanager
+def _own_record() -> Iterator[None]:
+    """Let cells write to a record that is thrown away: neither the maker's own is touched, nor does a page show it."""
+    named = os.environ.get(RECORD_VARIABLE)
+    with tempfile.TemporaryDirectory(prefix="gearkit-site-") as folder:
+        os.environ[RECORD_VARIABLE] = str(Path(folder) / "record.json")
+        try:
+            yield
+        finally:
+            if named is None:
+                del os.environ[RECORD_VARIABLE]
+            else:
+                os.environ[RECORD_VARIABLE] = named

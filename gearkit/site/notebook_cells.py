@@ -1,0 +1,152 @@
+"""A notebook's cells, and what each code cell gives when it is run once, for a page that is made from it."""
+
+from __future__ import annotations
+
+import ast
+import contextlib
+import io
+import json
+import pprint
+from collections.abc import Iterator
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+
+from gearkit.lesson.panels.base import Panel
+from gearkit.lesson.panels.exercise import ExercisePanel
+from gearkit.lesson.panels.task import TaskPanel
+from gearkit.lesson.progress import Progress
+from gearkit.lesson.workbook import Checked, Lesson, Told
+from gearkit.words.errors import GearkitError
+
+# A cell that wires the notebook's own controls has a use only where cells can be changed.
+_NOTEBOOK_ONLY = "ipywidgets"
+# Letters in a line of a long value, as in a notebook.
+_WIDTH = 79
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One cell of a notebook.
+
+    Args:
+        name: its id.
+        is_code: whether it holds code.
+        source: its text.
+        tags: its roles, such as "worked".
+    """
+
+    name: str
+    is_code: bool
+    source: str
+    tags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a code cell gave.
+
+    Args:
+        cell: the cell.
+        html: what it printed and showed, as HTML; "" for none.
+        panel: the live panel that it showed, which needs no Python to be live.
+        waits: what the cell shows depends on the learner and needs Python: an exercise, a task, progress.
+        title: what it is that waits.
+    """
+
+    cell: Cell
+    html: str = ""
+    panel: Panel | None = None
+    waits: bool = False
+    title: str = ""
+
+
+def cells_of(path: Path) -> list[Cell]:
+    """Return the cells of a notebook.
+
+    Args:
+        path: the notebook.
+
+    Raises:
+        GearkitError: the file is no notebook.
+    """
+    try:
+        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+        return [_cell(number, cell) for number, cell in enumerate(cells) if cell["cell_type"] in ("code", "markdown")]
+    except (OSError, ValueError, KeyError, TypeError) as fault:
+        raise GearkitError(f"{path}: is no notebook that can be read ({fault}); give a file that ends in .ipynb.") from None
+
+
+def _cell(number: int, cell: dict[str, object]) -> Cell:
+    source = cell.get("source", "")
+    text = "".join(source) if isinstance(source, list) else str(source)
+    metadata = cell.get("metadata")
+    tags = metadata.get("tags", []) if isinstance(metadata, dict) else []
+    return Cell(str(cell.get("id") or f"cell-{number}"), cell["cell_type"] == "code", text, tuple(map(str, tags)))
+
+
+def is_for_notebooks_only(cell: Cell) -> bool:
+    """Return whether a cell has its use only in a notebook, where it can be changed."""
+    return _NOTEBOOK_ONLY in cell.source
+
+
+def results(cells: list[Cell]) -> Iterator[Result]:
+    """Run the code cells of a notebook in order and yield what each gives.
+
+    Args:
+        cells: all cells of the notebook.
+
+    Raises:
+        GearkitError: a cell fails.
+    """
+    space: dict[str, object] = {"__name__": "__main__"}
+    for cell in cells:
+        if not cell.is_code:
+            continue
+        if is_for_notebooks_only(cell):
+            yield Result(cell)
+            continue
+        printed = io.StringIO()
+        try:
+            with contextlib.redirect_stdout(printed):
+                value = _run(cell, space)
+        except Exception as fault:
+            raise GearkitError(f"Cell {cell.name} fails when it is run: {type(fault).__name__}: {fault}") from fault
+        yield _result(cell, printed.getvalue(), value)
+
+
+def _run(cell: Cell, space: dict[str, object]) -> object:
+    tree = ast.parse(cell.source, cell.name)
+    last = tree.body[-1] if tree.body else None
+    shows = isinstance(last, ast.Expr) and not cell.source.rstrip().endswith(";")
+    body = tree.body[:-1] if shows else tree.body
+    exec(compile(ast.Module(body, []), cell.name, "exec"), space)
+    if not shows or not isinstance(last, ast.Expr):
+        return None
+    return eval(compile(ast.Expression(last.value), cell.name, "eval"), space)
+
+
+def _result(cell: Cell, printed: str, value: object) -> Result:
+    if isinstance(value, ExercisePanel | TaskPanel):
+        return Result(cell, waits=True, title=str(value.title))
+    if isinstance(value, Progress | Told | Checked):
+        return Result(cell, waits=True, title="Your progress" if isinstance(value, Progress) else "Your answer")
+    if isinstance(value, Lesson):
+        return Result(cell)
+    if isinstance(value, Panel):
+        return Result(cell, panel=value)
+    return Result(cell, (f"<pre>{escape(printed)}</pre>" if printed else "") + html_of(value))
+
+
+def html_of(value: object) -> str:
+    """Return what a notebook would show of a value, as HTML.
+
+    Args:
+        value: what the last line of a cell gave.
+    """
+    if value is None:
+        return ""
+    as_html = getattr(value, "_repr_html_", None)
+    return (
+        str(as_html()) if as_html is not None else f"<pre>{escape(pprint.pformat(value, width=_WIDTH, sort_dicts=False))}</pre>"
+    )

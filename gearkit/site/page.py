@@ -1,0 +1,98 @@
+"""One page as HTML: its frame, its parts, and the places where panels become live."""
+
+from __future__ import annotations
+
+import base64
+import json
+import zlib
+from collections.abc import Sequence
+from html import escape
+from pathlib import Path
+from typing import Any
+
+from gearkit.lesson.panels import bundle
+from gearkit.site.notebook_cells import Cell, Result, is_for_notebooks_only
+
+STATIC = Path(__file__).resolve().parent / "static"
+# In these cells the code only asks for what is shown; a reader needs what is shown.
+_CODE_HIDDEN = frozenset({"open", "explore", "predict", "exercise", "progress", "picture"})
+
+
+def code_of(cell: Cell) -> str:
+    """Return a cell's code as HTML; "" where it only asks for a panel, a form or a picture.
+
+    Args:
+        cell: a code cell.
+    """
+    return "" if _CODE_HIDDEN & set(cell.tags) else f'<pre class="gk-code"><code>{escape(cell.source)}</code></pre>'
+
+
+def place_of(result: Result, waiting: str) -> str:
+    """Return what stands in the page for a code cell.
+
+    Args:
+        result: what the cell gave.
+        waiting: what is said in the place of something that needs Python; "" leaves the place out.
+    """
+    cell = result.cell
+    if result.panel is not None:
+        inside = f"<noscript>{escape(result.panel.words())}</noscript>"
+    elif result.waits:
+        if not waiting:
+            return ""
+        inside = f'<p class="gk-say"><strong>{escape(result.title)}.</strong> {escape(waiting)}</p>'
+    elif is_for_notebooks_only(cell):
+        inside = '<p class="gk-say">This cell is there to be changed: try it in JupyterLab.</p>'
+    else:
+        inside = result.html
+    return code_of(cell) + (f'<div class="gk-place" id="{escape(cell.name, quote=True)}">{inside}</div>' if inside else "")
+
+
+def script_of(entries: Sequence[str], start: str) -> str:
+    """Return the script of a page that holds everything it needs.
+
+    Args:
+        entries: modules of the panels that the page shows.
+        start: the module of this folder that exports ``openPage``.
+    """
+    views = ", ".join(f"{entry}: module_{entry}.panel" for entry in entries)
+    text = bundle.together([*entries, start], STATIC)
+    return f"{text}\nmodule_{start}.openPage({{ {views} }});".replace("</script", "<\\/script")
+
+
+def data_of(stored: object, *, packed: bool = False) -> str:
+    """Return what a page's script reads, as a script element that nothing in it can close.
+
+    Args:
+        stored: anything JSON can hold.
+        packed: whether it is compressed, which browsers from 2023 on can undo.
+    """
+    text = json.dumps(stored, ensure_ascii=False, separators=(",", ":"))
+    if packed:
+        press = zlib.compressobj(9, wbits=-15)
+        inside = base64.b64encode(press.compress(text.encode()) + press.flush()).decode()
+        return f'<script type="application/octet-stream" id="gk-stored">{inside}</script>'
+    return f'<script type="application/json" id="gk-stored">{text.replace("<", chr(92) + "u003c")}</script>'
+
+
+def style() -> str:
+    """Return the style of a page and of the panels in it."""
+    return (STATIC / "page.css").read_text(encoding="utf-8") + bundle.style()
+
+
+def framed(title: str, main: str, head: str = "", end: str = "", **attributes: Any) -> str:
+    """Return a whole page.
+
+    Args:
+        title: its title.
+        main: its content.
+        head: what stands in the page's head besides.
+        end: scripts and what else stands last.
+        attributes: of the page's root, such as lang.
+    """
+    given = "".join(f' {name}="{escape(str(value), quote=True)}"' for name, value in attributes.items())
+    return (
+        f'<!DOCTYPE html>\n<html lang="en"{given}><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width,initial-scale=1"><link rel="icon" href="data:,">'
+        f"<title>{escape(title)}</title>{head}</head>\n<body>{main}\n{end}</body></html>\n"
+    )
