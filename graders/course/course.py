@@ -7,11 +7,7 @@ the secret that the learners' numbers are drawn from in `.secret`, which only it
 
 from __future__ import annotations
 
-import hashlib
-import os
 import re
-import secrets
-import stat
 import tomllib
 import unicodedata
 from collections.abc import Mapping
@@ -24,10 +20,9 @@ from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.course.files import quoted
+from graders.course.secret import SECRET_CHECK, fingerprint, new_secret, read_secret, refuse_another
 
 FORMAT = 1
-SECRET_BYTES = 32
-SECRET_CHECK = ".secret_check"
 LEARNER_NAME = re.compile(r"\w[\w.@-]{0,63}")
 SHEET_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
 
@@ -154,15 +149,15 @@ class Course:
         Raises:
             UsageError: it is missing, damaged, not this course's own, or others than its owner may read it.
         """
-        key = _read_secret(self.folder / ".secret")
-        _same_secret(self.folder, key)
+        key = read_secret(self.folder / ".secret")
+        refuse_another(self.folder, key)
         return key
 
     def remember_secret(self) -> None:
         """Write down the secret's fingerprint, if none stands there, so that another course's secret is noticed."""
         path = self.folder / SECRET_CHECK
         if not path.exists():
-            write_atomically(path, _fingerprint(_read_secret(self.folder / ".secret")) + "\n", mode=0o600)
+            write_atomically(path, fingerprint(read_secret(self.folder / ".secret")) + "\n", mode=0o600)
 
 
 def create(
@@ -207,15 +202,10 @@ def create(
     secret_file = folder / ".secret"
     if not secret_file.is_symlink() and not secret_file.exists():
         if (folder / SECRET_CHECK).exists() or (folder / "handed_out").exists():
-            _read_secret(secret_file)  # A course that had one has lost it; a new one would give everybody other numbers.
+            read_secret(secret_file)  # A course that had one has lost it; a new one would give everybody other numbers.
         write_atomically(secret_file, new_secret() + "\n", mode=0o600)
         open_course(folder).remember_secret()
     return open_course(folder)
-
-
-def new_secret() -> str:
-    """Return what a new course's file .secret holds: random bytes as hexadecimal digits."""
-    return secrets.token_hex(SECRET_BYTES)
 
 
 def _same_settings(course: Course, settings: Path, wanted: Mapping[str, str]) -> None:
@@ -346,57 +336,3 @@ def _settings_text(course_id: str, title: str, time_zone: str, gradebook: str, c
         f"format = {FORMAT}\nid = {quoted(course_id)}\ntitle = {quoted(title)}\n"
         f"time_zone = {quoted(time_zone)}\n{commas}{where}\n[rules]\n{rules}\n"
     )
-
-
-def _fingerprint(key: bytes) -> str:
-    """Of 256 random bits nothing can be learnt from it."""
-    return hashlib.sha256(b"gearkit secret " + key).hexdigest()[:16]
-
-
-def _same_secret(folder: Path, key: bytes) -> None:
-    """Refuse another course's secret: it is in good order, and everybody's numbers would be wrong."""
-    path = folder / SECRET_CHECK
-    try:
-        expected = path.read_text(encoding="utf-8", errors="replace").strip()
-    except FileNotFoundError:
-        return
-    except OSError as fault:
-        raise UsageError(f"{path} cannot be read: {fault.strerror}.") from None
-    if expected != _fingerprint(key):
-        raise UsageError(
-            f"The file .secret in {folder} is not the one that this course was handed out with (its fingerprint is "
-            f"{_fingerprint(key)}, {SECRET_CHECK} says {expected[:16]!r}). Nothing was done. Put back this course's own .secret "
-            f"from your backup. If it is lost: delete {SECRET_CHECK}; sheets that were handed out keep the numbers in the folder "
-            "drawn, and sheets handed out from then on draw from the new secret."
-        )
-
-
-def _read_secret(path: Path) -> bytes:
-    # O_NOFOLLOW: a link could make the class draw its numbers from a file somebody else can read.
-    try:
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0))
-    except FileNotFoundError:
-        raise UsageError(
-            f"The course secret {path} is missing. Restore it from your backup: "
-            "without it nobody's numbers can be worked out again."
-        ) from None
-    except OSError as fault:
-        raise UsageError(
-            f"The course secret {path} cannot be opened ({fault.strerror}); expected an ordinary file that you own."
-        ) from None
-    with os.fdopen(handle, "rb") as stream:
-        mode = stat.S_IMODE(os.fstat(handle).st_mode)
-        text = stream.read(1000)
-    if os.name == "posix" and mode & 0o077:
-        raise UsageError(
-            f"The course secret {path} can be read by others (mode {mode:03o}, expected 600). Close it with: chmod 600 {path}"
-        )
-    try:
-        key = bytes.fromhex(text.decode("ascii").strip())
-    except (UnicodeDecodeError, ValueError):
-        key = b""
-    if len(key) != SECRET_BYTES:
-        raise UsageError(
-            f"The course secret {path} is damaged: expected {2 * SECRET_BYTES} hexadecimal digits. Restore it from your backup."
-        )
-    return key

@@ -13,6 +13,7 @@ import pytest
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.course import course as courses
+from graders.course.secret import SECRET_BYTES
 
 
 @pytest.fixture
@@ -64,7 +65,7 @@ def test_two_courses_have_different_secrets(tmp_path: Path) -> None:
         subprocess.run([sys.executable, "-c", script, str(tmp_path / name)], check=True, timeout=60)
     secrets = {courses.open_course(tmp_path / name).secret() for name in ("day", "evening", "day again")}
     assert len(secrets) == 3
-    assert {len(secret) for secret in secrets} == {courses.SECRET_BYTES}
+    assert {len(secret) for secret in secrets} == {SECRET_BYTES}
 
 
 def test_a_secret_that_others_can_read_is_refused(folder: Path) -> None:

@@ -29,6 +29,7 @@ from graders.cli.main import main
 from graders.course import course as courses
 from graders.course import roster
 from graders.course.course import Course
+from graders.course.secret import SECRET_CHECK
 from graders.hand_out import hand_out
 from graders.mark import batch
 from graders.mark.decide import decisions
@@ -355,7 +356,7 @@ def test_a_secret_that_is_lost_for_good_costs_nobody_a_mark(tmp_path: Path, room
     for learner in LEARNERS:
         room.hand_in(learner, room.copy(learner, right))
     shutil.copy(courses.create(tmp_path / "other").folder / ".secret", room.course.folder / ".secret")
-    (room.course.folder / courses.SECRET_CHECK).unlink()
+    (room.course.folder / SECRET_CHECK).unlink()
     marks = batch.mark_sheet(room.course, room.sheet, workers=1)
     assert [one.score for one in marks.learners] == [one.max for one in marks.learners]
 

@@ -26,7 +26,7 @@ LIMITS = Limits(cell_seconds=8, seconds=16)
 # Each in a process in which the guard, which is only there for its sentence, was taken away.
 WAYS = """\
 import gearkit.answers.items
-import gearkit.answers.bank.lesson_03
+import gearkit.answers.bank.one_set.lesson_03
 import gearkit.answers.rules.plain
 from gearkit.answers.judge import marking
 from gearkit.answers.draw_numbers import variants
@@ -38,10 +38,10 @@ import importlib; importlib.import_module(".items", "gearkit.answers")
 __import__("gear" + "kit.answers.it" + "ems")
 import importlib.util as u; s = u.spec_from_file_location("x", kit + "/answers/items.py"); s.loader.exec_module(u.module_from_spec(s))
 open(kit + "/answers/items.py").read()
-open(kit + "/answers/bank/lesson_03.py").read()
+open(kit + "/answers/bank/one_set/lesson_03.py").read()
 open(kit + "/answers/judge/marking.py").read()
 open(grader + "/mark/marking.py").read()
-import os; os.listdir(kit + "/answers/bank/__pycache__")[0]; open(kit + "/answers/bank/__pycache__/lesson_03" + tag, "rb").read()
+import os; os.listdir(kit + "/answers/bank/one_set/__pycache__")[0]; open(kit + "/answers/bank/one_set/__pycache__/lesson_03" + tag, "rb").read()
 open(kit + "/answers/__pycache__/items" + tag, "rb").read()
 import os; os.chdir(kit + "/answers"); open("items.py").read()
 import pkgutil; assert pkgutil.get_data("gearkit.answers", "items.py")
@@ -143,7 +143,7 @@ def test_the_sentence_names_the_part_and_the_next_thing_to_try(monkeypatch: pyte
         ("gearkit.answers.symbols", False),
         ("gearkit.answers.read.reader", False),
         ("gearkit.answers.items", True),
-        ("gearkit.answers.bank.lesson_03", True),
+        ("gearkit.answers.bank.one_set.lesson_03", True),
         ("gearkit.answers.something_new", True),
         ("gearkit.answersheet", False),
         ("graders", False),

@@ -16,7 +16,7 @@ from graders.run.read.reaching import reached
 REACHES = {
     "from gearkit.answers import items": "gearkit.answers.items",
     "from gearkit.answers.items import find as f": "gearkit.answers.items",
-    "import gearkit.answers.bank.lesson_03 as x": "gearkit.answers.bank.lesson_03",
+    "import gearkit.answers.bank.one_set.lesson_03 as x": "gearkit.answers.bank.one_set.lesson_03",
     "import graders.mark.marking": "graders.mark.marking",
     "from graders import mark": "graders.mark",
     "import gearkit.answers\nit = gearkit.answers.items.find('L03-02')": "gearkit.answers.items.find",
@@ -25,7 +25,7 @@ REACHES = {
     "import importlib\nimportlib.import_module('.items', 'gearkit.answers')": "gearkit.answers.items",
     "__import__('gearkit.answers.draw_numbers.variants')": "gearkit.answers.draw_numbers.variants",
     "open('/usr/lib/python3/site-packages/gearkit/answers/items.py').read()": "gearkit.answers.items",
-    "open('C:\\\\kit\\\\gearkit\\\\answers\\\\bank\\\\lesson_03.py')": "gearkit.answers.bank.lesson_03",
+    "open('C:\\\\kit\\\\gearkit\\\\answers\\\\bank\\\\one_set\\\\lesson_03.py')": "gearkit.answers.bank.one_set.lesson_03",
     "import sys\nsys.modules['gearkit.answers.items']": "gearkit.answers.items",
     "%time from gearkit.answers.items import find": "gearkit.answers.items",
     "!cat gearkit/answers/items.py": "gearkit.answers.items",

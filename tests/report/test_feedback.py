@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from graders.report.pages.feedback import FeedbackWords, learner_page
+from graders.report.pages.feedback_page import FeedbackWords, learner_page
 from graders.report.pages.item_words import ItemWords
 from tests.report.sheets import ROSTER, marked_sheet
 from tests.report.test_class_report import Balance, text_of

@@ -3,10 +3,6 @@
 from __future__ import annotations
 
 from gearkit.answers.bank import (
-    lesson_01,
-    lesson_02,
-    lesson_03,
-    lesson_04,
     lesson_05,
     lesson_06,
     lesson_07,
@@ -17,15 +13,23 @@ from gearkit.answers.bank import (
     lesson_12,
     lesson_13,
 )
+from gearkit.answers.bank.one_set import (
+    lesson_01,
+    lesson_02,
+    lesson_02_formulas,
+    lesson_03,
+    lesson_04,
+    lesson_04_planets,
+)
 from gearkit.answers.bank.several import lesson_14, lesson_15
 from gearkit.answers.items import Item
 from gearkit.answers.reasoning import lessons
 
 _LESSONS = (
     lesson_01.ITEMS,
-    lesson_02.ITEMS,
+    (*lesson_02.ITEMS, *lesson_02_formulas.ITEMS),
     lesson_03.ITEMS,
-    lesson_04.ITEMS,
+    (*lesson_04.ITEMS, *lesson_04_planets.ITEMS),
     lesson_05.ITEMS,
     lesson_06.ITEMS,
     lesson_07.ITEMS,
@@ -43,5 +47,6 @@ _LESSONS = (
 def all_lessons() -> tuple[tuple[Item, ...], ...]:
     """Return the items of every lesson, in order."""
     return tuple(
-        (*lesson, *(item for item in lessons.ITEMS if item.lesson == number)) for number, lesson in enumerate(_LESSONS, start=1)
+        (*sorted(lesson, key=lambda item: item.id), *(item for item in lessons.ITEMS if item.lesson == number))
+        for number, lesson in enumerate(_LESSONS, start=1)
     )

@@ -10,17 +10,18 @@ from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.families import (
     chart,
     direction,
-    efficiency,
     faults,
     one_way,
     power_path,
     ratio,
+    relative_speeds,
     road,
     shifting,
     speeds,
     steps,
-    torque,
+    suspects,
 )
+from gearkit.answers.families.loads import efficiency, element_torques, power, torques
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.layouts import words
 from gearkit.answers.layouts.family import LEVELS, Case, Family, ask_of
@@ -33,7 +34,24 @@ from gearkit.words.errors import UsageError
 
 # One letter for each layout of a sheet, in their order; the first letter of its items' ids.
 PLACES = "XYZWVUTSQP"
-_MODULES = (ratio, direction, speeds, power_path, chart, torque, efficiency, steps, road, shifting, one_way, faults)
+_MODULES = (
+    ratio,
+    direction,
+    speeds,
+    relative_speeds,
+    power_path,
+    chart,
+    torques,
+    element_torques,
+    efficiency,
+    power,
+    steps,
+    road,
+    shifting,
+    one_way,
+    faults,
+    suspects,
+)
 _FAMILIES: dict[str, Family] = {family.name: family for module in _MODULES for family in module.FAMILIES}
 SUBJECTS: tuple[str, ...] = tuple(dict.fromkeys(family.subject for family in _FAMILIES.values()))
 

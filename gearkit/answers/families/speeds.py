@@ -1,8 +1,8 @@
-"""Speeds of members and pinions in a range, slip across open elements, speeds in neutral."""
+"""Speeds of members in a range: one, all of a set, the fastest, and in neutral."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
 
 from gearkit.answers.comparison.compare import Tolerance
@@ -16,20 +16,20 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.task import Task
 from gearkit.solve.speeds import speeds
-from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, ElementKind, PinionKind, Verdict
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, Verdict
 
 SUBJECT = "speeds"
-_MARKS = {1: 3, 2: 4, 3: 6}
+MARKS = {1: 3, 2: 4, 3: 6}
 HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
 _SIGN = "A minus sign means backward."
-_INPUT = {"n": ("1000", "3000", "100")}
-_MOST_A_RANGE, _MOST_SLIPS = 2, 2
-_CLOSE, _LEAST = Fraction(103, 100), Fraction(1, 50)
+INPUT_SPEED = {"n": ("1000", "3000", "100")}
+_MOST_A_RANGE = 2
+_CLOSE, LEAST = Fraction(103, 100), Fraction(1, 50)
 
 
 def _members(train: Train, row: Drive) -> list[str]:
     """Members whose speed has to be worked out; those on which the others hang come last."""
-    found = [name for name in open_members(train, row) if abs(train.speed(row, name) or Fraction(0)) > _LEAST]
+    found = [name for name in open_members(train, row) if abs(train.speed(row, name) or Fraction(0)) > LEAST]
     return sorted(found, key=lambda name: -hints.difficulty(train, row, name))[:_MOST_A_RANGE]
 
 
@@ -42,10 +42,10 @@ def _speeds(train: Train) -> Iterator[Case]:
                 f"speed of {told} in range {row.name}",
                 f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does {told} turn "
                 f"(r/min)? {_SIGN}",
-                _MARKS[hard],
+                MARKS[hard],
                 hard,
                 hints.to_a_speed(train, row, name),
-                _INPUT,
+                INPUT_SPEED,
                 asks=frozenset({f"speed {row.name} {name}"}),
                 tells=frozenset({f"chart {row.name}"}),
                 tolerance=HALF_PERCENT,
@@ -86,7 +86,7 @@ def _tables(train: Train) -> Iterator[Case]:
                 hints.begin(train, row),
                 f"Check at the end that your three speeds fit the speed equation of {told}.",
             ),
-            _INPUT,
+            INPUT_SPEED,
             asks=frozenset(f"speed {row.name} {one}" for part in MEMBERS for one in train.on_shaft(f"{name}.{part}")),
             tells=frozenset({f"chart {row.name}"}),
             tolerance=HALF_PERCENT,
@@ -111,7 +111,7 @@ def _table(ask: Ask) -> Task | None:
     for part in MEMBERS:
         member = f"{name}.{part}"
         speed = ask.train.speed(ask.train.row(range_name), member)
-        if speed is None or (speed and abs(speed) < _LEAST):
+        if speed is None or (speed and abs(speed) < LEAST):
             return None
         label = words.member(ask.train.layout, member)
         parts.append(Part(part, label, AnswerKind.DECIMAL, "r/min", (), marks))
@@ -128,150 +128,6 @@ def _table(ask: Ask) -> Task | None:
         except UnclearError:
             return None
     return Task(tuple(parts), Key(targets, tuple(forms), values=ask.facts.values))
-
-
-def _planets(train: Train) -> Iterator[Case]:
-    for row in train.distinct:
-        for name in train.loaded(row)[-1:]:
-            pset = train.layout.set_named(name)
-            spin = train.speeds(row.engaged).planet_spins.get(f"{name}.planet")
-            if pset.pinions is not PinionKind.SINGLE or pset.sun_teeth is None or not spin:
-                continue
-            hard, told = hints.difficulty(train, row, f"{name}.carrier"), words.set_words(train.layout, name)
-            carrier = words.member(train.layout, f"{name}.carrier")
-            letters = ", ".join(f"{which}_{words.letter(train.layout, 'S', name)[2:]}" for which in "SPR")
-            yield Case(
-                (row.name, name),
-                f"speed of the planets of {told} in range {row.name}",
-                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does a planet of {told} "
-                f"turn on its pin, seen from {carrier} (r/min; a sign does not count)?",
-                _MARKS[hard],
-                hard,
-                (
-                    f"The planet teeth follow from ${letters.replace(', ', '$, $')}$: the ring is as wide as the sun and two "
-                    "planets.",
-                    f"Find the speeds of {carrier} and of the sun or the ring that meshes with the planet.",
-                    f"Seen from {carrier} planet and sun are a plain gear pair.",
-                ),
-                _INPUT,
-                asks=frozenset({f"planet {row.name} {name}"}),
-                tells=frozenset({f"chart {row.name}"}),
-                tolerance=HALF_PERCENT,
-                unit="r/min",
-                size_only=True,
-            )
-
-
-def _planet(ask: Ask) -> Task | None:
-    range_name, name = ask.about
-    row, planet = ask.own.row(range_name), f"{name}.planet"
-    pset = ask.train.layout.set_named(name)
-    if pset.planet_teeth is None or pset.planet_teeth.denominator != 1:
-        return None
-
-    def from_housing(train: Train) -> Fraction | None:
-        found = train.speeds(train.row(range_name).engaged).planets.get(planet)
-        return abs(found) if found else None
-
-    def of(part: str, with_carrier: bool, upside_down: bool = False) -> Wrong:
-        def at(train: Train) -> Fraction | None:
-            speed, carrier = (train.speed(train.row(range_name), f"{name}.{one}") for one in (part, "carrier"))
-            one = train.layout.set_named(name)
-            if speed is None or carrier is None or one.sun_teeth is None or not one.planet_teeth:
-                return None
-            teeth = Fraction(one.sun_teeth) / one.planet_teeth
-            return abs((speed - (carrier if with_carrier else 0)) * (1 / teeth if upside_down else teeth)) or None
-
-        sentence = (
-            "You divided the other way: the smaller gear of a pair turns faster."
-            if upside_down
-            else "You took the sun's speed as seen from the housing. Seen from the carrier it is less by the carrier's own."
-        )
-        return Wrong("RECIP" if upside_down else "REL", at, sentence)
-
-    mistakes = (
-        Wrong(
-            "REL", from_housing, "That is the planet's speed as seen from the housing. Asked for is what it turns on its pin."
-        ),
-        of("sun", False),
-        of("sun", True, True),
-        *(
-            Wrong(
-                "OTHERRANGE",
-                _spin_in(one.name, planet),
-                f"That belongs to range {one.name}. Look again which elements hold in this one.",
-            )
-            for one in ask.own.distinct
-            if one.name != range_name and len(set(one.engaged) & set(row.engaged)) > 0
-        ),
-    )
-    return number(ask, _spin_in(range_name, planet), mistakes, ask.facts.values["n"])
-
-
-def _spin_in(range_name: str, planet: str) -> Callable[[Train], Fraction | None]:
-    def spin(train: Train) -> Fraction | None:
-        found = train.speeds(train.row(range_name).engaged).planet_spins.get(planet)
-        return abs(found) if found else None
-
-    return spin
-
-
-def _slips(train: Train) -> Iterator[Case]:
-    for row in train.distinct:
-        found = 0
-        for element in train.layout.elements:
-            slip = train.speeds(row.engaged).slip[element.name]
-            if element.name in row.engaged or element.kind is ElementKind.ONE_WAY_CLUTCH or not slip or abs(slip) < _LEAST:
-                continue
-            if found == _MOST_SLIPS:
-                break
-            found += 1
-            first, second = element.between
-            moving = [part for part in (first, second) if part not in (HOUSING, INPUT)]
-            hard = max(hints.difficulty(train, row, part) for part in moving) if moving else 1
-            sides = " and ".join(words.member(train.layout, part) for part in (first, second))
-            yield Case(
-                (row.name, element.name),
-                f"slip of {element.name} in range {row.name}",
-                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How large is the slip across the "
-                f"open {element.kind} {element.name}, between {sides} (r/min; a sign does not count)?",
-                _MARKS[hard],
-                hard,
-                (
-                    f"The two sides of {element.name} are {sides}.",
-                    hints.holds(train, row),
-                    "Find the speed of each side; the slip lies between them.",
-                ),
-                _INPUT,
-                asks=frozenset({f"slip {row.name} {element.name}"}),
-                tells=frozenset({f"chart {row.name}"}),
-                tolerance=HALF_PERCENT,
-                unit="r/min",
-                size_only=True,
-            )
-
-
-def _slip(ask: Ask) -> Task | None:
-    range_name, name = ask.about
-    row, element = ask.own.row(range_name), ask.own.layout.element_named(name)
-    first, second = element.between
-    quantity = wrong.size_of(wrong.slip_of(first, second))
-    sides = [
-        Wrong(
-            "SLIPABS",
-            wrong.right(range_name, wrong.size_of(wrong.speed_of(part))),
-            f"That is the speed of {words.member(ask.own.layout, part)} alone; slip lies between two sides.",
-        )
-        for part in (first, second)
-        if HOUSING not in (first, second)
-    ]
-    none = Wrong("LOCKFREE", lambda train: Fraction(0), f"{name} is open: its two sides turn at different speeds.")
-    return number(
-        ask,
-        wrong.right(range_name, quantity),
-        (*sides, none, *wrong.mistakes_in(ask.own, row, quantity)),
-        ask.facts.values["n"],
-    )
 
 
 def _fastest(train: Train) -> Iterator[Case]:
@@ -345,7 +201,7 @@ def _neutrals(train: Train) -> Iterator[Case]:
                     "Look for a set of which two members are known.",
                     "Its speed equation gives the third.",
                 ),
-                _INPUT,
+                INPUT_SPEED,
                 asks=frozenset({f"neutral {one.name} {name}"}),
                 tells=frozenset({f"chart {one.name}"}),
                 tolerance=HALF_PERCENT,
@@ -358,7 +214,7 @@ def _moving_in_neutral(train: Train, engaged: tuple[str, ...]) -> list[str]:
     merged = train.merged(found.engaged)
     shafts: dict[str, str] = {}
     for name, speed in found.members.items():
-        if speed and speed != 1 and abs(speed) > _LEAST:
+        if speed and speed != 1 and abs(speed) > LEAST:
             shafts.setdefault(merged.root(name), name)
     return list(shafts.values())
 
@@ -394,8 +250,6 @@ def _neutral(ask: Ask) -> Task | None:
 FAMILIES = (
     Family("speed", SUBJECT, 6, AnswerKind.DECIMAL, _speeds, _speed),
     Family("speeds-of-set", SUBJECT, 6, AnswerKind.SPEED_TABLE, _tables, _table),
-    Family("planet", SUBJECT, 6, AnswerKind.DECIMAL, _planets, _planet),
-    Family("slip", SUBJECT, 11, AnswerKind.DECIMAL, _slips, _slip),
     Family("fastest", SUBJECT, 6, AnswerKind.MEMBER_CHOICE, _fastest, _fast),
     Family("neutral-speed", SUBJECT, 7, AnswerKind.DECIMAL, _neutrals, _neutral),
 )

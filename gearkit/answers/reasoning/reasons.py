@@ -15,7 +15,7 @@ from gearkit.answers.judge.targets import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.words import ChoiceTarget
 from gearkit.answers.mistakes import mistake
-from gearkit.answers.reasoning.layout_problems import Row, Train, rows_of
+from gearkit.answers.reasoning.layout_rows import Row, Train, rows_of
 from gearkit.answers.rules.task import Task
 from gearkit.answers.train_words import member_words
 from gearkit.explain.shafts import Merged

@@ -9,7 +9,7 @@ from gearkit.answers.draw_numbers import pool
 from gearkit.answers.draw_numbers.seeded_random import Dice
 from gearkit.answers.items import Item
 from gearkit.answers.reasoning import layout_problems, one_set_problems, questions, reasons, sketches
-from gearkit.answers.reasoning.layout_problems import Row, Train, rows_of
+from gearkit.answers.reasoning.layout_rows import Row, Train, rows_of
 from gearkit.answers.reasoning.reasons import Reasons
 from gearkit.answers.reasoning.worked import Problem
 from gearkit.answers.rules.any_layout import layout_in

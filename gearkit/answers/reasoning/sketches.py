@@ -14,7 +14,7 @@ from gearkit.answers.items import ONE_PART, AnswerKind
 from gearkit.answers.judge.targets import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.words import ChoiceTarget
-from gearkit.answers.reasoning.layout_problems import Train
+from gearkit.answers.reasoning.layout_rows import Train
 from gearkit.answers.rules.task import Task
 from gearkit.answers.train_words import member_words
 from gearkit.solve.speeds import speeds

@@ -1,0 +1,1 @@
+"""Lessons 1 to 4: gears and one planetary set."""

@@ -1,0 +1,1 @@
+"""Families about torque, power and losses; import `torques`, `element_torques`, `efficiency` and `power`."""

@@ -1,0 +1,290 @@
+"""Torques in elements: what brakes hold and which way, what clutches carry, in which order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from itertools import pairwise
+
+from gearkit.answers.families.loads.torques import (
+    HALF_PERCENT,
+    INPUT_TORQUE,
+    MARKS,
+    SIZE,
+    SUBJECT,
+    Value,
+    carried,
+    hard_of,
+    hints_of,
+    loaded_elements,
+    settled,
+)
+from gearkit.answers.items import ONE_PART, AnswerKind
+from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.kinds.choices import Choices, labelled
+from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.words import OrderTarget
+from gearkit.answers.layouts import words, wrong
+from gearkit.answers.layouts.family import Ask, Case, Family, UnclearError, choice, number, part_name, wrong_values
+from gearkit.answers.layouts.train import Drive, Train
+from gearkit.answers.layouts.wrong import Wrong
+from gearkit.answers.rules.task import Task
+from gearkit.text.phrases import listed
+from gearkit.words.terms import HOUSING, OUTPUT, ElementKind
+
+_APART, _MOST_ORDERED = Fraction(105, 100), 4
+
+
+def _holdings(train: Train) -> Iterator[Case]:
+    for row in settled(train):
+        for name in loaded_elements(train, row, brakes=True):
+            hard = hard_of(train, row)
+            element = train.layout.element_named(name)
+            what = "one-way clutch" if element.kind is ElementKind.ONE_WAY_CLUTCH else "brake"
+            yield Case(
+                (row.name, name),
+                f"torque that {name} holds in range {row.name}",
+                f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque that "
+                f"{what} {name} holds {SIZE}?",
+                MARKS[hard],
+                hard,
+                hints_of(train, row),
+                INPUT_TORQUE,
+                asks=frozenset({f"torque {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=HALF_PERCENT,
+                unit="N·m",
+                size_only=True,
+            )
+
+
+def _clutches(train: Train) -> Iterator[Case]:
+    for row in settled(train):
+        for name in loaded_elements(train, row, brakes=False):
+            hard = hard_of(train, row)
+            yield Case(
+                (row.name, name),
+                f"torque in clutch {name} in range {row.name}",
+                f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque that "
+                f"clutch {name} carries {SIZE}?",
+                MARKS[hard],
+                hard,
+                hints_of(train, row),
+                INPUT_TORQUE,
+                asks=frozenset({f"torque {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=HALF_PERCENT,
+                unit="N·m",
+                size_only=True,
+            )
+
+
+def _element(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+    row = ask.own.row(range_name)
+    return number(ask, carried(name, range_name), _mistakes(ask.own, row, name), ask.facts.values["T"])
+
+
+def _mistakes(train: Train, row: Drive, name: str) -> Iterator[Wrong]:
+    def ratio(train: Train) -> Fraction:
+        return abs(train.row(row.name).ratio)
+
+    holds = HOUSING in train.layout.element_named(name).between
+    yield Wrong("TEQUAL", lambda train: Fraction(1), "That is the input torque itself: follow it through the sets.")
+    yield Wrong("REACT", ratio, "That is the output torque. Not all of it comes from there: what do the other parts take?")
+    for other in row.engaged:
+        if other != name:
+            yield Wrong("ELEMENT", carried(other, row.name), f"That is what {other} carries, not {name}.")
+    housing = Wrong(
+        "MULT",
+        lambda train: abs(train.row(row.name).ratio - 1),
+        "That is what the housing takes up in all. It is shared."
+        if holds
+        else "That is what the housing takes up, and a clutch does not lie there.",
+    )
+    yield housing
+    yield Wrong("TSPEED", lambda train: 1 / ratio(train))
+    loaded = [one for one, carries in train.carries(row).items() if carries]
+    yield Wrong("SWAP", _changed(row, name, loaded, swap=True))
+    for one in loaded[:2]:
+        yield Wrong(
+            "SWAP",
+            _changed(row, name, [one], swap=True),
+            f"Sun and ring of {words.set_words(train.layout, one)} have changed places: the smaller gear has the smaller torque.",
+        )
+    for one in loaded[:1]:
+        yield Wrong(
+            "SENSE",
+            _changed(row, name, [one], swap=False),
+            f"Look at the torques in {words.set_words(train.layout, one)} again: which of them act the same way?",
+        )
+
+
+def _changed(row: Drive, name: str, sets: Sequence[str], *, swap: bool) -> Value:
+    """Torque in an element with other weights of some sets, from virtual speeds: the output held, the element let go.
+
+    Input power T·1 and the element's power T_e·slip then add up to nothing.
+    """
+    rest = tuple(one for one in row.engaged if one != name)
+
+    def at(train: Train) -> Fraction | None:
+        first, second = train.layout.element_named(name).between
+        own = {one: train.layout.set_named(one).weights for one in sets}
+        weights = {one: (ring, sun) if swap else (-sun, ring) for one, (sun, ring) in own.items()}
+        speed = wrong.turning(train, rest, weights=weights, pairs=((OUTPUT, HOUSING),))
+        slip = wrong.slip_of(first, second)(speed) if speed else None
+        return abs(1 / slip) if slip else None
+
+    return at
+
+
+def _senses(train: Train) -> Iterator[Case]:
+    for row in settled(train):
+        for name in loaded_elements(train, row, brakes=True)[:1]:
+            element = train.layout.element_named(name)
+            if element.kind is ElementKind.ONE_WAY_CLUTCH:
+                continue
+            held = next(part for part in element.between if part != HOUSING)
+            told = words.member(train.layout, held)
+            yield Case(
+                (row.name, name),
+                f"which way {told} would turn without {name} in range {row.name}",
+                f"In {words.range_words(train.layout, row)}, under drive, {name} holds {told}. Which way would {told} begin to turn "
+                f"if {name} let go?",
+                3,
+                min(3, hard_of(train, row) + 1),
+                (
+                    f"With {name} released and a load on the output, take the output as standing.",
+                    f"Let the input turn forward and see which way {told} goes.",
+                    "That is the way in which the train pushes on it; the brake pushes against it.",
+                ),
+                asks=frozenset({f"sense {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+            )
+
+
+def _sense(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+    element = ask.own.layout.element_named(name)
+    held = next(part for part in element.between if part != HOUSING)
+    found = ask.train.torques(ask.train.row(range_name))
+    torque = found.elements[name] if found else None
+    if not torque:
+        return None
+    # The brake pushes forward where its member would turn backward.
+    right = "reverse" if torque > 0 else "forward"
+    other = "forward" if right == "reverse" else "reverse"
+    told = words.member(ask.own.layout, held)
+    return choice(
+        ask,
+        ("forward", "reverse", "it would not turn"),
+        right,
+        [
+            ("TURNED", other, f"Hold the output in your mind and let the input turn: which way does {told} go then?"),
+            ("REACT", "it would not turn", "A brake that carries torque is what keeps its member from turning."),
+        ],
+        aliases={"backward": "reverse", "backwards": "reverse", "forwards": "forward"},
+    )
+
+
+def _tables(train: Train) -> Iterator[Case]:
+    for row in settled(train):
+        names = loaded_elements(train, row, brakes=True) + loaded_elements(train, row, brakes=False)
+        if len(names) < 2:
+            continue
+        hard = hard_of(train, row)
+        yield Case(
+            (row.name,),
+            f"torques in all elements in range {row.name}",
+            f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large are the torques in "
+            f"{listed(sorted(names))} {SIZE}?",
+            2 * len(names) + hard - 1,
+            hard,
+            hints_of(train, row),
+            INPUT_TORQUE,
+            asks=frozenset(f"torque {row.name} {name}" for name in row.engaged),
+            tells=frozenset({f"chart {row.name}"}),
+            tolerance=HALF_PERCENT,
+            unit="N·m",
+            size_only=True,
+        )
+
+
+def _table(ask: Ask) -> Task | None:
+    row, torque = ask.own.row(ask.about[0]), ask.facts.values["T"]
+    names = sorted(loaded_elements(ask.own, row, brakes=True) + loaded_elements(ask.own, row, brakes=False))
+    parts, targets, forms = [], {}, []
+    for place, name in enumerate(names, start=1):
+        part, right = part_name("T", name, place), carried(name, row.name)
+        value = right(ask.train)
+        if value is None:
+            return None
+        kind = ask.own.layout.element_named(name).kind
+        parts.append(Part(part, f"{kind} {name}", AnswerKind.TORQUE, "N·m", (), Fraction(ask.item.marks, len(names))))
+        targets[part] = NumberTarget(
+            value * torque, AnswerKind.TORQUE, ask.item.tolerance, "N·m", ask.facts.visible, False, True
+        )
+        try:
+            forms += [
+                WrongForm(one.code, {part: found}, one.sentence)
+                for one, found in wrong_values(ask, right, _mistakes(ask.own, row, name), torque, 5)
+            ]
+        except UnclearError:
+            return None
+    return Task(tuple(parts), Key(targets, tuple(forms), values=ask.facts.values))
+
+
+def _orders(train: Train) -> Iterator[Case]:
+    rows = [
+        (row.name, name)
+        for row in settled(train)
+        for name in loaded_elements(train, row, True) + loaded_elements(train, row, False)
+    ]
+    if len(rows) < _MOST_ORDERED or len({name for name, _ in rows}) < 3:
+        return
+    yield Case(
+        (),
+        "elements in order of their torques",
+        "The same input torque each time, no losses. Put these in order of the torque that they hold or carry, largest first. "
+        "Answer with the letters.\n\n<list>",
+        4,
+        3,
+        (
+            "An element that holds alone takes up the difference of output and input torque.",
+            "In reverse that difference is a sum.",
+            "Work out those that you cannot tell apart.",
+        ),
+        asks=frozenset({"order of torques"}),
+        tells=frozenset(f"chart {row.name}" for row in train.distinct),
+    )
+
+
+def _order(ask: Ask) -> Task | None:
+    rows = [
+        (row, name)
+        for row in (ask.train.row(one.name) for one in settled(ask.own))
+        for name in loaded_elements(ask.train, row, True) + loaded_elements(ask.train, row, False)
+    ]
+    sizes: dict[str, Fraction] = {}
+    for row, name in ask.dice.sample(rows, _MOST_ORDERED):
+        torque = carried(name, row.name)(ask.train)
+        if torque is None:
+            return None
+        sizes[f"{name} in {words.range_words(ask.train.layout, row)}"] = torque
+    order = tuple(sorted(sizes, key=sizes.__getitem__, reverse=True))
+    if any(sizes[one] / sizes[two] < _APART for one, two in pairwise(order)):
+        return None
+    choices = Choices(ask.dice.shuffled(order), letters=True)
+    if choices.options == order:
+        return None
+    part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(ask.item.marks))
+    return Task((part,), Key({ONE_PART: OrderTarget(choices, order, ask.item.marks)}), {"list": labelled(choices.options)})
+
+
+FAMILIES = (
+    Family("holding", SUBJECT, 8, AnswerKind.TORQUE, _holdings, _element),
+    Family("clutch-torque", SUBJECT, 8, AnswerKind.TORQUE, _clutches, _element),
+    Family("push", SUBJECT, 8, AnswerKind.CHOICE, _senses, _sense),
+    Family("torques", SUBJECT, 8, AnswerKind.TORQUE, _tables, _table),
+    Family("torque-order", SUBJECT, 8, AnswerKind.ORDERING, _orders, _order),
+)

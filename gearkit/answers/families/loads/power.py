@@ -1,0 +1,210 @@
+"""Power in a range, as a multiple of what comes in: through teeth, on members, through clutches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from gearkit.answers.families.loads.efficiency import HALF_PERCENT, MARKS, SUBJECT, Value, hard_of, settled, working_sets
+from gearkit.answers.items import AnswerKind
+from gearkit.answers.layouts import words
+from gearkit.answers.layouts.family import Ask, Case, Family, number
+from gearkit.answers.layouts.train import Drive, Train
+from gearkit.answers.layouts.wrong import Wrong
+from gearkit.answers.rules.task import Task
+from gearkit.words.terms import HOUSING, MEMBERS
+
+_LEAST = Fraction(1, 100)
+
+
+def _rollings(train: Train) -> Iterator[Case]:
+    for row in settled(train):
+        for name in working_sets(train, row)[-1:]:
+            hard, told = hard_of(train, row), words.set_words(train.layout, name)
+            yield Case(
+                (row.name, name),
+                f"power through the teeth of {told} in range {row.name}",
+                f"{words.up(words.range_words(train.layout, row))}, no losses. How much power goes through the teeth of {told}, as seen "
+                "from its carrier, as a multiple of the input power (size only)?",
+                MARKS[hard],
+                hard,
+                (
+                    f"It is the sun's torque times the sun's speed as seen from carrier {told.split()[1]}.",
+                    "Find the speeds of sun and carrier for an input speed of 1.",
+                    "Find the sun's torque for an input torque of 1, then multiply.",
+                ),
+                asks=frozenset({f"rolling {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=HALF_PERCENT,
+                size_only=True,
+            )
+
+
+def _rolling(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+
+    def rolled(pset: str, where: str = range_name) -> Value:
+        def at(train: Train) -> Fraction | None:
+            found = train.torques(train.row(where))
+            power = found.power.rolling[pset] if found and found.power else None
+            return None if power is None else abs(power)
+
+        return at
+
+    def of_member(part: str, with_speed: bool) -> Value:
+        def at(train: Train) -> Fraction | None:
+            found = train.torques(train.row(range_name))
+            member = f"{name}.{part}"
+            torque = found.members[member] if found else None
+            speed = train.speed(train.row(range_name), member) if with_speed else Fraction(1)
+            return None if torque is None or speed is None else abs(torque * speed)
+
+        return at
+
+    mistakes = [
+        Wrong(
+            "REL",
+            of_member("sun", True),
+            "That is the sun's whole power. Part of it turns round with the carrier and goes through no mesh.",
+        ),
+        Wrong(
+            "REL",
+            of_member("ring", True),
+            "That is the ring's whole power. Part of it turns round with the carrier and goes through no mesh.",
+        ),
+        Wrong("LEFTOUT", of_member("sun", False), "That is the sun's share of the torque; its speed is missing."),
+        Wrong("ETAFULL", lambda train: Fraction(1), "Not all power goes through these teeth."),
+    ]
+    mistakes += [
+        Wrong("OTHERSET", rolled(other), f"That goes through the teeth of {words.set_words(ask.own.layout, other)}.")
+        for other in working_sets(ask.own, ask.own.row(range_name))
+        if other != name
+    ]
+    return number(ask, rolled(name), mistakes)
+
+
+def _powers(train: Train) -> Iterator[Case]:
+    for row in settled(train):
+        name = _asked_member(train, row)
+        if name is None:
+            continue
+        hard, told = hard_of(train, row), words.member(train.layout, name)
+        yield Case(
+            (row.name, name),
+            f"power on {told} in range {row.name}",
+            f"{words.up(words.range_words(train.layout, row))}, no losses. How much power is on {told}, as a multiple of the input power "
+            "(size only)?",
+            MARKS[hard],
+            hard,
+            (
+                "Power is torque times speed.",
+                f"Find the torque on {told} for an input torque of 1, shaft by shaft.",
+                "Then its speed for an input speed of 1, and multiply.",
+            ),
+            asks=frozenset({f"power {row.name}"}),
+            tells=frozenset({f"chart {row.name}"}),
+            tolerance=HALF_PERCENT,
+            size_only=True,
+        )
+
+
+def _asked_member(train: Train, row: Drive) -> str | None:
+    """A member whose power is neither nothing nor all of it, the one with most power first."""
+    found = train.torques(row)
+    if found is None or found.power is None:
+        return None
+    powers = {name: abs(power) for name, power in found.power.members.items() if power}
+    asked = [name for name, power in powers.items() if abs(power - 1) > _LEAST and power > _LEAST]
+    return max(asked, key=lambda name: powers[name], default=None)
+
+
+def _power(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+    pset = name.partition(".")[0]
+
+    def on(member: str, torque_only: bool = False) -> Value:
+        def at(train: Train) -> Fraction | None:
+            found = train.torques(train.row(range_name))
+            power = (found.members if torque_only else found.power.members)[member] if found and found.power else None
+            return None if power is None else abs(power)
+
+        return at
+
+    mistakes = [
+        Wrong("LEFTOUT", on(name, True), "That is its torque; its speed is missing."),
+        Wrong("ETAFULL", lambda train: Fraction(1), "Not all power comes by here, or some comes by twice."),
+        *(
+            Wrong("MEMBERS", on(f"{pset}.{part}"), f"That is the power on {words.member(ask.own.layout, f'{pset}.{part}')}.")
+            for part in MEMBERS
+            if f"{pset}.{part}" != name
+        ),
+        Wrong("LOCKFREE", lambda train: Fraction(0), "It neither stands nor runs along without torque here."),
+    ]
+    return number(ask, on(name), mistakes)
+
+
+def _clutches(train: Train) -> Iterator[Case]:
+    for row in settled(train):
+        for name in row.engaged:
+            power = _through(row.name, name)(train)
+            if HOUSING in train.layout.element_named(name).between or not power or abs(power - 1) < _LEAST or power < _LEAST:
+                continue
+            hard = hard_of(train, row)
+            yield Case(
+                (row.name, name),
+                f"power through clutch {name} in range {row.name}",
+                f"{words.up(words.range_words(train.layout, row))}, no losses. How much power does clutch {name} pass on, as a multiple of "
+                "the input power (size only)?",
+                MARKS[hard],
+                hard,
+                (
+                    "Power is torque times speed, and both sides of an applied clutch turn alike.",
+                    f"Find the torque in {name} for an input torque of 1, shaft by shaft.",
+                    "Then the speed of its two sides for an input speed of 1, and multiply.",
+                ),
+                asks=frozenset({f"clutch power {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=HALF_PERCENT,
+                size_only=True,
+            )
+
+
+def _through(range_name: str, name: str) -> Value:
+    def at(train: Train) -> Fraction | None:
+        found = train.torques(train.row(range_name))
+        power = found.power.clutches.get(name) if found and found.power else None
+        return None if power is None else abs(power)
+
+    return at
+
+
+def _clutch(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+
+    def torque(train: Train) -> Fraction | None:
+        found = train.torques(train.row(range_name))
+        carried = found.elements[name] if found else None
+        return None if carried is None else abs(carried)
+
+    def turns(train: Train) -> Fraction | None:
+        speed = train.speed(train.row(range_name), train.layout.element_named(name).between[0])
+        return None if speed is None else abs(speed)
+
+    mistakes = [
+        Wrong("LEFTOUT", torque, "That is its torque; its speed is missing."),
+        Wrong("LEFTOUT", turns, "That is its speed; its torque is missing."),
+        Wrong("ETAFULL", lambda train: Fraction(1), "Not all power comes by here, or some comes by twice."),
+    ]
+    mistakes += [
+        Wrong("ELEMENT", _through(range_name, other), f"That is what {other} passes on, not {name}.")
+        for other in ask.own.row(range_name).engaged
+        if other != name
+    ]
+    return number(ask, _through(range_name, name), mistakes)
+
+
+FAMILIES = (
+    Family("rolling", SUBJECT, 9, AnswerKind.DECIMAL, _rollings, _rolling),
+    Family("power", SUBJECT, 9, AnswerKind.DECIMAL, _powers, _power),
+    Family("clutch-power", SUBJECT, 9, AnswerKind.DECIMAL, _clutches, _clutch),
+)

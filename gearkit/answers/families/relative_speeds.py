@@ -1,0 +1,167 @@
+"""Speeds seen from another part that turns: a planet on its pin, the two sides of an open element."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+
+from gearkit.answers.families.speeds import HALF_PERCENT, INPUT_SPEED, LEAST, MARKS, SUBJECT
+from gearkit.answers.items import AnswerKind
+from gearkit.answers.layouts import hints, words, wrong
+from gearkit.answers.layouts.family import Ask, Case, Family, number
+from gearkit.answers.layouts.train import Train
+from gearkit.answers.layouts.wrong import Wrong
+from gearkit.answers.rules.task import Task
+from gearkit.words.terms import HOUSING, INPUT, ElementKind, PinionKind
+
+_MOST_SLIPS = 2
+
+
+def _planets(train: Train) -> Iterator[Case]:
+    for row in train.distinct:
+        for name in train.loaded(row)[-1:]:
+            pset = train.layout.set_named(name)
+            spin = train.speeds(row.engaged).planet_spins.get(f"{name}.planet")
+            if pset.pinions is not PinionKind.SINGLE or pset.sun_teeth is None or not spin:
+                continue
+            hard, told = hints.difficulty(train, row, f"{name}.carrier"), words.set_words(train.layout, name)
+            carrier = words.member(train.layout, f"{name}.carrier")
+            letters = ", ".join(f"{which}_{words.letter(train.layout, 'S', name)[2:]}" for which in "SPR")
+            yield Case(
+                (row.name, name),
+                f"speed of the planets of {told} in range {row.name}",
+                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does a planet of {told} "
+                f"turn on its pin, seen from {carrier} (r/min; a sign does not count)?",
+                MARKS[hard],
+                hard,
+                (
+                    f"The planet teeth follow from ${letters.replace(', ', '$, $')}$: the ring is as wide as the sun and two "
+                    "planets.",
+                    f"Find the speeds of {carrier} and of the sun or the ring that meshes with the planet.",
+                    f"Seen from {carrier} planet and sun are a plain gear pair.",
+                ),
+                INPUT_SPEED,
+                asks=frozenset({f"planet {row.name} {name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=HALF_PERCENT,
+                unit="r/min",
+                size_only=True,
+            )
+
+
+def _planet(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+    row, planet = ask.own.row(range_name), f"{name}.planet"
+    pset = ask.train.layout.set_named(name)
+    if pset.planet_teeth is None or pset.planet_teeth.denominator != 1:
+        return None
+
+    def from_housing(train: Train) -> Fraction | None:
+        found = train.speeds(train.row(range_name).engaged).planets.get(planet)
+        return abs(found) if found else None
+
+    def of(part: str, with_carrier: bool, upside_down: bool = False) -> Wrong:
+        def at(train: Train) -> Fraction | None:
+            speed, carrier = (train.speed(train.row(range_name), f"{name}.{one}") for one in (part, "carrier"))
+            one = train.layout.set_named(name)
+            if speed is None or carrier is None or one.sun_teeth is None or not one.planet_teeth:
+                return None
+            teeth = Fraction(one.sun_teeth) / one.planet_teeth
+            return abs((speed - (carrier if with_carrier else 0)) * (1 / teeth if upside_down else teeth)) or None
+
+        sentence = (
+            "You divided the other way: the smaller gear of a pair turns faster."
+            if upside_down
+            else "You took the sun's speed as seen from the housing. Seen from the carrier it is less by the carrier's own."
+        )
+        return Wrong("RECIP" if upside_down else "REL", at, sentence)
+
+    mistakes = (
+        Wrong(
+            "REL", from_housing, "That is the planet's speed as seen from the housing. Asked for is what it turns on its pin."
+        ),
+        of("sun", False),
+        of("sun", True, True),
+        *(
+            Wrong(
+                "OTHERRANGE",
+                _spin_in(one.name, planet),
+                f"That belongs to range {one.name}. Look again which elements hold in this one.",
+            )
+            for one in ask.own.distinct
+            if one.name != range_name and len(set(one.engaged) & set(row.engaged)) > 0
+        ),
+    )
+    return number(ask, _spin_in(range_name, planet), mistakes, ask.facts.values["n"])
+
+
+def _spin_in(range_name: str, planet: str) -> Callable[[Train], Fraction | None]:
+    def spin(train: Train) -> Fraction | None:
+        found = train.speeds(train.row(range_name).engaged).planet_spins.get(planet)
+        return abs(found) if found else None
+
+    return spin
+
+
+def _slips(train: Train) -> Iterator[Case]:
+    for row in train.distinct:
+        found = 0
+        for element in train.layout.elements:
+            slip = train.speeds(row.engaged).slip[element.name]
+            if element.name in row.engaged or element.kind is ElementKind.ONE_WAY_CLUTCH or not slip or abs(slip) < LEAST:
+                continue
+            if found == _MOST_SLIPS:
+                break
+            found += 1
+            first, second = element.between
+            moving = [part for part in (first, second) if part not in (HOUSING, INPUT)]
+            hard = max(hints.difficulty(train, row, part) for part in moving) if moving else 1
+            sides = " and ".join(words.member(train.layout, part) for part in (first, second))
+            yield Case(
+                (row.name, element.name),
+                f"slip of {element.name} in range {row.name}",
+                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How large is the slip across the "
+                f"open {element.kind} {element.name}, between {sides} (r/min; a sign does not count)?",
+                MARKS[hard],
+                hard,
+                (
+                    f"The two sides of {element.name} are {sides}.",
+                    hints.holds(train, row),
+                    "Find the speed of each side; the slip lies between them.",
+                ),
+                INPUT_SPEED,
+                asks=frozenset({f"slip {row.name} {element.name}"}),
+                tells=frozenset({f"chart {row.name}"}),
+                tolerance=HALF_PERCENT,
+                unit="r/min",
+                size_only=True,
+            )
+
+
+def _slip(ask: Ask) -> Task | None:
+    range_name, name = ask.about
+    row, element = ask.own.row(range_name), ask.own.layout.element_named(name)
+    first, second = element.between
+    quantity = wrong.size_of(wrong.slip_of(first, second))
+    sides = [
+        Wrong(
+            "SLIPABS",
+            wrong.right(range_name, wrong.size_of(wrong.speed_of(part))),
+            f"That is the speed of {words.member(ask.own.layout, part)} alone; slip lies between two sides.",
+        )
+        for part in (first, second)
+        if HOUSING not in (first, second)
+    ]
+    none = Wrong("LOCKFREE", lambda train: Fraction(0), f"{name} is open: its two sides turn at different speeds.")
+    return number(
+        ask,
+        wrong.right(range_name, quantity),
+        (*sides, none, *wrong.mistakes_in(ask.own, row, quantity)),
+        ask.facts.values["n"],
+    )
+
+
+FAMILIES = (
+    Family("planet", SUBJECT, 6, AnswerKind.DECIMAL, _planets, _planet),
+    Family("slip", SUBJECT, 11, AnswerKind.DECIMAL, _slips, _slip),
+)

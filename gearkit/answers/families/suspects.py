@@ -1,0 +1,272 @@
+"""Faults found from what a transmission shows: which element it is, who is suspected, which test tells most."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from fractions import Fraction
+from functools import lru_cache
+from itertools import combinations
+
+from gearkit.answers.families.faults import BINDS, CAUTION, FREE, MODES, OTHER, RIGHT, SUBJECT, TICKS, signatures
+from gearkit.answers.items import AnswerKind
+from gearkit.answers.judge.claims import Claim, Relation
+from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
+from gearkit.answers.kinds.choices import Choices
+from gearkit.answers.kinds.words import ChoiceTarget
+from gearkit.answers.layouts import words
+from gearkit.answers.layouts.family import Ask, Case, Family, choice, several
+from gearkit.answers.layouts.train import Train
+from gearkit.answers.rules.task import Task
+from gearkit.solve.service.faults import ElementFault, with_faults
+from gearkit.text.phrases import decimal, listed
+
+_MODE_WORDS = {"off": "stuck off", "does not apply": "stuck off", "on": "stuck on", "always on": "stuck on"}
+
+
+def _diagnosable(train: Train) -> list[tuple[str, str]]:
+    """Faults that no other one looks like, and that show."""
+    found = signatures(train)
+    looks = list(found.values())
+    return [fault for fault, shows in found.items() if looks.count(shows) == 1 and set(shows) != {RIGHT}]
+
+
+def _singles(train: Train) -> Iterator[Case]:
+    if len(_diagnosable(train)) < 4 or len(train.drives) < 3:
+        return
+    yield Case(
+        (),
+        "one faulty element",
+        "One element is faulty. These are the readings:\n\n<readings>\n\nWhich element is it, and is it stuck off "
+        f"or stuck on?{CAUTION}",
+        6,
+        3,
+        (
+            "List what could explain the first bad row.",
+            "Strike out whatever a good row clears.",
+            "Try what is left against all rows, stuck off and stuck on.",
+        ),
+        asks=frozenset({"faulty element"}),
+        shows=(words.CHART,),
+        tells=frozenset({f"ratio {row.name}" for row in train.drives}),
+    )
+
+
+def _single(ask: Ask) -> Task | None:
+    known = signatures(ask.train)
+    name, mode = ask.dice.pick(_diagnosable(ask.own))
+    shows = known[name, mode]
+    if list(known.values()).count(shows) > 1:
+        return None
+    first_bad = next(place for place, found in enumerate(shows) if found != RIGHT)
+    suspects = [fault for fault, found in known.items() if found[first_bad] == shows[first_bad] and fault[0] != name]
+    forms = [
+        WrongForm(
+            "CMD",
+            {"element": one, "mode": how},
+            "Try your suspect against every row: at least one of them refutes it.",
+            together=True,
+        )
+        for one, how in suspects[:6]
+    ]
+    other = next(one for one in MODES if one != mode)
+    forms.append(
+        WrongForm(
+            "SLIPTIE",
+            {"mode": other},
+            "The element fits, the way it fails does not: read the bad rows again. Do they run free, or do they bind?",
+            needs=(Claim("element", Relation.RIGHT),),
+        )
+    )
+    letters = ask.own.applicable
+    targets: dict[str, Target] = {
+        "element": ChoiceTarget(Choices(letters), name),
+        "mode": ChoiceTarget(Choices(tuple(MODES), aliases=_MODE_WORDS), mode),
+    }
+    parts = (
+        Part("element", "faulty element", AnswerKind.CHOICE, "", letters, Fraction(4)),
+        Part("mode", "stuck off or stuck on", AnswerKind.CHOICE, "", tuple(MODES), Fraction(2)),
+    )
+    return Task(parts, Key(targets, tuple(forms)), {"readings": _readings(ask.train, shows, ElementFault(name, MODES[mode]))})
+
+
+def _readings(train: Train, shows: tuple[str, ...], fault: ElementFault) -> str:
+    lines = ["| commanded | observed |", "| --- | --- |"]
+    for row, found in zip(train.drives, shows, strict=True):
+        seen = found
+        if found in (RIGHT, OTHER):
+            ratio = with_faults(train.layout, row.name, [fault]).ratio
+            seen = f"ratio {decimal(ratio or Fraction(0))}"
+        lines.append(f"| {row.name} (ratio {decimal(row.ratio)}) | {seen} |")
+    return "\n".join(lines)
+
+
+def _culprits(train: Train) -> Iterator[Case]:
+    if len(_by_lost(train)) < 3:
+        return
+    yield Case(
+        (),
+        "element that does not apply",
+        "The ranges <lost> are lost: the engine runs up and nothing drives. All others are as they should be. Which element does not apply?"
+        f"{CAUTION}",
+        2,
+        1,
+        (
+            "Look for a column of the chart that has a mark in every lost range.",
+            "It must have none in a range that is right.",
+            "If a range is right although the element stands in its row, what is left must make the same range.",
+        ),
+        asks=frozenset({"element that does not apply"}),
+        shows=(words.CHART,),
+    )
+
+
+def _by_lost(train: Train) -> dict[tuple[str, ...], str]:
+    """Ranges that run free together -> the one element whose fault that is."""
+    found: dict[tuple[str, ...], list[str]] = {}
+    for (name, mode), shows in signatures(train).items():
+        if mode == "stuck off" and set(shows) <= {RIGHT, FREE} and FREE in shows:
+            lost = tuple(row.name for row, one in zip(train.drives, shows, strict=True) if one == FREE)
+            found.setdefault(lost, []).append(name)
+    return {lost: names[0] for lost, names in found.items() if len(names) == 1}
+
+
+def _culprit(ask: Ask) -> Task | None:
+    found = _by_lost(ask.train)
+    if not found:
+        return None
+    lost = ask.dice.pick(list(found))
+    first = ask.train.row(lost[0])
+    name = found[lost]
+    part_of = [one for one in first.engaged if one != name and one in ask.own.applicable]
+    wrongs = [
+        (
+            "ONERANGE",
+            one,
+            f"{one} stands in the row of range {lost[0]}, but not in all lost rows, or also in one that is right.",
+        )
+        for one in part_of
+    ]
+    return choice(ask, ask.own.applicable, name, wrongs, words={"lost": listed(lost)}, label="element")
+
+
+def _suspects(train: Train) -> Iterator[Case]:
+    if len(train.drives) < 3 or not _complaints(train):
+        return
+    yield Case(
+        (),
+        "all suspects",
+        f"Range <complaint> <shows>; nothing is known of the others. Which single faults would explain it?{TICKS}{CAUTION}",
+        4,
+        2,
+        (
+            "A range runs free where something in its row is missing.",
+            "It binds where something is on that does not belong there.",
+            "Try each fault on the row of that range.",
+        ),
+        asks=frozenset({"suspects"}),
+        shows=(words.CHART,),
+    )
+
+
+def _complaints(train: Train) -> list[tuple[str, str]]:
+    """Range and what it shows, where two to five faults would explain it."""
+    found = []
+    for place, row in enumerate(train.drives):
+        for symptom in (FREE, BINDS):
+            count = sum(shows[place] == symptom for shows in signatures(train).values())
+            if 2 <= count <= 5:
+                found.append((row.name, symptom))
+    return found
+
+
+def _suspect(ask: Ask) -> Task | None:
+    complaints = _complaints(ask.train)
+    if not complaints:
+        return None
+    name, symptom = ask.dice.pick(complaints)
+    place = [row.name for row in ask.train.drives].index(name)
+    names = {f"{one} {mode}": shows[place] for (one, mode), shows in signatures(ask.train).items()}
+    right = [fault for fault, shows in names.items() if shows == symptom]
+    other = "stuck on" if symptom == FREE else "stuck off"
+    row = ask.train.row(name)
+    in_row = [fault for fault in names if fault.split()[0] in row.engaged and fault.endswith(other)]
+    wrongs = [
+        ("SLIPTIE", in_row, "A missing element lets a range run free, an extra one that disagrees binds it."),
+        *(
+            ("LEFTOUT", [one for one in right if one != missed], "More than that would explain it: go through all elements.")
+            for missed in right[:2]
+        ),
+    ]
+    return several(ask, tuple(names), right, [one for one in wrongs if one[1]], words={"complaint": name, "shows": symptom})
+
+
+def _tests(train: Train) -> Iterator[Case]:
+    if train.one_ways or not _questions(train):
+        return
+    yield Case(
+        (),
+        "the best next test",
+        "The complaint: range <complaint> <shows>. One element is faulty; the suspects are <suspects>. You may command one range and see what "
+        f"it does. Which of these tests splits the suspects most evenly?{CAUTION}\n\n<list>",
+        3,
+        3,
+        (
+            "For each test sort the suspects by what they would show.",
+            "Count how many fall into each group.",
+            "Best is the test whose largest group is smallest.",
+        ),
+        asks=frozenset({"best test"}),
+        tells=frozenset({"suspects"}),
+        shows=(words.CHART,),
+    )
+
+
+@lru_cache(maxsize=64)
+def _questions(train: Train) -> list[tuple[int, str, tuple[int, ...], int]]:
+    """Complaints with four tests of which one alone is best: place of the range, what it shows, places of the tests, of the best."""
+    known, found = signatures(train), []
+    for complaint in range(len(train.drives)):
+        for symptom in (FREE, BINDS, OTHER):
+            suspects = [shows for shows in known.values() if shows[complaint] == symptom]
+            if len(suspects) < 3:
+                continue
+            largest = {place: max(Counter(shows[place] for shows in suspects).values()) for place in range(len(train.drives))}
+            for others in combinations([place for place in largest if place != complaint], 3):
+                places = tuple(sorted((complaint, *others)))
+                best = min(places, key=lambda place: largest[place])
+                if [largest[place] for place in places].count(largest[best]) == 1 and best != complaint:
+                    found.append((complaint, symptom, places, best))
+    return found
+
+
+def _test(ask: Ask) -> Task | None:
+    known, rows = signatures(ask.train), ask.train.drives
+    questions = _questions(ask.train)
+    if not questions:
+        return None
+    complaint, symptom, places, best = ask.dice.pick(questions)
+    suspects = [one for one, shows in known.items() if shows[complaint] == symptom]
+    options = tuple(f"command range {rows[place].name}" for place in places)
+    again = f"command range {rows[complaint].name}"
+    told = {
+        "complaint": rows[complaint].name,
+        "shows": {BINDS: "binds", FREE: "runs free", OTHER: "runs in another ratio"}[symptom],
+        "suspects": listed(f"{name} {mode}" for name, mode in suspects),
+        "list": "\n".join(f"- {one}" for one in options),
+    }
+    return choice(
+        ask,
+        options,
+        f"command range {rows[best].name}",
+        [("CMD", again, "You know that answer already: all suspects give the same there.")],
+        words=told,
+    )
+
+
+FAMILIES = (
+    Family("does-not-apply", SUBJECT, 12, AnswerKind.CHOICE, _culprits, _culprit),
+    Family("suspects", SUBJECT, 12, AnswerKind.MULTIPLE_CHOICE, _suspects, _suspect),
+    Family("faulty", SUBJECT, 12, AnswerKind.DIAGNOSIS, _singles, _single),
+    Family("next-test", SUBJECT, 12, AnswerKind.CHOICE, _tests, _test),
+)
