@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from collections.abc import Mapping
 from datetime import datetime
 
 from gearkit.lesson.record import Event, Record
+from gearkit.text.phrases import MINUS
 
 
 class Predictions:
@@ -78,7 +80,8 @@ def _pair(entry: object) -> str:
     if not isinstance(entry, Mapping):
         return "?"
     figure = str(entry.get("typed") or entry.get("figure") or "")
-    return f"{entry.get('kind', '?')}{f', {figure}' if figure else ''}".replace("-", "−")
+    # A number gets a true minus; a word such as tie-up keeps its hyphen.
+    return re.sub(r"-(?=\d)", MINUS, f"{entry.get('kind', '?')}{f', {figure}' if figure else ''}")
 
 
 def _day(stamp: str) -> str:

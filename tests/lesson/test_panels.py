@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import re
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from xml.etree import ElementTree
@@ -104,6 +105,15 @@ def test_earlier_predictions_are_shown_again_after_a_restart(record: Record) -> 
     assert not again.is_open
     [line] = again.history
     assert "you said direct; found forward reduction, 19/6" in line
+
+
+def test_only_numbers_get_a_true_minus_and_words_keep_their_hyphen(record: Record) -> None:
+    layout = replace(find("Q36"), name="Two-set trial")
+    panel = LayoutPanel(layout, Predictions(record, "05", "Q36"), gated=True, engaged=list(layout.engaged_in("R")))
+    panel.predict("tie-up")
+    assert f"Two-set trial: {' and '.join(panel.engaged)} applied: a range, ratio −" in panel.words()
+    [line] = LayoutPanel(layout, Predictions(Record(record.path), "05", "Q36")).history
+    assert "you said tie-up; found reverse, −" in line
 
 
 @pytest.mark.parametrize(

@@ -60,20 +60,34 @@ def judged(layout: Layout, asked: Iterable[str]) -> Found:
     return Found("neutral", None, ())
 
 
+def brakes(layout: Layout, asked: Iterable[str]) -> bool:
+    """Return whether elements hold the output to the input in coast, with the output pushed one way or the other.
+
+    Args:
+        layout: the layout.
+        asked: names of elements; one-way clutches among them are left out.
+    """
+    senses = {e.name: 1 if e.free_direction == "forward" else -1 for e in layout.elements if e.kind == "one-way clutch"}
+    applied = [name for name in asked if name not in senses]
+    return any(stands(layout, applied, held, senses, torque=-1.0) is not None for held in subsets(list(senses)))
+
+
 def subsets(names: Sequence[str]) -> Iterator[tuple[str, ...]]:
     """Yield every choice of names, smallest first."""
     return (chosen for size in range(len(names) + 1) for chosen in combinations(names, size))
 
 
-def stands(layout: Layout, applied: Sequence[str], held: Sequence[str], senses: Mapping[str, int]) -> float | None:
-    """Return the ratio with these clutches loaded, or None where that does not stand."""
+def stands(
+    layout: Layout, applied: Sequence[str], held: Sequence[str], senses: Mapping[str, int], torque: float = 1.0
+) -> float | None:
+    """Return the ratio with these clutches loaded by an input torque, or None where that does not stand."""
     state = dense.state(layout, [*applied, *held])
     if state.ratio is None:
         return None
     if not can_move(layout, [*applied, *held], {n: s for n, s in senses.items() if n not in held}, {"input": 1.0}):
         return None
     torques = loads(layout, applied, held)
-    if torques is None or any(torques[name] * senses[name] <= ZERO for name in held):
+    if torques is None or any(torque * torques[name] * senses[name] <= ZERO for name in held):
         return None
     return state.ratio
 

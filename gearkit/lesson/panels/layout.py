@@ -19,7 +19,7 @@ from gearkit.lesson.predictions import Predictions
 from gearkit.solve.mobility import Mobility, checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import Speeds, speeds
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import MINUS, decimal
 from gearkit.train.layout import Layout
 from gearkit.words.terms import Verdict
 
@@ -120,7 +120,7 @@ class LayoutPanel(GatedPanel):
         note = f", {found.note}" if found.note else ""
         if found.ratio is None:
             return f"{start}: {found.verdict}{note}."
-        return f"{start}: a range, ratio {found.ratio} = {decimal(found.ratio)}{note}.".replace("-", "−")
+        return f"{start}: a range, ratio {str(found.ratio).replace('-', MINUS)} = {decimal(found.ratio)}{note}."
 
     def pictures(self) -> tuple[str, ...]:
         """Return the stick diagram and the lever diagram; without speeds while the result is shut."""

@@ -23,7 +23,7 @@ from gearkit.lesson.record import Record
 from gearkit.solve.mobility import checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import speeds
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import MINUS, decimal, listed
 from gearkit.train.catalogue import find
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
@@ -178,9 +178,11 @@ class CutawayPanel(GatedPanel):
         if not self.is_open:
             return f"{start}. Say which bodies stand still and which turn back to set it in motion."
         found = self._state()
-        result = f"{found.verdict}" if found.ratio is None else f"a range, ratio {found.ratio} = {decimal(found.ratio)}"
+        result = str(found.verdict)
+        if found.ratio is not None:
+            result = f"a range, ratio {str(found.ratio).replace('-', MINUS)} = {decimal(found.ratio)}"
         note = f", {found.note}" if found.note else ""
-        return f"{start}: {result}{note}. {self._groups()}".replace("-", "−")
+        return f"{start}: {result}{note}. {self._groups()}"
 
     def _groups(self) -> str:
         said = []
