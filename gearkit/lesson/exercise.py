@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from html import escape
 
 from gearkit.answers.answer_forms import form_of_kind
@@ -21,6 +21,21 @@ from gearkit.text.markdown import inline, to_html
 from gearkit.text.mathml import from_expression
 from gearkit.words.errors import UsageError
 
+# Marks what was done when an exercise was asked again, apart from its own lesson.
+RECALL = "recall"
+
+
+def last_draw(events: Iterable[Event], item: str) -> int:
+    """Return the number of the last set of numbers that an exercise came with, 1 being the first.
+
+    Args:
+        events: draws, attempts or hints of the record.
+        item: the exercise's id.
+    """
+    return max(
+        (number for event in events if event.get("item") == item and isinstance(number := event.get("draw"), int)), default=1
+    )
+
 
 class Exercise:
     """The learner's work on one item.
@@ -28,16 +43,16 @@ class Exercise:
     Args:
         item: the item.
         record: the learner's record; it also gives the numbers.
+        recall_draw: where the exercise is asked again in a recall, which set of numbers it comes with; 0 in its own
+            lesson, which goes on where the learner stopped.
     """
 
-    def __init__(self, item: Item, record: Record) -> None:
+    def __init__(self, item: Item, record: Record, *, recall_draw: int = 0) -> None:
         self.item = item
         self._record = record
-        self._draw = 1
+        self._draw = recall_draw or last_draw([event for event in record.of_kind("draw") if not event.get(RECALL)], item.id)
+        self._tag = {RECALL: True} if recall_draw else {}
         self._heard: list[Callable[[], None]] = []
-        for event in record.of_kind("draw"):
-            if event.get("item") == item.id and isinstance(event.get("draw"), int):
-                self._draw = max(self._draw, int(str(event["draw"])))
         self._start()
         self._take_up()
 
@@ -67,6 +82,11 @@ class Exercise:
     def draw(self) -> int:
         """Which set of numbers this is, from 1."""
         return self._draw
+
+    @property
+    def recalled(self) -> bool:
+        """Whether it is asked again, apart from its own lesson."""
+        return bool(self._tag)
 
     @property
     def prompt_html(self) -> str:
@@ -122,7 +142,7 @@ class Exercise:
             self._record.add("attempt", {
                 "item": self.item.id, "draw": self._draw, "given": self.given, "verdict": result.verdict.value,
                 "score": str(result.score), "max": str(result.max), "hints": self.hints_shown,
-                "mistakes": [slip.code for slip in result.mistakes],
+                "mistakes": [slip.code for slip in result.mistakes], **self._tag,
             })  # fmt: skip
         self._tell()
         return result
@@ -137,14 +157,14 @@ class Exercise:
             raise UsageError(f"{self.item.id} has no hints.")
         if self.hints_shown < len(self.item.hints):
             self.hints_shown += 1
-            self._record.add("hint", {"item": self.item.id, "draw": self._draw, "number": self.hints_shown})
+            self._record.add("hint", {"item": self.item.id, "draw": self._draw, "number": self.hints_shown, **self._tag})
             self._tell()
         return self.item.hints[self.hints_shown - 1]
 
     def new_numbers(self) -> None:
-        """Start the exercise again with other numbers."""
-        self._draw += 1
-        self._record.add("draw", {"item": self.item.id, "draw": self._draw})
+        """Start the exercise again with numbers that it never came with before, in its lesson or in a recall."""
+        self._draw = max(self._draw, last_draw(self._record.events, self.item.id)) + 1
+        self._record.add("draw", {"item": self.item.id, "draw": self._draw, **self._tag})
         self._start()
         self._tell()
 

@@ -14,7 +14,7 @@ import secrets
 import tempfile
 import time
 from collections.abc import Callable, Iterator, Mapping
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 FORMAT = 1
@@ -66,6 +66,11 @@ class Record:
     def seed(self) -> str:
         """The learner's own seed, from which all practice numbers are drawn; kept in the file."""
         return self._seed
+
+    @property
+    def today(self) -> date:
+        """The learner's own day."""
+        return self._clock().astimezone().date()
 
     @property
     def events(self) -> tuple[Event, ...]:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from gearkit.answers.items import Item
     from gearkit.answers.judge.results import ItemResult
     from gearkit.lesson.exercise import Exercise
+    from gearkit.lesson.learnt.progress import Progress
+    from gearkit.lesson.learnt.recall import RecallPanel
     from gearkit.lesson.panels.exercise import ExercisePanel
     from gearkit.lesson.panels.faults import FaultPanel
     from gearkit.lesson.panels.gear_pair import GearPairPanel
@@ -30,7 +32,6 @@ if TYPE_CHECKING:
     from gearkit.lesson.panels.task import TaskPanel
     from gearkit.lesson.panels.teeth import TeethPanel
     from gearkit.lesson.pictures import Still
-    from gearkit.lesson.progress import Progress
     from gearkit.lesson.record import Record
     from gearkit.lesson.solid.cutaway_panel import CutawayPanel
 
@@ -339,9 +340,22 @@ class Lesson:
         self._exercise(item).new_numbers()
         return self.question(item)
 
+    def recall(self, count: int = 3) -> RecallPanel:
+        """Return questions from the lessons that were left alone longest, with new numbers; the same ones all day.
+
+        Args:
+            count: how many are open at once; three more can be asked for.
+
+        Raises:
+            UsageError: it is no number from 1 to 12.
+        """
+        from gearkit.lesson.learnt.recall import opened
+
+        return opened(self.record, count)
+
     def progress(self) -> Progress:
-        """Return what is done, what was missed, which mistake comes back, and what to do next."""
-        from gearkit.lesson.progress import progress
+        """Return what is done, kept or due again, which mistake was made more than once, and what to do next."""
+        from gearkit.lesson.learnt.progress import progress
 
         return progress(self.title, self._offered(), self.record, self.plan.number)
 

@@ -11,8 +11,9 @@ from gearkit.answers import items
 from gearkit.answers.items import Item
 from gearkit.answers.judge import marking
 from gearkit.lesson.exercise import Exercise
+from gearkit.lesson.learnt.progress import progress
+from gearkit.lesson.learnt.standing import State
 from gearkit.lesson.panels.exercise import ExercisePanel
-from gearkit.lesson.progress import BEGUN, DONE, OPEN, progress
 from gearkit.lesson.record import Record
 from gearkit.lesson.workbook import Checked, open_lesson
 from gearkit.words.errors import GearkitError, UsageError
@@ -196,7 +197,7 @@ def test_progress_says_what_is_done_what_was_missed_and_which_mistake_comes_back
     missed.check()
     found = progress("Lesson 3", lesson_items, record, "03")
     state = {each.item.id: each for each in found.standings}
-    assert (state["L03-03"].state, state["L03-02"].state, state["L03-01"].state) == (DONE, BEGUN, OPEN)
+    assert (state["L03-03"].state, state["L03-02"].state, state["L03-01"].state) == (State.DONE, State.BEGUN, State.OPEN)
     assert (state["L03-02"].attempts, state["L03-02"].hints, state["L03-02"].best) == (2, 1, Fraction(0))
     assert found.recurring == (("NOONE", "the one turn of the carrier left out", 2),)
     assert found.advice == "Take up L03-02 again: read its first hint, or ask for new numbers."
@@ -217,7 +218,8 @@ def test_progress_goes_on_to_a_recurring_mistake_when_everything_was_tried(recor
     found = progress("Lesson 3", lesson_items, record, "03")
     assert found.done == 2
     assert (
-        found.advice == "“the one turn of the carrier left out” comes back: do L03-02 again with new numbers and watch for it."
+        found.advice
+        == "You made this mistake more than once: the one turn of the carrier left out. Do L03-02 again with new numbers and watch for it."
     )
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from gearkit.answers.beliefs.belief import all_beliefs
 from gearkit.answers.judge import marking
-from gearkit.lesson.progress import Progress
+from gearkit.lesson.learnt.progress import Progress
 from gearkit.lesson.workbook import open_lesson
 from tests.support.learners import thought, with_idea
 

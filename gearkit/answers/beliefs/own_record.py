@@ -44,6 +44,23 @@ def in_words(attempts: Sequence[Mapping[str, object]], seed: str) -> tuple[str, 
     )
 
 
+def telling(attempts: Sequence[Mapping[str, object]], seed: str) -> Item | None:
+    """Return the exercise that tells best whether a misconception is behind several answers; None where none is likely.
+
+    Args:
+        attempts: what was checked, oldest first, as the record keeps it.
+        seed: the record's seed, from which the numbers were drawn.
+    """
+    seen = _first_tries(attempts, seed)
+    if not any(entry.wrong for entry in seen):
+        return None
+    found = diagnose(seen)
+    suspected = found.ideas[0].beliefs if found.ideas else found.suspected
+    done = [entry.item for entry in seen]
+    pool = _pool(done)
+    return separating(suspected, done, pool) or next(iter(follow_ups(suspected, done, pool, 1)), None)
+
+
 def _first_tries(attempts: Sequence[Mapping[str, object]], seed: str) -> list[Evidence]:
     first: dict[tuple[str, int], Mapping[str, object]] = {}
     for event in attempts:

@@ -27,7 +27,12 @@ _VERDICTS = {
 
 
 class ExercisePanel(Panel):
-    """A form for one exercise; whatever it does can be done in Python as well, through its ``exercise``."""
+    """A form for one exercise; whatever it does can be done in Python as well, through its ``exercise``.
+
+    Args:
+        exercise: the exercise.
+        folded: whether it stays out of sight until somebody asks for it.
+    """
 
     _esm = script("exercise_panel")
     prompt_html = traitlets.Unicode("").tag(sync=True)
@@ -39,10 +44,12 @@ class ExercisePanel(Panel):
     hints_left = traitlets.Int(3).tag(sync=True)
     draw = traitlets.Int(1).tag(sync=True)
     plain_call = traitlets.Unicode("").tag(sync=True)
+    folded = traitlets.Bool(False).tag(sync=True)
 
-    def __init__(self, exercise: Exercise) -> None:
+    def __init__(self, exercise: Exercise, *, folded: bool = False) -> None:
         self.exercise = exercise
-        super().__init__(title=f"Exercise {exercise.item.id}")
+        title = f"Recall: exercise {exercise.item.id}" if exercise.recalled else f"Exercise {exercise.item.id}"
+        super().__init__(title=title, folded=folded)
         self._show()
         exercise.listen(self._show)
         self.observe(self._on_given, "given")
@@ -60,7 +67,9 @@ class ExercisePanel(Panel):
         return ()
 
     def static_html(self) -> str:
-        """Return the question, the answer as it stands and what was said about it, as HTML without script."""
+        """Return the question, the answer as it stands and what was said about it, as HTML without script; "" while folded."""
+        if self.folded:
+            return ""
         title = escape(self.title, quote=True)
         written = "".join(f"<li>{escape(name)}: <code>{escape(text)}</code></li>" for name, text in self._written())
         answer = f"<ul>{written}</ul>" if written else "<p>Not answered yet.</p>"
@@ -91,7 +100,9 @@ class ExercisePanel(Panel):
             self.feedback = {} if exercise.result is None else feedback_of(exercise)
             self.hints = list(exercise.hints)
             self.hints_left = len(exercise.item.hints) - exercise.hints_shown
-            self.plain_call = exercise.variant.answer_cell().replace("answer(", "lesson.answer(", 1)
+            # A cell speaks to the exercise of the lesson, which has other numbers than the one that is asked again.
+            call = exercise.variant.answer_cell().replace("answer(", "lesson.answer(", 1)
+            self.plain_call = "" if exercise.recalled else call
 
     def _on_given(self, change: Any) -> None:
         self.exercise.write({str(name): str(text)[:LONGEST_TEXT] for name, text in change["new"].items()})

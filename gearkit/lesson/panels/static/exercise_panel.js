@@ -19,14 +19,19 @@ class ExercisePanel {
     const line = html("div", { class: "gk-line" }, button("Check", () => this.check(), "gk-primary"), this.hintButton,
       button("New numbers", () => this.renew()));
     this.plain = html("code", {});
-    element.append(html("section", { class: "gk-panel gk-exercise", "aria-label": model.get("title") },
-      html("h3", { class: "gk-title" }, model.get("title")), this.question, this.form, line, this.status, this.hintList,
-      html("details", { class: "gk-history" }, html("summary", {}, "Answer in a cell instead"), html("pre", {}, this.plain))));
+    this.inCell = html("details", { class: "gk-history" }, html("summary", {}, "Answer in a cell instead"), html("pre", {}, this.plain));
+    this.section = html("section", { class: "gk-panel gk-exercise", "aria-label": model.get("title") },
+      html("h3", { class: "gk-title" }, model.get("title")), this.question, this.form, line, this.status, this.hintList, this.inCell);
+    element.append(this.section);
     this.state.listen(STATE, () => this.update());
+    this.state.listen(["folded"], () => this.fold());
+    this.fold();
     this.update();
   }
 
   close() { this.state.close(); }
+
+  fold() { this.section.style.display = this.get("folded") ? "none" : ""; }
 
   get(name) { return this.state.get(name); }
 
@@ -62,6 +67,7 @@ class ExercisePanel {
     this.hintButton.disabled = this.get("hints_left") === 0;
     setText(this.hintButton, hints.length ? "Another hint" : "Hint");
     setText(this.plain, this.get("plain_call"));
+    this.inCell.hidden = this.get("plain_call") === "";
   }
 
   showQuestion() {

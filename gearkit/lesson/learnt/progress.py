@@ -1,0 +1,203 @@
+"""Where a learner stands: what is done, kept or due again, which mistake is made again and again, and what to do next."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+
+from gearkit.answers import items
+from gearkit.answers.beliefs.own_record import in_words
+from gearkit.answers.items import Item
+from gearkit.answers.mistakes import mistake
+from gearkit.lesson.learnt.standing import ONCE_RIGHT, Standing, State, is_right, standings, title_of
+from gearkit.lesson.record import Event, Record
+from gearkit.text.files import write_atomically
+from gearkit.words.errors import GearkitError, UsageError
+
+_COMES_BACK = 2
+# After so many exercises in which a mistake can be made, right at once and without a hint, it is behind the learner.
+_OVERCOME = 2
+
+
+@dataclass(frozen=True)
+class Progress:
+    """A learner's progress through the exercises of one lesson.
+
+    Args:
+        title: of the lesson.
+        standings: one for each exercise, in the lesson's order.
+        recurring: (code, name, how often) of mistakes made more than once, in all lessons, and not overcome since; the
+            most frequent first.
+        advice: what to do next, in one or two sentences.
+        predictions: how many predictions were made in this lesson.
+        ideas: what may be behind several answers, in sentences; shown here and written to no file.
+    """
+
+    title: str
+    standings: tuple[Standing, ...]
+    recurring: tuple[tuple[str, str, int], ...]
+    advice: str
+    predictions: int
+    ideas: tuple[str, ...] = ()
+
+    @property
+    def done(self) -> int:
+        """How many exercises are done."""
+        return sum(standing.state in ONCE_RIGHT for standing in self.standings)
+
+    @property
+    def kept(self) -> int:
+        """How many were right again on another day, and not too long ago."""
+        return sum(standing.state is State.KEPT for standing in self.standings)
+
+    @property
+    def due(self) -> int:
+        """How many were done, but so long ago that they are due again."""
+        return sum(standing.state is State.DUE for standing in self.standings)
+
+    @property
+    def _counted(self) -> str:
+        more = [f"{count} {word}" for count, word in ((self.kept, "kept"), (self.due, "due again")) if count]
+        told = [f"{self.done} of {len(self.standings)} exercises done", *more, f"{self.predictions} predictions made"]
+        return ", ".join(told) + "."
+
+    def __str__(self) -> str:
+        lines = [f"{self.title}: {self._counted}"]
+        lines += [f"  {each.item.id}  {each.words()}" for each in self.standings]
+        lines += [f"Made more than once: {name} ({count} times)." for _, name, count in self.recurring]
+        lines += [f"{_BEHIND}: {idea}" for idea in self.ideas]
+        return "\n".join([*lines, self.advice])
+
+    def _repr_html_(self) -> str:
+        rows = "".join(
+            f'<tr><th scope="row">{each.item.id}</th><td>{escape(title_of(each.item))}</td><td>{_MARKS[each.state]} {escape(each.words())}</td></tr>'
+            for each in self.standings
+        )
+        back = "".join(f"<li>{escape(name)} ({count} times)</li>" for _, name, count in self.recurring)
+        repeated = f"<p>Made more than once:</p><ul>{back}</ul>" if back else ""
+        behind = "".join(f"<p><strong>{_BEHIND}.</strong> {escape(idea)}</p>" for idea in self.ideas)
+        return (
+            f"<p><strong>{escape(self.title)}</strong>: {self._counted}</p><table><tbody>{rows}</tbody></table>{repeated}{behind}"
+            f"<p><strong>Next:</strong> {escape(self.advice)}</p>"
+        )
+
+    def export(self, path: str | os.PathLike[str]) -> Path:
+        """Write the progress to a CSV file and return its path.
+
+        Args:
+            path: the file; one that is there is replaced, and folders on the way to it are made where they are missing.
+        """
+        target, table = Path(path), io.StringIO(newline="")
+        writer = csv.writer(table)
+        writer.writerow(["item", "state", "attempts", "hints", "best share of marks"])
+        writer.writerows(
+            [each.item.id, each.state, each.attempts, each.hints, f"{float(each.best):.2f}"] for each in self.standings
+        )
+        try:
+            write_atomically(target, table.getvalue(), durable=False)
+        except OSError as fault:
+            raise GearkitError(f"{target}: cannot be written ({fault.strerror}). Choose another folder.") from None
+        return target
+
+
+_BEHIND = "An idea that may be behind several of your answers"
+_MARKS = {
+    State.DONE: "✓",
+    State.KEPT: "✓✓",
+    State.DUE: "↻",
+    State.HELPED: "◐",
+    State.BEGUN: "◐",
+    State.OPEN: "○",
+}
+
+
+def progress(title: str, lesson_items: Sequence[Item], record: Record, lesson: str) -> Progress:
+    """Return how a learner stands in a lesson.
+
+    Args:
+        title: of the lesson.
+        lesson_items: its exercises, in order.
+        record: the learner's record.
+        lesson: the lesson's number, such as "03".
+    """
+    attempts = record.of_kind("attempt")
+    found = tuple(standings(lesson_items, attempts, record.of_kind("hint"), record.today))
+    recurring = recurring_mistakes(attempts)
+    made = sum(event.get("lesson") == lesson for event in record.of_kind("prediction"))
+    return Progress(title, found, recurring, _advice(found, recurring), made, in_words(attempts, record.seed))
+
+
+def recurring_mistakes(attempts: Sequence[Event]) -> tuple[tuple[str, str, int], ...]:
+    """Return (code, name, how often) of the mistakes made more than once and not overcome since, the most frequent first.
+
+    A mistake is overcome when two exercises in which it can be made were right since, each at once and without a hint.
+
+    Args:
+        attempts: what was checked, oldest first.
+    """
+    counted = Counter(code for event in attempts for code in _codes(event))
+    often = [(code, count) for code, count in counted.most_common() if count >= _COMES_BACK]
+    firsts = _first_tries(attempts) if often else []
+    return tuple((code, _name_of(code), count) for code, count in often if not _is_overcome(code, attempts, firsts))
+
+
+def _first_tries(attempts: Sequence[Event]) -> list[int]:
+    """The places of the first answers to each exercise with each numbers: what comes after feedback proves less."""
+    seen: dict[tuple[object, object], int] = {}
+    for place, event in enumerate(attempts):
+        seen.setdefault((event.get("item"), str(event.get("draw"))), place)
+    return sorted(seen.values())
+
+
+def _is_overcome(code: str, attempts: Sequence[Event], firsts: Sequence[int]) -> bool:
+    last = max(place for place, event in enumerate(attempts) if code in _codes(event))
+    right = [str(attempts[place].get("item")) for place in firsts if place > last and is_right(attempts[place])]
+    return sum(_can_show(code, name) for name in right) >= _OVERCOME
+
+
+def _can_show(code: str, name: str) -> bool:
+    try:
+        return any(slip.code == code for slip in items.find(name).all_slips)
+    except GearkitError:
+        # An exercise of another kit, or one on a layout of the learner's own.
+        return False
+
+
+def _codes(event: Event) -> list[str]:
+    codes = event.get("mistakes")
+    return [str(code) for code in codes] if isinstance(codes, list) else []
+
+
+def _name_of(code: str) -> str:
+    try:
+        return mistake(code).name
+    except UsageError:
+        # A record may hold a mistake that a later kit no longer lists.
+        return code
+
+
+def _advice(found: Sequence[Standing], recurring: Sequence[tuple[str, str, int]]) -> str:
+    missed = [each for each in found if each.state in (State.BEGUN, State.HELPED)]
+    untried = [each for each in found if each.state is State.OPEN]
+    for code, name, _ in recurring:
+        practises = [each for each in found if any(slip.code == code for slip in each.item.all_slips)]
+        again = next((each for each in practises if each.state not in ONCE_RIGHT), practises[0] if practises else None)
+        if again is not None and not untried:
+            return f"You made this mistake more than once: {name}. Do {again.item.id} again with new numbers and watch for it."
+    if missed:
+        first = missed[0]
+        if first.state is State.HELPED:
+            return f"Do {first.item.id} once more with new numbers and without a hint; then it is done."
+        return f"Take up {first.item.id} again: read its first hint, or ask for new numbers."
+    if untried:
+        return f"Go on with {untried[0].item.id}."
+    due = [each for each in found if each.state is State.DUE]
+    if due:
+        return f"All exercises of this lesson were done. Due again: {due[0].item.id}; ask for new numbers."
+    return "All exercises of this lesson are done; go on to the next lesson, or repeat one with new numbers."
