@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from html import escape
 from pathlib import Path
 
+from gearkit.lesson.learnt.progress import Progress
+from gearkit.lesson.learnt.recall import RecallPanel
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.exercise import ExercisePanel
 from gearkit.lesson.panels.task import TaskPanel
-from gearkit.lesson.progress import Progress
 from gearkit.lesson.workbook import Checked, Lesson, Told
 from gearkit.words.errors import GearkitError
 
@@ -127,7 +128,7 @@ def _run(cell: Cell, space: dict[str, object]) -> object:
 
 
 def _result(cell: Cell, printed: str, value: object) -> Result:
-    if isinstance(value, ExercisePanel | TaskPanel):
+    if isinstance(value, ExercisePanel | TaskPanel | RecallPanel):
         return Result(cell, waits=True, title=str(value.title))
     if isinstance(value, Progress | Told | Checked):
         return Result(cell, waits=True, title="Your progress" if isinstance(value, Progress) else "Your answer")
