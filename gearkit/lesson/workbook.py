@@ -14,12 +14,11 @@ from typing import TYPE_CHECKING
 from gearkit.answers.symbols import Written, symbols
 from gearkit.lesson.answering import in_words, texts_of
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
-from gearkit.text.markdown import inline, to_html
+from gearkit.lesson.told import Checked, Question, Told
 from gearkit.words.errors import GearkitError, UsageError
 
 if TYPE_CHECKING:
     from gearkit.answers.items import Item
-    from gearkit.answers.judge.results import ItemResult
     from gearkit.lesson.exercise import Exercise
     from gearkit.lesson.learnt.progress import Progress
     from gearkit.lesson.learnt.recall import RecallPanel
@@ -66,28 +65,6 @@ def _load_panels() -> None:
     if "ipykernel" in sys.modules:
         for name in ("layout", "exercise", "task"):
             import_module(f"gearkit.lesson.panels.{name}")
-
-
-class Told:
-    """Words for the learner, shown as text or as HTML.
-
-    Args:
-        text: the words in the small Markdown of items.
-        heading: a few words in front.
-    """
-
-    def __init__(self, text: str, heading: str = "") -> None:
-        self.text = text
-        self.heading = heading
-
-    def __str__(self) -> str:
-        return f"{self.heading}: {self.text}" if self.heading else self.text
-
-    __repr__ = __str__
-
-    def _repr_html_(self) -> str:
-        heading = f"<strong>{escape(self.heading)}.</strong> " if self.heading else ""
-        return f'<div role="status">{heading}{inline(self.text)}</div>'
 
 
 class Lesson:
@@ -293,7 +270,7 @@ class Lesson:
         Args:
             item: the exercise's id.
         """
-        return _Question(self._exercise(item).variant.prompt, item)
+        return Question(self._exercise(item).variant.prompt, item)
 
     def answer(self, item: str, *texts: object, **parts: object) -> Told:
         """Put an answer down and see how the kit reads it; nothing is checked yet.
@@ -375,40 +352,3 @@ class Lesson:
         from gearkit.answers import items
 
         return items.find(name)
-
-
-class Checked:
-    """The outcome of a check, shown as text or as HTML.
-
-    Args:
-        result: what marking found.
-    """
-
-    def __init__(self, result: ItemResult) -> None:
-        self.result = result
-
-    @property
-    def right(self) -> bool:
-        """Whether the answer earns full marks."""
-        return self.result.verdict == "right"
-
-    def __str__(self) -> str:
-        sign = "✓" if self.right else "○"
-        return f"{sign} {self.result.item}: {self.result.comment}"
-
-    __repr__ = __str__
-
-    def _repr_html_(self) -> str:
-        sign = "✓" if self.right else "○"
-        return f'<div role="status"><strong>{sign} {escape(self.result.item)}</strong> {to_html(self.result.comment)}</div>'
-
-
-class _Question(Told):
-    def __init__(self, prompt: str, item: str) -> None:
-        super().__init__(prompt, item)
-
-    def _repr_markdown_(self) -> str:
-        return f"**{self.heading}.** {self.text}"
-
-    def _repr_html_(self) -> str:
-        return f"<p><strong>{escape(self.heading)}</strong></p>{to_html(self.text)}"

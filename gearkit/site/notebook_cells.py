@@ -17,7 +17,8 @@ from gearkit.lesson.learnt.recall import RecallPanel
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.exercise import ExercisePanel
 from gearkit.lesson.panels.task import TaskPanel
-from gearkit.lesson.workbook import Checked, Lesson, Told
+from gearkit.lesson.told import Checked, Told
+from gearkit.lesson.workbook import Lesson
 from gearkit.words.errors import GearkitError
 
 # A cell that wires the notebook's own controls has a use only where cells can be changed.

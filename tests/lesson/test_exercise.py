@@ -15,7 +15,8 @@ from gearkit.lesson.learnt.progress import progress
 from gearkit.lesson.learnt.standing import State
 from gearkit.lesson.panels.exercise import ExercisePanel
 from gearkit.lesson.record import Record
-from gearkit.lesson.workbook import Checked, open_lesson
+from gearkit.lesson.told import Checked
+from gearkit.lesson.workbook import open_lesson
 from gearkit.words.errors import GearkitError, UsageError
 
 
