@@ -23,13 +23,11 @@ if TYPE_CHECKING:
     from gearkit.lesson.learnt.progress import Progress
     from gearkit.lesson.learnt.recall import RecallPanel
     from gearkit.lesson.panels.exercise import ExercisePanel
-    from gearkit.lesson.panels.faults import FaultPanel
     from gearkit.lesson.panels.gear_pair import GearPairPanel
     from gearkit.lesson.panels.layout import LayoutPanel
     from gearkit.lesson.panels.one_set import OneSetPanel
-    from gearkit.lesson.panels.shifts import ShiftPanel
     from gearkit.lesson.panels.task import TaskPanel
-    from gearkit.lesson.panels.teeth import TeethPanel
+    from gearkit.lesson.panels.topics import TopicPanel
     from gearkit.lesson.pictures import Still
     from gearkit.lesson.record import Record
     from gearkit.lesson.solid.cutaway_panel import CutawayPanel
@@ -197,12 +195,12 @@ class Lesson:
         title = f"{'Predict' if gated else 'Explore'}: gears in mesh"
         return GearPairPanel(keeper, title=title, gated=gated, driver=driver, driven=driven)
 
-    def explore_about(self, topic: str, layout: str = "Q36") -> FaultPanel | ShiftPanel | TeethPanel:
+    def explore_about(self, topic: str, layout: str = "Q36") -> TopicPanel:
         """Return a live panel of a topic.
 
         Args:
-            topic: assembly, shifts or faults.
-            layout: a layout's name or file; assembly needs none.
+            topic: assembly, shifts, faults or split.
+            layout: a layout's name or file; assembly needs none, split asks for machines or several outputs.
         """
         from gearkit.lesson.panels.topics import panel_about
 

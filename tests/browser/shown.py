@@ -23,6 +23,7 @@ from gearkit.lesson.panels.shifts import ShiftPanel
 from gearkit.lesson.panels.task import TaskPanel
 from gearkit.lesson.panels.teeth import TeethPanel
 from gearkit.lesson.solid.cutaway_panel import CutawayPanel
+from gearkit.lesson.trains.several_panel import KILOWATT, SeveralPanel
 from gearkit.solve.mobility import assess
 from gearkit.solve.one_way import working
 from gearkit.solve.speeds import Speeds, speeds
@@ -279,6 +280,33 @@ def _teeth(panel: TeethPanel, seen: Seen) -> None:
         assert ways == {pair: str(ratio).replace("-", "−") for pair, ratio in panel.ratios().items()}
 
 
+def _several(panel: SeveralPanel, seen: Seen) -> None:
+    turning, loads = panel.outcome()
+    table = {
+        name.partition(" on ")[0]: cells
+        for name, cells in seen.table("What acts on the train from outside; power above 0 goes in").items()
+    }
+    names = turning.motions.terminals.names
+    assert set(table) == set(names)
+    assert seen.data["lists"] == [panel.moved, panel.given]
+    told = seen.data["status"][0]
+    assert f": {turning.motions.verdict}." in told
+    for name in names:
+        speed, torque, power, *battery = table[name]
+        assert near(speed, turning.of[name], 0, "–"), (name, speed, turning.of[name])
+        assert near(torque, loads.terminals[name], 1, "–"), (name, torque, loads.terminals[name], loads.state)
+        put_in = loads.power.get(name)
+        assert near(power, None if put_in is None else Fraction(float(put_in) * KILOWATT), 2, "–"), (name, power, put_in)
+        taken = loads.electrical.get(name)
+        assert not battery or near(battery[0], None if taken is None else Fraction(float(taken) * KILOWATT), 2, "–")
+    assert ("nothing fixes the torques" in told) == (None in loads.terminals.values())
+    for machine in panel.layout_shown.machines:
+        speed, torque = turning.of[machine.name], loads.terminals[machine.name]
+        fast = machine.highest_speed is not None and speed is not None and abs(speed) > machine.highest_speed
+        hard = machine.highest_torque is not None and torque is not None and abs(torque) > machine.highest_torque
+        assert (f"{machine.name} turns faster than" in told, f"{machine.name} would need more" in told) == (fast, hard)
+
+
 def _cutaway(panel: CutawayPanel, seen: Seen) -> None:
     layout = panel.layout_shown
     assert [words.split()[0] for words, on in seen.data["ticks"] if on] == list(panel.engaged)
@@ -354,5 +382,5 @@ def _exercise(panel: ExercisePanel, seen: Seen) -> None:
 
 _CLAIMS: dict[type[Panel], Any] = {
     OneSetPanel: _one_set, GearPairPanel: _gears, LayoutPanel: _layout, ShiftPanel: _shifts, FaultPanel: _faults, TeethPanel: _teeth,
-    TaskPanel: _task, ExercisePanel: _exercise, CutawayPanel: _cutaway,
+    TaskPanel: _task, ExercisePanel: _exercise, CutawayPanel: _cutaway, SeveralPanel: _several,
 }  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,10 +18,12 @@ TITLES = {
     "assembly": "Explore: tooth counts of one set",
     "shifts": "Explore: shifts of Quillbrook Q24",
     "faults": "Explore: faults of Quillbrook Q24",
+    "split": "Explore speeds, torques and power: Power split",
 }
+LAYOUTS = {**dict.fromkeys(TITLES, "Q24"), "split": "power_split_one_set"}
 CELLS = (
     'from gearkit import open_lesson\nlesson = open_lesson("12", "record.json")',
-    *(f'{topic} = lesson.explore_about("{topic}", "Q24")\n{topic}' for topic in TOPICS),
+    *(f'{topic} = lesson.explore_about("{topic}", "{LAYOUTS[topic]}")\n{topic}' for topic in TOPICS),
     'lesson.explore("Q36")',
     "print(faults.fault, '|', shifts.from_range, shifts.to_range, shifts.progress, '|', assembly.ring, assembly.goes_together)",
 )
@@ -165,9 +168,23 @@ def test_a_panel_answers_while_the_kernel_is_busy(page: Page, folder: Path) -> N
     expect(cell).to_contain_text("rested", timeout=20_000)
 
 
+def test_the_second_speed_moves_the_machine_and_power_goes_round_beyond_the_mechanical_point(page: Page) -> None:
+    split = panel(page, "split")
+    expect(told(page, "split")).to_contain_text("M1 turns at 3900 r/min")
+    split.get_by_role("spinbutton", name="Speed output").fill("3800")
+    # (108 x 2000 - 76 x 3800) / 32
+    expect(told(page, "split")).to_contain_text("M1 turns at −2275 r/min")
+    expect(told(page, "split")).to_contain_text("M2 generates")
+    split.get_by_role("combobox", name="I choose the speeds of").select_option("input and M1")
+    split.get_by_role("spinbutton", name="Speed M1").fill("0")
+    expect(split.get_by_role("table").get_by_role("row", name=re.compile("^output 2842"))).to_contain_text("−20.94")
+    split.get_by_role("button", name="Apply the elements of range EV").press("Enter")
+    expect(told(page, "split")).to_contain_text("E applied: input locked. Input stands still")
+
+
 def test_every_control_has_a_name_the_focus_is_seen_and_nothing_overflows_or_fails(page: Page) -> None:
     regions, controls = named_controls(page, *TITLES.values())
-    assert regions == 3
+    assert regions == len(TITLES)
     assert controls > 50
     slider = panel(page, "shifts").get_by_role("slider", name="Shift gone")
     slider.focus()

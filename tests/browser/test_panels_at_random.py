@@ -44,6 +44,8 @@ def _forms() -> list[str]:
     return sorted(found.values())
 
 
+# One and two machines, two outputs, elements that lock, a clutch between two modes.
+SEVERAL = ("power_split_one_set", "compound_split_two_sets", "planetary_transfer", "bevel_differential", "electric_reduction")
 PANELS: dict[str, Callable[[Lesson], Panel]] = {
     "one set": lambda lesson: lesson.explore(),
     "one set, predicted": lambda lesson: lesson.predict(),
@@ -55,7 +57,12 @@ PANELS: dict[str, Callable[[Lesson], Panel]] = {
     "layout Q24, predicted": lambda lesson: lesson.predict("Q24"),
     "cutaway Q24": lambda lesson: lesson.cutaway("Q24", "2"),
     "cutaway pair_series, predicted": lambda lesson: lesson.cutaway("pair_series", predict=True),
-    **{f"explore {topic}": lambda lesson, topic=topic: lesson.explore_about(topic, "Q24") for topic in topics.TOPICS},
+    **{
+        f"explore {topic}": lambda lesson, topic=topic: lesson.explore_about(topic, "Q24")
+        for topic in topics.TOPICS
+        if topic != "split"
+    },
+    **{f"explore split, {name}": lambda lesson, name=name: lesson.explore_about("split", name) for name in SEVERAL},
     **{
         f"task {topic}": lambda lesson, topic=topic: lesson.predict_about(topic, "Q36", seed="class 7")
         for topic in tasks.TOPICS

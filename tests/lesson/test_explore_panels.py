@@ -17,6 +17,7 @@ from gearkit.lesson.panels.faults import FaultPanel
 from gearkit.lesson.panels.shifts import ShiftPanel
 from gearkit.lesson.panels.teeth import TeethPanel
 from gearkit.lesson.panels.topics import TOPICS, panel_about
+from gearkit.lesson.trains.several_panel import SeveralPanel
 from gearkit.lesson.workbook import open_lesson
 from gearkit.solve.teeth.assembly import pairs_assembly
 from gearkit.train.catalogue import find
@@ -25,12 +26,17 @@ from gearkit.words.errors import UsageError
 from gearkit.words.terms import MEMBERS, FaultEffect
 
 
+def layout_for(topic: str) -> str:
+    """A layout that has what the topic is about."""
+    return "power_split_one_set" if topic == "split" else "Q24"
+
+
 def test_a_lesson_opens_each_panel_by_its_topic(tmp_path: Path) -> None:
     lesson = open_lesson("12", tmp_path / "r.json")
-    for topic, kind in zip(TOPICS, (TeethPanel, ShiftPanel, FaultPanel), strict=True):
-        assert isinstance(lesson.explore_about(topic, "Q24"), kind)
+    for topic, kind in zip(TOPICS, (TeethPanel, ShiftPanel, FaultPanel, SeveralPanel), strict=True):
+        assert isinstance(lesson.explore_about(topic, layout_for(topic)), kind)
     assert lesson.explore_about("faults", "Q48").title == "Explore: faults of Quillbrook Q48"
-    with pytest.raises(UsageError, match="topics: assembly, shifts, faults"):
+    with pytest.raises(UsageError, match="topics: assembly, shifts, faults, split"):
         lesson.explore_about("weather")
 
 
@@ -199,7 +205,7 @@ def test_pairs_that_do_not_reach_touch_across_or_crowd_each_other_are_told_apart
 @pytest.mark.parametrize("name", ["Q24", "Q36", "Q48", "pair_series"])
 @pytest.mark.parametrize("topic", TOPICS)
 def test_what_has_no_script_still_gets_drawings_and_the_facts_in_words(topic: str, name: str) -> None:
-    panel = panel_about(topic, name)
+    panel = panel_about(topic, layout_for(topic) if topic == "split" else name)
     data, _ = panel._repr_mimebundle_()
     assert {"text/plain", "text/html", "application/vnd.jupyter.widget-view+json"} <= set(data)
     assert panel.words() in data["text/plain"]

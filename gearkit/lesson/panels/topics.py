@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from gearkit.words.errors import UsageError
 
@@ -10,16 +10,19 @@ if TYPE_CHECKING:
     from gearkit.lesson.panels.faults import FaultPanel
     from gearkit.lesson.panels.shifts import ShiftPanel
     from gearkit.lesson.panels.teeth import TeethPanel
+    from gearkit.lesson.trains.several_panel import SeveralPanel
 
-TOPICS = ("assembly", "shifts", "faults")
+    TopicPanel: TypeAlias = FaultPanel | SeveralPanel | ShiftPanel | TeethPanel
+
+TOPICS = ("assembly", "shifts", "faults", "split")
 
 
-def panel_about(topic: str, layout: str = "Q36") -> FaultPanel | ShiftPanel | TeethPanel:
+def panel_about(topic: str, layout: str = "Q36") -> TopicPanel:
     """Return a live panel.
 
     Args:
         topic: one of `TOPICS`.
-        layout: a layout's name or file; assembly needs none.
+        layout: a layout's name or file; assembly needs none, split asks for machines or several outputs.
 
     Raises:
         UsageError: there is no such topic or layout.
@@ -33,7 +36,12 @@ def panel_about(topic: str, layout: str = "Q36") -> FaultPanel | ShiftPanel | Te
     from gearkit.train.catalogue import find
 
     found = find(layout)
-    title = f"Explore: {topic} of {found.name.partition(':')[0]}"
+    name = found.name.partition(":")[0]
+    if topic == "split":
+        from gearkit.lesson.trains.several_panel import SeveralPanel
+
+        return SeveralPanel(found, title=f"Explore speeds, torques and power: {name}")
+    title = f"Explore: {topic} of {name}"
     if topic == "shifts":
         from gearkit.lesson.panels.shifts import ShiftPanel
 

@@ -1,0 +1,231 @@
+// The panel of a train with machines or several outputs: chosen speeds and torques in; all speeds, torques and powers out.
+
+import { PanelModel } from "./panel_model.js";
+import { PowerMap } from "./power_map.js";
+import { SpeedLines } from "./speed_lines.js";
+import { button, dropDown, sliderWithBox, tickBox } from "./controls.js";
+import { freshPrefix, html, setText } from "./dom.js";
+import { decimal, listed, shown } from "./exact.js";
+import { leversOfTrain, roundScale } from "./levers.js";
+import { exactSpeed, powersOf, speedOf, torquesOf } from "./several.js";
+
+const STATE = ["case", "moved", "given", "speeds", "torques", "engaged"];
+const TORQUE = 400;
+
+class SeveralPanel {
+  constructor(model, element) {
+    this.state = new PanelModel(model);
+    this.prefix = freshPrefix();
+    this.train = model.get("train");
+    this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
+    this.buildElements();
+    this.buildSliders();
+    this.levers = leversOfTrain(this.train);
+    this.map = new PowerMap(this.train.ends);
+    this.lines = new SpeedLines(this.train.ends);
+    this.stick = html("figure", { class: "gk-drawing" });
+    this.buildTable();
+    element.append(this.frame());
+    this.state.listen(STATE, () => this.update());
+    this.state.listen(["drawing"], () => this.showDrawing());
+    this.update();
+    this.showDrawing();
+  }
+
+  get(name) { return this.state.get(name); }
+
+  buildElements() {
+    this.ticks = new Map(this.train.elements.map(({ name, words }) => {
+      const tick = tickBox({ id: `${this.prefix}-tick-${name}`, label: "" }, (on) => this.apply(name, on));
+      tick.row.querySelector("span").append(html("b", {}, name), ` ${words}`);
+      return [name, tick];
+    }));
+    this.rangeButtons = this.train.ranges.map(({ name, engaged }) => button(name, () => this.state.set({ engaged: this.inOrder(engaged) }), "gk-range"));
+    this.rangeButtons.forEach((node, k) => node.setAttribute("aria-label", `Apply the elements of range ${this.train.ranges[k].name}`));
+  }
+
+  inOrder(names) { return this.train.elements.map(({ name }) => name).filter((name) => names.includes(name)); }
+
+  apply(name, on) {
+    const engaged = this.get("engaged").filter((other) => other !== name);
+    this.state.set({ engaged: this.inOrder(on ? [...engaged, name] : engaged) });
+  }
+
+  buildSliders() {
+    const slider = (what, unit, name, [min, max], step) => sliderWithBox({ id: `${this.prefix}-${what}-${name}`, label: `${what} ${name}`, unit, min, max, step, value: this.get(`${what === "Speed" ? "speeds" : "torques"}`)[name] },
+      (value) => this.state.set(what === "Speed" ? { speeds: { ...this.get("speeds"), [name]: value } } : { torques: { ...this.get("torques"), [name]: value } }));
+    this.speedSliders = new Map(this.train.ends.map(({ name, speeds }) => [name, slider("Speed", "r/min", name, speeds, 50)]));
+    this.torqueSliders = new Map(this.train.ends.map(({ name }) => [name, slider("Torque", "N·m", name, [-TORQUE, TORQUE], 5)]));
+    this.moved = html("div", {});
+    this.given = html("div", {});
+  }
+
+  buildTable() {
+    const machines = this.train.ends.some(({ kind }) => kind === "machine");
+    const head = ["Where", "Speed r/min", "Torque N·m", "Power kW", ...(machines ? ["From battery kW"] : [])];
+    this.rows = new Map(this.train.ends.map(({ name, words }) => {
+      const cells = head.slice(1).map(() => html("td", { class: "gk-number" }));
+      return [name, { cells, row: html("tr", {}, html("th", { scope: "row" }, words), ...cells) }];
+    }));
+    this.table = html("table", { class: "gk-table" }, html("caption", {}, "What acts on the train from outside; power above 0 goes in"),
+      html("thead", {}, html("tr", {}, ...head.map((word) => html("th", { scope: "col" }, word)))), html("tbody", {}, ...[...this.rows.values()].map(({ row }) => row)));
+  }
+
+  frame() {
+    const title = this.get("title");
+    const elements = this.train.elements.length ? html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, "Elements applied"), html("div", { class: "gk-options" }, ...[...this.ticks.values()].map(({ row }) => row))) : null;
+    const ranges = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": "Ranges" }, html("b", {}, "Range"), ...this.rangeButtons);
+    const sliders = [this.moved, ...[...this.speedSliders.values()].map(({ row }) => row), this.given, ...[...this.torqueSliders.values()].map(({ row }) => row)];
+    return html("section", { class: "gk-panel gk-several", "aria-label": title }, html("h3", { class: "gk-title" }, title), ranges, elements,
+      // One lever has room beside the sliders; more of them stand below in a row.
+      html("div", { class: this.train.levers.length > 1 ? "gk-below" : "gk-side-by-side" }, html("div", { class: this.train.levers.length > 1 ? "gk-controls" : "gk-stack" }, ...sliders), html("figure", { class: "gk-lever-figure-box" }, this.levers.element)),
+      this.status, html("div", { class: "gk-scroll" }, this.table),
+      html("div", { class: "gk-pictures" }, html("figure", {}, this.map.svg), html("figure", {}, this.lines.svg)), this.stick);
+  }
+
+  close() { this.state.close(); }
+
+  // A list of choices is made anew when the kernel says that there are others.
+  offer(place, what, label, choices, act) {
+    const words = choices.map((choice) => choice.words);
+    if (place.gkWords !== words.join("|")) {
+      place.gkList = dropDown({ id: `${this.prefix}-${what}`, label, choices: words.map((word) => [word, word]), value: this.get(what) }, act);
+      place.replaceChildren(place.gkList.row);
+      place.gkWords = words.join("|");
+    }
+    place.gkList.set(this.get(what));
+  }
+
+  // The chosen speeds and torques; while the kernel looks at new elements, those that it knew before.
+  chosen() {
+    const kase = this.get("case");
+    const choice = kase.choices.find(({ words }) => words === this.get("moved"));
+    const load = kase.torques.find(({ words }) => words === this.get("given"));
+    return choice && load ? { kase, choice, load } : null;
+  }
+
+  values(names, what) { return Object.fromEntries(names.map((name) => [name, exactSpeed(this.get(what)[name])])); }
+
+  solve() {
+    const { kase, choice, load } = this.known;
+    const chosen = this.values(choice.names, "speeds");
+    const speeds = Object.fromEntries(this.train.ends.map(({ name }) => [name, speedOf(choice, name, chosen)]));
+    const torques = torquesOf(this.train.ends, kase, load, this.values(load.names, "torques"), speeds);
+    return { speeds, torques, powers: torques && powersOf(this.train.ends, torques, speeds), chosen };
+  }
+
+  update() {
+    const now = this.chosen();
+    // Half of a change is not shown; the other half is under way.
+    if (!now) return;
+    this.known = now;
+    const { kase, choice, load } = now;
+    for (const [name, tick] of this.ticks) tick.set(this.get("engaged").includes(name));
+    const key = kase.engaged.join(" ");
+    this.rangeButtons.forEach((node, k) => node.setAttribute("aria-pressed", String(this.inOrder(this.train.ranges[k].engaged).join(" ") === key)));
+    this.offer(this.moved, "moved", "I choose the speeds of", kase.choices.filter(({ offered }) => offered), (words) => this.take("moved", words));
+    this.offer(this.given, "given", "I choose the torques of", kase.torques, (words) => this.take("given", words));
+    for (const [sliders, names, what] of [[this.speedSliders, choice.names, "speeds"], [this.torqueSliders, load.names, "torques"]]) {
+      for (const [name, slider] of sliders) {
+        slider.show(names.includes(name));
+        slider.set(this.get(what)[name]);
+      }
+    }
+    this.solved = this.solve();
+    const words = this.words();
+    setText(this.status, words);
+    this.showTable();
+    this.showLevers(words);
+    this.map.draw(this.solved.powers, `Where power goes, in kW. ${words}`);
+    this.showLines(words);
+  }
+
+  // Whoever chooses others to move finds them where they are: what turned along keeps its speed, as near as its slider goes.
+  take(what, words) {
+    const [place, found, reach] = what === "moved" ? ["speeds", this.solved.speeds, ({ speeds }) => [...speeds, 50]] : ["torques", this.solved.torques || {}, () => [-TORQUE, TORQUE, 5]];
+    const kept = { ...this.get(place) };
+    for (const end of this.train.ends) {
+      const [low, high, step] = reach(end);
+      const value = found[end.name];
+      if (value) kept[end.name] = Math.min(high, Math.max(low, Math.round(value.toNumber() / step) * step));
+    }
+    this.state.set({ [what]: words, [place]: kept });
+  }
+
+  words() {
+    const { kase, choice } = this.known;
+    const { speeds, powers } = this.solved;
+    const applied = kase.engaged.length ? `${listed(kase.engaged)} applied` : "Nothing applied";
+    const follow = this.train.ends.filter(({ name }) => !choice.names.includes(name)).map(({ name }) => {
+      const speed = speeds[name];
+      return speed.isZero ? `${name} stands still` : `${name} turns at ${decimal(speed, 0)} r/min`;
+    });
+    const told = [`${applied}: ${kase.verdict}.`];
+    if (follow.length) told.push(`${capital(listed(follow))}.`);
+    if (!powers) told.push("At these speeds nothing fixes the torques: move a speed, or choose other torques.");
+    else told.push(...this.powerWords(powers));
+    return [...told, ...this.limitWords()].join(" ");
+  }
+
+  powerWords(powers) {
+    const said = this.train.ends.map(({ name, kind }) => {
+      const { power } = powers[name];
+      if (Math.abs(power) < 0.05) return null;
+      const verb = kind === "machine" ? (power > 0 ? "drives with" : "generates") : power > 0 ? "brings" : "takes";
+      return `${name} ${verb} ${decimal(Math.abs(power), 1)} kW`;
+    }).filter(Boolean);
+    if (!said.length) return ["No power goes anywhere."];
+    const machines = this.train.ends.filter(({ kind }) => kind === "machine").map(({ name }) => powers[name].electrical);
+    const battery = machines.reduce((sum, value) => sum + value, 0);
+    if (!machines.length) return [`${capital(listed(said))}.`];
+    const rest = Math.abs(battery) < 0.05 ? "is at rest" : battery > 0 ? `gives ${decimal(battery, 1)} kW` : `takes ${decimal(-battery, 1)} kW`;
+    return [`${capital(listed(said))}; the battery ${rest}.`];
+  }
+
+  limitWords() {
+    const { speeds, torques } = this.solved;
+    return this.train.ends.flatMap(({ name, limits: [speed, torque] }) => [
+      speed !== null && Math.abs(speeds[name].toNumber()) > speed ? `△ ${name} turns faster than its highest speed, ${decimal(speed, 0)} r/min.` : null,
+      torque !== null && torques && Math.abs(torques[name].toNumber()) > torque ? `△ ${name} would need more than its highest torque, ${decimal(torque, 0)} N·m.` : null,
+    ]).filter(Boolean);
+  }
+
+  showTable() {
+    const { speeds, torques, powers } = this.solved;
+    for (const [name, { cells }] of this.rows) {
+      const values = [[speeds[name], 0], [torques && torques[name], 1], [powers && powers[name].power, 2], [powers && powers[name].electrical, 2]];
+      cells.forEach((cell, k) => setText(cell, values[k][0] === null ? "–" : shown(Number((typeof values[k][0] === "number" ? values[k][0] : values[k][0].toNumber()).toFixed(values[k][1])), values[k][1])));
+    }
+  }
+
+  showLevers(words) {
+    const { choice } = this.known;
+    const keys = this.train.levers.flatMap(({ nodes }) => nodes.map(({ key }) => key));
+    const speeds = Object.fromEntries(keys.map((key) => { const speed = speedOf(choice, key, this.solved.chosen); return [key, speed && speed.toNumber()]; }));
+    const reach = roundScale(Math.max(1000, ...Object.values(speeds).map((speed) => Math.abs(speed ?? 0))));
+    this.levers.draw(speeds, { reach, digits: 0 });
+    this.levers.describe(`Lever diagram, speeds in r/min. ${words}`);
+  }
+
+  showLines(words) {
+    const { choice } = this.known;
+    const name = choice.names.includes("input") ? "input" : choice.names[0];
+    if (!name) { this.lines.draw(null, null, words); return; }
+    const [low, high] = this.train.ends.find((end) => end.name === name).speeds;
+    const speed = (which, x) => { const value = speedOf(choice, which, { ...this.solved.chosen, [name]: exactSpeed(x) }); return value && value.toNumber(); };
+    const others = choice.names.filter((other) => other !== name);
+    const fixed = others.length ? `, with ${listed(others.map((other) => `${other} at ${decimal(this.solved.chosen[other], 0)}`))} r/min` : "";
+    this.lines.draw({ name: `${name}${fixed}`, low, high, now: this.get("speeds")[name] }, speed, `Speeds over the speed of ${name}${fixed}. ${words}`);
+  }
+
+  showDrawing() { this.stick.innerHTML = this.get("drawing"); }
+}
+
+function capital(text) { return text.charAt(0).toUpperCase() + text.slice(1); }
+
+export default {
+  render({ model, el }) {
+    const panel = new SeveralPanel(model, el);
+    return () => panel.close();
+  },
+};

@@ -1,0 +1,264 @@
+"""The panel of a train with machines or several outputs: speeds moved against each other, torques and power at once.
+
+Which speeds can be chosen, and which torques, follows from the applied elements. The kernel says so once for each
+combination, with every speed as a sum of the chosen ones; from that the browser works out the rest. Torques need no table of
+their own: what the gears take in at one end they give at the others, so a torque follows from the same factors.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import ceil, pi
+from typing import Any
+
+import traitlets
+
+from gearkit.draw.core.wording import member_label
+from gearkit.draw.lever import lever_diagram
+from gearkit.draw.stick import stick_diagram
+from gearkit.draw.stick.placement import placed
+from gearkit.lesson.panels.base import Panel
+from gearkit.lesson.panels.bundle import script
+from gearkit.solve.several.motions import Motions, motions
+from gearkit.solve.several.speeds_given import GivenSpeeds, speeds_with_motions
+from gearkit.solve.several.torques_given import GivenTorques, torques_given
+from gearkit.text.phrases import decimal, listed
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import HOUSING, INPUT
+
+AT_REST = "battery at rest"
+NOTHING = "nothing"
+# Torque times r/min, in kW.
+KILOWATT = pi / 30_000
+_START = {INPUT: (2000, 100), "output": (1200, -100)}
+
+
+class SeveralPanel(Panel):
+    """Applied elements, the speeds that can be chosen and the torques that can be chosen in; all others out.
+
+    ``moved`` and ``given`` say which speeds and torques are chosen, ``speeds`` and ``torques`` hold their values in r/min and
+    N·m for every end of the train, chosen now or not.
+
+    Args:
+        layout: a layout with machines or several outputs.
+        traits: title and first state.
+
+    Raises:
+        UsageError: the layout has one input and one output only.
+    """
+
+    _esm = script("several_panel")
+    train = traitlets.Dict().tag(sync=True)
+    case = traitlets.Dict().tag(sync=True)
+    drawing = traitlets.Unicode("").tag(sync=True)
+    engaged = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    moved = traitlets.Unicode("").tag(sync=True)
+    given = traitlets.Unicode("").tag(sync=True)
+    speeds = traitlets.Dict().tag(sync=True)
+    torques = traitlets.Dict().tag(sync=True)
+
+    def __init__(self, layout: Layout, **traits: Any) -> None:
+        if not layout.machines and len(layout.output_names) < 2:
+            raise UsageError(
+                f"{layout.name} has no machine and one output, so one speed fixes all; "
+                'look at it with lesson.explore("…"), or name a layout such as power_split_one_set.'
+            )
+        self.layout_shown = layout
+        self._placement = placed(layout)
+        ends = motions(layout, ()).terminals.names
+        start = {name: _START.get(name, (1000, -100) if name in layout.output_names else (0, 0)) for name in ends}
+        speeds, torques = ({name: values[k] for name, values in start.items()} for k in (0, 1))
+        first = {"engaged": list(layout.ranges[0].engaged) if layout.ranges else [], "speeds": speeds, "torques": torques}
+        super().__init__(train=_train(layout), **{**first, **traits})
+        self._settle()
+        self.observe(self._settle, "engaged")
+
+    @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types
+    def _known_elements(self, proposal: Any) -> list[str]:
+        return list(motions(self.layout_shown, proposal["value"]).engaged)
+
+    def _settle(self, _change: Any = None) -> None:
+        """Say what the applied elements leave to choose, and keep what was chosen where it still can be."""
+        found = motions(self.layout_shown, self.engaged)
+        case = _case(found)
+        moved = [choice["words"] for choice in case["choices"] if choice["offered"]]
+        given = [choice["words"] for choice in case["torques"]]
+        with self.hold_sync():
+            self.case = case
+            self.drawing = stick_diagram.draw(self.layout_shown, self.engaged, self._placement)
+            self.moved = self.moved if self.moved in moved else max(moved, key=_with_the_vehicle(self.layout_shown))
+            self.given = self.given if self.given in given else max(given, key=_with_the_engine)
+
+    def apply_range(self, range_name: str) -> None:
+        """Apply the elements of a range.
+
+        Args:
+            range_name: such as "D".
+        """
+        self.engaged = list(self.layout_shown.engaged_in(range_name))
+
+    def move(self, **speeds: float) -> None:
+        """Choose speeds.
+
+        Args:
+            speeds: end of the train -> r/min, such as ``input=2000, output=1200``.
+
+        Raises:
+            UsageError: these are not the speeds that can be chosen with the elements applied.
+        """
+        self.moved = self._chosen(self.case["choices"], set(speeds), "speeds")
+        self.speeds = {**self.speeds, **speeds}
+
+    def load(self, *, battery_at_rest: bool = False, **torques: float) -> None:
+        """Choose torques.
+
+        Args:
+            battery_at_rest: one machine takes what another gives; stands in place of one torque.
+            torques: end of the train -> N·m, such as ``input=100``.
+
+        Raises:
+            UsageError: these are not the torques that can be chosen with the elements applied.
+        """
+        self.given = self._chosen(self.case["torques"], set(torques) | ({AT_REST} if battery_at_rest else set()), "torques")
+        self.torques = {**self.torques, **torques}
+
+    def _chosen(self, choices: list[dict[str, Any]], wanted: set[str], what: str) -> str:
+        for choice in choices:
+            if {*choice["names"], *((AT_REST,) if choice.get("unknown") else ())} == wanted:
+                return str(choice["words"])
+        offered = "; ".join(choice["words"] for choice in choices)
+        raise UsageError(f"{listed(sorted(wanted)) or NOTHING}: these {what} do not fix the others. Choose {offered}.")
+
+    def outcome(self) -> tuple[GivenSpeeds, GivenTorques]:
+        """Return all speeds in r/min and all torques in N·m, the gears without losses, the machines with theirs."""
+        choice = next(one for one in self.case["choices"] if one["words"] == self.moved)
+        load = next(one for one in self.case["torques"] if one["words"] == self.given)
+        speeds = {name: Fraction(self.speeds[name]) for name in choice["names"]}
+        torques = {name: Fraction(self.torques[name]) for name in load["names"]}
+        turning = speeds_with_motions(motions(self.layout_shown, self.engaged), speeds)
+        at_rest = bool(load.get("unknown"))
+        return turning, torques_given(self.layout_shown, self.engaged, torques, speeds, 1, battery_at_rest=at_rest)
+
+    def words(self) -> str:
+        """Return in a few sentences which speeds, torques and powers there are."""
+        turning, loads = self.outcome()
+        applied = f"{listed(self.engaged)} applied" if self.engaged else "nothing applied"
+        ends = turning.motions.terminals.names
+        told = [f"{name} {decimal(turning.of[name] or 0, 0)} r/min{self._load_words(name, loads)}" for name in ends]
+        return f"{self.layout_shown.name}, {applied}, {self.case['verdict']}: {'; '.join(told)}."
+
+    @staticmethod
+    def _load_words(name: str, loads: GivenTorques) -> str:
+        torque, power = loads.terminals[name], loads.power.get(name)
+        if torque is None or power is None:
+            return ", torque not fixed"
+        return f", {decimal(torque, 1)} N·m, {decimal(float(power) * KILOWATT, 1)} kW"
+
+    def pictures(self) -> tuple[str, ...]:
+        """Return the stick diagram and the levers with their speeds."""
+        choice = next(one for one in self.case["choices"] if one["words"] == self.moved)
+        speeds = {name: Fraction(self.speeds[name]) for name in choice["names"]}
+        return (str(self.drawing), lever_diagram.draw(self.layout_shown, self.engaged, speeds))
+
+
+def _train(layout: Layout) -> dict[str, object]:
+    """Return what stays the same for a layout, ready for JSON."""
+    machines = {one.name: one for one in layout.machines}
+    ends = []
+    for name in sorted(motions(layout, ()).terminals.names, key=lambda name: name != INPUT):
+        machine = machines.get(name)
+        limits = (machine.highest_speed, machine.highest_torque) if machine else (None, None)
+        turns = (0, 6000) if name == INPUT else (-2000, 6000) if not machine else (-_whole(limits[0]), _whole(limits[0]))
+        ends.append(
+            {
+                "name": name,
+                "words": f"{name} on {member_label(machine.shaft)}" if machine else name,
+                "kind": "machine" if machine else "input" if name == INPUT else "output",
+                "speeds": list(turns),
+                "limits": [None if limit is None else float(limit) for limit in limits],
+                "efficiency": str(machine.efficiency or 1) if machine else "1",
+            }
+        )
+    return {
+        "name": layout.name,
+        "ends": ends,
+        "levers": _levers(layout),
+        "elements": [
+            {"name": one.name, "words": f"{one.kind.value} {' – '.join(map(member_label, one.between))}"}
+            for one in layout.elements
+        ],
+        "ranges": [{"name": item.name, "engaged": list(item.engaged)} for item in layout.ranges],
+    }
+
+
+def _whole(limit: Fraction | None) -> int:
+    """How far a machine's speed can be moved: to its own highest, in whole steps, or as far as most go."""
+    return 12_000 if limit is None else 100 * ceil(limit / 100)
+
+
+def _levers(layout: Layout) -> list[dict[str, object]]:
+    found = []
+    for lever in lever_diagram.geometry(layout)["levers"]:
+        nodes = [
+            {
+                "key": next((one for one in node["members"] if one in layout.members), HOUSING),
+                "place": node["place"],
+                "label": " · ".join(member_label(one) for one in (*node["members"], *_machines_at(layout, node["members"]))),
+                "kind": "shaft",
+            }
+            for node in lever["nodes"]
+        ]
+        found.append({"title": " + ".join(lever["sets"]), "nodes": nodes})
+    return found
+
+
+def _machines_at(layout: Layout, members: list[str]) -> list[str]:
+    return [one.name for one in layout.machines if one.shaft in members]
+
+
+def _case(found: Motions) -> dict[str, Any]:
+    """Return what a combination leaves to choose, with every speed as a sum of the chosen ones."""
+    terminals = found.terminals
+    choices = []
+    for names in found.choices:
+        solved = speeds_with_motions(found, dict.fromkeys(names, 0))
+        by = {name: {one: str(factor) for one, factor in parts.items()} for name, parts in solved.fixed_by.items()}
+        choices.append({"words": _said(names), "names": list(names), "by": by, "offered": _clear(names, found)})
+    if not any(choice["offered"] for choice in choices):
+        choices[0]["offered"] = True
+    torques: list[dict[str, Any]] = []
+    for number, names in enumerate(found.choices):
+        rest = [name for name in terminals.names if name not in names]
+        torques.append({"words": _said(rest), "names": rest, "choice": number})
+        for machine in [name for name in rest if name in terminals.machines and len(terminals.machines) > 1]:
+            others = [name for name in rest if name != machine]
+            words = _said([*others, AT_REST])
+            if words not in [one["words"] for one in torques]:
+                torques.append({"words": words, "names": others, "choice": number, "unknown": machine})
+    return {"engaged": list(found.engaged), "verdict": found.verdict.value, "choices": choices, "torques": torques}
+
+
+def _said(names: list[str] | tuple[str, ...]) -> str:
+    """Inputs first, as people name them."""
+    return listed(sorted(names, key=lambda name: (name == AT_REST, name != INPUT))) or NOTHING
+
+
+def _clear(names: tuple[str, ...], found: Motions) -> bool:
+    """Whether no end stands in for another on its own shaft: machine M2 on the output is moved as the output."""
+    ends, machines = found.terminals.ends, found.terminals.machines
+    return not any(name in machines and ends[name] == ends[other] for name in names for other in ends if other not in machines)
+
+
+def _with_the_vehicle(layout: Layout) -> Any:
+    """Choose input and outputs before machines, where there is a choice."""
+
+    def key(words: str) -> tuple[int, bool]:
+        said = words.replace(",", "").split()
+        return sum(name in said for name in (INPUT, *layout.output_names)), INPUT in said
+
+    return key
+
+
+def _with_the_engine(words: str) -> tuple[bool, bool]:
+    return AT_REST in words and INPUT in words.split(), INPUT in words.replace(",", "").split()
