@@ -1,13 +1,15 @@
 """The panel of a train with machines or several outputs: speeds moved against each other, torques and power at once.
 
-Which speeds can be chosen, and which torques, follows from the applied elements. The kernel says so once for each
-combination, with every speed as a sum of the chosen ones; from that the browser works out the rest. Torques need no table of
+Which speeds can be chosen, and which torques, follows from the applied elements. The kernel says so for each combination,
+all at once where there are few, with every speed as a sum of the chosen ones; from that the browser works out the rest. Torques need no table of
 their own: what the gears take in at one end they give at the others, so a torque follows from the same factors.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from fractions import Fraction
+from itertools import combinations
 from math import ceil, pi
 from typing import Any
 
@@ -29,6 +31,8 @@ from gearkit.words.terms import HOUSING, INPUT
 
 AT_REST = "battery at rest"
 NOTHING = "nothing"
+# With so many elements every combination is worked out ahead; with more only the ranges are.
+FEW = 4
 # Torque times r/min, in kW.
 KILOWATT = pi / 30_000
 _START = {INPUT: (2000, 100), "output": (1200, -100)}
@@ -50,7 +54,7 @@ class SeveralPanel(Panel):
 
     _esm = script("several_panel")
     train = traitlets.Dict().tag(sync=True)
-    case = traitlets.Dict().tag(sync=True)
+    cases = traitlets.Dict().tag(sync=True)
     drawing = traitlets.Unicode("").tag(sync=True)
     engaged = traitlets.List(traitlets.Unicode()).tag(sync=True)
     moved = traitlets.Unicode("").tag(sync=True)
@@ -70,7 +74,8 @@ class SeveralPanel(Panel):
         start = {name: _START.get(name, (1000, -100) if name in layout.output_names else (0, 0)) for name in ends}
         speeds, torques = ({name: values[k] for name, values in start.items()} for k in (0, 1))
         first = {"engaged": list(layout.ranges[0].engaged) if layout.ranges else [], "speeds": speeds, "torques": torques}
-        super().__init__(train=_train(layout), **{**first, **traits})
+        drawing = stick_diagram.draw(layout, None, self._placement)
+        super().__init__(train=_train(layout), cases=_cases(layout), drawing=drawing, **{**first, **traits})
         self._settle()
         self.observe(self._settle, "engaged")
 
@@ -80,15 +85,19 @@ class SeveralPanel(Panel):
 
     def _settle(self, _change: Any = None) -> None:
         """Say what the applied elements leave to choose, and keep what was chosen where it still can be."""
-        found = motions(self.layout_shown, self.engaged)
-        case = _case(found)
-        moved = [choice["words"] for choice in case["choices"] if choice["offered"]]
-        given = [choice["words"] for choice in case["torques"]]
+        case = self.cases.get(_key(self.engaged)) or _case(self.layout_shown, self.engaged)
         with self.hold_sync():
-            self.case = case
-            self.drawing = stick_diagram.draw(self.layout_shown, self.engaged, self._placement)
-            self.moved = self.moved if self.moved in moved else max(moved, key=_with_the_vehicle(self.layout_shown))
-            self.given = self.given if self.given in given else max(given, key=_with_the_engine)
+            self.cases = {**self.cases, _key(self.engaged): case}
+            if self.moved not in [choice["words"] for choice in case["choices"] if choice["offered"]]:
+                self.moved = case["first"]["moved"]
+            if self.given not in [choice["words"] for choice in case["torques"]]:
+                self.given = case["first"]["given"]
+
+    @property
+    def case(self) -> dict[str, Any]:
+        """What the applied elements leave to choose."""
+        found: dict[str, Any] = self.cases[_key(self.engaged)]
+        return found
 
     def apply_range(self, range_name: str) -> None:
         """Apply the elements of a range.
@@ -159,7 +168,8 @@ class SeveralPanel(Panel):
         """Return the stick diagram and the levers with their speeds."""
         choice = next(one for one in self.case["choices"] if one["words"] == self.moved)
         speeds = {name: Fraction(self.speeds[name]) for name in choice["names"]}
-        return (str(self.drawing), lever_diagram.draw(self.layout_shown, self.engaged, speeds))
+        stick = stick_diagram.draw(self.layout_shown, self.engaged, self._placement)
+        return (stick, lever_diagram.draw(self.layout_shown, self.engaged, speeds))
 
 
 def _train(layout: Layout) -> dict[str, object]:
@@ -198,7 +208,7 @@ def _whole(limit: Fraction | None) -> int:
 
 
 def _levers(layout: Layout) -> list[dict[str, object]]:
-    found = []
+    found: list[dict[str, object]] = []
     for lever in lever_diagram.geometry(layout)["levers"]:
         nodes = [
             {
@@ -217,17 +227,39 @@ def _machines_at(layout: Layout, members: list[str]) -> list[str]:
     return [one.name for one in layout.machines if one.shaft in members]
 
 
-def _case(found: Motions) -> dict[str, Any]:
+def _key(engaged: Iterable[str]) -> str:
+    return " ".join(engaged)
+
+
+def _cases(layout: Layout) -> dict[str, dict[str, Any]]:
+    names = [element.name for element in layout.elements]
+    if len(names) <= FEW:
+        every = [each for size in range(len(names) + 1) for each in combinations(names, size)]
+    else:
+        every = [motions(layout, item.engaged).engaged for item in layout.ranges]
+    return {_key(engaged): _case(layout, engaged) for engaged in every}
+
+
+def _case(layout: Layout, engaged: Iterable[str]) -> dict[str, Any]:
     """Return what a combination leaves to choose, with every speed as a sum of the chosen ones."""
-    terminals = found.terminals
-    choices = []
+    found = motions(layout, engaged)
+    speeds: list[dict[str, Any]] = []
     for names in found.choices:
         solved = speeds_with_motions(found, dict.fromkeys(names, 0))
         by = {name: {one: str(factor) for one, factor in parts.items()} for name, parts in solved.fixed_by.items()}
-        choices.append({"words": _said(names), "names": list(names), "by": by, "offered": _clear(names, found)})
-    if not any(choice["offered"] for choice in choices):
-        choices[0]["offered"] = True
-    torques: list[dict[str, Any]] = []
+        speeds.append({"words": _said(names), "names": list(names), "by": by, "offered": _clear(names, found)})
+    if not any(choice["offered"] for choice in speeds):
+        speeds[0]["offered"] = True
+    torques = _torque_choices(found)
+    moved = max((one for one in speeds if one["offered"]), key=lambda one: _of_the_vehicle(layout, one["names"]))
+    given = max(torques, key=lambda one: (bool(one.get("unknown")) and INPUT in one["names"], INPUT in one["names"]))
+    first = {"moved": moved["words"], "given": given["words"]}
+    return {"verdict": found.verdict.value, "choices": speeds, "torques": torques, "first": first}
+
+
+def _torque_choices(found: Motions) -> list[dict[str, Any]]:
+    """Return the torques that fix all others: those of all ends whose speeds are not chosen, or a battery at rest for one."""
+    terminals, torques = found.terminals, []
     for number, names in enumerate(found.choices):
         rest = [name for name in terminals.names if name not in names]
         torques.append({"words": _said(rest), "names": rest, "choice": number})
@@ -236,7 +268,7 @@ def _case(found: Motions) -> dict[str, Any]:
             words = _said([*others, AT_REST])
             if words not in [one["words"] for one in torques]:
                 torques.append({"words": words, "names": others, "choice": number, "unknown": machine})
-    return {"engaged": list(found.engaged), "verdict": found.verdict.value, "choices": choices, "torques": torques}
+    return torques
 
 
 def _said(names: list[str] | tuple[str, ...]) -> str:
@@ -250,15 +282,6 @@ def _clear(names: tuple[str, ...], found: Motions) -> bool:
     return not any(name in machines and ends[name] == ends[other] for name in names for other in ends if other not in machines)
 
 
-def _with_the_vehicle(layout: Layout) -> Any:
-    """Choose input and outputs before machines, where there is a choice."""
-
-    def key(words: str) -> tuple[int, bool]:
-        said = words.replace(",", "").split()
-        return sum(name in said for name in (INPUT, *layout.output_names)), INPUT in said
-
-    return key
-
-
-def _with_the_engine(words: str) -> tuple[bool, bool]:
-    return AT_REST in words and INPUT in words.split(), INPUT in words.replace(",", "").split()
+def _of_the_vehicle(layout: Layout, names: Iterable[str]) -> tuple[int, bool]:
+    """Input and outputs are chosen before machines, and the input first, where there is a choice."""
+    return len({INPUT, *layout.output_names} & set(names)), INPUT in names

@@ -7,9 +7,10 @@ import { button, dropDown, sliderWithBox, tickBox } from "./controls.js";
 import { freshPrefix, html, setText } from "./dom.js";
 import { decimal, listed, shown } from "./exact.js";
 import { leversOfTrain, roundScale } from "./levers.js";
+import { showPlates } from "./plates.js";
 import { exactSpeed, powersOf, speedOf, torquesOf } from "./several.js";
 
-const STATE = ["case", "moved", "given", "speeds", "torques", "engaged"];
+const STATE = ["cases", "moved", "given", "speeds", "torques", "engaged"];
 const TORQUE = 400;
 
 class SeveralPanel {
@@ -24,12 +25,13 @@ class SeveralPanel {
     this.map = new PowerMap(this.train.ends);
     this.lines = new SpeedLines(this.train.ends);
     this.stick = html("figure", { class: "gk-drawing" });
+    this.stick.innerHTML = this.get("drawing");
     this.buildTable();
     element.append(this.frame());
     this.state.listen(STATE, () => this.update());
-    this.state.listen(["drawing"], () => this.showDrawing());
     this.update();
-    this.showDrawing();
+    // The plates' places are known once the drawing stands in the page.
+    requestAnimationFrame(() => showPlates(this.stick, this.get("engaged")));
   }
 
   get(name) { return this.state.get(name); }
@@ -40,7 +42,7 @@ class SeveralPanel {
       tick.row.querySelector("span").append(html("b", {}, name), ` ${words}`);
       return [name, tick];
     }));
-    this.rangeButtons = this.train.ranges.map(({ name, engaged }) => button(name, () => this.state.set({ engaged: this.inOrder(engaged) }), "gk-range"));
+    this.rangeButtons = this.train.ranges.map(({ name, engaged }) => button(name, () => this.engage(this.inOrder(engaged)), "gk-range"));
     this.rangeButtons.forEach((node, k) => node.setAttribute("aria-label", `Apply the elements of range ${this.train.ranges[k].name}`));
   }
 
@@ -48,7 +50,14 @@ class SeveralPanel {
 
   apply(name, on) {
     const engaged = this.get("engaged").filter((other) => other !== name);
-    this.state.set({ engaged: this.inOrder(on ? [...engaged, name] : engaged) });
+    this.engage(this.inOrder(on ? [...engaged, name] : engaged));
+  }
+
+  // What was chosen stays chosen where it still can be, as in the kernel; of a combination not met before the kernel tells.
+  engage(engaged) {
+    const kase = this.get("cases")[engaged.join(" ")];
+    const known = (what, choices) => (!kase || choices(kase).some(({ words }) => words === this.get(what)) ? {} : { [what]: kase.first[what] });
+    this.state.set({ engaged, ...known("moved", ({ choices }) => choices.filter(({ offered }) => offered)), ...known("given", ({ torques }) => torques) });
   }
 
   buildSliders() {
@@ -96,9 +105,10 @@ class SeveralPanel {
     place.gkList.set(this.get(what));
   }
 
-  // The chosen speeds and torques; while the kernel looks at new elements, those that it knew before.
+  // The chosen speeds and torques; null while the kernel looks at elements that are new.
   chosen() {
-    const kase = this.get("case");
+    const kase = this.get("cases")[this.get("engaged").join(" ")];
+    if (!kase) return null;
     const choice = kase.choices.find(({ words }) => words === this.get("moved"));
     const load = kase.torques.find(({ words }) => words === this.get("given"));
     return choice && load ? { kase, choice, load } : null;
@@ -121,7 +131,7 @@ class SeveralPanel {
     this.known = now;
     const { kase, choice, load } = now;
     for (const [name, tick] of this.ticks) tick.set(this.get("engaged").includes(name));
-    const key = kase.engaged.join(" ");
+    const key = this.get("engaged").join(" ");
     this.rangeButtons.forEach((node, k) => node.setAttribute("aria-pressed", String(this.inOrder(this.train.ranges[k].engaged).join(" ") === key)));
     this.offer(this.moved, "moved", "I choose the speeds of", kase.choices.filter(({ offered }) => offered), (words) => this.take("moved", words));
     this.offer(this.given, "given", "I choose the torques of", kase.torques, (words) => this.take("given", words));
@@ -138,6 +148,7 @@ class SeveralPanel {
     this.showLevers(words);
     this.map.draw(this.solved.powers, `Where power goes, in kW. ${words}`);
     this.showLines(words);
+    if (this.stick.isConnected) showPlates(this.stick, this.get("engaged"));
   }
 
   // Whoever chooses others to move finds them where they are: what turned along keeps its speed, as near as its slider goes.
@@ -155,7 +166,8 @@ class SeveralPanel {
   words() {
     const { kase, choice } = this.known;
     const { speeds, powers } = this.solved;
-    const applied = kase.engaged.length ? `${listed(kase.engaged)} applied` : "Nothing applied";
+    const engaged = this.get("engaged");
+    const applied = engaged.length ? `${listed(engaged)} applied` : "Nothing applied";
     const follow = this.train.ends.filter(({ name }) => !choice.names.includes(name)).map(({ name }) => {
       const speed = speeds[name];
       return speed.isZero ? `${name} stands still` : `${name} turns at ${decimal(speed, 0)} r/min`;
@@ -217,8 +229,6 @@ class SeveralPanel {
     const fixed = others.length ? `, with ${listed(others.map((other) => `${other} at ${decimal(this.solved.chosen[other], 0)}`))} r/min` : "";
     this.lines.draw({ name: `${name}${fixed}`, low, high, now: this.get("speeds")[name] }, speed, `Speeds over the speed of ${name}${fixed}. ${words}`);
   }
-
-  showDrawing() { this.stick.innerHTML = this.get("drawing"); }
 }
 
 function capital(text) { return text.charAt(0).toUpperCase() + text.slice(1); }
