@@ -1,4 +1,4 @@
-"""What an exercise is: its question, what is drawn for each learner, its answer, its slips and its hints.
+"""What an exercise is: its question, what is drawn for each learner, its answer, its named mistakes and its hints.
 
 Everything in an item is data. Formulas and conditions are texts that `formulas` reads; an answer that no formula can
 give (a chart, an order, a diagnosis) names a rule from `rules` that works it out from the drawn layout.
@@ -55,16 +55,16 @@ PICKS = frozenset({"version", "letters", "rows"})
 
 
 @dataclass(frozen=True)
-class Slip:
+class NamedMistake:
     """A wrong answer that has a name.
 
     Args:
         code: the mistake behind it, from `mistakes`.
         wrong: the wrong formula; for an item with several parts a formula for each part it changes.
         sentence: what the learner reads; the mistake's own sentence when empty.
-        when: for a tooth-count design, the condition on the learner's counts that shows the slip.
+        when: for a tooth-count design, the condition on the learner's counts that shows the mistake.
         says: what the sentence says of the answer beyond that it is the wrong one, such as that its size is right.
-        right_too: parts that the sentence calls right; where they are not, the slip is not told.
+        right_too: parts that the sentence calls right; where they are not, the mistake is not told.
         together: True where the sentence speaks of all its parts: it is told only if all are as predicted.
     """
 
@@ -128,7 +128,7 @@ class Version:
     Args:
         prompt: see `Item`.
         answer: see `Item`.
-        slips: see `Item`.
+        named_mistakes: see `Item`.
         symbols: see `Item`.
         also: see `Item`.
         fields: see `Item`.
@@ -139,7 +139,7 @@ class Version:
 
     prompt: str = ""
     answer: str | Mapping[str, str] = ""
-    slips: tuple[Slip, ...] = ()
+    named_mistakes: tuple[NamedMistake, ...] = ()
     symbols: tuple[str, ...] = ()
     also: tuple[str, ...] = ()
     fields: Mapping[str, Field] = field(default_factory=dict)
@@ -176,7 +176,7 @@ class Item:
         prompt: the question in Markdown; ``<S>`` stands for the drawn value of S.
         hints: three, each leaving at least one step to do.
         answer: the right formula, or one per part; empty where a rule or constraints decide.
-        slips: named wrong answers, most telling first.
+        named_mistakes: named wrong answers, most telling first.
         draw: what is drawn for each learner.
         fields: the parts, where there are several.
         symbols: the letters of a symbolic answer.
@@ -203,7 +203,7 @@ class Item:
     prompt: str
     hints: tuple[str, str, str]
     answer: str | Mapping[str, str] = ""
-    slips: tuple[Slip, ...] = ()
+    named_mistakes: tuple[NamedMistake, ...] = ()
     draw: Draw = Draw()
     fields: Mapping[str, Field] = field(default_factory=dict)
     symbols: tuple[str, ...] = ()
@@ -242,9 +242,9 @@ class Item:
         return tuple(dict.fromkeys(name for question in self.questions for name in question.symbols))
 
     @property
-    def all_slips(self) -> tuple[Slip, ...]:
+    def all_named_mistakes(self) -> tuple[NamedMistake, ...]:
         """The named wrong answers of all its versions."""
-        return tuple(slip for question in self.questions for slip in question.slips)
+        return tuple(each_mistake for question in self.questions for each_mistake in question.named_mistakes)
 
     def asked(self, values: Mapping[str, Fraction]) -> Item:
         """Return the item as it is asked with drawn numbers.

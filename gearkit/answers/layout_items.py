@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
+from gearkit.answers.items import AnswerKind, Draw, Field, Item, NamedMistake
 from gearkit.answers.rules import any_layout
 from gearkit.solve import mobility, ratios
 from gearkit.solve.ratios import Ratio
@@ -81,7 +81,7 @@ def _ratios(layout: Layout, ranges: Sequence[_Range]) -> Item:
         prompt=prompt,
         hints=HINTS,
         answer=formulas,
-        slips=_slips(formulas),
+        named_mistakes=_named_mistakes(formulas),
         fields=fields,
         draw=_draw(layout, ranges),
     )
@@ -141,11 +141,11 @@ def _part_names(ranges: Sequence[str]) -> dict[str, str]:
     return words
 
 
-def _slips(formulas: Mapping[str, str]) -> tuple[Slip, ...]:
+def _named_mistakes(formulas: Mapping[str, str]) -> tuple[NamedMistake, ...]:
     """Upside down in every range, and the wrong direction in every range."""
     turned = {name: f"1/({text})" for name, text in formulas.items() if text != "1"}
     reversed_ = {name: f"-({text})" for name, text in formulas.items()}
-    return tuple(Slip(code, wrong) for code, wrong in (("RECIP", turned), ("SIGN", reversed_)) if wrong)
+    return tuple(NamedMistake(code, wrong) for code, wrong in (("RECIP", turned), ("SIGN", reversed_)) if wrong)
 
 
 def _draw(layout: Layout, ranges: Sequence[_Range]) -> Draw:

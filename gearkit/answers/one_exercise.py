@@ -12,8 +12,8 @@ from gearkit.answers import items
 from gearkit.answers.draw_numbers.variants import Variant, practice, shown_exactly
 from gearkit.answers.items import ONE_PART, Item
 from gearkit.answers.judge import marking
+from gearkit.answers.judge.checkers import Part
 from gearkit.answers.judge.results import ItemResult, MarkVerdict
-from gearkit.answers.judge.targets import Part
 from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
 
@@ -61,7 +61,7 @@ class Exercise:
             "verdict": None if result is None else str(result.verdict),
             "score": None if result is None else _marks(result.score),
             "max": _marks(most),
-            "mistakes": [] if result is None else list(dict.fromkeys(slip.code for slip in result.mistakes)),
+            "mistakes": [] if result is None else list(dict.fromkeys(mistake.code for mistake in result.mistakes)),
             "comment": "" if result is None else result.comment,
         }
 

@@ -210,7 +210,7 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
     A part is either a ratio, written with digits, or words: the state of a combination, or names of elements.
     """
     from gearkit.answers.items import AnswerKind
-    from gearkit.answers.kinds.numbers import NumberTarget
+    from gearkit.answers.kinds.numbers import NumberChecker
     from gearkit.answers.read.commas import settled
 
     said = []
@@ -226,7 +226,7 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
         names = dict.fromkeys(letter.replace("_", "") for letter in _LETTER.findall(text))
         letters = {letter: Fraction(1009 + 10 * place) for place, letter in enumerate(names)}
         try:
-            reading = NumberTarget(Fraction(1), AnswerKind.EXACT_RATIO, letters=letters).read(settled(text, _SHEET.comma))
+            reading = NumberChecker(Fraction(1), AnswerKind.EXACT_RATIO, letters=letters).read(settled(text, _SHEET.comma))
             said.append(f"{name}read as {reading.read_as}" + (f" ({reading.remark})" if reading.remark else ""))
         except GearkitError as fault:
             said.append(f"{name}cannot be read: {fault}")

@@ -10,8 +10,8 @@ from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import Item
 from gearkit.answers.judge import marking
+from gearkit.answers.judge.checkers import Part
 from gearkit.answers.judge.results import ItemResult, MarkVerdict
-from gearkit.answers.judge.targets import Part
 from gearkit.answers.kinds.choices import labelled
 from gearkit.draw.lever.sketches import svgs_of
 from gearkit.lesson.answering import LONGEST_TEXT
@@ -142,7 +142,7 @@ class Exercise:
             self._record.add("attempt", {
                 "item": self.item.id, "draw": self._draw, "given": self.given, "verdict": result.verdict.value,
                 "score": str(result.score), "max": str(result.max), "hints": self.hints_shown,
-                "mistakes": [slip.code for slip in result.mistakes], **self._tag,
+                "mistakes": [named.code for named in result.mistakes], **self._tag,
             })  # fmt: skip
         self._tell()
         return result

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.judge.targets import Part
+from gearkit.answers.judge.checkers import Part
 from gearkit.answers.read.commas import EITHER
 from gearkit.answers.read.split import split_answer, with_commas_settled
 from gearkit.words.errors import AnswerError
@@ -58,7 +58,7 @@ def _form(variant: Variant, part: Part, text: str) -> FormOfPart:
     if not text:
         return FormOfPart(part)
     try:
-        reading = variant.key.targets[part.name].read(text)
+        reading = variant.key.checkers[part.name].read(text)
         return FormOfPart(part, read_as=reading.read_as, remark=reading.remark)
     except AnswerError as fault:
         return FormOfPart(part, trouble=str(fault))

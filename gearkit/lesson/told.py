@@ -8,7 +8,7 @@ from gearkit.answers.judge.results import ItemResult
 from gearkit.text.markdown import inline, to_html
 
 
-class Told:
+class Message:
     """Words for the learner, shown as text or as HTML.
 
     Args:
@@ -30,7 +30,7 @@ class Told:
         return f'<div role="status">{heading}{inline(self.text)}</div>'
 
 
-class Checked:
+class CheckResult:
     """The outcome of a check, shown as text or as HTML.
 
     Args:
@@ -56,7 +56,7 @@ class Checked:
         return f'<div role="status"><strong>{sign} {escape(self.result.item)}</strong> {to_html(self.result.comment)}</div>'
 
 
-class Question(Told):
+class Question(Message):
     """The question of an exercise.
 
     Args:

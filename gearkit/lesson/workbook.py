@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from gearkit.answers.symbols import Written, symbols
 from gearkit.lesson.answering import in_words, texts_of
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
-from gearkit.lesson.told import Checked, Question, Told
+from gearkit.lesson.told import CheckResult, Message, Question
 from gearkit.words.errors import GearkitError, UsageError
 
 if TYPE_CHECKING:
@@ -262,7 +262,7 @@ class Lesson:
 
         return ExercisePanel(self._exercise(item))
 
-    def question(self, item: str) -> Told:
+    def question(self, item: str) -> Message:
         """Return the question of an exercise in words, with this learner's numbers.
 
         Args:
@@ -270,7 +270,7 @@ class Lesson:
         """
         return Question(self._exercise(item).variant.prompt, item)
 
-    def answer(self, item: str, *texts: object, **parts: object) -> Told:
+    def answer(self, item: str, *texts: object, **parts: object) -> Message:
         """Put an answer down and see how the kit reads it; nothing is checked yet.
 
         Args:
@@ -281,9 +281,9 @@ class Lesson:
         exercise = self._exercise(item)
         given = texts_of(texts[0] if texts else None, parts)
         exercise.write(given)
-        return Told(in_words(exercise.form(), given), exercise.item.id)
+        return Message(in_words(exercise.form(), given), exercise.item.id)
 
-    def check(self, item: str, *texts: object, **parts: object) -> Checked:
+    def check(self, item: str, *texts: object, **parts: object) -> CheckResult:
         """Check an answer at once; hand it over here or with ``answer`` before.
 
         Args:
@@ -294,9 +294,9 @@ class Lesson:
         exercise = self._exercise(item)
         if texts or parts:
             exercise.write(texts_of(texts[0] if texts else None, parts))
-        return Checked(exercise.check())
+        return CheckResult(exercise.check())
 
-    def hint(self, item: str) -> Told:
+    def hint(self, item: str) -> Message:
         """Return the next hint of an exercise.
 
         Args:
@@ -304,9 +304,9 @@ class Lesson:
         """
         exercise = self._exercise(item)
         text = exercise.hint()
-        return Told(text, f"Hint {exercise.hints_shown} of {len(exercise.item.hints)}")
+        return Message(text, f"Hint {exercise.hints_shown} of {len(exercise.item.hints)}")
 
-    def new_numbers(self, item: str) -> Told:
+    def new_numbers(self, item: str) -> Message:
         """Start an exercise again with other numbers and return the new question.
 
         Args:

@@ -17,7 +17,7 @@ from gearkit.lesson.learnt.recall import RecallPanel
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.exercise import ExercisePanel
 from gearkit.lesson.panels.task import TaskPanel
-from gearkit.lesson.told import Checked, Told
+from gearkit.lesson.told import CheckResult, Message
 from gearkit.lesson.workbook import Lesson
 from gearkit.words.errors import GearkitError
 
@@ -131,7 +131,7 @@ def _run(cell: Cell, space: dict[str, object]) -> object:
 def _result(cell: Cell, printed: str, value: object) -> Result:
     if isinstance(value, ExercisePanel | TaskPanel | RecallPanel):
         return Result(cell, waits=True, title=str(value.title))
-    if isinstance(value, Progress | Told | Checked):
+    if isinstance(value, Progress | Message | CheckResult):
         return Result(cell, waits=True, title="Your progress" if isinstance(value, Progress) else "Your answer")
     if isinstance(value, Lesson):
         return Result(cell)

@@ -16,7 +16,7 @@ from gearkit.answers.comparison.formulas import symbols_of, value
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge import marking
-from gearkit.answers.judge.targets import Part
+from gearkit.answers.judge.checkers import Part
 from gearkit.words.errors import UsageError
 
 VariantsOf = Callable[[str], Sequence[Variant]]

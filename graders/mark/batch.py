@@ -22,7 +22,7 @@ from graders.course.course import Course
 from graders.course.roster import Roster, read_class_list
 from graders.mark.decide import apply_decisions, decisions
 from graders.mark.decide.apply_decisions import Settled
-from graders.mark.marks_on_disk import Shelf
+from graders.mark.marks_on_disk import StoredMarks
 from graders.mark.submissions import Submission, submissions
 from graders.mark.workers import pool
 from graders.mark.workers.cluster import Job, connected
@@ -229,7 +229,7 @@ def assembled(
         levels |= {outcome.sandbox} - {""}
     present = {one.learner for one in found}
     absent = tuple(sorted(learner.id for learner in roster if learner.id not in present))
-    learners = Shelf(
+    learners = StoredMarks(
         len(found),
         lambda place: part_at(place).marks,
         lambda place: marks_text(part_file(course, sheet.name, found[place].learner)),

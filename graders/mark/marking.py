@@ -179,7 +179,7 @@ def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str
         rounded(score),
         float(entry.marks),
         str(result.verdict),
-        tuple(dict.fromkeys(slip.code for slip in result.mistakes)),
+        tuple(dict.fromkeys(each.code for each in result.mistakes)),
         result.comment,
         dict(given),
         dict(result.read_as),

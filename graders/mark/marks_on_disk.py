@@ -15,7 +15,7 @@ from graders.book import record
 from graders.book.record import LearnerMarks, MarkSheet
 
 
-class Shelf(Sequence[LearnerMarks]):
+class StoredMarks(Sequence[LearnerMarks]):
     """A sequence of learners' marks that holds none of them.
 
     Args:
@@ -60,26 +60,26 @@ class Shelf(Sequence[LearnerMarks]):
     __hash__ = None  # type: ignore[assignment]
 
     def __repr__(self) -> str:
-        return f"Shelf of {self._count}"
+        return f"Stored marks of {self._count}"
 
 
 def texts(learners: Sequence[LearnerMarks]) -> Iterator[str]:
-    """Learners' marks as they stand in a file, one after the other; from a shelf without making them anew.
+    """Learners' marks as they stand in a file, one after the other; from stored ones without making them anew.
 
     Args:
         learners: the marks.
     """
-    return map(learners.text, range(len(learners))) if isinstance(learners, Shelf) else map(record.line_of, learners)
+    return map(learners.text, range(len(learners))) if isinstance(learners, StoredMarks) else map(record.line_of, learners)
 
 
-def changed(shelf: Sequence[LearnerMarks], change: Callable[[LearnerMarks], LearnerMarks]) -> Shelf:
-    """A shelf on which every learner's marks are changed as they are taken out.
+def changed(stored: Sequence[LearnerMarks], change: Callable[[LearnerMarks], LearnerMarks]) -> StoredMarks:
+    """Stored marks of which every learner's marks are changed as they are taken out.
 
     Args:
-        shelf: the marks.
+        stored: the marks.
         change: gives the changed marks.
     """
-    return Shelf(len(shelf), lambda place: change(shelf[place]))
+    return StoredMarks(len(stored), lambda place: change(stored[place]))
 
 
 class Lines:
@@ -143,10 +143,10 @@ def opened(path: Path, *, trusted: bool = False) -> MarkSheet:
         if data["format"] != record.FORMAT or data["learners"]:
             return record.read(path)
         head = MarkSheet.from_file(data)
-        shelf = Shelf(len(lines), lambda place: LearnerMarks.from_file(lines.data(place)), lines.text)
+        stored = StoredMarks(len(lines), lambda place: LearnerMarks.from_file(lines.data(place)), lines.text)
         # Once now, so that a damaged sheet is found here and not by whoever looks at it.
         if not trusted and not all("items" in lines.data(place) for place in range(len(lines))):
             return record.read(path)
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return record.read(path)
-    return replace(head, learners=shelf)
+    return replace(head, learners=stored)

@@ -9,7 +9,7 @@ from xml.etree import ElementTree as ET
 
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.judge.targets import Part, WrongForm
+from gearkit.answers.judge.checkers import Part, WrongForm
 from gearkit.answers.kinds.choices import labelled
 from gearkit.answers.mistakes import mistake
 from gearkit.text.markdown import inline, to_html
@@ -44,7 +44,7 @@ def item_of(
     forms = variant.key.wrong_forms
     seed = int(sha256(identifier.encode()).hexdigest()[:8], 16)
     questions = [
-        question(part, variant.key.targets[part.name], forms, place, seed + place)
+        question(part, variant.key.checkers[part.name], forms, place, seed + place)
         for place, part in enumerate(variant.parts, start=1)
     ]
     most = sum((part.marks * scale for part in variant.parts), Fraction(0))

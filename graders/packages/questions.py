@@ -14,10 +14,10 @@ from typing import Any
 from xml.etree import ElementTree as ET
 
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.judge.targets import Part, Target, WrongForm
-from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget, SeveralTarget
+from gearkit.answers.judge.checkers import Checker, Part, WrongForm
+from gearkit.answers.kinds.letters import FormulaChecker
+from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker, SeveralChecker
 from gearkit.text import mathml
 from graders.packages.elements import element, page_part, value, variable
 
@@ -54,12 +54,12 @@ class Question:
     wrong: Mapping[int, ET.Element] = field(default_factory=dict)
 
 
-def question(part: Part, target: Target, forms: Sequence[WrongForm], number: int, seed: int) -> Question:
+def question(part: Part, checker: Checker, forms: Sequence[WrongForm], number: int, seed: int) -> Question:
     """Return a part of an item as other systems ask it.
 
     Args:
         part: the part.
-        target: what it asks for.
+        checker: what it asks for.
         forms: the item's named wrong answers.
         number: of the part, counted from 1.
         seed: for the order of a formula's choices.
@@ -69,16 +69,16 @@ def question(part: Part, target: Target, forms: Sequence[WrongForm], number: int
     """
     name = f"RESPONSE{number}"
     contents = {place: form.contents[part.name] for place, form in enumerate(forms) if part.name in form.contents}
-    if isinstance(target, NumberTarget):
-        return _number(name, target, contents)
-    if isinstance(target, ChoiceTarget):
-        return _choice(name, part, target.choices.options, target.right, contents)
-    if isinstance(target, SeveralTarget):
-        return _several(name, part, target)
-    if isinstance(target, OrderTarget):
-        return _order(name, target)
-    if isinstance(target, FormulaTarget):
-        return _formula(name, part, target, contents, seed)
+    if isinstance(checker, NumberChecker):
+        return _number(name, checker, contents)
+    if isinstance(checker, ChoiceChecker):
+        return _choice(name, part, checker.choices.options, checker.right, contents)
+    if isinstance(checker, SeveralChecker):
+        return _several(name, part, checker)
+    if isinstance(checker, OrderChecker):
+        return _order(name, checker)
+    if isinstance(checker, FormulaChecker):
+        return _formula(name, part, checker, contents, seed)
     raise NotForOtherSystemsError(f"{part.label or part.name}: a {part.kind} has no form there")
 
 
@@ -87,27 +87,27 @@ def _declaration(name: str, cardinality: str, base_type: str, right: Sequence[st
     return element("qti-response-declaration", {"identifier": name, "cardinality": cardinality, "base-type": base_type}, answer)
 
 
-def _number(name: str, target: NumberTarget, contents: Mapping[int, Any]) -> Question:
+def _number(name: str, checker: NumberChecker, contents: Mapping[int, Any]) -> Question:
     fields = element("qti-text-entry-interaction", {"response-identifier": name, "expected-length": "14"})
     score: tuple[tuple[ET.Element, Fraction], ...] = ()
-    signed = target.kind is not AnswerKind.INTEGER and target.value and not target.size_only
+    signed = checker.kind is not AnswerKind.INTEGER and checker.value and not checker.size_only
     wrong = {
-        place: _between(name, target, Fraction(content))
+        place: _between(name, checker, Fraction(content))
         for place, content in contents.items()
         if isinstance(content, Fraction | int)
     }
     if signed:
         # As in the kit's own marking, a wrong sign costs half.
-        score = ((_between(name, target, -target.value), Fraction(1, 2)),)
-        wrong[SIGN] = _between(name, target, -target.value)
-    right = _between(name, target, target.value)
-    if target.size_only and target.value:
-        right = element("qti-or", None, right, _between(name, target, -target.value))
-    return Question(name, _declaration(name, "single", "float", [_decimal(target.value)]), fields, right, score, wrong)
+        score = ((_between(name, checker, -checker.value), Fraction(1, 2)),)
+        wrong[SIGN] = _between(name, checker, -checker.value)
+    right = _between(name, checker, checker.value)
+    if checker.size_only and checker.value:
+        right = element("qti-or", None, right, _between(name, checker, -checker.value))
+    return Question(name, _declaration(name, "single", "float", [_decimal(checker.value)]), fields, right, score, wrong)
 
 
-def _between(name: str, target: NumberTarget, exact: Fraction) -> ET.Element:
-    room = _room(target, Fraction(exact))
+def _between(name: str, checker: NumberChecker, exact: Fraction) -> ET.Element:
+    room = _room(checker, Fraction(exact))
     return element(
         "qti-and",
         None,
@@ -116,12 +116,12 @@ def _between(name: str, target: NumberTarget, exact: Fraction) -> ET.Element:
     )
 
 
-def _room(target: NumberTarget, exact: Fraction) -> Fraction:
+def _room(checker: NumberChecker, exact: Fraction) -> Fraction:
     """How far a decimal may lie from a value: what marking allows for rounding on the way, and what the item states."""
-    if target.counted:
+    if checker.counted:
         return _COUNT_ROOM
-    whole = Fraction(100) if target.unit == "percent" else Fraction(1)
-    room = max(target.tolerance.around(exact), target.tolerance.on_the_way(exact, whole))
+    whole = Fraction(100) if checker.unit == "percent" else Fraction(1)
+    room = max(checker.tolerance.around(exact), checker.tolerance.on_the_way(exact, whole))
     return room or _COUNT_ROOM
 
 
@@ -150,9 +150,9 @@ def _choices(name: str, options: Mapping[str, ET.Element], most: int) -> ET.Elem
     )
 
 
-def _several(name: str, part: Part, target: SeveralTarget) -> Question:
-    options = target.choices.options
-    if any(not accepted for accepted in target.accepted[:1]):
+def _several(name: str, part: Part, checker: SeveralChecker) -> Question:
+    options = checker.choices.options
+    if any(not accepted for accepted in checker.accepted[:1]):
         raise NotForOtherSystemsError(
             f"{part.label or part.name}: that nothing is chosen is the right answer, which other systems take for none"
         )
@@ -168,32 +168,32 @@ def _several(name: str, part: Part, target: SeveralTarget) -> Question:
         ]
         return element("qti-and", None, *ticked, *left)
 
-    accepted = [chosen(selection) for selection in target.accepted if selection]
+    accepted = [chosen(selection) for selection in checker.accepted if selection]
     right = accepted[0] if len(accepted) == 1 else element("qti-or", None, *accepted)
-    declared = [names[option] for option in options if option in target.accepted[0]]
+    declared = [names[option] for option in options if option in checker.accepted[0]]
     return Question(name, _declaration(name, "multiple", "identifier", declared), fields, right)
 
 
-def _order(name: str, target: OrderTarget) -> Question:
-    names = {option: f"C{place}" for place, option in enumerate(target.choices.options, start=1)}
+def _order(name: str, checker: OrderChecker) -> Question:
+    names = {option: f"C{place}" for place, option in enumerate(checker.choices.options, start=1)}
     fields = element(
         "qti-order-interaction",
         {"response-identifier": name, "shuffle": "true"},
         *(element("qti-simple-choice", {"identifier": key}, element("span", text=option)) for option, key in names.items()),
     )
     right = element("qti-match", None, variable(name), element("qti-correct", {"identifier": name}))
-    return Question(name, _declaration(name, "ordered", "identifier", [names[o] for o in target.order]), fields, right)
+    return Question(name, _declaration(name, "ordered", "identifier", [names[o] for o in checker.order]), fields, right)
 
 
-def _formula(name: str, part: Part, target: FormulaTarget, contents: Mapping[int, Any], seed: int) -> Question:
-    texts = {RIGHT: target.right_text()}
+def _formula(name: str, part: Part, checker: FormulaChecker, contents: Mapping[int, Any], seed: int) -> Question:
+    texts = {RIGHT: checker.right_text()}
     for place, content in contents.items():
-        text = target.wrong_text(content)
+        text = checker.wrong_text(content)
         if text not in texts.values():
             texts[place] = text
     # Where few wrong forms have a name, the form upside down and with the other sign are choices too.
     for place, other in ((UPSIDE_DOWN, f"1/({texts[RIGHT]})"), (SIGN, f"-({texts[RIGHT]})")):
-        if len(texts) < _FEWEST_CHOICES and not target.judge(target.read(other)).right:
+        if len(texts) < _FEWEST_CHOICES and not checker.judge(checker.read(other)).right:
             texts[place] = other
     if len(texts) < _FEWEST_CHOICES:
         raise NotForOtherSystemsError(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge import marking
-from gearkit.answers.judge.targets import Part
+from gearkit.answers.judge.checkers import Part
 from gearkit.print.document import (
     Block,
     Document,

@@ -23,7 +23,7 @@ from graders.course.roster import Roster
 from graders.mark.decide import decisions
 from graders.report.figures import fairness, ideas, predictions, similarity
 from graders.report.figures.class_data import ReportData
-from graders.report.figures.similarity import Likeness
+from graders.report.figures.similarity import Similarity
 from graders.report.pages.item_words import of_items
 from graders.sheets.drawn import variants_for
 from graders.sheets.sheets import Sheet
@@ -117,7 +117,7 @@ def report_data(course: Course, sheet: Sheet) -> ReportData:
         roster=class_of(course),
         words=of_items(entry.item for entry in sheet.items),
         mistakes=mistake_words(codes_in(marks)),
-        likeness=alike(course, sheet, marks),
+        similarity=alike(course, sheet, marks),
         earlier=_earlier(course, sheet),
         marked_on=f"{changed.day} {changed:%B %Y, %H:%M}",
         predictions=predictions.gather(course, sheet.name),
@@ -138,7 +138,7 @@ def _earlier(course: Course, sheet: Sheet) -> tuple[tuple[str, MarkSheet], ...]:
     return tuple((title, record.read(course.marks_file(name))) for _, name, title in sorted(found))
 
 
-def alike(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[Likeness, ...]:
+def alike(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[Similarity, ...]:
     """Return the pairs of submissions worth a conversation; none for a class too large to compare.
 
     Args:

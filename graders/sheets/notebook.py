@@ -16,7 +16,7 @@ from typing import Any
 from gearkit.answers.answer_forms import Form, form_of_kind
 from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.items import AnswerKind, Item
-from gearkit.answers.judge.targets import Part
+from gearkit.answers.judge.checkers import Part
 from gearkit.answers.kinds.choices import labelled
 from gearkit.answers.read.commas import EITHER
 from gearkit.text.markdown import as_words

@@ -14,9 +14,9 @@ from typing import Any
 
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge.claims import Claim, Relation, Said
-from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import OrderTarget, SeveralTarget
+from gearkit.answers.kinds.letters import FormulaChecker
+from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.kinds.words import OrderChecker, SeveralChecker
 
 NEAR = Fraction(1, 100)
 POINTS = tuple(
@@ -104,7 +104,7 @@ def holds(condition: str, values: Mapping[str, Fraction]) -> bool:
         return False
 
 
-class Checker:
+class ClaimChecker:
     """Says of each claim whether it holds for what was played."""
 
     def __init__(self, variant: Variant, plays: Mapping[str, Play], follows: Any) -> None:
@@ -159,23 +159,23 @@ class Checker:
             play.means is not None and self._right(Claim(name, Relation.RIGHT), play) for name, play in self.plays.items()
         )
 
-    def _target(self, claim: Claim) -> Any:
-        return self.variant.key.targets[claim.part]
+    def _checker(self, claim: Claim) -> Any:
+        return self.variant.key.checkers[claim.part]
 
     def _values(self, claim: Claim, play: Play) -> list[tuple[Fraction, Fraction]]:
         """Given and right value; for formulas at several points."""
-        target = self._target(claim)
-        if isinstance(target, NumberTarget):
-            if target.size_only:
-                return [(abs(play.means), abs(target.value))]
-            return [(play.means, target.value)]
-        assert isinstance(target, FormulaTarget)
+        checker = self._checker(claim)
+        if isinstance(checker, NumberChecker):
+            if checker.size_only:
+                return [(abs(play.means), abs(checker.value))]
+            return [(play.means, checker.value)]
+        assert isinstance(checker, FormulaChecker)
         answer = self.variant.item.answer
         right = answer if isinstance(answer, str) else answer[claim.part]
         return [(formula_at(play.means, point), formula_at(right, point)) for point in POINTS]
 
     def _stands(self, claim: Claim, play: Play, wanted: Any) -> bool:
-        exact = isinstance(self._target(claim), FormulaTarget)
+        exact = isinstance(self._checker(claim), FormulaChecker)
         for given, right in self._values(claim, play):
             value = wanted(right)
             if value == right:
@@ -188,53 +188,53 @@ class Checker:
         return True
 
     def _right(self, claim: Claim, play: Play) -> bool:
-        target = self._target(claim)
-        if isinstance(target, SeveralTarget):
-            return play.means in target.accepted
-        if isinstance(target, OrderTarget):
-            return bool(play.means == target.order)
-        if isinstance(target, FormulaTarget):
+        checker = self._checker(claim)
+        if isinstance(checker, SeveralChecker):
+            return play.means in checker.accepted
+        if isinstance(checker, OrderChecker):
+            return bool(play.means == checker.order)
+        if isinstance(checker, FormulaChecker):
             also = [Claim(claim.part, Relation.RIGHT, text) for text in self.variant.item.also]
             return self._stands(claim, play, lambda right: right) or any(self._is(one, play) for one in also)
-        if isinstance(target, NumberTarget):
+        if isinstance(checker, NumberChecker):
             return self._stands(claim, play, lambda right: right)
-        return bool(play.means == target.right)
+        return bool(play.means == checker.right)
 
     def _wrong(self, claim: Claim, play: Play) -> bool:
         return not self._right(claim, play)
 
     def _last_marked(self, claim: Claim, play: Play) -> bool:
         last = play.text.split("=")[-1]
-        if isinstance(self._target(claim), NumberTarget):
+        if isinstance(self._checker(claim), NumberChecker):
             return play.means == number_at_front(last.strip())
         return all(formula_at(play.means, point) == formula_at(last, point) for point in POINTS)
 
     def _sides_differ(self, claim: Claim, play: Play) -> bool:
         first, last = play.text.split("=")
-        if isinstance(self._target(claim), NumberTarget):
+        if isinstance(self._checker(claim), NumberChecker):
             return number_at_front(first) != play.means
         return any(formula_at(first, point) != formula_at(last, point) for point in POINTS)
 
     def _also_right(self, claim: Claim, play: Play) -> bool:
-        return play.means in self._target(claim).accepted[1:]
+        return play.means in self._checker(claim).accepted[1:]
 
     def _is(self, claim: Claim, play: Play) -> bool:
-        target = self._target(claim)
-        if isinstance(target, NumberTarget):
+        checker = self._checker(claim)
+        if isinstance(checker, NumberChecker):
             wrong, given = number_at_front(claim.value), play.means
-            if target.size_only:
+            if checker.size_only:
                 wrong, given = abs(wrong), abs(given)
             return abs(given - wrong) <= max(
-                abs(wrong) * max(NEAR, target.tolerance.relative), target.tolerance.absolute, rounding(play.text)
+                abs(wrong) * max(NEAR, checker.tolerance.relative), checker.tolerance.absolute, rounding(play.text)
             )
-        if isinstance(target, FormulaTarget):
+        if isinstance(checker, FormulaChecker):
             return all(formula_at(play.means, point) == formula_at(claim.value, point) for point in POINTS)
         written = claim.value.split(", ") if claim.value != "none" else []
-        if isinstance(target, SeveralTarget):
-            return {target.choices.label(one) for one in play.means} == set(written)
-        if isinstance(target, OrderTarget):
-            return [target.choices.label(one) for one in play.means] == written
-        return bool(target.choices.label(play.means) == claim.value)
+        if isinstance(checker, SeveralChecker):
+            return {checker.choices.label(one) for one in play.means} == set(written)
+        if isinstance(checker, OrderChecker):
+            return [checker.choices.label(one) for one in play.means] == written
+        return bool(checker.choices.label(play.means) == claim.value)
 
     def _negative(self, claim: Claim, play: Play) -> bool:
         return self._stands(claim, play, lambda right: -right)
@@ -258,19 +258,19 @@ class Checker:
         return play.means != 0 and self._stands(claim, play, lambda right: right * Fraction(claim.value))
 
     def _one_swap(self, claim: Claim, play: Play) -> bool:
-        order = list(self._target(claim).order)
+        order = list(self._checker(claim).order)
         swapped = [[*order[:k], order[k + 1], order[k], *order[k + 2 :]] for k in range(len(order) - 1)]
         return list(play.means) in swapped
 
     def _reversed(self, claim: Claim, play: Play) -> bool:
-        return list(play.means) == list(reversed(self._target(claim).order))
+        return list(play.means) == list(reversed(self._checker(claim).order))
 
     def _too_few_figures(self, claim: Claim, play: Play) -> bool:
         last = play.text.split("=")[-1]
         digits = re.sub(r"\D", "", last).lstrip("0")
         ((given, right),) = self._values(claim, play)
         places = len(last.split(".")[1]) if "." in last else 0
-        return len(digits) < self._target(claim).tolerance.figures and abs(given - right) * 2 * 10**places <= 1
+        return len(digits) < self._checker(claim).tolerance.figures and abs(given - right) * 2 * 10**places <= 1
 
     def _a_number(self, claim: Claim, play: Play) -> bool:
         return not re.search("[A-Za-z]", play.text.split("=")[-1])
@@ -278,14 +278,14 @@ class Checker:
     def _rounded(self, claim: Claim, play: Play) -> bool:
         return self._right(claim, play) and any(given != right for given, right in self._values(claim, play))
 
-    def _no_slip(self, claim: Claim, play: Play) -> bool:
-        target = self._target(claim)
+    def _no_named_mistake(self, claim: Claim, play: Play) -> bool:
+        checker = self._checker(claim)
         if (
-            isinstance(target, NumberTarget)
-            and target.kind != "integer"
-            and not target.size_only
-            and target.value
-            and play.means == -target.value
+            isinstance(checker, NumberChecker)
+            and checker.kind != "integer"
+            and not checker.size_only
+            and checker.value
+            and play.means == -checker.value
         ):
             return False
         for form in self.variant.key.wrong_forms:
@@ -307,7 +307,7 @@ PHRASES = {
     "a factor of two": {Relation.TWICE_OR_HALF},
     "The working is right": {Relation.SCALED},
     "Two neighbours": {Relation.ONE_SWAP},
-    "one of the usual slips": {Relation.NO_SLIP},
+    "one of the usual mistakes": {Relation.NO_NAMED_MISTAKE},
     "follows from your own": {Relation.FOLLOWS},
     "held carrier is right": {Relation.RIGHT},
     "The element fits": {Relation.RIGHT},

@@ -15,14 +15,14 @@ from fractions import Fraction
 from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.items import AnswerKind, all_items
 from gearkit.answers.judge import marking
-from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget, SeveralTarget
+from gearkit.answers.kinds.letters import FormulaChecker
+from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker, SeveralChecker
 
 DRAWS = 3
 HALF_PERCENT = Fraction(1, 200)
 OFF = (Fraction(1012, 1000), Fraction(988, 1000), Fraction(1018, 1000), Fraction(982, 1000))
-Writer = Callable[[Fraction, NumberTarget], str | None]
+Writer = Callable[[Fraction, NumberChecker], str | None]
 
 
 @dataclass(frozen=True)
@@ -49,8 +49,8 @@ def four(value: Fraction) -> str:
     return decimal(value, 4)
 
 
-def _is_ratio(target: NumberTarget) -> bool:
-    return target.kind is AnswerKind.EXACT_RATIO
+def _is_ratio(checker: NumberChecker) -> bool:
+    return checker.kind is AnswerKind.EXACT_RATIO
 
 
 def _whole(value: Fraction) -> bool:
@@ -61,11 +61,11 @@ def _small(value: Fraction) -> bool:
     return value.denominator < 10**4
 
 
-def _signed(target: NumberTarget) -> bool:
-    return _is_ratio(target) or target.unit in ("r/min", "N·m")
+def _signed(checker: NumberChecker) -> bool:
+    return _is_ratio(checker) or checker.unit in ("r/min", "N·m")
 
 
-def _comma(value: Fraction, target: NumberTarget) -> str | None:
+def _comma(value: Fraction, checker: NumberChecker) -> str | None:
     text = four(value)
     whole, _, digits = text.lstrip("-").partition(".")
     return text.replace(".", ",") if digits and (len(digits) != 3 or whole == "0") else None
@@ -75,7 +75,7 @@ def _exchanged(text: str) -> str:
     return text.translate(str.maketrans(",.", ".,"))
 
 
-def _mixed(value: Fraction, target: NumberTarget) -> str | None:
+def _mixed(value: Fraction, checker: NumberChecker) -> str | None:
     if _whole(value) or not _small(value) or abs(value) < 1:
         return None
     size = abs(value)
@@ -83,7 +83,7 @@ def _mixed(value: Fraction, target: NumberTarget) -> str | None:
     return f"{'-' if value < 0 else ''}{whole} {rest}/{size.denominator}"
 
 
-def _vulgar(value: Fraction, target: NumberTarget) -> str | None:
+def _vulgar(value: Fraction, checker: NumberChecker) -> str | None:
     sign = {
         Fraction(1, 2): "½",
         Fraction(1, 4): "¼",
@@ -103,34 +103,34 @@ def _vulgar(value: Fraction, target: NumberTarget) -> str | None:
 
 
 def _turned(form: str) -> Writer:
-    return lambda value, target: form.format(four(abs(value))) if _signed(target) and value < 0 else None
+    return lambda value, checker: form.format(four(abs(value))) if _signed(checker) and value < 0 else None
 
 
 def _ahead(form: str) -> Writer:
-    return lambda value, target: form.format(four(value)) if _signed(target) and value > 0 else None
+    return lambda value, checker: form.format(four(value)) if _signed(checker) and value > 0 else None
 
 
 def _ratio(form: str) -> Writer:
-    return lambda value, target: form.format(four(value)) if _is_ratio(target) else None
+    return lambda value, checker: form.format(four(value)) if _is_ratio(checker) else None
 
 
 def _any(form: str) -> Writer:
-    return lambda value, target: form.format(four(value))
+    return lambda value, checker: form.format(four(value))
 
 
 def _unit(unit: str, spelling: str, factor: Fraction = Fraction(1)) -> Writer:
-    return lambda value, target: f"{four(value / factor)} {spelling}" if target.unit == unit else None
+    return lambda value, checker: f"{four(value / factor)} {spelling}" if checker.unit == unit else None
 
 
-def _with_unit(value: Fraction, target: NumberTarget) -> str | None:
-    return f"{four(value)} {target.unit}" if target.unit else None
+def _with_unit(value: Fraction, checker: NumberChecker) -> str | None:
+    return f"{four(value)} {checker.unit}" if checker.unit else None
 
 
-def _fraction(value: Fraction, target: NumberTarget) -> str | None:
+def _fraction(value: Fraction, checker: NumberChecker) -> str | None:
     return f"{value.numerator}/{value.denominator}" if _small(value) else None
 
 
-def _power_of_ten(value: Fraction, target: NumberTarget) -> str | None:
+def _power_of_ten(value: Fraction, checker: NumberChecker) -> str | None:
     if not value:
         return None
     digits = four(abs(value)).replace(".", "").lstrip("0")
@@ -138,11 +138,11 @@ def _power_of_ten(value: Fraction, target: NumberTarget) -> str | None:
     return f"{'-' if value < 0 else ''}{digits[0]}.{digits[1:] or '0'}e{exponent}"
 
 
-def _working(value: Fraction, target: NumberTarget) -> str | None:
+def _working(value: Fraction, checker: NumberChecker) -> str | None:
     return f"{value.numerator}/{value.denominator} = {four(value)}" if _small(value) and not _whole(value) else None
 
 
-def _working_in_decimals(value: Fraction, target: NumberTarget) -> str | None:
+def _working_in_decimals(value: Fraction, checker: NumberChecker) -> str | None:
     return f"1 + {four(value - 1)} = {four(value)}" if value > 1 and not _whole(value) else None
 
 
@@ -163,14 +163,14 @@ NUMBERS: dict[str, Writer] = {
     "backwards": _turned("{}, backwards"),
     "forward": _ahead("{} forward"),
     "forwards": _ahead("forwards, {}"),
-    "overdrive": lambda value, target: f"{four(value)} overdrive" if _is_ratio(target) and 0 < value < 1 else None,
-    "(overdrive)": lambda value, target: f"{four(value)} (overdrive)" if _is_ratio(target) and 0 < value < 1 else None,
+    "overdrive": lambda value, checker: f"{four(value)} overdrive" if _is_ratio(checker) and 0 < value < 1 else None,
+    "(overdrive)": lambda value, checker: f"{four(value)} (overdrive)" if _is_ratio(checker) and 0 < value < 1 else None,
     "letter in front": _any("n = {}"),
     "word in front": _any("answer = {}"),
     "i =": _ratio("i = {}"),
-    "T = x Nm": lambda value, target: f"T = {four(value)} Nm" if target.unit == "N·m" else None,
-    "reverse with unit": lambda value, target: (
-        f"{four(-value)} rpm (reverse)" if target.unit == "r/min" and value < 0 else None
+    "T = x Nm": lambda value, checker: f"T = {four(value)} Nm" if checker.unit == "N·m" else None,
+    "reverse with unit": lambda value, checker: (
+        f"{four(-value)} rpm (reverse)" if checker.unit == "r/min" and value < 0 else None
     ),
     "revs per minute": _unit("r/min", "revs per minute"),
     "rev per min": _unit("r/min", "rev per min"),
@@ -184,42 +184,42 @@ NUMBERS: dict[str, Writer] = {
     "kilojoules": _unit("kJ", "kilojoules"),
     "millimetres": _unit("mm", "millimetres"),
     "power of ten": _power_of_ten,
-    "x10^": lambda value, target: (lambda text: text and text.replace("e", " x 10^"))(_power_of_ten(value, target)),
-    "letter x": lambda value, target: f"2 x {decimal(value / 2, 6)}",
+    "x10^": lambda value, checker: (lambda text: text and text.replace("e", " x 10^"))(_power_of_ten(value, checker)),
+    "letter x": lambda value, checker: f"2 x {decimal(value / 2, 6)}",
     "working": _working,
     "working in decimals": _working_in_decimals,
-    "letters and working": lambda value, target: (
-        f"i = {text}" if _is_ratio(target) and (text := _working(value, target)) else None
+    "letters and working": lambda value, checker: (
+        f"i = {text}" if _is_ratio(checker) and (text := _working(value, checker)) else None
     ),
-    "sum": lambda value, target: f"1+{decimal(value - 1, 5)}" if value > 1 else None,
+    "sum": lambda value, checker: f"1+{decimal(value - 1, 5)}" if value > 1 else None,
     "over 1": _any("{}/1"),
     "in a sentence": _any("The answer is {}."),
     "named after it": _any("{} = i"),
     "to one": _ratio("{}-to-one"),
     "plus sign": _ahead("+{}"),
-    "LaTeX": lambda value, target: f"$\\frac{{{value.numerator}}}{{{value.denominator}}}$" if _small(value) else None,
-    "three sides": lambda value, target: (lambda text: text and f"{text} = {decimal(value, 6)}")(_working(value, target)),
-    "thousands and point": lambda value, target: f"{float(value):,.2f}" if abs(value) >= 1000 and target.unit else None,
-    "thousands and comma": lambda value, target: (
-        _exchanged(f"{float(value):,.2f}") if abs(value) >= 1000 and target.unit else None
+    "LaTeX": lambda value, checker: f"$\\frac{{{value.numerator}}}{{{value.denominator}}}$" if _small(value) else None,
+    "three sides": lambda value, checker: (lambda text: text and f"{text} = {decimal(value, 6)}")(_working(value, checker)),
+    "thousands and point": lambda value, checker: f"{float(value):,.2f}" if abs(value) >= 1000 and checker.unit else None,
+    "thousands and comma": lambda value, checker: (
+        _exchanged(f"{float(value):,.2f}") if abs(value) >= 1000 and checker.unit else None
     ),
-    "comma and unit": lambda value, target: (
-        f"{text} {target.unit}" if target.unit and (text := _comma(value, target)) else None
+    "comma and unit": lambda value, checker: (
+        f"{text} {checker.unit}" if checker.unit and (text := _comma(value, checker)) else None
     ),
-    "mixed and reverse": lambda value, target: (
-        f"{_mixed(-value, target)} in reverse" if _signed(target) and value < 0 and _mixed(-value, target) else None
+    "mixed and reverse": lambda value, checker: (
+        f"{_mixed(-value, checker)} in reverse" if _signed(checker) and value < 0 and _mixed(-value, checker) else None
     ),
     "about": _any("≈ {}"),
     "approx": _any("approx. {}"),
     "about in words": _any("about {}"),
-    "proper minus": lambda value, target: f"−{four(-value)}" if value < 0 else None,
+    "proper minus": lambda value, checker: f"−{four(-value)}" if value < 0 else None,
 }
 COUNTS: dict[str, Writer] = {
-    "count": lambda value, target: str(value),
-    "count with a point": lambda value, target: f"{value}.0",
-    "count with a letter": lambda value, target: f"N = {value}",
-    "count worked out": lambda value, target: f"{value - 1} + 1",
-    "count with working": lambda value, target: f"{2 * value}/2 = {value}",
+    "count": lambda value, checker: str(value),
+    "count with a point": lambda value, checker: f"{value}.0",
+    "count with a letter": lambda value, checker: f"N = {value}",
+    "count worked out": lambda value, checker: f"{value - 1} + 1",
+    "count with working": lambda value, checker: f"{2 * value}/2 = {value}",
 }
 FORMULAS = {
     "formula": "{}",
@@ -256,16 +256,16 @@ WORDS = {
 }
 # Two meanings: to be refused, with how to write each.
 TWO_MEANINGS: dict[str, Writer] = {
-    "three digits after a comma": lambda value, target: (
+    "three digits after a comma": lambda value, checker: (
         text.replace(".", ",")
         if 1 <= abs(value) < 1000 and len((text := f"{float(value):.3f}").partition(".")[2]) == 3
         else None
     ),
-    "ratio with a colon": lambda value, target: (
+    "ratio with a colon": lambda value, checker: (
         f"{value.numerator}:{value.denominator}" if value > 0 and not _whole(value) and _small(value) else None
     ),
-    "minus and forward": lambda value, target: f"{four(value)} forward" if _signed(target) and value < 0 else None,
-    "share of a letter": lambda value, target: f"1/2{next(iter(target.letters))}" if target.letters else None,
+    "minus and forward": lambda value, checker: f"{four(value)} forward" if _signed(checker) and value < 0 else None,
+    "share of a letter": lambda value, checker: f"1/2{next(iter(checker.letters))}" if checker.letters else None,
 }
 BETWEEN = {
     "commas": ", ",
@@ -287,67 +287,67 @@ def cases() -> Iterator[Case]:
         for number in range(DRAWS):
             variant = practice(item, f"notation {number}")
             for part in variant.parts:
-                for notation, text, right in _of_target(variant.key.targets[part.name]):
+                for notation, text, right in _of_target(variant.key.checkers[part.name]):
                     yield Case(notation, variant, part.name, text, right)
 
 
-def _of_target(target: object) -> Iterator[tuple[str, str, bool | None]]:
-    if isinstance(target, NumberTarget):
-        yield from _numbers(target) if target.kind is not AnswerKind.INTEGER else _counts(target)
-    elif isinstance(target, FormulaTarget):
+def _of_target(checker: object) -> Iterator[tuple[str, str, bool | None]]:
+    if isinstance(checker, NumberChecker):
+        yield from _numbers(checker) if checker.kind is not AnswerKind.INTEGER else _counts(checker)
+    elif isinstance(checker, FormulaChecker):
         for notation, form in FORMULAS.items():
-            yield notation, form.format(target.formulas[0]), True
-            yield notation, form.format(f"({target.formulas[0]})*101/100"), False
-    elif isinstance(target, ChoiceTarget):
-        yield from _choices(target)
-    elif isinstance(target, SeveralTarget | OrderTarget):
-        yield from _several(target)
+            yield notation, form.format(checker.formulas[0]), True
+            yield notation, form.format(f"({checker.formulas[0]})*101/100"), False
+    elif isinstance(checker, ChoiceChecker):
+        yield from _choices(checker)
+    elif isinstance(checker, SeveralChecker | OrderChecker):
+        yield from _several(checker)
 
 
-def _numbers(target: NumberTarget) -> Iterator[tuple[str, str, bool | None]]:
+def _numbers(checker: NumberChecker) -> Iterator[tuple[str, str, bool | None]]:
     for notation, write in TWO_MEANINGS.items():
-        text = write(target.value, target)
+        text = write(checker.value, checker)
         if text is not None:
             yield notation, text, None
-    room = max(target.tolerance.absolute, abs(target.value) * max(target.tolerance.relative, HALF_PERCENT))
+    room = max(checker.tolerance.absolute, abs(checker.value) * max(checker.tolerance.relative, HALF_PERCENT))
     for notation, write in NUMBERS.items():
-        text = write(target.value, target)
-        if text is not None and _letters_in_the_way(notation, text, target):
+        text = write(checker.value, checker)
+        if text is not None and _letters_in_the_way(notation, text, checker):
             yield f"{notation} beside that letter", text, None
             continue
         if text is not None:
             yield notation, text, True
         for factor in OFF:
-            wrong = target.value * factor
+            wrong = checker.value * factor
             # What four written figures take off has to stay outside as well.
-            text = write(wrong, target) if abs(wrong - target.value) > room * Fraction(11, 10) else None
+            text = write(wrong, checker) if abs(wrong - checker.value) > room * Fraction(11, 10) else None
             if text is not None:
                 yield notation, text, False
 
 
-def _letters_in_the_way(notation: str, text: str, target: NumberTarget) -> bool:
+def _letters_in_the_way(notation: str, text: str, checker: NumberChecker) -> bool:
     """Whether e or x is a letter of the question, so that the notation has two meanings there."""
-    letters = {letter.lower() for letter in target.letters or {}}
+    letters = {letter.lower() for letter in checker.letters or {}}
     return (notation == "power of ten" and "e" in letters) or (notation == "letter x" and "x" in letters and " -" in text)
 
 
-def _counts(target: NumberTarget) -> Iterator[tuple[str, str, bool]]:
+def _counts(checker: NumberChecker) -> Iterator[tuple[str, str, bool]]:
     for notation, write in COUNTS.items():
         for off in (0, 1, -1):
-            text = write(target.value + off, target)
-            if text is not None and target.value + off > 0:
+            text = write(checker.value + off, checker)
+            if text is not None and checker.value + off > 0:
                 yield notation, text, off == 0
 
 
-def _choices(target: ChoiceTarget) -> Iterator[tuple[str, str, bool]]:
-    for option in target.choices.options:
-        right = option == target.right
+def _choices(checker: ChoiceChecker) -> Iterator[tuple[str, str, bool]]:
+    for option in checker.choices.options:
+        right = option == checker.right
         yield from ((name, form.format(option, U=option.upper()), right) for name, form in CHOICES.items())
         if option in WORDS:
             yield "other words", WORDS[option], right
-        if option in ORDINALS and "R" in target.choices.options:
+        if option in ORDINALS and "R" in checker.choices.options:
             yield "ordinals", ORDINALS[option], right
-        if option in ORDINALS and option != "R" and "R" in target.choices.options:
+        if option in ORDINALS and option != "R" and "R" in checker.choices.options:
             yield from (
                 (name, form.format(option), right)
                 for name, form in {
@@ -360,15 +360,19 @@ def _choices(target: ChoiceTarget) -> Iterator[tuple[str, str, bool]]:
             yield from ((name, form.format(option), right) for name, form in NAMES.items())
 
 
-def _several(target: SeveralTarget | OrderTarget) -> Iterator[tuple[str, str, bool]]:
-    options, labels = target.choices.options, target.choices
-    chosen = [one for one in options if one in target.accepted[0]] if isinstance(target, SeveralTarget) else list(target.order)
-    wrong = list(options[:1] if chosen != [options[0]] else options[1:2]) if isinstance(target, SeveralTarget) else chosen[::-1]
+def _several(checker: SeveralChecker | OrderChecker) -> Iterator[tuple[str, str, bool]]:
+    options, labels = checker.choices.options, checker.choices
+    chosen = (
+        [one for one in options if one in checker.accepted[0]] if isinstance(checker, SeveralChecker) else list(checker.order)
+    )
+    wrong = (
+        list(options[:1] if chosen != [options[0]] else options[1:2]) if isinstance(checker, SeveralChecker) else chosen[::-1]
+    )
     for name, between in BETWEEN.items():
-        if isinstance(target, SeveralTarget) and name in ("then", "greater-than", "arrows", "proper arrows", "thick arrows"):
+        if isinstance(checker, SeveralChecker) and name in ("then", "greater-than", "arrows", "proper arrows", "thick arrows"):
             continue
         for picked, right in ((chosen, True), (wrong, False)):
-            if picked and not (isinstance(target, SeveralTarget) and not right and frozenset(picked) in target.accepted):
+            if picked and not (isinstance(checker, SeveralChecker) and not right and frozenset(picked) in checker.accepted):
                 yield name, between.join(map(labels.label, picked)), right
                 yield (
                     f"{name}, in words",

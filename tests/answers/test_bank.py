@@ -33,10 +33,10 @@ def test_an_item_is_complete(item: Item) -> None:
     # A hint is the same for everybody, so it has no blank for a drawn number.
     assert all(hint.strip() and "<" not in hint for hint in item.hints)
     for question in item.questions:
-        assert question.slips
-        assert {slip.code for slip in question.slips} <= CODES
+        assert question.named_mistakes
+        assert {each_mistake.code for each_mistake in question.named_mistakes} <= CODES
         assert question.rule in ("", *rule_names())
-        assert {slip.sentence for slip in question.slips if "<" in slip.sentence} == set()
+        assert {each_mistake.sentence for each_mistake in question.named_mistakes if "<" in each_mistake.sentence} == set()
     assert item.marks >= 2
 
 
@@ -56,9 +56,9 @@ def test_over_many_draws_right_blank_and_mistaken_learners_get_what_they_should(
             marked = marking.mark(variant, wrong)
             assert marked.score < marked.max, (form.code, wrong)
             assert marked.verdict == "wrong", (form.code, wrong, marked.comment)
-            assert form.code in {slip.code for slip in marked.mistakes}, (form.code, wrong, marked.comment)
+            assert form.code in {each_mistake.code for each_mistake in marked.mistakes}, (form.code, wrong, marked.comment)
             seen.add(form.code)
-    assert seen == {slip.code for slip in item.all_slips}
+    assert seen == {each_mistake.code for each_mistake in item.all_named_mistakes}
 
 
 @pytest.mark.parametrize("item", ALL, ids=ids)

@@ -17,7 +17,7 @@ from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import all_items, find
 from gearkit.answers.judge import marking
 from gearkit.answers.kinds.letters import fingerprint_of
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.words.errors import UsageError
 from tests.support import learners, minds
 
@@ -47,7 +47,7 @@ def test_who_thinks_it_through_without_a_misconception_is_right(item: str) -> No
         found = minds.THOUGHT_THROUGH[item](minds.HONEST, variant)
         assert found
         texts = {
-            part: content if isinstance(content, str) else variant.key.targets[part].wrong_text(content)
+            part: content if isinstance(content, str) else variant.key.checkers[part].wrong_text(content)
             for part, content in found.items()
         }
         assert learners.is_right(variant, texts), texts
@@ -55,11 +55,11 @@ def test_who_thinks_it_through_without_a_misconception_is_right(item: str) -> No
 
 def clear(variant: Variant, part: str, content: object) -> bool:
     """Whether a number lies so far from the right one that nobody takes it for a rounded one."""
-    target = variant.key.targets[part]
-    if not isinstance(target, NumberTarget) or not isinstance(content, Fraction):
+    checker = variant.key.checkers[part]
+    if not isinstance(checker, NumberChecker) or not isinstance(content, Fraction):
         return True
-    room = max(abs(target.value) * Fraction(3, 100), 3 * target.tolerance.absolute)
-    return abs(content - target.value) > room
+    room = max(abs(checker.value) * Fraction(3, 100), 3 * checker.tolerance.absolute)
+    return abs(content - checker.value) > room
 
 
 @pytest.mark.parametrize("idea", [*minds.WEIGHING, *minds.TURNED])
@@ -78,12 +78,13 @@ def test_what_a_learner_thinks_through_is_what_was_foreseen(idea: str) -> None:
             met += 1
             answers = foreseen(variant).get(belief(idea), ())
             read = {
-                part: variant.key.targets[part].read(learners.exact(variant, part, content))
+                part: variant.key.checkers[part].read(learners.exact(variant, part, content))
                 for part, content in contents.items()
             }
             assert any(
                 all(
-                    part in answer and variant.key.targets[part].agrees(reading, answer[part]) for part, reading in read.items()
+                    part in answer and variant.key.checkers[part].agrees(reading, answer[part])
+                    for part, reading in read.items()
                 )
                 for answer in answers
             ), (item.id, contents, answers)
@@ -96,12 +97,12 @@ def test_no_misconception_answers_right(item: str) -> None:
         right = marking.right_answer(variant)
         for idea, answers in foreseen(variant).items():
             for answer in answers:
-                texts = {part: variant.key.targets[part].wrong_text(content) for part, content in answer.items()}
+                texts = {part: variant.key.checkers[part].wrong_text(content) for part, content in answer.items()}
                 assert texts
                 assert not learners.is_right(variant, {**right, **texts}), (idea.key, texts)
 
 
-def slips_named(one: Belief) -> list[tuple[str, str, int | None]]:
+def mistakes_named(one: Belief) -> list[tuple[str, str, int | None]]:
     """(code, item, which of its slips) that a misconception names."""
     found = []
     for code, ids in one.only.items():
@@ -115,10 +116,10 @@ def slips_named(one: Belief) -> list[tuple[str, str, int | None]]:
 def test_what_a_misconception_names_is_in_the_bank(one: Belief) -> None:
     for code in (*one.codes, *one.only):
         assert mistakes.mistake(code)
-    for code, item, place in slips_named(one):
-        assert [slip.code for slip in find(item).slips].count(code) > (place or 0), (code, item)
+    for code, item, place in mistakes_named(one):
+        assert [each_mistake.code for each_mistake in find(item).named_mistakes].count(code) > (place or 0), (code, item)
     for item in one.never.split():
-        assert any(slip.code in one.codes for slip in find(item).slips), item
+        assert any(each_mistake.code in one.codes for each_mistake in find(item).named_mistakes), item
     for item, formulas in one.written.items():
         parts = set(find(item).fields) or {"answer"}
         assert set(formulas if not isinstance(formulas, str) else {"answer"}) <= parts
@@ -128,9 +129,9 @@ def test_what_a_misconception_names_is_in_the_bank(one: Belief) -> None:
 
 def test_a_mistake_is_sorted_to_one_misconception_only() -> None:
     for item in ITEMS:
-        for slip in item.slips:
-            behind = [one.key for one in all_beliefs() if slip.code in one.codes and item.id not in one.never.split()]
-            assert len(behind) <= 1, (item.id, slip.code, behind)
+        for each_mistake in item.named_mistakes:
+            behind = [one.key for one in all_beliefs() if each_mistake.code in one.codes and item.id not in one.never.split()]
+            assert len(behind) <= 1, (item.id, each_mistake.code, behind)
 
 
 def test_tables_name_items_that_there_are() -> None:
@@ -139,17 +140,17 @@ def test_tables_name_items_that_there_are() -> None:
 
 
 def test_radians_and_radii_are_off_by_their_own_factors() -> None:
-    for code, item, place in slips_named(belief("r/min used as rad/s")):
+    for code, item, place in mistakes_named(belief("r/min used as rad/s")):
         for variant in drawn(item):
-            slip = [slip for slip in find(item).slips if slip.code == code][place or 0]
-            factor = value(str(slip.wrong), variant.facts.values) / value(str(find(item).answer), variant.facts.values)
+            each_mistake = [each_mistake for each_mistake in find(item).named_mistakes if each_mistake.code == code][place or 0]
+            factor = value(str(each_mistake.wrong), variant.facts.values) / value(str(find(item).answer), variant.facts.values)
             assert abs(float(factor) - 30 / 3.14159265) < 1e-6, item
     for item in ("L01-07", "L04-09", "L08-08", "L10-05", "L10-06", "L10-07", "L13-08"):
         variant = drawn(item)[0]
         (answer,) = foreseen(variant)[belief("diameter for radius")]
-        target = variant.key.targets["answer"]
-        assert isinstance(target, NumberTarget)
-        assert answer["answer"] / target.value in (2, Fraction(1, 2)), item
+        checker = variant.key.checkers["answer"]
+        assert isinstance(checker, NumberChecker)
+        assert answer["answer"] / checker.value in (2, Fraction(1, 2)), item
 
 
 @pytest.mark.parametrize("one", all_beliefs(), ids=lambda one: one.key)

@@ -17,7 +17,7 @@ from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import Item
 from gearkit.answers.judge import marking
-from gearkit.answers.kinds.words import ChoiceTarget, SeveralTarget
+from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker
 from gearkit.words.errors import AnswerError
 
 DRAWS, MOST_TEXTS = 80, 70
@@ -30,17 +30,17 @@ def many(item: Item) -> list[Variant]:
 
 def texts_to_try(drawn: list[Variant], name: str) -> list[str]:
     """Right answers of other learners by how often they occur, and whatever can be chosen."""
-    asked = [variant for variant in drawn if name in variant.key.targets]
-    found: Counter[str] = Counter(variant.key.targets[name].right_text() for variant in asked)
-    target = asked[0].key.targets[name]
-    if isinstance(target, ChoiceTarget):
-        found.update({target.choices.label(option): 0 for option in target.choices.options})
-    if isinstance(target, SeveralTarget) and len(target.choices.options) <= 6:
+    asked = [variant for variant in drawn if name in variant.key.checkers]
+    found: Counter[str] = Counter(variant.key.checkers[name].right_text() for variant in asked)
+    checker = asked[0].key.checkers[name]
+    if isinstance(checker, ChoiceChecker):
+        found.update({checker.choices.label(option): 0 for option in checker.choices.options})
+    if isinstance(checker, SeveralChecker) and len(checker.choices.options) <= 6:
         found.update(
             {
-                target.wrong_text(frozenset(ticks)): 0
+                checker.wrong_text(frozenset(ticks)): 0
                 for number in range(1, 7)
-                for ticks in combinations(target.choices.options, number)
+                for ticks in combinations(checker.choices.options, number)
             }
         )
     return [text for text, _ in found.most_common(MOST_TEXTS)]
@@ -48,10 +48,10 @@ def texts_to_try(drawn: list[Variant], name: str) -> list[str]:
 
 def marks_of(variant: Variant, name: str, text: str) -> Fraction:
     """The marks of the part that a text earns; not every version of an item asks for the same parts."""
-    target = variant.key.targets.get(name)
+    checker = variant.key.checkers.get(name)
     marks = sum(part.marks for part in variant.parts if part.name == name)
     try:
-        return marks * target.judge(target.read(text)).share if target else Fraction(0)
+        return marks * checker.judge(checker.read(text)).share if checker else Fraction(0)
     except AnswerError:
         return Fraction(0)
 

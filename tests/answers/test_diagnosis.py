@@ -59,17 +59,17 @@ def read(sheet: Sequence[Variant], answers: Sequence[dict[str, str]]) -> list[Ev
     return [found for variant, given in zip(sheet, answers, strict=True) if (found := evidence(variant, given)) is not None]
 
 
-def learner(dice: random.Random, kind: Kind, held: int, length: int, least: int = 0) -> Seen:
+def learner(seeded: random.Random, kind: Kind, held: int, length: int, least: int = 0) -> Seen:
     """Somebody on a random sheet; each idea comes in on at least so many of its exercises."""
     while True:
-        window = dice.choice(WINDOWS)
+        window = seeded.choice(WINDOWS)
         if len(exercises(*window)) < length:
             continue
-        given = variants(sheet(dice, length, window), dice)
-        ideas = dice.sample(KEYS, held)
+        given = variants(sheet(seeded, length, window), seeded)
+        ideas = seeded.sample(KEYS, held)
         if all(sum(thought(idea, variant, 0.0) is not None for variant in given) >= least for idea in ideas):
             break
-    answers, counts = hands_in(given, ideas, kind, dice)
+    answers, counts = hands_in(given, ideas, kind, seeded)
     seen = read(given, answers)
     return Seen(given, ideas, counts, diagnose(seen), seen)
 
@@ -79,18 +79,18 @@ def share(people: Sequence[Seen], holds: Callable[[Seen], bool]) -> float:
 
 
 def test_who_holds_no_misconception_is_hardly_ever_told_of_one() -> None:
-    dice = random.Random(31)
+    seeded = random.Random(31)
     many = amount(1400, 15)
-    people = [learner(dice, Kind(rate), 0, length) for _ in range(many) for rate in CARELESS for length in LENGTHS]
+    people = [learner(seeded, Kind(rate), 0, length) for _ in range(many) for rate in CARELESS for length in LENGTHS]
     alarms = share(people, lambda one: bool(one.found.ideas))
     print(f"\nno misconception, 0 to 20 % careless: {len(people)} learners, false alarms {alarms:.2%}")
     assert alarms < amount(1, 3) * 0.005
 
 
 def test_who_knows_little_and_slips_at_random_is_hardly_ever_told_of_one() -> None:
-    dice = random.Random(32)
+    seeded = random.Random(32)
     for named in (1.0, 0.5):
-        people = [learner(dice, Kind(0.4, named=named), 0, length) for _ in range(amount(700, 15)) for length in LENGTHS]
+        people = [learner(seeded, Kind(0.4, named=named), 0, length) for _ in range(amount(700, 15)) for length in LENGTHS]
         alarms = share(people, lambda one: bool(one.found.ideas))
         print(
             f"\n40 % of answers wrong, {named:.0%} of them named mistakes at random: {len(people)} learners, "
@@ -100,9 +100,9 @@ def test_who_knows_little_and_slips_at_random_is_hardly_ever_told_of_one() -> No
 
 
 def test_a_misconception_that_five_exercises_touch_is_named() -> None:
-    dice = random.Random(33)
+    seeded = random.Random(33)
     people = [
-        learner(dice, Kind(rate), 1, length, least=5)
+        learner(seeded, Kind(rate), 1, length, least=5)
         for _ in range(amount(200, 10))
         for rate in CARELESS
         for length in (12, 20)
@@ -116,23 +116,23 @@ def test_a_misconception_that_five_exercises_touch_is_named() -> None:
 
 
 def test_telling_sheets_of_twelve_with_two_follow_ups_name_most() -> None:
-    dice = random.Random(34)
+    seeded = random.Random(34)
     before = after = alarms = people = 0
     for window in WINDOWS:
         pool = exercises(*window)
         chosen = [item.id for item in most_telling(pool, 12)]
         for number in range(amount(150, 6)):
-            given = variants(chosen, dice)
+            given = variants(chosen, seeded)
             reach = [key for key in KEYS if sum(thought(key, variant, 0.0) is not None for variant in given) >= 2]
-            for ideas in ([dice.choice(reach)], []):
+            for ideas in ([seeded.choice(reach)], []):
                 kind = Kind(CARELESS[number % 3])
-                seen = read(given, hands_in(given, ideas, kind, dice)[0])
+                seen = read(given, hands_in(given, ideas, kind, seeded)[0])
                 found = diagnose(seen)
                 first = any(belief(idea) in one.beliefs for idea in ideas for one in found.ideas)
                 if found.suspected:
-                    more = variants([item.id for item in follow_ups(found.suspected, chosen, pool)], dice)
+                    more = variants([item.id for item in follow_ups(found.suspected, chosen, pool)], seeded)
                     assert len(more) <= 2
-                    found = diagnose([*seen, *read(more, hands_in(more, ideas, kind, dice)[0])])
+                    found = diagnose([*seen, *read(more, hands_in(more, ideas, kind, seeded)[0])])
                 if ideas:
                     people, before = people + 1, before + first
                     after += any(belief(ideas[0]) in one.beliefs for one in found.ideas)
@@ -155,7 +155,7 @@ def answers_of(idea: str, items: Sequence[str], wrong: Sequence[str]) -> list[Ev
         if item in wrong:
             contents = thought(idea, variant, 0.0)
             assert contents
-            given |= {part: variant.key.targets[part].wrong_text(content) for part, content in contents.items()}
+            given |= {part: variant.key.checkers[part].wrong_text(content) for part, content in contents.items()}
         found = evidence(variant, given)
         assert found
         seen.append(found)
@@ -198,11 +198,11 @@ def test_what_cannot_be_read_is_no_evidence(text: str) -> None:
 
 
 def test_any_answer_can_be_weighed() -> None:
-    dice = random.Random(35)
+    seeded = random.Random(35)
     for item in exercises(1, 13):
         for number in range(amount(40, 3)):
             variant = variant_of(item.id, str(number))
-            found = evidence(variant, careless(variant, dice))
+            found = evidence(variant, careless(variant, seeded))
             if found:
                 assert all(0 < likely <= 1 for likely in found.meant_right)
                 assert all(0 <= likely <= 1 for rates in found.under.values() for likely in rates)

@@ -13,7 +13,7 @@ from gearkit.answers.draw_numbers import kept, variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.families import Offer, offered
 from gearkit.answers.judge import marking
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from graders.sheets import from_layout
@@ -100,13 +100,13 @@ def test_what_is_kept_of_a_draw_gives_the_same_variant_again(name: str) -> None:
     "layout", [one for one in KNOWN if one.file in ("Q24.toml", "Q36.toml", "pair_two_suns.toml")], ids=named
 )
 def test_nothing_false_is_said_of_any_answer(layout: Layout) -> None:
-    dice = random.Random(layout.name)
+    seeded = random.Random(layout.name)
     for offer, variant in drawn(layout):
         for count in range(PLAYS):
             plays = (
-                whole_form(variant, dice)
+                whole_form(variant, seeded)
                 if count % 3 == 0 and variant.key.wrong_forms
-                else {name: play_of(variant, name, dice) for name in variant.key.targets}
+                else {name: play_of(variant, name, seeded) for name in variant.key.checkers}
             )
             faults = faults_of(variant, plays)
             assert not faults, (offer.id, faults, {name: play.text for name, play in plays.items()})
@@ -135,9 +135,9 @@ def test_no_number_that_is_asked_for_stands_elsewhere_on_the_sheet(name: str, ev
         for variant in copies
     ]
     for place, variant in enumerate(copies):
-        for target in variant.key.targets.values():
-            if isinstance(target, NumberTarget) and target.value.denominator > 1:
-                digits = shown(abs(target.value), 4)
+        for checker in variant.key.checkers.values():
+            if isinstance(checker, NumberChecker) and checker.value.denominator > 1:
+                digits = shown(abs(checker.value), 4)
                 # A round number may stand anywhere by chance.
                 assert "." not in digits or not any(digits in text for at, text in enumerate(told) if at != place), (
                     variant.item.id,

@@ -10,8 +10,8 @@ from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.results import ItemResult
-from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.letters import FormulaChecker
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.mistakes import catalogue, mistake
 from gearkit.words.errors import UsageError
 from tests.answers.before import drawn_before
@@ -58,20 +58,20 @@ def test_a_right_ratio_is_right_in_many_forms(text: str) -> None:
 def test_a_slip_is_named_and_told_in_words(text: str, code: str, words: str) -> None:
     result = mark(RING_HELD, text)
     assert (result.verdict, result.score) == ("wrong", 0)
-    assert [slip.code for slip in result.mistakes] == [code]
+    assert [each_mistake.code for each_mistake in result.mistakes] == [code]
     assert words in result.comment
 
 
 def test_the_right_size_with_the_wrong_sign_earns_half_of_a_ratio() -> None:
     result = mark(RING_HELD, "-19/6")
     assert (result.verdict, result.score) == ("wrong", 1)
-    assert [slip.code for slip in result.mistakes] == ["CARTEETH"]
+    assert [each_mistake.code for each_mistake in result.mistakes] == ["CARTEETH"]
 
 
 def test_an_answer_without_a_name_is_sent_to_hint_1() -> None:
     result = mark(RING_HELD, "7.77")
     assert (result.verdict, result.score, result.mistakes) == ("wrong", 0, ())
-    assert result.comment == "Not right, and not one of the usual slips: have a look at hint 1."
+    assert result.comment == "Not right, and not one of the usual mistakes: have a look at hint 1."
 
 
 def test_two_figures_are_right_where_no_wrong_form_looks_the_same_and_say_so() -> None:
@@ -111,7 +111,7 @@ def test_a_formula_is_right_in_whatever_form(text: str) -> None:
     [("(R*ns+S*nr)/(R+S)", "SWAP"), ("(ns+nr)/2", "HALF"), ("-(S*ns+R*nr)/(S+R)", "SIGN"), ("(S+R)/(S*ns+R*nr)", "RECIP")],
 )
 def test_slips_in_a_formula_have_names(text: str, code: str) -> None:
-    assert [slip.code for slip in mark(CARRIER, text).mistakes] == [code]
+    assert [each_mistake.code for each_mistake in mark(CARRIER, text).mistakes] == [code]
 
 
 def test_a_number_where_letters_are_asked_is_told_so() -> None:
@@ -123,7 +123,7 @@ def test_a_table_earns_marks_cell_by_cell() -> None:
     assert (result.score, result.verdict) == (4, "wrong")
     assert result.comment == (
         "4 of 6 right. Still empty: carrier in, ring held, sun out. "
-        "What is wrong is not one of the usual slips: have a look at hint 1."
+        "What is wrong is not one of the usual mistakes: have a look at hint 1."
     )
     assert [part.verdict for part in result.parts] == ["wrong", "missing", "right", "right", "right", "right"]
 
@@ -131,7 +131,7 @@ def test_a_table_earns_marks_cell_by_cell() -> None:
 def test_a_misconception_behind_a_whole_table_is_told_once() -> None:
     turned = {name: str(1 / Fraction(text)) for name, text in SIX_RIGHT.items()}
     result = marking.mark(SIX, turned)
-    assert [slip.code for slip in result.mistakes] == ["RECIP"]
+    assert [each_mistake.code for each_mistake in result.mistakes] == ["RECIP"]
     assert result.comment.count("upside down") == 1
 
 
@@ -218,7 +218,7 @@ def test_two_slips_that_give_the_same_answer_are_both_named() -> None:
         contents = [form.contents["answer"] for form in variant.key.wrong_forms]
         if len(contents) == 2 and contents[0] == contents[1]:
             result = mark(variant, str(contents[0]))
-            assert [slip.code for slip in result.mistakes] == ["UNIT", "TIP"]
+            assert [each_mistake.code for each_mistake in result.mistakes] == ["UNIT", "TIP"]
             assert result.comment.startswith("Either: ")
             assert " Or: " in result.comment
             return
@@ -308,7 +308,7 @@ def test_there_is_no_wrong_answer_of_a_name_that_an_item_does_not_have() -> None
 def test_every_mistake_of_the_catalogue_has_a_sentence_and_is_named_somewhere() -> None:
     assert len({entry.code for entry in catalogue()}) == len(catalogue())
     assert all(entry.sentence.endswith((".", "?")) and entry.name for entry in catalogue())
-    used = {slip.code for item in items.all_items() for slip in item.slips}
+    used = {each_mistake.code for item in items.all_items() for each_mistake in item.named_mistakes}
     of_layouts = {"OTHERRANGE", "SENSE", "PLANET", "MEMBERS", "ELEMENT", "OTHERSET", "TURNED"}
     assert used | of_layouts == {entry.code for entry in catalogue()}
 
@@ -328,34 +328,34 @@ def test_hostile_texts_are_marked_without_an_error(text: str) -> None:
         assert result.score < result.max
 
 
-def too_long_to_compare(target: FormulaTarget) -> str:
+def too_long_to_compare(checker: FormulaChecker) -> str:
     """A right formula, multiplied and divided by the same; multiplied out it has far too many terms."""
-    power = f"(({'+'.join(f'{number}*{letter}' for number, letter in enumerate(target.symbols, start=2))})^9)^4"
-    return f"({target.right_text()})*{power}/{power}"
+    power = f"(({'+'.join(f'{number}*{letter}' for number, letter in enumerate(checker.symbols, start=2))})^9)^4"
+    return f"({checker.right_text()})*{power}/{power}"
 
 
 TABLES = [
     (item.id, name)
     for item in items.all_items()
     for variant in [drawn_before(item)]
-    for name, target in variant.key.targets.items()
-    if len(variant.parts) > 1 and isinstance(target, FormulaTarget) and len(target.symbols) > 2
+    for name, checker in variant.key.checkers.items()
+    if len(variant.parts) > 1 and isinstance(checker, FormulaChecker) and len(checker.symbols) > 2
 ]
 
 
 @pytest.mark.parametrize(("item_id", "long"), TABLES)
 def test_a_part_too_long_to_be_compared_costs_the_other_parts_nothing(item_id: str, long: str) -> None:
     variant = drawn_before(items.find(item_id))
-    target = variant.key.targets[long]
-    assert isinstance(target, FormulaTarget)
+    checker = variant.key.checkers[long]
+    assert isinstance(checker, FormulaChecker)
     texts = marking.right_answer(variant)
-    result = marking.mark(variant, {**texts, long: too_long_to_compare(target)})
+    result = marking.mark(variant, {**texts, long: too_long_to_compare(checker)})
     worth = {part.name: part.marks for part in variant.parts}
     assert {part.name: part.score for part in result.parts} == {**worth, long: 0}
     assert [part.name for part in result.parts if part.verdict == "unreadable"] == [long]
     assert (result.verdict, result.score) == ("wrong", result.max - worth[long])
     assert "The formula is too long to be compared exactly. Simplify it, then hand it in again." in result.comment
-    assert marking.mark(variant, {name: too_long_to_compare(target) for name in texts}).score == 0
+    assert marking.mark(variant, {name: too_long_to_compare(checker) for name in texts}).score == 0
 
 
 def test_tables_of_letters_are_among_the_items() -> None:
@@ -398,15 +398,15 @@ def test_the_pair_with_the_held_carrier_is_called_right_only_where_it_is() -> No
 def test_nothing_is_called_wrong_where_nothing_entered_is_wrong() -> None:
     result = marking.mark(SIX, {"S_R_C": "19/6"})
     assert result.comment.startswith("1 of 6 right. Still empty: carrier in, ring held, sun out, ring in, sun held")
-    assert "usual slips" not in result.comment
-    assert "usual slips" not in marking.mark(SIX, {"S_R_C": "19/6", "C_R_S": "3 ?? 4"}).comment
+    assert "usual mistakes" not in result.comment
+    assert "usual mistakes" not in marking.mark(SIX, {"S_R_C": "19/6", "C_R_S": "3 ?? 4"}).comment
 
 
 @pytest.mark.parametrize("item_id", ["L02-02", "L08-08", "L09-05", "L11-07", "L10-05", "L01-07"])
 def test_zero_is_no_matter_of_units(item_id: str) -> None:
     for number in range(10):
         result = mark(variants.practice(items.find(item_id), str(number)), "0")
-        assert "UNIT" not in {slip.code for slip in result.mistakes}
+        assert "UNIT" not in {each_mistake.code for each_mistake in result.mistakes}
         assert "working is right" not in result.comment
 
 
@@ -415,8 +415,8 @@ def test_a_wrong_choice_or_element_has_a_name_only_where_a_mistake_predicts_it()
         for number in range(20):
             variant = variants.practice(items.find(item_id), str(number))
             predicted = {form.contents[part] for form in variant.key.wrong_forms if part in form.contents}
-            for option in variant.key.targets[part].choices.options:  # type: ignore[attr-defined]
-                text = variant.key.targets[part].wrong_text(option)
+            for option in variant.key.checkers[part].choices.options:  # type: ignore[attr-defined]
+                text = variant.key.checkers[part].wrong_text(option)
                 named = marking.mark(variant, {**marking.right_answer(variant), part: text}).mistakes
                 assert not named or option in predicted
 
@@ -432,15 +432,15 @@ SIGNED = [
     (item.id, name)
     for item in items.all_items()
     for variant in [variants.practice(item)]
-    for name, target in variant.key.targets.items()
+    for name, checker in variant.key.checkers.items()
     if not item.constraints
     and (
-        (isinstance(target, FormulaTarget) and not item.also)
+        (isinstance(checker, FormulaChecker) and not item.also)
         or (
-            isinstance(target, NumberTarget)
-            and target.value
-            and not target.size_only
-            and target.kind is not items.AnswerKind.INTEGER
+            isinstance(checker, NumberChecker)
+            and checker.value
+            and not checker.size_only
+            and checker.kind is not items.AnswerKind.INTEGER
         )
     )
 ]
@@ -450,8 +450,8 @@ SIGNED = [
 def test_a_wrong_sign_costs_half_in_ratios_speeds_torques_and_formulas_alike(item_id: str, name: str) -> None:
     variant = variants.practice(items.find(item_id))
     right = marking.right_answer(variant)
-    number = right[name] if isinstance(variant.key.targets[name], FormulaTarget) else right[name].split()[0]
-    turned = f"-({number})" if isinstance(variant.key.targets[name], FormulaTarget) else number.removeprefix("-")
+    number = right[name] if isinstance(variant.key.checkers[name], FormulaChecker) else right[name].split()[0]
+    turned = f"-({number})" if isinstance(variant.key.checkers[name], FormulaChecker) else number.removeprefix("-")
     turned = turned if turned != number else f"-{number}"
     result = marking.mark(variant, {**right, name: turned})
     (part,) = [one for one in result.parts if one.name == name]

@@ -14,12 +14,12 @@ from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.claims import Claim, Relation, Said
-from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import OrderTarget, SeveralTarget
+from gearkit.answers.kinds.letters import FormulaChecker
+from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.kinds.words import OrderChecker, SeveralChecker
 from gearkit.answers.mistakes import mistake
 from tests.answers.before import drawn_before
-from tests.answers.claims import NEAR, POINTS, Checker, Play, formula_at
+from tests.answers.claims import NEAR, POINTS, ClaimChecker, Play, formula_at
 from tests.support.amounts import SHORT
 
 ALL = items.all_items()
@@ -57,7 +57,7 @@ def follows_in_sizes(part: str, given: dict[str, Any], variant: Variant) -> bool
 
 def follows_in_letters(part: str, given: dict[str, Any], variant: Variant) -> bool:
     letter = next(letter for letter in ("T", "M") if letter in variant.item.symbols)
-    return all(sum(formula_at(given[name], at) for name in variant.key.targets) + at[letter] == 0 for at in POINTS)
+    return all(sum(formula_at(given[name], at) for name in variant.key.checkers) + at[letter] == 0 for at in POINTS)
 
 
 def follows_in_steps(part: str, given: dict[str, Any], variant: Variant) -> bool:
@@ -86,17 +86,17 @@ FOLLOWS = {
 }
 
 
-def written(number: Fraction, dice: random.Random) -> Play:
-    if (dice.random() < 0.5 or number.denominator == 1) and len(str(number)) < 16:
+def written(number: Fraction, seeded: random.Random) -> Play:
+    if (seeded.random() < 0.5 or number.denominator == 1) and len(str(number)) < 16:
         return Play(str(number), number)
-    text = f"{float(number):.{dice.choice((2, 4, 6))}f}"
+    text = f"{float(number):.{seeded.choice((2, 4, 6))}f}"
     return Play(text, Fraction(text))
 
 
-def a_number(target: NumberTarget, contents: list[Any], dice: random.Random) -> Play:
-    right = target.value
-    if dice.random() < 0.25:
-        text = target.right_text()
+def a_number(checker: NumberChecker, contents: list[Any], seeded: random.Random) -> Play:
+    right = checker.value
+    if seeded.random() < 0.25:
+        text = checker.right_text()
         return Play(text, Fraction(text.split()[0]))
     wrong = [
         -right,
@@ -109,24 +109,24 @@ def a_number(target: NumberTarget, contents: list[Any], dice: random.Random) -> 
         right * 60,
         Fraction(0),
         Fraction(1),
-        Fraction(dice.randint(-3000, 3000), dice.randint(1, 40)),
+        Fraction(seeded.randint(-3000, 3000), seeded.randint(1, 40)),
         *contents,
     ]
     if right:
         wrong += [1 / right, -1 / right]
-    number = dice.choice(wrong)
+    number = seeded.choice(wrong)
     # Between right and plainly wrong lies what may be called either; it is played in the tests of tolerance.
-    room = max(abs(right) * 3 * NEAR, 3 * target.tolerance.absolute)
-    found = written(number, dice)
+    room = max(abs(right) * 3 * NEAR, 3 * checker.tolerance.absolute)
+    found = written(number, seeded)
     if found.means != right and min(abs(found.means - right), abs(abs(found.means) - abs(right)) or room + 1) <= room:
-        return written(right + 7 * room + 3, dice)
+        return written(right + 7 * room + 3, seeded)
     return found
 
 
-def a_formula(item: Item, part: str, target: FormulaTarget, contents: list[Any], dice: random.Random) -> Play:
+def a_formula(item: Item, part: str, checker: FormulaChecker, contents: list[Any], seeded: random.Random) -> Play:
     right = item.answer if isinstance(item.answer, str) else item.answer[part]
-    letter = dice.choice(target.symbols)
-    text = dice.choice(
+    letter = seeded.choice(checker.symbols)
+    text = seeded.choice(
         (
             right,
             right,
@@ -145,68 +145,72 @@ def a_formula(item: Item, part: str, target: FormulaTarget, contents: list[Any],
     return Play(text, text)
 
 
-def with_working(play: Play, dice: random.Random) -> Play:
+def with_working(play: Play, seeded: random.Random) -> Play:
     """Now and then the answer after an equals sign, what stands before it true or not."""
-    if dice.random() > 0.08 or not play.text:
+    if seeded.random() > 0.08 or not play.text:
         return play
     if isinstance(play.means, Fraction):
-        before = str(play.means if dice.random() < 0.5 else play.means + dice.randint(1, 9))
+        before = str(play.means if seeded.random() < 0.5 else play.means + seeded.randint(1, 9))
         return Play(f"{before} = {play.text}", play.means) if len(before) < 16 else play
-    return Play(f"{dice.choice((f'({play.text})*2/2', f'2*({play.text})'))} = {play.text}", play.means)
+    return Play(f"{seeded.choice((f'({play.text})*2/2', f'2*({play.text})'))} = {play.text}", play.means)
 
 
-def play_of(variant: Variant, part: str, dice: random.Random) -> Play:
-    target: Any = variant.key.targets[part]
+def play_of(variant: Variant, part: str, seeded: random.Random) -> Play:
+    checker: Any = variant.key.checkers[part]
     contents = [form.contents[part] for form in variant.key.wrong_forms if part in form.contents]
-    chance = dice.random()
+    chance = seeded.random()
     if chance < 0.12:
         return Play("")
     if chance < 0.17:
-        return Play(dice.choice(NONSENSE), nonsense=True)
-    if isinstance(target, NumberTarget):
-        return with_working(a_number(target, contents, dice), dice)
-    if isinstance(target, FormulaTarget):
-        return with_working(a_formula(variant.item, part, target, contents, dice), dice)
-    options = list(target.choices.options)
-    if isinstance(target, SeveralTarget):
-        chosen = dice.choice([*target.accepted, *contents, frozenset(dice.sample(options, dice.randint(1, len(options))))])
-        return Play(target.wrong_text(chosen), frozenset(chosen))
-    if isinstance(target, OrderTarget):
-        swapped, place = list(target.order), dice.randrange(len(options) - 1)
+        return Play(seeded.choice(NONSENSE), nonsense=True)
+    if isinstance(checker, NumberChecker):
+        return with_working(a_number(checker, contents, seeded), seeded)
+    if isinstance(checker, FormulaChecker):
+        return with_working(a_formula(variant.item, part, checker, contents, seeded), seeded)
+    options = list(checker.choices.options)
+    if isinstance(checker, SeveralChecker):
+        chosen = seeded.choice(
+            [*checker.accepted, *contents, frozenset(seeded.sample(options, seeded.randint(1, len(options))))]
+        )
+        return Play(checker.wrong_text(chosen), frozenset(chosen))
+    if isinstance(checker, OrderChecker):
+        swapped, place = list(checker.order), seeded.randrange(len(options) - 1)
         swapped[place : place + 2] = swapped[place : place + 2][::-1]
-        order = tuple(dice.choice([target.order, target.order[::-1], swapped, *contents, dice.sample(options, len(options))]))
-        return Play(target.wrong_text(order), order)
-    option = dice.choice([target.right, *contents, *options])
-    return Play(target.wrong_text(option), option)
+        order = tuple(
+            seeded.choice([checker.order, checker.order[::-1], swapped, *contents, seeded.sample(options, len(options))])
+        )
+        return Play(checker.wrong_text(order), order)
+    option = seeded.choice([checker.right, *contents, *options])
+    return Play(checker.wrong_text(option), option)
 
 
-def whole_form(variant: Variant, dice: random.Random) -> dict[str, Play]:
+def whole_form(variant: Variant, seeded: random.Random) -> dict[str, Play]:
     """A named mistake in all its parts, the others right or left out."""
-    form = dice.choice(variant.key.wrong_forms)
+    form = seeded.choice(variant.key.wrong_forms)
     plays = {}
-    for name, target in variant.key.targets.items():
+    for name, checker in variant.key.checkers.items():
         content = form.contents.get(name)
         if content is None:
-            right: Any = target
-            if dice.random() < 0.3:
+            right: Any = checker
+            if seeded.random() < 0.3:
                 plays[name] = Play("")
-            elif isinstance(target, NumberTarget):
-                plays[name] = Play(target.right_text(), Fraction(target.right_text().split()[0]))
-            elif isinstance(target, SeveralTarget):
-                plays[name] = Play(target.right_text(), target.accepted[0])
+            elif isinstance(checker, NumberChecker):
+                plays[name] = Play(checker.right_text(), Fraction(checker.right_text().split()[0]))
+            elif isinstance(checker, SeveralChecker):
+                plays[name] = Play(checker.right_text(), checker.accepted[0])
             else:
-                means = right.order if isinstance(target, OrderTarget) else getattr(right, "right", target.right_text())
-                plays[name] = Play(target.right_text(), means)
+                means = right.order if isinstance(checker, OrderChecker) else getattr(right, "right", checker.right_text())
+                plays[name] = Play(checker.right_text(), means)
         else:
-            text = target.wrong_text(content)
-            plays[name] = Play(text, Fraction(text.split()[0]) if isinstance(target, NumberTarget) else content)
+            text = checker.wrong_text(content)
+            plays[name] = Play(text, Fraction(text.split()[0]) if isinstance(checker, NumberChecker) else content)
     return plays
 
 
 def faults_of(variant: Variant, plays: dict[str, Play]) -> list[str]:
     result = marking.mark(variant, {name: play.text for name, play in plays.items()})
-    checker = Checker(variant, plays, FOLLOWS)
-    found = [fault for said in result.said if (fault := checker.fault(said))]
+    claim_checker = ClaimChecker(variant, plays, FOLLOWS)
+    found = [fault for said in result.said if (fault := claim_checker.fault(said))]
     if not result.said or result.comment != " ".join(dict.fromkeys(said.text for said in result.said)):
         found.append(f"said without claims: {result.comment}")
     return found
@@ -214,14 +218,14 @@ def faults_of(variant: Variant, plays: dict[str, Play]) -> list[str]:
 
 @pytest.mark.parametrize("item", ALL, ids=lambda item: item.id)
 def test_every_claim_holds_for_every_answer(item: Item) -> None:
-    dice = random.Random(item.id)
+    seeded = random.Random(item.id)
     for number in range(VARIANTS):
         variant = drawn_before(item) if item.draw.later and not number else variants.practice(item, f"claims {number}")
         for count in range(PLAYS):
             plays = (
-                whole_form(variant, dice)
+                whole_form(variant, seeded)
                 if count % 4 == 0 and variant.key.wrong_forms
-                else {name: play_of(variant, name, dice) for name in variant.key.targets}
+                else {name: play_of(variant, name, seeded) for name in variant.key.checkers}
             )
             faults = faults_of(variant, plays)
             assert not faults, (faults, {name: play.text for name, play in plays.items()})
@@ -234,21 +238,27 @@ def test_what_a_slips_sentence_says_holds_for_the_answer_that_it_predicts(item: 
         for form in variant.key.wrong_forms:
             says = mistake(form.code, form.sentence, form.says).says
             for part, content in form.contents.items():
-                target = variant.key.targets[part]
+                checker = variant.key.checkers[part]
                 for relation in says:
                     play = Play("", content)
                     claim = Claim(part, relation, "1")
-                    checker = Checker(variant, {part: play}, FOLLOWS)
-                    assert isinstance(target, NumberTarget | FormulaTarget), (form.code, "a sentence about a size")
-                    assert checker.true(claim), (form.code, part, relation, target.right_text(), target.wrong_text(content))
+                    claim_checker = ClaimChecker(variant, {part: play}, FOLLOWS)
+                    assert isinstance(checker, NumberChecker | FormulaChecker), (form.code, "a sentence about a size")
+                    assert claim_checker.true(claim), (
+                        form.code,
+                        part,
+                        relation,
+                        checker.right_text(),
+                        checker.wrong_text(content),
+                    )
 
 
 def test_the_checker_refuses_what_is_false_or_said_without_claims() -> None:
     variant = variants.practice(items.find("L03-02"))
-    right = variant.key.targets["answer"].value  # type: ignore[attr-defined]
-    checker = Checker(variant, {"answer": Play(str(-right), -right)}, FOLLOWS)
-    assert checker.fault(Said("The size is right.", (Claim("answer", Relation.NEGATIVE),))) == ""
-    assert "does not hold" in checker.fault(Said("x", (Claim("answer", Relation.UPSIDE_DOWN),)))
-    assert "does not hold" in checker.fault(Said("x", (Claim("answer", Relation.RIGHT),)))
-    assert "no claims" in checker.fault(Said("Right.", ()))
-    assert "without a claim" in checker.fault(Said("The size is right.", (Claim("answer", Relation.WRONG),)))
+    right = variant.key.checkers["answer"].value  # type: ignore[attr-defined]
+    claim_checker = ClaimChecker(variant, {"answer": Play(str(-right), -right)}, FOLLOWS)
+    assert claim_checker.fault(Said("The size is right.", (Claim("answer", Relation.NEGATIVE),))) == ""
+    assert "does not hold" in claim_checker.fault(Said("x", (Claim("answer", Relation.UPSIDE_DOWN),)))
+    assert "does not hold" in claim_checker.fault(Said("x", (Claim("answer", Relation.RIGHT),)))
+    assert "no claims" in claim_checker.fault(Said("Right.", ()))
+    assert "without a claim" in claim_checker.fault(Said("The size is right.", (Claim("answer", Relation.WRONG),)))

@@ -10,20 +10,20 @@ from gearkit.answers.draw_numbers import variants
 from gearkit.answers.items import AnswerKind, find
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.claims import Relation
-from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.letters import FormulaChecker
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.words.errors import AnswerError
 
 LETTERS = {"S": Fraction(28), "R": Fraction(68), "n": Fraction(1000)}
-RATIO = NumberTarget(Fraction(24, 7), AnswerKind.EXACT_RATIO, letters=LETTERS)
-BACK = NumberTarget(Fraction(-24, 7), AnswerKind.EXACT_RATIO, letters=LETTERS)
-SPEED = NumberTarget(Fraction(-552), AnswerKind.DECIMAL, unit="r/min", letters=LETTERS)
-TORQUE = NumberTarget(Fraction(104), AnswerKind.TORQUE, unit="N·m", letters=LETTERS)
-TEETH = NumberTarget(Fraction(9), AnswerKind.INTEGER)
+RATIO = NumberChecker(Fraction(24, 7), AnswerKind.EXACT_RATIO, letters=LETTERS)
+BACK = NumberChecker(Fraction(-24, 7), AnswerKind.EXACT_RATIO, letters=LETTERS)
+SPEED = NumberChecker(Fraction(-552), AnswerKind.DECIMAL, unit="r/min", letters=LETTERS)
+TORQUE = NumberChecker(Fraction(104), AnswerKind.TORQUE, unit="N·m", letters=LETTERS)
+TEETH = NumberChecker(Fraction(9), AnswerKind.INTEGER)
 
 
 @pytest.mark.parametrize(
-    ("target", "text"),
+    ("checker", "text"),
     [
         (RATIO, "24/7 = 3.43"),
         (RATIO, "24/7 = 3.4"),
@@ -52,14 +52,14 @@ TEETH = NumberTarget(Fraction(9), AnswerKind.INTEGER)
         (SPEED, "24*23 = 552 rpm (reverse)"),
     ],
 )
-def test_working_is_read_and_the_answer_is_right(target: NumberTarget, text: str) -> None:
-    reading = target.read(text)
-    assert target.judge(reading).right
+def test_working_is_read_and_the_answer_is_right(checker: NumberChecker, text: str) -> None:
+    reading = checker.read(text)
+    assert checker.judge(reading).right
     assert reading.remark == ""
 
 
 @pytest.mark.parametrize(
-    ("target", "text", "right", "remark"),
+    ("checker", "text", "right", "remark"),
     [
         (RATIO, "24/7 = 3.6", False, "24/7 and 3.6 are not equal; 3.6 is marked, for it stands last."),
         (RATIO, "24/8 = 3.43", True, "24/8 and 3.43 are not equal; 3.43 is marked, for it stands last."),
@@ -76,10 +76,10 @@ def test_working_is_read_and_the_answer_is_right(target: NumberTarget, text: str
     ],
 )
 def test_where_the_sides_do_not_agree_the_last_is_marked_and_that_is_said(
-    target: NumberTarget, text: str, right: bool, remark: str
+    checker: NumberChecker, text: str, right: bool, remark: str
 ) -> None:
-    reading = target.read(text)
-    assert (target.judge(reading).right, reading.remark) == (right, remark)
+    reading = checker.read(text)
+    assert (checker.judge(reading).right, reading.remark) == (right, remark)
 
 
 def test_what_is_said_of_two_sides_reaches_the_learner_with_its_claims() -> None:
@@ -98,14 +98,14 @@ def test_what_is_said_of_two_sides_reaches_the_learner_with_its_claims() -> None
 
 
 def test_forms_of_a_formula_have_to_agree_too() -> None:
-    target = FormulaTarget(("1 + R/S",), ("R", "S"))
-    same = target.read("i = (S + R)/S = 1 + R/S")
-    assert (target.judge(same).right, same.remark) == (True, "")
-    other = target.read("1 + R/S = R/S")
-    assert not target.judge(other).right
+    checker = FormulaChecker(("1 + R/S",), ("R", "S"))
+    same = checker.read("i = (S + R)/S = 1 + R/S")
+    assert (checker.judge(same).right, same.remark) == (True, "")
+    other = checker.read("1 + R/S = R/S")
+    assert not checker.judge(other).right
     assert other.remark == "1 + R/S and R/S are not the same formula; R/S is marked, for it stands last."
     with pytest.raises(AnswerError, match="The answer holds an equation, and one side of it cannot be read"):
-        target.read("n_c*(R + S) = R*n_r")
+        checker.read("n_c*(R + S) = R*n_r")
 
 
 @pytest.mark.parametrize(
@@ -160,7 +160,7 @@ def test_a_remark_or_a_forward_direction_changes_nothing(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("target", "text", "words"),
+    ("checker", "text", "words"),
     [
         (
             SPEED,
@@ -177,13 +177,13 @@ def test_a_remark_or_a_forward_direction_changes_nothing(text: str) -> None:
         (RATIO, "7:24", "7:24 could be meant either way round"),
     ],
 )
-def test_what_has_two_meanings_or_none_is_refused_in_words(target: NumberTarget, text: str, words: str) -> None:
+def test_what_has_two_meanings_or_none_is_refused_in_words(checker: NumberChecker, text: str, words: str) -> None:
     with pytest.raises(AnswerError, match=words):
-        target.read(text)
+        checker.read(text)
 
 
 @pytest.mark.parametrize(
-    ("target", "text"),
+    ("checker", "text"),
     [
         (SPEED, "-552 revs per minute"),
         (SPEED, "-552 rev per min"),
@@ -195,12 +195,12 @@ def test_what_has_two_meanings_or_none_is_refused_in_words(target: NumberTarget,
         (TORQUE, "104 newton metres"),
         (TORQUE, "76.7 ft-lbs"),
         (TORQUE, "76,7 foot-pounds"),
-        (NumberTarget(Fraction(90), AnswerKind.DECIMAL, unit="km/h"), "90 km/hr"),
-        (NumberTarget(Fraction(90), AnswerKind.DECIMAL, unit="kJ"), "90 kilojoules"),
-        (NumberTarget(Fraction(90), AnswerKind.DECIMAL, unit="mm"), "90 millimetres"),
+        (NumberChecker(Fraction(90), AnswerKind.DECIMAL, unit="km/h"), "90 km/hr"),
+        (NumberChecker(Fraction(90), AnswerKind.DECIMAL, unit="kJ"), "90 kilojoules"),
+        (NumberChecker(Fraction(90), AnswerKind.DECIMAL, unit="mm"), "90 millimetres"),
         (RATIO, "3 3/7"),
         (RATIO, "3,43"),
     ],
 )
-def test_units_in_words_and_decimal_commas_are_read(target: NumberTarget, text: str) -> None:
-    assert target.judge(target.read(text)).right
+def test_units_in_words_and_decimal_commas_are_read(checker: NumberChecker, text: str) -> None:
+    assert checker.judge(checker.read(text)).right

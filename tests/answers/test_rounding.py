@@ -12,7 +12,7 @@ from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.items import AnswerKind, Item, all_items, find
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.results import ItemResult
-from gearkit.answers.kinds.numbers import ON_THE_WAY, TWO_FIGURES, NumberTarget
+from gearkit.answers.kinds.numbers import ON_THE_WAY, TWO_FIGURES, NumberChecker
 from tests.answers.notations import decimal
 from tests.support.amounts import SHORT
 
@@ -64,17 +64,17 @@ def test_two_figures_that_a_wrong_form_shares_are_too_few() -> None:
     for item in all_items():
         for number in range(20):
             variant = practice(item, f"two {number}")
-            for name, target in variant.key.targets.items():
-                if not isinstance(target, NumberTarget) or target.kind is AnswerKind.INTEGER or not target.value:
+            for name, checker in variant.key.checkers.items():
+                if not isinstance(checker, NumberChecker) or checker.kind is AnswerKind.INTEGER or not checker.value:
                     continue
-                text = decimal(target.value, 2)
-                room = max(abs(target.value) * max(target.tolerance.relative, Fraction(1, 200)), target.tolerance.absolute)
+                text = decimal(checker.value, 2)
+                room = max(abs(checker.value) * max(checker.tolerance.relative, Fraction(1, 200)), checker.tolerance.absolute)
                 alike = any(
-                    decimal(form.contents[name], 2) == text and form.contents[name] != target.value
+                    decimal(form.contents[name], 2) == text and form.contents[name] != checker.value
                     for form in variant.key.wrong_forms
                     if form.contents.get(name)
                 )
-                if alike and abs(Fraction(text) - target.value) > room and len(text.replace(".", "").strip("-0")) == 2:
+                if alike and abs(Fraction(text) - checker.value) > room and len(text.replace(".", "").strip("-0")) == 2:
                     texts = {**marking.right_answer(variant), name: text}
                     told.append(next(part for part in marking.mark(variant, texts).parts if part.name == name))
     assert len(told) > 3
@@ -82,23 +82,23 @@ def test_two_figures_that_a_wrong_form_shares_are_too_few() -> None:
 
 
 def test_counts_and_teeth_get_no_allowance() -> None:
-    count = NumberTarget(Fraction(400), AnswerKind.INTEGER)
-    teeth = NumberTarget(Fraction(400), AnswerKind.DECIMAL, unit="teeth")
-    for target in (count, teeth):
-        assert target.judge(target.read("400")).right
+    count = NumberChecker(Fraction(400), AnswerKind.INTEGER)
+    teeth = NumberChecker(Fraction(400), AnswerKind.DECIMAL, unit="teeth")
+    for checker in (count, teeth):
+        assert checker.judge(checker.read("400")).right
         for text in ("401", "399", "401.0", "400.6"):
-            assert not target.judge(target.read(text)).right
+            assert not checker.judge(checker.read(text)).right
 
 
 def test_an_efficiency_may_be_off_by_half_a_percent_of_its_loss_only() -> None:
     # 0.6 loses 0.4: half a percent of that is 0.002, of the whole it would be 0.003.
-    target = NumberTarget(Fraction(3, 5), AnswerKind.DECIMAL, Tolerance(of_loss=True))
-    assert target.judge(target.read("0.602")).right
-    assert not target.judge(target.read("0.6025")).right
-    percent = NumberTarget(Fraction(60), AnswerKind.DECIMAL, Tolerance(of_loss=True), unit="percent")
+    checker = NumberChecker(Fraction(3, 5), AnswerKind.DECIMAL, Tolerance(of_loss=True))
+    assert checker.judge(checker.read("0.602")).right
+    assert not checker.judge(checker.read("0.6025")).right
+    percent = NumberChecker(Fraction(60), AnswerKind.DECIMAL, Tolerance(of_loss=True), unit="percent")
     assert percent.judge(percent.read("60.2")).right
     assert not percent.judge(percent.read("60.25")).right
-    plain = NumberTarget(Fraction(3, 5), AnswerKind.DECIMAL)
+    plain = NumberChecker(Fraction(3, 5), AnswerKind.DECIMAL)
     assert plain.judge(plain.read("0.603")).right
 
 
@@ -118,13 +118,13 @@ def test_no_draw_brings_a_wrong_form_as_near_as_the_allowance(item: Item) -> Non
         variant = variants.practice(item, f"near {number}")
         for form in variant.key.wrong_forms:
             for name, wrong in form.contents.items():
-                target = variant.key.targets[name]
-                if not isinstance(target, NumberTarget) or wrong == target.value or item.constraints:
+                checker = variant.key.checkers[name]
+                if not isinstance(checker, NumberChecker) or wrong == checker.value or item.constraints:
                     continue
-                counted = target.kind is AnswerKind.INTEGER or target.unit in COUNTED
+                counted = checker.kind is AnswerKind.INTEGER or checker.unit in COUNTED
                 room = max(
-                    0 if counted else abs(target.value) / 200,
-                    abs(target.value) * target.tolerance.relative,
-                    target.tolerance.absolute,
+                    0 if counted else abs(checker.value) / 200,
+                    abs(checker.value) * checker.tolerance.relative,
+                    checker.tolerance.absolute,
                 )
-                assert abs(wrong - target.value) > room, (number, form.code, name)
+                assert abs(wrong - checker.value) > room, (number, form.code, name)

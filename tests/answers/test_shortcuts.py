@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from gearkit.answers.comparison.compare import EXACTLY, MACHINE_DIGITS, Match, Tolerance, judge_number
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.kinds import numbers
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.read import reader
 from gearkit.answers.read.expression import Expression
 from gearkit.answers.read.units import _SPELLINGS
-from gearkit.answers.rules.task import apart
+from gearkit.answers.rules.built_item import apart
 from gearkit.words.errors import AnswerError
 
 SPELLINGS = sorted({spelling for *_, spellings in _SPELLINGS for spelling in spellings.split()})
@@ -37,7 +37,7 @@ TEXTS = st.builds(
     st.sampled_from(["", "", "", ".", " ", ",", " reverse"]),
 )
 TARGETS = st.builds(
-    NumberTarget,
+    NumberChecker,
     st.just(Fraction(7)),
     st.sampled_from([AnswerKind.DECIMAL, AnswerKind.TORQUE, AnswerKind.EXACT_RATIO]),
     st.just(EXACTLY),
@@ -47,40 +47,40 @@ TARGETS = st.builds(
 )
 
 
-def outcome(target: NumberTarget, text: str) -> object:
+def outcome(checker: NumberChecker, text: str) -> object:
     try:
-        reading = target.read(text)
+        reading = checker.read(text)
     except AnswerError as fault:
         return fault.code, str(fault)
     return reading
 
 
-def fully(target: NumberTarget, text: str) -> object:
+def fully(checker: NumberChecker, text: str) -> object:
     """What the whole reader makes of a text, with nothing read at a glance."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(numbers, "at_a_glance", lambda text: None)
         patch.setattr(numbers, "number_in", lambda text, unit: "")
-        return outcome(target, text)
+        return outcome(checker, text)
 
 
 @settings(max_examples=1500, deadline=None)
 @given(TARGETS, TEXTS)
-@example(NumberTarget(Fraction(7), AnswerKind.DECIMAL, EXACTLY, "r/min"), "121/min")
-@example(NumberTarget(Fraction(7), AnswerKind.DECIMAL, EXACTLY, "r/min"), "12 1/min")
-@example(NumberTarget(Fraction(7), AnswerKind.DECIMAL, EXACTLY, "r/min"), "12 rpm.")
-@example(NumberTarget(Fraction(7), AnswerKind.DECIMAL, EXACTLY, "m", LETTERS), "12 m")
-@example(NumberTarget(Fraction(7), AnswerKind.EXACT_RATIO), "-4/0")
-def test_a_number_is_read_at_a_glance_as_it_is_read_in_full(target: NumberTarget, text: str) -> None:
-    assert outcome(target, text) == fully(target, text)
+@example(NumberChecker(Fraction(7), AnswerKind.DECIMAL, EXACTLY, "r/min"), "121/min")
+@example(NumberChecker(Fraction(7), AnswerKind.DECIMAL, EXACTLY, "r/min"), "12 1/min")
+@example(NumberChecker(Fraction(7), AnswerKind.DECIMAL, EXACTLY, "r/min"), "12 rpm.")
+@example(NumberChecker(Fraction(7), AnswerKind.DECIMAL, EXACTLY, "m", LETTERS), "12 m")
+@example(NumberChecker(Fraction(7), AnswerKind.EXACT_RATIO), "-4/0")
+def test_a_number_is_read_at_a_glance_as_it_is_read_in_full(checker: NumberChecker, text: str) -> None:
+    assert outcome(checker, text) == fully(checker, text)
 
 
 @pytest.mark.parametrize("spelling", SPELLINGS)
 @pytest.mark.parametrize("number", ["0", "12", "-3.25", "007.50"])
 def test_every_spelling_of_a_unit_is_read_at_a_glance_as_it_is_read_in_full(spelling: str, number: str) -> None:
     for own in OWN:
-        target = NumberTarget(Fraction(7), AnswerKind.TORQUE, EXACTLY, own)
+        checker = NumberChecker(Fraction(7), AnswerKind.TORQUE, EXACTLY, own)
         for gap in ("", " "):
-            assert outcome(target, number + gap + spelling) == fully(target, number + gap + spelling)
+            assert outcome(checker, number + gap + spelling) == fully(checker, number + gap + spelling)
 
 
 def judged(given: Expression, exact: Fraction, tolerance: Tolerance) -> Match:

@@ -9,14 +9,14 @@ import pytest
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.comparison.exact import PI, arcsine, arctangent, root, sine, tangent, whole_part
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.read.units import split_unit, unit_named
 from gearkit.words.errors import AnswerError
 
 HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
-TORQUE = NumberTarget(Fraction(260), AnswerKind.TORQUE, HALF_PERCENT, "N·m")
-SPEED = NumberTarget(Fraction(-1200), AnswerKind.DECIMAL, Tolerance(absolute=Fraction(1, 2)), "r/min")
-RATIO = NumberTarget(Fraction(16, 5), AnswerKind.EXACT_RATIO, letters={"S": Fraction(30), "R": Fraction(66)})
+TORQUE = NumberChecker(Fraction(260), AnswerKind.TORQUE, HALF_PERCENT, "N·m")
+SPEED = NumberChecker(Fraction(-1200), AnswerKind.DECIMAL, Tolerance(absolute=Fraction(1, 2)), "r/min")
+RATIO = NumberChecker(Fraction(16, 5), AnswerKind.EXACT_RATIO, letters={"S": Fraction(30), "R": Fraction(66)})
 
 
 @pytest.mark.parametrize(
@@ -103,7 +103,7 @@ def test_a_torque_of_the_right_size_and_the_wrong_sign_earns_half(text: str) -> 
 
 def test_the_right_number_with_another_unit_earns_half() -> None:
     judged = TORQUE.judge(TORQUE.read("260 lbf.ft"))
-    assert (judged.share, [slip.code for slip in judged.slips]) == (Fraction(1, 2), ["UNIT"])
+    assert (judged.share, [named.code for named in judged.patterns_found]) == (Fraction(1, 2), ["UNIT"])
 
 
 @pytest.mark.parametrize(
@@ -119,7 +119,7 @@ def test_a_wrong_speed_is_not_right(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("target", "text", "words"),
+    ("checker", "text", "words"),
     [
         (TORQUE, "260 mm", "mm is a unit of length; a torque is asked for. Units that are read: N·m, kN·m, lbf·ft, lbf·in"),
         (SPEED, "1200 km/h", "km/h is a unit of road speed; a rotational speed is asked for"),
@@ -127,17 +127,17 @@ def test_a_wrong_speed_is_not_right(text: str) -> None:
         (RATIO, "320 %", "The answer is a plain number and has no unit"),
     ],
 )
-def test_a_unit_that_does_not_fit_is_told_in_words(target: NumberTarget, text: str, words: str) -> None:
+def test_a_unit_that_does_not_fit_is_told_in_words(checker: NumberChecker, text: str, words: str) -> None:
     with pytest.raises(AnswerError, match=words) as caught:
-        target.read(text)
+        checker.read(text)
     assert caught.value.code == "unit"
 
 
 def test_an_efficiency_may_be_given_in_percent() -> None:
-    target = NumberTarget(Fraction(112, 114), AnswerKind.DECIMAL)
-    assert target.judge(target.read("98.2 %")).right
-    assert target.judge(target.read("0.982")).right
-    assert not target.judge(target.read("98.2")).right
+    checker = NumberChecker(Fraction(112, 114), AnswerKind.DECIMAL)
+    assert checker.judge(checker.read("98.2 %")).right
+    assert checker.judge(checker.read("0.982")).right
+    assert not checker.judge(checker.read("98.2")).right
 
 
 def test_letters_of_the_question_stand_for_the_learners_numbers() -> None:
@@ -148,24 +148,24 @@ def test_letters_of_the_question_stand_for_the_learners_numbers() -> None:
 
 
 def test_letters_are_not_taken_for_units() -> None:
-    target = NumberTarget(Fraction(11, 5), AnswerKind.DECIMAL, unit="r/min", letters={"S": Fraction(30), "R": Fraction(66)})
-    assert target.judge(target.read("R/S")).right
-    force = NumberTarget(Fraction(37), AnswerKind.DECIMAL, HALF_PERCENT, "N", {"N": Fraction(4)})
+    checker = NumberChecker(Fraction(11, 5), AnswerKind.DECIMAL, unit="r/min", letters={"S": Fraction(30), "R": Fraction(66)})
+    assert checker.judge(checker.read("R/S")).right
+    force = NumberChecker(Fraction(37), AnswerKind.DECIMAL, HALF_PERCENT, "N", {"N": Fraction(4)})
     assert force.judge(force.read("37 N")).right
     assert force.judge(force.read("148/N")).right
 
 
 def test_pi_is_read_only_where_an_item_allows_it() -> None:
-    target = NumberTarget(2 * PI, AnswerKind.DECIMAL, HALF_PERCENT, "km/h", pi=True)
-    assert target.judge(target.read("2*pi")).right
-    assert target.judge(target.read("2π km/h")).right
+    checker = NumberChecker(2 * PI, AnswerKind.DECIMAL, HALF_PERCENT, "km/h", pi=True)
+    assert checker.judge(checker.read("2*pi")).right
+    assert checker.judge(checker.read("2π km/h")).right
     with pytest.raises(AnswerError, match="pi is a letter or a word, and a number is asked for"):
-        NumberTarget(2 * PI, AnswerKind.DECIMAL).read("2*pi")
+        NumberChecker(2 * PI, AnswerKind.DECIMAL).read("2*pi")
 
 
 def test_too_few_digits_are_told_as_such() -> None:
-    target = NumberTarget(Fraction(152, 59), AnswerKind.EXACT_RATIO)
-    judged = target.judge(target.read("2.6"))
+    checker = NumberChecker(Fraction(152, 59), AnswerKind.EXACT_RATIO)
+    judged = checker.judge(checker.read("2.6"))
     assert judged.share == 0
     assert judged.remark == (
         "So far so good, but 2.6 has too few digits to tell: give at least three significant figures, or an exact fraction."
@@ -173,10 +173,10 @@ def test_too_few_digits_are_told_as_such() -> None:
 
 
 def test_a_ratio_of_the_right_size_and_the_wrong_sign_earns_half() -> None:
-    target = NumberTarget(Fraction(-11, 5), AnswerKind.EXACT_RATIO)
-    assert target.judge(target.read("11/5")).share == Fraction(1, 2)
-    assert target.judge(target.read("2.20")).share == Fraction(1, 2)
-    assert target.judge(target.read("-2.2")).share == 1
+    checker = NumberChecker(Fraction(-11, 5), AnswerKind.EXACT_RATIO)
+    assert checker.judge(checker.read("11/5")).share == Fraction(1, 2)
+    assert checker.judge(checker.read("2.20")).share == Fraction(1, 2)
+    assert checker.judge(checker.read("-2.2")).share == 1
 
 
 @pytest.mark.parametrize(
@@ -190,24 +190,24 @@ def test_a_ratio_of_the_right_size_and_the_wrong_sign_earns_half() -> None:
     ],
 )
 def test_general_slips_of_a_ratio_have_their_names(right: Fraction, text: str, code: str) -> None:
-    target = NumberTarget(right, AnswerKind.EXACT_RATIO)
-    assert [slip.code for slip in target.patterns(target.read(text))] == [code]
+    checker = NumberChecker(right, AnswerKind.EXACT_RATIO)
+    assert [named.code for named in checker.patterns(checker.read(text))] == [code]
 
 
 @pytest.mark.parametrize(
     ("text", "code"), [("600", "HALF"), ("2400", "HALF"), ("20", "UNIT"), ("-1200", "SIGN"), ("126", "UNIT")]
 )
 def test_general_slips_of_a_speed_have_their_names(text: str, code: str) -> None:
-    target = NumberTarget(Fraction(1200), AnswerKind.DECIMAL, HALF_PERCENT, "r/min")
-    assert [slip.code for slip in target.patterns(target.read(text))] == [code]
+    checker = NumberChecker(Fraction(1200), AnswerKind.DECIMAL, HALF_PERCENT, "r/min")
+    assert [named.code for named in checker.patterns(checker.read(text))] == [code]
 
 
 def test_a_whole_number_one_off_is_a_miscount() -> None:
-    target = NumberTarget(Fraction(6), AnswerKind.INTEGER)
-    assert target.judge(target.read("6")).right
-    assert target.judge(target.read("6.0")).right
-    assert not target.judge(target.read("6.2")).right
-    assert target.patterns(target.read("5"))[0][0] == "COUNT"
+    checker = NumberChecker(Fraction(6), AnswerKind.INTEGER)
+    assert checker.judge(checker.read("6")).right
+    assert checker.judge(checker.read("6.0")).right
+    assert not checker.judge(checker.read("6.2")).right
+    assert checker.patterns(checker.read("5"))[0][0] == "COUNT"
 
 
 def test_sines_and_roots_are_good_to_forty_digits() -> None:

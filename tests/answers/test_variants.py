@@ -15,8 +15,8 @@ import pytest
 from gearkit.answers import items
 from gearkit.answers.comparison.formulas import condition, pairs_of, value
 from gearkit.answers.draw_numbers import pool, variants
-from gearkit.answers.draw_numbers.drawn_facts import round_half_up
-from gearkit.answers.draw_numbers.seeded_random import Dice, seed_of
+from gearkit.answers.draw_numbers.drawn_values import round_half_up
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom, seed_of
 from gearkit.answers.draw_numbers.variants import shown_exactly
 from gearkit.answers.judge import marking
 from gearkit.answers.reasoning import lessons
@@ -131,18 +131,18 @@ def test_a_seed_is_the_hmac_of_its_fields_with_their_lengths() -> None:
 def test_dice_follow_sha256_over_seed_and_counter_and_nothing_else() -> None:
     block = hashlib.sha256(b"seed" + (0).to_bytes(8, "big")).digest()
     words = [int.from_bytes(block[place : place + 4], "big") for place in range(0, 32, 4)]
-    dice = Dice(b"seed")
-    assert [dice.below(1000) for _ in words] == [word % 1000 for word in words]
+    seeded = SeededRandom(b"seed")
+    assert [seeded.below(1000) for _ in words] == [word % 1000 for word in words]
 
 
 def test_dice_favour_nothing() -> None:
-    dice = Dice(b"fair")
+    seeded = SeededRandom(b"fair")
     counts = [0] * 6
     for _ in range(6000):
-        counts[dice.below(6)] += 1
+        counts[seeded.below(6)] += 1
     assert all(850 < count < 1150 for count in counts)
-    assert sorted(dice.shuffled(range(10))) == list(range(10))
-    assert len(set(dice.sample(range(10), 4))) == 4
+    assert sorted(seeded.shuffled(range(10))) == list(range(10))
+    assert len(set(seeded.sample(range(10), 4))) == 4
 
 
 def test_a_variant_does_not_depend_on_the_hash_seed_of_python() -> None:
@@ -193,7 +193,7 @@ def test_a_drawn_layout_is_a_sensible_transmission(name: str) -> None:
     from gearkit.solve import mobility
 
     for number in range(20):
-        layout = pool.with_teeth(name, pool.sane_teeth(name, Dice(f"sane {number}".encode())))
+        layout = pool.with_teeth(name, pool.sane_teeth(name, SeededRandom(f"sane {number}".encode())))
         forward = [mobility.assess(layout, one.engaged).ratio for one in layout.ranges if one.name.isdigit()]
         reverse = mobility.assess(layout, layout.engaged_in("R")).ratio
         assert None not in forward
@@ -218,10 +218,10 @@ def test_wrong_answers_keep_their_distance_from_the_right_one() -> None:
         for number in range(8):
             variant = variants.practice(item, f"apart {number}")
             right = value(item.answer, variant.key.values)
-            for slip in item.slips:
-                wrong = value(str(slip.wrong), variant.key.values)
-                assert abs(wrong - right) > max(abs(wrong), abs(right)) / 100, (item.id, slip.code)
-                assert abs(wrong - right) > 2 * item.tolerance.around(right) or item.tolerance.relative, (item.id, slip.code)
+            for mistake in item.named_mistakes:
+                wrong = value(str(mistake.wrong), variant.key.values)
+                assert abs(wrong - right) > max(abs(wrong), abs(right)) / 100, (item.id, mistake.code)
+                assert abs(wrong - right) > 2 * item.tolerance.around(right) or item.tolerance.relative, (item.id, mistake.code)
 
 
 def test_shown_numbers_are_rounded_and_marking_uses_what_was_shown() -> None:

@@ -9,10 +9,10 @@ import pytest
 
 from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
+from gearkit.answers.judge.checkers import Pattern, Reading
 from gearkit.answers.judge.claims import Relation
-from gearkit.answers.judge.targets import Pattern, Reading
 from gearkit.answers.kinds.choices import Choices
-from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget, SeveralTarget
+from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker, SeveralChecker
 from gearkit.words.errors import AnswerError
 
 MEMBERS = Choices(("sun", "carrier", "ring"), aliases={"annulus": "ring"})
@@ -50,50 +50,50 @@ def test_a_word_that_fits_no_option_or_several_is_refused(text: str) -> None:
 
 @pytest.mark.parametrize("text", ["A, C", "AC", "a c", "C and A", "A;C", "A/C", "A + C"])
 def test_a_selection_may_be_written_in_many_ways(text: str) -> None:
-    target = SeveralTarget(ELEMENTS, (frozenset("AC"),), scoring="all")
-    assert target.judge(target.read(text)).right
-    assert target.read(text).read_as == "A, C"
+    checker = SeveralChecker(ELEMENTS, (frozenset("AC"),), scoring="all")
+    assert checker.judge(checker.read(text)).right
+    assert checker.read(text).read_as == "A, C"
 
 
 def test_a_selection_of_ranges_keeps_1_and_1l_apart() -> None:
-    target = SeveralTarget(RANGES, (frozenset({"1L", "2"}),))
-    assert target.judge(target.read("1L, 2")).right
-    assert not target.judge(target.read("1, 2")).right
-    assert target.judge(target.read("1L 2")).right
+    checker = SeveralChecker(RANGES, (frozenset({"1L", "2"}),))
+    assert checker.judge(checker.read("1L, 2")).right
+    assert not checker.judge(checker.read("1, 2")).right
+    assert checker.judge(checker.read("1L 2")).right
 
 
 def test_none_is_an_answer_and_nothing_is_not() -> None:
-    target = SeveralTarget(ELEMENTS, (frozenset(),))
-    assert target.judge(target.read("none")).right
+    checker = SeveralChecker(ELEMENTS, (frozenset(),))
+    assert checker.judge(checker.read("none")).right
     with pytest.raises(AnswerError, match="Nothing is chosen"):
-        target.read(",")
+        checker.read(",")
 
 
 @pytest.mark.parametrize(
     ("text", "share"), [("A, B", 1), ("A", "1/2"), ("A, B, C", "1/2"), ("A, C", 0), ("C, D", 0), ("none", 0)]
 )
 def test_each_right_tick_earns_a_share_and_each_wrong_one_costs_one(text: str, share: int | str) -> None:
-    target = SeveralTarget(ELEMENTS, (frozenset("AB"),))
-    assert target.judge(target.read(text)).share == Fraction(share)
+    checker = SeveralChecker(ELEMENTS, (frozenset("AB"),))
+    assert checker.judge(checker.read(text)).share == Fraction(share)
 
 
 def test_a_selection_may_keep_a_share_for_a_clean_row() -> None:
-    target = SeveralTarget(ELEMENTS, (frozenset("AB"),), clean=Fraction(1, 6))
-    assert target.judge(target.read("AB")).share == 1
-    assert target.judge(target.read("A")).share == Fraction(5, 6) * Fraction(1, 2)
+    checker = SeveralChecker(ELEMENTS, (frozenset("AB"),), clean=Fraction(1, 6))
+    assert checker.judge(checker.read("AB")).share == 1
+    assert checker.judge(checker.read("A")).share == Fraction(5, 6) * Fraction(1, 2)
 
 
 @pytest.mark.parametrize("right", ["A", "AB", "ABC", "ABCD", "BCDE"])
 def test_ticking_everything_earns_nothing_and_a_wrong_tick_never_pays(right: str) -> None:
-    target = SeveralTarget(ELEMENTS, (frozenset(right),))
+    checker = SeveralChecker(ELEMENTS, (frozenset(right),))
     options = frozenset(ELEMENTS.options)
-    assert target.judge(Reading("", options)).share == 0
+    assert checker.judge(Reading("", options)).share == 0
     for size in range(len(options)):
         for ticked in map(frozenset, combinations(sorted(options), size)):
-            share = target.judge(Reading("", ticked)).share
+            share = checker.judge(Reading("", ticked)).share
             assert 0 <= share <= 1
             for more in options - ticked - frozenset(right):
-                assert target.judge(Reading("", ticked | {more})).share <= max(0, share - Fraction(1, len(right)))
+                assert checker.judge(Reading("", ticked | {more})).share <= max(0, share - Fraction(1, len(right)))
 
 
 def test_every_item_with_several_right_choices_gives_nothing_for_ticking_all_of_them() -> None:
@@ -102,19 +102,19 @@ def test_every_item_with_several_right_choices_gives_nothing_for_ticking_all_of_
         for number in range(5):
             variant = variants.practice(item, str(number))
             for part in variant.parts:
-                target = variant.key.targets[part.name]
-                if isinstance(target, SeveralTarget) and len(target.accepted[0]) < len(part.options):
+                checker = variant.key.checkers[part.name]
+                if isinstance(checker, SeveralChecker) and len(checker.accepted[0]) < len(part.options):
                     asked += 1
-                    assert target.judge(target.read(", ".join(part.options))).share == 0, item.id
+                    assert checker.judge(checker.read(", ".join(part.options))).share == 0, item.id
     assert asked >= 5 * 4
 
 
 def test_another_right_selection_is_right_with_a_remark() -> None:
-    target = SeveralTarget(ELEMENTS, (frozenset("DE"), frozenset("AD")), scoring="all", other_remark="Also right.")
-    assert target.judge(target.read("DE")).remark == ""
-    assert target.judge(target.read("AD")) == target.judge(target.read("D, A"))
-    assert (target.judge(target.read("AD")).share, target.judge(target.read("AD")).remark) == (1, "Also right.")
-    assert target.judge(target.read("BC")).share == 0
+    checker = SeveralChecker(ELEMENTS, (frozenset("DE"), frozenset("AD")), scoring="all", other_remark="Also right.")
+    assert checker.judge(checker.read("DE")).remark == ""
+    assert checker.judge(checker.read("AD")) == checker.judge(checker.read("D, A"))
+    assert (checker.judge(checker.read("AD")).share, checker.judge(checker.read("AD")).remark) == (1, "Also right.")
+    assert checker.judge(checker.read("BC")).share == 0
 
 
 @pytest.mark.parametrize(
@@ -122,25 +122,25 @@ def test_another_right_selection_is_right_with_a_remark() -> None:
     [("A B C D", 1), ("A,B,D,C", "2/3"), ("B A D C", "1/3"), ("D C B A", 0), ("A > B > C > D", 1), ("abcd", 1)],
 )
 def test_an_order_loses_a_mark_for_each_neighbour_swap_still_needed(text: str, share: int | str) -> None:
-    target = OrderTarget(Choices(tuple("ABCD")), tuple("ABCD"), 3)
-    assert target.judge(target.read(text)).share == Fraction(share)
+    checker = OrderChecker(Choices(tuple("ABCD")), tuple("ABCD"), 3)
+    assert checker.judge(checker.read(text)).share == Fraction(share)
 
 
 def test_an_order_turned_round_is_told_as_such() -> None:
-    target = OrderTarget(Choices(tuple("ABCD")), tuple("ABCD"), 3)
-    assert target.patterns(target.read("DCBA")) == (Pattern("RECIP", "The whole order is turned round.", Relation.REVERSED),)
-    assert target.patterns(target.read("ABDC")) == ()
+    checker = OrderChecker(Choices(tuple("ABCD")), tuple("ABCD"), 3)
+    assert checker.patterns(checker.read("DCBA")) == (Pattern("RECIP", "The whole order is turned round.", Relation.REVERSED),)
+    assert checker.patterns(checker.read("ABDC")) == ()
 
 
 @pytest.mark.parametrize(("text", "words"), [("A, B, C", "D is missing"), ("A, B, C, D, D", "one is named twice")])
 def test_an_order_that_is_not_whole_is_refused(text: str, words: str) -> None:
-    target = OrderTarget(Choices(tuple("ABCD")), tuple("ABCD"), 3)
+    checker = OrderChecker(Choices(tuple("ABCD")), tuple("ABCD"), 3)
     with pytest.raises(AnswerError, match=words):
-        target.read(text)
+        checker.read(text)
 
 
 def test_a_choice_is_right_or_not() -> None:
-    target = ChoiceTarget(MEMBERS, "ring")
-    assert target.judge(target.read("R")).right
-    assert target.judge(target.read("sun")).share == 0
-    assert target.agrees(target.read("S"), "sun")
+    checker = ChoiceChecker(MEMBERS, "ring")
+    assert checker.judge(checker.read("R")).right
+    assert checker.judge(checker.read("sun")).share == 0
+    assert checker.agrees(checker.read("S"), "sun")

@@ -19,9 +19,9 @@ LEARNERS = 100
 
 @pytest.mark.parametrize("length", [8, 12, 20])
 def test_a_learner_is_diagnosed_while_the_page_is_written(length: int) -> None:
-    dice = random.Random(length)
-    sheets = [variants(sheet(dice, length, dice.choice(WINDOWS[:-2])), dice) for _ in range(LEARNERS)]
-    handed_in = [(one, hands_in(one, ["carrier as R - S"], Kind(0.2), dice)[0]) for one in sheets]
+    seeded = random.Random(length)
+    sheets = [variants(sheet(seeded, length, seeded.choice(WINDOWS[:-2])), seeded) for _ in range(LEARNERS)]
+    handed_in = [(one, hands_in(one, ["carrier as R - S"], Kind(0.2), seeded)[0]) for one in sheets]
     times: dict[str, list[float]] = {"diagnosed": [], "marked": []}
     for _ in range(2):
         # The first round fills what is worked out once for an exercise.

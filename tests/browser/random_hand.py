@@ -93,7 +93,7 @@ class Hand:
 
     def __init__(self, page: Page, seed: str) -> None:
         self.page = page
-        self.dice = random.Random(seed)
+        self.seeded = random.Random(seed)
         self.used: set[str] = set()
         self.met: set[str] = set()
         self.last = ""
@@ -107,7 +107,7 @@ class Hand:
         """Use one control once."""
         control = self._choose()
         self.used.add(control.key)
-        mouse = self.dice.random() < 0.5
+        mouse = self.seeded.random() < 0.5
         self.last = f"{control.key} by {'mouse' if mouse else 'keyboard'}"
         match control.kind:
             case "range":
@@ -124,7 +124,7 @@ class Hand:
         assert found, "nothing to use in the panel"
         self.met |= {each.key for each in found}
         fresh = [each for each in found if each.key not in self.used]
-        return self.dice.choice(fresh if fresh and self.dice.random() < _FRESH else found)
+        return self.seeded.choice(fresh if fresh and self.seeded.random() < _FRESH else found)
 
     def _place(self, control: Control) -> dict[str, float]:
         place: dict[str, float] = self.page.evaluate(_PLACE, control.number)
@@ -140,9 +140,9 @@ class Hand:
     def _slide(self, control: Control, mouse: bool) -> None:
         if not mouse:
             self._focus(control)
-            for _ in range(self.dice.randint(1, 4)):
+            for _ in range(self.seeded.randint(1, 4)):
                 self.page.keyboard.press(
-                    self.dice.choice(("ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "PageUp", "PageDown", "Home", "End"))
+                    self.seeded.choice(("ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "PageUp", "PageDown", "Home", "End"))
                 )
             return
         place = self._place(control)
@@ -150,7 +150,7 @@ class Hand:
         self.page.mouse.move(start, y)
         self.page.mouse.down()
         for _ in range(3):
-            self.page.mouse.move(place["x"] + self.dice.random() * place["width"], y)
+            self.page.mouse.move(place["x"] + self.seeded.random() * place["width"], y)
         self.page.mouse.up()
 
     def _write(self, control: Control, mouse: bool) -> None:
@@ -161,26 +161,28 @@ class Hand:
         self.page.keyboard.press("Control+a")
         self.page.keyboard.press("Delete")
         self.page.keyboard.type(self._text(control))
-        after = self.dice.choice(("Enter", "Tab", ""))
+        after = self.seeded.choice(("Enter", "Tab", ""))
         if after:
             self.page.keyboard.press(after)
 
     def _text(self, control: Control) -> str:
         low, high = control.span
         if control.kind == "text" or high <= low:
-            return self.dice.choice(TEXTS)
-        inside = str(self.dice.randint(int(low), int(high)))
-        return self.dice.choice((inside, inside, inside, "", str(int(high) + 1), str(int(low) - 1), "1e2", f"{inside}.4", "-"))
+            return self.seeded.choice(TEXTS)
+        inside = str(self.seeded.randint(int(low), int(high)))
+        return self.seeded.choice(
+            (inside, inside, inside, "", str(int(high) + 1), str(int(low) - 1), "1e2", f"{inside}.4", "-")
+        )
 
     def _pick(self, control: Control, mouse: bool) -> None:
         # A list that is opened with the mouse belongs to the system; its choice arrives as here.
         if mouse:
             self.page.evaluate_handle("number => window.controls[number]", control.number).as_element().select_option(
-                self.dice.choice(control.options)
+                self.seeded.choice(control.options)
             )
             return
         self._focus(control)
-        self.page.keyboard.press(self.dice.choice(("ArrowDown", "ArrowUp", "Home", "End")))
+        self.page.keyboard.press(self.seeded.choice(("ArrowDown", "ArrowUp", "Home", "End")))
 
     def _press(self, control: Control, mouse: bool) -> None:
         if mouse:
@@ -188,7 +190,7 @@ class Hand:
             return
         self._focus(control)
         keys = {"radio": ("Space", "ArrowRight", "ArrowLeft"), "checkbox": ("Space",)}.get(control.kind, ("Enter", "Space"))
-        self.page.keyboard.press(self.dice.choice(keys))
+        self.page.keyboard.press(self.seeded.choice(keys))
 
 
 def _control(each: dict[str, Any]) -> Control:

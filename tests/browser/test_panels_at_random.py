@@ -90,7 +90,7 @@ def test_a_panel_used_at_random_never_fails_and_always_shows_what_the_solver_say
         while done < ACTIONS or (hand.left_out and done < MOST) or done == 0:
             steps = []
             # Now and then somebody is quicker than the kernel.
-            for _ in range(3 if hand.dice.random() < BURST else 1):
+            for _ in range(3 if hand.seeded.random() < BURST else 1):
                 hand.act()
                 steps.append(hand.last)
                 done += 1

@@ -56,11 +56,11 @@ def main(words: Sequence[str]) -> None:
     from tests.fuzz.seeds import SEEDS
     from tests.fuzz.targets import TARGETS
 
-    target = TARGETS[options.target]
+    checker = TARGETS[options.checker]
     with tempfile.TemporaryDirectory() as folder:
-        for place, seed in enumerate(SEEDS[options.target]):
+        for place, seed in enumerate(SEEDS[options.checker]):
             (Path(folder) / f"seed{place}").write_bytes(seed)
-        kept = CASES / options.target
+        kept = CASES / options.checker
         kept.mkdir(parents=True, exist_ok=True)
         arguments = [
             sys.argv[0],
@@ -72,7 +72,7 @@ def main(words: Sequence[str]) -> None:
             f"-artifact_prefix={kept}/",
             "-print_final_stats=1",
         ]
-        atheris.Setup(arguments, target)
+        atheris.Setup(arguments, checker)
         with contextlib.suppress(KeyboardInterrupt):
             atheris.Fuzz()
 

@@ -82,18 +82,18 @@ def test_marking_killed_at_any_moment_ends_with_the_same_bytes(room: Classroom, 
     mark = partial(batch.mark_sheet, room.course, room.sheet, workers=1)
     # The shortest of three: on a busy machine one undisturbed run can take far longer than those that follow.
     longest = min(undisturbed_time(room, mark) for _ in range(3))
-    dice = random.Random(20_260_203)
+    seeded = random.Random(20_260_203)
     ended = 0
     for point in range(POINTS):
         forget(room)
-        moment = dice.uniform(0, longest)
+        moment = seeded.uniform(0, longest)
         if in_child(mark, kill_after=moment):
             ended += 1
             # The machine has become calmer since the time was taken; later moments would come too late as well.
             longest = min(longest, 1.25 * moment)
         # Every fourth time it is killed again while it is taken up.
         if point % 4 == 0:
-            in_child(partial(mark, resume=True), kill_after=dice.uniform(0, longest / 2))
+            in_child(partial(mark, resume=True), kill_after=seeded.uniform(0, longest / 2))
         assert in_child(partial(mark, resume=True)), f"kill point {point}"
         assert room.course.marks_file("A1").read_bytes() == undisturbed, f"kill point {point}"
     assert ended < POINTS / 2, "most kills came too late to disturb anything"
@@ -116,11 +116,11 @@ def test_the_command_with_workers_killed_at_any_moment_ends_with_the_same_bytes(
     started = time.monotonic()
     assert subprocess.run(command, stdout=subprocess.DEVNULL, check=False, timeout=120).returncode == 0
     longest = time.monotonic() - started
-    dice = random.Random(7)
+    seeded = random.Random(7)
     for point in range(POINTS_WITH_WORKERS):
         forget(room)
         process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        time.sleep(dice.uniform(0.2, longest))
+        time.sleep(seeded.uniform(0.2, longest))
         process.kill()
         process.wait()
         done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=120)

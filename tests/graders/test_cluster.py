@@ -167,7 +167,7 @@ def test_a_station_tells_trouble_of_its_machine_in_words() -> None:
         "c": OSError(11, "Try again"),
         "d": GearkitError("There is no room."),
     }
-    here = cluster_worker.Station(Sick)
+    here = cluster_worker.ClusterWorker(Sick)
     here.setup(SimpleNamespace(address="tls://a:1"))
     told = {cell: reply_from(here.run(Request((cell,), ()).packed())) for cell in faults}
     assert {cell: reply and (reply.trouble, reply.worker, reply.ran.run.reason) for cell, reply in told.items()} == {

@@ -19,7 +19,7 @@ import pytest
 
 import gearkit
 from gearkit.answers import items as bank
-from gearkit.answers.draw_numbers import drawn_facts, kept, pool, variants
+from gearkit.answers.draw_numbers import drawn_values, kept, pool, variants
 from gearkit.answers.draw_numbers.kept import ChangedItemError
 from gearkit.answers.items import Draw, Item
 from gearkit.answers.judge import marking
@@ -152,7 +152,7 @@ def test_draws_that_a_later_version_throws_away_are_found_in_the_old_copies(
     shutil.rmtree(old.folder / "drawn")
     # Wrong answers have to be twice as far away from now on, so that some draws come out otherwise.
     monkeypatch.setattr("gearkit.answers.rules.plain.apart", _far_apart)
-    monkeypatch.setattr("gearkit.answers.rules.task.apart", _far_apart)
+    monkeypatch.setattr("gearkit.answers.rules.built_item.apart", _far_apart)
     sheet = hand_out.sheet_of(old, "A1")
     now = [drawn.fresh(old, sheet, entry.item, "s1").prompt for entry in sheet.items]
     assert now != [one.prompt for one in drawn.variants_for(old, sheet, "s1", withdrawn=decisions.withdrawn(old, "A1"))]
@@ -197,7 +197,7 @@ def _change_item(monkeypatch: pytest.MonkeyPatch, item_id: str, **draw: Any) -> 
     item = bank.find(item_id)
     changed = replace(item, draw=Draw(**{**vars(item.draw), **draw}))
     monkeypatch.setitem(bank._bank(), item_id, changed)
-    drawn_facts._plan.cache_clear()
+    drawn_values._plan.cache_clear()
     return changed
 
 

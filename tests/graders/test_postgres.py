@@ -145,10 +145,10 @@ def test_marking_killed_at_any_moment_leaves_a_gradebook_that_marking_again_make
     room = classroom(tmp_path, server.new_database(tmp_path.name), many(20))
     batch.mark_sheet(room.course, room.sheet)
     expected = rows(room.course)
-    dice = random.Random(20_260_203)
+    seeded = random.Random(20_260_203)
     for point in range(KILLS):
         process = subprocess.Popen(command(room.course), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        time.sleep(dice.uniform(0.2, 4.0))
+        time.sleep(seeded.uniform(0.2, 4.0))
         process.send_signal(signal.SIGKILL)
         process.wait()
         batch.mark_sheet(room.course, room.sheet, resume=True)

@@ -16,9 +16,9 @@ import qti_convert
 from gearkit.answers import items
 from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.judge import marking
-from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import ChoiceTarget
+from gearkit.answers.kinds.letters import FormulaChecker
+from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.kinds.words import ChoiceChecker
 from gearkit.words.errors import UsageError
 from graders.cli import main
 from graders.packages.elements import text_of
@@ -79,22 +79,22 @@ def test_what_is_right_there_is_right_here_and_named_mistakes_are_told_there_too
         root = packed(variant)
         answers = qti_reader.right_answers(root)
         names = {part.name: f"RESPONSE{place}" for place, part in enumerate(variant.parts, start=1)}
-        targets = variant.key.targets
-        if all(isinstance(target, NumberTarget) for target in targets.values()):
+        checkers = variant.key.checkers
+        if all(isinstance(checker, NumberChecker) for checker in checkers.values()):
             typed = {part.name: f"{answers[names[part.name]]:.10g}" for part in variant.parts}
             assert (
                 marking.mark(variant, typed).score
-                == marking.mark(variant, {n: t.right_text() for n, t in targets.items()}).score
+                == marking.mark(variant, {n: t.right_text() for n, t in checkers.items()}).score
             )
         for form in variant.key.wrong_forms:
             wrong = dict(answers)
             for name, content in form.contents.items():
-                target = targets[name]
-                if isinstance(target, NumberTarget):
+                checker = checkers[name]
+                if isinstance(checker, NumberChecker):
                     wrong[names[name]] = float(Fraction(content))
-                elif isinstance(target, ChoiceTarget):
-                    wrong[names[name]] = f"C{target.choices.options.index(content) + 1}"
-            if wrong == answers or any(isinstance(targets[n], FormulaTarget) for n in form.contents):
+                elif isinstance(checker, ChoiceChecker):
+                    wrong[names[name]] = f"C{checker.choices.options.index(content) + 1}"
+            if wrong == answers or any(isinstance(checkers[n], FormulaChecker) for n in form.contents):
                 continue
             found = qti_reader.score(root, wrong)
             assert found.score < qti_reader.most(root), (variant.item.id, form.code)
@@ -105,7 +105,7 @@ def test_what_is_right_there_is_right_here_and_named_mistakes_are_told_there_too
 
 
 def test_a_formula_becomes_a_choice_of_which_one_is_right() -> None:
-    variant = next(v for v in variants() if all(isinstance(t, FormulaTarget) for t in v.key.targets.values()))
+    variant = next(v for v in variants() if all(isinstance(t, FormulaChecker) for t in v.key.checkers.values()))
     root = packed(variant)
     choices = [each.attrib["identifier"] for each in root.iter(f"{qti_reader.QTI}qti-simple-choice")]
     assert len(choices) >= 3 * len(qti_reader.right_answers(root))

@@ -121,44 +121,46 @@ TRAPS = [
 ]
 
 
-def expression(dice: random.Random) -> str:
-    return "".join(dice.choice(ATOMS) + (dice.choice(SIGNS) if more else "") for more in [True] * dice.randrange(3) + [False])
+def expression(seeded: random.Random) -> str:
+    return "".join(
+        seeded.choice(ATOMS) + (seeded.choice(SIGNS) if more else "") for more in [True] * seeded.randrange(3) + [False]
+    )
 
 
-def argument(dice: random.Random) -> str:
-    kind = dice.randrange(6)
+def argument(seeded: random.Random) -> str:
+    kind = seeded.randrange(6)
     if kind < 2:
-        return repr(dice.choice(TEXTS))
+        return repr(seeded.choice(TEXTS))
     if kind < 4:
-        return expression(dice)
+        return expression(seeded)
     if kind == 4:
-        return f"[{expression(dice)}, {dice.choice(TEXTS)!r}]"
-    return f"{{'answer': {expression(dice)}, 2: {dice.choice(TEXTS)!r}}}"
+        return f"[{expression(seeded)}, {seeded.choice(TEXTS)!r}]"
+    return f"{{'answer': {expression(seeded)}, 2: {seeded.choice(TEXTS)!r}}}"
 
 
-def plain_cell(dice: random.Random) -> str:
-    item = dice.choice([*ITEMS, *ITEMS, "L09-09"])
-    form = dice.randrange(6)
+def plain_cell(seeded: random.Random) -> str:
+    item = seeded.choice([*ITEMS, *ITEMS, "L09-09"])
+    form = seeded.randrange(6)
     if form == 0:
-        call = f'answer("{item}", S_R_C={argument(dice)}, C_R_S={expression(dice)})'
+        call = f'answer("{item}", S_R_C={argument(seeded)}, C_R_S={expression(seeded)})'
     elif form == 1:
-        call = f"answer('{item}',\n       {argument(dice)},\n       )  # done"
+        call = f"answer('{item}',\n       {argument(seeded)},\n       )  # done"
     else:
-        call = f'answer("{item}", {argument(dice)})'
-    extra = ["", "", "# a comment\n", f"{expression(dice)}\n", '"a note"\n', "pass\n"]
-    return dice.choice(extra) + call + dice.choice(["", "", ";", "\n# end", f"\n{call}"])
+        call = f'answer("{item}", {argument(seeded)})'
+    extra = ["", "", "# a comment\n", f"{expression(seeded)}\n", '"a note"\n', "pass\n"]
+    return seeded.choice(extra) + call + seeded.choice(["", "", ";", "\n# end", f"\n{call}"])
 
 
 def notebooks(count: int, seed: int, traps: float) -> Iterator[Notebook]:
-    dice = random.Random(seed)
+    seeded = random.Random(seed)
     for _ in range(count):
-        cells = [Cell("code", SETUP, "setup")] if dice.random() < 0.9 else []
-        for _ in range(dice.randrange(1, 6)):
-            source = dice.choice(TRAPS) if dice.random() < traps else plain_cell(dice)
-            kind = "markdown" if dice.random() < 0.05 else "code"
-            cells.append(Cell(kind, source, dice.choice([*ITEMS, "", "", ""])))
-        if dice.random() < 0.2:
-            dice.shuffle(cells)
+        cells = [Cell("code", SETUP, "setup")] if seeded.random() < 0.9 else []
+        for _ in range(seeded.randrange(1, 6)):
+            source = seeded.choice(TRAPS) if seeded.random() < traps else plain_cell(seeded)
+            kind = "markdown" if seeded.random() < 0.05 else "code"
+            cells.append(Cell(kind, source, seeded.choice([*ITEMS, "", "", ""])))
+        if seeded.random() < 0.2:
+            seeded.shuffle(cells)
         yield Notebook(tuple(cells))
 
 

@@ -113,33 +113,33 @@ class Reached:
             sys.settrace(before)
 
 
-def changed(data: bytes, dice: random.Random, pool: list[bytes]) -> bytes:
+def changed(data: bytes, seeded: random.Random, pool: list[bytes]) -> bytes:
     """The data with one or a few changes."""
     out = bytearray(data)
-    for _ in range(dice.choice((1, 1, 2, 4))):
-        at = dice.randrange(len(out) + 1)
-        match dice.randrange(6):
+    for _ in range(seeded.choice((1, 1, 2, 4))):
+        at = seeded.randrange(len(out) + 1)
+        match seeded.randrange(6):
             case 0:
-                out[at:at] = dice.choice(PIECES)
+                out[at:at] = seeded.choice(PIECES)
             case 1:
-                del out[at : at + dice.randrange(1, 40)]
+                del out[at : at + seeded.randrange(1, 40)]
             case 2 if out:
-                out[at % len(out)] = dice.randrange(256)
+                out[at % len(out)] = seeded.randrange(256)
             case 3:
-                out[at:at] = out[: dice.randrange(60)]
+                out[at:at] = out[: seeded.randrange(60)]
             case 4:
-                other = dice.choice(pool)
-                out[at:] = other[dice.randrange(len(other) + 1) :]
+                other = seeded.choice(pool)
+                out[at:] = other[seeded.randrange(len(other) + 1) :]
             case _:
-                out[at:at] = dice.choice(PIECES) * dice.randrange(1, 300)
+                out[at:at] = seeded.choice(PIECES) * seeded.randrange(1, 300)
     return bytes(out[:20_000])
 
 
 def search(read: Callable[[bytes], object], seeds: list[bytes], seed: int) -> int:
     """Feed a reader; how many lines of ours were reached."""
-    dice, pool, known = random.Random(seed), list(seeds), set[tuple[str, int]]()
+    seeded, pool, known = random.Random(seed), list(seeds), set[tuple[str, int]]()
     for turn in range(ROUNDS):
-        data = pool[turn] if turn < len(seeds) else changed(dice.choice(pool), dice, pool)
+        data = pool[turn] if turn < len(seeds) else changed(seeded.choice(pool), seeded, pool)
         reached = Reached()
         started = time.perf_counter()
         try:
@@ -211,11 +211,11 @@ def test_what_was_found_once_stays_mended(name: str, data: bytes) -> None:
 
 
 def test_a_folder_of_rubbish_is_read_without_raising(tmp_path: Path) -> None:
-    dice = random.Random(5)
+    seeded = random.Random(5)
     for number in range(60):
         folder = tmp_path / str(number)
         folder.mkdir()
         for ending in ("ipynb", "zip", "py"):
-            (folder / f"A1.{ending}").write_bytes(changed(BOOK, dice, [BOOK, OLD, FRAME]))
+            (folder / f"A1.{ending}").write_bytes(changed(BOOK, seeded, [BOOK, OLD, FRAME]))
         found = finding.find(folder, "A1", SHEET.items)
         assert found.notebook is not None or found.reason

@@ -79,10 +79,10 @@ class Learner:
     worked: int = 0
 
     def __post_init__(self) -> None:
-        self.dice = random.Random(f"{self.number}")
-        quick = math.exp(self.dice.gauss(0, SPREAD))
+        self.seeded = random.Random(f"{self.number}")
+        quick = math.exp(self.seeded.gauss(0, SPREAD))
         self.skills = {
-            (lesson, place): self.memory(HALF_LIFE * quick * math.exp(self.dice.gauss(0, SPREAD)))
+            (lesson, place): self.memory(HALF_LIFE * quick * math.exp(self.seeded.gauss(0, SPREAD)))
             for lesson in range(1, LESSONS + 1)
             for place in range(SKILLS)
         }
@@ -91,8 +91,8 @@ class Learner:
 
     def works(self, item: Item, day: int) -> None:
         skill = skill_of(item)
-        known = self.dice.random() < (self.skills[skill].known(day) if skill in self.met else FIRST_RIGHT)
-        right = self.dice.random() < (1 - SLIPS if known else BY_GUESS)
+        known = self.seeded.random() < (self.skills[skill].known(day) if skill in self.met else FIRST_RIGHT)
+        right = self.seeded.random() < (1 - SLIPS if known else BY_GUESS)
         self.skills[skill].practise(day, known)
         self.met.add(skill)
         self.draws[item.id] += 1

@@ -15,7 +15,7 @@ from gearkit.lesson.learnt.progress import progress
 from gearkit.lesson.learnt.standing import State
 from gearkit.lesson.panels.exercise import ExercisePanel
 from gearkit.lesson.record import Record
-from gearkit.lesson.told import Checked
+from gearkit.lesson.told import CheckResult
 from gearkit.lesson.workbook import open_lesson
 from gearkit.words.errors import GearkitError, UsageError
 
@@ -170,7 +170,7 @@ def test_the_still_version_of_a_form_shows_question_and_answer(record: Record) -
 def test_checked_answers_show_as_text_and_as_html(record: Record) -> None:
     work = exercise(record)
     work.write({"answer": "R/S"})
-    checked = Checked(work.check())
+    checked = CheckResult(work.check())
     assert str(checked).startswith("○ L03-02: R/S belongs to a held carrier.")
     assert 'role="status"' in checked._repr_html_()
 

@@ -58,20 +58,20 @@ return payload.map(({ spec, applied, drive }) => {
 """
 
 
-def with_one_way_clutches(dice: random.Random) -> Layout:
+def with_one_way_clutches(seeded: random.Random) -> Layout:
     """Return a train of two or three sets in which three elements are one-way clutches."""
     while True:
-        sets = tuple(PlanetarySet(f"P{k + 1}", dice.choice([PinionKind.SINGLE, PinionKind.SINGLE, PinionKind.DOUBLE]),
-                                  dice.randint(20, 50), dice.randint(56, 100)) for k in range(dice.randint(2, 3)))  # fmt: skip
+        sets = tuple(PlanetarySet(f"P{k + 1}", seeded.choice([PinionKind.SINGLE, PinionKind.SINGLE, PinionKind.DOUBLE]),
+                                  seeded.randint(20, 50), seeded.randint(56, 100)) for k in range(seeded.randint(2, 3)))  # fmt: skip
         members = [f"{pset.name}.{member}" for pset in sets for member in MEMBERS]
-        joins = ((INPUT, dice.choice(members)), (OUTPUT, dice.choice(members)),
-                 *(tuple(dice.sample(members, 2)) for _ in range(len(sets) - 1)))  # fmt: skip
+        joins = ((INPUT, seeded.choice(members)), (OUTPUT, seeded.choice(members)),
+                 *(tuple(seeded.sample(members, 2)) for _ in range(len(sets) - 1)))  # fmt: skip
         elements = []
-        for name in "ABCDEF"[: dice.randint(4, 6)]:
-            kind = ElementKind.ONE_WAY_CLUTCH if name in "ABD" else dice.choice([ElementKind.BRAKE, ElementKind.CLUTCH])
-            held = kind is ElementKind.BRAKE or (kind is ElementKind.ONE_WAY_CLUTCH and dice.random() < 0.7)
-            pair = (dice.choice(members), HOUSING) if held else (dice.choice([INPUT, *members]), dice.choice(members))
-            elements.append(Element(name, kind, pair, dice.choice(list(FreeDirection))))
+        for name in "ABCDEF"[: seeded.randint(4, 6)]:
+            kind = ElementKind.ONE_WAY_CLUTCH if name in "ABD" else seeded.choice([ElementKind.BRAKE, ElementKind.CLUTCH])
+            held = kind is ElementKind.BRAKE or (kind is ElementKind.ONE_WAY_CLUTCH and seeded.random() < 0.7)
+            pair = (seeded.choice(members), HOUSING) if held else (seeded.choice([INPUT, *members]), seeded.choice(members))
+            elements.append(Element(name, kind, pair, seeded.choice(list(FreeDirection))))
         try:
             return Layout("random train", sets, joins, tuple(elements), (), Source(SourceKind.OWN, "drawn for a test"))
         except LayoutError:
@@ -79,13 +79,13 @@ def with_one_way_clutches(dice: random.Random) -> Layout:
 
 
 def test_one_way_clutches_hold_and_overrun_in_the_browser_as_in_the_solver() -> None:
-    dice = random.Random("one-way clutches in the browser")
+    seeded = random.Random("one-way clutches in the browser")
     asked = []
     for _ in range(160):
-        layout = with_one_way_clutches(dice)
+        layout = with_one_way_clutches(seeded)
         free = [element.name for element in layout.elements if element.kind is not ElementKind.ONE_WAY_CLUTCH]
         for _ in range(4):
-            asked.append((layout, [name for name in free if dice.random() < 0.3], dice.choice(list(Drive))))
+            asked.append((layout, [name for name in free if seeded.random() < 0.3], seeded.choice(list(Drive))))
     payload = [
         {"spec": train_spec(layout), "applied": applied, "drive": 1 if drive is Drive.DRIVE else -1}
         for layout, applied, drive in asked
@@ -159,27 +159,27 @@ return payload.asked.map(({ layout, readings }) => {
 """
 
 
-def readings_of(dice: random.Random, table: FaultTable) -> list[Reading]:
+def readings_of(seeded: random.Random, table: FaultTable) -> list[Reading]:
     """Return readings that a fault would give, or at times any readings, in whole r/min and tenths."""
     layout = table.layout
-    fault = dice.choice(table.faults)
+    fault = seeded.choice(table.faults)
     taken = []
-    for item in dice.sample(layout.ranges, dice.randint(1, 3)):
+    for item in seeded.sample(layout.ranges, seeded.randint(1, 3)):
         state = with_faults(layout, item.name, [fault])
-        speed = Fraction(dice.choice([900, 1500, 2400]))
-        output = round(speed / state.ratio * 10) if state.ratio else dice.choice([0, 0, dice.randint(-9000, 20000)])
+        speed = Fraction(seeded.choice([900, 1500, 2400]))
+        output = round(speed / state.ratio * 10) if state.ratio else seeded.choice([0, 0, seeded.randint(-9000, 20000)])
         sound = with_faults(layout, item.name, []).ratio
-        if state.ratio is None and sound and dice.random() < 0.4:
+        if state.ratio is None and sound and seeded.random() < 0.4:
             # The element drives still, and slips.
-            output = round(speed / sound * dice.randint(1, 12))
-        stands = state.verdict in (Verdict.TIE_UP, Verdict.INPUT_LOCKED) and dice.random() < 0.7
+            output = round(speed / sound * seeded.randint(1, 12))
+        stands = state.verdict in (Verdict.TIE_UP, Verdict.INPUT_LOCKED) and seeded.random() < 0.7
         taken.append(Reading(Fraction(0) if stands else speed, Fraction(0 if stands else output, 10), item.name))
     return taken
 
 
 def test_readings_leave_the_same_suspects_in_the_same_order_with_the_same_reasons(tables: dict[str, FaultTable]) -> None:
-    dice = random.Random("readings in the browser")
-    asked = [(number, readings_of(dice, tables[NAMES[number]])) for number in (0, 1, 2) for _ in range(12)]
+    seeded = random.Random("readings in the browser")
+    asked = [(number, readings_of(seeded, tables[NAMES[number]])) for number in (0, 1, 2) for _ in range(12)]
     payload = {
         "specs": [train_spec(catalogue.find(name)) for name in NAMES],
         "asked": [

@@ -31,38 +31,38 @@ return payload.map(({ spec, engaged }) => {
 """
 
 
-def random_layout(dice: random.Random) -> Layout:
+def random_layout(seeded: random.Random) -> Layout:
     """Return a train of one to four sets with any joins and elements that make a valid layout."""
     while True:
-        sets = tuple(random_set(dice, f"P{k + 1}") for k in range(dice.randint(1, 4)))
+        sets = tuple(random_set(seeded, f"P{k + 1}") for k in range(seeded.randint(1, 4)))
         members = [f"{pset.name}.{member}" for pset in sets for member in MEMBERS]
-        joins = tuple(tuple(dice.sample([INPUT, OUTPUT, *members], 2)) for _ in range(dice.randint(1, len(sets) + 2)))
-        elements = tuple(random_element(dice, letter, members) for letter in "ABCDEF"[: dice.randint(2, 6)])
+        joins = tuple(tuple(seeded.sample([INPUT, OUTPUT, *members], 2)) for _ in range(seeded.randint(1, len(sets) + 2)))
+        elements = tuple(random_element(seeded, letter, members) for letter in "ABCDEF"[: seeded.randint(2, 6)])
         try:
             return Layout("random train", sets, joins, elements, (), Source(SourceKind.OWN, "drawn for a test"))
         except LayoutError:
             continue
 
 
-def random_set(dice: random.Random, name: str) -> PlanetarySet:
-    sun = dice.randint(20, 50)
-    ring = sun + 2 * dice.randint(14, 30)
-    kind = dice.choice([PinionKind.SINGLE, PinionKind.SINGLE, PinionKind.DOUBLE, PinionKind.STEPPED, PinionKind.BEVEL])
+def random_set(seeded: random.Random, name: str) -> PlanetarySet:
+    sun = seeded.randint(20, 50)
+    ring = sun + 2 * seeded.randint(14, 30)
+    kind = seeded.choice([PinionKind.SINGLE, PinionKind.SINGLE, PinionKind.DOUBLE, PinionKind.STEPPED, PinionKind.BEVEL])
     match kind:
         case PinionKind.BEVEL:
             return PlanetarySet(name, pinions=kind)
         case PinionKind.STEPPED:
             return PlanetarySet(
-                name, kind, sun, ring, sun_pinion_teeth=dice.randint(12, 30), ring_pinion_teeth=dice.randint(12, 30)
+                name, kind, sun, ring, sun_pinion_teeth=seeded.randint(12, 30), ring_pinion_teeth=seeded.randint(12, 30)
             )
         case _:
             return PlanetarySet(name, kind, sun, ring)
 
 
-def random_element(dice: random.Random, name: str, members: list[str]) -> Element:
-    if dice.random() < 0.5:
-        return Element(name, ElementKind.BRAKE, (dice.choice(members), HOUSING))
-    return Element(name, ElementKind.CLUTCH, (dice.choice([INPUT, *members]), dice.choice(members)))
+def random_element(seeded: random.Random, name: str, members: list[str]) -> Element:
+    if seeded.random() < 0.5:
+        return Element(name, ElementKind.BRAKE, (seeded.choice(members), HOUSING))
+    return Element(name, ElementKind.CLUTCH, (seeded.choice([INPUT, *members]), seeded.choice(members)))
 
 
 def solved(layout: Layout, engaged: tuple[str, ...]) -> dict[str, Any]:
@@ -83,13 +83,13 @@ def solved(layout: Layout, engaged: tuple[str, ...]) -> dict[str, Any]:
 
 @pytest.fixture(scope="module")
 def questions() -> list[tuple[Layout, tuple[str, ...]]]:
-    dice = random.Random("panel kinematics")
-    layouts = [random_layout(dice) for _ in range(TRAINS)] + [entry.layout for entry in catalogue.entries()]
+    seeded = random.Random("panel kinematics")
+    layouts = [random_layout(seeded) for _ in range(TRAINS)] + [entry.layout for entry in catalogue.entries()]
     asked = []
     for layout in layouts:
         names = [element.name for element in layout.elements]
         for _ in range(COMBINATIONS):
-            asked.append((layout, tuple(name for name in names if dice.random() < 0.4)))
+            asked.append((layout, tuple(name for name in names if seeded.random() < 0.4)))
         asked += [(layout, item.engaged) for item in layout.ranges]
     return asked
 
@@ -116,13 +116,13 @@ def test_a_combination_that_says_something_twice_is_told_apart_from_one_that_doe
 
 
 def test_a_third_speed_obeys_the_speed_equation() -> None:
-    dice = random.Random("third speed")
+    seeded = random.Random("third speed")
     payload = []
     for _ in range(300):
-        sun = dice.randint(20, 50)
-        speeds_given: dict[str, int | None] = {member: dice.randint(-3000, 3000) for member in MEMBERS}
-        speeds_given[dice.choice(MEMBERS)] = None
-        payload.append({"weights": [sun, sun + 2 * dice.randint(14, 36)], "speeds": speeds_given})
+        sun = seeded.randint(20, 50)
+        speeds_given: dict[str, int | None] = {member: seeded.randint(-3000, 3000) for member in MEMBERS}
+        speeds_given[seeded.choice(MEMBERS)] = None
+        payload.append({"weights": [sun, sun + 2 * seeded.randint(14, 36)], "speeds": speeds_given})
     body = """
     const { Exact } = module_exact;
     return payload.map(({ weights, speeds }) => {

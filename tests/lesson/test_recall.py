@@ -225,7 +225,7 @@ def test_one_question_gives_way_to_one_that_tells_whether_a_misconception_is_the
         contents = thought("carrier as R - S", exercise.variant, 0.0)
         texts = marking.right_answer(exercise.variant)
         if contents:
-            texts = {part: exercise.variant.key.targets[part].wrong_text(content) for part, content in contents.items()}
+            texts = {part: exercise.variant.key.checkers[part].wrong_text(content) for part, content in contents.items()}
         exercise.write(texts)
         exercise.check()
     desk.day = 9

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from gearkit.lesson.tasks.task import Setup, Task
+from gearkit.lesson.tasks.task import PredictionTask, Setup
 from gearkit.lesson.tasks.topics import SEVERAL_TOPICS, task_about
 from gearkit.lesson.workbook import open_lesson
 from gearkit.words.errors import UsageError
@@ -21,7 +21,7 @@ LAYOUTS = {
 CASES = [(topic, layout) for topic in SEVERAL_TOPICS for layout in LAYOUTS[topic]]
 
 
-def with_values(task: Task, **wanted: Any) -> Setup:
+def with_values(task: PredictionTask, **wanted: Any) -> Setup:
     values = dict(task.start().values)
     for name, value in wanted.items():
         values[name] = task.setting(name).taken(value)

@@ -17,7 +17,7 @@ from gearkit.lesson.tasks.design import PASSED, DesignTask
 from gearkit.lesson.tasks.faults import TESTS, FaultHunt
 from gearkit.lesson.tasks.freedoms import HELD
 from gearkit.lesson.tasks.shifts import CLEAN, FLARE, TIE_UP
-from gearkit.lesson.tasks.task import Setup, Task
+from gearkit.lesson.tasks.task import PredictionTask, Setup
 from gearkit.lesson.tasks.topics import TOPICS, task_about
 from gearkit.lesson.workbook import open_lesson
 from gearkit.solve.loads.torques import torques
@@ -40,7 +40,7 @@ GUESSES: dict[str, dict[str, str]] = {
 }
 
 
-def with_values(task: Task, **wanted: Any) -> Setup:
+def with_values(task: PredictionTask, **wanted: Any) -> Setup:
     values = dict(task.start().values)
     for name, value in wanted.items():
         values[name] = task.setting(name).taken(value)

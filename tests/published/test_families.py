@@ -8,13 +8,13 @@ from typing import Any
 import pytest
 
 from gearkit.answers.comparison.formulas import pairs_of
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.draw_numbers.variants import Variant, made_of
 from gearkit.answers.families import known
 from gearkit.answers.items import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.layouts import own_teeth
-from gearkit.answers.rules import Facts, build
+from gearkit.answers.rules import DrawnValues, build
 from gearkit.text.places import datasets
 from gearkit.train import catalogue
 from tests.published.printed import check_table
@@ -40,8 +40,8 @@ def at_own_counts(item: Item, **numbers: str) -> Variant:
     text = item.draw.train
     teeth = tuple(own_teeth.AS_GIVEN for _ in own_teeth.layout_in(text).sets)
     values = {**own_teeth.letters(text, teeth), **{name: Fraction(number) for name, number in numbers.items()}}
-    facts = Facts(values, pairs_of(values), values, "", teeth, (), text)
-    task = build(item, facts, Dice(b"own counts"), handed_out=True)
+    facts = DrawnValues(values, pairs_of(values), values, "", teeth, (), text)
+    task = build(item, facts, SeededRandom(b"own counts"), handed_out=True)
     assert task is not None
     return made_of(item, facts, task, ())
 

@@ -12,7 +12,7 @@ import pytest
 
 from graders.book.record import MarkSheet
 from graders.report.figures.class_data import ReportData, score_table, taught_again
-from graders.report.figures.similarity import Likeness
+from graders.report.figures.similarity import Similarity
 from graders.report.pages.class_report import report_page
 from graders.report.pages.item_words import ItemWords
 from tests.report.sheets import ROSTER, marked_sheet
@@ -125,15 +125,15 @@ def test_a_class_without_submissions_has_a_report_that_says_so():
     assert "O'Reddick Tam" in page
 
 
-def test_likeness_is_worded_with_care_and_has_its_chance():
-    pair = Likeness("fh003", "fh001", ("L02-02", "L02-03"), "fits the other's numbers", 4.2, 12 * 0.008**2)
-    page = text_of(report_page(data(likeness=(pair,))))
+def test_similarity_is_worded_with_care_and_has_its_chance():
+    pair = Similarity("fh003", "fh001", ("L02-02", "L02-03"), "fits the other's numbers", 4.2, 12 * 0.008**2)
+    page = text_of(report_page(data(similarity=(pair,))))
     assert "For you only, and not a finding" in page
     assert "answers of O'Reddick Tam are wrong for their own numbers and right for those of Achterberg, Ilse" in page
     assert "chance alone would bring such a pair to fewer than one sheet in a thousand" in page
 
 
-def test_without_likeness_the_section_is_not_there():
+def test_without_similarity_the_section_is_not_there():
     assert "Worth a conversation" not in report_page(data())
 
 

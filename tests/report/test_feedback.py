@@ -182,10 +182,10 @@ def test_the_note_for_everybody_is_told_also_to_those_who_have_everything_right(
 
 def test_the_hint_is_pointed_to_where_it_stands_on_the_page():
     second = marked_sheet().learners[1]
-    comment = "Not right, and not one of the usual slips: have a look at hint 1."
+    comment = "Not right, and not one of the usual mistakes: have a look at hint 1."
     item = replace(second.items[0], mistakes=(), comment=comment)
     text = text_of(learner_page(replace(second, items=(item, *second.items[1:])), WORDS))
-    assert "not one of the usual slips. The hint below may help. Try this next. Stand on the carrier." in text
+    assert "not one of the usual mistakes. The hint below may help. Try this next. Stand on the carrier." in text
     assert "hint 1" not in text
 
 

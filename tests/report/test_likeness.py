@@ -15,7 +15,7 @@ def right_value(item: str, learner: str) -> int:
     return 1000 + random.Random(f"{item} {learner}").randrange(100_000)
 
 
-def found_in(marks: MarkSheet, countable: tuple[str, ...] = ITEMS) -> tuple[similarity.Likeness, ...]:
+def found_in(marks: MarkSheet, countable: tuple[str, ...] = ITEMS) -> tuple[similarity.Similarity, ...]:
     def right_for(item: str, given: dict[str, str]) -> list[str]:
         value = int(given["answer"])
         return [one.learner for one in marks.learners if right_value(item, one.learner) == value]

@@ -21,13 +21,13 @@ SHOWN = {(verdict, clutches) for verdict in Verdict if verdict is not Verdict.NE
 } | {(Verdict.NEUTRAL, 0), (Verdict.OUTPUT_LOCKED, 2), (Verdict.RANGE, 2), (Verdict.TIE_UP, 2), (Verdict.TIE_UP, 3)}
 
 
-def disagreements(layout: Layout, dice: random.Random, seen: Counter[tuple[Verdict, int]]) -> list[str]:
+def disagreements(layout: Layout, seeded: random.Random, seen: Counter[tuple[Verdict, int]]) -> list[str]:
     """Combinations on which the two judgements differ, and those of which the kit's contradicts itself."""
     acting = one_way_clutches(layout)
     names = [element.name for element in layout.elements if element.name not in acting]
     every = [chosen for size in range(len(names) + 1) for chosen in combinations(names, size)]
     found = []
-    for applied in dice.sample(every, min(6, len(every))):
+    for applied in seeded.sample(every, min(6, len(every))):
         here, there = working(layout, applied), trial_one_way.judged(layout, applied)
         seen[here.verdict, len(here.holding)] += 1
         ratio = None if here.ratio is None else pytest.approx(float(here.ratio), rel=1e-6)
@@ -43,15 +43,15 @@ def disagreements(layout: Layout, dice: random.Random, seen: Counter[tuple[Verdi
 
 def test_two_hundred_random_layouts_are_judged_as_trial_judges_them() -> None:
     seen: Counter[tuple[Verdict, int]] = Counter()
-    dice = random.Random("one-way clutches, every day")
+    seeded = random.Random("one-way clutches, every day")
     layouts = {number: one_way_layout(f"trial/{number}") for number in range(200)}
-    found = [f"{number}: {text}" for number, layout in layouts.items() for text in disagreements(layout, dice, seen)]
+    found = [f"{number}: {text}" for number, layout in layouts.items() for text in disagreements(layout, seeded, seen)]
     assert found == []
     assert set(seen) >= SHOWN, "each verdict must have been met, with and without a clutch that brings it about"
 
 
 @pytest.mark.slow
 def test_three_thousand_random_layouts_are_judged_as_trial_judges_them() -> None:
-    dice = random.Random("one-way clutches, at length")
+    seeded = random.Random("one-way clutches, at length")
     for number in range(amount(3000, 200)):
-        assert disagreements(one_way_layout(f"at length/{number}"), dice, Counter()) == []
+        assert disagreements(one_way_layout(f"at length/{number}"), seeded, Counter()) == []

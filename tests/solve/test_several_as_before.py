@@ -28,8 +28,8 @@ LAYOUTS = [*(entry.layout for entry in entries()), *random_layouts(amount(300, 1
 def some_combinations(layout: Layout, count: int) -> list[tuple[str, ...]]:
     names = [element.name for element in layout.elements]
     every = list(chain.from_iterable(combinations(names, size) for size in range(len(names) + 1)))
-    dice = random.Random(layout.name)
-    return [*(item.engaged for item in layout.ranges), *dice.sample(every, min(count, len(every)))]
+    seeded = random.Random(layout.name)
+    return [*(item.engaged for item in layout.ranges), *seeded.sample(every, min(count, len(every)))]
 
 
 def test_verdict_freedom_ratio_and_formula_are_the_same() -> None:
@@ -61,12 +61,12 @@ def test_speeds_are_the_same() -> None:
 @pytest.mark.parametrize("torque", [Fraction(1), Fraction(-1)])
 def test_torques_losses_and_efficiency_are_the_same(torque: Fraction) -> None:
     compared = 0
-    dice = random.Random(f"as before {torque}")
+    seeded = random.Random(f"as before {torque}")
     for layout in LAYOUTS:
         for engaged in some_combinations(layout, 2):
             if assess(layout, engaged).verdict is not Verdict.RANGE:
                 continue
-            efficiencies = {pset.name: Fraction(dice.randint(60, 100), 100) for pset in layout.sets}
+            efficiencies = {pset.name: Fraction(seeded.randint(60, 100), 100) for pset in layout.sets}
             old = torques(layout, engaged, torque, efficiencies)
             new = torques_given(layout, engaged, {"input": torque}, basic_efficiency=efficiencies)
             if old.state is LoadState.FREEWHEEL:

@@ -32,8 +32,8 @@ def near(exact: Fraction | None, dense: float) -> bool:
 
 def check(number: int) -> TrainVerdict:
     """One random train: ranks, verdicts, speeds, conflicts, what is missing, torques and power."""
-    dice = random.Random(f"several drivers {number}")
-    layout, engaged = random_train(dice)
+    seeded = random.Random(f"several drivers {number}")
+    layout, engaged = random_train(seeded)
     found, dense = motions(layout, engaged), DenseTrain(layout, engaged)
     names = list(found.terminals.names)
     assert found.freedom == dense.motions.shape[1]
@@ -44,8 +44,8 @@ def check(number: int) -> TrainVerdict:
     }
     for relation in found.relations:
         assert dense.rank(list(relation)) == len(relation) - 1
-    basis = dice.choice(found.choices)
-    values = {name: some_number(dice) for name in basis}
+    basis = seeded.choice(found.choices)
+    values = {name: some_number(seeded) for name in basis}
     speeds = speeds_given(layout, engaged, values)
     assert speeds.enough
     expected = dense.speeds({name: float(value) for name, value in values.items()})
@@ -56,7 +56,7 @@ def check(number: int) -> TrainVerdict:
     assert len(terminal_speeds) == len(names)
     rest = [name for name in names if name not in basis]
     if rest:
-        extra = dice.choice(rest)
+        extra = seeded.choice(rest)
         wrong = speeds_given(layout, engaged, {**values, extra: terminal_speeds[extra] + 1})
         assert set(wrong.conflict) == {extra, *speeds.fixed_by[extra]}
         assert speeds_given(layout, engaged, {**values, extra: terminal_speeds[extra]}).enough
@@ -84,8 +84,8 @@ def check_torques(
     number: int, layout: Layout, engaged: tuple[str, ...], rest: list[str], dense: DenseTrain,
     speeds: dict[str, Fraction], values: dict[str, Fraction],
 ) -> None:  # fmt: skip
-    dice = random.Random(f"torques {number}")
-    given_torques = {name: some_number(dice, 300) for name in rest}
+    seeded = random.Random(f"torques {number}")
+    given_torques = {name: some_number(seeded, 300) for name in rest}
     found = torques_given(layout, engaged, given_torques, values, basic_efficiency=1)
     assert not found.missing
     assert not found.conflict
@@ -116,13 +116,13 @@ def test_random_trains_agree_with_the_independent_solver() -> None:
 @given(st.integers(0, 10**6))
 @settings(max_examples=amount(300, 40), deadline=None)
 def test_losses_take_power_and_never_make_it(seed: int) -> None:
-    dice = random.Random(f"losses {seed}")
-    layout, engaged = random_train(dice)
+    seeded = random.Random(f"losses {seed}")
+    layout, engaged = random_train(seeded)
     found = motions(layout, engaged)
-    basis = dice.choice(found.choices)
-    torques = {name: some_number(dice, 300) for name in found.terminals.names if name not in basis}
-    speeds = {name: some_number(dice) for name in basis}
-    lossy = torques_given(layout, engaged, torques, speeds, Fraction(dice.randint(80, 99), 100))
+    basis = seeded.choice(found.choices)
+    torques = {name: some_number(seeded, 300) for name in found.terminals.names if name not in basis}
+    speeds = {name: some_number(seeded) for name in basis}
+    lossy = torques_given(layout, engaged, torques, speeds, Fraction(seeded.randint(80, 99), 100))
     if lossy.state is LoadState.SETTLED:
         lost = sum(lossy.power.values())
         assert lost >= 0
@@ -138,11 +138,11 @@ def test_losses_take_power_and_never_make_it(seed: int) -> None:
 @given(st.integers(0, 10**6))
 @settings(max_examples=amount(200, 30), deadline=None)
 def test_speeds_add_and_scale_like_the_given_ones(seed: int) -> None:
-    dice = random.Random(f"linear {seed}")
-    layout, engaged = random_train(dice)
-    basis = dice.choice(motions(layout, engaged).choices)
-    first, second = ({name: some_number(dice) for name in basis} for _ in range(2))
-    factor = some_number(dice, 9)
+    seeded = random.Random(f"linear {seed}")
+    layout, engaged = random_train(seeded)
+    basis = seeded.choice(motions(layout, engaged).choices)
+    first, second = ({name: some_number(seeded) for name in basis} for _ in range(2))
+    factor = some_number(seeded, 9)
     both = speeds_given(layout, engaged, {name: first[name] + factor * second[name] for name in basis}).of
     one, other = speeds_given(layout, engaged, first).of, speeds_given(layout, engaged, second).of
     for name, value in both.items():

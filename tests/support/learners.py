@@ -17,8 +17,8 @@ from gearkit.answers.beliefs.foreseen import foreseen
 from gearkit.answers.draw_numbers.variants import Variant, draw
 from gearkit.answers.items import Item, all_items, find
 from gearkit.answers.judge import marking
-from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.letters import FormulaChecker
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.words.errors import GearkitError
 from tests.support import minds
 
@@ -31,9 +31,9 @@ def exercises(low: int, high: int) -> list[Item]:
     return [item for item in all_items() if low <= item.lesson <= high and not item.constraints]
 
 
-def sheet(dice: random.Random, length: int, window: tuple[int, int]) -> list[str]:
+def sheet(seeded: random.Random, length: int, window: tuple[int, int]) -> list[str]:
     """A sheet of so many exercises, chosen at random."""
-    return sorted(dice.sample([item.id for item in exercises(*window)], length))
+    return sorted(seeded.sample([item.id for item in exercises(*window)], length))
 
 
 @lru_cache(maxsize=40_000)
@@ -48,9 +48,9 @@ def variant_of(item: str, learner: str) -> Variant:
     return next(one for one in asked if one.item.rule or one.facts.values.get("version", 1) == 1)
 
 
-def variants(items: Sequence[str], dice: random.Random, people: int = 60) -> list[Variant]:
+def variants(items: Sequence[str], seeded: random.Random, people: int = 60) -> list[Variant]:
     """Somebody's numbers for a sheet."""
-    learner = str(dice.randrange(people))
+    learner = str(seeded.randrange(people))
     return [variant_of(item, learner) for item in items]
 
 
@@ -59,28 +59,28 @@ def is_right(variant: Variant, texts: Mapping[str, str]) -> bool:
     return bool(marking.mark(variant, texts).verdict == "right")
 
 
-def written(variant: Variant, part: str, content: object, dice: random.Random) -> str:
+def written(variant: Variant, part: str, content: object, seeded: random.Random) -> str:
     """A wrong content as a learner writes it: a decimal of three to five figures, or a fraction now and then."""
-    target = variant.key.targets[part]
-    if isinstance(target, NumberTarget) and isinstance(content, Fraction):
+    checker = variant.key.checkers[part]
+    if isinstance(checker, NumberChecker) and isinstance(content, Fraction):
         if content.denominator == 1 and abs(content) < 10**6:
             text = str(content)
-        elif target.kind.value == "exact ratio" and dice.random() < 0.4 and content.denominator < 10**6:
+        elif checker.kind.value == "exact ratio" and seeded.random() < 0.4 and content.denominator < 10**6:
             return str(content)
         else:
-            text = f"{float(content):.{dice.choice((3, 4, 4, 5))}g}"
+            text = f"{float(content):.{seeded.choice((3, 4, 4, 5))}g}"
         if "e" in text:
             text = f"{float(content):.6f}"
-        return f"{text} {target.unit}" if target.unit in ("r/min", "N·m") and dice.random() < 0.5 else text
-    return content if isinstance(content, str) and isinstance(target, FormulaTarget) else target.wrong_text(content)
+        return f"{text} {checker.unit}" if checker.unit in ("r/min", "N·m") and seeded.random() < 0.5 else text
+    return content if isinstance(content, str) and isinstance(checker, FormulaChecker) else checker.wrong_text(content)
 
 
 def exact(variant: Variant, part: str, content: object) -> str:
     """A wrong content written out in full."""
     return (
         content
-        if isinstance(content, str) and isinstance(variant.key.targets[part], FormulaTarget)
-        else variant.key.targets[part].wrong_text(content)
+        if isinstance(content, str) and isinstance(variant.key.checkers[part], FormulaChecker)
+        else variant.key.checkers[part].wrong_text(content)
     )
 
 
@@ -96,82 +96,82 @@ def _thought_through(idea: str, variant: Variant) -> dict[str, object] | None:
     found = minds.thought_through(idea, variant) or {}
     wrong: dict[str, object] = {}
     for part, content in found.items():
-        target = variant.key.targets[part]
-        reading = target.read(content if isinstance(content, str) else target.wrong_text(content))
-        if not target.judge(reading).right:
+        checker = variant.key.checkers[part]
+        reading = checker.read(content if isinstance(content, str) else checker.wrong_text(content))
+        if not checker.judge(reading).right:
             wrong[part] = content
     return wrong or None
 
 
-def with_idea(variant: Variant, contents: Mapping[str, object], dice: random.Random) -> Texts:
+def with_idea(variant: Variant, contents: Mapping[str, object], seeded: random.Random) -> Texts:
     """The right answer with the parts of an idea in it."""
     texts = marking.right_answer(variant)
-    return {**texts, **{part: written(variant, part, content, dice) for part, content in contents.items()}}
+    return {**texts, **{part: written(variant, part, content, seeded) for part, content in contents.items()}}
 
 
-def named_slip(variant: Variant, dice: random.Random) -> Texts:
+def by_named_mistake(variant: Variant, seeded: random.Random) -> Texts:
     """A wrong answer that the bank has a name for, any of them; another slip where it has none."""
     forms = [form for form in variant.key.wrong_forms if form.contents]
     if not forms:
-        return careless(variant, dice)
-    form = dice.choice(forms)
-    return with_idea(variant, form.contents, dice)
+        return careless(variant, seeded)
+    form = seeded.choice(forms)
+    return with_idea(variant, form.contents, seeded)
 
 
-def careless(variant: Variant, dice: random.Random) -> Texts:
+def careless(variant: Variant, seeded: random.Random) -> Texts:
     """A slip without a system in one part, or now and then in two."""
     texts = marking.right_answer(variant)
-    parts = dice.sample(variant.parts, min(len(variant.parts), dice.choice((1, 1, 1, 2))))
+    parts = seeded.sample(variant.parts, min(len(variant.parts), seeded.choice((1, 1, 1, 2))))
     for part in parts:
         for _ in range(20):
-            texts[part.name] = _spoilt(variant, part.name, part.options, texts[part.name], dice)
-            target = variant.key.targets[part.name]
+            texts[part.name] = _spoilt(variant, part.name, part.options, texts[part.name], seeded)
+            checker = variant.key.checkers[part.name]
             try:
-                if not target.judge(target.read(texts[part.name])).right:
+                if not checker.judge(checker.read(texts[part.name])).right:
                     break
             except GearkitError:
                 break
     return texts
 
 
-def _spoilt(variant: Variant, part: str, options: Sequence[str], text: str, dice: random.Random) -> str:
-    target = variant.key.targets[part]
-    if isinstance(target, NumberTarget):
-        return f"{float(_spoilt_number(target.value, variant, dice)):.4g}"
+def _spoilt(variant: Variant, part: str, options: Sequence[str], text: str, seeded: random.Random) -> str:
+    checker = variant.key.checkers[part]
+    if isinstance(checker, NumberChecker):
+        return f"{float(_spoilt_number(checker.value, variant, seeded)):.4g}"
     if options and "," not in text:
-        return dice.choice(options)
-    if isinstance(target, FormulaTarget):
-        return _spoilt_formula(text, target.symbols, dice)
+        return seeded.choice(options)
+    if isinstance(checker, FormulaChecker):
+        return _spoilt_formula(text, checker.symbols, seeded)
     pieces = [piece.strip() for piece in text.split(",")]
-    if len(pieces) > 1 and dice.random() < 0.6:
-        place = dice.randrange(len(pieces) - 1)
+    if len(pieces) > 1 and seeded.random() < 0.6:
+        place = seeded.randrange(len(pieces) - 1)
         pieces[place], pieces[place + 1] = pieces[place + 1], pieces[place]
     else:
-        pieces.pop(dice.randrange(len(pieces)))
+        pieces.pop(seeded.randrange(len(pieces)))
     return ", ".join(pieces) or "none"
 
 
-def _spoilt_number(value: Fraction, variant: Variant, dice: random.Random) -> Fraction:
+def _spoilt_number(value: Fraction, variant: Variant, seeded: random.Random) -> Fraction:
     if variant.parts[0].kind.value == "integer":
-        return value + dice.choice((-3, -2, -1, -1, 1, 1, 2, 3))
+        return value + seeded.choice((-3, -2, -1, -1, 1, 1, 2, 3))
     drawn = [number for number in variant.facts.values.values() if number]
-    way = dice.random()
+    way = seeded.random()
     if way < 0.2:
         return -value
     if way < 0.3:
         return 1 / value if value else Fraction(1)
     if way < 0.4:
-        return value * dice.choice((Fraction(2), Fraction(1, 2), Fraction(10), Fraction(1, 10)))
+        return value * seeded.choice((Fraction(2), Fraction(1, 2), Fraction(10), Fraction(1, 10)))
     if way < 0.5:
-        return value + dice.choice((-1, 1))
+        return value + seeded.choice((-1, 1))
     if way < 0.7 and len(drawn) > 1:
         # One number of the question read for another.
-        first, second = dice.sample(drawn, 2)
+        first, second = seeded.sample(drawn, 2)
         return value * first / second
-    return value * (1 + Fraction(dice.randint(3, 60) * dice.choice((-1, 1)), 100))
+    return value * (1 + Fraction(seeded.randint(3, 60) * seeded.choice((-1, 1)), 100))
 
 
-def _spoilt_formula(text: str, symbols: Sequence[str], dice: random.Random) -> str:
+def _spoilt_formula(text: str, symbols: Sequence[str], seeded: random.Random) -> str:
     ways: list[Callable[[], str]] = [
         lambda: f"-({text})",
         lambda: f"2*({text})",
@@ -181,9 +181,9 @@ def _spoilt_formula(text: str, symbols: Sequence[str], dice: random.Random) -> s
         lambda: f"1/({text})",
     ]
     if len(symbols) > 1:
-        first, second = dice.sample(list(symbols), 2)
+        first, second = seeded.sample(list(symbols), 2)
         ways += [lambda: f"({text})*{first}/{second}", lambda: f"({text}) + {first}"] * 2
-    return dice.choice(ways)()
+    return seeded.choice(ways)()
 
 
 @dataclass(frozen=True)
@@ -202,20 +202,20 @@ class Kind:
 
 
 def hands_in(
-    sheet: Sequence[Variant], ideas: Sequence[str], kind: Kind, dice: random.Random
+    sheet: Sequence[Variant], ideas: Sequence[str], kind: Kind, seeded: random.Random
 ) -> tuple[list[Texts], dict[str, int]]:
     """What a learner hands in, and on how many exercises each of his ideas came in."""
-    way = {idea: dice.random() for idea in ideas}
+    way = {idea: seeded.random() for idea in ideas}
     touched = dict.fromkeys(ideas, 0)
     answers: list[Texts] = []
     for variant in sheet:
         mine = {idea: contents for idea in ideas if (contents := thought(idea, variant, way[idea]))}
         for idea in mine:
             touched[idea] += 1
-        if dice.random() < kind.careless:
-            answers.append(named_slip(variant, dice) if dice.random() < kind.named else careless(variant, dice))
-        elif mine and dice.random() < kind.applied:
-            answers.append(with_idea(variant, next(iter(mine.values())), dice))
+        if seeded.random() < kind.careless:
+            answers.append(by_named_mistake(variant, seeded) if seeded.random() < kind.named else careless(variant, seeded))
+        elif mine and seeded.random() < kind.applied:
+            answers.append(with_idea(variant, next(iter(mine.values())), seeded))
         else:
             answers.append(marking.right_answer(variant))
     return answers, touched

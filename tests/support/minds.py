@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.numbers import NumberChecker
 
 Row = dict[str, Fraction]
 Content = Fraction | str
@@ -345,7 +345,7 @@ def _another_question(variant: Variant) -> bool:
 
 
 def _numbers(variant: Variant) -> dict[str, Fraction]:
-    return {name: target.value for name, target in variant.key.targets.items() if isinstance(target, NumberTarget)}
+    return {name: checker.value for name, checker in variant.key.checkers.items() if isinstance(checker, NumberChecker)}
 
 
 def _only(contents: dict[str, Fraction]) -> dict[str, Content] | None:

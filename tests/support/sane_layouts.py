@@ -30,10 +30,10 @@ def sane(count: int, seed: str = "sane") -> Iterator[Layout]:
         count: how many.
         seed: the same seed gives the same layouts.
     """
-    dice = random.Random(seed)
+    seeded = random.Random(seed)
     found = 0
     for number in range(100 * count):
-        layout = random_layout(f"{seed}/{number}", dice.choice((1, 2, 2, 3, 3, 4)), one_way=dice.random() < 0.3)
+        layout = random_layout(f"{seed}/{number}", seeded.choice((1, 2, 2, 3, 3, 4)), one_way=seeded.random() < 0.3)
         if is_sane(layout):
             yield layout
             found += 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_RPM, TWO_SETS
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake
 from gearkit.answers.judge.claims import Relation
 
 _RATIO = AnswerKind.EXACT_RATIO
@@ -32,10 +32,10 @@ ITEMS: tuple[Item, ...] = (
         "sun of set 2, whose ring is held too; its carrier is the output. What is the ratio?",
         draw=TWO_SETS,
         answer="(1 + R1/S1)*(1 + R2/S2)",
-        slips=(
-            Slip("ADD", "2 + R1/S1 + R2/S2"),
-            Slip("NOONE", "(R1/S1)*(R2/S2)"),
-            Slip("SWAP", "(1 + S1/R1)*(1 + S2/R2)"),
+        named_mistakes=(
+            NamedMistake("ADD", "2 + R1/S1 + R2/S2"),
+            NamedMistake("NOONE", "(R1/S1)*(R2/S2)"),
+            NamedMistake("SWAP", "(1 + S1/R1)*(1 + S2/R2)"),
         ),
         hints=(
             "What does set 2 get from set 1?",
@@ -51,10 +51,10 @@ ITEMS: tuple[Item, ...] = (
         "output are members. How many separate shafts can turn?",
         draw=Draw(numbers={"k": ("2", "4", "1"), "j": ("1", "6", "1")}, keep=("j <= 2*k - 1",)),
         answer="3*k - j",
-        slips=(
-            Slip("COUNT", "3*k", "Each join makes one shaft out of two."),
-            Slip("COUNT", "3*k + j", "Does a join add a shaft, or does it take one away?"),
-            Slip("COUNT", "2*k - j", "How many members has a set that can be a shaft? Sun, carrier, and ..."),
+        named_mistakes=(
+            NamedMistake("COUNT", "3*k", "Each join makes one shaft out of two."),
+            NamedMistake("COUNT", "3*k + j", "Does a join add a shaft, or does it take one away?"),
+            NamedMistake("COUNT", "2*k - j", "How many members has a set that can be a shaft? Sun, carrier, and ..."),
         ),
         hints=(
             "A set has three members.",
@@ -69,11 +69,15 @@ ITEMS: tuple[Item, ...] = (
         prompt=_COMMON_SUN + "Ring 1 is driven and carrier 2 is held. What is the ratio?",
         draw=TWO_SETS,
         answer="1 + S1/R1 + S1*R2/(R1*S2)",
-        slips=(
-            Slip("HELDMOVES", "1 + S1/R1", "You held the suns. In this range they turn backward; only carrier 2 is held."),
-            Slip("MULT", "(1 + S1/R1)*(R2/S2)"),
-            Slip("SIGN", "1 + S1/R1 - S1*R2/(R1*S2)", "The suns turn backward: what does that do to the sign of their term?"),
-            Slip("SWAP", "1 + R1/S1 + R1*S2/(S1*R2)"),
+        named_mistakes=(
+            NamedMistake(
+                "HELDMOVES", "1 + S1/R1", "You held the suns. In this range they turn backward; only carrier 2 is held."
+            ),
+            NamedMistake("MULT", "(1 + S1/R1)*(R2/S2)"),
+            NamedMistake(
+                "SIGN", "1 + S1/R1 - S1*R2/(R1*S2)", "The suns turn backward: what does that do to the sign of their term?"
+            ),
+            NamedMistake("SWAP", "1 + R1/S1 + R1*S2/(S1*R2)"),
         ),
         hints=(
             "Let the output turn once.",
@@ -88,10 +92,10 @@ ITEMS: tuple[Item, ...] = (
         prompt=_COMMON_SUN + "Ring 1 is driven and the suns are held. What is the ratio?",
         draw=TWO_SETS,
         answer="1 + S1/R1",
-        slips=(
-            Slip("SWAP", "1 + R1/S1"),
-            Slip("MULT", "(1 + S1/R1)*(1 + S2/R2)", "Carrier 2 is free in this range, so set 2 only runs along."),
-            Slip("RECIP", "R1/(S1 + R1)"),
+        named_mistakes=(
+            NamedMistake("SWAP", "1 + R1/S1"),
+            NamedMistake("MULT", "(1 + S1/R1)*(1 + S2/R2)", "Carrier 2 is free in this range, so set 2 only runs along."),
+            NamedMistake("RECIP", "R1/(S1 + R1)"),
         ),
         hints=(
             "Which of the two sets passes on torque?",
@@ -106,10 +110,10 @@ ITEMS: tuple[Item, ...] = (
         prompt=_COMMON_SUN + "The suns are driven and carrier 2 is held. What is the ratio?",
         draw=TWO_SETS,
         answer="-R2/S2",
-        slips=(
-            Slip("SIGN", "R2/S2"),
-            Slip("SWAP", "-S2/R2"),
-            Slip("MULT", "-(R1/S1)*(R2/S2)", "Ring 1 is free here, so set 1 only runs along."),
+        named_mistakes=(
+            NamedMistake("SIGN", "R2/S2"),
+            NamedMistake("SWAP", "-S2/R2"),
+            NamedMistake("MULT", "-(R1/S1)*(R2/S2)", "Ring 1 is free here, so set 1 only runs along."),
         ),
         hints=(
             "Which set has a held member?",
@@ -124,10 +128,10 @@ ITEMS: tuple[Item, ...] = (
         prompt=_TWO_SUNS + "The small sun is driven and the carrier is held. What is the ratio to the ring?",
         draw=_TWO_SUN_DRAW,
         answer="R/a",
-        slips=(
-            Slip("SIGN", "-R/a", "The small sun works through two planets in a row: count the reversals."),
-            Slip("SWAP", "-R/b", "That belongs to the large sun."),
-            Slip("NOONE", "1 + R/a", "The carrier is held, so no turn of it comes on top."),
+        named_mistakes=(
+            NamedMistake("SIGN", "-R/a", "The small sun works through two planets in a row: count the reversals."),
+            NamedMistake("SWAP", "-R/b", "That belongs to the large sun."),
+            NamedMistake("NOONE", "1 + R/a", "The carrier is held, so no turn of it comes on top."),
         ),
         hints=(
             "Count the external meshes from the small sun to the ring.",
@@ -142,11 +146,11 @@ ITEMS: tuple[Item, ...] = (
         prompt=_TWO_SUNS + "The small sun is driven and the large sun is held. What is the ratio to the ring?",
         draw=_TWO_SUN_DRAW,
         answer="R*(a + b)/(a*(b + R))",
-        slips=(
-            Slip("HELDMOVES", "R/a", "You held the carrier. With the large sun held instead, the carrier turns."),
-            Slip("DOUBLE", "R*(b - a)/(a*(b + R))", "Check the sign in the equation of the small sun."),
-            Slip("MULT", "(R/a)*(1 + b/R)", "You multiplied two cases of one sun each; they share carrier and ring."),
-            Slip("NOONE", "1 + b/R", "That is what the large sun alone would make; the small sun is the input here."),
+        named_mistakes=(
+            NamedMistake("HELDMOVES", "R/a", "You held the carrier. With the large sun held instead, the carrier turns."),
+            NamedMistake("DOUBLE", "R*(b - a)/(a*(b + R))", "Check the sign in the equation of the small sun."),
+            NamedMistake("MULT", "(R/a)*(1 + b/R)", "You multiplied two cases of one sun each; they share carrier and ring."),
+            NamedMistake("NOONE", "1 + b/R", "That is what the large sun alone would make; the small sun is the input here."),
         ),
         hints=(
             "Let the ring turn once.",
@@ -161,10 +165,10 @@ ITEMS: tuple[Item, ...] = (
         prompt=_TWO_SUNS + "The large sun is driven and the carrier is held. What is the ratio to the ring?",
         draw=_TWO_SUN_DRAW,
         answer="-R/b",
-        slips=(
-            Slip("SIGN", "R/b", "Large sun, long planet, ring: how many external meshes is that?"),
-            Slip("SWAP", "-R/a", "That has the small sun's teeth in it."),
-            Slip("RECIP", "-b/R"),
+        named_mistakes=(
+            NamedMistake("SIGN", "R/b", "Large sun, long planet, ring: how many external meshes is that?"),
+            NamedMistake("SWAP", "-R/a", "That has the small sun's teeth in it."),
+            NamedMistake("RECIP", "-b/R"),
         ),
         hints=(
             "Only the long planets lie on this path.",
@@ -179,11 +183,13 @@ ITEMS: tuple[Item, ...] = (
         prompt=_CROSSED + "Sun 2 is driven and sun 1 is held. What is the ratio?",
         draw=TWO_SETS,
         answer="1 + R2*S1/(S2*(S1 + R1))",
-        slips=(
-            Slip("HELDMOVES", "1 + R2/S2", "You held ring 2; it is on one shaft with carrier 1 and turns."),
-            Slip("MULT", "(1 + R2/S2)*(1 + S1/R1)"),
-            Slip("RECIP", "1/(1 + R2*S1/(S2*(S1 + R1)))"),
-            Slip("SWAP", "1 + R2*R1/(S2*(S1 + R1))", "You took carrier 1's own speed for what ring 2 lags behind the output."),
+        named_mistakes=(
+            NamedMistake("HELDMOVES", "1 + R2/S2", "You held ring 2; it is on one shaft with carrier 1 and turns."),
+            NamedMistake("MULT", "(1 + R2/S2)*(1 + S1/R1)"),
+            NamedMistake("RECIP", "1/(1 + R2*S1/(S2*(S1 + R1)))"),
+            NamedMistake(
+                "SWAP", "1 + R2*R1/(S2*(S1 + R1))", "You took carrier 1's own speed for what ring 2 lags behind the output."
+            ),
         ),
         hints=(
             "Let the output turn once.",
@@ -198,10 +204,10 @@ ITEMS: tuple[Item, ...] = (
         prompt=_CROSSED + "Carrier 1 is driven and sun 1 is held; sun 2 is free. What is the ratio?",
         draw=TWO_SETS,
         answer="R1/(S1 + R1)",
-        slips=(
-            Slip("RECIP", "1 + S1/R1"),
-            Slip("SWAP", "S1/(S1 + R1)"),
-            Slip("MULT", "(R1/(S1 + R1))*(R2/(S2 + R2))", "Sun 2 is free, so set 2 passes nothing on."),
+        named_mistakes=(
+            NamedMistake("RECIP", "1 + S1/R1"),
+            NamedMistake("SWAP", "S1/(S1 + R1)"),
+            NamedMistake("MULT", "(R1/(S1 + R1))*(R2/(S2 + R2))", "Sun 2 is free, so set 2 passes nothing on."),
         ),
         hints=(
             "Which sun is held, which is free?",
@@ -220,15 +226,15 @@ ITEMS: tuple[Item, ...] = (
         answer="-n*b/R",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("SWAP", "-n*a/R", "That takes the small sun's teeth. Which sun is driven?"),
-            Slip(
+        named_mistakes=(
+            NamedMistake("SWAP", "-n*a/R", "That takes the small sun's teeth. Which sun is driven?"),
+            NamedMistake(
                 "SIGN",
                 "n*b/R",
                 "The size is right. Count the meshes on the way from this sun to the ring.",
                 says=(Relation.NEGATIVE,),
             ),
-            Slip("RECIP", "-n*R/b", "That is turned round: the ring is the larger gear."),
+            NamedMistake("RECIP", "-n*R/b", "That is turned round: the ring is the larger gear."),
         ),
         hints=(
             "Which planets lie between this sun and the ring?",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import AS_BEFORE, BEFORE, LETTERS, Q36, Q36_LETTERS, Q48, one_of
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip, Version
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
 
 _RATIO = AnswerKind.EXACT_RATIO
 _FIRST = "((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/R1"
@@ -44,9 +44,11 @@ ITEMS: tuple[Item, ...] = (
             "L10-21",
             "L12-22",
         ),
-        slips=(
-            Slip("ROLE", "", "Two brakes only hold; without a clutch or a shaft to the input nothing brings that ratio."),
-            Slip(
+        named_mistakes=(
+            NamedMistake(
+                "ROLE", "", "Two brakes only hold; without a clutch or a shaft to the input nothing brings that ratio."
+            ),
+            NamedMistake(
                 "ONERANGE",
                 "",
                 "This row repeats the one above: from one range to the next exactly one element lets go and one takes hold.",
@@ -86,9 +88,9 @@ ITEMS: tuple[Item, ...] = (
             "L11-22",
         ),
         option="elements without their kind",
-        slips=(
-            Slip("ROLE", ""),
-            Slip("OWC", "", "The arrow says that it holds in one direction only and lets go in the other."),
+        named_mistakes=(
+            NamedMistake("ROLE", ""),
+            NamedMistake("OWC", "", "The arrow says that it holds in one direction only and lets go in the other."),
         ),
         hints=(
             "Look at the two things that the element touches.",
@@ -102,11 +104,11 @@ ITEMS: tuple[Item, ...] = (
                 "ways, which hold to the housing one way only? Tick in each group all that belong there. <one_way> "
                 "(A wrong tick takes off at least what a right one earns; half of a group's marks are for a faultless group.)",
                 rule="role_groups",
-                slips=(
-                    Slip(
+                named_mistakes=(
+                    NamedMistake(
                         "ROLE", "", "Look at the two things that the element touches: an element on the housing can only hold."
                     ),
-                    Slip(
+                    NamedMistake(
                         "OWC",
                         "",
                         "One of the elements that touch the housing holds in one direction only and lets go in the other.",
@@ -122,11 +124,13 @@ ITEMS: tuple[Item, ...] = (
         prompt="What is the ratio of the Q36 in second range (A and C applied)?",
         draw=Q36,
         answer="1 + R3/S3",
-        slips=(
-            Slip("MULT", "(1 + S1/R1)*(1 + R3/S3)", "A joins two members of set 1, so set 1 is locked and adds nothing."),
-            Slip("NOONE", "R3/S3"),
-            Slip("SWAP", "1 + S3/R3"),
-            Slip("RECIP", "S3/(S3 + R3)"),
+        named_mistakes=(
+            NamedMistake(
+                "MULT", "(1 + S1/R1)*(1 + R3/S3)", "A joins two members of set 1, so set 1 is locked and adds nothing."
+            ),
+            NamedMistake("NOONE", "R3/S3"),
+            NamedMistake("SWAP", "1 + S3/R3"),
+            NamedMistake("RECIP", "S3/(S3 + R3)"),
         ),
         hints=(
             "Which set is locked by A?",
@@ -141,11 +145,11 @@ ITEMS: tuple[Item, ...] = (
         prompt="What is the ratio of the Q36 in reverse (A and B applied)?",
         draw=Q36,
         answer="-R2/S2",
-        slips=(
-            Slip("SIGN", "R2/S2"),
-            Slip("SWAP", "-S2/R2"),
-            Slip("NOONE", "-(1 + R2/S2)", "Carrier 2 is held here, so no turn of the carrier comes on top."),
-            Slip("MULT", "-(R2/S2)*(1 + R3/S3)", "Ring 3 is free in reverse, so set 3 passes nothing on."),
+        named_mistakes=(
+            NamedMistake("SIGN", "R2/S2"),
+            NamedMistake("SWAP", "-S2/R2"),
+            NamedMistake("NOONE", "-(1 + R2/S2)", "Carrier 2 is held here, so no turn of the carrier comes on top."),
+            NamedMistake("MULT", "-(R2/S2)*(1 + R3/S3)", "Ring 3 is free in reverse, so set 3 passes nothing on."),
         ),
         hints=(
             "Which member does B hold?",
@@ -160,15 +164,17 @@ ITEMS: tuple[Item, ...] = (
         prompt="What is the ratio of the Q36 in first range (B and C applied)?",
         draw=Q36,
         answer=_FIRST,
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "MULT",
                 "(1 + S1/R1)*(1 + R3/S3)",
                 "You held sun 1. It is on one shaft with sun 2, which turns backward while carrier 2 is held.",
             ),
-            Slip("SIGN", "((S1 + R1)*(1 + R3/S3) - S1*R2/S2)/R1", "Sun 1 turns backward: look at the sign of its term again."),
-            Slip("ADD", "1 + S1/R1 + 1 + R3/S3"),
-            Slip("HELDMOVES", "1 + R3/S3", "Set 1 is not locked in first: A is open."),
+            NamedMistake(
+                "SIGN", "((S1 + R1)*(1 + R3/S3) - S1*R2/S2)/R1", "Sun 1 turns backward: look at the sign of its term again."
+            ),
+            NamedMistake("ADD", "1 + S1/R1 + 1 + R3/S3"),
+            NamedMistake("HELDMOVES", "1 + R3/S3", "Set 1 is not locked in first: A is open."),
         ),
         hints=(
             "Let the output turn once and work back towards the input.",
@@ -183,14 +189,14 @@ ITEMS: tuple[Item, ...] = (
         prompt="What is the ratio of the Q36 in third range (C and D applied)?",
         draw=Q36,
         answer="((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/(S1*(S2 + R2)/S2 + R1)",
-        slips=(
-            Slip("HELDMOVES", _FIRST, "That is first range. In third carrier 2 is not held: it turns with the input."),
-            Slip(
+        named_mistakes=(
+            NamedMistake("HELDMOVES", _FIRST, "That is first range. In third carrier 2 is not held: it turns with the input."),
+            NamedMistake(
                 "MULT",
                 "(1 + R3/S3)*(S1 + R1)/(S1 + R1 + S1*R2/S2)",
                 "The term of sun 2 stands on one side only in your answer; it belongs on both.",
             ),
-            Slip("NOONE", "1 + R3/S3", "That is second range."),
+            NamedMistake("NOONE", "1 + R3/S3", "That is second range."),
         ),
         hints=(
             "Two speeds are unknown: the output's and that of the two suns on one shaft.",
@@ -205,10 +211,10 @@ ITEMS: tuple[Item, ...] = (
         prompt="What is the ratio of the Q36 in fourth range (C and E applied)?",
         draw=Q36,
         answer="((S1 + R1)*(1 + R3/S3) - S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1",
-        slips=(
-            Slip("MULT", "(1 + S1/R1)*(1 + R3/S3)"),
-            Slip("HELDMOVES", _FIRST, "That is first range: E joins carrier 2 to carrier 1, it does not hold it."),
-            Slip(
+        named_mistakes=(
+            NamedMistake("MULT", "(1 + S1/R1)*(1 + R3/S3)"),
+            NamedMistake("HELDMOVES", _FIRST, "That is first range: E joins carrier 2 to carrier 1, it does not hold it."),
+            NamedMistake(
                 "SIGN",
                 "((S1 + R1)*(1 + R3/S3) + S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1",
                 "Look at the sign of the sun's term: in set 1 it is taken off.",
@@ -227,11 +233,11 @@ ITEMS: tuple[Item, ...] = (
         prompt="What is the ratio of the Q36 in sixth range (B and E applied)?",
         draw=Q36,
         answer="S1*R2/(S2*R1)",
-        slips=(
-            Slip("RECIP", "S2*R1/(S1*R2)"),
-            Slip("SIGN", "-S1*R2/(S2*R1)", "Each of the two sets reverses once: what do two reversals make?"),
-            Slip("NOONE", "(1 + S1/R1)*(1 + R2/S2)", "Both carriers are held, so no turns of a carrier come on top."),
-            Slip("ADD", "S1/R1 + R2/S2"),
+        named_mistakes=(
+            NamedMistake("RECIP", "S2*R1/(S1*R2)"),
+            NamedMistake("SIGN", "-S1*R2/(S2*R1)", "Each of the two sets reverses once: what do two reversals make?"),
+            NamedMistake("NOONE", "(1 + S1/R1)*(1 + R2/S2)", "Both carriers are held, so no turns of a carrier come on top."),
+            NamedMistake("ADD", "S1/R1 + R2/S2"),
         ),
         hints=(
             "E joins carrier 1 to carrier 2, and B holds carrier 2.",
@@ -246,9 +252,9 @@ ITEMS: tuple[Item, ...] = (
         prompt="What is the ratio of the Q36 in fifth range (D and E applied)?",
         draw=Draw(layout="Q36", numbers={"f": ("2.6", "4.6", "0.1"), **one_of(3)}, later={"f": "3", **BEFORE}),
         answer="1",
-        slips=(
-            Slip("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
-            Slip("NOONE", "1 + R3/S3", "Is anything held to the housing in this range?"),
+        named_mistakes=(
+            NamedMistake("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
+            NamedMistake("NOONE", "1 + R3/S3", "Is anything held to the housing in this range?"),
         ),
         hints=(
             "D puts carrier 2 on the input's speed, and ring 1 has it already.",
@@ -260,20 +266,20 @@ ITEMS: tuple[Item, ...] = (
                 prompt="The output of the Q36 drives the wheels through a final drive with the ratio <f>. What is the whole ratio, "
                 "from the transmission's input to the wheels, in fifth range (D and E applied)?",
                 answer="f",
-                slips=(
-                    Slip("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
-                    Slip("NOONE", "f*(1 + R3/S3)", "Is anything held to the housing in this range?"),
-                    Slip("FD", "1"),
+                named_mistakes=(
+                    NamedMistake("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
+                    NamedMistake("NOONE", "f*(1 + R3/S3)", "Is anything held to the housing in this range?"),
+                    NamedMistake("FD", "1"),
                 ),
             ),
             Version(
                 prompt="The Q36 drives in fifth range (D and E applied). How many turns does the input make while the output makes "
                 "<f> turns?",
                 answer="f",
-                slips=(
-                    Slip("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
-                    Slip("NOONE", "f*(1 + R3/S3)", "Is anything held to the housing in this range?"),
-                    Slip("HELDMOVES", "f/(1 + R3/S3)", "Is anything held to the housing in this range?"),
+                named_mistakes=(
+                    NamedMistake("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
+                    NamedMistake("NOONE", "f*(1 + R3/S3)", "Is anything held to the housing in this range?"),
+                    NamedMistake("HELDMOVES", "f/(1 + R3/S3)", "Is anything held to the housing in this range?"),
                 ),
             ),
         ),
@@ -285,12 +291,12 @@ ITEMS: tuple[Item, ...] = (
         prompt="What is the ratio of the Q48 in first range (A and E applied)?",
         draw=Q48,
         answer="(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4) - R1/S1",
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "MULT", "(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4)", "Ring 1 is on the output shaft and turns: its term is missing."
             ),
-            Slip("ADD", "(1 + R1/S1) + (1 + S3/R3) + (1 + S4/R4) - R1/S1"),
-            Slip(
+            NamedMistake("ADD", "(1 + R1/S1) + (1 + S3/R3) + (1 + S4/R4) - R1/S1"),
+            NamedMistake(
                 "SIGN",
                 "(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4) + R1/S1",
                 "Ring 1 turns forward with the output: look at the sign of its term.",
@@ -309,10 +315,10 @@ ITEMS: tuple[Item, ...] = (
         prompt="What is the ratio of the Q48 in fifth range (E and F applied)?",
         draw=Q48,
         answer="1 + S4/R4",
-        slips=(
-            Slip("SWAP", "1 + R4/S4"),
-            Slip("RECIP", "R4/(S4 + R4)"),
-            Slip("MULT", "(1 + S4/R4)*(1 + S3/R3)", "F puts the input straight on ring 4, so set 3 passes nothing on."),
+        named_mistakes=(
+            NamedMistake("SWAP", "1 + R4/S4"),
+            NamedMistake("RECIP", "R4/(S4 + R4)"),
+            NamedMistake("MULT", "(1 + S4/R4)*(1 + S3/R3)", "F puts the input straight on ring 4, so set 3 passes nothing on."),
         ),
         hints=(
             "F joins the input to ring 2, carrier 3 and ring 4, which are one shaft.",

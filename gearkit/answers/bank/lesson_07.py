@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import BEFORE, HALF_RPM, Q36, one_of
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip, Version
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
 from gearkit.answers.judge.claims import Relation
 
 ITEMS: tuple[Item, ...] = (
@@ -21,10 +21,10 @@ ITEMS: tuple[Item, ...] = (
         ),
         symbols=("k", "j", "e"),
         answer="2*k - j - e",
-        slips=(
-            Slip("COUNT", "3*k - j - e", "Each set has a speed equation of its own: that takes a freedom too."),
-            Slip("COUNT", "2*k - j + e", "Does an applied element add a freedom, or does it take one away?"),
-            Slip("LEFTOUT", "2*k - e", "The joins are missing: they take freedoms too."),
+        named_mistakes=(
+            NamedMistake("COUNT", "3*k - j - e", "Each set has a speed equation of its own: that takes a freedom too."),
+            NamedMistake("COUNT", "2*k - j + e", "Does an applied element add a freedom, or does it take one away?"),
+            NamedMistake("LEFTOUT", "2*k - e", "The joins are missing: they take freedoms too."),
         ),
         hints=(
             "Count the shafts first: three for each set, less the joins.",
@@ -38,10 +38,10 @@ ITEMS: tuple[Item, ...] = (
                 "Answer in `k`, `j`, `f`. (To try it: k = <k>, j = <j>, f = 1.)",
                 symbols=("k", "j", "f"),
                 answer="2*k - j - f",
-                slips=(
-                    Slip("COUNT", "3*k - j - f", "Each set has a speed equation of its own: that takes a freedom too."),
-                    Slip("COUNT", "2*k - j + f", "The freedoms that are to be left are no elements: take them off."),
-                    Slip("LEFTOUT", "2*k - f", "The joins are missing: they take freedoms too."),
+                named_mistakes=(
+                    NamedMistake("COUNT", "3*k - j - f", "Each set has a speed equation of its own: that takes a freedom too."),
+                    NamedMistake("COUNT", "2*k - j + f", "The freedoms that are to be left are no elements: take them off."),
+                    NamedMistake("LEFTOUT", "2*k - f", "The joins are missing: they take freedoms too."),
                 ),
             ),
             Version(
@@ -50,10 +50,10 @@ ITEMS: tuple[Item, ...] = (
                 "has it? Answer in `k`, `e`. (To try it: k = <k>, e = <e>.)",
                 symbols=("k", "e"),
                 answer="2*k - e - 1",
-                slips=(
-                    Slip("COUNT", "3*k - e - 1", "Each set has a speed equation of its own: that takes a freedom too."),
-                    Slip("COUNT", "2*k + e - 1", "Does an applied element add a freedom, or does it take one away?"),
-                    Slip("LEFTOUT", "2*k - e", "One freedom is to be left: it belongs in the count."),
+                named_mistakes=(
+                    NamedMistake("COUNT", "3*k - e - 1", "Each set has a speed equation of its own: that takes a freedom too."),
+                    NamedMistake("COUNT", "2*k + e - 1", "Does an applied element add a freedom, or does it take one away?"),
+                    NamedMistake("LEFTOUT", "2*k - e", "One freedom is to be left: it belongs in the count."),
                 ),
             ),
             Version(
@@ -62,12 +62,12 @@ ITEMS: tuple[Item, ...] = (
                 "before the speed of all others is settled? Answer in `k`, `j`. (To try it: k = <k>, j = <j>.)",
                 symbols=("k", "j"),
                 answer="2*k - j",
-                slips=(
-                    Slip(
+                named_mistakes=(
+                    NamedMistake(
                         "COUNT", "3*k - j", "That is how many shafts there are; each set's speed equation settles one of them."
                     ),
-                    Slip("COUNT", "2*k + j", "Does a join add a shaft, or does it take one away?"),
-                    Slip("LEFTOUT", "2*k", "The joins are missing: each makes one shaft out of two."),
+                    NamedMistake("COUNT", "2*k + j", "Does a join add a shaft, or does it take one away?"),
+                    NamedMistake("LEFTOUT", "2*k", "The joins are missing: each makes one shaft out of two."),
                 ),
             ),
         ),
@@ -80,9 +80,9 @@ ITEMS: tuple[Item, ...] = (
         "independent elements have to be applied for exactly one range?",
         draw=Draw(numbers={"k": ("2", "4", "1"), "j": ("2", "5", "1")}, keep=("2*k - j - 1 >= 1",)),
         answer="2*k - j - 1",
-        slips=(
-            Slip("COUNT", "2*k - j", "With no freedom left nothing could turn at all."),
-            Slip("LEFTOUT", "3*k - j - 1", "The speed equations of the sets are missing: each takes a freedom."),
+        named_mistakes=(
+            NamedMistake("COUNT", "2*k - j", "With no freedom left nothing could turn at all."),
+            NamedMistake("LEFTOUT", "3*k - j - 1", "The speed equations of the sets are missing: each takes a freedom."),
         ),
         hints=(
             "One freedom has to remain, or nothing turns.",
@@ -98,9 +98,11 @@ ITEMS: tuple[Item, ...] = (
         "locked, or tie-up.",
         draw=Q36,
         rule="states",
-        slips=(
-            Slip("COUNT", "", "Three elements need not tie up: look whether one of them only repeats what the others say."),
-            Slip(
+        named_mistakes=(
+            NamedMistake(
+                "COUNT", "", "Three elements need not tie up: look whether one of them only repeats what the others say."
+            ),
+            NamedMistake(
                 "LOCKFREE", "", "With one element applied input and output still go their own ways here: what is that called?"
             ),
         ),
@@ -120,20 +122,20 @@ ITEMS: tuple[Item, ...] = (
         answer="-n*R1*S3/(R3*(S1 + R1))",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "LOCKFREE",
                 "0",
                 "Neutral does not mean that nothing turns: carrier 1, sun 3 and ring 3 spin while the vehicle stands.",
             ),
-            Slip(
+            NamedMistake(
                 "SIGN",
                 "n*R1*S3/(R3*(S1 + R1))",
                 "The size is right. Carrier 3 stands with the wheels: which way does ring 3 go?",
                 says=(Relation.NEGATIVE,),
             ),
-            Slip("HELDMOVES", "-n*S3/R3", "Sun 3 is on carrier 1, and that is slower than the input."),
-            Slip("SWAP", "-n*R1*R3/(S3*(S1 + R1))"),
+            NamedMistake("HELDMOVES", "-n*S3/R3", "Sun 3 is on carrier 1, and that is slower than the input."),
+            NamedMistake("SWAP", "-n*R1*R3/(S3*(S1 + R1))"),
         ),
         hints=(
             "The output stands and carrier 2 is held: what do the two suns on one shaft do?",
@@ -151,15 +153,15 @@ ITEMS: tuple[Item, ...] = (
         answer="n*R1*S2/(S2*(S1 + R1) + R2*S1)",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("LOCKFREE", "0", "F lets go here: carrier 1 turns."),
-            Slip(
+        named_mistakes=(
+            NamedMistake("LOCKFREE", "0", "F lets go here: carrier 1 turns."),
+            NamedMistake(
                 "SIGN",
                 "-n*R1*S2/(S2*(S1 + R1) + R2*S1)",
                 "The size is right. If carrier 1 turned backward, F would hold it and you would still be in first.",
                 says=(Relation.NEGATIVE,),
             ),
-            Slip("HELDMOVES", "n*R1/(S1 + R1)", "You let the output turn as fast as the input."),
+            NamedMistake("HELDMOVES", "n*R1/(S1 + R1)", "You let the output turn as fast as the input."),
         ),
         hints=(
             "The output turns at n over the ratio of second.",
@@ -175,7 +177,7 @@ ITEMS: tuple[Item, ...] = (
         "overrunning, or is it idle because another element holds its member? Application chart:\n\n<chart>",
         draw=Draw(layout="Q24", numbers=one_of(2, 2), later=BEFORE),
         rule="one_way_states",
-        slips=(Slip("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),),
+        named_mistakes=(NamedMistake("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),),
         versions=(
             Version(
                 prompt="The chart shows six ranges of the Q24 without their names:\n\n<chart>\n\nLook at the one-way clutch F, "
@@ -183,7 +185,7 @@ ITEMS: tuple[Item, ...] = (
                 "element holds its member? Tick in each group all rows that belong there. (A wrong tick takes off at least "
                 "what a right one earns; half of a group's marks are for a faultless group.)",
                 rule="one_way_groups",
-                slips=(Slip("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),),
+                named_mistakes=(NamedMistake("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),),
             ),
         ),
         hints=(
@@ -202,9 +204,9 @@ ITEMS: tuple[Item, ...] = (
         draw=Draw(numbers={"x": ("2", "6", "1")}),
         answer="-x",
         unit="turns",
-        slips=(
-            Slip("LOCKFREE", "0", "Park locks the output shaft. Does it lock each wheel?"),
-            Slip("SIGN", "x", "The ring gear of the differential stands still: do the two wheels then turn alike?"),
+        named_mistakes=(
+            NamedMistake("LOCKFREE", "0", "Park locks the output shaft. Does it lock each wheel?"),
+            NamedMistake("SIGN", "x", "The ring gear of the differential stands still: do the two wheels then turn alike?"),
         ),
         hints=(
             "The two wheel speeds add up to twice the speed of the differential's ring gear.",
@@ -219,8 +221,8 @@ ITEMS: tuple[Item, ...] = (
         prompt="<question>\n\n<list>\n\n*Follow the maker's procedure, local codes and the rules of your workshop.*",
         draw=Draw(numbers={"v": ("1", "4", "1")}),
         rule="safety_park",
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "LOCKFREE",
                 "",
                 "Park is one pawl in one shaft. What keeps the vehicle if that shaft can turn or a wheel is free?",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import AS_BEFORE, BEFORE, HALF_PERCENT, LETTERS, one_of
-from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip, Version
+from gearkit.answers.items import AnswerKind, Draw, Field, Item, NamedMistake, Version
 
 _TORQUE = AnswerKind.TORQUE
 # Which of two parts acts on the other is not said, so a sign would have no meaning.
@@ -28,14 +28,14 @@ def _outside_torques(given: str, letter: str) -> Version:
         symbols=(letter, "S", "R"),
         answer=answer,
         carry={asked[1]: f"-({letter} + {asked[0]})"},
-        slips=(
-            Slip("SWAP", wrong),
-            Slip(
+        named_mistakes=(
+            NamedMistake("SWAP", wrong),
+            NamedMistake(
                 "SIGN",
                 {member: f"-({text})" for member, text in answer.items()},
                 "Sun and ring torques act the same way; the carrier's acts against both.",
             ),
-            Slip("TEQUAL", together),
+            NamedMistake("TEQUAL", together),
         ),
     )
 
@@ -56,14 +56,14 @@ ITEMS: tuple[Item, ...] = (
         symbols=("T", "S", "R"),
         answer={"ring": "T*R/S", "carrier": "-T*(S + R)/S"},
         carry={"carrier": "-(T + ring)"},
-        slips=(
-            Slip("SWAP", {"ring": "T*S/R", "carrier": "-T*(S + R)/R"}),
-            Slip(
+        named_mistakes=(
+            NamedMistake("SWAP", {"ring": "T*S/R", "carrier": "-T*(S + R)/R"}),
+            NamedMistake(
                 "SIGN",
                 {"ring": "-T*R/S", "carrier": "T*(R - S)/S"},
                 "Sun and ring torques act the same way; the carrier holds against both.",
             ),
-            Slip("TEQUAL", {"ring": "T", "carrier": "-2*T"}),
+            NamedMistake("TEQUAL", {"ring": "T", "carrier": "-2*T"}),
         ),
         hints=(
             "A planet is a small beam: the tooth forces at sun and ring are equal.",
@@ -89,11 +89,11 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="N·m",
         size_only=True,
-        slips=(
-            Slip("REACT", "T*(1 + R/S)", "That is the output torque. What is left for the ring?"),
-            Slip("TEQUAL", "T"),
-            Slip("SWAP", "T*S/R"),
-            Slip("TSPEED", "T/(1 + R/S)"),
+        named_mistakes=(
+            NamedMistake("REACT", "T*(1 + R/S)", "That is the output torque. What is left for the ring?"),
+            NamedMistake("TEQUAL", "T"),
+            NamedMistake("SWAP", "T*S/R"),
+            NamedMistake("TSPEED", "T/(1 + R/S)"),
         ),
         hints=(
             "Sun and ring torques stand as S to R.",
@@ -115,10 +115,12 @@ ITEMS: tuple[Item, ...] = (
         ),
         symbols=("T", "i"),
         answer="T*(i - 1)",
-        slips=(
-            Slip("REACT", "T*i"),
-            Slip("SIGN", "T*(i + 1)", "The output's torque acts on the train against the motion: look at its sign in the sum."),
-            Slip("TSPEED", "T*(1/i - 1)"),
+        named_mistakes=(
+            NamedMistake("REACT", "T*i"),
+            NamedMistake(
+                "SIGN", "T*(i + 1)", "The output's torque acts on the train against the motion: look at its sign in the sum."
+            ),
+            NamedMistake("TSPEED", "T*(1/i - 1)"),
         ),
         hints=(
             "From outside act the input T, the load on the output, and the housing.",
@@ -132,12 +134,12 @@ ITEMS: tuple[Item, ...] = (
                 "in $M$ and $i$. (To try it: $M = <T>$ N·m, $i = <i>$.)",
                 symbols=("M", "i"),
                 answer="M - M/i",
-                slips=(
-                    Slip(
+                named_mistakes=(
+                    NamedMistake(
                         "REACT", "M", "That is the output torque itself; the housing gives only what the input does not give."
                     ),
-                    Slip("SIGN", "M + M/i", "The input's torque helps to carry the load: look at its sign in the sum."),
-                    Slip("TSPEED", "M - M*i"),
+                    NamedMistake("SIGN", "M + M/i", "The input's torque helps to carry the load: look at its sign in the sum."),
+                    NamedMistake("TSPEED", "M - M*i"),
                 ),
             ),
             Version(
@@ -145,14 +147,16 @@ ITEMS: tuple[Item, ...] = (
                 "through it, without losses. Write the input torque in $B$ and $i$. (To try it: $B = <B>$ N·m, $i = <i>$.)",
                 symbols=("B", "i"),
                 answer="B/(i - 1)",
-                slips=(
-                    Slip("REACT", "B/i", "B is not the output torque; it is the difference of output and input torque."),
-                    Slip(
+                named_mistakes=(
+                    NamedMistake(
+                        "REACT", "B/i", "B is not the output torque; it is the difference of output and input torque."
+                    ),
+                    NamedMistake(
                         "SIGN",
                         "B/(i + 1)",
                         "The output's torque acts on the train against the motion: look at its sign in the sum.",
                     ),
-                    Slip("TSPEED", "B*(i - 1)", "You multiplied where you have to divide."),
+                    NamedMistake("TSPEED", "B*(i - 1)", "You multiplied where you have to divide."),
                 ),
             ),
             Version(
@@ -160,10 +164,14 @@ ITEMS: tuple[Item, ...] = (
                 "losses. Write the ratio of the range in $T$ and $B$. (To try it: $T = <T>$ N·m, $B = <B>$ N·m.)",
                 symbols=("T", "B"),
                 answer="1 + B/T",
-                slips=(
-                    Slip("REACT", "B/T", "B is not the output torque; it is the difference of output and input torque."),
-                    Slip("SIGN", "1 - B/T", "The output's torque is the sum of what input and housing give: look at the sign."),
-                    Slip("TSPEED", "T/(T + B)"),
+                named_mistakes=(
+                    NamedMistake(
+                        "REACT", "B/T", "B is not the output torque; it is the difference of output and input torque."
+                    ),
+                    NamedMistake(
+                        "SIGN", "1 - B/T", "The output's torque is the sum of what input and housing give: look at the sign."
+                    ),
+                    NamedMistake("TSPEED", "T/(T + B)"),
                 ),
             ),
         ),
@@ -179,14 +187,14 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="N·m",
         size_only=True,
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "SIGN",
                 "T*(r - 1)",
                 "In reverse, input and output torque act the same way on the train: the housing has to balance both.",
             ),
-            Slip("REACT", "T*r"),
-            Slip("TEQUAL", "T", "The housing balances input and output together, not the input once more."),
+            NamedMistake("REACT", "T*r"),
+            NamedMistake("TEQUAL", "T", "The housing balances input and output together, not the input once more."),
         ),
         hints=(
             "Put i = -r into T(i - 1).",
@@ -206,10 +214,12 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="N·m",
         size_only=True,
-        slips=(
-            Slip("TEQUAL", "T", "Part of the torque goes in at the ring; the clutch carries only the sun's share."),
-            Slip("SWAP", "T*R/(S + R)"),
-            Slip("NOONE", "T*S/R", "That would be right if T went in at the ring alone; here T is shared by ring and sun."),
+        named_mistakes=(
+            NamedMistake("TEQUAL", "T", "Part of the torque goes in at the ring; the clutch carries only the sun's share."),
+            NamedMistake("SWAP", "T*R/(S + R)"),
+            NamedMistake(
+                "NOONE", "T*S/R", "That would be right if T went in at the ring alone; here T is shared by ring and sun."
+            ),
         ),
         hints=(
             "Sun and ring torques stand as S to R.",
@@ -228,10 +238,10 @@ ITEMS: tuple[Item, ...] = (
         answer={"A": "T*S1/(S1 + R1)", "C": "T*R3/S3"},
         tolerance=HALF_PERCENT,
         size_only=True,
-        slips=(
-            Slip("TEQUAL", {"A": "T", "C": "T"}),
-            Slip("REACT", {"C": "T*(1 + R3/S3)"}, "C holds only the difference between output and input torque."),
-            Slip("SWAP", {"A": "T*R1/(S1 + R1)", "C": "T*S3/R3"}),
+        named_mistakes=(
+            NamedMistake("TEQUAL", {"A": "T", "C": "T"}),
+            NamedMistake("REACT", {"C": "T*(1 + R3/S3)"}, "C holds only the difference between output and input torque."),
+            NamedMistake("SWAP", {"A": "T*R1/(S1 + R1)", "C": "T*S3/R3"}),
         ),
         hints=(
             "Set 1 is locked: how is the input torque shared between its sun and its ring?",
@@ -250,14 +260,14 @@ ITEMS: tuple[Item, ...] = (
         answer={"B": "T*(S1/R1)*(1 + R2/S2)", "C": "T*(1 + S1/R1)*R3/S3"},
         tolerance=HALF_PERCENT,
         size_only=True,
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "TEQUAL",
                 {"B": "T", "C": "T*R3/S3"},
                 "The input torque is on ring 1 only: follow it through set 1 before you go on.",
             ),
-            Slip("MULT", {"B": f"T*{_FIRST} - T"}, "B and C share the reaction: only together do they make T(i - 1)."),
-            Slip("SWAP", {"B": "T*(R1/S1)*(1 + R2/S2)", "C": "T*(1 + R1/S1)*R3/S3"}),
+            NamedMistake("MULT", {"B": f"T*{_FIRST} - T"}, "B and C share the reaction: only together do they make T(i - 1)."),
+            NamedMistake("SWAP", {"B": "T*(R1/S1)*(1 + R2/S2)", "C": "T*(1 + R1/S1)*R3/S3"}),
         ),
         hints=(
             "Start at ring 1, the only member on the input.",
@@ -285,11 +295,13 @@ ITEMS: tuple[Item, ...] = (
         answer="2000*T*k/(mu*f*(ri + ro))",
         tolerance=HALF_PERCENT,
         unit="N",
-        slips=(
-            Slip("UNIT", "2*T*k/(mu*f*(ri + ro))", "The radii are in millimetres, the torque in newton metres."),
-            Slip("UNIT", "1000*T*k/(mu*f*(ri + ro))", "The mean radius is half of the sum of the radii."),
-            Slip("COUNT", "4000*T*k/(mu*f*(ri + ro))", "Count rubbing faces, not plates: they are given already."),
-            Slip("TSPEED", "2000*T/(k*mu*f*(ri + ro))", "The factor raises what the clutch has to hold; you lowered it."),
+        named_mistakes=(
+            NamedMistake("UNIT", "2*T*k/(mu*f*(ri + ro))", "The radii are in millimetres, the torque in newton metres."),
+            NamedMistake("UNIT", "1000*T*k/(mu*f*(ri + ro))", "The mean radius is half of the sum of the radii."),
+            NamedMistake("COUNT", "4000*T*k/(mu*f*(ri + ro))", "Count rubbing faces, not plates: they are given already."),
+            NamedMistake(
+                "TSPEED", "2000*T/(k*mu*f*(ri + ro))", "The factor raises what the clutch has to hold; you lowered it."
+            ),
         ),
         hints=(
             "Torque times factor = friction coefficient x force x faces x mean radius.",
@@ -306,7 +318,9 @@ ITEMS: tuple[Item, ...] = (
         "Application chart:\n\n<chart>",
         draw=Draw(layout="Q24", numbers={**LETTERS, **one_of(2, 2)}, later={**AS_BEFORE, **BEFORE}),
         rule="order_torque",
-        slips=(Slip("REACT", "", "That is the order of the output torques. A holding torque is a difference."),),
+        named_mistakes=(
+            NamedMistake("REACT", "", "That is the order of the output torques. A holding torque is a difference."),
+        ),
         versions=(
             Version(
                 prompt="Q24, the same input torque each time, no losses. Put these four in order of the torque they carry or "

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.bank.common import BEFORE, HALF_PERCENT, HALF_RPM, TWO_PERCENT, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip, Version
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
 
 _EFFICIENCY = Tolerance(absolute=Fraction(1, 2000), of_loss=True)
 _X = "(S1 + R1)*(1 + R3/S3)"
@@ -34,9 +34,9 @@ ITEMS: tuple[Item, ...] = (
         ),
         answer="a*b*c",
         tolerance=Tolerance(absolute=Fraction(1, 500), of_loss=True),
-        slips=(
-            Slip("ADD", "(a + b + c)/3", "A chain has no average: each stage works on what the one before has left."),
-            Slip("LEFTOUT", "a*b", "One stage is missing."),
+        named_mistakes=(
+            NamedMistake("ADD", "(a + b + c)/3", "A chain has no average: each stage works on what the one before has left."),
+            NamedMistake("LEFTOUT", "a*b", "One stage is missing."),
         ),
         hints=(
             "The first stage hands on its share of the power.",
@@ -53,10 +53,12 @@ ITEMS: tuple[Item, ...] = (
         draw=_one_set("0.98"),
         answer="(S + e*R)/(S + R)",
         tolerance=_EFFICIENCY,
-        slips=(
-            Slip("ETAFULL", "e"),
-            Slip("SWAP", "(R + e*S)/(S + R)", "The sun drives and the ring takes the reaction: whose torque loses its share?"),
-            Slip("TSPEED", "(S + R)/(S + e*R)", "More than 1 cannot be: which torque is divided by which?"),
+        named_mistakes=(
+            NamedMistake("ETAFULL", "e"),
+            NamedMistake(
+                "SWAP", "(R + e*S)/(S + R)", "The sun drives and the ring takes the reaction: whose torque loses its share?"
+            ),
+            NamedMistake("TSPEED", "(S + R)/(S + e*R)", "More than 1 cannot be: which torque is divided by which?"),
         ),
         hints=(
             "With losses the ring torque is e R/S times the sun torque.",
@@ -73,10 +75,10 @@ ITEMS: tuple[Item, ...] = (
         draw=_one_set("0.97"),
         answer="e*(S + R)/(e*R + S)",
         tolerance=_EFFICIENCY,
-        slips=(
-            Slip("ETAFULL", "e"),
-            Slip("SWAP", "e*(S + R)/(e*S + R)"),
-            Slip("TSPEED", "(S + R)/(R + S/e)*e", "The loss came in twice: follow the sun's torque through once."),
+        named_mistakes=(
+            NamedMistake("ETAFULL", "e"),
+            NamedMistake("SWAP", "e*(S + R)/(e*S + R)"),
+            NamedMistake("TSPEED", "(S + R)/(R + S/e)*e", "The loss came in twice: follow the sun's torque through once."),
         ),
         hints=(
             "Seen from the carrier the sun drives the ring.",
@@ -93,9 +95,9 @@ ITEMS: tuple[Item, ...] = (
         draw=_one_set("0.97"),
         answer="(R + e*S)/(S + R)",
         tolerance=_EFFICIENCY,
-        slips=(
-            Slip("ETAFULL", "e"),
-            Slip("SWAP", "(S + e*R)/(S + R)", "Here the sun takes the reaction: whose torque loses its share?"),
+        named_mistakes=(
+            NamedMistake("ETAFULL", "e"),
+            NamedMistake("SWAP", "(S + e*R)/(S + R)", "Here the sun takes the reaction: whose torque loses its share?"),
         ),
         hints=(
             "Seen from the carrier the ring drives the sun.",
@@ -112,10 +114,10 @@ ITEMS: tuple[Item, ...] = (
         answer="T*i*e",
         tolerance=HALF_PERCENT,
         unit="N·m",
-        slips=(
-            Slip("TSPEED", "T/i*e"),
-            Slip("LEFTOUT", "T*i", "The loss is missing: it comes off the torque."),
-            Slip("RECIP", "T*i/e", "A loss makes the output smaller, not larger."),
+        named_mistakes=(
+            NamedMistake("TSPEED", "T/i*e"),
+            NamedMistake("LEFTOUT", "T*i", "The loss is missing: it comes off the torque."),
+            NamedMistake("RECIP", "T*i/e", "A loss makes the output smaller, not larger."),
         ),
         hints=(
             "First the torque without losses.",
@@ -132,9 +134,9 @@ ITEMS: tuple[Item, ...] = (
         answer="n/i",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("ETASPEED", "n/i*e"),
-            Slip("RECIP", "n*i", "A reduction makes the output slower."),
+        named_mistakes=(
+            NamedMistake("ETASPEED", "n/i*e"),
+            NamedMistake("RECIP", "n*i", "A reduction makes the output slower."),
         ),
         hints=(
             "Can gear teeth slip past each other?",
@@ -151,10 +153,10 @@ ITEMS: tuple[Item, ...] = (
         draw=Draw(sets=("",), keep=("R != S",)),
         answer="R/(S + R)",
         tolerance=HALF_PERCENT,
-        slips=(
-            Slip("SWAP", "S/(S + R)", "That share turns round with the carrier; asked for is the rest."),
-            Slip("ETAFULL", "1", "Part of the power turns round with the carrier and goes through no moving mesh."),
-            Slip("NOONE", "R/S", "R/S compares teeth; a share of power is never above 1."),
+        named_mistakes=(
+            NamedMistake("SWAP", "S/(S + R)", "That share turns round with the carrier; asked for is the rest."),
+            NamedMistake("ETAFULL", "1", "Part of the power turns round with the carrier and goes through no moving mesh."),
+            NamedMistake("NOONE", "R/S", "R/S compares teeth; a share of power is never above 1."),
         ),
         hints=(
             "Power in the mesh is the sun torque times the sun's speed as seen from the carrier.",
@@ -171,10 +173,10 @@ ITEMS: tuple[Item, ...] = (
         draw=Draw(layout="Q36"),
         answer=f"({_X}/{_FOURTH} - R1)/R1",
         tolerance=TWO_PERCENT,
-        slips=(
-            Slip("LOCKFREE", "0", "Sun 1 neither stands nor idles: it brings power back from set 2."),
-            Slip("TEQUAL", "S1/R1", "That is its share of the torque; its speed is missing."),
-            Slip("REL", f"({_X}/{_FOURTH})/R1", "That is what carrier 1 hands on; take off what comes in at ring 1."),
+        named_mistakes=(
+            NamedMistake("LOCKFREE", "0", "Sun 1 neither stands nor idles: it brings power back from set 2."),
+            NamedMistake("TEQUAL", "S1/R1", "That is its share of the torque; its speed is missing."),
+            NamedMistake("REL", f"({_X}/{_FOURTH})/R1", "That is what carrier 1 hands on; take off what comes in at ring 1."),
         ),
         hints=(
             "The torque of sun 1 is S1/R1 times the input torque.",
@@ -190,7 +192,9 @@ ITEMS: tuple[Item, ...] = (
         "pump are not in it). At the same input power, in which range do the meshes heat the oil most?\n\n<list>",
         draw=Draw(layout="Q36", numbers=one_of(2, 2), later=BEFORE),
         rule="hottest",
-        slips=(Slip("ETAFULL", "", "Heat follows what is lost, not the ratio: look for power that goes round."),),
+        named_mistakes=(
+            NamedMistake("ETAFULL", "", "Heat follows what is lost, not the ratio: look for power that goes round."),
+        ),
         # At the same power it is fourth nearly always.
         versions=(
             Version(
@@ -198,8 +202,8 @@ ITEMS: tuple[Item, ...] = (
                 "pump are not in it), and for each range the power that goes in. In which range do the meshes heat the oil "
                 "most?\n\n<list>",
                 rule="hottest_at_powers",
-                slips=(
-                    Slip(
+                named_mistakes=(
+                    NamedMistake(
                         "ETAFULL",
                         "",
                         "Heat is the power that goes in times the share that is lost: neither of the two alone decides.",
@@ -223,10 +227,10 @@ ITEMS: tuple[Item, ...] = (
         answer="n*S/(S + R)",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("ETASPEED", "n*S/(S + R)*e"),
-            Slip("SWAP", "n*R/(S + R)"),
-            Slip("RECIP", "n*(S + R)/S", "That is turned round: does this case reduce or not?"),
+        named_mistakes=(
+            NamedMistake("ETASPEED", "n*S/(S + R)*e"),
+            NamedMistake("SWAP", "n*R/(S + R)"),
+            NamedMistake("RECIP", "n*(S + R)/S", "That is turned round: does this case reduce or not?"),
         ),
         hints=(
             "Do gear teeth slip?",
@@ -252,10 +256,10 @@ ITEMS: tuple[Item, ...] = (
         answer="n/(i*j)",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("ETASPEED", "n/(i*j)*e*f"),
-            Slip("ADD", "n/(i + j)"),
-            Slip("RECIP", "n*i*j", "That is turned round: both stages reduce."),
+        named_mistakes=(
+            NamedMistake("ETASPEED", "n/(i*j)*e*f"),
+            NamedMistake("ADD", "n/(i + j)"),
+            NamedMistake("RECIP", "n*i*j", "That is turned round: both stages reduce."),
         ),
         hints=(
             "What does a loss come off, the speed or the torque?",

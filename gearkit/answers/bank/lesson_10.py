@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.bank.common import BEFORE, HUNDREDTH, ONE_PERCENT, Q24, TWO_PERCENT, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip, Version
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
 
 _N = AnswerKind.DECIMAL
 _ROAD = {"i": ("0.7", "3.8", "0.1"), "f": ("2.8", "5.2", "0.1"), "r": ("0.28", "0.42", "0.01")}
@@ -24,9 +24,9 @@ ITEMS: tuple[Item, ...] = (
         ),
         answer="a/b",
         tolerance=HUNDREDTH,
-        slips=(
-            Slip("DIFF", "a - b"),
-            Slip("RECIP", "b/a", "A step is the lower range's ratio over the higher one's, so it is above 1."),
+        named_mistakes=(
+            NamedMistake("DIFF", "a - b"),
+            NamedMistake("RECIP", "b/a", "A step is the lower range's ratio over the higher one's, so it is above 1."),
         ),
         hints=(
             "A step tells how much the engine speed drops, as a factor.",
@@ -42,9 +42,9 @@ ITEMS: tuple[Item, ...] = (
         draw=Q24,
         answer="(1 + R2/S2)*(S1 + R1)/R1",
         tolerance=HUNDREDTH,
-        slips=(
-            Slip("DIFF", "(1 + R2/S2) - R1/(S1 + R1)"),
-            Slip("RECIP", "R1/((S1 + R1)*(1 + R2/S2))", "A spread is first over top, so it is above 1."),
+        named_mistakes=(
+            NamedMistake("DIFF", "(1 + R2/S2) - R1/(S1 + R1)"),
+            NamedMistake("RECIP", "R1/((S1 + R1)*(1 + R2/S2))", "A spread is first over top, so it is above 1."),
         ),
         hints=(
             "The spread is first ratio over top ratio.",
@@ -61,12 +61,12 @@ ITEMS: tuple[Item, ...] = (
         draw=Draw(numbers={"k": ("4", "8", "1"), "a": ("3.4", "4.8", "0.1"), "b": ("0.62", "0.80", "0.02")}),
         answer="root(a/b, k - 1)",
         tolerance=HUNDREDTH,
-        slips=(
-            Slip("LINEAR", "a/b/(k - 1)"),
-            Slip(
+        named_mistakes=(
+            NamedMistake("LINEAR", "a/b/(k - 1)"),
+            NamedMistake(
                 "DIFF", "(a - b)/(k - 1)", "Equal differences do not feel equal: the steps have to multiply up to the spread."
             ),
-            Slip("COUNT", "root(a/b, k)", "Between how many ranges lie how many steps?"),
+            NamedMistake("COUNT", "root(a/b, k)", "Between how many ranges lie how many steps?"),
         ),
         hints=(
             "All steps multiplied together make the spread.",
@@ -82,7 +82,7 @@ ITEMS: tuple[Item, ...] = (
         "and say whether they fall all the way from first to top.\n\nApplication chart with the ratios:\n\n<chart>",
         draw=Draw(layout="Q36", numbers=one_of(2, 2), later=BEFORE),
         rule="order_steps",
-        slips=(Slip("DIFF", "", "You put the differences of the ratios in order; a step is a quotient."),),
+        named_mistakes=(NamedMistake("DIFF", "", "You put the differences of the ratios in order; a step is a quotient."),),
         # The five steps of the Q36 come in two or three orders only.
         versions=(
             Version(
@@ -108,11 +108,11 @@ ITEMS: tuple[Item, ...] = (
         tolerance=ONE_PERCENT,
         unit="km/h",
         pi=True,
-        slips=(
-            Slip("FD", "2*pi*r*n*60/(1000*i)"),
-            Slip("UNIT", "2*pi*r*n/(60*i*f)", "That is in metres per second."),
-            Slip("UNIT", "pi*r*n*60/(1000*i*f)", "Once round a wheel is 2 pi times its radius."),
-            Slip("RECIP", "2*pi*r*n*60*i/(1000*f)", "The larger the ratio, the slower the vehicle."),
+        named_mistakes=(
+            NamedMistake("FD", "2*pi*r*n*60/(1000*i)"),
+            NamedMistake("UNIT", "2*pi*r*n/(60*i*f)", "That is in metres per second."),
+            NamedMistake("UNIT", "pi*r*n*60/(1000*i*f)", "Once round a wheel is 2 pi times its radius."),
+            NamedMistake("RECIP", "2*pi*r*n*60*i/(1000*f)", "The larger the ratio, the slower the vehicle."),
         ),
         hints=(
             "The wheel turns at n/(i f) r/min.",
@@ -131,10 +131,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=ONE_PERCENT,
         unit="r/min",
         pi=True,
-        slips=(
-            Slip("FD", "v*1000*i/(60*2*pi*r)"),
-            Slip("UNIT", "v*1000*i*f/(60*pi*r)", "Radius or diameter? Once round a wheel is 2 pi r."),
-            Slip("RECIP", "v*1000*f/(60*2*pi*r*i)", "The larger the ratio, the faster the engine."),
+        named_mistakes=(
+            NamedMistake("FD", "v*1000*i/(60*2*pi*r)"),
+            NamedMistake("UNIT", "v*1000*i*f/(60*pi*r)", "Radius or diameter? Once round a wheel is 2 pi r."),
+            NamedMistake("RECIP", "v*1000*f/(60*2*pi*r*i)", "The larger the ratio, the faster the engine."),
         ),
         hints=(
             "First metres per minute.",
@@ -160,11 +160,11 @@ ITEMS: tuple[Item, ...] = (
         answer="T*i*f*e/r",
         tolerance=ONE_PERCENT,
         unit="N",
-        slips=(
-            Slip("FD", "T*i*e/r"),
-            Slip("TSPEED", "T*f*e/(i*r)"),
-            Slip("UNIT", "T*i*f*e/(2*r)", "A force is torque over radius, not over diameter."),
-            Slip("LEFTOUT", "T*i*f/r", "The efficiency of the driveline is missing."),
+        named_mistakes=(
+            NamedMistake("FD", "T*i*e/r"),
+            NamedMistake("TSPEED", "T*f*e/(i*r)"),
+            NamedMistake("UNIT", "T*i*f*e/(2*r)", "A force is torque over radius, not over diameter."),
+            NamedMistake("LEFTOUT", "T*i*f/r", "The efficiency of the driveline is missing."),
         ),
         hints=(
             "The torque at the wheels is T i f e.",
@@ -185,14 +185,16 @@ ITEMS: tuple[Item, ...] = (
         answer="100*tan(asin(F/(m*9.81) - c))",
         tolerance=TWO_PERCENT,
         unit="percent",
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "SIGN",
                 "100*tan(asin(F/(m*9.81) + c))",
                 "Rolling resistance takes from what is left for the hill: look at its sign.",
             ),
-            Slip("LEFTOUT", "100*tan(asin(F/(m*9.81)))", "The rolling resistance is missing."),
-            Slip("UNIT", "180/pi*asin(F/(m*9.81) - c)", "That is the angle in degrees; a grade is the tangent, in percent."),
+            NamedMistake("LEFTOUT", "100*tan(asin(F/(m*9.81)))", "The rolling resistance is missing."),
+            NamedMistake(
+                "UNIT", "180/pi*asin(F/(m*9.81) - c)", "That is the angle in degrees; a grade is the tangent, in percent."
+            ),
         ),
         hints=(
             "Along the slope: effort = m g sin(angle) + c m g.",
@@ -209,10 +211,10 @@ ITEMS: tuple[Item, ...] = (
         answer="(d*25.4 + 2*w*a/100)/2",
         tolerance=Tolerance(absolute=Fraction(1)),
         unit="mm",
-        slips=(
-            Slip("HALF", "(d*25.4 + w*a/100)/2", "There is a sidewall above the rim and one below it."),
-            Slip("UNIT", "d*25.4 + 2*w*a/100", "That is the diameter."),
-            Slip("UNIT", "(d*25.4 + 2*w)/2", "The second number is the sidewall's height in percent of the width."),
+        named_mistakes=(
+            NamedMistake("HALF", "(d*25.4 + w*a/100)/2", "There is a sidewall above the rim and one below it."),
+            NamedMistake("UNIT", "d*25.4 + 2*w*a/100", "That is the diameter."),
+            NamedMistake("UNIT", "(d*25.4 + 2*w)/2", "The second number is the sidewall's height in percent of the width."),
         ),
         hints=(
             "The sidewall is the first number in mm times the second, in percent.",
@@ -228,9 +230,11 @@ ITEMS: tuple[Item, ...] = (
         draw=Draw(numbers={"k": ("4", "7", "1"), "a": ("3.4", "4.8", "0.1"), "b": ("0.62", "0.80", "0.02")}),
         answer="a/root(a/b, k - 1)",
         tolerance=HUNDREDTH,
-        slips=(
-            Slip("LINEAR", "a - (a - b)/(k - 1)", "That takes the same amount off each time. Equal steps are equal quotients."),
-            Slip("COUNT", "a/root(a/b, k)", "Count the steps: between so many ranges there is one fewer."),
+        named_mistakes=(
+            NamedMistake(
+                "LINEAR", "a - (a - b)/(k - 1)", "That takes the same amount off each time. Equal steps are equal quotients."
+            ),
+            NamedMistake("COUNT", "a/root(a/b, k)", "Count the steps: between so many ranges there is one fewer."),
         ),
         hints=(
             "A step is the lower range's ratio divided by the next one's.",
@@ -247,9 +251,9 @@ ITEMS: tuple[Item, ...] = (
         draw=Draw(numbers={"a": ("2.6", "4.2", "0.1"), "q": ("2.0", "3.0", "0.1")}, shown={"b": ("a/q", 3)}, hidden=("q",)),
         answer="root(a*b, 2)",
         tolerance=HUNDREDTH,
-        slips=(
-            Slip("LINEAR", "(a + b)/2", "That lies in the middle by difference. Equal steps are equal quotients."),
-            Slip("DIFF", "a - b", "That is the difference of the outer two; a step is a quotient."),
+        named_mistakes=(
+            NamedMistake("LINEAR", "(a + b)/2", "That lies in the middle by difference. Equal steps are equal quotients."),
+            NamedMistake("DIFF", "a - b", "That is the difference of the outer two; a step is a quotient."),
         ),
         hints=(
             "Call the middle ratio x and write both steps as quotients.",

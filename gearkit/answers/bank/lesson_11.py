@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_PERCENT, ONE_PERCENT, Q36, Q36_LETTERS
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake
 from gearkit.answers.judge.claims import Relation
 
 _N = AnswerKind.DECIMAL
@@ -19,7 +19,9 @@ ITEMS: tuple[Item, ...] = (
         "lets go and the one that takes hold.",
         draw=Q36_LETTERS,
         rule="swaps",
-        slips=(Slip("ROLE", "", "Off-going and on-coming are changed over: you read the chart as for a downshift."),),
+        named_mistakes=(
+            NamedMistake("ROLE", "", "Off-going and on-coming are changed over: you read the chart as for a downshift."),
+        ),
         hints=(
             "Compare the two rows of a shift.",
             "In the first row but not in the second: off-going.",
@@ -40,10 +42,12 @@ ITEMS: tuple[Item, ...] = (
         answer="n*b/a",
         tolerance=HALF_PERCENT,
         unit="r/min",
-        slips=(
-            Slip("UPSHIFT", "n*a/b"),
-            Slip("DIFF", "n - (a - b)*1000", "A difference of ratios is no speed: the two engine speeds are in proportion."),
-            Slip("LOCKFREE", "n", "The road speed stays the same; the engine follows the ratio."),
+        named_mistakes=(
+            NamedMistake("UPSHIFT", "n*a/b"),
+            NamedMistake(
+                "DIFF", "n - (a - b)*1000", "A difference of ratios is no speed: the two engine speeds are in proportion."
+            ),
+            NamedMistake("LOCKFREE", "n", "The road speed stays the same; the engine follows the ratio."),
         ),
         hints=(
             "The output turns as fast after the shift as before.",
@@ -61,16 +65,16 @@ ITEMS: tuple[Item, ...] = (
         answer="-n*R1*S2/(S1*(S2 + R2))",
         tolerance=HALF_PERCENT,
         unit="r/min",
-        slips=(
-            Slip("LOCKFREE", "0", "Carrier 1 is held in first, and sun 1 is not: it turns."),
-            Slip(
+        named_mistakes=(
+            NamedMistake("LOCKFREE", "0", "Carrier 1 is held in first, and sun 1 is not: it turns."),
+            NamedMistake(
                 "SIGN",
                 "n*R1*S2/(S1*(S2 + R2))",
                 "The size is right. With carrier 1 held, which way does sun 1 turn?",
                 says=(Relation.NEGATIVE,),
             ),
-            Slip("HELDMOVES", "-n*R1/S1", "Ring 1 turns with the output, not with the input."),
-            Slip("SLIPABS", "n*S2/(S2 + R2)", "That is the speed of the output."),
+            NamedMistake("HELDMOVES", "-n*R1/S1", "Ring 1 turns with the output, not with the input."),
+            NamedMistake("SLIPABS", "n*S2/(S2 + R2)", "That is the speed of the output."),
         ),
         hints=(
             "The output turns at n S2/(S2 + R2), and ring 1 with it.",
@@ -89,14 +93,14 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="r/min",
         size_only=True,
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "SLIPABS",
                 "n*R1*S2/(S2*(S1 + R1) + R2*S1)",
                 "That is the speed of carrier 1 alone; slip lies between two sides.",
             ),
-            Slip("LOCKFREE", "n", "That would be so if carrier 1 stood still."),
-            Slip("HELDMOVES", "n*S1/(S1 + R1)", "For carrier 1 you need the output's speed, not the input's."),
+            NamedMistake("LOCKFREE", "n", "That would be so if carrier 1 stood still."),
+            NamedMistake("HELDMOVES", "n*S1/(S1 + R1)", "For carrier 1 you need the output's speed, not the input's."),
         ),
         hints=(
             "The two sides of C are the input and carrier 1.",
@@ -113,7 +117,9 @@ ITEMS: tuple[Item, ...] = (
         "what a right one earns; one mark is for a faultless answer.)\n\n<list>",
         draw=Q36,
         rule="double_swaps",
-        slips=(Slip("COUNT", "", "Not every skip shift is a double swap: look whether the two rows share an element."),),
+        named_mistakes=(
+            NamedMistake("COUNT", "", "Not every skip shift is a double swap: look whether the two rows share an element."),
+        ),
         hints=(
             "Write the two rows of a shift one under the other.",
             "An element in both rows: a single swap.",
@@ -127,8 +133,8 @@ ITEMS: tuple[Item, ...] = (
         prompt="<question>\n\n<list>",
         draw=Draw(numbers={"v": ("1", "4", "1")}),
         rule="overlap",
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "SLIPTIE",
                 "",
                 "A tie-up drags the output back and pulls the engine down; a gap lets the engine run up. Which of them fits?",
@@ -151,10 +157,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=ONE_PERCENT,
         unit="kJ",
         pi=True,
-        slips=(
-            Slip("UNIT", "T*n*t/2/1000", "For power the slip has to be in radians per second."),
-            Slip("HALF", "T*n*2*pi/60*t/1000", "The slip falls: take its mean over the time, not its start."),
-            Slip("LEFTOUT", "T*n*2*pi/60/1000", "That is the power at the start, in kW; energy needs the time."),
+        named_mistakes=(
+            NamedMistake("UNIT", "T*n*t/2/1000", "For power the slip has to be in radians per second."),
+            NamedMistake("HALF", "T*n*2*pi/60*t/1000", "The slip falls: take its mean over the time, not its start."),
+            NamedMistake("LEFTOUT", "T*n*2*pi/60/1000", "That is the power at the start, in kW; energy needs the time."),
         ),
         hints=(
             "Power is torque times slip, the slip in radians per second.",
@@ -168,7 +174,9 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt="Put the events of an upshift under power in order. Answer with the letters.\n\n<list>",
         rule="upshift_events",
-        slips=(Slip("UPSHIFT", "", "The engine cannot come down before the on-coming element has taken over the torque."),),
+        named_mistakes=(
+            NamedMistake("UPSHIFT", "", "The engine cannot come down before the on-coming element has taken over the torque."),
+        ),
         hints=(
             "Before an element can carry anything it has to be filled.",
             "The torque moves over first, at the old ratio.",
@@ -188,10 +196,14 @@ ITEMS: tuple[Item, ...] = (
         unit="N·m",
         pi=True,
         size_only=True,
-        slips=(
-            Slip("UNIT", "J*d/t", "The change of speed has to be in radians per second."),
-            Slip("HALF", "J*d*2*pi/60/t/2", "No half comes in here: torque is inertia times change of speed over time."),
-            Slip("RECIP", "J*t/(d*2*pi/60)", "More change in less time takes more torque: your fraction says the opposite."),
+        named_mistakes=(
+            NamedMistake("UNIT", "J*d/t", "The change of speed has to be in radians per second."),
+            NamedMistake(
+                "HALF", "J*d*2*pi/60/t/2", "No half comes in here: torque is inertia times change of speed over time."
+            ),
+            NamedMistake(
+                "RECIP", "J*t/(d*2*pi/60)", "More change in less time takes more torque: your fraction says the opposite."
+            ),
         ),
         hints=(
             "Torque is inertia times angular acceleration.",
@@ -213,10 +225,12 @@ ITEMS: tuple[Item, ...] = (
         answer="n*a/b",
         tolerance=HALF_PERCENT,
         unit="r/min",
-        slips=(
-            Slip("UPSHIFT", "n*b/a", "The road speed stays; with a larger ratio the engine has to go up."),
-            Slip("DIFF", "n + (a - b)*1000", "A difference of ratios is no speed: the two engine speeds are in proportion."),
-            Slip("LOCKFREE", "n", "The road speed stays the same; the engine follows the ratio."),
+        named_mistakes=(
+            NamedMistake("UPSHIFT", "n*b/a", "The road speed stays; with a larger ratio the engine has to go up."),
+            NamedMistake(
+                "DIFF", "n + (a - b)*1000", "A difference of ratios is no speed: the two engine speeds are in proportion."
+            ),
+            NamedMistake("LOCKFREE", "n", "The road speed stays the same; the engine follows the ratio."),
         ),
         hints=(
             "What stays the same during the shift?",
@@ -234,9 +248,9 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="kW",
         pi=True,
-        slips=(
-            Slip("UNIT", "T*n/1000", "The slip has to be in radians per second."),
-            Slip("HALF", "T*n*pi/60/1000", "The slip is steady here, so no half comes in."),
+        named_mistakes=(
+            NamedMistake("UNIT", "T*n/1000", "The slip has to be in radians per second."),
+            NamedMistake("HALF", "T*n*pi/60/1000", "The slip is steady here, so no half comes in."),
         ),
         hints=(
             "Power is torque times speed, here the speed of slip.",

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.bank.common import BEFORE, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip, Version
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
 
 _N = AnswerKind.DECIMAL
 _MANY = AnswerKind.MULTIPLE_CHOICE
@@ -25,9 +25,9 @@ ITEMS: tuple[Item, ...] = (
         prompt=_CHART + "Element <element> does not apply any more. Which ranges are lost? Tick all of them.",
         draw=_Q36_ELEMENT,
         rule="lost_ranges",
-        slips=(
-            Slip("ONERANGE", ""),
-            Slip("ROLE", "", "You ticked the ranges that do without the element; lost are those that need it."),
+        named_mistakes=(
+            NamedMistake("ONERANGE", ""),
+            NamedMistake("ROLE", "", "You ticked the ranges that do without the element; lost are those that need it."),
         ),
         hints=(
             "Find the element's column in the chart.",
@@ -51,19 +51,23 @@ ITEMS: tuple[Item, ...] = (
                 "them. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
                 "faultless answer.)",
                 rule="unchanged_by_stuck",
-                slips=(
-                    Slip(
+                named_mistakes=(
+                    NamedMistake(
                         "SLIPTIE",
                         "",
                         "A range that gets a third element which disagrees with its own two does not drive: it ties up.",
                     ),
-                    Slip("CMD", "", "You ticked the ranges whose row does not have the element: there it is the one too many."),
+                    NamedMistake(
+                        "CMD", "", "You ticked the ranges whose row does not have the element: there it is the one too many."
+                    ),
                 ),
             ),
         ),
-        slips=(
-            Slip("SLIPTIE", "", "An extra element that disagrees does not give another ratio: what happens to the train?"),
-            Slip("COUNT", "", "Three elements are applied there, but do they say different things?"),
+        named_mistakes=(
+            NamedMistake(
+                "SLIPTIE", "", "An extra element that disagrees does not give another ratio: what happens to the train?"
+            ),
+            NamedMistake("COUNT", "", "Three elements are applied there, but do they say different things?"),
         ),
         hints=(
             "Add the element to each row of the chart.",
@@ -80,9 +84,9 @@ ITEMS: tuple[Item, ...] = (
         "applied in its place?" + _CAUTION,
         draw=Draw(layout="Q36", numbers={"n": ("1200", "3000", "100")}),
         rule="actual_range",
-        slips=(
-            Slip("CMD", "", "That is the range that was commanded. What do the two sensors say?"),
-            Slip("RECIP", "", "You divided output by input; the chart's ratios are input over output."),
+        named_mistakes=(
+            NamedMistake("CMD", "", "That is the range that was commanded. What do the two sensors say?"),
+            NamedMistake("RECIP", "", "You divided output by input; the chart's ratios are input over output."),
         ),
         hints=(
             "Divide the input speed by the output speed.",
@@ -105,10 +109,12 @@ ITEMS: tuple[Item, ...] = (
         answer="100*(n - i*o)/n",
         tolerance=_HALF_UNIT,
         unit="percent",
-        slips=(
-            Slip("RECIP", "100*(n - i*o)/(i*o)", "You took the share of the output's side; asked for is that of the input."),
-            Slip("SLIPABS", "n - i*o", "That is the slip in r/min; asked for is its share of the input speed."),
-            Slip("CMD", "0", "Without slip the input would turn at ratio times output: do the readings say so?"),
+        named_mistakes=(
+            NamedMistake(
+                "RECIP", "100*(n - i*o)/(i*o)", "You took the share of the output's side; asked for is that of the input."
+            ),
+            NamedMistake("SLIPABS", "n - i*o", "That is the slip in r/min; asked for is its share of the input speed."),
+            NamedMistake("CMD", "0", "Without slip the input would turn at ratio times output: do the readings say so?"),
         ),
         hints=(
             "Without slip the input would turn at i times the output speed.",
@@ -123,9 +129,9 @@ ITEMS: tuple[Item, ...] = (
         prompt=_CHART + "The one-way clutch F does not hold any more. Which ranges still work under drive? Tick all of them.",
         draw=_Q24_ROWS,
         rule="one_way_fails",
-        slips=(
-            Slip("ONERANGE", "", "First and manual first are not the same row: what holds carrier 1 in each of them?"),
-            Slip("OWC", "", "In second F overruns; is it needed there?"),
+        named_mistakes=(
+            NamedMistake("ONERANGE", "", "First and manual first are not the same row: what holds carrier 1 in each of them?"),
+            NamedMistake("OWC", "", "In second F overruns; is it needed there?"),
         ),
         versions=(
             Version(
@@ -134,9 +140,9 @@ ITEMS: tuple[Item, ...] = (
                 "them. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
                 "faultless answer.)",
                 rule="rows_without_one_way",
-                slips=(
-                    Slip("ONERANGE", "", "One more row works: what holds carrier 1 there besides F?"),
-                    Slip("OWC", "", "You left out rows in which F overruns; is it needed there?"),
+                named_mistakes=(
+                    NamedMistake("ONERANGE", "", "One more row works: what holds carrier 1 there besides F?"),
+                    NamedMistake("OWC", "", "You left out rows in which F overruns; is it needed there?"),
                 ),
             ),
         ),
@@ -154,9 +160,9 @@ ITEMS: tuple[Item, ...] = (
         "Tick all of them." + _CAUTION,
         draw=_Q24_ROWS,
         rule="one_way_reversed",
-        slips=(
-            Slip("OWC", "", "In first F only fails to hold. Where does carrier 1 have to turn forward?"),
-            Slip("ONERANGE", "", "Carrier 1 turns forward in more than one range."),
+        named_mistakes=(
+            NamedMistake("OWC", "", "In first F only fails to hold. Where does carrier 1 have to turn forward?"),
+            NamedMistake("ONERANGE", "", "Carrier 1 turns forward in more than one range."),
         ),
         versions=(
             Version(
@@ -165,9 +171,11 @@ ITEMS: tuple[Item, ...] = (
                 "Tick all of them. (A wrong tick takes off at least what a right one earns; half of the marks "
                 "are for a faultless answer.)" + _CAUTION,
                 rule="rows_with_reversed_one_way",
-                slips=(
-                    Slip("OWC", "", "Where F has to hold, it only fails to hold. Where does carrier 1 have to turn forward?"),
-                    Slip("ONERANGE", "", "Carrier 1 turns forward in more than one row."),
+                named_mistakes=(
+                    NamedMistake(
+                        "OWC", "", "Where F has to hold, it only fails to hold. Where does carrier 1 have to turn forward?"
+                    ),
+                    NamedMistake("ONERANGE", "", "Carrier 1 turns forward in more than one row."),
                 ),
             ),
         ),
@@ -185,9 +193,9 @@ ITEMS: tuple[Item, ...] = (
         "and is it stuck off or stuck on?" + _CAUTION,
         draw=Draw(layout="Q48", numbers={"el": ("1", "6", "1"), "mode": ("0", "1", "1")}),
         rule="single_fault",
-        slips=(
-            Slip("CMD", "", "Try your suspect against every row: at least one of them refutes it."),
-            Slip(
+        named_mistakes=(
+            NamedMistake("CMD", "", "Try your suspect against every row: at least one of them refutes it."),
+            NamedMistake(
                 "SLIPTIE",
                 "",
                 "The element fits, the way it fails does not: read the bad rows again. Do they run free, or do they bind?",
@@ -210,10 +218,10 @@ ITEMS: tuple[Item, ...] = (
         answer="z*(1 + p/100)",
         tolerance=_HALF_UNIT,
         unit="teeth",
-        slips=(
-            Slip("RECIP", "z/(1 + p/100)", "With how many teeth entered does the output look slower than it is?"),
-            Slip("DIFF", "z*(1 - p/100)", "Teeth and reading are in proportion, and it goes the other way."),
-            Slip("CMD", "z", "With the right number entered the ratios would read right."),
+        named_mistakes=(
+            NamedMistake("RECIP", "z/(1 + p/100)", "With how many teeth entered does the output look slower than it is?"),
+            NamedMistake("DIFF", "z*(1 - p/100)", "Teeth and reading are in proportion, and it goes the other way."),
+            NamedMistake("CMD", "z", "With the right number entered the ratios would read right."),
         ),
         hints=(
             "The same factor in every range is no clutch.",
@@ -232,7 +240,7 @@ ITEMS: tuple[Item, ...] = (
             layout="Q48", numbers={"el": ("1", "6", "1"), "mode": ("0", "1", "1"), "rows": ("1", "1", "1")}, later={"rows": "0"}
         ),
         rule="best_test",
-        slips=(Slip("CMD", "", "You know that answer already: all suspects give the same there."),),
+        named_mistakes=(NamedMistake("CMD", "", "You know that answer already: all suspects give the same there."),),
         hints=(
             "For each test sort the suspects by what they would show.",
             "Count how many fall into each group.",
@@ -252,19 +260,21 @@ ITEMS: tuple[Item, ...] = (
         ),
         rule="stuck_brake_speed",
         unit="r/min",
-        slips=(
-            Slip("CMD", "", "You used the commanded ratio, but three elements are on."),
-            Slip("SLIPTIE", "", "Nothing turns one to one here: do the three elements agree?"),
+        named_mistakes=(
+            NamedMistake("CMD", "", "You used the commanded ratio, but three elements are on."),
+            NamedMistake("SLIPTIE", "", "Nothing turns one to one here: do the three elements agree?"),
         ),
         versions=(
             Version(
                 prompt=_CHART
                 + "Brake B is stuck on. With the input at <n> r/min, range <range> is commanded. How fast does the "
                 "output turn (r/min, with its sign), once everything that is on holds and nothing slips?",
-                slips=(
-                    Slip("CMD", "", "You used the commanded ratio, but three elements are on."),
-                    Slip("SLIPTIE", "", "Brake B belongs to this range anyway: does it change anything that it is stuck?"),
-                    Slip(
+                named_mistakes=(
+                    NamedMistake("CMD", "", "You used the commanded ratio, but three elements are on."),
+                    NamedMistake(
+                        "SLIPTIE", "", "Brake B belongs to this range anyway: does it change anything that it is stuck?"
+                    ),
+                    NamedMistake(
                         "LOCKFREE", "", "Nothing turns one to one here: what do the elements that are on say about the speeds?"
                     ),
                 ),

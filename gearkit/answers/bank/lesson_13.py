@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.bank.common import BEFORE, HUNDREDTH, ONE_PERCENT, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip, Version
+from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, NamedMistake, Version
 
 _N = AnswerKind.DECIMAL
 _COUNT = AnswerKind.INTEGER
@@ -44,12 +44,12 @@ def _crosswise(forward: str, i: str, other: str, x: str) -> Version:
         fields={name: Field(name, AnswerKind.EXPRESSION, "2") for name in asked},
         symbols=(i, x),
         answer=answer,
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "MULT", wrong_one, "The one turn of the whole set is not shared: take it off, share out the rest, add it again."
             ),
-            Slip("RECIP", turned),
-            Slip(
+            NamedMistake("RECIP", turned),
+            NamedMistake(
                 "NOONE", swapped, "With sun 1 held, which share of ring 1's speed does carrier 1 have, and what is left over?"
             ),
         ),
@@ -103,10 +103,10 @@ ITEMS: tuple[Item, ...] = (
             *(_crosswise("second", i, "fourth", x) for i, x in (("i2", "g"), ("b", "h"), ("d", "w"))),
         ),
         answer={"second": "1 + (i1 - 1)/(1 + r)", "fourth": "r/(1 + r)"},
-        slips=(
-            Slip("MULT", {"second": "i1/(1 + r)"}, "Second is one and a share of i1 - 1, not a share of i1."),
-            Slip("RECIP", {"fourth": "(1 + r)/r"}, "Fourth is an overdrive: is yours below 1?"),
-            Slip(
+        named_mistakes=(
+            NamedMistake("MULT", {"second": "i1/(1 + r)"}, "Second is one and a share of i1 - 1, not a share of i1."),
+            NamedMistake("RECIP", {"fourth": "(1 + r)/r"}, "Fourth is an overdrive: is yours below 1?"),
+            NamedMistake(
                 "NOONE",
                 {"second": "1 + (i1 - 1)*r/(1 + r)", "fourth": "1/(1 + r)"},
                 "With sun 1 held, which share of ring 1's speed does carrier 1 have, and what is left over?",
@@ -143,14 +143,14 @@ ITEMS: tuple[Item, ...] = (
             Constraint("first within 2 percent", ("abs(1 + R2/S2 - i1) <= i1/50",), "2", "Which set makes first, and how?"),
             Constraint("reverse within 2 percent", ("abs(R1/S1 - r) <= r/50",), "2", "Which set makes reverse?"),
         ),
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "NOONE",
                 {"R2": "floor(i1*S2 + 1/2)"},
                 "Your R2/S2 is the wanted first ratio, but first is more than that.",
                 "abs(R2/S2 - i1) <= i1/50",
             ),
-            Slip(
+            NamedMistake(
                 "SWAP",
                 {"S1": "S2", "P1": "P2", "R1": "R2", "N1": "N2", "S2": "S1", "P2": "P1", "R2": "R1", "N2": "N1"},
                 "Sets 1 and 2 have changed places.",
@@ -172,9 +172,9 @@ ITEMS: tuple[Item, ...] = (
         "2.5, 3.)",
         draw=Draw(sets=("",), numbers={"wl": ("6", "10", "1"), "D": ("110", "220", "10")}, keep=("(D - 2*wl)/(R + 2.5) >= 1",)),
         rule="module_choice",
-        slips=(
-            Slip("UNIT", "D - wl", "There is wall on both sides."),
-            Slip("TIP", "D - 2*wl", "The roots lie beyond the pitch circle, on each side."),
+        named_mistakes=(
+            NamedMistake("UNIT", "D - wl", "There is wall on both sides."),
+            NamedMistake("TIP", "D - 2*wl", "The roots lie beyond the pitch circle, on each side."),
         ),
         hints=(
             "The outside is m(R + 2.5) and two walls.",
@@ -201,13 +201,13 @@ ITEMS: tuple[Item, ...] = (
         carry={"a": "(dS + dP)/2", "tipR": "dR - 2*m", "rootR": "dR + 2.5*m"},
         answer={"dS": "m*S", "dP": "m*P", "dR": "m*R", "a": "m*(S + P)/2", "tipR": "m*(R - 2)", "rootR": "m*(R + 2.5)"},
         tolerance=HUNDREDTH,
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "SIGN",
                 {"tipR": "m*(R + 2)", "rootR": "m*(R - 2.5)"},
                 "The teeth of a ring point inward: which of its circles is the smaller?",
             ),
-            Slip(
+            NamedMistake(
                 "UNIT",
                 {"dS": "m*S/2", "dP": "m*P/2", "dR": "m*R/2", "tipR": "m*(R - 2)/2", "rootR": "m*(R + 2.5)/2"},
                 "Those are radii.",
@@ -229,9 +229,9 @@ ITEMS: tuple[Item, ...] = (
         answer="m*((S + P)*sin(pi/N) - (P + 2))",
         tolerance=Tolerance(absolute=Fraction(1, 20)),
         unit="mm",
-        slips=(
-            Slip("TIP", "m*((S + P)*sin(pi/N) - P)"),
-            Slip("UNIT", "(S + P)*sin(pi/N) - (P + 2)", "That is in modules."),
+        named_mistakes=(
+            NamedMistake("TIP", "m*((S + P)*sin(pi/N) - P)"),
+            NamedMistake("UNIT", "(S + P)*sin(pi/N) - (P + 2)", "That is in modules."),
         ),
         hints=(
             "First work in modules.",
@@ -248,9 +248,9 @@ ITEMS: tuple[Item, ...] = (
         "least for a hand-turned model.)",
         draw=Draw(numbers={"m": _MODULE, "j": ("0.2", "0.4", "0.1"), "w": ("0.40", "0.60", "0.04")}),
         answer="floor((pi*m/2 - j/2)/w)",
-        slips=(
-            Slip("UNIT", "floor((pi*m - j)/w)", "Pi m is a whole pitch, one tooth and one gap."),
-            Slip("TIP", "floor(m/w)", "The module is not the thickness of a tooth."),
+        named_mistakes=(
+            NamedMistake("UNIT", "floor((pi*m - j)/w)", "Pi m is a whole pitch, one tooth and one gap."),
+            NamedMistake("TIP", "floor(m/w)", "The module is not the thickness of a tooth."),
         ),
         hints=(
             "Half a pitch is tooth, half is gap.",
@@ -268,9 +268,9 @@ ITEMS: tuple[Item, ...] = (
         answer="t*(1 + R2/S2)",
         tolerance=Tolerance(absolute=Fraction(1, 50)),
         unit="turns",
-        slips=(
-            Slip("RECIP", "t/(1 + R2/S2)", "First is a reduction: which turns more often, crank or output?"),
-            Slip("NOONE", "t*R2/S2", "R2/S2 leaves out the one turn that the whole set makes with its carrier."),
+        named_mistakes=(
+            NamedMistake("RECIP", "t/(1 + R2/S2)", "First is a reduction: which turns more often, crank or output?"),
+            NamedMistake("NOONE", "t*R2/S2", "R2/S2 leaves out the one turn that the whole set makes with its carrier."),
         ),
         hints=(
             "The ratio is crank turns over output turns.",
@@ -288,10 +288,10 @@ ITEMS: tuple[Item, ...] = (
         answer="2000*T/(m*S*N)",
         tolerance=ONE_PERCENT,
         unit="N",
-        slips=(
-            Slip("UNIT", "1000*T/(m*S*N)", "Radius, not diameter: at which distance from the axis does the force act?"),
-            Slip("COUNT", "2000*T/(m*S)", "The planets share the force."),
-            Slip("UNIT", "2*T/(m*S*N)", "The module is in millimetres, the torque in newton metres."),
+        named_mistakes=(
+            NamedMistake("UNIT", "1000*T/(m*S*N)", "Radius, not diameter: at which distance from the axis does the force act?"),
+            NamedMistake("COUNT", "2000*T/(m*S)", "The planets share the force."),
+            NamedMistake("UNIT", "2*T/(m*S*N)", "The module is in millimetres, the torque in newton metres."),
         ),
         hints=(
             "The whole force at the pitch circle is torque over radius.",

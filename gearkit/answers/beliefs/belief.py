@@ -31,7 +31,7 @@ class Belief:
         lesson: the lesson that helps.
         codes: mistakes of the bank behind which it stands wherever they occur.
         only: mistakes behind which it stands in the named items only: code -> ids, an id with ``#1`` for the item's
-            second slip of that code.
+            second named mistake of that code.
         never: items in which one of ``codes`` stands for something else.
         carrier: what it puts for the carrier's weight S + R, with ``#`` for the set's number; "" where it leaves it alone.
         ring: what it puts for the ring's teeth, likewise.
@@ -40,7 +40,7 @@ class Belief:
         pattern: what it makes of a right number in every ratio.
         written: item -> wrong formula, or one per part, where it has to be written out.
         chart_row: so many rows further down the application chart are read; 0 for none.
-        common: True for a slip that careless learners make too, so that it weighs less.
+        common: True for a named mistake that careless learners make too, so that it weighs less.
     """
 
     key: str

@@ -13,7 +13,7 @@ from typing import Any
 from gearkit.answers.beliefs.belief import Belief
 from gearkit.answers.beliefs.foreseen import Answer, Foreseen, foreseen
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.judge.targets import Reading, Target
+from gearkit.answers.judge.checkers import Checker, Reading
 from gearkit.answers.read.commas import EITHER
 from gearkit.answers.read.split import split_answer, with_commas_settled
 from gearkit.words.errors import AnswerError
@@ -82,7 +82,9 @@ def evidence(variant: Variant, given: Mapping[str, str], comma: str = EITHER) ->
         return None
     known = foreseen(variant)
     weights = _weights(known)
-    parts = {name: _part(variant, name, target, reading, weights.get(name, {})) for name, (target, reading) in readings.items()}
+    parts = {
+        name: _part(variant, name, checker, reading, weights.get(name, {})) for name, (checker, reading) in readings.items()
+    }
     whole = _as_a_whole(known, parts)
     likely = _Likely(parts)
     meant_right = tuple(value + rate * whole for value, rate in zip(likely.of({}), ERRORS, strict=True))
@@ -97,14 +99,14 @@ def evidence(variant: Variant, given: Mapping[str, str], comma: str = EITHER) ->
     return Evidence(variant.item.id, wrong, meant_right, under, shows, _at_random(variant, readings, parts) if wrong else 0.0)
 
 
-def _read(variant: Variant, given: Mapping[str, str], comma: str) -> dict[str, tuple[Target, Reading]]:
+def _read(variant: Variant, given: Mapping[str, str], comma: str) -> dict[str, tuple[Checker, Reading]]:
     texts, faults = split_answer(variant.parts, given)
-    found: dict[str, tuple[Target, Reading]] = {}
+    found: dict[str, tuple[Checker, Reading]] = {}
     for part in variant.parts:
         if texts[part.name] and part.name not in faults:
-            target = variant.key.targets[part.name]
+            checker = variant.key.checkers[part.name]
             try:
-                found[part.name] = target, target.read(with_commas_settled(part, texts[part.name], comma))
+                found[part.name] = checker, checker.read(with_commas_settled(part, texts[part.name], comma))
             except AnswerError:
                 continue
     return found
@@ -122,11 +124,11 @@ def _weights(known: Foreseen) -> dict[str, dict[Any, float]]:
     return found
 
 
-def _part(variant: Variant, name: str, target: Target, reading: Reading, weights: Mapping[Any, float]) -> _Part:
-    judgement = target.judge(reading)
+def _part(variant: Variant, name: str, checker: Checker, reading: Reading, weights: Mapping[Any, float]) -> _Part:
+    judgement = checker.judge(reading)
     # Two figures that round like the right value prove nothing.
     right = judgement.right or judgement.if_alone is not None
-    fits = {content: not right and target.agrees(reading, content) for content in weights}
+    fits = {content: not right and checker.agrees(reading, content) for content in weights}
     options = next(part.options for part in variant.parts if part.name == name)
     if options:
         chance = 1 / max(1, len(options) - 1)
@@ -179,7 +181,7 @@ def _as_a_whole(known: Foreseen, parts: Mapping[str, _Part]) -> float:
     return _AMONG_FORESEEN * fits / sum(weights.values()) if fits else 0.0
 
 
-def _at_random(variant: Variant, readings: Mapping[str, tuple[Target, Reading]], parts: Mapping[str, _Part]) -> float:
+def _at_random(variant: Variant, readings: Mapping[str, tuple[Checker, Reading]], parts: Mapping[str, _Part]) -> float:
     """How likely a wrong answer is where each of the bank's wrong answers to the exercise comes as often as the others."""
     forms = [form.contents for form in variant.key.wrong_forms if form.contents]
     fits = sum(

@@ -18,10 +18,10 @@ from gearkit.answers.beliefs.carrier_formulas import CHART_ROWS, WITH_CARRIER, W
 from gearkit.answers.comparison.formulas import symbols_of, work
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import ONE_PART, AnswerKind, Item, find
-from gearkit.answers.judge.targets import Target
-from gearkit.answers.kinds.letters import FormulaTarget, fingerprint_of
-from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.rules.task import apart
+from gearkit.answers.judge.checkers import Checker
+from gearkit.answers.kinds.letters import FormulaChecker, fingerprint_of
+from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.rules.built_item import apart
 from gearkit.words.errors import AnswerError
 
 # Part -> what is answered there; parts that are not named are answered right.
@@ -66,8 +66,8 @@ def foreseen(variant: Variant) -> Foreseen:
 
     def made(part: str, text: str) -> Any:
         if (part, text) not in wrong:
-            target = key.targets[part]
-            wrong[part, text] = _if_wrong(target, _content(target, text, variant, values))
+            checker = key.checkers[part]
+            wrong[part, text] = _if_wrong(checker, _content(checker, text, variant, values))
         return wrong[part, text]
 
     for belief, formulas in plan.formulas:
@@ -75,14 +75,14 @@ def foreseen(variant: Variant) -> Foreseen:
     if item.rule:
         for form in key.wrong_forms:
             for belief in _behind(form.code, item.id):
-                put(belief, [(part, _if_wrong(key.targets[part], content)) for part, content in form.contents.items()])
+                put(belief, [(part, _if_wrong(key.checkers[part], content)) for part, content in form.contents.items()])
     numbers = [
-        (part, target.value)
-        for part, target in key.targets.items()
-        if isinstance(target, NumberTarget) and not target.size_only
+        (part, checker.value)
+        for part, checker in key.checkers.items()
+        if isinstance(checker, NumberChecker) and not checker.size_only
     ]
     for belief in plan.patterns:
-        put(belief, [(part, _if_wrong(key.targets[part], _by_pattern(belief.pattern, value))) for part, value in numbers])
+        put(belief, [(part, _if_wrong(key.checkers[part], _by_pattern(belief.pattern, value))) for part, value in numbers])
     return {belief: tuple(answers) for belief, answers in found.items() if answers}
 
 
@@ -94,11 +94,11 @@ def _by_pattern(pattern: Pattern | None, value: Fraction) -> Fraction | None:
     return 1 / value
 
 
-def _content(target: Target, text: str, variant: Variant, values: dict[str, Fraction | None]) -> Any:
+def _content(checker: Checker, text: str, variant: Variant, values: dict[str, Fraction | None]) -> Any:
     """A wrong formula's content for a part: the formula where letters are asked for, else its value; None for neither."""
-    if isinstance(target, FormulaTarget):
+    if isinstance(checker, FormulaChecker):
         # What the learner cannot write down nobody has written.
-        return text if symbols_of(text) <= set(target.symbols) else None
+        return text if symbols_of(text) <= set(checker.symbols) else None
     if text not in values:
         try:
             values[text] = Fraction(*work(text)(variant.facts.pairs))
@@ -107,20 +107,20 @@ def _content(target: Target, text: str, variant: Variant, values: dict[str, Frac
     return values[text]
 
 
-def _if_wrong(target: Target, content: Any) -> Any:
+def _if_wrong(checker: Checker, content: Any) -> Any:
     """A content that can be told from the right answer; None for any other."""
-    return content if content is not None and _is_wrong(target, content) else None
+    return content if content is not None and _is_wrong(checker, content) else None
 
 
-def _is_wrong(target: Target, content: Any) -> bool:
+def _is_wrong(checker: Checker, content: Any) -> bool:
     """Whether a content can be told from the right answer."""
-    if isinstance(target, NumberTarget):
-        size = abs if target.size_only else Fraction
-        return apart(size(target.value).as_integer_ratio(), size(content).as_integer_ratio(), target.tolerance)
-    if isinstance(target, FormulaTarget):
-        return all(fingerprint_of(content) != fingerprint_of(text) for text in target.formulas)
+    if isinstance(checker, NumberChecker):
+        size = abs if checker.size_only else Fraction
+        return apart(size(checker.value).as_integer_ratio(), size(content).as_integer_ratio(), checker.tolerance)
+    if isinstance(checker, FormulaChecker):
+        return all(fingerprint_of(content) != fingerprint_of(text) for text in checker.formulas)
     try:
-        return not target.judge(target.read(target.wrong_text(content))).right
+        return not checker.judge(checker.read(checker.wrong_text(content))).right
     except (AnswerError, KeyError, ValueError, IndexError):
         return False
 
@@ -133,9 +133,9 @@ def _plan(item: Item, first: bool) -> _Plan:
     letters = any(kind is AnswerKind.EXPRESSION for kind in _kinds(item))
     found: list[tuple[Belief, Mapping[str, str]]] = []
     places: dict[str, int] = {}
-    for slip in item.slips:
-        place = places[slip.code] = places.get(slip.code, -1) + 1
-        found += [(belief, _by_part(slip.wrong)) for belief in _behind(slip.code, item.id, place)]
+    for mistake in item.named_mistakes:
+        place = places[mistake.code] = places.get(mistake.code, -1) + 1
+        found += [(belief, _by_part(mistake.wrong)) for belief in _behind(mistake.code, item.id, place)]
     for belief in all_beliefs():
         found += [
             (belief, formulas)

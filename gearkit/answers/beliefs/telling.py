@@ -10,7 +10,7 @@ from gearkit.answers.beliefs.belief import Belief
 from gearkit.answers.beliefs.foreseen import Answer, foreseen
 from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.items import Item
-from gearkit.answers.kinds.letters import FormulaTarget, fingerprint_of
+from gearkit.answers.kinds.letters import FormulaChecker, fingerprint_of
 
 # An idea is told from slips on so many exercises.
 _WANTED = 3
@@ -56,7 +56,7 @@ def separates(item: Item, first: Belief, second: Belief) -> bool:
 
 def _compared(variant: Variant, answer: Answer) -> frozenset[tuple[str, Any]]:
     return frozenset(
-        (part, fingerprint_of(content) if isinstance(variant.key.targets[part], FormulaTarget) else _hashable(content))
+        (part, fingerprint_of(content) if isinstance(variant.key.checkers[part], FormulaChecker) else _hashable(content))
         for part, content in answer.items()
     )
 

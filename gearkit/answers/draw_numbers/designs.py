@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from gearkit.answers.comparison.formulas import Pairs, condition, pairs_of
 from gearkit.answers.items import Constraint
+from gearkit.answers.judge.checkers import Reading, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation, Said, joined
 from gearkit.answers.judge.results import ItemResult, MarkVerdict, PartResult, total
-from gearkit.answers.judge.targets import Reading, WrongForm
 from gearkit.answers.mistakes import Mistake, mistake
 from gearkit.words.errors import AnswerError
 
@@ -51,9 +51,9 @@ def mark_design(
         return ItemResult(variant.item.id, Fraction(0), full, MarkVerdict.UNREADABLE, (), forms.text, read_as, parts, (forms,))
     met = sum(part.score == part.max for part in parts)
     how_many = (Claim("", Relation.PARTS_RIGHT, str(met)),)
-    found = _slips(variant, pairs) if score < full else ()
+    found = _named_mistakes(variant, pairs) if score < full else ()
     said = [Said("Right: every demand is met." if score == full else f"{met} of {len(parts)} demands are met.", how_many)]
-    said += [Said(slip.sentence, (Claim("", Relation.MEETS, when),)) for slip, when in found]
+    said += [Said(each_mistake.sentence, (Claim("", Relation.MEETS, when),)) for each_mistake, when in found]
     said += [Said(part.comment, part.claims) for part in parts if part.comment]
     said += [
         Said(f"{name}: {reading.remark}", tuple(Claim(name, relation) for relation in reading.says))
@@ -68,7 +68,7 @@ def mark_design(
         score,
         full,
         verdict,
-        tuple(dict.fromkeys(slip for slip, _ in found)),
+        tuple(dict.fromkeys(each_mistake for each_mistake, _ in found)),
         joined(said),
         read_as,
         parts,
@@ -111,8 +111,8 @@ def _is_met(constraint: Constraint, pairs: Pairs) -> bool | None:
         return False
 
 
-def _slips(variant: Variant, pairs: Pairs) -> tuple[tuple[Mistake, str], ...]:
-    """Return the slips that a design shows, each with the condition that shows it."""
+def _named_mistakes(variant: Variant, pairs: Pairs) -> tuple[tuple[Mistake, str], ...]:
+    """Return the named mistakes that a design shows, each with the condition that shows it."""
     found = []
     for form in variant.key.wrong_forms:
         try:
@@ -123,7 +123,7 @@ def _slips(variant: Variant, pairs: Pairs) -> tuple[tuple[Mistake, str], ...]:
     return tuple(found)
 
 
-def shows_slip(constraints: tuple[Constraint, ...], when: str, pairs: Pairs) -> bool:
+def shows_mistake(constraints: tuple[Constraint, ...], when: str, pairs: Pairs) -> bool:
     """Return whether a wrong design fails a demand and is recognised by its condition.
 
     Args:
@@ -141,7 +141,7 @@ def right_design(variant: Variant) -> dict[str, str]:
     Args:
         variant: the variant.
     """
-    return {name: target.right_text() for name, target in variant.key.targets.items()}
+    return {name: checker.right_text() for name, checker in variant.key.checkers.items()}
 
 
 def wrong_design(variant: Variant, form: WrongForm) -> dict[str, str]:
@@ -153,5 +153,5 @@ def wrong_design(variant: Variant, form: WrongForm) -> dict[str, str]:
     """
     texts = right_design(variant)
     for name, content in form.contents.items():
-        texts[name] = variant.key.targets[name].wrong_text(content)
+        texts[name] = variant.key.checkers[name].wrong_text(content)
     return texts

@@ -15,13 +15,13 @@ from typing import Any
 
 from gearkit.answers.comparison.formulas import pairs_of
 from gearkit.answers.draw_numbers import pool, shared_teeth
-from gearkit.answers.draw_numbers.drawn_facts import visible
+from gearkit.answers.draw_numbers.drawn_values import visible
 from gearkit.answers.draw_numbers.pool import Teeth
 from gearkit.answers.draw_numbers.seeded_random import Replay
 from gearkit.answers.draw_numbers.variants import Variant, made_of
 from gearkit.answers.items import Item
 from gearkit.answers.layouts import own_teeth
-from gearkit.answers.rules import Facts, build
+from gearkit.answers.rules import DrawnValues, build
 from gearkit.words.errors import UsageError
 
 # What of a text was drawn: numbers, and the letters of elements and members. Other words may be put better one day.
@@ -84,7 +84,7 @@ def _names(item: Item) -> tuple[str, ...]:
     return (*item.draw.numbers, *(name for name in item.draw.shown if name not in item.draw.numbers))
 
 
-def _facts(item: Item, data: Kept) -> Facts:
+def _facts(item: Item, data: Kept) -> DrawnValues:
     draw, teeth = item.draw, [Teeth(*counts) for counts in data["teeth"]]
     before = {name: Fraction(number).as_integer_ratio() for name, number in draw.later.items() if name not in data["numbers"]}
     given = {**before, **data["numbers"]}
@@ -107,7 +107,7 @@ def _facts(item: Item, data: Kept) -> Facts:
     for name, (above, below) in numbers.items():
         values[name] = Fraction(above, below)
         pairs[name] = (above, below)
-    return Facts(values, pairs, visible(item, values), pool.with_letters(draw.layout, values), layout, own, draw.train)
+    return DrawnValues(values, pairs, visible(item, values), pool.with_letters(draw.layout, values), layout, own, draw.train)
 
 
 def _count_of(item: Item) -> int:

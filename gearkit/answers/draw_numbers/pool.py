@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from gearkit.answers.comparison.exact import PI, sine
 from gearkit.answers.comparison.formulas import pairs_of
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.read.expression import Pair
 from gearkit.solve import ratios
 from gearkit.train import catalogue
@@ -115,7 +115,7 @@ def _with_other_letters(layout: Layout, number: int) -> Layout:
     names = [element.name for element in layout.elements]
     # Every letter comes to stand for every element equally often: a shuffle, then turned round by one place after another.
     row, turn = divmod(number, len(names))
-    mixed = Dice(f"letters {row}".encode()).shuffled(names)
+    mixed = SeededRandom(f"letters {row}".encode()).shuffled(names)
     letter = dict(zip(names, mixed[turn:] + mixed[:turn], strict=True))
     elements = sorted((replace(element, name=letter[element.name]) for element in layout.elements), key=lambda one: one.name)
     ranges = [replace(one, engaged=tuple(sorted(letter[name] for name in one.engaged))) for one in layout.ranges]
@@ -138,19 +138,19 @@ def _range_tables(name: str) -> tuple[tuple[ratios.Ratio, ...], ratios.Ratio]:
     return tuple(forward), reverse
 
 
-def sane_teeth(name: str, dice: Dice) -> tuple[Teeth, ...]:
+def sane_teeth(name: str, seeded: SeededRandom) -> tuple[Teeth, ...]:
     """Return drawn tooth counts with which a layout is a sensible transmission.
 
     Args:
         name: a catalogue layout, such as "Q36".
-        dice: where the draw comes from.
+        seeded: where the draw comes from.
 
     Raises:
         UsageError: no sensible counts were found.
     """
     number, choices = len(layout_named(name).sets), layout_pool()
     for _ in range(MOST_TRIES):
-        drawn = tuple([dice.pick(choices) for _ in range(number)])
+        drawn = tuple([seeded.pick(choices) for _ in range(number)])
         if _is_sane(name, weights(name, drawn)):
             return drawn
     raise UsageError(f"Layout {name}: no sensible tooth counts in {MOST_TRIES} draws.")

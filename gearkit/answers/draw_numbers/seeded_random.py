@@ -33,7 +33,7 @@ def _with_length(field: str) -> bytes:
     return len(raw).to_bytes(8, "big") + raw
 
 
-class Dice:
+class SeededRandom:
     """Draws from one seed.
 
     Args:
@@ -92,15 +92,15 @@ class Dice:
         return self.shuffled(things)[:number]
 
 
-class Recorder(Dice):
+class Recorder(SeededRandom):
     """Draws from other dice and keeps what came, so that the same can be drawn again without them.
 
     Args:
-        dice: where the draws come from.
+        seeded: where the draws come from.
     """
 
-    def __init__(self, dice: Dice) -> None:
-        self._dice = dice
+    def __init__(self, seeded: SeededRandom) -> None:
+        self._dice = seeded
         self.throws: list[tuple[int, int]] = []
 
     def below(self, number: int) -> int:
@@ -114,7 +114,7 @@ class Recorder(Dice):
         return thrown
 
 
-class Replay(Dice):
+class Replay(SeededRandom):
     """Gives what a `Recorder` kept, in its order.
 
     Args:

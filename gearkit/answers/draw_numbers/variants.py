@@ -2,7 +2,7 @@
 
 Seed = HMAC-SHA256(course secret; sheet, item, learner, attempt). The same learner gets the same numbers for ever, and
 nobody without the secret can work out another's. A draw in which a named wrong answer comes near the right one is
-thrown away, so that a slip is never marked right.
+thrown away, so that a named mistake is never marked right.
 """
 
 from __future__ import annotations
@@ -16,13 +16,13 @@ from functools import cached_property, lru_cache
 
 from gearkit.answers.comparison.compare import shown
 from gearkit.answers.draw_numbers import pool, shared_teeth
-from gearkit.answers.draw_numbers.drawn_facts import facts_of
-from gearkit.answers.draw_numbers.seeded_random import Dice, Recorder, seed_of
+from gearkit.answers.draw_numbers.drawn_values import drawn_values_of
+from gearkit.answers.draw_numbers.seeded_random import Recorder, SeededRandom, seed_of
 from gearkit.answers.items import Item
-from gearkit.answers.judge.targets import Key, Part
+from gearkit.answers.judge.checkers import Key, Part
 from gearkit.answers.layouts import own_teeth
 from gearkit.answers.layouts.words import blocks
-from gearkit.answers.rules import Facts, Task, build
+from gearkit.answers.rules import BuiltItem, DrawnValues, build
 from gearkit.answers.train_words import teeth_in_words, train_in_words
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -58,7 +58,7 @@ class Variant:
     parts: tuple[Part, ...]
     words: Mapping[str, str]
     key: Key = field(repr=False, compare=False)
-    facts: Facts = field(repr=False, compare=False)
+    facts: DrawnValues = field(repr=False, compare=False)
     throws: tuple[tuple[int, int], ...] = field(default=(), repr=False, compare=False)
 
     @property
@@ -256,12 +256,12 @@ def _with_counts(item: Item, seed: bytes, shared: bytes, place: int) -> tuple[Va
     teeth = own_teeth.candidates(item.draw.train, shared).at(place)
     if teeth is None:
         return ()
-    dice, found = Dice(seed_of(seed, f"with counts {place}")), list[Variant]()
+    seeded, found = SeededRandom(seed_of(seed, f"with counts {place}")), list[Variant]()
     for _ in range(MOST_WITH_COUNTS):
-        facts = facts_of(item, dice, teeth=teeth)
+        facts = drawn_values_of(item, seeded, teeth=teeth)
         if facts is None:
             continue
-        drawing = Recorder(dice)
+        drawing = Recorder(seeded)
         task = build(item, facts, drawing)
         if task is not None:
             found.append(made_of(item, facts, task, tuple(drawing.throws)))
@@ -297,21 +297,21 @@ def tried(item: Item, seed: bytes, *, handed_out: bool = False, before: bool = F
         handed_out: yield also draws that serve no more, to find again what an earlier version of the kit handed out.
         before: draw as it was done before the numbers came that the item calls `later`.
     """
-    dice = Dice(seed)
+    seeded = SeededRandom(seed)
     if item.draw.train:
         yield from (one for place in range(own_teeth.MOST_CANDIDATES + 1) for one in _with_counts(item, seed, seed, place))
         return
     for _ in range(MOST_DRAWS):
-        facts = facts_of(item, dice, all_serve=handed_out and not item.rule, before=before)
+        facts = drawn_values_of(item, seeded, all_serve=handed_out and not item.rule, before=before)
         if facts is None:
             continue
-        drawing = Recorder(dice) if item.rule else dice
+        drawing = Recorder(seeded) if item.rule else seeded
         task = build(item, facts, drawing, handed_out=handed_out)
         if task is not None:
             yield made_of(item, facts, task, tuple(drawing.throws) if isinstance(drawing, Recorder) else ())
 
 
-def made_of(item: Item, facts: Facts, task: Task, throws: tuple[tuple[int, int], ...]) -> Variant:
+def made_of(item: Item, facts: DrawnValues, task: BuiltItem, throws: tuple[tuple[int, int], ...]) -> Variant:
     """Return the variant that an item makes of what was drawn.
 
     Args:
@@ -324,7 +324,7 @@ def made_of(item: Item, facts: Facts, task: Task, throws: tuple[tuple[int, int],
     return Variant(item, _told(item, facts), task.parts, task.words, task.key, facts, throws)
 
 
-def _told(item: Item, facts: Facts) -> Mapping[str, Fraction]:
+def _told(item: Item, facts: DrawnValues) -> Mapping[str, Fraction]:
     """Return the numbers that the learner reads: a layout's all, else those that the question has a blank for."""
     if item.draw.layout or item.draw.train:
         return facts.visible

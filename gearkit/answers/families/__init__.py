@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.families import (
     chart,
     direction,
@@ -27,7 +27,7 @@ from gearkit.answers.layouts import words
 from gearkit.answers.layouts.family import LEVELS, Case, Family, ask_of
 from gearkit.answers.layouts.own_teeth import AS_GIVEN, layout_in
 from gearkit.answers.layouts.train import Train, train_of
-from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -117,15 +117,15 @@ def _can_be_drawn(item: Item) -> bool:
     return all(is_served(item, trial) for trial in ("first trial", "second trial"))
 
 
-def task_of(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def task_of(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Return the task that an item of a family makes of what was drawn, or None where the draw does not serve.
 
     Args:
         item: the item.
         facts: what was drawn.
-        dice: for what the question itself draws.
+        seeded: for what the question itself draws.
     """
-    return _FAMILIES[item.rule].build(ask_of(item, facts, dice))
+    return _FAMILIES[item.rule].build(ask_of(item, facts, seeded))
 
 
 @lru_cache(maxsize=16)

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from gearkit.answers.items import ONE_PART, AnswerKind
-from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
-from gearkit.answers.kinds.words import SeveralTarget
+from gearkit.answers.kinds.words import SeveralChecker
 from gearkit.answers.layouts import words
 from gearkit.answers.layouts.family import Ask, Case, Family, grid, part_name
 from gearkit.answers.layouts.train import Drive, Train
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.answers.rules.charts import ROLES, role_of
-from gearkit.answers.rules.task import Task
 from gearkit.solve import ratios
 from gearkit.text.phrases import decimal
 
@@ -54,23 +54,23 @@ def _charts(train: Train) -> Iterator[Case]:
     )
 
 
-def _chart(ask: Ask) -> Task | None:
+def _chart(ask: Ask) -> BuiltItem | None:
     layout = ask.train.layout
     names = tuple(element.name for element in layout.elements)
     rows = [ask.train.row(row.name) for row in ask.own.distinct]
     same = _same(ask.train, rows)
-    parts, targets, forms = [], {}, []
+    parts, checkers, forms = [], {}, []
     brakes = frozenset(element.name for element in layout.elements if "housing" in element.between)
     for place, row in enumerate(rows, start=1):
         part = part_name("range", row.name, place)
-        targets[part] = SeveralTarget(Choices(names), _accepted(row, same), scoring="all", other_remark=_OTHER)
+        checkers[part] = SeveralChecker(Choices(names), _accepted(row, same), scoring="all", other_remark=_OTHER)
         count = _COUNTED[len(row.engaged)]
         parts.append(
             Part(part, f"range {row.name}, ratio {decimal(row.ratio)}, {count}", AnswerKind.MULTIPLE_CHOICE, "", names)
         )
-        if len(brakes) >= 2 and brakes not in targets[part].accepted:
+        if len(brakes) >= 2 and brakes not in checkers[part].accepted:
             forms.append(WrongForm("ROLE", {part: brakes}, "Those only hold; look what brings the input in."))
-    return Task(tuple(parts), Key(targets, tuple(forms)))
+    return BuiltItem(tuple(parts), Key(checkers, tuple(forms)))
 
 
 def _same(train: Train, rows: list[Drive]) -> dict[tuple[int, Fraction], tuple[frozenset[str], ...]]:
@@ -107,11 +107,11 @@ def _rows(train: Train) -> Iterator[Case]:
         )
 
 
-def _row(ask: Ask) -> Task | None:
+def _row(ask: Ask) -> BuiltItem | None:
     layout, row = ask.train.layout, ask.train.row(ask.about[0])
     names = tuple(element.name for element in layout.elements)
     accepted = _accepted(row, _same(ask.train, [row]))
-    target = SeveralTarget(Choices(names), accepted, scoring="all", other_remark=_OTHER)
+    checker = SeveralChecker(Choices(names), accepted, scoring="all", other_remark=_OTHER)
     forms = []
     for other in ask.train.distinct:
         chosen = frozenset(other.engaged)
@@ -126,7 +126,7 @@ def _row(ask: Ask) -> Task | None:
                 )
             )
     part = Part(ONE_PART, "elements", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(ask.item.marks))
-    return Task((part,), Key({ONE_PART: target}, tuple(forms)), {"i": decimal(row.ratio)})
+    return BuiltItem((part,), Key({ONE_PART: checker}, tuple(forms)), {"i": decimal(row.ratio)})
 
 
 def _roles(train: Train) -> Iterator[Case]:
@@ -150,7 +150,7 @@ def _roles(train: Train) -> Iterator[Case]:
     )
 
 
-def _role_grid(ask: Ask) -> Task | None:
+def _role_grid(ask: Ask) -> BuiltItem | None:
     rows, forms = [], []
     for place, element in enumerate(ask.train.layout.elements, start=1):
         part, right = part_name("element", element.name, place), role_of(element)

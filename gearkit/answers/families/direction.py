@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.judge.targets import WrongForm
+from gearkit.answers.judge.checkers import WrongForm
 from gearkit.answers.layouts import hints, words
 from gearkit.answers.layouts.family import Ask, Case, Family, choice, grid, part_name, several
 from gearkit.answers.layouts.train import Drive, Train
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 
 SUBJECT = "direction"
 WAYS = ("forward", "reverse", "standing still")
@@ -69,7 +69,7 @@ def _cases(train: Train) -> Iterator[Case]:
         )
 
 
-def _direction(ask: Ask) -> Task | None:
+def _direction(ask: Ask) -> BuiltItem | None:
     row = ask.train.row(ask.about[0])
     speed = ask.train.speed(row, ask.about[1])
     if speed is None:
@@ -114,7 +114,7 @@ def _shafts(train: Train, row: Drive) -> list[str]:
     return [name for name in train.shafts if not words.of_the_input(train.layout, name) and train.speed(row, name) is not None]
 
 
-def _grid(ask: Ask) -> Task | None:
+def _grid(ask: Ask) -> BuiltItem | None:
     row = ask.train.row(ask.about[0])
     rows, forms = [], []
     for place, name in enumerate(_shafts(ask.own, ask.own.row(row.name)), start=1):
@@ -154,7 +154,7 @@ def _stills(train: Train) -> Iterator[Case]:
         )
 
 
-def _still(ask: Ask) -> Task | None:
+def _still(ask: Ask) -> BuiltItem | None:
     row, layout = ask.train.row(ask.about[0]), ask.train.layout
     names = {words.member(layout, name): ask.train.speed(row, name) for name in layout.members}
     right = [told for told, speed in names.items() if speed == 0]

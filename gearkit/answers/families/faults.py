@@ -8,14 +8,14 @@ from functools import lru_cache
 
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
+from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
-from gearkit.answers.kinds.words import ChoiceTarget
+from gearkit.answers.kinds.words import ChoiceChecker
 from gearkit.answers.layouts import hints, words
 from gearkit.answers.layouts.family import Ask, Case, Family, grid, number, part_name, several
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.service.faults import ElementFault, with_faults
 from gearkit.text.phrases import fixed
 from gearkit.words.terms import FaultMode, Verdict
@@ -84,7 +84,7 @@ def _lost(train: Train) -> Iterator[Case]:
         )
 
 
-def _lost_ranges(ask: Ask) -> Task | None:
+def _lost_ranges(ask: Ask) -> BuiltItem | None:
     name = ask.about[0]
     rows = [row.name for row in ask.train.drives]
     found = signatures(ask.train)[name, "stuck off"]
@@ -121,7 +121,7 @@ def _stuck(train: Train) -> Iterator[Case]:
         )
 
 
-def _stuck_grid(ask: Ask) -> Task | None:
+def _stuck_grid(ask: Ask) -> BuiltItem | None:
     name = ask.about[0]
     rows, forms = [], []
     for place, (row, shows) in enumerate(zip(ask.train.drives, signatures(ask.train)[name, "stuck on"], strict=True), start=1):
@@ -179,17 +179,17 @@ def _actuals(train: Train) -> Iterator[Case]:
     )
 
 
-def _actual(ask: Ask) -> Task | None:
-    commanded, actual = (ask.train.row(row.name) for row in ask.dice.pick(_pairs(ask.own)))
+def _actual(ask: Ask) -> BuiltItem | None:
+    commanded, actual = (ask.train.row(row.name) for row in ask.seeded.pick(_pairs(ask.own)))
     speed, rows = ask.facts.values["n"], ask.train.forward
     output = Fraction(round(10 * speed / actual.ratio), 10)
     names, letters = tuple(row.name for row in rows), tuple(element.name for element in ask.own.layout.elements)
     upside_down = min(rows, key=lambda row: abs(row.ratio - output / speed)).name
     (missing,), (extra,) = set(commanded.engaged) - set(actual.engaged), set(actual.engaged) - set(commanded.engaged)
-    targets: dict[str, Target] = {
-        "actual": ChoiceTarget(Choices(names), actual.name),
-        "missing": ChoiceTarget(Choices(letters), missing),
-        "extra": ChoiceTarget(Choices(letters), extra),
+    checkers: dict[str, Checker] = {
+        "actual": ChoiceChecker(Choices(names), actual.name),
+        "missing": ChoiceChecker(Choices(letters), missing),
+        "extra": ChoiceChecker(Choices(letters), extra),
     }
     forms = [WrongForm("CMD", {"actual": commanded.name}, "That is the range that was commanded. What do the two sensors say?")]
     if upside_down not in (actual.name, commanded.name):
@@ -211,7 +211,7 @@ def _actual(ask: Ask) -> Task | None:
         Part("missing", "element that is missing", AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
         Part("extra", "element applied in its place", AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
     )
-    return Task(parts, Key(targets, tuple(forms)), {"commanded": commanded.name, "o": fixed(output, 1)})
+    return BuiltItem(parts, Key(checkers, tuple(forms)), {"commanded": commanded.name, "o": fixed(output, 1)})
 
 
 def _slips(train: Train) -> Iterator[Case]:
@@ -239,9 +239,9 @@ def _slips(train: Train) -> Iterator[Case]:
         )
 
 
-def _percent(ask: Ask) -> Task | None:
+def _percent(ask: Ask) -> BuiltItem | None:
     name, n = ask.about[0], ask.facts.values["n"]
-    share = Fraction(5 + ask.dice.below(21), 100)
+    share = Fraction(5 + ask.seeded.below(21), 100)
     output = Fraction(round(10 * n * (1 - share) / ask.train.row(name).ratio), 10)
 
     def slip(ratio: Fraction) -> Fraction:

@@ -7,12 +7,12 @@ from fractions import Fraction
 
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.judge.targets import WrongForm
+from gearkit.answers.judge.checkers import WrongForm
 from gearkit.answers.layouts import hints, words, wrong
 from gearkit.answers.layouts.family import Ask, Case, Family, choice, grid, number, part_name, several
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve import one_way
 from gearkit.solve.service.faults import ElementFault, with_faults
 from gearkit.words.terms import HOUSING, FaultMode, FreeDirection, OneWayState, Verdict
@@ -51,7 +51,7 @@ def _states(train: Train) -> Iterator[Case]:
         )
 
 
-def _state_grid(ask: Ask) -> Task | None:
+def _state_grid(ask: Ask) -> BuiltItem | None:
     name = ask.about[0]
     rows, forms = [], []
     for place, own in enumerate(ask.own.drives, start=1):
@@ -116,7 +116,7 @@ def _overruns(train: Train) -> Iterator[Case]:
             )
 
 
-def _overrun(ask: Ask) -> Task | None:
+def _overrun(ask: Ask) -> BuiltItem | None:
     name, range_name = ask.about
     row, (first, second) = ask.own.row(range_name), ask.own.layout.element_named(name).between
 
@@ -160,7 +160,7 @@ def _brakings(train: Train) -> Iterator[Case]:
     )
 
 
-def _braking(ask: Ask) -> Task | None:
+def _braking(ask: Ask) -> BuiltItem | None:
     rows = [ask.train.row(row.name) for row in ask.own.drives]
     right = [row.name for row in rows if _brakes_engine(ask.train, row)]
     names = [row.name for row in rows]
@@ -203,7 +203,7 @@ def _fails(train: Train) -> Iterator[Case]:
         )
 
 
-def _fail(ask: Ask) -> Task | None:
+def _fail(ask: Ask) -> BuiltItem | None:
     name = ask.about[0]
     rows = [ask.train.row(row.name) for row in ask.own.drives]
     right = [row.name for row in rows if _drives_with(ask.train, row, ElementFault(name, FaultMode.STUCK_OFF))]
@@ -250,7 +250,7 @@ def _binding(train: Train, name: str) -> list[str]:
     return [row.name for row in train.drives if with_faults(train.layout, row.name, [fault]).verdict in locked]
 
 
-def _turn(ask: Ask) -> Task | None:
+def _turn(ask: Ask) -> BuiltItem | None:
     name = ask.about[0]
     right = _binding(ask.train, name)
     names = [row.name for row in ask.own.drives]
@@ -286,7 +286,7 @@ def _free(train: Train) -> Iterator[Case]:
         )
 
 
-def _which_way(ask: Ask) -> Task | None:
+def _which_way(ask: Ask) -> BuiltItem | None:
     element = ask.own.layout.element_named(ask.about[0])
     right = "reverse" if element.free_direction is FreeDirection.FORWARD else "forward"
     other = "forward" if right == "reverse" else "reverse"

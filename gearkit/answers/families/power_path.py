@@ -7,12 +7,12 @@ from fractions import Fraction
 from functools import lru_cache
 
 from gearkit.answers.items import ONE_PART, AnswerKind
-from gearkit.answers.judge.targets import Key, Part, WrongForm
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.layouts import hints, words
 from gearkit.answers.layouts.family import Ask, Case, Family, choice, grid, part_name, several
 from gearkit.answers.layouts.train import Drive, Train
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve import ratios
 from gearkit.solve.mobility import Mobility, assess
 from gearkit.text.phrases import listed
@@ -58,7 +58,7 @@ def _does(train: Train, row: Drive, name: str) -> str | None:
     return None if carries is None else _WORKS if carries else _RUNS
 
 
-def _set_grid(ask: Ask) -> Task | None:
+def _set_grid(ask: Ask) -> BuiltItem | None:
     row = ask.train.row(ask.about[0])
     rows, forms = [], []
     for place, pset in enumerate(ask.train.layout.sets, start=1):
@@ -127,14 +127,14 @@ def _states(train: Train) -> Iterator[Case]:
     )
 
 
-def _state_grid(ask: Ask) -> Task | None:
+def _state_grid(ask: Ask) -> BuiltItem | None:
     by_verdict: dict[Verdict, list[tuple[tuple[str, ...], Mobility]]] = {}
     for applied, found in judged(ask.train.layout):
         by_verdict.setdefault(found.verdict, []).append((applied, found))
-    chosen = [ask.dice.pick(found) for found in by_verdict.values()]
+    chosen = [ask.seeded.pick(found) for found in by_verdict.values()]
     spare = [one for found in by_verdict.values() for one in found if one not in chosen]
     count = min(_ASKED, len(judged(ask.own.layout)))
-    picked = ask.dice.shuffled([*chosen, *ask.dice.shuffled(spare)][:count])
+    picked = ask.seeded.shuffled([*chosen, *ask.seeded.shuffled(spare)][:count])
     if len(picked) < count:
         return None
     rows = [
@@ -184,14 +184,14 @@ def _single_states(train: Train) -> Iterator[Case]:
         )
 
 
-def _single_state(ask: Ask) -> Task | None:
+def _single_state(ask: Ask) -> BuiltItem | None:
     size = int(ask.about[0])
     by_verdict: dict[Verdict, list[tuple[tuple[str, ...], Mobility]]] = {}
     for applied, found in judged(ask.train.layout):
         if len(applied) == size:
             by_verdict.setdefault(found.verdict, []).append((applied, found))
     # Each verdict is as likely as the others, so that none is a good guess.
-    applied, found = ask.dice.pick(ask.dice.pick(list(by_verdict.values())))
+    applied, found = ask.seeded.pick(ask.seeded.pick(list(by_verdict.values())))
     wrong = []
     if found.verdict is Verdict.NEUTRAL:
         wrong.append(("LOCKFREE", str(Verdict.RANGE), "Does the output really have to follow the input here?"))
@@ -234,8 +234,8 @@ def _freedoms(train: Train) -> Iterator[Case]:
     )
 
 
-def _freedom(ask: Ask) -> Task | None:
-    layout, name = ask.train.layout, ask.dice.pick(ask.train.applicable)
+def _freedom(ask: Ask) -> BuiltItem | None:
+    layout, name = ask.train.layout, ask.seeded.pick(ask.train.applicable)
     if ask.about:
         groups = layout.groups.copy()
         groups.join(*layout.element_named(name).between)
@@ -255,9 +255,9 @@ def _freedom(ask: Ask) -> Task | None:
         if value not in seen:
             seen.add(value)
             forms.append(WrongForm("COUNT", {ONE_PART: Fraction(value)}, sentence))
-    target = NumberTarget(Fraction(right), AnswerKind.INTEGER, ask.item.tolerance, ask.item.unit, {})
+    checker = NumberChecker(Fraction(right), AnswerKind.INTEGER, ask.item.tolerance, ask.item.unit, {})
     part = Part(ONE_PART, "", AnswerKind.INTEGER, ask.item.unit, (), Fraction(ask.item.marks))
-    return Task((part,), Key({ONE_PART: target}, tuple(forms)), {"applied": name})
+    return BuiltItem((part,), Key({ONE_PART: checker}, tuple(forms)), {"applied": name})
 
 
 def _with_input(train: Train) -> Iterator[Case]:
@@ -285,7 +285,7 @@ def _with_input(train: Train) -> Iterator[Case]:
         )
 
 
-def _at_input_speed(ask: Ask) -> Task | None:
+def _at_input_speed(ask: Ask) -> BuiltItem | None:
     row, layout = ask.train.row(ask.about[0]), ask.train.layout
     names = {words.member(layout, name): ask.train.speed(row, name) for name in layout.members}
     right = [told for told, speed in names.items() if speed == 1]

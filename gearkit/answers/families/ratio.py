@@ -8,16 +8,16 @@ from fractions import Fraction
 from itertools import islice, pairwise
 
 from gearkit.answers.items import ONE_PART, AnswerKind
-from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
-from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import OrderTarget
+from gearkit.answers.kinds.letters import FormulaChecker
+from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.kinds.words import OrderChecker
 from gearkit.answers.layouts import hints, words, wrong
 from gearkit.answers.layouts.family import Ask, Case, Family, grid, number, part_name
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve import ratios
 from gearkit.solve.mobility import assess
 from gearkit.text.phrases import listed
@@ -60,7 +60,7 @@ def _ratio_mistakes(train: Train, row: Drive) -> tuple[Wrong, ...]:
     return (*wrong.multiplied(train, row), *wrong.mistakes_in(train, row, wrong.ratio))
 
 
-def _number(ask: Ask) -> Task | None:
+def _number(ask: Ask) -> BuiltItem | None:
     row = ask.own.row(ask.about[0])
     return number(ask, wrong.right(row.name, wrong.ratio), _ratio_mistakes(ask.own, row))
 
@@ -95,11 +95,11 @@ def _symbols(train: Train, name: str) -> tuple[str, ...]:
     return tuple(f"{one}{suffix}" for one in (("S", "R", "P", "Q") if kind is PinionKind.STEPPED else ("S", "R")))
 
 
-def _formula(ask: Ask) -> Task | None:
+def _formula(ask: Ask) -> BuiltItem | None:
     own, item = ask.own, ask.item
     row = own.row(ask.about[0])
-    target = FormulaTarget((item.answer,), item.symbols) if isinstance(item.answer, str) else None
-    assert target is not None
+    checker = FormulaChecker((item.answer,), item.symbols) if isinstance(item.answer, str) else None
+    assert checker is not None
     forms: list[WrongForm] = []
     turned = _LETTER.sub(lambda found: {"S": "R", "R": "S"}[found[1]] + found[2], str(item.answer))
     others = [("SWAP", turned, "")]
@@ -113,12 +113,12 @@ def _formula(ask: Ask) -> Task | None:
                     f"That belongs to range {other.name}. Look again which elements hold in this one.",
                 )
             )
-    right = target.read(str(item.answer)).content[1]
+    right = checker.read(str(item.answer)).content[1]
     for code, text, sentence in others:
-        if target.read(text).content[1] != right:
+        if checker.read(text).content[1] != right:
             forms.append(WrongForm(code, {ONE_PART: text}, sentence))
     part = Part(ONE_PART, "", AnswerKind.EXPRESSION, "", (), Fraction(item.marks))
-    return Task((part,), Key({ONE_PART: target}, tuple(forms)))
+    return BuiltItem((part,), Key({ONE_PART: checker}, tuple(forms)))
 
 
 def _table(train: Train) -> Iterator[Case]:
@@ -143,19 +143,19 @@ def _table(train: Train) -> Iterator[Case]:
     )
 
 
-def _ratio_table(ask: Ask) -> Task | None:
-    parts, targets, turned, signed = [], {}, {}, {}
+def _ratio_table(ask: Ask) -> BuiltItem | None:
+    parts, checkers, turned, signed = [], {}, {}, {}
     for place, own in enumerate(ask.own.distinct, start=1):
         row = ask.train.row(own.name)
         name = part_name("r", row.name, place)
         marks = Fraction(2 if own.ratio != 1 else 1)
         parts.append(Part(name, words.range_words(ask.train.layout, row), AnswerKind.EXACT_RATIO, "", (), marks))
-        targets[name] = NumberTarget(row.ratio, AnswerKind.EXACT_RATIO, ask.item.tolerance, "", ask.facts.visible)
+        checkers[name] = NumberChecker(row.ratio, AnswerKind.EXACT_RATIO, ask.item.tolerance, "", ask.facts.visible)
         signed[name] = -row.ratio
         if row.ratio != 1:
             turned[name] = 1 / row.ratio
     forms = [WrongForm("RECIP", turned), WrongForm("SIGN", signed)]
-    return Task(tuple(parts), Key(targets, tuple(form for form in forms if form.contents)))
+    return BuiltItem(tuple(parts), Key(checkers, tuple(form for form in forms if form.contents)))
 
 
 def _kinds(train: Train) -> Iterator[Case]:
@@ -183,7 +183,7 @@ def _kind(ratio: Fraction) -> str:
     return _KINDS[1] if ratio == 1 else _KINDS[0] if ratio > 1 else _KINDS[2]
 
 
-def _kind_grid(ask: Ask) -> Task | None:
+def _kind_grid(ask: Ask) -> BuiltItem | None:
     rows, forms = [], []
     for place, own in enumerate(ask.own.distinct, start=1):
         row = ask.train.row(own.name)
@@ -227,16 +227,18 @@ def _applied(row: Drive) -> str:
     return f"{listed(row.engaged)} applied"
 
 
-def _ordering(ask: Ask) -> Task | None:
+def _ordering(ask: Ask) -> BuiltItem | None:
     rows = sorted((ask.train.row(name) for name in ask.about), key=lambda row: -row.ratio)
     if any(one.ratio / two.ratio < _CLOSE for one, two in pairwise(rows)):
         return None
     order = tuple(map(_applied, rows))
-    choices = Choices(ask.dice.shuffled(order), letters=True)
+    choices = Choices(ask.seeded.shuffled(order), letters=True)
     if choices.options == order:
         return None
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(ask.item.marks))
-    return Task((part,), Key({ONE_PART: OrderTarget(choices, order, ask.item.marks)}), {"list": labelled(choices.options)})
+    return BuiltItem(
+        (part,), Key({ONE_PART: OrderChecker(choices, order, ask.item.marks)}), {"list": labelled(choices.options)}
+    )
 
 
 def _unnamed(train: Train) -> Iterator[Case]:
@@ -277,7 +279,7 @@ def _unnamed(train: Train) -> Iterator[Case]:
         )
 
 
-def _unnamed_number(ask: Ask) -> Task | None:
+def _unnamed_number(ask: Ask) -> BuiltItem | None:
     engaged = ask.about
     found = assess(ask.own.layout, engaged)
     if found.ratio is None or assess(ask.train.layout, engaged).ratio is None:
@@ -330,13 +332,13 @@ def _shares_ring(train: Train, name: str) -> bool:
     )
 
 
-def _ring(ask: Ask) -> Task | None:
+def _ring(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     row, pset = ask.train.row(range_name), ask.train.layout.set_named(name)
     table = ask.train.formula(row)
     if table is None or pset.sun_teeth is None or pset.ring_teeth is None:
         return None
-    change = (2 + 2 * ask.dice.below(5)) * (1 - 2 * ask.dice.below(2))
+    change = (2 + 2 * ask.seeded.below(5)) * (1 - 2 * ask.seeded.below(2))
     ring = pset.ring_teeth + change
     weights = {one.name: one.weights for one in ask.train.layout.sets}
     above, below = table.at({**weights, name: (pset.sun_teeth, ring)})
@@ -361,10 +363,10 @@ def _ring(ask: Ask) -> Task | None:
                 "You changed the ring in proportion to the ratio. The ratio is no plain multiple of the ring.",
             )
         )
-    target = NumberTarget(Fraction(ring), AnswerKind.INTEGER, ask.item.tolerance, "teeth", ask.facts.visible)
+    checker = NumberChecker(Fraction(ring), AnswerKind.INTEGER, ask.item.tolerance, "teeth", ask.facts.visible)
     part = Part(ONE_PART, "", AnswerKind.INTEGER, "teeth", (), Fraction(ask.item.marks))
     shown = f"\\frac{{{abs(wanted.numerator)}}}{{{wanted.denominator}}}" if wanted.denominator != 1 else str(abs(wanted))
-    return Task((part,), Key({ONE_PART: target}, tuple(forms)), {"i": ("-" if wanted < 0 else "") + shown})
+    return BuiltItem((part,), Key({ONE_PART: checker}, tuple(forms)), {"i": ("-" if wanted < 0 else "") + shown})
 
 
 FAMILIES = (

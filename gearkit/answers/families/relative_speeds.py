@@ -11,7 +11,7 @@ from gearkit.answers.layouts import hints, words, wrong
 from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.words.terms import HOUSING, INPUT, ElementKind, PinionKind
 
 _MOST_SLIPS = 2
@@ -49,7 +49,7 @@ def _planets(train: Train) -> Iterator[Case]:
             )
 
 
-def _planet(ask: Ask) -> Task | None:
+def _planet(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     row, planet = ask.own.row(range_name), f"{name}.planet"
     pset = ask.train.layout.set_named(name)
@@ -138,7 +138,7 @@ def _slips(train: Train) -> Iterator[Case]:
             )
 
 
-def _slip(ask: Ask) -> Task | None:
+def _slip(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     row, element = ask.own.row(range_name), ask.own.layout.element_named(name)
     first, second = element.between

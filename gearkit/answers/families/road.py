@@ -12,7 +12,7 @@ from gearkit.answers.layouts import hints, words
 from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 
 SUBJECT = "road"
 _ONE_PERCENT = Tolerance(relative=Fraction(1, 100))
@@ -152,7 +152,7 @@ def _of(name: str, value: Number) -> Callable[[Train], Fraction]:
     return lambda train: value(train.row(name).ratio)
 
 
-def _road_speed(ask: Ask) -> Task | None:
+def _road_speed(ask: Ask) -> BuiltItem | None:
     n, f, r = (ask.facts.values[name] for name in "nfr")
 
     def value(ratio: Fraction, drive: Fraction = f) -> Fraction:
@@ -172,7 +172,7 @@ def _road_speed(ask: Ask) -> Task | None:
     )
 
 
-def _engine_speed(ask: Ask) -> Task | None:
+def _engine_speed(ask: Ask) -> BuiltItem | None:
     v, f, r = (ask.facts.values[name] for name in "vfr")
 
     def value(ratio: Fraction) -> Fraction:
@@ -191,7 +191,7 @@ def _engine_speed(ask: Ask) -> Task | None:
     )
 
 
-def _effort(ask: Ask) -> Task | None:
+def _effort(ask: Ask) -> BuiltItem | None:
     torque, f, e, r = (ask.facts.values[name] for name in "Tfer")
 
     def value(ratio: Fraction) -> Fraction:
@@ -211,7 +211,7 @@ def _effort(ask: Ask) -> Task | None:
     )
 
 
-def _grade(ask: Ask) -> Task | None:
+def _grade(ask: Ask) -> BuiltItem | None:
     torque, f, e, r, m, c = (ask.facts.values[name] for name in "Tfermc")
 
     def value(ratio: Fraction, drive: Fraction = f, loss: Fraction = e, rolling: Fraction = c) -> Fraction:

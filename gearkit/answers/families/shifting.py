@@ -8,14 +8,14 @@ from itertools import combinations, pairwise
 
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
+from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
-from gearkit.answers.kinds.words import ChoiceTarget, SeveralTarget
+from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker
 from gearkit.answers.layouts import hints, words
 from gearkit.answers.layouts.family import Ask, Case, Family, choice, number, part_name, several
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve import one_way
 from gearkit.solve.service.shifts import ways_round
 from gearkit.text.phrases import listed
@@ -70,11 +70,11 @@ def _small(train: Train, low: Drive, high: Drive) -> bool:
     return len(off) <= 1 and len(on) <= 1
 
 
-def _swap_grid(ask: Ask) -> Task | None:
+def _swap_grid(ask: Ask) -> BuiltItem | None:
     names = (*ask.own.applicable, _NOTHING)
     choices = Choices(names, aliases={"none": _NOTHING})
     parts: list[Part] = []
-    targets: dict[str, Target] = {}
+    checkers: dict[str, Checker] = {}
     forms = []
     shifts = [pair for pair in _upshifts(ask.own) if _small(ask.own, *pair)]
     for place, (low, high) in enumerate(shifts, start=1):
@@ -83,7 +83,7 @@ def _swap_grid(ask: Ask) -> Task | None:
         for start, told, element in (("off", "released", off), ("on", "applied", on)):
             part = f"{start}{shift}"
             parts.append(Part(part, f"{low.name} to {high.name}, {told}", AnswerKind.CHOICE, "", names, Fraction(1, 2)))
-            targets[part] = ChoiceTarget(choices, element)
+            checkers[part] = ChoiceChecker(choices, element)
         if off != on:
             forms.append(
                 WrongForm(
@@ -96,7 +96,7 @@ def _swap_grid(ask: Ask) -> Task | None:
     whole = {name: content for form in forms for name, content in form.contents.items()}
     if len(forms) > 1:
         forms.append(WrongForm("TURNED", whole, forms[0].sentence, together=True))
-    return Task(tuple(parts), Key(targets, tuple(forms)))
+    return BuiltItem(tuple(parts), Key(checkers, tuple(forms)))
 
 
 def _doubles(train: Train) -> Iterator[Case]:
@@ -129,9 +129,9 @@ def _all_shifts(train: Train) -> dict[str, bool]:
     return found
 
 
-def _double(ask: Ask) -> Task | None:
+def _double(ask: Ask) -> BuiltItem | None:
     shifts = _all_shifts(ask.own)
-    chosen = tuple(name for name in shifts if name in ask.dice.sample(tuple(shifts), _ASKED))
+    chosen = tuple(name for name in shifts if name in ask.seeded.sample(tuple(shifts), _ASKED))
     places = {row.name: place for place, row in enumerate(ask.own.forward)}
     right = frozenset(name for name in chosen if shifts[name])
     skips = frozenset(name for name in chosen if abs(places[name.split(" to ")[0]] - places[name.split(" to ")[-1]]) > 1)
@@ -150,8 +150,8 @@ def _double(ask: Ask) -> Task | None:
         if skips
         else ()
     )
-    key = Key({"answer": SeveralTarget(choices, (right,), clean=Fraction(1, 4))}, forms)
-    return Task((part,), key, {"list": labelled(choices.options)})
+    key = Key({"answer": SeveralChecker(choices, (right,), clean=Fraction(1, 4))}, forms)
+    return BuiltItem((part,), key, {"list": labelled(choices.options)})
 
 
 def _speed_cases(train: Train) -> Iterator[Case]:
@@ -177,7 +177,7 @@ def _speed_cases(train: Train) -> Iterator[Case]:
         )
 
 
-def _after(ask: Ask) -> Task | None:
+def _after(ask: Ask) -> BuiltItem | None:
     low, high = ask.about
 
     def ratio(train: Train, name: str) -> Fraction:
@@ -233,14 +233,14 @@ def _kind(train: Train, low: str, high: str) -> str:
     return _KINDS[known.get((off, on), 4)]
 
 
-def _shift_kind(ask: Ask) -> Task | None:
+def _shift_kind(ask: Ask) -> BuiltItem | None:
     by_kind: dict[str, list[tuple[str, str]]] = {}
     for one in ask.own.drives:
         for two in ask.own.drives:
             if one.name != two.name:
                 by_kind.setdefault(_kind(ask.own, one.name, two.name), []).append((one.name, two.name))
-    kind = ask.dice.pick(list(by_kind))
-    low, high = ask.dice.pick(by_kind[kind])
+    kind = ask.seeded.pick(list(by_kind))
+    low, high = ask.seeded.pick(by_kind[kind])
     other = _KINDS[1] if kind == _KINDS[0] else _KINDS[0]
     return choice(
         ask,
@@ -294,8 +294,8 @@ def _moments(overlap: bool) -> Callable[[Train], Iterator[Case]]:
     return cases
 
 
-def _moment(overlap: bool) -> Callable[[Ask], Task | None]:
-    def build(ask: Ask) -> Task | None:
+def _moment(overlap: bool) -> Callable[[Ask], BuiltItem | None]:
+    def build(ask: Ask) -> BuiltItem | None:
         low, high = ask.about
         right, _ = _between(ask.train, low, high, overlap)
         wrong = [
@@ -340,7 +340,7 @@ def _ways(train: Train) -> Iterator[Case]:
             )
 
 
-def _way(ask: Ask) -> Task | None:
+def _way(ask: Ask) -> BuiltItem | None:
     low, high = ask.about
     right = set(ways_round(ask.own.layout, low, high))
     names = [row.name for row in ask.own.forward if row.name not in (low, high)]

@@ -8,13 +8,13 @@ from fractions import Fraction
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.families.direction import open_members
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.judge.targets import Key, Part, WrongForm
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.layouts import hints, words, wrong
 from gearkit.answers.layouts.family import Ask, Case, Family, UnclearError, choice, number, wrong_values
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.speeds import speeds
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, Verdict
 
@@ -53,7 +53,7 @@ def _speeds(train: Train) -> Iterator[Case]:
             )
 
 
-def _speed(ask: Ask) -> Task | None:
+def _speed(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     row, quantity = ask.own.row(range_name), wrong.speed_of(name)
     mistakes = (*_seen_from_the_carrier(ask.own, row, name), *wrong.mistakes_in(ask.own, row, quantity))
@@ -103,10 +103,10 @@ def _asked_set(train: Train, row: Drive) -> str | None:
     return None
 
 
-def _table(ask: Ask) -> Task | None:
+def _table(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     row, n = ask.own.row(range_name), ask.facts.values["n"]
-    parts, targets, forms = [], {}, []
+    parts, checkers, forms = [], {}, []
     marks = Fraction(ask.item.marks, len(MEMBERS))
     for part in MEMBERS:
         member = f"{name}.{part}"
@@ -115,7 +115,7 @@ def _table(ask: Ask) -> Task | None:
             return None
         label = words.member(ask.train.layout, member)
         parts.append(Part(part, label, AnswerKind.DECIMAL, "r/min", (), marks))
-        targets[part] = NumberTarget(speed * n, AnswerKind.DECIMAL, ask.item.tolerance, "r/min", ask.facts.visible)
+        checkers[part] = NumberChecker(speed * n, AnswerKind.DECIMAL, ask.item.tolerance, "r/min", ask.facts.visible)
         if not speed:
             continue
         quantity = wrong.speed_of(member)
@@ -127,7 +127,7 @@ def _table(ask: Ask) -> Task | None:
                     forms.append(WrongForm(one.code, {part: found}, one.sentence))
         except UnclearError:
             return None
-    return Task(tuple(parts), Key(targets, tuple(forms), values=ask.facts.values))
+    return BuiltItem(tuple(parts), Key(checkers, tuple(forms), values=ask.facts.values))
 
 
 def _fastest(train: Train) -> Iterator[Case]:
@@ -152,7 +152,7 @@ def _fastest(train: Train) -> Iterator[Case]:
         )
 
 
-def _fast(ask: Ask) -> Task | None:
+def _fast(ask: Ask) -> BuiltItem | None:
     row, layout = ask.train.row(ask.about[0]), ask.train.layout
     merged = ask.train.merged(row.engaged)
     by_shaft: dict[str, Fraction] = {}
@@ -219,7 +219,7 @@ def _moving_in_neutral(train: Train, engaged: tuple[str, ...]) -> list[str]:
     return list(shafts.values())
 
 
-def _neutral(ask: Ask) -> Task | None:
+def _neutral(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     engaged = ask.own.layout.engaged_in(range_name)
 

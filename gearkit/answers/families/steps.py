@@ -10,14 +10,14 @@ from typing import Any
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.comparison.exact import root
 from gearkit.answers.items import ONE_PART, AnswerKind
-from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
-from gearkit.answers.kinds.words import OrderTarget
+from gearkit.answers.kinds.words import OrderChecker
 from gearkit.answers.layouts import hints, words
 from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 
 SUBJECT = "steps"
 _HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
@@ -50,7 +50,7 @@ def _step_cases(train: Train) -> Iterator[Case]:
         )
 
 
-def _step(ask: Ask) -> Task | None:
+def _step(ask: Ask) -> BuiltItem | None:
     low, high = ask.about
 
     def of(change: Any) -> Any:
@@ -113,7 +113,7 @@ def _spreads(train: Train) -> Iterator[Case]:
     )
 
 
-def _spread(ask: Ask) -> Task | None:
+def _spread(ask: Ask) -> BuiltItem | None:
     low, high, count = ask.own.forward[0].name, ask.own.forward[-1].name, len(ask.own.forward)
     spread = _quotient(low, high)
 
@@ -180,9 +180,9 @@ def _orders(train: Train) -> Iterator[Case]:
     )
 
 
-def _order(ask: Ask) -> Task | None:
+def _order(ask: Ask) -> BuiltItem | None:
     rows = [(ask.train.row(one.name), ask.train.row(two.name)) for one, two in _pairs(ask.own)]
-    rows = list(ask.dice.sample(rows, min(_MOST_ORDERED, len(rows))))
+    rows = list(ask.seeded.sample(rows, min(_MOST_ORDERED, len(rows))))
     steps = {f"from range {one.name} to range {two.name}": one.ratio / two.ratio for one, two in rows}
     falls = {f"from range {one.name} to range {two.name}": one.ratio - two.ratio for one, two in rows}
     order, wrong = _ordered(steps), _ordered(falls)
@@ -195,8 +195,8 @@ def _order(ask: Ask) -> Task | None:
         if wrong is not None and wrong != order
         else ()
     )
-    key = Key({ONE_PART: OrderTarget(choices, order, ask.item.marks)}, forms)
-    return Task((part,), key, {"list": labelled(choices.options)})
+    key = Key({ONE_PART: OrderChecker(choices, order, ask.item.marks)}, forms)
+    return BuiltItem((part,), key, {"list": labelled(choices.options)})
 
 
 def _ordered(sizes: Mapping[str, Fraction]) -> tuple[str, ...] | None:

@@ -10,14 +10,14 @@ from itertools import combinations
 
 from gearkit.answers.families.faults import BINDS, CAUTION, FREE, MODES, OTHER, RIGHT, SUBJECT, TICKS, signatures
 from gearkit.answers.items import AnswerKind
+from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation
-from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
 from gearkit.answers.kinds.choices import Choices
-from gearkit.answers.kinds.words import ChoiceTarget
+from gearkit.answers.kinds.words import ChoiceChecker
 from gearkit.answers.layouts import words
 from gearkit.answers.layouts.family import Ask, Case, Family, choice, several
 from gearkit.answers.layouts.train import Train
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.service.faults import ElementFault, with_faults
 from gearkit.text.phrases import decimal, listed
 
@@ -52,9 +52,9 @@ def _singles(train: Train) -> Iterator[Case]:
     )
 
 
-def _single(ask: Ask) -> Task | None:
+def _single(ask: Ask) -> BuiltItem | None:
     known = signatures(ask.train)
-    name, mode = ask.dice.pick(_diagnosable(ask.own))
+    name, mode = ask.seeded.pick(_diagnosable(ask.own))
     shows = known[name, mode]
     if list(known.values()).count(shows) > 1:
         return None
@@ -79,15 +79,17 @@ def _single(ask: Ask) -> Task | None:
         )
     )
     letters = ask.own.applicable
-    targets: dict[str, Target] = {
-        "element": ChoiceTarget(Choices(letters), name),
-        "mode": ChoiceTarget(Choices(tuple(MODES), aliases=_MODE_WORDS), mode),
+    checkers: dict[str, Checker] = {
+        "element": ChoiceChecker(Choices(letters), name),
+        "mode": ChoiceChecker(Choices(tuple(MODES), aliases=_MODE_WORDS), mode),
     }
     parts = (
         Part("element", "faulty element", AnswerKind.CHOICE, "", letters, Fraction(4)),
         Part("mode", "stuck off or stuck on", AnswerKind.CHOICE, "", tuple(MODES), Fraction(2)),
     )
-    return Task(parts, Key(targets, tuple(forms)), {"readings": _readings(ask.train, shows, ElementFault(name, MODES[mode]))})
+    return BuiltItem(
+        parts, Key(checkers, tuple(forms)), {"readings": _readings(ask.train, shows, ElementFault(name, MODES[mode]))}
+    )
 
 
 def _readings(train: Train, shows: tuple[str, ...], fault: ElementFault) -> str:
@@ -131,11 +133,11 @@ def _by_lost(train: Train) -> dict[tuple[str, ...], str]:
     return {lost: names[0] for lost, names in found.items() if len(names) == 1}
 
 
-def _culprit(ask: Ask) -> Task | None:
+def _culprit(ask: Ask) -> BuiltItem | None:
     found = _by_lost(ask.train)
     if not found:
         return None
-    lost = ask.dice.pick(list(found))
+    lost = ask.seeded.pick(list(found))
     first = ask.train.row(lost[0])
     name = found[lost]
     part_of = [one for one in first.engaged if one != name and one in ask.own.applicable]
@@ -180,11 +182,11 @@ def _complaints(train: Train) -> list[tuple[str, str]]:
     return found
 
 
-def _suspect(ask: Ask) -> Task | None:
+def _suspect(ask: Ask) -> BuiltItem | None:
     complaints = _complaints(ask.train)
     if not complaints:
         return None
-    name, symptom = ask.dice.pick(complaints)
+    name, symptom = ask.seeded.pick(complaints)
     place = [row.name for row in ask.train.drives].index(name)
     names = {f"{one} {mode}": shows[place] for (one, mode), shows in signatures(ask.train).items()}
     right = [fault for fault, shows in names.items() if shows == symptom]
@@ -240,12 +242,12 @@ def _questions(train: Train) -> list[tuple[int, str, tuple[int, ...], int]]:
     return found
 
 
-def _test(ask: Ask) -> Task | None:
+def _test(ask: Ask) -> BuiltItem | None:
     known, rows = signatures(ask.train), ask.train.drives
     questions = _questions(ask.train)
     if not questions:
         return None
-    complaint, symptom, places, best = ask.dice.pick(questions)
+    complaint, symptom, places, best = ask.seeded.pick(questions)
     suspects = [one for one, shows in known.items() if shows[complaint] == symptom]
     options = tuple(f"command range {rows[place].name}" for place in places)
     again = f"command range {rows[complaint].name}"

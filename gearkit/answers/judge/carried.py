@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from gearkit.answers.comparison.formulas import symbols_of, value
-from gearkit.answers.judge.targets import Key, Reading
+from gearkit.answers.judge.checkers import Key, Reading
 from gearkit.answers.kinds.amounts import Amount
-from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.letters import FormulaChecker
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.read.tokens import MAX_CHARS
 from gearkit.words.errors import AnswerError
 
@@ -27,22 +27,22 @@ def carried_share(key: Key, name: str, readings: Mapping[str, Reading], *, some_
         some_right: True where another part is right. A table of numbers in which none is may be a neighbour's, whose
             numbers follow from one another as well; it earns nothing.
     """
-    target = key.targets[name]
+    checker = key.checkers[name]
     if name in key.follows:
         wanted = key.follows[name]({part: reading.content for part, reading in readings.items()})
-        return _HALF if wanted is not None and target.agrees(readings[name], wanted) else _NOTHING
+        return _HALF if wanted is not None and checker.agrees(readings[name], wanted) else _NOTHING
     rule = key.carry.get(name)
     if rule is None:
         return _NOTHING
     formula, share = rule
-    if isinstance(target, FormulaTarget):
-        return share if _in_letters(target, formula, name, readings) else _NOTHING
-    if not some_right or not isinstance(target, NumberTarget):
+    if isinstance(checker, FormulaChecker):
+        return share if _in_letters(checker, formula, name, readings) else _NOTHING
+    if not some_right or not isinstance(checker, NumberChecker):
         return _NOTHING
-    return share if _in_numbers(key, target, formula, name, readings) else _NOTHING
+    return share if _in_numbers(key, checker, formula, name, readings) else _NOTHING
 
 
-def _in_numbers(key: Key, target: NumberTarget, formula: str, name: str, readings: Mapping[str, Reading]) -> bool:
+def _in_numbers(key: Key, checker: NumberChecker, formula: str, name: str, readings: Mapping[str, Reading]) -> bool:
     values = dict(key.values)
     # The reader drops an underscore inside a name, so that R_1 is R1; "sun_still" becomes "sunstill" in a formula.
     parts = {part.replace("_", ""): part for part in readings}
@@ -57,12 +57,12 @@ def _in_numbers(key: Key, target: NumberTarget, formula: str, name: str, reading
     if not own or abs(own) in led_from:
         return False
     try:
-        return target.agrees(readings[name], value(formula, values))
+        return checker.agrees(readings[name], value(formula, values))
     except ZeroDivisionError:
         return False
 
 
-def _in_letters(target: FormulaTarget, formula: str, name: str, readings: Mapping[str, Reading]) -> bool:
+def _in_letters(checker: FormulaChecker, formula: str, name: str, readings: Mapping[str, Reading]) -> bool:
     """Put the learner's own formulas into the one that leads from part to part, and compare."""
     text = formula
     for part, reading in readings.items():
@@ -71,6 +71,6 @@ def _in_letters(target: FormulaTarget, formula: str, name: str, readings: Mappin
     if len(text) > MAX_CHARS:
         return False
     try:
-        return bool(target.read(text).content[1] == readings[name].content[1])
+        return bool(checker.read(text).content[1] == readings[name].content[1])
     except AnswerError:
         return False

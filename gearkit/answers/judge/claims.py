@@ -34,7 +34,7 @@ class Relation(StrEnum):
     LAST_MARKED = "was written with an equals sign, and what stands last is marked"
     SIDES_DIFFER = "was written as sides that are not equal"
     FOLLOWS = "follows from the other parts"
-    NO_SLIP = "is none of the named mistakes"
+    NO_NAMED_MISTAKE = "is none of the named mistakes"
     PARTS_RIGHT = "so many parts are right"
     MEETS = "meets the conditions"
     FAILS = "fails one of the conditions"

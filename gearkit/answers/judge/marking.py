@@ -1,7 +1,7 @@
 """Marking one answer: read it, see whether it is right, and where not, which named mistake it is.
 
 Order of work: read; right; the item's own wrong answers; general slips (sign, reciprocal, factor); else "not one of the
-usual slips". What cannot be read costs nothing and is handed back with a sentence about its form. Two mistakes that
+usual mistakes". What cannot be read costs nothing and is handed back with a sentence about its form. Two mistakes that
 give the same answer are both named. The right answer is never in what a learner gets.
 """
 
@@ -14,9 +14,9 @@ from gearkit.answers.draw_numbers import designs
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import ONE_PART
 from gearkit.answers.judge.carried import carried_share
+from gearkit.answers.judge.checkers import Checker, Judgement, Key, Part, Pattern, Reading, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation, Said, joined
 from gearkit.answers.judge.results import ItemResult, MarkVerdict, PartResult, total
-from gearkit.answers.judge.targets import Judgement, Key, Part, Pattern, Reading, Target, WrongForm
 from gearkit.answers.mistakes import Mistake, mistake
 from gearkit.answers.read.commas import EITHER
 from gearkit.answers.read.split import split_answer, with_commas_settled
@@ -24,8 +24,8 @@ from gearkit.words.errors import AnswerError
 
 _NOTHING = Fraction(0)
 # A named mistake, and what its sentence says about the answer.
-_Slip = tuple[Mistake, tuple[Claim, ...]]
-_NOT_USUAL = "Not right, and not one of the usual slips: have a look at hint 1."
+_Named = tuple[Mistake, tuple[Claim, ...]]
+_NOT_USUAL = "Not right, and not one of the usual mistakes: have a look at hint 1."
 _MISSING = "Nothing was handed in here. Try it: hint 1 is a good place to start."
 
 
@@ -52,7 +52,7 @@ def mark(variant: Variant, given: Mapping[str, str], *, strict: bool = False, co
     judged = _judge_all(variant.key, readings, unread, strict)
     whole = _whole_form(variant, readings, judged)
     parts = tuple(_mark_part(variant, part, texts[part.name], readings, unread, judged, whole) for part in variant.parts)
-    found = tuple(dict.fromkeys(slip for part in parts for slip in part.mistakes))
+    found = tuple(dict.fromkeys(each for part in parts for each in part.mistakes))
     return _result(variant, parts, found)
 
 
@@ -73,7 +73,7 @@ def _read_all(
         if not texts[part.name] or part.name in unread:
             continue
         try:
-            readings[part.name] = variant.key.targets[part.name].read(with_commas_settled(part, texts[part.name], comma))
+            readings[part.name] = variant.key.checkers[part.name].read(with_commas_settled(part, texts[part.name], comma))
         except AnswerError as fault:
             unread[part.name] = fault
     return readings, unread
@@ -84,7 +84,7 @@ def _judge_all(key: Key, readings: Mapping[str, Reading], unread: dict[str, Answ
     judged: dict[str, Judgement] = {}
     for name, reading in readings.items():
         try:
-            found = key.targets[name].judge(reading)
+            found = key.checkers[name].judge(reading)
             if strict:
                 found = found.strictly or found
             elif found.if_alone is not None and not _looks_wrong(key, name, reading):
@@ -97,15 +97,15 @@ def _judge_all(key: Key, readings: Mapping[str, Reading], unread: dict[str, Answ
 
 def _looks_wrong(key: Key, name: str, reading: Reading) -> bool:
     """Whether a named or general wrong answer looks the same at the digits that were written."""
-    target = key.targets[name]
-    return bool(target.patterns(reading)) or any(
-        target.agrees(reading, form.contents[name]) for form in key.wrong_forms if name in form.contents
+    checker = key.checkers[name]
+    return bool(checker.patterns(reading)) or any(
+        checker.agrees(reading, form.contents[name]) for form in key.wrong_forms if name in form.contents
     )
 
 
 def _whole_form(variant: Variant, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]) -> tuple[WrongForm, ...]:
     """Return the wrong forms that explain every answered part of a table at once."""
-    targets = variant.key.targets
+    checkers = variant.key.checkers
     if len(judged) < 2:
         return ()
     if sum(not one.right for one in judged.values()) < 2:
@@ -114,24 +114,24 @@ def _whole_form(variant: Variant, readings: Mapping[str, Reading], judged: Mappi
         form
         for form in variant.key.wrong_forms
         if len(form.contents) > 1
-        and _explains(form, targets, readings, judged)
+        and _explains(form, checkers, readings, judged)
         and _may_be_told(variant.key, form, readings, judged)
     )
 
 
 def _explains(
     form: WrongForm,
-    targets: Mapping[str, Target],
+    checkers: Mapping[str, Checker],
     readings: Mapping[str, Reading],
     judged: Mapping[str, Judgement],
 ) -> bool:
     seen = 0
     for name, judgement in judged.items():
-        if name in form.contents and targets[name].agrees(readings[name], form.contents[name]):
+        if name in form.contents and checkers[name].agrees(readings[name], form.contents[name]):
             seen += not judgement.right
         elif not judgement.right:
             return False
-    # One wrong part alone is told as that part's slip; two or more that fit make it the whole table's.
+    # One wrong part alone is told as that part's named mistake; two or more that fit make it the whole table's.
     return seen > 1
 
 
@@ -175,7 +175,7 @@ def _mark_part(
             (*how_read, *(Claim(part.name, relation) for relation in found.says)),
         )
     share, comment = found.share, found.remark
-    told = [_general(part.name, slip) for slip in found.slips]
+    told = [_general(part.name, each) for each in found.patterns_found]
     claims = tuple(Claim(part.name, relation) for relation in found.says)
     carried = carried_share(variant.key, part.name, readings, some_right=any(one.right for one in judged.values()))
     if carried > share:
@@ -183,7 +183,7 @@ def _mark_part(
         claims = (Claim(part.name, Relation.FOLLOWS),)
     elif not told and not found.final:
         told = [_told(variant.key, form, part.name) for form in whole]
-        told = told or _slips_of(variant.key, part.name, readings, judged)
+        told = told or _mistakes_of(variant.key, part.name, readings, judged)
         comment = "" if told else comment
     comment, claims = f"{reading.remark} {comment}".strip(), (*how_read, *(claims if comment else ()))
     score = part.marks * share if share else _NOTHING
@@ -195,24 +195,24 @@ def _mark_part(
         MarkVerdict.WRONG,
         text,
         reading.read_as,
-        tuple(slip for slip, _ in told),
+        tuple(each for each, _ in told),
         comment,
         claims,
         tuple(says for _, says in told),
     )
 
 
-def _slips_of(key: Key, name: str, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]) -> list[_Slip]:
-    target, reading = key.targets[name], readings[name]
+def _mistakes_of(key: Key, name: str, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]) -> list[_Named]:
+    checker, reading = key.checkers[name], readings[name]
     named = [
         _told(key, form, name)
         for form in key.wrong_forms
-        if name in form.contents and target.agrees(reading, form.contents[name]) and _may_be_told(key, form, readings, judged)
+        if name in form.contents and checker.agrees(reading, form.contents[name]) and _may_be_told(key, form, readings, judged)
     ]
     if named:
         # Two mistakes that give the same value are both told; one sentence is told once.
-        return list({(slip.code, slip.sentence): (slip, says) for slip, says in reversed(named)}.values())[::-1]
-    return [_general(name, pattern) for pattern in target.patterns(reading)]
+        return list({(each.code, each.sentence): (each, says) for each, says in reversed(named)}.values())[::-1]
+    return [_general(name, pattern) for pattern in checker.patterns(reading)]
 
 
 def _may_be_told(key: Key, form: WrongForm, readings: Mapping[str, Reading], judged: Mapping[str, Judgement]) -> bool:
@@ -220,18 +220,18 @@ def _may_be_told(key: Key, form: WrongForm, readings: Mapping[str, Reading], jud
     if not all(need.part in judged and judged[need.part].right for need in form.needs):
         return False
     return not form.together or all(
-        part in judged and key.targets[part].agrees(readings[part], content) for part, content in form.contents.items()
+        part in judged and key.checkers[part].agrees(readings[part], content) for part, content in form.contents.items()
     )
 
 
-def _told(key: Key, form: WrongForm, name: str) -> _Slip:
+def _told(key: Key, form: WrongForm, name: str) -> _Named:
     found = mistake(form.code, form.sentence, form.says)
     parts = form.contents if form.together else (name,)
-    predicted = [Claim(part, Relation.IS, key.targets[part].wrong_text(form.contents[part])) for part in parts]
+    predicted = [Claim(part, Relation.IS, key.checkers[part].wrong_text(form.contents[part])) for part in parts]
     return found, (*predicted, *(Claim(name, relation) for relation in found.says), *form.needs)
 
 
-def _general(name: str, pattern: Pattern) -> _Slip:
+def _general(name: str, pattern: Pattern) -> _Named:
     return mistake(pattern.code, pattern.sentence), (Claim(name, pattern.relation, pattern.value),)
 
 
@@ -274,7 +274,7 @@ def said_of(parts: tuple[PartResult, ...], verdict: MarkVerdict) -> tuple[Said, 
     right = [part for part in parts if part.verdict is MarkVerdict.RIGHT]
     how_many = Claim("", Relation.PARTS_RIGHT, str(len(right)))
     said = [Said("Right." if verdict is MarkVerdict.RIGHT else f"{len(right)} of {len(parts)} right.", (how_many,))]
-    said += _said_of_slips(parts)
+    said += _said_of_mistakes(parts)
     said += [Said(f"{part.label or part.name}: {part.comment}", _claims(part)) for part in parts if part.comment]
     missing = [part for part in parts if part.verdict is MarkVerdict.MISSING]
     if missing:
@@ -286,49 +286,49 @@ def said_of(parts: tuple[PartResult, ...], verdict: MarkVerdict) -> tuple[Said, 
         )
     wrong = [part for part in parts if part.verdict is MarkVerdict.WRONG]
     if wrong and not any(part.mistakes or part.comment for part in wrong):
-        said.append(Said("What is wrong is not one of the usual slips: have a look at hint 1.", _no_slip(wrong)))
+        said.append(Said("What is wrong is not one of the usual mistakes: have a look at hint 1.", _no_named_mistake(wrong)))
     return tuple(said)
 
 
 def _said_of_one(part: PartResult) -> tuple[Said, ...]:
     said = [Said("Right.", (Claim(part.name, Relation.RIGHT),))] if part.verdict is MarkVerdict.RIGHT else []
-    said += [_sentence(part.mistakes, _both(part.slips))] if part.mistakes else []
+    said += [_sentence(part.mistakes, _both(part.mistake_claims))] if part.mistakes else []
     said += [Said(part.comment, _claims(part))] if part.comment else []
-    return tuple(said) or (Said(_NOT_USUAL, _no_slip([part])),)
+    return tuple(said) or (Said(_NOT_USUAL, _no_named_mistake([part])),)
 
 
-def _said_of_slips(parts: tuple[PartResult, ...]) -> list[Said]:
+def _said_of_mistakes(parts: tuple[PartResult, ...]) -> list[Said]:
     """Return the sentences about named mistakes; where parts differ in theirs, each begins with the parts it is about."""
     alike: dict[tuple[Mistake, ...], list[PartResult]] = {}
     for part in parts:
         if part.mistakes:
             alike.setdefault(part.mistakes, []).append(part)
     said = []
-    for slips, shown in alike.items():
-        one = _sentence(slips, tuple(claim for part in shown for claim in _both(part.slips)))
+    for mistakes, shown in alike.items():
+        one = _sentence(mistakes, tuple(claim for part in shown for claim in _both(part.mistake_claims)))
         if len(alike) > 1:
             one = one._replace(text=f"{', '.join(part.label or part.name for part in shown)}: {one.text}")
         said.append(one)
     return said
 
 
-def _sentence(slips: tuple[Mistake, ...], claims: tuple[Claim, ...]) -> Said:
-    sentences = list(dict.fromkeys(slip.sentence for slip in slips))
+def _sentence(mistakes: tuple[Mistake, ...], claims: tuple[Claim, ...]) -> Said:
+    sentences = list(dict.fromkeys(each.sentence for each in mistakes))
     if len(sentences) == 1:
         return Said(sentences[0], claims)
     return Said(" ".join(f"{'Or' if number else 'Either'}: {one}" for number, one in enumerate(sentences)), claims)
 
 
-def _both(slips: tuple[tuple[Claim, ...], ...]) -> tuple[Claim, ...]:
-    return tuple(claim for claims in slips for claim in claims)
+def _both(claims_of_each: tuple[tuple[Claim, ...], ...]) -> tuple[Claim, ...]:
+    return tuple(claim for claims in claims_of_each for claim in claims)
 
 
 def _claims(part: PartResult) -> tuple[Claim, ...]:
     return part.claims or (Claim(part.name, Relation.UNREADABLE),)
 
 
-def _no_slip(wrong: Iterable[PartResult]) -> tuple[Claim, ...]:
-    return tuple(Claim(part.name, relation) for part in wrong for relation in (Relation.WRONG, Relation.NO_SLIP))
+def _no_named_mistake(wrong: Iterable[PartResult]) -> tuple[Claim, ...]:
+    return tuple(Claim(part.name, relation) for part in wrong for relation in (Relation.WRONG, Relation.NO_NAMED_MISTAKE))
 
 
 def right_answer(variant: Variant) -> dict[str, str]:
@@ -339,7 +339,7 @@ def right_answer(variant: Variant) -> dict[str, str]:
     """
     if variant.key.constraints:
         return designs.right_design(variant)
-    return {part.name: variant.key.targets[part.name].right_text() for part in variant.parts}
+    return {part.name: variant.key.checkers[part.name].right_text() for part in variant.parts}
 
 
 def wrong_answer(variant: Variant, code: str) -> dict[str, str] | None:
@@ -366,7 +366,7 @@ def wrong_texts(variant: Variant, form: WrongForm) -> dict[str, str]:
         return designs.wrong_design(variant, form)
     texts = right_answer(variant)
     for name, content in form.contents.items():
-        texts[name] = variant.key.targets[name].wrong_text(content)
+        texts[name] = variant.key.checkers[name].wrong_text(content)
     return texts
 
 

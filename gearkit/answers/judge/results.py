@@ -37,7 +37,7 @@ class PartResult(NamedTuple):
         mistakes: named mistakes.
         comment: a sentence about this part, or "".
         claims: what the comment says about the answer.
-        slips: for each mistake what its sentence says about the answer.
+        mistake_claims: for each mistake what its sentence says about the answer.
     """
 
     name: str
@@ -50,7 +50,7 @@ class PartResult(NamedTuple):
     mistakes: tuple[Mistake, ...] = ()
     comment: str = ""
     claims: tuple[Claim, ...] = ()
-    slips: tuple[tuple[Claim, ...], ...] = ()
+    mistake_claims: tuple[tuple[Claim, ...], ...] = ()
 
 
 def total(marks: Iterable[Fraction]) -> Fraction:

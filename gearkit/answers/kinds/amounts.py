@@ -7,8 +7,8 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
 
+from gearkit.answers.judge.checkers import Reading
 from gearkit.answers.judge.claims import Relation
-from gearkit.answers.judge.targets import Reading
 from gearkit.answers.read.expression import Digits
 
 ONE = Fraction(1)

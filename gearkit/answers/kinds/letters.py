@@ -11,8 +11,8 @@ from typing import Any
 
 from gearkit.answers.comparison.compare import PRIME, Fingerprint, fingerprint, same_expression
 from gearkit.answers.comparison.formulas import formula
+from gearkit.answers.judge.checkers import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.answers.judge.claims import Relation
-from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.answers.read.expression import Expression
 from gearkit.answers.read.reader import read
 from gearkit.answers.read.tokens import MAX_CHARS, tokens
@@ -89,7 +89,7 @@ def _is_formula(given: str, symbols: tuple[str, ...], text: str) -> bool:
 
 
 @dataclass(frozen=True)
-class FormulaTarget:
+class FormulaChecker:
     """A formula that is asked for.
 
     Args:

@@ -23,8 +23,8 @@ from gearkit.answers.comparison.compare import (
 )
 from gearkit.answers.comparison.exact import PI
 from gearkit.answers.items import AnswerKind
+from gearkit.answers.judge.checkers import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.answers.judge.claims import Relation
-from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.answers.kinds.amounts import ONE, Amount, chosen
 from gearkit.answers.read.beside import direction_in, without_direction, without_words
 from gearkit.answers.read.expression import Expression
@@ -71,7 +71,7 @@ def _near(given: Fraction, wrong: Fraction) -> bool:
 
 
 @dataclass(frozen=True)
-class NumberTarget:
+class NumberChecker:
     """A number that is asked for.
 
     Args:
@@ -207,7 +207,7 @@ class NumberTarget:
         if self.kind is AnswerKind.TORQUE and amount.foreign:
             as_written = amount._replace(factor=ONE)
             if self._match(as_written, self.value) in RIGHT_MATCHES and amount.value:
-                return Judgement(_HALF, slips=(Pattern("UNIT", "", Relation.SCALED, str(amount.factor)),))
+                return Judgement(_HALF, patterns_found=(Pattern("UNIT", "", Relation.SCALED, str(amount.factor)),))
         return WRONG
 
     @property

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from gearkit.answers.judge.checkers import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.answers.judge.claims import Relation
-from gearkit.answers.judge.targets import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.read.names import plain
 from gearkit.words.errors import AnswerError
@@ -18,7 +18,7 @@ _NOTHING = frozenset({"none", "nothing", "0", "noneofthem", "noneofthese"})
 
 
 @dataclass(frozen=True)
-class ChoiceTarget:
+class ChoiceChecker:
     """One option is asked for.
 
     Args:
@@ -61,7 +61,7 @@ class ChoiceTarget:
 
 
 @dataclass(frozen=True)
-class SeveralTarget:
+class SeveralChecker:
     """Some of the options are asked for.
 
     Args:
@@ -133,7 +133,7 @@ class SeveralTarget:
 
 
 @dataclass(frozen=True)
-class OrderTarget:
+class OrderChecker:
     """All options in order are asked for.
 
     Args:

@@ -9,16 +9,16 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from gearkit.answers.comparison.compare import EXACTLY, Tolerance
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import ONE_PART, AnswerKind, Draw, Item
-from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
+from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
-from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import ChoiceTarget, SeveralTarget
+from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker
 from gearkit.answers.layouts.own_teeth import AS_GIVEN
 from gearkit.answers.layouts.train import Train, train_of
 from gearkit.answers.layouts.wrong import MOST_FORMS, Wrong
-from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 
 LEVELS = {1: "easy", 2: "middle", 3: "hard"}
 NO_HINTS = ("", "", "")
@@ -75,15 +75,15 @@ class Ask(NamedTuple):
         train: the layout with the learner's tooth counts.
         own: the layout as it was given.
         facts: what was drawn.
-        dice: for what the question itself draws.
+        seeded: for what the question itself draws.
         about: the names that the question is about.
     """
 
     item: Item
     train: Train
     own: Train
-    facts: Facts
-    dice: Dice
+    facts: DrawnValues
+    seeded: SeededRandom
     about: tuple[str, ...]
 
 
@@ -105,7 +105,7 @@ class Family:
     lesson: int
     kind: AnswerKind
     cases: Callable[[Train], Iterable[Case]]
-    build: Callable[[Ask], Task | None]
+    build: Callable[[Ask], BuiltItem | None]
 
     def item(self, case: Case, text: str, name: str) -> Item:
         """Return the item of one of its questions.
@@ -135,17 +135,17 @@ class Family:
         )
 
 
-def ask_of(item: Item, facts: Facts, dice: Dice) -> Ask:
+def ask_of(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Ask:
     """Return the question that an item asks of what was drawn.
 
     Args:
         item: an item that a family made.
         facts: what was drawn.
-        dice: for what the question itself draws.
+        seeded: for what the question itself draws.
     """
     text = item.draw.train
     own = train_of(text, tuple(AS_GIVEN for _ in facts.teeth))
-    return Ask(item, train_of(text, facts.teeth), own, facts, dice, tuple(json.loads(item.option)))
+    return Ask(item, train_of(text, facts.teeth), own, facts, seeded, tuple(json.loads(item.option)))
 
 
 class UnclearError(Exception):
@@ -197,7 +197,7 @@ def number(
     wrongs: Iterable[Wrong],
     factor: Fraction = Fraction(1),
     words: Mapping[str, str] | None = None,
-) -> Task | None:
+) -> BuiltItem | None:
     """Return the task of a question that one number answers; None where a mistake gives the right value by chance.
 
     Args:
@@ -218,9 +218,9 @@ def number(
         )
     except UnclearError:
         return None
-    target = NumberTarget(value * factor, item.kind, item.tolerance, item.unit, ask.facts.visible, item.pi, item.size_only)
+    checker = NumberChecker(value * factor, item.kind, item.tolerance, item.unit, ask.facts.visible, item.pi, item.size_only)
     part = Part(ONE_PART, "", item.kind, item.unit, (), Fraction(item.marks))
-    return Task((part,), Key({ONE_PART: target}, forms, values=ask.facts.values), words or {})
+    return BuiltItem((part,), Key({ONE_PART: checker}, forms, values=ask.facts.values), words or {})
 
 
 def clear_of_sign(item: Item, found: Fraction, right: Fraction) -> bool:
@@ -244,7 +244,7 @@ def choice(
     words: Mapping[str, str] | None = None,
     label: str = "",
     letters: bool = False,
-) -> Task:
+) -> BuiltItem:
     """Return the task of a question that one option answers.
 
     Args:
@@ -261,7 +261,7 @@ def choice(
     forms = tuple(WrongForm(code, {ONE_PART: option}, text) for code, option, text in wrong if option != right)
     kind = ask.item.kind if ask.item.kind in (AnswerKind.DIRECTION, AnswerKind.MEMBER_CHOICE) else AnswerKind.CHOICE
     part = Part(ONE_PART, label, kind, "", choices.options, Fraction(ask.item.marks))
-    return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right)}, forms), words or {})
+    return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(choices, right)}, forms), words or {})
 
 
 def several(
@@ -272,7 +272,7 @@ def several(
     *,
     words: Mapping[str, str] | None = None,
     label: str = "",
-) -> Task:
+) -> BuiltItem:
     """Return the task of a question that some of the options answer.
 
     Args:
@@ -288,7 +288,7 @@ def several(
         WrongForm(code, {ONE_PART: frozenset(found)}, text) for code, found, text in wrong if frozenset(found) != wanted
     )
     part = Part(ONE_PART, label, AnswerKind.MULTIPLE_CHOICE, "", tuple(options), Fraction(ask.item.marks))
-    return Task((part,), Key({ONE_PART: SeveralTarget(Choices(tuple(options)), (wanted,))}, forms), words or {})
+    return BuiltItem((part,), Key({ONE_PART: SeveralChecker(Choices(tuple(options)), (wanted,))}, forms), words or {})
 
 
 def grid(
@@ -299,7 +299,7 @@ def grid(
     *,
     aliases: Mapping[str, str] | None = None,
     words: Mapping[str, str] | None = None,
-) -> Task:
+) -> BuiltItem:
     """Return the task of a question with one choice in each row, the marks shared evenly.
 
     Args:
@@ -314,8 +314,8 @@ def grid(
     marks = Fraction(ask.item.marks, len(rows))
     kind = AnswerKind.DIRECTION if ask.item.kind is AnswerKind.DIRECTION_GRID else AnswerKind.CHOICE
     parts = tuple(Part(name, label, kind, "", choices.options, marks) for name, label, _ in rows)
-    targets: dict[str, Target] = {name: ChoiceTarget(choices, right) for name, _, right in rows}
-    return Task(parts, Key(targets, tuple(forms)), words or {})
+    checkers: dict[str, Checker] = {name: ChoiceChecker(choices, right) for name, _, right in rows}
+    return BuiltItem(parts, Key(checkers, tuple(forms)), words or {})
 
 
 def part_name(start: str, name: str, place: int) -> str:

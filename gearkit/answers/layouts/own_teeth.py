@@ -13,7 +13,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from gearkit.answers.draw_numbers.pool import Teeth, pool
-from gearkit.answers.draw_numbers.seeded_random import Dice, seed_of
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom, seed_of
 from gearkit.solve import ratios
 from gearkit.solve.mobility import assess
 from gearkit.solve.one_way import in_range, one_way_clutches
@@ -89,7 +89,7 @@ class Candidates:
     """
 
     def __init__(self, text: str, seed: bytes) -> None:
-        self._drawn = _drawn(text, Dice(seed_of(seed, "tooth counts")))
+        self._drawn = _drawn(text, SeededRandom(seed_of(seed, "tooth counts")))
         self._own = tuple(AS_GIVEN for _ in layout_in(text).sets)
         self._found: dict[tuple[Teeth, ...], None] = {}
         self._ended = False
@@ -118,13 +118,13 @@ def candidates(text: str, seed: bytes) -> Candidates:
     return Candidates(text, seed)
 
 
-def _drawn(text: str, dice: Dice) -> Iterator[tuple[Teeth, ...]]:
+def _drawn(text: str, seeded: SeededRandom) -> Iterator[tuple[Teeth, ...]]:
     plan = _plan(text)
     if not any(plan.choices):
         return
     given = 0
     for _ in range(MOST_TRIES):
-        teeth = _one(plan, dice)
+        teeth = _one(plan, seeded)
         if teeth is not None and plan.is_sane(teeth):
             yield teeth
             given += 1
@@ -132,7 +132,7 @@ def _drawn(text: str, dice: Dice) -> Iterator[tuple[Teeth, ...]]:
                 return
 
 
-def _one(plan: _Plan, dice: Dice) -> tuple[Teeth, ...] | None:
+def _one(plan: _Plan, seeded: SeededRandom) -> tuple[Teeth, ...] | None:
     drawn: list[Teeth] = []
     for place, choices in enumerate(plan.choices):
         fitting = choices
@@ -142,7 +142,7 @@ def _one(plan: _Plan, dice: Dice) -> tuple[Teeth, ...] | None:
             fitting = tuple(one for one in fitting if one.sun == drawn[plan.same_sun[place]].sun)
         if choices and not fitting:
             return None
-        drawn.append(dice.pick(fitting) if fitting else AS_GIVEN)
+        drawn.append(seeded.pick(fitting) if fitting else AS_GIVEN)
     return tuple(drawn)
 
 

@@ -10,7 +10,7 @@ from collections.abc import Container, Mapping
 from itertools import pairwise
 
 from gearkit.answers.items import IN_SIGNS, ONE_PART
-from gearkit.answers.judge.targets import Part
+from gearkit.answers.judge.checkers import Part
 from gearkit.answers.read.commas import settled
 from gearkit.answers.read.names import plain
 from gearkit.words.errors import AnswerError

@@ -11,7 +11,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from gearkit.answers.comparison.exact import PI
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.reasoning.layout_rows import Row, Train
 from gearkit.answers.reasoning.ratio_problem import ratio_set_by_set
 from gearkit.answers.reasoning.worked import (
@@ -29,17 +29,17 @@ from gearkit.train.layout import Layout
 _RPM, _NM = "r/min", "N·m"
 
 
-def torque_of_housing(layout: Layout, row: Row, dice: Dice) -> Problem | None:
+def torque_of_housing(layout: Layout, row: Row, seeded: SeededRandom) -> Problem | None:
     """What the housing has to hold in a range, from input torque and ratio.
 
     Args:
         layout: any layout.
         row: one of its ranges; not direct drive, where the housing holds nothing.
-        dice: the input torque.
+        seeded: the input torque.
     """
     if not differs(row.ratio, Fraction(1)):
         return None
-    torque, i = Fraction(80 + 10 * dice.below(23)), in_four_figures(row.ratio)
+    torque, i = Fraction(80 + 10 * seeded.below(23)), in_four_figures(row.ratio)
 
     def output(divided: bool) -> Working:
         found = torque / i if divided else torque * i
@@ -103,18 +103,18 @@ def torque_of_housing(layout: Layout, row: Row, dice: Dice) -> Problem | None:
     )
 
 
-def road_speed(layout: Layout, row: Row, dice: Dice) -> Problem | None:
+def road_speed(layout: Layout, row: Row, seeded: SeededRandom) -> Problem | None:
     """The vehicle's speed in a forward range.
 
     Args:
         layout: any layout.
         row: one of its ranges.
-        dice: engine speed, final drive and rolling radius.
+        seeded: engine speed, final drive and rolling radius.
     """
     if row.ratio <= 0 or not differs(row.ratio, Fraction(1)):
         return None
     i = Fraction(round(row.ratio * 1000), 1000)
-    n, f, r = Fraction(1000 + 100 * dice.below(26)), Fraction(28 + dice.below(20), 10), Fraction(28 + dice.below(15), 100)
+    n, f, r = Fraction(1000 + 100 * seeded.below(26)), Fraction(28 + seeded.below(20), 10), Fraction(28 + seeded.below(15), 100)
 
     def shaft(times: bool) -> Working:
         found = n * i if times else n / i
@@ -159,19 +159,19 @@ def road_speed(layout: Layout, row: Row, dice: Dice) -> Problem | None:
     )
 
 
-def engine_speed_after_an_upshift(layout: Layout, low: Row, high: Row, dice: Dice) -> Problem | None:
+def engine_speed_after_an_upshift(layout: Layout, low: Row, high: Row, seeded: SeededRandom) -> Problem | None:
     """How far the engine comes down in an upshift.
 
     Args:
         layout: any layout.
         low: the range before.
         high: the range after, with a smaller ratio.
-        dice: the engine speed.
+        seeded: the engine speed.
     """
     a, b = (Fraction(round(row.ratio * 1000), 1000) for row in (low, high))
     if not 0 < b < a or not differs(a, b) or not differs(b, Fraction(1)) or not differs(a, Fraction(1)):
         return None
-    n = Fraction(2000 + 100 * dice.below(31))
+    n = Fraction(2000 + 100 * seeded.below(31))
 
     def output(times: bool) -> Working:
         found = n * a if times else n / a
@@ -222,12 +222,12 @@ def engine_speed_after_an_upshift(layout: Layout, low: Row, high: Row, dice: Dic
     )
 
 
-Of = Callable[[Train, Dice], Problem | None]
+Of = Callable[[Train, SeededRandom], Problem | None]
 
 
-def _one_range(make: Callable[[Layout, Row, Dice], Problem | None]) -> Of:
-    def of(train: Train, dice: Dice) -> Problem | None:
-        return make(train.layout, dice.pick(train.rows), dice) if train.rows else None
+def _one_range(make: Callable[[Layout, Row, SeededRandom], Problem | None]) -> Of:
+    def of(train: Train, seeded: SeededRandom) -> Problem | None:
+        return make(train.layout, seeded.pick(train.rows), seeded) if train.rows else None
 
     return of
 
@@ -239,21 +239,21 @@ def _over_two_sets(train: Train) -> tuple[str, ...]:
     return tuple(name for name, problem in found.items() if problem is not None and len(problem.stages) > 2)
 
 
-def _ratio(train: Train, dice: Dice) -> Problem | None:
+def _ratio(train: Train, seeded: SeededRandom) -> Problem | None:
     names = _over_two_sets(train)
     if not names:
         return None
-    name = dice.pick(names)
+    name = seeded.pick(names)
     return ratio_set_by_set(train.layout, next(row for row in train.rows if row.name == name))
 
 
-def _upshift(train: Train, dice: Dice) -> Problem | None:
+def _upshift(train: Train, seeded: SeededRandom) -> Problem | None:
     rows = [row for row in train.rows if row.ratio > 0]
     shifts = [(low, high) for low, high in pairwise(rows) if low.ratio > high.ratio]
     if not shifts:
         return None
-    low, high = dice.pick(shifts)
-    return engine_speed_after_an_upshift(train.layout, low, high, dice)
+    low, high = seeded.pick(shifts)
+    return engine_speed_after_an_upshift(train.layout, low, high, seeded)
 
 
 OF_A_LAYOUT: dict[str, Of] = {

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake
 
 _ONE_SET, _Q24, _Q36, _Q48 = Draw(), Draw(layout="Q24"), Draw(layout="Q36"), Draw(layout="Q48")
 _CAUTION = "\n\n*On a real unit follow the maker's procedure and data.*"
 _FIND = "EARLIER SOUNDLINE OVERSEEN"
 
 
-def _slips(codes: str) -> tuple[Slip, ...]:
+def _named_mistakes(codes: str) -> tuple[NamedMistake, ...]:
     """The mistakes that the rule tells, each in the catalogue's own words."""
-    return tuple(Slip(code, "") for code in codes.split())
+    return tuple(NamedMistake(code, "") for code in codes.split())
 
 
 def _wrong_line(item: str, problem: str, look: str, draw: Draw = _ONE_SET, marks: int = 3) -> Item:
@@ -32,7 +32,7 @@ def _wrong_line(item: str, problem: str, look: str, draw: Draw = _ONE_SET, marks
         hints=hints,
         rule="wrong_line",
         option=problem,
-        slips=_slips(_FIND),
+        named_mistakes=_named_mistakes(_FIND),
         draw=draw,
     )
 
@@ -51,7 +51,7 @@ def _order(item: str, problem: str, look: str, draw: Draw = _ONE_SET, marks: int
         hints=hints,
         rule="step_order",
         option=problem,
-        slips=_slips("BACKWARD"),
+        named_mistakes=_named_mistakes("BACKWARD"),
         draw=draw,
     )
 
@@ -74,7 +74,7 @@ def _next(item: str, problem: str, look: str, codes: str, draw: Draw = _ONE_SET,
         hints=hints,
         rule="next_line",
         option=problem,
-        slips=_slips(codes),
+        named_mistakes=_named_mistakes(codes),
         draw=draw,
     )
 
@@ -90,7 +90,7 @@ def _reason(
         hints=hints,
         rule="reason",
         option=about,
-        slips=_slips(codes),
+        named_mistakes=_named_mistakes(codes),
         draw=draw,
     )
 
@@ -106,7 +106,7 @@ def _picture(
         hints=hints,
         rule="picture",
         option=what,
-        slips=_slips(codes),
+        named_mistakes=_named_mistakes(codes),
         draw=draw,
     )
 

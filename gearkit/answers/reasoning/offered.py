@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import Draw, Item
 from gearkit.answers.reasoning.lessons import ITEMS
 from gearkit.answers.reasoning.rules import RULES
-from gearkit.answers.rules.task import Facts
+from gearkit.answers.rules.built_item import DrawnValues
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 
@@ -38,4 +38,6 @@ def _made(text: str, told: str) -> Iterator[Item]:
 
 
 def _comes_about(item: Item) -> bool:
-    return any(RULES[item.rule](item, Facts({}, {}, {}), Dice(f"offered {number}".encode())) for number in range(_TRIALS))
+    return any(
+        RULES[item.rule](item, DrawnValues({}, {}, {}), SeededRandom(f"offered {number}".encode())) for number in range(_TRIALS)
+    )

@@ -7,35 +7,35 @@ from fractions import Fraction
 from gearkit.answers.comparison.exact import PI, sine
 from gearkit.answers.draw_numbers import pool
 from gearkit.answers.draw_numbers.pool import Teeth
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.reasoning.worked import Problem, Stage, Values, Working, bracketed, product, told
 
 _RPM = "r/min"
 
 
-def _drawn(dice: Dice) -> Teeth:
-    return dice.pick(pool.pool())
+def _drawn(seeded: SeededRandom) -> Teeth:
+    return seeded.pick(pool.pool())
 
 
 def _named(teeth: Teeth) -> str:
     return f"A set has $S = {teeth.sun}$ and $R = {teeth.ring}$ teeth."
 
 
-def third_speed(dice: Dice) -> Problem | None:
+def third_speed(seeded: SeededRandom) -> Problem | None:
     """The speed of one member of a set from those of the two others.
 
     Args:
-        dice: the set, the speeds and which member is asked.
+        seeded: the set, the speeds and which member is asked.
     """
-    teeth = _drawn(dice)
+    teeth = _drawn(seeded)
     both = teeth.sun + teeth.ring
-    asked = dice.pick(("sun", "ring", "carrier"))
+    asked = seeded.pick(("sun", "ring", "carrier"))
     weight = {"sun": teeth.sun, "ring": teeth.ring, "carrier": both}
     written = {"sun": f"{teeth.sun}", "ring": f"{teeth.ring}", "carrier": f"({teeth.sun} + {teeth.ring})"}
     known = [member for member in weight if member != asked]
     speed = {
-        known[0]: Fraction(100 * (4 + dice.below(17))),
-        known[1]: Fraction(50 * (2 + dice.below(12)) * (1 - 2 * dice.below(2))),
+        known[0]: Fraction(100 * (4 + seeded.below(17))),
+        known[1]: Fraction(50 * (2 + seeded.below(12)) * (1 - 2 * seeded.below(2))),
     }
     if speed[known[0]] == speed[known[1]]:
         return None
@@ -111,14 +111,14 @@ _OTHER = {
 _LETTER = {"sun": "n_s", "ring": "n_r", "carrier": "n_c"}
 
 
-def ratio_of_a_case(dice: Dice) -> Problem | None:
+def ratio_of_a_case(seeded: SeededRandom) -> Problem | None:
     """The ratio of one set with one member driven and one held.
 
     Args:
-        dice: the set and the case.
+        seeded: the set and the case.
     """
-    teeth = _drawn(dice)
-    drive, hold = dice.pick(tuple(_OTHER))
+    teeth = _drawn(seeded)
+    drive, hold = seeded.pick(tuple(_OTHER))
     out = _OTHER[drive, hold]
     weight = {"sun": teeth.sun, "ring": teeth.ring, "carrier": -(teeth.sun + teeth.ring)}
     first, second = [member for member in ("sun", "ring", "carrier") if member != hold]
@@ -170,13 +170,13 @@ def ratio_of_a_case(dice: Dice) -> Problem | None:
     )
 
 
-def gap_of_planets(dice: Dice) -> Problem | None:
+def gap_of_planets(seeded: SeededRandom) -> Problem | None:
     """The gap between the tips of neighbouring planets.
 
     Args:
-        dice: the set and its module.
+        seeded: the set and its module.
     """
-    teeth, module = _drawn(dice), Fraction(2 + dice.below(5), 2)
+    teeth, module = _drawn(seeded), Fraction(2 + seeded.below(5), 2)
     mm = "mm"
 
     def radius(half: bool) -> Working:
@@ -225,14 +225,14 @@ def gap_of_planets(dice: Dice) -> Problem | None:
     )
 
 
-def efficiency_of_a_set(dice: Dice) -> Problem | None:
+def efficiency_of_a_set(seeded: SeededRandom) -> Problem | None:
     """The efficiency of a set with one gear held, by its torques.
 
     Args:
-        dice: the set, its basic efficiency, which gear drives, and the torque.
+        seeded: the set, its basic efficiency, which gear drives, and the torque.
     """
-    teeth, e, torque = _drawn(dice), Fraction(92 + dice.below(7), 100), Fraction(50 + 10 * dice.below(16))
-    drive, hold = dice.pick((("sun", "ring"), ("ring", "sun")))
+    teeth, e, torque = _drawn(seeded), Fraction(92 + seeded.below(7), 100), Fraction(50 + 10 * seeded.below(16))
+    drive, hold = seeded.pick((("sun", "ring"), ("ring", "sun")))
     count = {"sun": teeth.sun, "ring": teeth.ring}
     unit = "N·m"
 
@@ -304,14 +304,14 @@ def efficiency_of_a_set(dice: Dice) -> Problem | None:
     )
 
 
-def slip_in_percent(dice: Dice) -> Problem | None:
+def slip_in_percent(seeded: SeededRandom) -> Problem | None:
     """How much a range slips, from two readings.
 
     Args:
-        dice: the ratio and the readings.
+        seeded: the ratio and the readings.
     """
-    ratio, n = Fraction(12 + dice.below(28), 10), Fraction(1200 + 50 * dice.below(37))
-    output = Fraction(round(10 * n * (1 - Fraction(4 + dice.below(22), 100)) / ratio), 10)
+    ratio, n = Fraction(12 + seeded.below(28), 10), Fraction(1200 + 50 * seeded.below(37))
+    output = Fraction(round(10 * n * (1 - Fraction(4 + seeded.below(22), 100)) / ratio), 10)
     # A half that is rounded up on both sides of a difference would leave it one off as it is read.
     if any((2 * taken).denominator == 1 and taken.denominator == 2 for taken in (output, output * ratio, output / ratio)):
         return None

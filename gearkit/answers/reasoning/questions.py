@@ -5,14 +5,14 @@ from __future__ import annotations
 from fractions import Fraction
 
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import ONE_PART, AnswerKind
-from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
-from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget
+from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker
 from gearkit.answers.reasoning.worked import Line, Problem, differs, exact_values, lines_of, numbered, order_is_settled
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 
 NO_LINE = "no line is wrong"
 # What a mistake does in one line of many; a mistake's own sentence may speak of a whole answer.
@@ -30,20 +30,20 @@ _IN_A_LINE = {
 TOLERANCE = Tolerance(relative=Fraction(1, 200))
 
 
-def wrong_line(problem: Problem, marks: int, dice: Dice) -> Task | None:
+def wrong_line(problem: Problem, marks: int, seeded: SeededRandom) -> BuiltItem | None:
     """Which line of a solution is the first wrong one, or that none is; None where the problem shows no mistake clearly.
 
     Args:
         problem: the problem.
         marks: full marks.
-        dice: the line and the mistake.
+        seeded: the line and the mistake.
     """
     right = lines_of(problem)
     places = [place for place, stage in enumerate(problem.stages) if _mistakes(problem, right, place)]
     if len(places) < 2 or len(problem.stages) < 3:
         return None
-    place = dice.pick([*places, -1])
-    lines = lines_of(problem, place, dice.pick(_mistakes(problem, right, place))) if place >= 0 else right
+    place = seeded.pick([*places, -1])
+    lines = lines_of(problem, place, seeded.pick(_mistakes(problem, right, place))) if place >= 0 else right
     names = [f"line {number}" for number in range(1, len(lines) + 1)]
     options = (*names, NO_LINE)
     answer = names[place] if place >= 0 else NO_LINE
@@ -55,8 +55,8 @@ def wrong_line(problem: Problem, marks: int, dice: Dice) -> Task | None:
     ]
     forms += [WrongForm("OVERSEEN", {ONE_PART: NO_LINE})] if place >= 0 else []
     part = Part(ONE_PART, "", AnswerKind.WRONG_LINE, "", options, Fraction(marks))
-    key = Key({ONE_PART: ChoiceTarget(Choices(options, aliases=aliases), answer)}, tuple(forms))
-    return Task((part,), key, {"problem": problem.given, "lines": numbered(lines)})
+    key = Key({ONE_PART: ChoiceChecker(Choices(options, aliases=aliases), answer)}, tuple(forms))
+    return BuiltItem((part,), key, {"problem": problem.given, "lines": numbered(lines)})
 
 
 def _mistakes(problem: Problem, right: tuple[Line, ...], place: int) -> list[str]:
@@ -72,18 +72,18 @@ def _mistakes(problem: Problem, right: tuple[Line, ...], place: int) -> list[str
     return found
 
 
-def step_order(problem: Problem, marks: int, dice: Dice) -> Task | None:
+def step_order(problem: Problem, marks: int, seeded: SeededRandom) -> BuiltItem | None:
     """The lines of a solution, told without numbers, in their order; None where they could come in another one too.
 
     Args:
         problem: the problem.
         marks: full marks.
-        dice: the order in which they are listed.
+        seeded: the order in which they are listed.
     """
     steps = tuple(stage.does for stage in problem.stages)
     if not order_is_settled(problem) or len(steps) < 3:
         return None
-    listed = dice.shuffled(steps)
+    listed = seeded.shuffled(steps)
     if listed == steps:
         return None
     choices = Choices(listed, letters=True)
@@ -91,17 +91,17 @@ def step_order(problem: Problem, marks: int, dice: Dice) -> Task | None:
     forms = (WrongForm("BACKWARD", {ONE_PART: steps[::-1]}),)
     part = Part(ONE_PART, "", AnswerKind.STEPS, "", choices.options, Fraction(marks))
     # Half of the ways to put three steps are one swap from the right one: there only the right one counts.
-    key = Key({ONE_PART: OrderTarget(choices, steps, marks if len(steps) > 3 else 1)}, forms)
-    return Task((part,), key, {"problem": problem.given, "list": labelled(choices.options)})
+    key = Key({ONE_PART: OrderChecker(choices, steps, marks if len(steps) > 3 else 1)}, forms)
+    return BuiltItem((part,), key, {"problem": problem.given, "list": labelled(choices.options)})
 
 
-def next_line(problem: Problem, marks: int, dice: Dice) -> Task | None:
+def next_line(problem: Problem, marks: int, seeded: SeededRandom) -> BuiltItem | None:
     """The value that the next line of a solution gives; None where no mistake in it would show.
 
     Args:
         problem: the problem.
         marks: full marks.
-        dice: how many lines are shown.
+        seeded: how many lines are shown.
     """
     lines, exact = lines_of(problem), exact_values(problem)
     # Whoever works exactly and whoever goes on with the rounded numbers shall have the same.
@@ -112,17 +112,17 @@ def next_line(problem: Problem, marks: int, dice: Dice) -> Task | None:
     ]
     if not places:
         return None
-    place = dice.pick(places)
+    place = seeded.pick(places)
     stage, right = problem.stages[place], lines[place].value
     shown = [numbered(lines[:place])] if place else []
     ask = "\n".join((*shown, f"- line {place + 1}: {stage.does}: …"))
-    target = NumberTarget(right, AnswerKind.DECIMAL, TOLERANCE, stage.unit)
+    checker = NumberChecker(right, AnswerKind.DECIMAL, TOLERANCE, stage.unit)
     forms = tuple(
         WrongForm(code, {ONE_PART: value}, _IN_A_LINE.get(code, ""))
         for code, value in _wrong_values(problem, lines, place).items()
     )
     part = Part(ONE_PART, stage.does, AnswerKind.NEXT_LINE, stage.unit, (), Fraction(marks))
-    return Task((part,), Key({ONE_PART: target}, forms), {"problem": problem.given, "lines": ask})
+    return BuiltItem((part,), Key({ONE_PART: checker}, forms), {"problem": problem.given, "lines": ask})
 
 
 def _wrong_values(problem: Problem, lines: tuple[Line, ...], place: int) -> dict[str, Fraction]:

@@ -9,14 +9,14 @@ from functools import lru_cache
 from itertools import combinations
 
 from gearkit.answers.draw_numbers.pool import Teeth
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import ONE_PART, AnswerKind
-from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
-from gearkit.answers.kinds.words import ChoiceTarget
+from gearkit.answers.kinds.words import ChoiceChecker
 from gearkit.answers.mistakes import mistake
 from gearkit.answers.reasoning.layout_rows import Row, Train, rows_of
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.answers.train_words import member_words
 from gearkit.explain.shafts import Merged
 from gearkit.solve import mobility
@@ -43,36 +43,36 @@ class Reasons:
     wrong: tuple[tuple[str, str], ...]
 
 
-def task_of(reasons: Reasons, marks: int, dice: Dice) -> Task | None:
+def task_of(reasons: Reasons, marks: int, seeded: SeededRandom) -> BuiltItem | None:
     """Return the question with at most four statements; None where fewer than three are at hand.
 
     Args:
         reasons: the result and its reason.
         marks: full marks.
-        dice: which statements, and their order.
+        seeded: which statements, and their order.
     """
     wrong = [(code, text) for code, text in dict.fromkeys(reasons.wrong) if text != reasons.right]
     # Of two statements with the same words the first counts.
     by_text = {text: code for code, text in reversed(wrong)}
-    chosen = dice.sample(tuple(sorted(by_text)), MOST_OFFERED - 1)
+    chosen = seeded.sample(tuple(sorted(by_text)), MOST_OFFERED - 1)
     if len(chosen) < 2:
         return None
-    choices = Choices(dice.shuffled((reasons.right, *chosen)), letters=True)
+    choices = Choices(seeded.shuffled((reasons.right, *chosen)), letters=True)
     forms = tuple(WrongForm(by_text[text], {ONE_PART: text}, mistake("NOTFOLLOW").sentence) for text in chosen)
     part = Part(ONE_PART, "", AnswerKind.REASON, "", choices.options, Fraction(marks))
-    key = Key({ONE_PART: ChoiceTarget(choices, reasons.right)}, forms)
-    return Task((part,), key, {"shown": reasons.shown, "list": labelled(choices.options)})
+    key = Key({ONE_PART: ChoiceChecker(choices, reasons.right)}, forms)
+    return BuiltItem((part,), key, {"shown": reasons.shown, "list": labelled(choices.options)})
 
 
-def why_a_set_does_what_it_does(train: Train, dice: Dice) -> Reasons | None:
+def why_a_set_does_what_it_does(train: Train, seeded: SeededRandom) -> Reasons | None:
     """Why a set turns as a block in a range, or carries no torque.
 
     Args:
         train: any layout.
-        dice: the range and the set.
+        seeded: the range and the set.
     """
     found = _about_sets(train)
-    return dice.pick(found) if found else None
+    return seeded.pick(found) if found else None
 
 
 @lru_cache(maxsize=64)
@@ -162,18 +162,18 @@ _SEEN = {
 }
 
 
-def why_a_combination_does_what_it_does(train: Train, dice: Dice) -> Reasons | None:
+def why_a_combination_does_what_it_does(train: Train, seeded: SeededRandom) -> Reasons | None:
     """Why a combination of elements drives, ties up or does neither.
 
     Args:
         train: any layout with elements that are not one-way clutches.
-        dice: the combination.
+        seeded: the combination.
     """
     found = _combinations(train)
     if len(found) < 2:
         return None
-    verdict = dice.pick(sorted(found))
-    applied = dice.pick(found[verdict])
+    verdict = seeded.pick(sorted(found))
+    applied = seeded.pick(found[verdict])
     wrong = tuple((_VERDICT_CODES[verdict], text) for other, text in _VERDICT_REASONS.items() if other is not verdict)
     return Reasons(f"With {listed(applied)} applied {_SEEN[verdict]}.", _VERDICT_REASONS[verdict], wrong)
 
@@ -191,15 +191,15 @@ def _combinations(train: Train) -> dict[Verdict, list[tuple[str, ...]]]:
     return found
 
 
-def why_a_stuck_element_shows(train: Train, dice: Dice) -> Reasons | None:
+def why_a_stuck_element_shows(train: Train, seeded: SeededRandom) -> Reasons | None:
     """Why a range goes wrong, or does not, while an element is stuck on or does not apply.
 
     Args:
         train: any layout; its one-way clutches are left out.
-        dice: the element, the fault and the range.
+        seeded: the element, the fault and the range.
     """
     found = _about_faults(train)
-    return dice.pick(found) if found else None
+    return seeded.pick(found) if found else None
 
 
 @lru_cache(maxsize=64)
@@ -258,23 +258,23 @@ def _of_faults(layout: Layout, row: Row, name: str) -> Iterator[Reasons]:
             )
 
 
-def why_a_set_does_not_go_together(teeth: Teeth, dice: Dice) -> Reasons | None:
+def why_a_set_does_not_go_together(teeth: Teeth, seeded: SeededRandom) -> Reasons | None:
     """Why a set with one number of planets or teeth changed does not go together.
 
     Args:
         teeth: a set that does go together.
-        dice: what is changed, and how.
+        seeded: what is changed, and how.
     """
     from gearkit.solve.teeth.assembly import assembly
 
-    what = dice.pick(("ring", "planets", "room"))
+    what = seeded.pick(("ring", "planets", "room"))
     sun, planet, ring, planets = teeth.sun, teeth.planet, teeth.ring, teeth.planets
     if what == "ring":
-        ring += dice.pick((1, 2, -1, -2)) * planets
+        ring += seeded.pick((1, 2, -1, -2)) * planets
     elif what == "planets":
-        planets = dice.pick((3, 4, 5, 6))
+        planets = seeded.pick((3, 4, 5, 6))
     else:
-        planets = dice.pick((5, 6, 7, 8))
+        planets = seeded.pick((5, 6, 7, 8))
     found = assembly(sun, planet, ring, planets)
     faults = [
         word
@@ -296,11 +296,11 @@ def why_a_set_does_not_go_together(teeth: Teeth, dice: Dice) -> Reasons | None:
     return Reasons(shown, said[fault], tuple((codes[word], text) for word, text in said.items() if word != fault))
 
 
-def why_a_ratio_is_as_it_is(dice: Dice) -> Reasons:
+def why_a_ratio_is_as_it_is(seeded: SeededRandom) -> Reasons:
     """Why one set makes the ratio that it makes: which member is driven, held or free.
 
     Args:
-        dice: the case and the member.
+        seeded: the case and the member.
     """
     cases = (
         ("sun", "ring", "carrier"),
@@ -310,7 +310,7 @@ def why_a_ratio_is_as_it_is(dice: Dice) -> Reasons:
         ("sun", "carrier", "ring"),
         ("ring", "carrier", "sun"),
     )
-    drive, hold, out = dice.pick(cases)
+    drive, hold, out = seeded.pick(cases)
     shown = {
         "carrier_out": "turns in the same sense as the input, and slower",
         "carrier_in": "turns in the same sense as the input, and faster",

@@ -6,24 +6,24 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from gearkit.answers.draw_numbers import pool
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import Item
 from gearkit.answers.reasoning import layout_problems, one_set_problems, questions, reasons, sketches
 from gearkit.answers.reasoning.layout_rows import Row, Train, rows_of
 from gearkit.answers.reasoning.reasons import Reasons
 from gearkit.answers.reasoning.worked import Problem
 from gearkit.answers.rules.any_layout import layout_in
-from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import driving_ranges
 
-_OF_ONE_SET: dict[str, Callable[[Dice], Problem | None]] = {
+_OF_ONE_SET: dict[str, Callable[[SeededRandom], Problem | None]] = {
     "third speed": one_set_problems.third_speed,
     "ratio of a case": one_set_problems.ratio_of_a_case,
     "gap of planets": one_set_problems.gap_of_planets,
     "efficiency of a set": one_set_problems.efficiency_of_a_set,
     "slip in percent": one_set_problems.slip_in_percent,
 }
-_REASONS: dict[str, Callable[[Train, Dice], Reasons | None]] = {
+_REASONS: dict[str, Callable[[Train, SeededRandom], Reasons | None]] = {
     "set": reasons.why_a_set_does_what_it_does,
     "combination": reasons.why_a_combination_does_what_it_does,
     "stuck element": reasons.why_a_stuck_element_shows,
@@ -33,7 +33,7 @@ PROBLEMS = (*_OF_ONE_SET, *layout_problems.OF_A_LAYOUT)
 _TRIES = 6
 
 
-def _train(item: Item, facts: Facts) -> Train | None:
+def _train(item: Item, facts: DrawnValues) -> Train | None:
     """The drawn layout, or the one whose text stands after the first line of the item's option."""
     text = item.option.partition("\n")[2]
     if text:
@@ -52,18 +52,20 @@ def _as_given(text: str) -> Train:
     return Train(layout, rows_of(layout), layout)
 
 
-def _problem(item: Item, facts: Facts, dice: Dice) -> Problem | None:
+def _problem(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Problem | None:
     name, train = item.option.partition("\n")[0], _train(item, facts)
     if name in _OF_ONE_SET:
-        return _OF_ONE_SET[name](dice)
-    return layout_problems.OF_A_LAYOUT[name](train, dice) if train is not None else None
+        return _OF_ONE_SET[name](seeded)
+    return layout_problems.OF_A_LAYOUT[name](train, seeded) if train is not None else None
 
 
-def _about_a_problem(ask: Callable[[Problem, int, Dice], Task | None]) -> Callable[[Item, Facts, Dice], Task | None]:
-    def rule(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def _about_a_problem(
+    ask: Callable[[Problem, int, SeededRandom], BuiltItem | None],
+) -> Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]:
+    def rule(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
         for _ in range(_TRIES):
-            problem = _problem(item, facts, dice)
-            task = ask(problem, item.marks, dice) if problem is not None else None
+            problem = _problem(item, facts, seeded)
+            task = ask(problem, item.marks, seeded) if problem is not None else None
             if task is not None and task.is_clear(questions.TOLERANCE):
                 return task
         return None
@@ -71,42 +73,42 @@ def _about_a_problem(ask: Callable[[Problem, int, Dice], Task | None]) -> Callab
     return rule
 
 
-def reason(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def reason(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which statement explains what is shown.
 
     Args:
         item: its option names what is shown.
         facts: the drawn layout, where there is one.
-        dice: what is shown, and which statements.
+        seeded: what is shown, and which statements.
     """
     name, train = item.option.partition("\n")[0], _train(item, facts)
     for _ in range(_TRIES):
         if name == "assembly":
-            found = reasons.why_a_set_does_not_go_together(dice.pick(pool.pool()), dice)
+            found = reasons.why_a_set_does_not_go_together(seeded.pick(pool.pool()), seeded)
         elif name == "case":
-            found = reasons.why_a_ratio_is_as_it_is(dice)
+            found = reasons.why_a_ratio_is_as_it_is(seeded)
         else:
-            found = _REASONS[name](train, dice) if train is not None else None
-        task = reasons.task_of(found, item.marks, dice) if found is not None else None
+            found = _REASONS[name](train, seeded) if train is not None else None
+        task = reasons.task_of(found, item.marks, seeded) if found is not None else None
         if task is not None:
             return task
     return None
 
 
-def picture(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def picture(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which of four pictures shows what is asked.
 
     Args:
         item: its option names the kind of picture.
         facts: the drawn layout, where there is one.
-        dice: what is asked, and the order of the pictures.
+        seeded: what is asked, and the order of the pictures.
     """
     kind, train = item.option.partition("\n")[0], _train(item, facts)
-    found = (sketches.task_of(kind, train, item.marks, dice) for _ in range(_TRIES))
+    found = (sketches.task_of(kind, train, item.marks, seeded) for _ in range(_TRIES))
     return next((task for task in found if task is not None), None)
 
 
-RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {
     "wrong_line": _about_a_problem(questions.wrong_line),
     "step_order": _about_a_problem(questions.step_order),
     "next_line": _about_a_problem(questions.next_line),

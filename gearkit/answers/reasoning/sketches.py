@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.answers.draw_numbers import pool
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import ONE_PART, AnswerKind
-from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
-from gearkit.answers.kinds.words import ChoiceTarget
+from gearkit.answers.kinds.words import ChoiceChecker
 from gearkit.answers.reasoning.layout_rows import Train
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.answers.train_words import member_words
 from gearkit.solve.speeds import speeds
 from gearkit.words.terms import MEMBERS, PinionKind
@@ -100,42 +100,44 @@ def _read(number: Fraction) -> str:
     return f"{float(number):.2f}".rstrip("0").rstrip(".")
 
 
-def task_of(kind: str, train: Train | None, marks: int, dice: Dice) -> Task | None:
+def task_of(kind: str, train: Train | None, marks: int, seeded: SeededRandom) -> BuiltItem | None:
     """Return a question with four pictures; None where the draw does not serve.
 
     Args:
         kind: "two speeds", "case", "range" (levers) or "stick".
         train: for "range".
         marks: full marks.
-        dice: what is asked.
+        seeded: what is asked.
     """
-    found = _stick(dice) if kind == "stick" else _lever(kind, train, dice)
+    found = _stick(seeded) if kind == "stick" else _lever(kind, train, seeded)
     if found is None:
         return None
     shown, right, wrong = found
-    chosen = dict(dice.sample(tuple(wrong.items()), _OFFERED - 1))
+    chosen = dict(seeded.sample(tuple(wrong.items()), _OFFERED - 1))
     if len(chosen) < _OFFERED - 1:
         return None
-    sketches = dice.shuffled((right, *chosen))
+    sketches = seeded.shuffled((right, *chosen))
     choices = Choices(tuple(one.words for one in sketches), letters=True)
     if len(set(choices.options)) < _OFFERED:
         return None
     said = _HELD if kind == "stick" else _LEVER
     forms = tuple(WrongForm(code, {ONE_PART: one.words}, said[code]) for one, code in chosen.items())
     part = Part(ONE_PART, "", AnswerKind.PICTURE, "", choices.options, Fraction(marks), sketches)
-    return Task(
-        (part,), Key({ONE_PART: ChoiceTarget(choices, right.words)}, forms), {"shown": shown, "list": labelled(choices.options)}
+    return BuiltItem(
+        (part,),
+        Key({ONE_PART: ChoiceChecker(choices, right.words)}, forms),
+        {"shown": shown, "list": labelled(choices.options)},
     )
 
 
 _Found = tuple[str, Sketch, dict[Sketch, str]]
 
 
-def _lever(kind: str, train: Train | None, dice: Dice) -> _Found | None:
+def _lever(kind: str, train: Train | None, seeded: SeededRandom) -> _Found | None:
     if kind == "range":
-        drawn = _set_in_a_range(train, dice) if train is not None else None
+        drawn = _set_in_a_range(train, seeded) if train is not None else None
     else:
-        drawn = _two_speeds(dice) if kind == "two speeds" else _case(dice)
+        drawn = _two_speeds(seeded) if kind == "two speeds" else _case(seeded)
     if drawn is None:
         return None
     shown, place, sun, ring = drawn
@@ -171,10 +173,10 @@ def _without(place: Fraction, sun: Fraction, ring: Fraction) -> tuple[Fraction, 
     return (sun, -sun * (1 - place) / place) if sun else (-ring * place / (1 - place) if place != 1 else ring, ring)
 
 
-def _two_speeds(dice: Dice) -> tuple[str, Fraction, Fraction, Fraction] | None:
-    teeth = dice.pick(pool.pool())
+def _two_speeds(seeded: SeededRandom) -> tuple[str, Fraction, Fraction, Fraction] | None:
+    teeth = seeded.pick(pool.pool())
     place = Fraction(teeth.ring, teeth.sun + teeth.ring)
-    sun, ring = Fraction(100 * (5 + dice.below(16))), Fraction(100 * (2 + dice.below(12)) * (1 - 2 * dice.below(2)))
+    sun, ring = Fraction(100 * (5 + seeded.below(16))), Fraction(100 * (2 + seeded.below(12)) * (1 - 2 * seeded.below(2)))
     return (
         f"A set has $S = {teeth.sun}$ and $R = {teeth.ring}$. The sun turns at {sun} r/min, the ring at {_minus(ring)} r/min.",
         place,
@@ -187,10 +189,10 @@ def _minus(number: Fraction) -> str:
     return str(number).replace("-", "\u2212")
 
 
-def _case(dice: Dice) -> tuple[str, Fraction, Fraction, Fraction] | None:
-    teeth = dice.pick(pool.pool())
+def _case(seeded: SeededRandom) -> tuple[str, Fraction, Fraction, Fraction] | None:
+    teeth = seeded.pick(pool.pool())
     place = Fraction(teeth.ring, teeth.sun + teeth.ring)
-    drive, hold = dice.pick(
+    drive, hold = seeded.pick(
         (("sun", "ring"), ("ring", "sun"), ("sun", "carrier"), ("ring", "carrier"), ("carrier", "ring"), ("carrier", "sun"))
     )
     one = Fraction(1)
@@ -211,11 +213,11 @@ def _case(dice: Dice) -> tuple[str, Fraction, Fraction, Fraction] | None:
     )
 
 
-def _set_in_a_range(train: Train, dice: Dice) -> tuple[str, Fraction, Fraction, Fraction] | None:
+def _set_in_a_range(train: Train, seeded: SeededRandom) -> tuple[str, Fraction, Fraction, Fraction] | None:
     """A set of a range whose three members turn at three speeds."""
     if not train.rows:
         return None
-    row, pset = dice.pick(train.rows), dice.pick(train.layout.sets)
+    row, pset = seeded.pick(train.rows), seeded.pick(train.layout.sets)
     turning = speeds(train.layout, row.engaged).members
     sun, carrier, ring = (turning[f"{pset.name}.{member}"] for member in MEMBERS)
     if pset.pinions is not PinionKind.SINGLE or sun is None or carrier is None or ring is None or len({sun, carrier, ring}) < 3:
@@ -241,8 +243,8 @@ _GOALS = {
 }
 
 
-def _stick(dice: Dice) -> _Found:
-    case = dice.pick(tuple(_GOALS))
+def _stick(seeded: SeededRandom) -> _Found:
+    case = seeded.pick(tuple(_GOALS))
     wrong: dict[Sketch, str] = {}
     for other in _GOALS:
         if other == case:

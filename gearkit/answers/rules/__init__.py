@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import Item
 from gearkit.answers.reasoning import rules as reasoning
 from gearkit.answers.rules import any_layout, charts, faults, loads, members, pairs, plain, shifts, workshop
-from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 
-Rule = Callable[[Item, Facts, Dice], Task | None]
+Rule = Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]
 
 _RULES: dict[str, Rule] = {
     name: rule
@@ -23,7 +23,7 @@ _RULES: dict[str, Rule] = {
 }
 
 
-def build(item: Item, facts: Facts, dice: Dice, *, handed_out: bool = False) -> Task | None:
+def build(item: Item, facts: DrawnValues, seeded: SeededRandom, *, handed_out: bool = False) -> BuiltItem | None:
     """Return the task that an item makes of drawn numbers, or None where the draw does not serve.
 
     It does not serve either where a named wrong answer comes near the right one.
@@ -31,19 +31,19 @@ def build(item: Item, facts: Facts, dice: Dice, *, handed_out: bool = False) -> 
     Args:
         item: the item.
         facts: what was drawn.
-        dice: for what the rule itself draws.
+        seeded: for what the rule itself draws.
         handed_out: the draw has been handed out, so it serves even where a wrong answer is nearer than a new draw's may be.
     """
     if item.draw.train:
         # Lessons never need the families, and loading them takes its time.
         from gearkit.answers.families import task_of
 
-        made = task_of(item, facts, dice)
+        made = task_of(item, facts, seeded)
         return made if made is not None and (handed_out or made.is_clear(item.tolerance)) else None
     item = item.asked(facts.values)
     if not item.rule:
         return plain.build(item, facts, handed_out=handed_out)
-    task = _RULES[item.rule](item, facts, dice)
+    task = _RULES[item.rule](item, facts, seeded)
     return task if task is not None and (handed_out or task.is_clear(item.tolerance)) else None
 
 
@@ -52,4 +52,4 @@ def rule_names() -> tuple[str, ...]:
     return tuple(_RULES)
 
 
-__all__ = ["Facts", "Task", "build", "rule_names"]
+__all__ = ["BuiltItem", "DrawnValues", "build", "rule_names"]

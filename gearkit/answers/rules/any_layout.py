@@ -6,12 +6,12 @@ from collections.abc import Callable
 from fractions import Fraction
 from functools import lru_cache
 
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import AnswerKind, Item
-from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
-from gearkit.answers.kinds.words import ChoiceTarget, SeveralTarget
-from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import signed
 from gearkit.solve import ratios
 from gearkit.solve.mobility import Mobility
@@ -40,31 +40,31 @@ def _judged(text: str) -> tuple[tuple[tuple[str, ...], Mobility], ...]:
     return tuple(ratios.combinations(layout_in(text), range(1, MOST_APPLIED + 1)))
 
 
-def states(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Return what up to six combinations of applied elements do; one of each verdict that the layout has is among them.
 
     Args:
         item: the item; its option is the layout's text.
         facts: not used.
-        dice: which combinations.
+        seeded: which combinations.
     """
     by_verdict: dict[Verdict, list[tuple[tuple[str, ...], Mobility]]] = {}
     for applied, found in _judged(item.option):
         by_verdict.setdefault(found.verdict, []).append((applied, found))
-    chosen = [dice.pick(found) for found in by_verdict.values()]
+    chosen = [seeded.pick(found) for found in by_verdict.values()]
     spare = [one for found in by_verdict.values() for one in found if one not in chosen]
-    rows = dice.shuffled([*chosen, *dice.shuffled(spare)][:ASKED])
+    rows = seeded.shuffled([*chosen, *seeded.shuffled(spare)][:ASKED])
     choices = Choices(STATES, aliases={"locked": "tie-up", "a range": "range"})
-    parts, targets, forms = [], {}, []
+    parts, checkers, forms = [], {}, []
     for number, (applied, found) in enumerate(rows, start=1):
         name = f"row_{number}"
         parts.append(Part(name, f"{', '.join(applied)} applied", AnswerKind.CHOICE, "", STATES))
-        targets[name] = ChoiceTarget(choices, str(found.verdict))
+        checkers[name] = ChoiceChecker(choices, str(found.verdict))
         if found.verdict is Verdict.RANGE and found.redundant:
             forms.append(WrongForm("COUNT", {name: str(Verdict.TIE_UP)}))
         elif found.verdict is Verdict.NEUTRAL:
             forms.append(WrongForm("LOCKFREE", {name: str(Verdict.RANGE)}))
-    return Task(tuple(parts), Key(targets, tuple(forms)))
+    return BuiltItem(tuple(parts), Key(checkers, tuple(forms)))
 
 
 def rows_of_states(text: str) -> int:
@@ -99,22 +99,22 @@ def _same_ratio(text: str) -> dict[tuple[int, Fraction], tuple[frozenset[str], .
     return {key: tuple(value) for key, value in found.items()}
 
 
-def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def chart(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Return the elements applied in each range, with the ratios given; any combination that gives the ratio is right.
 
     Args:
         item: the item; its option is the layout's text.
         facts: not used.
-        dice: not used.
+        seeded: not used.
     """
     layout = layout_in(item.option)
     names = tuple(element.name for element in layout.elements)
     choices, same = Choices(names), _same_ratio(item.option)
-    parts, targets = [], {}
+    parts, checkers = [], {}
     for place, (range_name, applied, ratio) in enumerate(_driving(item.option), start=1):
         part, own = f"row_{place}", frozenset(applied)
         others = tuple(one for one in same.get((len(applied), ratio), ()) if one != own)
-        targets[part] = SeveralTarget(
+        checkers[part] = SeveralChecker(
             choices,
             (own, *others),
             scoring="all",
@@ -132,10 +132,13 @@ def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
     brakes = frozenset(element.name for element in layout.elements if HOUSING in element.between)
     forms = [
         WrongForm("ROLE", {part: brakes})
-        for part, target in targets.items()
-        if len(brakes) >= 2 and brakes not in target.accepted
+        for part, checker in checkers.items()
+        if len(brakes) >= 2 and brakes not in checker.accepted
     ]
-    return Task(tuple(parts), Key(targets, tuple(forms)))
+    return BuiltItem(tuple(parts), Key(checkers, tuple(forms)))
 
 
-RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {"layout_states": states, "layout_chart": chart}
+RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {
+    "layout_states": states,
+    "layout_chart": chart,
+}

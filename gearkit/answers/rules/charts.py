@@ -6,13 +6,13 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from gearkit.answers.draw_numbers.pool import layout_named
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation
-from gearkit.answers.judge.targets import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
-from gearkit.answers.kinds.words import ChoiceTarget, SeveralTarget
-from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import Row, driving_ranges, elements, pairs_with_ratio, signed, verdicts
 from gearkit.answers.train_words import member_words
 from gearkit.solve import mobility
@@ -34,7 +34,7 @@ _STATES = tuple(
 )
 
 
-def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def chart(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The elements applied in each range, rows listed with their ratios.
 
     Any combination of as many elements that really gives the ratio is right; the remark names the one reason for the
@@ -43,7 +43,7 @@ def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
     Args:
         item: the item.
         facts: the drawn layout.
-        dice: not used.
+        seeded: not used.
     """
     layout, names = layout_named(facts.layout_name), elements(facts.layout_name)
     rows = [row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name != "1L"]
@@ -51,11 +51,11 @@ def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
     for pair, ratio in pairs_with_ratio(facts, len(rows[0].engaged)):
         by_ratio.setdefault(ratio, []).append(pair)
     choices = Choices(names)
-    parts, targets, forms = [], {}, []
+    parts, checkers, forms = [], {}, []
     for place, row in enumerate(rows):
         part = f"range_{row.name}"
         accepted = (row.engaged, *(pair for pair in by_ratio[row.ratio] if pair != row.engaged))
-        targets[part] = SeveralTarget(
+        checkers[part] = SeveralChecker(
             choices,
             accepted,
             scoring="all",
@@ -66,23 +66,23 @@ def chart(item: Item, facts: Facts, dice: Dice) -> Task | None:
         parts.append(Part(part, f"{row.name} ({signed(row.ratio)})", AnswerKind.MULTIPLE_CHOICE, "", names))
         if place:
             forms.append(_copied_row(item, part, rows[place - 1]))
-    return Task(tuple(parts), Key(targets, (*_roles_mixed(item, layout, targets), *forms)))
+    return BuiltItem(tuple(parts), Key(checkers, (*_roles_mixed(item, layout, checkers), *forms)))
 
 
 def _copied_row(item: Item, part: str, above: Row) -> WrongForm:
     """The row above once more; "this row repeats the one above" is true where that one is right."""
-    sentence = next((slip.sentence for slip in item.slips if slip.code == "ONERANGE"), "")
+    sentence = next((named.sentence for named in item.named_mistakes if named.code == "ONERANGE"), "")
     return WrongForm("ONERANGE", {part: above.engaged}, sentence, needs=(Claim(f"range_{above.name}", Relation.RIGHT),))
 
 
-def _roles_mixed(item: Item, layout: Layout, targets: dict[str, SeveralTarget]) -> list[WrongForm]:
+def _roles_mixed(item: Item, layout: Layout, checkers: dict[str, SeveralChecker]) -> list[WrongForm]:
     """Two brakes and no clutch to the input: nothing would drive the train."""
-    sentence = next((slip.sentence for slip in item.slips if slip.code == "ROLE"), "")
+    sentence = next((named.sentence for named in item.named_mistakes if named.code == "ROLE"), "")
     brakes = frozenset(element.name for element in layout.elements if element.kind is ElementKind.BRAKE)
     return [
         WrongForm("ROLE", {part: brakes}, sentence)
-        for part, target in targets.items()
-        if brakes not in target.accepted and len(brakes) >= 2
+        for part, checker in checkers.items()
+        if brakes not in checker.accepted and len(brakes) >= 2
     ]
 
 
@@ -99,13 +99,13 @@ def role_of(element: Element) -> str:
     return ROLES[0] if INPUT in element.between else ROLES[1]
 
 
-def roles(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def roles(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """What each element of the layout does.
 
     Args:
         item: the item.
         facts: the drawn layout.
-        dice: not used.
+        seeded: not used.
     """
     layout = layout_named(facts.layout_name)
     choices = Choices(ROLES, aliases=_ROLE_WORDS)
@@ -116,27 +116,27 @@ def roles(item: Item, facts: Facts, dice: Dice) -> Task | None:
         )
         for element in layout.elements
     )
-    sentences = {slip.code: slip.sentence for slip in item.slips}
+    sentences = {named.code: named.sentence for named in item.named_mistakes}
     forms = [WrongForm("OWC", {name: ROLES[2]}, sentences["OWC"]) for name, role in right.items() if role == ROLES[3]]
     forms += [WrongForm("ROLE", {name: ROLES[1]}, sentences["ROLE"]) for name, role in right.items() if role == ROLES[2]]
-    targets = {name: ChoiceTarget(choices, role) for name, role in right.items()}
-    return Task(parts, Key(targets, tuple(forms)))
+    checkers = {name: ChoiceChecker(choices, role) for name, role in right.items()}
+    return BuiltItem(parts, Key(checkers, tuple(forms)))
 
 
-def role_groups(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def role_groups(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which elements of the layout join to the input, hold to the housing both ways, hold one way only.
 
     Args:
         item: the item.
         facts: the drawn layout; it has no element that joins two members.
-        dice: not used.
+        seeded: not used.
     """
     layout = layout_named(facts.layout_name)
     roles = {element.name: role_of(element) for element in layout.elements}
     names = tuple(roles)
     groups = {"to_input": ROLES[0], "to_housing": ROLES[2], "one_way": ROLES[3]}
     right = {part: frozenset(name for name, role in roles.items() if role == wanted) for part, wanted in groups.items()}
-    sentences = {slip.code: slip.sentence for slip in item.slips}
+    sentences = {named.code: named.sentence for named in item.named_mistakes}
     forms = (
         WrongForm("OWC", {"to_housing": right["to_housing"] | right["one_way"]}, sentences["OWC"]),
         WrongForm("ROLE", {"to_input": right["to_housing"], "to_housing": right["to_input"]}, sentences["ROLE"]),
@@ -146,9 +146,9 @@ def role_groups(item: Item, facts: Facts, dice: Dice) -> Task | None:
         Part(part, role, AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks, len(groups)))
         for part, role in groups.items()
     )
-    targets = {part: SeveralTarget(choices, (found,), clean=Fraction(1, 2)) for part, found in right.items()}
+    checkers = {part: SeveralChecker(choices, (found,), clean=Fraction(1, 2)) for part, found in right.items()}
     (one,) = right["one_way"]
-    return Task(parts, Key(targets, forms), {"one_way": f"(In a drawing {one} has an arrow.)"})
+    return BuiltItem(parts, Key(checkers, forms), {"one_way": f"(In a drawing {one} has an arrow.)"})
 
 
 def _between(element: Element) -> str:
@@ -157,7 +157,7 @@ def _between(element: Element) -> str:
     )
 
 
-def states(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """What six combinations of applied elements do.
 
     At least one of each verdict that the layout has is among them, and always one in which three elements agree.
@@ -165,7 +165,7 @@ def states(item: Item, facts: Facts, dice: Dice) -> Task | None:
     Args:
         item: the item.
         facts: the drawn layout.
-        dice: which combinations.
+        seeded: which combinations.
     """
     layout = facts.train
     by_verdict: dict[Verdict, list[frozenset[str]]] = {}
@@ -174,14 +174,14 @@ def states(item: Item, facts: Facts, dice: Dice) -> Task | None:
         by_verdict.setdefault(verdict, []).append(combination)
         if verdict is Verdict.RANGE and len(combination) == 3:
             agreeing.append(combination)
-    chosen = [dice.pick(agreeing), *(dice.pick(found) for found in by_verdict.values())]
+    chosen = [seeded.pick(agreeing), *(seeded.pick(found) for found in by_verdict.values())]
     spare = [pair for found in by_verdict.values() for pair in found if pair not in chosen]
-    chosen = list(dict.fromkeys([*chosen, *dice.shuffled(spare)]))[:6]
+    chosen = list(dict.fromkeys([*chosen, *seeded.shuffled(spare)]))[:6]
     # Parts have names that are the same for everybody, so that a sheet's cell can be written before the draw.
-    rows = {f"row_{number}": pair for number, pair in enumerate(dice.shuffled(chosen), start=1)}
+    rows = {f"row_{number}": pair for number, pair in enumerate(seeded.shuffled(chosen), start=1)}
     right = {name: str(mobility.assess(layout, pair).verdict) for name, pair in rows.items()}
     choices = Choices(_STATES, aliases={"direct": "range", "locked": "tie-up", "a range": "range"})
-    sentences = {slip.code: slip.sentence for slip in item.slips}
+    sentences = {named.code: named.sentence for named in item.named_mistakes}
     forms = [
         WrongForm("COUNT", {name: "tie-up"}, sentences["COUNT"])
         for name, state in right.items()
@@ -193,11 +193,11 @@ def states(item: Item, facts: Facts, dice: Dice) -> Task | None:
         if len(rows[name]) == 1 and state == "neutral"
     ]
     parts = tuple(Part(name, ", ".join(sorted(pair)), AnswerKind.CHOICE, "", _STATES) for name, pair in rows.items())
-    targets = {name: ChoiceTarget(choices, state) for name, state in right.items()}
-    return Task(parts, Key(targets, tuple(forms)))
+    checkers = {name: ChoiceChecker(choices, state) for name, state in right.items()}
+    return BuiltItem(parts, Key(checkers, tuple(forms)))
 
 
-RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {
     "chart": chart,
     "roles": roles,
     "role_groups": role_groups,

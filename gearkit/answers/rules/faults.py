@@ -10,14 +10,14 @@ from typing import Any
 
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.draw_numbers.pool import layout_named, plain_name
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation
-from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
-from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import ChoiceTarget, SeveralTarget
-from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import Row, chart_of, driving_ranges, elements, signed
 from gearkit.solve import mobility
 from gearkit.train.layout import Layout
@@ -78,21 +78,21 @@ def signatures(name: str) -> tuple[tuple[Fault, tuple[str, ...]], ...]:
     return tuple((fault, tuple(symptom(layout, fault, row.engaged, row.ratio) for row in rows)) for fault in faults)
 
 
-def _chosen(facts: Facts) -> str:
+def _chosen(facts: DrawnValues) -> str:
     return elements(facts.layout_name)[int(facts.values["el"]) - 1]
 
 
-def _words(facts: Facts, ratios: bool = False, **more: str) -> dict[str, str]:
+def _words(facts: DrawnValues, ratios: bool = False, **more: str) -> dict[str, str]:
     return {"name": plain_name(facts.layout_name), "chart": chart_of(facts, ratios), **more}
 
 
-def lost_ranges(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def lost_ranges(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which ranges are lost when an element does not apply.
 
     Args:
         item: the item.
         facts: the drawn layout and the number of the element.
-        dice: not used.
+        seeded: not used.
     """
     element = _chosen(facts)
     rows = driving_ranges(facts.layout_name, facts.teeth)
@@ -101,21 +101,21 @@ def lost_ranges(item: Item, facts: Facts, dice: Dice) -> Task | None:
     lost = frozenset(name for name, found in zip(names, shows, strict=True) if found != RIGHT)
     if len(lost) < 2:
         return None
-    sentences = {slip.code: slip.sentence for slip in item.slips}
+    sentences = {named.code: named.sentence for named in item.named_mistakes}
     forms = [WrongForm("ONERANGE", {ONE_PART: frozenset({name})}, sentences["ONERANGE"]) for name in sorted(lost)]
     forms.append(WrongForm("ROLE", {ONE_PART: frozenset(names) - lost}, sentences["ROLE"]))
     part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
-    key = Key({ONE_PART: SeveralTarget(Choices(names), (lost,))}, tuple(forms))
-    return Task((part,), key, _words(facts, element=element))
+    key = Key({ONE_PART: SeveralChecker(Choices(names), (lost,))}, tuple(forms))
+    return BuiltItem((part,), key, _words(facts, element=element))
 
 
-def stuck_on(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def stuck_on(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """What every commanded range gives while an element is stuck on.
 
     Args:
         item: the item.
         facts: the drawn layout and the number of the element.
-        dice: not used.
+        seeded: not used.
     """
     fault = Fault(_chosen(facts), MODES[1])
     words = {RIGHT: _GRID[0], BINDS: _GRID[1], OTHER: _GRID[2]}
@@ -128,24 +128,24 @@ def stuck_on(item: Item, facts: Facts, dice: Dice) -> Task | None:
         right[f"range_{row.name}"] = words[shows]
         if shows == RIGHT and fault.element not in row.engaged:
             repeats.append(f"range_{row.name}")
-    sentences = {slip.code: slip.sentence for slip in item.slips}
+    sentences = {named.code: named.sentence for named in item.named_mistakes}
     tied = {name: _GRID[2] for name, state in right.items() if state == _GRID[1]}
     forms = [WrongForm("SLIPTIE", tied, sentences["SLIPTIE"])] if tied else []
     forms += [WrongForm("COUNT", {name: _GRID[1]}, sentences["COUNT"]) for name in repeats]
     choices = Choices(_GRID, aliases={"binds": _GRID[1], "locked": _GRID[1], "slip": _GRID[2], "same": _GRID[0]})
     marks = Fraction(item.marks, len(right))
     parts = tuple(Part(name, name.removeprefix("range_"), AnswerKind.CHOICE, "", _GRID, marks) for name in right)
-    key = Key({name: ChoiceTarget(choices, state) for name, state in right.items()}, tuple(forms))
-    return Task(parts, key, _words(facts, element=fault.element))
+    key = Key({name: ChoiceChecker(choices, state) for name, state in right.items()}, tuple(forms))
+    return BuiltItem(parts, key, _words(facts, element=fault.element))
 
 
-def unchanged_by_stuck(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def unchanged_by_stuck(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which commanded ranges still give their ratio while an element is stuck on.
 
     Args:
         item: the item.
         facts: the drawn layout and the number of the element.
-        dice: not used.
+        seeded: not used.
     """
     fault = Fault(_chosen(facts), MODES[1])
     rows = driving_ranges(facts.layout_name, facts.teeth)
@@ -156,40 +156,42 @@ def unchanged_by_stuck(item: Item, facts: Facts, dice: Dice) -> Task | None:
         return None
     wrong = {"SLIPTIE": frozenset(names), "CMD": frozenset(row.name for row in rows if fault.element not in row.engaged)}
     forms = tuple(
-        WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips if wrong[slip.code] != right
+        WrongForm(named.code, {ONE_PART: wrong[named.code]}, named.sentence)
+        for named in item.named_mistakes
+        if wrong[named.code] != right
     )
     part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
-    key = Key({ONE_PART: SeveralTarget(Choices(names), (right,), clean=_CLEAN)}, forms)
-    return Task((part,), key, _words(facts, element=fault.element))
+    key = Key({ONE_PART: SeveralChecker(Choices(names), (right,), clean=_CLEAN)}, forms)
+    return BuiltItem((part,), key, _words(facts, element=fault.element))
 
 
-def actual_range(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def actual_range(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which range really runs, from two speed readings, and which element is missing and which one extra.
 
     Args:
         item: the item.
         facts: the drawn layout and the input speed.
-        dice: which range is commanded and which one runs.
+        seeded: which range is commanded and which one runs.
     """
     rows = [row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name.isdigit()]
-    commanded = dice.pick(rows)
+    commanded = seeded.pick(rows)
     others = [row for row in rows if len(row.engaged - commanded.engaged) == 1 == len(commanded.engaged - row.engaged)]
-    actual = dice.pick(others)
+    actual = seeded.pick(others)
     speed = facts.values["n"]
     output = Fraction(round(10 * speed / actual.ratio), 10)
     upside_down = min(rows, key=lambda row: abs(row.ratio - output / speed)).name
     names, letters = tuple(row.name for row in rows), elements(facts.layout_name)
     (missing,), (extra,) = commanded.engaged - actual.engaged, actual.engaged - commanded.engaged
-    targets: dict[str, Target] = {
-        "actual": ChoiceTarget(Choices(names), actual.name),
-        "missing": ChoiceTarget(Choices(letters), missing),
-        "extra": ChoiceTarget(Choices(letters), extra),
+    checkers: dict[str, Checker] = {
+        "actual": ChoiceChecker(Choices(names), actual.name),
+        "missing": ChoiceChecker(Choices(letters), missing),
+        "extra": ChoiceChecker(Choices(letters), extra),
     }
     wrong = {"CMD": commanded.name, "RECIP": upside_down}
     forms = tuple(
-        WrongForm(slip.code, {"actual": wrong[slip.code]}, slip.sentence)
-        for slip in item.slips
-        if wrong[slip.code] != actual.name
+        WrongForm(named.code, {"actual": wrong[named.code]}, named.sentence)
+        for named in item.named_mistakes
+        if wrong[named.code] != actual.name
     )
     parts = (
         Part("actual", "range that really runs", AnswerKind.CHOICE, "", names, Fraction(2)),
@@ -198,7 +200,7 @@ def actual_range(item: Item, facts: Facts, dice: Dice) -> Task | None:
     )
     words = _words(facts, ratios=True, commanded=commanded.name, o=f"{float(output):.1f}")
     follows = {name: partial(_exchanged, rows, commanded, name == "extra") for name in ("missing", "extra")}
-    return Task(parts, Key(targets, forms, follows=follows), words)
+    return BuiltItem(parts, Key(checkers, forms, follows=follows), words)
 
 
 def _exchanged(rows: list[Row], commanded: Row, comes: bool, given: Mapping[str, Any]) -> str | None:
@@ -208,13 +210,13 @@ def _exchanged(rows: list[Row], commanded: Row, comes: bool, given: Mapping[str,
     return next(iter(changed)) if len(changed) == 1 else None
 
 
-def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def single_fault(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The one fault that explains a whole table of readings.
 
     Args:
         item: the item.
         facts: the drawn layout, the number of the element and the mode.
-        dice: not used.
+        seeded: not used.
     """
     rows = driving_ranges(facts.layout_name, facts.teeth)
     fault = Fault(_chosen(facts), MODES[int(facts.values["mode"])])
@@ -224,14 +226,14 @@ def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
         return None
     first_bad = next(place for place, found in enumerate(shows) if found != RIGHT)
     suspects = [other for other, found in known if found[first_bad] == shows[first_bad] and other.element != fault.element]
-    sentences = {slip.code: slip.sentence for slip in item.slips}
+    sentences = {named.code: named.sentence for named in item.named_mistakes}
     forms = [WrongForm("CMD", {"element": one.element, "mode": one.mode}, sentences["CMD"], together=True) for one in suspects]
     other_mode = MODES[1 - MODES.index(fault.mode)]
     forms.append(WrongForm("SLIPTIE", {"mode": other_mode}, sentences["SLIPTIE"], needs=(Claim("element", Relation.RIGHT),)))
     letters = elements(facts.layout_name)
-    targets: dict[str, Target] = {
-        "element": ChoiceTarget(Choices(letters), fault.element),
-        "mode": ChoiceTarget(Choices(MODES, aliases=_MODE_WORDS), fault.mode),
+    checkers: dict[str, Checker] = {
+        "element": ChoiceChecker(Choices(letters), fault.element),
+        "mode": ChoiceChecker(Choices(MODES, aliases=_MODE_WORDS), fault.mode),
     }
     parts = (
         Part("element", "faulty element", AnswerKind.CHOICE, "", letters, Fraction(4)),
@@ -243,37 +245,37 @@ def single_fault(item: Item, facts: Facts, dice: Dice) -> Task | None:
         if found in (RIGHT, OTHER):
             seen = f"ratio {signed(mobility.assess(facts.train, fault.applied(row.engaged)).ratio or Fraction(0))}"
         lines.append(f"| {row.name} (ratio {signed(row.ratio)}) | {seen} |")
-    return Task(parts, Key(targets, tuple(forms)), _words(facts, readings="\n".join(lines)))
+    return BuiltItem(parts, Key(checkers, tuple(forms)), _words(facts, readings="\n".join(lines)))
 
 
-def best_test(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def best_test(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The test that leaves the fewest suspects in its largest group.
 
     Args:
         item: the item.
         facts: the drawn layout, the number of the element and the mode behind the complaint.
-        dice: which tests are offered.
+        seeded: which tests are offered.
     """
     rows = driving_ranges(facts.layout_name, facts.teeth)
     known = signatures(facts.layout_name)
     fault = Fault(_chosen(facts), MODES[int(facts.values["mode"])])
     shows = dict(known)[fault]
-    complaint = dice.pick([place for place, found in enumerate(shows) if found != RIGHT])
+    complaint = seeded.pick([place for place, found in enumerate(shows) if found != RIGHT])
     suspects = [(other, found) for other, found in known if found[complaint] == shows[complaint]]
-    places = sorted((complaint, *dice.sample([place for place in range(len(rows)) if place != complaint], 3)))
+    places = sorted((complaint, *seeded.sample([place for place in range(len(rows)) if place != complaint], 3)))
     largest = {}
     for place in places:
         found = [signature[place] for _, signature in suspects]
         largest[place] = max(map(found.count, found))
     best = min(largest, key=largest.__getitem__)
     if facts.values["rows"]:
-        places = list(dice.shuffled(places))
+        places = list(seeded.shuffled(places))
     if len(suspects) < 3 or list(largest.values()).count(largest[best]) > 1:
         return None
     tests = tuple(f"command range {rows[place].name}" for place in places)
     right, repeated = f"command range {rows[best].name}", f"command range {rows[complaint].name}"
     choices = Choices(tests, letters=True)
-    forms = tuple(WrongForm(slip.code, {ONE_PART: repeated}, slip.sentence) for slip in item.slips)
+    forms = tuple(WrongForm(named.code, {ONE_PART: repeated}, named.sentence) for named in item.named_mistakes)
     part = Part(ONE_PART, "", AnswerKind.CHOICE, "", tests, Fraction(item.marks))
     words = _words(
         facts,
@@ -281,16 +283,16 @@ def best_test(item: Item, facts: Facts, dice: Dice) -> Task | None:
         suspects="; ".join(str(other) for other, _ in suspects),
         list=labelled(tests),
     )
-    return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right)}, forms), words)
+    return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(choices, right)}, forms), words)
 
 
-def stuck_brake_speed(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def stuck_brake_speed(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The output speed of a range while brake B is stuck on: nothing where that ties the train up, as ever where B belongs to it.
 
     Args:
         item: the item.
         facts: the drawn layout, the range and the input speed.
-        dice: not used.
+        seeded: not used.
     """
     place, speed = int(facts.values["rows"]), facts.values["n"]
     name = _WITH_B_STUCK[place - 1] if place else str(facts.values["rg"])
@@ -304,16 +306,18 @@ def stuck_brake_speed(item: Item, facts: Facts, dice: Dice) -> Task | None:
     else:
         return None
     forms = tuple(
-        WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips if slip.code in wrong
+        WrongForm(named.code, {ONE_PART: wrong[named.code]}, named.sentence)
+        for named in item.named_mistakes
+        if named.code in wrong
     )
     tolerance = HALF_RPM if place else item.tolerance
-    target = NumberTarget(right, AnswerKind.DECIMAL, tolerance, item.unit, facts.visible)
+    checker = NumberChecker(right, AnswerKind.DECIMAL, tolerance, item.unit, facts.visible)
     part = Part(ONE_PART, "", AnswerKind.DECIMAL, item.unit, (), Fraction(item.marks))
     more = {"range": name} if place else {}
-    return Task((part,), Key({ONE_PART: target}, forms), _words(facts, ratios=True, **more))
+    return BuiltItem((part,), Key({ONE_PART: checker}, forms), _words(facts, ratios=True, **more))
 
 
-RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {
     "lost_ranges": lost_ranges,
     "stuck_on": stuck_on,
     "unchanged_by_stuck": unchanged_by_stuck,

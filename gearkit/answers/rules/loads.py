@@ -8,12 +8,12 @@ from itertools import combinations, pairwise
 from typing import Any
 
 from gearkit.answers.draw_numbers.pool import layout_named, plain_name
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
-from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
+from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
-from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget
-from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import chart_of, driving_ranges, signed
 from gearkit.solve.loads.torques import torques
 
@@ -29,13 +29,13 @@ def _ordered(sizes: Mapping[str, Fraction]) -> tuple[str, ...] | None:
     return None if any(sizes[a] / sizes[b] < _APART for a, b in pairwise(order)) else order
 
 
-def order_torque(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def order_torque(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Four elements of the Q24 in order of the torque that they carry in given ranges.
 
     Args:
         item: the item.
         facts: the drawn layout.
-        dice: not used.
+        seeded: not used.
     """
     layout = facts.train
     carried, outputs = {}, {}
@@ -57,22 +57,22 @@ def order_torque(item: Item, facts: Facts, dice: Dice) -> Task | None:
     if order is None or wrong is None or wrong == order:
         return None
     choices = Choices(tuple(sorted(carried)))
-    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong}, slip.sentence) for slip in item.slips)
+    forms = tuple(WrongForm(mistake.code, {ONE_PART: wrong}, mistake.sentence) for mistake in item.named_mistakes)
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks))
-    key = Key({ONE_PART: OrderTarget(choices, order, item.marks)}, forms)
+    key = Key({ONE_PART: OrderChecker(choices, order, item.marks)}, forms)
     named = {"1": "first", "2": "second", "4": "fourth", "R": "reverse"}
     told = ", ".join(f"{element} in {named[place]}" for element, place in sorted(cases))
     words = {"chart": chart_of(facts), "cases": told} if cases is not _CASES else {"chart": chart_of(facts)}
-    return Task((part,), key, words)
+    return BuiltItem((part,), key, words)
 
 
-def hottest(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def hottest(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The range whose meshes turn the largest share of power into heat.
 
     Args:
         item: the item.
         facts: the drawn layout.
-        dice: not used.
+        seeded: not used.
     """
     rows = ["| range | ratio | efficiency | power going round, percent |", "| --- | --- | --- | --- |"]
     efficiencies: dict[str, Fraction] = {}
@@ -89,18 +89,18 @@ def hottest(item: Item, facts: Facts, dice: Dice) -> Task | None:
     if efficiencies[next_worst] - efficiencies[worst] < Fraction(1, 1000) or worst == "1":
         return None
     names = tuple(efficiencies)
-    forms = tuple(WrongForm(slip.code, {ONE_PART: "1"}, slip.sentence) for slip in item.slips)
+    forms = tuple(WrongForm(mistake.code, {ONE_PART: "1"}, mistake.sentence) for mistake in item.named_mistakes)
     part = Part(ONE_PART, "range", AnswerKind.CHOICE, "", names, Fraction(item.marks))
-    return Task((part,), Key({ONE_PART: ChoiceTarget(Choices(names), worst)}, forms), {"list": "\n".join(rows)})
+    return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(Choices(names), worst)}, forms), {"list": "\n".join(rows)})
 
 
-def hottest_at_powers(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def hottest_at_powers(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The range whose meshes make most heat where another power goes into each.
 
     Args:
         item: the item.
         facts: the drawn layout.
-        dice: which range it is, and the powers.
+        seeded: which range it is, and the powers.
     """
     losses: dict[str, Fraction] = {}
     ratios: dict[str, Fraction] = {}
@@ -109,8 +109,8 @@ def hottest_at_powers(item: Item, facts: Facts, dice: Dice) -> Task | None:
         if loads.efficiency is None:
             return None
         losses[row.name], ratios[row.name] = 1 - Fraction(round(10**4 * loads.efficiency), 10**4), row.ratio
-    hottest = dice.pick([name for name, lost in losses.items() if lost])
-    powers = {name: 10 + 5 * dice.below(11) for name in losses}
+    hottest = seeded.pick([name for name, lost in losses.items() if lost])
+    powers = {name: 10 + 5 * seeded.below(11) for name in losses}
     # A tenth more than the next, so that a rounded step does not decide.
     next_to = max(powers[name] * lost for name, lost in losses.items() if name != hottest)
     powers[hottest] = 5 * (1 + int(next_to * Fraction(11, 10) / losses[hottest] / 5))
@@ -120,40 +120,42 @@ def hottest_at_powers(item: Item, facts: Facts, dice: Dice) -> Task | None:
         return None
     rows = ["| range | ratio | power that goes in, kW | efficiency |", "| --- | --- | --- | --- |"]
     rows += [f"| {name} | {signed(ratios[name])} | {powers[name]} | {float(1 - lost):.4f} |" for name, lost in losses.items()]
-    forms = tuple(WrongForm(slip.code, {ONE_PART: name}, slip.sentence) for slip in item.slips for name in wrong)
+    forms = tuple(
+        WrongForm(mistake.code, {ONE_PART: name}, mistake.sentence) for mistake in item.named_mistakes for name in wrong
+    )
     part = Part(ONE_PART, "range", AnswerKind.CHOICE, "", tuple(losses), Fraction(item.marks))
-    return Task((part,), Key({ONE_PART: ChoiceTarget(Choices(tuple(losses)), hottest)}, forms), {"list": "\n".join(rows)})
+    return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(Choices(tuple(losses)), hottest)}, forms), {"list": "\n".join(rows)})
 
 
-def order_some_steps(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def order_some_steps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Five shifts of a layout, skip shifts among them, from the largest step to the smallest.
 
     Args:
         item: the item.
         facts: the drawn layout.
-        dice: which five shifts, and in which order they are listed.
+        seeded: which five shifts, and in which order they are listed.
     """
     forward = [row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name.isdigit()]
     shifts = {f"{low.name}-{high.name}": (low.ratio, high.ratio) for low, high in combinations(forward, 2)}
-    chosen = dice.sample(tuple(shifts), 5)
+    chosen = seeded.sample(tuple(shifts), 5)
     order = _ordered({name: shifts[name][0] / shifts[name][1] for name in chosen})
     wrong = _ordered({name: shifts[name][0] - shifts[name][1] for name in chosen})
     if order is None or wrong is None or order == wrong:
         return None
     choices = Choices(chosen)
-    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong}, slip.sentence) for slip in item.slips)
+    forms = tuple(WrongForm(mistake.code, {ONE_PART: wrong}, mistake.sentence) for mistake in item.named_mistakes)
     part = Part(ONE_PART, "steps, largest first", AnswerKind.ORDERING, "", chosen, Fraction(item.marks))
-    key = Key({ONE_PART: OrderTarget(choices, order, item.marks)}, forms)
-    return Task((part,), key, {"chart": chart_of(facts, with_ratios=True), "list": ", ".join(chosen)})
+    key = Key({ONE_PART: OrderChecker(choices, order, item.marks)}, forms)
+    return BuiltItem((part,), key, {"chart": chart_of(facts, with_ratios=True), "list": ", ".join(chosen)})
 
 
-def order_steps(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def order_steps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The steps of a layout from largest to smallest, and whether they fall all the way.
 
     Args:
         item: the item.
         facts: the drawn layout.
-        dice: not used.
+        seeded: not used.
     """
     forward = [row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name.isdigit()]
     steps = {f"{low.name}-{high.name}": low.ratio / high.ratio for low, high in pairwise(forward)}
@@ -168,21 +170,21 @@ def order_steps(item: Item, facts: Facts, dice: Dice) -> Task | None:
         Part("order", "steps, largest first", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks - 1)),
         Part("falling", "do they fall all the way?", AnswerKind.CHOICE, "", _YES_NO),
     )
-    targets: dict[str, Target] = {
-        "order": OrderTarget(choices, order, item.marks - 1),
-        "falling": ChoiceTarget(Choices(_YES_NO), falling),
+    checkers: dict[str, Checker] = {
+        "order": OrderChecker(choices, order, item.marks - 1),
+        "falling": ChoiceChecker(Choices(_YES_NO), falling),
     }
-    forms = tuple(WrongForm(slip.code, {"order": wrong}, slip.sentence) for slip in item.slips)
+    forms = tuple(WrongForm(mistake.code, {"order": wrong}, mistake.sentence) for mistake in item.named_mistakes)
 
     def falls_all_the_way(given: Mapping[str, Any]) -> str | None:
         order = given.get("order")
         return order and ("yes" if tuple(order) == tuple(steps) else "no")
 
-    key = Key(targets, forms, follows={"falling": falls_all_the_way})
-    return Task(parts, key, {"chart": chart_of(facts, with_ratios=True)})
+    key = Key(checkers, forms, follows={"falling": falls_all_the_way})
+    return BuiltItem(parts, key, {"chart": chart_of(facts, with_ratios=True)})
 
 
-RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {
     "order_torque": order_torque,
     "hottest": hottest,
     "hottest_at_powers": hottest_at_powers,

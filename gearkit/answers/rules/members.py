@@ -8,13 +8,13 @@ from functools import lru_cache
 from itertools import pairwise, permutations
 
 from gearkit.answers.comparison.formulas import work
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
-from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
-from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget
+from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker
 from gearkit.answers.read.expression import Pair
-from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 
 Case = tuple[str, str, str]
 Sizes = dict[str, int]
@@ -52,13 +52,13 @@ def case_ratio(drive: str, hold: str, sun: Fraction, ring: Fraction) -> Fraction
     return -weights[_OUT[drive, hold]] / weights[drive]
 
 
-def direction(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def direction(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which way a member turns: the sign of the item's formula.
 
     Args:
-        item: its answer and slips are formulas whose sign counts.
+        item: its answer and named mistakes are formulas whose sign counts.
         facts: what was drawn.
-        dice: not used.
+        seeded: not used.
     """
 
     def way(text: str) -> str:
@@ -66,67 +66,67 @@ def direction(item: Item, facts: Facts, dice: Dice) -> Task | None:
         return DIRECTIONS[0] if turns > 0 else DIRECTIONS[1] if turns < 0 else DIRECTIONS[2]
 
     right = way(str(item.answer))
-    target = ChoiceTarget(_WAYS, right)
-    forms = [WrongForm(slip.code, {ONE_PART: way(str(slip.wrong))}, slip.sentence) for slip in item.slips]
-    return Task(
+    checker = ChoiceChecker(_WAYS, right)
+    forms = [WrongForm(named.code, {ONE_PART: way(str(named.wrong))}, named.sentence) for named in item.named_mistakes]
+    return BuiltItem(
         (Part(ONE_PART, "", AnswerKind.DIRECTION, "", DIRECTIONS, Fraction(item.marks)),),
-        Key({ONE_PART: target}, tuple(form for form in forms if form.contents[ONE_PART] != right)),
+        Key({ONE_PART: checker}, tuple(form for form in forms if form.contents[ONE_PART] != right)),
     )
 
 
-def member_goal(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def member_goal(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which members to drive and hold for a wanted kind of ratio.
 
     Args:
         item: the item.
         facts: S, R and the number of the goal.
-        dice: not used.
+        seeded: not used.
     """
     return _reached(item, int(facts.values["goal"]))
 
 
 @lru_cache(maxsize=64)
-def _reached(item: Item, number: int) -> Task:
+def _reached(item: Item, number: int) -> BuiltItem:
     goal, case = _GOALS[number - 1]
     swap = {"sun": "ring", "ring": "sun", "carrier": "carrier"}
     wrong = {"SWAP": tuple(swap[member] for member in case), "RECIP": (case[2], case[1], case[0])}
     names = ("drive", "hold", "driven")
-    sentences = {slip.code: slip.sentence for slip in item.slips}
+    sentences = {named.code: named.sentence for named in item.named_mistakes}
     forms = tuple(WrongForm(code, dict(zip(names, members, strict=True)), sentences[code]) for code, members in wrong.items())
     parts = tuple(
         Part(name, label, AnswerKind.CHOICE, "", MEMBERS)
         for name, label in zip(names, ("Driving member", "Held member", "Driven member (output)"), strict=True)
     )
-    targets = {name: ChoiceTarget(_WHICH, member) for name, member in zip(names, case, strict=True)}
-    return Task(parts, Key(targets, forms), {"goal": goal})
+    checkers = {name: ChoiceChecker(_WHICH, member) for name, member in zip(names, case, strict=True)}
+    return BuiltItem(parts, Key(checkers, forms), {"goal": goal})
 
 
-def order_six(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def order_six(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The six ratios of a set in order of size, smallest first.
 
     Args:
         item: the item.
         facts: S and R.
-        dice: for the order in which the cases are listed.
+        seeded: for the order in which the cases are listed.
     """
     sun, ring = _whole(facts)
-    listed = tuple(_CASE_WORDS[case] for case in dice.shuffled(_CASES))
+    listed = tuple(_CASE_WORDS[case] for case in seeded.shuffled(_CASES))
     sizes, swapped = _sizes(sun, ring), _sizes(ring, sun)
     # Two ratios nearer than 3 % would make the order a matter of arithmetic luck.
     if not _well_spaced(sizes) or not _well_spaced(swapped):
         return None
     choices = Choices(listed, letters=True)
-    target = OrderTarget(choices, tuple(sorted(sizes, key=sizes.__getitem__)), item.marks)
+    checker = OrderChecker(choices, tuple(sorted(sizes, key=sizes.__getitem__)), item.marks)
     wrong = tuple(sorted(swapped, key=swapped.__getitem__))
-    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong}, slip.sentence) for slip in item.slips)
-    return Task(
+    forms = tuple(WrongForm(named.code, {ONE_PART: wrong}, named.sentence) for named in item.named_mistakes)
+    return BuiltItem(
         (Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks)),),
-        Key({ONE_PART: target}, forms),
+        Key({ONE_PART: checker}, forms),
         {"list": labelled(choices.options)},
     )
 
 
-def _whole(facts: Facts) -> Pair:
+def _whole(facts: DrawnValues) -> Pair:
     """Return sun and ring teeth; where only their quotient counts they can be taken as whole."""
     (sun, by_sun), (ring, by_ring) = facts.pairs["S"], facts.pairs["R"]
     return sun * by_ring, ring * by_sun
@@ -142,21 +142,21 @@ def _well_spaced(sizes: Sizes) -> bool:
     return all(100 * large > 103 * small for small, large in pairwise(sorted(sizes.values())))
 
 
-def impossible_reading(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def impossible_reading(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which of three readings of sun, carrier and ring speed cannot be.
 
     Args:
         item: the item.
         facts: S, R and the amount by which one ring speed is off.
-        dice: for the speeds and the place of the wrong reading.
+        seeded: for the speeds and the place of the wrong reading.
     """
     sun, ring = _whole(facts)
-    bad = dice.below(3)
+    bad = seeded.below(3)
     lines = []
     with_minus: list[Fraction] = []
     for number in range(3):
-        w_sun = -1500 + 100 * dice.below(41)
-        w_carrier = -800 + 50 * dice.below(33)
+        w_sun = -1500 + 100 * seeded.below(41)
+        w_carrier = -800 + 50 * seeded.below(33)
         if w_sun == w_carrier:
             return None
         exact = Fraction((sun + ring) * w_carrier - sun * w_sun, ring)
@@ -167,13 +167,13 @@ def impossible_reading(item: Item, facts: Facts, dice: Dice) -> Task | None:
         return None
     most = with_minus.index(max(with_minus))
     choices = Choices(tuple(lines), letters=True)
-    target = ChoiceTarget(choices, lines[bad])
+    checker = ChoiceChecker(choices, lines[bad])
     # With a minus between the brackets no line gives nothing; the one that gives most is taken for the wrong one.
-    slip = item.slips[0]
-    forms = (WrongForm(slip.code, {ONE_PART: lines[most]}, slip.sentence),) if most != bad else ()
-    return Task(
+    named = item.named_mistakes[0]
+    forms = (WrongForm(named.code, {ONE_PART: lines[most]}, named.sentence),) if most != bad else ()
+    return BuiltItem(
         (Part(ONE_PART, "", AnswerKind.CHOICE, "", choices.options, Fraction(item.marks)),),
-        Key({ONE_PART: target}, forms),
+        Key({ONE_PART: checker}, forms),
         {"list": labelled(choices.options)},
     )
 
@@ -182,7 +182,7 @@ def _signed(number: Fraction | int) -> str:
     return str(number).replace("-", "\u2212")
 
 
-RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {
     "direction": direction,
     "member_goal": member_goal,
     "order_six": order_six,

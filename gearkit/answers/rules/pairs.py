@@ -7,12 +7,12 @@ from fractions import Fraction
 from itertools import pairwise
 
 from gearkit.answers.comparison.formulas import value, work
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
-from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
-from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget, SeveralTarget
-from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker, SeveralChecker
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 
 _WAYS = ("forward", "reverse")
 _CHOICES = Choices(_WAYS, aliases={"backward": "reverse", "same": "forward", "opposite": "reverse"})
@@ -21,22 +21,22 @@ _SIZES = {module: Fraction(module) for module in _MODULES}
 _PLANETS = ("3", "4", "5", "6")
 
 
-def direction_grid(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def direction_grid(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which way four trains turn their output, from the numbers of their meshes.
 
     Args:
         item: the item.
         facts: not used.
-        dice: the numbers of external and internal meshes.
+        seeded: the numbers of external and internal meshes.
     """
-    rows = _meshes(dice)
+    rows = _meshes(seeded)
     if rows is None:
         return None
     names = [f"row_{number}" for number in range(1, 5)]
     right = {name: _WAYS[external % 2] for name, (external, _) in zip(names, rows, strict=True)}
     signed = {name: _WAYS[(external + internal) % 2] for name, (external, internal) in zip(names, rows, strict=True)}
     turned = {name: _WAYS[1 - _WAYS.index(way)] for name, way in right.items()}
-    sentences = {slip.code: slip.sentence for slip in item.slips}
+    sentences = {each_mistake.code: each_mistake.sentence for each_mistake in item.named_mistakes}
     forms = [
         WrongForm("SIGN", {name: way for name, way in signed.items() if way != right[name]}, sentences["SIGN"]),
         # Its sentence speaks of all rows.
@@ -47,25 +47,25 @@ def direction_grid(item: Item, facts: Facts, dice: Dice) -> Task | None:
         Part(name, f"{external} external, {internal} internal", AnswerKind.CHOICE, "", _WAYS, marks)
         for name, (external, internal) in zip(names, rows, strict=True)
     )
-    return Task(parts, Key({name: ChoiceTarget(_CHOICES, way) for name, way in right.items()}, tuple(forms)))
+    return BuiltItem(parts, Key({name: ChoiceChecker(_CHOICES, way) for name, way in right.items()}, tuple(forms)))
 
 
-def _meshes(dice: Dice) -> list[tuple[int, int]] | None:
+def _meshes(seeded: SeededRandom) -> list[tuple[int, int]] | None:
     """External and internal meshes of four trains, or None where the draw does not serve."""
-    rows = [(dice.below(5), dice.below(4)) for _ in range(4)]
+    rows = [(seeded.below(5), seeded.below(4)) for _ in range(4)]
     odd_internal = sum(internal % 2 for _, internal in rows)
     return None if len(set(rows)) < 4 or (0, 0) in rows or odd_internal < 2 else rows
 
 
-def reversing_trains(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def reversing_trains(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which of four trains turn their output in reverse, from the numbers of their meshes.
 
     Args:
         item: the item.
         facts: not used.
-        dice: the numbers of external and internal meshes.
+        seeded: the numbers of external and internal meshes.
     """
-    rows = _meshes(dice)
+    rows = _meshes(seeded)
     if rows is None:
         return None
     texts = {f"{external} external + {internal} internal": (external, internal) for external, internal in rows}
@@ -74,39 +74,46 @@ def reversing_trains(item: Item, facts: Facts, dice: Dice) -> Task | None:
     if not right or right == frozenset(texts):
         return None
     choices = Choices(tuple(texts), letters=True)
-    forms = tuple(WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence) for slip in item.slips)
+    forms = tuple(
+        WrongForm(each_mistake.code, {ONE_PART: wrong[each_mistake.code]}, each_mistake.sentence)
+        for each_mistake in item.named_mistakes
+    )
     part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", choices.options, Fraction(item.marks))
-    target = SeveralTarget(choices, (right,), clean=Fraction(1, 2))
-    return Task((part,), Key({ONE_PART: target}, forms), {"list": labelled(choices.options)})
+    checker = SeveralChecker(choices, (right,), clean=Fraction(1, 2))
+    return BuiltItem((part,), Key({ONE_PART: checker}, forms), {"list": labelled(choices.options)})
 
 
-def order_pairs(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def order_pairs(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Four pairs from the greatest reduction to the greatest overdrive.
 
     Args:
         item: the item.
         facts: not used.
-        dice: the tooth counts.
+        seeded: the tooth counts.
     """
-    pairs = [(14 + dice.below(27), 14 + dice.below(67)) for _ in range(4)]
+    pairs = [(14 + seeded.below(27), 14 + seeded.below(67)) for _ in range(4)]
     ratios = {f"{driver} teeth drive {driven}": Fraction(driven, driver) for driver, driven in pairs}
     order = tuple(sorted(ratios, key=ratios.__getitem__, reverse=True))
     # Quotients nearer than 3 % could not be told apart in the head.
     if len(ratios) < 4 or any(ratios[a] / ratios[b] < Fraction(103, 100) for a, b in pairwise(order)):
         return None
     choices = Choices(tuple(ratios), letters=True)
-    forms = tuple(WrongForm(slip.code, {ONE_PART: order[::-1]}, slip.sentence) for slip in item.slips)
+    forms = tuple(
+        WrongForm(each_mistake.code, {ONE_PART: order[::-1]}, each_mistake.sentence) for each_mistake in item.named_mistakes
+    )
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks))
-    return Task((part,), Key({ONE_PART: OrderTarget(choices, order, item.marks)}, forms), {"list": labelled(choices.options)})
+    return BuiltItem(
+        (part,), Key({ONE_PART: OrderChecker(choices, order, item.marks)}, forms), {"list": labelled(choices.options)}
+    )
 
 
-def allowed_planets(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def allowed_planets(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which numbers of equally spaced planets fit into a set.
 
     Args:
-        item: its first two slips name what a learner divides by mistake.
+        item: its first two named mistakes name what a learner divides by mistake.
         facts: S, P, R.
-        dice: not used.
+        seeded: not used.
     """
 
     def divides(formula: str) -> frozenset[str]:
@@ -118,26 +125,26 @@ def allowed_planets(item: Item, facts: Facts, dice: Dice) -> Task | None:
     if any(10 * abs(above) < below for above, below in room.values()):
         return None
     right = frozenset(number for number in divides("S + R") if room[number][0] > 0)
-    wrong = [divides(str(slip.wrong) or "S + R") for slip in item.slips]
+    wrong = [divides(str(each_mistake.wrong) or "S + R") for each_mistake in item.named_mistakes]
     forms = tuple(
-        WrongForm(slip.code, {ONE_PART: ticks}, slip.sentence)
-        for slip, ticks in zip(item.slips, wrong, strict=True)
+        WrongForm(each_mistake.code, {ONE_PART: ticks}, each_mistake.sentence)
+        for each_mistake, ticks in zip(item.named_mistakes, wrong, strict=True)
         if ticks != right
     )
-    target = SeveralTarget(Choices(_PLANETS), (right,), clean=Fraction(3, 5))
+    checker = SeveralChecker(Choices(_PLANETS), (right,), clean=Fraction(3, 5))
     part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", _PLANETS, Fraction(item.marks))
-    return Task((part,), Key({ONE_PART: target}, forms))
+    return BuiltItem((part,), Key({ONE_PART: checker}, forms))
 
 
-def module_choice(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def module_choice(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The largest usual module with which a ring and its wall fit a given width.
 
     The list is series I of ISO 54, from memory.
 
     Args:
-        item: its slips give the width that a learner shares out by mistake.
+        item: its named mistakes give the width that a learner shares out by mistake.
         facts: R, wl, D.
-        dice: not used.
+        seeded: not used.
     """
     ring = facts.values["R"]
 
@@ -153,15 +160,15 @@ def module_choice(item: Item, facts: Facts, dice: Dice) -> Task | None:
     if right is None or set(wrong.values()) == {right}:
         return None
     forms = tuple(
-        WrongForm(slip.code, {ONE_PART: wrong[slip.code]}, slip.sentence)
-        for slip in item.slips
-        if wrong[slip.code] not in (None, right)
+        WrongForm(each_mistake.code, {ONE_PART: wrong[each_mistake.code]}, each_mistake.sentence)
+        for each_mistake in item.named_mistakes
+        if wrong[each_mistake.code] not in (None, right)
     )
     part = Part(ONE_PART, "module, mm", AnswerKind.CHOICE, "", _MODULES, Fraction(item.marks))
-    return Task((part,), Key({ONE_PART: ChoiceTarget(Choices(_MODULES), right)}, forms))
+    return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(Choices(_MODULES), right)}, forms))
 
 
-RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {
     "direction_grid": direction_grid,
     "reversing_trains": reversing_trains,
     "order_pairs": order_pairs,

@@ -12,14 +12,14 @@ from functools import lru_cache, partial
 from typing import Any
 
 from gearkit.answers.comparison.formulas import Work, work
-from gearkit.answers.draw_numbers.designs import shows_slip
-from gearkit.answers.items import ONE_PART, AnswerKind, Field, Item, Slip
+from gearkit.answers.draw_numbers.designs import shows_mistake
+from gearkit.answers.items import ONE_PART, AnswerKind, Field, Item, NamedMistake
+from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation
-from gearkit.answers.judge.targets import Key, Part, Target, WrongForm
-from gearkit.answers.kinds.letters import FormulaTarget
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.letters import FormulaChecker
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.read.expression import Pair
-from gearkit.answers.rules.task import Facts, Task, apart, near
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues, apart, near
 from gearkit.answers.rules.trains import chart_of
 
 _HALF = Fraction(1, 2)
@@ -27,16 +27,16 @@ _HALF = Fraction(1, 2)
 
 @dataclass(frozen=True)
 class _Wrong:
-    """A slip of an item.
+    """A named mistake of an item.
 
     Args:
-        slip: the slip.
+        named: the mistake.
         letters: its formulas for parts that ask for one.
         numbers: for the other parts the places of the right and of the wrong number among all that are worked out.
         clear: True where the formulas alone tell it from the right answer.
     """
 
-    slip: Slip
+    named: NamedMistake
     letters: Mapping[str, str]
     numbers: Mapping[str, tuple[int, int]]
     clear: bool
@@ -52,7 +52,7 @@ class _Plan:
         parts: the parts as a variant has them.
         letters: targets of the parts that ask for a formula.
         numbers: places of the other parts' right answers.
-        wrong: the slips.
+        wrong: the named mistakes.
         carry: part -> (formula, share) for what follows from a learner's own wrong entries.
         chart: True where the prompt shows the layout's application chart.
     """
@@ -60,14 +60,14 @@ class _Plan:
     works: tuple[Work, ...]
     fields: Mapping[str, Field]
     parts: tuple[Part, ...]
-    letters: Mapping[str, Target]
+    letters: Mapping[str, Checker]
     numbers: Mapping[str, int]
     wrong: tuple[_Wrong, ...]
     carry: Mapping[str, tuple[str, Fraction]]
     chart: bool
 
 
-def build(item: Item, facts: Facts, *, handed_out: bool = False) -> Task | None:
+def build(item: Item, facts: DrawnValues, *, handed_out: bool = False) -> BuiltItem | None:
     """Return the task of an item with formulas; None where the draw does not serve.
 
     Args:
@@ -83,10 +83,10 @@ def build(item: Item, facts: Facts, *, handed_out: bool = False) -> Task | None:
     if not handed_out and not _is_clear(item, plan, facts, found):
         return None
     letters = {} if item.constraints else facts.visible
-    targets: dict[str, Target] = {
+    checkers: dict[str, Checker] = {
         name: plan.letters[name]
         if name in plan.letters
-        else NumberTarget(
+        else NumberChecker(
             Fraction(*found[plan.numbers[name]]), entry.kind, item.tolerance, entry.unit, letters, item.pi, item.size_only
         )
         for name, entry in plan.fields.items()
@@ -94,18 +94,18 @@ def build(item: Item, facts: Facts, *, handed_out: bool = False) -> Task | None:
     words = {name: table[int(facts.values[name]) - 1] for name, table in item.words.items()}
     if plan.chart:
         words["chart"] = chart_of(facts)
-    key = Key(targets, partial(_forms, plan, found), item.constraints, plan.carry, facts.values)
-    return Task(plan.parts, key, words)
+    key = Key(checkers, partial(_forms, plan, found), item.constraints, plan.carry, facts.values)
+    return BuiltItem(plan.parts, key, words)
 
 
-def _is_clear(item: Item, plan: _Plan, facts: Facts, found: list[Pair]) -> bool:
+def _is_clear(item: Item, plan: _Plan, facts: DrawnValues, found: list[Pair]) -> bool:
     """Return whether every named wrong answer is clear of the right one in at least one part."""
     for one in plan.wrong:
         if one.clear:
             continue
         if item.constraints:
             wrong = {name: found[place] for name, (_, place) in one.numbers.items()}
-            if not shows_slip(item.constraints, one.slip.when, {**facts.pairs, **wrong}):
+            if not shows_mistake(item.constraints, one.named.when, {**facts.pairs, **wrong}):
                 return False
             continue
         if not any(apart(found[right], found[place], item.tolerance) for right, place in one.numbers.values()):
@@ -126,11 +126,11 @@ def _forms(plan: _Plan, found: list[Pair]) -> tuple[WrongForm, ...]:
 def _form(one: _Wrong, found: list[Pair]) -> WrongForm:
     contents: dict[str, Any] = {
         name: one.letters[name] if name in one.letters else Fraction(*found[one.numbers[name][1]])
-        for name in _by_part(one.slip.wrong)
+        for name in _by_part(one.named.wrong)
     }
-    slip = one.slip
-    needs = tuple(Claim(part, Relation.RIGHT) for part in slip.right_too)
-    return WrongForm(slip.code, contents, slip.sentence, slip.when, slip.says, needs, slip.together)
+    named = one.named
+    needs = tuple(Claim(part, Relation.RIGHT) for part in named.right_too)
+    return WrongForm(named.code, contents, named.sentence, named.when, named.says, needs, named.together)
 
 
 @lru_cache(maxsize=512)
@@ -138,8 +138,8 @@ def _plan(item: Item) -> _Plan:
     fields = dict(item.fields) or {ONE_PART: Field("", item.kind, str(item.marks), item.unit)}
     answers = _by_part(item.answer)
     also = item.also if isinstance(item.answer, str) else ()
-    letters: dict[str, Target] = {
-        name: FormulaTarget((text, *also), item.symbols)
+    letters: dict[str, Checker] = {
+        name: FormulaChecker((text, *also), item.symbols)
         for name, text in answers.items()
         if fields[name].kind is AnswerKind.EXPRESSION
     }
@@ -148,10 +148,10 @@ def _plan(item: Item) -> _Plan:
     parts = tuple(
         Part(name, entry.label, entry.kind, entry.unit, (), shared or Fraction(entry.marks)) for name, entry in fields.items()
     )
-    # Where a slip of one part is the right answer of another, both are worked out once.
+    # Where a wrong form of one part is the right answer of another, both are worked out once.
     places: dict[str, int] = {}
     numbers = {name: places.setdefault(text, len(places)) for name, text in answers.items() if name not in letters}
-    wrong = tuple(_wrong(slip, letters, numbers, places) for slip in item.slips)
+    wrong = tuple(_wrong(named, letters, numbers, places) for named in item.named_mistakes)
     carry = {name: (text, _HALF) for name, text in item.carry.items()}
     return _Plan(
         tuple(map(work, places)),
@@ -165,8 +165,8 @@ def _plan(item: Item) -> _Plan:
     )
 
 
-def _wrong(slip: Slip, letters: Mapping[str, Target], right: Mapping[str, int], places: dict[str, int]) -> _Wrong:
-    formulas = _by_part(slip.wrong)
+def _wrong(named: NamedMistake, letters: Mapping[str, Checker], right: Mapping[str, int], places: dict[str, int]) -> _Wrong:
+    formulas = _by_part(named.wrong)
     in_letters = {name: text for name, text in formulas.items() if name in letters}
     numbers = {
         name: (right[name], places.setdefault(text, len(places))) for name, text in formulas.items() if name not in letters
@@ -174,7 +174,7 @@ def _wrong(slip: Slip, letters: Mapping[str, Target], right: Mapping[str, int], 
     clear = not formulas or any(
         letters[name].wrong_text(text) != letters[name].right_text() for name, text in in_letters.items()
     )
-    return _Wrong(slip, in_letters, numbers, clear)
+    return _Wrong(named, in_letters, numbers, clear)
 
 
 def _by_part(answer: str | Mapping[str, str]) -> Mapping[str, str]:

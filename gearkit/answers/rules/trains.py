@@ -9,7 +9,7 @@ from itertools import combinations
 
 from gearkit.answers.comparison.compare import shown
 from gearkit.answers.draw_numbers.pool import Teeth, layout_named, weights
-from gearkit.answers.rules.task import Facts
+from gearkit.answers.rules.built_item import DrawnValues
 from gearkit.solve import mobility, ratios
 from gearkit.words.terms import ElementKind, Verdict
 
@@ -65,7 +65,7 @@ def driving_ranges(name: str, teeth: tuple[Teeth, ...] = ()) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-def chart_of(facts: Facts, with_ratios: bool = False) -> str:
+def chart_of(facts: DrawnValues, with_ratios: bool = False) -> str:
     """Return the application chart of a drawn layout as a Markdown table, one row per range that drives.
 
     Args:
@@ -102,7 +102,7 @@ def _tables(name: str, size: int) -> tuple[tuple[frozenset[str], ratios.Ratio], 
     return tuple(found)
 
 
-def pairs_with_ratio(facts: Facts, size: int) -> tuple[tuple[frozenset[str], Fraction], ...]:
+def pairs_with_ratio(facts: DrawnValues, size: int) -> tuple[tuple[frozenset[str], Fraction], ...]:
     """Return every combination of so many elements that is a range, with its ratio at the drawn tooth counts.
 
     Args:

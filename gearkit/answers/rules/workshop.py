@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from fractions import Fraction
 
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
-from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
-from gearkit.answers.kinds.words import ChoiceTarget, OrderTarget
-from gearkit.answers.rules.task import Facts, Task
+from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker
+from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 
 _PARK_QUESTIONS = (
     (
@@ -85,59 +85,65 @@ _EVENTS = (
 )
 
 
-def _choice(item: Item, question: str, right: str, wrong: tuple[str, ...], named: tuple[str, ...], dice: Dice) -> Task:
-    choices = Choices(dice.shuffled((right, *wrong)), letters=True)
-    forms = tuple(WrongForm(slip.code, {ONE_PART: text}, slip.sentence) for slip in item.slips for text in named)
+def _choice(
+    item: Item, question: str, right: str, wrong: tuple[str, ...], named: tuple[str, ...], seeded: SeededRandom
+) -> BuiltItem:
+    choices = Choices(seeded.shuffled((right, *wrong)), letters=True)
+    forms = tuple(
+        WrongForm(mistake.code, {ONE_PART: text}, mistake.sentence) for mistake in item.named_mistakes for text in named
+    )
     part = Part(ONE_PART, "", AnswerKind.CHOICE, "", choices.options, Fraction(item.marks))
     words = {"question": question, "list": labelled(choices.options)}
-    return Task((part,), Key({ONE_PART: ChoiceTarget(choices, right)}, forms), words)
+    return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(choices, right)}, forms), words)
 
 
-def safety_park(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def safety_park(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """What a vehicle in park still needs before someone works under it.
 
     Args:
         item: the item.
         facts: the number of the version.
-        dice: the order of the choices.
+        seeded: the order of the choices.
     """
     question, right, wrong = _PARK_QUESTIONS[int(facts.values["v"]) - 1]
-    return _choice(item, question, right, wrong, wrong, dice)
+    return _choice(item, question, right, wrong, wrong, seeded)
 
 
-def overlap(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def overlap(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Gap or overlap, from what was felt or from what came too late.
 
     Args:
         item: the item.
         facts: the number of the version.
-        dice: the order of the choices.
+        seeded: the order of the choices.
     """
     question, right = _SHIFT_QUESTIONS[int(facts.values["v"]) - 1]
     other = _BOTH if right == _GAP else _GAP
-    return _choice(item, question, right, (other, *_SHIFT_WRONG), (other,), dice)
+    return _choice(item, question, right, (other, *_SHIFT_WRONG), (other,), seeded)
 
 
-def upshift_events(item: Item, facts: Facts, dice: Dice) -> Task | None:
+def upshift_events(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The events of an upshift under power in their order.
 
     Args:
         item: the item.
         facts: not used.
-        dice: the order in which they are listed.
+        seeded: the order in which they are listed.
     """
-    listed = dice.shuffled(_EVENTS)
+    listed = seeded.shuffled(_EVENTS)
     if listed == _EVENTS:
         return None
     choices = Choices(listed, letters=True)
     fill, torque, inertia, full = _EVENTS
-    forms = tuple(WrongForm(slip.code, {ONE_PART: (fill, inertia, torque, full)}, slip.sentence) for slip in item.slips)
+    forms = tuple(
+        WrongForm(mistake.code, {ONE_PART: (fill, inertia, torque, full)}, mistake.sentence) for mistake in item.named_mistakes
+    )
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks))
-    key = Key({ONE_PART: OrderTarget(choices, _EVENTS, item.marks)}, forms)
-    return Task((part,), key, {"list": labelled(choices.options)})
+    key = Key({ONE_PART: OrderChecker(choices, _EVENTS, item.marks)}, forms)
+    return BuiltItem((part,), key, {"list": labelled(choices.options)})
 
 
-RULES: dict[str, Callable[[Item, Facts, Dice], Task | None]] = {
+RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {
     "safety_park": safety_park,
     "overlap": overlap,
     "upshift_events": upshift_events,

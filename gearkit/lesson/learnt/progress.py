@@ -163,7 +163,7 @@ def _is_overcome(code: str, attempts: Sequence[Event], firsts: Sequence[int]) ->
 
 def _can_show(code: str, name: str) -> bool:
     try:
-        return any(slip.code == code for slip in items.find(name).all_slips)
+        return any(each_mistake.code == code for each_mistake in items.find(name).all_named_mistakes)
     except GearkitError:
         # An exercise of another kit, or one on a layout of the learner's own.
         return False
@@ -186,7 +186,7 @@ def _advice(found: Sequence[Standing], recurring: Sequence[tuple[str, str, int]]
     missed = [each for each in found if each.state in (State.BEGUN, State.HELPED)]
     untried = [each for each in found if each.state is State.OPEN]
     for code, name, _ in recurring:
-        practises = [each for each in found if any(slip.code == code for slip in each.item.all_slips)]
+        practises = [each for each in found if any(each_mistake.code == code for each_mistake in each.item.all_named_mistakes)]
         again = next((each for each in practises if each.state not in ONCE_RIGHT), practises[0] if practises else None)
         if again is not None and not untried:
             return f"You made this mistake more than once: {name}. Do {again.item.id} again with new numbers and watch for it."

@@ -9,8 +9,8 @@ from typing import Any
 import traitlets
 
 from gearkit.answers.answer_forms import Form, form_of_kind
+from gearkit.answers.judge.checkers import Part
 from gearkit.answers.judge.results import MarkVerdict
-from gearkit.answers.judge.targets import Part
 from gearkit.answers.kinds.choices import labelled
 from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.exercise import Exercise, shown_reading

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.kinds.amounts import Amount
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.read.units import unit_named
 from gearkit.words.errors import AnswerError, UsageError
 
@@ -21,9 +21,9 @@ def figure_of(text: str, unit: str = "") -> Fraction:
     Raises:
         UsageError: the text is no number, or can be read in two ways.
     """
-    target = NumberTarget(Fraction(1), AnswerKind.DECIMAL, unit=unit if unit_named(unit) else "")
+    checker = NumberChecker(Fraction(1), AnswerKind.DECIMAL, unit=unit if unit_named(unit) else "")
     try:
-        amount: Amount = target.read(text).content
+        amount: Amount = checker.read(text).content
     except AnswerError as fault:
         shown = text if len(text) <= 40 else f"{text[:40]}…"
         raise UsageError(f"“{shown}” is not read as a number: {fault}") from None

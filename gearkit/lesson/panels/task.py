@@ -18,7 +18,7 @@ from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.predictions import Predictions
-from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setting, Setup, Table, Task, Ticks, Value
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setting, Setup, Table, Ticks, Value
 from gearkit.words.errors import GearkitError, UsageError
 
 SIGNS = {"agrees": "✓", "near": "≈", "differs": "○", "too high": "▲", "too low": "▼"}
@@ -48,7 +48,7 @@ class TaskPanel(Panel):
     trouble = traitlets.Unicode("").tag(sync=True)
     history = traitlets.List(traitlets.Unicode()).tag(sync=True)
 
-    def __init__(self, task: Task, keeper: Predictions | None = None, **traits: Any) -> None:
+    def __init__(self, task: PredictionTask, keeper: Predictions | None = None, **traits: Any) -> None:
         self.task = task
         self._keeper = keeper
         self._setup = task.start()
@@ -232,7 +232,7 @@ def table_html(table: Table) -> str:
     )
 
 
-def _compared(task: Task, asks: tuple[Ask, ...], said: Mapping[str, str], truth: Mapping[str, Fraction | str]) -> str:
+def _compared(task: PredictionTask, asks: tuple[Ask, ...], said: Mapping[str, str], truth: Mapping[str, Fraction | str]) -> str:
     rows = []
     for ask in asks:
         # A setting moved after the reveal may bring another question than the one that was answered.

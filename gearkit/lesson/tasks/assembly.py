@@ -7,7 +7,7 @@ from math import pi, sin
 
 from gearkit.draw.front import front_view
 from gearkit.draw.front.front_geometry import places
-from gearkit.lesson.tasks.task import Ask, Number, Scene, Setup, Table, Task
+from gearkit.lesson.tasks.task import Ask, Number, PredictionTask, Scene, Setup, Table
 from gearkit.solve.teeth.assembly import assembly
 from gearkit.text.phrases import decimal
 from gearkit.train.planetary_set import PlanetarySet
@@ -16,7 +16,7 @@ YES, NO = "yes", "no"
 _HALF_TURN = 180
 
 
-class AssemblyTask(Task):
+class AssemblyTask(PredictionTask):
     """Set tooth counts, planets and module; predict spacing and clearance before the planets are dropped in."""
 
     def __init__(self) -> None:

@@ -7,7 +7,7 @@ from fractions import Fraction
 from math import floor, pi, sin
 
 from gearkit.draw.front import front_view
-from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.planetary_set import PlanetarySet
 
@@ -34,7 +34,7 @@ class Demand:
     figures: str
 
 
-class DesignTask(Task):
+class DesignTask(PredictionTask):
     """Set tooth counts and sizes of both sets; predict the first demand that fails.
 
     Args:

@@ -6,7 +6,7 @@ from collections import Counter
 from fractions import Fraction
 from hashlib import sha256
 
-from gearkit.lesson.tasks.task import Ask, Choice, Scene, Setup, Table, Task, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, PredictionTask, Scene, Setup, Table, short_name
 from gearkit.solve.service.faults import ElementFault, FaultCase, FaultTable, fault_table
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
@@ -19,7 +19,7 @@ SPEEDS = (1800, 2100, 1500, 2400)
 FREE_ENGINE = 3200
 
 
-class FaultHunt(Task):
+class FaultHunt(PredictionTask):
     """Eight vehicles with a hidden fault each; four tests; then the element and its mode.
 
     Args:

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.draw.core.wording import member_label, plural
 from gearkit.draw.stick import stick_diagram
-from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, Ticks, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, Ticks, short_name
 from gearkit.solve.exact.linear import echelon, rank, solve
 from gearkit.solve.mobility import assess, element_rows, set_rows, shaft_columns
 from gearkit.text.phrases import decimal, listed
@@ -16,7 +16,7 @@ from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
 ROLLS, HELD = "free to roll", "held"
 
 
-class Freedoms(Task):
+class Freedoms(PredictionTask):
     """Tick elements; predict the freedoms that are left, and the state.
 
     Args:

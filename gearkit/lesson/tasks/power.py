@@ -9,7 +9,7 @@ from gearkit.draw.charts.bars import Bar, Limit
 from gearkit.draw.core.wording import member_label
 from gearkit.draw.power import power_picture
 from gearkit.draw.stick import stick_diagram
-from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, short_name
 from gearkit.solve.loads.losses import DEFAULT_BASIC_EFFICIENCY
 from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import in_range
@@ -20,7 +20,7 @@ from gearkit.words.terms import LoadState
 YES, NO = "yes", "no"
 
 
-class PowerFlowTask(Task):
+class PowerFlowTask(PredictionTask):
     """Choose a range, the basic efficiency and the input power; predict where most power goes and what is lost.
 
     Args:

@@ -8,7 +8,7 @@ from math import ceil
 
 from gearkit.draw.charts import trace
 from gearkit.draw.charts.trace import Axes, Line
-from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, short_name
 from gearkit.solve.on_road.vehicle import Vehicle, engine_speed, grade_held, road_load, road_speed, tractive_effort
 from gearkit.solve.ratios import RangeRow, chart
 from gearkit.text.phrases import decimal
@@ -18,7 +18,7 @@ KM_H = 3.6
 HIGHWAY = 100
 
 
-class RoadTask(Task):
+class RoadTask(PredictionTask):
     """Choose which tooth is left out, the final drive, the tyre and the shift speed; predict the tooth.
 
     Args:

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.draw.lever import lever_diagram
 from gearkit.draw.stick import stick_diagram
-from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, short_name
 from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.speeds_given import speeds_given
 from gearkit.solve.several.torques_given import torques_given
@@ -18,7 +18,7 @@ from gearkit.words.terms import INPUT
 TEETH, GRIP = "the teeth", "grip or control"
 
 
-class SharingTask(Task):
+class SharingTask(PredictionTask):
     """Choose open or locked, the speeds of input and first output, the torque offered and where the first output slips.
 
     Args:

@@ -14,7 +14,7 @@ from math import pi
 from gearkit.draw.charts import bars, trace
 from gearkit.draw.charts.bars import Bar
 from gearkit.draw.charts.trace import Axes, Band, Line
-from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, short_name
 from gearkit.solve.loads.torques import torques_of
 from gearkit.solve.one_way import in_range
 from gearkit.solve.ratios import chart
@@ -30,7 +30,7 @@ ENGINE_INERTIA = 0.2
 BEFORE, AFTER = 0.4, 0.5
 
 
-class ShiftTask(Task):
+class ShiftTask(PredictionTask):
     """Choose two ranges, a speed and the timing; predict the swap, the speed after and the feel.
 
     Args:

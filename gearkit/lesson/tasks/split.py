@@ -7,7 +7,7 @@ from math import pi
 
 from gearkit.draw.lever import lever_diagram
 from gearkit.draw.stick import stick_diagram
-from gearkit.lesson.tasks.task import Ask, Number, Scene, Setup, Table, Task, short_name
+from gearkit.lesson.tasks.task import Ask, Number, PredictionTask, Scene, Setup, Table, short_name
 from gearkit.solve.several.electrical import PowerSplit, Share, power_split
 from gearkit.solve.several.ranges import ranges
 from gearkit.solve.several.states import operating_state
@@ -22,7 +22,7 @@ GENERATES, DRIVES, NEITHER = "generates", "drives", "neither"
 _KILOWATTS = Fraction(pi) / 30000
 
 
-class PowerSplitTask(Task):
+class PowerSplitTask(PredictionTask):
     """Choose the speeds of engine and output and the engine's torque; the battery is at rest, the gears lose nothing.
 
     Args:

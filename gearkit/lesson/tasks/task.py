@@ -245,7 +245,7 @@ def short_name(layout: Layout) -> str:
     return layout.name.partition(":")[0]
 
 
-class Task(ABC):
+class PredictionTask(ABC):
     """One prediction task.
 
     Args:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gearkit.lesson.tasks.task import Task
+from gearkit.lesson.tasks.task import PredictionTask
 from gearkit.train.catalogue import find
 from gearkit.words.errors import UsageError
 
@@ -11,7 +11,7 @@ TOPICS = ("assembly", "freedoms", "torques", "power", "road", "shifts", "faults"
 SEVERAL_TOPICS = ("split", "sharing")
 
 
-def task_about(topic: str, layout: str = "Q36", seed: str = "practice") -> Task:
+def task_about(topic: str, layout: str = "Q36", seed: str = "practice") -> PredictionTask:
     """Return a prediction task.
 
     Args:

@@ -9,7 +9,7 @@ from gearkit.draw.charts.bars import Bar, Limit
 from gearkit.draw.core.wording import member_label
 from gearkit.draw.lever import loaded_levers
 from gearkit.draw.stick import stick_diagram
-from gearkit.lesson.tasks.task import Ask, Choice, Number, Scene, Setup, Table, Task, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, short_name
 from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import in_range
 from gearkit.text.phrases import decimal, listed
@@ -20,7 +20,7 @@ WITH, AGAINST, NONE = "with the input", "against the input", "not at all"
 _ALL_CARRY = (LoadState.SETTLED, LoadState.STATICALLY_UNDETERMINED)
 
 
-class ElementTorques(Task):
+class ElementTorques(PredictionTask):
     """Choose a range and an input torque; predict the largest element torque and the housing's push.
 
     Args:

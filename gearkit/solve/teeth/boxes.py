@@ -96,8 +96,8 @@ def _without_hopeless(field: Field, axes: Sequence[Any], whole: Any, best: _Best
     """Leave out what can serve a target nowhere as well as designs met by chance serve all of them."""
     import numpy as np
 
-    dice = np.random.default_rng(1)
-    points = np.stack([dice.integers(0, len(axis), _TRIALS) for axis in axes], axis=1)
+    seeded = np.random.default_rng(1)
+    points = np.stack([seeded.integers(0, len(axis), _TRIALS) for axis in axes], axis=1)
     best.offer(_errors(field, axes, points), points, field.possible)
     kept = {}
     for name, formulas in field.formulas.items():

@@ -205,7 +205,7 @@ class Cluster:
 
         try:
             self._wait_for_a_worker()
-            self._client.register_plugin(cluster_worker.Station(make_bench))
+            self._client.register_plugin(cluster_worker.ClusterWorker(make_bench))
             versions = set(self._client.run(cluster_worker.kit_version).values())
         except Exception as fault:
             # Whatever a worker raises here, it has another kit than this machine, or none.

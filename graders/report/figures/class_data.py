@@ -14,7 +14,7 @@ from graders.report.figures.fairness import ItemFairness
 from graders.report.figures.ideas import ClassIdeas
 from graders.report.figures.predictions import Gathered
 from graders.report.figures.score_table import ScoreTable, upper_and_lower
-from graders.report.figures.similarity import Likeness
+from graders.report.figures.similarity import Similarity
 from graders.report.mark_files import item_names
 from graders.report.pages.item_words import ItemWords
 
@@ -30,7 +30,7 @@ class ReportData:
         roster: the class list.
         words: words of each item, by item id.
         mistakes: name and general sentence of each mistake, by code.
-        likeness: pairs of submissions worth a conversation.
+        similarity: pairs of submissions worth a conversation.
         earlier: earlier sheets of the course as (title, mark sheet), in order.
         marked_on: when the sheet was marked, as text for people, or "".
         predictions: predictions in the records that were handed in.
@@ -44,7 +44,7 @@ class ReportData:
     roster: Roster
     words: Mapping[str, ItemWords] = field(default_factory=dict)
     mistakes: Mapping[str, tuple[str, str]] = field(default_factory=dict)
-    likeness: tuple[Likeness, ...] = ()
+    similarity: tuple[Similarity, ...] = ()
     earlier: tuple[tuple[str, MarkSheet], ...] = ()
     marked_on: str = ""
     predictions: Gathered = field(default_factory=Gathered)

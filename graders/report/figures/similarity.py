@@ -26,7 +26,7 @@ RightFor = Callable[[str, Mapping[str, str]], Iterable[str]]
 
 
 @dataclass(frozen=True)
-class Likeness:
+class Similarity:
     """Two submissions worth a conversation.
 
     Args:
@@ -46,7 +46,7 @@ class Likeness:
     expected_by_chance: float
 
 
-def find(marks: MarkSheet, right_for: RightFor, countable: Container[str]) -> tuple[Likeness, ...]:
+def find(marks: MarkSheet, right_for: RightFor, countable: Container[str]) -> tuple[Similarity, ...]:
     """Return the pairs of a mark sheet that are worth a conversation, the strongest first.
 
     Args:
@@ -62,7 +62,7 @@ def find(marks: MarkSheet, right_for: RightFor, countable: Container[str]) -> tu
                     if other != one.learner:
                         pairs.setdefault((one.learner, other), []).append(mark.item)
     found = [
-        Likeness(learner, other, tuple(items), "fits the other's numbers", *_weight(len(items), len(marks.learners)))
+        Similarity(learner, other, tuple(items), "fits the other's numbers", *_weight(len(items), len(marks.learners)))
         for (learner, other), items in pairs.items()
         if _counts(len(items))
     ]
@@ -85,7 +85,7 @@ def _weight(items: int, learners: int) -> tuple[float, float]:
     return score, learners * (learners - 1) * CHANCE_OF_A_MATCH**items
 
 
-def _same_texts(marks: MarkSheet) -> list[Likeness]:
+def _same_texts(marks: MarkSheet) -> list[Similarity]:
     """Find long wrong answers that two learners wrote with the same letters, blanks aside."""
     written: dict[tuple[str, str], list[LearnerMarks]] = {}
     for one in marks.learners:
@@ -99,7 +99,7 @@ def _same_texts(marks: MarkSheet) -> list[Likeness]:
             for second in who[place + 1 :]:
                 pairs.setdefault((first.learner, second.learner), []).append(item)
     return [
-        Likeness(first, second, tuple(items), "same unusual text", *_weight(len(items), len(marks.learners)))
+        Similarity(first, second, tuple(items), "same unusual text", *_weight(len(items), len(marks.learners)))
         for (first, second), items in pairs.items()
         if _counts(len(items))
     ]

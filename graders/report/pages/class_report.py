@@ -94,4 +94,4 @@ def _without_names(course: Course, data: ReportData) -> ReportData:
     names = pseudonym_list.of_course(course, data.roster, [data.marks, *(marks for _, marks in data.earlier)])
     earlier = tuple((title, names.marks(marks, data.roster)) for title, marks in data.earlier)
     marks = names.marks(data.marks, data.roster)
-    return replace(data, marks=marks, roster=names.roster(data.roster), earlier=earlier, likeness=(), ideas=ClassIdeas())
+    return replace(data, marks=marks, roster=names.roster(data.roster), earlier=earlier, similarity=(), ideas=ClassIdeas())

@@ -52,7 +52,7 @@ def _contents(data: ReportData) -> str:
     flagged = any(one.flags for one in data.marks.learners) or data.marks.failed
     places += [("look", "Submissions to look at")] if flagged else []
     places += [("missing", "Not handed in")] if data.marks.absent else []
-    places += [("alike", "Worth a conversation")] if data.likeness else []
+    places += [("alike", "Worth a conversation")] if data.similarity else []
     places += [("predictions", "Predictions")] if data.predictions.told else []
     places += [("progress", "Progress")] if data.earlier else []
     places += [("trust", "How far to trust this")]

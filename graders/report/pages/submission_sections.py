@@ -80,10 +80,10 @@ def not_handed_in(data: ReportData) -> str:
 
 def worth_a_conversation(data: ReportData) -> str:
     """Return the pairs of submissions that chance explains badly, worded with care."""
-    if not data.likeness:
+    if not data.similarity:
         return ""
     rows = ""
-    for pair in data.likeness:
+    for pair in data.similarity:
         first, second = escape(data.name_of(pair.learner)), escape(data.name_of(pair.other))
         if pair.kind == "same unusual text":
             told = f"{first} and {second} gave the same unusual wrong answer"

@@ -21,7 +21,7 @@ from graders.run.remote.remote_protocol import Ran, Reply, request_from
 NAME = "gearkit-station"
 
 
-class Bench(Protocol):
+class NotebookRunner(Protocol):
     """Runs notebooks one after the other."""
 
     def run(self, cells: Sequence[str], setup: Sequence[str]) -> Ran:
@@ -36,7 +36,7 @@ class Bench(Protocol):
         """End whatever was started."""
 
 
-class Station(WorkerPlugin):  # type: ignore[misc]
+class ClusterWorker(WorkerPlugin):  # type: ignore[misc]
     """Keeps one bench for each task that a worker does at a time.
 
     Args:
@@ -45,12 +45,12 @@ class Station(WorkerPlugin):  # type: ignore[misc]
 
     name = NAME
 
-    def __init__(self, make: Callable[[], Bench]) -> None:
+    def __init__(self, make: Callable[[], NotebookRunner]) -> None:
         self._make = make
 
     def setup(self, worker: Any) -> None:
         """Start with no bench; the first task makes one."""
-        self._idle: queue.LifoQueue[Bench] = queue.LifoQueue()
+        self._idle: queue.LifoQueue[NotebookRunner] = queue.LifoQueue()
         self._worker = str(worker.address)
 
     def teardown(self, worker: Any) -> None:
@@ -77,13 +77,13 @@ class Station(WorkerPlugin):  # type: ignore[misc]
 
     def _ran(self, cells: Sequence[str], setup: Sequence[str]) -> Ran:
         try:
-            bench = self._idle.get_nowait()
+            runner = self._idle.get_nowait()
         except queue.Empty:
-            bench = self._make()
+            runner = self._make()
         try:
-            return bench.run(cells, setup)
+            return runner.run(cells, setup)
         finally:
-            self._idle.put(bench)
+            self._idle.put(runner)
 
 
 def _words(fault: Exception) -> str:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import BEFORE, HALF_PERCENT, HALF_RPM, HUNDREDTH, one_of
-from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip, Version
+from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, NamedMistake, Version
 from gearkit.answers.judge.claims import Relation
 
 _RATIO = AnswerKind.EXACT_RATIO
-_ADD = Slip("ADD", "z1 + z2", "The sum of the teeth tells how far apart the shafts are, not how fast they turn.")
+_ADD = NamedMistake("ADD", "z1 + z2", "The sum of the teeth tells how far apart the shafts are, not how fast they turn.")
 _EXTERNAL_SIGN = "The size is right. Look at an external mesh: do both gears turn the same way?"
 _INTERNAL_SIGN = "The size is right. The pinion runs inside the ring: does that mesh reverse?"
 _IN_A_RING = (
@@ -39,9 +39,9 @@ ITEMS: tuple[Item, ...] = (
         ),
         symbols=("z1", "z2"),
         answer="-z2/z1",
-        slips=(
-            Slip("RECIP", "-z1/z2"),
-            Slip("SIGN", "z2/z1", _EXTERNAL_SIGN, says=(Relation.NEGATIVE,)),
+        named_mistakes=(
+            NamedMistake("RECIP", "-z1/z2"),
+            NamedMistake("SIGN", "z2/z1", _EXTERNAL_SIGN, says=(Relation.NEGATIVE,)),
             _ADD,
         ),
         hints=(
@@ -55,17 +55,29 @@ ITEMS: tuple[Item, ...] = (
                 "$n_2/n_1$, driven speed over driving speed, with its sign, in `z1` and `z2`. (To try it: <z1> and "
                 "<z2> teeth.)",
                 answer="-z1/z2",
-                slips=(Slip("RECIP", "-z2/z1"), Slip("SIGN", "z1/z2", _EXTERNAL_SIGN, says=(Relation.NEGATIVE,)), _ADD),
+                named_mistakes=(
+                    NamedMistake("RECIP", "-z2/z1"),
+                    NamedMistake("SIGN", "z1/z2", _EXTERNAL_SIGN, says=(Relation.NEGATIVE,)),
+                    _ADD,
+                ),
             ),
             Version(
                 prompt=_IN_A_RING.format("$n_1/n_2$"),
                 answer="z2/z1",
-                slips=(Slip("RECIP", "z1/z2"), Slip("SIGN", "-z2/z1", _INTERNAL_SIGN, says=(Relation.NEGATIVE,)), _ADD),
+                named_mistakes=(
+                    NamedMistake("RECIP", "z1/z2"),
+                    NamedMistake("SIGN", "-z2/z1", _INTERNAL_SIGN, says=(Relation.NEGATIVE,)),
+                    _ADD,
+                ),
             ),
             Version(
                 prompt=_IN_A_RING.format("$n_2/n_1$"),
                 answer="z1/z2",
-                slips=(Slip("RECIP", "z2/z1"), Slip("SIGN", "-z1/z2", _INTERNAL_SIGN, says=(Relation.NEGATIVE,)), _ADD),
+                named_mistakes=(
+                    NamedMistake("RECIP", "z2/z1"),
+                    NamedMistake("SIGN", "-z1/z2", _INTERNAL_SIGN, says=(Relation.NEGATIVE,)),
+                    _ADD,
+                ),
             ),
         ),
     ),
@@ -76,15 +88,17 @@ ITEMS: tuple[Item, ...] = (
         prompt="A pinion with <z1> teeth drives a ring gear (internal teeth) with <z2> teeth. What is the ratio $n_1/n_2$?",
         draw=Draw(numbers={"z1": ("15", "36", "1"), "z2": ("60", "110", "1")}),
         answer="z2/z1",
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "SIGN",
                 "-z2/z1",
                 "The size is right. The pinion runs inside the ring: does that mesh reverse?",
                 says=(Relation.NEGATIVE,),
             ),
-            Slip("RECIP", "z1/z2"),
-            Slip("DIFF", "z2/z1 - 1", "A difference of the teeth belongs to the centre distance; the ratio is a quotient."),
+            NamedMistake("RECIP", "z1/z2"),
+            NamedMistake(
+                "DIFF", "z2/z1 - 1", "A difference of the teeth belongs to the centre distance; the ratio is a quotient."
+            ),
         ),
         hints=(
             "Is this mesh internal or external?",
@@ -105,10 +119,14 @@ ITEMS: tuple[Item, ...] = (
         answer="-n*z1/z2",
         tolerance=HALF_PERCENT,
         unit="r/min",
-        slips=(
-            Slip("RECIP", "-n*z2/z1", "The larger gear of a pair turns slower: did you multiply where you should divide?"),
-            Slip("SIGN", "n*z1/z2"),
-            Slip("UNIT", "-n", "The teeth pass at the same rate on both gears; the shafts turn alike only with equal teeth."),
+        named_mistakes=(
+            NamedMistake(
+                "RECIP", "-n*z2/z1", "The larger gear of a pair turns slower: did you multiply where you should divide?"
+            ),
+            NamedMistake("SIGN", "n*z1/z2"),
+            NamedMistake(
+                "UNIT", "-n", "The teeth pass at the same rate on both gears; the shafts turn alike only with equal teeth."
+            ),
         ),
         hints=(
             "As many teeth per minute pass on one gear as on the other.",
@@ -127,15 +145,15 @@ ITEMS: tuple[Item, ...] = (
             keep=("z1 != z3", "z2 != z3", "z1 != z2"),
         ),
         answer="z3/z1",
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "SIGN",
                 "-z3/z1",
                 "The size is right. Reversed twice: which way does the last gear turn?",
                 says=(Relation.NEGATIVE,),
             ),
-            Slip("ADD", "-z2/z1 - z3/z2", "You added the two pairs; meshes one after the other multiply."),
-            Slip("IDLER", "-z2/z1", "You stopped at the gear in the middle: the last one is the output."),
+            NamedMistake("ADD", "-z2/z1 - z3/z2", "You added the two pairs; meshes one after the other multiply."),
+            NamedMistake("IDLER", "-z2/z1", "You stopped at the gear in the middle: the last one is the output."),
         ),
         hints=(
             "Write the ratio of each mesh by itself.",
@@ -154,11 +172,11 @@ ITEMS: tuple[Item, ...] = (
             keep=("z2 != z3",),
         ),
         answer="(z2*z4)/(z1*z3)",
-        slips=(
-            Slip("ADD", "z2/z1 + z4/z3"),
-            Slip("IDLER", "z4/z1", "The middle shaft carries two gears of different size, so it is no idler."),
-            Slip("SIGN", "-(z2*z4)/(z1*z3)"),
-            Slip("RECIP", "(z1*z3)/(z2*z4)"),
+        named_mistakes=(
+            NamedMistake("ADD", "z2/z1 + z4/z3"),
+            NamedMistake("IDLER", "z4/z1", "The middle shaft carries two gears of different size, so it is no idler."),
+            NamedMistake("SIGN", "-(z2*z4)/(z1*z3)"),
+            NamedMistake("RECIP", "(z1*z3)/(z2*z4)"),
         ),
         hints=(
             "These are two pairs, one after the other.",
@@ -174,9 +192,9 @@ ITEMS: tuple[Item, ...] = (
         "forward (as the input) or in reverse?",
         draw=Draw(numbers=one_of(2, 2), later=BEFORE),
         rule="direction_grid",
-        slips=(
-            Slip("SIGN", "", "You let the internal meshes reverse as well; do they?"),
-            Slip("IDLER", "", "All rows are turned round: count the meshes, not the gears."),
+        named_mistakes=(
+            NamedMistake("SIGN", "", "You let the internal meshes reverse as well; do they?"),
+            NamedMistake("IDLER", "", "All rows are turned round: count the meshes, not the gears."),
         ),
         # Of two answers to each row half are guessed; a tick too many costs what a right one earns.
         versions=(
@@ -186,9 +204,11 @@ ITEMS: tuple[Item, ...] = (
                 "there are none. (A wrong tick takes off at least what a right one earns; half of the marks are for a "
                 "faultless answer.)",
                 rule="reversing_trains",
-                slips=(
-                    Slip("SIGN", "", "You let the internal meshes reverse as well; do they?"),
-                    Slip("IDLER", "", "You ticked the trains that keep the direction: count the meshes, not the gears."),
+                named_mistakes=(
+                    NamedMistake("SIGN", "", "You let the internal meshes reverse as well; do they?"),
+                    NamedMistake(
+                        "IDLER", "", "You ticked the trains that keep the direction: count the meshes, not the gears."
+                    ),
                 ),
             ),
         ),
@@ -208,9 +228,9 @@ ITEMS: tuple[Item, ...] = (
         answer="m*(z2 - z1)/2",
         tolerance=HUNDREDTH,
         unit="mm",
-        slips=(
-            Slip("SIGN", "m*(z1 + z2)/2", "That belongs to an external pair. How do the radii lie inside a ring?"),
-            Slip("UNIT", "m*(z2 - z1)", "You worked with diameters; a centre distance is made of radii."),
+        named_mistakes=(
+            NamedMistake("SIGN", "m*(z1 + z2)/2", "That belongs to an external pair. How do the radii lie inside a ring?"),
+            NamedMistake("UNIT", "m*(z2 - z1)", "You worked with diameters; a centre distance is made of radii."),
         ),
         hints=(
             "A pitch radius is $m z/2$.",
@@ -245,14 +265,14 @@ ITEMS: tuple[Item, ...] = (
                 "A gear has whole teeth, and with fewer than 17 they would be undercut.",
             ),
         ),
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "SWAP",
                 {"z1": "z2s", "z2": "z1s"},
                 "Your driver is the large gear: that is an overdrive.",
                 "abs(z1/z2 - i) <= i/100",
             ),
-            Slip(
+            NamedMistake(
                 "UNIT",
                 {"z1": "floor(a/m/(1 + i))", "z2": "floor(a/m) - floor(a/m/(1 + i))"},
                 "Your pitch diameters add up to the centre distance; it is the radii that have to.",
@@ -272,7 +292,7 @@ ITEMS: tuple[Item, ...] = (
         prompt="Put these four pairs in order, from the greatest reduction to the greatest overdrive. Answer with the "
         "letters.\n\n<list>",
         rule="order_pairs",
-        slips=(Slip("RECIP", "", "You put them in order of output over input."),),
+        named_mistakes=(NamedMistake("RECIP", "", "You put them in order of output over input."),),
         hints=(
             "Work out driven over driver for each.",
             "The largest number comes first.",
@@ -290,10 +310,12 @@ ITEMS: tuple[Item, ...] = (
         answer="n*z1*z3/(z2*z4)",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("IDLER", "n*z1/z4", "Second and third gear are two gears on one shaft: their tooth counts do not cancel."),
-            Slip("RECIP", "n*z2*z4/(z1*z3)", "That is turned round: do the driven gears turn slower or faster here?"),
-            Slip(
+        named_mistakes=(
+            NamedMistake(
+                "IDLER", "n*z1/z4", "Second and third gear are two gears on one shaft: their tooth counts do not cancel."
+            ),
+            NamedMistake("RECIP", "n*z2*z4/(z1*z3)", "That is turned round: do the driven gears turn slower or faster here?"),
+            NamedMistake(
                 "SIGN",
                 "-n*z1*z3/(z2*z4)",
                 "The size is right. Two external meshes: which way round is that?",
@@ -317,10 +339,14 @@ ITEMS: tuple[Item, ...] = (
         answer="n*z2*z4/(z1*z3)",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("IDLER", "n*z4/z1", "Second and third gear are two gears on one shaft: their tooth counts do not cancel."),
-            Slip("RECIP", "n*z1*z3/(z2*z4)", "That is turned round: does the first gear turn faster or slower than the last?"),
-            Slip(
+        named_mistakes=(
+            NamedMistake(
+                "IDLER", "n*z4/z1", "Second and third gear are two gears on one shaft: their tooth counts do not cancel."
+            ),
+            NamedMistake(
+                "RECIP", "n*z1*z3/(z2*z4)", "That is turned round: does the first gear turn faster or slower than the last?"
+            ),
+            NamedMistake(
                 "SIGN",
                 "-n*z2*z4/(z1*z3)",
                 "The size is right. Two external meshes: which way round is that?",

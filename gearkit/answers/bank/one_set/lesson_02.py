@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_RPM
-from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip
+from gearkit.answers.items import AnswerKind, Draw, Field, Item, NamedMistake
 
 # Minus one where "way" is 1, nothing where it is 2 to 6, one where it is 7.
 _WAY = "(sign(way - 1) - 1 + floor((way - 1)/6))"
@@ -23,12 +23,12 @@ ITEMS: tuple[Item, ...] = (
         answer="((S + R)*nc - S*ns)/R",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("HELDMOVES", "-S*ns/R", "Your ring speed belongs to a carrier that stands still, but this one turns."),
-            Slip(
+        named_mistakes=(
+            NamedMistake("HELDMOVES", "-S*ns/R", "Your ring speed belongs to a carrier that stands still, but this one turns."),
+            NamedMistake(
                 "SIGN", "((S + R)*nc + S*ns)/R", "Check the step across the equals sign: the sun's term changes its sign there."
             ),
-            Slip("SWAP", "((S + R)*nc - R*ns)/S"),
+            NamedMistake("SWAP", "((S + R)*nc - R*ns)/S"),
         ),
         hints=(
             "Put both known speeds into the speed equation.",
@@ -66,18 +66,20 @@ ITEMS: tuple[Item, ...] = (
             "planet": "nc + planet_still",
         },
         tolerance=HALF_RPM,
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "NOONE",
                 {"sun": "nc*R/S", "planet": "-nc*R/P"},
                 "Your totals leave out row 1, in which everything turns together.",
             ),
-            Slip(
+            NamedMistake(
                 "SIGN",
                 {"sun_still": "-nc*R/S", "planet_still": "nc*R/P", "sun": "nc*(1 - R/S)", "planet": "nc*(1 + R/P)"},
                 "In row 2 sun and ring turn opposite ways, and the planet goes the ring's way.",
             ),
-            Slip("SWAP", {"sun_still": "nc*S/R", "planet_still": "-nc*S/P", "sun": "nc*(1 + S/R)", "planet": "nc*(1 - S/P)"}),
+            NamedMistake(
+                "SWAP", {"sun_still": "nc*S/R", "planet_still": "-nc*S/P", "sun": "nc*(1 + S/R)", "planet": "nc*(1 - S/P)"}
+            ),
         ),
         hints=(
             "Row 1 is easy: every member gets the carrier's speed.",
@@ -99,12 +101,14 @@ ITEMS: tuple[Item, ...] = (
         answer="nc - (ns - nc)*S/P",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("REL", "-(ns - nc)*S/P"),
-            Slip(
+        named_mistakes=(
+            NamedMistake("REL", "-(ns - nc)*S/P"),
+            NamedMistake(
                 "SIGN", "nc + (ns - nc)*S/P", "Sun and planet mesh externally: seen from the carrier they turn opposite ways."
             ),
-            Slip("SWAP", "nc - (ns - nc)*P/S", "The sun drives the planet: the quotient of their teeth is the other way up."),
+            NamedMistake(
+                "SWAP", "nc - (ns - nc)*P/S", "The sun drives the planet: the quotient of their teeth is the other way up."
+            ),
         ),
         hints=(
             "Ride on the carrier: how fast does the sun turn past you?",
@@ -146,9 +150,13 @@ ITEMS: tuple[Item, ...] = (
         ),
         rule="direction",
         answer="(S + R)*nc - S*ns",
-        slips=(
-            Slip("HELDMOVES", "-ns", "Sun forward, ring in reverse: so it is while the carrier stands still. Here it turns."),
-            Slip("SWAP", "(S + R)*nc - R*ns", "The sun's speed goes with S and the ring's with R; yours are changed over."),
+        named_mistakes=(
+            NamedMistake(
+                "HELDMOVES", "-ns", "Sun forward, ring in reverse: so it is while the carrier stands still. Here it turns."
+            ),
+            NamedMistake(
+                "SWAP", "(S + R)*nc - R*ns", "The sun's speed goes with S and the ring's with R; yours are changed over."
+            ),
         ),
         hints=(
             "At one speed of the carrier the ring would just stand still. Which one?",
@@ -164,8 +172,8 @@ ITEMS: tuple[Item, ...] = (
         "r/min. One of the three cannot be right. Which?\n\n<list>",
         draw=Draw(sets=("",), numbers={"err": ("60", "300", "20")}, hidden=("err",)),
         rule="impossible_reading",
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "SIGN",
                 "",
                 "That one fits: put it into $S(n_s - n_c) + R(n_r - n_c)$ again and mind the plus sign "
@@ -190,9 +198,9 @@ ITEMS: tuple[Item, ...] = (
         answer="w + nc",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("REL", "w"),
-            Slip("SIGN", "w - nc", "Whoever rides along turns with the carrier: is its speed added or taken off?"),
+        named_mistakes=(
+            NamedMistake("REL", "w"),
+            NamedMistake("SIGN", "w - nc", "Whoever rides along turns with the carrier: is its speed added or taken off?"),
         ),
         hints=(
             "What does somebody on the carrier see of the housing?",
@@ -210,9 +218,11 @@ ITEMS: tuple[Item, ...] = (
         answer="nc - nc*R/P",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("REL", "-nc*R/P"),
-            Slip("SIGN", "nc + nc*R/P", "Seen from the carrier, which way does the ring go? The planet goes the same way."),
+        named_mistakes=(
+            NamedMistake("REL", "-nc*R/P"),
+            NamedMistake(
+                "SIGN", "nc + nc*R/P", "Seen from the carrier, which way does the ring go? The planet goes the same way."
+            ),
         ),
         hints=(
             "Seen from the carrier, the held ring turns backward.",

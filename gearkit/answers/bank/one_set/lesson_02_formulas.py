@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import BEFORE, one_of
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip, Version
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
 
 _FOUR = Draw(sets=("",), numbers=one_of(4), later=BEFORE)
 _TRY = " (To try your formula: a set with $S = <S>$, $R = <R>$.)"
@@ -22,18 +22,18 @@ ITEMS: tuple[Item, ...] = (
         draw=_FOUR,
         symbols=("S", "R", "ns", "nr"),
         answer="(S*ns + R*nr)/(S + R)",
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "SWAP",
                 "(R*ns + S*nr)/(S + R)",
                 "Each speed has the other's weight: the ring has more teeth, so its speed counts for more.",
             ),
-            Slip(
+            NamedMistake(
                 "HALF",
                 "(ns + nr)/2",
                 "A plain average would need as many teeth on the sun as on the ring. Weight each speed with its teeth.",
             ),
-            Slip(
+            NamedMistake(
                 "SIGN",
                 "(S*ns - R*nr)/(S + R)",
                 "When sun and ring both turn forward, both take the carrier along: look at the sign between them.",
@@ -50,12 +50,12 @@ ITEMS: tuple[Item, ...] = (
                 "the letters $S$, $R$, `ns`, `nc`." + _TRY,
                 symbols=("S", "R", "ns", "nc"),
                 answer="((S + R)*nc - S*ns)/R",
-                slips=(
-                    Slip("HELDMOVES", "-S*ns/R", "That belongs to a carrier that stands still, but this one turns."),
-                    Slip(
+                named_mistakes=(
+                    NamedMistake("HELDMOVES", "-S*ns/R", "That belongs to a carrier that stands still, but this one turns."),
+                    NamedMistake(
                         "SWAP", "((S + R)*nc - R*ns)/S", "Sun and ring have changed places: each speed goes with its own teeth."
                     ),
-                    Slip(
+                    NamedMistake(
                         "SIGN",
                         "((S + R)*nc + S*ns)/R",
                         "Check the step across the equals sign: the sun's term changes its sign there.",
@@ -67,12 +67,12 @@ ITEMS: tuple[Item, ...] = (
                 "the letters $S$, $R$, `nr`, `nc`." + _TRY,
                 symbols=("S", "R", "nr", "nc"),
                 answer="((S + R)*nc - R*nr)/S",
-                slips=(
-                    Slip("HELDMOVES", "-R*nr/S", "That belongs to a carrier that stands still, but this one turns."),
-                    Slip(
+                named_mistakes=(
+                    NamedMistake("HELDMOVES", "-R*nr/S", "That belongs to a carrier that stands still, but this one turns."),
+                    NamedMistake(
                         "SWAP", "((S + R)*nc - S*nr)/R", "Sun and ring have changed places: each speed goes with its own teeth."
                     ),
-                    Slip(
+                    NamedMistake(
                         "SIGN",
                         "((S + R)*nc + R*nr)/S",
                         "Check the step across the equals sign: the ring's term changes its sign there.",
@@ -84,10 +84,10 @@ ITEMS: tuple[Item, ...] = (
                 "from the housing, in the letters $S$, $P$, `ns`, `nc`." + _TRY_PLANET,
                 symbols=("S", "P", "ns", "nc"),
                 answer="nc - (ns - nc)*S/P",
-                slips=(
-                    Slip("REL", "-(ns - nc)*S/P"),
-                    Slip("HELDMOVES", "-ns*S/P", "That belongs to a carrier that stands still, but this one turns."),
-                    Slip(
+                named_mistakes=(
+                    NamedMistake("REL", "-(ns - nc)*S/P"),
+                    NamedMistake("HELDMOVES", "-ns*S/P", "That belongs to a carrier that stands still, but this one turns."),
+                    NamedMistake(
                         "SIGN",
                         "nc + (ns - nc)*S/P",
                         "Sun and planet mesh externally: seen from the carrier they turn opposite ways.",
@@ -105,10 +105,12 @@ ITEMS: tuple[Item, ...] = (
         draw=_FOUR,
         symbols=("S", "R"),
         answer="R/(S + R)",
-        slips=(
-            Slip("SWAP", "S/(S + R)", "The carrier lies nearer to the ring: the arm on the sun's side is the longer one."),
-            Slip("NOONE", "S/R", "S/R compares the two arms; asked for is the place along the whole lever."),
-            Slip("HALF", "1/2", "In the middle it would need a sun as large as the ring."),
+        named_mistakes=(
+            NamedMistake(
+                "SWAP", "S/(S + R)", "The carrier lies nearer to the ring: the arm on the sun's side is the longer one."
+            ),
+            NamedMistake("NOONE", "S/R", "S/R compares the two arms; asked for is the place along the whole lever."),
+            NamedMistake("HALF", "1/2", "In the middle it would need a sun as large as the ring."),
         ),
         hints=(
             "The lever has to give back $n_c = (S\\,n_s + R\\,n_r)/(S + R)$.",
@@ -119,32 +121,34 @@ ITEMS: tuple[Item, ...] = (
             Version(
                 prompt=_LEVER.format("ring", "sun", "carrier") + _LEVER_END,
                 answer="S/(S + R)",
-                slips=(
-                    Slip("SWAP", "R/(S + R)", "The carrier lies nearer to the ring, and the ring is at 0 here."),
-                    Slip("NOONE", "S/R", "S/R compares the two arms; asked for is the place along the whole lever."),
-                    Slip("HALF", "1/2", "In the middle it would need a sun as large as the ring."),
+                named_mistakes=(
+                    NamedMistake("SWAP", "R/(S + R)", "The carrier lies nearer to the ring, and the ring is at 0 here."),
+                    NamedMistake("NOONE", "S/R", "S/R compares the two arms; asked for is the place along the whole lever."),
+                    NamedMistake("HALF", "1/2", "In the middle it would need a sun as large as the ring."),
                 ),
             ),
             Version(
                 prompt=_LEVER.format("carrier", "sun", "ring") + _LEVER_END,
                 answer="-S/R",
-                slips=(
-                    Slip("SWAP", "-R/S", "The arm on the sun's side is the longer one, and it has the length 1 here."),
-                    Slip(
+                named_mistakes=(
+                    NamedMistake("SWAP", "-R/S", "The arm on the sun's side is the longer one, and it has the length 1 here."),
+                    NamedMistake(
                         "NOONE", "S/(S + R)", "The whole lever has the length 1 in your answer; here the sun's arm alone has."
                     ),
-                    Slip("SIGN", "S/R", "Sun and ring lie on different sides of the carrier."),
+                    NamedMistake("SIGN", "S/R", "Sun and ring lie on different sides of the carrier."),
                 ),
             ),
             Version(
                 prompt=_LEVER.format("carrier", "ring", "sun") + _LEVER_END,
                 answer="-R/S",
-                slips=(
-                    Slip("SWAP", "-S/R", "The arm on the ring's side is the shorter one, and it has the length 1 here."),
-                    Slip(
+                named_mistakes=(
+                    NamedMistake(
+                        "SWAP", "-S/R", "The arm on the ring's side is the shorter one, and it has the length 1 here."
+                    ),
+                    NamedMistake(
                         "NOONE", "R/(S + R)", "The whole lever has the length 1 in your answer; here the ring's arm alone has."
                     ),
-                    Slip("SIGN", "R/S", "Sun and ring lie on different sides of the carrier."),
+                    NamedMistake("SIGN", "R/S", "Sun and ring lie on different sides of the carrier."),
                 ),
             ),
         ),
@@ -158,10 +162,12 @@ ITEMS: tuple[Item, ...] = (
         draw=_FOUR,
         symbols=("S", "R"),
         answer="-R/S",
-        slips=(
-            Slip("SIGN", "R/S", "Between sun and ring lie one external and one internal mesh: how often is it reversed?"),
-            Slip("SWAP", "-S/R"),
-            Slip("NOONE", "1 + R/S", "That belongs to a held ring; here the carrier is held."),
+        named_mistakes=(
+            NamedMistake(
+                "SIGN", "R/S", "Between sun and ring lie one external and one internal mesh: how often is it reversed?"
+            ),
+            NamedMistake("SWAP", "-S/R"),
+            NamedMistake("NOONE", "1 + R/S", "That belongs to a held ring; here the carrier is held."),
         ),
         hints=(
             "Hold the carrier: what is left is a plain gear train, sun, planet, ring.",
@@ -173,32 +179,32 @@ ITEMS: tuple[Item, ...] = (
                 prompt=_BASIC.format("ring to sun", "$(n_r - n_c)/(n_s - n_c)$", "S", "R", "S", "S", "R", "R"),
                 symbols=("S", "R"),
                 answer="-S/R",
-                slips=(
-                    Slip(
+                named_mistakes=(
+                    NamedMistake(
                         "SIGN", "S/R", "Between ring and sun lie one internal and one external mesh: how often is it reversed?"
                     ),
-                    Slip("SWAP", "-R/S"),
-                    Slip("NOONE", "1 + S/R", "That belongs to a held sun; here the carrier is held."),
+                    NamedMistake("SWAP", "-R/S"),
+                    NamedMistake("NOONE", "1 + S/R", "That belongs to a held sun; here the carrier is held."),
                 ),
             ),
             Version(
                 prompt=_BASIC.format("sun to planet", "$(n_s - n_c)/(n_p - n_c)$", "S", "P", "S", "S", "P", "P"),
                 symbols=("S", "P"),
                 answer="-P/S",
-                slips=(
-                    Slip("SIGN", "P/S", "Sun and planet mesh externally: do they turn the same way?"),
-                    Slip("RECIP", "-S/P"),
-                    Slip("NOONE", "1 + P/S", "No turn of the carrier comes on top: it is held."),
+                named_mistakes=(
+                    NamedMistake("SIGN", "P/S", "Sun and planet mesh externally: do they turn the same way?"),
+                    NamedMistake("RECIP", "-S/P"),
+                    NamedMistake("NOONE", "1 + P/S", "No turn of the carrier comes on top: it is held."),
                 ),
             ),
             Version(
                 prompt=_BASIC.format("planet to ring", "$(n_p - n_c)/(n_r - n_c)$", "P", "R", "P", "P", "R", "R"),
                 symbols=("P", "R"),
                 answer="R/P",
-                slips=(
-                    Slip("SIGN", "-R/P", "A planet runs inside the ring: does that mesh reverse?"),
-                    Slip("RECIP", "P/R"),
-                    Slip("NOONE", "1 + R/P", "No turn of the carrier comes on top: it is held."),
+                named_mistakes=(
+                    NamedMistake("SIGN", "-R/P", "A planet runs inside the ring: does that mesh reverse?"),
+                    NamedMistake("RECIP", "P/R"),
+                    NamedMistake("NOONE", "1 + R/P", "No turn of the carrier comes on top: it is held."),
                 ),
             ),
         ),

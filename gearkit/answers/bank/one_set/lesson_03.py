@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import BEFORE, HALF_PERCENT, HALF_RPM, ONE_UNEVEN_SET, one_of
-from gearkit.answers.items import AnswerKind, Draw, Field, Item, Slip, Version
+from gearkit.answers.items import AnswerKind, Draw, Field, Item, NamedMistake, Version
 from gearkit.answers.judge.claims import Relation
 
 _CELL = AnswerKind.EXACT_RATIO
@@ -12,7 +12,7 @@ _THEN = (
     "drives the {} of a second set with $S_2 = <S2>$ and $R_2 = <R2>$, whose {} is held; its carrier is the output. What is "
     "the whole ratio?"
 )
-_ALONG = Slip("LOCKFREE", "0", "Two members joined do not set the third free; they take it along.")
+_ALONG = NamedMistake("LOCKFREE", "0", "Two members joined do not set the third free; they take it along.")
 
 ITEMS: tuple[Item, ...] = (
     Item(
@@ -40,14 +40,14 @@ ITEMS: tuple[Item, ...] = (
             "R_C_S": "-S/R",
         },
         carry={"C_R_S": "1/S_R_C", "C_S_R": "1/R_S_C", "R_C_S": "1/S_C_R"},
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "NOONE",
                 {"S_R_C": "R/S", "C_R_S": "S/R", "R_S_C": "S/R", "C_S_R": "R/S"},
                 "The pair with the held carrier is right, but you used the same sizes where the carrier turns.",
                 right_too=("S_C_R", "R_C_S"),
             ),
-            Slip(
+            NamedMistake(
                 "RECIP",
                 {
                     "S_R_C": "S/(S + R)",
@@ -58,7 +58,7 @@ ITEMS: tuple[Item, ...] = (
                     "R_C_S": "-R/S",
                 },
             ),
-            Slip(
+            NamedMistake(
                 "SWAP",
                 {
                     "S_R_C": "1 + S/R",
@@ -69,7 +69,7 @@ ITEMS: tuple[Item, ...] = (
                     "R_C_S": "-R/S",
                 },
             ),
-            Slip("SIGN", {"S_C_R": "R/S", "R_C_S": "S/R"}, "With the carrier held the output turns the other way."),
+            NamedMistake("SIGN", {"S_C_R": "R/S", "R_C_S": "S/R"}, "With the carrier held the output turns the other way."),
         ),
         hints=(
             "Begin with the two cases where the carrier is held.",
@@ -85,11 +85,11 @@ ITEMS: tuple[Item, ...] = (
         "A fraction is best.",
         draw=ONE_UNEVEN_SET,
         answer="1 + R/S",
-        slips=(
-            Slip("NOONE", "R/S"),
-            Slip("SWAP", "1 + S/R"),
-            Slip("RECIP", "S/(S + R)"),
-            Slip(
+        named_mistakes=(
+            NamedMistake("NOONE", "R/S"),
+            NamedMistake("SWAP", "1 + S/R"),
+            NamedMistake("RECIP", "S/(S + R)"),
+            NamedMistake(
                 "CARTEETH",
                 "-(S + R)/S",
                 "The size is right. A carrier meshes with nothing, though, so where would a reversal come from?",
@@ -109,11 +109,11 @@ ITEMS: tuple[Item, ...] = (
         prompt="The carrier drives, the sun is held, the ring is the output; $S = <S>$, $R = <R>$. What is the ratio?",
         draw=ONE_UNEVEN_SET,
         answer="R/(S + R)",
-        slips=(
-            Slip("RECIP", "(S + R)/R"),
-            Slip("SWAP", "S/(S + R)", "That belongs to the held ring with the sun as output."),
-            Slip("NOONE", "R/S"),
-            Slip(
+        named_mistakes=(
+            NamedMistake("RECIP", "(S + R)/R"),
+            NamedMistake("SWAP", "S/(S + R)", "That belongs to the held ring with the sun as output."),
+            NamedMistake("NOONE", "R/S"),
+            NamedMistake(
                 "SIGN",
                 "-R/(S + R)",
                 "The size is right. Only the cases with a held carrier reverse.",
@@ -134,9 +134,9 @@ ITEMS: tuple[Item, ...] = (
         "hold, and which is the output?",
         draw=Draw(sets=("",), numbers={"goal": ("1", "6", "1")}),
         rule="member_goal",
-        slips=(
-            Slip("SWAP", "", "Sun and ring are changed over: which of the two cases gives the larger ratio?"),
-            Slip("RECIP", "", "Drive and output are changed over: that turns a reduction into an overdrive."),
+        named_mistakes=(
+            NamedMistake("SWAP", "", "Sun and ring are changed over: which of the two cases gives the larger ratio?"),
+            NamedMistake("RECIP", "", "Drive and output are changed over: that turns a reduction into an overdrive."),
         ),
         hints=(
             "Carrier as output reduces, carrier as input overdrives, carrier held reverses.",
@@ -152,9 +152,9 @@ ITEMS: tuple[Item, ...] = (
         draw=Draw(numbers={"q": ("0.60", "0.77", "0.01")}),
         answer="q/(1 - q)",
         tolerance=HALF_PERCENT,
-        slips=(
-            Slip("RECIP", "(1 - q)/q", "That is S/R; asked for is R/S."),
-            Slip("SWAP", "1/(1 - q)", "That is (S + R)/S; asked for is R/S."),
+        named_mistakes=(
+            NamedMistake("RECIP", "(1 - q)/q", "That is S/R; asked for is R/S."),
+            NamedMistake("SWAP", "1/(1 - q)", "That is (S + R)/S; asked for is R/S."),
         ),
         hints=(
             "The ratio of this case is R/(S + R).",
@@ -176,10 +176,10 @@ ITEMS: tuple[Item, ...] = (
         ),
         words={"pair": ("sun and carrier", "sun and ring", "carrier and ring")},
         answer="1",
-        slips=(
+        named_mistakes=(
             _ALONG,
-            Slip("NOONE", "1 + R/S", "That belongs to a held ring. Nothing is held here; two members are joined."),
-            Slip("CARTEETH", "(S + R)/R", "That belongs to a held sun. No member is held here."),
+            NamedMistake("NOONE", "1 + R/S", "That belongs to a held ring. Nothing is held here; two members are joined."),
+            NamedMistake("CARTEETH", "(S + R)/R", "That belongs to a held sun. No member is held here."),
         ),
         hints=(
             "Put the two joined speeds equal in the speed equation.",
@@ -190,27 +190,27 @@ ITEMS: tuple[Item, ...] = (
             Version(
                 prompt=_THEN.format("sun", "ring"),
                 answer="1 + R2/S2",
-                slips=(
+                named_mistakes=(
                     _ALONG,
-                    Slip(
+                    NamedMistake(
                         "MULT",
                         "(1 + R/S)*(1 + R2/S2)",
                         "Nothing is held in the first set, two of its members are joined: what is its ratio then?",
                     ),
-                    Slip("NOONE", "R2/S2"),
+                    NamedMistake("NOONE", "R2/S2"),
                 ),
             ),
             Version(
                 prompt=_THEN.format("ring", "sun"),
                 answer="1 + S2/R2",
-                slips=(
+                named_mistakes=(
                     _ALONG,
-                    Slip(
+                    NamedMistake(
                         "MULT",
                         "(1 + R/S)*(1 + S2/R2)",
                         "Nothing is held in the first set, two of its members are joined: what is its ratio then?",
                     ),
-                    Slip("SWAP", "1 + R2/S2", "That would be the second set with its ring held; here its sun is held."),
+                    NamedMistake("SWAP", "1 + R2/S2", "That would be the second set with its ring held; here its sun is held."),
                 ),
             ),
         ),
@@ -225,11 +225,11 @@ ITEMS: tuple[Item, ...] = (
         answer="-n*S/R",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("LOCKFREE", "0", "Neutral does not mean that nothing moves: what is free spins."),
-            Slip("LOCKFREE", "n", "That would be direct drive, with the set locked."),
-            Slip("SWAP", "-n*R/S"),
-            Slip(
+        named_mistakes=(
+            NamedMistake("LOCKFREE", "0", "Neutral does not mean that nothing moves: what is free spins."),
+            NamedMistake("LOCKFREE", "n", "That would be direct drive, with the set locked."),
+            NamedMistake("SWAP", "-n*R/S"),
+            NamedMistake(
                 "SIGN",
                 "n*S/R",
                 "The size is right. With the carrier at rest, which way does the ring go?",
@@ -256,10 +256,10 @@ ITEMS: tuple[Item, ...] = (
         answer="(S*ns + R*nr)/(S + R)",
         tolerance=HALF_RPM,
         unit="r/min",
-        slips=(
-            Slip("HELDMOVES", "S*ns/(S + R)", "You left the ring at zero, but it turns: its speed comes in as well."),
-            Slip("MULT", "(ns + nr)*S/(S + R)", "The ring's speed goes with the ring's teeth, not with the sun's."),
-            Slip("SWAP", "(R*ns + S*nr)/(S + R)", "Each speed has the other's weight: sun with S, ring with R."),
+        named_mistakes=(
+            NamedMistake("HELDMOVES", "S*ns/(S + R)", "You left the ring at zero, but it turns: its speed comes in as well."),
+            NamedMistake("MULT", "(ns + nr)*S/(S + R)", "The ring's speed goes with the ring's teeth, not with the sun's."),
+            NamedMistake("SWAP", "(R*ns + S*nr)/(S + R)", "Each speed has the other's weight: sun with S, ring with R."),
         ),
         hints=(
             "There is no zero in the speed equation this time.",
@@ -275,7 +275,7 @@ ITEMS: tuple[Item, ...] = (
         "aside. Answer with the letters.\n\n<list>",
         draw=ONE_UNEVEN_SET,
         rule="order_six",
-        slips=(Slip("SWAP", "", "That is the order for a sun larger than the ring."),),
+        named_mistakes=(NamedMistake("SWAP", "", "That is the order for a sun larger than the ring."),),
         hints=(
             "Find the two overdrives with the carrier as input first.",
             "S/(S + R) is always the smallest.",

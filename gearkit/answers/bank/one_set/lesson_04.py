@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.bank.common import BEFORE, HUNDREDTH, ONE_SET, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, Slip, Version
+from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, NamedMistake, Version
 
 _COUNT = AnswerKind.INTEGER
 _FOUR = Draw(sets=("",), keep=("R != 2*S",), numbers=one_of(4), later=BEFORE)
@@ -28,9 +28,9 @@ ITEMS: tuple[Item, ...] = (
         draw=_FOUR,
         symbols=("S", "R"),
         answer="(R - S)/2",
-        slips=(
-            Slip("HALF", "R - S", "Draw one diameter across the set: how many planets does it cross?"),
-            Slip("SIGN", "(R + S)/2", "A planet fills the gap between sun and ring: is that a sum or a difference?"),
+        named_mistakes=(
+            NamedMistake("HALF", "R - S", "Draw one diameter across the set: how many planets does it cross?"),
+            NamedMistake("SIGN", "(R + S)/2", "A planet fills the gap between sun and ring: is that a sum or a difference?"),
         ),
         hints=(
             "Draw one diameter through the whole set.",
@@ -43,9 +43,9 @@ ITEMS: tuple[Item, ...] = (
                 "$S$ and $P$. (To try it: $S = <S>$, $P = <P>$.)",
                 symbols=("S", "P"),
                 answer="S + 2*P",
-                slips=(
-                    Slip("HALF", "S + P", "Draw one diameter across the set: how many planets does it cross?"),
-                    Slip(
+                named_mistakes=(
+                    NamedMistake("HALF", "S + P", "Draw one diameter across the set: how many planets does it cross?"),
+                    NamedMistake(
                         "SWAP",
                         "2*S + P",
                         "A diameter crosses the sun once and a planet on each side; yours does it the other way.",
@@ -57,9 +57,11 @@ ITEMS: tuple[Item, ...] = (
                 "$P$ and $R$. (To try it: $P = <P>$, $R = <R>$.)",
                 symbols=("P", "R"),
                 answer="R - 2*P",
-                slips=(
-                    Slip("HALF", "R - P", "Draw one diameter across the set: how many planets does it cross?"),
-                    Slip("SIGN", "R + 2*P", "The sun lies inside the ring and the planets: is that a sum or a difference?"),
+                named_mistakes=(
+                    NamedMistake("HALF", "R - P", "Draw one diameter across the set: how many planets does it cross?"),
+                    NamedMistake(
+                        "SIGN", "R + 2*P", "The sun lies inside the ring and the planets: is that a sum or a difference?"
+                    ),
                 ),
             ),
             Version(
@@ -67,9 +69,11 @@ ITEMS: tuple[Item, ...] = (
                 "sun to planet, in modules, in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
                 symbols=("S", "R"),
                 answer="(S + R)/4",
-                slips=(
-                    Slip("HALF", "(S + R)/2", "A centre distance is made of radii: half of sun and planet teeth together."),
-                    Slip(
+                named_mistakes=(
+                    NamedMistake(
+                        "HALF", "(S + R)/2", "A centre distance is made of radii: half of sun and planet teeth together."
+                    ),
+                    NamedMistake(
                         "SIGN", "(R - S)/2", "That is the number of planet teeth; asked for is the distance of the two centres."
                     ),
                 ),
@@ -85,10 +89,10 @@ ITEMS: tuple[Item, ...] = (
         "earns; three fifths of the marks are for a faultless answer.)",
         draw=ONE_SET,
         rule="allowed_planets",
-        slips=(
-            Slip("SPACE", "R", "You tested the ring alone; the sun's teeth have to line up as well."),
-            Slip("SPACE", "R - S", "A whole (R - S)/N is the test for a double-pinion set; this one is simple."),
-            Slip("TIP", "", "These numbers divide, but with some of them neighbouring planets would touch."),
+        named_mistakes=(
+            NamedMistake("SPACE", "R", "You tested the ring alone; the sun's teeth have to line up as well."),
+            NamedMistake("SPACE", "R - S", "A whole (R - S)/N is the test for a double-pinion set; this one is simple."),
+            NamedMistake("TIP", "", "These numbers divide, but with some of them neighbouring planets would touch."),
         ),
         hints=(
             "First the spacing: is (S + R)/N a whole number?",
@@ -106,14 +110,16 @@ ITEMS: tuple[Item, ...] = (
         answer="(S + P)*sin(pi/N) - (P + 2)",
         tolerance=Tolerance(absolute=Fraction(1, 50)),
         unit="modules",
-        slips=(
-            Slip("TIP", "(S + P)*sin(pi/N) - P", "You measured between the pitch circles; the teeth stand out beyond them."),
-            Slip(
+        named_mistakes=(
+            NamedMistake(
+                "TIP", "(S + P)*sin(pi/N) - P", "You measured between the pitch circles; the teeth stand out beyond them."
+            ),
+            NamedMistake(
                 "UNIT",
                 "2*(S + P)*sin(pi/N) - (P + 2)",
                 "In modules the centre distance is half of S + P: where did the half go?",
             ),
-            Slip(
+            NamedMistake(
                 "SPACE", "(S + P)*sin(2*pi/N) - (P + 2)", "In the chord stands the sine of half the angle between neighbours."
             ),
         ),
@@ -132,10 +138,10 @@ ITEMS: tuple[Item, ...] = (
         # At S = P + 4 six planets would just touch, and "fit" would be a matter of words.
         draw=Draw(sets=("",), keep=("S != P + 4",)),
         answer="floor(pi/asin((P + 2)/(S + P)))",
-        slips=(
-            Slip("TIP", "floor(pi/asin(P/(S + P)))"),
-            Slip("UNIT", "floor(2*pi/asin((P + 2)/(S + P)))", "In the chord stands half the angle between neighbours."),
-            Slip(
+        named_mistakes=(
+            NamedMistake("TIP", "floor(pi/asin(P/(S + P)))"),
+            NamedMistake("UNIT", "floor(2*pi/asin((P + 2)/(S + P)))", "In the chord stands half the angle between neighbours."),
+            NamedMistake(
                 "SPACE",
                 "floor((S + P)/(P + 2)*2*pi)",
                 "You shared out the circumference; planets stand apart by chords, and the radius is half of S + P.",
@@ -157,10 +163,12 @@ ITEMS: tuple[Item, ...] = (
         answer="360/(S + R)",
         tolerance=HUNDREDTH,
         unit="degrees",
-        slips=(
-            Slip("SPACE", "360/R", "That is one tooth of the ring; the sun has to line up too."),
-            Slip("SPACE", "360/S", "That is one tooth of the sun; the ring has to line up too."),
-            Slip("SPACE", "360/N", "That is the angle that you want between planets, not the step that the teeth allow."),
+        named_mistakes=(
+            NamedMistake("SPACE", "360/R", "That is one tooth of the ring; the sun has to line up too."),
+            NamedMistake("SPACE", "360/S", "That is one tooth of the sun; the ring has to line up too."),
+            NamedMistake(
+                "SPACE", "360/N", "That is the angle that you want between planets, not the step that the teeth allow."
+            ),
         ),
         hints=(
             "Hold the ring and move the carrier by a small angle: how far does the sun turn?",
@@ -211,14 +219,14 @@ ITEMS: tuple[Item, ...] = (
                 "ratio within 1 percent", ("abs(1 + R/S - i) <= i/100",), "2", "Which case is it, and what is its ratio?"
             ),
         ),
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "NOONE",
                 {"R": "floor(i*S + 1/2)", "P": "floor((i*S - S)/2)"},
                 "Your R/S is the wanted ratio; but here the carrier turns.",
                 "abs(R/S - i) <= i/50",
             ),
-            Slip("SWAP", {"S": "R", "R": "S"}, "", "abs(1 + S/R - i) <= i/50"),
+            NamedMistake("SWAP", {"S": "R", "R": "S"}, "", "abs(1 + S/R - i) <= i/50"),
         ),
         hints=(
             "R/S has to be one less than the wanted ratio.",
@@ -235,9 +243,9 @@ ITEMS: tuple[Item, ...] = (
         answer="m*(S + P)/2",
         tolerance=HUNDREDTH,
         unit="mm",
-        slips=(
-            Slip("UNIT", "m*(S + P)", "You worked with diameters; a centre distance is made of radii."),
-            Slip("SIGN", "m*(R - S)/2", "Sun and planet are an external pair: do their radii add or subtract?"),
+        named_mistakes=(
+            NamedMistake("UNIT", "m*(S + P)", "You worked with diameters; a centre distance is made of radii."),
+            NamedMistake("SIGN", "m*(R - S)/2", "Sun and planet are an external pair: do their radii add or subtract?"),
         ),
         hints=(
             "Sun and planet mesh externally.",
@@ -255,14 +263,14 @@ ITEMS: tuple[Item, ...] = (
         symbols=("S", "R"),
         answer="R - S",
         also=("S - R",),
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "DOUBLE",
                 "R + S",
                 "That is the rule for single pinions. With pairs the sun turns the other way when the carrier is moved.",
             ),
-            Slip("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
-            Slip("HALF", "(R - S)/2", "No half comes in here: the half belongs to the planet's size in a simple set."),
+            NamedMistake("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
+            NamedMistake("HALF", "(R - S)/2", "No half comes in here: the half belongs to the planet's size in a simple set."),
         ),
         hints=(
             "Hold the ring and move the carrier by 360°/N.",
@@ -274,30 +282,34 @@ ITEMS: tuple[Item, ...] = (
                 prompt=_SIMPLE_SPACING.format("S", "R"),
                 symbols=("S", "R"),
                 answer="S + R",
-                slips=(
-                    Slip("DOUBLE", "R - S", "That is the rule for pairs of planets. Here the planets are single."),
-                    Slip("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
-                    Slip("HALF", "(S + R)/2", "No half comes in here: the half belongs to the planet's size."),
+                named_mistakes=(
+                    NamedMistake("DOUBLE", "R - S", "That is the rule for pairs of planets. Here the planets are single."),
+                    NamedMistake("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
+                    NamedMistake("HALF", "(S + R)/2", "No half comes in here: the half belongs to the planet's size."),
                 ),
             ),
             Version(
                 prompt=_SIMPLE_SPACING.format("S", "P"),
                 symbols=("S", "P"),
                 answer="2*S + 2*P",
-                slips=(
-                    Slip("DOUBLE", "2*P", "That is R - S, the rule for pairs of planets. Here the planets are single."),
-                    Slip("SPACE", "S + 2*P", "That is the ring alone: the sun has to line up too."),
-                    Slip("HALF", "S + P", "That is half of what it takes: sun and ring teeth together have to be divisible."),
+                named_mistakes=(
+                    NamedMistake("DOUBLE", "2*P", "That is R - S, the rule for pairs of planets. Here the planets are single."),
+                    NamedMistake("SPACE", "S + 2*P", "That is the ring alone: the sun has to line up too."),
+                    NamedMistake(
+                        "HALF", "S + P", "That is half of what it takes: sun and ring teeth together have to be divisible."
+                    ),
                 ),
             ),
             Version(
                 prompt=_SIMPLE_SPACING.format("P", "R"),
                 symbols=("P", "R"),
                 answer="2*R - 2*P",
-                slips=(
-                    Slip("DOUBLE", "2*P", "That is R - S, the rule for pairs of planets. Here the planets are single."),
-                    Slip("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
-                    Slip("HALF", "R - P", "That is half of what it takes: sun and ring teeth together have to be divisible."),
+                named_mistakes=(
+                    NamedMistake("DOUBLE", "2*P", "That is R - S, the rule for pairs of planets. Here the planets are single."),
+                    NamedMistake("SPACE", "R", "The ring alone does not do it: the sun has to line up too."),
+                    NamedMistake(
+                        "HALF", "R - P", "That is half of what it takes: sun and ring teeth together have to be divisible."
+                    ),
                 ),
             ),
         ),

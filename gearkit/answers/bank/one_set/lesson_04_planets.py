@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import ONE_UNEVEN_SET
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake
 from gearkit.answers.judge.claims import Relation
 
 _RATIO = AnswerKind.EXACT_RATIO
@@ -23,11 +23,13 @@ ITEMS: tuple[Item, ...] = (
         "output. What is the ratio?",
         draw=ONE_UNEVEN_SET,
         answer="R/(R - S)",
-        slips=(
-            Slip("DOUBLE", "R/(R + S)"),
-            Slip("RECIP", "(R - S)/R"),
-            Slip("SIGN", "-R/(R - S)", "The size is right. Work the signs through once more.", says=(Relation.NEGATIVE,)),
-            Slip("SWAP", "S/(R - S)", "That is no ratio of this set: put the sun's speed to zero in its equation."),
+        named_mistakes=(
+            NamedMistake("DOUBLE", "R/(R + S)"),
+            NamedMistake("RECIP", "(R - S)/R"),
+            NamedMistake(
+                "SIGN", "-R/(R - S)", "The size is right. Work the signs through once more.", says=(Relation.NEGATIVE,)
+            ),
+            NamedMistake("SWAP", "S/(R - S)", "That is no ratio of this set: put the sun's speed to zero in its equation."),
         ),
         hints=(
             "Two pinions in mesh turn the ring's term round: $S(n_s - n_c) - R(n_r - n_c) = 0$.",
@@ -47,10 +49,12 @@ ITEMS: tuple[Item, ...] = (
             keep=("p1 > p2",),
         ),
         answer="1 + ((S + p1 + p2)*p1)/(S*p2)",
-        slips=(
-            Slip("STEP2", "1 + (S + p1 + p2)/S"),
-            Slip("SWAP", "1 + ((S + p1 + p2)*p2)/(S*p1)", "The two pinions have changed places: which one meets the sun?"),
-            Slip("NOONE", "((S + p1 + p2)*p1)/(S*p2)"),
+        named_mistakes=(
+            NamedMistake("STEP2", "1 + (S + p1 + p2)/S"),
+            NamedMistake(
+                "SWAP", "1 + ((S + p1 + p2)*p2)/(S*p1)", "The two pinions have changed places: which one meets the sun?"
+            ),
+            NamedMistake("NOONE", "((S + p1 + p2)*p1)/(S*p2)"),
         ),
         hints=(
             "With one module the ring has $R = S + P_1 + P_2$ teeth.",
@@ -66,10 +70,10 @@ ITEMS: tuple[Item, ...] = (
         "the ratio, with its sign?",
         draw=ONE_UNEVEN_SET,
         answer="1 - R/S",
-        slips=(
-            Slip("DOUBLE", "1 + R/S"),
-            Slip("RECIP", "S/(S - R)"),
-            Slip(
+        named_mistakes=(
+            NamedMistake("DOUBLE", "1 + R/S"),
+            NamedMistake("RECIP", "S/(S - R)"),
+            NamedMistake(
                 "SIGN",
                 "R/S - 1",
                 "The size is right. Put the held ring into the equation of a double-pinion set: which way does the carrier go?",
@@ -91,10 +95,10 @@ ITEMS: tuple[Item, ...] = (
         "with its sign?",
         draw=_STEPPED,
         answer="-(p1*R)/(S*p2)",
-        slips=(
-            Slip("STEP2", "-R/S"),
-            Slip("RECIP", "-(S*p2)/(p1*R)"),
-            Slip(
+        named_mistakes=(
+            NamedMistake("STEP2", "-R/S"),
+            NamedMistake("RECIP", "-(S*p2)/(p1*R)"),
+            NamedMistake(
                 "SIGN",
                 "(p1*R)/(S*p2)",
                 "The size is right. One mesh is external and one internal: which way round is that?",
@@ -115,10 +119,10 @@ ITEMS: tuple[Item, ...] = (
         "which mesh with a ring of <R> teeth. The sun is held, the ring drives, the carrier is the output. What is the ratio?",
         draw=_STEPPED,
         answer="1 + (S*p2)/(p1*R)",
-        slips=(
-            Slip("STEP2", "1 + S/R"),
-            Slip("NOONE", "(S*p2)/(p1*R)"),
-            Slip("RECIP", "(p1*R)/(p1*R + S*p2)"),
+        named_mistakes=(
+            NamedMistake("STEP2", "1 + S/R"),
+            NamedMistake("NOONE", "(S*p2)/(p1*R)"),
+            NamedMistake("RECIP", "(p1*R)/(p1*R + S*p2)"),
         ),
         hints=(
             "With the carrier held the train turns sun to ring at $-(p_1 R)/(S p_2)$.",

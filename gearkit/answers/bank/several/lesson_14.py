@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_PERCENT, ONE_UNEVEN_SET
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake
 from gearkit.answers.judge.claims import Relation
 
 _N = AnswerKind.DECIMAL
@@ -25,10 +25,10 @@ ITEMS: tuple[Item, ...] = (
         answer="1 + R*(1 - f)/S",
         tolerance=HALF_PERCENT,
         draw=_draw(f=("0.2", "0.8", "0.1")),
-        slips=(
-            Slip("HELDMOVES", "1 + R/S", "That would be so with the output standing; here it turns as well."),
-            Slip("NOONE", "R*(1 - f)/S"),
-            Slip("SWAP", "1 + S*(1 - f)/R"),
+        named_mistakes=(
+            NamedMistake("HELDMOVES", "1 + R/S", "That would be so with the output standing; here it turns as well."),
+            NamedMistake("NOONE", "R*(1 - f)/S"),
+            NamedMistake("SWAP", "1 + S*(1 - f)/R"),
         ),
         hints=(
             "The carrier makes one turn, the ring a part of one.",
@@ -45,11 +45,11 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="r/min",
         draw=_draw(("((S + R)*n - R*k)**2 > (400*S)**2",), n=("1200", "3000", "100"), k=("600", "4000", "100")),
-        slips=(
-            Slip("HELDMOVES", "(S + R)*n/S", "That would be so with the output standing; here it turns as well."),
-            Slip("REL", "R*(n - k)/S"),
-            Slip("SWAP", "((S + R)*n - S*k)/R"),
-            Slip(
+        named_mistakes=(
+            NamedMistake("HELDMOVES", "(S + R)*n/S", "That would be so with the output standing; here it turns as well."),
+            NamedMistake("REL", "R*(n - k)/S"),
+            NamedMistake("SWAP", "((S + R)*n - S*k)/R"),
+            NamedMistake(
                 "SIGN",
                 "(R*k - (S + R)*n)/S",
                 "The size is right. Which of the two terms is the larger one?",
@@ -73,11 +73,11 @@ ITEMS: tuple[Item, ...] = (
         unit="N·m",
         size_only=True,
         draw=_draw(T=("60", "180", "4")),
-        slips=(
-            Slip("EVENSPLIT", "T/2"),
-            Slip("SHARERATIO", "T*S/R"),
-            Slip("REACT", "T*R/(S + R)", "That is the part that goes to the ring."),
-            Slip("TEQUAL", "T"),
+        named_mistakes=(
+            NamedMistake("EVENSPLIT", "T/2"),
+            NamedMistake("SHARERATIO", "T*S/R"),
+            NamedMistake("REACT", "T*R/(S + R)", "That is the part that goes to the ring."),
+            NamedMistake("TEQUAL", "T"),
         ),
         hints=(
             "Sun to ring to carrier stand as S to R to S + R.",
@@ -94,14 +94,14 @@ ITEMS: tuple[Item, ...] = (
         answer="1 + S*(1 + f)/R",
         tolerance=HALF_PERCENT,
         draw=_draw(f=("0.4", "2.4", "0.2")),
-        slips=(
-            Slip("HELDMOVES", "1 + S/R", "That is the mechanical point itself, with M1 standing."),
-            Slip(
+        named_mistakes=(
+            NamedMistake("HELDMOVES", "1 + S/R", "That is the mechanical point itself, with M1 standing."),
+            NamedMistake(
                 "RECIP",
                 "R/(S*(1 + f) + R)",
                 "That is engine speed over output speed: the ratio of the train and not its speed ratio.",
             ),
-            Slip("NOONE", "S*(1 + f)/R"),
+            NamedMistake("NOONE", "S*(1 + f)/R"),
         ),
         hints=(
             "The carrier makes one turn, the sun turns backward.",
@@ -119,14 +119,14 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="kW",
         draw=Draw(numbers={"f": ("0.2", "0.85", "0.05"), "w": ("20", "90", "2")}, keep=("f != 0.5",)),
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "PWRTRQ",
                 "w*f",
                 "That part goes through the gears: torque at the ring is the same at every speed, power is not.",
             ),
-            Slip("EVENSPLIT", "w/2"),
-            Slip("LEFTOUT", "w", "That would be so with the output standing."),
+            NamedMistake("EVENSPLIT", "w/2"),
+            NamedMistake("LEFTOUT", "w", "That would be so with the output standing."),
         ),
         hints=(
             "The torque at the ring is a fixed share of the engine's.",
@@ -144,10 +144,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="r/min",
         draw=_draw(n=("600", "1400", "50")),
-        slips=(
-            Slip("NOONE", "n*R/S"),
-            Slip("RECIP", "n*S/(S + R)", "The engine is the slower of the two: M1 on the small sun has to run fast."),
-            Slip("SHARERATIO", "n*(S + R)/R", "That belongs to a standing sun. Here the ring stands."),
+        named_mistakes=(
+            NamedMistake("NOONE", "n*R/S"),
+            NamedMistake("RECIP", "n*S/(S + R)", "The engine is the slower of the two: M1 on the small sun has to run fast."),
+            NamedMistake("SHARERATIO", "n*(S + R)/R", "That belongs to a standing sun. Here the ring stands."),
         ),
         hints=("The ring stands.", "S n(sun) = (S + R) n(carrier).", "Put in the engine's speed."),
     ),
@@ -161,16 +161,16 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="r/min",
         draw=_draw(n=("800", "3600", "100")),
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "SIGN",
                 "n*R/S",
                 "The size is right. With the carrier held, which way does the sun turn?",
                 says=(Relation.NEGATIVE,),
             ),
-            Slip("HELDMOVES", "0", "The engine is what stands here; M1 is free and the ring turns it."),
-            Slip("NOONE", "-n*(S + R)/S", "With a standing carrier nothing comes on top."),
-            Slip("RECIP", "-n*S/R", "The sun is the small gear: it turns faster than the ring."),
+            NamedMistake("HELDMOVES", "0", "The engine is what stands here; M1 is free and the ring turns it."),
+            NamedMistake("NOONE", "-n*(S + R)/S", "With a standing carrier nothing comes on top."),
+            NamedMistake("RECIP", "-n*S/R", "The sun is the small gear: it turns faster than the ring."),
         ),
         hints=(
             "The engine holds the carrier.",
@@ -188,10 +188,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="N·m",
         draw=_draw(("k - T*R/(S + R) > 20",), T=("60", "140", "4"), k=("120", "320", "5")),
-        slips=(
-            Slip("TEQUAL", "k - T", "Not all of the engine's torque comes to the ring: M1 takes up the rest."),
-            Slip("REACT", "k - T*S/(S + R)", "That is the sun's part. Which part comes to the ring?"),
-            Slip("EVENSPLIT", "k - T/2"),
+        named_mistakes=(
+            NamedMistake("TEQUAL", "k - T", "Not all of the engine's torque comes to the ring: M1 takes up the rest."),
+            NamedMistake("REACT", "k - T*S/(S + R)", "That is the sun's part. Which part comes to the ring?"),
+            NamedMistake("EVENSPLIT", "k - T/2"),
         ),
         hints=(
             "First find what the engine alone puts on the ring.",
@@ -210,10 +210,10 @@ ITEMS: tuple[Item, ...] = (
         unit="r/min",
         size_only=True,
         draw=_draw(k=("6000", "14000", "200")),
-        slips=(
-            Slip("NOONE", "k*S/(S + R)", "That would be so for the carrier with a standing ring."),
-            Slip("RECIP", "k*R/S", "The ring is the slower of the two."),
-            Slip("LOCKFREE", "k", "M1 and output are not on one shaft."),
+        named_mistakes=(
+            NamedMistake("NOONE", "k*S/(S + R)", "That would be so for the carrier with a standing ring."),
+            NamedMistake("RECIP", "k*R/S", "The ring is the slower of the two."),
+            NamedMistake("LOCKFREE", "k", "M1 and output are not on one shaft."),
         ),
         hints=("The carrier stands.", "Sun and ring then turn as S to R, the sun faster.", "Put in M1's highest speed."),
     ),
@@ -226,14 +226,14 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="N·m",
         draw=_draw(j=("30", "70", "2")),
-        slips=(
-            Slip(
+        named_mistakes=(
+            NamedMistake(
                 "RECIP",
                 "j*S/(S + R)",
                 "M1 holds only a part of the engine's torque, so the engine may give more than M1 holds.",
             ),
-            Slip("SHARERATIO", "j*R/S", "That is what comes to the ring then."),
-            Slip("TEQUAL", "j"),
+            NamedMistake("SHARERATIO", "j*R/S", "That is what comes to the ring then."),
+            NamedMistake("TEQUAL", "j"),
         ),
         hints=(
             "M1 bears S parts of S + R.",
@@ -249,10 +249,10 @@ ITEMS: tuple[Item, ...] = (
         "The sun has <S> teeth, the ring <R>. The change between the modes goes without slip while M1 stands. What is the ratio, input / output, there?",
         answer="(S + R)/R",
         draw=ONE_UNEVEN_SET,
-        slips=(
-            Slip("RECIP", "R/(S + R)"),
-            Slip("SWAP", "(S + R)/S"),
-            Slip("NOONE", "S/R"),
+        named_mistakes=(
+            NamedMistake("RECIP", "R/(S + R)"),
+            NamedMistake("SWAP", "(S + R)/S"),
+            NamedMistake("NOONE", "S/R"),
         ),
         hints=(
             "M1 stands, so the sun does.",
@@ -270,9 +270,9 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="kW",
         draw=Draw(numbers={"w": ("8", "40", "1"), "q": ("0.86", "0.95", "0.01"), "f": ("0.86", "0.95", "0.01")}),
-        slips=(
-            Slip("LEFTOUT", "w", "On the way through two machines something is lost twice."),
-            Slip("ETAFULL", "w*q", "That is what M2 takes. It loses a part as well."),
+        named_mistakes=(
+            NamedMistake("LEFTOUT", "w", "On the way through two machines something is lost twice."),
+            NamedMistake("ETAFULL", "w*q", "That is what M2 takes. It loses a part as well."),
         ),
         hints=(
             "M1 gives a part of its shaft power to the wires.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_PERCENT
-from gearkit.answers.items import AnswerKind, Draw, Item, Slip
+from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake
 
 _N = AnswerKind.DECIMAL
 _BEVEL = "An open bevel differential with equal side gears: the case turns with the drive, left and right wheel with the side gears. "
@@ -25,10 +25,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="r/min",
         draw=Draw(numbers={"n": ("180", "420", "10"), "k": ("100", "500", "5")}, keep=("(k - n)**2 > (n/10)**2",)),
-        slips=(
-            Slip("LOCKFREE", "n", "That would be so if the differential were locked or both wheels alike."),
-            Slip("HALF", "(n + k)/2", "The case is the mean of the two wheels; here one of the wheels is asked for."),
-            Slip("DIFF", "n - k", "How much faster and how much slower than the case do the two wheels turn?"),
+        named_mistakes=(
+            NamedMistake("LOCKFREE", "n", "That would be so if the differential were locked or both wheels alike."),
+            NamedMistake("HALF", "(n + k)/2", "The case is the mean of the two wheels; here one of the wheels is asked for."),
+            NamedMistake("DIFF", "n - k", "How much faster and how much slower than the case do the two wheels turn?"),
         ),
         hints=(
             "The case turns at the mean of the two wheels.",
@@ -46,14 +46,14 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="r/min",
         draw=Draw(numbers={"n": ("40", "400", "10")}),
-        slips=(
-            Slip("LOCKFREE", "n", "The two wheels do not turn alike: one of them stands."),
-            Slip(
+        named_mistakes=(
+            NamedMistake("LOCKFREE", "n", "The two wheels do not turn alike: one of them stands."),
+            NamedMistake(
                 "HALF",
                 "n/2",
                 "The case is the mean of the two wheels, and one of them stands: which is the faster, case or wheel?",
             ),
-            Slip("HELDMOVES", "0", "It is the other wheel that stands."),
+            NamedMistake("HELDMOVES", "0", "It is the other wheel that stands."),
         ),
         hints=("The case turns at the mean of the two wheels.", "One of them is zero.", "So the mean is half of the other."),
     ),
@@ -67,10 +67,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="N·m",
         draw=Draw(numbers={"T": ("15", "95", "5")}),
-        slips=(
-            Slip("HALF", "T", "That is one wheel. The side gears are alike: what does the other one get?"),
-            Slip("TSPEED", "T/2", "The torques of the two wheels are equal; nothing is divided again."),
-            Slip("COUNT", "3*T", "Two wheels, two equal torques."),
+        named_mistakes=(
+            NamedMistake("HALF", "T", "That is one wheel. The side gears are alike: what does the other one get?"),
+            NamedMistake("TSPEED", "T/2", "The torques of the two wheels are equal; nothing is divided again."),
+            NamedMistake("COUNT", "3*T", "Two wheels, two equal torques."),
         ),
         hints=("The pinions push both side gears alike.", "So neither wheel gets more than the other.", "Add the two."),
     ),
@@ -83,10 +83,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="N·m",
         draw=_draw(T=("150", "600", "10")),
-        slips=(
-            Slip("EVENSPLIT", "T/2"),
-            Slip("SHARERATIO", "T*S/R"),
-            Slip("REACT", "T*R/(S + R)", "That goes to the rear axle."),
+        named_mistakes=(
+            NamedMistake("EVENSPLIT", "T/2"),
+            NamedMistake("SHARERATIO", "T*S/R"),
+            NamedMistake("REACT", "T*R/(S + R)", "That goes to the rear axle."),
         ),
         hints=(
             "Sun to ring to carrier stand as S to R to S + R.",
@@ -103,10 +103,10 @@ ITEMS: tuple[Item, ...] = (
         answer="(1 - f)/f",
         tolerance=HALF_PERCENT,
         draw=Draw(numbers={"f": ("0.24", "0.46", "0.02")}),
-        slips=(
-            Slip("RECIP", "f/(1 - f)", "A ring is larger than its sun."),
-            Slip("SHARERATIO", "1/f", "That is (S + R)/S: the whole over the part."),
-            Slip("DIFF", "1 - f", "That is the share of the rear axle, and not how it compares with the front one."),
+        named_mistakes=(
+            NamedMistake("RECIP", "f/(1 - f)", "A ring is larger than its sun."),
+            NamedMistake("SHARERATIO", "1/f", "That is (S + R)/S: the whole over the part."),
+            NamedMistake("DIFF", "1 - f", "That is the share of the rear axle, and not how it compares with the front one."),
         ),
         hints=("Rear to front stand as R to S.", "The rear axle gets the rest.", "Divide the two shares."),
     ),
@@ -120,10 +120,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="r/min",
         draw=_draw(("(k - n)**2 > (n/5)**2",), n=("600", "1500", "50"), k=("300", "2400", "25")),
-        slips=(
-            Slip("EVENSPLIT", "2*n - k", "That is so for equal side gears; here sun and ring differ."),
-            Slip("LOCKFREE", "n"),
-            Slip("SWAP", "((S + R)*n - R*k)/S"),
+        named_mistakes=(
+            NamedMistake("EVENSPLIT", "2*n - k", "That is so for equal side gears; here sun and ring differ."),
+            NamedMistake("LOCKFREE", "n"),
+            NamedMistake("SWAP", "((S + R)*n - R*k)/S"),
         ),
         hints=("Two speeds are known: carrier and sun.", "S n(sun) + R n(ring) = (S + R) n(carrier).", "Solve for the ring."),
     ),
@@ -137,10 +137,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="N·m",
         draw=_draw(("k < T*S/(S + R) - 15",), T=("200", "500", "10"), k=("20", "120", "5")),
-        slips=(
-            Slip("SHARERATIO", "T*R/(S + R)", "That is the share of the open transfer. Locked, grip decides."),
-            Slip("EVENSPLIT", "T/2"),
-            Slip("REACT", "k*R/S", "That is so while the transfer is open. The clutch carries the rest now."),
+        named_mistakes=(
+            NamedMistake("SHARERATIO", "T*R/(S + R)", "That is the share of the open transfer. Locked, grip decides."),
+            NamedMistake("EVENSPLIT", "T/2"),
+            NamedMistake("REACT", "k*R/S", "That is so while the transfer is open. The clutch carries the rest now."),
         ),
         hints=(
             "Locked, both shafts turn as one.",
@@ -159,10 +159,10 @@ ITEMS: tuple[Item, ...] = (
         unit="N·m",
         size_only=True,
         draw=_draw(("(R - 2*S)**2 > (S/5)**2",), T=("150", "600", "10")),
-        slips=(
-            Slip("DOUBLE", "T*S/(S + R)"),
-            Slip("REACT", "T*(R - S)/R", "That goes to the carrier and so to the rear axle."),
-            Slip("EVENSPLIT", "T/2"),
+        named_mistakes=(
+            NamedMistake("DOUBLE", "T*S/(S + R)"),
+            NamedMistake("REACT", "T*(R - S)/R", "That goes to the carrier and so to the rear axle."),
+            NamedMistake("EVENSPLIT", "T/2"),
         ),
         hints=(
             "With meshing pairs R n(ring) - S n(sun) = (R - S) n(carrier).",
@@ -180,10 +180,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="r/min",
         draw=Draw(numbers={"w": ("1.4", "1.8", "0.1"), "r": ("5", "14", "1"), "n": ("60", "240", "10")}),
-        slips=(
-            Slip("HALF", "n*(r + w)/r", "The outer wheel is half a track from the middle of the axle."),
-            Slip("SWAP", "n*(r - w/2)/r", "That is the inner wheel."),
-            Slip("LOCKFREE", "n", "That is the case: the mean of the two wheels."),
+        named_mistakes=(
+            NamedMistake("HALF", "n*(r + w)/r", "The outer wheel is half a track from the middle of the axle."),
+            NamedMistake("SWAP", "n*(r - w/2)/r", "That is the inner wheel."),
+            NamedMistake("LOCKFREE", "n", "That is the case: the mean of the two wheels."),
         ),
         hints=(
             "All parts of the axle go round in the same time.",
@@ -201,10 +201,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="percent",
         draw=Draw(numbers={"n": ("200", "400", "10"), "k": ("100", "380", "10")}, keep=("10*k < 9*n",)),
-        slips=(
-            Slip("PWRTRQ", "50", "The torques are equal. Power is torque times speed."),
-            Slip("SWAP", "100*k/(n + k)", "That is the left wheel."),
-            Slip("SHARERATIO", "100*n/k", "That compares one wheel with the other; a share compares it with both."),
+        named_mistakes=(
+            NamedMistake("PWRTRQ", "50", "The torques are equal. Power is torque times speed."),
+            NamedMistake("SWAP", "100*k/(n + k)", "That is the left wheel."),
+            NamedMistake("SHARERATIO", "100*n/k", "That compares one wheel with the other; a share compares it with both."),
         ),
         hints=(
             "Both wheels get the same torque.",
@@ -223,10 +223,10 @@ ITEMS: tuple[Item, ...] = (
         draw=Draw(
             numbers={"a": ("18", "30", "1"), "b": ("36", "52", "1"), "c": ("15", "24", "1")}, shown={"d": ("a + b + c", None)}
         ),
-        slips=(
-            Slip("STEP2", "1 + d/a"),
-            Slip("NOONE", "b*d/(a*c)"),
-            Slip("SWAP", "1 + c*d/(a*b)", "The two pinions of the planet have changed places."),
+        named_mistakes=(
+            NamedMistake("STEP2", "1 + d/a"),
+            NamedMistake("NOONE", "b*d/(a*c)"),
+            NamedMistake("SWAP", "1 + c*d/(a*b)", "The two pinions of the planet have changed places."),
         ),
         hints=(
             "Seen from the carrier, sun to planet is b/a and planet to ring d/c.",
@@ -244,10 +244,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HALF_PERCENT,
         unit="N·m",
         draw=Draw(numbers={"T": ("120", "320", "10"), "i": ("7.5", "11.5", "0.1")}),
-        slips=(
-            Slip("HALF", "T*i", "That is the case of the differential. It has two wheels."),
-            Slip("TSPEED", "T/(2*i)"),
-            Slip("LEFTOUT", "T/2", "The reduction is missing."),
+        named_mistakes=(
+            NamedMistake("HALF", "T*i", "That is the case of the differential. It has two wheels."),
+            NamedMistake("TSPEED", "T/(2*i)"),
+            NamedMistake("LEFTOUT", "T/2", "The reduction is missing."),
         ),
         hints=("The reduction multiplies the torque.", "The differential shares it half and half.", "Do one after the other."),
     ),

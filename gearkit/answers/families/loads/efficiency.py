@@ -11,7 +11,7 @@ from gearkit.answers.layouts import words
 from gearkit.answers.layouts.family import Ask, Case, Family, choice, number, several
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.loads.torques import Torques
 from gearkit.text.phrases import decimal, listed
 
@@ -88,7 +88,7 @@ def _losses(train: Train) -> Iterator[Case]:
         )
 
 
-def _loss(ask: Ask) -> Task | None:
+def _loss(ask: Ask) -> BuiltItem | None:
     basic, name = ask.facts.values["e"], ask.about[0]
     row = ask.own.row(name)
     sets = max(1, len(working_sets(ask.own, row)))
@@ -168,7 +168,7 @@ def _outputs(train: Train) -> Iterator[Case]:
         )
 
 
-def _output(ask: Ask) -> Task | None:
+def _output(ask: Ask) -> BuiltItem | None:
     basic, name = ask.facts.values["e"], ask.about[0]
     row = ask.own.row(name)
     sets = max(1, len(working_sets(ask.own, row)))
@@ -228,7 +228,7 @@ def _goes_round(train: Train, row: Drive) -> bool:
     return bool(found and found.recirculation and found.recirculation > _GOES_ROUND)
 
 
-def _round(ask: Ask) -> Task | None:
+def _round(ask: Ask) -> BuiltItem | None:
     names = [row.name for row in settled(ask.own)]
     rows = [ask.train.row(name) for name in names]
     if any(ask.train.torques(row) is None for row in rows):
@@ -265,7 +265,7 @@ def _hots(train: Train) -> Iterator[Case]:
     )
 
 
-def _hot(ask: Ask) -> Task | None:
+def _hot(ask: Ask) -> BuiltItem | None:
     lines = ["| range | efficiency | power going round, percent |", "| --- | --- | --- |"]
     found: dict[str, Fraction] = {}
     for own in settled(ask.own):

@@ -20,15 +20,15 @@ from gearkit.answers.families.loads.torques import (
     settled,
 )
 from gearkit.answers.items import ONE_PART, AnswerKind
-from gearkit.answers.judge.targets import Key, Part, WrongForm
+from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
-from gearkit.answers.kinds.numbers import NumberTarget
-from gearkit.answers.kinds.words import OrderTarget
+from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.kinds.words import OrderChecker
 from gearkit.answers.layouts import words, wrong
 from gearkit.answers.layouts.family import Ask, Case, Family, UnclearError, choice, number, part_name, wrong_values
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.text.phrases import listed
 from gearkit.words.terms import HOUSING, OUTPUT, ElementKind
 
@@ -79,7 +79,7 @@ def _clutches(train: Train) -> Iterator[Case]:
             )
 
 
-def _element(ask: Ask) -> Task | None:
+def _element(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     row = ask.own.row(range_name)
     return number(ask, carried(name, range_name), _mistakes(ask.own, row, name), ask.facts.values["T"])
@@ -163,7 +163,7 @@ def _senses(train: Train) -> Iterator[Case]:
             )
 
 
-def _sense(ask: Ask) -> Task | None:
+def _sense(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     element = ask.own.layout.element_named(name)
     held = next(part for part in element.between if part != HOUSING)
@@ -210,10 +210,10 @@ def _tables(train: Train) -> Iterator[Case]:
         )
 
 
-def _table(ask: Ask) -> Task | None:
+def _table(ask: Ask) -> BuiltItem | None:
     row, torque = ask.own.row(ask.about[0]), ask.facts.values["T"]
     names = sorted(loaded_elements(ask.own, row, brakes=True) + loaded_elements(ask.own, row, brakes=False))
-    parts, targets, forms = [], {}, []
+    parts, checkers, forms = [], {}, []
     for place, name in enumerate(names, start=1):
         part, right = part_name("T", name, place), carried(name, row.name)
         value = right(ask.train)
@@ -221,7 +221,7 @@ def _table(ask: Ask) -> Task | None:
             return None
         kind = ask.own.layout.element_named(name).kind
         parts.append(Part(part, f"{kind} {name}", AnswerKind.TORQUE, "N·m", (), Fraction(ask.item.marks, len(names))))
-        targets[part] = NumberTarget(
+        checkers[part] = NumberChecker(
             value * torque, AnswerKind.TORQUE, ask.item.tolerance, "N·m", ask.facts.visible, False, True
         )
         try:
@@ -231,7 +231,7 @@ def _table(ask: Ask) -> Task | None:
             ]
         except UnclearError:
             return None
-    return Task(tuple(parts), Key(targets, tuple(forms), values=ask.facts.values))
+    return BuiltItem(tuple(parts), Key(checkers, tuple(forms), values=ask.facts.values))
 
 
 def _orders(train: Train) -> Iterator[Case]:
@@ -259,14 +259,14 @@ def _orders(train: Train) -> Iterator[Case]:
     )
 
 
-def _order(ask: Ask) -> Task | None:
+def _order(ask: Ask) -> BuiltItem | None:
     rows = [
         (row, name)
         for row in (ask.train.row(one.name) for one in settled(ask.own))
         for name in loaded_elements(ask.train, row, True) + loaded_elements(ask.train, row, False)
     ]
     sizes: dict[str, Fraction] = {}
-    for row, name in ask.dice.sample(rows, _MOST_ORDERED):
+    for row, name in ask.seeded.sample(rows, _MOST_ORDERED):
         torque = carried(name, row.name)(ask.train)
         if torque is None:
             return None
@@ -274,11 +274,13 @@ def _order(ask: Ask) -> Task | None:
     order = tuple(sorted(sizes, key=sizes.__getitem__, reverse=True))
     if any(sizes[one] / sizes[two] < _APART for one, two in pairwise(order)):
         return None
-    choices = Choices(ask.dice.shuffled(order), letters=True)
+    choices = Choices(ask.seeded.shuffled(order), letters=True)
     if choices.options == order:
         return None
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(ask.item.marks))
-    return Task((part,), Key({ONE_PART: OrderTarget(choices, order, ask.item.marks)}), {"list": labelled(choices.options)})
+    return BuiltItem(
+        (part,), Key({ONE_PART: OrderChecker(choices, order, ask.item.marks)}), {"list": labelled(choices.options)}
+    )
 
 
 FAMILIES = (

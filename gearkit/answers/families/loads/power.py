@@ -11,7 +11,7 @@ from gearkit.answers.layouts import words
 from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.words.terms import HOUSING, MEMBERS
 
 _LEAST = Fraction(1, 100)
@@ -40,7 +40,7 @@ def _rollings(train: Train) -> Iterator[Case]:
             )
 
 
-def _rolling(ask: Ask) -> Task | None:
+def _rolling(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
 
     def rolled(pset: str, where: str = range_name) -> Value:
@@ -118,7 +118,7 @@ def _asked_member(train: Train, row: Drive) -> str | None:
     return max(asked, key=lambda name: powers[name], default=None)
 
 
-def _power(ask: Ask) -> Task | None:
+def _power(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     pset = name.partition(".")[0]
 
@@ -178,7 +178,7 @@ def _through(range_name: str, name: str) -> Value:
     return at
 
 
-def _clutch(ask: Ask) -> Task | None:
+def _clutch(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
 
     def torque(train: Train) -> Fraction | None:

@@ -11,7 +11,7 @@ from gearkit.answers.layouts import hints, words, wrong
 from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
-from gearkit.answers.rules.task import Task
+from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.text.phrases import listed
 from gearkit.words.terms import HOUSING, MEMBERS
 
@@ -126,7 +126,7 @@ def _housings(train: Train) -> Iterator[Case]:
         )
 
 
-def _housing(ask: Ask) -> Task | None:
+def _housing(ask: Ask) -> BuiltItem | None:
     name = ask.about[0]
 
     def of(change: Callable[[Fraction], Fraction]) -> Value:
@@ -188,7 +188,7 @@ def _asked_member(train: Train, row: Drive) -> str | None:
     return None
 
 
-def _member(ask: Ask) -> Task | None:
+def _member(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     pset = name.partition(".")[0]
 
@@ -239,7 +239,7 @@ def _inputs(train: Train) -> Iterator[Case]:
         )
 
 
-def _output(ask: Ask) -> Task | None:
+def _output(ask: Ask) -> BuiltItem | None:
     row = ask.own.row(ask.about[0])
 
     mistakes = [

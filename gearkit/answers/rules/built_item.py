@@ -12,15 +12,15 @@ from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.comparison.formulas import Pairs
 from gearkit.answers.draw_numbers.pool import Teeth, with_teeth
 from gearkit.answers.items import AnswerKind
-from gearkit.answers.judge.targets import Key, Part
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.judge.checkers import Key, Part
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.layouts import own_teeth
 from gearkit.answers.read.expression import Pair
 from gearkit.train.layout import Layout
 
 
 @dataclass(frozen=True)
-class Facts:
+class DrawnValues:
     """What was drawn for one variant.
 
     Args:
@@ -56,7 +56,7 @@ class Facts:
 
 
 @dataclass(frozen=True)
-class Task:
+class BuiltItem:
     """What a variant asks and how it is judged.
 
     Args:
@@ -83,17 +83,17 @@ class Task:
         )
 
     def _apart(self, part: str, content: Any, tolerance: Tolerance) -> bool:
-        target = self.key.targets[part]
-        if isinstance(target, NumberTarget):
-            return apart(target.value.as_integer_ratio(), content.as_integer_ratio(), tolerance)
-        return bool(target.wrong_text(content) != target.right_text())
+        checker = self.key.checkers[part]
+        if isinstance(checker, NumberChecker):
+            return apart(checker.value.as_integer_ratio(), content.as_integer_ratio(), tolerance)
+        return bool(checker.wrong_text(content) != checker.right_text())
 
     def _near(self, part: str, content: Any, tolerance: Tolerance) -> bool:
-        target = self.key.targets[part]
+        checker = self.key.checkers[part]
         return (
-            isinstance(target, NumberTarget)
-            and target.kind is not AnswerKind.INTEGER
-            and near(target.value.as_integer_ratio(), content.as_integer_ratio(), tolerance)
+            isinstance(checker, NumberChecker)
+            and checker.kind is not AnswerKind.INTEGER
+            and near(checker.value.as_integer_ratio(), content.as_integer_ratio(), tolerance)
         )
 
 

@@ -9,11 +9,11 @@ from functools import lru_cache
 
 from gearkit.answers.comparison.formulas import Condition, Work, condition, pairs_of, work
 from gearkit.answers.draw_numbers import pool
-from gearkit.answers.draw_numbers.seeded_random import Dice
+from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import PICKS, Item
 from gearkit.answers.layouts import own_teeth
 from gearkit.answers.read.expression import Pair
-from gearkit.answers.rules import Facts
+from gearkit.answers.rules import DrawnValues
 
 Number = tuple[Fraction, Pair]
 
@@ -43,14 +43,14 @@ def _plan(item: Item) -> _Plan:
     )
 
 
-def facts_of(
-    item: Item, dice: Dice, *, all_serve: bool = False, before: bool = False, teeth: tuple[pool.Teeth, ...] = ()
-) -> Facts | None:
+def drawn_values_of(
+    item: Item, seeded: SeededRandom, *, all_serve: bool = False, before: bool = False, teeth: tuple[pool.Teeth, ...] = ()
+) -> DrawnValues | None:
     """Draw sets, layout and numbers; None where a condition fails, unless all shall serve.
 
     Args:
         item: the item.
-        dice: where the draw comes from.
+        seeded: where the draw comes from.
         all_serve: True where conditions are not looked at.
         before: what came to be drawn later is not drawn.
         teeth: tooth counts of an item about any layout, which its sheet draws for all such items together.
@@ -58,8 +58,8 @@ def facts_of(
     draw, plan = item.draw, _plan(item)
     values: dict[str, Fraction] = {}
     pairs: dict[str, Pair] = {}
-    sets = tuple([dice.pick(pool.pool()) for _ in draw.sets])
-    teeth = pool.sane_teeth(draw.layout, dice) if draw.layout else teeth
+    sets = tuple([seeded.pick(pool.pool()) for _ in draw.sets])
+    teeth = pool.sane_teeth(draw.layout, seeded) if draw.layout else teeth
     named = [*zip(sets, draw.sets, strict=True)]
     if draw.train:
         values.update(own_teeth.letters(draw.train, teeth))
@@ -75,7 +75,7 @@ def facts_of(
             values[name] = Fraction(draw.later[name])
             pairs[name] = values[name].as_integer_ratio()
         else:
-            values[name], pairs[name] = dice.pick(numbers)
+            values[name], pairs[name] = seeded.pick(numbers)
     for one in plan.keep:
         if not all_serve and not one.holds(pairs):
             return None
@@ -83,7 +83,7 @@ def facts_of(
         number = Fraction(*found(pairs))
         values[name] = number = number if places is None else round_half_up(number, places)
         pairs[name] = number.as_integer_ratio()
-    return Facts(values, pairs, visible(item, values), pool.with_letters(draw.layout, values), teeth, sets, draw.train)
+    return DrawnValues(values, pairs, visible(item, values), pool.with_letters(draw.layout, values), teeth, sets, draw.train)
 
 
 def visible(item: Item, values: Mapping[str, Fraction]) -> Mapping[str, Fraction]:

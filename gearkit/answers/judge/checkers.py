@@ -54,8 +54,8 @@ class Judgement:
     Args:
         share: share of the part's marks, 0 to 1.
         remark: a sentence about it, or "".
-        slips: mistakes that the judgement itself shows, such as a wrong unit.
-        final: True where the remark says it all and no slip is looked for.
+        patterns_found: mistakes that the judgement itself shows, such as a wrong unit.
+        final: True where the remark says it all and no named mistake is looked for.
         says: what the remark says about the answer.
         if_alone: what it is where no wrong answer of this draw would look the same at the digits given.
         strictly: what it is on a sheet that wants decimals rounded strictly; None for the same.
@@ -63,7 +63,7 @@ class Judgement:
 
     share: Fraction
     remark: str = ""
-    slips: tuple[Pattern, ...] = ()
+    patterns_found: tuple[Pattern, ...] = ()
     final: bool = False
     says: tuple[Relation, ...] = ()
     if_alone: Judgement | None = None
@@ -78,7 +78,7 @@ class Judgement:
 RIGHT, WRONG = Judgement(Fraction(1)), Judgement(Fraction(0))
 
 
-class Target(Protocol):
+class Checker(Protocol):
     """What one part asks for."""
 
     def read(self, text: str) -> Reading:
@@ -156,7 +156,7 @@ class Key:
     """All that marking needs to know about a variant; never shown to a learner.
 
     Args:
-        targets: what each part asks for.
+        checkers: what each part asks for.
         forms: the named wrong answers in order, or what makes them.
         constraints: demands on a design; then the parts are whole numbers and these decide.
         carry: part -> (formula over the other parts, share): an answer that follows from the learner's own wrong ones.
@@ -165,7 +165,7 @@ class Key:
         values: drawn values, hidden ones too.
     """
 
-    targets: Mapping[str, Target]
+    checkers: Mapping[str, Checker]
     forms: tuple[WrongForm, ...] | Callable[[], tuple[WrongForm, ...]] = ()
     constraints: tuple[Constraint, ...] = ()
     carry: Mapping[str, tuple[str, Fraction]] = field(default_factory=dict)

@@ -11,7 +11,7 @@ from gearkit.words.errors import UsageError
 from graders.book import record
 from graders.book.record import ItemMark, LearnerMarks, MarkSheet
 from graders.mark import changes, marks_on_disk
-from graders.mark.marks_on_disk import Shelf
+from graders.mark.marks_on_disk import StoredMarks
 
 
 def learner(name: str, score: float = 1.0) -> LearnerMarks:
@@ -35,7 +35,7 @@ def path(tmp_path: Path) -> Path:
 
 def test_an_opened_sheet_is_the_one_that_was_written(path: Path) -> None:
     found = marks_on_disk.opened(path)
-    assert isinstance(found.learners, Shelf)
+    assert isinstance(found.learners, StoredMarks)
     assert replace(found, seconds=SHEET.seconds) == SHEET
     assert record.read(path) == replace(found, seconds=record.read(path).seconds)
 
@@ -52,7 +52,7 @@ def test_what_is_written_in_its_place_later_changes_nothing(path: Path) -> None:
 
 
 def test_a_shelf_is_a_sequence() -> None:
-    found = Shelf(3, lambda place: SHEET.learners[place])
+    found = StoredMarks(3, lambda place: SHEET.learners[place])
     assert (len(found), found[0], found[-1], found[1:]) == (3, SHEET.learners[0], SHEET.learners[2], SHEET.learners[1:])
     assert found == SHEET.learners
     assert SHEET.learners == found
