@@ -31,23 +31,45 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _site(options: argparse.Namespace) -> int:
-    from gearkit.site import single_page
+    from gearkit.site import course_site, single_page
 
-    size = single_page.write(options.single, options.output)
-    print(f"{options.output}: {size / 1000:.0f} kB. Open it by a double click; it needs nothing else.")
+    if options.single is not None:
+        size = single_page.write(options.single, options.output)
+        print(f"{options.output}: {size / 1000:.0f} kB. Open it by a double click; it needs nothing else.")
+        return DONE
+    print("Running every lesson once …", flush=True)
+    site = course_site.build(options.python, options.units)
+    course_site.write(site, options.output)
+    size = sum(map(len, site.files.values()))
+    print(f"{options.output}: {len(site.files)} files, {size / 1e6:.1f} MB.")
+    if site.lacks:
+        print(f"Without Python: exercises and tasks will not work there, panels and predictions will. {site.lacks}")
+    print("Put the folder on any web server, or try it here:  " + shlex.join(_SERVE + [str(options.output)]))
     return DONE
 
 
+_SERVE = ["python3", "-m", "http.server", "--bind", "127.0.0.1", "--directory"]
+
+
 def _site_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--single", metavar="NN", required=True, help="one lesson as one file, by its number, such as 03")
-    parser.add_argument("-o", "--output", type=Path, metavar="FILE", required=True, help="the file, ending in .html")
+    parser.add_argument("--single", metavar="NN", help="only one lesson, as one file, by its number, such as 03")
+    parser.add_argument(
+        "--units", type=Path, nargs="+", default=[], metavar="DIR", help="lay in units that graders unit made, one folder each"
+    )
+    parser.add_argument(
+        "--python", type=Path, metavar="FILE",
+        help="the package pyodide of the npm registry, where that registry cannot be reached from here",
+    )  # fmt: skip
+    parser.add_argument(
+        "-o", "--output", type=Path, metavar="DIR", required=True, help="the folder; with --single the file, ending in .html"
+    )
 
 
 COMMANDS = [
     Command("lessons", "put the lessons into a folder of yours and open them", "gearkit lessons", _arguments, _lessons),
     Command(
         "site",
-        "a lesson as one page that needs no server and no install",
+        "the course as pages that need no install, or one lesson as one file",
         "gearkit site --single 03 -o lesson_03.html",
         _site_arguments,
         _site,

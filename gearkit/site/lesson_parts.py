@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.record import RECORD_VARIABLE
 from gearkit.site import page, prose
-from gearkit.site.notebook_cells import Cell, cells_of, results
+from gearkit.site.notebook_cells import Cell, Result, cells_of, is_for_notebooks_only, results
 from gearkit.site.panel_state import stored
+from gearkit.site.panel_traits import module_of
+
+_SYMPY = re.compile(r"^\s*(?:from|import) sympy\b", re.MULTILINE)
 
 
 @dataclass(frozen=True)
@@ -23,14 +28,37 @@ class Parts:
     Args:
         cells: the notebook's cells.
         html: all of them as HTML, in order.
+        results: what each code cell gave, in order.
         panels: by the cell's name, what the page holds of its live panel.
-        left_out: how many exercises, tasks and the like have no place in the page.
     """
 
     cells: tuple[Cell, ...]
     html: str
+    results: tuple[Result, ...]
     panels: dict[str, dict[str, Any]]
-    left_out: int
+
+    @property
+    def waiting(self) -> int:
+        """How many cells show what needs Python."""
+        return sum(result.waits for result in self.results)
+
+    @property
+    def for_python(self) -> list[dict[str, str]]:
+        """The code cells as Python runs them behind the page, each with the module of the panel that it shows."""
+        return [
+            {"id": result.cell.name, "source": result.cell.source, "module": _module(result)}
+            for result in self.results
+            if not is_for_notebooks_only(result.cell)
+        ]
+
+    @property
+    def needs_sympy(self) -> bool:
+        """Whether a cell imports SymPy."""
+        return any(_SYMPY.search(result.cell.source) for result in self.results)
+
+
+def _module(result: Result) -> str:
+    return module_of(result.value) if isinstance(result.value, Panel) else ""
 
 
 def parts_of(path: Path, address: Callable[[str], str | None], waiting: str) -> Parts:
@@ -46,11 +74,12 @@ def parts_of(path: Path, address: Callable[[str], str | None], waiting: str) -> 
     """
     cells = cells_of(path)
     with _own_record(), contextlib.chdir(path.parent):
-        given = {result.cell.name: result for result in results(cells)}
-    html = [page.place_of(given[cell.name], waiting) if cell.is_code else prose.to_html(cell.source, address) for cell in cells]
+        given = {result.cell.name: result for result in results(cells, {"__name__": "__main__"})}
+    html = [
+        page.place_of(given[cell.name], waiting) if cell.is_code else prose.to_html(cell.source, address) for cell in cells
+    ]
     panels = {name: stored(result.panel) for name, result in given.items() if result.panel is not None}
-    waits = sum(result.waits for result in given.values())
-    return Parts(tuple(cells), "\n".join(html), panels, 0 if waiting else waits)
+    return Parts(tuple(cells), "\n".join(html), tuple(given.values()), panels)
 
 
 @contextlib.contextmanager

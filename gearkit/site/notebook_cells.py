@@ -7,7 +7,7 @@ import contextlib
 import io
 import json
 import pprint
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
@@ -50,17 +50,35 @@ class Result:
 
     Args:
         cell: the cell.
-        html: what it printed and showed, as HTML; "" for none.
-        panel: the live panel that it showed, which needs no Python to be live.
-        waits: what the cell shows depends on the learner and needs Python: an exercise, a task, progress.
-        title: what it is that waits.
+        value: what its last line gave; None for nothing.
+        printed: what it printed.
     """
 
     cell: Cell
-    html: str = ""
-    panel: Panel | None = None
-    waits: bool = False
-    title: str = ""
+    value: object = None
+    printed: str = ""
+
+    @property
+    def waits(self) -> bool:
+        """Whether what it shows depends on the learner and needs Python: an exercise, a task, progress."""
+        return isinstance(self.value, ExercisePanel | TaskPanel | RecallPanel | Progress | Message | CheckResult)
+
+    @property
+    def panel(self) -> Panel | None:
+        """The live panel that it showed, which needs no Python to be live."""
+        return self.value if isinstance(self.value, Panel) and not self.waits else None
+
+    @property
+    def title(self) -> str:
+        """What it is that waits for Python."""
+        if isinstance(self.value, Panel):
+            return str(self.value.title)
+        return "Your progress" if isinstance(self.value, Progress) else "Your answer"
+
+    @property
+    def html(self) -> str:
+        """What it printed and showed, as HTML; "" for nothing."""
+        return (f"<pre>{escape(self.printed)}</pre>" if self.printed else "") + html_of(self.value)
 
 
 def cells_of(path: Path) -> list[Cell]:
@@ -92,16 +110,16 @@ def is_for_notebooks_only(cell: Cell) -> bool:
     return _NOTEBOOK_ONLY in cell.source
 
 
-def results(cells: list[Cell]) -> Iterator[Result]:
+def results(cells: Iterable[Cell], space: dict[str, object]) -> Iterator[Result]:
     """Run the code cells of a notebook in order and yield what each gives.
 
     Args:
         cells: all cells of the notebook.
+        space: the names that cells share; it is filled.
 
     Raises:
         GearkitError: a cell fails.
     """
-    space: dict[str, object] = {"__name__": "__main__"}
     for cell in cells:
         if not cell.is_code:
             continue
@@ -114,7 +132,7 @@ def results(cells: list[Cell]) -> Iterator[Result]:
                 value = _run(cell, space)
         except Exception as fault:
             raise GearkitError(f"Cell {cell.name} fails when it is run: {type(fault).__name__}: {fault}") from fault
-        yield _result(cell, printed.getvalue(), value)
+        yield Result(cell, value, printed.getvalue())
 
 
 def _run(cell: Cell, space: dict[str, object]) -> object:
@@ -128,25 +146,13 @@ def _run(cell: Cell, space: dict[str, object]) -> object:
     return eval(compile(ast.Expression(last.value), cell.name, "eval"), space)
 
 
-def _result(cell: Cell, printed: str, value: object) -> Result:
-    if isinstance(value, ExercisePanel | TaskPanel | RecallPanel):
-        return Result(cell, waits=True, title=str(value.title))
-    if isinstance(value, Progress | Message | CheckResult):
-        return Result(cell, waits=True, title="Your progress" if isinstance(value, Progress) else "Your answer")
-    if isinstance(value, Lesson):
-        return Result(cell)
-    if isinstance(value, Panel):
-        return Result(cell, panel=value)
-    return Result(cell, (f"<pre>{escape(printed)}</pre>" if printed else "") + html_of(value))
-
-
 def html_of(value: object) -> str:
-    """Return what a notebook would show of a value, as HTML.
+    """Return what a notebook would show of a value, as HTML; a page has its own words for the opened lesson.
 
     Args:
         value: what the last line of a cell gave.
     """
-    if value is None:
+    if value is None or isinstance(value, Lesson):
         return ""
     as_html = getattr(value, "_repr_html_", None)
     return (

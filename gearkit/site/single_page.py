@@ -77,5 +77,5 @@ def write(number: str, path: Path) -> int:
 def _about(parts: Parts) -> str:
     return (
         "In this file panels and predictions are live, and your predictions are kept in this browser; "
-        f"{parts.left_out} exercises, tasks and the like need Python and are only in the whole course."
+        f"{parts.waiting} exercises, tasks and the like need Python and are only in the whole course."
     )

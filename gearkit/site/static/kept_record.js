@@ -1,6 +1,6 @@
 // The learner's record in the browser: the same text as the file my_record.json beside the lessons, added to and never lost.
 
-const KEY = "gearkit/my_record.json";
+export const KEY = "gearkit/my_record.json";
 const FORMAT = 1;
 
 export class KeptRecord {
@@ -23,6 +23,12 @@ export class KeptRecord {
     this.lasts = false;
     if (!this.shelf) return;
     try { this.shelf.setItem(KEY, text); this.lasts = true; } catch { /* full or forbidden: `lasts` says so */ }
+  }
+
+  // The learner's numbers come from the record's seed, so that it is there from the first visit on.
+  begin() {
+    if (!this.text) this.text = textOf({ seed: freshSeed(), events: [] });
+    return this.read();
   }
 
   read() {

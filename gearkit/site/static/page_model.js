@@ -8,6 +8,7 @@ export class PageModel {
     this.post = post;
     this.heard = [];
     this.unsaved = {};
+    this.touched = new Set();
   }
 
   get(name) { return this.state[name]; }
@@ -16,6 +17,7 @@ export class PageModel {
     if (same(this.state[name], value)) return;
     this.state[name] = value;
     this.unsaved[name] = value;
+    this.touched.add(name);
     this.tell(`change:${name}`);
   }
 
@@ -39,6 +41,9 @@ export class PageModel {
     for (const name of news) this.state[name] = state[name];
     for (const name of news) this.tell(`change:${name}`);
   }
+
+  // What Python begins with: whatever was changed here before it came stays, and Python hears of it.
+  takeFirst(state) { this.take(Object.fromEntries(Object.entries(state).filter(([name]) => !this.touched.has(name)))); }
 }
 
 function same(one, other) { return JSON.stringify(one) === JSON.stringify(other); }

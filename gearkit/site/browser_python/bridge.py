@@ -1,0 +1,121 @@
+"""Runs a page's cells in the browser, passes what panels and page have to say to each other, and hands the record out.
+
+Everything goes over as JSON text. The page asks; every answer is sent through one function, in order.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import anywidget
+
+from gearkit.lesson.panels.base import Panel
+from gearkit.lesson.progress import Progress
+from gearkit.lesson.record import RECORD_VARIABLE
+from gearkit.lesson.workbook import Lesson
+from gearkit.site import notebook_cells
+from gearkit.site.notebook_cells import Cell, Result
+from gearkit.site.panel_traits import state_of
+from gearkit.text.files import write_atomically
+
+
+class Bridge:
+    """The Python side of one page.
+
+    Args:
+        send: takes a JSON text for the page.
+        text: JSON with "record" (the text of the learner's record, or "") and "files" (texts by name that cells may open).
+    """
+
+    def __init__(self, send: Callable[[str], None], text: str) -> None:
+        begin = json.loads(text)
+        self._send = send
+        self._panels: dict[str, Any] = {}
+        self._space: dict[str, object] = {"__name__": "__main__"}
+        self._kept = ""
+        self._progress: list[Cell] = []
+        self._path = Path(os.environ[RECORD_VARIABLE])
+        for name, content in begin["files"].items():
+            Path(name).write_text(content, encoding="utf-8")
+        # On a page this is the stand-in beside this module.
+        anywidget.outbox[:] = [send]
+        self.take_record(begin["record"])
+
+    def run_cell(self, text: str) -> None:
+        """Run a cell and send what it gives: a panel's state, HTML, or what went wrong.
+
+        Args:
+            text: JSON with "id" and "source".
+        """
+        asked = json.loads(text)
+        cell = Cell(asked["id"], True, asked["source"])
+        try:
+            result = next(notebook_cells.results([cell], self._space))
+        except Exception as fault:
+            self._tell(cell=cell.name, trouble=str(fault))
+            return
+        self._show(cell, result)
+        self._tell_record()
+
+    def _show(self, cell: Cell, result: Result) -> None:
+        value = result.value
+        if isinstance(value, Panel):
+            value.page_name = cell.name
+            self._panels[cell.name] = value
+            self._tell(cell=cell.name, state=state_of(value))
+        elif isinstance(value, Lesson):
+            self._tell(cell=cell.name, notices=value.record.take_notices())
+        elif result.waits:
+            self._tell(cell=cell.name, html=result.html)
+            if isinstance(value, Progress):
+                self._progress.append(cell)
+
+    def take(self, text: str) -> None:
+        """Take what the page changed in a panel, or a message for it.
+
+        Args:
+            text: JSON with "panel" and "state" or "content".
+        """
+        asked = json.loads(text)
+        panel = self._panels.get(asked["panel"])
+        if panel is None:
+            return
+        try:
+            if "state" in asked:
+                panel.take_state(asked["state"])
+            else:
+                panel.take_message(asked["content"])
+        except Exception as fault:
+            self._tell(panel=asked["panel"], trouble=f"{type(fault).__name__}: {fault}")
+        if self._tell_record():
+            for cell in self._progress:
+                (again,) = notebook_cells.results([cell], self._space)
+                self._tell(cell=cell.name, html=again.html)
+
+    def take_record(self, text: str) -> None:
+        """Take the record as another page left it.
+
+        Args:
+            text: of the record; "" where there is none yet.
+        """
+        if text:
+            write_atomically(self._path, text, durable=False)
+        self._kept = self._now()
+
+    def _tell_record(self) -> bool:
+        now = self._now()
+        if now == self._kept:
+            return False
+        self._kept = now
+        self._tell(record=now)
+        return True
+
+    def _now(self) -> str:
+        return self._path.read_text(encoding="utf-8") if self._path.exists() else ""
+
+    def _tell(self, **what: object) -> None:
+        self._send(json.dumps(what))

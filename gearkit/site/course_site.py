@@ -1,0 +1,221 @@
+"""The whole course as pages: home, lessons, glossary and record, with Python behind them where it can be had."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from html import escape
+from pathlib import Path
+
+from gearkit.answers import items
+from gearkit.lesson.panels import bundle
+from gearkit.lesson.syllabus import LESSONS, LessonPlan
+from gearkit.site import kit_archives, pyodide_files
+from gearkit.site.lesson_parts import Parts, parts_of
+from gearkit.site.page import STATIC, data_of, framed, script_of, style
+from gearkit.text import places
+from gearkit.text.files import write_atomically
+from gearkit.words.errors import UsageError
+
+WAITING = "This needs Python, which is on its way."
+COURSE = "Planetary automatic transmissions"
+GLOSSARY, RECORD = "glossary.html", "record.html"
+_SYMPY_ARCHIVE = "python/sympy.zip"
+
+
+@dataclass
+class Site:
+    """A site as it grows.
+
+    Args:
+        files: content by the file's address in the site.
+        lacks: why there is no Python in it, in a sentence; "" where there is.
+    """
+
+    files: dict[str, bytes] = field(default_factory=dict)
+    lacks: str = ""
+
+    def add(self, address: str, content: str | bytes) -> None:
+        """Take a file.
+
+        Args:
+            address: where it lies in the site.
+            content: text (written as UTF-8) or bytes.
+        """
+        self.files[address] = content.encode() if isinstance(content, str) else content
+
+
+def build(python: Path | None = None, units: Sequence[Path] = ()) -> Site:
+    """Return the course as a site.
+
+    Args:
+        python: Pyodide's package, as `pyodide_files.files` takes it; without one and without a registry the site has no
+            Python, and says so.
+        units: folders of units, each with its lesson.ipynb.
+
+    Raises:
+        UsageError: a unit has no lesson, or the given package is another one.
+        GearkitError: a cell of a notebook fails.
+    """
+    site = Site()
+    _add_python(site, python)
+    chapters = [(f"{plan.folder}.html", _notebook(plan), f"Lesson {int(plan.number)}") for plan in LESSONS.values()]
+    order = [address for address, _, _ in chapters]
+    for number, (address, notebook, _) in enumerate(chapters):
+        plan = list(LESSONS.values())[number]
+        near = _near(order, number)
+        site.add(address, _lesson_page(site, _title(plan), parts_of(notebook, _address_of, WAITING), near))
+    unit_list = [_add_unit(site, folder) for folder in units]
+    glossary = parts_of(places.lessons() / "glossary" / "glossary.ipynb", _address_of, WAITING)
+    site.add(GLOSSARY, _lesson_page(site, "Glossary", glossary, ""))
+    site.add(RECORD, _framed("My record", _RECORD_MAIN, "record"))
+    site.add("index.html", _framed(COURSE, _home(unit_list), "home"))
+    _add_scripts(site)
+    return site
+
+
+def write(site: Site, folder: Path) -> None:
+    """Write a site into a folder.
+
+    Args:
+        site: from `build`.
+        folder: a new folder, or one that holds a site written before, which is brought up to date.
+
+    Raises:
+        UsageError: the folder holds something else, or cannot be written.
+    """
+    listed = folder / ".gearkit_site.json"
+    if folder.exists() and (not folder.is_dir() or (any(folder.iterdir()) and not listed.is_file())):
+        raise UsageError(f"{folder}: holds something else than a site; give a new folder, so that nothing of yours is replaced.")
+    try:
+        before = json.loads(listed.read_text(encoding="utf-8")) if listed.is_file() else []
+        for address, content in site.files.items():
+            write_atomically(folder / address, content, durable=False)
+        for address in set(before) - set(site.files):
+            (folder / address).unlink(missing_ok=True)
+        write_atomically(listed, json.dumps(sorted(site.files), indent=0), durable=False)
+    except (OSError, ValueError) as fault:
+        raise UsageError(f"{folder}: the site cannot be written there ({fault}); choose another folder.") from None
+
+
+def _notebook(plan: LessonPlan) -> Path:
+    (notebook,) = (places.lessons() / plan.folder).glob("*.ipynb")
+    return notebook
+
+
+def _title(plan: LessonPlan) -> str:
+    return f"Lesson {int(plan.number)}: {plan.title}" if plan.number != "00" else plan.title
+
+
+def _address_of(target: str) -> str | None:
+    """Return the page for a notebook that another one links to."""
+    folder = Path(target).parent.name
+    if folder == "glossary":
+        return GLOSSARY
+    return f"{folder}.html" if folder in {plan.folder for plan in LESSONS.values()} else None
+
+
+def _near(order: Sequence[str], number: int) -> str:
+    before = f'<a href="{order[number - 1]}" rel="prev">← Lesson before</a>' if number else ""
+    after = f'<a href="{order[number + 1]}" rel="next">Next lesson →</a>' if number + 1 < len(order) else ""
+    return before + after
+
+
+def _add_python(site: Site, given: Path | None) -> None:
+    try:
+        held = pyodide_files.files(given)
+    except UsageError as fault:
+        if given is not None:
+            raise
+        site.lacks = str(fault)
+        return
+    for name, content in held.items():
+        site.add(f"python/{name}", content)
+    site.add("python/kit.zip", kit_archives.kit())
+    site.add("worker.mjs", (STATIC / "worker.mjs").read_bytes())
+
+
+def _lesson_page(site: Site, title: str, parts: Parts, near: str, root: str = "", files: dict[str, str] | None = None) -> str:
+    extras = [_SYMPY_ARCHIVE] if parts.needs_sympy and not site.lacks else []
+    if extras and _SYMPY_ARCHIVE not in site.files:
+        site.add(_SYMPY_ARCHIVE, kit_archives.sympy())
+    stored = {
+        "panels": parts.panels, "cells": parts.for_python, "files": files or {}, "extras": extras, "python": not site.lacks,
+    }  # fmt: skip
+    return _framed(title, parts.html, "lesson", root, near, data_of(stored))
+
+
+def _add_unit(site: Site, folder: Path) -> tuple[str, str]:
+    """Add the page of a unit's lesson; return its address and its title."""
+    notebook = folder / "lesson.ipynb"
+    if not notebook.is_file():
+        raise UsageError(f"{folder}: holds no lesson.ipynb; give a folder that graders unit made.")
+    parts = parts_of(notebook, _address_of, WAITING)
+    files = {path.name: path.read_text(encoding="utf-8") for path in sorted(folder.glob("*.toml")) if path.name == "layout.toml"}
+    address = f"units/{folder.resolve().name}.html"
+    title = next((cell.source.split("\n")[0].lstrip("# ") for cell in parts.cells if not cell.is_code), folder.name)
+    site.add(address, _lesson_page(site, title, parts, "", "../", files))
+    return address, title
+
+
+def _framed(title: str, main: str, kind: str, root: str = "", near: str = "", data: str = "") -> str:
+    nav = (
+        f'<header class="gk-head"><nav aria-label="Course"><a href="{root}index.html">All lessons</a>{near}'
+        f'<a href="{root}{GLOSSARY}">Glossary</a><a href="{root}{RECORD}">My record</a></nav></header>'
+    )
+    said = '<p class="gk-say" id="gk-python" role="status" hidden></p><div id="gk-notices" role="alert"></div>'
+    foot = f'<footer class="gk-foot"><nav aria-label="Course, again"><a href="{root}index.html">All lessons</a>{near}</nav></footer>'
+    head = f'<link rel="stylesheet" href="{root}gearkit.css"><script src="{root}gearkit.js" defer></script>'
+    root_data = {"data-kind": kind, "data-root": root}
+    return framed(title, f"{nav}<main>{said}\n{main}</main>{foot}", head, data, **root_data)
+
+
+def _home(units: Sequence[tuple[str, str]]) -> str:
+    rows = "".join(_row(plan) for plan in LESSONS.values())
+    own = "".join(f'<li><a href="{escape(address, quote=True)}">{escape(title)}</a></li>' for address, title in units)
+    yours = f"<h2>From your instructor</h2><ul>{own}</ul>" if own else ""
+    return (
+        f"<h1>{COURSE}</h1>{yours}<h2>Lessons</h2>"
+        '<table class="plain"><thead><tr><th scope="col">Lesson</th><th scope="col">Minutes</th>'
+        f'<th scope="col">Needs</th><th scope="col">You</th></tr></thead><tbody>{rows}</tbody></table>'
+        "<p>Your work is kept in this browser. To take it along or to another machine, save it under "
+        f'<a href="{RECORD}">My record</a>.</p>'
+    )
+
+
+def _row(plan: LessonPlan) -> str:
+    own = "" if plan.number == "00" else " ".join(item.id for item in items.of_lesson(int(plan.number)))
+    return (
+        f'<tr><th scope="row"><a href="{plan.folder}.html">{escape(_title(plan))}</a></th><td>{plan.minutes}</td>'
+        f'<td>{escape(plan.needs)}</td><td data-lesson="{plan.number}" data-items="{own}">not begun</td></tr>'
+    )
+
+
+_RECORD_MAIN = """<h1>My record</h1>
+<p id="gk-count"></p>
+<p>Predictions, answers and hints are kept in this browser, and only there. The file <code>my_record.json</code> is the same as in
+JupyterLab: put it beside your lessons there, or bring it in here.</p>
+<p><button type="button" class="gk-button" id="gk-save">Save my record to a file</button></p>
+<p><label>Bring in a record from a file: <input type="file" id="gk-bring" accept=".json,application/json"></label></p>
+<p id="gk-told" role="status"></p>"""
+
+
+def _add_scripts(site: Site) -> None:
+    site.add("gearkit.css", style())
+    site.add("gearkit.js", script_of(sorted(set(bundle.entries().values())), "site_page"))
+    listed = sorted(name for name in site.files if not name.startswith("sheets/"))
+    version = hashlib.sha256(b"".join(name.encode() + hashlib.sha256(site.files[name]).digest() for name in listed)).hexdigest()
+    worker = (STATIC / "service_worker.js").read_text(encoding="utf-8")
+    site.add("service_worker.js", worker.replace("VERSION", version[:16]).replace("LISTED", json.dumps(["./", *listed])))
+
+
+def sizes(site: Site) -> Iterator[tuple[str, int]]:
+    """Yield the site's files with their sizes in bytes.
+
+    Args:
+        site: the site.
+    """
+    for name, content in sorted(site.files.items()):
+        yield name, len(content)

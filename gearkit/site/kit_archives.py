@@ -1,0 +1,55 @@
+"""The archives that Python unpacks behind a page: gearkit with what it needs, and SymPy for the pages that ask for it."""
+
+from __future__ import annotations
+
+import importlib.util
+import io
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from gearkit.site import browser_python
+from gearkit.text import places
+from gearkit.words.errors import GearkitError
+
+_SUFFIXES = (".py", ".js", ".css", ".toml")
+# Commands, paper and the makers of pages have no use on a page, nor have tests that a library brings along.
+_LEFT_OUT = ("cli/", "print/", "_data/", "tests/", "testing/")
+# A date of its own would make another archive of the same files.
+_DATE = (1980, 1, 1, 0, 0, 0)
+
+
+def kit() -> bytes:
+    """Return the archive of gearkit, its layouts, traitlets and what stands in for a notebook's widgets."""
+    held = dict(_package("gearkit"))
+    held.update(_package("traitlets"))
+    for path in sorted(places.datasets().rglob("*.toml")):
+        held[f"datasets/{path.relative_to(places.datasets()).as_posix()}"] = path.read_bytes()
+    held["anywidget.py"] = (Path(browser_python.__path__[0]) / "widget_stand_in.py").read_bytes()
+    return _zipped(held)
+
+
+def sympy() -> bytes:
+    """Return the archive of SymPy with mpmath."""
+    return _zipped({**dict(_package("sympy")), **dict(_package("mpmath"))})
+
+
+def _package(name: str) -> Iterator[tuple[str, bytes]]:
+    spec = importlib.util.find_spec(name)
+    if spec is None or not spec.submodule_search_locations:
+        raise GearkitError(f"The package {name} is missing here; install gearkit again.")
+    root = Path(spec.submodule_search_locations[0])
+    for path in sorted(root.rglob("*")):
+        inside = path.relative_to(root).as_posix()
+        if path.suffix in _SUFFIXES and not inside.startswith(_LEFT_OUT) and "/tests/" not in inside and path.is_file():
+            yield f"{name}/{inside}", path.read_bytes()
+
+
+def _zipped(held: dict[str, bytes]) -> bytes:
+    into = io.BytesIO()
+    with zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as archive:
+        for name, content in sorted(held.items()):
+            entry = zipfile.ZipInfo(name, _DATE)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            archive.writestr(entry, content)
+    return into.getvalue()

@@ -1,0 +1,58 @@
+// Python behind a page: a worker that runs the lesson's cells. Whatever is said before it is ready waits, in order.
+
+const LONGEST_WAIT = 90000;
+
+export class PythonSide {
+  // hear: { page(message) for what a cell or a panel says, record(text), ready(), failed(words, messages that nobody heard) }
+  constructor(root, hear) {
+    this.root = root;
+    this.hear = hear;
+    this.ready = false;
+    this.failed = false;
+    this.waiting = [];
+  }
+
+  // begin: { record, files, cells, extras }
+  start(begin) {
+    try { this.worker = new Worker(`${this.root}worker.mjs`, { type: "module" }); } catch (fault) { this.fail(String(fault)); return; }
+    this.worker.onerror = (event) => this.fail(event.message || "the worker could not be loaded");
+    this.worker.onmessage = ({ data }) => this.take(data);
+    this.modules = new Map(begin.cells.map(({ id, module }) => [id, module]));
+    this.limit = setTimeout(() => this.fail("it took too long"), LONGEST_WAIT);
+    this.worker.postMessage({ what: "boot", ...begin });
+  }
+
+  post(message) {
+    if (this.ready) this.worker.postMessage({ what: "panel", text: JSON.stringify(message) });
+    else this.waiting.push(message);
+  }
+
+  // The record as another page left it.
+  tellRecord(text) {
+    if (this.ready) this.worker.postMessage({ what: "record", text });
+  }
+
+  take(data) {
+    if (data.what === "failed") { this.fail(data.words); return; }
+    if (data.what === "ready") { this.begin(); return; }
+    const said = JSON.parse(data.text);
+    if (said.record !== undefined) this.hear.record(said.record);
+    else if (said.trouble) this.hear.trouble(said);
+    else this.hear.page(said.cell ? { ...said, module: this.modules.get(said.cell) } : said);
+  }
+
+  begin() {
+    clearTimeout(this.limit);
+    this.ready = true;
+    for (const message of this.waiting.splice(0)) this.post(message);
+    this.hear.ready();
+  }
+
+  fail(words) {
+    if (this.failed || this.ready) return;
+    clearTimeout(this.limit);
+    this.failed = true;
+    if (this.worker) this.worker.terminate();
+    this.hear.failed(words, this.waiting.splice(0));
+  }
+}
