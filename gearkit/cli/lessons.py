@@ -44,7 +44,7 @@ def _site(options: argparse.Namespace) -> int:
     print(f"{options.output}: {len(site.files)} files, {size / 1e6:.1f} MB.")
     if site.lacks:
         print(f"Without Python: exercises and tasks will not work there, panels and predictions will. {site.lacks}")
-    print("Put the folder on any web server, or try it here:  " + shlex.join(_SERVE + [str(options.output)]))
+    print("Put the folder on any web server, or try it here:  " + shlex.join([*_SERVE, str(options.output)]))
     return DONE
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from html import escape
 from pathlib import Path
@@ -88,7 +88,9 @@ def write(site: Site, folder: Path) -> None:
     """
     listed = folder / ".gearkit_site.json"
     if folder.exists() and (not folder.is_dir() or (any(folder.iterdir()) and not listed.is_file())):
-        raise UsageError(f"{folder}: holds something else than a site; give a new folder, so that nothing of yours is replaced.")
+        raise UsageError(
+            f"{folder}: holds something else than a site; give a new folder, so that nothing of yours is replaced."
+        )
     try:
         before = json.loads(listed.read_text(encoding="utf-8")) if listed.is_file() else []
         for address, content in site.files.items():
@@ -153,7 +155,9 @@ def _add_unit(site: Site, folder: Path) -> tuple[str, str]:
     if not notebook.is_file():
         raise UsageError(f"{folder}: holds no lesson.ipynb; give a folder that graders unit made.")
     parts = parts_of(notebook, _address_of, WAITING)
-    files = {path.name: path.read_text(encoding="utf-8") for path in sorted(folder.glob("*.toml")) if path.name == "layout.toml"}
+    files = {
+        path.name: path.read_text(encoding="utf-8") for path in sorted(folder.glob("*.toml")) if path.name == "layout.toml"
+    }
     address = f"units/{folder.resolve().name}.html"
     title = next((cell.source.split("\n")[0].lstrip("# ") for cell in parts.cells if not cell.is_code), folder.name)
     site.add(address, _lesson_page(site, title, parts, "", "../", files))
@@ -209,13 +213,3 @@ def _add_scripts(site: Site) -> None:
     version = hashlib.sha256(b"".join(name.encode() + hashlib.sha256(site.files[name]).digest() for name in listed)).hexdigest()
     worker = (STATIC / "service_worker.js").read_text(encoding="utf-8")
     site.add("service_worker.js", worker.replace("VERSION", version[:16]).replace("LISTED", json.dumps(["./", *listed])))
-
-
-def sizes(site: Site) -> Iterator[tuple[str, int]]:
-    """Yield the site's files with their sizes in bytes.
-
-    Args:
-        site: the site.
-    """
-    for name, content in sorted(site.files.items()):
-        yield name, len(content)

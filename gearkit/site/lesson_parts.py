@@ -75,9 +75,7 @@ def parts_of(path: Path, address: Callable[[str], str | None], waiting: str) -> 
     cells = cells_of(path)
     with _own_record(), contextlib.chdir(path.parent):
         given = {result.cell.name: result for result in results(cells, {"__name__": "__main__"})}
-    html = [
-        page.place_of(given[cell.name], waiting) if cell.is_code else prose.to_html(cell.source, address) for cell in cells
-    ]
+    html = [page.place_of(given[cell.name], waiting) if cell.is_code else prose.to_html(cell.source, address) for cell in cells]
     panels = {name: stored(result.panel) for name, result in given.items() if result.panel is not None}
     return Parts(tuple(cells), "\n".join(html), tuple(given.values()), panels)
 

@@ -8,7 +8,7 @@ import io
 import json
 import pprint
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from gearkit.lesson.panels.exercise import ExercisePanel
 from gearkit.lesson.panels.task import TaskPanel
 from gearkit.lesson.told import CheckResult, Message
 from gearkit.lesson.workbook import Lesson
+from gearkit.site.page_words import INSTEAD
 from gearkit.words.errors import GearkitError
 
 # A cell that wires the notebook's own controls has a use only where cells can be changed.
@@ -82,7 +83,7 @@ class Result:
 
 
 def cells_of(path: Path) -> list[Cell]:
-    """Return the cells of a notebook.
+    """Return the cells of a notebook that a page shows, in the page's own words where cells speak of running cells.
 
     Args:
         path: the notebook.
@@ -92,9 +93,11 @@ def cells_of(path: Path) -> list[Cell]:
     """
     try:
         cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
-        return [_cell(number, cell) for number, cell in enumerate(cells) if cell["cell_type"] in ("code", "markdown")]
+        read = [_cell(number, cell) for number, cell in enumerate(cells) if cell["cell_type"] in ("code", "markdown")]
     except (OSError, ValueError, KeyError, TypeError) as fault:
         raise GearkitError(f"{path}: is no notebook that can be read ({fault}); give a file that ends in .ipynb.") from None
+    told = [replace(cell, source=INSTEAD.get(cell.name, cell.source)) for cell in read]
+    return [cell for cell in told if cell.source]
 
 
 def _cell(number: int, cell: dict[str, object]) -> Cell:

@@ -65,7 +65,9 @@ def _unpacked(package: Path) -> dict[str, bytes]:
             read = {name: archive.extractfile(members[name]) for name in HASHES if name in members}
             return {name: stream.read() for name, stream in read.items() if stream is not None}
     except (OSError, tarfile.TarError) as fault:
-        raise UsageError(f"{package}: cannot be read ({fault}); take the package pyodide {VERSION} of the npm registry.") from None
+        raise UsageError(
+            f"{package}: cannot be read ({fault}); take the package pyodide {VERSION} of the npm registry."
+        ) from None
 
 
 def _kept() -> Path:

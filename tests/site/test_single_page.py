@@ -14,6 +14,7 @@ import pytest
 
 from gearkit.cli.main import main
 from gearkit.lesson.panels.figures import figure_of
+from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.record import Record
 from gearkit.lesson.syllabus import LESSONS
 from gearkit.site import page, prose
@@ -163,3 +164,15 @@ def test_two_records_become_one_without_an_event_lost_or_doubled(tmp_path: Path)
     assert news == "1,0,"
     path.write_text(shelf["gearkit/my_record.json"], encoding="utf-8")
     assert sorted(str(event["item"]) for event in Record(path).events) == ["L03-02", "L05-01"]
+
+
+def test_predictions_are_told_in_the_browser_in_the_words_of_the_notebook(tmp_path: Path) -> None:
+    record = Record(tmp_path / "my_record.json")
+    keeper = Predictions(record, "03", "one set")
+    keeper.keep("sun in", {}, {"kind": "reverse reduction", "figure": "-13/6", "typed": "-2.17"})
+    keeper.reveal("sun in", {"kind": "tie-up", "figure": ""})
+    keeper.keep("ring in", {}, {"kind": "direct", "figure": "", "typed": ""})
+    told, _ = in_the_browser(
+        record.path.read_text(encoding="utf-8"), 'record.notice = record.history("03", "one set").join("|")'
+    )
+    assert told.split("|") == keeper.history()

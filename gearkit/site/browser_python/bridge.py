@@ -13,8 +13,8 @@ from typing import Any
 
 import anywidget
 
+from gearkit.lesson.learnt.progress import Progress
 from gearkit.lesson.panels.base import Panel
-from gearkit.lesson.progress import Progress
 from gearkit.lesson.record import RECORD_VARIABLE
 from gearkit.lesson.workbook import Lesson
 from gearkit.site import notebook_cells

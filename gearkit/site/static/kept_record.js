@@ -69,11 +69,20 @@ export class KeptRecord {
     return news.length;
   }
 
+  // In the words of the notebook: what was said, and what was found where Python saw it.
   history(lesson, about) {
     const kept = this.read().events;
-    const said = kept.filter((event) => event.kind === "prediction" && event.lesson === lesson && event.panel === about);
-    return said.map(({ at, case: name, said: words }) => `${dayOf(at)}: ${name}: you said ${words.kind}${words.typed || words.figure ? `, ${words.typed || words.figure}` : ""}`);
+    const found = new Map(kept.filter((event) => event.kind === "reveal").map((event) => [event.prediction, event.found]));
+    const made = kept.filter((event) => event.kind === "prediction" && event.lesson === lesson && event.panel === about);
+    return made.map(({ at, case: name, said, prediction }) => {
+      const shown = found.get(prediction);
+      return `${dayOf(at)}: ${name}: you said ${pair(said)}${shown ? `; found ${pair(shown)}` : ""}`;
+    });
   }
+}
+
+function pair({ kind, typed, figure }) {
+  return `${kind}${typed || figure ? `, ${typed || figure}` : ""}`.replace(/-(?=\d)/g, "\u2212");
 }
 
 function contents(text) {

@@ -16,7 +16,7 @@ export class LessonPage {
     this.panels = new Map();
     this.alone = new Alone(this.panels, record);
     for (const [name, held] of Object.entries(panels)) this.add(name, held);
-    this.alone.begin();
+    if (!python) this.alone.begin();
     for (const name of this.panels.keys()) this.show(name);
     document.documentElement.dataset.panels = "live";
   }
@@ -63,6 +63,7 @@ export class LessonPage {
   }
 
   goOnAlone(messages) {
+    this.alone.begin();
     for (const message of messages) this.alone.hear(message);
   }
 }

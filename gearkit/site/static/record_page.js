@@ -20,6 +20,8 @@ export function showRecord(record) {
     const [file] = target.files;
     if (!file) return;
     const news = record.join(await file.text());
+    // The same file may be chosen again once it is mended.
+    target.value = "";
     setText(told, news === null
       ? `${file.name} is no record, or is damaged; nothing was changed. Choose the file my_record.json.`
       : `${news} entries of ${file.name} were added to the record in this browser.`);

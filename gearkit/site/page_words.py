@@ -1,0 +1,33 @@
+"""What a page says in place of a notebook's cells that speak of running cells, by the cell's id; "" leaves a cell out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+INSTEAD: Mapping[str, str] = MappingProxyType(
+    {
+        "l00-title": """# Start here: how a lesson works
+
+**5 minutes. Needs nothing.**
+
+After these five minutes you can
+
+- answer an exercise in a form,
+- make a prediction and see what came of it,
+- find your work again tomorrow.""",
+        "l00-run": "",
+        "l00-cell": "",
+        "l00-answer": "",
+        "l00-record": """## Your record
+
+Predictions, answers, hints and mistakes are kept in this browser; nobody else sees them unless you hand them over. On
+another machine, or in another browser, you begin anew: *My record* at the top saves them to the file `my_record.json` and
+brings them in again. The end of a lesson says what is done, which mistake comes back, and what to do next.""",
+        "l00-next": """## When something is odd
+
+Load the page again; your record is safe. Exercises need Python, which your browser loads by itself and then keeps. Now open
+[lesson 1](../01_gear_pairs/gear_pairs.ipynb), or lesson 2 if gear pairs are old friends. Words you do not know stand in the
+[glossary](../glossary/glossary.ipynb).""",
+    }
+)

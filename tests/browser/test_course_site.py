@@ -1,0 +1,139 @@
+"""A page of the course with Python behind it, from a plain static server: complete, without a foreign request, and kept."""
+
+from __future__ import annotations
+
+import contextlib
+import http.server
+import threading
+from collections.abc import Iterator
+from functools import partial
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Locator, Page, Route, expect
+
+from gearkit.lesson.syllabus import LESSONS
+from gearkit.site import course_site
+from tests.browser import lab
+from tests.browser.accessible import named_controls
+from tests.support.amounts import SHORT
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+SOME = ["03"] if SHORT else list(LESSONS)
+READY_MILLISECONDS = 120_000
+
+
+class _Quiet(http.server.SimpleHTTPRequestHandler):
+    def log_message(self, *_words: object) -> None:
+        pass
+
+
+@contextlib.contextmanager
+def served(folder: Path) -> Iterator[str]:
+    """Serve a folder on loopback as any static server does, and return its address."""
+    with http.server.ThreadingHTTPServer(("127.0.0.1", 0), partial(_Quiet, directory=str(folder))) as server:
+        thread = threading.Thread(target=server.serve_forever, daemon=True)
+        thread.start()
+        try:
+            yield f"http://127.0.0.1:{server.server_port}"
+        finally:
+            server.shutdown()
+            thread.join(10)
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    folder = tmp_path_factory.mktemp("site")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(course_site, "LESSONS", {number: LESSONS[number] for number in SOME})
+        made = course_site.build()
+    assert made.lacks == ""
+    course_site.write(made, folder)
+    with served(folder) as base:
+        yield base
+
+
+@pytest.fixture
+def page(site: str) -> Iterator[Page]:
+    with lab.browser_page(390, 844) as shown:
+        troubles: list[str] = []
+
+        def own_only(route: Route) -> None:
+            if route.request.url.startswith((site, "data:", "blob:")):
+                route.continue_()
+            else:
+                troubles.append(route.request.url)
+                route.abort()
+
+        shown.on("pageerror", lambda fault: troubles.append(str(fault)))
+        shown.on("console", lambda told: told.type == "error" and troubles.append(told.text))
+        shown.context.route("**/*", own_only)
+        yield shown
+        assert troubles == []
+
+
+def opened(page: Page, site: str, number: str) -> None:
+    page.goto(f"{site}/{LESSONS[number].folder}.html")
+    expect(page.locator("html[data-panels=live]")).to_be_attached()
+    expect(page.locator("html[data-python=ready]")).to_be_attached(timeout=READY_MILLISECONDS)
+
+
+def exercise(page: Page, name: str) -> Locator:
+    return page.get_by_role("region", name=f"Exercise {name}", exact=True)
+
+
+def test_a_learner_predicts_while_python_loads_and_finds_all_work_again_without_a_network(page: Page, site: str) -> None:
+    page.goto(f"{site}/{LESSONS['03'].folder}.html")
+    expect(page.locator("html[data-python=loading]")).to_be_attached()
+    expect(page.locator("#gk-python")).to_contain_text("panels work already")
+    predict = page.get_by_role("region", name="Predict: one set", exact=True)
+    predict.get_by_role("radio", name="forward reduction").check()
+    predict.get_by_role("textbox", name="Ratio").fill("3.6")
+    page.keyboard.press("Enter")
+    expect(predict).to_contain_text("Found: forward reduction, ratio 18/5 = 3.6")
+    expect(page.locator("html[data-python=ready]")).to_be_attached(timeout=READY_MILLISECONDS)
+    answer = exercise(page, "L03-02").get_by_role("textbox")
+    answer.fill("1 + R/S")
+    expect(exercise(page, "L03-02")).to_contain_text("read as")
+    page.keyboard.press("Enter")
+    expect(exercise(page, "L03-02").get_by_role("status")).to_contain_text("Right")
+    expect(page.locator("#l03-progress")).to_contain_text("1 of 13 exercises done, 1 predictions made")
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    regions, controls = named_controls(page, "Explore", "Predict", "Exercise")
+    assert regions == 15
+    assert controls > 100
+    page.evaluate("navigator.serviceWorker.ready")
+    page.context.set_offline(True)
+    opened(page, site, "03")
+    expect(exercise(page, "L03-02").get_by_role("textbox")).to_have_value("1 + R/S")
+    predict.get_by_text("My predictions so far").click()
+    expect(predict.get_by_role("listitem")).to_contain_text("you said forward reduction, 3.6; found forward reduction, 18/5")
+    page.goto(f"{site}/index.html")
+    expect(page.get_by_role("row", name="Lesson 3")).to_contain_text("1 of 13 exercises done, 1 predictions")
+
+
+@pytest.mark.parametrize("number", SOME[1:] or SOME)
+def test_every_lesson_is_complete_behind_its_page(number: str, page: Page, site: str) -> None:
+    opened(page, site, number)
+    expect(page.get_by_text(course_site.WAITING)).to_have_count(0)
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_the_record_goes_out_as_a_file_and_comes_in_again(page: Page, site: str, tmp_path: Path) -> None:
+    page.goto(f"{site}/record.html")
+    expect(page.locator("#gk-count")).to_contain_text("0 predictions, 0 checked answers, 0 hints")
+    brought = tmp_path / "my_record.json"
+    brought.write_text(
+        '{"format": 1, "seed": "ab", "events": [\n{"at": "2026-01-02T03:04:05.678+00:00", "kind": "hint", "item": "L03-02"}\n]}\n'
+    )
+    page.get_by_label("Bring in a record from a file").set_input_files(brought)
+    expect(page.locator("#gk-told")).to_contain_text("1 entries of my_record.json were added")
+    expect(page.locator("#gk-count")).to_contain_text("1 hints")
+    brought.write_text("no record")
+    page.get_by_label("Bring in a record from a file").set_input_files(brought)
+    expect(page.locator("#gk-told")).to_contain_text("is no record, or is damaged; nothing was changed")
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Save my record to a file").click()
+    assert waiting.value.suggested_filename == "my_record.json"
+    waiting.value.save_as(brought)
+    assert '"kind":"hint"' in brought.read_text(encoding="utf-8")
