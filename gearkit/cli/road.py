@@ -8,6 +8,7 @@ from math import isfinite
 from gearkit.cli.command import DONE, FINDING, Command, add_json, add_layout, number, print_json, shown, table
 from gearkit.solve.on_road.quantities import Measure, Units, in_units, read_quantity
 from gearkit.solve.on_road.road import AtSpeed, RangeOnRoad, RoadChart, at_speed, road_chart
+from gearkit.solve.on_road.vehicle import Vehicle
 from gearkit.solve.on_road.vehicle_file import find_vehicle
 from gearkit.train import catalogue
 
@@ -50,8 +51,9 @@ def _as_json(found: RoadChart, rows: tuple[AtSpeed, ...], units: Units) -> dict[
                 "grade_held_percent": None if row.grade is None else 100 * row.grade,
                 "top_speed": value(row.top.speed, Measure.ROAD_SPEED) if row.top else None,
                 "top_speed_at": value(row.top.engine_speed, Measure.ENGINE_SPEED) if row.top else None,
-                "top_speed_limit": _limit(row),
+                "top_speed_limit": _limit(row, found.vehicle),
                 "after_upshift": value(row.after_upshift, Measure.ENGINE_SPEED),
+                **({"through": row.through} if row.through else {}),
             }
             for row in found.rows
         ],
@@ -69,9 +71,11 @@ def _as_json(found: RoadChart, rows: tuple[AtSpeed, ...], units: Units) -> dict[
     }
 
 
-def _limit(row: RangeOnRoad) -> str | None:
+def _limit(row: RangeOnRoad, vehicle: Vehicle) -> str | None:
     if row.top is None:
         return None
+    if row.through == "converter" and not row.top.by_load and row.top.engine_speed < 0.999 * vehicle.engine.highest:
+        return "converter's table ends"
     return "road load" if row.top.by_load else "engine speed"
 
 
@@ -86,6 +90,7 @@ def _print(found: RoadChart, rows: tuple[AtSpeed, ...], speed: float | None, uni
     mass, mass_unit = in_units(vehicle.mass, Measure.MASS, units)
     print(f"{found.layout.name}\n{vehicle.name}: {shown(mass, 0)} {mass_unit}, final drive {vehicle.final_drive:g}")
     print(f"top speeds on a grade of {shown(100 * found.grade, 1)} %\n")
+    converter = found.layout.converter is not None
     head = ["range", "ratio", "overall", f"{road_unit} at 1000", f"largest effort {force_unit}", "grade %"]
     head += [f"top {road_unit}", "at r/min", "limit", "r/min after upshift"]
     lines = [
@@ -98,12 +103,15 @@ def _print(found: RoadChart, rows: tuple[AtSpeed, ...], speed: float | None, uni
             "any" if row.grade is None else shown(100 * row.grade, 1),
             value(row.top.speed if row.top else None, Measure.ROAD_SPEED),
             shown(row.top.engine_speed if row.top else None, 0),
-            _limit(row) or "does not hold it",
+            _limit(row, found.vehicle) or "does not hold it",
             shown(row.after_upshift, 0),
+            *([row.through] if converter else []),
         ]
         for row in found.rows
     ]
-    print(table(head, lines, right=(1, 2, 3, 4, 5, 6, 7, 9)))
+    print(table(head + (["engine drives by"] if converter else []), lines, right=(1, 2, 3, 4, 5, 6, 7, 9)))
+    if converter:
+        print(f"By the converter: {road_unit} at 1000 counts from the turbine. More: gearkit converter.")
     if found.fastest and found.fastest.top:
         print(f"\nfastest in {found.fastest.name}: {value(found.fastest.top.speed, Measure.ROAD_SPEED)} {road_unit}")
     elif not found.rows:

@@ -150,7 +150,10 @@ def refuse_several(layout: Layout, what: str = "this") -> None:
     """
     if not layout.plain:
         has = several_words(layout.machines, layout.output_names, layout.converter)
+        asked = ["ratios", "speeds", "torques", "explain", *(["machines"] if layout.machines else [])]
+        if layout.converter is not None:
+            asked += ["converter", *([] if layout.machines or len(layout.output_names) > 1 else ["road"])]
         raise UsageError(
             f"{layout.name} has {has}; so far {what} works for one input and one output only. "
-            "What can be asked of it: gearkit ratios, speeds, torques, explain, machines, converter and draw (stick, levers, power)."
+            f"What can be asked of it: gearkit {', '.join(asked)} and draw (stick, levers, power)."
         )

@@ -134,8 +134,16 @@ def test_a_differential_shows_both_outputs_and_what_is_missing_is_told() -> None
     for name, range_name, given, why in (
         ("power_split_one_set", "D", None, "--speed input=2000"),
         ("bevel_differential", "locked", None, "left or right|left, right|would have to be given"),
-        ("converter_two_ranges", "1", None, "does not show a converter"),
         ("Q36", "2", {"input": 2}, "leave the speeds out"),
     ):
         with pytest.raises(UsageError, match=why):
             picture_of(find(name), "power", range_name, given=given)
+
+
+def test_power_goes_through_the_converter_or_through_its_lock_up() -> None:
+    layout = find("converter_two_ranges")
+    through, locked = (picture_of(layout, "power", name) for name in ("1", "2L"))
+    assert "ratio 3.200, figures from the turbine on" in through.description
+    assert "engine and input locked up" in locked.description
+    assert "input: power 1.000 comes in from outside." in through.description
+    assert "Set P1: ring torque 0.688, power 0.688; carrier torque −1.000, power −1.000; sun torque 0.312" in locked.description

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
+
 import pytest
 
 from gearkit.solve.on_road.converter import at_turbine_speed, coupling_ratio, effort_curve, heat, stall
+from gearkit.solve.on_road.road import at_speed, road_chart
 from gearkit.solve.on_road.vehicle_file import find_vehicle
 from gearkit.train.catalogue import find
 from gearkit.train.drivers import Converter
+from gearkit.words.errors import UsageError
 
 VEHICLE = find_vehicle("college_van")
 FOUND = find("converter_two_ranges").converter
@@ -68,3 +73,35 @@ def test_the_converter_gains_effort_below_coupling_and_loses_speed_above_it() ->
             assert one.point.engine_speed > one.locked_speed
             if one.point.speed_ratio < 0.8:
                 assert one.effort > one.locked_effort
+
+
+def test_a_range_through_the_converter_starts_at_stall_and_ends_where_effort_meets_the_load() -> None:
+    rows = {row.name: row for row in road_chart(find("converter_two_ranges"), VEHICLE).rows}
+    assert [(row.name, row.through) for row in rows.values()] == [("1", "converter"), ("2", "converter"), ("2L", "lock-up")]
+    held = stall(CONVERTER, VEHICLE)
+    assert held is not None
+    for name in ("1", "2"):
+        # Effort by hand: engine torque times torque ratio, ratio, final drive and efficiency, over the rolling radius.
+        by_hand = held.turbine_torque * rows[name].overall * VEHICLE.driveline_efficiency / VEHICLE.rolling_radius
+        assert rows[name].largest_effort == pytest.approx(by_hand)
+        assert rows[name].effort_at == pytest.approx(held.engine_speed)
+        assert rows[name].after_upshift is None
+    # Locked up it is the range of a vehicle without converter.
+    most = max(torque for _, torque in VEHICLE.engine.points)
+    locked = most * rows["2L"].overall * VEHICLE.driveline_efficiency / VEHICLE.rolling_radius
+    assert rows["2L"].largest_effort == pytest.approx(locked)
+    steep = {row.name: row for row in road_chart(find("converter_two_ranges"), VEHICLE, 0.15).rows}["2"]
+    assert steep.top is not None
+    assert steep.top.by_load
+    [there] = [row for row in at_speed(find("converter_two_ranges"), VEHICLE, steep.top.speed, 0.15) if row.name == "2"]
+    assert there.surplus == pytest.approx(0, abs=0.5)
+    assert there.engine_speed == pytest.approx(steep.top.engine_speed)
+
+
+def test_a_converter_with_machines_beside_it_is_refused_on_the_road() -> None:
+    mixed = replace(find("power_split_one_set"), converter=CONVERTER)
+    with pytest.raises(UsageError, match="the machines M1 and M2 and a converter"):
+        road_chart(mixed, VEHICLE)
+    small = Converter(*(tuple(map(Fraction, column)) for column in (("0", "0.9"), ("2", "1"), ("9", "9"))))
+    with pytest.raises(UsageError, match="meet at no speed; give a capacity_factor"):
+        road_chart(replace(find("converter_two_ranges"), converter=small), VEHICLE)

@@ -23,8 +23,7 @@ from gearkit.draw.stick.stick_hung import Hung, HungKind, first_output, hung_on
 from gearkit.solve.several.power import SeveralPower, several_power
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
-from gearkit.words.errors import UsageError
-from gearkit.words.terms import INPUT, MEMBERS
+from gearkit.words.terms import ENGINE, INPUT, MEMBERS
 
 ROOM_ABOVE = 46.0
 WIRE = Look("blue", None, 2.4, (7, 4))
@@ -45,12 +44,8 @@ def picture(
         given: member or terminal -> speed.
 
     Raises:
-        UsageError: the speeds do not fix all power, or the layout has a converter.
+        UsageError: the speeds do not fix all power.
     """
-    if layout.converter is not None:
-        raise UsageError(
-            f"{layout.name}: the power picture does not show a converter yet; gearkit converter gives its figures."
-        )
     state = state_of(layout, engaged, given)
     power = several_power(layout, state.engaged, given or {})
     spot = placement or placed(layout)
@@ -60,7 +55,7 @@ def picture(
         for rows in cards.values()
     )
     place = measure(layout, spot, card_width=widest)
-    line = f"{state.heading[:1].upper()}{state.heading[1:]}{_summary(power)}"
+    line = f"{state.heading[:1].upper()}{state.heading[1:]}{_converter_words(power)}{_summary(power)}"
     ends = (
         f"Power that comes in from outside:  {',  '.join(f'{name} {ratio_text(value)}' for name, value in power.ends.items())}"
     )
@@ -148,8 +143,15 @@ def _drains(placement: Placement, layout: Layout, power: SeveralPower) -> dict[N
         take(net, spot, power.members[f"{layout.sets[number // 3].name}.{MEMBERS[number % 3]}"])
     hung = hung_on(layout)
     for column, row, number, below, above in wiring.plates:
-        if number >= len(layout.elements):
-            take(below, (column, row + BELOW_PLATES), -power.ends[hung[number - len(layout.elements)].name])
+        part = hung[number - len(layout.elements)] if number >= len(layout.elements) else None
+        if part is not None and part.kind is HungKind.CONVERTER:
+            # What leaves the turbine comes in at the train; with the lock-up applied nothing goes through the converter.
+            passed = Fraction(0) if _locked_up(power) else power.ends[INPUT]
+            first = layout.shaft_of(part.between[0])
+            take(below, (column, row + BELOW_PLATES), passed if below == first else -passed)
+            take(above, (column, row + ABOVE_PLATES), passed if above == first else -passed)
+        elif part is not None:
+            take(below, (column, row + BELOW_PLATES), -power.ends[part.name])
         elif above and layout.elements[number].name in power.clutches:
             passed = power.clutches[layout.elements[number].name]
             first = layout.shaft_of(layout.elements[number].between[0])
@@ -160,6 +162,17 @@ def _drains(placement: Placement, layout: Layout, power: SeveralPower) -> dict[N
     if wiring.leaving is not None:
         take(nets.output, wiring.leaving, -power.ends[first_output(layout)])
     return wanted
+
+
+def _locked_up(power: SeveralPower) -> bool:
+    return power.found.motions.terminals.inputs[INPUT] == ENGINE
+
+
+def _converter_words(power: SeveralPower) -> str:
+    """What the figures count from where a converter stands in front; "" where none does."""
+    if power.found.motions.terminals.layout.converter is None:
+        return ""
+    return ", engine and input locked up" if _locked_up(power) else ", figures from the turbine on"
 
 
 def _describe(power: SeveralPower, line: str) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
+from gearkit.solve.on_road.converter_road import largest_effort, through, top_speed_through
 from gearkit.solve.on_road.vehicle import (
     TopSpeed,
     Vehicle,
@@ -19,9 +20,12 @@ from gearkit.solve.on_road.vehicle import (
     top_speed,
     tractive_effort,
 )
-from gearkit.solve.ratios import RangeRow, chart
+from gearkit.solve.ratios import chart
+from gearkit.solve.several.motions import motions
+from gearkit.train.drivers import Converter, refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.terms import ENGINE, INPUT
 
 
 @dataclass(frozen=True)
@@ -38,7 +42,8 @@ class RangeOnRoad:
         grade: steepest grade it holds; None where it would hold the vehicle upright.
         top: highest steady speed on the grade asked for; None where the range does not hold it.
         after_upshift: engine speed after the shift to the next higher range, from the highest engine speed, in r/min;
-            None for the highest range and for reverse.
+            None for the highest range, for reverse, and where a converter lets the engine go its own way.
+        through: "" in a layout without converter, else "converter" or "lock-up": what joins engine and input.
     """
 
     name: str
@@ -50,6 +55,7 @@ class RangeOnRoad:
     grade: float | None
     top: TopSpeed | None
     after_upshift: float | None
+    through: str = ""
 
 
 @dataclass(frozen=True)
@@ -81,14 +87,14 @@ class AtSpeed:
 
     Args:
         name: the range.
-        engine_speed: r/min.
+        engine_speed: r/min; None where engine and converter have no such state.
         effort: tractive effort in N; None outside the engine's curve.
         surplus: effort less road load, in N.
         grade: steepest grade held at that speed.
     """
 
     name: str
-    engine_speed: float
+    engine_speed: float | None
     effort: float | None
     surplus: float | None
     grade: float | None
@@ -108,7 +114,7 @@ def road_chart(layout: Layout, vehicle: Vehicle, grade: float = 0.0) -> RoadChar
     if not -1 < grade < 1:
         raise UsageError(f"Grade {100 * grade:g} %: give a grade between −100 and 100 %.")
     ladder = _ladder(layout)
-    following = {low.name: high for low, high in pairwise(ladder) if _ratio(high) > 0}
+    following = {low.name: high for low, high in pairwise(ladder) if high.ratio > 0}
     return RoadChart(layout, vehicle, grade, tuple(_on_road(row, following.get(row.name), vehicle, grade) for row in ladder))
 
 
@@ -126,43 +132,70 @@ def at_speed(layout: Layout, vehicle: Vehicle, speed: float, grade: float = 0.0)
     """
     if speed <= 0:
         raise UsageError(f"Road speed {speed:g} m/s: give a speed above 0.")
-    found = []
     load = road_load(vehicle, speed, grade)
-    for row in _ladder(layout):
-        if _ratio(row) < 0:
-            continue
-        turning = engine_speed(vehicle, _ratio(row), speed)
+    return tuple(_at_speed(row, vehicle, speed, load) for row in _ladder(layout) if row.ratio > 0)
+
+
+@dataclass(frozen=True)
+class _Range:
+    """A range that drives, and what stands between engine and input in it: None for nothing, or a lock-up that is applied."""
+
+    name: str
+    ratio: float
+    converter: Converter | None
+    through: str
+
+
+def _ladder(layout: Layout) -> list[_Range]:
+    """Every range that drives: forward with the highest ratio first, then reverse."""
+    if layout.converter is None:
+        ranges = chart(layout)
+        rows = [*ranges.forward, *(row for row in ranges.rows if row.ratio and row.ratio.exact < 0)]
+        return [_Range(row.name, row.ratio.decimal, None, "") for row in rows if row.ratio]
+    if layout.machines or len(layout.output_names) > 1:
+        refuse_several(layout)
+    found = []
+    for item in layout.ranges:
+        moving = motions(layout, layout.engaged_in(item.name))
+        if moving.ratio is not None:
+            locked = moving.terminals.inputs[INPUT] == ENGINE
+            through = "lock-up" if locked else "converter"
+            found.append(_Range(item.name, float(moving.ratio), None if locked else layout.converter, through))
+    return sorted(found, key=lambda row: (row.ratio < 0, -row.ratio if row.ratio > 0 else 0))
+
+
+def _at_speed(row: _Range, vehicle: Vehicle, speed: float, load: float) -> AtSpeed:
+    turning: float | None = engine_speed(vehicle, row.ratio, speed)
+    if row.converter is None:
+        assert turning is not None
         torque = vehicle.engine.torque(turning)
-        effort = None if torque is None else tractive_effort(vehicle, _ratio(row), torque)
-        surplus = None if effort is None else effort - load
-        held = None if effort is None else grade_held(vehicle, effort, speed)
-        found.append(AtSpeed(row.name, turning, effort, surplus, held))
-    return tuple(found)
+        effort = None if torque is None else tractive_effort(vehicle, row.ratio, torque)
+    else:
+        found = through(row.converter, vehicle, row.ratio, speed)
+        turning, effort = (None, None) if found is None else (found[0].engine_speed, found[1])
+    surplus = None if effort is None else effort - load
+    held = None if effort is None else grade_held(vehicle, effort, speed)
+    return AtSpeed(row.name, turning, effort, surplus, held)
 
 
-def _ladder(layout: Layout) -> list[RangeRow]:
-    ranges = chart(layout)
-    return [*ranges.forward, *(row for row in ranges.rows if row.ratio and row.ratio.exact < 0)]
-
-
-def _ratio(row: RangeRow) -> float:
-    assert row.ratio is not None
-    return row.ratio.decimal
-
-
-def _on_road(row: RangeRow, following: RangeRow | None, vehicle: Vehicle, grade: float) -> RangeOnRoad:
-    ratio = _ratio(row)
+def _on_road(row: _Range, following: _Range | None, vehicle: Vehicle, grade: float) -> RangeOnRoad:
     # Effort is torque times a constant, and the curve is straight between its points: the largest is at one of them.
     peak, torque = max(vehicle.engine.points, key=lambda point: point[1])
-    effort = tractive_effort(vehicle, ratio, torque)
+    most = (tractive_effort(vehicle, row.ratio, torque), peak)
+    top = top_speed(vehicle, row.ratio, grade) if row.converter is None else None
+    if row.converter is not None:
+        most = largest_effort(row.converter, vehicle, row.ratio)
+        top = top_speed_through(row.converter, vehicle, row.ratio, grade)
+    follows = following is not None and row.through != "converter" and following.through != "converter"
     return RangeOnRoad(
         row.name,
-        ratio,
-        ratio * vehicle.final_drive,
-        road_speed(vehicle, ratio, 1000.0),
-        effort,
-        peak,
-        grade_held(vehicle, effort),
-        top_speed(vehicle, ratio, grade),
-        vehicle.engine.highest * _ratio(following) / ratio if following else None,
+        row.ratio,
+        row.ratio * vehicle.final_drive,
+        road_speed(vehicle, row.ratio, 1000.0),
+        most[0],
+        most[1],
+        grade_held(vehicle, most[0]),
+        top,
+        vehicle.engine.highest * following.ratio / row.ratio if following and follows else None,
+        row.through,
     )
