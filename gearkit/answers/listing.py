@@ -2,13 +2,38 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from gearkit.answers import items
+from gearkit.answers.items import IN_SIGNS, AnswerKind, Item
 from gearkit.answers.titles import SUBJECTS, TITLES
 from gearkit.train.layout import Layout
 
-_EASY, _MIDDLE = 2, 4
+if TYPE_CHECKING:
+    from gearkit.answers.families import Offer
+
+EASY, MIDDLE, HARD = LEVELS = ("easy", "middle", "hard")
+# Minutes a mark, the kit's estimate (common practice, no source): a choice is read and made, a number is worked out, a table
+# or a formula is worked out and written down. What a class really needs, only the class can show.
+_CHOSEN, _WORKED_OUT, _WRITTEN_DOWN = 1.0, 1.5, 2.0
+_CHOICES = frozenset(
+    {
+        AnswerKind.CHOICE,
+        AnswerKind.MULTIPLE_CHOICE,
+        AnswerKind.DIRECTION,
+        AnswerKind.MEMBER_CHOICE,
+        AnswerKind.PICTURE,
+        AnswerKind.REASON,
+        AnswerKind.WRONG_LINE,
+        AnswerKind.NEXT_LINE,
+    }
+)
+ANY_LAYOUT = "any layout"
 
 
 @dataclass(frozen=True)
@@ -20,8 +45,11 @@ class Entry:
         title: a few words.
         subject: what it is about.
         kind: how it is answered.
-        level: easy, middle or hard.
+        level: easy, middle or hard; of a lesson's exercise, within its lesson.
         marks: full marks.
+        lesson: the lesson that teaches it.
+        minutes: about how long it takes, the kit's estimate.
+        layout: the catalogue layout that it asks about, "" for none or for the one that is listed.
     """
 
     id: str
@@ -30,34 +58,85 @@ class Entry:
     kind: str
     level: str
     marks: int
+    lesson: int = 0
+    minutes: int = 0
+    layout: str = ""
 
 
-def of_the_bank() -> tuple[Entry, ...]:
-    """Return the exercises of the lessons; their level follows from their marks."""
-    return tuple(
-        Entry(
-            item.id,
-            TITLES.get(item.id) or item.title or item.id,
-            SUBJECTS[item.lesson],
-            str(item.kind),
-            _level(item.marks),
-            item.marks,
-        )
-        for item in items.all_items()
+def subject_of(item_id: str) -> str:
+    """Return what an item is about, by its id alone; an item about any layout is about its lesson's subject too.
+
+    Args:
+        item_id: such as "L08-02" or "X08-HOLDING-2-C".
+    """
+    number = item_id[1:3]
+    return SUBJECTS.get(int(number), ANY_LAYOUT) if number.isdecimal() else ANY_LAYOUT
+
+
+def minutes_for(kind: AnswerKind, marks: int) -> int:
+    """Return about how many minutes an item takes, the kit's estimate.
+
+    Args:
+        kind: how it is answered.
+        marks: its marks.
+    """
+    plain_number = kind in IN_SIGNS and kind is not AnswerKind.EXPRESSION
+    each = _CHOSEN if kind in _CHOICES else _WORKED_OUT if plain_number else _WRITTEN_DOWN
+    return math.ceil(each * marks)
+
+
+@lru_cache(maxsize=1)
+def _levels() -> Mapping[str, str]:
+    """The level of every exercise within its lesson: a third with the fewest marks, a third with the most, those between.
+
+    Of two with the same marks the later one is the harder: lessons go from the easy to the hard.
+    """
+    found: dict[str, str] = {}
+    for lesson in SUBJECTS:
+        ranked = sorted(items.of_lesson(lesson), key=lambda item: item.marks)
+        third = len(ranked) // 3
+        for place, item in enumerate(ranked):
+            found[item.id] = EASY if place < third else HARD if place >= len(ranked) - third else MIDDLE
+    return MappingProxyType(found)
+
+
+def of_an_item(item: Item) -> Entry:
+    """Return an exercise of the lessons as it is listed.
+
+    Args:
+        item: the exercise.
+    """
+    return Entry(
+        item.id,
+        TITLES.get(item.id) or item.title or item.id,
+        subject_of(item.id),
+        str(item.kind),
+        _levels().get(item.id, MIDDLE),
+        item.marks,
+        item.lesson,
+        minutes_for(item.kind, item.marks),
+        item.draw.layout,
     )
 
 
-def of_a_layout(layout: Layout) -> tuple[Entry, ...]:
+def of_the_bank() -> tuple[Entry, ...]:
+    """Return the exercises of the lessons."""
+    return tuple(of_an_item(item) for item in items.all_items())
+
+
+def of_a_layout(layout: Layout, place: int = 0) -> tuple[Entry, ...]:
     """Return what can be asked about a layout.
 
     Args:
         layout: any layout.
+        place: which of a sheet's layouts it is, counted from 0.
     """
     # The list of the bank needs no solver.
     from gearkit.answers.families import offered
 
-    return tuple(Entry(one.id, one.title, one.subject, str(one.kind), one.level, one.marks) for one in offered(layout))
+    return tuple(_of_an_offer(one) for one in offered(layout, place))
 
 
-def _level(marks: int) -> str:
-    return "easy" if marks <= _EASY else "middle" if marks <= _MIDDLE else "hard"
+def _of_an_offer(one: Offer) -> Entry:
+    minutes = minutes_for(one.kind, one.marks)
+    return Entry(one.id, one.title, one.subject, str(one.kind), one.level, one.marks, one.lesson, minutes)

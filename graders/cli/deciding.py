@@ -245,21 +245,21 @@ COMMANDS = [
     Command(
         "mark-again",
         "mark some learners or some items again and tell what changed",
-        "graders mark-again COURSE week3 --item L03-02",
+        "graders mark-again COURSE week3 --item L03-05",
         _again_arguments,
         _again,
     ),
     Command(
         "override",
         "give another mark for one answer, with a reason that is kept",
-        "graders override COURSE week3 fd07 L03-02 1.5 --reason 'right idea, seen at the board'",
+        "graders override COURSE week3 fd07 L03-05 1.5 --reason 'right idea, seen at the board'",
         _override_arguments,
         _override,
     ),
     Command(
         "correct",
         "correct an item for everybody: withdraw it, give full marks, or accept an answer",
-        "graders correct COURSE week3 L03-02 --withdraw --reason 'misprint in the task'",
+        "graders correct COURSE week3 L03-05 --withdraw --reason 'misprint in the task'",
         _correct_arguments,
         _correct,
     ),
@@ -273,7 +273,7 @@ COMMANDS = [
     Command(
         "hint",
         "give a learner the next hint to an item, and keep that it was given and costs marks",
-        "graders hint COURSE week3 fd07 L03-02",
+        "graders hint COURSE week3 fd07 L03-05",
         _hint_arguments,
         _hint,
     ),

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
+from pathlib import Path
 
-from gearkit.answers.listing import Entry, of_a_layout, of_the_bank
+from gearkit.answers.listing import LEVELS, Entry, of_a_layout, of_the_bank
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.text.phrases import listed
 from gearkit.train import catalogue
 from gearkit.words.errors import UsageError
+from graders.course.course import open_course
+from graders.report.figures import item_history
+from graders.report.figures.item_history import History
 from graders.report.pages.page import counted
+from graders.sheets.blueprint import subject_in
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
@@ -21,33 +26,83 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         default="",
         help="what can be asked about this layout instead: path of a layout file, or a name from: gearkit layouts",
     )
-    parser.add_argument("--subject", metavar="SUBJECT", default="", help="only those about one subject, such as torque")
+    parser.add_argument(
+        "--subject", "--topic", metavar="SUBJECT", default="", help="only those about one subject, such as torque"
+    )
+    parser.add_argument("--lesson", type=int, default=0, metavar="N", help="only those of one lesson")
+    parser.add_argument("--level", choices=LEVELS, default="", help="only the easy, the middle or the hard ones")
+    parser.add_argument(
+        "--course",
+        action="append",
+        default=[],
+        metavar="COURSE",
+        type=Path,
+        help="with how this course's classes did so far; may be repeated for the courses of earlier years",
+    )
     add_json(parser)
 
 
 def _items(options: argparse.Namespace) -> int:
-    everything = of_a_layout(catalogue.find(options.layout)) if options.layout else of_the_bank()
-    found = [one for one in everything if options.subject.casefold() in ("", one.subject.casefold())]
-    if everything and not found:
-        subjects = list(dict.fromkeys(one.subject for one in everything))
-        raise UsageError(f"--subject {options.subject!r}: nothing is asked about it. There is: {', '.join(subjects)}.")
+    layout = catalogue.find(options.layout) if options.layout else None
+    everything = of_a_layout(layout) if layout else of_the_bank()
+    found = _wished(everything, options) if everything else ()
+    text = catalogue.dumps(layout) if layout else ""
+    history = item_history.of_courses([open_course(folder) for folder in options.course], text)
     if options.json:
-        print_json([asdict(one) for one in found])
+        print_json([_data(one, history, bool(options.course)) for one in found])
         return DONE
-    print(_in_words(found, options.layout))
+    print(_in_words(found, options, history))
     return DONE
 
 
-def _in_words(found: Sequence[Entry], layout: str) -> str:
+def _wished(everything: Sequence[Entry], options: argparse.Namespace) -> list[Entry]:
+    subjects = list(dict.fromkeys(one.subject for one in everything))
+    subject = subject_in(options.subject, subjects, "--subject") if options.subject else ""
+    found = [
+        one
+        for one in everything
+        if subject in ("", one.subject) and options.lesson in (0, one.lesson) and options.level in ("", one.level)
+    ]
+    if not found:
+        lessons = sorted({one.lesson for one in everything})
+        raise UsageError(
+            "Nothing that can be asked has this subject, this lesson and this level together. Leave one of the options out. "
+            f"Lessons: {', '.join(map(str, lessons))}. Subjects: {', '.join(subjects)}."
+        )
+    return found
+
+
+def _data(one: Entry, history: Mapping[str, History], asked: bool) -> dict[str, object]:
+    """An item as data; how classes did only where that was asked for."""
+    data: dict[str, object] = asdict(one)
+    if asked:
+        known = history.get(one.id)
+        data["classes"] = {"learners": known.learners, "share": known.share, "mistake": known.mistake} if known else None
+    return data
+
+
+def _in_words(found: Sequence[Entry], options: argparse.Namespace, history: Mapping[str, History]) -> str:
+    layout = options.layout
     if not found:
         return f"Nothing can be asked about {layout}: no range drives. See: gearkit ratios {layout} --all"
-    rows = [[one.id, one.title, one.subject, one.kind, one.level, str(one.marks)] for one in found]
+    head = ["item", "title", "subject", "lesson", "kind", "level", "marks", "minutes"]
+    rows = [
+        [one.id, one.title, one.subject, str(one.lesson), one.kind, one.level, str(one.marks), str(one.minutes)]
+        for one in found
+    ]
+    if not layout:
+        head, rows = [*head, "layout"], [[*row, one.layout or "–"] for row, one in zip(rows, found, strict=True)]
+    if options.course:
+        head = [*head, "classes so far"]
+        rows = [[*row, str(history.get(one.id, "–"))] for row, one in zip(rows, found, strict=True)]
     kinds, subjects = len({one.kind for one in found}), list(dict.fromkeys(one.subject for one in found))
     about = f" about {layout}" if layout else ""
     lines = [
-        table(["item", "title", "subject", "kind", "level", "marks"], rows, right=(5,)),
+        table(head, rows, right=(3, 6, 7)),
         "",
         f"{counted(len(found), 'item')}{about} of {counted(kinds, 'kind')} of answer: {listed(subjects)}.",
+        "Minutes are the kit's estimate, 1 to 2 a mark."
+        + ("" if layout else " The level is that within its lesson: a third each is easy, middle and hard."),
     ]
     if layout:
         lines += [
@@ -55,6 +110,10 @@ def _in_words(found: Sequence[Entry], layout: str) -> str:
             f"A sheet:   graders compose {layout} -o week1.toml",
             f"Of these:  graders compose {layout} --ask {found[-1].subject.replace(' ', '-')},{found[0].id} -o week2.toml",
         ]
+    else:
+        lines.append('A sheet:   graders compose "lessons 1-15" --blueprint "2 easy, 3 middle, 1 hard of torque" -o week1.toml')
+    if not options.course:
+        lines.append("How classes did so far: add --course COURSE.")
     return "\n".join(lines)
 
 

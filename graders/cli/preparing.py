@@ -17,7 +17,7 @@ from graders.course import course as courses
 from graders.course import roster
 from graders.hand_out import hand_out
 from graders.report.pages.page import counted
-from graders.sheets import first_page, previews, sheets
+from graders.sheets import blueprint, first_page, previews, sheets
 from graders.sheets.picking import Pick, told_by
 from graders.sheets.sheet_rules import CALCULATORS, COMMAS, ROUNDINGS, SheetRules
 from graders.sheets.sheets import Sheet
@@ -53,6 +53,22 @@ def _pick_arguments(group: argparse._ArgumentGroup) -> None:
     group.add_argument("--items", type=int, default=None, metavar="N", help="so many items")
     group.add_argument("--total-marks", type=int, default=None, metavar="N", help="with so many marks together")
     group.add_argument("--types", type=int, default=None, metavar="N", help="with at least so many kinds of answer")
+    group.add_argument("--time", type=int, default=None, metavar="MINUTES", help="that take at most so long, as estimated")
+    group.add_argument(
+        "--subject",
+        "--topic",
+        action="append",
+        default=[],
+        metavar="SUBJECT",
+        help="only those about this, such as torque; several with commas. See: graders items",
+    )
+    group.add_argument("--level", default="", metavar="LEVELS", help="only easy, middle or hard ones; several with commas")
+    group.add_argument(
+        "--blueprint",
+        default="",
+        metavar="PARTS",
+        help=f"how many of which level and subject: {blueprint.FORM}",
+    )
     group.add_argument(
         "--telling",
         action="store_true",
@@ -132,8 +148,8 @@ def _compose(options: argparse.Namespace) -> int:
     if options.telling:
         often, seldom = told_by([entry.item for entry in sheet.items])
         print(f"Picked to tell misconceptions apart: {often} of them show on three items or more, {seldom} on one or two.")
-    elif options.items or options.total_marks or options.types:
-        print("Picked from what you named: an even share of every lesson where that can be, the earliest exercises that fit.")
+    elif sheet.picked_from:
+        print(_picked_words(sheet, options))
     if options.preview:
         print("\n" + previews.for_learner(sheet, "anybody", previews.TRIAL))
     print(
@@ -145,12 +161,12 @@ def _compose(options: argparse.Namespace) -> int:
 
 def _composed(options: argparse.Namespace, name: str) -> Sheet:
     kind = "practice" if options.practice else "graded"
-    numbers = {key: getattr(options, key) for key in ("attempts", "minutes", "items", "total_marks", "types")}
+    numbers = {key: getattr(options, key) for key in ("attempts", "minutes", "items", "total_marks", "types", "time")}
     for key, number in numbers.items():
         if number is not None and number < 1:
             raise UsageError(f"--{key.replace('_', '-')} {number}: expected a whole number from 1; leave it out for the usual.")
     given = {key: number or 0 for key, number in numbers.items()}
-    ask = () if options.ask is None else tuple(one.strip() for one in options.ask.split(",") if one.strip())
+    ask = () if options.ask is None else _words_in(options.ask)
     hint_cost = sheets.usual_rules(kind).hint_cost if options.hint_cost is None else options.hint_cost
     sheet = sheets.compose(
         options.source,
@@ -162,7 +178,16 @@ def _composed(options: argparse.Namespace, name: str) -> Sheet:
         marks=_marks(options.marks),
         ask=ask,
         rules=SheetRules(given["attempts"], hint_cost, options.calculator, given["minutes"], options.rounding, options.comma),
-        pick=Pick(given["items"], given["total_marks"], given["types"], options.telling),
+        pick=Pick(
+            given["items"],
+            given["total_marks"],
+            given["types"],
+            options.telling,
+            given["time"],
+            _words_in(",".join(options.subject)),
+            _words_in(options.level),
+            blueprint.read(options.blueprint) if options.blueprint else (),
+        ),
     )
     if options.ask is not None and not sheet.layouts:
         raise UsageError(
@@ -170,6 +195,25 @@ def _composed(options: argparse.Namespace, name: str) -> Sheet:
             "out, or name a layout: gearkit layouts"
         )
     return sheet
+
+
+def _words_in(text: str) -> tuple[str, ...]:
+    return tuple(one.strip() for one in text.split(",") if one.strip())
+
+
+def _picked_words(sheet: Sheet, options: argparse.Namespace) -> str:
+    """From what and how the items were picked."""
+    wished = any((options.items, options.total_marks, options.types, options.time, options.subject, options.level))
+    if options.blueprint:
+        told = f"Picked from {sheet.picked_from} items by the blueprint: {listed([str(part) for part in blueprint.read(options.blueprint)])}."
+    elif wished:
+        told = f"Picked from {sheet.picked_from} items."
+    else:
+        told = (
+            f"These are {sheet.picked_from} items, and at most {sheets.MOST_ITEMS} fit on a sheet, so a balanced choice was picked. "
+            "For fewer: --items, --time or --blueprint."
+        )
+    return f"{told} Lessons and kinds of answer take turns; under another sheet name others are picked."
 
 
 def _marks(words: list[str]) -> dict[str, int]:

@@ -327,7 +327,7 @@ COMMANDS = [
     Command(
         "show",
         "show all about one answer on one screen, for an appeal; it holds the right answer",
-        "graders show COURSE week3 fd07 L03-02",
+        "graders show COURSE week3 fd07 L03-05",
         _show_arguments,
         _show,
     ),

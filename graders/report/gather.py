@@ -127,15 +127,21 @@ def report_data(course: Course, sheet: Sheet) -> ReportData:
 
 
 def _earlier(course: Course, sheet: Sheet) -> tuple[tuple[str, MarkSheet], ...]:
-    """Return the course's other marked sheets that were due before this one, in the order of their due times."""
-    if sheet.due is None:
-        return ()
+    """Return the course's other marked sheets that come before this one in the term, in their order."""
+    here = _when(course, sheet.name)
     found: list[tuple[str, str, str]] = []
     for path in sorted((course.folder / "sheets").glob("*.toml")):
-        title, due = sheet_words(course, path.stem)
-        if path.stem != sheet.name and due and due < sheet.due.isoformat() and course.marks_file(path.stem).exists():
-            found.append((due, path.stem, title))
+        then = _when(course, path.stem)
+        if path.stem != sheet.name and then and then < here and course.marks_file(path.stem).exists():
+            found.append((then, path.stem, sheet_words(course, path.stem)[0]))
     return tuple((title, record.read(course.marks_file(name))) for _, name, title in sorted(found))
+
+
+def _when(course: Course, name: str) -> str:
+    """The place of a sheet in the term: its due time, or where it has none the time at which its first copy went out."""
+    due = sheet_words(course, name)[1]
+    copies = [] if due else [path.stat().st_mtime for path in course.folder.glob(f"handed_out/*/{name}/{name}.ipynb")]
+    return dt.datetime.fromtimestamp(min(copies), tz=course.zone).replace(tzinfo=None).isoformat() if copies else due
 
 
 def alike(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[Similarity, ...]:

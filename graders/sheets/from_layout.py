@@ -13,7 +13,7 @@ from gearkit.words.errors import UsageError
 BALANCED = 14
 # More of one lesson make picking slow and no sheet better.
 MOST_OF_A_LESSON = 14
-_OTHER_WORDS = {
+OTHER_WORDS = {
     "ratios": "ratio",
     "directions": "direction",
     "speed": "speeds",
@@ -49,7 +49,7 @@ def items(layout: Layout, ask: Sequence[str], place: int, *, everything: bool = 
     ask = [
         word for word in ask if word.upper() not in named and not (word[1:3].isdigit() and word.upper().startswith(of_others))
     ]
-    wished = [_OTHER_WORDS.get(plain, plain) for plain in (word.casefold().replace("-", " ") for word in ask)]
+    wished = [OTHER_WORDS.get(plain, plain) for plain in (word.casefold().replace("-", " ") for word in ask)]
     unknown = [word for word, subject in zip(ask, wished, strict=True) if subject not in SUBJECTS]
     if unknown:
         raise UsageError(

@@ -14,11 +14,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from gearkit.answers import families, layout_items
+from gearkit.answers import families, layout_items, listing
 from gearkit.answers import items as bank
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import Item
+from gearkit.answers.listing import Entry
 from gearkit.answers.read.commas import EITHER
 from gearkit.text.files import write_atomically
 from gearkit.train import catalogue
@@ -62,6 +63,7 @@ class Sheet:
         note: a sentence for the head of the sheet, or "".
         retake_of: name of the sheet that this one is a retake of, whose numbers it does not give again; "" for none.
         left_out: items of the source that are not on it because another item prints what they ask for; not stored.
+        picked_from: number of items that it was picked from, 0 where it has all of them; not stored.
     """
 
     name: str
@@ -74,6 +76,7 @@ class Sheet:
     note: str = ""
     retake_of: str = ""
     left_out: tuple[str, ...] = field(default=(), compare=False)
+    picked_from: int = field(default=0, compare=False)
 
     @property
     def marks(self) -> int:
@@ -137,7 +140,7 @@ def compose(
         ask: what a sheet from a layout asks about: some of `families.SUBJECTS`; none for a balanced sheet.
         rules: hand-ins, hints, calculator and working time; the usual ones of the kind if None.
         marks: marks of items that shall carry others than their own, by item.
-        pick: number of items, marks and kinds to pick from the source; all of it if None.
+        pick: what to pick from the source; all of it if None, and of more than fit on a sheet as many as fit.
 
     Raises:
         UsageError: the source is none of these, an item is unknown or named twice, or a setting cannot be used.
@@ -149,17 +152,18 @@ def compose(
     if faults:
         raise UsageError(f"Sheet {name} cannot be made so: " + "; ".join(faults) + ".")
     found = sources.read(source, ask, everything=bool(pick))
-    items, left_out = exclusions.apart(found.items, found.named)
-    items = picking.pick(items, pick, marks) if pick else items
-    strangers = [item for item in marks if item not in {one.id for one in items}]
+    everything, left_out = exclusions.apart(found.items, found.named)
+    strangers = [item for item in marks if item not in {one.id for one in everything}]
     if strangers and not pick:
         raise UsageError(f"Marks are given for {', '.join(strangers)}, which the sheet does not have.")
-    if len(items) > MOST_ITEMS:
-        raise UsageError(f"{len(items)} items; at most {MOST_ITEMS} fit on a sheet. Pick some of them with --items.")
+    if not pick and len(everything) > MOST_ITEMS:
+        pick = Pick(MOST_ITEMS)
+    items = picking.pick(everything, pick, marks, _listed(everything, found.layouts), name) if pick else everything
+    picked_title = sources.title_of(sorted({item.lesson for item in items})) if pick and found.of_lessons else found.title
     entries = tuple(SheetItem(item, marks.get(item.id, item.marks)) for item in items)
     return Sheet(
         name,
-        title.strip() or found.title,
+        title.strip() or picked_title,
         entries,
         kind,
         rules,
@@ -167,7 +171,16 @@ def compose(
         found.layouts,
         note.strip(),
         left_out=left_out,
+        picked_from=len(everything) if pick else 0,
     )
+
+
+def _listed(items: Sequence[Item], layouts: Sequence[str]) -> dict[str, Entry]:
+    """Each item as it is listed, by id."""
+    found = {item.id: listing.of_an_item(item) for item in items}
+    for place, text in enumerate(layouts):
+        found |= {entry.id: entry for entry in listing.of_a_layout(catalogue.parse(text, "layout"), place)}
+    return found
 
 
 def usual_rules(kind: str) -> SheetRules:

@@ -29,12 +29,14 @@ class Found:
         title: a title for people.
         layouts: texts of the layouts that items were made from, in order.
         named: ids of the items that were named one by one.
+        of_lessons: True where whole lessons alone were named.
     """
 
     items: tuple[Item, ...]
     title: str
     layouts: tuple[str, ...] = ()
     named: frozenset[str] = frozenset()
+    of_lessons: bool = False
 
 
 def read(source: str | Sequence[str], ask: Sequence[str], *, everything: bool = False) -> Found:
@@ -53,7 +55,8 @@ def read(source: str | Sequence[str], ask: Sequence[str], *, everything: bool = 
     whole = (source if isinstance(source, str) else " ".join(source)).strip()
     choices = _choices(whole)
     if choices:
-        return _once(Found(_items(choices), _title(choices), named=_named(choices)))
+        named = _named(choices)
+        return _once(Found(_items(choices), _title(choices), named=named, of_lessons=not named))
     pieces = [whole]
     if not _is_layout(whole):
         words = [source] if isinstance(source, str) else _joined(list(source))
@@ -146,7 +149,21 @@ def _choices(source: str) -> list[int | str]:
 
 
 def _title(choices: Sequence[int | str]) -> str:
-    lessons = [str(choice) for choice in choices if isinstance(choice, int)]
-    if len(lessons) < len(choices):
-        return "Exercises"
-    return f"Lesson {lessons[0]}" if len(lessons) == 1 else f"Lessons {listed(lessons)}"
+    lessons = [choice for choice in choices if isinstance(choice, int)]
+    return "Exercises" if len(lessons) < len(choices) else title_of(lessons)
+
+
+def title_of(lessons: Sequence[int]) -> str:
+    """Return a title for a sheet with the exercises of some lessons, such as "Lessons 1 to 4 and 7".
+
+    Args:
+        lessons: their numbers in order.
+    """
+    runs: list[list[int]] = []
+    for lesson in lessons:
+        if runs and lesson == runs[-1][-1] + 1:
+            runs[-1].append(lesson)
+        else:
+            runs.append([lesson])
+    told = [word for run in runs for word in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else map(str, run))]
+    return f"{'Lesson' if len(lessons) == 1 else 'Lessons'} {listed(told)}"

@@ -113,7 +113,7 @@ def test_a_sheet_is_not_written_over_by_another(here: Path, capsys: pytest.Captu
     [
         (["compose", "lesson 99", "-o", "x"], "no items for lesson 99"),
         (["compose", "Q36", "-o", "x", "--ask", "colour"], "cannot ask about colour; known are ratio, "),
-        (["items", "--layout", "Q36", "--subject", "colour"], "nothing is asked about it. There is: ratio"),
+        (["items", "--layout", "Q36", "--subject", "colour"], "nothing here is about 'colour'. There is: ratio"),
         (["items", "--layout", "no-such.toml"], "no-such.toml"),
         (["compose", "lesson 3", "-o", "."], "is a folder; give the name of a sheet's file"),
         (["compose", "lesson 3", "-o", "x", "--marks", "L03-01"], "expected an item and its marks, such as L03-02=4"),

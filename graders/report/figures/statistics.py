@@ -23,6 +23,8 @@ from gearkit.words.errors import UsageError
 from graders.report.figures.score_table import ScoreTable, correlation, mean, upper_and_lower, variance
 
 SMALL_CLASS = 30
+# Below this a percentage would be one learner's good or bad day: the count is told.
+FEWEST_FOR_PERCENT = 5
 _RESAMPLES = 500
 _FEWEST_RESAMPLES = 100
 _MOST_MARKS_DRAWN = 2_000_000

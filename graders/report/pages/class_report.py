@@ -43,7 +43,11 @@ def report_page(data: ReportData, feedback: str = "", *, named: bool = True) -> 
     pieces.append(submission_sections.not_handed_in(data))
     if data.marks.learners:
         pieces += [submission_sections.worth_a_conversation(data), predictions.section(data.predictions)]
-        pieces += [reliability_sections.progress(data), reliability_sections.trust(data)]
+        pieces += [
+            reliability_sections.over_subjects(data),
+            reliability_sections.progress(data),
+            reliability_sections.trust(data),
+        ]
     footer = (
         "<p>This page names learners. Keep it inside the college; make a version with pseudonyms before it leaves.</p>"
         if named

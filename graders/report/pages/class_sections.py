@@ -54,7 +54,7 @@ def _contents(data: ReportData) -> str:
     places += [("missing", "Not handed in")] if data.marks.absent else []
     places += [("alike", "Worth a conversation")] if data.similarity else []
     places += [("predictions", "Predictions")] if data.predictions.told else []
-    places += [("progress", "Progress")] if data.earlier else []
+    places += [("subjects", "Subjects"), ("progress", "Progress")] if data.earlier else []
     places += [("trust", "How far to trust this")]
     return (
         '<nav class="contents" aria-label="Contents">'

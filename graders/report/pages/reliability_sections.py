@@ -1,15 +1,17 @@
-"""The sections of the class report about the sheet as a whole: progress, fairness of the numbers, how far to trust it all."""
+"""The sections of the class report about the sheet as a whole: subjects, progress, fairness of the numbers, how far to trust it all."""
 
 from __future__ import annotations
 
 from html import escape
 
+from graders.report.figures import subjects
 from graders.report.figures.class_data import ReportData
 from graders.report.figures.fairness import ItemFairness, chance_bound
-from graders.report.figures.statistics import reliability, small_class_warning
-from graders.report.pages import plots
-from graders.report.pages.class_sections import framed, signed
-from graders.report.pages.page import counted
+from graders.report.figures.statistics import FEWEST_FOR_PERCENT, reliability, small_class_warning
+from graders.report.figures.subjects import Share
+from graders.report.pages import charts, plots
+from graders.report.pages.class_sections import framed, percent, signed
+from graders.report.pages.page import counted, marks_of
 
 
 def progress(data: ReportData) -> str:
@@ -27,6 +29,36 @@ def progress(data: ReportData) -> str:
         series[group] = shares
     plot = plots.progress(series, [title for title, _ in sheets], "Mean share of marks by group over the sheets")
     return f'<h2 id="progress">Progress over the sheets</h2>{framed(plot, "Plot of progress")}'
+
+
+def over_subjects(data: ReportData) -> str:
+    """Return the marks on every subject over the sheets so far, or nothing where a first sheet asks about one alone."""
+    sheets = [*data.earlier, (data.sheet, data.marks)]
+    found = subjects.over_sheets([marks for _, marks in sheets])
+    if len(sheets) == 1 and len(found) < 2:
+        return ""
+    head = "".join(f'<th scope="col">{escape(title)}</th>' for title, _ in sheets)
+    body = "".join(
+        f'<tr><th scope="row">{escape(subject)}</th>{"".join(_cell(share) for share in shares)}</tr>'
+        for subject, shares in found.items()
+    )
+    order = "" if len(sheets) == 1 else " The sheets stand in the order of the term, the newest last."
+    return (
+        '<h2 id="subjects">Subjects over the term</h2><p>The share of the marks on each subject that the class earned, before hints '
+        f"or lateness took any off; below {FEWEST_FOR_PERCENT} learners the marks themselves, because a share of so few says "
+        f"nothing.{order}</p>"
+        '<div class="scroll" tabindex="0" role="region" aria-label="Subjects over the term"><table><thead><tr>'
+        f'<th scope="col">Subject</th>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+    )
+
+
+def _cell(share: Share | None) -> str:
+    if share is None:
+        return '<td class="share">–</td>'
+    earned = marks_of(float(share.earned), float(share.full))
+    told = percent(share.part) if share.learners >= FEWEST_FOR_PERCENT else earned
+    bar = charts.bar(share.part, f"{told} of the marks" if told != earned else f"{earned} marks")
+    return f'<td class="share">{bar} {told}<br><span class="small">{counted(share.items, "item")}</span></td>'
 
 
 def fair(data: ReportData) -> str:
