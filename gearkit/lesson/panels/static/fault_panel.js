@@ -10,6 +10,7 @@ import { freshPrefix, html, setText } from "./dom.js";
 import { exactOf, listed, shown } from "./exact.js";
 import { diagnose, faultCase, faultName, modesOf, suspectName, symptom, unsafe } from "./faults.js";
 import { showPlates } from "./plates.js";
+import { RANGE } from "./verdicts.js";
 
 const HEAD = ["Range", "Asked for", "Really on", "State", "Ratio", "Sound ratio", "What is noticed"];
 const MOST_SUSPECTS = 8;
@@ -143,7 +144,7 @@ class FaultPanel {
   words(fault) {
     const named = (cases) => listed(cases.map(({ range }) => range));
     const lost = this.cases.filter(({ effect }) => effect !== "same");
-    const drives = this.cases.filter(({ effect, sound }) => effect === "same" && sound.verdict === "range");
+    const drives = this.cases.filter(({ effect, sound }) => effect === "same" && sound.verdict === RANGE);
     const danger = this.cases.filter((each) => each.effect !== "same" && unsafe(each));
     const coast = this.cases.filter(({ brakingLost }) => brakingLost);
     const told = [`${faultName(fault)}: ${lost.length ? `${lost.length} of ${this.cases.length} ranges change (${named(lost)})` : "no range changes"}.`,

@@ -2,6 +2,7 @@
 
 import { Exact, decimal, listed } from "./exact.js";
 import { COAST, DRIVE, noteOf, working } from "./one_way.js";
+import { INPUT_LOCKED, NEUTRAL, OUTPUT_LOCKED, RANGE, TIE_UP } from "./verdicts.js";
 
 export const STUCK_OFF = "stuck off";
 export const STUCK_ON = "stuck on";
@@ -39,7 +40,7 @@ export function faultCase(memory, range, fault) {
   const effect = effectOf(sound, faulty);
   let actual = memory.nameOf(faulty.ratio);
   if (effect === "same") actual = sound.ratio === null ? null : range.name;
-  const brakes = (faults) => memory.clutches.size > 0 && withFaults(memory, range, faults, COAST).verdict === "range";
+  const brakes = (faults) => memory.clutches.size > 0 && withFaults(memory, range, faults, COAST).verdict === RANGE;
   const brakingLost = effect === "same" && brakes([]) && !brakes([fault]);
   return { range: range.name, sound, faulty, effect, actual, brakingLost, note: noteOf(memory, sound) };
 }
@@ -50,14 +51,14 @@ function same(first, second) {
 
 function effectOf(sound, faulty) {
   if (sound.verdict === faulty.verdict && same(sound.ratio, faulty.ratio)) return "same";
-  return faulty.verdict === "range" ? "other range" : faulty.verdict;
+  return faulty.verdict === RANGE ? "other range" : faulty.verdict;
 }
 
 const SYMPTOMS = {
-  neutral: "no drive: the engine speeds up and the vehicle does not pull",
-  "tie-up": "binds: the engine is pulled down or stalls, or an element slips and burns",
-  "input locked": "binds: the engine is pulled down or stalls while the vehicle can still roll",
-  "output locked": "the vehicle is held as by a brake while the engine runs free",
+  [NEUTRAL]: "no drive: the engine speeds up and the vehicle does not pull",
+  [TIE_UP]: "binds: the engine is pulled down or stalls, or an element slips and burns",
+  [INPUT_LOCKED]: "binds: the engine is pulled down or stalls while the vehicle can still roll",
+  [OUTPUT_LOCKED]: "the vehicle is held as by a brake while the engine runs free",
 };
 
 // What the driver or the technician notices.
@@ -84,7 +85,7 @@ export function unsafe(each) {
 
 // The range should hold the output, as park does, and does not.
 function rolls(each) {
-  return ["output locked", "tie-up"].includes(each.sound.verdict) && ["neutral", "input locked"].includes(each.effect);
+  return [OUTPUT_LOCKED, TIE_UP].includes(each.sound.verdict) && [NEUTRAL, INPUT_LOCKED].includes(each.effect);
 }
 
 function size(value) { return value.sign < 0 ? value.negated() : value; }
@@ -137,7 +138,7 @@ class Judge {
   // A single element that is said to be stuck off slips instead, in every reading that needs it.
   slips(faults, readings) {
     if (faults.length !== 1 || faults[0].mode !== STUCK_OFF) return false;
-    const needed = readings.filter(({ range }) => this.state(range, faults).verdict === "neutral" && this.state(range, []).ratio !== null);
+    const needed = readings.filter(({ range }) => this.state(range, faults).verdict === NEUTRAL && this.state(range, []).ratio !== null);
     return needed.length > 0 && needed.every((item) => this.drivenWithSlip(item));
   }
 
@@ -155,8 +156,8 @@ class Judge {
     const item = { ...reading, ratio: this.ratioOf(reading) };
     const state = this.state(item.range, faults);
     const told = (supports, strength, words) => ({ reading: item, supports, strength, words });
-    if (state.verdict === "range") return this.ofRange(item, state, told);
-    if (state.verdict === "neutral") return this.ofNeutral(item, told);
+    if (state.verdict === RANGE) return this.ofRange(item, state, told);
+    if (state.verdict === NEUTRAL) return this.ofNeutral(item, told);
     return this.ofLocked(item, state, faults, told);
   }
 
@@ -174,14 +175,14 @@ class Judge {
     if (item.ratio !== null && asked.ratio !== null && this.near(item.ratio, asked.ratio)) {
       return told(false, 0, `input and output would be independent, not at ${decimal(asked.ratio)}`);
     }
-    if (asked.verdict === "neutral") return told(true, AS_ASKED, "input and output are independent, as asked");
+    if (asked.verdict === NEUTRAL) return told(true, AS_ASKED, "input and output are independent, as asked");
     return told(true, item.output.isZero ? STOPPED : LOOSE, `input and output are independent: ${seen(item)}`);
   }
 
   ofLocked(item, { verdict, engaged }, faults, told) {
     if (item.input.isZero && item.output.isZero) return told(true, STOPPED, `${verdict}: nothing turns`);
-    if (verdict === "output locked" && item.output.isZero) return told(true, STOPPED, `${verdict}: the output stands`);
-    if (verdict === "input locked" && item.input.isZero) return told(true, STOPPED, `${verdict}: the input stands`);
+    if (verdict === OUTPUT_LOCKED && item.output.isZero) return told(true, STOPPED, `${verdict}: the output stands`);
+    if (verdict === INPUT_LOCKED && item.input.isZero) return told(true, STOPPED, `${verdict}: the input stands`);
     const fixed = faults.filter(({ mode }) => mode !== STUCK_OFF).map(({ element }) => element);
     for (const weak of engaged.filter((name) => !fixed.includes(name))) {
       const rest = engaged.filter((name) => name !== weak);

@@ -16,10 +16,11 @@ import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
 import { Memory, noteOf, working } from "./one_way.js";
 import { beside, caseWord, directionWord, ratioWords } from "./one_set_cases.js";
 import { showPlates } from "./plates.js";
+import { INPUT_LOCKED, NEUTRAL, OUTPUT_LOCKED, RANGE, TIE_UP } from "./verdicts.js";
 
 const STATE = ["engaged", "input_speed", "opened", "prediction"];
 const MEMBERS = ["sun", "carrier", "ring"];
-const KINDS = ["forward", "reverse", "neutral", "tie-up", "input locked", "output locked"];
+const KINDS = ["forward", "reverse", NEUTRAL, TIE_UP, INPUT_LOCKED, OUTPUT_LOCKED];
 
 class LayoutPanel {
   constructor(model, element) {
@@ -220,7 +221,7 @@ class LayoutPanel {
   noteTried(key) {
     if (this.tried.has(key) || !key) return;
     this.tried.set(key, true);
-    const cells = [key, this.found.verdict === "range" ? caseWord(this.found) : this.found.verdict,
+    const cells = [key, this.found.verdict === RANGE ? caseWord(this.found) : this.found.verdict,
       this.found.ratio ? ratioWords(this.found.ratio).replace("ratio ", "") : "–", rangeOf(this.train, key).join(", ") || "–"];
     this.triedBody.append(html("tr", {}, ...cells.map((text) => html("td", {}, text))));
   }

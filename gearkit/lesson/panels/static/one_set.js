@@ -12,6 +12,7 @@ import { Gate } from "./gate.js";
 import { Exact, shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
 import { CASE_WORDS, DIRECTIONS, JOINS, MEMBERS, beside, caseWord, directionWord, givenSpeeds, heldCase, pinionSpeed, ratioWords, withRole } from "./one_set_cases.js";
+import { NEUTRAL, RANGE, TIE_UP } from "./verdicts.js";
 
 const STATE = ["sun", "planet", "planets", "drive", "hold", "driven", "joined", "input_speed", "given", "second_speed", "opened", "prediction"];
 
@@ -197,7 +198,7 @@ class OneSetPanel {
     this.reference = numbers[this.get("drive")] || (this.mode === "speeds" ? numbers[this.get("given")] : 0) || 0;
     const fastest = Math.max(...MEMBERS.map((member) => Math.abs(numbers[member] ?? 0)));
     this.crank.setPace(this.reference ? fastest / Math.abs(this.reference) : 1);
-    const still = this.found.verdict === "tie-up" || !this.reference;
+    const still = this.found.verdict === TIE_UP || !this.reference;
     this.crank.setReference(`Turns of the ${numbers[this.get("drive")] ? this.get("drive") : this.get("given")}`);
     this.crank.press.disabled = still;
     if (still) this.crank.setRunning(false);
@@ -231,8 +232,8 @@ class OneSetPanel {
     const joined = this.get("joined") === "none" ? "" : `, ${this.get("joined").replace(" ", " and ")} joined`;
     const start = `${drive} drives, ${held}${joined}`;
     if (!open) return `${start[0].toUpperCase()}${start.slice(1)}. What does the ${this.get("driven")} do?`;
-    const result = { neutral: `neutral: the ${this.get("driven")} is free of the input.`, "tie-up": "tie-up: nothing can turn.",
-      range: this.found.ratio && `${caseWord(this.found)}, ${ratioWords(this.found.ratio)}; ${speed(this.get("driven"))}.` }[this.found.verdict];
+    const result = { [NEUTRAL]: `neutral: the ${this.get("driven")} is free of the input.`, [TIE_UP]: "tie-up: nothing can turn.",
+      [RANGE]: this.found.ratio && `${caseWord(this.found)}, ${ratioWords(this.found.ratio)}; ${speed(this.get("driven"))}.` }[this.found.verdict];
     return `${start[0].toUpperCase()}${start.slice(1)}: ${result}`;
   }
 
@@ -240,7 +241,7 @@ class OneSetPanel {
     const speeds = this.mode === "speeds";
     this.prediction.ask(speeds
       ? { legend: `The ${this.found.third} turns`, kinds: DIRECTIONS, without: ["stopped"], figure: "at a speed of", unit: "r/min", placeholder: "a number" }
-      : { legend: "I predict", kinds: CASE_WORDS, without: ["direct", "neutral", "tie-up"], figure: "Ratio", placeholder: "as 7/4 or 1.75" });
+      : { legend: "I predict", kinds: CASE_WORDS, without: ["direct", NEUTRAL, TIE_UP], figure: "Ratio", placeholder: "as 7/4 or 1.75" });
     const value = speeds ? this.found.speeds[this.found.third] : this.found.ratio;
     const size = speeds && value.sign < 0 ? value.negated() : value;
     const verdict = speeds ? beside(this.gate.saidNow(), directionWord(value), size, `${shown(size, 1)} r/min`)

@@ -2,11 +2,12 @@
 
 import { Exact, ONE, ZERO, exactOf, shown, shownExact } from "./exact.js";
 import { planetSpeed, thirdSpeed } from "./train.js";
+import { NEUTRAL, RANGE, TIE_UP } from "./verdicts.js";
 
 export const MEMBERS = ["sun", "carrier", "ring"];
 export const JOINS = [["none", "none"], ["sun carrier", "sun and carrier"], ["carrier ring", "carrier and ring"], ["sun ring", "sun and ring"]];
 export const DIRECTIONS = ["forward", "stopped", "reverse"];
-export const CASE_WORDS = ["forward reduction", "forward overdrive", "direct", "reverse reduction", "reverse overdrive", "neutral", "tie-up"];
+export const CASE_WORDS = ["forward reduction", "forward overdrive", "direct", "reverse reduction", "reverse overdrive", NEUTRAL, TIE_UP];
 
 export function thirdMember(first, second) {
   return MEMBERS.find((member) => member !== first && member !== second);
@@ -25,19 +26,19 @@ export function withRole(roles, role, member) {
 // Speeds as multiples of the input's: { verdict, speeds: {sun, carrier, ring}, ratio }; null marks a free member.
 export function heldCase(weights, { drive, hold, driven, joined }) {
   if (joined !== "none" && hold !== "none") {
-    return { verdict: "tie-up", speeds: { sun: ZERO, carrier: ZERO, ring: ZERO }, ratio: null };
+    return { verdict: TIE_UP, speeds: { sun: ZERO, carrier: ZERO, ring: ZERO }, ratio: null };
   }
-  if (joined !== "none") return { verdict: "range", speeds: { sun: ONE, carrier: ONE, ring: ONE }, ratio: ONE };
+  if (joined !== "none") return { verdict: RANGE, speeds: { sun: ONE, carrier: ONE, ring: ONE }, ratio: ONE };
   const speeds = { sun: null, carrier: null, ring: null };
   speeds[drive] = ONE;
-  if (hold === "none") return { verdict: "neutral", speeds, ratio: null };
+  if (hold === "none") return { verdict: NEUTRAL, speeds, ratio: null };
   speeds[hold] = ZERO;
   speeds[driven] = thirdSpeed(weights, speeds);
-  return { verdict: "range", speeds, ratio: ONE.over(speeds[driven]) };
+  return { verdict: RANGE, speeds, ratio: ONE.over(speeds[driven]) };
 }
 
 export function caseWord({ verdict, ratio }) {
-  if (verdict !== "range") return verdict;
+  if (verdict !== RANGE) return verdict;
   if (ratio.equals(ONE)) return "direct";
   const size = ratio.sign < 0 ? ratio.negated() : ratio;
   return `${ratio.sign < 0 ? "reverse" : "forward"} ${size.minus(ONE).sign > 0 ? "reduction" : "overdrive"}`;

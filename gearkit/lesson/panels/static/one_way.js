@@ -4,10 +4,11 @@
 import { listed } from "./exact.js";
 import { comesFirst, limits, union } from "./one_way_limits.js";
 import { assess } from "./train.js";
+import { INPUT_LOCKED, OUTPUT_LOCKED, TIE_UP } from "./verdicts.js";
 
 export const DRIVE = 1;
 export const COAST = -1;
-const LOCKED = ["tie-up", "input locked", "output locked"];
+const LOCKED = [TIE_UP, INPUT_LOCKED, OUTPUT_LOCKED];
 
 // A train with all that was asked of it so far; a panel asks for the same few combinations again and again.
 export class Memory {
@@ -56,7 +57,7 @@ export function working(memory, applied, drive = DRIVE, clutches = memory.clutch
   const names = asked.filter((name) => !clutches.has(name));
   const listed = asked.filter((name) => clutches.has(name));
   const alone = memory.assess(names);
-  const none = alone.verdict === "tie-up" || clutches.size === 0;
+  const none = alone.verdict === TIE_UP || clutches.size === 0;
   const holding = none ? [] : memory.inOrder(held(limits(memory.train, new Set(names), clutches), drive));
   const engaged = memory.inOrder([...names, ...holding]);
   const found = memory.assess(engaged);

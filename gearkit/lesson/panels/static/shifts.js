@@ -4,6 +4,7 @@
 import { Exact, decimal, listed } from "./exact.js";
 import { working } from "./one_way.js";
 import { speedsWithOutputStill } from "./train.js";
+import { NEUTRAL, RANGE } from "./verdicts.js";
 
 // from, to: ranges of the train -> everything about the shift but its speeds
 export function shiftOf(memory, from, to) {
@@ -12,7 +13,7 @@ export function shiftOf(memory, from, to) {
   const offGoing = applied[0].filter((name) => !applied[1].includes(name));
   const onComing = applied[1].filter((name) => !applied[0].includes(name));
   const itself = before.holding.join() !== after.holding.join();
-  const standing = before.verdict === "neutral" && after.verdict === "range";
+  const standing = before.verdict === NEUTRAL && after.verdict === RANGE;
   const speedsOf = ({ engaged, found }) => (standing ? speedsWithOutputStill(memory.train, new Set(engaged)) : found.speeds);
   return {
     from: from.name, to: to.name, before, after, offGoing, onComing,
@@ -66,8 +67,8 @@ export function overlapWords(memory, shift) {
   if (!onComing.length) return `Nothing has to be applied${takingHold.length ? `: ${listed(takingHold)} takes hold by itself` : ""}, so no overlap can bind.`;
   const names = [...offGoing, ...onComing];
   const start = `Overlap, while ${names.length === 2 ? `both ${names[0]} and ${names[1]} hold` : `${listed(names)} all hold`}:`;
-  if (overlap.verdict === "range") return `${start} the train runs in ${ratioOf(memory, overlap)}; nothing binds.`;
-  if (overlap.verdict === "neutral") return `${start} the train is in neutral; nothing binds.`;
+  if (overlap.verdict === RANGE) return `${start} the train runs in ${ratioOf(memory, overlap)}; nothing binds.`;
+  if (overlap.verdict === NEUTRAL) return `${start} the train is in neutral; nothing binds.`;
   return `${start} ${overlap.verdict}; the train binds, drags the output back and pulls the engine down.`;
 }
 
@@ -76,12 +77,12 @@ export function underlapWords(memory, shift) {
   const names = [...shift.offGoing, ...shift.onComing];
   if (!names.length) return "No element is applied or released.";
   const start = `Underlap, while ${noneHolds(names)}:`;
-  if (underlap.verdict === "range") {
+  if (underlap.verdict === RANGE) {
     return underlap.holding.length && step !== null
       ? `${start} the engine is free until ${listed(underlap.holding)} takes hold at ${ratioOf(memory, underlap)}.`
       : `${start} the train runs in ${ratioOf(memory, underlap)}.`;
   }
-  if (underlap.verdict !== "neutral") return `${start} ${underlap.verdict}.`;
+  if (underlap.verdict !== NEUTRAL) return `${start} ${underlap.verdict}.`;
   return `${start} input and output are independent; ${step !== null ? "a driving engine flares" : "nothing drives yet"}.`;
 }
 

@@ -9,6 +9,7 @@ import { shown, shownExact } from "./exact.js";
 import { doubleSetGeometry, singleSetGeometry } from "./gear_outline.js";
 import { caseWord } from "./one_set_cases.js";
 import { LIMITS, checksOf, nearest, pairOf, sixWays } from "./tooth_counts.js";
+import { RANGE } from "./verdicts.js";
 
 const COUNTS = [["sun", "Sun teeth S"], ["planet", "Planet teeth P"], ["ring", "Ring teeth R"], ["planets", "Planets N"]];
 
@@ -108,7 +109,7 @@ class TeethPanel {
   showWays(teeth) {
     const ways = teeth.pinions === "double" && teeth.ring === teeth.sun ? [] : sixWays(teeth);
     this.ways.replaceChildren(...ways.map(({ held, drives, driven, ratio }) => html("tr", {}, html("th", { scope: "row" }, held),
-      ...[drives, driven, shownExact(ratio), shown(ratio), caseWord({ verdict: "range", ratio })].map((text) => html("td", {}, text)))));
+      ...[drives, driven, shownExact(ratio), shown(ratio), caseWord({ verdict: RANGE, ratio })].map((text) => html("td", {}, text)))));
   }
 
   showFront(teeth, words) {

@@ -4,6 +4,7 @@
 // shaft of each member, and the two shafts of each element. Speeds are for an input speed of 1.
 
 import { Exact, ZERO, ONE } from "./exact.js";
+import { INPUT_LOCKED, NEUTRAL, OUTPUT_LOCKED, RANGE, TIE_UP } from "./verdicts.js";
 
 export function speedRows(train, engaged) {
   const width = train.shafts.length;
@@ -87,15 +88,15 @@ export function assess(train, engaged) {
   const driven = known.copy();
   driven.add(inputRow);
   const outputFollows = driven.holds(outputRow);
-  let verdict = "neutral";
-  if (inputStuck && outputStuck) verdict = "tie-up";
-  else if (inputStuck) verdict = "input locked";
-  else if (outputStuck) verdict = "output locked";
-  else if (outputFollows) verdict = "range";
+  let verdict = NEUTRAL;
+  if (inputStuck && outputStuck) verdict = TIE_UP;
+  else if (inputStuck) verdict = INPUT_LOCKED;
+  else if (outputStuck) verdict = OUTPUT_LOCKED;
+  else if (outputFollows) verdict = RANGE;
 
   const speeds = inputStuck ? stillSpeeds(known, width) : drivenSpeeds(known, width, train.input);
   const outputSpeed = speeds[train.output];
-  const ratio = verdict === "range" ? ONE.over(outputSpeed) : null;
+  const ratio = verdict === RANGE ? ONE.over(outputSpeed) : null;
   return { verdict, freedom, redundant, ratio, speeds };
 }
 
