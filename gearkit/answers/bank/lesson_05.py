@@ -9,7 +9,7 @@ from gearkit.answers.judge.claims import Relation
 _RATIO = AnswerKind.EXACT_RATIO
 _TEETH = "$S_1 = <S1>$, $R_1 = <R1>$, $S_2 = <S2>$, $R_2 = <R2>$"
 _COMMON_SUN = (
-    f"Two sets have their suns on one shaft; carrier 1, ring 2 and the output are another (a Simpson-type pair). {_TEETH}. "
+    f"Two sets have their suns on one shaft; carrier 1, ring 2 and the output are joined too (a Simpson-type pair). {_TEETH}. "
 )
 _TWO_SUNS = (
     "Two suns share one carrier and one ring (a Ravigneaux-type set): the small sun has <a> teeth and works "
@@ -29,7 +29,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_RATIO,
         marks=3,
         prompt=f"Two sets stand in series: {_TEETH}. In set 1 the sun drives, the ring is held, and the carrier turns the "
-        "sun of set 2, whose ring is held too; its carrier is the output. What is the ratio?",
+        "sun of set 2, whose ring is held too; its carrier is the output. What is the ratio, with its sign?",
         draw=TWO_SETS,
         answer="(1 + R1/S1)*(1 + R2/S2)",
         named_mistakes=(
@@ -47,14 +47,14 @@ ITEMS: tuple[Item, ...] = (
         id="L05-02",
         kind=AnswerKind.INTEGER,
         marks=2,
-        prompt="A train of <k> simple sets has <j> rigid joins, each between two members, none of them listed twice; input and "
+        prompt="A train of <k> simple sets. Number of rigid joins: <j> (each between two members, none of them listed twice). Input and "
         "output are members. How many separate shafts can turn?",
         draw=Draw(numbers={"k": ("2", "4", "1"), "j": ("1", "6", "1")}, keep=("j <= 2*k - 1",)),
         answer="3*k - j",
         named_mistakes=(
             NamedMistake("COUNT", "3*k", "Each join makes one shaft out of two."),
             NamedMistake("COUNT", "3*k + j", "Does a join add a shaft, or does it take one away?"),
-            NamedMistake("COUNT", "2*k - j", "How many members has a set that can be a shaft? Sun, carrier, and ..."),
+            NamedMistake("COUNT", "2*k - j", "How many members of a set can be a shaft? Sun, carrier, and ..."),
         ),
         hints=(
             "A set has three members.",
@@ -66,7 +66,7 @@ ITEMS: tuple[Item, ...] = (
         id="L05-03",
         kind=_RATIO,
         marks=5,
-        prompt=_COMMON_SUN + "Ring 1 is driven and carrier 2 is held. What is the ratio?",
+        prompt=_COMMON_SUN + "Ring 1 is driven and carrier 2 is held. What is the ratio, with its sign?",
         draw=TWO_SETS,
         answer="1 + S1/R1 + S1*R2/(R1*S2)",
         named_mistakes=(
@@ -89,7 +89,7 @@ ITEMS: tuple[Item, ...] = (
         id="L05-04",
         kind=_RATIO,
         marks=2,
-        prompt=_COMMON_SUN + "Ring 1 is driven and the suns are held. What is the ratio?",
+        prompt=_COMMON_SUN + "Ring 1 is driven and the suns are held. What is the ratio, with its sign?",
         draw=TWO_SETS,
         answer="1 + S1/R1",
         named_mistakes=(
@@ -107,7 +107,7 @@ ITEMS: tuple[Item, ...] = (
         id="L05-05",
         kind=_RATIO,
         marks=2,
-        prompt=_COMMON_SUN + "The suns are driven and carrier 2 is held. What is the ratio?",
+        prompt=_COMMON_SUN + "The suns are driven and carrier 2 is held. What is the ratio, with its sign?",
         draw=TWO_SETS,
         answer="-R2/S2",
         named_mistakes=(
@@ -125,7 +125,8 @@ ITEMS: tuple[Item, ...] = (
         id="L05-06",
         kind=_RATIO,
         marks=3,
-        prompt=_TWO_SUNS + "The small sun is driven and the carrier is held. What is the ratio to the ring?",
+        prompt=_TWO_SUNS
+        + "The small sun is driven and the carrier is held. The ring is the output. What is the ratio, with its sign?",
         draw=_TWO_SUN_DRAW,
         answer="R/a",
         named_mistakes=(
@@ -143,7 +144,8 @@ ITEMS: tuple[Item, ...] = (
         id="L05-07",
         kind=_RATIO,
         marks=5,
-        prompt=_TWO_SUNS + "The small sun is driven and the large sun is held. What is the ratio to the ring?",
+        prompt=_TWO_SUNS
+        + "The small sun is driven and the large sun is held. The ring is the output. What is the ratio, with its sign?",
         draw=_TWO_SUN_DRAW,
         answer="R*(a + b)/(a*(b + R))",
         named_mistakes=(
@@ -154,15 +156,16 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "Let the ring turn once.",
-            "The held large sun then gives $n_c = R/(b + R)$.",
-            "For the small sun: $a(n_a - n_c) = R(1 - n_c)$.",
+            "With $b$ teeth on the large sun, which is held: $n_c = R/(b + R)$.",
+            "For the small sun, with $a$ teeth: $a(n_a - n_c) = R(1 - n_c)$.",
         ),
     ),
     Item(
         id="L05-08",
         kind=_RATIO,
         marks=2,
-        prompt=_TWO_SUNS + "The large sun is driven and the carrier is held. What is the ratio to the ring?",
+        prompt=_TWO_SUNS
+        + "The large sun is driven and the carrier is held. The ring is the output. What is the ratio, with its sign?",
         draw=_TWO_SUN_DRAW,
         answer="-R/b",
         named_mistakes=(
@@ -180,7 +183,7 @@ ITEMS: tuple[Item, ...] = (
         id="L05-09",
         kind=_RATIO,
         marks=5,
-        prompt=_CROSSED + "Sun 2 is driven and sun 1 is held. What is the ratio?",
+        prompt=_CROSSED + "Sun 2 is driven and sun 1 is held. What is the ratio, with its sign?",
         draw=TWO_SETS,
         answer="1 + R2*S1/(S2*(S1 + R1))",
         named_mistakes=(
@@ -194,14 +197,14 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "Let the output turn once.",
             "With sun 1 held carrier 1 turns R1/(S1 + R1) times; ring 2 does the same.",
-            "Set 2: $S_2 n + R_2 n_{C1} = S_2 + R_2$.",
+            "Set 2, with $n$ for sun 2: $S_2 n + R_2 n_{C1} = S_2 + R_2$.",
         ),
     ),
     Item(
         id="L05-10",
         kind=_RATIO,
         marks=3,
-        prompt=_CROSSED + "Carrier 1 is driven and sun 1 is held; sun 2 is free. What is the ratio?",
+        prompt=_CROSSED + "Carrier 1 is driven and sun 1 is held; sun 2 is free. What is the ratio, with its sign?",
         draw=TWO_SETS,
         answer="R1/(S1 + R1)",
         named_mistakes=(

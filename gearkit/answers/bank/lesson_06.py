@@ -101,7 +101,7 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="Sort the elements of the Q24 by what they do: which join to the input, which hold to the housing in both "
-                "ways, which hold to the housing one way only? Tick in each group all that belong there. <one_way> "
+                "directions, which hold to the housing in one direction only? Tick in each group all that belong there. <one_way> "
                 "(A wrong tick takes off at least what a right one earns; half of a group's marks are for a faultless group.)",
                 rule="role_groups",
                 named_mistakes=(
@@ -121,7 +121,7 @@ ITEMS: tuple[Item, ...] = (
         id="L06-03",
         kind=_RATIO,
         marks=3,
-        prompt="What is the ratio of the Q36 in second range (A and C applied)?",
+        prompt="What is the ratio of the Q36 in second range (A and C applied), with its sign?",
         draw=Q36,
         answer="1 + R3/S3",
         named_mistakes=(
@@ -142,7 +142,7 @@ ITEMS: tuple[Item, ...] = (
         id="L06-04",
         kind=_RATIO,
         marks=2,
-        prompt="What is the ratio of the Q36 in reverse (A and B applied)?",
+        prompt="What is the ratio of the Q36 in reverse (A and B applied), with its sign?",
         draw=Q36,
         answer="-R2/S2",
         named_mistakes=(
@@ -161,7 +161,7 @@ ITEMS: tuple[Item, ...] = (
         id="L06-05",
         kind=_RATIO,
         marks=6,
-        prompt="What is the ratio of the Q36 in first range (B and C applied)?",
+        prompt="What is the ratio of the Q36 in first range (B and C applied), with its sign?",
         draw=Q36,
         answer=_FIRST,
         named_mistakes=(
@@ -186,7 +186,7 @@ ITEMS: tuple[Item, ...] = (
         id="L06-06",
         kind=_RATIO,
         marks=6,
-        prompt="What is the ratio of the Q36 in third range (C and D applied)?",
+        prompt="What is the ratio of the Q36 in third range (C and D applied), with its sign?",
         draw=Q36,
         answer="((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/(S1*(S2 + R2)/S2 + R1)",
         named_mistakes=(
@@ -199,7 +199,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("NOONE", "1 + R3/S3", "That is second range."),
         ),
         hints=(
-            "Two speeds are unknown: the output's and that of the two suns on one shaft.",
+            "Take the input at speed 1. Two speeds are unknown: $w$ of the output and $s$ of the two suns on one shaft.",
             "Set 2 with carrier 2 at input speed: $S_2 s + R_2 w = S_2 + R_2$.",
             "Set 1 with ring 1 at input speed and $n_{C1} = (1 + R_3/S_3)\\,w$.",
         ),
@@ -208,7 +208,7 @@ ITEMS: tuple[Item, ...] = (
         id="L06-07",
         kind=_RATIO,
         marks=6,
-        prompt="What is the ratio of the Q36 in fourth range (C and E applied)?",
+        prompt="What is the ratio of the Q36 in fourth range (C and E applied), with its sign?",
         draw=Q36,
         answer="((S1 + R1)*(1 + R3/S3) - S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1",
         named_mistakes=(
@@ -230,7 +230,7 @@ ITEMS: tuple[Item, ...] = (
         id="L06-08",
         kind=_RATIO,
         marks=4,
-        prompt="What is the ratio of the Q36 in sixth range (B and E applied)?",
+        prompt="What is the ratio of the Q36 in sixth range (B and E applied), with its sign?",
         draw=Q36,
         answer="S1*R2/(S2*R1)",
         named_mistakes=(
@@ -249,7 +249,7 @@ ITEMS: tuple[Item, ...] = (
         id="L06-09",
         kind=_RATIO,
         marks=2,
-        prompt="What is the ratio of the Q36 in fifth range (D and E applied)?",
+        prompt="What is the ratio of the Q36 in fifth range (D and E applied), with its sign?",
         draw=Draw(layout="Q36", numbers={"f": ("2.6", "4.6", "0.1"), **one_of(3)}, later={"f": "3", **BEFORE}),
         answer="1",
         named_mistakes=(
@@ -288,7 +288,7 @@ ITEMS: tuple[Item, ...] = (
         id="L06-10",
         kind=_RATIO,
         marks=6,
-        prompt="What is the ratio of the Q48 in first range (A and E applied)?",
+        prompt="What is the ratio of the Q48 in first range (A and E applied), with its sign?",
         draw=Q48,
         answer="(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4) - R1/S1",
         named_mistakes=(
@@ -305,14 +305,14 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "Let the output turn once: it is ring 1 and carrier 4.",
             "E holds sun 4: ring 4 and carrier 3 follow. A holds sun 3: ring 3 and carrier 1 follow.",
-            "Set 1: $S_1 n = (S_1 + R_1)\\,n_{C1} - R_1$.",
+            "Set 1, with $n$ for sun 1: $S_1 n = (S_1 + R_1)\\,n_{C1} - R_1$.",
         ),
     ),
     Item(
         id="L06-11",
         kind=_RATIO,
         marks=3,
-        prompt="What is the ratio of the Q48 in fifth range (E and F applied)?",
+        prompt="What is the ratio of the Q48 in fifth range (E and F applied), with its sign?",
         draw=Q48,
         answer="1 + S4/R4",
         named_mistakes=(

@@ -12,7 +12,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=3,
         prompt="A train of $k$ simple sets has $j$ joins (joins between members only), input and output are members, and "
-        "$e$ independent elements are applied. How many freedoms are left, before the engine is counted? Answer "
+        "$e$ independent elements are applied. How many freedoms are left (the motion of the engine is one of them)? Answer "
         "in `k`, `j`, `e`. (To try it: k = <k>, j = <j>, e = <e>.)",
         draw=Draw(
             numbers={"k": ("2", "4", "1"), "j": ("2", "5", "1"), "e": ("0", "3", "1"), **one_of(4)},
@@ -34,7 +34,7 @@ ITEMS: tuple[Item, ...] = (
         versions=(
             Version(
                 prompt="A train of $k$ simple sets has $j$ joins (joins between members only); input and output are members. How "
-                "many independent elements have to be applied so that $f$ freedoms are left, before the engine is counted? "
+                "many independent elements have to be applied so that $f$ freedoms are left (the motion of the engine is one of them)? "
                 "Answer in `k`, `j`, `f`. (To try it: k = <k>, j = <j>, f = 1.)",
                 symbols=("k", "j", "f"),
                 answer="2*k - j - f",
@@ -46,7 +46,7 @@ ITEMS: tuple[Item, ...] = (
             ),
             Version(
                 prompt="A train of $k$ simple sets has joins between members only; input and output are members. With $e$ "
-                "independent elements applied exactly one freedom is left, before the engine is counted. How many joins "
+                "independent elements applied exactly one freedom is left (the motion of the engine). How many joins "
                 "has it? Answer in `k`, `e`. (To try it: k = <k>, e = <e>.)",
                 symbols=("k", "e"),
                 answer="2*k - e - 1",
@@ -58,8 +58,8 @@ ITEMS: tuple[Item, ...] = (
             ),
             Version(
                 prompt="A train of $k$ simple sets has $j$ joins (joins between members only), none of them listed twice; input and "
-                "output are members. How many of its shafts can be given any speed at will, while no element is applied, "
-                "before the speed of all others is settled? Answer in `k`, `j`. (To try it: k = <k>, j = <j>.)",
+                "output are members. While no element is applied, for how many of its shafts can you choose the speed freely, "
+                "before the speeds of all others are fixed? Answer in `k`, `j`. (To try it: k = <k>, j = <j>.)",
                 symbols=("k", "j"),
                 answer="2*k - j",
                 named_mistakes=(
@@ -173,15 +173,15 @@ ITEMS: tuple[Item, ...] = (
         id="L07-06",
         kind=AnswerKind.CHOICE_GRID,
         marks=4,
-        prompt="Look at the one-way clutch F of the Q24 in ranges 1, 2, 3, 4 and R, driving. Is F holding, is it "
+        prompt="Look at the one-way clutch F of the Q24 in ranges 1, 2, 3, 4 and R, while the engine drives. Is F holding, is it "
         "overrunning, or is it idle because another element holds its member? Application chart:\n\n<chart>",
         draw=Draw(layout="Q24", numbers=one_of(2, 2), later=BEFORE),
         rule="one_way_states",
         named_mistakes=(NamedMistake("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),),
         versions=(
             Version(
-                prompt="The chart shows six ranges of the Q24 without their names:\n\n<chart>\n\nLook at the one-way clutch F, "
-                "driving. In which rows is it holding, in which is it overrunning, and in which is it idle because another "
+                prompt="The chart shows six ranges of the Q24 without their names:\n\n<chart>\n\nLook at the one-way clutch F "
+                "while the engine drives. In which rows is it holding, in which is it overrunning, and in which is it idle because another "
                 "element holds its member? Tick in each group all rows that belong there. (A wrong tick takes off at least "
                 "what a right one earns; half of a group's marks are for a faultless group.)",
                 rule="one_way_groups",

@@ -82,7 +82,7 @@ ITEMS: tuple[Item, ...] = (
         id="L08-02",
         kind=_TORQUE,
         marks=3,
-        prompt="Sun in with <T> N·m, ring held, carrier out; $S = <S>$, $R = <R>$, no losses. How large is the "
+        prompt="The sun drives with <T> N·m, the ring is held, the carrier is the output; $S = <S>$, $R = <R>$, no losses. How large is the "
         "torque that holds the ring" + _SIZE,
         draw=Draw(sets=("",), numbers={"T": ("50", "300", "10")}, keep=("R != 2*S",)),
         answer="T*R/S",
@@ -197,9 +197,9 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("TEQUAL", "T", "The housing balances input and output together, not the input once more."),
         ),
         hints=(
-            "Put i = -r into T(i - 1).",
+            "Put the ratio into T(i - 1), with its minus sign.",
             "Only the size is asked for.",
-            "So both parts add.",
+            "Both parts then have the same sign, so that their sizes add up.",
         ),
     ),
     Item(
@@ -218,7 +218,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("TEQUAL", "T", "Part of the torque goes in at the ring; the clutch carries only the sun's share."),
             NamedMistake("SWAP", "T*R/(S + R)"),
             NamedMistake(
-                "NOONE", "T*S/R", "That would be right if T went in at the ring alone; here T is shared by ring and sun."
+                "NOONE", "T*S/R", "That would be right if the whole input torque went in at the ring alone; here ring and sun share it."
             ),
         ),
         hints=(

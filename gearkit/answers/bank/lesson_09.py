@@ -48,7 +48,7 @@ ITEMS: tuple[Item, ...] = (
         id="L09-02",
         kind=AnswerKind.DECIMAL,
         marks=4,
-        prompt="Sun in, ring held, carrier out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
+        prompt="The sun drives, the ring is held, the carrier is the output: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
         "efficiency of this case?" + _SAID,
         draw=_one_set("0.98"),
         answer="(S + e*R)/(S + R)",
@@ -70,7 +70,7 @@ ITEMS: tuple[Item, ...] = (
         id="L09-03",
         kind=AnswerKind.DECIMAL,
         marks=4,
-        prompt="Carrier in, sun held, ring out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
+        prompt="The carrier drives, the sun is held, the ring is the output: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
         "efficiency of this case?" + _SAID,
         draw=_one_set("0.97"),
         answer="e*(S + R)/(e*R + S)",
@@ -90,7 +90,7 @@ ITEMS: tuple[Item, ...] = (
         id="L09-04",
         kind=AnswerKind.DECIMAL,
         marks=3,
-        prompt="Ring in, sun held, carrier out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
+        prompt="The ring drives, the sun is held, the carrier is the output: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. What is the "
         "efficiency of this case?" + _SAID,
         draw=_one_set("0.97"),
         answer="(R + e*S)/(S + R)",
@@ -148,7 +148,7 @@ ITEMS: tuple[Item, ...] = (
         id="L09-07",
         kind=AnswerKind.DECIMAL,
         marks=3,
-        prompt="Sun in, ring held, carrier out; $S = <S>$, $R = <R>$. Which share of the input power goes through the "
+        prompt="The sun drives, the ring is held, the carrier is the output; $S = <S>$, $R = <R>$. Which share of the input power goes through the "
         "teeth, as seen from the carrier (a number between 0 and 1)?",
         draw=Draw(sets=("",), keep=("R != S",)),
         answer="R/(S + R)",
@@ -181,7 +181,7 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "The torque of sun 1 is S1/R1 times the input torque.",
             "Its speed s comes from set 1: $S_1 s = (S_1 + R_1)\\,x - R_1$, with x the speed of carrier 1.",
-            "Multiply torque and speed; more than nothing means that power goes round.",
+            "Multiply torque and speed. If the result is above zero, power goes round.",
         ),
     ),
     Item(
@@ -221,7 +221,7 @@ ITEMS: tuple[Item, ...] = (
         id="L09-10",
         kind=AnswerKind.DECIMAL,
         marks=2,
-        prompt="Sun in at <n> r/min, ring held, carrier out: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. How fast does the "
+        prompt="The sun drives at <n> r/min, the ring is held, the carrier is the output: $S = <S>$, $R = <R>$, basic efficiency (carrier held) <e>. How fast does the "
         "carrier turn (r/min)?",
         draw=Draw(sets=("",), numbers={"n": ("1500", "4000", "100"), "e": ("0.90", "0.97", "0.01")}, keep=("R != 2*S",)),
         answer="n*S/(S + R)",

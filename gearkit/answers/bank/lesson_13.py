@@ -167,8 +167,8 @@ ITEMS: tuple[Item, ...] = (
         id="L13-03",
         kind=AnswerKind.CHOICE,
         marks=3,
-        prompt="A ring gear with $R = <R>$ teeth and <wl> mm of wall beyond its roots has to fit into <D> mm. Which is the "
-        "largest usual module that does? (Roots lie 1.25 modules beyond the pitch circle; modules 1, 1.25, 1.5, 2, "
+        prompt="A ring gear with $R = <R>$ teeth and <wl> mm of wall beyond its roots has to fit into a housing of <D> mm inside diameter. Which is the "
+        "largest usual module that fits? (Roots lie 1.25 modules beyond the pitch circle; modules 1, 1.25, 1.5, 2, "
         "2.5, 3.)",
         draw=Draw(sets=("",), numbers={"wl": ("6", "10", "1"), "D": ("110", "220", "10")}, keep=("(D - 2*wl)/(R + 2.5) >= 1",)),
         rule="module_choice",

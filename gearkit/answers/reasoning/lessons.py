@@ -59,7 +59,7 @@ def _order(item: str, problem: str, look: str, draw: Draw = _ONE_SET, marks: int
 def _next(item: str, problem: str, look: str, codes: str, draw: Draw = _ONE_SET, marks: int = 2) -> Item:
     prompt = (
         "<problem>\n\nThe solution begins like this (numbers are rounded to four figures):\n\n<lines>\n\nComplete the last "
-        "line: which number does it give?"
+        "line: which number does it give, with its sign?"
     )
     hints = (
         "Read the lines that are there: which numbers do they give you?",
@@ -113,14 +113,15 @@ def _picture(
 
 _LEVER = (
     "<shown> Which of these levers shows the speeds? (Heights above the base line are forward, below it reverse; all four are "
-    "drawn to one scale.)\n\n<list>"
+    "drawn to one scale, in which the height 1 is {}.)\n\n<list>"
 )
+_OF_RPM, _OF_THE_INPUT = _LEVER.format("1000 r/min"), _LEVER.format("the speed of the input")
 _LEVER_HINTS = (
-    "Which member stands still, if one does, and which turn forward?",
+    "Does a member stand still? Which members turn forward?",
     "Sun and ring stand at the two ends; the carrier divides the lever so that the sun's arm is to the ring's as R to S.",
     "The three speeds lie on one straight line: look where it cuts the base line.",
 )
-_SET_LINE = "In each set: do the teeth stand with their own member, are the signs right, is what turns left in?"
+_SET_LINE = "In each set: do the teeth stand with their own member, are the signs right, is everything that turns put in with its speed?"
 _TORQUE_LINE = "Speeds go down where torques go up. From outside three torques act, and they add up to nothing."
 _ROAD_LINE = (
     "Engine, propeller shaft, wheels, metres, kilometres: ask at each step whether the number has to grow or to shrink."
@@ -141,7 +142,7 @@ ITEMS: tuple[Item, ...] = (
         "In the speed equation the terms of sun and ring together make the carrier's term.",
         "SWAP DOUBLE NOONE SIGN",
     ),
-    _picture("L02-23", "two speeds", _LEVER, _LEVER_HINTS, "SWAP SIGN HELDMOVES"),
+    _picture("L02-23", "two speeds", _OF_RPM, _LEVER_HINTS, "SWAP SIGN HELDMOVES"),
     _wrong_line(
         "L03-21", "ratio of a case", "Put the zero into the speed equation by yourself; mind whether the carrier turns."
     ),
@@ -159,7 +160,7 @@ ITEMS: tuple[Item, ...] = (
     _picture(
         "L03-24",
         "stick",
-        "<shown> Which of these pictures shows it, as input speed over output speed?\n\n<list>",
+        "<shown> (A ratio is input speed over output speed.) Which of these pictures shows the set with that ratio?\n\n<list>",
         (
             "Which member is held in the case that has this ratio?",
             "Which one is driven: is the ratio above 1 or below?",
@@ -185,7 +186,7 @@ ITEMS: tuple[Item, ...] = (
     ),
     _wrong_line("L05-21", "ratio set by set", _SET_LINE, _Q24),
     _order("L05-22", "ratio set by set", "Which set has two members whose speeds you know?", _Q24),
-    _picture("L05-23", "range", _LEVER, _LEVER_HINTS, "SWAP SIGN HELDMOVES", _Q24),
+    _picture("L05-23", "range", _OF_THE_INPUT, _LEVER_HINTS, "SWAP SIGN HELDMOVES", _Q24),
     _wrong_line("L06-21", "ratio set by set", _SET_LINE, _Q36, 4),
     _order("L06-22", "ratio set by set", "Which set has two members whose speeds you know?", _Q48, 3),
     _next(
@@ -196,7 +197,7 @@ ITEMS: tuple[Item, ...] = (
         _Q36,
         3,
     ),
-    _picture("L06-24", "range", _LEVER, _LEVER_HINTS, "SWAP SIGN HELDMOVES", _Q36),
+    _picture("L06-24", "range", _OF_THE_INPUT, _LEVER_HINTS, "SWAP SIGN HELDMOVES", _Q36),
     _reason(
         "L07-21",
         "combination",

@@ -80,9 +80,17 @@ def third_speed(seeded: SeededRandom) -> Problem | None:
         "ring": {"SWAP": last(teeth.sun, str(teeth.sun))},
     }[asked]
     stages = (
-        Stage(one, f"the term of the {one}: its teeth times its speed", term(one, weight[one], written[one]), wrong_terms(one)),
         Stage(
-            two, f"the term of the {two}: its weight times its speed", term(two, weight[two], written[two]), wrong_terms(two)
+            one,
+            f"the term of the {one}: its number of teeth times its speed",
+            term(one, weight[one], written[one]),
+            wrong_terms(one),
+        ),
+        Stage(
+            two,
+            f"the term of the {two}: its {'number of teeth' if two != 'carrier' else 'sun and ring teeth together,'} times its speed",
+            term(two, weight[two], written[two]),
+            wrong_terms(two),
         ),
         Stage(
             "rest",
@@ -125,7 +133,7 @@ def ratio_of_a_case(seeded: SeededRandom) -> Problem | None:
 
     def left(taken: dict[str, int], shown: str) -> Working:
         quotient = Fraction(-taken[second], taken[first])
-        return lambda _: (f"with $n = 0$ for the {hold} there is left: {shown}", quotient)
+        return lambda _: (f"the {hold} is held, so its speed is 0 and this is left: {shown}", quotient)
 
     def equation(taken: dict[str, int], plus: bool = True) -> str:
         a, b = abs(taken[first]), abs(taken[second])

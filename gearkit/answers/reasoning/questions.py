@@ -26,6 +26,9 @@ _IN_A_LINE = {
     "LEFTOUT": "A share of what? Read once more what it is to be a share of.",
     "SLIPABS": "The output's speed cannot be taken off the input's: the ratio lies between them.",
     "REACT": "Two torques balance that of the housing, not the load's alone.",
+    "SPACE": "Look at the angle: between two neighbours lies 360° over their number, and in the chord stands the sine of half of it.",
+    "DOUBLE": "Look at the sign of the ring's term: is this a set with single planets, or with planets in pairs?",
+    "UPSHIFT": "The output keeps its speed: is the engine's speed the output's times the ratio, or the output's divided by it?",
 }
 TOLERANCE = Tolerance(relative=Fraction(1, 200))
 

@@ -233,7 +233,9 @@ def _of_faults(layout: Layout, row: Row, name: str) -> Iterator[Reasons]:
     state = mobility.assess(layout, on)
     if name in row.engaged:
         yield reasons(
-            f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) drives as ever.", "belongs", "missing"
+            f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) still drives as before.",
+            "belongs",
+            "missing",
         )
         if mobility.assess(layout, off).verdict is Verdict.NEUTRAL:
             yield reasons(
@@ -244,7 +246,7 @@ def _of_faults(layout: Layout, row: Row, name: str) -> Iterator[Reasons]:
             )
     else:
         yield reasons(
-            f"{name} does not apply any more. Range {row.name} ({listed(row.engaged)} applied) drives as ever.",
+            f"{name} does not apply any more. Range {row.name} ({listed(row.engaged)} applied) still drives as before.",
             "needless",
             "repeats",
         )
@@ -254,7 +256,9 @@ def _of_faults(layout: Layout, row: Row, name: str) -> Iterator[Reasons]:
             )
         elif state.verdict is Verdict.RANGE and state.ratio == row.ratio:
             yield reasons(
-                f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) drives as ever.", "repeats", "needless"
+                f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) still drives as before.",
+                "repeats",
+                "needless",
             )
 
 

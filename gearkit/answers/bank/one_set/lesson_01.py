@@ -85,7 +85,8 @@ ITEMS: tuple[Item, ...] = (
         id="L01-02",
         kind=_RATIO,
         marks=2,
-        prompt="A pinion with <z1> teeth drives a ring gear (internal teeth) with <z2> teeth. What is the ratio $n_1/n_2$?",
+        prompt="A pinion with <z1> teeth drives a ring gear (internal teeth) with <z2> teeth. What is the ratio $n_1/n_2$ "
+        "(with a minus sign if the two turn opposite ways)?",
         draw=Draw(numbers={"z1": ("15", "36", "1"), "z2": ("60", "110", "1")}),
         answer="z2/z1",
         named_mistakes=(
@@ -139,7 +140,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_RATIO,
         marks=3,
         prompt="Three gears stand in a row, all external: <z1> teeth drive <z2>, which drive <z3>. What is the ratio "
-        "from the first to the last?",
+        "from the first to the last (with a minus sign if these two turn opposite ways)?",
         draw=Draw(
             numbers={"z1": ("14", "36", "1"), "z2": ("15", "40", "1"), "z3": ("24", "80", "1")},
             keep=("z1 != z3", "z2 != z3", "z1 != z2"),
@@ -166,7 +167,8 @@ ITEMS: tuple[Item, ...] = (
         kind=_RATIO,
         marks=4,
         prompt="<z1> teeth drive <z2>. On the shaft of the second gear sits a third with <z3> teeth, which drives "
-        "<z4>. Both meshes are external. What is the whole ratio?",
+        "<z4>. Both meshes are external. What is the whole ratio (with a minus sign if the last gear turns "
+        "against the first)?",
         draw=Draw(
             numbers={"z1": ("14", "30", "1"), "z2": ("30", "60", "1"), "z3": ("15", "32", "1"), "z4": ("32", "70", "1")},
             keep=("z2 != z3",),

@@ -43,7 +43,7 @@ ITEMS: tuple[Item, ...] = (
         prompt="The ring of a set with $S = <S>$, $P = <P>$, $R = <R>$ is held, and the carrier turns at <nc> r/min. "
         "Use the table: in row 1 everything turns together at <nc>; in row 2 the carrier stands still and the "
         "ring turns back, so that the ring's total is 0. Give row 2 for sun, ring and planet, and the totals "
-        "for sun and planet, in r/min.",
+        "for sun and planet, in r/min (a minus sign means reverse).",
         draw=Draw(sets=("",), numbers={"nc": ("200", "1500", "50")}),
         fields={
             "ring_still": Field("ring, row 2 (carrier still)", AnswerKind.DECIMAL, "1", "r/min"),
@@ -161,7 +161,7 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "At one speed of the carrier the ring would just stand still. Which one?",
             "That speed is $S\\,n_s/(S + R)$.",
-            "Is this carrier faster than that, slower, or just so fast?",
+            "Is this carrier faster than that, slower, or exactly as fast?",
         ),
     ),
     Item(

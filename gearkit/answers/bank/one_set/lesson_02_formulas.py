@@ -8,7 +8,7 @@ from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
 _FOUR = Draw(sets=("",), numbers=one_of(4), later=BEFORE)
 _TRY = " (To try your formula: a set with $S = <S>$, $R = <R>$.)"
 _TRY_PLANET = " (To try your formula: a set with $S = <S>$, $P = <P>$.)"
-_LEVER = "On the lever diagram of a simple set the {} is at place 0 and the {} at place 1. At which place is the {}? "
+_LEVER = "On the lever diagram of a simple set the {} is at place 0 and the {} at place 1. At which place is the {} (on the far side of the zero a place is negative)? "
 _LEVER_END = "Answer in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)"
 _BASIC = "Write the ratio {} of a simple set with the carrier held, that is, {}, in ${}$ and ${}$. (To try it: ${} = <{}>$, ${} = <{}>$.)"
 
@@ -101,7 +101,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=3,
         prompt="On the lever diagram of a simple set the sun is at place 0 and the ring at place 1. At which place is "
-        "the carrier? Answer in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
+        "the carrier (on the far side of the zero a place is negative)? Answer in $S$ and $R$. (To try it: $S = <S>$, $R = <R>$.)",
         draw=_FOUR,
         symbols=("S", "R"),
         answer="R/(S + R)",

@@ -81,7 +81,7 @@ ITEMS: tuple[Item, ...] = (
         id="L03-02",
         kind=AnswerKind.EXACT_RATIO,
         marks=2,
-        prompt="The sun drives, the ring is held, the carrier is the output; $S = <S>$, $R = <R>$. What is the ratio? "
+        prompt="The sun drives, the ring is held, the carrier is the output; $S = <S>$, $R = <R>$. What is the ratio, with its sign? "
         "A fraction is best.",
         draw=ONE_UNEVEN_SET,
         answer="1 + R/S",
@@ -106,7 +106,7 @@ ITEMS: tuple[Item, ...] = (
         id="L03-03",
         kind=AnswerKind.EXACT_RATIO,
         marks=2,
-        prompt="The carrier drives, the sun is held, the ring is the output; $S = <S>$, $R = <R>$. What is the ratio?",
+        prompt="The carrier drives, the sun is held, the ring is the output; $S = <S>$, $R = <R>$. What is the ratio, with its sign?",
         draw=ONE_UNEVEN_SET,
         answer="R/(S + R)",
         named_mistakes=(
@@ -148,7 +148,8 @@ ITEMS: tuple[Item, ...] = (
         id="L03-05",
         kind=AnswerKind.DECIMAL,
         marks=3,
-        prompt="Carrier in, sun held, ring out is to give the ratio <q>, an overdrive. Which quotient R/S does the set need?",
+        prompt="The carrier drives, the sun is held and the ring is the output. The ratio is to be <q>, an overdrive. Which quotient R/S "
+        "does the set need?",
         draw=Draw(numbers={"q": ("0.60", "0.77", "0.01")}),
         answer="q/(1 - q)",
         tolerance=HALF_PERCENT,
@@ -166,8 +167,8 @@ ITEMS: tuple[Item, ...] = (
         id="L03-06",
         kind=AnswerKind.EXACT_RATIO,
         marks=2,
-        prompt="A clutch joins <pair> of a set with $S = <S>$ and $R = <R>$; the input drives these two. What is the "
-        "ratio to the third member?",
+        prompt="A clutch joins <pair> of a set with $S = <S>$ and $R = <R>$; the input drives these two. The "
+        "third member is the output. What is the ratio?",
         draw=Draw(
             sets=("",),
             numbers={"pair": ("1", "3", "1"), "S2": ("24", "40", "1"), "R2": ("66", "96", "1"), **one_of(3)},
@@ -184,7 +185,7 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "Put the two joined speeds equal in the speed equation.",
             "What does the third speed have to be?",
-            "One ratio is left that any two joined members give; where a second set follows, multiply by its ratio.",
+            "Whichever two members are joined, the ratio is the same. Where a second set follows, multiply by the ratio of that set.",
         ),
         versions=(
             Version(
@@ -247,7 +248,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.DECIMAL,
         marks=3,
         prompt="The sun turns at <ns> r/min. The ring is not held: another set turns it at <nr> r/min. $S = <S>$, "
-        "$R = <R>$. How fast does the carrier turn (r/min)?",
+        "$R = <R>$. How fast does the carrier turn (r/min, with its sign)?",
         draw=Draw(
             sets=("",),
             numbers={"ns": ("600", "3000", "100"), "nr": ("-900", "900", "50")},

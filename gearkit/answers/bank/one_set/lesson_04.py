@@ -34,7 +34,7 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "Draw one diameter through the whole set.",
-            "It crosses the sun once and a planet on each side.",
+            "It crosses the sun once, and one planet on each side of it.",
             "So R = S + 2P; solve for what is asked. (A centre distance is half a sum of two tooth counts, in modules.)",
         ),
         versions=(
@@ -180,7 +180,7 @@ ITEMS: tuple[Item, ...] = (
         id="L04-06",
         kind=AnswerKind.DESIGN,
         marks=5,
-        prompt="Find S, P, R and the number N of planets for a set with sun in, ring held, carrier out: ratio within 1 "
+        prompt="Find S, P, R and the number N of planets for a set in which the sun drives, the ring is held and the carrier is the output: ratio within 1 "
         "percent of <i>, 3 to 5 planets, S at least 20, P at least 14, R at most 100, and everything fits together. (The ratio has "
         "2 of the 5 marks; spacing and room count for a set whose ratio is within 8 percent.)",
         draw=Draw(

@@ -20,7 +20,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_RATIO,
         marks=3,
         prompt="A double-pinion set has $S = <S>$ and $R = <R>$. The carrier drives, the sun is held, the ring is the "
-        "output. What is the ratio?",
+        "output. What is the ratio, with its sign?",
         draw=ONE_UNEVEN_SET,
         answer="R/(R - S)",
         named_mistakes=(
@@ -42,7 +42,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_RATIO,
         marks=4,
         prompt="Stepped planets: a sun with <S> teeth meshes with pinions of <p1> teeth; on the same pins sit pinions of "
-        "<p2> teeth, which mesh with the ring. All have one module. Sun in, ring held, carrier out: what is the "
+        "<p2> teeth, which mesh with the ring. All have the same module. The sun drives, the ring is held, the carrier is the output: what is the "
         "ratio?",
         draw=Draw(
             numbers={"S": ("18", "36", "1"), "p1": ("18", "40", "1"), "p2": ("15", "30", "1")},
@@ -116,7 +116,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXACT_RATIO,
         marks=3,
         prompt="Stepped planets: a sun with <S> teeth meshes with pinions of <p1> teeth; on the same pins sit pinions of <p2> teeth, "
-        "which mesh with a ring of <R> teeth. The sun is held, the ring drives, the carrier is the output. What is the ratio?",
+        "which mesh with a ring of <R> teeth. The sun is held, the ring drives, the carrier is the output. What is the ratio, with its sign?",
         draw=_STEPPED,
         answer="1 + (S*p2)/(p1*R)",
         named_mistakes=(

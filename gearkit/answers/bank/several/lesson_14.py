@@ -183,7 +183,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=4,
         prompt=_TRAIN
-        + "M2 sits on the output as well. The engine gives <T> N·m and the road asks for <k> N·m at the output. How much torque must M2 give (N·m)?",
+        + "M2 sits on the output as well. The engine gives <T> N·m and the road asks for <k> N·m at the output. How much torque must M2 give (N·m, with its sign)?",
         answer="k - T*R/(S + R)",
         tolerance=HALF_PERCENT,
         unit="N·m",

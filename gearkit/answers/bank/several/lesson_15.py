@@ -20,7 +20,8 @@ ITEMS: tuple[Item, ...] = (
         id="L15-01",
         kind=_N,
         marks=2,
-        prompt=_BEVEL + "The case turns at <n> r/min, the left wheel at <k> r/min. How fast does the right wheel turn (r/min)?",
+        prompt=_BEVEL
+        + "The case turns at <n> r/min, the left wheel at <k> r/min. How fast does the right wheel turn (r/min; a minus sign if it turns backward)?",
         answer="2*n - k",
         tolerance=HALF_PERCENT,
         unit="r/min",
@@ -115,7 +116,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=3,
         prompt=_TRANSFER
-        + "The carrier turns at <n> r/min, the front axle's shaft at <k> r/min. How fast does the rear axle's shaft turn (r/min)?",
+        + "The carrier turns at <n> r/min, the front axle's shaft at <k> r/min. How fast does the rear axle's shaft turn (r/min; a minus sign if it turns backward)?",
         answer="((S + R)*n - S*k)/R",
         tolerance=HALF_PERCENT,
         unit="r/min",
