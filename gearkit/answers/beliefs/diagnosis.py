@@ -18,7 +18,7 @@ _APPLIED = (0.5, 0.8, 0.95)
 _WITH_AN_IDEA = range(4)
 _RIGHT_BY_CHANCE = 0.1
 _NONE, _ONE, _TWO = 0.6, 0.3, 0.1
-SURE, SUSPECTED = 0.65, 0.1
+SURE, SUSPECTED = 0.65, 0.05
 _LEAST_SEEN, _LEAST_SEEN_COMMON = 2, 3
 # An idea has to explain this share of the wrong answers, or be seen on so many exercises.
 _LEAST_SHARE, _ENOUGH, _SHARE_OF_TWO = 0.3, 4, 0.6
