@@ -23,6 +23,9 @@ from graders.course.files import quoted
 from graders.course.secret import SECRET_CHECK, fingerprint, new_secret, read_secret, refuse_another
 
 FORMAT = 1
+# What stands for a lesson's folder in the address of the lessons, and what may be an address: nothing that a page could run.
+LESSON = "<lesson>"
+_ADDRESS = re.compile(r"https?://[^\s\"'\\]+")
 LEARNER_NAME = re.compile(r"\w[\w.@-]{0,63}")
 SHEET_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
 
@@ -56,6 +59,7 @@ class Course:
         comma: what three digits after a comma are in answers: "decimal", "thousands", or "either", which hands them back; a
             sheet that says nothing of its own takes it when it is handed out.
         ideas: True where pages may say which idea seems to be behind several of a learner's answers.
+        lessons: address at which learners find the lessons, "" where there is none; `<lesson>` in it stands for a lesson's folder.
     """
 
     folder: Path
@@ -66,6 +70,7 @@ class Course:
     gradebook: str = ""
     comma: str = EITHER
     ideas: bool = True
+    lessons: str = ""
 
     @property
     def zone(self) -> ZoneInfo:
@@ -142,6 +147,16 @@ class Course:
     def reports_folder(self, sheet: str) -> Path:
         """Where the reports about a sheet lie."""
         return self.folder / "reports" / sheet
+
+    def lesson_address(self, folder: str) -> str:
+        """Where learners find a lesson, or "" where the course does not say.
+
+        Args:
+            folder: the folder of its notebook, such as "03_what_one_set_can_do".
+        """
+        if not self.lessons or LESSON in self.lessons:
+            return self.lessons.replace(LESSON, folder)
+        return f"{self.lessons.rstrip('/')}/{folder}"
 
     def secret(self) -> bytes:
         """The secret that the learners' numbers are drawn from.
@@ -243,7 +258,7 @@ def open_course(folder: Path) -> Course:
 
 
 def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Course:
-    known = {"format", "id", "title", "time_zone", "gradebook", "comma", "ideas", "rules"}
+    known = {"format", "id", "title", "time_zone", "gradebook", "comma", "ideas", "lessons", "rules"}
     faults = [f"{key}: unknown; known are {', '.join(sorted(known))}" for key in data if key not in known]
     if data.get("format") != FORMAT:
         faults.append(f"format: found {data.get('format')!r}, expected {FORMAT}")
@@ -261,12 +276,18 @@ def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Cours
     ideas = data.get("ideas", True)
     if not isinstance(ideas, bool):
         faults.append(f"ideas: found {ideas!r}, expected true, or false where pages shall not tell of ideas behind answers")
+    lessons = data.get("lessons", "")
+    if not isinstance(lessons, str) or (lessons and not _ADDRESS.fullmatch(lessons)):
+        faults.append(
+            f"lessons: found {lessons!r}, expected an address that begins with https:// or http://, such as "
+            f'"https://school.example/lessons/{LESSON}.html" ({LESSON} stands for a lesson\'s folder, such as 03_what_one_set_can_do)'
+        )
     rules, more = _rules_from(data.get("rules", {}))
     faults += more
     if faults:
         raise UsageError(f"{settings}: " + "; ".join(faults))
     _known_zone(texts["time_zone"], settings)
-    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook, comma, ideas)
+    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook, comma, ideas, lessons)
 
 
 def _rules_from(table: Any) -> tuple[Rules, list[str]]:

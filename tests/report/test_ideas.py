@@ -64,7 +64,7 @@ def page_of(room: Classroom, learner: str) -> str:
 
 def set_ideas(room: Classroom, line: str) -> None:
     settings = room.course.folder / "course.toml"
-    kept = [one for one in settings.read_text().splitlines() if not one.startswith("ideas")]
+    kept = [one for one in settings.read_text().splitlines() if not one.startswith(("ideas", "lessons"))]
     settings.write_text("\n".join([line, *kept] if line else kept) + "\n")
 
 
@@ -74,7 +74,7 @@ def test_the_page_names_items_one_thing_to_practise_a_lesson_and_a_new_exercise(
     assert HEAD in text
     assert "Your answers to items 2 , 4 , 5 and 6 are what one gets when the carrier’s own turn is left out." in text
     assert '<a href="#i2">2</a>' in page
-    assert "If you thought so, lesson 2 helps: One planetary set" in text
+    assert "If you thought so, lesson 2, One planetary set: members and the speed equation, helps" in text
     assert "If you only slipped, pass over this." in text
     assert "One thing to practise. Ask first which member is held." in text
     assert "it changes no marks" in text
@@ -83,6 +83,37 @@ def test_the_page_names_items_one_thing_to_practise_a_lesson_and_a_new_exercise(
     balance.feed(page)
     assert balance.faults == []
     assert len(balance.ids) == len(set(balance.ids))
+
+
+@pytest.mark.parametrize(
+    ("setting", "address"),
+    [
+        ("https://school.example/<lesson>.html?a=1&b=2", "https://school.example/02_one_planetary_set.html?a=1&amp;b=2"),
+        ("http://hub.example/lab/tree/lessons/", "http://hub.example/lab/tree/lessons/02_one_planetary_set"),
+    ],
+)
+def test_lessons_are_linked_where_the_course_says_where_they_are(room: Classroom, setting: str, address: str) -> None:
+    assert '<a href="http' not in page_of(room, "s1")
+    set_ideas(room, f'lessons = "{setting}"')
+    try:
+        where = replace(room.course, lessons=open_course(room.course.folder).lessons)
+    finally:
+        set_ideas(room, "")
+    feedback.write_pages(where, room.sheet)
+    page = (room.course.feedback_folder("s1", room.sheet.name) / f"{room.sheet.name}.html").read_text()
+    link = f'<a href="{address}">'
+    assert f"If you thought so, {link}lesson 2, One planetary set" in page
+    assert f"<li>{link}Lesson 2, One planetary set" in page
+
+
+@pytest.mark.parametrize("setting", ["javascript:alert(1)", "https://a b", "lessons", "file:///etc", "ftp://a"])
+def test_what_is_no_address_of_the_web_is_refused(room: Classroom, setting: str) -> None:
+    set_ideas(room, f'lessons = "{setting}"')
+    try:
+        with pytest.raises(UsageError, match=r"lessons: found .*, expected an address that begins with https://"):
+            open_course(room.course.folder)
+    finally:
+        set_ideas(room, "")
 
 
 def test_the_new_exercise_is_the_one_that_the_command_gives(room: Classroom) -> None:

@@ -12,6 +12,7 @@ from gearkit.answers.judge import marking
 from gearkit.draw.registry import picture_of
 from gearkit.draw.stick import placement
 from gearkit.draw.stick.placement import Placement
+from gearkit.lesson.syllabus import LESSONS
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.book.record import LearnerMarks
@@ -127,6 +128,7 @@ def page_for(
         counts=counts,
         zone=course.time_zone,
         ideas=of_learner(course, sheet, one, drawn, practised),
+        lessons={plan.folder: course.lesson_address(plan.folder) for plan in LESSONS.values()},
     )
     return learner_page(_in_course_time(one, course), words)
 

@@ -17,7 +17,7 @@ from graders.book.record import NOTHING_READ, ItemMark, LearnerMarks
 from graders.report.figures.ideas import LearnerIdeas
 from graders.report.pages import idea_sections
 from graders.report.pages.item_words import ItemWords
-from graders.report.pages.page import SIGN_WORDS, counted, listed, marks_of, number, page, sign, verdict_of
+from graders.report.pages.page import SIGN_WORDS, counted, linked, listed, marks_of, number, page, sign, verdict_of
 from graders.take_in import hand_ins
 
 ONE_PART = "answer"
@@ -40,6 +40,7 @@ class FeedbackWords:
         counts: sentence about what counts of several attempts, or "".
         zone: name of the zone in which the time of handing in is told, or "".
         ideas: ideas that may be behind several of the learner's answers.
+        lessons: address of each lesson that is to be linked, by its folder.
     """
 
     course: str
@@ -53,6 +54,7 @@ class FeedbackWords:
     counts: str = ""
     zone: str = ""
     ideas: LearnerIdeas = field(default_factory=LearnerIdeas)
+    lessons: Mapping[str, str] = field(default_factory=dict)
 
 
 def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
@@ -74,7 +76,9 @@ def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
             _noticed(marks.flags),
             '<h2 id="items">Item by item</h2>',
             *articles,
-            idea_sections.for_learner(words.ideas, {mark.item: place for place, mark in enumerate(marks.items, start=1)}),
+            idea_sections.for_learner(
+                words.ideas, {mark.item: place for place, mark in enumerate(marks.items, start=1)}, words.lessons
+            ),
             _next_steps(marks, words),
         )
     )
@@ -232,17 +236,21 @@ def _next_steps(marks: LearnerMarks, words: FeedbackWords) -> str:
     missed: dict[str, list[str]] = {}
     for place, item in enumerate(marks.items, start=1):
         if item.earned < item.max:
-            where = words.items.get(item.item, ItemWords(item.item)).where
-            missed.setdefault(where or "this sheet's lesson", []).append(str(place))
+            about = words.items.get(item.item, ItemWords(item.item))
+            where = escape(_capital(about.where or "this sheet's lesson"))
+            missed.setdefault(linked(where, words.lessons.get(about.folder, "")), []).append(str(place))
     note = f"<p>{escape(words.note)}</p>" if words.note else ""
     if not missed:
         return f"<h2>What next</h2><p>Every item is right. Go on to the next lesson.</p>{note}"
     lines = "".join(
-        f"<li>{escape(where[:1].upper() + where[1:])}: {'item' if len(places) == 1 else 'items'} "
-        f"{escape(listed(places))} on this sheet.</li>"
+        f"<li>{where}: {'item' if len(places) == 1 else 'items'} {escape(listed(places))} on this sheet.</li>"
         for where, places in missed.items()
     )
     return f"<h2>What next</h2><p>These parts are worth another look:</p><ul>{lines}</ul>{note}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _footer(marks: LearnerMarks, zone: str) -> str:

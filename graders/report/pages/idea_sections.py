@@ -11,21 +11,22 @@ from gearkit.lesson.syllabus import LESSONS
 from gearkit.text.markdown import inline, to_html
 from graders.report.figures.class_data import ReportData
 from graders.report.figures.ideas import LearnerIdea, LearnerIdeas, SharedIdea
-from graders.report.pages.page import counted, listed
+from graders.report.pages.page import counted, linked, listed
 
 # More do not fit round a small table.
 _TABLE = 6
 
 
-def for_learner(found: LearnerIdeas, places: Mapping[str, int]) -> str:
+def for_learner(found: LearnerIdeas, places: Mapping[str, int], lessons: Mapping[str, str]) -> str:
     """Return the section of a learner's page, or nothing where nothing is to be said.
 
     Args:
         found: what was found.
         places: the number of each item on the page.
+        lessons: address of each lesson that is to be linked, by its folder.
     """
     if found.ideas:
-        pieces = "".join(_idea(idea, places, found.learner) for idea in found.ideas)
+        pieces = "".join(_idea(idea, places, found.learner, lessons) for idea in found.ideas)
         return (
             '<section aria-labelledby="idea"><h2 id="idea">An idea that may be behind several of your answers</h2>'
             f"{pieces}<p>This is a guess from your answers alone, and it changes no marks.</p></section>"
@@ -40,15 +41,16 @@ def for_learner(found: LearnerIdeas, places: Mapping[str, int]) -> str:
     )
 
 
-def _idea(idea: LearnerIdea, places: Mapping[str, int], learner: str) -> str:
+def _idea(idea: LearnerIdea, places: Mapping[str, int], learner: str, lessons: Mapping[str, str]) -> str:
     numbers = [f'<a href="#i{places[item]}">{places[item]}</a>' for item in idea.items if item in places]
     first = idea.beliefs[0]
     reasons = ", or when ".join(inline(one.told) for one in idea.beliefs)
     lesson = LESSONS[f"{first.lesson:02d}"]
+    title = linked(f"lesson {first.lesson}, {escape(lesson.title)}", lessons.get(lesson.folder, ""))
     told = (
         f"<p>Your answer{'s' if len(numbers) > 1 else ''} to {'items' if len(numbers) > 1 else 'item'} {listed(numbers)} "
-        f"{'are' if len(numbers) > 1 else 'is'} what one gets when {reasons}. If you thought so, lesson {first.lesson} helps: "
-        f"{escape(lesson.title)} (notebook <code>{escape(lesson.folder)}</code>). If you only slipped, pass over this.</p>"
+        f"{'are' if len(numbers) > 1 else 'is'} what one gets when {reasons}. If you thought so, {title}, helps "
+        f"(<code>gearkit lessons</code> opens the lessons; folder <code>{escape(lesson.folder)}</code>). If you only slipped, pass over this.</p>"
     )
     told += f"<p><strong>One thing to practise.</strong> {inline(first.practise)}</p>"
     if idea.exercise is None:
@@ -78,7 +80,9 @@ def for_class(data: ReportData) -> str:
     return (
         '<h2 id="ideas">Ideas that learners may share</h2><p>Where one misconception explains several answers of a learner, and '
         "slips do not, it is named here. It is a guess from answers alone: ask before you teach. It changes no marks and stands "
-        "in no export; <code>ideas = false</code> in <code>course.toml</code> turns it off, on feedback pages too.</p>"
+        "in no export; <code>ideas = false</code> in <code>course.toml</code> turns it off, on feedback pages too. A line such as "
+        "<code>lessons = &quot;https://school.example/lessons/&lt;lesson&gt;.html&quot;</code> there, above <code>[rules]</code>, makes "
+        "the lessons named on feedback pages links.</p>"
         f"{none}{entries}{_suspected(data, found.suspected)}"
     )
 

@@ -24,6 +24,7 @@ class ItemWords:
         kind: kind of answer, such as "exact ratio", or "".
         hints: hints from the gentlest to the most telling.
         symbols: whether answers are expressions that read better set as formulas.
+        folder: folder of its lesson's notebook, or "".
     """
 
     item: str
@@ -32,6 +33,7 @@ class ItemWords:
     kind: str = ""
     hints: tuple[str, ...] = ()
     symbols: bool = False
+    folder: str = ""
 
     @property
     def where(self) -> str:
@@ -55,4 +57,5 @@ def _of_item(item: Item) -> ItemWords:
         kind=str(item.kind),
         hints=item.hints,
         symbols=form_of_kind(item.kind).formula,
+        folder=plan.folder if plan else "",
     )

@@ -98,6 +98,16 @@ def counted(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
+def linked(html: str, address: str) -> str:
+    """Return words as a link, or as they are where there is no address.
+
+    Args:
+        html: the words, escaped.
+        address: the address, or "".
+    """
+    return f'<a href="{escape(address)}">{html}</a>' if address else html
+
+
 def listed(words: Sequence[str]) -> str:
     """Return "a", "a and b" or "a, b and c"."""
     if len(words) < 2:
