@@ -6,6 +6,7 @@ import datetime as dt
 import tomllib
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -13,7 +14,9 @@ from gearkit.answers import mistakes
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge import marking
+from gearkit.answers.kinds.numbers import NumberTarget
 from gearkit.answers.mistakes import Mistake
+from gearkit.answers.read.split import split_answer, with_commas_settled
 from gearkit.words.errors import GearkitError, UsageError
 from graders.book import record
 from graders.book.record import MarkSheet
@@ -175,7 +178,9 @@ class _Fits:
             rows = []
             for learner, attempt in self._people:
                 (variant,) = variants_for(self._course, self._sheet, learner, attempt, self._withdrawn, only=item)
-                rows.append((_size(next(iter(marking.right_answer(variant).values()))), learner, variant))
+                target = variant.key.targets[variant.parts[0].name]
+                if isinstance(target, NumberTarget):
+                    rows.append((abs(target.value), learner, variant))
             self._tables[item] = sorted(rows, key=lambda row: row[:2])
         return self._tables[item]
 
@@ -185,10 +190,8 @@ class _Fits:
         if not table or table[0][0] == table[-1][0]:
             return []
         comma = self._sheet.rules.comma
-        try:
-            read = marking.mark(table[0][2], given, comma=comma).read_as
-            size = _size(next(iter(read.values()), ""))
-        except GearkitError:
+        size = _size(table[0][2], given, comma)
+        if size is None:
             return []
         low = bisect_left(table, size * (1 - self._NEAR), key=lambda row: row[0])
         high = bisect_right(table, size * (1 + self._NEAR), key=lambda row: row[0])
@@ -199,10 +202,18 @@ class _Fits:
         ]
 
 
-def _size(text: str) -> Fraction:
-    """Return the size of a number at the beginning of a text, 0 where there is none."""
-    first = text.replace("\u2212", "-").split()[0] if text.split() else ""
+def _size(variant: Variant, given: Mapping[str, str], comma: str) -> Fraction | None:
+    """The size of what was written for an item's first part, in the item's unit, as the marker reads it; None where it is no number.
+
+    Letters are not read: a formula gives everybody their own number, so it is nobody's.
+    """
+    part = variant.parts[0]
+    target = variant.key.targets[part.name]
+    texts, faults = split_answer(variant.parts, given)
+    if not isinstance(target, NumberTarget) or part.name in faults:
+        return None
     try:
-        return abs(Fraction(first))
-    except (ValueError, ZeroDivisionError):
-        return Fraction(0)
+        reading = replace(target, letters=None).read(with_commas_settled(part, texts[part.name], comma))
+    except GearkitError:
+        return None
+    return abs(reading.content.in_item_unit)

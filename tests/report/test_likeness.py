@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import random
 
+import pytest
+
+from gearkit.answers.judge import marking
 from graders.book.record import ItemMark, LearnerMarks, MarkSheet
+from graders.mark import batch
+from graders.report import gather
 from graders.report.figures import similarity
+from tests.graders.classroom import Classroom, call, right
 
 ITEMS = ("L02-02", "L03-02", "L06-03", "L06-05")
 
@@ -81,3 +87,42 @@ def test_a_hundred_honest_classes_bring_no_pair():
             people.append(answered(name, wrong))
         found += len(found_in(sheet(*people)))
     assert found == 0
+
+
+SPEEDS = ("L02-02", "L03-07")
+NOTATIONS = {
+    "plain": lambda value: f"{float(value):.2f}",
+    "mixed number": lambda value: f"{'-' if value < 0 else ''}{abs(value) // 1} {abs(value) % 1}" if value % 1 else str(value),
+    "decimal comma": lambda value: f"{float(value):.2f}".replace(".", ","),
+    "letter in front": lambda value: f"n = {float(value):.2f} rpm",
+    "in words": lambda value: f"{float(abs(value)):.2f} r/min {'in reverse' if value < 0 else 'forward'}",
+    "working shown": lambda value: f"{value.numerator}/{value.denominator} = {float(value):.2f}",
+    "per second": lambda value: f"{float(value / 60):.5f} rev/s",
+}
+
+
+@pytest.fixture(scope="module")
+def room(tmp_path_factory: pytest.TempPathFactory) -> Classroom:
+    return Classroom(tmp_path_factory.mktemp("likeness"), ",".join(SPEEDS))
+
+
+@pytest.mark.parametrize("notation", NOTATIONS)
+def test_a_neighbours_numbers_are_found_in_every_notation_that_is_marked(room: Classroom, notation: str) -> None:
+    value_of = {name: variant.key.targets["answer"].value for name, variant in room.variants("s1").items()}
+    texts = {name: NOTATIONS[notation](value) for name, value in value_of.items()}
+    assert all(
+        marking.mark(variant, {"answer": texts[name]}).verdict == "right" for name, variant in room.variants("s1").items()
+    )
+    found = alike(room, texts)
+    assert [(pair.learner, pair.other, pair.items) for pair in found] == [("s2", "s1", SPEEDS)]
+
+
+def test_a_formula_in_letters_is_everybodys_own_and_nobodys_copy(room: Classroom) -> None:
+    assert alike(room, {"L02-02": "((S+R)*nc-S*ns)/R", "L03-07": "-ns*S/R"}) == ()
+
+
+def alike(room: Classroom, texts: dict[str, str]) -> tuple[similarity.Likeness, ...]:
+    """Where s2 hands in these texts."""
+    room.hand_in("s1", room.copy("s1", right))
+    room.hand_in("s2", room.copy("s2", lambda variant: call(variant.item.id, {"answer": texts[variant.item.id]})))
+    return gather.alike(room.course, room.sheet, batch.mark_sheet(room.course, room.sheet, workers=1))
