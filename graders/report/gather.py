@@ -14,7 +14,7 @@ from gearkit.answers import mistakes
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge import marking
-from gearkit.answers.kinds.numbers import NumberTarget
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.mistakes import Mistake
 from gearkit.answers.read.split import split_answer, with_commas_settled
 from gearkit.words.errors import GearkitError, UsageError
@@ -178,9 +178,9 @@ class _Fits:
             rows = []
             for learner, attempt in self._people:
                 (variant,) = variants_for(self._course, self._sheet, learner, attempt, self._withdrawn, only=item)
-                target = variant.key.targets[variant.parts[0].name]
-                if isinstance(target, NumberTarget):
-                    rows.append((abs(target.value), learner, variant))
+                checker = variant.key.checkers[variant.parts[0].name]
+                if isinstance(checker, NumberChecker):
+                    rows.append((abs(checker.value), learner, variant))
             self._tables[item] = sorted(rows, key=lambda row: row[:2])
         return self._tables[item]
 
@@ -208,12 +208,13 @@ def _size(variant: Variant, given: Mapping[str, str], comma: str) -> Fraction | 
     Letters are not read: a formula gives everybody their own number, so it is nobody's.
     """
     part = variant.parts[0]
-    target = variant.key.targets[part.name]
+    checker = variant.key.checkers[part.name]
     texts, faults = split_answer(variant.parts, given)
-    if not isinstance(target, NumberTarget) or part.name in faults:
+    if not isinstance(checker, NumberChecker) or part.name in faults:
         return None
     try:
-        reading = replace(target, letters=None).read(with_commas_settled(part, texts[part.name], comma))
+        reading = replace(checker, letters=None).read(with_commas_settled(part, texts[part.name], comma))
     except GearkitError:
         return None
-    return abs(reading.content.in_item_unit)
+    size: Fraction = reading.content.in_item_unit
+    return abs(size)

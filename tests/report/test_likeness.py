@@ -108,7 +108,7 @@ def room(tmp_path_factory: pytest.TempPathFactory) -> Classroom:
 
 @pytest.mark.parametrize("notation", NOTATIONS)
 def test_a_neighbours_numbers_are_found_in_every_notation_that_is_marked(room: Classroom, notation: str) -> None:
-    value_of = {name: variant.key.targets["answer"].value for name, variant in room.variants("s1").items()}
+    value_of = {name: variant.key.checkers["answer"].value for name, variant in room.variants("s1").items()}
     texts = {name: NOTATIONS[notation](value) for name, value in value_of.items()}
     assert all(
         marking.mark(variant, {"answer": texts[name]}).verdict == "right" for name, variant in room.variants("s1").items()

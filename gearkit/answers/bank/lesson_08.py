@@ -218,7 +218,9 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("TEQUAL", "T", "Part of the torque goes in at the ring; the clutch carries only the sun's share."),
             NamedMistake("SWAP", "T*R/(S + R)"),
             NamedMistake(
-                "NOONE", "T*S/R", "That would be right if the whole input torque went in at the ring alone; here ring and sun share it."
+                "NOONE",
+                "T*S/R",
+                "That would be right if the whole input torque went in at the ring alone; here ring and sun share it.",
             ),
         ),
         hints=(
