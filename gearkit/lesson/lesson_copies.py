@@ -1,6 +1,7 @@
 """The learner's own shelf of lessons: copied from the kit, brought up to date, and never written over.
 
-A list of what was handed over (file and fingerprint) lies on the shelf. A notebook that is still as it was handed
+The home page of the course is made anew each time, and a record is begun, so that numbers are the learner's own from the
+first moment on. A list of what was handed over (file and fingerprint) lies on the shelf. A notebook that is still as it was handed
 over may be replaced by a newer one. One that its owner has run or changed stays, and the newer one is put beside it.
 Records and all other files are not touched.
 """
@@ -17,11 +18,15 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
+from gearkit.lesson.course import home
+from gearkit.lesson.course.links import HOME
+from gearkit.lesson.record import Record, is_whole, record_path
 from gearkit.text import places
 from gearkit.words.errors import UsageError
 
 DEFAULT_FOLDER = "gearkit-lessons"
-FIRST = Path("00_start_here") / "start_here.ipynb"
+# What learners have no use for is switched off here, for the lessons alone: whoever marks in the same Jupyter keeps it.
+_JUPYTER_SETTINGS = Path(__file__).resolve().parent / "course" / "jupyter"
 _LIST = ".handed_over.json"
 
 
@@ -87,11 +92,22 @@ def fill(to: Path | None = None) -> HandedOver:
             name = notebook.relative_to(source)
             _place(notebook, folder, name, listed, (new, updated, beside))
         _write(folder / _LIST, json.dumps(listed, indent=1, sort_keys=True).encode())
+        _begin(folder)
     except OSError as fault:
         raise UsageError(
             f"{folder}: the lessons cannot be put there ({fault.strerror or fault}). Choose another folder with --to."
         ) from None
     return HandedOver(folder, tuple(new), tuple(updated), tuple(beside))
+
+
+def _begin(folder: Path) -> None:
+    """Begin the record and make the home page from it; a damaged record is left for a lesson, which says what it does."""
+    path = record_path(folder)
+    if path.exists() and not is_whole(path):
+        return
+    record = Record(path)
+    record.begin()
+    home.renew(folder, record)
 
 
 def _place(
@@ -130,12 +146,13 @@ def _free_twin(target: Path, content: bytes) -> Path | None:
 
 
 def lab_command(folder: Path) -> list[str]:
-    """Return the command that opens JupyterLab on a shelf, at the first lesson.
+    """Return the command that opens JupyterLab on a shelf, at the home page of the course.
 
     Args:
         folder: the learner's folder.
     """
-    command = [sys.executable, "-m", "jupyterlab", str(folder / FIRST), f"--ServerApp.root_dir={folder}"]
+    command = [sys.executable, "-m", "jupyterlab", str(folder / HOME), f"--ServerApp.root_dir={folder}"]
+    command.append(f"--LabApp.app_settings_dir={_JUPYTER_SETTINGS}")
     # Jupyter refuses to run as root unless told so; in a container the learner is often root.
     return [*command, "--allow-root"] if hasattr(os, "geteuid") and os.geteuid() == 0 else command
 

@@ -16,6 +16,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 FORMAT = 1
 FILE_NAME = "my_record.json"
@@ -104,6 +105,15 @@ class Record:
             )
         return event
 
+    def begin(self) -> None:
+        """Write the file where there is none yet, so that the seed is kept before anything was done.
+
+        Raises:
+            OSError: it cannot be written.
+        """
+        if not self.path.exists():
+            self._write()
+
     def take_notices(self) -> list[str]:
         """Return the messages for the learner and forget them, so that each is shown once."""
         told, self.notices = self.notices, []
@@ -123,11 +133,7 @@ class Record:
         if stamp is None or stamp == self._stamp:
             return
         try:
-            text = self.path.read_text(encoding="utf-8")
-            held = json.loads(text)
-            events = held["events"]
-            if not isinstance(events, list) or not all(isinstance(event, dict) for event in events):
-                raise ValueError("events is not a list of objects")
+            held = _held_in(self.path)
         except OSError as fault:
             self.notices.append(f"The record {self.path} could not be read ({fault.strerror or fault}).")
             return
@@ -136,7 +142,7 @@ class Record:
             return
         self._seed = str(held.get("seed", self._seed))
         self._extra = {key: value for key, value in held.items() if key not in {"format", "seed", "events"}}
-        self._events = events
+        self._events = held["events"]
         self._stamp = stamp
 
     def _set_aside(self) -> None:
@@ -156,6 +162,26 @@ class Record:
             "entries that could still be read were taken over. Nothing was deleted; show the file to your instructor "
             "if work seems to be missing."
         )
+
+
+def is_whole(path: Path) -> bool:
+    """Return whether a record's file can be read, without touching one that cannot.
+
+    Args:
+        path: the file.
+    """
+    try:
+        return bool(_held_in(path))
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return False
+
+
+def _held_in(path: Path) -> dict[str, Any]:
+    held: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    events = held["events"]
+    if not isinstance(events, list) or not all(isinstance(event, dict) for event in events):
+        raise ValueError("events is not a list of objects")
+    return held
 
 
 def _text_of(seed: str, extra: Mapping[str, object], events: list[Event]) -> str:

@@ -19,6 +19,8 @@ from gearkit.words.errors import GearkitError, UsageError
 
 if TYPE_CHECKING:
     from gearkit.answers.items import Item
+    from gearkit.lesson.course.completion import Completion
+    from gearkit.lesson.course.home import Home
     from gearkit.lesson.exercise import Exercise
     from gearkit.lesson.learnt.progress import Progress
     from gearkit.lesson.learnt.recall import RecallPanel
@@ -86,8 +88,36 @@ class Lesson:
         notices = "".join(f"<p>△ {escape(notice)}</p>" for notice in self.record.take_notices())
         return (
             f"<p><strong>{escape(self.title)}</strong> · {self._time.replace('. ', ' · ')}your work is kept in "
-            f"<code>{escape(self.record.path.name)}</code></p>{notices}"
+            f"<code>{escape(self.record.path.name)}</code></p>{self._ways}{notices}"
         )
+
+    @property
+    def _ways(self) -> str:
+        """The way back, home and on, as HTML."""
+        from gearkit.lesson.course.links import back_and_next
+
+        return back_and_next(self.plan.number, Path.cwd())
+
+    def home(self) -> Home:
+        """Return the home page of the course: what each lesson is for, where you stopped, what is due again, the next step."""
+        from gearkit.lesson.course.home import home
+
+        return home(self.record)
+
+    def completion(self, name: str = "", file: str | Path | None = None) -> Completion:
+        """Write the record of completion, a page to print or to hand in, and return it.
+
+        Args:
+            name: your name; a line to write it on stands there when it is empty.
+            file: a name that ends in .html or .pdf; ``my_completion.html`` beside your record when None.
+
+        Raises:
+            UsageError: the file ends otherwise or cannot be written.
+            GearkitError: a PDF is asked for and the library for it is not installed.
+        """
+        from gearkit.lesson.course.completion import completion
+
+        return completion(self.record, name, Path(file) if file is not None else None)
 
     @property
     def _time(self) -> str:
@@ -332,7 +362,7 @@ class Lesson:
         """Return what is done, kept or due again, which mistake was made more than once, and what to do next."""
         from gearkit.lesson.learnt.progress import progress
 
-        return progress(self.title, self._offered(), self.record, self.plan.number)
+        return progress(self.title, self._offered(), self.record, self.plan.number, self._ways)
 
     def _exercise(self, item: str) -> Exercise:
         from gearkit.lesson.exercise import Exercise

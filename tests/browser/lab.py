@@ -14,7 +14,7 @@ import tempfile
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -59,7 +59,13 @@ class Server:
 
 @contextlib.contextmanager
 def serve(
-    root: Path, app: str = "lab", *, dark: bool = False, home: Path | None = None, keep_widgets: bool = False
+    root: Path,
+    app: str = "lab",
+    *,
+    dark: bool = False,
+    home: Path | None = None,
+    keep_widgets: bool = False,
+    own_command: Sequence[str] = (),
 ) -> Iterator[Server]:
     """Start a notebook server over a folder and stop it afterwards.
 
@@ -68,6 +74,7 @@ def serve(
         app: "lab" for JupyterLab, "notebook" for Notebook 7.
         dark: whether the dark theme is on.
         home: where the server keeps its own files, such as what it trusts, for a later one; forgotten when None.
+        own_command: how a learner starts it, with the kit's settings alone; empty for the tests' own quiet ones.
         keep_widgets: whether the state of widgets is saved with a notebook, which is off unless somebody asks for it.
     """
     with socket.socket() as probe:
@@ -76,11 +83,13 @@ def serve(
     token = secrets.token_hex(16)
     with contextlib.ExitStack() as stack:
         private = str(home) if home is not None else stack.enter_context(tempfile.TemporaryDirectory(prefix="lab"))
-        environment = _private_environment(Path(private), {**_theme(dark), **_WIDGETS_KEPT} if keep_widgets else _theme(dark))
+        settings = {**QUIET, **_theme(dark), **(_WIDGETS_KEPT if keep_widgets else {})}
+        environment = _private_environment(Path(private), {} if own_command else settings)
+        start = own_command or [sys.executable, "-m", "jupyterlab" if app == "lab" else "notebook", "--allow-root"]
         command = [
-            sys.executable, "-m", "jupyterlab" if app == "lab" else "notebook", "--no-browser", "--allow-root",
+            *start, "--no-browser",
             "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}", "--ServerApp.port_retries=0",
-            f"--IdentityProvider.token={token}", f"--ServerApp.root_dir={root}",
+            f"--IdentityProvider.token={token}", *([] if own_command else [f"--ServerApp.root_dir={root}"]),
         ]  # fmt: skip
         with (Path(private) / "server.log").open("w") as log:
             process = subprocess.Popen(command, env=environment, cwd=root, stdout=log, stderr=log, start_new_session=True)
@@ -97,7 +106,7 @@ def serve(
 def _private_environment(private: Path, wanted: dict[str, dict[str, object]]) -> dict[str, str]:
     settings = private / "config" / "labconfig"
     settings.mkdir(parents=True, exist_ok=True)
-    (settings / "default_setting_overrides.json").write_text(json.dumps({**QUIET, **wanted}))
+    (settings / "default_setting_overrides.json").write_text(json.dumps(wanted))
     # The kernel runs in the learner's folder; without an installed kit it has to be told where the checkout is.
     return dict(
         os.environ,

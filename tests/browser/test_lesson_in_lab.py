@@ -53,7 +53,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
 
 
 def test_running_the_whole_lesson_answers_nothing_and_fails_nowhere(desk: Desk) -> None:
-    assert not (desk.folder / "my_record.json").exists()
+    assert json.loads((desk.folder / "my_record.json").read_text(encoding="utf-8"))["events"] == []
     assert (
         desk.page.locator(
             '[data-mime-type="application/vnd.jupyter.error"], .jp-RenderedText[data-mime-type*="stderr"]'

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from gearkit.lesson import lesson_copies
+from gearkit.lesson.course.links import HOME
 from gearkit.text import places
 from gearkit.words.errors import UsageError
 
@@ -98,5 +99,5 @@ def test_jupyter_opens_at_the_first_lesson_of_the_shelf(kit: Path, tmp_path: Pat
 
 def test_the_kits_own_lessons_can_be_handed_over(tmp_path: Path) -> None:
     done = lesson_copies.fill(tmp_path / "mine")
-    assert (done.folder / lesson_copies.FIRST).is_file()
+    assert (done.folder / HOME).is_file()
     assert len(done.new) == len([path for path in places.lessons().rglob("*.ipynb") if ".ipynb_checkpoints" not in path.parts])

@@ -20,6 +20,8 @@ from gearkit.lesson.record import Event, Record
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import GearkitError, UsageError
 
+# A notebook sets tables flush right, as suits numbers.
+_LEFT = 'style="text-align:left"'
 _COMES_BACK = 2
 # After so many exercises in which a mistake can be made, right at once and without a hint, it is behind the learner.
 _OVERCOME = 2
@@ -37,6 +39,7 @@ class Progress:
         advice: what to do next, in one or two sentences.
         predictions: how many predictions were made in this lesson.
         ideas: what may be behind several answers, in sentences; shown here and written to no file.
+        ways: links back, home and on, as HTML.
     """
 
     title: str
@@ -45,6 +48,7 @@ class Progress:
     advice: str
     predictions: int
     ideas: tuple[str, ...] = ()
+    ways: str = ""
 
     @property
     def done(self) -> int:
@@ -76,7 +80,7 @@ class Progress:
 
     def _repr_html_(self) -> str:
         rows = "".join(
-            f'<tr><th scope="row">{each.item.id}</th><td>{escape(title_of(each.item))}</td><td>{_MARKS[each.state]} {escape(each.words())}</td></tr>'
+            f'<tr><th scope="row">{each.item.id}</th><td {_LEFT}>{escape(title_of(each.item))}</td><td {_LEFT}>{_MARKS[each.state]} {escape(each.words())}</td></tr>'
             for each in self.standings
         )
         back = "".join(f"<li>{escape(name)} ({count} times)</li>" for _, name, count in self.recurring)
@@ -84,7 +88,7 @@ class Progress:
         behind = "".join(f"<p><strong>{_BEHIND}.</strong> {escape(idea)}</p>" for idea in self.ideas)
         return (
             f"<p><strong>{escape(self.title)}</strong>: {self._counted}</p><table><tbody>{rows}</tbody></table>{repeated}{behind}"
-            f"<p><strong>Next:</strong> {escape(self.advice)}</p>"
+            f"<p><strong>Next:</strong> {escape(self.advice)}</p>{self.ways}"
         )
 
     def export(self, path: str | os.PathLike[str]) -> Path:
@@ -117,7 +121,7 @@ _MARKS = {
 }
 
 
-def progress(title: str, lesson_items: Sequence[Item], record: Record, lesson: str) -> Progress:
+def progress(title: str, lesson_items: Sequence[Item], record: Record, lesson: str, ways: str = "") -> Progress:
     """Return how a learner stands in a lesson.
 
     Args:
@@ -125,12 +129,13 @@ def progress(title: str, lesson_items: Sequence[Item], record: Record, lesson: s
         lesson_items: its exercises, in order.
         record: the learner's record.
         lesson: the lesson's number, such as "03".
+        ways: links back, home and on, as HTML.
     """
     attempts = record.of_kind("attempt")
     found = tuple(standings(lesson_items, attempts, record.of_kind("hint"), record.today))
     recurring = recurring_mistakes(attempts)
     made = sum(event.get("lesson") == lesson for event in record.of_kind("prediction"))
-    return Progress(title, found, recurring, _advice(found, recurring), made, in_words(attempts, record.seed))
+    return Progress(title, found, recurring, _advice(found, recurring), made, in_words(attempts, record.seed), ways)
 
 
 def recurring_mistakes(attempts: Sequence[Event]) -> tuple[tuple[str, str, int], ...]:

@@ -1,0 +1,110 @@
+"""A record of completion: what a learner has done in the course, as a page to print or to hand in."""
+
+from __future__ import annotations
+
+from html import escape
+from pathlib import Path
+
+from gearkit.lesson.course.links import title_of
+from gearkit.lesson.course.overview import START, LessonStanding, Overview, overview
+from gearkit.lesson.learnt.standing import State
+from gearkit.lesson.record import Record
+from gearkit.print import engine, web_page
+from gearkit.print.document import Block, Document, Field, Heading, Paragraph, Table, as_text
+from gearkit.words.errors import UsageError
+
+FILE_NAME = "my_completion.html"
+_LONGEST_NAME = 120
+_HEADS = ("Lesson", "Exercises done", "Kept", "Predictions", "Last worked on")
+
+
+class Completion:
+    """The record of completion, written to a file and shown where it was asked for.
+
+    Args:
+        document: what stands in it.
+        path: the file that was written.
+        summary: what stands in it in a sentence.
+    """
+
+    def __init__(self, document: Document, path: Path, summary: str) -> None:
+        self.document = document
+        self.path = path
+        self.summary = summary
+
+    def __repr__(self) -> str:
+        return f"{self.summary} Written to {self.path.name}."
+
+    def _repr_html_(self) -> str:
+        return (
+            f'<p>Written to <a href="{escape(self.path.name, quote=True)}">{escape(self.path.name)}</a>, beside your record. '
+            f"Open it in a browser to print it, or hand the file in.</p>{web_page.body(self.document.blocks)}"
+        )
+
+
+def completion(record: Record, name: object = "", path: Path | None = None) -> Completion:
+    """Write the record of completion and return it.
+
+    Args:
+        record: the learner's record.
+        name: the learner's name; a line to write it on stands there when it is empty.
+        path: the file, ending in .html or .pdf; ``my_completion.html`` beside the record when None.
+
+    Raises:
+        UsageError: the file ends otherwise or cannot be written.
+        GearkitError: a PDF is asked for and the library for it is not there.
+    """
+    target = path or record.path.with_name(FILE_NAME)
+    found = overview(record)
+    document = document_of(found, " ".join(str(name).split())[:_LONGEST_NAME])
+    if target.suffix == ".pdf":
+        engine.save([document], target)
+    elif target.suffix == ".html":
+        web_page.save(document, target)
+    else:
+        raise UsageError(f"{target.name}: give a name that ends in .html or .pdf.")
+    return Completion(document, target, _summary(found))
+
+
+def document_of(found: Overview, name: str = "") -> Document:
+    """Return the record of completion as a document.
+
+    Args:
+        found: how the course stands.
+        name: the learner's name, or "".
+    """
+    course = [each for each in found.lessons if each.plan.number != START]
+    who: Block = Paragraph(f"**{as_text(name)}**") if name else Field("Name", wide=True)
+    blocks: list[Block] = [
+        Heading("Record of completion"),
+        who,
+        Paragraph("Course: planetary automatic transmissions, from gear pairs to fault finding."),
+        Paragraph(_summary(found)),
+        Table(_HEADS, tuple(_row(each) for each in course)),
+        Paragraph(
+            "Done: right without a hint. Kept: right again on another day with new numbers, and not too long ago. The figures "
+            "come from the learner's own record and were not supervised; practice exercises are no test.",
+            small=True,
+        ),
+        Field("Date"),
+        Field("Signature", wide=True),
+    ]
+    return Document("Record of completion", tuple(blocks), foot=f"As of {found.today.day} {found.today:%B %Y}")
+
+
+def _row(each: LessonStanding) -> tuple[str, ...]:
+    last = f"{each.last.day} {each.last:%B %Y}" if each.last else "–"
+    return (
+        title_of(each.plan.number),
+        f"{each.done} of {len(each.found)}",
+        str(each.count(State.KEPT) or "–"),
+        str(each.predictions or "–"),
+        last,
+    )
+
+
+def _summary(found: Overview) -> str:
+    course = [each for each in found.lessons if each.plan.number != START]
+    done, total = sum(each.done for each in course), sum(len(each.found) for each in course)
+    complete = sum(each.complete for each in course)
+    return f"{complete} of {len(course)} lessons complete, {done} of {total} exercises done."

@@ -1,0 +1,151 @@
+"""The home of the course: the page on which every visit begins, made from the record and always up to date."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from html import escape
+from pathlib import Path
+from typing import Any
+
+from gearkit.lesson.course.links import HOME, link, notebook_of, title_of
+from gearkit.lesson.course.overview import START, LessonStanding, Overview, hours, minutes_left, overview
+from gearkit.lesson.learnt.standing import State, days_ago
+from gearkit.lesson.record import Record
+from gearkit.text.files import write_atomically
+
+CELL = "home-page"
+# A notebook sets tables flush right, as suits numbers.
+_LEFT = 'style="text-align:left"'
+_GLOSSARY = Path("glossary") / "glossary.ipynb"
+
+
+class Home:
+    """The home page, as text and as HTML.
+
+    Args:
+        found: how the course stands.
+        start: the folder of the open notebook, from which links go out.
+    """
+
+    def __init__(self, found: Overview, start: Path) -> None:
+        self._found = found
+        self._start = start
+
+    def __repr__(self) -> str:
+        found = self._found
+        going_on = found.next_lesson
+        where = f"{title_of(going_on.plan.number)}. " if going_on else ""
+        lines = [f"Where you stopped: {found.where_stopped()}", f"Next step: {where}{found.next_step()}"]
+        lines += [f"{title_of(each.plan.number)}: {each.purpose} {self._stands(each)}" for each in found.lessons]
+        return "\n".join(lines)
+
+    def _repr_html_(self) -> str:
+        found = self._found
+        going_on = found.next_lesson
+        where = self._to(going_on) + ". " if going_on else ""
+        due = (
+            f"<p><strong>Due again:</strong> {found.due} exercises. Each lesson opens with three of them.</p>"
+            if found.due
+            else ""
+        )
+        left = minutes_left(found.lessons)
+        time = f"<p><strong>Time for what is left:</strong> {hours(left)}.</p>" if left else ""
+        rows = "".join(self._row(each) for each in found.lessons)
+        heads = "".join(
+            f'<th scope="col" {_LEFT}>{head}</th>'
+            for head in ("Lesson", "What it is for", "Minutes", "Done", "Kept", "Due again", "Last")
+        )
+        return (
+            f"<h1>Your course</h1><p>As of {found.today.day} {found.today:%B}. To bring this page up to date: <em>Run → Run All "
+            f"Cells</em>.</p><p><strong>Next step:</strong> {where}{escape(found.next_step())}</p>"
+            f"<p><strong>Where you stopped:</strong> {escape(found.where_stopped())}</p>{due}{time}"
+            f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
+            f"<p>Done: right without a hint. Kept: right again on another day, with new numbers. Due again: right, but so long "
+            f"ago that it should be asked again. Words you do not know stand in the {link(_GLOSSARY, 'glossary', self._start)}.</p>"
+        )
+
+    def _row(self, each: LessonStanding) -> str:
+        kept, due = each.count(State.KEPT), each.count(State.DUE)
+        sign = "✓ " if each.complete else "▷ " if each is self._found.next_lesson else ""
+        done = f"{each.done} of {len(each.found)}" if each.found else "visited" if each.last else "not yet"
+        last = days_ago(max(0, (self._found.today - each.last).days)) if each.last else ""
+        cells = (escape(each.purpose), str(each.plan.minutes), done, str(kept or ""), str(due or ""), last)
+        return f'<tr><th scope="row" {_LEFT}>{sign}{self._to(each)}</th>{"".join(f"<td {_LEFT}>{cell}</td>" for cell in cells)}</tr>'
+
+    def _stands(self, each: LessonStanding) -> str:
+        counts = [(each.count(State.KEPT), "kept"), (each.count(State.DUE), "due again")]
+        more = "".join(f", {count} {word}" for count, word in counts if count)
+        return f"{each.done} of {len(each.found)} done{more}." if each.found else ""
+
+    def _to(self, each: LessonStanding) -> str:
+        return link(notebook_of(each.plan), title_of(each.plan.number), self._start)
+
+
+def home(record: Record, start: Path | None = None) -> Home:
+    """Return the home page.
+
+    Args:
+        record: the learner's record.
+        start: the folder of the open notebook; the working folder when None.
+    """
+    return Home(overview(record), start or Path.cwd())
+
+
+def renew(shelf: Path, record: Record) -> Path:
+    """Write the home page of a shelf, so that it is there before anything runs, and return it.
+
+    Of a page that is there already only the output of its own cell is renewed: what its owner wrote on it stays.
+
+    Args:
+        shelf: the learner's folder.
+        record: the learner's record.
+
+    Raises:
+        OSError: the page cannot be written.
+    """
+    path = shelf / HOME
+    page = home(record, shelf)
+    output = {
+        "output_type": "execute_result",
+        "execution_count": 1,
+        "metadata": {},
+        "data": {"text/html": page._repr_html_(), "text/plain": repr(page)},
+    }
+    notebook = _held(path) if path.exists() else _new()
+    cell = next((cell for cell in notebook.get("cells", []) if isinstance(cell, dict) and cell.get("id") == CELL), None)
+    if cell is not None:
+        cell["outputs"], cell["execution_count"] = [output], 1
+        write_atomically(path, json.dumps(notebook, ensure_ascii=False, indent=1) + "\n", durable=False)
+    return path
+
+
+def _held(path: Path) -> dict[str, Any]:
+    with contextlib.suppress(ValueError):
+        held = json.loads(path.read_text(encoding="utf-8"))
+        if isinstance(held, dict) and isinstance(held.get("cells"), list):
+            return held
+    # It is its owner's, whatever it is.
+    return {}
+
+
+def _new() -> dict[str, Any]:
+    def code(name: str, source: str) -> dict[str, Any]:
+        metadata = {"jupyter": {"source_hidden": True}}
+        return {
+            "cell_type": "code", "id": name, "metadata": metadata, "execution_count": None, "outputs": [], "source": source,
+        }  # fmt: skip
+
+    note = (
+        '**To print or hand in:** run `open_lesson("00").completion("Your name")` in a new cell. It writes the page '
+        "`my_completion.html` beside this one."
+    )
+    return {
+        "cells": [
+            code(CELL, f'from gearkit import open_lesson\n\nopen_lesson("{START}").home()'),
+            {"cell_type": "markdown", "id": "home-note", "metadata": {}, "source": note},
+        ],
+        "metadata": {"kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}},
+        "nbformat": 4,
+        "nbformat_minor": 5,
+    }

@@ -1,0 +1,39 @@
+"""What a learner sees first: the home page of the course, as the learner's own command opens it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from gearkit.lesson import lesson_copies
+from gearkit.lesson.course.links import HOME
+from tests.browser import lab
+from tests.support.amounts import SHORT
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.skipif(SHORT, reason="one more JupyterLab; the files are read"),
+]
+
+
+def test_home_opens_without_questions_or_grading_menus_and_leads_to_a_lesson_and_back(tmp_path: Path) -> None:
+    folder = lesson_copies.hand_over(tmp_path / "lessons")
+    with lab.serve(folder, own_command=lesson_copies.lab_command(folder)) as server, lab.browser_page(1366, 768) as page:
+        lab.open_notebook(page, server, HOME)
+        expect(page.get_by_role("heading", name="Your course")).to_be_visible()
+        expect(page.get_by_text("You have not begun yet.")).to_be_visible()
+        assert page.get_by_text("news", exact=False).count() == 0
+        for word in ("Nbgrader", "Create Assignment", "Validate"):
+            assert page.get_by_text(word).count() == 0
+        page.get_by_role("link", name="Start here").first.click()
+        expect(page.get_by_role("heading", name="Start here: how a lesson works")).to_be_visible()
+        # The cell that opens the lesson alone: whoever runs all is taken to the end.
+        page.get_by_text("lesson = open_lesson").click()
+        page.keyboard.press("Shift+Enter")
+        ways = page.get_by_role("navigation", name="Course").first
+        expect(ways.get_by_role("link", name="Lesson 1: Gear pairs →")).to_be_visible(timeout=30_000)
+        ways.get_by_role("link", name="Home").click()
+        expect(page.get_by_role("heading", name="Your course")).to_be_visible()
