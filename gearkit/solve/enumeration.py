@@ -11,9 +11,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations as subsets
-from math import gcd
 
-from gearkit.solve.exact.linear import Row, echelon, echelon_modulo
+from gearkit.solve.exact.linear import Row, cleared, echelon, echelon_modulo
 from gearkit.solve.mobility import PRIME, Mobility, element_rows, generic_weights, set_rows, shaft_columns
 from gearkit.train.layout import Layout
 from gearkit.words.terms import INPUT, OUTPUT, Verdict
@@ -109,7 +108,7 @@ def _reduced(done: list[Row], pivots: list[int], applied: list[Row], ends: tuple
     for row in applied:
         for base, pivot in zip(done, pivots, strict=True):
             if pivot in dropped and row[pivot]:
-                row = _cleared_modulo(row, base, pivot, prime) if prime else _cleared(row, base, pivot)
+                row = _cleared_modulo(row, base, pivot, prime) if prime else cleared(row, base, pivot)
         rows.append([row[column] for column in kept])
     start = {
         kept.index(pivot): [base[column] for column in kept] for base, pivot in zip(done, pivots, strict=True) if pivot in ends
@@ -126,7 +125,7 @@ def _grown(basis: Basis, row: Row, columns: int) -> Basis | None:
             known = basis.get(column)
             if known is None:
                 return {**basis, column: row}
-            row = _cleared(row, known, column)
+            row = cleared(row, known, column)
     return None
 
 
@@ -139,14 +138,6 @@ def _grown_modulo(basis: Basis, row: Row, columns: int) -> Basis | None:
             factor = row[column]
             row = [(a - factor * b) % PRIME for a, b in zip(row, known, strict=True)]
     return None
-
-
-def _cleared(row: Row, known: Row, column: int) -> Row:
-    common = gcd(row[column], known[column])
-    own, other = known[column] // common, row[column] // common
-    result = [own * a - other * b for a, b in zip(row, known, strict=True)]
-    divisor = gcd(*result)
-    return [value // divisor for value in result] if divisor > 1 else result
 
 
 def _cleared_modulo(row: Row, known: Row, column: int, prime: int) -> Row:

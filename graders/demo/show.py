@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TextIO
 
+from gearkit.text.phrases import listed
 from graders.book.record import MarkSheet
 from graders.course import roster as class_list
 from graders.demo import class_work, college
@@ -23,7 +24,7 @@ from graders.mark.workers.worker import Settings
 from graders.report.pages import class_report, feedback
 from graders.report.pages.class_report import WrittenReport
 from graders.report.pages.feedback import WrittenPages
-from graders.report.pages.page import counted, listed
+from graders.report.pages.page import counted
 from graders.run.sandbox.protection import Limits
 from graders.sheets import sheets
 

@@ -30,13 +30,20 @@ def echelon(rows: Sequence[Sequence[int]], columns: int) -> tuple[list[Row], lis
         if choice is None:
             continue
         pending = [row if row is not choice else [] for row in pending]
-        pending = [_cleared(row, choice, column) if row and row[column] else row for row in pending if row]
+        pending = [cleared(row, choice, column) if row and row[column] else row for row in pending if row]
         done.append(choice)
         pivots.append(column)
     return done, pivots
 
 
-def _cleared(row: Row, pivot_row: Row, column: int) -> Row:
+def cleared(row: Row, pivot_row: Row, column: int) -> Row:
+    """Return a row less so much of another that a column is empty, in the smallest whole numbers.
+
+    Args:
+        row: the row.
+        pivot_row: the other; its number in that column is not 0.
+        column: which is to be empty.
+    """
     head, pivot = row[column], pivot_row[column]
     common = gcd(head, pivot)
     own, other = pivot // common, head // common
@@ -149,7 +156,7 @@ def cleared_upwards(done: Sequence[Row], pivots: Sequence[int]) -> list[Row]:
     for k in range(len(rows) - 1, -1, -1):
         for above in range(k):
             if rows[above][pivots[k]]:
-                rows[above] = _cleared(rows[above], rows[k], pivots[k])
+                rows[above] = cleared(rows[above], rows[k], pivots[k])
     return rows
 
 

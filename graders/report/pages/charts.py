@@ -6,20 +6,12 @@ print. The plots of a report are in `plots`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from html import escape
 
 
 def _text(x: float, y: float, text: str, kind: str = "", anchor: str = "start") -> str:
     place = f' text-anchor="{anchor}"' if anchor != "start" else ""
     return f'<text x="{x:g}" y="{y:g}" class="{kind}"{place}>{escape(text)}</text>'
-
-
-def median(values: Sequence[float]) -> float:
-    """Return the middle of at least one value, or the mean of the two in the middle."""
-    ordered = sorted(values)
-    half = len(ordered) // 2
-    return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2
 
 
 def bar(share: float, words: str) -> str:

@@ -5,14 +5,16 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from html import escape
+from statistics import median
 
 from gearkit.text.markdown import inline
+from gearkit.text.phrases import listed
 from graders.book.record import LearnerMarks
 from graders.report.figures.class_data import ReportData, TaughtAgain, taught_again
 from graders.report.figures.statistics import ItemFigures
 from graders.report.pages import charts, plots
 from graders.report.pages.item_words import ItemWords
-from graders.report.pages.page import SIGN_WORDS, counted, listed, marks_of, number, sign, verdict_of
+from graders.report.pages.page import SIGN_WORDS, counted, marks_of, number, sign, verdict_of
 
 _MOST_TAUGHT = 6
 
@@ -23,7 +25,7 @@ def in_short(data: ReportData) -> str:
     if not people:
         return f'<p class="lead">Nobody of {counted(listed_people, "learner")} has handed in yet.</p>'
     finals = sorted(one.final for one in data.marks.learners)
-    middle = charts.median(finals)
+    middle = median(finals)
     low, high = _quarter(finals, 1), _quarter(finals, 3)
     half = sum(1 for mark in finals if mark >= data.full / 2)
     lead = (

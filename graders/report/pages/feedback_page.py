@@ -13,11 +13,12 @@ from html import escape
 
 from gearkit.text.markdown import to_html
 from gearkit.text.mathml import from_expression
+from gearkit.text.phrases import listed
 from graders.book.record import NOTHING_READ, ItemMark, LearnerMarks
 from graders.report.figures.ideas import LearnerIdeas
 from graders.report.pages import idea_sections
 from graders.report.pages.item_words import ItemWords
-from graders.report.pages.page import SIGN_WORDS, counted, linked, listed, marks_of, number, page, sign, verdict_of
+from graders.report.pages.page import SIGN_WORDS, counted, linked, marks_of, number, page, sign, verdict_of
 from graders.take_in import hand_ins
 
 ONE_PART = "answer"

@@ -9,9 +9,10 @@ from gearkit.answers.beliefs.belief import Belief
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.lesson.syllabus import LESSONS
 from gearkit.text.markdown import inline, to_html
+from gearkit.text.phrases import listed
 from graders.report.figures.class_data import ReportData
 from graders.report.figures.ideas import LearnerIdea, LearnerIdeas, SharedIdea
-from graders.report.pages.page import counted, linked, listed
+from graders.report.pages.page import counted, linked
 
 # More do not fit round a small table.
 _TABLE = 6

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from functools import cache
 from html import escape
 from importlib.resources import files
@@ -106,10 +105,3 @@ def linked(html: str, address: str) -> str:
         address: the address, or "".
     """
     return f'<a href="{escape(address)}">{html}</a>' if address else html
-
-
-def listed(words: Sequence[str]) -> str:
-    """Return "a", "a and b" or "a, b and c"."""
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"

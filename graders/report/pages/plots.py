@@ -15,9 +15,9 @@ import zlib
 from collections.abc import Mapping, Sequence
 from contextlib import contextmanager
 from html import escape
+from statistics import median
 from typing import TYPE_CHECKING, Any
 
-from graders.report.pages.charts import median
 from graders.report.pages.page import counted
 
 if TYPE_CHECKING:

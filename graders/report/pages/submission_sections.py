@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from html import escape
 
+from gearkit.text.phrases import listed
 from graders.book.record import ItemMark
 from graders.report.figures.class_data import ReportData
-from graders.report.pages.page import counted, listed, number
+from graders.report.pages.page import counted, number
 
 
 def to_look_at(data: ReportData) -> str:
