@@ -24,6 +24,8 @@ def quoted(text: str) -> str:
 
 
 def _printable(text: str) -> str:
+    if text.isprintable():
+        return text
     return "".join(letter for letter in text if letter.isprintable() or letter.isspace())
 
 

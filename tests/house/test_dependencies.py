@@ -56,9 +56,9 @@ def imported(top: str) -> dict[str, set[str]]:
 @pytest.mark.parametrize(
     ("top", "extras"),
     [
-        ("gearkit", ("print",)),
+        ("gearkit", ("bench", "print")),
         ("graders", ("class", "cluster", "postgres")),
-        ("tests", ("class", "cluster", "postgres", "print", "test")),
+        ("tests", ("bench", "class", "cluster", "postgres", "print", "test")),
     ],
 )
 def test_what_is_imported_is_declared(top: str, extras: tuple[str, ...]) -> None:
@@ -69,5 +69,5 @@ def test_what_is_imported_is_declared(top: str, extras: tuple[str, ...]) -> None
 
 def test_what_is_declared_is_imported_or_has_a_reason() -> None:
     used = set().union(*(imported(top) for top in ("gearkit", "graders", "tests")))
-    idle = declared("class", "cluster", "postgres", "print", "test") - used
+    idle = declared("bench", "class", "cluster", "postgres", "print", "test") - used
     assert idle == set(NOT_IMPORTED) - used

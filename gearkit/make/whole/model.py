@@ -1,0 +1,217 @@
+"""A layout as a whole train to print: sizes found, parts made, handles and a fit gauge added."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from gearkit.draw.core.wording import shaft_words
+from gearkit.draw.cutaway.build import solid_train
+from gearkit.draw.cutaway.solid_train import Planet, Train, overlaps
+from gearkit.make.bench_model import assembly_faults
+from gearkit.make.whole.half_section.elements import Lock, NotPrintableError, OutOfReachError, locks
+from gearkit.make.whole.half_section.joints import Joint, joints
+from gearkit.make.whole.half_section.pieces import SLEEVE, Stock, stock
+from gearkit.make.whole.half_section.split import Split, split
+from gearkit.make.whole.handles import handles, marked
+from gearkit.make.whole.printer import Printer
+from gearkit.make.whole.solids import SIDES, Made, Solid, Workshop, checked
+from gearkit.train.drivers import refuse_several
+from gearkit.train.layout import Layout
+from gearkit.words.terms import PinionKind
+
+_ONE_SET = "Nearest change: print one set alone (gearkit bench LAYOUT SET)"
+
+
+@dataclass
+class Whole:
+    """A whole train to print.
+
+    Args:
+        layout: the layout.
+        printer: for which it was made.
+        module: of all gears, mm.
+        split: its parts in the half-section.
+        locks: the screws of its elements.
+        joints: how parts of one body hold together.
+        workshop: makes solids of it.
+        parts: of the split, in the order in which they are put together.
+        planets: each kind with all its places.
+        extras: loose keys, and handles for input and output.
+    """
+
+    layout: Layout
+    printer: Printer
+    module: float
+    split: Split
+    locks: list[Lock]
+    joints: list[Joint]
+    workshop: Workshop
+    parts: list[Made] = field(default_factory=list)
+    planets: dict[object, Made] = field(default_factory=dict)
+    extras: list[Made] = field(default_factory=list)
+
+    @property
+    def train(self) -> Train:
+        """The solid bodies that it was made from."""
+        return self.split.stock.train
+
+    @cached_property
+    def made(self) -> list[Made]:
+        """Everything that is printed, each kind once."""
+        kinds = {made.name: made for made in self.planets.values()}
+        return [*self.parts, *kinds.values(), *self.extras]
+
+    @property
+    def steps(self) -> list[tuple[object, str, list[Solid]]]:
+        """The order in which everything is put together: a key, what it is, its solids in place."""
+        found: list[tuple[object, str, list[Solid]]] = []
+        for node in self.split.order:
+            if isinstance(node, int):
+                loose = [made for made in self.extras if made.before == node]
+                found += [(made.name, made.words, made.alike) for made in loose]
+                found.append((node, self.parts[node].words, [self.parts[node].solid]))
+            else:
+                found.append((node, self.planets[node].words, self.ring_of(node)))
+        return found
+
+    def ring_of(self, node: object) -> list[Solid]:
+        """Return all planets that a step puts in."""
+        return [self.workshop.planet(planet) for planet in self.planets_of(node)]
+
+    def planets_of(self, node: object) -> list[Planet]:
+        """Return the planets of one ring of them."""
+        return [p for p in self.train.planets if ("planets", p.seat, round(p.radius, 2)) == node]
+
+    def with_sides(self, sides: int) -> Whole:
+        """Return the same train with rounder or plainer surfaces.
+
+        Args:
+            sides: of round surfaces.
+        """
+        shop = Workshop(self.split, self.locks, self.joints, sides)
+        return _filled(Whole(self.layout, self.printer, self.module, self.split, self.locks, self.joints, shop))
+
+
+def whole(layout: Layout, printer: Printer | None = None, *, sides: int = SIDES) -> Whole:
+    """Return a layout as a whole train to print.
+
+    Args:
+        layout: one with single-pinion sets whose wheels can be made with whole teeth.
+        printer: its printer; a common desk printer when left out.
+        sides: of round surfaces; fewer are quicker and coarser.
+
+    Raises:
+        NotPrintableError: it cannot be made; says why and what change would be the nearest.
+        NotSolidError: the bodies would have to pass through each other.
+        GearkitError: the library for solids is not installed.
+    """
+    refuse_several(layout, "a whole train to print")
+    made_for = printer or Printer()
+    _check_sets(layout)
+    train, module = _fitting(layout, made_for)
+    parts, screws, holds = _planned(stock(train))
+    shop = Workshop(parts, screws, holds, sides)
+    return _filled(Whole(layout, made_for, module, parts, screws, holds, shop))
+
+
+def _check_sets(layout: Layout) -> None:
+    faults = []
+    for pset in layout.sets:
+        if pset.pinions in (PinionKind.BEVEL, PinionKind.STEPPED):
+            faults.append(
+                f"Set {pset.name}: {pset.pinions.value} pinions are not made as a whole train. Nearest change: a set with single pinions."
+            )
+        elif pset.pinions is PinionKind.SINGLE:
+            faults += assembly_faults(pset)
+        elif pset.sun_teeth is None:
+            faults.append(f"Set {pset.name}: a model needs whole tooth counts; give sun and ring.")
+    if faults:
+        raise NotPrintableError("\n".join(faults))
+
+
+def _fitting(layout: Layout, printer: Printer) -> tuple[Train, float]:
+    """The train at the largest module with which it fits the printer, and that module."""
+    least = None
+    crowded = ""
+    for module in printer.modules():
+        train = solid_train(layout, printer.sizes(module))
+        if train.notes:
+            raise NotPrintableError(
+                f"{layout.name}: {'; '.join(train.notes)}. Nearest change: take the number of planets that fits."
+            )
+        wide, long = 2 * train.outside, train.length[1] - train.length[0]
+        found = overlaps(train)
+        if not found and max(wide, long) <= printer.bed:
+            return train, module
+        if found:
+            crowded = crowded or f"{found[0].first} and {found[0].second}"
+        else:
+            least = (wide, long)
+    if least is None:
+        raise NotPrintableError(
+            f"{layout.name}: {crowded} would be in each other's way even at module {printer.modules()[0]:g} mm. "
+            "Nearest change: more teeth on the smallest sun, so that the shafts inside it have room."
+        )
+    raise NotPrintableError(
+        f"{layout.name}: at its smallest it is {least[0]:.0f} mm across and {least[1]:.0f} mm long; the printer takes "
+        f"{printer.bed:g} mm. Nearest change: a printer with a bed of {math.ceil(max(least))} mm (--bed), or a finer nozzle "
+        f"than {printer.nozzle:g} mm (--nozzle)."
+    )
+
+
+def _planned(made: Stock) -> tuple[Split, list[Lock], list[Joint]]:
+    """Split the train so that every element can be reached: discs whose clutches cannot be take their rims first."""
+    cups: frozenset[int] = frozenset()
+    while True:
+        parts = split(made, cups=cups)
+        try:
+            return parts, locks(parts), joints(parts)
+        except OutOfReachError as error:
+            if error.number in cups:
+                raise
+            cups |= {error.number}
+
+
+def _filled(found: Whole) -> Whole:
+    shop, layout = found.workshop, found.layout
+    solids = marked(found, shop.parts())
+    bodies = [found.split.stock.pieces[min(part.pieces)] for part in found.split.parts]
+    for number, (part, piece) in enumerate(zip(found.split.parts, bodies, strict=True)):
+        words = _words(found, number, piece.body)
+        name = f"part_{number + 1:02d}"
+        found.parts.append(Made(name, words, piece.body, checked(solids[number]), part.up))
+    for number, node in enumerate(n for n in found.split.order if not isinstance(n, int)):
+        planets = found.planets_of(node)
+        first = planets[0]
+        pset = layout.sets[first.set].name
+        words = f"planet of {pset}, {first.teeth} teeth"
+        found.planets[node] = Made(f"planet_{number + 1}_{pset}", words, -1, shop.planet(first), 1, len(planets))
+    found.extras += list(_loose(found)) + handles(found)
+    return found
+
+
+def _words(found: Whole, number: int, body: int) -> str:
+    pieces = found.split.stock.pieces
+    if body < 0:
+        return f"{SLEEVE} that keeps shafts apart"
+    numbers = [index for index, part in enumerate(found.split.parts) if pieces[min(part.pieces)].body == body]
+    if body == 0:
+        first = numbers[0] == number
+        return (
+            "casing, base" if first else "casing, cup" if number == numbers[-1] else f"casing, part {numbers.index(number) + 1}"
+        )
+    told = shaft_words(found.layout.shafts[body])
+    of = f", part {numbers.index(number) + 1} of {len(numbers)}" if len(numbers) > 1 else ""
+    kinds = {pieces[index].kind for index in found.split.parts[number].pieces}
+    return f"{'pins of ' if kinds == {'pins'} else ''}{told}{of}"
+
+
+def _loose(found: Whole) -> Iterator[Made]:
+    for number, joint in enumerate(j for j in found.joints if j.loose):
+        solids = [found.workshop.block(block) for block in joint.loose]
+        body = found.parts[joint.first].body
+        yield Made(f"key_{number + 1}", f"loose key between parts {joint.first + 1} and {joint.second + 1}", body, solids[0], 1,
+                   len(solids), solids, joint.second)  # fmt: skip

@@ -1,0 +1,246 @@
+"""A whole train to print: it fits, slides together, locks and needs no supports; every check that says so can fail."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import struct
+import sys
+import zipfile
+from dataclasses import replace
+from fractions import Fraction
+from functools import lru_cache
+from pathlib import Path
+from xml.etree import ElementTree
+
+import numpy
+import pytest
+from pypdf import PdfReader
+
+from gearkit.cli.main import main
+from gearkit.make.whole import proof as proving
+from gearkit.make.whole.checks import hanging, slide_hits
+from gearkit.make.whole.files import closed, outlines, triangles
+from gearkit.make.whole.half_section.elements import NotPrintableError
+from gearkit.make.whole.handles import gauge
+from gearkit.make.whole.model import Whole, whole
+from gearkit.make.whole.printer import Printer
+from gearkit.make.whole.proof import end_plays, mesh_overlap, proof
+from gearkit.make.whole.solids import Workshop, engine
+from gearkit.make.whole.write import refuse_failed, write
+from gearkit.train.catalogue import find
+from gearkit.words.errors import GearkitError
+from gearkit.words.terms import PinionKind
+from tests.support.amounts import amount
+
+COARSE = 48
+LARGEST = 220.0
+
+
+@lru_cache
+def made(name: str = "Q24") -> Whole:
+    return whole(find(name), sides=COARSE)
+
+
+@pytest.mark.parametrize("name", ["Q24", "Q36", "Q48"][: amount(3, 1)])
+def test_the_whole_train_passes_every_check_and_fits_the_bed(name: str) -> None:
+    train = made(name)
+    failed = [check.what for check in proof(train, turns=amount(3, 1), slides=(1.5, 20.0)) if not check.passed]
+    assert failed == []
+    assert max(2 * train.train.outside, train.train.length[1] - train.train.length[0]) <= LARGEST
+    assert name != "Q24" or len(train.parts) + sum(extra.count for extra in train.extras) <= 25
+    assert {lock.pack.element for lock in train.locks} == set(range(len(train.layout.elements)))
+    assert sum(planets.count for planets in train.planets.values()) == sum(pset.planets or 0 for pset in train.layout.sets)
+    assert sum(len(solids) for _, _, solids in train.steps) == len(train.parts) + len(train.train.planets) + sum(
+        len(extra.alike) for extra in train.extras
+    )
+
+
+def test_supports_are_seen_where_they_are_needed() -> None:
+    lib = engine()
+
+    def rod(height: float, radius: float) -> object:
+        return lib.Manifold.cylinder(height, radius, radius, 96)
+
+    cup = rod(20, 20) - rod(20, 17).translate((0, 0, 3))
+    assert hanging(lib, cup, 1) == 0
+    assert hanging(lib, cup, -1) == pytest.approx(math.pi * 17**2, rel=0.05)
+    assert hanging(lib, rod(10, 10) + rod(3, 13).translate((0, 0, 7)), 1) > 150
+    assert hanging(lib, rod(10, 10) + rod(3, 10.8).translate((0, 0, 7)), 1) == 0
+    tube = rod(20, 30) - rod(20, 27)
+    for wide, bridged in ((6, True), (9, True), (14, False), (25, False)):
+        window = tube - lib.Manifold.cube((40, wide, 5)).translate((0, -wide / 2, 8))
+        assert (hanging(lib, window, 1) == 0) is bridged, wide
+    assert hanging(lib, tube + (rod(3, 28) - rod(3, 23)).translate((0, 0, 15)), 1) > 500
+    assert hanging(lib, lib.Manifold.cylinder(10, 5, 14, 96), 1) == 0
+    assert hanging(lib, lib.Manifold.cylinder(4, 5, 14, 96), 1) > 100
+
+
+def test_teeth_half_a_tooth_out_overlap() -> None:
+    train = made()
+    pairs = [(w, next(p for p in train.train.planets if p.set == w.set)) for w in train.train.wheels]
+    for wheel, planet in pairs:
+        assert mesh_overlap(train, wheel, planet, 0.3) == pytest.approx(0, abs=0.002)
+        assert mesh_overlap(train, wheel, planet, 0.3, off=0.5) > 2
+
+
+def test_a_part_out_of_its_place_is_seen_at_rest_and_on_the_way() -> None:
+    train = made()
+    steps = [(name, solids) for _, name, solids in train.steps]
+    assert slide_hits([*steps[:6], *reversed(steps[6:10])], (4.0,))
+    prover = proving._Prover(train)
+    moved = [replace(part, solid=part.solid.translate((0, 0, 4 * (number == 4)))) for number, part in enumerate(train.parts)]
+    wrong = proving._Prover(replace(train, parts=moved)).rest()
+    assert prover.rest().passed
+    assert not wrong.passed
+    assert "part_05" in wrong.what
+
+
+def test_bodies_in_one_piece_could_not_be_put_together() -> None:
+    train = made()
+    bodies: dict[int, object] = {}
+    for part in train.parts:
+        bodies[part.body] = bodies[part.body] + part.solid if part.body in bodies else part.solid
+    carrier, output = (train.layout.shaft_of(name) for name in ("P1.carrier", "output"))
+    order = [("carrier", [bodies[carrier]]), ("output", [bodies[output]])]
+    assert slide_hits(order, (20.0,))
+    assert slide_hits(order[::-1], (20.0,))
+
+
+def test_without_windows_no_key_reaches_an_inner_clutch() -> None:
+    train = made()
+    shop = Workshop(train.split, [], train.joints, COARSE)
+    bare = replace(train, parts=[replace(part, solid=solid) for part, solid in zip(train.parts, shop.parts(), strict=True)])
+    found = {check.what[: len("element A")]: check.passed for check in proving._Prover(bare).elements()}
+    assert found == {f"element {element.name}": False for element in train.layout.elements}
+
+
+def test_a_weak_joint_a_loose_shaft_and_an_open_surface_are_seen() -> None:
+    train = made()
+    weak = replace(train, joints=[replace(train.joints[0], area=0.1), *train.joints[1:]])
+    assert not proving._Prover(weak).joints().passed
+    sleeves = [number for number, part in enumerate(train.parts) if part.words.startswith("sleeve")]
+    assert sleeves
+    kept = [part for number, part in enumerate(train.split.parts) if number not in sleeves]
+    loose = replace(train, split=replace(train.split, parts=kept))
+    assert (
+        max(sum(play) for play in end_plays(loose).values())
+        > proving.MOST_PLAY
+        >= max(sum(p) for p in end_plays(train).values())
+    )
+    corners, faces = triangles(train.parts[2].solid)
+    assert closed(corners, faces)
+    assert not closed(corners, faces[1:])
+
+
+def test_a_train_that_fails_a_check_is_not_written(tmp_path: Path) -> None:
+    failed = [proving.Check("teeth overlap by 3 mm2", False)]
+    with pytest.raises(NotPrintableError, match=r"(?s)Q24.*teeth overlap by 3 mm2.*Nearest change.*gearkit bench LAYOUT SET"):
+        write(made(), failed, tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+    refuse_failed(made(), [proving.Check("fine", True)])
+
+
+def test_files_hold_what_was_made(tmp_path: Path) -> None:
+    train = made()
+    files = {file.name: file for file in write(train, [proving.Check("no part needs supports", True)], tmp_path)}
+    for each in train.made:
+        data = files[f"{each.name}.stl"].read_bytes()
+        (count,) = struct.unpack("<I", data[80:84])
+        rows = numpy.frombuffer(data[84:], dtype=[("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("pad", "<u2")])
+        assert len(rows) == count
+        corners = rows["corners"].astype(float)
+        volume = numpy.einsum("ij,ij->i", corners[:, 0], numpy.cross(corners[:, 1], corners[:, 2])).sum() / 6
+        assert volume == pytest.approx(each.solid.volume(), rel=1e-3)
+        assert corners[:, :, 2].min() == pytest.approx(0, abs=1e-3)
+        points, place = numpy.unique(corners.reshape(-1, 3), axis=0, return_inverse=True)
+        assert closed(points, place.reshape(-1, 3)), each.name
+    with zipfile.ZipFile(files["train.3mf"]) as archive:
+        tree = ElementTree.fromstring(archive.read("3D/3dmodel.model"))
+    space = {"m": tree.tag.partition("}")[0].strip("{")}
+    assert len(tree.findall("m:resources/m:object", space)) == len(train.made)
+    assert len(tree.findall("m:build/m:item", space)) == sum(each.count for each in train.made)
+    assert (
+        files["train.3mf"].read_bytes()
+        == (write(train, [], tmp_path / "again"), (tmp_path / "again" / "train.3mf").read_bytes())[1]
+    )
+    rows_ = list(csv.DictReader(io.StringIO(files["bill_of_parts.csv"].read_text(encoding="utf-8"))))
+    assert sum(int(row["pieces"]) for row in rows_ if row["file"] == "bought" and "set screw" in row["part"]) == len(
+        train.locks
+    )
+    told = " ".join(page.extract_text() for page in PdfReader(files["assembly.pdf"]).pages)
+    for words in (
+        "Pinch points",
+        "Print the gauge first",
+        "Step 18",
+        "does not freewheel",
+        "no part needs supports",
+        "End play",
+    ):
+        assert words in told, words
+    # Range 1 holds the ring of P2 and drives its sun: 12 turns through 1 + 86/50 are 4 turns and 4.9 of 12 marks.
+    assert divmod(Fraction(12) / (1 + Fraction(86, 50)), 1) == (4, Fraction(28, 68))
+    assert "4 turns and 4.9 marks, the same way" in told
+
+
+def test_flat_parts_have_outlines_to_cut_and_others_none() -> None:
+    train = made()
+    flat = {each.name: outlines(each) for each in train.made}
+    crank = next(each for each in train.made if each.name == "crank")
+    area = abs(sum(_area(loop) for loop in flat["crank"]))
+    box = crank.solid.bounding_box()
+    assert area * (box[5] - box[2]) == pytest.approx(crank.solid.volume(), rel=1e-3)
+    assert flat["part_16"] == []
+    assert all(flat[each.name] for each in train.planets.values())
+
+
+def _area(loop: list[tuple[float, float]]) -> float:
+    return sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(loop, [*loop[1:], loop[0]], strict=True)) / 2
+
+
+def test_the_gauge_has_a_bore_for_each_clearance() -> None:
+    plate, peg = gauge(made().workshop)
+    loops = [[tuple(point) for point in loop.tolist()] for loop in plate.solid.slice(4.0).to_polygons()]
+    sizes = sorted(math.sqrt(-_area(loop) / math.pi) for loop in loops if _area(loop) < 0)
+    assert sizes == pytest.approx([6.15, 6.2, 6.25, 6.3, 6.4, 6.5], abs=0.02)
+    assert hanging(engine(), peg.solid, 1) == 0
+
+
+@pytest.mark.parametrize(
+    ("name", "printer", "words"),
+    [
+        ("Q24", Printer(bed=120), r"at its smallest.*120 mm. Nearest change: a printer with a bed of \d+ mm"),
+        ("Q48", Printer(nozzle=1.0), r"printer takes 220 mm|finer nozzle"),
+    ],
+)
+def test_what_does_not_fit_names_the_nearest_change(name: str, printer: Printer, words: str) -> None:
+    with pytest.raises(NotPrintableError, match=words):
+        whole(find(name), printer, sides=COARSE)
+
+
+def test_what_cannot_be_made_is_refused_with_the_nearest_change() -> None:
+    layout = find("Q24")
+    odd = replace(layout, sets=(replace(layout.sets[0], ring_teeth=85), layout.sets[1]))
+    with pytest.raises(NotPrintableError, match="change one count by 1"):
+        whole(odd)
+    bevel = replace(layout.sets[0], pinions=PinionKind.BEVEL, ring_teeth=30)
+    with pytest.raises(NotPrintableError, match="Nearest change: a set with single pinions"):
+        whole(replace(layout, sets=(bevel, layout.sets[1])))
+    with pytest.raises(GearkitError, match=r"Clearance 2 mm: give a value from 0\.1 to 0\.6 mm"):
+        Printer(clearance=2)
+
+
+def test_without_the_library_it_says_how_to_get_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "manifold3d", None)
+    with pytest.raises(GearkitError, match=r"pip install 'gearkit\[bench\]'"):
+        engine()
+
+
+def test_the_command_asks_for_one_set_or_the_whole(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    for wrong in (["bench", "Q24", "-o", str(tmp_path)], ["bench", "Q24", "P1", "--whole", "-o", str(tmp_path)]):
+        assert main(wrong) != 0
+        assert "--whole" in capsys.readouterr().err
+    assert main(["bench", "Q24", "--whole", "--module", "2", "-o", str(tmp_path)]) != 0
+    assert "--bed" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
