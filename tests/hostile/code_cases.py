@@ -184,6 +184,19 @@ RUN = [
 ]
 
 _FRAME = "import os, json, struct\nbody = json.dumps({'cell': 3, 'answers': {}, 'fault': '', 'last': True}).encode()\n"
+# The word that the run's end must carry lies in the memory of the process that the code shares with the runner.
+_DUG_OUT = """import gc, json, os, struct
+for job in gc.get_objects():
+    if isinstance(job, dict) and {"cells", "setup", "end"} <= job.keys():
+        for cell in range(len(job["cells"]) + 1):
+            last = cell == len(job["cells"])
+            frame = {"cell": cell, "answers": {}, "fault": "", "last": last, "end": job["end"] if last else ""}
+            body = json.dumps(frame).encode()
+            os.write(4, struct.pack("<I", len(body)) + body)
+        break
+else:
+    raise LookupError
+"""
 
 
 def _just_in_time(place: Place) -> None:
@@ -205,6 +218,21 @@ BEHIND = [
             "    body = json.dumps({'cell': cell, 'answers': {}, 'fault': '', 'last': cell == 39}).encode()\n"
             "    os.write(4, struct.pack('<I', len(body)) + body)\nos._exit(0)"
         ),
+        flag=STOPPED,
+    ),
+    Case(
+        "a forged end with the word that was dug out",
+        with_code(_DUG_OUT + "os._exit(0)"),
+        flag="stand plainly in its cells",
+    ),
+    Case(
+        "a forged end with the word that was dug out, and no end",
+        with_code(_DUG_OUT + "import signal\nsignal.signal(signal.SIGALRM, signal.SIG_IGN)\nwhile True: pass"),
+        flag="longer than allowed",
+    ),
+    Case(
+        "a forged end with the word that was dug out, and a crash",
+        with_code(_DUG_OUT + "import ctypes\nctypes.string_at(0)"),
         flag=STOPPED,
     ),
     Case("an end that lies about its reason", with_code("import os; os._exit(71)"), flag=STOPPED),
@@ -251,7 +279,7 @@ BEHIND = [
     Case(
         "every later cell is rewritten",
         with_code("get_ipython().input_transformers_cleanup.append(lambda lines: ['pass\\n'])"),
-        earns=ALL - {C, D},
+        flag="stand plainly in its cells",
     ),
     Case(
         "a sheet of answers without end",

@@ -92,6 +92,8 @@ def harvest(notebook: Notebook, sheet: SheetCells, execute: Execute | None, *, a
         way = "run"
         run = execute([cell.source for cell in cells], sheet.setup)
         _take_run(run, cells, plain, gathered)
+        if run.complete:
+            _take_untold(plain, gathered)
         asked |= {frame.cell for frame in run.frames if frame.fault == HiddenPartError.__name__}
         _take_after_lesson_calls(run, cells, sheet, gathered)
     if asked:
@@ -215,6 +217,10 @@ class _Gathered:
                 self.answers[item] = dict(parts)
                 self._ways[item] = way
 
+    def lacks(self, item: str) -> bool:
+        """Whether an item of the sheet has no answer yet."""
+        return item in self._sheet.items and item not in self.answers
+
     def result(self, way: str, sources: Mapping[str, str]) -> Harvest:
         """Everything gathered."""
         again = [item for item in self._sheet.items if self._times.get(item, 0) > 1]
@@ -262,6 +268,22 @@ def _take_run(run: Run, cells: Sequence[Cell], plain: Sequence[Answers | None], 
     # Where every cell is said to have ended, somebody else than the run said so.
     for answers in (plain[place] for place in unreached or range(len(cells))):
         gathered.take({item: parts for item, parts in (answers or {}).items() if item not in gathered.answers}, "read")
+
+
+def _take_untold(plain: Sequence[Answers | None], gathered: _Gathered) -> None:
+    """Take what stands plainly in cells of a run that came to its end and told nothing of it.
+
+    Code can say in the run's stead that all cells were run, or put something of its own in place of `answer`.
+    """
+    untold: dict[str, Mapping[str, str]] = {}
+    for answers in plain:
+        untold.update({i: parts for i, parts in (answers or {}).items() if any(parts.values()) and gathered.lacks(i)})
+    if untold:
+        gathered.take(untold, "read")
+        gathered.flags.append(
+            f"{_listed(list(untold))}: the run told nothing of these answers, which stand plainly in its cells; they were read "
+            "from there. Other code in the notebook kept the run from telling them; please look at it."
+        )
 
 
 def _take_after_lesson_calls(run: Run, cells: Sequence[Cell], sheet: SheetCells, gathered: _Gathered) -> None:
