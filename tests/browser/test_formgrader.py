@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pytest
@@ -13,6 +13,7 @@ from playwright.sync_api import Page, Route, expect
 
 from graders.book import record
 from graders.cli.main import main
+from graders.course.roster import Roster
 from tests.browser import lab
 from tests.graders.book import rows
 from tests.graders.classroom import CLASS, Classroom, blank, right, wrong
@@ -52,12 +53,15 @@ class Desk:
             self.page.screenshot(path=str(Path(PICTURES) / f"formgrader_{name}.png"), full_page=True)
 
 
-NAMES = {one.id: one.name for one in CLASS}
+# As it may stand in a class list that somebody else made; each part of it would leave a trace in the page if it were run.
+WICKED = '<script>window.ran=1</script><img src=x onerror="window.ran=2"> [Cy](javascript:window.ran=3) **Ek** $\\pi$'
+PEOPLE = Roster(tuple(replace(one, name=WICKED) if one.id == "s3" else one for one in CLASS))
+NAMES = {one.id: one.name for one in PEOPLE}
 
 
 @pytest.fixture(scope="module")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
-    room = Classroom(tmp_path_factory.mktemp("desk"))
+    room = Classroom(tmp_path_factory.mktemp("desk"), roster=PEOPLE)
     for learner, write in (("s1", right), ("s2", wrong), ("s3", blank)):
         room.hand_in(learner, room.copy(learner, write))
     assert main(["mark", str(room.course.folder), "A1"]) == 0
@@ -107,6 +111,21 @@ def test_our_marks_and_comments_stand_beside_the_learners_own_answers(desk: Desk
     expect(page.get_by_text(numbers).first).to_be_visible()
     expect(page.locator(".nbgrader_cell", has=page.locator(f"input.score#{ITEM}"))).to_contain_text(f"answer('{ITEM}'")
     desk.keeps("work")
+
+
+def test_a_name_with_markup_in_it_is_shown_as_words_on_every_page(desk: Desk) -> None:
+    for number, where in enumerate(("manage_students", "manage_submissions/A1", "gradebook/A1/A1", "work")):
+        page = desk.opens_work_of("s3") if where == "work" else desk.opens(where)
+        if where == "gradebook/A1/A1":
+            expect(page.get_by_text("Submission #3")).to_be_visible()
+            page.get_by_text("Show All Names").click()
+        # The copy names the learner at its head; formulas are set once the page stands.
+        shown = page.get_by_text("<script>window.ran=1</script>", exact=False).first
+        expect(shown).to_be_visible()
+        expect(shown).to_contain_text("[Cy](javascript:window.ran=3) **Ek** $\\pi$")
+        assert page.locator("img[onerror], a[href^='javascript:window']").count() == 0
+        assert page.evaluate("window.ran") is None, where
+        desk.keeps(f"wicked_name_{number}")
 
 
 def test_a_mark_given_by_hand_is_in_the_gradebook_and_stays_when_marking_again(desk: Desk) -> None:
