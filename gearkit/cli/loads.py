@@ -22,6 +22,7 @@ from gearkit.cli.several.torques import run_torques
 from gearkit.solve.loads.losses import DEFAULT_BASIC_EFFICIENCY
 from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import braking, in_range
+from gearkit.text.phrases import listed
 from gearkit.train import catalogue
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Drive, LoadState
@@ -116,6 +117,9 @@ def _print_findings(range_name: str, found: Torques) -> None:
         lines.append(f"efficiency {shown(found.efficiency)}, output torque / input torque {_torque_ratio(found)}")
     rolling = [f"{name} {shown(value, 3)}" for name, value in flow.rolling.items()]
     lines.append("rolling power (sun to ring, seen from the carrier): " + ", ".join(rolling))
+    if flow.shared:
+        nets = ", ".join(f"{listed(names)} {shown(power, 3)}" for names, power in flow.shared.items())
+        lines.append(f"net power of members that two sets have in common: {nets}")
     if flow.largest is not None:
         lines.append(f"largest power on a member: {flow.largest[0]} {shown(flow.largest[1], 3)}")
     if found.recirculation:

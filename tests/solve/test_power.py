@@ -105,6 +105,9 @@ def test_two_suns_with_one_carrier_and_one_ring_are_one_set_of_gears_in_which_no
     found = torques(find("pair_two_suns"), ["A", "C"])
     assert found.power.members["P1.carrier"] == -found.power.members["P2.carrier"] != 0
     assert (found.recirculation, found.power.loop) == (0, ())
+    # So no member carries more than comes in at the sun and leaves at the ring.
+    assert found.power.largest == ("P2.sun", 1)
+    assert found.power.shared == {("P1.carrier", "P2.carrier"): 0, ("P1.ring", "P2.ring"): -found.efficiency}
 
 
 def split(layout: Layout, place: int, cut: int) -> Layout | None:

@@ -21,6 +21,7 @@ from math import lcm
 
 from gearkit.solve.loads.balance import Statics, sides_of
 from gearkit.solve.mobility import shaft_columns
+from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, MEMBERS
 
@@ -54,6 +55,7 @@ class PowerFlow:
         rolling: set -> power through its meshes as seen from the carrier, positive from sun to ring.
         losses: set -> power that its meshes turn into heat.
         flows: the streams between shafts and sets.
+        shared: members that are one body in one set of gears, such as both rings -> the net power that it brings in.
         circulating: the largest power that comes back to where it left.
         loop: the members and clutches on the way of that power; empty where none circulates.
     """
@@ -63,17 +65,23 @@ class PowerFlow:
     rolling: dict[str, Power]
     losses: dict[str, Power]
     flows: tuple[Flow, ...]
+    shared: dict[tuple[str, ...], Power]
     circulating: Power
     loop: tuple[str, ...]
 
     @property
     def largest(self) -> tuple[str, Fraction] | None:
-        """The member that carries most power, with its size; None where some power is not fixed."""
+        """The member that carries most power, with its size; None where some power is not fixed.
+
+        Of members that are one body in one set of gears the net power counts.
+        """
         sizes: dict[str, Fraction] = {}
-        for name, power in self.members.items():
+        alike = {name for names in self.shared for name in names}
+        powers = {(name,): power for name, power in self.members.items() if name not in alike} | self.shared
+        for names, power in powers.items():
             if power is None:
                 return None
-            sizes[name] = abs(power)
+            sizes[listed(names)] = abs(power)
         name = max(sizes, key=lambda member: sizes[member])
         return name, sizes[name]
 
@@ -106,7 +114,18 @@ def power_flow(layout: Layout, engaged: Sequence[str], statics: Statics, speeds:
     loop: tuple[str, ...] = ()
     if None not in members.values() and None not in clutches.values():
         circulating, loop = circulating_power(layout, engaged, members)
-    return PowerFlow(members, clutches, _rolling(layout, statics, speeds), losses, tuple(flows), circulating, loop)
+    rolling = _rolling(layout, statics, speeds)
+    return PowerFlow(members, clutches, rolling, losses, tuple(flows), _shared(layout, members), circulating, loop)
+
+
+def _shared(layout: Layout, members: Mapping[str, Power]) -> dict[tuple[str, ...], Power]:
+    gears = _Bodies(layout, ()).gears
+    shaft = layout.groups.name_of
+    found: dict[tuple[str, str], list[str]] = {}
+    for name in members:
+        found.setdefault((gears(name.partition(".")[0]), shaft(name)), []).append(name)
+    alike = (names for names in found.values() if len({name.partition(".")[0] for name in names}) > 1)
+    return {tuple(names): _sum(members[name] for name in names) for names in alike}
 
 
 def _rolling(layout: Layout, statics: Statics, speeds: Mapping[str, Fraction | None]) -> dict[str, Power]:
