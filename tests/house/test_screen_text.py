@@ -20,10 +20,7 @@ ELSEWHERE = {
     "gearkit/lesson/answering.py": {"print"},  # in a notebook, whose page is no terminal
     "gearkit/lesson/lesson_copies.py": {"subprocess.call"},  # JupyterLab's own words
     "gearkit/text/screen.py": {"sys.stdout", "sys.stderr", "sys.__stdout__", "sys.__stderr__"},  # the guard itself
-    "graders/book/grading_page.py": {"subprocess.run"},  # caught, and told by the page
     "graders/demo/show.py": {"sys.stdout"},  # looked up while the command runs
-    "graders/run/engines/kernel_cells.py": {"subprocess.Popen"},  # in the sandbox, streams to nowhere
-    "graders/run/engines/runner.py": {"subprocess.Popen"},  # the sandbox, streams to nowhere
     "graders/run/engines/shell.py": {"sys.stdout", "sys.stderr"},  # in the sandbox, set to nowhere
     "graders/run/engines/warm.py": {"os.write"},  # the reply to the marker
     "graders/run/engines/warm_up.py": {"os.write"},  # the rehearsal of that reply
@@ -39,8 +36,10 @@ def ways(tree: ast.Module) -> Iterator[str]:
     """Every way to the screen that some code goes."""
     for node in ast.walk(tree):
         if isinstance(node, ast.Call) and (name := ast.unparse(node.func)) in CALLED:
-            # Printed to a stream that is named; what is named is looked at by itself.
-            if name != "print" or not any(keyword.arg == "file" for keyword in node.keywords):
+            # A stream that is named is looked at by itself, and what another program says may be caught.
+            given = {keyword.arg for keyword in node.keywords}
+            caught = "capture_output" in given or {"stdout", "stderr"} <= given or name == "subprocess.check_output"
+            if not (name == "print" and "file" in given) and not (name.startswith("subprocess.") and caught):
                 yield name
         elif isinstance(node, ast.Attribute):
             name = ast.unparse(node)
