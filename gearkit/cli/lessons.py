@@ -8,6 +8,7 @@ from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command
 from gearkit.lesson import lesson_copies
+from gearkit.text.files import write_atomically
 
 
 def _lessons(options: argparse.Namespace) -> int:
@@ -31,17 +32,26 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _site(options: argparse.Namespace) -> int:
-    from gearkit.site import course_site, single_page
+    from gearkit.site import course_site, sheet_pages, single_page
 
     if options.single is not None:
         size = single_page.write(options.single, options.output)
         print(f"{options.output}: {size / 1000:.0f} kB. Open it by a double click; it needs nothing else.")
         return DONE
+    listed = options.output.with_name(f"{options.output.name}_sheets.csv")
+    addresses = sheet_pages.Addresses(listed.read_text(encoding="utf-8") if listed.is_file() else "")
+    copies = {addresses.of(copy): copy for copy in sheet_pages.copies_in(options.sheets)} if options.sheets else {}
     print("Running every lesson once …", flush=True)
-    site = course_site.build(options.python, options.units)
+    site = course_site.build(options.python, options.units, copies)
     course_site.write(site, options.output)
+    if copies:
+        write_atomically(listed, addresses.text, mode=0o600)
     size = sum(map(len, site.files.values()))
     print(f"{options.output}: {len(site.files)} files, {size / 1e6:.1f} MB.")
+    if copies:
+        print(
+            f"{len(copies)} copies of sheets; which page is whose stands in {listed}: send each learner their own address only."
+        )
     if site.lacks:
         print(f"Without Python: exercises and tasks will not work there, panels and predictions will. {site.lacks}")
     print("Put the folder on any web server, or try it here:  " + shlex.join([*_SERVE, str(options.output)]))
@@ -55,6 +65,9 @@ def _site_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--single", metavar="NN", help="only one lesson, as one file, by its number, such as 03")
     parser.add_argument(
         "--units", type=Path, nargs="+", default=[], metavar="DIR", help="lay in units that graders unit made, one folder each"
+    )
+    parser.add_argument(
+        "--sheets", type=Path, metavar="COURSE", help="lay in each learner's copies of the sheets that a course handed out"
     )
     parser.add_argument(
         "--python", type=Path, metavar="FILE",

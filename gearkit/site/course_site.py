@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
 from pathlib import Path
@@ -12,9 +12,10 @@ from pathlib import Path
 from gearkit.answers import items
 from gearkit.lesson.panels import bundle
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
-from gearkit.site import kit_archives, pyodide_files
+from gearkit.site import kit_archives, pyodide_files, sheet_pages
 from gearkit.site.lesson_parts import Parts, parts_of
 from gearkit.site.page import STATIC, data_of, framed, script_of, style
+from gearkit.site.sheet_pages import Copy
 from gearkit.text import places
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
@@ -47,13 +48,14 @@ class Site:
         self.files[address] = content.encode() if isinstance(content, str) else content
 
 
-def build(python: Path | None = None, units: Sequence[Path] = ()) -> Site:
+def build(python: Path | None = None, units: Sequence[Path] = (), copies: Mapping[str, Copy] | None = None) -> Site:
     """Return the course as a site.
 
     Args:
         python: Pyodide's package, as `pyodide_files.files` takes it; without one and without a registry the site has no
             Python, and says so.
         units: folders of units, each with its lesson.ipynb.
+        copies: by its address in the site, each learner's copy of a sheet.
 
     Raises:
         UsageError: a unit has no lesson, or the given package is another one.
@@ -70,6 +72,8 @@ def build(python: Path | None = None, units: Sequence[Path] = ()) -> Site:
     unit_list = [_add_unit(site, folder) for folder in units]
     glossary = parts_of(places.lessons() / "glossary" / "glossary.ipynb", _address_of, WAITING)
     site.add(GLOSSARY, _lesson_page(site, "Glossary", glossary, ""))
+    for address, copy in (copies or {}).items():
+        _add_sheet(site, address, copy)
     site.add(RECORD, _framed("My record", _RECORD_MAIN, "record"))
     site.add("index.html", _framed(COURSE, _home(unit_list), "home"))
     _add_scripts(site)
@@ -95,9 +99,12 @@ def write(site: Site, folder: Path) -> None:
         before = json.loads(listed.read_text(encoding="utf-8")) if listed.is_file() else []
         for address, content in site.files.items():
             write_atomically(folder / address, content, durable=False)
-        for address in set(before) - set(site.files):
+        # The names of sheets stand in no file of the site: a server would give that to anybody.
+        there = [path.relative_to(folder).as_posix() for path in (folder / sheet_pages.FOLDER).glob("*.html")]
+        for address in {*before, *there} - set(site.files):
             (folder / address).unlink(missing_ok=True)
-        write_atomically(listed, json.dumps(sorted(site.files), indent=0), durable=False)
+        open_to_all = sorted(name for name in site.files if not name.startswith(f"{sheet_pages.FOLDER}/"))
+        write_atomically(listed, json.dumps(open_to_all, indent=0), durable=False)
     except (OSError, ValueError) as fault:
         raise UsageError(f"{folder}: the site cannot be written there ({fault}); choose another folder.") from None
 
@@ -164,6 +171,14 @@ def _add_unit(site: Site, folder: Path) -> tuple[str, str]:
     return address, title
 
 
+def _add_sheet(site: Site, address: str, copy: Copy) -> None:
+    main, stored = sheet_pages.page_of(copy)
+    data = data_of({**stored, "python": not site.lacks})
+    site.add(address, _framed(copy.sheet, main, "sheet", "../", data=data))
+    # A static server lists a folder that has no page of its own.
+    site.add(f"{sheet_pages.FOLDER}/index.html", _framed("Sheets", f"<p>{sheet_pages.NOBODY}</p>", "none", "../"))
+
+
 def _framed(title: str, main: str, kind: str, root: str = "", near: str = "", data: str = "") -> str:
     nav = (
         f'<header class="gk-head"><nav aria-label="Course"><a href="{root}index.html">All lessons</a>{near}'
@@ -209,7 +224,7 @@ JupyterLab: put it beside your lessons there, or bring it in here.</p>
 def _add_scripts(site: Site) -> None:
     site.add("gearkit.css", style())
     site.add("gearkit.js", script_of(sorted(set(bundle.entries().values())), "site_page"))
-    listed = sorted(name for name in site.files if not name.startswith("sheets/"))
+    listed = sorted(name for name in site.files if not name.startswith(f"{sheet_pages.FOLDER}/"))
     version = hashlib.sha256(b"".join(name.encode() + hashlib.sha256(site.files[name]).digest() for name in listed)).hexdigest()
     worker = (STATIC / "service_worker.js").read_text(encoding="utf-8")
     site.add("service_worker.js", worker.replace("VERSION", version[:16]).replace("LISTED", json.dumps(["./", *listed])))

@@ -10,6 +10,8 @@ from gearkit.text import markdown
 
 _HEADING = re.compile(r"^(#{1,6})\s+(.*)$")
 _FENCE = "```"
+# A picture that stands in the text itself, as sheets have them; any other would be asked for elsewhere.
+_PICTURE = re.compile(r"!\[([^\[\]]*)\]\((data:image/svg\+xml;base64,[A-Za-z0-9+/=]+)\)")
 _LINK = re.compile(r"\[([^\[\]]*)\]\(([^()\s]+)\)")
 
 
@@ -20,13 +22,37 @@ def to_html(text: str, address: Callable[[str], str | None]) -> str:
         text: the cell's Markdown.
         address: gives the page's address for a link's target, or None where the page has no such place; its words stay.
     """
-    html = "\n".join(_pieces(text.split("\n")))
+    pictures: list[str] = []
+
+    def put_aside(found: re.Match[str]) -> str:
+        alternative = escape(found[1].strip(), quote=True)
+        pictures.append(f'<img alt="{alternative}" src="{found[2]}">')
+        return _placeholder(len(pictures) - 1)
+
+    html = "\n".join(_pieces(_PICTURE.sub(put_aside, text).split("\n")))
 
     def linked(found: re.Match[str]) -> str:
         target = address(found[2])
         return found[1] if target is None else f'<a href="{escape(target, quote=True)}">{found[1]}</a>'
 
-    return _LINK.sub(linked, html)
+    html = _LINK.sub(linked, html)
+    for number, picture in enumerate(pictures):
+        html = html.replace(_placeholder(number), picture)
+    return html
+
+
+def line(text: str) -> str:
+    """Return one line of prose as HTML.
+
+    Args:
+        text: the line's Markdown.
+    """
+    return markdown.inline(text)
+
+
+def _placeholder(number: int) -> str:
+    # A letter for private use, which no text has.
+    return f"\ue000{number}\ue000"
 
 
 def _pieces(lines: list[str]) -> Iterator[str]:

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
-import http.server
-import threading
 from collections.abc import Iterator
-from functools import partial
 from pathlib import Path
 
 import pytest
@@ -14,31 +10,18 @@ from playwright.sync_api import Locator, Page, Route, expect
 
 from gearkit.lesson.syllabus import LESSONS
 from gearkit.site import course_site
+from gearkit.site.sheet_pages import copies_in
+from graders.mark import batch
+from graders.take_in import take_in
 from tests.browser import lab
 from tests.browser.accessible import named_controls
+from tests.graders.classroom import CLASS, Classroom
 from tests.support.amounts import SHORT
+from tests.support.static_server import served
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 SOME = ["03"] if SHORT else list(LESSONS)
 READY_MILLISECONDS = 120_000
-
-
-class _Quiet(http.server.SimpleHTTPRequestHandler):
-    def log_message(self, *_words: object) -> None:
-        pass
-
-
-@contextlib.contextmanager
-def served(folder: Path) -> Iterator[str]:
-    """Serve a folder on loopback as any static server does, and return its address."""
-    with http.server.ThreadingHTTPServer(("127.0.0.1", 0), partial(_Quiet, directory=str(folder))) as server:
-        thread = threading.Thread(target=server.serve_forever, daemon=True)
-        thread.start()
-        try:
-            yield f"http://127.0.0.1:{server.server_port}"
-        finally:
-            server.shutdown()
-            thread.join(10)
 
 
 @pytest.fixture(scope="module")
@@ -137,3 +120,34 @@ def test_the_record_goes_out_as_a_file_and_comes_in_again(page: Page, site: str,
     assert waiting.value.suggested_filename == "my_record.json"
     waiting.value.save_as(brought)
     assert '"kind":"hint"' in brought.read_text(encoding="utf-8")
+
+
+def test_a_sheet_is_answered_on_a_page_by_keyboard_kept_saved_and_marked(tmp_path: Path) -> None:
+    room = Classroom(tmp_path, "L03-02, L03-03")
+    copies = {"sheets/mine.html": next(copy for copy in copies_in(room.course.folder) if copy.learner == "s1")}
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(course_site, "LESSONS", {})
+        patch.setenv("PATH", str(tmp_path))
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path))
+        course_site.write(course_site.build(copies=copies), tmp_path / "site")
+    (tmp_path / "in").mkdir()
+    with served(tmp_path / "site") as base, lab.browser_page(390, 844) as page:
+        page.goto(f"{base}/sheets/mine.html")
+        expect(page.locator("#gk-python")).to_contain_text("You can answer and hand in without it")
+        page.get_by_role("group", name="L03-02").get_by_role("textbox").focus()
+        page.keyboard.type("1 + R/S")
+        page.keyboard.press("Tab")
+        page.keyboard.type('a "wrong" one')
+        page.reload()
+        expect(page.get_by_role("group", name="L03-03").get_by_role("textbox")).to_have_value('a "wrong" one')
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        with page.expect_download() as waiting:
+            page.get_by_role("button", name="Save the sheet to hand it in").press("Enter")
+        expect(page.locator("#gk-told")).to_contain_text("Saved as s1_A1.ipynb")
+        expect(page.locator("#gk-told")).to_contain_text("All exercises have an answer.")
+        waiting.value.save_as(tmp_path / "in" / waiting.value.suggested_filename)
+        page.goto(f"{base}/sheets/")
+        expect(page.get_by_text("Open the page whose address your instructor gave you.")).to_be_visible()
+    assert take_in.take_in(room.course, "A1", tmp_path / "in", CLASS).taken == ("s1",)
+    marked = batch.mark_sheet(room.course, room.sheet, workers=1)
+    assert [str(item.verdict) for item in marked.learners[0].items] == ["right", "unreadable"]

@@ -13,6 +13,7 @@ from typing import Any
 
 import anywidget
 
+from gearkit.lesson import answering
 from gearkit.lesson.learnt.progress import Progress
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.record import RECORD_VARIABLE
@@ -95,6 +96,16 @@ class Bridge:
             for cell in self._progress:
                 (again,) = notebook_cells.results([cell], self._space)
                 self._tell(cell=cell.name, html=again.html)
+
+    def read(self, text: str) -> None:
+        """Say how an answer of a sheet reads; whether it is right is not looked at.
+
+        Args:
+            text: JSON with "item" and "given", texts by part name.
+        """
+        asked = json.loads(text)
+        words = answering.how_it_reads(asked["item"], asked["given"])
+        self._tell(item=asked["item"], words=words.removeprefix(f"{asked['item']}: "))
 
     def take_record(self, text: str) -> None:
         """Take the record as another page left it.

@@ -27,6 +27,11 @@ export class PythonSide {
     else this.waiting.push(message);
   }
 
+  // How an answer of a sheet reads.
+  read(item, given) {
+    if (this.ready) this.worker.postMessage({ what: "read", text: JSON.stringify({ item, given }) });
+  }
+
   // The record as another page left it.
   tellRecord(text) {
     if (this.ready) this.worker.postMessage({ what: "record", text });

@@ -3,43 +3,70 @@
 import { KEY, KeptRecord } from "./kept_record.js";
 import { LessonPage, shelf, storedData } from "./lesson_page.js";
 import { PythonSide } from "./python_side.js";
+import { SheetPage } from "./sheet_page.js";
 import { setText } from "./dom.js";
 import { showDone } from "./home_page.js";
 import { showRecord } from "./record_page.js";
 
-const LOADING = "Python is on its way: panels work already, exercises and tasks come in a few seconds.";
-const WITHOUT = "Panels and predictions work without it; exercises and tasks do not.";
+const LOADING = {
+  lesson: "Python is on its way: panels work already, exercises and tasks come in a few seconds.",
+  sheet: "Python is on its way: you can write already, how it is read comes in a few seconds.",
+};
+const WITHOUT = {
+  lesson: "Panels and predictions work without it; exercises and tasks do not.",
+  sheet: "You can answer and hand in without it; how an answer is read is not shown.",
+};
 
 export function openPage(views) {
   const { dataset } = document.documentElement;
   const record = new KeptRecord(shelf());
   record.begin();
   keepForLater(dataset.root);
-  if (dataset.kind === "lesson") storedData(document.getElementById("gk-stored")).then((stored) => openLesson(stored, views, record, dataset.root));
+  const stored = document.getElementById("gk-stored");
+  if (dataset.kind === "lesson") storedData(stored).then((held) => openLesson({ ...held, kind: "lesson" }, views, record, dataset.root));
+  if (dataset.kind === "sheet") storedData(stored).then((held) => openSheet({ ...held, kind: "sheet" }, dataset.root));
   if (dataset.kind === "home") showDone(record);
   if (dataset.kind === "record") showRecord(record);
   tellNotice(record);
 }
 
 function openLesson(stored, views, record, root) {
-  const reason = location.protocol === "file:" ? "A browser runs no Python from a file." : stored.python ? "" : "This site was made without Python.";
-  if (reason || stored.cells.length === 0) {
-    if (stored.cells.length) say(`${reason} ${WITHOUT}`, "failed");
-    new LessonPage(stored, views, record);
-    return;
-  }
-  const python = new PythonSide(root, {
+  const python = pythonFor(stored, root, {
     page: (said) => (said.cell ? takeCell(page, said) : page.hear(said)),
     record: (text) => { record.join(text); tellNotice(record); },
-    trouble: ({ cell, panel, trouble }) => showTrouble(cell || panel, trouble),
-    ready: () => say("", "ready"),
-    failed: (words, messages) => { say(`Python could not be started here (${words}). ${WITHOUT}`, "failed"); page.goOnAlone(messages); },
+    failed: (messages) => page.goOnAlone(messages),
   });
   const page = new LessonPage(stored, views, record, python);
-  say(LOADING, "loading");
+  if (!python) return;
   window.addEventListener("storage", (event) => { if (event.key === KEY && event.newValue) python.tellRecord(event.newValue); });
-  // Python starts when what can be seen has been drawn.
-  requestAnimationFrame(() => setTimeout(() => python.start({ record: record.text || "", files: stored.files, cells: stored.cells, extras: stored.extras })));
+  start(python, stored, record.text || "");
+}
+
+function openSheet(stored, root) {
+  const python = pythonFor(stored, root, { page: (said) => said.item && page.hear(said), ready: () => page.askAll() });
+  const page = new SheetPage(stored, shelf(), python);
+  if (python) start(python, stored, "");
+}
+
+// Python behind a page, or null with the reason said.
+function pythonFor({ python, cells, kind }, root, hear) {
+  const without = WITHOUT[kind];
+  const reason = location.protocol === "file:" ? "A browser runs no Python from a file." : python ? "" : "This site was made without Python.";
+  if (cells.length === 0) return null;
+  if (reason) { say(`${reason} ${without}`, "failed"); return null; }
+  say(LOADING[kind], "loading");
+  return new PythonSide(root, {
+    record: () => {},
+    ...hear,
+    trouble: ({ cell, panel, trouble }) => showTrouble(cell || panel, trouble),
+    ready: () => { say("", "ready"); if (hear.ready) hear.ready(); },
+    failed: (words, messages) => { say(`Python could not be started here (${words}). ${without}`, "failed"); if (hear.failed) hear.failed(messages); },
+  });
+}
+
+// Python starts when what can be seen has been drawn.
+function start(python, { files, cells, extras }, record) {
+  requestAnimationFrame(() => setTimeout(() => python.start({ record, files, cells, extras })));
 }
 
 function takeCell(page, said) {

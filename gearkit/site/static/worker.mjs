@@ -28,5 +28,6 @@ async function boot({ record, files, cells, extras }) {
 self.onmessage = ({ data }) => {
   if (data.what === "boot") boot(data).catch((fault) => self.postMessage({ what: "failed", words: String(fault).slice(-400) }));
   else if (data.what === "panel") bridge.take(data.text);
+  else if (data.what === "read") bridge.read(data.text);
   else if (data.what === "record") bridge.take_record(data.text);
 };

@@ -1,0 +1,73 @@
+// A sheet that was handed out: answers go into boxes, are kept in this browser, and leave as the notebook that is handed in.
+
+import { setText } from "./dom.js";
+
+const REST = 300;
+
+export class SheetPage {
+  // stored: { notebook, name, kept }; python: a PythonSide, or null
+  constructor({ notebook, name, kept }, shelf, python) {
+    this.notebook = notebook;
+    this.name = name;
+    this.key = `gearkit/sheet ${kept}`;
+    this.shelf = shelf;
+    this.python = python;
+    this.forms = new Map([...document.querySelectorAll(".gk-answer")].map((form) => [form.dataset.item, form]));
+    this.given = this.keptAnswers();
+    for (const [item, form] of this.forms) this.listen(item, form);
+    document.getElementById("gk-save").addEventListener("click", () => this.save());
+    document.documentElement.dataset.panels = "live";
+  }
+
+  keptAnswers() {
+    try { return JSON.parse(this.shelf.getItem(this.key)) || {}; } catch { return {}; }
+  }
+
+  listen(item, form) {
+    for (const box of form.querySelectorAll("input")) {
+      box.value = (this.given[item] || {})[box.name] || "";
+      box.addEventListener("input", () => {
+        this.given[item] = Object.fromEntries([...form.querySelectorAll("input")].map(({ name, value }) => [name, value.trim()]));
+        try { this.shelf.setItem(this.key, JSON.stringify(this.given)); } catch { /* the end of the page says so */ }
+        clearTimeout(form.resting);
+        form.resting = setTimeout(() => this.ask(item), REST);
+      });
+    }
+  }
+
+  ask(item) {
+    if (this.python && Object.values(this.given[item] || {}).some(Boolean)) this.python.read(item, this.given[item]);
+    else this.hear({ item, words: "" });
+  }
+
+  askAll() { for (const item of this.forms.keys()) this.ask(item); }
+
+  hear({ item, words }) { setText(this.forms.get(item).querySelector(".gk-reads"), words); }
+
+  save() {
+    const text = `${JSON.stringify(answered(this.notebook, this.given), null, 1)}\n`;
+    Object.assign(document.createElement("a"), {
+      href: URL.createObjectURL(new Blob([text], { type: "application/octet-stream" })), download: this.name,
+    }).click();
+    const blank = [...this.forms.keys()].filter((item) => !Object.values(this.given[item] || {}).some(Boolean));
+    setText(document.getElementById("gk-told"), `Saved as ${this.name}, where your browser puts what it downloads: hand in this file. `
+      + (blank.length ? `Not answered: ${blank.join(", ")}.` : "All exercises have an answer."));
+  }
+}
+
+// The notebook as it was handed out, with the answers in their cells, written as one would write them in JupyterLab.
+export function answered(notebook, given) {
+  const cells = notebook.cells.map((cell) => {
+    const item = ((cell.metadata || {}).gearkit || {}).item;
+    const parts = item && given[item];
+    return parts && Object.values(parts).some(Boolean) ? { ...cell, source: callOf(item, parts) } : cell;
+  });
+  return { ...notebook, cells };
+}
+
+// A text of JSON is one of Python too.
+function callOf(item, parts) {
+  const names = Object.keys(parts);
+  const texts = names.map((name) => (name === "answer" ? "" : `${name}=`) + JSON.stringify(parts[name]));
+  return `answer(${JSON.stringify(item)}${names.length === 1 ? ", " : ",\n       "}${texts.join(",\n       ")})`;
+}
