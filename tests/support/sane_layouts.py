@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
@@ -16,6 +17,11 @@ from tests.support.random_layouts import random_layout
 PUBLISHED = sorted(Path("datasets/published").glob("*.toml"))
 OWN = sorted(Path("datasets/layouts").glob("*.toml"))
 _LARGEST = Fraction(12)
+# Places among twenty -> what stands there; the first ones early, so that a short run meets each.
+_WANTED = {
+    1: "one-way clutch", 2: "double pinions", 3: "two suns", 6: "one-way clutch", 8: "double pinions", 10: "one-way clutch",
+    12: "double pinions", 13: "two suns", 14: "one-way clutch", 16: "double pinions", 18: "one-way clutch",
+}  # fmt: skip
 
 
 def known() -> list[Layout]:
@@ -24,21 +30,44 @@ def known() -> list[Layout]:
 
 
 def sane(count: int, seed: str = "sane") -> Iterator[Layout]:
-    """Random layouts of 1 to 4 sets with ratios of a usual size, a quarter with one-way clutches.
+    """Random layouts of 1 to 4 sets with ratios of a usual size.
+
+    Of each twenty at least five have a one-way clutch, four have double pinions and two have two suns in one ring.
 
     Args:
         count: how many.
         seed: the same seed gives the same layouts.
     """
     seeded = random.Random(seed)
-    found = 0
-    for number in range(100 * count):
-        layout = random_layout(f"{seed}/{number}", seeded.choice((1, 2, 2, 3, 3, 4)), one_way=seeded.random() < 0.3)
-        if is_sane(layout):
-            yield layout
-            found += 1
-            if found == count:
-                return
+    number = 0
+    for place in range(count):
+        wanted = _WANTED.get(place % 20, "any")
+        while True:
+            number += 1
+            sets = seeded.choice((2, 3, 3, 4) if wanted == "two suns" else (1, 2, 2, 3, 3, 4))
+            one_way = wanted == "one-way clutch" or (wanted == "any" and seeded.random() < 0.1)
+            layout = random_layout(f"{seed}/{number}", sets, one_way=one_way, two_suns=wanted == "two suns")
+            if is_sane(layout) and (wanted == "any" or has(layout, wanted)):
+                yield layout
+                break
+
+
+def has(layout: Layout, wanted: str) -> bool:
+    """Whether a layout has what a quota asks for.
+
+    Args:
+        layout: the layout.
+        wanted: "one-way clutch" (one that holds in a range), "double pinions" or "two suns" (in one ring on one carrier).
+    """
+    if wanted == "one-way clutch":
+        train = Train(layout)
+        return any(set(row.engaged) & set(train.one_ways) for row in train.drives)
+    if wanted == "double pinions":
+        return any(one.pinions is PinionKind.DOUBLE for one in layout.sets)
+    shared = Counter(
+        (layout.shaft_of(f"{one.name}.carrier"), layout.shaft_of(f"{one.name}.ring"), one.ring_teeth) for one in layout.sets
+    )
+    return any(count > 1 for count in shared.values())
 
 
 def is_sane(layout: Layout) -> bool:

@@ -11,6 +11,7 @@ from gearkit.answers.families import (
     chart,
     direction,
     faults,
+    judging,
     one_way,
     power_path,
     ratio,
@@ -51,6 +52,7 @@ _MODULES = (
     one_way,
     faults,
     suspects,
+    judging,
 )
 _FAMILIES: dict[str, Family] = {family.name: family for module in _MODULES for family in module.FAMILIES}
 SUBJECTS: tuple[str, ...] = tuple(dict.fromkeys(family.subject for family in _FAMILIES.values()))

@@ -1,13 +1,15 @@
-"""A layout with its ranges that drive, as problems and pictures take it."""
+"""A layout with its ranges that drive, as problems, reasons and pictures take it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from gearkit.solve import ratios
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
+from gearkit.words.terms import ElementKind
 
 
 @dataclass(frozen=True)
@@ -16,18 +18,23 @@ class Row:
 
     Args:
         name: its name.
-        engaged: the applied elements.
+        engaged: the applied elements, and the one-way clutches that hold.
         ratio: its ratio.
+        holding: the one-way clutches among them.
     """
 
     name: str
     engaged: tuple[str, ...]
     ratio: Fraction
+    holding: frozenset[str] = frozenset()
 
     @property
     def words(self) -> str:
         """The range with its elements."""
-        return f"range {self.name} ({listed(self.engaged) or 'no element'} applied)"
+        applied = [name for name in self.engaged if name not in self.holding]
+        holding = [name for name in self.engaged if name in self.holding]
+        parts = [f"{listed(applied) or 'no element'} applied", *([f"{listed(holding)} holding"] if holding else [])]
+        return f"range {self.name} ({', '.join(parts)})"
 
 
 @dataclass(frozen=True)
@@ -52,6 +59,16 @@ class Train:
         return isinstance(other, Train) and other.like is self.like
 
 
+def holding_of(layout: Layout, engaged: tuple[str, ...]) -> frozenset[str]:
+    """Return the one-way clutches among elements.
+
+    Args:
+        layout: the layout.
+        engaged: names of elements.
+    """
+    return frozenset(name for name in engaged if layout.element_named(name).kind is ElementKind.ONE_WAY_CLUTCH)
+
+
 def rows_of(layout: Layout) -> tuple[Row, ...]:
     """Return the ranges that drive; of several with the same elements the first.
 
@@ -62,5 +79,30 @@ def rows_of(layout: Layout) -> tuple[Row, ...]:
     for one in layout.ranges:
         ratio = ratios.ratio(layout, one.engaged)
         if ratio is not None:
-            found.setdefault(frozenset(one.engaged), Row(one.name, tuple(one.engaged), ratio.exact))
+            engaged = tuple(one.engaged)
+            found.setdefault(frozenset(engaged), Row(one.name, engaged, ratio.exact, holding_of(layout, engaged)))
     return tuple(found.values())
+
+
+def numbered(layout: Layout) -> Layout:
+    """Return a layout with its sets named P1, P2 and so on by the numbers behind their letters, as learners are told them.
+
+    Args:
+        layout: any layout.
+    """
+    names = {name: f"P{suffix}" for name, suffix in ratios.symbol_suffixes(layout).items()}
+    if all(name == new for name, new in names.items()):
+        return layout
+    return replace(
+        layout,
+        sets=tuple(replace(one, name=names[one.name]) for one in layout.sets),
+        joins=tuple(tuple(_renamed(member, names) for member in join) for join in layout.joins),
+        elements=tuple(
+            replace(one, between=(_renamed(one.between[0], names), _renamed(one.between[1], names))) for one in layout.elements
+        ),
+    )
+
+
+def _renamed(member: str, names: Mapping[str, str]) -> str:
+    pset, dot, part = member.partition(".")
+    return f"{names[pset]}.{part}" if dot else member

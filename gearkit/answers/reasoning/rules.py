@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache
 
 from gearkit.answers.draw_numbers import pool
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import Item
 from gearkit.answers.reasoning import layout_problems, one_set_problems, questions, reasons, sketches
-from gearkit.answers.reasoning.layout_rows import Row, Train, rows_of
+from gearkit.answers.reasoning.layout_rows import Row, Train, holding_of
 from gearkit.answers.reasoning.reasons import Reasons
 from gearkit.answers.reasoning.worked import Problem
-from gearkit.answers.rules.any_layout import layout_in
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import driving_ranges
 
@@ -33,27 +31,21 @@ PROBLEMS = (*_OF_ONE_SET, *layout_problems.OF_A_LAYOUT)
 _TRIES = 6
 
 
-def _train(item: Item, facts: DrawnValues) -> Train | None:
-    """The drawn layout, or the one whose text stands after the first line of the item's option."""
-    text = item.option.partition("\n")[2]
-    if text:
-        return _as_given(text)
+def _train(facts: DrawnValues) -> Train | None:
+    """The drawn layout, where there is one."""
     if not facts.layout_name:
         return None
     like = pool.layout_named(facts.layout_name)
     in_order = {one.name: tuple(one.engaged) for one in like.ranges}
-    rows = tuple(Row(row.name, in_order[row.name], row.ratio) for row in driving_ranges(facts.layout_name, facts.teeth))
+    rows = tuple(
+        Row(row.name, in_order[row.name], row.ratio, holding_of(like, in_order[row.name]))
+        for row in driving_ranges(facts.layout_name, facts.teeth)
+    )
     return Train(facts.train, rows, like)
 
 
-@lru_cache(maxsize=16)
-def _as_given(text: str) -> Train:
-    layout = layout_in(text)
-    return Train(layout, rows_of(layout), layout)
-
-
 def _problem(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Problem | None:
-    name, train = item.option.partition("\n")[0], _train(item, facts)
+    name, train = item.option, _train(facts)
     if name in _OF_ONE_SET:
         return _OF_ONE_SET[name](seeded)
     return layout_problems.OF_A_LAYOUT[name](train, seeded) if train is not None else None
@@ -81,7 +73,7 @@ def reason(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
         facts: the drawn layout, where there is one.
         seeded: what is shown, and which statements.
     """
-    name, train = item.option.partition("\n")[0], _train(item, facts)
+    name, train = item.option, _train(facts)
     for _ in range(_TRIES):
         if name == "assembly":
             found = reasons.why_a_set_does_not_go_together(seeded.pick(pool.pool()), seeded)
@@ -103,7 +95,7 @@ def picture(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem |
         facts: the drawn layout, where there is one.
         seeded: what is asked, and the order of the pictures.
     """
-    kind, train = item.option.partition("\n")[0], _train(item, facts)
+    kind, train = item.option, _train(facts)
     found = (sketches.task_of(kind, train, item.marks, seeded) for _ in range(_TRIES))
     return next((task for task in found if task is not None), None)
 
