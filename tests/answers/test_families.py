@@ -19,7 +19,7 @@ from gearkit.train.layout import Layout
 from graders.sheets import from_layout
 from tests.answers.test_nothing_false_is_said import faults_of, play_of, whole_form
 from tests.support.amounts import SHORT, amount
-from tests.support.sane_layouts import known, sane
+from tests.support.sane_layouts import has, known, sane
 
 KNOWN = known()
 # In its short form one layout of each make: a one-way clutch, sets to be solved together, two suns in one ring, a member held for good.
@@ -35,6 +35,14 @@ MARKED = (
 RANDOM = list(sane(amount(300, 6)))
 DRAWS = amount(3, 1)
 PLAYS = amount(20, 4)
+
+
+def test_random_layouts_have_their_share_of_one_way_clutches_double_pinions_and_two_suns() -> None:
+    least = {"one-way clutch": Fraction(1, 6), "double pinions": Fraction(1, 6), "two suns": Fraction(1, 10)}
+    if not SHORT:
+        least = {"one-way clutch": Fraction(1, 4), "double pinions": Fraction(1, 5), "two suns": Fraction(1, 10)}
+    for wanted, share in least.items():
+        assert sum(has(layout, wanted) for layout in RANDOM) >= share * len(RANDOM), wanted
 
 
 def named(layout: Layout) -> str:

@@ -36,9 +36,12 @@ _KINDS = (PinionKind.SINGLE,) * 7 + (PinionKind.DOUBLE,) * 2 + (PinionKind.STEPP
 _SOURCE = Source(SourceKind.OWN, "drawn at random for a test")
 _MOST_RANGES = 8
 _MOST_ALIKE = 2
+_ONE_CARRIER_ONE_RING = (("P1.carrier", "P2.carrier"), ("P1.ring", "P2.ring"))
 
 
-def random_layout(seed: int | str, sets: int | None = None, one_way: bool = False, single_only: bool = False) -> Layout:
+def random_layout(
+    seed: int | str, sets: int | None = None, one_way: bool = False, single_only: bool = False, two_suns: bool = False
+) -> Layout:
     """Return the layout of a seed.
 
     Args:
@@ -46,10 +49,11 @@ def random_layout(seed: int | str, sets: int | None = None, one_way: bool = Fals
         sets: number of sets, 1 to 8; drawn from 1 to 5 when left out.
         one_way: let some elements be one-way clutches.
         single_only: simple sets with known tooth counts only.
+        two_suns: let the first two sets be two suns in one ring on one carrier.
     """
     draw = random.Random(f"layout {seed} {sets} {one_way} {single_only}")
     while True:
-        found = _attempt(draw, sets or draw.choice((1, 2, 2, 3, 3, 4, 4, 5)), one_way, single_only)
+        found = _attempt(draw, sets or draw.choice((1, 2, 2, 3, 3, 4, 4, 5)), one_way, single_only, two_suns)
         if found is not None:
             return found
 
@@ -125,9 +129,17 @@ def random_set(draw: random.Random, name: str, single_only: bool = False) -> Pla
     raise AssertionError(kind)
 
 
-def _attempt(draw: random.Random, count: int, one_way: bool, single_only: bool) -> Layout | None:
+def _attempt(draw: random.Random, count: int, one_way: bool, single_only: bool, two_suns: bool) -> Layout | None:
     sets = tuple(random_set(draw, f"P{number + 1}", single_only) for number in range(count))
-    groups, joins = _joined(draw, sets)
+    if two_suns:
+        # The small sun works through a pair of pinions; all gears have one module.
+        small, large, ring = draw.randrange(24, 35), draw.randrange(40, 50), 2 * draw.randrange(40, 50)
+        pair = (
+            PlanetarySet("P1", PinionKind.DOUBLE, small, ring),
+            PlanetarySet("P2", PinionKind.SINGLE, large + large % 2, ring),
+        )
+        sets = (*pair, *sets[2:])
+    groups, joins = _joined(draw, sets, _ONE_CARRIER_ONE_RING if two_suns else ())
     elements = _elements(draw, sets, groups, one_way)
     if not elements:
         return None
@@ -138,7 +150,9 @@ def _attempt(draw: random.Random, count: int, one_way: bool, single_only: bool) 
     return Layout("random layout", sets, joins, elements, ranges, _SOURCE)
 
 
-def _joined(draw: random.Random, sets: tuple[PlanetarySet, ...]) -> tuple[ShaftGroups, tuple[tuple[str, ...], ...]]:
+def _joined(
+    draw: random.Random, sets: tuple[PlanetarySet, ...], already: tuple[tuple[str, str], ...] = ()
+) -> tuple[ShaftGroups, tuple[tuple[str, ...], ...]]:
     """Join shafts until 2 to 4 freedoms are left (fewer for a single set)."""
     members = [f"{pset.name}.{member}" for pset in sets for member in MEMBERS]
     groups = ShaftGroups((HOUSING, INPUT, OUTPUT, *members))
@@ -153,6 +167,8 @@ def _joined(draw: random.Random, sets: tuple[PlanetarySet, ...]) -> tuple[ShaftG
         if len({m.split(".")[0] for m in both}) == len(both) and groups.join(first, second):
             joins.append((first, second))
 
+    for pair in already:
+        join(*pair)
     join(OUTPUT, draw.choice(members))
     if draw.random() < 0.6:
         join(INPUT, draw.choice(members))
