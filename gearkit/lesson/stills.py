@@ -28,7 +28,7 @@ STYLE = (
     f"<style>{_PLACE}:has(+ {_NEXT} {_LIVE}){{display:none}}"
     f"{_PLACE}:has(+ {_NEXT} .gk-panel){{display:none}}"
     f"{_PLACE} + {_NEXT}:has({_LOST}):not(:has(.gk-panel)){{display:none}}"
-    f".{CLASS}{{border:1px solid;border-radius:6px;padding:0.2em 0.9em}}.{CLASS}[hidden]{{display:none}}</style>"
+    f".{CLASS}{{border:1px solid;border-radius:6px;padding:0.2em 0.9em}}</style>"
 )
 
 
@@ -36,10 +36,8 @@ def as_html(inside: str) -> str:
     """Return a still with what tells the notebook when to show it.
 
     Args:
-        inside: the panel's state as HTML without script; "" for a panel that is out of sight.
+        inside: the panel's state as HTML without script.
     """
-    if not inside:
-        return f'{STYLE}<div class="{CLASS}" hidden></div>'
     return f'{STYLE}<div class="{CLASS}">{inside}<p>▷ {AGAIN}</p></div>'
 
 

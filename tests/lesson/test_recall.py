@@ -50,7 +50,7 @@ class Desk:
         assert (exercise.check().verdict == "right") is right
 
     def asked(self, item: str) -> Exercise:
-        return next(form.exercise for form in RecallPanel(self.record, 12).forms if form.exercise.item.id == item)
+        return next(exercise for exercise in RecallPanel(self.record, 12).exercises if exercise.item.id == item)
 
     def state(self, item: str) -> str:
         record = self.record
@@ -58,7 +58,7 @@ class Desk:
         return found.words()
 
     def names(self, count: int = 3) -> list[str]:
-        return [form.exercise.item.id for form in RecallPanel(self.record, count).open_forms]
+        return [exercise.item.id for exercise in RecallPanel(self.record, count).exercises]
 
 
 @pytest.fixture
@@ -143,7 +143,7 @@ def test_one_comes_from_each_of_the_lessons_longest_untouched(desk: Desk) -> Non
 def test_nothing_of_today_is_asked_again_today(desk: Desk) -> None:
     desk.does("L03-02")
     panel = RecallPanel(desk.record)
-    assert panel.forms == ()
+    assert panel.forms == []
     assert panel.words() == NOTHING_YET
 
 
@@ -152,11 +152,11 @@ def test_the_same_questions_stand_there_all_day_with_what_was_answered(desk: Des
         desk.day = day
         desk.does(item)
     desk.day = 8
-    before = [(form.exercise.item.id, form.exercise.variant.prompt) for form in RecallPanel(desk.record).forms]
+    before = [(form["title"], form["prompt_html"]) for form in RecallPanel(desk.record).forms]
     desk.does("L02-01", recall=True)
     panel = RecallPanel(desk.record)
-    assert [(form.exercise.item.id, form.exercise.variant.prompt) for form in panel.forms] == before
-    assert panel.forms[1].feedback["verdict"] == "Right"
+    assert [(form["title"], form["prompt_html"]) for form in panel.forms] == before
+    assert panel.forms[1]["feedback"]["verdict"] == "Right"
     assert [line["sign"] for line in panel.lines] == ["·", "✓", "·"]
     assert panel.lines[1]["words"] == "kept, last right today"
     assert "carrier speed in letters (lesson 2, L02-01): kept, last right today." in panel.words()
@@ -193,11 +193,35 @@ def test_three_more_come_on_request(desk: Desk) -> None:
         desk.does(item)
     desk.day = 2
     panel = RecallPanel(desk.record)
-    assert (len(panel.open_forms), panel.more) == (3, 3)
-    assert [form.static_html() == "" for form in panel.forms] == [False] * 3 + [True] * 3
+    assert (len(panel.forms), panel.more) == (3, 3)
+    assert panel.static_html().count("Not answered yet.") == 3
     panel._on_message(None, {"do": "more"}, [])
-    assert (len(panel.open_forms), panel.more, len(panel.lines)) == (6, 0, 6)
-    assert all(form.static_html() for form in panel.forms)
+    assert (len(panel.forms), len(panel.given), len(panel.lines), panel.more) == (6, 6, 6, 0)
+    assert panel.static_html().count("Not answered yet.") == 6
+
+
+def test_each_form_speaks_for_its_own_exercise(desk: Desk) -> None:
+    for item in ("L01-02", "L02-01", "L03-02"):
+        desk.does(item)
+    desk.day = 2
+    panel = RecallPanel(desk.record)
+    panel.given = [{}, {}, {"answer": "7/2"}]
+    assert panel.forms[2]["preview"]["answer"]["html"]
+    assert (panel.forms[0]["preview"], desk.record.of_kind("hint")) == ({}, ())
+    panel._on_message(None, {"do": "check", "form": 2, "given": {"answer": "1 + R/S"}}, [])
+    assert panel.given[2] == {"answer": "1 + R/S"}
+    assert panel.forms[2]["feedback"]["verdict"] == "Right"
+    panel._on_message(None, {"do": "hint", "form": 1}, [])
+    assert [len(form["hints"]) for form in panel.forms] == [0, 1, 0]
+    for content in (
+        {"do": "check", "form": 9},
+        {"do": "check", "form": "1"},
+        {"do": "check"},
+        "more",
+        {"form": -1, "do": "hint"},
+    ):
+        panel._on_message(None, content, [])
+    assert len(desk.record.of_kind("attempt")) == 4
 
 
 def test_looking_at_a_recall_writes_nothing(desk: Desk) -> None:
@@ -214,8 +238,8 @@ def test_a_recalled_exercise_does_not_offer_the_cell_of_the_lessons_own(desk: De
     desk.does("L03-02")
     desk.day = 2
     [form] = RecallPanel(desk.record).forms
-    assert form.plain_call == ""
-    assert form.title == "Recall: exercise L03-02"
+    assert form["plain_call"] == ""
+    assert form["title"] == "Recall: exercise L03-02"
 
 
 def test_one_question_gives_way_to_one_that_tells_whether_a_misconception_is_there(desk: Desk) -> None:

@@ -13,7 +13,7 @@ from gearkit.lesson.learnt.choosing import A_SESSION, ON_REQUEST, chosen
 from gearkit.lesson.learnt.standing import day_of, standings, title_of
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
-from gearkit.lesson.panels.exercise import ExercisePanel
+from gearkit.lesson.panels.exercise import do, name_of, shown, still_of, take_texts
 from gearkit.lesson.record import Record
 from gearkit.words.errors import UsageError
 
@@ -36,30 +36,30 @@ class RecallPanel(Panel):
     _esm = script("recall_panel")
     lead = traitlets.Unicode("").tag(sync=True)
     lines = traitlets.List().tag(sync=True)
+    forms = traitlets.List().tag(sync=True)
+    given = traitlets.List().tag(sync=True)
     more = traitlets.Int(0).tag(sync=True)
 
     def __init__(self, record: Record, count: int = A_SESSION) -> None:
         self._record = record
         items = chosen(record.of_kind("attempt"), record.seed, record.today, max(count, ON_REQUEST))
-        self.forms = tuple(
-            ExercisePanel(Exercise(item, record, recall_draw=_next_draw(record, item)), folded=place >= count)
-            for place, item in enumerate(items)
-        )
+        self._all = tuple(Exercise(item, record, recall_draw=_next_draw(record, item)) for item in items)
+        self._count = count
         super().__init__(title="Recall", lead=LEAD if items else NOTHING_YET)
         self._show()
-        for form in self.forms:
-            form.exercise.listen(self._show)
+        for exercise in self._all:
+            exercise.listen(self._show)
+        self.observe(self._on_given, "given")
         self.on_msg(self._on_message)
 
     @property
-    def open_forms(self) -> tuple[ExercisePanel, ...]:
-        """The forms that are not folded."""
-        return tuple(form for form in self.forms if not form.folded)
+    def exercises(self) -> tuple[Exercise, ...]:
+        """What is asked again, in order."""
+        return self._all[: self._count]
 
     def ask_for_more(self) -> None:
-        """Open the exercises that were kept folded."""
-        for form in self.forms:
-            form.folded = False
+        """Ask the exercises that were kept back."""
+        self._count = len(self._all)
         self._show()
 
     def words(self) -> str:
@@ -67,23 +67,21 @@ class RecallPanel(Panel):
         return " ".join([self.lead, *(f"{_line_in_words(line)}." for line in self.lines)])
 
     def pictures(self) -> tuple[str, ...]:
-        """The list has no drawing."""
+        """A recall has no drawing of its own."""
         return ()
 
     def static_html(self) -> str:
-        """Return the list as HTML without script."""
+        """Return the list, the questions and the answers as they stand, as HTML without script."""
         lines = "".join(f"<li>{line['sign']} {escape(_line_in_words(line))}</li>" for line in self.lines)
         entries = f"<ul>{lines}</ul>" if lines else ""
-        return f'<section aria-label="Recall"><p><strong>Recall</strong></p><p>{escape(self.lead)}</p>{entries}</section>'
+        asked = "".join(still_of(exercise) for exercise in self.exercises)
+        return (
+            f'<section aria-label="Recall"><p><strong>Recall</strong></p><p>{escape(self.lead)}</p>{entries}{asked}</section>'
+        )
 
     def _show(self) -> None:
-        shown = [form.exercise for form in self.open_forms]
-        found = standings(
-            [exercise.item for exercise in shown],
-            self._record.of_kind("attempt"),
-            self._record.of_kind("hint"),
-            self._record.today,
-        )
+        record, asked = self._record, self.exercises
+        found = standings([each.item for each in asked], record.of_kind("attempt"), record.of_kind("hint"), record.today)
         with self.hold_sync():
             self.lines = [
                 {
@@ -93,18 +91,24 @@ class RecallPanel(Panel):
                     "words": each.words(),
                     "sign": _SIGNS[None if exercise.result is None else exercise.result.verdict == "right"],
                 }
-                for exercise, each in zip(shown, found, strict=True)
+                for exercise, each in zip(asked, found, strict=True)
             ]
-            self.more = len(self.forms) - len(shown)
+            self.forms = [{"title": name_of(exercise), **shown(exercise)} for exercise in asked]
+            self.given = [dict(exercise.given) for exercise in asked]
+            self.more = len(self._all) - len(asked)
+
+    def _on_given(self, change: Any) -> None:
+        for exercise, texts in zip(self.exercises, change["new"], strict=False):
+            take_texts(exercise, texts)
 
     def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:
-        if isinstance(content, dict) and content.get("do") == "more":
+        if not isinstance(content, dict):
+            return
+        place = content.get("form")
+        if isinstance(place, int) and 0 <= place < len(self.exercises):
+            do(self.exercises[place], content)
+        elif content.get("do") == "more":
             self.ask_for_more()
-
-    def _ipython_display_(self) -> None:
-        super()._ipython_display_()
-        for form in self.forms:
-            form._ipython_display_()
 
 
 def _line_in_words(line: dict[str, Any]) -> str:

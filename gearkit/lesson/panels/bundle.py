@@ -17,6 +17,7 @@ from gearkit.words.errors import GearkitError
 STATIC = Path(__file__).resolve().parent / "static"
 _IMPORT = re.compile(r'^import \{ ([\w, ]+) \} from "\./(\w+)\.js";$', re.MULTILINE)
 _EXPORT = re.compile(r"^export (?:function|class|const) (\w+)", re.MULTILINE)
+_EXPORTED = re.compile(r"^export (?=function|class|const)", re.MULTILINE)
 _DEFAULT = "export default "
 _LEFT_OVER = re.compile(r"^(?:import|export)\b.*$", re.MULTILINE)
 
@@ -31,6 +32,8 @@ def script(entry: str) -> str:
     parts = [_wrapped(name) for name in _in_order(entry) if name != entry]
     own = _own_text(entry)
     body, _, default = own.partition(_DEFAULT)
+    # What the panel's module shares with others is no business of a notebook, which asks for the default alone.
+    body = _EXPORTED.sub("", body)
     _refuse_left_over(entry, body)
     return "\n".join([*parts, body, _DEFAULT + default])
 
@@ -96,7 +99,7 @@ def _own_text(name: str, folders: Sequence[Path] = ()) -> str:
 def _wrapped(name: str, folders: Sequence[Path] = ()) -> str:
     text = _own_text(name, folders)
     exported = _EXPORT.findall(text) + (["panel"] if _DEFAULT in text else [])
-    text = re.sub(r"^export (?=function|class|const)", "", text, flags=re.MULTILINE).replace(_DEFAULT, "const panel = ")
+    text = _EXPORTED.sub("", text).replace(_DEFAULT, "const panel = ")
     _refuse_left_over(name, text)
     return f"const module_{name} = (() => {{\n{text}\nreturn {{ {', '.join(exported)} }};\n}})();"
 

@@ -18,6 +18,7 @@ from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.text.markdown import to_html
 
+_ONE_LABEL = "Your answer"
 _VERDICTS = {
     MarkVerdict.RIGHT: "Right",
     MarkVerdict.WRONG: "Not yet",
@@ -31,7 +32,6 @@ class ExercisePanel(Panel):
 
     Args:
         exercise: the exercise.
-        folded: whether it stays out of sight until somebody asks for it.
     """
 
     _esm = script("exercise_panel")
@@ -44,12 +44,10 @@ class ExercisePanel(Panel):
     hints_left = traitlets.Int(3).tag(sync=True)
     draw = traitlets.Int(1).tag(sync=True)
     plain_call = traitlets.Unicode("").tag(sync=True)
-    folded = traitlets.Bool(False).tag(sync=True)
 
-    def __init__(self, exercise: Exercise, *, folded: bool = False) -> None:
+    def __init__(self, exercise: Exercise) -> None:
         self.exercise = exercise
-        title = f"Recall: exercise {exercise.item.id}" if exercise.recalled else f"Exercise {exercise.item.id}"
-        super().__init__(title=title, folded=folded)
+        super().__init__(title=name_of(exercise))
         self._show()
         exercise.listen(self._show)
         self.observe(self._on_given, "given")
@@ -57,7 +55,7 @@ class ExercisePanel(Panel):
 
     def words(self) -> str:
         """Return the answer as it stands and what was said about it."""
-        written = "; ".join(f"{name} = {text}" for name, text in self._written()) or "not answered"
+        written = "; ".join(f"{name} = {text}" for name, text in _written(self.exercise)) or "not answered"
         result = self.exercise.result
         told = f" {_VERDICTS[result.verdict]}. {result.comment}" if result else ""
         return f"Answer: {written}.{told}"
@@ -67,57 +65,91 @@ class ExercisePanel(Panel):
         return ()
 
     def static_html(self) -> str:
-        """Return the question, the answer as it stands and what was said about it, as HTML without script; "" while folded."""
-        if self.folded:
-            return ""
-        title = escape(self.title, quote=True)
-        written = "".join(f"<li>{escape(name)}: <code>{escape(text)}</code></li>" for name, text in self._written())
-        answer = f"<ul>{written}</ul>" if written else "<p>Not answered yet.</p>"
-        told = (
-            f"<p><strong>{self.feedback['verdict']} · {self.feedback['score']}</strong></p>{self.feedback['comment']}"
-            if self.feedback
-            else ""
-        )
-        return f'<section aria-label="{title}"><p><strong>{title}</strong></p>{self.prompt_html}{answer}{told}</section>'
-
-    def _written(self) -> list[tuple[str, str]]:
-        """What was written for each part, by the part's label."""
-        labels = {part["name"]: part["label"] for part in self.parts}
-        return [(labels.get(name, name), text) for name, text in self.given.items() if text]
+        """Return the question, the answer as it stands and what was said about it, as HTML without script."""
+        return still_of(self.exercise)
 
     def _show(self) -> None:
-        exercise = self.exercise
         with self.hold_sync():
-            self.draw = exercise.draw
-            self.prompt_html = exercise.prompt_html
-            self.parts = [_part_spec(exercise, part) for part in exercise.variant.parts]
-            self.given = dict(exercise.given)
-            self.preview = {
-                each.part.name: {"html": shown_reading(each.part, each.read_as), "trouble": each.trouble or each.remark}
-                for each in exercise.form()
-                if not each.empty
-            }
-            self.feedback = {} if exercise.result is None else feedback_of(exercise)
-            self.hints = list(exercise.hints)
-            self.hints_left = len(exercise.item.hints) - exercise.hints_shown
-            # A cell speaks to the exercise of the lesson, which has other numbers than the one that is asked again.
-            call = exercise.variant.answer_cell().replace("answer(", "lesson.answer(", 1)
-            self.plain_call = "" if exercise.recalled else call
+            self.given = dict(self.exercise.given)
+            for name, value in shown(self.exercise).items():
+                setattr(self, name, value)
 
     def _on_given(self, change: Any) -> None:
-        self.exercise.write({str(name): str(text)[:LONGEST_TEXT] for name, text in change["new"].items()})
+        take_texts(self.exercise, change["new"])
 
     def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:
-        wish = content.get("do") if isinstance(content, dict) else None
-        if wish == "check":
-            given = content.get("given")
-            if isinstance(given, dict):
-                self.exercise.write({str(name): str(text)[:LONGEST_TEXT] for name, text in given.items()})
-            self.exercise.check()
-        elif wish == "hint":
-            self.exercise.hint()
-        elif wish == "new numbers":
-            self.exercise.new_numbers()
+        do(self.exercise, content)
+
+
+def name_of(exercise: Exercise) -> str:
+    """Return the title of an exercise's form."""
+    return f"Recall: exercise {exercise.item.id}" if exercise.recalled else f"Exercise {exercise.item.id}"
+
+
+def shown(exercise: Exercise) -> dict[str, Any]:
+    """Return what the form of an exercise shows besides the texts that were written."""
+    # A cell speaks to the exercise of the lesson, which has other numbers than the one that is asked again.
+    call = "" if exercise.recalled else exercise.variant.answer_cell().replace("answer(", "lesson.answer(", 1)
+    return {
+        "draw": exercise.draw,
+        "prompt_html": exercise.prompt_html,
+        "parts": [_part_spec(exercise, part) for part in exercise.variant.parts],
+        "preview": {
+            each.part.name: {"html": shown_reading(each.part, each.read_as), "trouble": each.trouble or each.remark}
+            for each in exercise.form()
+            if not each.empty
+        },
+        "feedback": {} if exercise.result is None else feedback_of(exercise),
+        "hints": list(exercise.hints),
+        "hints_left": len(exercise.item.hints) - exercise.hints_shown,
+        "plain_call": call,
+    }
+
+
+def take_texts(exercise: Exercise, texts: Any) -> None:
+    """Put down what stands in the form of an exercise.
+
+    Args:
+        exercise: the exercise.
+        texts: text by part name; anything else is none.
+    """
+    if isinstance(texts, dict):
+        exercise.write({str(name): str(text)[:LONGEST_TEXT] for name, text in texts.items()})
+
+
+def do(exercise: Exercise, content: Any) -> None:
+    """Do what a button of the form of an exercise asks for.
+
+    Args:
+        exercise: the exercise.
+        content: with "do" and, for a check, the texts in "given"; anything else is no wish.
+    """
+    wish = content.get("do") if isinstance(content, dict) else None
+    if wish == "check":
+        take_texts(exercise, content.get("given"))
+        exercise.check()
+    elif wish == "hint":
+        exercise.hint()
+    elif wish == "new numbers":
+        exercise.new_numbers()
+
+
+def still_of(exercise: Exercise) -> str:
+    """Return the question, the answer as it stands and what was said about it, as HTML without script."""
+    title = escape(name_of(exercise), quote=True)
+    written = "".join(f"<li>{escape(name)}: <code>{escape(text)}</code></li>" for name, text in _written(exercise))
+    answer = f"<ul>{written}</ul>" if written else "<p>Not answered yet.</p>"
+    told = ""
+    if exercise.result is not None:
+        feedback = feedback_of(exercise)
+        told = f"<p><strong>{feedback['verdict']} · {feedback['score']}</strong></p>{feedback['comment']}"
+    return f'<section aria-label="{title}"><p><strong>{title}</strong></p>{exercise.prompt_html}{answer}{told}</section>'
+
+
+def _written(exercise: Exercise) -> list[tuple[str, str]]:
+    """What was written for each part, by the part's label."""
+    labels = {part.name: part.label or _ONE_LABEL for part in exercise.variant.parts}
+    return [(labels.get(name, name), text) for name, text in exercise.given.items() if text]
 
 
 def feedback_of(exercise: Exercise) -> dict[str, Any]:
@@ -143,7 +175,7 @@ def _part_spec(exercise: Exercise, part: Part) -> dict[str, Any]:
     listed = bool(part.options) and labelled(part.options) in exercise.variant.prompt
     return {
         "name": part.name,
-        "label": part.label or "Your answer",
+        "label": part.label or _ONE_LABEL,
         "unit": part.unit,
         "form": _form_of(part),
         "write": form_of_kind(part.kind).write,

@@ -7,7 +7,7 @@ import { freshPrefix, guardKeys, html, setText } from "./dom.js";
 const STATE = ["prompt_html", "parts", "given", "preview", "feedback", "hints"];
 const SIGNS = { right: "✓", wrong: "○", unreadable: "△", missing: "–" };
 
-class ExercisePanel {
+export class ExercisePanel {
   constructor(model, element) {
     this.state = new PanelModel(model);
     this.prefix = freshPrefix();
@@ -20,18 +20,13 @@ class ExercisePanel {
       button("New numbers", () => this.renew()));
     this.plain = html("code", {});
     this.inCell = html("details", { class: "gk-history" }, html("summary", {}, "Answer in a cell instead"), html("pre", {}, this.plain));
-    this.section = html("section", { class: "gk-panel gk-exercise", "aria-label": model.get("title") },
-      html("h3", { class: "gk-title" }, model.get("title")), this.question, this.form, line, this.status, this.hintList, this.inCell);
-    element.append(this.section);
+    element.append(html("section", { class: "gk-panel gk-exercise", "aria-label": model.get("title") },
+      html("h3", { class: "gk-title" }, model.get("title")), this.question, this.form, line, this.status, this.hintList, this.inCell));
     this.state.listen(STATE, () => this.update());
-    this.state.listen(["folded"], () => this.fold());
-    this.fold();
     this.update();
   }
 
   close() { this.state.close(); }
-
-  fold() { this.section.style.display = this.get("folded") ? "none" : ""; }
 
   get(name) { return this.state.get(name); }
 
