@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from gearkit.lesson.pictures import Still
     from gearkit.lesson.record import Record
     from gearkit.lesson.solid.cutaway_panel import CutawayPanel
+    from gearkit.lesson.trains.build_panel import BuildPanel
 
 
 def open_lesson(number: str | int, record: str | Path | None = None) -> Lesson:
@@ -235,6 +236,17 @@ class Lesson:
         from gearkit.lesson.panels.topics import panel_about
 
         return panel_about(topic, layout)
+
+    def build_layout(self, layout: str | None = None) -> BuildPanel:
+        """Return a live panel in which a layout is put together, part by part, and saved as a file.
+
+        Args:
+            layout: a layout's name or file to go on from; None to begin with nothing.
+        """
+        from gearkit.lesson.trains.build_panel import BuildPanel
+        from gearkit.train.catalogue import find
+
+        return BuildPanel(None if layout is None else find(layout), title="Put a layout together")
 
     def predict_about(self, topic: str, layout: str = "Q36", *, seed: str = "") -> TaskPanel:
         """Return a task whose result stays shut until something was predicted; predictions are kept.

@@ -23,12 +23,15 @@ from gearkit.lesson.panels.shifts import ShiftPanel
 from gearkit.lesson.panels.task import TaskPanel
 from gearkit.lesson.panels.teeth import TeethPanel
 from gearkit.lesson.solid.cutaway_panel import CutawayPanel
+from gearkit.lesson.trains.build_panel import BuildPanel
 from gearkit.lesson.trains.several_panel import KILOWATT, SeveralPanel
+from gearkit.solve.layout_warnings import warnings
 from gearkit.solve.mobility import assess
-from gearkit.solve.one_way import working
+from gearkit.solve.one_way import in_range, working
 from gearkit.solve.speeds import Speeds, speeds
+from gearkit.solve.teeth.new_layout import Typed, new_layout
 from gearkit.words.errors import GearkitError
-from gearkit.words.terms import MEMBERS, Verdict
+from gearkit.words.terms import MEMBERS, ElementKind, Verdict
 
 _READ = """() => {
   const place = document.getElementById("place");
@@ -280,6 +283,29 @@ def _teeth(panel: TeethPanel, seen: Seen) -> None:
         assert ways == {pair: str(ratio).replace("-", "−") for pair, ratio in panel.ratios().items()}
 
 
+def _build(panel: BuildPanel, seen: Seen) -> None:
+    lines = {kind: list(getattr(panel, kind)) for kind in ("sets", "joins", "elements", "ranges")}
+    told = seen.data["text"].replace("\n", " ")
+    for line in (line for each in lines.values() for line in each):
+        assert re.sub(r"\.(?=sun|carrier|ring)", " ", line) in told, line
+    if not lines["sets"]:
+        assert panel.layout_shown is None
+        return
+    made = new_layout(Typed("x", *(tuple(each) for each in lines.values()))).layout
+    table = seen.table("Application chart") if made.ranges else {}
+    assert set(table) == {item.name for item in made.ranges}
+    for item in made.ranges:
+        state = in_range(made, item.name)
+        applied, verdict, ratio = table[item.name]
+        assert (applied, verdict) == (" ".join(item.engaged) or "nothing", state.mobility.verdict)
+        assert near(ratio, state.ratio, 3, "–") or (state.ratio is not None and abs(state.ratio) < Fraction(1, 2000))
+    assert all(sentence in told for sentence in warnings(made))
+    assert [name for name, _ in seen.data["ticks"]] == [
+        one.name for one in made.elements if one.kind is not ElementKind.ONE_WAY_CLUTCH
+    ]
+    assert seen.data["alerts"] == ([panel.trouble] if panel.trouble else [])
+
+
 def _several(panel: SeveralPanel, seen: Seen) -> None:
     turning, loads = panel.outcome()
     table = {
@@ -382,5 +408,5 @@ def _exercise(panel: ExercisePanel, seen: Seen) -> None:
 
 _CLAIMS: dict[type[Panel], Any] = {
     OneSetPanel: _one_set, GearPairPanel: _gears, LayoutPanel: _layout, ShiftPanel: _shifts, FaultPanel: _faults, TeethPanel: _teeth,
-    TaskPanel: _task, ExercisePanel: _exercise, CutawayPanel: _cutaway, SeveralPanel: _several,
+    TaskPanel: _task, ExercisePanel: _exercise, CutawayPanel: _cutaway, SeveralPanel: _several, BuildPanel: _build,
 }  # fmt: skip

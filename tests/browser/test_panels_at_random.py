@@ -67,6 +67,7 @@ PANELS: dict[str, Callable[[Lesson], Panel]] = {
         f"task {topic}": lambda lesson, topic=topic: lesson.predict_about(topic, "Q36", seed="class 7")
         for topic in tasks.TOPICS
     },
+    "a layout put together": lambda lesson: lesson.build_layout(),
     **{f"exercise {item}": lambda lesson, item=item: lesson.exercise(item) for item in _forms()},
 }
 
@@ -79,8 +80,9 @@ def page() -> Iterator[Page]:
 
 @pytest.mark.parametrize("name", PANELS)
 def test_a_panel_used_at_random_never_fails_and_always_shows_what_the_solver_says(
-    page: Page, name: str, tmp_path: Path
+    page: Page, name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.chdir(tmp_path)
     lesson = open_lesson("03", tmp_path / "record.json")
     panel = PANELS[name](lesson)
     with host.show(page, panel) as desk:
