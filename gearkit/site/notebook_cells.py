@@ -18,6 +18,7 @@ from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.exercise import ExercisePanel
 from gearkit.lesson.panels.task import TaskPanel
 from gearkit.lesson.told import CheckResult, Message
+from gearkit.lesson.trains.build_panel import BuildPanel
 from gearkit.lesson.workbook import Lesson
 from gearkit.site.page_words import INSTEAD
 from gearkit.words.errors import GearkitError
@@ -61,8 +62,8 @@ class Result:
 
     @property
     def waits(self) -> bool:
-        """Whether what it shows depends on the learner and needs Python: an exercise, a task, progress."""
-        return isinstance(self.value, ExercisePanel | TaskPanel | RecallPanel | Progress | Message | CheckResult)
+        """Whether what it shows depends on the learner and needs Python: an exercise, a task, progress, a layout put together."""
+        return isinstance(self.value, ExercisePanel | TaskPanel | RecallPanel | BuildPanel | Progress | Message | CheckResult)
 
     @property
     def panel(self) -> Panel | None:

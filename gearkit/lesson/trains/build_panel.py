@@ -144,7 +144,8 @@ class BuildPanel(Panel):
     def _renew(self, parts: dict[str, list[str]]) -> None:
         """Show what the parts make; where they make no layout, say so and leave everything as it is."""
         name = Path(self.file).stem.replace("_", " ") or "my layout"
-        typed = Typed(name, *(tuple(parts[kind]) for kind in KINDS))
+        sets, joins, elements, ranges = (tuple(parts[kind]) for kind in KINDS)
+        typed = Typed(name, sets, joins, elements, ranges)
         made = new_layout(typed).layout if typed.sets else None
         if made is None and any(parts.values()):
             raise UsageError("Add a set first: what is joined and applied acts on its members.")

@@ -110,7 +110,7 @@ class BuildPanel {
     const { chart, warnings } = this.get("found");
     const sets = this.get("sets").length;
     if (!sets) return "No set yet. Add the first one.";
-    const drive = chart.filter(([, , verdict]) => verdict === "range").length;
+    const drive = chart.filter(([, , , ratio]) => ratio !== "–").length;
     const many = (number, word) => `${number} ${word}${number === 1 ? "" : "s"}`;
     return `${many(sets, "set")}, ${many(this.get("elements").length, "element")}, ${many(chart.length, "range")}, ${drive} of them driving; ${warnings.length ? `${many(warnings.length, "thing")} worth a look` : "nothing odd"}.`;
   }
