@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from gearkit.draw.cutaway.sizes import Rect
 from gearkit.make.whole.solids import Made, Solid, Workshop
 from gearkit.words.terms import INPUT
 
@@ -13,7 +14,9 @@ if TYPE_CHECKING:
 
 MARKS = 12
 _MARK_DEEP, _MARK_WIDE, _MARK_LONG = 0.6, 1.0, 8.0
-_THICK, _GRIP, _ARM = 8.0, 12.0, 44.0
+_THICK, _ARM = 8.0, 44.0
+# A handle stands so far from the casing and keeps its shaft from sliding in.
+_OFF = 0.6
 _GROOVE, _KEYS = 0.9, 3
 _PEG, _GAUGE_STEPS = 12.0, (0.15, 0.2, 0.25, 0.3, 0.4, 0.5)
 
@@ -27,15 +30,15 @@ def marked(whole: Whole, solids: list[Solid]) -> list[Solid]:
     """
     shop, train = whole.workshop, whole.train
     found = list(solids)
-    for name, (body, x, radius) in train.ends.items():
-        left = name == INPUT if train.ends[INPUT][1] < sum(train.case) / 2 else name != INPUT
+    for body, x, radius in train.ends.values():
+        left = x < sum(train.case) / 2
         outer = _outer(whole, body, x)
         for number, part in enumerate(whole.split.parts):
             pieces = [whole.split.stock.pieces[index] for index in part.pieces]
             if pieces[0].body == body and any(
                 p.rect[0] - 0.1 <= x <= p.rect[1] + 0.1 and p.rect[2] <= radius <= p.rect[3] for p in pieces
             ):
-                span = (x - 1, x + _GRIP) if left else (x - _GRIP, x + 1)
+                span = (x - 1, train.case[0] - _OFF + 0.1) if left else (train.case[1] + _OFF - 0.1, x + 1)
                 for key in range(_KEYS):
                     groove = ((*span, outer - _GROOVE, outer + 1), 2 * math.pi * key / _KEYS, (_key_width(outer) + 0.3) / outer)
                     found[number] -= shop.block(groove)
@@ -60,12 +63,24 @@ def handles(whole: Whole) -> list[Made]:
     for name, (body, x, _) in whole.train.ends.items():
         outer = _outer(whole, body, x)
         flat = _flat(whole.workshop, outer, whole.printer.clearance / 2, crank=name == INPUT)
-        left = x < sum(whole.train.case) / 2
-        at = x + 1 if left else x - 1 - _THICK
+        at = place_of(whole, name)[0]
         solid = whole.workshop.lib.Manifold.extrude(flat, _THICK).translate((0.0, 0.0, at))
         words = "crank on the input" if name == INPUT else "pointer on the output"
         found.append(Made("crank" if name == INPUT else "pointer", words, body, solid, 1))
     return found
+
+
+def place_of(whole: Whole, name: str) -> Rect:
+    """Return where the hub of a handle stands in the half-section.
+
+    Args:
+        whole: the train.
+        name: "input" or "output".
+    """
+    body, x, _ = whole.train.ends[name]
+    outer = _outer(whole, body, x)
+    at = whole.train.case[0] - _OFF - _THICK if x < sum(whole.train.case) / 2 else whole.train.case[1] + _OFF
+    return at, at + _THICK, outer, outer + 7
 
 
 def _flat(shop: Workshop, outer: float, gap: float, *, crank: bool) -> Solid:

@@ -12,7 +12,7 @@ from gearkit.make.whole.checks import NOTHING, SLIDES, hanging, shared_room, sli
 from gearkit.make.whole.files import closed, triangles
 from gearkit.make.whole.half_section.elements import Lock
 from gearkit.make.whole.half_section.room import shared
-from gearkit.make.whole.handles import gauge
+from gearkit.make.whole.handles import gauge, place_of
 from gearkit.make.whole.model import Whole
 from gearkit.make.whole.solids import Solid
 from gearkit.solve.speeds import speeds
@@ -26,6 +26,12 @@ HAND = 1.0
 _FREE = 1000.0
 
 
+_OTHERWISE = "print one set alone (gearkit bench LAYOUT SET)"
+_ANOTHER = "another placement (gearkit place LAYOUT --searches 24 -o FILE, then FILE here), or print one set alone"
+_TEETH = "other tooth counts (gearkit teeth)"
+_WIDER = "more clearance (--clearance)"
+
+
 @dataclass(frozen=True)
 class Check:
     """One check.
@@ -33,10 +39,12 @@ class Check:
     Args:
         what: what was looked at, in a sentence with its figure.
         passed: whether it is as it must be.
+        change: where it is not: the nearest change of the layout or of how it is made.
     """
 
     what: str
     passed: bool
+    change: str = _OTHERWISE
 
 
 def proof(whole: Whole, *, turns: int = 3, slides: tuple[float, ...] = SLIDES) -> list[Check]:
@@ -69,7 +77,9 @@ class _Prover:
     def surfaces(self) -> Check:
         """Whether every part is a closed surface once it is written in the precision of the files."""
         open_ = [made.name for made in self.whole.made if not closed(*triangles(made.solid))]
-        return _told(f"{len(self.whole.made)} kinds of parts are closed surfaces", open_)
+        return _told(
+            f"{len(self.whole.made)} kinds of parts are closed surfaces", "these are no closed surfaces", open_, _ANOTHER
+        )
 
     def bed(self) -> Check:
         """Whether every part fits the printer."""
@@ -79,18 +89,25 @@ class _Prover:
             box = made.solid.bounding_box()
             if max(box[k + 3] - box[k] for k in range(3)) > bed:
                 large.append(made.name)
-        return _told(f"every part fits a bed and height of {bed:g} mm", large)
+        return _told(
+            f"every part fits a bed and height of {bed:g} mm", "too large for the printer", large, "a larger printer (--bed)"
+        )
 
     def supports(self) -> Check:
         """Whether every part prints without supports."""
         rows = [(made.name, hanging(self.lib, made.solid, made.up)) for made in [*gauge(self.shop), *self.whole.made]]
-        return _told("no part needs supports", [f"{name} {area:.0f} mm2" for name, area in rows if area > 0])
+        return _told(
+            "no part needs supports",
+            "these need supports",
+            [f"{name} {area:.0f} mm2" for name, area in rows if area > 0],
+            _ANOTHER,
+        )
 
     def rest(self) -> Check:
         """Whether nothing shares room at rest."""
         placed = self._placed({}, 0.0, ())
         pairs, found = _clashes(placed, alike=True)
-        return _told(f"{pairs} pairs of parts share no room at rest", found)
+        return _told(f"{pairs} pairs of parts share no room at rest", "in each other's way at rest", found, _ANOTHER)
 
     def mesh(self) -> Check:
         """Whether no teeth overlap while they roll through one pitch."""
@@ -99,7 +116,7 @@ class _Prover:
             for step in range(_MESH_STEPS):
                 worst = max(worst, mesh_overlap(self.whole, wheel, planet, step / _MESH_STEPS))
                 count += 1
-        return Check(f"teeth overlap by {worst:.3f} mm2 at most in {count} positions of their mesh", worst < 0.002)
+        return Check(f"teeth overlap by {worst:.3f} mm2 at most in {count} positions of their mesh", worst < 0.002, _TEETH)
 
     def _meshes(self) -> Iterator[tuple[Wheel, Planet]]:
         train = self.whole.train
@@ -126,7 +143,12 @@ class _Prover:
                 count, clashes = _clashes(self._placed(turning, angle, item.engaged), alike=False)
                 pairs, tried = pairs + count, tried + 1
                 found += [f"range {item.name}: {clash}" for clash in clashes]
-        return _told(f"{pairs} pairs share no room in {tried} positions of {ranges} ranges", found)
+        return _told(
+            f"{pairs} pairs share no room in {tried} positions of {ranges} ranges",
+            "in each other's way while it turns",
+            found,
+            _WIDER,
+        )
 
     def _placed(self, turning: dict[int, float], angle: float, engaged: tuple[str, ...]) -> list[tuple[str, int, Solid]]:
         """Everything turned on: name, the body that it turns with (-2 and below for what turns by itself), solid."""
@@ -166,7 +188,9 @@ class _Prover:
         found = slide_hits([(name, solids) for _, name, solids in self.whole.steps], slides)
         return _told(
             f"{len(self.whole.steps)} steps of assembly, each tried at {len(slides)} distances, meet nothing on their way",
+            "in the way when it is put together",
             [f"{name} meets {before} at {far:g} mm" for name, before, far in found],
+            _ANOTHER,
         )
 
     def elements(self) -> Iterator[Check]:
@@ -186,22 +210,36 @@ class _Prover:
                 f"element {name}: its key meets {max(blocked, 0.0):.2f} mm3 on its way, its screw {loose:.2f} mm3 in the hub; a hub "
                 f"turned by half a hole would cut {held:.1f} mm3 of it, so it locks",
                 good,
+                _ANOTHER,
             )
 
     def joints(self) -> Check:
         """Whether every joint carries what a hand brings."""
         weak = [f"parts {j.first + 1} and {j.second + 1} {j.torque:.1f} N·m" for j in self.whole.joints if j.torque < HAND]
         least = min((joint.torque for joint in self.whole.joints), default=math.inf)
-        return _told(f"{len(self.whole.joints)} joints carry {least:.1f} N·m or more", weak)
+        return _told(
+            f"{len(self.whole.joints)} joints carry {least:.1f} N·m or more",
+            "joints too weak for a hand",
+            weak,
+            "a larger printer (--bed), so that everything gets larger",
+        )
 
     def end_play(self) -> Check:
         """Whether no body can slide along the axis farther than planned."""
-        plays = end_plays(self.whole)
+        plays = {body: sum(play) for body, play in end_plays(self.whole).items()}
+        names = self.whole.layout.shafts
         loose = [
-            f"{self.whole.layout.shafts[body][0]} {sum(play):.1f} mm" for body, play in plays.items() if sum(play) > MOST_PLAY
+            f"the shaft of {names[body][0]} {'can slide out' if play >= _FREE else f'can slide by {play:.1f} mm'}"
+            for body, play in plays.items()
+            if play > MOST_PLAY
         ]
-        most = max(sum(play) for play in plays.values())
-        return _told(f"{len(plays)} shafts have at most {most:.1f} mm of end play", loose)
+        most = max(play for body, play in plays.items() if play < _FREE)
+        return _told(
+            f"{len(plays) - len(loose)} shafts have at most {min(most, MOST_PLAY):.1f} mm of end play",
+            "too loose along the axis",
+            loose,
+            _ANOTHER,
+        )
 
 
 def mesh_overlap(whole: Whole, wheel: Wheel, planet: Planet, pitch: float, off: float = 0.0) -> float:
@@ -232,6 +270,8 @@ def end_plays(whole: Whole) -> dict[int, tuple[float, float]]:
     for part in split.parts:
         pieces = [split.stock.pieces[number] for number in part.pieces]
         rects.setdefault(pieces[0].body, []).extend([*(p.rect for p in pieces if p.kind != "pins"), *part.fills])
+    for name, (body, _, _) in whole.train.ends.items():
+        rects[body].append(place_of(whole, name))
     found = {}
     for body, own in rects.items():
         if body > 0:
@@ -265,5 +305,5 @@ def _clashes(placed: list[tuple[str, int, Solid]], *, alike: bool) -> tuple[int,
     return count, found
 
 
-def _told(good: str, faults: list[str]) -> Check:
-    return Check(good if not faults else f"{good} - not so: {'; '.join(faults[:4])}", not faults)
+def _told(good: str, bad: str, faults: list[str], change: str) -> Check:
+    return Check(good if not faults else f"{bad}: {'; '.join(faults[:4])}", not faults, change)

@@ -27,11 +27,13 @@ def refuse_failed(whole: Whole, checks: list[Check]) -> None:
     Raises:
         NotPrintableError: a check failed; says which.
     """
-    failed = [check.what for check in checks if not check.passed]
+    failed = [check for check in checks if not check.passed]
     if failed:
+        changes = "; or ".join(dict.fromkeys(check.change for check in failed))
         raise NotPrintableError(
-            f"{whole.layout.name} cannot be printed as a whole:\n" + "\n".join(f"  {line}" for line in failed) + "\n"
-            "Nearest change: other tooth counts or another clearance (--clearance); or print one set alone (gearkit bench LAYOUT SET)."
+            f"{whole.layout.name} cannot be printed as a whole:\n"
+            + "\n".join(f"  {check.what}" for check in failed)
+            + f"\nNearest change: {changes}."
         )
 
 

@@ -25,6 +25,7 @@ _BOSS = 10.0
 # End play in all, mm, and the travel above which a sleeve is put in.
 END_PLAY, _TOO_LOOSE = 0.8, 2.5
 SLEEVE = "sleeve"
+_FAR = 1000.0
 
 
 @dataclass(frozen=True)
@@ -96,7 +97,11 @@ class _Maker:
         bearings = self._bearings()
         self._pockets()
         self._sleeves()
-        return Stock(self.train, list(self._pieces()), self._room(), bearings)
+        room = self._room()
+        # What stands out of the casing is for the handles.
+        for x0, x1 in ((-_FAR, self.train.case[0]), (self.train.case[1], _FAR)):
+            room.taken.append(Taken("outside", (x0, x1, 0.0, _FAR)))
+        return Stock(self.train, list(self._pieces()), room, bearings)
 
     def _room(self) -> Room:
         train = self.train
@@ -258,7 +263,7 @@ class _Maker:
     def travel(self, body: int, side: int) -> float:
         """How far a body could slide along the axis before it meets another."""
         own = self.rects[body] + [rect for key, rect in self.gears.items() if key[0] == body]
-        far = 1000.0
+        far = _FAR
         for each in self._room().taken:
             if each.owner in (body, "planets"):
                 continue
