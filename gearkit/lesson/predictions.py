@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from gearkit.lesson.record import Event, Record
+from gearkit.lesson.working.afterwords import as_html
 from gearkit.text.phrases import MINUS
 
 
@@ -58,6 +59,14 @@ class Predictions:
             text: the learner's own words.
         """
         self._record.add("explanation", {"prediction": self._last.get(case, ""), "case": case, "text": text[:2000]})
+
+    def afterword(self, case: str) -> str:
+        """Return what is said after the reveal, as HTML; "" where nothing is said.
+
+        Args:
+            case: the case in words, as in ``keep``.
+        """
+        return as_html(self.lesson, self.panel, case)
 
     def history(self) -> list[str]:
         """Return this panel's predictions in words, oldest first."""

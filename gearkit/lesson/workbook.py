@@ -6,6 +6,7 @@ Every call has a picture or a form where the notebook can show one, and plain wo
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping, Sequence
 from html import escape
 from importlib import import_module
 from pathlib import Path
@@ -34,6 +35,8 @@ if TYPE_CHECKING:
     from gearkit.lesson.record import Record
     from gearkit.lesson.solid.cutaway_panel import CutawayPanel
     from gearkit.lesson.trains.build_panel import BuildPanel
+    from gearkit.lesson.working.python_switch import PythonSwitch
+    from gearkit.lesson.working.results import Results, Value
 
 
 def open_lesson(number: str | int, record: str | Path | None = None) -> Lesson:
@@ -91,6 +94,12 @@ class Lesson:
             f"<p><strong>{escape(self.title)}</strong> · {self._time.replace('. ', ' · ')}your work is kept in "
             f"<code>{escape(self.record.path.name)}</code></p>{self._ways}{notices}"
         )
+
+    def _ipython_display_(self) -> None:
+        from IPython.display import display
+
+        display({"text/html": self._repr_html_(), "text/plain": self.title}, raw=True)
+        display(self.python())
 
     @property
     def _ways(self) -> str:
@@ -160,10 +169,21 @@ class Lesson:
             planets: how many planets, for one set.
             two_speeds: for one set: give two speeds in place of holding or joining members.
         """
-        return self._panel(layout, sun, planet, planets, two_speeds, gated=False)
+        from gearkit.lesson.panels import topics
+
+        if layout is not None:
+            return topics.of_layout(self.record, self.plan.number, layout, gated=False)
+        return topics.of_one_set(self.record, self.plan.number, (sun, planet, planets), two_speeds=two_speeds, gated=False)
 
     def predict(
-        self, layout: str | None = None, *, sun: int = 36, planet: int = 21, planets: int = 3, two_speeds: bool = False
+        self,
+        layout: str | None = None,
+        *,
+        sun: int = 36,
+        planet: int = 21,
+        planets: int = 3,
+        two_speeds: bool = False,
+        teeth: Mapping[str, tuple[int, int]] | None = None,
     ) -> OneSetPanel | LayoutPanel:
         """Return a live panel whose result stays shut until a prediction is entered; predictions are kept.
 
@@ -173,32 +193,13 @@ class Lesson:
             planet: tooth count of a planet to begin with, for one set.
             planets: how many planets, for one set.
             two_speeds: for one set: give two speeds in place of holding or joining members.
+            teeth: for a layout: other tooth counts of its sets, such as {"P1": (30, 78)}, sun and ring.
         """
-        return self._panel(layout, sun, planet, planets, two_speeds, gated=True)
+        from gearkit.lesson.panels import topics
 
-    def _panel(
-        self, layout: str | None, sun: int, planet: int, planets: int, two_speeds: bool, *, gated: bool
-    ) -> OneSetPanel | LayoutPanel:
-        from gearkit.lesson.panels.layout import LayoutPanel
-        from gearkit.lesson.panels.one_set import RANGES, SPEEDS, OneSetPanel
-        from gearkit.lesson.predictions import Predictions
-
-        word = "Predict" if gated else "Explore"
         if layout is not None:
-            from gearkit.train.catalogue import find
-
-            found = find(layout)
-            keeper = Predictions(self.record, self.plan.number, Path(layout).stem)
-            # To explore, something should turn at once; to predict, the learner applies the first elements.
-            first = list(found.ranges[0].engaged) if found.ranges and not gated else []
-            name = found.name.partition(":")[0]
-            return LayoutPanel(found, keeper, title=f"{word}: {name}", gated=gated, engaged=first)
-        what = "two speeds of one set" if two_speeds else "one set"
-        return OneSetPanel(
-            Predictions(self.record, self.plan.number, what), title=f"{word}: {what}", gated=gated, sun=sun,
-            planet=planet, planets=planets, mode=SPEEDS if two_speeds else RANGES,
-            second_speed=-200 if two_speeds else 0,
-        )  # fmt: skip
+            return topics.of_layout(self.record, self.plan.number, layout, teeth, gated=True)
+        return topics.of_one_set(self.record, self.plan.number, (sun, planet, planets), two_speeds=two_speeds, gated=True)
 
     def explore_gears(self, *, driver: int = 18, driven: int = 45) -> GearPairPanel:
         """Return a live panel of a gear pair, with idlers or a ring if wanted.
@@ -207,7 +208,9 @@ class Lesson:
             driver: tooth count of the driving gear to begin with.
             driven: tooth count of the last gear to begin with.
         """
-        return self._gears(driver, driven, gated=False)
+        from gearkit.lesson.panels import topics
+
+        return topics.of_gears(self.record, self.plan.number, driver, driven, gated=False)
 
     def predict_gears(self, *, driver: int = 18, driven: int = 45) -> GearPairPanel:
         """Return the same panel with the last gear hidden until a prediction is entered; predictions are kept.
@@ -216,15 +219,9 @@ class Lesson:
             driver: tooth count of the driving gear to begin with.
             driven: tooth count of the last gear to begin with.
         """
-        return self._gears(driver, driven, gated=True)
+        from gearkit.lesson.panels import topics
 
-    def _gears(self, driver: int, driven: int, *, gated: bool) -> GearPairPanel:
-        from gearkit.lesson.panels.gear_pair import GearPairPanel
-        from gearkit.lesson.predictions import Predictions
-
-        keeper = Predictions(self.record, self.plan.number, "gear pair")
-        title = f"{'Predict' if gated else 'Explore'}: gears in mesh"
-        return GearPairPanel(keeper, title=title, gated=gated, driver=driver, driven=driven)
+        return topics.of_gears(self.record, self.plan.number, driver, driven, gated=True)
 
     def explore_about(self, topic: str, layout: str = "Q36") -> TopicPanel:
         """Return a live panel of a topic.
@@ -248,7 +245,9 @@ class Lesson:
 
         return BuildPanel(None if layout is None else find(layout), title="Put a layout together")
 
-    def predict_about(self, topic: str, layout: str = "Q36", *, seed: str = "") -> TaskPanel:
+    def predict_about(
+        self, topic: str, layout: str = "Q36", *, seed: str = "", teeth: Mapping[str, tuple[int, int]] | None = None
+    ) -> TaskPanel:
         """Return a task whose result stays shut until something was predicted; predictions are kept.
 
         Args:
@@ -256,13 +255,16 @@ class Lesson:
             layout: a layout's name or file; assembly and design need none; split asks for two machines, sharing for two
                 outputs.
             seed: for "faults": a word from the instructor that hides the same faults for everybody; own ones if empty.
+            teeth: other tooth counts of the layout's sets, such as {"P1": (30, 78)}, sun and ring.
         """
         from gearkit.lesson.panels.task import TaskPanel
+        from gearkit.lesson.panels.topics import OTHER_TEETH
         from gearkit.lesson.predictions import Predictions
         from gearkit.lesson.tasks.topics import task_about
 
-        task = task_about(topic, layout, seed or self.record.seed)
-        return TaskPanel(task, Predictions(self.record, self.plan.number, task.title), title=f"Predict: {task.title}")
+        task = task_about(topic, layout, seed or self.record.seed, teeth)
+        what = task.title + (OTHER_TEETH if teeth else "")
+        return TaskPanel(task, Predictions(self.record, self.plan.number, what), title=f"Predict: {what}")
 
     def cutaway(self, layout: str, range_name: str | int = "", *, predict: bool = False) -> CutawayPanel:
         """Return the live cutaway of a layout: its parts as solid bodies, to be turned and looked at from every side.
@@ -369,6 +371,34 @@ class Lesson:
         from gearkit.lesson.learnt.recall import opened
 
         return opened(self.record, count)
+
+    def python(self) -> PythonSwitch:
+        """Return a button that shows the working in Python in the whole notebook, and folds it again."""
+        from gearkit.lesson.working.python_switch import PythonSwitch
+
+        return PythonSwitch(title="Working in Python")
+
+    def results(self, *lines: tuple[object, ...]) -> Results:
+        """Return a table of what was worked out.
+
+        Args:
+            lines: for each result ("what it is", value, "unit", places after the point); unit and places if wanted.
+        """
+        from gearkit.lesson.working import results
+
+        return results.results(lines)
+
+    def table(self, head: Sequence[str], rows: Sequence[Sequence[Value]], places: int = 3) -> Results:
+        """Return a table with headings.
+
+        Args:
+            head: headings of the columns.
+            rows: the values of each row, as many as there are headings.
+            places: places after the point at most.
+        """
+        from gearkit.lesson.working import results
+
+        return results.table(head, rows, places)
 
     def progress(self) -> Progress:
         """Return what is done, kept or due again, which mistake was made more than once, and what to do next."""

@@ -19,12 +19,13 @@ _CODE_HIDDEN = frozenset({"open", "explore", "predict", "exercise", "progress", 
 
 
 def code_of(cell: Cell) -> str:
-    """Return a cell's code as HTML; "" where it only asks for a panel, a form or a picture.
+    """Return a cell's code as HTML, folded as in a notebook; "" where it only asks for a panel, a form or a picture.
 
     Args:
         cell: a code cell.
     """
-    return "" if _CODE_HIDDEN & set(cell.tags) else f'<pre class="gk-code"><code>{escape(cell.source)}</code></pre>'
+    code = f'<pre class="gk-code"><code>{escape(cell.source)}</code></pre>'
+    return "" if _CODE_HIDDEN & set(cell.tags) else f"<details><summary>The working in Python</summary>{code}</details>"
 
 
 def place_of(result: Result, waiting: str) -> str:

@@ -154,7 +154,7 @@ def test_a_prediction_is_entered_by_keyboard_kept_and_shown_beside_the_result(de
     ratio.press("Enter")
     expect(panel).to_contain_text("You predicted: forward reduction, 3.2. Found: forward reduction, ratio 18/5 = 3.600.")
     expect(panel).to_contain_text("carrier forward at 277.8 r/min")
-    panel.get_by_role("textbox", name="What did my guess take for granted?").fill("Nothing, I rounded.")
+    panel.get_by_role("textbox", name="My reason for this guess").fill("Nothing, I rounded.")
     desk.page.keyboard.press("Enter")
     expect(panel).to_contain_text("Kept in your record.")
     _wait_for(desk, "explanation")

@@ -89,7 +89,7 @@ def test_a_prediction_that_cannot_be_read_opens_nothing_and_one_that_can_is_kept
     expect(panel.get_by_role("table", name="Your prediction beside what was found")).to_contain_text("306.3 N·m")
     expect(panel).to_contain_text("○ differs")
     expect(panel).to_contain_text("≈ near")
-    reason = panel.get_by_role("textbox", name="What did my guess take for granted?")
+    reason = panel.get_by_role("textbox", name="My reason for this guess")
     reason.fill("I followed the carrier.")
     reason.press("Enter")
     desk.wait_for("explanation")

@@ -24,6 +24,7 @@ class GatedPanel(Panel):
     prediction = traitlets.Dict().tag(sync=True)
     explanation = traitlets.Dict().tag(sync=True)
     history = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    afterwords = traitlets.Dict().tag(sync=True)
 
     def __init__(self, keeper: Predictions | None = None, **traits: Any) -> None:
         self._keeper = keeper
@@ -31,6 +32,7 @@ class GatedPanel(Panel):
         if keeper is not None:
             self.history = keeper.history()
         self.observe(self._on_prediction, "prediction")
+        self.observe(self._on_opened, "opened")
         self.observe(self._on_explanation, "explanation")
         self.on_msg(self._on_said)
 
@@ -111,6 +113,11 @@ class GatedPanel(Panel):
         self._keeper.keep(case, self.facts(), words)
         self._keeper.reveal(case, self.found())
         self.history = self._keeper.history()
+
+    def _on_opened(self, change: Any) -> None:
+        # Only what is said of open cases leaves the kernel.
+        if self.gated and self._keeper is not None:
+            self.afterwords = {case: self._keeper.afterword(case) for case in change["new"]}
 
     def _on_explanation(self, change: Any) -> None:
         said = change["new"]

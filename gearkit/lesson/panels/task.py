@@ -45,6 +45,7 @@ class TaskPanel(Panel):
     given_html = traitlets.Unicode("").tag(sync=True)
     found_html = traitlets.Unicode("").tag(sync=True)
     compared_html = traitlets.Unicode("").tag(sync=True)
+    afterword = traitlets.Unicode("").tag(sync=True)
     trouble = traitlets.Unicode("").tag(sync=True)
     history = traitlets.List(traitlets.Unicode()).tag(sync=True)
 
@@ -162,7 +163,7 @@ class TaskPanel(Panel):
         scene = self.task.found(self.setup) if self.is_open else self.task.given(self.setup)
         return (
             f'<section aria-label="{title}"><p><strong>{title}</strong></p><p>{escape(self.status)}</p>'
-            f"{self.compared_html}{scene_html(scene, as_image)}</section>"
+            f"{self.compared_html}{self.afterword}{scene_html(scene, as_image)}</section>"
         )
 
     def _left(self) -> int:
@@ -183,6 +184,7 @@ class TaskPanel(Panel):
             self.given_html = "" if said else scene_html(scene)
             self.found_html = scene_html(scene) if said else ""
             self.compared_html = compared
+            self.afterword = self._keeper.afterword(self.case) if said and self._keeper is not None else ""
             self.trouble = ""
 
     def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:

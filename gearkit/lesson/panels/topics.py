@@ -1,19 +1,27 @@
-"""The live panels to explore by topic: what a lesson's notebook asks for by name."""
+"""The live panels that a lesson's notebook asks for: of one set, of a layout, of gears in mesh, and by topic."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
 from gearkit.words.errors import UsageError
 
 if TYPE_CHECKING:
     from gearkit.lesson.panels.faults import FaultPanel
+    from gearkit.lesson.panels.gear_pair import GearPairPanel
+    from gearkit.lesson.panels.layout import LayoutPanel
+    from gearkit.lesson.panels.one_set import OneSetPanel
     from gearkit.lesson.panels.shifts import ShiftPanel
     from gearkit.lesson.panels.teeth import TeethPanel
+    from gearkit.lesson.record import Record
     from gearkit.lesson.trains.several_panel import SeveralPanel
 
     TopicPanel: TypeAlias = FaultPanel | SeveralPanel | ShiftPanel | TeethPanel
 
+# A train whose results a lesson has told is predicted with these; the record keeps the two apart.
+OTHER_TEETH = ", other tooth counts"
 TOPICS = ("assembly", "shifts", "faults", "split")
 
 
@@ -49,3 +57,69 @@ def panel_about(topic: str, layout: str = "Q36") -> TopicPanel:
     from gearkit.lesson.panels.faults import FaultPanel
 
     return FaultPanel(found, title=title)
+
+
+def of_layout(
+    record: Record, lesson: str, layout: str, teeth: Mapping[str, tuple[int, int]] | None = None, *, gated: bool
+) -> LayoutPanel:
+    """Return the panel of a layout.
+
+    Args:
+        record: the learner's record.
+        lesson: the lesson's number.
+        layout: a layout's name or file.
+        teeth: other tooth counts, name of a set -> sun and ring teeth; the layout's own when None.
+        gated: whether results stay shut until they were predicted.
+    """
+    from gearkit.lesson.panels.layout import LayoutPanel
+    from gearkit.lesson.predictions import Predictions
+    from gearkit.train.catalogue import find
+
+    found = find(layout).with_teeth(teeth) if teeth else find(layout)
+    other = OTHER_TEETH if teeth else ""
+    # To explore, something should turn at once; to predict, the learner applies the first elements.
+    first = list(found.ranges[0].engaged) if found.ranges and not gated else []
+    title = f"{_word(gated)}: {found.name.partition(':')[0]}{other}"
+    return LayoutPanel(found, Predictions(record, lesson, Path(layout).stem + other), title=title, gated=gated, engaged=first)
+
+
+def of_one_set(record: Record, lesson: str, teeth: tuple[int, int, int], *, two_speeds: bool, gated: bool) -> OneSetPanel:
+    """Return the panel of one set.
+
+    Args:
+        record: the learner's record.
+        lesson: the lesson's number.
+        teeth: teeth of the sun and of a planet, and how many planets, to begin with.
+        two_speeds: two speeds are given in place of holding or joining members.
+        gated: whether results stay shut until they were predicted.
+    """
+    from gearkit.lesson.panels.one_set import RANGES, SPEEDS, OneSetPanel
+    from gearkit.lesson.predictions import Predictions
+
+    what = "two speeds of one set" if two_speeds else "one set"
+    sun, planet, planets = teeth
+    return OneSetPanel(
+        Predictions(record, lesson, what), title=f"{_word(gated)}: {what}", gated=gated, sun=sun, planet=planet,
+        planets=planets, mode=SPEEDS if two_speeds else RANGES, second_speed=-200 if two_speeds else 0,
+    )  # fmt: skip
+
+
+def of_gears(record: Record, lesson: str, driver: int, driven: int, *, gated: bool) -> GearPairPanel:
+    """Return the panel of a gear pair.
+
+    Args:
+        record: the learner's record.
+        lesson: the lesson's number.
+        driver: teeth of the driving gear to begin with.
+        driven: teeth of the last gear to begin with.
+        gated: whether the last gear is hidden until it was predicted.
+    """
+    from gearkit.lesson.panels.gear_pair import GearPairPanel
+    from gearkit.lesson.predictions import Predictions
+
+    title = f"{_word(gated)}: gears in mesh"
+    return GearPairPanel(Predictions(record, lesson, "gear pair"), title=title, gated=gated, driver=driver, driven=driven)
+
+
+def _word(gated: bool) -> str:
+    return "Predict" if gated else "Explore"

@@ -24,9 +24,9 @@ class AssemblyTask(PredictionTask):
             "putting a set together",
             "One planet is in, the others wait. Do they fit at equal spacing? Will neighbours touch?",
             (
-                Number("S", "Sun teeth S", "", Fraction(17), Fraction(60), Fraction(1), Fraction(30)),
-                Number("P", "Planet teeth P", "", Fraction(14), Fraction(40), Fraction(1), Fraction(24)),
-                Number("N", "Planets N", "", Fraction(2), Fraction(7), Fraction(1), Fraction(5)),
+                Number("S", "Sun teeth S", "", Fraction(17), Fraction(60), Fraction(1), Fraction(28)),
+                Number("P", "Planet teeth P", "", Fraction(14), Fraction(40), Fraction(1), Fraction(19)),
+                Number("N", "Planets N", "", Fraction(2), Fraction(7), Fraction(1), Fraction(4)),
                 Number("module", "Module", "mm", Fraction(1, 2), Fraction(4), Fraction(1, 4), Fraction(2)),
             ),
         )

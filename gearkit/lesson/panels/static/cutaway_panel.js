@@ -159,7 +159,7 @@ class CutawayPanel {
       { id: `${this.prefix}-body-${body}`, legend: name, choices: [["forward", "turns forward"], ["still", "stands still"], ["back", "turns back"], ["free", "nothing fixes it"]], value: null }, () => setText(this.trouble, ""))]);
     this.trouble = html("p", { class: "gk-trouble", role: "alert" });
     this.verdict = html("p", { class: "gk-verdict", role: "status", "aria-live": "polite" });
-    this.reason = textBox({ id: `${this.prefix}-reason`, label: "What did my guess take for granted?", size: 44 }, null, () => this.keepReason());
+    this.reason = textBox({ id: `${this.prefix}-reason`, label: "My reason for this guess", size: 44 }, null, () => this.keepReason());
     this.kept = html("span", { class: "gk-kept", role: "status" });
     this.asking = html("div", { class: "gk-asking" }, html("p", {}, "The input turns forward. What does each body do?"), html("div", { class: "gk-controls" }, ...this.asks.map(([, ask]) => ask.row)),
       button("Keep my prediction and set it in motion", () => this.predict(), "gk-primary"), this.trouble);

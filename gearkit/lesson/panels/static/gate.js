@@ -16,6 +16,10 @@ export class Gate {
     return said && said.case === this.caseNow() ? said : null;
   }
 
+  afterword() {
+    return this.state.get("afterwords")[this.caseNow()] || "";
+  }
+
   handlers() {
     return {
       // Numbers are read in the kernel, as in exercises and sheets: it opens the case, or says what is wrong.

@@ -144,7 +144,7 @@ class GearPairPanel {
   showPrediction(speed) {
     const size = speed.sign < 0 ? speed.negated() : speed;
     this.prediction.ask({ legend: "The last gear turns", kinds: ["forward", "reverse"], without: [], figure: "at a speed of", unit: "r/min", placeholder: "a number" });
-    this.prediction.show(this.open, beside(this.gate.saidNow(), directionWord(speed), size, `${shown(size, 1)} r/min`), this.get("history"));
+    this.prediction.show(this.open, beside(this.gate.saidNow(), directionWord(speed), size, `${shown(size, 1)} r/min`), this.get("history"), this.gate.afterword());
   }
 }
 

@@ -236,7 +236,7 @@ class LayoutPanel {
   showPrediction() {
     this.prediction.ask({ legend: "The output: I predict", kinds: KINDS, without: KINDS.slice(2), figure: "Ratio", placeholder: "as 7/4 or 1.75" });
     const { word, ratio } = this.found;
-    this.prediction.show(this.open, beside(this.gate.saidNow(), word, ratio, ratio && ratioWords(ratio)), this.get("history"));
+    this.prediction.show(this.open, beside(this.gate.saidNow(), word, ratio, ratio && ratioWords(ratio)), this.get("history"), this.gate.afterword());
   }
 }
 

@@ -246,7 +246,7 @@ class OneSetPanel {
     const size = speeds && value.sign < 0 ? value.negated() : value;
     const verdict = speeds ? beside(this.gate.saidNow(), directionWord(value), size, `${shown(size, 1)} r/min`)
       : beside(this.gate.saidNow(), caseWord(this.found), value, value && ratioWords(value));
-    this.prediction.show(open, verdict, this.get("history"));
+    this.prediction.show(open, verdict, this.get("history"), this.gate.afterword());
   }
 }
 

@@ -27,9 +27,10 @@ export class PredictionBox {
 
   buildAnswered(prefix) {
     this.verdict = html("p", { class: "gk-verdict", role: "status", "aria-live": "polite" });
-    this.reason = textBox({ id: `${prefix}-reason`, label: "What did my guess take for granted?", size: 44 }, null, () => this.keepReason());
+    this.reason = textBox({ id: `${prefix}-reason`, label: "My reason for this guess", size: 44 }, null, () => this.keepReason());
     this.kept = html("span", { class: "gk-kept", role: "status" });
-    this.answered = html("div", { class: "gk-answered" }, this.verdict,
+    this.afterword = html("div", { class: "gk-afterword" });
+    this.answered = html("div", { class: "gk-answered" }, this.verdict, this.afterword,
       html("div", { class: "gk-line" }, this.reason.row, button("Keep", () => this.keepReason()), this.kept),
       button("Predict again", () => this.handlers.again()));
   }
@@ -81,14 +82,16 @@ export class PredictionBox {
     setText(this.kept, "Kept in your record.");
   }
 
-  // verdict: the prediction beside the finding, in words; history: the predictions kept so far, in words.
-  show(open, verdict, history) {
+  // verdict: the prediction beside the finding, in words; history: the predictions kept so far, in words; afterword: HTML
+  // from the kernel, which has made it safe.
+  show(open, verdict, history, afterword) {
     this.asking.hidden = open;
     this.answered.hidden = !open;
     setText(this.heading, open ? "Your prediction" : "Predict first");
     if (!open && this.wasOpen) this.clear();
     this.wasOpen = open;
     if (open) setText(this.verdict, verdict);
+    if (this.said !== afterword) this.afterword.innerHTML = this.said = afterword;
     this.showHistory(history);
   }
 

@@ -4,7 +4,7 @@ import { PanelModel } from "./panel_model.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
 import { freshPrefix, html, setText } from "./dom.js";
 
-const HEARD = ["values", "questions", "steps_left", "is_open", "status", "given_html", "found_html", "compared_html", "trouble", "history"];
+const HEARD = ["values", "questions", "steps_left", "is_open", "status", "given_html", "found_html", "compared_html", "afterword", "trouble", "history"];
 const SEND_DELAY = 120;
 const MOST_BUTTONS = 9;
 
@@ -72,9 +72,10 @@ class TaskPanel {
 
   buildAnswered() {
     this.compared = html("div", {});
-    this.reason = textBox({ id: `${this.prefix}-reason`, label: "What did my guess take for granted?", size: 44 }, null, () => this.keepReason());
+    this.afterword = html("div", { class: "gk-afterword" });
+    this.reason = textBox({ id: `${this.prefix}-reason`, label: "My reason for this guess", size: 44 }, null, () => this.keepReason());
     this.kept = html("span", { class: "gk-kept", role: "status" });
-    this.answered = html("div", { class: "gk-answered" }, this.compared,
+    this.answered = html("div", { class: "gk-answered" }, this.compared, this.afterword,
       html("div", { class: "gk-line" }, this.reason.row, button("Keep", () => this.keepReason()), this.kept),
       html("div", { class: "gk-line" }, button("Predict again", () => this.send({ do: "again" }))));
   }
@@ -107,6 +108,7 @@ class TaskPanel {
     fill(this.given, this.get("given_html"));
     fill(this.found, this.get("found_html"));
     fill(this.compared, this.get("compared_html"));
+    fill(this.afterword, this.get("afterword"));
     if (this.tryIt) {
       const left = this.get("steps_left");
       this.tryIt.disabled = open || left === 0;
