@@ -6,7 +6,7 @@ Every call has a picture or a form where the notebook can show one, and plain wo
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from html import escape
 from importlib import import_module
 from pathlib import Path
@@ -16,6 +16,7 @@ from gearkit.answers.symbols import Written, symbols
 from gearkit.lesson.answering import in_words, texts_of
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
 from gearkit.lesson.told import CheckResult, Message, Question
+from gearkit.lesson.working.shows import ShowsWorking
 from gearkit.words.errors import GearkitError, UsageError
 
 if TYPE_CHECKING:
@@ -71,7 +72,7 @@ def _load_panels() -> None:
             import_module(f"gearkit.lesson.panels.{name}")
 
 
-class Lesson:
+class Lesson(ShowsWorking):
     """One lesson in the hands of one learner.
 
     Args:
@@ -94,12 +95,6 @@ class Lesson:
             f"<p><strong>{escape(self.title)}</strong> · {self._time.replace('. ', ' · ')}your work is kept in "
             f"<code>{escape(self.record.path.name)}</code></p>{self._ways}{notices}"
         )
-
-    def _ipython_display_(self) -> None:
-        from IPython.display import display
-
-        display({"text/html": self._repr_html_(), "text/plain": self.title}, raw=True)
-        display(self.python())
 
     @property
     def _ways(self) -> str:
@@ -371,34 +366,6 @@ class Lesson:
         from gearkit.lesson.learnt.recall import opened
 
         return opened(self.record, count)
-
-    def python(self) -> PythonSwitch:
-        """Return a button that shows the working in Python in the whole notebook, and folds it again."""
-        from gearkit.lesson.working.python_switch import PythonSwitch
-
-        return PythonSwitch(title="Working in Python")
-
-    def results(self, *lines: tuple[object, ...]) -> Results:
-        """Return a table of what was worked out.
-
-        Args:
-            lines: for each result ("what it is", value, "unit", places after the point); unit and places if wanted.
-        """
-        from gearkit.lesson.working import results
-
-        return results.results(lines)
-
-    def table(self, head: Sequence[str], rows: Sequence[Sequence[Value]], places: int = 3) -> Results:
-        """Return a table with headings.
-
-        Args:
-            head: headings of the columns.
-            rows: the values of each row, as many as there are headings.
-            places: places after the point at most.
-        """
-        from gearkit.lesson.working import results
-
-        return results.table(head, rows, places)
 
     def progress(self) -> Progress:
         """Return what is done, kept or due again, which mistake was made more than once, and what to do next."""
