@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from gearkit.lesson.record import Event, Record
-from gearkit.lesson.working.afterwords import as_html
+from gearkit.lesson.working.afterwords import as_html, headed
 from gearkit.text.phrases import MINUS
 
 
@@ -19,12 +19,14 @@ class Predictions:
         record: the learner's record.
         lesson: the lesson's number, such as "03".
         panel: what was asked, such as "one set" or "Q36".
+        compare: what is said after the reveal; the kit's own words when empty.
     """
 
-    def __init__(self, record: Record, lesson: str, panel: str) -> None:
+    def __init__(self, record: Record, lesson: str, panel: str, compare: str = "") -> None:
         self._record = record
         self.lesson = lesson
         self.panel = panel
+        self._compare = compare
         self._last: dict[str, str] = {}
 
     def keep(self, case: str, facts: Mapping[str, object], said: Mapping[str, str]) -> None:
@@ -66,7 +68,7 @@ class Predictions:
         Args:
             case: the case in words, as in ``keep``.
         """
-        return as_html(self.lesson, self.panel, case)
+        return headed(self._compare) if self._compare else as_html(self.lesson, self.panel, case)
 
     def history(self) -> list[str]:
         """Return this panel's predictions in words, oldest first."""

@@ -179,6 +179,7 @@ class Lesson(ShowsWorking):
         planets: int = 3,
         two_speeds: bool = False,
         teeth: Mapping[str, tuple[int, int]] | None = None,
+        compare: str = "",
     ) -> OneSetPanel | LayoutPanel:
         """Return a live panel whose result stays shut until a prediction is entered; predictions are kept.
 
@@ -189,11 +190,12 @@ class Lesson(ShowsWorking):
             planets: how many planets, for one set.
             two_speeds: for one set: give two speeds in place of holding or joining members.
             teeth: for a layout: other tooth counts of its sets, such as {"P1": (30, 78)}, sun and ring.
+            compare: for a layout: what is said in the reveal; the kit's own words when empty.
         """
         from gearkit.lesson.panels import topics
 
         if layout is not None:
-            return topics.of_layout(self.record, self.plan.number, layout, teeth, gated=True)
+            return topics.of_layout(self.record, self.plan.number, layout, teeth, compare, gated=True)
         return topics.of_one_set(self.record, self.plan.number, (sun, planet, planets), two_speeds=two_speeds, gated=True)
 
     def explore_gears(self, *, driver: int = 18, driven: int = 45) -> GearPairPanel:
@@ -241,7 +243,13 @@ class Lesson(ShowsWorking):
         return BuildPanel(None if layout is None else find(layout), title="Put a layout together")
 
     def predict_about(
-        self, topic: str, layout: str = "Q36", *, seed: str = "", teeth: Mapping[str, tuple[int, int]] | None = None
+        self,
+        topic: str,
+        layout: str = "Q36",
+        *,
+        seed: str = "",
+        teeth: Mapping[str, tuple[int, int]] | None = None,
+        compare: str = "",
     ) -> TaskPanel:
         """Return a task whose result stays shut until something was predicted; predictions are kept.
 
@@ -251,6 +259,7 @@ class Lesson(ShowsWorking):
                 outputs.
             seed: for "faults": a word from the instructor that hides the same faults for everybody; own ones if empty.
             teeth: other tooth counts of the layout's sets, such as {"P1": (30, 78)}, sun and ring.
+            compare: what is said in the reveal; the kit's own words when empty.
         """
         from gearkit.lesson.panels.task import TaskPanel
         from gearkit.lesson.panels.topics import OTHER_TEETH
@@ -259,7 +268,7 @@ class Lesson(ShowsWorking):
 
         task = task_about(topic, layout, seed or self.record.seed, teeth)
         what = task.title + (OTHER_TEETH if teeth else "")
-        return TaskPanel(task, Predictions(self.record, self.plan.number, what), title=f"Predict: {what}")
+        return TaskPanel(task, Predictions(self.record, self.plan.number, what, compare), title=f"Predict: {what}")
 
     def cutaway(self, layout: str, range_name: str | int = "", *, predict: bool = False) -> CutawayPanel:
         """Return the live cutaway of a layout: its parts as solid bodies, to be turned and looked at from every side.

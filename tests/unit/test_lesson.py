@@ -21,7 +21,7 @@ from graders.unit import unit
 from graders.unit.facts import Facts
 from graders.unit.lesson import assemble
 from graders.unit.working import exact, working
-from tests.lesson import notebooks
+from tests.lesson import notebooks, pinned_numbers
 from tests.support.amounts import amount
 from tests.support.random_layouts import random_layout
 from tests.unit import language
@@ -137,7 +137,7 @@ def test_a_lesson_has_no_section_for_what_its_layout_lacks() -> None:
 @pytest.mark.parametrize(
     "layout", [OWN[0], *[*OWN[1:], *PUBLISHED][: amount(99, 0)], *drawn(amount(24, 4))[3:]], ids=lambda layout: layout.name[:20]
 )
-def test_a_lesson_runs_from_its_folder_and_all_its_asserts_hold(
+def test_a_lesson_runs_from_its_folder_and_writes_nothing_into_the_record(
     layout: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     result = unit.make(layout, tmp_path, only_lesson=True)
@@ -145,6 +145,52 @@ def test_a_lesson_runs_from_its_folder_and_all_its_asserts_hold(
     monkeypatch.setenv("GEARKIT_RECORD", str(tmp_path / "record.json"))
     held = nbformat.read(tmp_path / unit.LESSON, as_version=4)
     NotebookClient(held, timeout=240, resources={"metadata": {"path": str(tmp_path)}}).execute()
-    printed = "".join(output.get("text", "") for cell in held.cells if cell.cell_type == "code" for output in cell.outputs)
-    assert "free while nothing is applied" in printed
+    shown = [
+        output.get("data", {}).get("text/plain", "")
+        for cell in held.cells
+        if cell.cell_type == "code"
+        for output in cell.outputs
+    ]
+    assert f"Free while nothing is applied | {Facts(layout, unit.LAYOUT).free}" in "\n".join(shown)
     assert not os.path.exists(tmp_path / "record.json")
+
+
+# Rows of results that the prose above them tells, each with the cell that holds it.
+TOLD = (("torque-numbers", "Housing"), ("torque-set-numbers", "Sun"), ("torque-set-numbers", "Ring"), ("torque-set-numbers", "Carrier"),
+        ("shift-speed-numbers", "Engine after the shift"), ("road-numbers", "Wheels"), ("road-numbers", "Road speed"),
+        ("effort-numbers", "Force at the tyres"), ("steps-numbers", "Spread"))  # fmt: skip
+
+
+@pytest.mark.parametrize("layout", [*OWN, *PUBLISHED, *drawn(amount(60, 4))], ids=lambda layout: layout.name[:20])
+def test_what_a_lesson_works_out_is_what_its_prose_says_and_what_the_solver_finds(
+    layout: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    unit.make(layout, tmp_path, only_lesson=True)
+    monkeypatch.setenv("GEARKIT_RECORD", str(tmp_path / "record.json"))
+    monkeypatch.chdir(tmp_path)
+    cells = pinned_numbers.cells_of(tmp_path / unit.LESSON)
+    told: set[str] = set()
+    compared = 0
+    after = pinned_numbers.ran(
+        [cell for cell in cells if "yours" not in cell.name and not cell.source.startswith("# Your prediction")]
+    )
+    for cell in cells:
+        told |= set() if cell.code else set(pinned_numbers.numbers_in(cell.source))
+        rows = after[cell.name].shown if cell.name in after else []
+        for row, following in zip(rows, [*rows[1:], []], strict=False):
+            if following and following[0].endswith(", solved by the kit"):
+                assert following[1] == pytest.approx(float(row[1])), (cell.name, row)
+                compared += 1
+            if (cell.name.removeprefix("unit-"), row[0]) in TOLD:
+                assert any(pinned_numbers.agrees(number, row[1]) for number in told), (cell.name, row)
+                compared += 1
+    assert compared >= 4
+
+
+def test_what_is_said_after_a_prediction_is_said_in_its_reveal_alone() -> None:
+    for layout in OWN:
+        cells = made(layout)["cells"]
+        assert not [cell for cell in cells if cell["cell_type"] == "markdown" and "Compare." in source(cell)]
+        gates = [cell for cell in cells if "lesson.predict" in source(cell) and cell["cell_type"] == "code"]
+        assert sum("compare=" in source(cell) for cell in gates) >= 2
+        assert all(cell["metadata"]["jupyter"] == {"source_hidden": True} for cell in gates if "compare=" in source(cell))

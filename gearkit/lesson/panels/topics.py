@@ -60,7 +60,13 @@ def panel_about(topic: str, layout: str = "Q36") -> TopicPanel:
 
 
 def of_layout(
-    record: Record, lesson: str, layout: str, teeth: Mapping[str, tuple[int, int]] | None = None, *, gated: bool
+    record: Record,
+    lesson: str,
+    layout: str,
+    teeth: Mapping[str, tuple[int, int]] | None = None,
+    compare: str = "",
+    *,
+    gated: bool,
 ) -> LayoutPanel:
     """Return the panel of a layout.
 
@@ -69,6 +75,7 @@ def of_layout(
         lesson: the lesson's number.
         layout: a layout's name or file.
         teeth: other tooth counts, name of a set -> sun and ring teeth; the layout's own when None.
+        compare: what is said in the reveal; the kit's own words when empty.
         gated: whether results stay shut until they were predicted.
     """
     from gearkit.lesson.panels.layout import LayoutPanel
@@ -80,7 +87,8 @@ def of_layout(
     # To explore, something should turn at once; to predict, the learner applies the first elements.
     first = list(found.ranges[0].engaged) if found.ranges and not gated else []
     title = f"{_word(gated)}: {found.name.partition(':')[0]}{other}"
-    return LayoutPanel(found, Predictions(record, lesson, Path(layout).stem + other), title=title, gated=gated, engaged=first)
+    keeper = Predictions(record, lesson, Path(layout).stem + other, compare)
+    return LayoutPanel(found, keeper, title=title, gated=gated, engaged=first)
 
 
 def of_one_set(record: Record, lesson: str, teeth: tuple[int, int, int], *, two_speeds: bool, gated: bool) -> OneSetPanel:

@@ -57,7 +57,12 @@ def as_html(lesson: str, panel: str, case: str) -> str:
         case: the case in words.
     """
     said = said_after(lesson, panel, case)
-    return to_html("**Compare.** " + "\n\n".join(each.text for each in said)) if said else ""
+    return headed("\n\n".join(each.text for each in said)) if said else ""
+
+
+def headed(text: str) -> str:
+    """Return words after a prediction as HTML, with their heading."""
+    return to_html(f"**Compare.** {text}")
 
 
 # Numbers in these texts are pinned by tests/lesson/pinned, as those in the lessons are.

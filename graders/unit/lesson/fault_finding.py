@@ -9,7 +9,7 @@ from gearkit.solve.service.faults import ElementFault, FaultCase
 from gearkit.text.phrases import decimal, fixed, listed
 from gearkit.words.terms import FaultEffect, FaultMode
 from graders.unit.facts import Facts
-from graders.unit.words.cells import Cell, code, prose, several
+from graders.unit.words.cells import Cell, code, gate, prose, several
 from graders.unit.words.saying import escaped, verb
 
 OUTPUT_SPEED = 1000
@@ -50,12 +50,11 @@ def cells(facts: Facts) -> Iterator[Cell]:
         "### Find a hidden fault",
         "Eight vehicles, one hidden fault in each, four tests. Ask for the range in which your suspects *differ*.",
     )
-    yield code("fault-panel", "predict", f'lesson.predict_about("faults", "{facts.file}")')
-    yield prose(
-        "fault-compare",
-        "predict",
-        "**Compare.** How many of your tests told nothing new? A range that fits every suspect is a test wasted; one that half of "
-        "them would fail is the best there is.",
+    yield gate(
+        "fault-panel",
+        f'lesson.predict_about("faults", "{facts.file}"',
+        "How many of your tests told nothing new? A range that fits every suspect is a test wasted; the best test is one that half of "
+        "them would fail.",
     )
     yield code("fault-explore", "explore", f'lesson.explore_about("faults", "{facts.file}")')
 
@@ -78,7 +77,7 @@ def _stuck_off(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
         "stuck-off",
         "by-hand",
         f"### {name} cannot hold",
-        f"Go down the column of {name} in the chart: every range that has it is in danger.",
+        f"Look down the column of {name} in the chart: every range that has it is in danger.",
         _rows(cases),
     )
     keep = (
@@ -96,15 +95,13 @@ def _checked(name: str, facts: Facts, fault: ElementFault, mode: str, *, first: 
         if first
         else []
     )
-    names = [f'"{_plain(one)}"' for one in facts.faults.lost(fault)]
-    lost = ", ".join(names) + ("," if len(names) == 1 else "")
     return code(
         name,
         "worked",
+        f"# Working: ranges that are lost with {_plain(fault.element)} {'stuck off' if mode == 'STUCK_OFF' else 'stuck on'}",
         *imports,
         f'fault = ElementFault("{_plain(fault.element)}", FaultMode.{mode})',
-        f"assert fault_table(train).lost(fault) == ({lost})",
-        'print(fault, "spoils", *fault_table(train).lost(fault))',
+        'lesson.results(("Lost", ", ".join(fault_table(train).lost(fault))))',
     )
 
 
@@ -188,12 +185,12 @@ def _reading(facts: Facts) -> Iterator[Cell]:
     yield code(
         "reading-numbers",
         "worked",
+        "# Working: suspects that fit this reading",
         "from gearkit.solve.service.diagnosis import diagnose, reading",
         "",
         f'found = diagnose(train, [reading(train, "{_reading_text(speed)}:{OUTPUT_SPEED}:{_plain(found.range_name)}")])',
         "suspects = [suspect.name for suspect in found.standing]",
-        f'assert "{_plain(str(found.fault))}" in suspects',
-        'print(len(suspects), "suspects fit this reading")',
+        'lesson.results(("Suspects that fit this reading", ", ".join(suspects)))',
     )
 
 

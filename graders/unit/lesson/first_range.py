@@ -10,7 +10,7 @@ from gearkit.text.phrases import listed, sentence
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.words.cells import Cell, blocks, several
 from graders.unit.words.saying import capital, does, escaped
-from graders.unit.working import exact, working
+from graders.unit.working import working
 
 
 def cells(facts: Facts) -> Iterator[Cell]:
@@ -40,7 +40,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
 
 
 def worked(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
-    """Yield the derivation of a range in Python, with its end checked against the solver.
+    """Yield the derivation of a range in Python, with the solver's ratio beside its end.
 
     Args:
         facts: the layout.
@@ -51,10 +51,12 @@ def worked(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
         *found.teeth,
         *map(str, found.lines),
         str(found.last),
-        f"assert {found.name} == {exact(fact.ratio)} == ratio(train, train.engaged_in({name_of(fact)})).exact",
-        f'print("range {fact.name}:", {found.name}, "=", round(float({found.name}), 3))',
+        "lesson.results(",
+        f'    ("Ratio by hand", {found.name}),',
+        f'    ("Ratio, solved by the kit", ratio(train, train.engaged_in({name_of(fact)})).exact),',
+        ")",
     ]
-    yield from blocks("first-numbers", "worked", lines)
+    yield from blocks("first-numbers", "worked", "the range by hand", lines)
 
 
 def name_of(fact: RangeFact) -> str:

@@ -9,7 +9,7 @@ from gearkit.explain.step import Step
 from gearkit.text.phrases import decimal, listed
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.lesson.first_range import applied_words, name_of, set_words, step_text
-from graders.unit.words.cells import Cell, blocks, code, prose, several
+from graders.unit.words.cells import Cell, blocks, code, gate, prose, several
 from graders.unit.words.saying import capital, counted, escaped
 from graders.unit.words.voice import Voice
 from graders.unit.working import Line, working
@@ -34,14 +34,13 @@ def cells(facts: Facts, voice: Voice) -> Iterator[Cell]:
         "the panel, say which way the output turns and how large the ratio is, and only then reveal it. A wrong prediction "
         "that you can explain is worth more than a lucky one.",
     )
-    yield code("predict-panel", "predict", f'lesson.predict("{facts.file}")')
+    yield gate("predict-panel", f'lesson.predict("{facts.file}"', " ".join(_wrong_guesses(facts, further)))
     done, faded = [facts.simplest], [fact for fact in further if fact.ratio != 1][:2]
     for place, fact in enumerate(further):
         yield from _range(facts, fact, done, place, voice)
         if fact in faded:
             yield from (_begun if fact is not faded[0] else _nearly_done)(facts, fact, place)
         done.append(fact)
-    yield from several("compare", "predict", ["**Compare.** " + " ".join(_wrong_guesses(facts, further))])
     yield from _alike(facts)
     yield prose("explore", "", "### See them move", f"Now all of it, live. {voice.say(_to_watch(facts))}")
     yield code("explore-panel", "explore", f'lesson.explore("{facts.file}")')
@@ -56,8 +55,7 @@ def _only_one(facts: Facts) -> Iterator[Cell]:
         f"Close the working above. Tick {escaped(listed(fact.state.applied)) or 'nothing'} in the panel, enter direction and ratio from memory, then reveal. "
         "After that try every other combination: does it drive, and how?",
     )
-    yield code("predict-panel", "predict", f'lesson.predict("{facts.file}")')
-    yield prose("compare", "predict", "**Compare.** " + " ".join(_wrong_guesses(facts, facts.by_effort)))
+    yield gate("predict-panel", f'lesson.predict("{facts.file}"', " ".join(_wrong_guesses(facts, facts.by_effort)))
 
 
 def _range(facts: Facts, fact: RangeFact, done: list[RangeFact], place: int, voice: Voice) -> Iterator[Cell]:
@@ -132,7 +130,7 @@ def _begun(facts: Facts, fact: RangeFact, place: int) -> Iterator[Cell]:
         "begun",
         "by-hand",
         f"Range {escaped(fact.name)} is yours from the {'second line on' if len(found.lines) > 1 else 'start'}. "
-        "Replace each row of dots; the last line tells whether the solver agrees.",
+        "Do it on paper. If you like Python, open the line below and replace each row of dots; the table tells whether the kit agrees.",
     )
     given = list(found.lines)[: 1 if len(found.lines) > 1 else 0]
     left = [line for line in found.lines if line not in given]
@@ -143,8 +141,10 @@ def _to_fill(
     facts: Facts, fact: RangeFact, teeth: tuple[str, ...], given: list[Line], left: list[Line], name: str, place: int
 ) -> Iterator[Cell]:
     opened = [line.open(_wish(line)) for line in left]
-    check = f'print("agrees" if {name} == ratio(train, train.engaged_in({name_of(fact)})).exact else "not yet")'
-    yield from blocks(f"range-{place + 2}-yours", "worked", [*teeth, *map(str, given), *opened, check])
+    right = f"ratio(train, train.engaged_in({name_of(fact)})).exact"
+    check = f'lesson.results(("Your ratio and the kit\'s", "agree" if {name} == {right} else "do not agree yet"))'
+    lines = [*teeth, *map(str, given), *opened, check]
+    yield from blocks(f"range-{place + 2}-yours", "worked", "a range for you to finish, if you like Python", lines)
 
 
 def _wish(line: Line) -> str:

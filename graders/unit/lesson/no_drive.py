@@ -82,13 +82,9 @@ def _neutral(facts: Facts, name: str, engaged: Sequence[str], _: Working) -> Ite
     yield code(
         "neutral-numbers",
         "worked",
+        "# Working: what is free in neutral",
         f"neutral = assess(train, train.engaged_in({_quoted(name)}))",
-        *(
-            [f'assert str(neutral.verdict) == "neutral" and neutral.freedom == {story.mobility.freedom}']
-            if story.note is None
-            else []
-        ),
-        'print(neutral.verdict, "with", neutral.freedom, "free speeds")',
+        'lesson.results(("State", str(neutral.verdict)), ("Free speeds", neutral.freedom))',
     )
 
 
@@ -133,11 +129,14 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
         ],
     )
     engaged = ", ".join(_quoted(name) for name in (*fact.engaged, element))
-    lines = [
-        f"print(working(train, [{engaged}]).verdict)",
-        f'assert working(train, [{engaged}]).verdict == "{state.verdict}"  # {result[state.verdict]}',
-    ]
-    yield code("tie-up-numbers", "worked", "from gearkit.solve.one_way import working", "", *lines)
+    yield code(
+        "tie-up-numbers",
+        "worked",
+        "# Working: one element too many",
+        "from gearkit.solve.one_way import working",
+        "",
+        f'lesson.results(("Together", str(working(train, [{engaged}]).verdict)), ("That is", "{result[state.verdict]}"))',
+    )
     more = [one.name for one in facts.layout.elements if one.name not in (*fact.engaged, element)]
     if more:
         yield prose(

@@ -27,7 +27,7 @@ def cells(facts: Facts, minutes: int) -> Iterator[Cell]:
         "outcomes", "outcomes", "After this lesson you can", "\n".join(f"- {one}," for one in _outcomes(facts))[:-1] + "."
     )
     yield code(
-        "open", "open", "from fractions import Fraction", "", "from gearkit import find_layout, open_lesson",
+        "open", "open", "# Run this first: it opens the lesson and your record", "from fractions import Fraction", "", "from gearkit import find_layout, open_lesson",
         "from gearkit.solve.ratios import ratio", "from sympy import Symbol, solve, symbols", "",
         f'lesson = open_lesson("{facts.file}")', f'train = find_layout("{facts.file}")', "lesson",
     )  # fmt: skip
@@ -185,13 +185,12 @@ def _count(facts: Facts) -> Iterator[Cell]:
     yield code(
         "count-numbers",
         "worked",
+        "# Working: count what is free",
         "from gearkit.solve.mobility import assess",
         "",
         f"shafts, sets = {shafts}, {sets}",
-        *(
-            [f"assert shafts - sets == {facts.free} == assess(train, []).freedom"]
-            if shafts - sets == facts.free
-            else [f"assert assess(train, []).freedom == {facts.free}"]
-        ),
-        f'print({facts.free}, "free while nothing is applied")',
+        "lesson.results(",
+        *(['    ("Shafts less sets", shafts - sets),'] if shafts - sets == facts.free else []),
+        '    ("Free while nothing is applied", assess(train, []).freedom),',
+        ")",
     )

@@ -9,7 +9,7 @@ from gearkit.solve.on_road.vehicle_file import find_vehicle
 from gearkit.text.phrases import decimal, fixed
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.lesson.first_range import name_of
-from graders.unit.words.cells import Cell, code, prose
+from graders.unit.words.cells import Cell, code, gate, prose
 from graders.unit.words.saying import escaped
 
 VEHICLE = "college_van"
@@ -33,12 +33,10 @@ def cells(facts: Facts) -> Iterator[Cell]:
             "Every upshift at the same engine speed gives a saw-tooth. One tooth is missing: where does the engine speed drop to, and how fast is the "
             "vehicle at the end of it?",
         )
-        yield code("road-panel", "predict", f'lesson.predict_about("road", "{facts.file}")')
-        yield prose(
-            "road-compare",
-            "predict",
-            "**Compare.** A road speed about four times too large leaves the final drive out; half of the right one takes the radius for the way of one turn, "
-            "without the 2 in $2\\pi r$.",
+        yield gate(
+            "road-panel",
+            f'lesson.predict_about("road", "{facts.file}"',
+            "A road speed about four times too large leaves out the final drive; half of the right one leaves out the 2 in $2\\pi r$.",
         )
 
 
@@ -57,13 +55,13 @@ def _speed(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
     yield code(
         "road-numbers",
         "worked",
+        "# Working: road speed",
         "from math import pi",
         "",
         f"i = float(ratio(train, train.engaged_in({name_of(fact)})).exact)",
         f"wheel = {ENGINE_SPEED} / (i * {van.final_drive})",
         f"speed = wheel * 2*pi*{van.rolling_radius} * 60/1000",
-        f"assert round(speed, 1) == {speed:.1f}",
-        'print(f"{speed:.1f} km/h")',
+        'lesson.results(("Wheels", wheel, "r/min", 1), ("Road speed", speed, "km/h", 1))',
     )
 
 
@@ -80,10 +78,10 @@ def _effort(fact: RangeFact) -> Iterator[Cell]:
     yield code(
         "effort-numbers",
         "worked",
+        "# Working: tractive effort",
         f"low = float(ratio(train, train.engaged_in({name_of(fact)})).exact)",
         f"effort = {torque:g} * low * {van.final_drive} * {van.driveline_efficiency} / {van.rolling_radius}",
-        f"assert round(effort) == {effort:.0f}",
-        'print(f"{effort:.0f} N at the tyres")',
+        'lesson.results(("Force at the tyres", effort, "N", 0))',
     )
 
 
@@ -103,8 +101,9 @@ def _steps(facts: Facts) -> Iterator[Cell]:
     yield code(
         "steps-numbers",
         "worked",
+        "# Working: steps and spread",
         f"ladder = [ratio(train, train.engaged_in(name)).exact for name in [{names}]]",
         "steps = [low / high for low, high in zip(ladder, ladder[1:])]",
-        f"assert ladder[0] / ladder[-1] == Fraction({spread.numerator}, {spread.denominator})",
-        "print([round(float(step), 3) for step in steps])",
+        'rows = [(f"Step {number}", float(step)) for number, step in enumerate(steps, 1)]',
+        'lesson.results(*rows, ("Spread", float(ladder[0] / ladder[-1])))',
     )

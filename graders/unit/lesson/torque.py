@@ -10,7 +10,7 @@ from gearkit.text.phrases import decimal, fixed, listed
 from gearkit.words.terms import HOUSING
 from graders.unit.facts import TORQUE, Facts, RangeFact
 from graders.unit.lesson.first_range import name_of
-from graders.unit.words.cells import Cell, code, prose
+from graders.unit.words.cells import Cell, code, gate, prose
 from graders.unit.words.saying import escaped, verb
 from graders.unit.working import exact
 
@@ -31,8 +31,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
         f"Now the other ranges, at {TORQUE} N·m or any input torque you like. Which applied element has most to do, and does the housing push with the input or "
         "against it? Enter it, then reveal levers and bars.",
     )
-    yield code("torque-panel", "predict", f'lesson.predict_about("torques", "{facts.file}")')
-    yield prose("torque-compare", "predict", "**Compare.** " + " ".join(_wrong(facts, settled)))
+    yield gate("torque-panel", f'lesson.predict_about("torques", "{facts.file}"', " ".join(_wrong(facts, settled)))
     yield from _path(facts, settled)
 
 
@@ -52,14 +51,16 @@ def _balance(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
     yield code(
         "torque-numbers",
         "worked",
+        "# Working: what the housing holds",
         "from gearkit.solve.loads.torques import torques_of",
         "from gearkit.solve.one_way import in_range",
         "",
         f"T, i = {TORQUE}, {exact(ratio)}",
         f"found = torques_of(in_range(train, {name_of(fact)}), T, basic_efficiency=1)",
-        "assert -found.output_torque == T * i",
-        "assert found.housing_torque == T * (i - 1)",
-        'print(f"out {float(T * i):.1f} N·m, housing {float(T * (i - 1)):.1f} N·m")',
+        "lesson.results(",
+        '    ("Output", float(T * i), "N·m", 1), ("Output, solved by the kit", float(-found.output_torque), "N·m", 1),',
+        '    ("Housing", float(T * (i - 1)), "N·m", 1), ("Housing, solved by the kit", float(found.housing_torque), "N·m", 1),',
+        ")",
     )
 
 
@@ -90,12 +91,12 @@ def _elements(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
             told.append(f"{escaped(name)} has nothing to carry here.")
     yield prose("torque-elements", "by-hand", " ".join(told))
     if rows:
-        pairs = ", ".join(f'"{name}": {exact(value)}' for name, value in rows.items())
         yield code(
             "torque-elements-numbers",
             "worked",
-            f"assert found.elements == {{{pairs}}}",
-            "{name: round(float(torque), 1) for name, torque in found.elements.items()}",
+            "# Working: torque of each applied element",
+            "elements = {name: torque for name, torque in found.elements.items() if torque is not None}",
+            'lesson.results(*((name, float(torque), "N·m", 1) for name, torque in elements.items()))',
         )
 
 
@@ -121,9 +122,13 @@ def _set(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
             yield code(
                 "torque-set-numbers",
                 "worked",
+                "# Working: sun, ring and carrier of one set",
                 f'sun, ring, carrier = (found.members[f"{name}.{{part}}"] for part in ("sun", "ring", "carrier"))',
-                f"assert ring == sun * Fraction({ring}, {sun})",
-                "assert sun + ring + carrier == 0",
+                "lesson.results(",
+                '    ("Sun", float(sun), "N·m", 1), ("Ring", float(ring), "N·m", 1), ("Carrier", float(carrier), "N·m", 1),',
+                f'    ("Ring from the sun, by the tooth counts", float(sun * Fraction({ring}, {sun})), "N·m", 1),',
+                '    ("Sum of the three", sun + ring + carrier, "N·m"),',
+                ")",
             )
             return
 

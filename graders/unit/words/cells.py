@@ -44,7 +44,7 @@ def prose(name: str, tag: str, *paragraphs: str) -> Cell:
 
 
 def code(name: str, tag: str, *lines: str) -> Cell:
-    """Return a cell of code.
+    """Return a cell of code; one whose first line is a comment is folded to it in the notebook.
 
     Args:
         name: what its id ends with.
@@ -52,6 +52,17 @@ def code(name: str, tag: str, *lines: str) -> Cell:
         lines: its lines.
     """
     return Cell(name, tag, "\n".join(lines), True)
+
+
+def gate(name: str, call: str, compare: str) -> Cell:
+    """Return the folded cell of a prediction; what is said in its reveal stands in the folded part.
+
+    Args:
+        name: what its id ends with.
+        call: the call without its closing bracket.
+        compare: what the usual wrong guesses take for true, said in the reveal.
+    """
+    return code(name, "predict", "# Your prediction", f"{call}, compare={json.dumps(compare, ensure_ascii=False)})")
 
 
 def words(text: str) -> int:
@@ -98,17 +109,26 @@ def _pieces(paragraph: str) -> Iterable[str]:
     return heaps
 
 
-def blocks(name: str, tag: str, lines: Sequence[str]) -> list[Cell]:
-    """Return as many cells of code as some lines need.
+def blocks(name: str, tag: str, title: str, lines: Sequence[str]) -> list[Cell]:
+    """Return as many folded cells of code as some lines need.
 
     Args:
         name: what their ids end with; numbers are added from the second on.
         tag: their part in the lesson.
+        title: what they work out; it stands in the line to which they are folded.
         lines: the code.
     """
-    count = -(-len(lines) // LONGEST_CODE)
+    count = -(-len(lines) // (LONGEST_CODE - 1))
     size = -(-len(lines) // count) if count else 0
-    return [code(name if not at else f"{name}-{at + 1}", tag, *lines[at * size : (at + 1) * size]) for at in range(count)]
+    return [
+        code(
+            name if not at else f"{name}-{at + 1}",
+            tag,
+            f"# Working: {title}{', continued' if at else ''}",
+            *lines[at * size : (at + 1) * size],
+        )
+        for at in range(count)
+    ]
 
 
 def notebook(cells: Sequence[Cell], start: str, card: dict[str, Any]) -> dict[str, Any]:
@@ -136,7 +156,11 @@ def _as_data(cell: Cell, name: str) -> dict[str, Any]:
         "metadata": {"tags": [cell.tag]} if cell.tag else {},
         "source": source,
     }
-    return {**data, "cell_type": "code", "execution_count": None, "outputs": []} if cell.code else data
+    if not cell.code:
+        return data
+    if cell.source.startswith("# "):
+        data["metadata"] = {**data["metadata"], "jupyter": {"source_hidden": True}}
+    return {**data, "cell_type": "code", "execution_count": None, "outputs": []}
 
 
 def as_text(held: dict[str, Any]) -> str:
