@@ -36,8 +36,6 @@ if TYPE_CHECKING:
     from gearkit.lesson.record import Record
     from gearkit.lesson.solid.cutaway_panel import CutawayPanel
     from gearkit.lesson.trains.build_panel import BuildPanel
-    from gearkit.lesson.working.python_switch import PythonSwitch
-    from gearkit.lesson.working.results import Results, Value
 
 
 def open_lesson(number: str | int, record: str | Path | None = None) -> Lesson:
