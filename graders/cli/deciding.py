@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import datetime as dt
 import getpass
 from dataclasses import replace
 from pathlib import Path
@@ -10,14 +11,15 @@ from pathlib import Path
 from gearkit.cli.command import DONE, Command, add_json, print_json
 from gearkit.words.errors import UsageError
 from graders.course import course as courses
-from graders.course import course_lock
+from graders.course import course_lock, lateness
 from graders.course.course import Course
 from graders.course.roster import read_class_list
 from graders.hand_out.hand_out import sheet_of
-from graders.mark import again, batch
+from graders.mark import again, batch, submissions
 from graders.mark.changes import Change
 from graders.mark.decide import apply_decisions, deciding, decisions
 from graders.mark.decide.decisions import Decision, DecisionKind
+from graders.sheets.sheets import Sheet
 
 
 def _where(parser: argparse.ArgumentParser) -> None:
@@ -25,12 +27,21 @@ def _where(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
 
 
-def _why(parser: argparse.ArgumentParser) -> None:
+def why(parser: argparse.ArgumentParser) -> None:
+    """Give a command that decides something its reason and who decides."""
     parser.add_argument("--reason", required=True, help="why, in a sentence; the learner reads it too")
     parser.add_argument("--by", default="", metavar="NAME", help="who decides (default: the name you are logged in with)")
 
 
-def _who(options: argparse.Namespace) -> str:
+def who(options: argparse.Namespace) -> str:
+    """Return the name of the person who decides.
+
+    Args:
+        options: what was typed, with --by.
+
+    Raises:
+        UsageError: nobody is named and nobody is logged in by name.
+    """
     try:
         return options.by or getpass.getuser()
     except (KeyError, OSError):
@@ -38,7 +49,7 @@ def _who(options: argparse.Namespace) -> str:
 
 
 def _decision(options: argparse.Namespace, kind: DecisionKind) -> Decision:
-    return Decision(kind, options.sheet, _who(options), options.reason)
+    return Decision(kind, options.sheet, who(options), options.reason)
 
 
 def _keep(options: argparse.Namespace, *wanted: Decision) -> int:
@@ -72,7 +83,7 @@ def _override_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
     parser.add_argument("item", metavar="ITEM", help="item id, such as L03-02")
     parser.add_argument("mark", metavar="MARK", type=float, help="the mark that counts instead")
-    _why(parser)
+    why(parser)
 
 
 def _override(options: argparse.Namespace) -> int:
@@ -87,7 +98,7 @@ def _correct_arguments(parser: argparse.ArgumentParser) -> None:
     how.add_argument("--withdraw", action="store_true", help="the item counts for nobody any more")
     how.add_argument("--full-marks", action="store_true", help="everybody who handed in gets full marks for it")
     how.add_argument("--accept", metavar="ANSWER", help="this answer is right as well; parts as in 'sun=3; planet=-2'")
-    _why(parser)
+    why(parser)
 
 
 def _correct(options: argparse.Namespace) -> int:
@@ -110,12 +121,18 @@ def _extend_arguments(parser: argparse.ArgumentParser) -> None:
     _where(parser)
     parser.add_argument("learner", metavar="LEARNER", nargs="?", default="", help="identity of the learner")
     parser.add_argument("--group", default="", metavar="GROUP", help="everybody of a group, in the place of one learner")
-    parser.add_argument("--until", required=True, metavar="TIME", help="such as '2026-10-07 17:00', in the course's time zone")
-    _why(parser)
+    parser.add_argument(
+        "--until",
+        required=True,
+        metavar="TIME",
+        help="such as '2026-10-07 17:00', in the course's time zone; a date alone means 23:59",
+    )
+    why(parser)
 
 
 def _extend(options: argparse.Namespace) -> int:
-    decision = replace(_decision(options, DecisionKind.EXTEND), until=options.until)
+    until = lateness.local_time(options.until, "Extension until")
+    decision = replace(_decision(options, DecisionKind.EXTEND), until=f"{until:%Y-%m-%d %H:%M}")
     if bool(options.learner) == bool(options.group):
         raise UsageError("Name one learner, or a group with --group GROUP.")
     learners = [options.learner]
@@ -125,7 +142,10 @@ def _extend(options: argparse.Namespace) -> int:
         if not learners:
             groups = sorted({one.group for one in class_list if one.group})
             raise UsageError(f"There is no group {options.group!r}. Groups: {', '.join(groups) or 'none'}.")
-    return _keep(options, *(replace(decision, learner=learner) for learner in learners))
+    done = _keep(options, *(replace(decision, learner=learner) for learner in learners))
+    if past := lateness.past(until, courses.open_course(options.course).zone):
+        print(past)
+    return done
 
 
 def _hint_arguments(parser: argparse.ArgumentParser) -> None:
@@ -133,6 +153,12 @@ def _hint_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
     parser.add_argument("item", metavar="ITEM", help="item id, such as L03-02")
     parser.add_argument("--by", default="", metavar="NAME", help="who gives it (default: the name you are logged in with)")
+    parser.add_argument(
+        "--at",
+        default="",
+        metavar="TIME",
+        help="when it was given, in the course's time zone, where it is written down later (default: now)",
+    )
 
 
 def _hint(options: argparse.Namespace) -> int:
@@ -143,8 +169,15 @@ def _hint(options: argparse.Namespace) -> int:
     found = next((entry.item for entry in sheet.items if entry.item.id == item), None)
     given = deciding.hints_given(decisions.standing(course, sheet.name), options.learner, item)
     if found is None or given < len(found.hints):
+        now = dt.datetime.now(course.zone)
+        at = lateness.local_time(options.at, "--at").replace(tzinfo=course.zone) if options.at else now
+        if at > now:
+            raise UsageError(f"--at {options.at!r}: a hint cannot have been given later than now, {now:%Y-%m-%d %H:%M}.")
         decision = replace(_decision(options, DecisionKind.HINT), learner=options.learner, item=item)
+        decision = replace(decision, at=at.isoformat(timespec="seconds"))
         _keep(options, replace(decision, reason=f"hint {given + 1} was asked for"))
+        if deciding.given_after(decision, _handed_in(course, sheet, options.learner)):
+            print("The work that is there was handed in before; this hint costs nothing unless they hand in again.")
         shown = given + 1
     else:
         print(f"{options.learner} has been given all {given} hints to {item} already; the last one again, at no cost.")
@@ -157,17 +190,23 @@ def _hint(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _handed_in(course: Course, sheet: Sheet, learner: str) -> str:
+    """When a learner handed in, as the mark sheet has it; "" where that is not known."""
+    when, _ = submissions.handed_in(course.submitted_folder(learner, sheet.name))
+    return when.isoformat() if when else ""
+
+
 def _take_back_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
     parser.add_argument("number", metavar="NUMBER", type=int, help="number of the decision, from: graders trail COURSE")
-    _why(parser)
+    why(parser)
 
 
 def _take_back(options: argparse.Namespace) -> int:
     course = courses.open_course(options.course)
     known = {one.number: one for one in decisions.read(course)}
     one = known.get(options.number)
-    if one is None or one.kind in (DecisionKind.TAKE_BACK, DecisionKind.REMARKED):
+    if one is None or one.kind in (DecisionKind.TAKE_BACK, DecisionKind.REMARKED, DecisionKind.WITHDRAW_SHEET):
         raise UsageError(f"There is no decision {options.number} to take back. See them with: graders trail {options.course}")
     if one not in decisions.standing(course, one.sheet):
         raise UsageError(f"Decision {options.number} has been taken back already.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gearkit.cli.command import run
-from graders.cli import after, deciding, listing, marking, outside, packing, paper, preparing, term, units
+from graders.cli import after, courses, deciding, listing, marking, outside, packing, paper, preparing, term, units
 
 ORDER = (
     "items",
@@ -13,6 +13,7 @@ ORDER = (
     "compose",
     "check",
     "preview",
+    "course",
     "hand-out",
     "pack",
     "paper",
@@ -36,6 +37,7 @@ ORDER = (
     "totals",
     "export",
     "qti",
+    "withdraw",
     "remove",
     "demo",
 )
@@ -47,7 +49,7 @@ def main(words: Sequence[str] | None = None) -> int:
     Args:
         words: the command line; the process's own when left out.
     """
-    families = (listing, units, preparing, paper, marking, after, deciding, term, outside, packing)
+    families = (listing, units, courses, preparing, paper, marking, after, deciding, term, outside, packing)
     commands = sorted((one for family in families for one in family.COMMANDS), key=lambda one: ORDER.index(one.name))
     about = "Class sheets of gearkit exercises: compose, hand out, mark, report, hand back."
     return run("graders", about, commands, words)

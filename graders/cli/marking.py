@@ -124,8 +124,8 @@ def _worded_otherwise(course: Course, sheet: Sheet) -> str:
         return ""
     return (
         f"Learners were asked in other words than this version of gearkit asks now: {', '.join(items)}. Their numbers are "
-        "those they were given; compare a copy in handed_out with: graders trace. If something else is asked now, take the "
-        f"item out of the marks: graders withdraw {course.folder} {sheet.name} {items[0]}\n"
+        "those they were given; compare a copy in handed_out with: graders show. If something else is asked now, take the "
+        f"item out of the marks: graders correct {course.folder} {sheet.name} {items[0]} --withdraw --reason REASON\n"
     )
 
 

@@ -1,4 +1,4 @@
-"""Commands before the lesson: compose a sheet, hand it out."""
+"""The command compose: a sheet from lessons, from chosen items, or from any layout."""
 
 from __future__ import annotations
 
@@ -7,15 +7,11 @@ from dataclasses import asdict
 from pathlib import Path
 
 from gearkit.answers.families import SUBJECTS
-from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
+from gearkit.answers.read.commas import EITHER
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.text.phrases import listed
 from gearkit.words.errors import UsageError
-from graders.book import database
-from graders.cli.telling import Teller
-from graders.course import course as courses
-from graders.course import roster
-from graders.hand_out import hand_out
+from graders.course import lateness
 from graders.report.pages.page import counted
 from graders.sheets import blueprint, first_page, previews, sheets
 from graders.sheets.picking import Pick, told_by
@@ -33,7 +29,12 @@ def _compose_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("-o", "--output", metavar="SHEET", required=True, type=Path, help="the sheet's file (.toml)")
     parser.add_argument("--title", default="", help="title for people")
-    parser.add_argument("--due", default="", metavar="TIME", help="such as '2026-03-02 17:00', in the course's time zone")
+    parser.add_argument(
+        "--due",
+        default="",
+        metavar="TIME",
+        help="such as '2026-03-02 17:00', in the course's time zone; a date alone means 23:59",
+    )
     parser.add_argument("--note", default="", metavar="SENTENCE", help="for the head of the sheet, such as where to hand in")
     parser.add_argument(
         "--ask",
@@ -113,6 +114,19 @@ def _rule_arguments(group: argparse._ArgumentGroup) -> None:
         help="what 2,006 is: decimal, 2.006; thousands, 2006; either: it is handed back with both (default: the course's)",
     )
     group.add_argument(
+        "--late",
+        default="",
+        metavar="RULE",
+        help=f"what late work earns: {lateness.FORM} (default: the course's rule; nothing is taken off unless one is chosen)",
+    )
+    group.add_argument(
+        "--grace",
+        type=int,
+        default=None,
+        metavar="MINUTES",
+        help="so many minutes late are still in time (default: the course's)",
+    )
+    group.add_argument(
         "--minutes", type=int, default=None, metavar="N", help="working time; extra time on the class list is added"
     )
 
@@ -177,7 +191,16 @@ def _composed(options: argparse.Namespace, name: str) -> Sheet:
         note=options.note,
         marks=_marks(options.marks),
         ask=ask,
-        rules=SheetRules(given["attempts"], hint_cost, options.calculator, given["minutes"], options.rounding, options.comma),
+        rules=SheetRules(
+            given["attempts"],
+            hint_cost,
+            options.calculator,
+            given["minutes"],
+            options.rounding,
+            options.comma,
+            options.late.strip(),
+            options.grace,
+        ),
         pick=Pick(
             given["items"],
             given["total_marks"],
@@ -238,84 +261,10 @@ def _sheet_words(sheet: Sheet) -> str:
     ]
     lines += [f"  {rule}" for rule in first_page.lines(sheet)]
     seen_to = sheet.rules.enforced(due=sheet.due is not None)
+    if sheet.due and sheet.kind == "graded" and not sheet.rules.late:
+        seen_to.insert(0, "What lateness costs is the course's rule, told at hand-out; a rule for this sheet alone: --late.")
+    seen_to += [late] if (late := lateness.past(sheet.due)) else []
     return "\n".join([*lines, *(["For you:", *(f"  {words}" for words in seen_to)] if seen_to else [])])
-
-
-def _hand_out_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder; made if it is missing")
-    parser.add_argument("sheet", metavar="SHEET", help="a sheet's file, or the name of one that was handed out")
-    parser.add_argument(
-        "--class",
-        dest="class_list",
-        metavar="ROSTER.csv",
-        required=True,
-        type=Path,
-        help="class list with the columns id, name, group",
-    )
-    parser.add_argument("--id", default="", help="short identity of a new course; its folder's name if not given")
-    parser.add_argument("--title", default="", help="title of a new course")
-    parser.add_argument(
-        "--gradebook",
-        default="",
-        metavar="URL",
-        help="database of a new course's gradebook, such as "
-        "postgresql+psycopg://USER@HOST/DATABASE; a file in its folder if not given",
-    )
-    parser.add_argument(
-        "--comma",
-        choices=[DECIMAL, THOUSANDS],
-        default="",
-        help="what a comma with three digits after it is in a new "
-        "course's answers: 2,006 is 2.006 (decimal) or 2006 (thousands); handed back with both if not given",
-    )
-    parser.add_argument("--time-zone", default="", help="time zone of a new course, such as Europe/London (default: UTC)")
-    add_json(parser)
-
-
-def _hand_out(options: argparse.Namespace) -> int:
-    # Everything that can be wrong is read before anything is written.
-    class_list = roster.read(options.class_list)
-    is_file = Path(options.sheet).is_file()
-    sheet = sheets.read(Path(options.sheet)) if is_file else None
-    if sheet is None and not (options.course / "course.toml").exists():
-        raise UsageError(f'There is no sheet {options.sheet!r}. Make one with: graders compose "lesson 3" -o SHEET')
-    if options.gradebook:
-        database.reach(options.gradebook)
-    course = courses.create(
-        options.course,
-        course_id=options.id,
-        title=options.title,
-        time_zone=options.time_zone,
-        gradebook=options.gradebook,
-        comma=options.comma,
-    )
-    teller = Teller("copies made")
-    result = hand_out.hand_out(course, sheet or hand_out.sheet_of(course, options.sheet), class_list, tell=teller.count)
-    teller.close()
-    if options.json:
-        print_json(
-            {
-                "course": course.id,
-                "sheet": result.sheet,
-                "made": list(result.made),
-                "kept": list(result.kept),
-                "folder": str(result.folder),
-            }
-        )
-        return DONE
-    there = (
-        "1 was there already and was left as it is"
-        if len(result.kept) == 1
-        else f"{len(result.kept)} were there already and were left as they are"
-    )
-    kept = f"; {there}" if result.kept else ""
-    print(f"Sheet {result.sheet}: {counted(len(result.made), 'copy', 'copies')} made{kept}.")
-    if result.outdated:
-        print("The sheet's rules or due time changed since: the copies that are out tell the old ones. Tell the class.")
-    print(f"Copies:     {result.folder}/LEARNER/{result.sheet}/{result.sheet}.ipynb")
-    print(f"Collect in: {course.submitted}/LEARNER/{result.sheet}/")
-    print(f"Then:       graders mark {options.course} {result.sheet}")
-    return DONE
 
 
 COMMANDS = [
@@ -326,12 +275,5 @@ COMMANDS = [
         "-o week3.toml",
         _compose_arguments,
         _compose,
-    ),
-    Command(
-        "hand-out",
-        "build the course folder and each learner's own copy",
-        "graders hand-out COURSE week3.toml --class ROSTER.csv",
-        _hand_out_arguments,
-        _hand_out,
     ),
 ]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import datetime as dt
 from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, table
@@ -12,13 +11,13 @@ from gearkit.words.errors import UsageError
 from graders.book import record
 from graders.cli.telling import Teller
 from graders.course import course as courses
-from graders.course import roster
+from graders.course import lateness, roster
 from graders.hand_out import pack
 from graders.hand_out.hand_out import sheet_of
 from graders.mark.decide import retakes
 from graders.mark.rules import Counting
 from graders.report.pages.page import counted
-from graders.sheets import previews, sheets, variant_check
+from graders.sheets import first_page, previews, sheets, variant_check
 from graders.take_in import take_in
 
 
@@ -36,13 +35,21 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _check(options: argparse.Namespace) -> int:
     sheet, class_list = sheets.read(options.sheet), roster.read(options.class_list)
-    secret = courses.open_course(options.course).secret() if options.course else previews.TRIAL
+    course = courses.open_course(options.course) if options.course else None
+    secret = course.secret() if course else previews.TRIAL
     teller = Teller("draws checked")
     found = variant_check.check(sheet, class_list, secret, teller.count)
     teller.close()
     rows = [[one.item, str(one.learners), str(one.different or "-"), "; ".join(one.remarks) or "fine"] for one in found]
     print(table(["item", "learners", "different", "remarks"], rows, right=(1, 2)))
     faults = [fault for one in found for fault in one.faults]
+    print("\nAt the head of the sheet:")
+    for rule in first_page.lines(sheet, course):
+        print(f"  {rule}")
+    if sheet.due and not first_page.late_line(sheet, course):
+        print("  What lateness costs is the course's rule; name the course to see it: --course COURSE")
+    for words in (*roster.unused_words(class_list), lateness.past(sheet.due, course.zone if course else None)):
+        print(words, end="\n" if words else "")
     print(
         f"\n{len(faults)} {'fault' if len(faults) == 1 else 'faults'}."
         if faults
@@ -155,7 +162,12 @@ def _retake_arguments(parser: argparse.ArgumentParser) -> None:
         "--count", choices=[str(one) for one in Counting], default="best", help="which attempt counts (default: best)"
     )
     parser.add_argument("--cap", type=int, metavar="PERCENT", help="most that the retake can bring, percent of the marks")
-    parser.add_argument("--due", default="", metavar="TIME", help="such as '2026-10-19 17:00', in the course's time zone")
+    parser.add_argument(
+        "--due",
+        default="",
+        metavar="TIME",
+        help="such as '2026-10-19 17:00', in the course's time zone; a date alone means 23:59",
+    )
 
 
 def _retake(options: argparse.Namespace) -> int:
@@ -167,24 +179,21 @@ def _retake(options: argparse.Namespace) -> int:
     if not learners:
         raise UsageError(f"Nobody has less than {options.below} percent on sheet {sheet.name}; no retake is needed.")
     again, made = retakes.offer(
-        course, sheet, learners, counting=Counting(options.count), cap=options.cap, due=_time(options.due)
+        course,
+        sheet,
+        learners,
+        counting=Counting(options.count),
+        cap=options.cap,
+        due=lateness.local_time(options.due, "Due") if options.due else None,
     )
     print(f"Retake {again.name}: {counted(len(made.made), 'copy', 'copies')} made, {len(made.kept)} there already.")
+    if again.due:
+        print(f"Due:    {again.due:%Y-%m-%d %H:%M} {course.time_zone}. {' '.join(first_page.late_line(again, course))}")
+    if past := lateness.past(again.due, course.zone):
+        print(past)
     print(f"Copies: {made.folder}/LEARNER/{again.name}/{again.name}.ipynb")
     print(f"Then:   graders mark {options.course} {again.name}\n        graders totals {options.course}")
     return DONE
-
-
-def _time(text: str) -> dt.datetime | None:
-    if not text:
-        return None
-    try:
-        found = dt.datetime.fromisoformat(text)
-    except ValueError:
-        found = None
-    if found is None or found.tzinfo is not None:
-        raise UsageError(f"Due {text!r}: expected a date and time in the course's time zone, such as '2026-10-19 17:00'.")
-    return found
 
 
 def _moderate_arguments(parser: argparse.ArgumentParser) -> None:

@@ -11,7 +11,7 @@ import re
 import tomllib
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -20,6 +20,7 @@ from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.course.files import quoted
+from graders.course.lateness import UNASKED, Late, Rules
 from graders.course.secret import SECRET_CHECK, fingerprint, new_secret, read_secret, refuse_another
 
 FORMAT = 1
@@ -28,21 +29,6 @@ LESSON = "<lesson>"
 _ADDRESS = re.compile(r"https?://[^\s\"'\\]+")
 LEARNER_NAME = re.compile(r"\w[\w.@-]{0,63}")
 SHEET_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
-
-
-@dataclass(frozen=True)
-class Rules:
-    """What the course does about lateness.
-
-    Args:
-        grace_minutes: minutes after the due time that still count as in time.
-        late_percent_per_day: percent of the maximum taken off for each day started.
-        late_days: days after which nothing is earned any more.
-    """
-
-    grace_minutes: int = 15
-    late_percent_per_day: int = 10
-    late_days: int = 3
 
 
 @dataclass(frozen=True)
@@ -66,7 +52,7 @@ class Course:
     id: str
     title: str
     time_zone: str = "UTC"
-    rules: Rules = Rules()
+    rules: Rules = field(default_factory=Rules)
     gradebook: str = ""
     comma: str = EITHER
     ideas: bool = True
@@ -176,9 +162,18 @@ class Course:
 
 
 def create(
-    folder: Path, *, course_id: str = "", title: str = "", time_zone: str = "", gradebook: str = "", comma: str = ""
+    folder: Path,
+    *,
+    course_id: str = "",
+    title: str = "",
+    time_zone: str = "",
+    gradebook: str = "",
+    comma: str = "",
+    rules: Rules | None = None,
 ) -> Course:
     """Make a course folder with settings and a new secret, or open the one that is there.
+
+    Until something was handed out, settings that are given take the place of those that are there.
 
     Args:
         folder: the folder; made if it is missing, and then closed to everybody but its owner; what is in it stays.
@@ -187,33 +182,22 @@ def create(
         time_zone: zone in which due times are meant; UTC if empty.
         gradebook: address of the gradebook's database; a file in the folder if empty.
         comma: what three digits after a comma are in answers, "decimal" or "thousands"; either if empty.
+        rules: what lateness costs; nothing where none are given.
 
     Raises:
         UsageError: an unknown time zone, an identity that cannot name a folder, settings that are there and cannot be used,
-            or others than those that are there.
+            or others than those that a course has from which something was handed out.
     """
     folder = folder.absolute()
     settings = folder / "course.toml"
+    given = {"id": course_id, "title": title, "time_zone": time_zone, "gradebook": gradebook, "comma": comma, "rules": rules}
     if not settings.exists():
         course_id = course_id or re.sub(r"[^A-Za-z0-9_-]+", "-", folder.name).strip("-_")[:64] or "course"
-        if not SHEET_NAME.fullmatch(course_id):
-            raise UsageError(
-                f"Course identity {course_id!r} cannot name a folder; "
-                "use up to 64 letters, digits, '_' and '-', beginning with a letter or digit."
-            )
-        time_zone = time_zone or "UTC"
-        _known_zone(time_zone, settings)
-        _make_folder(folder)
-        text = _settings_text(course_id, title or course_id, time_zone, gradebook, comma)
-        # The address of a gradebook may hold a password.
-        write_atomically(settings, text, mode=0o600 if gradebook else 0o644)
+        _make_settings(Course(folder, course_id, course_id, rules=UNASKED), settings, given)
+    elif not was_handed_out(folder):
+        _make_settings(open_course(folder), settings, given)
     else:
-        _same_settings(open_course(folder), settings, {"id": course_id, "title": title, "time_zone": time_zone, "comma": comma})
-        if gradebook and gradebook != open_course(folder).gradebook:
-            raise UsageError(
-                f"The course {folder} keeps its gradebook elsewhere. To move it, mark every sheet, change the "
-                f"line gradebook in {settings}, and hand out and mark every sheet again."
-            )
+        _same_settings(open_course(folder), settings, given)
     secret_file = folder / ".secret"
     if not secret_file.is_symlink() and not secret_file.exists():
         if (folder / SECRET_CHECK).exists() or (folder / "handed_out").exists():
@@ -223,14 +207,44 @@ def create(
     return open_course(folder)
 
 
-def _same_settings(course: Course, settings: Path, wanted: Mapping[str, str]) -> None:
-    """Refuse settings for a course that has others already: they would do nothing."""
+def was_handed_out(folder: Path) -> bool:
+    """Whether a sheet was handed out from a course, so that learners have read its settings.
+
+    Args:
+        folder: the course's folder.
+    """
+    return any((folder / "sheets").glob("*.toml")) or (folder / "handed_out").exists()
+
+
+def _make_settings(course: Course, settings: Path, given: Mapping[str, Any]) -> None:
+    """Write a course's settings, with those that are given in place of its own."""
+    made = replace(course, **{key: value for key, value in given.items() if value})
+    if not SHEET_NAME.fullmatch(made.id):
+        raise UsageError(
+            f"Course identity {made.id!r} cannot name a folder; "
+            "use up to 64 letters, digits, '_' and '-', beginning with a letter or digit."
+        )
+    _known_zone(made.time_zone, settings)
+    _make_folder(made.folder)
+    if not settings.exists() or made != course:
+        # The address of a gradebook may hold a password.
+        write_atomically(settings, _settings_text(made), mode=0o600 if made.gradebook else 0o644)
+
+
+def _same_settings(course: Course, settings: Path, wanted: Mapping[str, Any]) -> None:
+    """Refuse settings for a course that has others already: learners have read those, so these would do nothing."""
+    if wanted["gradebook"] and wanted["gradebook"] != course.gradebook:
+        raise UsageError(
+            f"The course {course.folder} keeps its gradebook elsewhere. To move it, mark every sheet, change the "
+            f"line gradebook in {settings}, and hand out and mark every sheet again."
+        )
     for key, value in wanted.items():
         there = getattr(course, key)
         if value and value != there:
+            shown, wish = (str(there), str(value)) if key == "rules" else (repr(there), repr(value))
             raise UsageError(
-                f"The course {course.folder} is there already, with {key} = {there!r}, not {value!r}. Leave the "
-                f"option out, or change the line in {settings}."
+                f"The course {course.folder} is there already, with {key} = {shown}, not {wish}, and sheets were handed "
+                f"out. Leave the option out, or change the line in {settings} and tell the class."
             )
 
 
@@ -295,16 +309,21 @@ def _rules_from(table: Any) -> tuple[Rules, list[str]]:
         return Rules(), [f"rules: found {table!r}, expected a table [rules]"]
     names = tuple(Rules.__dataclass_fields__)
     faults = [f"rules.{key}: unknown; known are {', '.join(names)}" for key in table if key not in names]
-    numbers: dict[str, int] = {}
+    usable: dict[str, Any] = {}
     for key in names:
         value = table.get(key)
         if value is None:
             continue
-        if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+        if key == "late":
+            if value in list(Late):
+                usable[key] = Late(value)
+            else:
+                faults.append(f"rules.late: found {value!r}, expected one of {', '.join(Late)}")
+        elif isinstance(value, bool) or not isinstance(value, int) or value < 0:
             faults.append(f"rules.{key}: found {value!r}, expected a whole number from 0")
         else:
-            numbers[key] = value
-    return Rules(**numbers), faults
+            usable[key] = value
+    return Rules(**usable), faults
 
 
 def check_learner(learner: str) -> str | None:
@@ -349,11 +368,14 @@ def _make_folder(folder: Path) -> None:
         raise UsageError(f"The course folder {folder} cannot be made: {fault.strerror}.") from None
 
 
-def _settings_text(course_id: str, title: str, time_zone: str, gradebook: str, comma: str) -> str:
-    rules = "\n".join(f"{name} = {value}" for name, value in vars(Rules()).items())
-    commas = f"comma = {quoted(comma)}\n" if comma else ""
-    where = f"gradebook = {quoted(gradebook)}\n" if gradebook else ""
+def _settings_text(course: Course) -> str:
+    rules = "\n".join(
+        f"{name} = {quoted(value) if isinstance(value, str) else value}" for name, value in vars(course.rules).items()
+    )
+    commas = f"comma = {quoted(course.comma)}\n" if course.comma != EITHER else ""
+    where = f"gradebook = {quoted(course.gradebook)}\n" if course.gradebook else ""
+    ideas = "" if course.ideas else "ideas = false\n"
     return (
-        f"format = {FORMAT}\nid = {quoted(course_id)}\ntitle = {quoted(title)}\n"
-        f"time_zone = {quoted(time_zone)}\n{commas}{where}\n[rules]\n{rules}\n"
+        f"format = {FORMAT}\nid = {quoted(course.id)}\ntitle = {quoted(course.title)}\n"
+        f"time_zone = {quoted(course.time_zone)}\n{commas}{where}{ideas}\n[rules]\n{rules}\n"
     )

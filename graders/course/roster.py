@@ -1,4 +1,5 @@
-"""The class list: a CSV file with the columns id, name, group and, if wanted, extra_time; others are ignored.
+"""The class list: a CSV file with the columns id, name, group and, if wanted, extra_time, the percent of working time that a
+learner has more. Other columns are not used, and `unused_words` says so.
 
 A list is taken whole or not at all: every row that cannot be used is reported with its line, together.
 Commas, semicolons or tabs may separate the columns; the file is UTF-8, with or without a byte-order mark.
@@ -10,7 +11,7 @@ import csv
 import difflib
 import io
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
@@ -48,9 +49,11 @@ class Roster:
 
     Args:
         learners: the learners in the order of the list.
+        unused: columns of the file that mean nothing to the kit.
     """
 
     learners: tuple[Learner, ...]
+    unused: tuple[str, ...] = field(default=(), compare=False)
 
     def __iter__(self) -> Iterator[Learner]:
         return iter(self.learners)
@@ -106,7 +109,48 @@ def read(path: Path) -> Roster:
         raise UsageError(
             f"The class list {path} cannot be used; nothing was taken from it:\n  " + "\n  ".join(faults[:MOST_FAULTS]) + more
         )
-    return Roster(tuple(learners))
+    unused = tuple(cell for cell, name in zip(rows[0][1], columns, strict=True) if not name and cell)
+    return Roster(tuple(learners), unused)
+
+
+def unused_words(roster: Roster) -> list[str]:
+    """Say which columns of a class list mean nothing to the kit, and which do; nothing where all are used.
+
+    Args:
+        roster: the class list.
+    """
+    if not roster.unused:
+        return []
+    return [
+        f"Columns of the class list that are not used: {', '.join(roster.unused)}. Used are id, name, group and extra_time "
+        "(percent more working time, such as 25)."
+    ]
+
+
+def changes(before: Roster, now: Roster) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return who stands on an earlier class list alone, and what changed about the others, a few words each.
+
+    Args:
+        before: the earlier list.
+        now: the list of today.
+    """
+    vanished = tuple(f"{one.id} {one.name}" for one in before if now.find(one.id) is None)
+    changed = []
+    for one in now:
+        old = before.find(one.id)
+        if old is None:
+            continue
+        differences = [
+            f"{what} {was or 'none'} → {is_now or 'none'}"
+            for what, was, is_now in (
+                ("group", old.group, one.group),
+                ("name", old.name, one.name),
+                ("extra time", f"{old.extra_time}%", f"{one.extra_time}%"),
+            )
+            if was != is_now
+        ]
+        changed += [f"{one.id}: {', '.join(differences)}"] if differences else []
+    return vanished, tuple(changed)
 
 
 def read_class_list(course: Course) -> Roster:

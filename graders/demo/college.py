@@ -6,12 +6,14 @@ class lists have them.
 
 from __future__ import annotations
 
+from graders.course.lateness import Rules
 from graders.course.roster import Learner, Roster
 
 COURSE = "AT-214"
 TITLE = "AT-214 Automatic transmissions, Fernhallow Technical College (invented)"
 INSTRUCTOR = "R. Okonjo-Vale"
 TIME_ZONE = "Europe/London"
+LATE = Rules(grace_minutes=15, late_percent_per_day=10, late_days=3)
 DAY, EVENING = "AT-214-D", "AT-214-E"
 
 _DAY_NAMES = (

@@ -50,6 +50,8 @@ class HandOut:
         kept: learners whose copy was there already and was left as it is.
         folder: where the copies are.
         outdated: whether the copies that were left tell other rules or another due time than the sheet has now.
+        vanished: learners of the course who are not on the class list any more, identity and name.
+        changed: what changed about learners since the last class list: group, name, extra time.
     """
 
     sheet: str
@@ -57,6 +59,8 @@ class HandOut:
     kept: tuple[str, ...]
     folder: Path
     outdated: bool = False
+    vanished: tuple[str, ...] = ()
+    changed: tuple[str, ...] = ()
 
 
 def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = (), tell: Tell = unheard) -> HandOut:
@@ -110,7 +114,9 @@ def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[s
         write_atomically(configuration, _CONFIGURATION)
     course.submitted.mkdir(exist_ok=True)
     result = _copies(course, sheet, Roster(tuple(one for one in everyone if not only or one.id in only)), tell)
-    return replace(result, outdated=bool(result.kept) and before is not None and before != sheet)
+    vanished, changed = roster.changes(known, class_list)
+    outdated = bool(result.kept) and before is not None and before != sheet
+    return replace(result, outdated=outdated, vanished=vanished, changed=changed)
 
 
 def _copies(course: Course, sheet: Sheet, everyone: Roster, tell: Tell) -> HandOut:

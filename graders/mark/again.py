@@ -75,7 +75,7 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
                         part_file(course, sheet.name, one.learner),
                         before[one.learner],
                         items,
-                        partial(deciding.with_lateness, due=due, course=course),
+                        partial(deciding.with_lateness, due=due, course=course, sheet=sheet),
                     )
     finally:
         worker.close()

@@ -199,8 +199,8 @@ def _learner_marks(
     penalty = Fraction(0)
     due = rules.due_of(sheet, listed)
     if due is not None and when is not None:
-        days = rules.days_late(when, due.replace(tzinfo=course.zone), course.rules)
-        penalty = rules.late_penalty(days, score, most, course.rules)
+        days = rules.days_late(when, due.replace(tzinfo=course.zone), sheet.rules.lateness(course.rules))
+        penalty = rules.late_penalty(days, score, most, sheet.rules.lateness(course.rules))
         if days:
             flags.append(rules.late_words(days, penalty))
     elif due is not None and not time_flag:

@@ -22,6 +22,7 @@ from graders.course.course import Course, check_learner
 from graders.course.roster import Roster
 from graders.hand_out import exchange
 from graders.mark.decide import decisions, retakes
+from graders.mark.withdrawal import WITHDRAWN
 from graders.mark.workers.worker import part_file
 
 REMOVED = "(removed)"
@@ -59,7 +60,7 @@ def remove(course: Course, learner: str) -> Removal:
         raise UsageError(f"Nothing was removed: {fault}.")
     steps: tuple[tuple[str, Callable[[Course, str], int]], ...] = (
         ("exchange folder", exchange.forget), ("folders", _folders), ("results of marking", _parts),
-        ("mark sheets", _mark_sheets), ("gradebook", _gradebook), ("retakes", _retakes), ("decisions", _decisions),
+        ("withdrawn sheets", _what_was_withdrawn), ("mark sheets", _mark_sheets), ("gradebook", _gradebook), ("retakes", _retakes), ("decisions", _decisions),
         ("accounts", accounts.forget), ("reports", _reports), ("class list", _class_list),
     )  # fmt: skip
     done: list[str] = []
@@ -82,8 +83,7 @@ def remove(course: Course, learner: str) -> Removal:
 
 def _folders(course: Course, learner: str) -> int:
     count = 0
-    for step in _FOLDERS:
-        folder = course.folder / step / learner
+    for folder in [base / step / learner for base in (course.folder, *_withdrawn(course)) for step in _FOLDERS]:
         if folder.is_symlink():
             folder.unlink()
             count += 1
@@ -91,6 +91,19 @@ def _folders(course: Course, learner: str) -> int:
             shutil.rmtree(folder)
             count += 1
     return count
+
+
+def _withdrawn(course: Course) -> list[Path]:
+    """The folders of sheets that were withdrawn; each is laid out as a course is."""
+    return sorted((course.folder / WITHDRAWN).glob("*/"))
+
+
+def _what_was_withdrawn(course: Course, learner: str) -> int:
+    """Delete mark sheets and reports of withdrawn sheets that hold the learner: nobody will write them anew."""
+    found = [path for base in _withdrawn(course) for path in base.rglob("*") if path.is_file() and _names(path, learner)]
+    for path in found:
+        path.unlink()
+    return len(found)
 
 
 def _parts(course: Course, learner: str) -> int:

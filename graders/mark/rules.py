@@ -1,4 +1,4 @@
-"""The course's rules about time: what lateness costs, and which of several attempts counts.
+"""Rules about time: what lateness costs, and which of several attempts counts.
 
 Late: days are counted from the due time and the grace after it, each day started costs its percent of the maximum,
 and after the last day of the rule nothing is earned. The penalty stands apart from what the answers earned.
@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from enum import StrEnum
 from fractions import Fraction
 
-from graders.course.course import Rules
+from graders.course.lateness import Late, Rules
 from graders.course.roster import Learner
 from graders.sheets.sheets import Sheet
 
@@ -34,7 +34,7 @@ def days_late(handed_in: dt.datetime, due: dt.datetime, rules: Rules) -> int:
     Args:
         handed_in: time of handing in, with its offset.
         due: time due, with its offset.
-        rules: the course's rules.
+        rules: what lateness costs on the sheet.
     """
     late = handed_in - due - dt.timedelta(minutes=rules.grace_minutes)
     return max(0, -((-late) // DAY))
@@ -47,11 +47,11 @@ def late_penalty(days: int, score: Fraction, most: Fraction, rules: Rules) -> Fr
         days: days late, from `days_late`.
         score: marks earned.
         most: maximum of the sheet.
-        rules: the course's rules.
+        rules: what lateness costs on the sheet.
     """
-    if days <= 0:
+    if days <= 0 or rules.late is Late.FULL:
         return Fraction(0)
-    if days > rules.late_days:
+    if rules.late is Late.NONE or days > rules.late_days:
         return score
     return min(score, days * Fraction(rules.late_percent_per_day, 100) * most)
 
@@ -66,7 +66,7 @@ def late_words(days: int, penalty: Fraction) -> str:
         days: days late, from `days_late`.
         penalty: marks that lateness takes off.
     """
-    taken = f"{float(penalty):.4g}"
+    taken = f"{float(penalty):.4g}" if penalty else "no"
     return f"{LATE}, {days} {'day' if days == 1 else 'days'} started: {taken} {'mark' if taken == '1' else 'marks'} taken off."
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from graders.course.course import Course, Rules
+from graders.course.course import Course
+from graders.course.lateness import UNASKED
 from graders.course.roster import Learner
 from graders.sheets.sheets import Sheet
 
@@ -23,22 +24,17 @@ def lines(sheet: Sheet, course: Course | None = None, learner: Learner | None = 
         extra = sheet.rules.extra_minutes(learner)
         more = f", your {extra} minutes of extra time counted" if extra else ""
         told.append(f"Due {due:%Y-%m-%d %H:%M}{zone}{more}.")
-        told += [late] if course and sheet.kind == "graded" and (late := _late(course.rules)) else []
+        told += late_line(sheet, course)
     return [*told, *sheet.rules.in_words(sheet.kind, learner), *([sheet.note] if sheet.note else [])]
 
 
-def _late(rules: Rules) -> str:
-    """What lateness costs, in words."""
-    grace = f" Up to {rules.grace_minutes} minutes late is still in time." if rules.grace_minutes else ""
-    if rules.late_days == 0:
-        return f"What comes in late earns nothing.{grace}"
-    if rules.late_percent_per_day == 0:
-        return f"More than {_days(rules.late_days)} late, it earns nothing.{grace}"
-    return (
-        f"Late, each day begun takes {rules.late_percent_per_day} percent of all marks; after {_days(rules.late_days)} "
-        f"nothing is earned.{grace}"
-    )
+def late_line(sheet: Sheet, course: Course | None) -> list[str]:
+    """What lateness costs on a sheet that is due, as a learner reads it; nothing where the course is not known and decides.
 
-
-def _days(count: int) -> str:
-    return "1 day" if count == 1 else f"{count} days"
+    Args:
+        sheet: the sheet.
+        course: the course; None where there is none yet.
+    """
+    if sheet.due is None or sheet.kind != "graded" or not (course or sheet.rules.late):
+        return []
+    return [sheet.rules.lateness(course.rules if course else UNASKED).in_words()]

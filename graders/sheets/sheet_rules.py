@@ -13,6 +13,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
+from gearkit.words.errors import UsageError
+from graders.course import lateness
+from graders.course.lateness import Rules
 from graders.course.roster import Learner
 
 KINDS = ("graded", "practice")
@@ -59,6 +62,8 @@ class SheetRules:
         minutes: working time in minutes; 0 for none.
         rounding: "fair" allows half a percent for steps rounded on the way; "strict" does not.
         comma: what three digits after a comma are: "decimal", "thousands", or "either", which hands the answer back.
+        late: what lateness costs on this sheet, as `lateness.read` reads it; "" for the course's rule.
+        grace_minutes: minutes after the due time that still count as in time; None for the course's.
     """
 
     attempts: int = 0
@@ -67,6 +72,16 @@ class SheetRules:
     minutes: int = 0
     rounding: str = "fair"
     comma: str = EITHER
+    late: str = ""
+    grace_minutes: int | None = None
+
+    def lateness(self, of_the_course: Rules) -> Rules:
+        """What lateness costs on this sheet.
+
+        Args:
+            of_the_course: the course's rule, which stands where the sheet says nothing.
+        """
+        return lateness.read(self.late, of_the_course, self.grace_minutes)
 
     def faults(self, kind: str) -> Iterator[str]:
         """Yield a sentence for each rule that cannot be used.
@@ -88,6 +103,12 @@ class SheetRules:
             yield f"rounding: found {self.rounding!r}, expected one of {', '.join(ROUNDINGS)}"
         if self.comma not in COMMAS:
             yield f"comma: found {self.comma!r}, expected one of {', '.join(COMMAS)}"
+        if kind == "practice" and (self.late or self.grace_minutes is not None):
+            yield "late: nobody is late with a practice sheet; leave it and the grace out"
+        try:
+            self.lateness(lateness.UNASKED)
+        except UsageError as fault:
+            yield str(fault)
         if not 0 <= self.minutes <= LONGEST_MINUTES:
             yield f"minutes: found {self.minutes}, expected a whole number from 1 to {LONGEST_MINUTES}"
 

@@ -24,6 +24,7 @@ from gearkit.answers.read.commas import EITHER
 from gearkit.text.files import write_atomically
 from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
+from graders.course import lateness
 from graders.course.course import check_sheet
 from graders.course.files import quoted
 from graders.sheets import exclusions, picking, sources
@@ -135,7 +136,7 @@ def compose(
         name: short name of the sheet.
         title: title for people; made from the source if empty.
         kind: "graded" or "practice".
-        due: date and time such as "2026-03-02 17:00", or "" for none.
+        due: date and time such as "2026-03-02 17:00", a date alone for its 23:59, or "" for none.
         note: a sentence for the head of the sheet, or "".
         ask: what a sheet from a layout asks about: some of `families.SUBJECTS`; none for a balanced sheet.
         rules: hand-ins, hints, calculator and working time; the usual ones of the kind if None.
@@ -151,6 +152,10 @@ def compose(
     faults = [*rules.faults(kind), *_marks_faults(marks)]
     if faults:
         raise UsageError(f"Sheet {name} cannot be made so: " + "; ".join(faults) + ".")
+    if not due.strip() and (rules.late or rules.grace_minutes is not None):
+        raise UsageError(
+            f"Sheet {name}: nobody can be late without a due time. Give one with --due, or leave --late and --grace out."
+        )
     found = sources.read(source, ask, everything=bool(pick))
     everything, left_out = exclusions.apart(found.items, found.named)
     strangers = [item for item in marks if item not in {one.id for one in everything}]
@@ -167,7 +172,7 @@ def compose(
         entries,
         kind,
         rules,
-        _due_time(due, name),
+        lateness.local_time(due, f"Sheet {name}: due") if due.strip() else None,
         found.layouts,
         note.strip(),
         left_out=left_out,
@@ -192,20 +197,6 @@ def _marks_faults(marks: Mapping[str, int]) -> Iterator[str]:
     for item, number in marks.items():
         if not 1 <= number <= MOST_ITEM_MARKS:
             yield f"{item}: marks: found {number}, expected a whole number from 1 to {MOST_ITEM_MARKS}"
-
-
-def _due_time(text: str, name: str) -> dt.datetime | None:
-    if not text.strip():
-        return None
-    try:
-        due = dt.datetime.fromisoformat(text.strip())
-    except ValueError:
-        due = None
-    if due is None or due.tzinfo is not None:
-        raise UsageError(
-            f'Sheet {name}: due {text!r}; expected a date and time in the course\'s time zone, such as "2026-03-02 17:00".'
-        )
-    return due
 
 
 def write(sheet: Sheet, path: Path) -> None:
@@ -233,6 +224,8 @@ def as_text(sheet: Sheet) -> str:
     lines += [f"minutes = {rules.minutes}"] if rules.minutes else []
     lines += [f"rounding = {quoted(rules.rounding)}"] if rules.rounding != "fair" else []
     lines += [f"comma = {quoted(rules.comma)}"] if rules.comma != EITHER else []
+    lines += [f"late = {quoted(rules.late)}"] if rules.late else []
+    lines += [f"grace_minutes = {rules.grace_minutes}"] if rules.grace_minutes is not None else []
     lines += [f"due = {sheet.due.isoformat()}"] if sheet.due is not None else []
     lines += [f"note = {quoted(sheet.note)}"] if sheet.note else []
     lines += [f"retake_of = {quoted(sheet.retake_of)}"] if sheet.retake_of else []
@@ -280,7 +273,9 @@ _SETTINGS: Mapping[str, tuple[type, str]] = {
     "minutes": (int, "a whole number from 1"),
     "rounding": (str, f"one of {', '.join(ROUNDINGS)}"),
     "comma": (str, f"one of {', '.join(COMMAS)}"),
-    "due": (dt.datetime, "a date and time such as 2026-03-02T17:00:00"),
+    "late": (str, lateness.FORM),
+    "grace_minutes": (int, "a whole number from 0"),
+    "due": (dt.date, "a date and time such as 2026-03-02T17:00:00"),
     "note": (str, "a text in quotes"),
     "retake_of": (str, "the name of a sheet in quotes"),
     "layouts": (list, "a list of layouts' texts"),
@@ -310,8 +305,12 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
         usable.get("minutes", 0),
         usable.get("rounding", "fair"),
         usable.get("comma", EITHER),
+        usable.get("late", ""),
+        usable.get("grace_minutes"),
     )
     faults += rules.faults(kind)
+    if due is not None and not isinstance(due, dt.datetime):
+        due = dt.datetime.combine(due, lateness.END_OF_DAY)
     if due is not None and due.tzinfo is not None:
         faults.append("due: give local time, without an offset")
     try:

@@ -11,12 +11,14 @@ from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge import marking
 from graders.course import course as courses
 from graders.course.course import Course
+from graders.course.lateness import Rules
 from graders.course.roster import Learner, Roster
 from graders.hand_out import hand_out
 from graders.sheets import drawn, sheets
 from graders.sheets.sheet_rules import SheetRules
 from graders.sheets.sheets import Sheet
 
+LATE = Rules(grace_minutes=15, late_percent_per_day=10, late_days=3)
 CLASS = Roster((Learner("s1", "Ann Lee", "D"), Learner("s2", "Ødegård, Kåre", "E"), Learner("s3", "Cy Ek", "E")))
 TIME = "2026-02-03 10:00:00 UTC"
 Write = Callable[[Variant], str]
@@ -40,7 +42,7 @@ class Classroom:
         rules: SheetRules | None = None,
         kind: str = "graded",
     ) -> None:
-        self.course: Course = courses.create(folder / "course", title="Test course", gradebook=gradebook)
+        self.course: Course = courses.create(folder / "course", title="Test course", gradebook=gradebook, rules=LATE)
         self.sheet: Sheet = sheets.compose(
             source, name, due=due, rules=rules, kind=kind, title="Lesson 3" if source == NINE_OF_LESSON_3 else ""
         )

@@ -13,6 +13,7 @@ import pytest
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.course import course as courses
+from graders.course.lateness import UNASKED, Late, Rules
 from graders.course.secret import SECRET_BYTES
 
 
@@ -38,13 +39,38 @@ def test_creating_twice_keeps_the_secret_and_the_settings(folder: Path) -> None:
         ({"title": "Another title"}, "with title = 'Automatic transmissions', not 'Another title'"),
         ({"time_zone": "Europe/Paris"}, "with time_zone = 'Europe/London', not 'Europe/Paris'"),
         ({"course_id": "AT-215"}, "with id = 'AT-214', not 'AT-215'"),
+        ({"rules": Rules()}, "with rules = full, not 10 percent a day, 3 days, and sheets were handed out"),
     ],
 )
-def test_settings_that_a_course_has_otherwise_are_refused(folder: Path, setting: dict[str, str], words: str) -> None:
+def test_settings_that_learners_have_read_otherwise_are_refused(folder: Path, setting: dict[str, str], words: str) -> None:
+    (folder / "handed_out").mkdir()
     before = (folder / "course.toml").read_bytes()
     with pytest.raises(UsageError, match=words):
         courses.create(folder, **setting)
     assert (folder / "course.toml").read_bytes() == before
+
+
+def test_settings_can_be_changed_until_something_was_handed_out(folder: Path) -> None:
+    secret = (folder / ".secret").read_bytes()
+    changed = courses.create(folder, title="Two", time_zone="Europe/Paris", comma="decimal", rules=Rules(5, 20, 2))
+    assert (changed.id, changed.title, changed.time_zone, changed.comma) == ("AT-214", "Two", "Europe/Paris", "decimal")
+    assert changed.rules == Rules(5, 20, 2, Late.PER_DAY)
+    assert courses.create(folder) == changed
+    assert (folder / ".secret").read_bytes() == secret
+
+
+def test_a_new_course_takes_nothing_off_for_lateness_and_one_without_the_line_keeps_what_it_had(folder: Path) -> None:
+    assert courses.open_course(folder).rules == UNASKED
+    (folder / "course.toml").write_text(
+        'format = 1\nid = "a"\ntitle = "b"\n[rules]\ngrace_minutes = 15\nlate_percent_per_day = 10\nlate_days = 3\n'
+    )
+    assert courses.open_course(folder).rules.in_words() == (
+        "Late, each day begun takes 10 percent of all marks; after 3 days nothing is earned. Up to 15 minutes late is "
+        "still in time."
+    )
+    (folder / "course.toml").write_text('format = 1\nid = "a"\ntitle = "b"\n[rules]\nlate = "sometimes"\n')
+    with pytest.raises(UsageError, match=r"rules.late: found 'sometimes', expected one of full, per day, none"):
+        courses.open_course(folder)
 
 
 @pytest.mark.parametrize("identity", ["a b", "../x", "a/b", "-x", "x" * 65])

@@ -128,7 +128,7 @@ def test_an_extension_takes_the_penalty_off_and_says_so(room):
     # Due 2026-02-02 12:00, handed in the day after: one day started, a tenth of 26 marks.
     sheet = replace(room.sheet, due=dt.datetime(2026, 2, 2, 12))
     marks = record.read(room.course.marks_file("A1"))
-    late = deciding.with_lateness(marks.learners[0], sheet.due, room.course)
+    late = deciding.with_lateness(marks.learners[0], sheet.due, room.course, sheet)
     assert late.penalty == pytest.approx(2.6, abs=1e-9)
     extension = replace(decide(DecisionKind.EXTEND, learner="s1", until="2026-02-04 12:00"), number=1)
     after = deciding.apply(replace(marks, learners=(late, marks.learners[1])), [extension], room.course, sheet)

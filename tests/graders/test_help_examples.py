@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from gearkit.answers.draw_numbers.variants import Variant
-from graders.cli import after, deciding, listing, marking, outside, packing, paper, preparing, telling, term, units
+from graders.cli import after, courses, deciding, listing, marking, outside, packing, paper, preparing, telling, term, units
 from graders.cli.main import ORDER, main
-from graders.course import course as courses
+from graders.course import course as course_folders
 from graders.hand_out import hand_out
 from tests.graders.classroom import Classroom, right, wrong
 
@@ -28,7 +28,7 @@ def slip(variant: Variant) -> str:
 def hand_in_elsewhere() -> None:
     """Write the zip that the example takes in: one all right, one with every first slip, of three."""
     room = Classroom.__new__(Classroom)
-    room.course = courses.open_course(Path("COURSE"))
+    room.course = course_folders.open_course(Path("COURSE"))
     room.sheet = hand_out.sheet_of(room.course, "week3")
     for learner, write in (("fd06", right), ("fd07", slip)):
         folder = room.hand_in(learner, room.copy(learner, write), time="")
@@ -45,7 +45,7 @@ def test_the_examples_of_all_commands_work_as_they_are_printed_in_the_order_of_t
     Path("ROSTER.csv").write_text(ROSTER, encoding="utf-8")
     examples = {
         one.name: one.example
-        for family in (listing, units, preparing, paper, marking, after, deciding, term, outside, packing)
+        for family in (listing, units, courses, preparing, paper, marking, after, deciding, term, outside, packing)
         for one in family.COMMANDS
     }
     assert set(examples) == set(ORDER)

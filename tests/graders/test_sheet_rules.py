@@ -28,6 +28,8 @@ from graders.take_in import take_in
 from tests.graders.classroom import NINE_OF_LESSON_3, Classroom, call, computed, right
 
 CLASS = Roster((Learner("s1", "Ann Lee", "D"), Learner("s2", "Kåre Ek", "D", extra_time=25), Learner("s3", "Cy Vane", "E")))
+# Later than any hint that a test gives; a hint after the hand-in costs nothing.
+AFTER = "2150-02-03 10:00:00 UTC"
 COSTING = SheetRules(attempts=2, hint_cost=25, calculator="basic", minutes=90)
 
 
@@ -102,9 +104,9 @@ def hand_out_course(room: Classroom):
 
 def test_a_hint_costs_its_share_of_the_item_whether_the_notebook_is_read_or_run(tmp_path: Path, capsys) -> None:
     room = Classroom(tmp_path, roster=CLASS, rules=SheetRules(hint_cost=25))
-    room.hand_in("s1", room.copy("s1", right))
-    room.hand_in("s2", room.copy("s2", computed))
-    room.hand_in("s3", room.copy("s3", lambda variant: "pass"))
+    room.hand_in("s1", room.copy("s1", right), time=AFTER)
+    room.hand_in("s2", room.copy("s2", computed), time=AFTER)
+    room.hand_in("s3", room.copy("s3", lambda variant: "pass"), time=AFTER)
     item = room.sheet.items[0].item
     for learner in ("s1", "s2", "s3"):
         told = types(capsys, "hint", room.course.folder, "A1", learner, item.id, "--by", "me")
@@ -129,7 +131,7 @@ def test_a_hint_costs_its_share_of_the_item_whether_the_notebook_is_read_or_run(
 
 def test_hints_come_one_after_the_other_and_the_last_again_costs_nothing(tmp_path: Path, capsys) -> None:
     room = Classroom(tmp_path, roster=CLASS, rules=SheetRules(hint_cost=40))
-    room.hand_in("s1", room.copy("s1", right))
+    room.hand_in("s1", room.copy("s1", right), time=AFTER)
     batch.mark_sheet(room.course, room.sheet)
     item = room.sheet.items[1].item
     told = [types(capsys, "hint", room.course.folder, "A1", "s1", item.id, "--by", "me") for _ in range(4)]
@@ -159,7 +161,7 @@ def test_nobody_pays_for_a_hint_to_an_item_that_was_no_good_nor_twice_where_a_pe
     tmp_path: Path, kind: DecisionKind, more: Mapping[str, object], left: tuple[float, float]
 ) -> None:
     room = Classroom(tmp_path, roster=CLASS, rules=SheetRules(hint_cost=50))
-    room.hand_in("s1", room.copy("s1", right))
+    room.hand_in("s1", room.copy("s1", right), time=AFTER)
     decisions.keep(room.course, Decision(DecisionKind.HINT, "A1", "me", "asked for", item="L03-02", learner="s1"))
     batch.mark_sheet(room.course, room.sheet)
     assert record.read(room.course.marks_file("A1")).learners[0].items[1].score == 1
@@ -171,7 +173,7 @@ def test_nobody_pays_for_a_hint_to_an_item_that_was_no_good_nor_twice_where_a_pe
 def test_what_hints_took_is_seen_on_feedback_report_trace_gradebook_and_in_the_table(tmp_path: Path, capsys) -> None:
     room = Classroom(tmp_path, roster=CLASS, rules=SheetRules(hint_cost=50))
     for learner in ("s1", "s2"):
-        room.hand_in(learner, room.copy(learner, right))
+        room.hand_in(learner, room.copy(learner, right), time=AFTER)
     types(capsys, "hint", room.course.folder, "A1", "s1", "L03-02", "--by", "me")
     for command in ("mark", "hand-back", "report"):
         types(capsys, command, room.course.folder, "A1")
@@ -352,7 +354,7 @@ def test_a_retake_and_a_note_are_told_at_the_head_and_who_was_not_asked_is_not_m
 
 def test_what_hints_took_is_told_beside_the_mark_in_exchange_files(tmp_path: Path, capsys) -> None:
     room = Classroom(tmp_path, roster=CLASS, rules=SheetRules(hint_cost=50))
-    room.hand_in("s1", room.copy("s1", right))
+    room.hand_in("s1", room.copy("s1", right), time=AFTER)
     types(capsys, "hint", room.course.folder, "A1", "s1", "L03-02", "--by", "me")
     types(capsys, "mark", room.course.folder, "A1")
     types(capsys, "export", room.course.folder, "--to", "ags", "-o", tmp_path / "marks.json")

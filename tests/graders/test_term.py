@@ -41,6 +41,9 @@ from graders.hand_out import hand_out
 from graders.sheets import drawn
 from tests.graders.classroom import call
 
+# The term lies on fixed days, whenever the test is run.
+BEFORE = ("--at", "2020-09-20 11:00")
+LATE = ("--late", "10 percent a day, 3 days", "--grace", "15")
 ROSTER = (
     'id,name,group,extra time\nann,"Achterberg, Ann",AT-214-D,\nbob,Bob O\'Neill-Vance,AT-214-D,25%\n'
     "cy,Cÿ Ek,AT-214-E,\ndi,Di,AT-214-E,\n"
@@ -126,7 +129,7 @@ def term(tmp_path, capsys) -> Term:
     (tmp_path / "class.csv").write_text(ROSTER, encoding="utf-8")
     for name, (items, due, *rules) in SHEETS.items():
         found.types("compose", items, "-o", tmp_path / f"{name}.toml", "--due", due, "--title", f"Sheet of {name}", *rules)
-        found.types("hand-out", found.where, tmp_path / f"{name}.toml", "--class", tmp_path / "class.csv",
+        found.types("hand-out", found.where, tmp_path / f"{name}.toml", "--class", tmp_path / "class.csv", *LATE,
                     "--id", "AT-214", "--time-zone", "Europe/London")  # fmt: skip
     return found
 
@@ -147,7 +150,7 @@ def play_week_2(term: Term) -> None:
     term.hands_in("bob", "week2", "2026-09-21 17:10")
     term.hands_in("cy", "week2", "2026-09-21 09:00", L03_08=slip("HELDMOVES"))
     term.hands_in("di", "week2", "2026-09-22 10:00", L03_03=slip("RECIP"))
-    term.types("hint", term.where, "week2", "ann", "L03-03", "--by", "R. Okonjo-Vale")
+    term.types("hint", term.where, "week2", "ann", "L03-03", "--by", "R. Okonjo-Vale", *BEFORE)
     term.types("mark", term.where, "week2")
     assert term.finals("week2") == {"ann": (4, 5), "bob": (5, 5), "cy": (2, 5), "di": (2.5, 5)}
     assert "No mark changed." in term.types("hint", term.where, "week2", "cy", "L03-08", "--by", "R. Okonjo-Vale")

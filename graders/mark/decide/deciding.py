@@ -14,6 +14,7 @@ from fractions import Fraction
 from gearkit.answers.draw_numbers.variants import practice
 from gearkit.words.errors import UsageError
 from graders.book.record import ItemMark, LearnerMarks, MarkSheet
+from graders.course import lateness
 from graders.course.course import Course
 from graders.course.roster import Roster, read_class_list
 from graders.mark import marks_on_disk, rules
@@ -48,11 +49,12 @@ def apply(marks: MarkSheet, decisions: Sequence[Decision], course: Course, sheet
 def _decided(
     one: LearnerMarks, decisions: Sequence[Decision], course: Course, sheet: Sheet, due: dt.datetime | None
 ) -> LearnerMarks:
-    items = tuple(_item(mark, one.learner, decisions, sheet.rules.hint_cost or 0) for mark in one.items)
+    paid = [decision for decision in decisions if not given_after(decision, one.handed_in)]
+    items = tuple(_item(mark, one.learner, decisions, paid, sheet.rules.hint_cost or 0) for mark in one.items)
     score = sum((_exact(mark.score) for mark in items), Fraction(0))
     full = sum((_exact(mark.max) for mark in items), Fraction(0))
     decided = replace(one, items=items, score=_rounded(score), max=_rounded(full))
-    late = with_lateness(decided, due_of(one.learner, decisions, due), course)
+    late = with_lateness(decided, due_of(one.learner, decisions, due), course, sheet)
     extensions = [decision for decision in decisions if _extends(decision, one.learner)]
     if not extensions:
         return late
@@ -61,18 +63,20 @@ def _decided(
     return replace(late, flags=(*late.flags, told))
 
 
-def with_lateness(one: LearnerMarks, due: dt.datetime | None, course: Course) -> LearnerMarks:
+def with_lateness(one: LearnerMarks, due: dt.datetime | None, course: Course, sheet: Sheet) -> LearnerMarks:
     """Return a learner's marks with lateness worked out for their score as it is now.
 
     Args:
         one: the learner's marks.
         due: when the sheet is due for them, in the course's time zone; None for never.
         course: the course, for its rules and time zone.
+        sheet: the sheet, for a rule of its own.
     """
     if due is None or not one.handed_in:
         return one
-    days = rules.days_late(dt.datetime.fromisoformat(one.handed_in), due.replace(tzinfo=course.zone), course.rules)
-    penalty = rules.late_penalty(days, _exact(one.score), _exact(one.max), course.rules)
+    late = sheet.rules.lateness(course.rules)
+    days = rules.days_late(dt.datetime.fromisoformat(one.handed_in), due.replace(tzinfo=course.zone), late)
+    penalty = rules.late_penalty(days, _exact(one.score), _exact(one.max), late)
     flags = [flag for flag in one.flags if not flag.startswith(rules.LATE)]
     if days:
         flags.append(rules.late_words(days, penalty))
@@ -99,14 +103,28 @@ def due_of(learner: str, decisions: Iterable[Decision], due: dt.datetime | None)
     return max([*times, *([due] if due else [])], default=None)
 
 
-def _item(mark: ItemMark, learner: str, decisions: Sequence[Decision], hint_cost: int) -> ItemMark:
+def given_after(decision: Decision, handed_in: str) -> bool:
+    """Whether a hint was given when the work was handed in already, so that it cannot have helped and costs nothing.
+
+    Args:
+        decision: the decision.
+        handed_in: when the work that counts was handed in, ISO 8601 with offset; "" where it is not known.
+    """
+    if decision.kind is not DecisionKind.HINT or not handed_in:
+        return False
+    # Decisions are kept to the second; one within the second of the hand-in is not after it.
+    return dt.datetime.fromisoformat(decision.at) > dt.datetime.fromisoformat(handed_in)
+
+
+def _item(mark: ItemMark, learner: str, decisions: Sequence[Decision], paid: Sequence[Decision], hint_cost: int) -> ItemMark:
     decided = mark
     for decision in decisions:
         if decision.item == mark.item and decision.kind in _CORRECTIONS:
             decided = _corrected(decided, decision)
     hints = hints_given(decisions, learner, mark.item)
     if hints:
-        decided = _with_hints(decided, hints, hint_cost, free=_is_given_away(mark.item, decisions))
+        costing = 0 if _is_given_away(mark.item, decisions) else hints_given(paid, learner, mark.item)
+        decided = _with_hints(decided, hints, costing * hint_cost)
     override = next((one for one in reversed(decisions) if _overrides(one, mark.item, learner)), None)
     if override is None:
         return decided
@@ -133,9 +151,9 @@ def _is_given_away(item: str, decisions: Iterable[Decision]) -> bool:
     return any(one.kind is DecisionKind.FULL_MARKS and one.item == item for one in decisions)
 
 
-def _with_hints(mark: ItemMark, hints: int, percent: int, *, free: bool) -> ItemMark:
+def _with_hints(mark: ItemMark, hints: int, percent: int) -> ItemMark:
     """Take off what hints cost, so that the item's score is what counts for it; what the answer earned stays known."""
-    cost = Fraction(0) if free else min(_exact(mark.score), _exact(mark.max) * hints * percent / 100)
+    cost = min(_exact(mark.score), _exact(mark.max) * percent / 100)
     return replace(mark, score=_rounded(_exact(mark.score) - cost), hints=hints, hint_cost=_rounded(cost))
 
 
@@ -223,15 +241,7 @@ def _check_hint(sheet: Sheet) -> None:
 
 
 def _check_time(decision: Decision, sheet: Sheet, roster: Roster) -> None:
-    try:
-        until = _until(decision)
-    except ValueError:
-        until = None
-    if until is None or until.tzinfo is not None:
-        raise UsageError(
-            f"Extension until {decision.until!r}: expected a date and time in the course's time zone, "
-            'such as "2026-10-07 17:00".'
-        )
+    until = lateness.local_time(decision.until, "Extension until")
     due = rules.due_of(sheet, roster.find(decision.learner))
     if due is None:
         raise UsageError(f"Sheet {sheet.name} has no due time, so nobody is late and there is nothing to extend.")

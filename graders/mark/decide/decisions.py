@@ -34,6 +34,7 @@ class DecisionKind(StrEnum):
     HINT = "hint"
     TAKE_BACK = "take back"
     REMARKED = "marked again"
+    WITHDRAW_SHEET = "withdraw sheet"
 
 
 @dataclass(frozen=True)
@@ -122,14 +123,18 @@ def withdrawn(course: Course, sheet: str) -> frozenset[str]:
 def standing(course: Course, sheet: str) -> tuple[Decision, ...]:
     """Return the decisions about a sheet that have not been taken back, in their order.
 
+    Of a sheet that was withdrawn, and of whose name another was handed out since, those about the later one.
+
     Args:
         course: the course.
         sheet: name of the sheet.
     """
     everything = read(course)
     back = {one.takes_back for one in everything if one.kind is DecisionKind.TAKE_BACK}
-    silent = (DecisionKind.TAKE_BACK, DecisionKind.REMARKED)
-    return tuple(one for one in everything if one.sheet == sheet and one.number not in back and one.kind not in silent)
+    silent = (DecisionKind.TAKE_BACK, DecisionKind.REMARKED, DecisionKind.WITHDRAW_SHEET)
+    about = [one for one in everything if one.sheet == sheet]
+    since = max((one.number for one in about if one.kind is DecisionKind.WITHDRAW_SHEET), default=0)
+    return tuple(one for one in about if one.number > since and one.number not in back and one.kind not in silent)
 
 
 def keep(course: Course, decision: Decision) -> Decision:

@@ -194,6 +194,18 @@ def forget(course: Course, learner: str) -> int:
     return count
 
 
+def withdraw(course: Course, sheet: str) -> None:
+    """Take a retake out of the course's retakes, so that the first attempt alone counts.
+
+    Args:
+        course: the course.
+        sheet: name of the retake; anything else is left alone.
+    """
+    known = read(course)
+    if sheet in known:
+        _write(course, {name: one for name, one in known.items() if name != sheet})
+
+
 def below(marks: MarkSheet, percent: int) -> tuple[str, ...]:
     """Return who has less than a share of the maximum, who handed in nothing included.
 
