@@ -1,4 +1,4 @@
-"""The commands lessons and site: the learner's own copies, opened in JupyterLab, and pages that need no server."""
+"""The commands lessons, site and print: the learner's own copies in JupyterLab, pages that need no server, and paper."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pathlib import Path
 from gearkit.cli.command import DONE, FINDING, Command
 from gearkit.lesson import lesson_copies
 from gearkit.text.files import write_atomically
+from gearkit.words.errors import UsageError
 
 
 def _lessons(options: argparse.Namespace) -> int:
@@ -58,6 +59,35 @@ def _site(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _print(options: argparse.Namespace) -> int:
+    from gearkit.print import engine, web_page
+    from gearkit.print.document import PaperSize
+    from gearkit.site.handout import handout, notebook
+
+    path = notebook(options.lesson)
+    ending = ".html" if options.html else ".pdf"
+    output = options.output or Path(f"{path.stem}{ending}")
+    if options.output and output.suffix.lower() not in (".html", ".pdf"):
+        raise UsageError(f"{output}: give a name that ends in .pdf, or in .html for a page.")
+    if options.html and output.suffix.lower() == ".pdf":
+        raise UsageError(f"{output}: --html writes a page; give a name that ends in .html, or leave --html out.")
+    size = PaperSize.named(options.paper)
+    document = handout(path)
+    if output.suffix.lower() == ".html":
+        web_page.save(document, output)
+    else:
+        engine.save([document], output, size)
+    print(f"{output}: {document.title}")
+    return DONE
+
+
+def _print_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("lesson", metavar="LESSON", help="a lesson's number, such as 03, or a notebook's file")
+    parser.add_argument("-o", "--output", type=Path, metavar="FILE", help="file to write, ending in .pdf or .html")
+    parser.add_argument("--html", action="store_true", help="a page in place of a PDF")
+    parser.add_argument("--paper", default="A4", help="A4 or letter (default: A4)")
+
+
 _SERVE = ["python3", "-m", "http.server", "--bind", "127.0.0.1", "--directory"]
 
 
@@ -86,5 +116,12 @@ COMMANDS = [
         "gearkit site --single 03 -o lesson_03.html",
         _site_arguments,
         _site,
+    ),
+    Command(
+        "print",
+        "a lesson as a handout on paper: pictures, formulas, lines for predictions and answers",
+        "gearkit print 03 -o lesson_03.pdf",
+        _print_arguments,
+        _print,
     ),
 ]

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from gearkit.draw.core.embed import SvgPicture
 from gearkit.draw.core.svg import Picture
 from gearkit.text.markdown import BlockKind, blocks
 from gearkit.words.errors import UsageError
@@ -115,7 +116,7 @@ class Figure:
         caption: a line below it, or "".
     """
 
-    picture: Picture
+    picture: Picture | SvgPicture
     share: float = 1.0
     caption: str = ""
 

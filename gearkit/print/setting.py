@@ -10,6 +10,7 @@ import re
 from collections.abc import Sequence
 from functools import singledispatchmethod
 
+from gearkit.draw.core.embed import SvgPicture
 from gearkit.draw.core.svg import PIXELS_TO_POINTS, Picture, plain_svg
 from gearkit.print.document import (
     Block,
@@ -48,7 +49,10 @@ _PREAMBLE = """\
   if wanted.width > size.width { scale(100% * (size.width / wanted.width), reflow: true, body) } else { body }
 })
 #let shown(picture, width, share) = layout(size => align(center, box(width: calc.min(width, size.width * share), picture)))
-#let ruled(count) = for _ in range(count) { block(above: 0pt, below: 0pt, height: 9mm, width: 100%, stroke: (bottom: 0.4pt + gray)) }
+#let ruled(count) = {
+  for _ in range(count) { block(above: 0pt, below: 0pt, height: 9mm, width: 100%, stroke: (bottom: 0.4pt + gray)) }
+  v(0.9em)
+}
 #let answer(label, unit, width) = block(breakable: false, above: 0.9em, below: 0.9em, grid(
   columns: (auto, width, auto), align: horizon, column-gutter: 0.6em,
   label, rect(width: 100%, height: 9mm, stroke: 0.6pt), unit))
@@ -172,7 +176,7 @@ class _Writer:
         caption = f"; align(center, text(size: 9pt, {inline(block.caption)}))" if block.caption else ""
         return f"{{shown({name}, {width:.1f}pt, {block.share:.3f}){caption}}}"
 
-    def _picture(self, picture: Picture) -> str:
+    def _picture(self, picture: Picture | SvgPicture) -> str:
         words = quoted(f"{picture.title}. {picture.description}")
         source = f'image(bytes({quoted(plain_svg(picture))}), format: "svg", width: 100%, alt: {words})'
         return self._pictures.setdefault(source, f"picture-{len(self._pictures)}")

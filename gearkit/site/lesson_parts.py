@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 import re
 import tempfile
@@ -12,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from gearkit.lesson.panels.base import Panel
-from gearkit.lesson.record import RECORD_VARIABLE
+from gearkit.lesson.record import FORMAT, RECORD_VARIABLE
 from gearkit.site import page, prose
 from gearkit.site.notebook_cells import Cell, Result, cells_of, is_for_notebooks_only, results
 from gearkit.site.panel_state import stored
@@ -73,7 +74,7 @@ def parts_of(path: Path, address: Callable[[str], str | None], waiting: str) -> 
         GearkitError: the file is no notebook, or a cell fails.
     """
     cells = cells_of(path)
-    with _own_record(), contextlib.chdir(path.parent):
+    with own_record(), contextlib.chdir(path.parent):
         given = {result.cell.name: result for result in results(cells, {"__name__": "__main__"})}
     html = [page.place_of(given[cell.name], waiting) if cell.is_code else prose.to_html(cell.source, address) for cell in cells]
     panels = {name: stored(result.panel) for name, result in given.items() if result.panel is not None}
@@ -81,11 +82,18 @@ def parts_of(path: Path, address: Callable[[str], str | None], waiting: str) -> 
 
 
 @contextlib.contextmanager
-def _own_record() -> Iterator[None]:
-    """Let cells write to a record that is thrown away: neither the maker's own is touched, nor does a page show it."""
+def own_record(seed: str = "") -> Iterator[None]:
+    """Let cells write to a record that is thrown away: neither the maker's own is touched, nor does a page show it.
+
+    Args:
+        seed: from which its numbers are drawn; other ones each time when empty.
+    """
     named = os.environ.get(RECORD_VARIABLE)
     with tempfile.TemporaryDirectory(prefix="gearkit-site-") as folder:
-        os.environ[RECORD_VARIABLE] = str(Path(folder) / "record.json")
+        path = Path(folder) / "record.json"
+        if seed:
+            path.write_text(json.dumps({"format": FORMAT, "seed": seed, "events": []}), encoding="utf-8")
+        os.environ[RECORD_VARIABLE] = str(path)
         try:
             yield
         finally:

@@ -83,11 +83,12 @@ class Result:
         return (f"<pre>{escape(self.printed)}</pre>" if self.printed else "") + html_of(self.value)
 
 
-def cells_of(path: Path) -> list[Cell]:
+def cells_of(path: Path, *, for_page: bool = True) -> list[Cell]:
     """Return the cells of a notebook that a page shows, in the page's own words where cells speak of running cells.
 
     Args:
         path: the notebook.
+        for_page: whether a page's own words stand where cells speak of running cells.
 
     Raises:
         GearkitError: the file is no notebook.
@@ -97,7 +98,7 @@ def cells_of(path: Path) -> list[Cell]:
         read = [_cell(number, cell) for number, cell in enumerate(cells) if cell["cell_type"] in ("code", "markdown")]
     except (OSError, ValueError, KeyError, TypeError) as fault:
         raise GearkitError(f"{path}: is no notebook that can be read ({fault}); give a file that ends in .ipynb.") from None
-    told = [replace(cell, source=INSTEAD.get(cell.name, cell.source)) for cell in read]
+    told = [replace(cell, source=INSTEAD.get(cell.name, cell.source)) for cell in read] if for_page else read
     return [cell for cell in told if cell.source]
 
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from hashlib import sha256
 from itertools import chain
+from typing import Protocol
 from xml.sax.saxutils import escape, quoteattr
 
 from gearkit.draw.core.measure import Box, text_box
@@ -244,7 +245,14 @@ class Picture(Group):
         )
 
 
-def plain_svg(drawn: Picture) -> str:
+class Drawn(Protocol):
+    """Whatever gives a picture as SVG: a drawing, or a text that was drawn before."""
+
+    def svg(self) -> str:
+        """Return the SVG text."""
+
+
+def plain_svg(drawn: Drawn) -> str:
     """Return a picture's SVG without its style sheet, in its light colours: for paper, and for programs that know none.
 
     Args:
