@@ -18,7 +18,8 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-from gearkit.lesson.course import home
+from gearkit import __version__
+from gearkit.lesson.course import glossary, home
 from gearkit.lesson.course.links import HOME
 from gearkit.lesson.record import Record, is_whole, record_path
 from gearkit.text import places
@@ -28,6 +29,8 @@ DEFAULT_FOLDER = "gearkit-lessons"
 # What learners have no use for is switched off here, for the lessons alone: whoever marks in the same Jupyter keeps it.
 _JUPYTER_SETTINGS = Path(__file__).resolve().parent / "course" / "jupyter"
 _LIST = ".handed_over.json"
+# In the list, behind a file's name: what its copy was made of.
+_ORIGIN = " was made of"
 
 
 @dataclass(frozen=True)
@@ -115,9 +118,15 @@ def _place(
 ) -> None:
     new, updated, beside = done
     target = folder / name
-    content = notebook.read_bytes()
-    shipped = _fingerprint(content)
+    raw = notebook.read_bytes()
+    # Explaining words and drawing pictures takes a moment, which nobody has to wait for while nothing has changed.
+    origin, made_of = f"{name.as_posix()}{_ORIGIN}", f"{__version__} {_fingerprint(raw)}"
     handed_over = listed.get(name.as_posix())
+    if handed_over is not None and listed.get(origin) == made_of and target.exists():
+        return
+    content = glossary.own_copy(raw, name)
+    shipped = _fingerprint(content)
+    listed[origin] = made_of
     if not target.exists():
         _write(target, content)
         new.append(target)

@@ -89,8 +89,10 @@ class Lesson(ShowsWorking):
 
     def _repr_html_(self) -> str:
         notices = "".join(f"<p>△ {escape(notice)}</p>" for notice in self.record.take_notices())
+        from gearkit.lesson.course.glossary import STYLE
+
         return (
-            f"<p><strong>{escape(self.title)}</strong> · {self._time.replace('. ', ' · ')}your work is kept in "
+            f"{STYLE}<p><strong>{escape(self.title)}</strong> · {self._time.replace('. ', ' · ')}your work is kept in "
             f"<code>{escape(self.record.path.name)}</code></p>{self._ways}{notices}"
         )
 

@@ -1,0 +1,228 @@
+"""Words explained where they first stand in a lesson, and pictures beside the glossary's words.
+
+The glossary's notebook is the one source of words and meanings. On a learner's shelf the first place in each lesson where
+a word stands becomes a link to it that carries the meaning, so it is told on hover and, with the lesson's style, on focus,
+whether or not anything runs. The kit's own notebooks stay as they are.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from gearkit.text import places
+
+FILE = Path("glossary") / "glossary.ipynb"
+# Where a link to a word has the focus, its meaning stands below it; a browser shows it by itself on hover only.
+STYLE = (
+    "<style>.jp-RenderedMarkdown a[title]{text-decoration:underline dotted;color:inherit}"
+    ".jp-RenderedMarkdown a[title]:focus{position:relative;outline:2px solid}"
+    ".jp-RenderedMarkdown a[title]:focus::after{content:attr(title);position:absolute;left:0;bottom:1.7em;z-index:9;width:max-content;"
+    "max-width:22em;padding:.3em .6em;border:1px solid;border-radius:4px;background:var(--jp-layout-color0,#fff);"
+    "color:var(--jp-ui-font-color1,#1b1f24);font-weight:normal;font-size:.9em;line-height:1.3}"
+    ".jp-MarkdownCell :has(a[title]:focus){overflow:visible}</style>"
+)
+# Words of everyday English, which mostly mean nothing special where they stand.
+_EVERYDAY = frozenset(
+    [
+        "open",
+        "applied",
+        "drive",
+        "coast",
+        "step",
+        "series",
+        "tip",
+        "root",
+        "mode",
+        "locked",
+        "direct",
+        "grade",
+        "module",
+        "simple",
+        "transfer",
+        "machine",
+        "symptom",
+        "suspect",
+        "train",
+        "range",
+        "range",
+        "stall",
+        "freedom",
+        "redundant",
+        "slip",
+        "speed",
+        "ratio",
+        "member",
+    ]
+)
+_ENTRY = re.compile(r"^- (.*(?:\n  .*)*)", re.MULTILINE)
+_BOLD = re.compile(r"\*\*([^*]+)\*\*")
+_HEAD = re.compile(r"(?:^|(?<=\. ))((?:\*\*[^*]+\*\*[^*:.]*?)+): ")
+_HEADING = re.compile(r"^## (.+)$", re.MULTILINE)
+# At the end of an entry: where the term is at home.
+_SOURCE = re.compile(r"\s*\((?:SAE|ISO|Trade|H\.|Also)[^()]*\)\.?$")
+# Pieces of Markdown that no link may be put into.
+_CLOSED = re.compile(
+    r"```.*?```|`[^`]*`|\$\$.*?\$\$|\$[^$\n]*\$|!?\[[^\]]*\]\([^)]*\)|<[^>\n]*>|^#[^\n]*$|^\|[^\n]*$", re.DOTALL | re.MULTILINE
+)
+# Section of the glossary -> pictures beside it: layout, what is drawn, range, set, and what to look at.
+_PICTURES: Mapping[str, tuple[tuple[str, str, str, str, str], ...]] = {
+    "gl-set": (("bench_set", "front", "", "", "A planetary set from the front"),),
+    "gl-kinds": (("pair_two_suns", "front", "", "P2", "A double-pinion set from the front"),),
+    "gl-pairs": (
+        ("pair_series", "stick", "", "", "In series"),
+        ("pair_common_sun", "stick", "", "", "Simpson-type pair"),
+        ("pair_two_suns", "stick", "", "", "Ravigneaux-type set"),
+    ),
+    "gl-elements": (("Q24", "chart", "", "", "An application chart"),),
+    "gl-drivers": (("power_split_one_set", "stick", "", "", "A power split"),),
+    "gl-converter": (("bevel_differential", "stick", "", "", "A differential that can be locked"),),
+    "gl-torque": (("Q36", "power", "2", "", "Power through the sets: the wider the band, the more"),),
+    "gl-pictures": (
+        ("Q24", "stick", "", "", "Stick diagram"),
+        ("Q24", "levers", "2", "", "Lever diagram"),
+        ("Q24", "speeds", "", "", "Speed plot"),
+    ),
+}
+
+
+@dataclass(frozen=True)
+class Term:
+    """One word of the glossary.
+
+    Args:
+        word: the word as it is written in the middle of a sentence.
+        meaning: what it means.
+        section: the heading under which it stands.
+    """
+
+    word: str
+    meaning: str
+    section: str
+
+
+@cache
+def terms() -> Mapping[str, Term]:
+    """Return the words of the glossary, by themselves in small letters."""
+    found: dict[str, Term] = {}
+    section = ""
+    for source in _prose(json.loads((places.lessons() / FILE).read_text(encoding="utf-8"))):
+        heading = _HEADING.search(source)
+        # A long section goes on in a second cell.
+        section = heading[1] if heading else section
+        for entry in _ENTRY.findall(source):
+            for word, meaning in _meanings(" ".join(entry.split())):
+                found.setdefault(word.lower(), Term(word, meaning, section))
+    return found
+
+
+def own_copy(content: bytes, name: Path) -> bytes:
+    """Return a notebook as it goes to a learner: a lesson with its words explained, the glossary with its pictures.
+
+    Args:
+        content: the notebook as it is shipped; anything that is none stays as it is.
+        name: where it lies under the lessons.
+    """
+    change = with_pictures if name == FILE else marked if name.parts[0][:2].isdigit() else None
+    try:
+        return (json.dumps(change(json.loads(content)), ensure_ascii=False, indent=1) + "\n").encode() if change else content
+    except (ValueError, KeyError, TypeError):
+        return content
+
+
+def _prose(notebook: Mapping[str, Any]) -> Iterator[str]:
+    for cell in notebook["cells"]:
+        if cell["cell_type"] == "markdown":
+            yield "".join(cell["source"])
+
+
+def _meanings(entry: str) -> Iterator[tuple[str, str]]:
+    heads = list(_HEAD.finditer(entry))
+    for head, after in zip(heads, [*heads[1:], None], strict=True):
+        text = entry[head.end() : after.start() if after else len(entry)].strip()
+        meaning = _SOURCE.sub("", text).replace("**", "").replace("*", "").replace(r"$2\pi$", "2π")
+        for word in _BOLD.findall(head[1]):
+            yield (word if word.isupper() else word[0].lower() + word[1:] if word[1:].islower() else word), meaning
+
+
+def marked(notebook: dict[str, Any]) -> dict[str, Any]:
+    """Return a lesson's notebook with each word of the glossary explained where it first stands.
+
+    Args:
+        notebook: as it is shipped; it is changed.
+    """
+    waiting = {word: term for word, term in terms().items() if word not in _EVERYDAY}
+    for cell in notebook["cells"]:
+        tags = cell.get("metadata", {}).get("tags", [])
+        if cell["cell_type"] == "markdown" and not {"title", "sources", "outcomes", "caution"} & set(tags):
+            cell["source"] = _marked("".join(cell["source"]), waiting).splitlines(keepends=True)
+    return notebook
+
+
+def _marked(source: str, waiting: dict[str, Term]) -> str:
+    pieces, place = [], 0
+    for closed in _CLOSED.finditer(source):
+        pieces += [_explained(source[place : closed.start()], waiting), closed[0]]
+        place = closed.end()
+    return "".join([*pieces, _explained(source[place:], waiting)])
+
+
+def _explained(text: str, waiting: dict[str, Term]) -> str:
+    """The text with links at the words that have not stood before; the longest word wins where two begin at one place."""
+    if not waiting or not text.strip():
+        return text
+    words = "|".join(re.escape(word) for word in sorted(waiting, key=len, reverse=True))
+    seen: set[str] = set()
+
+    def link(match: re.Match[str]) -> str:
+        word = match[1].lower()
+        if word in seen:
+            return match[0]
+        seen.add(word)
+        return f'[{match[0]}](../{FILE.as_posix()}#{_anchor(waiting[word])} "{_title(waiting[word])}")'
+
+    told = re.sub(rf"(?<![\w-])({words})(?:e?s)?(?![\w-])", link, text, flags=re.IGNORECASE)
+    for word in seen:
+        del waiting[word]
+    return told
+
+
+def _anchor(term: Term) -> str:
+    return term.section.replace(" ", "-")
+
+
+def _title(term: Term) -> str:
+    return f"{term.word}: {term.meaning}".replace('"', "”").replace("[", "(").replace("]", ")")
+
+
+def with_pictures(notebook: dict[str, Any]) -> dict[str, Any]:
+    """Return the glossary's notebook with pictures behind the sections that speak of what can be drawn.
+
+    Args:
+        notebook: as it is shipped; it is changed.
+    """
+    cells: list[dict[str, Any]] = []
+    for cell in notebook["cells"]:
+        cells.append(cell)
+        for number, picture in enumerate(_PICTURES.get(str(cell.get("id")), ())):
+            source = _drawn(*picture).splitlines(keepends=True)
+            cells.append(
+                {"cell_type": "markdown", "id": f"{cell['id']}-{number}", "metadata": {"tags": ["picture"]}, "source": source}
+            )
+    notebook["cells"] = cells
+    return notebook
+
+
+def _drawn(layout: str, what: str, range_name: str, set_name: str, caption: str) -> str:
+    from gearkit.draw.core.embed import address_of
+    from gearkit.draw.registry import picture_of
+    from gearkit.train.catalogue import find
+
+    picture = picture_of(find(layout), what, range_name or None, set_name or None)
+    words = f"{picture.title}. {picture.description}".replace("[", "(").replace("]", ")").replace("\n", " ")
+    return f"**{caption}**\n\n![{words}]({address_of(picture.svg())})"
