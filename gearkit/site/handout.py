@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import Protocol, runtime_checkable
 
 from gearkit.answers.answer_forms import form_of_kind
 from gearkit.answers.judge.checkers import Part
@@ -25,7 +26,6 @@ from gearkit.lesson.pictures import Still
 from gearkit.lesson.record import Record, is_whole, record_path
 from gearkit.lesson.syllabus import LESSONS
 from gearkit.lesson.tasks.task import Ask, Scene
-from gearkit.lesson.working.results import Results
 from gearkit.print.document import (
     Block,
     Document,
@@ -47,6 +47,14 @@ from gearkit.words.errors import UsageError
 _LEFT_OUT = frozenset({"open", "recall", "progress", "next"})
 _SHARE = 0.8
 _ONE, _SEVERAL = "(choose one)", "(choose all that fit)"
+
+
+@runtime_checkable
+class HasRows(Protocol):
+    """A table of results: rows of values that have a text, and headings or none."""
+
+    rows: Sequence[Sequence[object]]
+    head: Sequence[str]
 
 
 def notebook(lesson: str) -> Path:
@@ -99,7 +107,7 @@ def _seed(path: Path) -> str:
 def _shown(result: Result) -> Iterator[Block]:
     value = result.value
     match value:
-        case Results():
+        case HasRows():
             yield _table(value)
         case Still():
             yield Figure(SvgPicture(value.svg), _SHARE)
@@ -114,9 +122,9 @@ def _shown(result: Result) -> Iterator[Block]:
             yield Paragraph(value.words(), small=True)
 
 
-def _table(value: Results) -> Table:
+def _table(value: HasRows) -> Table:
     width = max(len(row) for row in value.rows)
-    return Table(value.head or ("",) * width, tuple(tuple(map(str, row)) for row in value.rows))
+    return Table(tuple(value.head) or ("",) * width, tuple(tuple(map(str, row)) for row in value.rows))
 
 
 def _figures(pictures: Sequence[str]) -> Iterator[Block]:
