@@ -127,6 +127,9 @@ def _run(parser: _Parser, words: Sequence[str] | None) -> int:
 
 
 def _own_fault(error: Exception) -> str:
+    if isinstance(error, ModuleNotFoundError) and error.name and error.name.partition(".")[0] not in ("gearkit", "graders"):
+        library = error.name.partition(".")[0]
+        return f"this needs the library {library}, which is not installed here. Install it with: pip install {library}"
     last = traceback.extract_tb(error.__traceback__)[-1]
     where = f"{Path(last.filename).name}, line {last.lineno}"
     return (

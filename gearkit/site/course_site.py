@@ -200,7 +200,7 @@ def _home(units: Sequence[tuple[str, str]]) -> str:
         '<table class="plain"><thead><tr><th scope="col">Lesson</th><th scope="col">Minutes</th>'
         f'<th scope="col">Needs</th><th scope="col">You</th></tr></thead><tbody>{rows}</tbody></table>'
         "<p>Your work is kept in this browser. To take it along or to another machine, save it under "
-        f'<a href="{RECORD}">My record</a>.</p>'
+        f'<a href="{RECORD}">My record</a>.</p><p id="gk-offline"></p>'
     )
 
 

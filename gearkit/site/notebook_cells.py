@@ -135,6 +135,10 @@ def results(cells: Iterable[Cell], space: dict[str, object]) -> Iterator[Result]
         try:
             with contextlib.redirect_stdout(printed):
                 value = _run(cell, space)
+        except ModuleNotFoundError as fault:
+            raise GearkitError(
+                f"Cell {cell.name} needs the library {str(fault.name).partition('.')[0]}, which is not to be had here; run it in JupyterLab, where it is."
+            ) from fault
         except Exception as fault:
             raise GearkitError(f"Cell {cell.name} fails when it is run: {type(fault).__name__}: {fault}") from fault
         yield Result(cell, value, printed.getvalue())

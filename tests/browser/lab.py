@@ -209,8 +209,6 @@ def save(page: Page, file: Path) -> None:
         file: the notebook's file.
     """
     before = file.stat().st_mtime_ns
-    # A panel keeps the keys that are pressed in it; a cell passes them on.
-    page.locator(".jp-Notebook-cell .jp-InputPrompt").first.click()
     page.keyboard.press("Control+s")
     for _ in range(100):
         if file.stat().st_mtime_ns != before:

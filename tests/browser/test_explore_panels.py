@@ -52,7 +52,7 @@ def told(page: Page, topic: str) -> Locator:
     return panel(page, topic).get_by_role("status").first
 
 
-def test_a_fault_is_chosen_by_keyboard_and_the_notebook_does_nothing(page: Page) -> None:
+def test_a_fault_is_chosen_by_keyboard_and_the_notebook_does_nothing_but_save(page: Page, folder: Path) -> None:
     cells = page.locator(".jp-Notebook-cell").count()
     faults = panel(page, "faults")
     faults.get_by_role("radio", name="F one-way clutch").press("Space")
@@ -64,6 +64,10 @@ def test_a_fault_is_chosen_by_keyboard_and_the_notebook_does_nothing(page: Page)
     page.keyboard.press("b")
     page.keyboard.press("d")
     page.keyboard.press("d")
+    assert page.locator(".jp-Notebook-cell").count() == cells
+    # The notebook is saved from within a panel, and its guard stands again afterwards.
+    lab.save(page, folder / "explore.ipynb")
+    page.keyboard.press("b")
     assert page.locator(".jp-Notebook-cell").count() == cells
     # An ordinary clutch has no wrong way round.
     faults.get_by_role("radio", name="A clutch").press("Space")

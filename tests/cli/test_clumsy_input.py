@@ -76,6 +76,10 @@ def test_the_help_of_the_program_shows_an_example(capsys: pytest.CaptureFixture[
     ("fault", "words"),
     [
         (ZeroDivisionError("no such thing"), "a fault of its own (ZeroDivisionError: no such thing; test_clumsy"),
+        (
+            ModuleNotFoundError("No module named 'numpy'", name="numpy.linalg"),
+            "this needs the library numpy, which is not installed here. Install it with: pip install numpy",
+        ),
         (PermissionError(13, "Permission denied", "marks.json"), "marks.json: Permission denied"),
     ],
 )

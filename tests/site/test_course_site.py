@@ -17,8 +17,9 @@ import pytest
 from gearkit.lesson.syllabus import LESSONS
 from gearkit.site import course_site, kit_archives, page_words, pyodide_files
 from gearkit.site.course_site import Site
+from gearkit.site.notebook_cells import Cell, results
 from gearkit.text import places
-from gearkit.words.errors import UsageError
+from gearkit.words.errors import GearkitError, UsageError
 from tests.support.amounts import SHORT
 
 SOME = {number: LESSONS[number] for number in (["00", "03"] if SHORT else LESSONS)}
@@ -167,6 +168,12 @@ def test_every_lesson_runs_with_nothing_but_the_kits_archive(number: str, kit: P
     assert [each for each in told["begun"] if "trouble" in each] == []
     assert sum("state" in each for each in told["begun"]) > 1
     assert told["loaded"] == []
+
+
+def test_a_library_that_a_page_lacks_is_named_in_a_sentence() -> None:
+    cells = [Cell("l99-plot", True, "import no_such_library.plots")]
+    with pytest.raises(GearkitError, match=r"Cell l99-plot needs the library no_such_library, .* run it in JupyterLab"):
+        list(results(cells, {}))
 
 
 def test_the_kit_holds_no_marking_and_no_commands(kit: Path) -> None:

@@ -17,6 +17,11 @@ const WITHOUT = {
   sheet: "You can answer and hand in without it; how an answer is read is not shown.",
 };
 
+const OFFLINE = {
+  kept: "After this visit your browser keeps the lessons, and they work without a network.",
+  not: "At this address a browser keeps no pages: the lessons need the network each time. With https they would not.",
+};
+
 export function openPage(views) {
   const { dataset } = document.documentElement;
   const record = new KeptRecord(shelf());
@@ -99,8 +104,10 @@ function notice(words) {
   place.append(Object.assign(document.createElement("p"), { className: "gk-say", textContent: words }));
 }
 
-// On https or on this machine a browser keeps the site for times without a network.
+// On https or on this machine a browser keeps the site for times without a network; the list of lessons says which it is.
 function keepForLater(root) {
-  if (!("serviceWorker" in navigator) || !window.isSecureContext || location.protocol === "file:") return;
-  window.addEventListener("load", () => navigator.serviceWorker.register(`${root}service_worker.js`).catch(() => {}));
+  const keeps = "serviceWorker" in navigator && window.isSecureContext && location.protocol !== "file:";
+  const told = document.getElementById("gk-offline");
+  if (told) setText(told, keeps ? OFFLINE.kept : location.protocol === "file:" ? "" : OFFLINE.not);
+  if (keeps) window.addEventListener("load", () => navigator.serviceWorker.register(`${root}service_worker.js`).catch(() => { if (told) setText(told, OFFLINE.not); }));
 }

@@ -1,6 +1,7 @@
 // Small helpers to build a panel: elements, names for controls, and the guard that keeps keys away from the notebook.
 
 const SVG_SPACE = "http://www.w3.org/2000/svg";
+const GUARD = "data-lm-suppress-shortcuts";
 let panelCount = 0;
 
 // A prefix for ids that is new for every view, because one panel may be shown twice in a page.
@@ -29,9 +30,18 @@ export function svg(tag, attributes, ...children) {
 // A notebook takes bare keys as commands, even with the focus in a panel: "b" would insert a cell, an arrow would leave
 // it. JupyterLab looks for the attribute on the focused element itself; other front ends only see that the key stopped.
 export function guardKeys(control) {
-  control.setAttribute("data-lm-suppress-shortcuts", "true");
-  for (const kind of ["keydown", "keypress", "keyup"]) control.addEventListener(kind, (event) => event.stopPropagation());
+  control.setAttribute(GUARD, "true");
+  for (const kind of ["keydown", "keypress", "keyup"]) control.addEventListener(kind, (event) => { if (!letThrough(event)) event.stopPropagation(); });
   return control;
+}
+
+// Saving is the notebook's, wherever the focus is. The guard stands aside until the key has gone up to the notebook.
+function letThrough(event) {
+  if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "s") return false;
+  const control = event.currentTarget;
+  control.removeAttribute(GUARD);
+  setTimeout(() => control.setAttribute(GUARD, "true"));
+  return true;
 }
 
 export function setText(node, text) {
