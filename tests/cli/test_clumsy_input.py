@@ -63,7 +63,7 @@ def test_the_way_to_open_the_lessons_can_be_pasted_into_a_shell(tmp_path: Path, 
     folder = tmp_path / "Bo's lessons"
     assert main(["lessons", "--to", str(folder), "--no-browser"]) == 0
     line = capsys.readouterr().out.split("To open them:")[1]
-    assert str(folder / "00_start_here" / "start_here.ipynb") in shlex.split(line)
+    assert str(folder / "home.ipynb") in shlex.split(line)
 
 
 def test_the_help_of_the_program_shows_an_example(capsys: pytest.CaptureFixture[str]) -> None:
