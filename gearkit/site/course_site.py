@@ -196,9 +196,7 @@ def _home(units: Sequence[tuple[str, str]]) -> str:
     own = "".join(f'<li><a href="{escape(address, quote=True)}">{escape(title)}</a></li>' for address, title in units)
     yours = f"<h2>From your instructor</h2><ul>{own}</ul>" if own else ""
     return (
-        f"<h1>{COURSE}</h1>{yours}<h2>Lessons</h2>"
-        '<table class="plain"><thead><tr><th scope="col">Lesson</th><th scope="col">Minutes</th>'
-        f'<th scope="col">Needs</th><th scope="col">You</th></tr></thead><tbody>{rows}</tbody></table>'
+        f'<h1>{COURSE}</h1>{yours}<h2>Lessons</h2><ul class="gk-course">{rows}</ul>'
         "<p>Your work is kept in this browser. To take it along or to another machine, save it under "
         f'<a href="{RECORD}">My record</a>.</p><p id="gk-offline"></p>'
     )
@@ -207,8 +205,8 @@ def _home(units: Sequence[tuple[str, str]]) -> str:
 def _row(plan: LessonPlan) -> str:
     own = "" if plan.number == "00" else " ".join(item.id for item in items.of_lesson(int(plan.number)))
     return (
-        f'<tr><th scope="row"><a href="{plan.folder}.html">{escape(_title(plan))}</a></th><td>{plan.minutes}</td>'
-        f'<td>{escape(plan.needs)}</td><td data-lesson="{plan.number}" data-items="{own}">not begun</td></tr>'
+        f'<li><a href="{plan.folder}.html">{escape(_title(plan))}</a><br>{plan.minutes} minutes, needs {escape(plan.needs)}'
+        f' <strong data-lesson="{plan.number}" data-items="{own}"></strong></li>'
     )
 
 

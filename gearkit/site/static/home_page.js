@@ -8,6 +8,6 @@ export function showDone(record) {
     const items = place.dataset.items.split(" ").filter(Boolean);
     const done = items.filter((item) => events.some((event) => event.kind === "attempt" && event.item === item && event.verdict === "right")).length;
     const predicted = events.filter((event) => event.kind === "prediction" && event.lesson === place.dataset.lesson).length;
-    if (done || predicted) setText(place, `${done} of ${items.length} exercises done, ${predicted} predictions`);
+    if (done || predicted) setText(place, `· ${done} of ${items.length} exercises done, ${predicted} predictions`);
   }
 }
