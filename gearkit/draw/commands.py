@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
 from gearkit.draw.core.export import save
 from gearkit.draw.core.svg import Picture
+from gearkit.draw.cutaway.solid_placement import kept_table
 from gearkit.draw.registry import picture_of
-from gearkit.draw.stick.placement import Placement, best_of, read
+from gearkit.draw.stick.placement import best_of, read
 from gearkit.text import places
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
@@ -56,7 +57,7 @@ class Stored:
 
 
 def store_placement(name_or_path: str, target: Path | None = None, searches: int = 6) -> Stored:
-    """Find a placement for a layout's stick diagram and store it in the layout's file.
+    """Find a placement for a layout's stick diagram and store it in the layout's file, with that of its solid bodies where it differs.
 
     Args:
         name_or_path: a layout of the catalogue, or a file.
@@ -79,11 +80,9 @@ def store_placement(name_or_path: str, target: Path | None = None, searches: int
         raise UsageError(f"{target} exists already and is left as it is; choose another name.")
     stored, found = read(layout), best_of(layout, searches)
     best = found if stored is None or found.faults.cost < stored.faults.cost else stored
-    written = target is not None or best is not stored
+    table = dict(layout.placement or {}) if best is stored else best.table(layout)
+    table |= kept_table(replace(layout, placement=table))
+    written = target is not None or best is not stored or not table.keys() <= (layout.placement or {}).keys()
     if written:
-        _write(layout, best, target or path)
+        catalogue.write(with_stored(layout, table), target or path)
     return Stored(target or path, written, len(best.faults.crossings))
-
-
-def _write(layout: Layout, placement: Placement, path: Path) -> None:
-    catalogue.write(with_stored(layout, placement.table(layout)), path)

@@ -5,20 +5,23 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from functools import lru_cache
-from itertools import pairwise
+from itertools import combinations, pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gearkit.draw.commands import store_placement
 from gearkit.draw.cutaway.build import solid_train
 from gearkit.draw.cutaway.half_section import picture
+from gearkit.draw.cutaway.meetings import in_one_plane, knot, meetings, thirds
 from gearkit.draw.cutaway.outlines import Area
 from gearkit.draw.cutaway.set_gears import ROOT, TIP
 from gearkit.draw.cutaway.solid_placement import NotSolidError, solid_placement
 from gearkit.draw.cutaway.solid_train import Planet, Train, Wheel, clearance, overlaps, pieces
 from gearkit.draw.front.gear_outline import outline
-from gearkit.train.catalogue import entries, find
+from gearkit.train.catalogue import entries, find, write
 from gearkit.train.layout import Layout
 from gearkit.words.terms import PinionKind
 from tests.support.amounts import amount
@@ -48,12 +51,57 @@ def test_a_layout_of_the_catalogue_is_solid(name: str) -> None:
     assert set(train.ends) == {"input", "output"}
 
 
-def test_where_a_crossing_is_left_it_says_which_shafts_cross_and_what_to_look_at() -> None:
+def test_where_no_arrangement_exists_it_says_why_and_which_element_is_in_the_way() -> None:
     with pytest.raises(
         NotSolidError,
-        match=r"pass through each other.*crosses once: the shaft of P1 sun and the shaft of P1 ring.*--what stick",
+        match=r"whatever their arrangement: the outside, P1 sun and P1 ring would each have to reach housing, input and output and "
+        r"P1 carrier, .*Without element A, B, C or D there would be a way.*--what stick",
     ):
         solid_train(find(CROSSING))
+    layout = find(CROSSING)
+    for gone in layout.elements:
+        sound(solid_train(replace(layout, elements=tuple(e for e in layout.elements if e != gone), ranges=(), placement=None)))
+
+
+def test_what_meets_fits_into_the_plane_just_where_a_graph_does() -> None:
+    def lines(*pairs: tuple[int, int]) -> set[frozenset[int]]:
+        return {frozenset(pair) for pair in pairs}
+
+    five = lines(*combinations(range(5), 2))
+    threes = lines(*((a, b) for a in range(3) for b in range(3, 6)))
+    stretched = {edge for edge in threes if edge != {0, 3}} | lines((0, 10), (10, 11), (11, 3))
+    star = lines(
+        *((k, (k + 1) % 5) for k in range(5)), *((5 + k, 5 + (k + 2) % 5) for k in range(5)), *((k, k + 5) for k in range(5))
+    )
+    cube = lines(*((k, k ^ (1 << bit)) for k in range(8) for bit in range(3)))
+    for graph in (five, threes, stretched, star, cube | lines((0, 7))):
+        assert not in_one_plane(graph)
+        kept, corners = knot(graph)
+        assert not in_one_plane(kept)
+        assert all(in_one_plane(kept - {edge}) for edge in kept)
+        assert (thirds(kept, corners) is None) == (len(corners) == 5)
+    for graph in (five - lines((0, 1)), threes - lines((0, 3)), cube, set()):
+        assert in_one_plane(graph)
+
+
+@given(st.sets(st.integers(0, 17)))
+def test_a_graph_drawn_on_a_grid_fits_into_the_plane(left_out: set[int]) -> None:
+    # Squares of a grid, each with one of its diagonals: drawn without a crossing, whatever is left out.
+    pairs = [((x, y), (x + dx, y + dy)) for x in range(2) for y in range(3) for dx, dy in ((1, 0), (0, 1), (1, 1))]
+    edges = {frozenset((10 * a + b, 10 * c + d)) for k, ((a, b), (c, d)) in enumerate(pairs) if k not in left_out}
+    assert in_one_plane(edges)
+
+
+def test_places_of_solid_bodies_are_stored_and_not_searched_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    layout = next(made for made in map(random_layout, range(40)) if len(made.shafts[0]) > 1)
+    file = tmp_path / "mine.toml"
+    write(layout, file)
+    assert store_placement(str(file), searches=1).written
+    monkeypatch.setattr("gearkit.draw.cutaway.solid_placement._searched", lambda _layout: pytest.fail("searched again"))
+    sound(solid_train(find(file)))
+    assert not store_placement(str(file), searches=1).written
+    for name in SOLID:
+        solid_train(find(name))
 
 
 def test_random_layouts_of_every_kind_are_solid_or_refused() -> None:
@@ -64,6 +112,7 @@ def test_random_layouts_of_every_kind_are_solid_or_refused() -> None:
             train = solid_train(layout)
         except NotSolidError:
             continue
+        assert in_one_plane(meetings(layout))
         sound(train)
         built += 1
         kinds |= {pset.pinions for pset in layout.sets}

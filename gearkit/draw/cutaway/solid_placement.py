@@ -7,12 +7,16 @@ member that is joined to the housing for good is wired to it like a brake that i
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any
 
 from gearkit.draw.core.wording import shaft_words
-from gearkit.draw.stick.placement import Placement, read, structure_of
+from gearkit.draw.cutaway.meetings import OUTSIDE, in_one_plane, knot, meetings, thirds
+from gearkit.draw.stick.placement import Placement, read, read_plan, structure_of
 from gearkit.draw.stick.routing import Router, judge
 from gearkit.draw.stick.stick_nets import Nets, nets_of
 from gearkit.draw.stick.stick_search import found_plan
+from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import GearkitError
 from gearkit.words.terms import HOUSING
@@ -20,6 +24,8 @@ from gearkit.words.terms import HOUSING
 # With the usual 10, 10 of 31 layouts kept a crossing; with 55, 2 of them.
 CROSSING = 55.0
 SEARCHES = 6
+# Names of what is stored for solid bodies begin with this.
+KEPT = "solid_"
 
 
 class NotSolidError(GearkitError):
@@ -48,13 +54,52 @@ def solid_placement(layout: Layout) -> SolidPlacement:
         layout: any layout.
 
     Raises:
-        NotSolidError: every search left a crossing; says which shafts cross and what to look at instead.
+        NotSolidError: there is no arrangement, or every search left a crossing; says why and what to look at instead.
     """
     plain = nets_of(layout)
     nets, bodies = _with_fixings(layout, plain)
     stored = read(layout)
     if stored is not None and nets is plain and not stored.faults.crossings:
         return SolidPlacement(stored, len(layout.elements), bodies)
+    kept = _kept(layout, nets)
+    return SolidPlacement(kept if kept is not None else _searched(layout), len(layout.elements), bodies)
+
+
+def kept_table(layout: Layout) -> dict[str, Any]:
+    """Return what is stored in a layout's placement beside the stick diagram's places; nothing where these serve, or none do.
+
+    Args:
+        layout: any layout, with its stick diagram's placement.
+    """
+    try:
+        solid = solid_placement(layout)
+    except NotSolidError:
+        return {}
+    stick, found = read(layout), solid.placement.plan_table(layout)
+    if stick is not None and found == stick.plan_table(layout):
+        return {}
+    return {KEPT + key: value for key, value in found.items()}
+
+
+def _kept(layout: Layout, nets: Nets) -> Placement | None:
+    """The places stored for solid bodies, if they still fit."""
+    table = layout.placement or {}
+    if table.get("structure") != structure_of(layout) or KEPT + "grid" not in table:
+        return None
+    try:
+        found = read_plan({key.removeprefix(KEPT): table[key] for key in table if key.startswith(KEPT)}, layout, nets)
+    except (KeyError, TypeError, ValueError, IndexError):
+        return None
+    return None if found.faults.crossings or found.faults.clashes else found
+
+
+@lru_cache(maxsize=64)
+def _searched(layout: Layout) -> Placement:
+    """Search, once for each layout in a process."""
+    proof = _impossible(layout)
+    if proof:
+        raise NotSolidError(proof)
+    nets, bodies = _with_fixings(layout, nets_of(layout))
     best: Placement | None = None
     for seed in range(1, SEARCHES + 1):
         grid, plan = found_plan(nets, seed, 1.0, CROSSING)
@@ -63,9 +108,36 @@ def solid_placement(layout: Layout) -> SolidPlacement:
         if best is None or len(found.faults.crossings) < len(best.faults.crossings):
             best = found
         if not best.faults.crossings:
-            return SolidPlacement(best, len(layout.elements), bodies)
+            return best
     assert best is not None
     raise NotSolidError(_refusal(layout, best, bodies))
+
+
+def _impossible(layout: Layout) -> str:
+    """Why no arrangement exists, where that is proved; else "" """
+    if layout.machines or layout.outputs or layout.converter:
+        # Proved for one input and one output only.
+        return ""
+    edges = meetings(layout)
+    if in_one_plane(edges):
+        return ""
+    lines, corners = knot(edges)
+    three = thirds(lines, corners)
+    names = {corner: "the outside" if corner == OUTSIDE else shaft_words(_named(layout, corner)) for corner in corners}
+    if three:
+        ones, others = (listed([names[corner] for corner in side]) for side in three)
+        why = f"{ones} would each have to reach {others}, and in a flat half-section three cannot reach three without crossing"
+    else:
+        why = f"{listed(list(names.values()))} would each have to reach each other, and in a flat half-section five cannot without crossing"
+    freeing = [
+        element.name for element in layout.elements
+        if in_one_plane(meetings(replace(layout, elements=tuple(e for e in layout.elements if e != element), ranges=())))
+    ]  # fmt: skip
+    change = f"Without element {listed(freeing, 'or')} there would be a way. " if freeing else ""
+    return (
+        f"{layout.name}: as solid bodies its shafts would have to pass through each other, whatever their arrangement: {why}. "
+        f"{change}The stick diagram shows the same train (--what stick)."
+    )
 
 
 def _with_fixings(layout: Layout, nets: Nets) -> tuple[Nets, tuple[int, ...]]:

@@ -54,10 +54,17 @@ class Placement:
         Args:
             layout: the layout that it was made for.
         """
+        return {"structure": self.structure, **self.plan_table(layout)}
+
+    def plan_table(self, layout: Layout) -> dict[str, Any]:
+        """Return the places alone, as they are stored.
+
+        Args:
+            layout: the layout that it was made for.
+        """
         plan, names = self.plan, [pset.name for pset in layout.sets]
         inner, outer = plan.lanes
         return {
-            "structure": self.structure,
             "grid": [self.grid.slots, self.grid.lanes],
             "sets": [names[self.nets.seats[seat][0]] for seat in plan.order],
             "ports": list(plan.ports),
@@ -120,14 +127,23 @@ def read(layout: Layout) -> Placement | None:
         return None
     nets = nets_of(layout)
     try:
-        grid, plan = _read_plan(table, layout, nets)
-        made = _checked(structure, nets, grid, plan)
+        made = read_plan(table, layout, nets)
     except (KeyError, TypeError, ValueError, IndexError):
         return None
     return None if made.faults.clashes else made
 
 
-def _read_plan(table: Any, layout: Layout, nets: Nets) -> tuple[Grid, Plan]:
+def read_plan(table: Any, layout: Layout, nets: Nets) -> Placement:
+    """Return places that were stored, with the lines that follow from them.
+
+    Args:
+        table: from `Placement.plan_table`.
+        layout: the layout that it was made for.
+        nets: what is to be joined.
+
+    Raises:
+        KeyError, TypeError, ValueError, IndexError: they do not fit the layout.
+    """
     grid = Grid(len(nets.seats), int(table["grid"][0]), int(table["grid"][1]))
     names = [pset.name for pset in layout.sets]
     inner, outer, risers = ([0] * nets.count for _ in range(3))
@@ -146,7 +162,7 @@ def _read_plan(table: Any, layout: Layout, nets: Nets) -> tuple[Grid, Plan]:
     ports = [int(port) for port in table["ports"]]
     if any(port < 0 for port in ports) or table["output"] not in EXIT_COST:
         raise ValueError("no such port")
-    return grid, Plan(order, ports, (inner, outer), risers, slots, ends, table["output"])
+    return _checked(structure_of(layout), nets, grid, Plan(order, ports, (inner, outer), risers, slots, ends, table["output"]))
 
 
 def _checked(structure: str, nets: Nets, grid: Grid, plan: Plan) -> Placement:
