@@ -1,4 +1,4 @@
-"""The commands lessons, site and print: the learner's own copies in JupyterLab, pages that need no server, and paper."""
+"""The commands lessons, site, print and class: the learner's own copies in JupyterLab, pages that need no server, and paper."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import argparse
 import shlex
 from pathlib import Path
 
-from gearkit.cli.command import DONE, FINDING, Command
+from gearkit.cli.command import DONE, FINDING, Command, add_layout
 from gearkit.lesson import lesson_copies
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
@@ -81,6 +81,23 @@ def _print(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _class(options: argparse.Namespace) -> int:
+    from gearkit.site.class_page import write
+    from gearkit.train import catalogue
+
+    if options.output.suffix.lower() != ".html":
+        raise UsageError(f"{options.output}: the page for the class is HTML; give a name that ends in .html.")
+    layout = catalogue.find(options.layout)
+    write(layout, options.output)
+    print(f"{options.output}: {layout.name}, for the class; open it in a browser and press F11 for the whole screen")
+    return DONE
+
+
+def _class_arguments(parser: argparse.ArgumentParser) -> None:
+    add_layout(parser)
+    parser.add_argument("-o", "--output", type=Path, metavar="FILE", required=True, help="the page, ending in .html")
+
+
 def _print_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("lesson", metavar="LESSON", help="a lesson's number, such as 03, or a notebook's file")
     parser.add_argument("-o", "--output", type=Path, metavar="FILE", help="file to write, ending in .pdf or .html")
@@ -123,5 +140,12 @@ COMMANDS = [
         "gearkit print 03 -o lesson_03.pdf",
         _print_arguments,
         _print,
+    ),
+    Command(
+        "class",
+        "a page for the projector: look, guess by show of hands, see, for every range of a layout",
+        "gearkit class Q36 -o class.html",
+        _class_arguments,
+        _class,
     ),
 ]

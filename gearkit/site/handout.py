@@ -16,7 +16,6 @@ from gearkit.answers.judge.checkers import Part
 from gearkit.answers.kinds.choices import labelled
 from gearkit.draw.core.embed import SvgPicture, side_by_side
 from gearkit.draw.lever.sketches import svgs_of
-from gearkit.lesson.course.links import notebook_of
 from gearkit.lesson.exercise import Exercise
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.exercise import ExercisePanel
@@ -24,7 +23,6 @@ from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.lesson.panels.task import TaskPanel
 from gearkit.lesson.pictures import Still
 from gearkit.lesson.record import Record, is_whole, record_path
-from gearkit.lesson.syllabus import LESSONS
 from gearkit.lesson.tasks.task import Ask, Scene
 from gearkit.print.document import (
     Block,
@@ -41,7 +39,7 @@ from gearkit.print.document import (
 )
 from gearkit.site.lesson_parts import own_record
 from gearkit.site.notebook_cells import Result, cells_of, results
-from gearkit.text import places
+from gearkit.site.single_page import notebook_of
 from gearkit.words.errors import UsageError
 
 _LEFT_OUT = frozenset({"open", "recall", "progress", "next"})
@@ -71,10 +69,7 @@ def notebook(lesson: str) -> Path:
         if not path.is_file():
             raise UsageError(f"{path}: there is no such file. Give a lesson's number, such as 03, or a notebook.")
         return path.resolve()
-    number = lesson.strip().removeprefix("L").zfill(2)
-    if not lesson.strip() or number not in LESSONS:
-        raise UsageError(f"There is no lesson {lesson!r}. Lessons: {', '.join(LESSONS)}; or give a notebook's file.")
-    return places.lessons() / notebook_of(LESSONS[number])
+    return notebook_of(lesson)
 
 
 def handout(path: Path) -> Document:

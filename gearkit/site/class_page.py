@@ -1,0 +1,119 @@
+"""A page for the projector: a class looks at a transmission, guesses what a range does by show of hands, and sees it.
+
+One file that needs neither network nor Python. Every range of the layout is one question in three steps: look, guess, see.
+Hands are counted by whoever stands in front and typed in; nothing leaves the page.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from gearkit.draw.core.embed import address_of, words_of
+from gearkit.draw.registry import picture_of
+from gearkit.explain.render import as_html
+from gearkit.explain.story import tell
+from gearkit.site.page import STATIC, data_of, framed
+from gearkit.solve.one_way import working
+from gearkit.text.files import write_atomically
+from gearkit.text.phrases import MINUS, decimal, listed
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.terms import Verdict
+
+REDUCTION, DIRECT, OVERDRIVE, REVERSE, NOTHING = (
+    "Slower than the input",
+    "As fast as the input",
+    "Faster than the input",
+    "Backward",
+    "It is not driven",
+)
+_LONG = 1000
+GUESSES = (REDUCTION, DIRECT, OVERDRIVE, REVERSE, NOTHING)
+
+
+def class_page(layout: Layout) -> str:
+    """Return the page of a layout.
+
+    Args:
+        layout: a plain layout with at least one range.
+
+    Raises:
+        UsageError: it has no range, or several inputs or outputs.
+    """
+    if not layout.plain or not layout.ranges:
+        why = "it has machines or several outputs" if not layout.plain else "it has no range"
+        raise UsageError(f"{layout.name}: no page for the class can be made, because {why}. Choose a layout with ranges.")
+    questions = [_question(layout, row.name) for row in layout.ranges]
+    data = {
+        "title": layout.name,
+        "guesses": GUESSES,
+        "look": _image(layout, "stick", None),
+        "elements": [element.name for element in layout.elements],
+        "questions": questions,
+    }
+    style, script = ((STATIC / f"class_page.{kind}").read_text(encoding="utf-8") for kind in ("css", "js"))
+    main = '<main id="page"><noscript>This page needs JavaScript.</noscript></main>'
+    end = f"{data_of(data)}<script>{script}</script>"
+    return framed(f"{layout.name}: for the class", main, f"<style>{style}</style>", end)
+
+
+def write(layout: Layout, path: Path) -> None:
+    """Write the page of a layout to a file.
+
+    Args:
+        layout: a plain layout with at least one range.
+        path: the file; folders on the way to it are made where they are missing.
+
+    Raises:
+        UsageError: as in `class_page`, or the file cannot be written.
+    """
+    text = class_page(layout)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_atomically(path, text, durable=False)
+    except OSError as fault:
+        raise UsageError(f"{path}: cannot be written ({fault.strerror or fault}); choose another file.") from None
+
+
+def _question(layout: Layout, range_name: str) -> dict[str, Any]:
+    state = working(layout, layout.engaged_in(range_name))
+    applied = layout.engaged_in(range_name)
+    drives = state.mobility.verdict is Verdict.RANGE
+    return {
+        "range": range_name,
+        "applied": f"{listed(applied)} applied" if applied else "nothing applied",
+        "engaged": list(applied),
+        "right": guess_of(state.ratio),
+        "found": _found(state.mobility.verdict, state.ratio),
+        "picture": _image(layout, "power" if drives else "stick", range_name),
+        "story": as_html(tell(layout, range_name)),
+    }
+
+
+def guess_of(ratio: Fraction | None) -> str:
+    """Return the guess that is right for a ratio.
+
+    Args:
+        ratio: input speed by output speed; None where the output is not driven.
+    """
+    if ratio is None:
+        return NOTHING
+    if ratio < 0:
+        return REVERSE
+    return REDUCTION if ratio > 1 else DIRECT if ratio == 1 else OVERDRIVE
+
+
+def _found(verdict: Verdict, ratio: Fraction | None) -> str:
+    if ratio is None:
+        return f"No ratio: {verdict}."
+    exact = str(ratio).replace("-", MINUS)
+    # A long fraction says nothing on a wall.
+    short = ratio.denominator < _LONG
+    return f"Ratio {exact}." if ratio.denominator == 1 else f"Ratio {f'{exact} = ' if short else ''}{decimal(ratio)}."
+
+
+def _image(layout: Layout, what: str, range_name: str | None) -> dict[str, str]:
+    svg = picture_of(layout, what, range_name).svg()
+    return {"address": address_of(svg), "words": words_of(svg)}
