@@ -310,6 +310,24 @@ class Lesson(ShowsWorking):
 
         return ExercisePanel(self._exercise(item))
 
+    def worked(self, item: str) -> ExercisePanel:
+        """Return a worked example whose last line is yours; each one that is right without a hint leaves you one line more.
+
+        Args:
+            item: an exercise that asks for the next line, such as "L02-22".
+
+        Raises:
+            UsageError: there is no such exercise, or it has no worked example.
+        """
+        from gearkit.lesson.learnt.worked import WorkedExample
+        from gearkit.lesson.panels.exercise import ExercisePanel
+
+        name = str(item).strip().upper()
+        example = f"W{name[1:]}"
+        if example not in self._exercises:
+            self._exercises[example] = WorkedExample(self._item(name), self.record)
+        return ExercisePanel(self._exercises[example])
+
     def question(self, item: str) -> Message:
         """Return the question of an exercise in words, with this learner's numbers.
 

@@ -128,6 +128,39 @@ def next_line(problem: Problem, marks: int, seeded: SeededRandom) -> BuiltItem |
     return BuiltItem((part,), Key({ONE_PART: checker}, forms), {"problem": problem.given, "lines": ask})
 
 
+def own_lines(problem: Problem, marks: int, count: int) -> BuiltItem | None:
+    """The values of the last lines of a worked example, the lines before them shown; None where no mistake in them would show.
+
+    Args:
+        problem: the problem.
+        marks: full marks.
+        count: how many of the last lines are the learner's; at most all of them.
+    """
+    lines, exact = lines_of(problem), exact_values(problem)
+    first = max(0, len(lines) - count)
+    own = range(first, len(lines))
+    # Whoever works exactly and whoever goes on with the rounded numbers shall have the same.
+    if any(not line.value or abs(value - line.value) * 400 > abs(value) for line, value in zip(lines, exact, strict=True)):
+        return None
+    names = {place: f"line{place + 1}" for place in own}
+    parts = tuple(
+        Part(names[place], f"line {place + 1}", AnswerKind.NEXT_LINE, problem.stages[place].unit, (), Fraction(marks))
+        for place in own
+    )
+    checkers = {
+        names[place]: NumberChecker(lines[place].value, AnswerKind.DECIMAL, TOLERANCE, problem.stages[place].unit)
+        for place in own
+    }
+    forms = tuple(
+        WrongForm(code, {names[place]: value}, _IN_A_LINE.get(code, ""))
+        for place in own
+        for code, value in _wrong_values(problem, lines, place).items()
+    )
+    asked = [f"- line {place + 1}: {problem.stages[place].does}: …" for place in own]
+    shown = [numbered(lines[:first])] if first else []
+    return BuiltItem(parts, Key(checkers, forms), {"problem": problem.given, "lines": "\n".join((*shown, *asked))})
+
+
 def _wrong_values(problem: Problem, lines: tuple[Line, ...], place: int) -> dict[str, Fraction]:
     found: dict[str, Fraction] = {}
     if not lines[place].value:

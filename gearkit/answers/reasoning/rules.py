@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from gearkit.answers.draw_numbers import pool
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
@@ -65,6 +66,17 @@ def _about_a_problem(
     return rule
 
 
+def _own_lines(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+    """The item's option names the problem and, behind the sign #, how many of its last lines are the learner's."""
+    name, _, count = item.option.partition("#")
+    for _ in range(_TRIES):
+        problem = _problem(replace(item, option=name), facts, seeded)
+        task = questions.own_lines(problem, item.marks, int(count)) if problem is not None else None
+        if task is not None:
+            return task
+    return None
+
+
 def reason(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which statement explains what is shown.
 
@@ -104,6 +116,7 @@ RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] 
     "wrong_line": _about_a_problem(questions.wrong_line),
     "step_order": _about_a_problem(questions.step_order),
     "next_line": _about_a_problem(questions.next_line),
+    "own_lines": _own_lines,
     "reason": reason,
     "picture": picture,
 }

@@ -18,6 +18,8 @@ from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.text.markdown import to_html
 
+# A worked example has its exercise's number behind this letter, and is answered in its form alone.
+WORKED = "W"
 _ONE_LABEL = "Your answer"
 _VERDICTS = {
     MarkVerdict.RIGHT: "Right",
@@ -83,13 +85,16 @@ class ExercisePanel(Panel):
 
 def name_of(exercise: Exercise) -> str:
     """Return the title of an exercise's form."""
-    return f"Recall: exercise {exercise.item.id}" if exercise.recalled else f"Exercise {exercise.item.id}"
+    if exercise.recalled:
+        return f"Recall: exercise {exercise.item.id}"
+    return f"{'Worked example' if exercise.item.id.startswith(WORKED) else 'Exercise'} {exercise.item.id}"
 
 
 def shown(exercise: Exercise) -> dict[str, Any]:
     """Return what the form of an exercise shows besides the texts that were written."""
     # A cell speaks to the exercise of the lesson, which has other numbers than the one that is asked again.
-    call = "" if exercise.recalled else exercise.variant.answer_cell().replace("answer(", "lesson.answer(", 1)
+    in_form = exercise.recalled or exercise.item.id.startswith(WORKED)
+    call = "" if in_form else exercise.variant.answer_cell().replace("answer(", "lesson.answer(", 1)
     return {
         "draw": exercise.draw,
         "prompt_html": exercise.prompt_html,
