@@ -13,7 +13,7 @@ from gearkit.words.errors import UsageError
 
 
 def _lessons(options: argparse.Namespace) -> int:
-    handed = lesson_copies.fill(options.to)
+    handed = lesson_copies.fill(options.to, pictures=options.no_browser)
     print(handed.words())
     if options.no_browser:
         print("To open them:  " + shlex.join(lesson_copies.lab_command(handed.folder)))

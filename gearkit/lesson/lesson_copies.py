@@ -70,11 +70,12 @@ def hand_over(to: Path | None = None) -> Path:
     return fill(to).folder
 
 
-def fill(to: Path | None = None) -> HandedOver:
+def fill(to: Path | None = None, *, pictures: bool = True) -> HandedOver:
     """Copy the lessons into the learner's folder, never over the learner's work.
 
     Args:
         to: the folder; made when missing. None is ``gearkit-lessons`` in the home folder.
+        pictures: whether the glossary gets its pictures at once; whoever fills again later gives them to it.
 
     Raises:
         UsageError: the folder cannot be made or written.
@@ -93,7 +94,7 @@ def fill(to: Path | None = None) -> HandedOver:
             if ".ipynb_checkpoints" in notebook.parts:
                 continue
             name = notebook.relative_to(source)
-            _place(notebook, folder, name, listed, (new, updated, beside))
+            _place(notebook, folder, name, listed, (new, updated, beside), pictures)
         _write(folder / _LIST, json.dumps(listed, indent=1, sort_keys=True).encode())
         _begin(folder)
     except OSError as fault:
@@ -114,17 +115,22 @@ def _begin(folder: Path) -> None:
 
 
 def _place(
-    notebook: Path, folder: Path, name: Path, listed: dict[str, str], done: tuple[list[Path], list[Path], list[Path]]
+    notebook: Path,
+    folder: Path,
+    name: Path,
+    listed: dict[str, str],
+    done: tuple[list[Path], list[Path], list[Path]],
+    pictures: bool,
 ) -> None:
     new, updated, beside = done
     target = folder / name
     raw = notebook.read_bytes()
     # Explaining words and drawing pictures takes a moment, which nobody has to wait for while nothing has changed.
-    origin, made_of = f"{name.as_posix()}{_ORIGIN}", f"{__version__} {_fingerprint(raw)}"
+    origin, made_of = f"{name.as_posix()}{_ORIGIN}", f"{__version__} {pictures} {_fingerprint(raw)}"
     handed_over = listed.get(name.as_posix())
     if handed_over is not None and listed.get(origin) == made_of and target.exists():
         return
-    content = glossary.own_copy(raw, name)
+    content = glossary.own_copy(raw, name, pictures=pictures)
     shipped = _fingerprint(content)
     listed[origin] = made_of
     if not target.exists():
@@ -167,7 +173,7 @@ def lab_command(folder: Path) -> list[str]:
 
 
 def open_lab(folder: Path) -> int:
-    """Open JupyterLab on a shelf, wait until it is closed, and return its exit code.
+    """Open JupyterLab on a shelf, finish the shelf meanwhile, wait until it is closed, and return its exit code.
 
     Args:
         folder: the learner's folder.
@@ -176,7 +182,10 @@ def open_lab(folder: Path) -> int:
         UsageError: JupyterLab cannot be started.
     """
     try:
-        return subprocess.call(lab_command(folder), cwd=folder)
+        with subprocess.Popen(lab_command(folder), cwd=folder) as lab:
+            # Nobody opens the glossary before JupyterLab is up.
+            fill(folder)
+            return lab.wait()
     except KeyboardInterrupt:
         return 0
     except OSError as fault:

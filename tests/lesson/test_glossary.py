@@ -12,6 +12,7 @@ import pytest
 
 from gearkit.lesson import lesson_copies
 from gearkit.lesson.course import glossary
+from gearkit.lesson.course.links import HOME
 from gearkit.text import places
 
 LINK = re.compile(r'\[([^\]]+)\]\(\.\./glossary/glossary\.ipynb#(\S+) "([^"]+)"\)')
@@ -97,6 +98,25 @@ def test_the_glossary_on_the_shelf_shows_pictures_that_say_what_they_show(shelf:
         assert len(words) > 40
         assert base64.b64decode(content).startswith(b"<svg")
     assert not any("data:image" in text for text in prose(places.lessons() / glossary.FILE))
+
+
+def test_pictures_may_come_later_and_come_once(tmp_path: Path) -> None:
+    first = lesson_copies.fill(tmp_path / "mine", pictures=False)
+    path = first.folder / glossary.FILE
+    assert "data:image" not in path.read_text(encoding="utf-8")
+    home = (first.folder / HOME).stat().st_mtime_ns
+    later = lesson_copies.fill(first.folder)
+    assert (later.updated, later.beside) == ((path,), ())
+    assert "data:image" in path.read_text(encoding="utf-8")
+    assert lesson_copies.fill(first.folder).updated == ()
+    assert (first.folder / HOME).stat().st_mtime_ns == home
+
+
+def test_a_glossary_that_somebody_wrote_in_stays(tmp_path: Path) -> None:
+    folder = lesson_copies.fill(tmp_path / "mine", pictures=False).folder
+    (folder / glossary.FILE).write_text("my own words")
+    lesson_copies.fill(folder)
+    assert (folder / glossary.FILE).read_text() == "my own words"
 
 
 def test_what_is_no_notebook_stays_as_it_is() -> None:

@@ -121,13 +121,16 @@ def terms() -> Mapping[str, Term]:
     return found
 
 
-def own_copy(content: bytes, name: Path) -> bytes:
+def own_copy(content: bytes, name: Path, *, pictures: bool = True) -> bytes:
     """Return a notebook as it goes to a learner: a lesson with its words explained, the glossary with its pictures.
 
     Args:
         content: the notebook as it is shipped; anything that is none stays as it is.
         name: where it lies under the lessons.
+        pictures: whether the glossary's pictures are drawn, which takes half a second.
     """
+    if name == FILE and not pictures:
+        return content
     change = with_pictures if name == FILE else marked if name.parts[0][:2].isdigit() else None
     try:
         return (json.dumps(change(json.loads(content)), ensure_ascii=False, indent=1) + "\n").encode() if change else content
@@ -156,7 +159,7 @@ def marked(notebook: dict[str, Any]) -> dict[str, Any]:
     Args:
         notebook: as it is shipped; it is changed.
     """
-    waiting = {word: term for word, term in terms().items() if word not in _EVERYDAY}
+    waiting = dict(terms())
     for cell in notebook["cells"]:
         tags = cell.get("metadata", {}).get("tags", [])
         if cell["cell_type"] == "markdown" and not {"title", "sources", "outcomes", "caution"} & set(tags):
@@ -172,24 +175,21 @@ def _marked(source: str, waiting: dict[str, Term]) -> str:
     return "".join([*pieces, _explained(source[place:], waiting)])
 
 
+@cache
+def _words() -> re.Pattern[str]:
+    """All words that are explained; the longest one wins where two begin at one place."""
+    words = "|".join(re.escape(word) for word in sorted(terms(), key=len, reverse=True) if word not in _EVERYDAY)
+    return re.compile(rf"(?<![\w-])({words})(?:e?s)?(?![\w-])", re.IGNORECASE)
+
+
 def _explained(text: str, waiting: dict[str, Term]) -> str:
-    """The text with links at the words that have not stood before; the longest word wins where two begin at one place."""
-    if not waiting or not text.strip():
-        return text
-    words = "|".join(re.escape(word) for word in sorted(waiting, key=len, reverse=True))
-    seen: set[str] = set()
+    """The text with links at the words that have not stood before."""
 
     def link(match: re.Match[str]) -> str:
-        word = match[1].lower()
-        if word in seen:
-            return match[0]
-        seen.add(word)
-        return f'[{match[0]}](../{FILE.as_posix()}#{_anchor(waiting[word])} "{_title(waiting[word])}")'
+        term = waiting.pop(match[1].lower(), None)
+        return f'[{match[0]}](../{FILE.as_posix()}#{_anchor(term)} "{_title(term)}")' if term else match[0]
 
-    told = re.sub(rf"(?<![\w-])({words})(?:e?s)?(?![\w-])", link, text, flags=re.IGNORECASE)
-    for word in seen:
-        del waiting[word]
-    return told
+    return _words().sub(link, text) if waiting else text
 
 
 def _anchor(term: Term) -> str:

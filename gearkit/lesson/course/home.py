@@ -116,7 +116,10 @@ def renew(shelf: Path, record: Record) -> Path:
     cell = next((cell for cell in notebook.get("cells", []) if isinstance(cell, dict) and cell.get("id") == CELL), None)
     if cell is not None:
         cell["outputs"], cell["execution_count"] = [output], 1
-        write_atomically(path, json.dumps(notebook, ensure_ascii=False, indent=1) + "\n", durable=False)
+        text = json.dumps(notebook, ensure_ascii=False, indent=1) + "\n"
+        # A page that is open must not change under its reader for nothing.
+        if not path.exists() or path.read_text(encoding="utf-8") != text:
+            write_atomically(path, text, durable=False)
     return path
 
 
