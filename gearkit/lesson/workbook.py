@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from gearkit.answers.symbols import Written, symbols
 from gearkit.lesson.answering import in_words, texts_of
+from gearkit.lesson.course.calls import CourseCalls
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
 from gearkit.lesson.told import CheckResult, Message, Question
 from gearkit.lesson.working.shows import ShowsWorking
@@ -21,11 +22,8 @@ from gearkit.words.errors import GearkitError, UsageError
 
 if TYPE_CHECKING:
     from gearkit.answers.items import Item
-    from gearkit.lesson.course.completion import Completion
-    from gearkit.lesson.course.home import Home
     from gearkit.lesson.exercise import Exercise
     from gearkit.lesson.learnt.progress import Progress
-    from gearkit.lesson.learnt.recall import RecallPanel
     from gearkit.lesson.panels.exercise import ExercisePanel
     from gearkit.lesson.panels.gear_pair import GearPairPanel
     from gearkit.lesson.panels.layout import LayoutPanel
@@ -70,7 +68,7 @@ def _load_panels() -> None:
             import_module(f"gearkit.lesson.panels.{name}")
 
 
-class Lesson(ShowsWorking):
+class Lesson(ShowsWorking, CourseCalls):
     """One lesson in the hands of one learner.
 
     Args:
@@ -89,40 +87,10 @@ class Lesson(ShowsWorking):
 
     def _repr_html_(self) -> str:
         notices = "".join(f"<p>△ {escape(notice)}</p>" for notice in self.record.take_notices())
-        from gearkit.lesson.course.glossary import STYLE
-
         return (
-            f"{STYLE}<p><strong>{escape(self.title)}</strong> · {self._time.replace('. ', ' · ')}your work is kept in "
+            f"{self._style}<p><strong>{escape(self.title)}</strong> · {self._time.replace('. ', ' · ')}your work is kept in "
             f"<code>{escape(self.record.path.name)}</code></p>{self._ways}{notices}"
         )
-
-    @property
-    def _ways(self) -> str:
-        """The way back, home and on, as HTML."""
-        from gearkit.lesson.course.links import back_and_next
-
-        return back_and_next(self.plan.number, Path.cwd())
-
-    def home(self) -> Home:
-        """Return the home page of the course: what each lesson is for, where you stopped, what is due again, the next step."""
-        from gearkit.lesson.course.home import home
-
-        return home(self.record)
-
-    def completion(self, name: str = "", file: str | Path | None = None) -> Completion:
-        """Write the record of completion, a page to print or to hand in, and return it.
-
-        Args:
-            name: your name; a line to write it on stands there when it is empty.
-            file: a name that ends in .html or .pdf; ``my_completion.html`` beside your record when None.
-
-        Raises:
-            UsageError: the file ends otherwise or cannot be written.
-            GearkitError: a PDF is asked for and the library for it is not installed.
-        """
-        from gearkit.lesson.course.completion import completion
-
-        return completion(self.record, name, Path(file) if file is not None else None)
 
     @property
     def _time(self) -> str:
@@ -380,19 +348,6 @@ class Lesson(ShowsWorking):
         """
         self._exercise(item).new_numbers()
         return self.question(item)
-
-    def recall(self, count: int = 3) -> RecallPanel:
-        """Return questions from the lessons that were left alone longest, with new numbers; the same ones all day.
-
-        Args:
-            count: how many are open at once; three more can be asked for.
-
-        Raises:
-            UsageError: it is no number from 1 to 12.
-        """
-        from gearkit.lesson.learnt.recall import opened
-
-        return opened(self.record, count)
 
     def progress(self) -> Progress:
         """Return what is done, kept or due again, which mistake was made more than once, and what to do next."""

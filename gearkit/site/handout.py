@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Protocol, runtime_checkable
 
 from gearkit.answers.answer_forms import form_of_kind
 from gearkit.answers.judge.checkers import Part
@@ -24,6 +23,7 @@ from gearkit.lesson.panels.task import TaskPanel
 from gearkit.lesson.pictures import Still
 from gearkit.lesson.record import Record, is_whole, record_path
 from gearkit.lesson.tasks.task import Ask, Scene
+from gearkit.lesson.working.results import Results
 from gearkit.print.document import (
     Block,
     Document,
@@ -45,14 +45,6 @@ from gearkit.words.errors import UsageError
 _LEFT_OUT = frozenset({"open", "recall", "progress", "next"})
 _SHARE = 0.8
 _ONE, _SEVERAL = "(choose one)", "(choose all that fit)"
-
-
-@runtime_checkable
-class HasRows(Protocol):
-    """A table of results: rows of values that have a text, and headings or none."""
-
-    rows: Sequence[Sequence[object]]
-    head: Sequence[str]
 
 
 def notebook(lesson: str) -> Path:
@@ -102,7 +94,7 @@ def _seed(path: Path) -> str:
 def _shown(result: Result) -> Iterator[Block]:
     value = result.value
     match value:
-        case HasRows():
+        case Results():
             yield _table(value)
         case Still():
             yield Figure(SvgPicture(value.svg), _SHARE)
@@ -117,9 +109,9 @@ def _shown(result: Result) -> Iterator[Block]:
             yield Paragraph(value.words(), small=True)
 
 
-def _table(value: HasRows) -> Table:
+def _table(value: Results) -> Table:
     width = max(len(row) for row in value.rows)
-    return Table(tuple(value.head) or ("",) * width, tuple(tuple(map(str, row)) for row in value.rows))
+    return Table(value.head or ("",) * width, tuple(tuple(map(str, row)) for row in value.rows))
 
 
 def _figures(pictures: Sequence[str]) -> Iterator[Block]:

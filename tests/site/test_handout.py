@@ -87,17 +87,18 @@ def test_numbers_are_the_same_each_time_and_the_learners_own_on_a_shelf(tmp_path
 
 def test_tables_of_results_pictures_and_plain_text_come_over_and_bare_values_stay_away(tmp_path: Path) -> None:
     sources = [
-        "from types import SimpleNamespace as Table\nTable(head=('in', 'ratio'), rows=[('sun', '19/6'), ('ring', '19/13')])",
-        "Table(head=(), rows=[('carrier', 400)])",
+        "from gearkit import open_lesson\nlesson = open_lesson('03')\nlesson",
+        "lesson.table(('in', 'ratio'), [('sun', 19), ('ring', 2)])",
+        "lesson.results(('the carrier', 400, 'r/min'))",
         "'a bare value'",
-        "from gearkit import open_lesson\nlesson = open_lesson('03')\nlesson.show('Q36', 'power', range_name='2')",
+        "lesson.show('Q36', 'power', range_name='2')",
     ]
     cells = [{"cell_type": "code", "id": f"c{n}", "metadata": {}, "source": text} for n, text in enumerate(sources)]
     (tmp_path / "own.ipynb").write_text(json.dumps({"cells": cells}), encoding="utf-8")
     blocks = handout(tmp_path / "own.ipynb").blocks
     assert [type(block) for block in blocks] == [Field, Table, Table, Figure]
-    assert blocks[1] == Table(("in", "ratio"), (("sun", "19/6"), ("ring", "19/13")))
-    assert blocks[2] == Table(("", ""), (("carrier", "400"),))
+    assert blocks[1] == Table(("in", "ratio"), (("sun", "19"), ("ring", "2")))
+    assert blocks[2] == Table(("", ""), (("the carrier", "400 r/min"),))
     assert isinstance(blocks[3], Figure)
     assert "power" in f"{blocks[3].picture.title} {blocks[3].picture.description}".lower()
 
