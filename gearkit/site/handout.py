@@ -79,6 +79,9 @@ def handout(path: Path) -> Document:
         given = {result.cell.name: result for result in results(cells, {"__name__": "__main__"})}
         for cell in cells:
             if _LEFT_OUT & set(cell.tags):
+                # A heading of its own goes with what stands under it.
+                if blocks and isinstance(blocks[-1], Heading):
+                    blocks.pop()
                 continue
             blocks += _shown(given[cell.name]) if cell.is_code else from_markdown(cell.source)
     title = next((block.text for block in blocks if isinstance(block, Heading)), path.stem)
@@ -111,7 +114,9 @@ def _shown(result: Result) -> Iterator[Block]:
 
 def _table(value: Results) -> Table:
     width = max(len(row) for row in value.rows)
-    return Table(value.head or ("",) * width, tuple(tuple(map(str, row)) for row in value.rows))
+    return Table(
+        value.head or ("Worked out", "Value", *[""] * (width - 2))[:width], tuple(tuple(map(str, row)) for row in value.rows)
+    )
 
 
 def _figures(pictures: Sequence[str]) -> Iterator[Block]:
