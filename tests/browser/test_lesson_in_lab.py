@@ -60,7 +60,9 @@ def test_running_the_whole_lesson_answers_nothing_and_fails_nowhere(desk: Desk) 
         ).count()
         == 0
     )
-    assert desk.page.locator(".gk-panel").count() == 2 + len(items.of_lesson(3))
+    # Besides the exercises: the switch for Python, the recall, and a panel each to explore and to predict.
+    assert desk.page.locator(".gk-panel").count() == 4 + len(items.of_lesson(3))
+    expect(desk.panel("Recall")).to_contain_text("Nothing to recall yet.")
 
 
 @pytest.mark.parametrize(("key", "by"), [("ArrowRight", 1), ("ArrowUp", 1), ("ArrowLeft", -1), ("ArrowDown", -1)])
