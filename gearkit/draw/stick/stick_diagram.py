@@ -45,18 +45,25 @@ MOVING = Line("ink", 2.4)
 SUBTITLE = "Half-section above the axis; a dot joins lines, a half circle passes over."
 
 
-def draw(layout: Layout, engaged: Iterable[str] | None = None, placement: Placement | None = None) -> str:
+def draw(
+    layout: Layout,
+    engaged: Iterable[str] | None = None,
+    placement: Placement | None = None,
+    *,
+    alone: bool = True,
+) -> str:
     """Return the stick diagram as SVG text.
 
     Args:
         layout: any layout.
         engaged: names of applied elements, to show what they do; None for the bare diagram.
         placement: from `placement.place`; None for the one stored with the layout, or a new one.
+        alone: False leaves heading and list of elements out, for a place where they stand beside the diagram.
 
     Raises:
         UsageError: the layout has no such element.
     """
-    return picture(layout, engaged, placement).svg()
+    return picture(layout, engaged, placement, alone=alone).svg()
 
 
 def geometry(layout: Layout, placement: Placement | None = None) -> dict[str, Any]:
@@ -69,27 +76,35 @@ def geometry(layout: Layout, placement: Placement | None = None) -> dict[str, An
     return stick_geometry.geometry(layout, placement or placed(layout))
 
 
-def picture(layout: Layout, engaged: Iterable[str] | None = None, placement: Placement | None = None) -> Picture:
+def picture(
+    layout: Layout,
+    engaged: Iterable[str] | None = None,
+    placement: Placement | None = None,
+    *,
+    alone: bool = True,
+) -> Picture:
     """Return the stick diagram as a picture.
 
     Args:
         layout: any layout.
         engaged: as in `draw`.
         placement: as in `draw`.
+        alone: as in `draw`.
     """
     state = None if engaged is None else state_of(layout, engaged)
     spot = placement or placed(layout)
     place = measure(layout, spot, card_width=card_width(layout, state))
     line = SUBTITLE if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
     drawn = Picture(title=f"Stick diagram of {layout.name}", description=describe(layout, spot, state), kind="stick")
-    top = heading(drawn, layout.name, line) + 14
-    width = max(place.width, heading_width(layout.name, line), key_width(layout))
+    top = heading(drawn, layout.name, line) + 14 if alone else MARGIN * 0.5
+    width = max(place.width, heading_width(layout.name, line), key_width(layout)) if alone else place.width
     body = Body(layout, state, place, (MARGIN, top))
     body.draw(drawn)
     bottom = top + place.height + card_height(state) + 16
     if state is not None:
         bottom = _line_key(drawn, body, bottom, MARGIN + width)
-    bottom = element_key(drawn, layout, state.engaged if state else (), MARGIN, bottom, width)
+    if alone:
+        bottom = element_key(drawn, layout, state.engaged if state else (), MARGIN, bottom, width)
     drawn.width, drawn.height = width + 2 * MARGIN, bottom + MARGIN * 0.7
     return drawn
 

@@ -64,7 +64,7 @@ class FaultPanel(Panel):
             ],
         }
         self._placement = placed(layout)
-        drawing = stick_diagram.draw(layout, None, self._placement)
+        drawing = stick_diagram.draw(layout, None, self._placement, alone=False)
         super().__init__(train=train_spec(layout), drawing=drawing, **{**start, **traits})
         self._on_readings()
         self.observe(self._on_readings, "readings")

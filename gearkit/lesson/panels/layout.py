@@ -136,7 +136,7 @@ class LayoutPanel(GatedPanel):
     def _drawn(self, engaged: tuple[str, ...] | None) -> tuple[str, str]:
         story = as_html(tell(self.layout_shown, engaged=engaged)) if engaged else ""
         drawn = None if engaged is None else working(self.layout_shown, engaged).engaged
-        return stick_diagram.draw(self.layout_shown, drawn, self._placement), story
+        return stick_diagram.draw(self.layout_shown, drawn, self._placement, alone=False), story
 
     def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:
         """Send drawing and story of each range of the chart, once the panel stands; never ahead of a prediction."""

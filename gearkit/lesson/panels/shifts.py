@@ -64,7 +64,7 @@ class ShiftPanel(Panel):
         # The first two with ratios of their own: a range and its twin with engine braking make no shift to look at.
         other = next((name for name, ratio in zip(self.forward, ratios, strict=True) if ratio != ratios[0]), self.forward[1])
         first = {"from_range": self.forward[0], "to_range": other}
-        drawing = stick_diagram.draw(layout, None, placement)
+        drawing = stick_diagram.draw(layout, None, placement, alone=False)
         choices = {kind: list(names) for kind, names in zip(_KINDS, (self.neutral, self.forward, self.reverse), strict=True)}
         super().__init__(train=train_spec(layout), drawing=drawing, choices=choices, **{**first, **traits})
 

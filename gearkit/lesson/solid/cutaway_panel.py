@@ -222,7 +222,7 @@ class CutawayPanel(GatedPanel):
 
     def _redraw(self, _change: Any = None) -> None:
         drawn = self._state().engaged if self.is_open else None
-        self.drawing = stick_diagram.draw(self.layout_shown, drawn, self._placement)
+        self.drawing = stick_diagram.draw(self.layout_shown, drawn, self._placement, alone=False)
 
 
 def opened(record: Record, lesson: str, layout_name: str, range_name: str = "", *, predict: bool = False) -> CutawayPanel:

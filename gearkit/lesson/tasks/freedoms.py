@@ -58,7 +58,7 @@ class Freedoms(PredictionTask):
             f"{plural(len(applied), 'element')} applied, "
             f"vehicle {setup.word('vehicle')}."
         )
-        return Scene(words, (), (stick_diagram.draw(self.layout),))
+        return Scene(words, (), (stick_diagram.draw(self.layout, alone=False),))
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return freedoms and state; the state is that of the train, whether the vehicle is held or not."""
@@ -78,7 +78,7 @@ class Freedoms(PredictionTask):
             f"join{extra} leaves {truth['freedoms']}. The train: {truth['state']}."
         )
         tables = (self._reduced(rows), self._speeds(setup, rows))
-        return Scene(words, tables, (stick_diagram.draw(self.layout, applied),))
+        return Scene(words, tables, (stick_diagram.draw(self.layout, applied, alone=False),))
 
     def _rows(self, setup: Setup) -> list[list[int]]:
         rows: list[list[int]] = set_rows(self.layout, self._columns)

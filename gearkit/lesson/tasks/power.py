@@ -67,7 +67,7 @@ class PowerFlowTask(PredictionTask):
             f"Range {setup.word('range')}, {listed(applied)} applied, {decimal(setup.number('power'))} kW at the input, "
             f"basic efficiency {decimal(setup.number('basic'))} in every set."
         )
-        return Scene(words, (), (stick_diagram.draw(self.layout, applied),))
+        return Scene(words, (), (stick_diagram.draw(self.layout, applied, alone=False),))
 
     def _sizes(self, found: Torques) -> dict[str, Fraction]:
         assert found.power is not None

@@ -87,7 +87,7 @@ class SharingTask(PredictionTask):
             else ", and nothing between the ends can turn apart"
         )
         words += f"; {self._first} slips at {decimal(setup.number('grip'))} N·m, and the input could give {decimal(setup.number('torque'))} N·m."
-        return Scene(words, (), (stick_diagram.draw(self.layout, self.layout.engaged_in(setup.word("range"))),))
+        return Scene(words, (), (stick_diagram.draw(self.layout, self.layout.engaged_in(setup.word("range")), alone=False),))
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return the second output's speed and torque, and what decides the shares."""

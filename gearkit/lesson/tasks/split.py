@@ -74,7 +74,7 @@ class PowerSplitTask(PredictionTask):
             f"The engine turns at {decimal(setup.number('input'))} r/min, the output at {decimal(setup.number('output'))} r/min. "
             "The battery is at rest, and the gears lose nothing."
         )
-        return Scene(words, (), (stick_diagram.draw(self.layout),))
+        return Scene(words, (), (stick_diagram.draw(self.layout, alone=False),))
 
     def _ratio(self, setup: Setup) -> Fraction:
         return setup.number("output") / setup.number("input")

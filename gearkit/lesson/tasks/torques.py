@@ -68,7 +68,11 @@ class ElementTorques(PredictionTask):
         levers = loaded_levers.draw(
             self.layout, dict.fromkeys(self.layout.members), f"{short_name(self.layout)}: which torques?"
         )
-        return Scene(words, (), (stick_diagram.draw(self.layout, in_range(self.layout, setup.word("range")).engaged), levers))
+        return Scene(
+            words,
+            (),
+            (stick_diagram.draw(self.layout, in_range(self.layout, setup.word("range")).engaged, alone=False), levers),
+        )
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return the element with most torque, how much, and the housing's sense."""

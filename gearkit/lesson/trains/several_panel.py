@@ -74,7 +74,7 @@ class SeveralPanel(Panel):
         start = {name: _START.get(name, (1000, -100) if name in layout.output_names else (0, 0)) for name in ends}
         speeds, torques = ({name: values[k] for name, values in start.items()} for k in (0, 1))
         first = {"engaged": list(layout.ranges[0].engaged) if layout.ranges else [], "speeds": speeds, "torques": torques}
-        drawing = stick_diagram.draw(layout, None, self._placement)
+        drawing = stick_diagram.draw(layout, None, self._placement, alone=False)
         super().__init__(train=_train(layout), cases=_cases(layout), drawing=drawing, **{**first, **traits})
         self._settle()
         self.observe(self._settle, "engaged")

@@ -64,7 +64,7 @@ class BuildPanel {
       this.form("A range", () => this.addRange(), "Add range", this.rangeName.row, this.tickRow), this.drives];
     const lists = html("div", { class: "gk-part-lists" }, ...KINDS.map(([kind, words]) => html("div", {}, html("h4", {}, words), this.parts.get(kind))));
     return html("section", { class: "gk-panel gk-build", "aria-label": title }, html("h3", { class: "gk-title" }, title),
-      html("div", { class: "gk-side-by-side" }, html("div", {}, ...forms, this.trouble),
+      html("div", { class: "gk-beside" }, html("div", {}, ...forms, this.trouble),
         html("div", {}, this.drawing, html("div", { class: "gk-scroll" }, this.chart), this.warnings)),
       lists, html("div", { class: "gk-line" }, this.file.row, button("Save", () => this.save(), "gk-primary")), this.status);
   }

@@ -47,8 +47,9 @@ class CutawayPanel {
   frame() {
     const words = this.get("refusal") || (this.view ? "" : "This browser shows no WebGL 2, which the cutaway needs. The stick diagram shows the same train.");
     return html("section", { class: "gk-panel gk-cutaway", "aria-label": this.get("title") }, html("h3", { class: "gk-title" }, this.get("title")),
-      this.elementRow, this.rangeRow, this.prediction, this.status, words ? html("p", { class: "gk-note gk-refusal" }, words) : null,
-      this.view ? this.stage : null, this.view ? this.help : null, this.crank.row, this.view ? this.look : null,
+      html("div", { class: "gk-beside gk-beside-stage" },
+        html("div", {}, this.elementRow, this.rangeRow, this.prediction, this.status, words ? html("p", { class: "gk-note gk-refusal" }, words) : null),
+        html("div", {}, this.view ? this.stage : null, this.view ? this.help : null, this.crank.row, this.view ? this.look : null)),
       html("figure", { class: "gk-drawing" }), html("div", { class: "gk-scroll" }, this.table), this.history);
   }
 

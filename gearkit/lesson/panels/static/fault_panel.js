@@ -37,7 +37,7 @@ class FaultPanel {
     const title = this.get("title");
     return html("section", { class: "gk-panel gk-faults", "aria-label": title }, html("h3", { class: "gk-title" }, title),
       this.elements.row, this.modes.row, this.status, html("div", { class: "gk-scroll" }, this.table),
-      this.look.row, html("p", { class: "gk-note" }, this.lookWords), this.stick,
+      html("div", { class: "gk-beside" }, html("div", {}, this.look.row, html("p", { class: "gk-note" }, this.lookWords)), this.stick),
       html("figure", { class: "gk-lever-figure-box" }, this.levers.element), html("div", { class: "gk-scroll" }, this.shafts.table),
       this.readingBox, html("p", { class: "gk-note" }, this.get("caution")));
   }

@@ -54,8 +54,8 @@ class LayoutPanel {
     const title = this.get("title");
     const tables = html("div", { class: "gk-tables" }, html("div", { class: "gk-scroll" }, this.chart), html("div", { class: "gk-scroll" }, this.shafts.table));
     return html("section", { class: "gk-panel gk-layout", "aria-label": title }, html("h3", { class: "gk-title" }, title),
-      this.elementRow, this.rangeRow, this.prediction ? this.prediction.row : null, this.status,
-      this.stick, html("figure", { class: "gk-lever-figure-box" }, this.levers.element), this.fronts, this.crank.row, this.speed.row,
+      html("div", { class: "gk-beside" }, html("div", {}, this.elementRow, this.rangeRow, this.prediction ? this.prediction.row : null, this.status), this.stick),
+      html("figure", { class: "gk-lever-figure-box" }, this.levers.element), this.fronts, this.crank.row, this.speed.row,
       tables, this.why, this.prediction ? this.prediction.historyRow : this.triedRow);
   }
 

@@ -51,9 +51,9 @@ class TeethPanel {
   frame() {
     const title = this.get("title");
     return html("section", { class: "gk-panel gk-teeth", "aria-label": title }, html("h3", { class: "gk-title" }, title), this.pinions.row,
-      html("div", { class: "gk-controls" }, ...COUNTS.map(([name]) => this.sliders[name].row), this.follows.row), this.status,
-      html("div", { class: "gk-scroll" }, this.checkTable), this.offers,
-      html("div", { class: "gk-pictures" }, html("figure", {}, this.front.svg), html("div", { class: "gk-scroll" }, this.wayTable)), this.crank.row);
+      html("div", { class: "gk-side-by-side" },
+        html("div", { class: "gk-stack" }, ...COUNTS.map(([name]) => this.sliders[name].row), this.follows.row, this.crank.row), html("figure", {}, this.front.svg)),
+      this.status, html("div", { class: "gk-scroll" }, this.checkTable), this.offers, html("div", { class: "gk-scroll" }, this.wayTable));
   }
 
   close() {

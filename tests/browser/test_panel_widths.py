@@ -1,0 +1,84 @@
+"""Every panel at the widths of a laptop, a half window and a phone: long sliders, words that can be read, nothing cropped."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page
+
+from gearkit.lesson.panels.base import Panel
+from gearkit.lesson.workbook import Lesson, open_lesson
+from tests.browser import host
+from tests.support.amounts import SHORT
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+# A window of 1366 px leaves a panel 930 px in JupyterLab, with some 640 px of height to look at.
+LAPTOP, HALF, PHONE = 954, 600, 390
+SEEN_AT_ONCE = 650
+TOUCH = 160
+SMALLEST = 10.95
+SEVERAL = {"split": "power_split_one_set", "sharing": "planetary_transfer"}
+TASKS = ("assembly", "freedoms", "torques", "power", "road", "shifts", "faults", "design", "split", "sharing")
+PANELS: dict[str, Callable[[Lesson], Panel]] = {
+    "layout": lambda lesson: lesson.explore("Q36"),
+    "split": lambda lesson: lesson.explore_about("split", "power_split_one_set"),
+    "assembly": lambda lesson: lesson.explore_about("assembly"),
+    "build": lambda lesson: lesson.build_layout("Q24"),
+    "one set": lambda lesson: lesson.explore(),
+    "one set, predicted": lambda lesson: lesson.predict(),
+    "two speeds": lambda lesson: lesson.explore(two_speeds=True),
+    "gears": lambda lesson: lesson.explore_gears(),
+    "layout, predicted": lambda lesson: lesson.predict("Q24"),
+    "cutaway": lambda lesson: lesson.cutaway("Q24", "2"),
+    "shifts": lambda lesson: lesson.explore_about("shifts", "Q36"),
+    "faults": lambda lesson: lesson.explore_about("faults", "Q36"),
+    "two modes": lambda lesson: lesson.explore_about("split", "compound_split_two_sets"),
+    **{f"task {name}": lambda lesson, name=name: lesson.predict_about(name, SEVERAL.get(name, "Q36")) for name in TASKS},
+}
+NAMES = list(PANELS)[:4] if SHORT else list(PANELS)
+# Where the controls of a picture stand beside it or next to it, and the picture is not taller than a laptop shows.
+TOGETHER = ("layout", "layout, predicted", "one set", "two speeds", "gears", "assembly", "split", "shifts", "cutaway")
+_MEASURE = """(smallest) => {
+  const place = document.getElementById("place");
+  const seen = (selector) => [...place.querySelectorAll(selector)].filter((node) => node.checkVisibility());
+  const letters = seen("svg text").filter((node) => node.textContent.trim());
+  const size = (node) => { const m = node.getScreenCTM(); return parseFloat(getComputedStyle(node).fontSize) * Math.hypot(m.a, m.b); };
+  const scrolls = (node) => ["auto", "scroll"].includes(getComputedStyle(node).overflowX);
+  const box = (node) => { const { top, bottom } = node.getBoundingClientRect(); return [top, bottom]; };
+  return {
+    tracks: seen("input[type=range]").map((node) => node.getBoundingClientRect().width),
+    small: letters.filter((node) => size(node) < smallest).map((node) => node.textContent),
+    cropped: [...place.querySelectorAll("*")].filter((node) => node.checkVisibility() && !(node instanceof SVGElement) && node.clientWidth > 0
+      && node.scrollWidth > node.clientWidth + 1 && !scrolls(node) && !node.closest(".gk-only-read")).map((node) => node.className),
+    page: document.documentElement.scrollWidth, pictures: seen("svg, canvas").map(box).filter(([top, bottom]) => bottom - top > 120),
+    controls: seen("input, select").filter((node) => !node.closest("details, .gk-prediction")).map(box),
+  };
+}"""
+
+
+@pytest.fixture(scope="module", params=[LAPTOP, HALF, PHONE])
+def page(request: pytest.FixtureRequest) -> Iterator[Page]:
+    with host.blank_page(request.param, 768) as opened:
+        yield opened
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_sliders_words_and_tables_have_room(page: Page, name: str, tmp_path: Path) -> None:
+    panel = PANELS[name](open_lesson("03", tmp_path / "record.json"))
+    with host.show(page, panel) as desk:
+        desk.settle()
+        assert desk.troubles == []
+        found: dict[str, Any] = page.evaluate(_MEASURE, SMALLEST)
+    width = page.viewport_size["width"] if page.viewport_size else 0
+    assert all(track >= TOUCH for track in found["tracks"]), found["tracks"]
+    assert found["small"] == []
+    assert found["cropped"] == []
+    assert found["page"] <= width
+    if width == LAPTOP and name in TOGETHER:
+        first = found["pictures"][0]
+        near = [each for each in found["controls"] if each[1] > first[0] - SEEN_AT_ONCE and each[0] < first[1] + SEEN_AT_ONCE]
+        # One of its controls can be used with the whole picture in sight.
+        assert any(max(first[1], each[1]) - min(first[0], each[0]) <= SEEN_AT_ONCE for each in near), (first, near)
