@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
@@ -285,11 +286,13 @@ _SETTINGS: Mapping[str, tuple[type, str]] = {
 
 def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
     usable: dict[str, Any] = {}
-    for key, value in data.items():
+    for key, found in data.items():
+        value = _as_time(found) if key == "due" else found
         if key not in _SETTINGS:
             faults.append(f"{key}: unknown; known are {', '.join(_SETTINGS)}")
         elif not isinstance(value, _SETTINGS[key][0]) or isinstance(value, bool):
-            faults.append(f"{key}: found {value!r}, expected {_SETTINGS[key][1]}")
+            shown = f"the day {value}" if isinstance(value, dt.date) else repr(value)
+            faults.append(f"{key}: found {shown}, expected {_SETTINGS[key][1]}")
         else:
             usable[key] = value
     name, kind, due = usable.get("name", ""), usable.get("kind", "graded"), usable.get("due")
@@ -330,6 +333,14 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
         usable.get("note", ""),
         usable.get("retake_of", ""),
     )
+
+
+def _as_time(value: Any) -> Any:
+    """A due time as it may stand in a sheet's file: in quotation marks or not."""
+    if isinstance(value, str) and len(value.strip()) > len("2026-03-02"):
+        with suppress(ValueError):
+            return dt.datetime.fromisoformat(value.strip())
+    return value
 
 
 def _items_from(tables: Sequence[Any], layouts: Sequence[str], faults: list[str]) -> tuple[SheetItem, ...]:

@@ -21,7 +21,7 @@ from graders.course import course_lock
 from graders.course.course import Course
 from graders.course.roster import Roster
 from graders.run.read import notebooks
-from graders.run.read.finding import find
+from graders.run.read.finding import LEFT_ASIDE, find
 from graders.sheets import sheets
 from graders.sheets.sheets import Sheet
 from graders.take_in import hand_ins, inbound, remarks, sorting
@@ -94,7 +94,7 @@ def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, rep
                 kept = kept_of(learner, files, f"{sheet}.ipynb", items, chosen, odd)
                 result = _put(course, of, learner, kept, replace, odd)
                 if result == _TAKEN_IN:
-                    told += [f"{learner}: {remark}" for remark in _remarked(course, of, learner, odd)]
+                    told += [f"{learner}: {remark}" for remark in _remarked(course, of, learner, odd, notes)]
                 done.get(result, done["refused"]).append(learner if result in done else result)
                 for beyond in late.get(learner, ()):
                     one = kept_of(learner, beyond, f"{sheet}.ipynb", items, [], [])
@@ -147,10 +147,16 @@ def _handed_in(
     return by_learner
 
 
-def _remarked(course: Course, sheet: Sheet, learner: str, odd: Sequence[str]) -> Sequence[str]:
-    """Keep and return what is odd about work that was taken in; what cannot be read of it is found as marking finds it."""
+def _remarked(course: Course, sheet: Sheet, learner: str, odd: Sequence[str], notes: Notes) -> Sequence[str]:
+    """Keep and return what is odd about work that was taken in; what cannot be read of it is found as marking finds it.
+
+    What was handed in beside a notebook that can be read asks for nothing, and goes into the notes.
+    """
     remarks.keep(course, sheet.name, learner, in_all(odd, MOST_EACH))
     found = find(course.submitted_folder(learner, sheet.name), sheet.name, sheet.item_ids)
+    for flag in found.flags:
+        if flag.startswith(LEFT_ASIDE):
+            notes.add_aside(f"{learner}: {flag}")
     unreadable = [found.reason] if found.reason else [*found.notebook.flags] if found.notebook else []
     return [*in_all(odd, MOST_EACH), *dict.fromkeys([*unreadable, *found.damaged])]
 

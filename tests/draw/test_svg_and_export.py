@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -11,6 +12,7 @@ import pytest
 
 from gearkit.draw.commands import draw_to_file
 from gearkit.draw.core import palette
+from gearkit.draw.core.export import save
 from gearkit.draw.core.measure import Box, text_box, text_width
 from gearkit.draw.core.svg import Group, Look, Picture, Text, arc, number
 from gearkit.draw.front import front_view
@@ -81,6 +83,19 @@ def test_words_with_signs_of_the_markup_are_escaped() -> None:
     root = ElementTree.fromstring(drawn.svg())
     assert [node.text for node in root.iter() if node.tag.endswith("text")] == ["<&>"]
     assert any(node.get("data-member") == 'P"1' for node in root.iter())
+
+
+@pytest.mark.parametrize("what", ["stick", "levers", "chart", "power", "front"])
+def test_a_name_that_no_picture_may_hold_is_written_as_what_it_is(
+    what: str, recwarn: pytest.WarningsRecorder, tmp_path: Path
+) -> None:
+    layout = replace(find("Q24"), name="a\x1b[2J\x9b\u202e\x00\ufffe\uffff z")
+    range_name, set_name = (None if what == "chart" else "1"), ("P1" if what == "front" else None)
+    drawn = picture_of(layout, what, range_name, set_name)
+    words = "".join(ElementTree.fromstring(drawn.svg()).itertext())
+    assert what == "front" or "a\\u001b[2J\\u009b\\u202e\\u0000?? z" in words
+    save(drawn, tmp_path / "odd.png")
+    assert not [one for one in recwarn if "Glyph" in str(one.message)]
 
 
 def test_lengths_are_written_short() -> None:

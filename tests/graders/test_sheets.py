@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import datetime as dt
 import json
 import re
 from pathlib import Path
@@ -68,6 +69,23 @@ def test_a_layout_with_faults_is_refused_with_its_faults(tmp_path: Path) -> None
     path.write_text('format = 1\nname = "x"\njoins = []\ncolour = 1\n')
     with pytest.raises(LayoutError, match="colour"):
         sheets.compose(str(path), "A1")
+
+
+@pytest.mark.parametrize("due", ["2026-03-02T17:00:00", '"2026-03-02T17:00:00"', '"2026-03-02 17:00"'])
+def test_a_due_time_in_a_file_counts_in_quotation_marks_and_without(due: str, tmp_path: Path) -> None:
+    file = tmp_path / "A1.toml"
+    sheets.write(sheets.compose("lesson 3", "A1", due="2026-01-01 12:00"), file)
+    file.write_text(file.read_text(encoding="utf-8").replace("2026-01-01T12:00:00", due), encoding="utf-8")
+    assert sheets.read(file).due == dt.datetime(2026, 3, 2, 17)
+
+
+@pytest.mark.parametrize(("due", "told"), [("2026-03-02", "the day 2026-03-02"), ('"2026-03-02"', "'2026-03-02'"), ("5", "5")])
+def test_a_day_alone_is_no_due_time(due: str, told: str, tmp_path: Path) -> None:
+    file = tmp_path / "A1.toml"
+    sheets.write(sheets.compose("lesson 3", "A1", due="2026-01-01 12:00"), file)
+    file.write_text(file.read_text(encoding="utf-8").replace("2026-01-01T12:00:00", due), encoding="utf-8")
+    with pytest.raises(UsageError, match=f"due: found {told}, expected a date and time such as"):
+        sheets.read(file)
 
 
 @pytest.mark.parametrize("due", ["tomorrow", "2026-13-01", "2026-03-02T17:00+01:00"])

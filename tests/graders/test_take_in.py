@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import zipfile
 from pathlib import Path
@@ -145,6 +146,16 @@ def test_a_source_that_is_neither_folder_nor_zip_is_refused(room, tmp_path):
     (tmp_path / "one.ipynb").write_text("{}")
     with pytest.raises(UsageError, match="is neither a folder nor a zip"):
         taken(room, tmp_path / "one.ipynb")
+
+
+def test_what_was_handed_in_beside_a_notebook_is_told_at_once(room, tmp_path, capsys):
+    source = tmp_path / "in"
+    put(source, "fd01/notes.docx", "fd02/answers.docx")
+    (source / "fd01/A1.ipynb").write_text(json.dumps(room.copy("fd01")), encoding="utf-8")
+    assert main(["take-in", str(room.course.folder), "A1", str(source)]) == FINDING
+    out = capsys.readouterr().out
+    assert "fd01: Left aside: 'notes.docx'." in out
+    assert "fd02: The folder holds no notebook, only 'answers.docx'." in out
 
 
 def test_the_command_lists_who_has_not_handed_in(room, tmp_path, capsys):

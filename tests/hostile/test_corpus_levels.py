@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import pytest
 
+from graders.run.sandbox.protection import Layer
 from tests.graders.levels import Level, buildable
 from tests.hostile import code_cases
 from tests.hostile.corpus import CASES, Claims, Outcome, of_class
@@ -35,22 +37,37 @@ def part() -> Sequence[int]:
     return [place for place, case in enumerate(CASES) if case in code_cases.CASES] if amount(1, 0) else named
 
 
-def levels() -> list[Level]:
-    """All levels; the short form leaves out those that lie between two others."""
+@dataclass(frozen=True)
+class Setting:
+    """A level and the engine behind it."""
+
+    level: Level
+    engine: str
+
+    @property
+    def told(self) -> str:
+        """What the mark sheet says of it."""
+        return f"{self.level.walls.level}{', in a Jupyter kernel' if self.engine == 'kernel' else ''}"
+
+
+def settings() -> list[Setting]:
+    """All levels; the short form leaves out those that lie between two others, and what a real kernel would take."""
     between = ("full, user namespace, no landlock", "strong, landlock 3", "strong, landlock 5")
-    return [one for one in buildable() if amount(1, 0) or one.name not in between]
+    warm = [Setting(one, "warm") for one in buildable() if amount(1, 0) or one.name not in between]
+    kernel = [Setting(one, "kernel") for one in buildable() if Layer.ROOT in one.walls]
+    return warm + kernel[: amount(len(kernel), 0)]
 
 
-@pytest.fixture(scope="class", params=levels(), ids=lambda level: level.name)
-def level(request: pytest.FixtureRequest) -> Level:
+@pytest.fixture(scope="class", params=settings(), ids=lambda one: f"{one.level.name}, {one.engine}")
+def setting(request: pytest.FixtureRequest) -> Setting:
     return request.param
 
 
 @pytest.fixture(scope="class")
-def outcome(level: Level, tmp_path_factory: pytest.TempPathFactory) -> Outcome:
-    with level.forced():
+def outcome(setting: Setting, tmp_path_factory: pytest.TempPathFactory) -> Outcome:
+    with setting.level.forced():
         # One process: a second one would choose its walls for itself.
-        return of_class(tmp_path_factory.mktemp("level"), "warm", part(), workers=1)
+        return of_class(tmp_path_factory.mktemp("level"), setting.engine, part(), workers=1)
 
 
 class TestLevels(Claims):
@@ -58,6 +75,6 @@ class TestLevels(Claims):
 
     part = staticmethod(part)
 
-    def test_the_class_was_run_behind_this_level(self, outcome: Outcome, level: Level) -> None:
-        assert outcome.marked.sandbox == level.walls.level
+    def test_the_class_was_run_behind_this_level(self, outcome: Outcome, setting: Setting) -> None:
+        assert outcome.marked.sandbox == setting.told
         assert len(outcome.places) >= len(EACH_KIND)

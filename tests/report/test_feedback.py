@@ -154,10 +154,13 @@ def test_a_forged_card_is_told_without_the_other_learners_identity():
             "The notebook says that it was made for 'fh001'; it was marked with the numbers of 'fh003'.",
             "The notebook says that it is attempt '7'; it was marked as attempt 1.",
             "Handed in late, 1 day started: 1 mark taken off.",
+            "'x_fh003_file/fh001.ipynb' was handed in under the name of fh003 and names fh001 further in; it counts for fh003, "
+            "and nothing of it for fh001. Ask who wrote it.",
         ),
     )
     text = text_of(learner_page(third, WORDS))
     assert "fh001" not in text
+    assert text.count("The file counts for you and for nobody else.") == 1
     assert text.count("it was marked with your own numbers.") == 1
     assert "Handed in late" not in text
     assert "taken off because the sheet came in late, 1 day started." in text

@@ -12,6 +12,7 @@ from typing import Any
 
 from gearkit.draw.core.palette import LIGHT
 from gearkit.draw.core.svg import Circle, Look, Path, Picture, Text
+from gearkit.draw.core.wording import showable
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import GearkitError, UsageError
 
@@ -77,7 +78,7 @@ def _add(axes: Any, shape: Path | Circle | Text, order: int) -> None:
         case Text():
             anchor = {"start": "left", "middle": "center", "end": "right"}[shape.anchor]
             axes.text(
-                shape.x, shape.y, shape.text, fontsize=shape.size * _POINTS, color=LIGHT[shape.role], ha=anchor,
+                shape.x, shape.y, showable(shape.text), fontsize=shape.size * _POINTS, color=LIGHT[shape.role], ha=anchor,
                 va="baseline", fontweight="bold" if shape.bold else "normal", zorder=order, parse_math=False,
             )  # fmt: skip
         case Circle():

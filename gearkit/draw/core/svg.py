@@ -19,6 +19,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from gearkit.draw.core.measure import Box, text_box
 from gearkit.draw.core.palette import FONTS, LIGHT, stylesheet
+from gearkit.draw.core.wording import showable
 
 _COUNTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
 _TENTHS = tuple((f".{digit}0", f".{digit}") for digit in range(1, 10))
@@ -238,8 +239,8 @@ class Picture(Group):
             f'<svg xmlns="http://www.w3.org/2000/svg" class="gk gk-{self.kind}" id="gk-{digest}" role="img" '
             f'aria-labelledby="gk-{digest}-t" aria-describedby="gk-{digest}-d" width="{width}" height="{height}" '
             f'viewBox="0 0 {width} {height}" font-family="{FONTS}" style="max-width:100%;height:auto">'
-            f'<title id="gk-{digest}-t">{escape(self.title)}</title>'
-            f'<desc id="gk-{digest}-d">{escape(self.description)}</desc>'
+            f'<title id="gk-{digest}-t">{escape(showable(self.title))}</title>'
+            f'<desc id="gk-{digest}-d">{escape(showable(self.description))}</desc>'
             f"<style>{stylesheet()}</style>"
             f'<path class="f-paper" fill="{LIGHT["paper"]}" d="M0 0H{width}V{height}H0Z"/>{body}</svg>'
         )
@@ -367,7 +368,7 @@ class _Writer:
                 anchor = "" if shape.anchor == "start" else f' text-anchor="{shape.anchor}"'
                 weight = ' font-weight="700"' if shape.bold else ""
                 start = f'<text class="f-{shape.role}" fill="{LIGHT[shape.role]}" '
-                self._parts += (start, None, f"{anchor}{weight}>{escape(shape.text)}</text>")
+                self._parts += (start, None, f"{anchor}{weight}>{escape(showable(shape.text))}</text>")
                 self._forms.append('x="%.2f" y="%.2f" font-size="%.2f"')
                 self._values += (shape.x, shape.y, shape.size)
 

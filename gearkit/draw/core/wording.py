@@ -2,11 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from gearkit.text.phrases import decimal, fixed, listed
+from gearkit.text.screen import neutral
 from gearkit.words.terms import HOUSING
+
+_NO_SIGNS = re.compile("[\ufffe\uffff]")
+
+
+def showable(text: str) -> str:
+    """Return a text as a picture may hold it.
+
+    A layout's name may hold control characters and signs that are none; XML allows neither, so that no program would show
+    the picture, and signs that turn the direction of writing would turn what stands beside them.
+
+    Args:
+        text: any text.
+    """
+    return _NO_SIGNS.sub("?", neutral(text))
 
 
 def ratio_text(value: Fraction | float) -> str:

@@ -104,17 +104,21 @@ def _summary(marks: LearnerMarks, what_counts: str) -> str:
     )
 
 
-# Flags are written for instructors. Some are told elsewhere on the page or are no concern of the learner's, and one
+# Flags are written for instructors. Some are told elsewhere on the page or are no concern of the learner's, and two
 # can hold somebody else's identity.
 _EXTENDED = "Due time extended"
 _DAYS_LATE = re.compile(r"Handed in late(, \d+ days? started)")
 _NOT_FOR_LEARNERS = ("Handed in late", _EXTENDED, "There is no time of handing in", hand_ins.FLAG)
 _OTHERS_CARD = "The notebook says that it"
 _KINDER_CARD = "The notebook's own card did not fit to you or to this sheet; it was marked with your own numbers."
+_OTHERS_NAME = re.compile(r"was handed in under the name of .* further in; it counts for")
+_KINDER_NAME = "The path of a file that you handed in names somebody else. The file counts for you and for nobody else."
 
 
 def _noticed(flags: Sequence[str]) -> str:
-    kinder = [_KINDER_CARD if flag.startswith(_OTHERS_CARD) else flag for flag in flags]
+    kinder = [
+        _KINDER_CARD if flag.startswith(_OTHERS_CARD) else _KINDER_NAME if _OTHERS_NAME.search(flag) else flag for flag in flags
+    ]
     told = [flag for flag in dict.fromkeys(kinder) if not flag.startswith(_NOT_FOR_LEARNERS) and "class list" not in flag]
     if not told:
         return ""

@@ -31,6 +31,7 @@ LONGEST_NAME, SHORTER_NAME = 150, 50
 # So many entries of one archive are told that cannot be unpacked; a small archive can hold thousands.
 MOST_TOLD = 5
 STAMP = "timestamp.txt"
+LEFT_ASIDE = "Left aside:"
 RECORD = "my_record.json"
 _ENTRY = b"PK\x01\x02"
 LEFTOVERS = ("__MACOSX", "__pycache__", "Thumbs.db", "desktop.ini")
@@ -138,7 +139,7 @@ def _left_aside(others: Sequence[str], files: Iterable[tuple[str, bytes]], broke
         for other in others[:5]
     ]
     more = f" and {len(others) - 5} more files." if len(others) > 5 else "."
-    return [f"Left aside: {', '.join(shown)}{more}"]
+    return [f"{LEFT_ASIDE} {', '.join(shown)}{more}"]
 
 
 def _is_broken(name: str, data: Mapping[str, bytes], broken: Sequence[str]) -> bool:
