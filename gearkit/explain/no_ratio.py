@@ -50,16 +50,17 @@ def free_steps(merged: Merged, mobility: Mobility) -> list[Step]:
 
 def _one_more(layout: Layout, engaged: Sequence[str]) -> Step:
     found = []
-    named = {frozenset(item.engaged): item.name for item in layout.ranges}
+    # By what holds then: a range may list a one-way clutch, which nobody applies, or leave it out.
+    named = {frozenset(working(layout, item.engaged).engaged): item.name for item in reversed(layout.ranges)}
     for element in layout.elements:
         if element.name in engaged or element.kind is ElementKind.ONE_WAY_CLUTCH:
             # Nobody applies a one-way clutch.
             continue
         names = [*engaged, element.name]
-        ratio = working(layout, names).ratio
-        if ratio is not None:
-            known = named.get(frozenset(names))
-            found.append(f"{element.name} ({f'range {known}' if known else f'ratio {decimal(ratio)}'})")
+        state = working(layout, names)
+        if state.ratio is not None:
+            known = named.get(frozenset(state.engaged))
+            found.append(f"{element.name} ({f'range {known}' if known else f'ratio {decimal(state.ratio)}'})")
     if not found:
         return Step(StoryPart.FREE, "No single further element would make it a range.")
     return Step(StoryPart.FREE, f"One element more makes it a range: {listed(found, 'or')}.")

@@ -224,6 +224,8 @@ def test_neutral_says_why_no_torque_passes_what_is_free_and_what_would_make_it_a
     assert "P3 carries no torque: nothing acts on its ring" in words(story, StoryPart.SETS)
     assert "Two motions are left: input and output turn independently of each other." in words(story, StoryPart.FREE)
     assert "One element more makes it a range: A (range R), C (range 1) or E (range 6)." in words(story, StoryPart.FREE)
+    # F takes hold by itself then, as range 1 lists it.
+    assert "One element more makes it a range: E (range 1)." in words(tell(find("Q24"), engaged=[]), StoryPart.FREE)
 
 
 def test_neutral_with_the_vehicle_standing_gives_the_speeds_of_the_free_members() -> None:
