@@ -17,8 +17,6 @@ After these five minutes you can
 - make a prediction and see what came of it,
 - find your work again tomorrow.""",
         "l00-run": "",
-        "l00-cell": "",
-        "l00-answer": "",
         "l00-record": """## Your record
 
 Predictions, answers, hints and mistakes are kept in this browser; nobody else sees them unless you hand them over. On
