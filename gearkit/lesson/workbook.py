@@ -353,7 +353,7 @@ class Lesson(ShowsWorking, CourseCalls):
         """Return what is done, kept or due again, which mistake was made more than once, and what to do next."""
         from gearkit.lesson.learnt.progress import progress
 
-        return progress(self.title, self._offered(), self.record, self.plan.number, self._ways)
+        return progress(self.title, self._offered(), self.record, self.plan.number, self._ways, self.plan.core_items)
 
     def _exercise(self, item: str) -> Exercise:
         from gearkit.lesson.exercise import Exercise

@@ -72,7 +72,7 @@ def test_the_home_page_tells_where_one_stopped_what_is_due_and_the_next_step(tmp
     assert found.where_stopped() == "Lesson 2, exercise L02-02, 2 days ago."
     assert found.due == len(items.of_lesson(1))
     assert found.lessons[1].complete
-    assert found.lessons[2].minutes_left == round(75 * 11 / 13)
+    assert found.lessons[2].minutes_left == round(75 * 3 / 5)
     assert found.next_lesson is found.lessons[2]
     html = home(record(tmp_path, day=22), shelf)._repr_html_()
     assert "Go on with exercise L02-03." in html
@@ -91,6 +91,24 @@ def test_a_finished_lesson_leads_on_and_a_skipped_one_is_not_forgotten(tmp_path:
     done = overview(record(tmp_path))
     assert done.next_lesson is None
     assert "All lessons are done." in done.next_step()
+
+
+def test_a_lesson_is_complete_with_its_core_and_extra_exercises_are_for_who_has_time(tmp_path: Path) -> None:
+    does(record(tmp_path), *LESSONS["03"].core_items)
+    kept = record(tmp_path)
+    found = overview(kept).lessons[3]
+    assert found.complete
+    assert (found.core_done, found.done, found.minutes_left) == (4, 4, 0)
+    assert home(kept, tmp_path)._repr_html_().count("4 of 4") == 1
+    assert Lesson(LESSONS["03"], kept).progress().advice == (
+        "The core of this lesson is done: go on to the next lesson. If you have time, do L03-02."
+    )
+    does(kept, "L03-02")
+    (tmp_path / "other").mkdir()
+    other = record(tmp_path / "other")
+    does(other, "L03-01")
+    # The second exercise of the lesson is an extra one.
+    assert Lesson(LESSONS["03"], other).progress().advice == "Go on with L03-04."
 
 
 def test_a_prediction_counts_as_the_place_where_one_stopped(tmp_path: Path) -> None:
@@ -191,7 +209,7 @@ def test_the_record_of_completion_is_a_page_with_the_learners_figures(tmp_path: 
     total = sum(len(items.of_lesson(number)) for number in range(1, 16))
     assert f"1 of 15 lessons complete, 12 of {total} exercises done." in text
     assert "<strong>Ada &lt;b&gt;*Example*&lt;/b&gt;</strong>" in text
-    assert "<td>Lesson 1: Gear pairs</td><td>11 of 11</td><td>–</td><td>–</td><td>5 March 2031</td>" in text
+    assert "<td>Lesson 1: Gear pairs</td><td>5 of 5</td><td>11 of 11</td><td>–</td><td>–</td><td>5 March 2031</td>" in text
     assert "were not supervised" in text
     assert repr(made) == f"1 of 15 lessons complete, 12 of {total} exercises done. Written to my_completion.html."
     assert "Name</b>" in Lesson(LESSONS["00"], kept).completion().path.read_text(encoding="utf-8")

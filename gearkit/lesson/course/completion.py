@@ -15,7 +15,7 @@ from gearkit.words.errors import UsageError
 
 FILE_NAME = "my_completion.html"
 _LONGEST_NAME = 120
-_HEADS = ("Lesson", "Exercises done", "Kept", "Predictions", "Last worked on")
+_HEADS = ("Lesson", "Core done", "All done", "Kept", "Predictions", "Last worked on")
 
 
 class Completion:
@@ -82,7 +82,7 @@ def document_of(found: Overview, name: str = "") -> Document:
         Paragraph(_summary(found)),
         Table(_HEADS, tuple(_row(each) for each in course)),
         Paragraph(
-            "Done: right without a hint. Kept: right again on another day with new numbers, and not too long ago. The figures "
+            "A lesson is complete when its core exercises are done. Done: right without a hint. Kept: right again on another day with new numbers, and not too long ago. The figures "
             "come from the learner's own record and were not supervised; practice exercises are no test.",
             small=True,
         ),
@@ -96,6 +96,7 @@ def _row(each: LessonStanding) -> tuple[str, ...]:
     last = f"{each.last.day} {each.last:%B %Y}" if each.last else "–"
     return (
         title_of(each.plan.number),
+        f"{each.core_done} of {len(each.core)}",
         f"{each.done} of {len(each.found)}",
         str(each.count(State.KEPT) or "–"),
         str(each.predictions or "–"),

@@ -54,29 +54,34 @@ class Home:
         rows = "".join(self._row(each) for each in found.lessons)
         heads = "".join(
             f'<th scope="col" {_LEFT}>{head}</th>'
-            for head in ("Lesson", "What it is for", "Minutes", "Done", "Kept", "Due again", "Last")
+            for head in ("Lesson", "What it is for", "Minutes", "Core done", "All done", "Kept", "Due again", "Last")
         )
         return (
             f"<h1>Your course</h1><p>As of {found.today.day} {found.today:%B}. To bring this page up to date: <em>Run → Run All "
             f"Cells</em>.</p><p><strong>Next step:</strong> {where}{escape(found.next_step())}</p>"
             f"<p><strong>Where you stopped:</strong> {escape(found.where_stopped())}</p>{due}{time}"
             f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
-            f"<p>Done: right without a hint. Kept: right again on another day, with new numbers. Due again: right, but so long "
+            f"<p>Core: what everybody does; a lesson with its core done has a ✓. Done: right without a hint. Kept: right again on another day, with new numbers. Due again: right, but so long "
             f"ago that it should be asked again. Words you do not know stand in the {link(_GLOSSARY, 'glossary', self._start)}.</p>"
         )
 
     def _row(self, each: LessonStanding) -> str:
         kept, due = each.count(State.KEPT), each.count(State.DUE)
         sign = "✓ " if each.complete else "▷ " if each is self._found.next_lesson else ""
+        core = f"{each.core_done} of {len(each.core)}" if each.found else ""
         done = f"{each.done} of {len(each.found)}" if each.found else "visited" if each.last else "not yet"
         last = days_ago(max(0, (self._found.today - each.last).days)) if each.last else ""
-        cells = (escape(each.purpose), str(each.plan.minutes), done, str(kept or ""), str(due or ""), last)
+        cells = (escape(each.purpose), str(each.plan.minutes), core, done, str(kept or ""), str(due or ""), last)
         return f'<tr><th scope="row" {_LEFT}>{sign}{self._to(each)}</th>{"".join(f"<td {_LEFT}>{cell}</td>" for cell in cells)}</tr>'
 
     def _stands(self, each: LessonStanding) -> str:
         counts = [(each.count(State.KEPT), "kept"), (each.count(State.DUE), "due again")]
         more = "".join(f", {count} {word}" for count, word in counts if count)
-        return f"{each.done} of {len(each.found)} done{more}." if each.found else ""
+        return (
+            f"{each.core_done} of {len(each.core)} core and {each.done} of all {len(each.found)} done{more}."
+            if each.found
+            else ""
+        )
 
     def _to(self, each: LessonStanding) -> str:
         return link(notebook_of(each.plan), title_of(each.plan.number), self._start)

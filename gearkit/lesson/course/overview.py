@@ -67,16 +67,26 @@ class LessonStanding:
         return self.count(*ONCE_RIGHT)
 
     @property
+    def core(self) -> tuple[Standing, ...]:
+        """How the core exercises stand; all of them where the plan names none."""
+        return tuple(each for each in self.found if each.item.id in self.plan.core_items) or self.found
+
+    @property
+    def core_done(self) -> int:
+        """How many core exercises were right without a hint."""
+        return sum(each.state in ONCE_RIGHT for each in self.core)
+
+    @property
     def complete(self) -> bool:
-        """Whether all its exercises were right without a hint; of a lesson without exercises, whether it was worked in."""
-        return self.done == len(self.found) and (bool(self.found) or self.last is not None)
+        """Whether all its core exercises were right without a hint; of a lesson without any, whether it was worked in."""
+        return self.core_done == len(self.core) and (bool(self.core) or self.last is not None)
 
     @property
     def minutes_left(self) -> int:
-        """Planned minutes for what is not done yet."""
-        if not self.found:
+        """Planned minutes for what is not done yet; extra exercises are for who has time."""
+        if not self.core:
             return 0 if self.complete else self.plan.minutes
-        return round(self.plan.minutes * (1 - self.done / len(self.found)))
+        return round(self.plan.minutes * (1 - self.core_done / len(self.core)))
 
 
 @dataclass(frozen=True)
@@ -128,7 +138,7 @@ class Overview:
         minutes = f"about {found.minutes_left} minutes"
         if self.stopped is None:
             return f"Begin here, {minutes}."
-        untried = next((each.item.id for each in found.found if each.state not in ONCE_RIGHT), "")
+        untried = next((each.item.id for each in found.core if each.state not in ONCE_RIGHT), "")
         at = f" Go on with exercise {untried}." if found.done and untried else ""
         return f"{minutes[0].upper()}{minutes[1:]}.{recall}{at}"
 

@@ -121,7 +121,9 @@ _MARKS = {
 }
 
 
-def progress(title: str, lesson_items: Sequence[Item], record: Record, lesson: str, ways: str = "") -> Progress:
+def progress(
+    title: str, lesson_items: Sequence[Item], record: Record, lesson: str, ways: str = "", core: Sequence[str] = ()
+) -> Progress:
     """Return how a learner stands in a lesson.
 
     Args:
@@ -130,12 +132,13 @@ def progress(title: str, lesson_items: Sequence[Item], record: Record, lesson: s
         record: the learner's record.
         lesson: the lesson's number, such as "03".
         ways: links back, home and on, as HTML.
+        core: ids of the exercises that everybody does; all of them when empty.
     """
     attempts = record.of_kind("attempt")
     found = tuple(standings(lesson_items, attempts, record.of_kind("hint"), record.today))
     recurring = recurring_mistakes(attempts)
     made = sum(event.get("lesson") == lesson for event in record.of_kind("prediction"))
-    return Progress(title, found, recurring, _advice(found, recurring), made, in_words(attempts, record.seed), ways)
+    return Progress(title, found, recurring, _advice(found, recurring, core), made, in_words(attempts, record.seed), ways)
 
 
 def recurring_mistakes(attempts: Sequence[Event]) -> tuple[tuple[str, str, int], ...]:
@@ -187,7 +190,7 @@ def _name_of(code: str) -> str:
         return code
 
 
-def _advice(found: Sequence[Standing], recurring: Sequence[tuple[str, str, int]]) -> str:
+def _advice(found: Sequence[Standing], recurring: Sequence[tuple[str, str, int]], core: Sequence[str]) -> str:
     missed = [each for each in found if each.state in (State.BEGUN, State.HELPED)]
     untried = [each for each in found if each.state is State.OPEN]
     for code, name, _ in recurring:
@@ -200,8 +203,11 @@ def _advice(found: Sequence[Standing], recurring: Sequence[tuple[str, str, int]]
         if first.state is State.HELPED:
             return f"Do {first.item.id} once more with new numbers and without a hint; then it is done."
         return f"Take up {first.item.id} again: read its first hint, or ask for new numbers."
+    waiting = [each for each in untried if each.item.id in core or not core]
+    if waiting:
+        return f"Go on with {waiting[0].item.id}."
     if untried:
-        return f"Go on with {untried[0].item.id}."
+        return f"The core of this lesson is done: go on to the next lesson. If you have time, do {untried[0].item.id}."
     due = [each for each in found if each.state is State.DUE]
     if due:
         return f"All exercises of this lesson were done. Due again: {due[0].item.id}; ask for new numbers."
