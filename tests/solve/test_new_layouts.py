@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 from fractions import Fraction
 from itertools import product
@@ -13,7 +14,7 @@ from gearkit.solve.mobility import assess
 from gearkit.solve.one_way import in_range
 from gearkit.solve.ratios import chart, driving_rows
 from gearkit.solve.teeth.chart_search import propose
-from gearkit.solve.teeth.from_chart import quotients_from_chart, rounded_span
+from gearkit.solve.teeth.from_chart import printed_ratios_that_differ, quotients_from_chart, rounded_span
 from gearkit.solve.teeth.gear_choices import Limits, choices
 from gearkit.solve.teeth.new_layout import Typed, new_layout
 from gearkit.train import catalogue
@@ -22,6 +23,7 @@ from gearkit.train.elements import Range
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import PinionKind, Verdict
+from tests.support.amounts import amount
 
 NARROW = Limits(sun=(26, 33), pinion=(17, 21), ring=(60, 75), planets=(3, 4))
 WANTED = {"1": Fraction("2.6"), "2": Fraction("1.42"), "4": Fraction("0.72"), "R": Fraction("-2.5")}
@@ -108,6 +110,23 @@ def test_ring_to_sun_ratios_are_found_from_what_a_source_prints(name: str) -> No
             value = in_range(found.layout, item.name).ratio
             assert value is not None
             assert low_end <= value <= high_end
+
+
+@pytest.mark.parametrize("digits", [(3, 3, 3), (5, 2, 2), (7, 2, 2), (6, 4, 4)])
+def test_quotients_give_every_printed_digit_where_one_ratio_is_printed_finer_than_the_others(
+    digits: tuple[int, int, int],
+) -> None:
+    seeded = random.Random(str(digits))
+    for _ in range(amount(40, 4)):
+        first, second = (Fraction(seeded.randrange(1_500_000, 4_000_000), 1_000_000) for _ in "12")
+        # Range 1 works with both sets, 2 and 3 with one each.
+        exact = {"1": (1 + first) * (1 + second), "2": 1 + first, "3": 1 + second}
+        told = {name: f"{float(value):.{count}f}" for (name, value), count in zip(exact.items(), digits, strict=True)}
+        layout = find("pair_series")
+        ranges = tuple(replace(one, published_ratio=told.get(one.name, "")) for one in layout.ranges)
+        found = quotients_from_chart(replace(layout, ranges=ranges), ["P1", "P2"])
+        assert (found.against, found.open) == ((), {})
+        assert list(printed_ratios_that_differ(found.layout)) == []
 
 
 def test_a_misprint_is_named_with_what_the_others_leave() -> None:

@@ -28,6 +28,8 @@ _FINE = 2e-5
 _MOST_BOXES = 40_000
 _NARROW = 0.02
 _MOST_DIGITS = 7
+# For a thin band of quotients: halvings, boxes kept at each, points looked at, digits.
+_MOST_HALVINGS, _KEPT, _LOOKED_AT, _MOST_DIGITS_IN_A_BAND = 60, 256, 4, 12
 
 
 @dataclass(frozen=True)
@@ -107,7 +109,7 @@ class _Chart:
 
         boxes = np.array([[[LEAST, MOST]] * len(self.asked)])
         while True:
-            boxes = boxes[self._open(boxes, kept)]
+            boxes = boxes[self.may_round(boxes, kept)]
             if not len(boxes):
                 return None
             width = boxes[:, :, 1] / boxes[:, :, 0] - 1
@@ -116,7 +118,8 @@ class _Chart:
                 return boxes
             boxes = np.concatenate([boxes[~wide], _halved(boxes[wide], width[wide].argmax(axis=1))])
 
-    def _open(self, boxes: Any, kept: Collection[str]) -> Any:
+    def may_round(self, boxes: Any, kept: Collection[str]) -> Any:
+        """Whether every kept ratio may round as printed somewhere on a box."""
         import numpy as np
 
         found = np.full(len(boxes), True)
@@ -125,6 +128,18 @@ class _Chart:
             low, high = map(float, self.printed[name])
             found &= ~steady | ((most >= low) & (least <= high))
         return found
+
+    def missed_by(self, boxes: Any) -> Any:
+        """By how much the middle of each box misses the printed ratios, in halves of their last digits, the worst of them."""
+        import numpy as np
+
+        middle = boxes.mean(axis=2)
+        points = np.stack([middle, middle], axis=2)
+        worst = np.zeros(len(boxes))
+        for name, (low, high) in self.printed.items():
+            value = self.extremes(points, name)[0]
+            worst = np.maximum(worst, abs(value - float(low + high) / 2) * 2 / float(high - low))
+        return np.nan_to_num(worst, nan=np.inf)
 
     def extremes(self, boxes: Any, name: str) -> tuple[Any, Any, Any]:
         """Least and largest ratio of a range on each box, and where that is certain."""
@@ -189,18 +204,15 @@ def _contradiction(chart: _Chart) -> Found:
 
 
 def _with_quotients(chart: _Chart, fixed: Mapping[str, tuple[float, float]], boxes: Any) -> Layout:
-    """The layout with the plainest quotients that give every printed ratio."""
+    """The layout with the plainest quotients that give every printed ratio; where none are found, its warnings say which differ."""
     middle = boxes[len(boxes) // 2].mean(axis=1)
     spans = _spans(chart, boxes)
-    best = {
-        name: Fraction(round(float(middle[place]) * 10**_MOST_DIGITS), 10**_MOST_DIGITS)
-        for place, name in enumerate(chart.asked)
-    }
-    for more in range(_MOST_DIGITS):
-        found = {name: _plainest(span, more) for name, span in spans.items()}
-        if _all_round(chart, found):
-            best = found
-            break
+    tried = [{name: _plainest(span, more) for name, span in spans.items()} for more in range(_MOST_DIGITS)]
+    best = next((found for found in tried if _all_round(chart, found)), None)
+    if best is None and len(fixed) == len(spans):
+        # One ratio printed to many digits leaves a thin, bent band of quotients, in whose middle nothing need lie.
+        best = _in_the_band(chart, boxes)
+    best = best or _rounded(chart, middle, _MOST_DIGITS)
     sets = tuple(
         replace(
             pset, sun_teeth=None, ring_teeth=None, sun_pinion_teeth=None, ring_pinion_teeth=None, ring_to_sun=best[pset.name]
@@ -210,6 +222,28 @@ def _with_quotients(chart: _Chart, fixed: Mapping[str, tuple[float, float]], box
         for pset in chart.layout.sets
     )
     return replace(chart.layout, sets=sets, text="", file="")
+
+
+def _in_the_band(chart: _Chart, boxes: Any) -> dict[str, Fraction] | None:
+    """Quotients with few digits that give every printed ratio, from ever smaller boxes round the points that miss least."""
+    for _ in range(_MOST_HALVINGS):
+        boxes = boxes[chart.missed_by(boxes).argsort()[:_KEPT]]
+        for centre in boxes[:_LOOKED_AT].mean(axis=2):
+            for digits in range(1, _MOST_DIGITS_IN_A_BAND + 1):
+                found = _rounded(chart, centre, digits)
+                if _all_round(chart, found):
+                    return found
+        width = boxes[:, :, 1] / boxes[:, :, 0] - 1
+        boxes = _halved(boxes, width.argmax(axis=1))
+        boxes = boxes[chart.may_round(boxes, chart.printed)]
+        if not len(boxes):
+            return None
+    return None
+
+
+def _rounded(chart: _Chart, quotients: Sequence[float], digits: int) -> dict[str, Fraction]:
+    scale = 10**digits
+    return {name: Fraction(round(float(one) * scale), scale) for name, one in zip(chart.asked, quotients, strict=True)}
 
 
 def _plainest(span: tuple[float, float], more: int) -> Fraction:
