@@ -53,7 +53,7 @@ def worked(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
         str(found.last),
         "lesson.results(",
         f'    ("Ratio by hand", {found.name}),',
-        f'    ("Ratio, solved by the kit", ratio(train, train.engaged_in({name_of(fact)})).exact),',
+        f'    ("Ratio, solved by the kit", in_range(train, {name_of(fact)}).ratio),',
         ")",
     ]
     yield from blocks("first-numbers", "worked", "the range by hand", lines)

@@ -141,7 +141,7 @@ def _to_fill(
     facts: Facts, fact: RangeFact, teeth: tuple[str, ...], given: list[Line], left: list[Line], name: str, place: int
 ) -> Iterator[Cell]:
     opened = [line.open(_wish(line)) for line in left]
-    right = f"ratio(train, train.engaged_in({name_of(fact)})).exact"
+    right = f"in_range(train, {name_of(fact)}).ratio"
     check = f'lesson.results(("Your ratio and the kit\'s", "agree" if {name} == {right} else "do not agree yet"))'
     lines = [*teeth, *map(str, given), *opened, check]
     yield from blocks(f"range-{place + 2}-yours", "worked", "a range for you to finish, if you like Python", lines)

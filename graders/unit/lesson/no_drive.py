@@ -9,7 +9,7 @@ from gearkit.explain.story import tell
 from gearkit.solve.one_way import Working
 from gearkit.text.phrases import listed
 from gearkit.words.terms import Verdict
-from graders.unit.facts import Facts
+from graders.unit.facts import Facts, RangeFact
 from graders.unit.words.cells import Cell, code, prose, several
 from graders.unit.words.saying import capital, counted, escaped, verb
 
@@ -76,7 +76,7 @@ def _neutral(facts: Facts, name: str, engaged: Sequence[str], _: Working) -> Ite
             "by-hand",
             [
                 "Neutral is not at rest. Let the input make one turn while the vehicle stands.",
-                *(escaped(step.words) for step in moves[:_MOST_STEPS]),
+                *_as_told(moves[:_MOST_STEPS], facts.by_effort[0]),
             ],
         )
     yield code(
@@ -86,6 +86,15 @@ def _neutral(facts: Facts, name: str, engaged: Sequence[str], _: Working) -> Ite
         f"neutral = assess(train, train.engaged_in({_quoted(name)}))",
         'lesson.results(("State", str(neutral.verdict)), ("Free speeds", neutral.freedom))',
     )
+
+
+def _as_told(moves: Sequence[Step], first: RangeFact) -> Iterator[str]:
+    """The moves in words; those that the first range has told word for word are named only."""
+    before = {step.words for step in first.story.steps}
+    again = list(dict.fromkeys(name for step in moves if step.words in before for name in step.sets))
+    if again:
+        yield f"{escaped(listed(again))} {'turns' if len(again) == 1 else 'turn'} as in range {escaped(first.name)}."
+    yield from (escaped(step.words) for step in moves if step.words not in before)
 
 
 def _park(facts: Facts, name: str, engaged: Sequence[str], state: Working) -> Iterator[Cell]:

@@ -28,7 +28,7 @@ def cells(facts: Facts, minutes: int) -> Iterator[Cell]:
     )
     yield code(
         "open", "open", "# Run this first: it opens the lesson and your record", "from fractions import Fraction", "", "from gearkit import find_layout, open_lesson",
-        "from gearkit.solve.ratios import ratio", "from sympy import Symbol, solve, symbols", "",
+        "from gearkit.solve.one_way import in_range", "from sympy import Symbol, solve, symbols", "",
         f'lesson = open_lesson("{facts.file}")', f'train = find_layout("{facts.file}")', "lesson",
     )  # fmt: skip
     yield from _shafts(facts)

@@ -87,7 +87,7 @@ def _speed(facts: Facts, one: Shift) -> Iterator[Cell]:
         "# Working: engine speed after the shift",
         "from gearkit.solve.service.shifts import shift",
         "",
-        f'before, after = (ratio(train, train.engaged_in(name)).exact for name in ("{_plain(one.from_range)}", "{_plain(one.to_range)}"))',
+        f'before, after = (in_range(train, name).ratio for name in ("{_plain(one.from_range)}", "{_plain(one.to_range)}"))',
         f"engine = {SHIFT_SPEED} * after / before",
         f'found = shift(train, "{_plain(one.from_range)}", "{_plain(one.to_range)}", {SHIFT_SPEED}).input_after',
         "lesson.results(",

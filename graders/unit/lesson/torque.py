@@ -53,7 +53,6 @@ def _balance(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
         "worked",
         "# Working: what the housing holds",
         "from gearkit.solve.loads.torques import torques_of",
-        "from gearkit.solve.one_way import in_range",
         "",
         f"T, i = {TORQUE}, {exact(ratio)}",
         f"found = torques_of(in_range(train, {name_of(fact)}), T, basic_efficiency=1)",
