@@ -13,8 +13,10 @@ from gearkit.answers.draw_numbers.variants import Variant, made_of
 from gearkit.answers.families import known
 from gearkit.answers.items import Item
 from gearkit.answers.judge import marking
+from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.layouts import own_teeth
 from gearkit.answers.rules import DrawnValues, build
+from gearkit.solve.teeth.from_chart import rounded_span
 from gearkit.text.places import datasets
 from gearkit.train import catalogue
 from tests.published.printed import check_table
@@ -52,6 +54,33 @@ def test_the_printed_ratio_earns_full_marks(name: str, range_name: str, printed:
     variant = at_own_counts(item)
     text = printed if len(printed.strip("-").replace(".", "")) > 2 else f"{printed}00"
     assert marking.mark(variant, {"answer": text}).score == item.marks
+
+
+@pytest.mark.parametrize(("name", "range_name", "printed"), PRINTED)
+def test_the_torques_that_follow_from_a_printed_ratio_are_right(name: str, range_name: str, printed: str) -> None:
+    # Without losses 100 N·m become the ratio times 100 at the output, and the housing takes up the difference.
+    least, most = rounded_span(printed)
+    asked = {f"X08-OUTPUT-TORQUE-{range_name}": Fraction(0), f"X08-HOUSING-{range_name}": Fraction(1)}
+    there = {item: less for item, less in asked.items() if item in ITEMS[name]}
+    assert f"X08-OUTPUT-TORQUE-{range_name}" in there
+    for item, less in there.items():
+        checker = at_own_counts(ITEMS[name][item], T="100").key.checkers["answer"]
+        assert isinstance(checker, NumberChecker)
+        low, high = sorted(100 * abs(end - less) for end in (least, most))
+        assert low <= abs(checker.value) <= high, item
+
+
+@pytest.mark.parametrize("name", sorted({name for name, _, _ in PRINTED}))
+def test_the_printed_ratios_fill_the_table_of_ratios(name: str) -> None:
+    item = ITEMS[name]["X06-RATIOS"]
+    variant = at_own_counts(item)
+    printed = {one: text for layout, one, text in PRINTED if layout == name}
+    texts = marking.right_answer(variant)
+    told = [(part, one) for part in texts for one in printed if part == f"range_{one}" or part.endswith(f"_{one}")]
+    assert len(told) >= 4
+    for part, one in told:
+        texts[part] = printed[one] if len(printed[one].strip("-").replace(".", "")) > 2 else f"{printed[one]}00"
+    assert marking.mark(variant, texts).score == item.marks
 
 
 @pytest.mark.parametrize(
