@@ -493,3 +493,14 @@ def test_an_entry_left_empty_among_others_costs_only_itself() -> None:
     texts = list(SIX_RIGHT.values())
     result = mark(SIX, "; ".join([*texts[:2], "", *texts[3:]]))
     assert (result.score, [part.verdict for part in result.parts].count("missing")) == (5, 1)
+
+
+def test_two_members_are_called_changed_over_only_where_both_are() -> None:
+    variant = variants.practice(items.find("L03-04"), "changed over")
+    right = marking.right_answer(variant)
+    turned = {"drive": right["driven"], "driven": right["drive"]}
+    assert [one.code for one in marking.mark(variant, {**right, **turned}).mistakes] == ["RECIP"]
+    for name, member in turned.items():
+        other = next(one for one in ("sun", "carrier", "ring") if one not in (right[name], member))
+        rest = next(part for part in turned if part != name)
+        assert not marking.mark(variant, {**right, name: member, rest: other}).mistakes

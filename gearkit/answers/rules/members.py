@@ -92,7 +92,16 @@ def _reached(item: Item, number: int) -> BuiltItem:
     wrong = {"SWAP": tuple(swap[member] for member in case), "RECIP": (case[2], case[1], case[0])}
     names = ("drive", "hold", "driven")
     sentences = {named.code: named.sentence for named in item.named_mistakes}
-    forms = tuple(WrongForm(code, dict(zip(names, members, strict=True)), sentences[code]) for code, members in wrong.items())
+    # Both sentences speak of two members, so both have to be the changed ones.
+    forms = tuple(
+        WrongForm(
+            code,
+            {name: member for name, member, right in zip(names, members, case, strict=True) if member != right},
+            sentences[code],
+            together=True,
+        )
+        for code, members in wrong.items()
+    )
     parts = tuple(
         Part(name, label, AnswerKind.CHOICE, "", MEMBERS)
         for name, label in zip(names, ("Driving member", "Held member", "Driven member (output)"), strict=True)
