@@ -17,7 +17,7 @@ from graders.course.roster import read_class_list
 from graders.hand_out.hand_out import sheet_of
 from graders.mark import again, batch, submissions
 from graders.mark.changes import Change
-from graders.mark.decide import apply_decisions, deciding, decisions
+from graders.mark.decide import accepting, apply_decisions, deciding, decisions
 from graders.mark.decide.decisions import Decision, DecisionKind
 from graders.sheets.sheets import Sheet
 
@@ -97,7 +97,11 @@ def _correct_arguments(parser: argparse.ArgumentParser) -> None:
     how = parser.add_mutually_exclusive_group(required=True)
     how.add_argument("--withdraw", action="store_true", help="the item counts for nobody any more")
     how.add_argument("--full-marks", action="store_true", help="everybody who handed in gets full marks for it")
-    how.add_argument("--accept", metavar="ANSWER", help="this answer is right as well; parts as in 'sun=3; planet=-2'")
+    how.add_argument(
+        "--accept",
+        metavar="ANSWER",
+        help="this answer is right as well: a number, or a formula in the letters of the task for everybody's own numbers; parts as in 'sun=3; planet=-2'",
+    )
     why(parser)
 
 
@@ -106,7 +110,25 @@ def _correct(options: argparse.Namespace) -> int:
     if options.accept is not None:
         kind = DecisionKind.ACCEPT
     answer = _parts(options.accept) if options.accept is not None else {}
-    return _keep(options, replace(_decision(options, kind), item=options.item.upper(), answer=answer))
+    decision = replace(_decision(options, kind), item=options.item.upper(), answer=answer)
+    done = _keep(options, decision)
+    if decision.kind is DecisionKind.ACCEPT:
+        print(_whom_it_helps(options, decision), end="")
+    return done
+
+
+def _whom_it_helps(options: argparse.Namespace, decision: Decision) -> str:
+    """Say where an accepted number is the same for learners with other numbers; "" where that cannot mislead."""
+    course = courses.open_course(options.course)
+    sheet = sheet_of(course, options.sheet)
+    item = next(entry.item for entry in sheet.items if entry.item.id == decision.item)
+    if not accepting.is_one_number_for_all(item, decision.answer, sheet.rules.comma):
+        return ""
+    return (
+        "This answer is the same whatever numbers a learner has, while the right one changes with them: everybody who wrote it is "
+        "helped, with other numbers too. Where a way of working is meant, take this back and accept a formula in the letters of "
+        "the task, which is worked out with each learner's own numbers.\n"
+    )
 
 
 def _parts(text: str) -> dict[str, str]:

@@ -7,20 +7,24 @@ overrides, then lateness, which is worked out anew because it depends on the sco
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import partial
 
 from gearkit.answers.draw_numbers.variants import practice
-from gearkit.words.errors import UsageError
+from gearkit.words.errors import GearkitError, UsageError
 from graders.book.record import ItemMark, LearnerMarks, MarkSheet
 from graders.course import lateness
 from graders.course.course import Course
 from graders.course.roster import Roster, read_class_list
 from graders.mark import marks_on_disk, rules
+from graders.mark.decide import accepting
 from graders.mark.decide.decisions import Decision, DecisionKind
+from graders.sheets import drawn
 from graders.sheets.sheets import Sheet
 
+_Same = Callable[[ItemMark, Decision], bool]
 _CORRECTIONS = (DecisionKind.ACCEPT, DecisionKind.FULL_MARKS, DecisionKind.WITHDRAW)
 
 
@@ -50,7 +54,8 @@ def _decided(
     one: LearnerMarks, decisions: Sequence[Decision], course: Course, sheet: Sheet, due: dt.datetime | None
 ) -> LearnerMarks:
     paid = [decision for decision in decisions if not given_after(decision, one.handed_in)]
-    items = tuple(_item(mark, one.learner, decisions, paid, sheet.rules.hint_cost or 0) for mark in one.items)
+    same = partial(_same_answer, one, course, sheet)
+    items = tuple(_item(mark, one.learner, decisions, paid, sheet.rules.hint_cost or 0, same) for mark in one.items)
     score = sum((_exact(mark.score) for mark in items), Fraction(0))
     full = sum((_exact(mark.max) for mark in items), Fraction(0))
     decided = replace(one, items=items, score=_rounded(score), max=_rounded(full))
@@ -116,11 +121,13 @@ def given_after(decision: Decision, handed_in: str) -> bool:
     return dt.datetime.fromisoformat(decision.at) > dt.datetime.fromisoformat(handed_in)
 
 
-def _item(mark: ItemMark, learner: str, decisions: Sequence[Decision], paid: Sequence[Decision], hint_cost: int) -> ItemMark:
+def _item(
+    mark: ItemMark, learner: str, decisions: Sequence[Decision], paid: Sequence[Decision], hint_cost: int, same: _Same
+) -> ItemMark:
     decided = mark
     for decision in decisions:
         if decision.item == mark.item and decision.kind in _CORRECTIONS:
-            decided = _corrected(decided, decision)
+            decided = _corrected(decided, decision, same)
     hints = hints_given(decisions, learner, mark.item)
     if hints:
         costing = 0 if _is_given_away(mark.item, decisions) else hints_given(paid, learner, mark.item)
@@ -161,12 +168,12 @@ def _overrides(decision: Decision, item: str, learner: str) -> bool:
     return decision.kind is DecisionKind.OVERRIDE and (decision.item, decision.learner) == (item, learner)
 
 
-def _corrected(mark: ItemMark, decision: Decision) -> ItemMark:
+def _corrected(mark: ItemMark, decision: Decision, same: _Same) -> ItemMark:
     if decision.kind is DecisionKind.WITHDRAW:
         return replace(mark, score=0.0, max=0.0, decided=f"This item was withdrawn: {decision.reason}")
     if decision.kind is DecisionKind.FULL_MARKS:
         return replace(mark, score=mark.max, decided=f"Everybody has full marks for this item: {decision.reason}")
-    if not _same_answer(mark, decision):
+    if not same(mark, decision):
         return mark
     return replace(
         mark, score=mark.max, verdict="right", mistakes=(), comment="Right.",
@@ -174,9 +181,18 @@ def _corrected(mark: ItemMark, decision: Decision) -> ItemMark:
     )  # fmt: skip
 
 
-def _same_answer(mark: ItemMark, decision: Decision) -> bool:
-    """Say whether a learner's answer is the accepted one, as written or as it was read; blanks and case aside."""
-    return any(texts and _plain(texts) == _plain(decision.answer) for texts in (mark.given, mark.read_as))
+def _same_answer(one: LearnerMarks, course: Course, sheet: Sheet, mark: ItemMark, decision: Decision) -> bool:
+    """Say whether a learner's answer is the accepted one: as written or as read, blanks and case aside, or by what it says."""
+    if any(texts and _plain(texts) == _plain(decision.answer) for texts in (mark.given, mark.read_as)):
+        return True
+    if mark.verdict in ("missing", "right"):
+        return False
+    try:
+        (variant,) = drawn.variants_for(course, sheet, one.learner, one.attempt, only=mark.item)
+    except GearkitError:
+        # Numbers that cannot be had again: the letters of what was written have to do.
+        return False
+    return accepting.is_same(variant, mark.given, decision.answer, sheet.rules.comma)
 
 
 def _plain(texts: Mapping[str, str]) -> dict[str, str]:
@@ -257,5 +273,14 @@ def _check_answer(decision: Decision, sheet: Sheet) -> None:
     parts = [part.name for part in practice(item, f"sheet {sheet.name}").parts]
     needed = "one text" if len(parts) == 1 else "; ".join(f"{part}=..." for part in parts)
     if sorted(decision.answer) != sorted(parts) or not all(text.strip() for text in decision.answer.values()):
-        found = "; ".join(f"{part}={text}" for part, text in decision.answer.items() if part != "answer" or text)
+        found = _shown_answer(decision)
         raise UsageError(f"{decision.item}: the answer {found or 'nothing'!r} cannot be accepted; expected {needed}.")
+    fault = accepting.unread(item, decision.answer, sheet.rules.comma)
+    if fault:
+        raise UsageError(
+            f"{decision.item}: the answer {_shown_answer(decision)!r} cannot be read, so no learner's can be the same. {fault}"
+        )
+
+
+def _shown_answer(decision: Decision) -> str:
+    return "; ".join(text if part == "answer" else f"{part}={text}" for part, text in decision.answer.items() if text)
