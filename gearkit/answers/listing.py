@@ -100,6 +100,16 @@ def _levels() -> Mapping[str, str]:
     return MappingProxyType(found)
 
 
+def title_of(item: Item) -> str:
+    """Return the few words that stand for an item, beginning with a capital letter; its id where it has none.
+
+    Args:
+        item: the item.
+    """
+    title = TITLES.get(item.id) or item.title or item.id
+    return title[:1].upper() + title[1:]
+
+
 def of_an_item(item: Item) -> Entry:
     """Return an exercise of the lessons as it is listed.
 

@@ -83,6 +83,8 @@ def _export(options: argparse.Namespace) -> int:
     count = exports.write(course, options.to, options.output, pseudonyms=options.pseudonyms)
     _tell_odd_sheets(course)
     print(f"Marks of {count} {'sheet' if count == 1 else 'sheets'} written: {options.output}")
+    if not options.pseudonyms and (missing := exports.to_be_set(course, options.to)):
+        print(missing)
     return DONE
 
 

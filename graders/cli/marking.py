@@ -9,7 +9,7 @@ from pathlib import Path
 from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json, table
 from gearkit.words.errors import UsageError
 from graders.book.record import MarkSheet
-from graders.cli.telling import MarkingTeller
+from graders.cli.telling import MarkingTeller, seconds_taken
 from graders.course import course as courses
 from graders.course.course import Course
 from graders.course.roster import read_class_list
@@ -141,7 +141,7 @@ def _words(result: MarkSheet) -> str:
         lines.append(f"  {failure.learner}: could not be read. {failure.reason}")
     lines += [
         "",
-        f"{result.marked} of {result.submissions} submissions marked in {result.seconds:.1f} s; "
+        f"{result.marked} of {result.submissions} submissions marked in {seconds_taken():.1f} s, loading and writing included; "
         f"learner code: {result.sandbox}.",
     ]
     if result.absent:

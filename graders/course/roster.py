@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import difflib
 import io
+import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -151,6 +152,22 @@ def changes(before: Roster, now: Roster) -> tuple[tuple[str, ...], tuple[str, ..
         ]
         changed += [f"{one.id}: {', '.join(differences)}"] if differences else []
     return vanished, tuple(changed)
+
+
+# Letters that are no other letter with a mark on it; an English class list has them beside those that they come from.
+_BESIDE = str.maketrans(
+    {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ß": "ss", "æ": "ae", "œ": "oe", "ı": "i", "’": "'"}
+)
+
+
+def by_name(name: str) -> tuple[str, str]:
+    """Return what names are sorted by: marks on letters count only between names that are alike without them.
+
+    Args:
+        name: the learner's name.
+    """
+    plain = unicodedata.normalize("NFKD", name.casefold().translate(_BESIDE))
+    return "".join(letter for letter in plain if not unicodedata.combining(letter)), name
 
 
 def read_class_list(course: Course) -> Roster:

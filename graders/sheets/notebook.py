@@ -18,6 +18,7 @@ from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge.checkers import Part
 from gearkit.answers.kinds.choices import labelled
+from gearkit.answers.listing import title_of
 from gearkit.answers.read.commas import EITHER
 from gearkit.text.markdown import as_words
 from graders.course.course import Course
@@ -204,7 +205,9 @@ def task_text(number: int, marks: int, variant: Variant, seen: Seen | None = Non
         seen: what tasks before it told of layouts, with their numbers; what this one tells is added.
     """
     told = variant.prompt if seen is None or not variant.blocks else _told(number, variant, seen)
-    lines = [f"### {number}. {variant.item.id} ({marks} mark{'' if marks == 1 else 's'})", "", told]
+    name, title = variant.item.id, title_of(variant.item)
+    heading = f"{as_words(title)} ({name}, " if title != name else f"{name} ("
+    lines = [f"### {number}. {heading}{marks} mark{'' if marks == 1 else 's'})", "", told]
     parts = variant.parts
     for part in parts:
         if part.pictures:

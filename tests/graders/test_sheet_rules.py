@@ -359,7 +359,7 @@ def test_what_hints_took_is_told_beside_the_mark_in_exchange_files(tmp_path: Pat
     types(capsys, "mark", room.course.folder, "A1")
     types(capsys, "export", room.course.folder, "--to", "ags", "-o", tmp_path / "marks.json")
     text = (tmp_path / "marks.json").read_text(encoding="utf-8")
-    assert "1 taken off for hints." in text
+    assert "1 mark taken off for hints." in text
     assert '"scoreGiven": 25' in text
 
 

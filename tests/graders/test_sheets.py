@@ -16,6 +16,7 @@ from nbgrader.utils import compute_checksum
 
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.judge import marking
+from gearkit.answers.listing import title_of
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import LayoutError, UsageError
 from graders.run.read.harvest import SheetCells, harvest
@@ -246,5 +247,5 @@ def test_the_preview_shows_every_task_with_the_numbers_that_the_learner_will_hav
     sheet = sheets.compose("lesson 2", "A1")
     text = previews.for_learner(sheet, "ann", b"s" * 32)
     for number, entry in enumerate(sheet.items, start=1):
-        assert f"### {number}. {entry.item.id} ({entry.marks} mark" in text
+        assert f"### {number}. {title_of(entry.item)} ({entry.item.id}, {entry.marks} mark" in text
         assert variants.draw(entry.item, secret=b"s" * 32, sheet="A1", learner="ann").prompt in text

@@ -96,8 +96,18 @@ def test_a_mistake_is_told_with_its_sentence_and_where_it_is_taught():
 def test_every_item_has_its_facility():
     # L02-02: 3 of 12 marks; L02-03: 12.5 of 20; L02-08: 6 of 8.
     page = report_page(data())
-    found = dict(re.findall(r'<th scope="row">(L02-0\d)<br>.*?facility (\d+)%', page))
-    assert found == {"L02-02": "25", "L02-03": "62", "L02-08": "75"}
+    found = dict(re.findall(r'<th scope="row">(L02-0\d)<br>.*?facility ([\d.]+ of \d+) marks', page))
+    assert found == {"L02-02": "3 of 12", "L02-03": "12.5 of 20", "L02-08": "6 of 8"}
+    # Of five learners shares are told: 6 of 15, 17.5 of 25 and 8 of 10.
+    marks = marked_sheet()
+    five = replace(marks, learners=(*marks.learners, replace(marks.learners[0], learner="fd99")))
+    found = dict(re.findall(r'<th scope="row">(L02-0\d)<br>.*?facility (\d+)%', report_page(data(marks=five))))
+    assert found == {"L02-02": "40", "L02-03": "70", "L02-08": "80"}
+
+
+def test_of_four_learners_no_share_is_told_but_each_ones_own():
+    told = text_of(report_page(data()).split('id="learners"')[0])
+    assert "%" not in told.replace("from 30 to 85%", "").replace("27 percent", "")
 
 
 def test_who_has_not_handed_in_is_named_with_the_group():

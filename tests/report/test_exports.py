@@ -239,15 +239,15 @@ def test_a_retake_is_part_of_its_sheet_and_no_line_item_of_its_own(with_retake):
     found = {row["studentSourcedId"]: (row["score"], row["scoreStatus"], row["comment"]) for row in tables["results"]}
     assert found["fh001"] == ("10", "fully graded", "")
     # Best of 7 and 2.5; and 10 of the retake capped at 70 percent of 10.
-    assert found["fh002"] == ("7", "fully graded", "Attempts: 7, 2.5; 7 counts.")
-    assert found["fh005"] == ("7", "fully graded", "Attempts: nothing, 10; 7 counts.")
+    assert found["fh002"] == ("7", "fully graded", "First attempt: 7 marks; second: 2.5 marks. What counts: 7 marks.")
+    assert found["fh005"] == ("7", "fully graded", "First attempt: nothing handed in; second: 10 marks. What counts: 7 marks.")
     (sheet,) = ags.read(exported(with_retake, "ags", "scores.json"))
     scores = {score["userId"]: score for score in sheet["scores"]}
     assert {user: score["scoreGiven"] for user, score in scores.items()} == {
         "fh001": 10, "fh002": 7, "fh003": 1.5, "fh004": 2, "fh005": 7,
     }  # fmt: skip
     assert scores["fh005"]["timestamp"].startswith("2026-10-12T09:00:00")
-    assert scores["fh005"]["comment"] == "Attempts: nothing, 10; 7 counts."
+    assert scores["fh005"]["comment"] == "First attempt: nothing handed in; second: 10 marks. What counts: 7 marks."
 
 
 def test_what_could_not_be_read_waits_for_a_person_and_is_no_zero(course):

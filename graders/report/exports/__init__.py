@@ -8,11 +8,36 @@ from __future__ import annotations
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
+from graders.course import roster as class_list
 from graders.course.course import Course
 from graders.report.exports import ags, data, oneroster, table, xapi
 
 _WRITERS = {"ags": ags.write, "csv": table.write, "oneroster": oneroster.write, "xapi": xapi.write}
 KINDS = tuple(sorted(_WRITERS))
+
+
+# What a receiver of each kind knows things by, beside its ids of people.
+_NEEDED = {"ags": (), "csv": (), "oneroster": ("school", "class", "academic_session"), "xapi": ("home_page",)}
+
+
+def to_be_set(course: Course, kind: str) -> str:
+    """Say which ids of the receiver stand nowhere yet, so that ids of the kit's own are in the file; "" where none is missing.
+
+    Args:
+        course: the course.
+        kind: "ags", "csv", "oneroster" or "xapi".
+    """
+    settings, users = data.settings(course)
+    missing = [
+        f"{key} (now {data.NO_HOME_PAGE}, which names every actor and object)" if key == "home_page" else key
+        for key in _NEEDED[kind]
+        if key not in settings
+    ]
+    nameless = sum(one.id not in users for one in class_list.read_class_list(course)) if kind != "csv" else 0
+    missing += [f"under [users] the receiver's ids of {nameless} learners (now those of the class list)"] if nameless else []
+    if not missing:
+        return ""
+    return f"Not set in {course.folder / 'exchange.toml'}: {'; '.join(missing)}. Set them before the file goes to a receiver."
 
 
 def write(course: Course, kind: str, path: Path, *, pseudonyms: bool = False) -> int:

@@ -39,6 +39,8 @@ from graders.report.pseudonyms import Pseudonyms
 
 # A name space of our own (version 4, drawn once), so that the same course gives the same ids every time.
 _SPACE = uuid.UUID("5d0f2e1c-8f0b-4f0e-9a55-3e7f5b7a6c21")
+# Stands where nothing was set; the ending .invalid belongs to nobody for ever.
+NO_HOME_PAGE = "https://example.invalid"
 _SETTINGS = ("school", "class", "academic_session", "home_page")
 
 
@@ -117,7 +119,7 @@ def gather(course: Course, *, pseudonyms: bool = False) -> ExportData:
     )
     if not files:
         raise UsageError(f"The course {course.folder} has no marked sheet to export. Mark one first: graders mark")
-    settings, users = _settings(course)
+    known, users = settings(course)
     plans = retakes.read(course)
     sheets = []
     for path in files:
@@ -136,10 +138,10 @@ def gather(course: Course, *, pseudonyms: bool = False) -> ExportData:
     return ExportData(
         course=course.id,
         title=course.title,
-        school=settings.get("school", f"{course.id}-school"),
-        class_id=settings.get("class", course.id),
-        session=settings.get("academic_session", f"{course.id}-session"),
-        home_page=settings.get("home_page", "https://example.invalid"),
+        school=known.get("school", f"{course.id}-school"),
+        class_id=known.get("class", course.id),
+        session=known.get("academic_session", f"{course.id}-session"),
+        home_page=known.get("home_page", NO_HOME_PAGE),
         roster=roster,
         sheets=tuple(sheets),
         counted=counted,
@@ -157,7 +159,7 @@ def _without_names(counted: CourseMarks, names: Pseudonyms) -> CourseMarks:
     return replace(counted, rows=tuple(sorted(rows, key=lambda row: row.learner.id)))
 
 
-def _settings(course: Course) -> tuple[dict[str, str], dict[str, str]]:
+def settings(course: Course) -> tuple[dict[str, str], dict[str, str]]:
     """Return the ids of the course and those of its learners."""
     path = course.folder / "exchange.toml"
     if not path.exists():

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from graders.book.record import LearnerMarks
 from graders.mark.decide.retakes import CountedMark
 from graders.report.exports.data import ExportData, ExportedSheet, handed_in_at
+from graders.report.pages.page import number
 
 
 @dataclass(frozen=True)
@@ -72,9 +73,15 @@ def outcomes(data: ExportData, sheet: ExportedSheet) -> Iterator[Outcome]:
 def _note(made: list[LearnerMarks], counted: CountedMark) -> str:
     if not made:
         return ""
-    hints = [f"{cost:g} taken off for hints." for one in made if (cost := round(sum(item.hint_cost for item in one.items), 6))]
-    late = [f"{one.score:g} marks earned, {one.penalty:g} taken off for lateness." for one in made if one.penalty]
+    hints = [
+        f"{_marks(cost)} taken off for hints." for one in made if (cost := sum(item.hint_cost for item in one.items)) > 0.005
+    ]
+    late = [f"{_marks(one.score)} earned, {number(one.penalty)} taken off for lateness." for one in made if one.penalty]
     if len(counted.attempts) < 2:
         return " ".join([*hints, *late])
-    told = ", ".join("nothing" if mark is None else f"{mark:g}" for mark in counted.attempts)
-    return " ".join([*hints, *late, f"Attempts: {told}; {counted.counts:g} counts."])
+    told = ["nothing handed in" if mark is None else _marks(mark) for mark in counted.attempts]
+    return " ".join([*hints, *late, f"First attempt: {told[0]}; second: {told[1]}. What counts: {_marks(counted.counts)}."])
+
+
+def _marks(value: float) -> str:
+    return f"{number(value)} {'mark' if number(value) == '1' else 'marks'}"

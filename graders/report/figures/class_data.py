@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from graders.book.record import LearnerMarks, MarkSheet
-from graders.course.roster import Roster
+from graders.course.roster import Roster, by_name
 from graders.report.figures import statistics as stats
 from graders.report.figures.fairness import ItemFairness
 from graders.report.figures.ideas import ClassIdeas
@@ -71,7 +71,7 @@ class ReportData:
     def groups(self) -> dict[str, list[LearnerMarks]]:
         """Learners by group, groups and names in order."""
         found: dict[str, list[LearnerMarks]] = {}
-        for one in sorted(self.marks.learners, key=lambda one: (one.group, (one.name or one.learner).casefold())):
+        for one in sorted(self.marks.learners, key=lambda one: (one.group, by_name(one.name or one.learner))):
             found.setdefault(one.group or "no group", []).append(one)
         return found
 

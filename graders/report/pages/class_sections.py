@@ -11,7 +11,7 @@ from gearkit.text.markdown import inline
 from gearkit.text.phrases import listed
 from graders.book.record import LearnerMarks
 from graders.report.figures.class_data import ReportData, TaughtAgain, taught_again
-from graders.report.figures.statistics import ItemFigures
+from graders.report.figures.statistics import FEWEST_FOR_PERCENT, ItemFigures
 from graders.report.pages import charts, plots
 from graders.report.pages.item_words import ItemWords
 from graders.report.pages.page import SIGN_WORDS, counted, marks_of, number, sign, verdict_of
@@ -43,7 +43,8 @@ def in_short(data: ReportData) -> str:
         )
     hardest = min((f for f in data.figures if f.facility is not None), key=lambda f: f.facility or 0, default=None)
     if hardest is not None:
-        lead += f" The hardest item was {escape(hardest.item)} ({percent(hardest.facility)} of its marks were earned)."
+        earned = _facility(data, hardest) if people < FEWEST_FOR_PERCENT else f"{percent(hardest.facility)} of its marks"
+        lead += f" The hardest item was {escape(hardest.item)} ({earned} were earned)."
     return f'<p class="lead">{lead}</p>{_contents(data)}'
 
 
@@ -120,9 +121,10 @@ def _taught(data: ReportData, one: TaughtAgain) -> str:
     lessons = sorted({data.words.get(item, ItemWords(item)).lesson for item, _ in one.items} - {0})
     taught = listed([str(lesson) for lesson in lessons])
     where = f" Taught in {'lesson' if len(lessons) == 1 else 'lessons'} {taught}." if lessons else ""
-    bars = charts.pair(
-        float(one.upper), float(one.lower), f"upper group {percent(one.upper)}, lower group {percent(one.lower)}"
-    )
+    shares = f"upper group {percent(one.upper)}, lower group {percent(one.lower)}"
+    # Of a few learners the count in the heading says it all.
+    few = len(data.marks.learners) < FEWEST_FOR_PERCENT
+    bars = "" if few else charts.pair(float(one.upper), float(one.lower), shares)
     return (
         f'<section class="taught"><div><h3>{escape(name[:1].upper() + name[1:])}: {counted(one.learners, "learner")}</h3>'
         f'<p>{inline(sentence)}</p><p class="small">Seen in {items}.{where}</p></div>{bars}</section>'
@@ -167,13 +169,24 @@ def _item_row(data: ReportData, figure: ItemFigures) -> str:
     common = next((share for share in data.shares if share.item == figure.item), None)
     mistake = f"{escape(_mistake_name(data, common.mistake))} ({common.learners})" if common else "–"
     remarks = "".join(f'<br><span class="small">{escape(remark)}</span>' for remark in figure.remarks)
-    bar = charts.bar(float(figure.facility or 0), f"facility {percent(figure.facility)}")
+    facility = _facility(data, figure)
+    bar = charts.bar(float(figure.facility or 0), f"facility {facility}")
+    title = f"<br>{escape(about.title)}" if about.title else ""
     return (
-        f'<tr><th scope="row">{escape(figure.item)}<br><span class="small">{escape(about.kind)}</span>'
+        f'<tr><th scope="row">{escape(figure.item)}{title}<br><span class="small">{escape(about.kind)}</span>'
         f'<div class="small">{inline(_shortened(task))}</div></th><td class="n">{number(float(figure.full_marks))}'
-        f'</td><td class="share">{bar} {percent(figure.facility)}</td><td class="n">{signed(figure.discrimination)}</td>'
+        f'</td><td class="share">{bar} {facility}</td><td class="n">{signed(figure.discrimination)}</td>'
         f'<td class="n">{signed(figure.item_rest)}</td><td>{answers}</td><td>{mistake}{remarks}</td></tr>'
     )
+
+
+def _facility(data: ReportData, figure: ItemFigures) -> str:
+    """The share of an item's marks that was earned; of a few learners the marks themselves."""
+    people = len(data.marks.learners)
+    if people >= FEWEST_FOR_PERCENT or figure.facility is None:
+        return percent(figure.facility)
+    full = figure.full_marks * people
+    return f"{number(float(figure.facility * full))} of {number(float(full))} marks"
 
 
 def signed(value: Fraction | float | None) -> str:

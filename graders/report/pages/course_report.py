@@ -8,6 +8,7 @@ from pathlib import Path
 
 from gearkit.text.files import write_atomically
 from graders.course.course import Course
+from graders.course.roster import by_name
 from graders.mark.decide.retakes import CountedMark, Retake
 from graders.report.figures import course_marks
 from graders.report.figures.course_marks import CourseMarks, CourseRow
@@ -78,7 +79,7 @@ def course_page(title: str, marks: CourseMarks) -> str:
     """
     header = f'<p class="over">{escape(title)}</p><h1>Marks of the course</h1>'
     groups: dict[str, list[CourseRow]] = {}
-    for row in sorted(marks.rows, key=lambda row: (row.learner.group, row.learner.name.casefold())):
+    for row in sorted(marks.rows, key=lambda row: (row.learner.group, by_name(row.learner.name))):
         groups.setdefault(row.learner.group or "no group", []).append(row)
     full = max((row.full for row in marks.rows), default=0.0)
     pieces = [

@@ -6,6 +6,7 @@ from dataclasses import replace
 from html import escape
 
 from graders.book.record import MarkSheet
+from graders.course.roster import by_name
 from graders.report.pages.page import counted, marks_of, page
 
 
@@ -21,7 +22,7 @@ def index_page(course: str, sheet: str, marks: MarkSheet, address: str) -> str:
     rows = ""
     # Of a large class only what stands in the list is kept.
     short = [replace(one, items=(), flags=one.flags[:1]) for one in marks.learners]
-    for one in sorted(short, key=lambda one: (one.group, (one.name or one.learner).casefold())):
+    for one in sorted(short, key=lambda one: (one.group, by_name(one.name or one.learner))):
         link = escape(address.format(one.learner), quote=True)
         flag = f"⚑ {escape(one.flags[0])}" if one.flags else ""
         rows += (

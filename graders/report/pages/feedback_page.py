@@ -135,7 +135,7 @@ def _item(place: int, mark: ItemMark, words: FeedbackWords) -> str:
     about = words.items.get(mark.item, ItemWords(mark.item))
     picture = words.pictures.get(mark.item, "")
     pieces = [
-        f'<header><h3 id="i{place}">{place}. <span class="soft">{escape(mark.item)}</span> {sign(kind, True)}</h3>'
+        f'<header><h3 id="i{place}">{place}. {f"{escape(about.title)} " if about.title else ""}<span class="soft">{escape(mark.item)}</span> {sign(kind, True)}</h3>'
         f'<span class="mark-of">{marks_of(mark.score, mark.max) if mark.max else "withdrawn"}</span></header>',
         _hints_given(mark),
         to_html(mark.prompt),

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from gearkit.answers.answer_forms import form_of_kind
 from gearkit.answers.items import Item
+from gearkit.answers.listing import title_of
 from gearkit.lesson.syllabus import LESSONS
 
 
@@ -23,6 +24,7 @@ class ItemWords:
         lesson_title: title of that lesson, or "".
         kind: kind of answer, such as "exact ratio", or "".
         hints: hints from the gentlest to the most telling.
+        title: a few words that stand for it, or "".
         symbols: whether answers are expressions that read better set as formulas.
         folder: folder of its lesson's notebook, or "".
     """
@@ -34,6 +36,7 @@ class ItemWords:
     hints: tuple[str, ...] = ()
     symbols: bool = False
     folder: str = ""
+    title: str = ""
 
     @property
     def where(self) -> str:
@@ -58,4 +61,5 @@ def _of_item(item: Item) -> ItemWords:
         hints=item.hints,
         symbols=form_of_kind(item.kind).formula,
         folder=plan.folder if plan else "",
+        title="" if title_of(item) == item.id else title_of(item),
     )
