@@ -13,6 +13,7 @@ from gearkit.answers import items
 from gearkit.answers.items import IN_SIGNS, AnswerKind, Item
 from gearkit.answers.titles import SUBJECTS, TITLES
 from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
 
 if TYPE_CHECKING:
     from gearkit.answers.families import Offer
@@ -101,12 +102,16 @@ def _levels() -> Mapping[str, str]:
 
 
 def title_of(item: Item) -> str:
-    """Return the few words that stand for an item, beginning with a capital letter; its id where it has none.
+    """Return the few words that stand for an item, beginning with a capital letter; its id where none fits every draw of it.
 
     Args:
-        item: the item.
+        item: the item; one that asks other questions of other learners has a title for the list alone.
     """
-    title = TITLES.get(item.id) or item.title or item.id
+    try:
+        several = bool(items.find(item.id).versions)
+    except UsageError:
+        several = False  # made of a layout
+    title = item.id if several else TITLES.get(item.id) or item.title or item.id
     return title[:1].upper() + title[1:]
 
 

@@ -375,6 +375,7 @@ def _settings_text(course: Course) -> str:
     commas = f"comma = {quoted(course.comma)}\n" if course.comma != EITHER else ""
     where = f"gradebook = {quoted(course.gradebook)}\n" if course.gradebook else ""
     ideas = "" if course.ideas else "ideas = false\n"
+    ideas += f"lessons = {quoted(course.lessons)}\n" if course.lessons else ""
     return (
         f"format = {FORMAT}\nid = {quoted(course.id)}\ntitle = {quoted(course.title)}\n"
         f"time_zone = {quoted(course.time_zone)}\n{commas}{where}{ideas}\n[rules]\n{rules}\n"

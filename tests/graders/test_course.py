@@ -52,9 +52,14 @@ def test_settings_that_learners_have_read_otherwise_are_refused(folder: Path, se
 
 def test_settings_can_be_changed_until_something_was_handed_out(folder: Path) -> None:
     secret = (folder / ".secret").read_bytes()
+    with (folder / "course.toml").open() as file:
+        text = file.read().replace("[rules]", 'ideas = false\nlessons = "https://example.invalid/lessons"\n\n[rules]')
+    write_atomically(folder / "course.toml", text)
     changed = courses.create(folder, title="Two", time_zone="Europe/Paris", comma="decimal", rules=Rules(5, 20, 2))
     assert (changed.id, changed.title, changed.time_zone, changed.comma) == ("AT-214", "Two", "Europe/Paris", "decimal")
     assert changed.rules == Rules(5, 20, 2, Late.PER_DAY)
+    # What has no option stays as it was written by hand.
+    assert (changed.ideas, changed.lessons) == (False, "https://example.invalid/lessons")
     assert courses.create(folder) == changed
     assert (folder / ".secret").read_bytes() == secret
 

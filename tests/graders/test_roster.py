@@ -108,3 +108,10 @@ def test_a_written_list_reads_back_the_same(tmp_path_factory: pytest.TempPathFac
     path = tmp_path_factory.mktemp("list") / "class.csv"
     rosters.write(roster, path)
     assert rosters.read(path) == roster
+
+
+def test_names_sort_as_english_does_letters_with_marks_beside_those_without() -> None:
+    names = ["Zed", "Ødegård", "Olsen", "Łukasz", "Lund", "Élan", "Eck", "adams", "Æsir", "Ærø", "Afton"]
+    assert sorted(names, key=rosters.by_name) == [
+        *("adams", "Ærø", "Æsir", "Afton", "Eck", "Élan", "Łukasz", "Lund", "Ødegård", "Olsen", "Zed"),
+    ]

@@ -334,3 +334,20 @@ def test_a_course_without_marks_says_what_to_do(tmp_path):
     made = course_folder.create(tmp_path / "empty")
     with pytest.raises(UsageError, match=r"no marked sheet to export. Mark one first: graders mark"):
         exports.write(made, "csv", tmp_path / "marks.csv")
+
+
+def test_what_a_receiver_needs_and_stands_nowhere_is_named(tmp_path):
+    from graders.report import exports
+    from tests.graders.classroom import Classroom
+
+    course = Classroom(tmp_path).course
+    told = exports.to_be_set(course, "xapi")
+    assert "home_page (now https://example.invalid, which names every actor and object)" in told
+    assert "under [users] the receiver's ids of 3 learners" in told
+    (course.folder / "exchange.toml").write_text(
+        'home_page = "https://school.example"\n[users]\ns1 = "1"\ns2 = "2"\ns3 = "3"\n'
+    )
+    assert exports.to_be_set(course, "xapi") == ""
+    assert exports.to_be_set(course, "ags") == ""
+    assert "school; class; academic_session" in exports.to_be_set(course, "oneroster")
+    assert exports.to_be_set(course, "csv") == ""

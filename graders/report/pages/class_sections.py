@@ -134,8 +134,9 @@ def _taught(data: ReportData, one: TaughtAgain) -> str:
 def item_table(data: ReportData) -> str:
     """Return one line for each item: how hard it was, how well it told learners apart, what went wrong."""
     rows = "".join(_item_row(data, figure) for figure in data.figures)
+    many = len(data.marks.learners) >= FEWEST_FOR_PERCENT
     known = [(one.item, _decimal(one.facility), _decimal(one.discrimination)) for one in data.figures]
-    plot = framed(plots.items(known, "Facility and discrimination of every item"), "Plot of items") if known else ""
+    plot = framed(plots.items(known, "Facility and discrimination of every item"), "Plot of items") if many and known else ""
     share = {"1/3": "third", "1/2": "half"}.get(str(_compared(data)), "27 percent")
     return (
         '<h2 id="items">Items</h2><p>Facility is the share of an item’s marks that was earned. Upper less lower is the '
