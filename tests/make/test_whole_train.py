@@ -24,7 +24,7 @@ from gearkit.make.whole.checks import hanging, slide_hits
 from gearkit.make.whole.files import closed, outlines, triangles
 from gearkit.make.whole.half_section.elements import NotPrintableError
 from gearkit.make.whole.handles import gauge
-from gearkit.make.whole.model import Whole, whole
+from gearkit.make.whole.model import Whole, part_list, whole
 from gearkit.make.whole.printer import Printer
 from gearkit.make.whole.proof import end_plays, mesh_overlap, proof
 from gearkit.make.whole.solids import Workshop, engine
@@ -232,6 +232,12 @@ def test_what_cannot_be_made_is_refused_with_the_nearest_change() -> None:
         whole(replace(layout, sets=(bevel, layout.sets[1])))
     with pytest.raises(GearkitError, match=r"Clearance 2 mm: give a value from 0\.1 to 0\.6 mm"):
         Printer(clearance=2)
+
+
+def test_the_list_of_parts_needs_no_library(monkeypatch: pytest.MonkeyPatch) -> None:
+    steps = [(words, len(solids)) for _, words, solids in made().steps]
+    monkeypatch.setitem(sys.modules, "manifold3d", None)
+    assert part_list(find("Q24")) == steps
 
 
 def test_without_the_library_it_says_how_to_get_it(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -83,7 +83,7 @@ class Whole:
 
     def planets_of(self, node: object) -> list[Planet]:
         """Return the planets of one ring of them."""
-        return [p for p in self.train.planets if ("planets", p.seat, round(p.radius, 2)) == node]
+        return _planets_of(self.train, node)
 
     def with_sides(self, sides: int) -> Whole:
         """Return the same train with rounder or plainer surfaces.
@@ -115,6 +115,37 @@ def whole(layout: Layout, printer: Printer | None = None, *, sides: int = SIDES)
     parts, screws, holds = _planned(stock(train))
     shop = Workshop(parts, screws, holds, sides)
     return _filled(Whole(layout, made_for, module, parts, screws, holds, shop))
+
+
+def part_list(layout: Layout, printer: Printer | None = None) -> list[tuple[str, int]]:
+    """Return what is printed of a whole train and how often, in the order of assembly; needs no library for solids.
+
+    Args:
+        layout: as for `whole`.
+        printer: as for `whole`.
+
+    Raises:
+        NotPrintableError: as `whole`, as far as the half-section shows it.
+    """
+    _check_sets(layout)
+    train, _ = _fitting(layout, printer or Printer())
+    parts, _, _ = _planned(stock(train))
+    found = []
+    for node in parts.order:
+        if isinstance(node, int):
+            found.append((_words(layout, parts, node), 1))
+        else:
+            planets = _planets_of(train, node)
+            found.append((_planet_words(layout, planets[0]), len(planets)))
+    return found
+
+
+def _planets_of(train: Train, node: object) -> list[Planet]:
+    return [planet for planet in train.planets if ("planets", planet.seat, round(planet.radius, 2)) == node]
+
+
+def _planet_words(layout: Layout, planet: Planet) -> str:
+    return f"planet of {layout.sets[planet.set].name}, {planet.teeth} teeth"
 
 
 def _check_sets(layout: Layout) -> None:
@@ -180,33 +211,33 @@ def _filled(found: Whole) -> Whole:
     solids = marked(found, shop.parts())
     bodies = [found.split.stock.pieces[min(part.pieces)] for part in found.split.parts]
     for number, (part, piece) in enumerate(zip(found.split.parts, bodies, strict=True)):
-        words = _words(found, number, piece.body)
+        words = _words(layout, found.split, number)
         name = f"part_{number + 1:02d}"
         found.parts.append(Made(name, words, piece.body, checked(solids[number]), part.up))
     for number, node in enumerate(n for n in found.split.order if not isinstance(n, int)):
         planets = found.planets_of(node)
         first = planets[0]
         pset = layout.sets[first.set].name
-        words = f"planet of {pset}, {first.teeth} teeth"
-        found.planets[node] = Made(f"planet_{number + 1}_{pset}", words, -1, shop.planet(first), 1, len(planets))
+        found.planets[node] = Made(
+            f"planet_{number + 1}_{pset}", _planet_words(layout, first), -1, shop.planet(first), 1, len(planets)
+        )
     found.extras += list(_loose(found)) + handles(found)
     return found
 
 
-def _words(found: Whole, number: int, body: int) -> str:
-    pieces = found.split.stock.pieces
+def _words(layout: Layout, split: Split, number: int) -> str:
+    """What a part is, in words."""
+    bodies = [split.stock.pieces[min(part.pieces)].body for part in split.parts]
+    body = bodies[number]
     if body < 0:
         return f"{SLEEVE} that keeps shafts apart"
-    numbers = [index for index, part in enumerate(found.split.parts) if pieces[min(part.pieces)].body == body]
+    numbers = [index for index, other in enumerate(bodies) if other == body]
+    place = numbers.index(number)
     if body == 0:
-        first = numbers[0] == number
-        return (
-            "casing, base" if first else "casing, cup" if number == numbers[-1] else f"casing, part {numbers.index(number) + 1}"
-        )
-    told = shaft_words(found.layout.shafts[body])
-    of = f", part {numbers.index(number) + 1} of {len(numbers)}" if len(numbers) > 1 else ""
-    kinds = {pieces[index].kind for index in found.split.parts[number].pieces}
-    return f"{'pins of ' if kinds == {'pins'} else ''}{told}{of}"
+        return "casing, base" if place == 0 else "casing, cup" if number == numbers[-1] else f"casing, part {place + 1}"
+    of = f", part {place + 1} of {len(numbers)}" if len(numbers) > 1 else ""
+    kinds = {split.stock.pieces[index].kind for index in split.parts[number].pieces}
+    return f"{'pins of ' if kinds == {'pins'} else ''}{shaft_words(layout.shafts[body])}{of}"
 
 
 def _loose(found: Whole) -> Iterator[Made]:
