@@ -185,6 +185,7 @@ def test_files_hold_what_was_made(tmp_path: Path) -> None:
     # Range 1 holds the ring of P2 and drives its sun: 12 turns through 1 + 86/50 are 4 turns and 4.9 of 12 marks.
     assert divmod(Fraction(12) / (1 + Fraction(86, 50)), 1) == (4, Fraction(28, 68))
     assert "4 turns and 4.9 marks, the same way" in told
+    assert "−2.800" in told
 
 
 def test_flat_parts_have_outlines_to_cut_and_others_none() -> None:

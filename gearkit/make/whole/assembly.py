@@ -184,7 +184,7 @@ class _Pages:
                     (
                         item.name,
                         listed(item.engaged),
-                        f"{float(exact):.3f}",
+                        f"{float(exact):.3f}".replace("-", "−"),
                         f"{whole} turns and {float(rest * MARKS):.1f} marks, {way}",
                     )
                 )
