@@ -98,6 +98,7 @@ _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
     ("mm", Dimension.LENGTH, Fraction(1), "mm millimetre millimetres millimeter millimeters"),
     ("cm", Dimension.LENGTH, Fraction(10), "cm centimetre centimetres centimeter centimeters"),
     ("m", Dimension.LENGTH, Fraction(1000), "m metre metres meter meters"),
+    ("km", Dimension.LENGTH, Fraction(1_000_000), "km kilometre kilometres kilometer kilometers"),
     ("in", Dimension.LENGTH, 1000 * INCH, "in inch inches"),
     ("degrees", Dimension.ANGLE, Fraction(1), "degrees degree deg °"),
     ("rad", Dimension.ANGLE, 180 / PI, "rad radian radians"),
