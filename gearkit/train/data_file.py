@@ -58,6 +58,30 @@ def document_of(text: str, file: str) -> dict[str, Any]:
         raise UsageError(f"{place}brackets nested very deep; expected a file of format {FORMAT}.") from None
 
 
+def read_document(file: Path, what: str) -> dict[str, Any]:
+    """Return the tables of a file of TOML.
+
+    Args:
+        file: the file.
+        what: what it is called in messages, such as "The sheet".
+
+    Raises:
+        FileNotFoundError: there is none.
+        UsageError: it cannot be read, is no text in UTF-8, or no valid TOML.
+    """
+    try:
+        return document_of(file.read_text(encoding="utf-8-sig"), "")
+    except FileNotFoundError:
+        raise
+    except OSError as error:
+        reason = str(error.strerror)
+    except UnicodeDecodeError:
+        reason = "it is no text in UTF-8; save the file with that encoding."
+    except UsageError as fault:
+        reason = str(fault)
+    raise UsageError(f"{what} {file} cannot be read: {reason}") from None
+
+
 class Reading:
     """Takes values out of a document and notes what is wrong.
 

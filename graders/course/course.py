@@ -8,7 +8,6 @@ the secret that the learners' numbers are drawn from in `.secret`, which only it
 from __future__ import annotations
 
 import re
-import tomllib
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -18,6 +17,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
 from gearkit.text.files import write_atomically
+from gearkit.train.data_file import read_document
 from gearkit.words.errors import UsageError
 from graders.course.files import quoted
 from graders.course.lateness import UNASKED, Late, Rules
@@ -260,14 +260,12 @@ def open_course(folder: Path) -> Course:
     folder = folder.absolute()
     settings = folder / "course.toml"
     try:
-        data = tomllib.loads(settings.read_text(encoding="utf-8"))
+        data = read_document(settings, "The course's settings")
     except FileNotFoundError:
         raise UsageError(
             f"{folder} is not a course folder: course.toml is missing. "
             "Make one with: graders hand-out COURSE SHEET --class ROSTER.csv"
         ) from None
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise UsageError(f"{settings} cannot be read: {fault}") from None
     return _course_from(folder, settings, data)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import tomllib
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -17,6 +16,7 @@ from gearkit.answers.judge import marking
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.mistakes import Mistake
 from gearkit.answers.read.split import split_answer, with_commas_settled
+from gearkit.train.data_file import read_document
 from gearkit.words.errors import GearkitError, UsageError
 from graders.book import record
 from graders.book.record import MarkSheet
@@ -43,8 +43,8 @@ def class_of(course: Course) -> Roster:
 
 def _sheet_data(course: Course, name: str) -> dict[str, Any]:
     try:
-        return tomllib.loads(course.sheet_file(name).read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
+        return read_document(course.sheet_file(name), "The sheet")
+    except (OSError, UsageError):
         return {}
 
 

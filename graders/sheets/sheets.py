@@ -7,7 +7,6 @@ layout's text with it, so that it still works when the layout's own file has mov
 from __future__ import annotations
 
 import datetime as dt
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -24,6 +23,7 @@ from gearkit.answers.listing import Entry
 from gearkit.answers.read.commas import EITHER
 from gearkit.text.files import write_atomically
 from gearkit.train import catalogue
+from gearkit.train.data_file import read_document
 from gearkit.words.errors import GearkitError, UsageError
 from graders.course import lateness
 from graders.course.course import check_sheet
@@ -251,11 +251,9 @@ def read(path: Path) -> Sheet:
         UsageError: the file is missing or cannot be used; all faults are named together.
     """
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        data = read_document(path, "The sheet")
     except FileNotFoundError:
         raise UsageError(f'There is no sheet {path}. Make one with: graders compose "lesson 3" -o {path}') from None
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise UsageError(f"The sheet {path} cannot be read: {fault}") from None
     faults: list[str] = []
     sheet = _sheet_from(data, faults)
     if faults:
@@ -291,8 +289,7 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
         if key not in _SETTINGS:
             faults.append(f"{key}: unknown; known are {', '.join(_SETTINGS)}")
         elif not isinstance(value, _SETTINGS[key][0]) or isinstance(value, bool):
-            shown = f"the day {value}" if isinstance(value, dt.date) else repr(value)
-            faults.append(f"{key}: found {shown}, expected {_SETTINGS[key][1]}")
+            faults.append(f"{key}: found {value!r}, expected {_SETTINGS[key][1]}")
         else:
             usable[key] = value
     name, kind, due = usable.get("name", ""), usable.get("kind", "graded"), usable.get("due")
@@ -337,9 +334,9 @@ def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
 
 def _as_time(value: Any) -> Any:
     """A due time as it may stand in a sheet's file: in quotation marks or not."""
-    if isinstance(value, str) and len(value.strip()) > len("2026-03-02"):
-        with suppress(ValueError):
-            return dt.datetime.fromisoformat(value.strip())
+    if isinstance(value, str):
+        with suppress(UsageError):
+            return lateness.local_time(value, "due")
     return value
 
 

@@ -19,6 +19,7 @@ from gearkit.answers.judge import marking
 from gearkit.answers.listing import title_of
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import LayoutError, UsageError
+from graders.course.course import open_course
 from graders.run.read.harvest import SheetCells, harvest
 from graders.run.read.notebooks import load
 from graders.sheets import notebook, previews, sheets
@@ -80,12 +81,12 @@ def test_a_due_time_in_a_file_counts_in_quotation_marks_and_without(due: str, tm
     assert sheets.read(file).due == dt.datetime(2026, 3, 2, 17)
 
 
-@pytest.mark.parametrize(("due", "told"), [("2026-03-02", "the day 2026-03-02"), ('"2026-03-02"', "'2026-03-02'"), ("5", "5")])
-def test_a_day_alone_is_no_due_time(due: str, told: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("due", ['"2026-03"', '"tomorrow"', "5"])
+def test_what_is_no_due_time_in_a_file_is_refused(due: str, tmp_path: Path) -> None:
     file = tmp_path / "A1.toml"
     sheets.write(sheets.compose("lesson 3", "A1", due="2026-01-01 12:00"), file)
     file.write_text(file.read_text(encoding="utf-8").replace("2026-01-01T12:00:00", due), encoding="utf-8")
-    with pytest.raises(UsageError, match=f"due: found {told}, expected a date and time such as"):
+    with pytest.raises(UsageError, match=f"due: found {due.replace(chr(34), chr(39))}, expected a date and time such as"):
         sheets.read(file)
 
 
@@ -149,6 +150,30 @@ def test_a_file_that_is_no_sheet_says_so(tmp_path: Path, text: str, words: str) 
     write_atomically(tmp_path / "A1.toml", text)
     with pytest.raises(UsageError, match=re.escape(words)):
         sheets.read(tmp_path / "A1.toml")
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"\x90\x00", "is no text in UTF-8; save the file with that encoding"),
+        (b"a = " + b"[" * 5000, "brackets nested very deep"),
+        (b"a = " + b"1" * 5000, "a number of thousands of digits"),
+        (b"a = ", r"no valid TOML: Invalid value \(at "),
+    ],
+)
+def test_a_damaged_file_of_sheet_or_course_is_told_in_plain_words(tmp_path: Path, data: bytes, words: str) -> None:
+    room = Classroom(tmp_path, "L03-02")
+    for file, read in ((room.course.sheet_file("A1"), sheets.read), (room.course.folder / "course.toml", None)):
+        file.write_bytes(data)
+        with pytest.raises(UsageError, match=f"{re.escape(str(file))} cannot be read: .*{words}"):
+            read(file) if read is not None else open_course(room.course.folder)
+
+
+def test_a_sheet_saved_with_the_mark_that_some_editors_put_first_is_read(tmp_path: Path) -> None:
+    sheet, file = sheets.compose("L03-01", "A1"), tmp_path / "A1.toml"
+    sheets.write(sheet, file)
+    file.write_bytes(b"\xef\xbb\xbf" + file.read_bytes())
+    assert sheets.read(file) == sheet
 
 
 def test_changed_marks_are_kept_and_scale_the_score(tmp_path: Path) -> None:

@@ -17,13 +17,13 @@ Learners that ``[users]`` does not name keep their identity.
 from __future__ import annotations
 
 import datetime
-import tomllib
 import uuid
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from gearkit.train.data_file import read_document
 from gearkit.words.errors import UsageError
 from graders.book import record
 from graders.book.record import LearnerMarks, MarkSheet
@@ -164,10 +164,7 @@ def settings(course: Course) -> tuple[dict[str, str], dict[str, str]]:
     path = course.folder / "exchange.toml"
     if not path.exists():
         return {}, {}
-    try:
-        found = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise UsageError(f"{path} cannot be read: {fault}") from None
+    found = read_document(path, "The course's ids")
     users = found.pop("users", {})
     faults = [f"{key}: unknown; known are {', '.join((*_SETTINGS, 'users'))}" for key in found if key not in _SETTINGS]
     faults += [
