@@ -150,7 +150,7 @@ def _new() -> dict[str, Any]:
     )
     return {
         "cells": [
-            code(CELL, f'from gearkit import open_lesson\n\nopen_lesson("{START}").home()'),
+            code(CELL, f'# The page of your course\nfrom gearkit import open_lesson\n\nopen_lesson("{START}").home()'),
             {"cell_type": "markdown", "id": "home-note", "metadata": {}, "source": note},
         ],
         "metadata": {"kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}},
