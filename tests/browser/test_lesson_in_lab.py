@@ -65,6 +65,22 @@ def test_running_the_whole_lesson_answers_nothing_and_fails_nowhere(desk: Desk) 
     expect(desk.panel("Recall")).to_contain_text("Nothing to recall yet.")
 
 
+def test_the_working_in_python_is_folded_and_a_button_at_the_head_shows_and_folds_it(desk: Desk) -> None:
+    folded = desk.page.locator(".jp-CodeCell .jp-InputPlaceholder")
+    expect(folded.first).to_contain_text("# Run this first: it opens the lesson and your record")
+    before = folded.count()
+    assert before >= 7
+    assert desk.page.get_by_text("from fractions import Fraction").count() == 0
+    button = desk.panel("Working in Python").get_by_role("button")
+    button.focus()
+    desk.page.keyboard.press("Enter")
+    expect(folded).to_have_count(0)
+    expect(button).to_have_text("Fold the working in Python")
+    expect(desk.page.locator(".jp-CodeCell .jp-InputArea-editor", has_text="ring_held = 1 + Fraction(R, S)")).to_be_visible()
+    desk.page.keyboard.press("Enter")
+    expect(folded).to_have_count(before)
+
+
 @pytest.mark.parametrize(("key", "by"), [("ArrowRight", 1), ("ArrowUp", 1), ("ArrowLeft", -1), ("ArrowDown", -1)])
 def test_a_slider_moves_by_keyboard_and_the_notebook_does_not(desk: Desk, key: str, by: int) -> None:
     panel = desk.panel("Explore: one set")
@@ -135,6 +151,7 @@ def test_who_asks_for_little_motion_gets_one_step_for_each_press(desk: Desk) -> 
 
 
 def test_nothing_is_revealed_before_a_prediction(desk: Desk) -> None:
+    expect(desk.panel("Predict: one set").locator(".gk-afterword")).to_have_text("")
     panel = desk.panel("Predict: one set")
     expect(panel).to_contain_text("What does the carrier do?")
     expect(panel).not_to_contain_text("18/5")
@@ -156,6 +173,7 @@ def test_a_prediction_is_entered_by_keyboard_kept_and_shown_beside_the_result(de
     ratio.press("Enter")
     expect(panel).to_contain_text("You predicted: forward reduction, 3.2. Found: forward reduction, ratio 18/5 = 3.600.")
     expect(panel).to_contain_text("carrier forward at 277.8 r/min")
+    expect(panel.locator(".gk-afterword")).to_contain_text("Compare.")
     panel.get_by_role("textbox", name="My reason for this guess").fill("Nothing, I rounded.")
     desk.page.keyboard.press("Enter")
     expect(panel).to_contain_text("Kept in your record.")

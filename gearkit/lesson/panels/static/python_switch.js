@@ -32,7 +32,7 @@ function unfolded(line) {
 
 function foldAgain(opened) {
   for (const cell of opened) {
-    const bar = cell.querySelector(".jp-InputCollapser");
+    const bar = cell.querySelector(".jp-InputCollapser .jp-Collapser-child");
     if (bar && !cell.querySelector(".jp-InputPlaceholder")) bar.click();
   }
   opened.clear();
