@@ -104,7 +104,7 @@ _CATALOGUE = (
     Mistake(
         "DOUBLE",
         "double-pinion set taken as single",
-        "Two pinions in mesh between sun and ring turn the sign of the ring's term round.",
+        "Two pinions in mesh between sun and ring change the sign of the ring's term.",
     ),
     Mistake(
         "STEP2",

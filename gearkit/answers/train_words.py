@@ -19,7 +19,7 @@ def train_in_words(layout: Layout, with_kinds: bool = True) -> str:
     shafts = [shaft for shaft in layout.shafts if len(shaft) > 1 and HOUSING not in shaft]
     joined = "; ".join(" = ".join(map(member_words, _ends_first(shaft))) for shaft in shafts)
     elements = (f"{element.name}{_kind(element) if with_kinds else ''} {_between(element)}" for element in layout.elements)
-    return f"Joined for good: {joined}. Elements: {'; '.join(elements)}."
+    return f"Always joined: {joined}. Elements: {'; '.join(elements)}."
 
 
 def teeth_in_words(teeth: Iterable[tuple[int, int]]) -> str:

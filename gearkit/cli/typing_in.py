@@ -35,7 +35,7 @@ from gearkit.words.terms import ElementKind, SourceKind
 _KINDS = {"brake": ElementKind.BRAKE, "clutch": ElementKind.CLUTCH, "one_way": ElementKind.ONE_WAY_CLUTCH}
 _QUESTIONS: dict[str, tuple[str, str, Callable[[str], object]]] = {
     "set": ("Planetary sets", f"{SET_FORM}; R/S 2.2 where only the quotient is known, ? where it is to be found", read_set),
-    "join": ("What is joined for good", JOIN_FORM, read_join),
+    "join": ("What is always joined", JOIN_FORM, read_join),
     "element": ("Brakes, clutches and one-way clutches", ELEMENT_FORM, read_element),
     "range": ("Ranges and their elements, as far as they are known", RANGE_FORM, read_range),
     "ratio": ("Ratios, wanted or printed, as far as they are known", RATIO_FORM, read_ratio),

@@ -84,9 +84,9 @@ def _joins(layout: Layout) -> Step:
     shafts = [by_rank(shaft) for shaft in layout.shafts if len(shaft) > 1]
     turning = [listed(map(member_words, shaft)) for shaft in shafts if HOUSING not in shaft]
     held = [listed(map(member_words, shaft[:-1])) for shaft in shafts if HOUSING in shaft]
-    words = f"On one shaft for good: {'; '.join(turning)}." if turning else "No members are joined for good."
+    words = f"Always on one shaft: {'; '.join(turning)}." if turning else "No two members are always joined."
     if held:
-        words += f" Held to the housing for good: {'; '.join(held)}."
+        words += f" Always held to the housing: {'; '.join(held)}."
     return Step(StoryPart.APPLIED, words)
 
 
@@ -180,10 +180,10 @@ def _lock(merged: Merged, lock: Lock) -> str:
         mates = f", and with it {listed(rest)}," if rest else ""
         return f"{name} stands still: its {first} and {second} are both held, so its {third}{mates} cannot turn either."
     mates = f", and {listed(rest)} with it" if rest else ""
-    way = f" (through {way_words(merged, lock.through)})" if lock.through else " for good"
+    way = f" (through {way_words(merged, lock.through)})" if lock.through else ""
     speed = "at the input speed" if merged.root(lock.third) == merged.input else "at one speed"
     return (
-        f"{name} is locked: its {first} and {second} are on one shaft{way}, so it turns as a block {speed}. "
+        f"{name} is locked: its {first} and {second} are {'' if way else 'always '}on one shaft{way}, so it turns as a block {speed}. "
         f"Its {third} goes along{mates}."
     )
 

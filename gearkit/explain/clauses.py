@@ -158,15 +158,17 @@ def knows(merged: Merged, member: str, form: Form, origin: str, unit: str = INPU
         return f"{own} is {'joined to' if way else 'on'} the {origin}{f' by {way_words(merged, way)}' if way else ''}"
     if origin == HOUSING:
         if not way:
-            return f"{own} is held for good"
+            return f"{own} is always held"
         return f"{own} is held {'by' if len(way) == 1 else 'through'} {way_words(merged, way)}"
     if origin == OUTPUT and form.known:
-        return f"{own} is on the output (standing still)"
+        return f"{own} is on the output, which stands still"
     if not form.known:
         return f"{own} turns at {form_words(form)}"
     if origin == member:
         return f"{own} {speed_words(form.constant, unit)}"
-    rate = "standing still" if form.constant == 0 else decimal(form.constant)
+    if form.constant == 0:
+        return f"{own} stands still with {member_words(origin)}{f', joined to it by {way_words(merged, way)}' if way else ''}"
+    rate = decimal(form.constant)
     if way:
         return f"{own} is joined to {member_words(origin)} by {way_words(merged, way)} ({rate})"
     return f"{own} turns with {member_words(origin)} ({rate})"

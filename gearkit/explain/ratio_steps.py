@@ -84,7 +84,7 @@ def load_step(merged: Merged, statics: Statics) -> Step:
         torque = statics.members[member]
         if columns[member] == -1 and torque:
             way = "forward" if torque > 0 else "backward"
-            clauses.append(f"{member_words(member)}, held for good, takes {decimal(abs(torque))}, acting {way}")
+            clauses.append(f"{member_words(member)}, which is always held, takes {decimal(abs(torque))}, acting {way}")
     unsure = [name for name in merged.engaged if statics.elements[name] is None]
     if unsure:
         clauses.append(f"balance does not say how {listed(unsure)} share it")

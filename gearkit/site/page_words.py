@@ -21,7 +21,7 @@ After these five minutes you can
 
 Predictions, answers, hints and mistakes are kept in this browser; nobody else sees them unless you hand them over. On
 another machine, or in another browser, you begin anew: *My record* at the top saves them to the file `my_record.json` and
-brings them in again. The end of a lesson says what is done, which mistake comes back, and what to do next.""",
+brings them in again. The end of a lesson says what is done, which mistake you made more than once, and what to do next.""",
         "l00-next": """## When something is odd
 
 Load the page again; your record is safe. Exercises need Python, which your browser loads by itself and then keeps. Now open

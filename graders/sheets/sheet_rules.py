@@ -184,7 +184,7 @@ class SheetRules:
             told.append("The working time is only told to learners: the sheet has no due time, so nobody is late.")
         if self.calculator != "any":
             told.append(
-                "The calculator rule is for the room; the kit cannot see it kept. A notebook can reckon too: for work "
+                "The calculator rule is for the room; the kit cannot see it kept. A notebook can calculate too: for work "
                 "without it print the sheet."
             )
         return [*told, OWN_MACHINE]

@@ -196,7 +196,7 @@ def test_a_held_vehicle_takes_one_freedom_and_leaves_the_speeds_of_neutral() -> 
     task = task_about("freedoms")
     setup = with_values(task, applied="B", vehicle=HELD, speed=700)
     assert task.truth(setup)["freedoms"] == "1"
-    shafts = dict(task.found(setup).tables[1].rows)
+    shafts = dict(task.found(setup).tables[0].rows)
     assert shafts["P3 ring"] == f"{-700 * 88 * 59 / (114 * 93):.1f} r/min".replace("-", "−")
 
 

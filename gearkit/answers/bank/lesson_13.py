@@ -244,8 +244,8 @@ ITEMS: tuple[Item, ...] = (
         kind=_COUNT,
         marks=3,
         prompt="At the pitch circle a tooth is $\\pi m/2$ thick, less half of the whole backlash of <j> mm. The printer "
-        "draws lines <w> mm wide. How many whole lines fit across one tooth at module <m> mm? (Three is a sensible "
-        "least for a hand-turned model.)",
+        "draws lines <w> mm wide. How many whole lines fit across one tooth at module <m> mm? (At least three "
+        "are needed for a hand-turned model.)",
         draw=Draw(numbers={"m": _MODULE, "j": ("0.2", "0.4", "0.1"), "w": ("0.40", "0.60", "0.04")}),
         answer="floor((pi*m/2 - j/2)/w)",
         named_mistakes=(

@@ -146,7 +146,7 @@ def _stills(train: Train) -> Iterator[Case]:
             1,
             (
                 hints.holds(train, row),
-                "A member that is joined to a held one for good stands with it.",
+                "A member that is always joined to a held one stands still with it.",
                 "A set of which two members stand, stands as a whole.",
             ),
             asks=frozenset({f"still {row.name}"}),

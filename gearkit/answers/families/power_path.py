@@ -212,7 +212,7 @@ def _freedoms(train: Train) -> Iterator[Case]:
         3,
         2,
         (
-            "Count the shafts that can turn: members joined for good are one shaft.",
+            "Count the shafts that can turn: members that are always joined are one shaft.",
             "Each set takes one motion away, and so does each element that says something new.",
             "What is left over are the independent motions.",
         ),
@@ -225,7 +225,7 @@ def _freedoms(train: Train) -> Iterator[Case]:
         2,
         1,
         (
-            "Members that are joined for good are one shaft; so are two shafts that a clutch joins.",
+            "Members that are always joined are one shaft; so are two shafts that a clutch joins.",
             "A shaft that is held cannot turn.",
             "The input and the output count too, each with what sits on it.",
         ),
@@ -277,7 +277,7 @@ def _with_input(train: Train) -> Iterator[Case]:
             1,
             (
                 hints.holds(train, row),
-                "Members that are joined with the input for good always do.",
+                "Members that are always joined to the input do.",
                 "A set of which two members turn with the input turns with it as a whole.",
             ),
             asks=frozenset({f"with input {row.name}"}),

@@ -145,7 +145,7 @@ def _train(text: str, teeth: tuple[Teeth, ...], plain: bool) -> str:
     shafts = [shaft for shaft in layout.shafts if len(shaft) > 1]
     if shafts:
         lines.append(
-            "- Joined for good: "
+            "- Always joined: "
             + "; ".join(
                 listed(member(layout, part) for part in sorted(shaft, key=lambda part: (part == HOUSING, "." in part)))
                 for shaft in shafts

@@ -159,7 +159,7 @@ def _findings(found: GivenTorques, in_kilowatts: bool) -> list[str]:
     given = {one.name for one in found.motions.terminals.layout.machines if one.efficiency is not None}
     plain = [name for name in found.electrical if name not in given]
     if plain:
-        lines.append(f"{listed(plain)}: no efficiency is given, so no loss is reckoned")
+        lines.append(f"{listed(plain)}: no efficiency is given, so no loss is counted")
     return lines
 
 

@@ -114,7 +114,7 @@ class FaultHunt(PredictionTask):
                 row.append(self._case(fault, item.name).symptom())
             rows.append(tuple(row))
         if fault is None:
-            return Table("Application chart of a sound train", tuple(head), tuple(rows))
+            return Table("Application chart of a train without a fault", tuple(head), tuple(rows))
         lost = frozenset(n for n, item in enumerate(self.layout.ranges) if item.name in self._table.lost(fault))
         return Table(f"Chart with {fault}", (*head, "What happens"), tuple(rows), lost)
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from gearkit.draw.core.wording import member_label, plural
 from gearkit.draw.stick import stick_diagram
 from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, Ticks, short_name
-from gearkit.solve.exact.linear import echelon, rank, solve
+from gearkit.solve.exact.linear import rank, solve
 from gearkit.solve.mobility import assess, element_rows, set_rows, shaft_columns
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
@@ -66,7 +66,7 @@ class Freedoms(PredictionTask):
         return {"freedoms": str(free), "state": assess(self.layout, setup.names("applied")).verdict.value}
 
     def found(self, setup: Setup) -> Scene:
-        """Return the reduced equations with their pivots, and which shafts can still move."""
+        """Return how many freedoms are left, and which shafts are fixed and which can still move."""
         applied = setup.names("applied")
         truth = self.truth(setup)
         rows = self._rows(setup)
@@ -77,7 +77,7 @@ class Freedoms(PredictionTask):
             f"{self._size} shafts − {plural(len(self.layout.sets), 'set')} − {independent} independent out of {said} that hold or "
             f"join{extra} leaves {truth['freedoms']}. The train: {truth['state']}."
         )
-        tables = (self._reduced(rows), self._speeds(setup, rows))
+        tables = (self._speeds(setup, rows),)
         return Scene(words, tables, (stick_diagram.draw(self.layout, applied, alone=False),))
 
     def _rows(self, setup: Setup) -> list[list[int]]:
@@ -90,16 +90,6 @@ class Freedoms(PredictionTask):
     def _shaft(self, column: int) -> str:
         members = [name for name, own in self._columns.items() if own == column]
         return " = ".join(name.replace(".", " ") for name in members if name != HOUSING)
-
-    def _reduced(self, rows: list[list[int]]) -> Table:
-        done, pivots = echelon(rows, self._size)
-        head = ("equation", *(self._shaft(column) for column in range(self._size)))
-        body = []
-        for number, (row, pivot) in enumerate(zip(done, pivots, strict=True), start=1):
-            cells = [f"[{value}]" if column == pivot else str(value or "·") for column, value in enumerate(row)]
-            body.append((str(number), *(cell.replace("-", "−") for cell in cells)))
-        return Table("Equations reduced, each shaft's speed times its number adds up to 0; the pivot stands in brackets",
-                     head, tuple(body))  # fmt: skip
 
     def _speeds(self, setup: Setup, rows: list[list[int]]) -> Table:
         row = [int(column == self._columns[INPUT]) for column in range(self._size)]

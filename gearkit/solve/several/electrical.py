@@ -175,7 +175,7 @@ def power_split(layout: Layout, engaged: Iterable[str]) -> PowerSplit:
     if not terminals.machines:
         raise UsageError(f"{layout.name}: it has no machine; add a [[machine]] to its file.")
     if len(terminals.outputs) > 1:
-        raise UsageError(f"{layout.name}: it has several outputs; the electrical branch is reckoned for one.")
+        raise UsageError(f"{layout.name}: it has several outputs; the electrical branch is worked out for one output.")
     (inp,), (out,) = terminals.inputs, terminals.outputs
     both = tuple(sorted(found.choices, key=lambda choice: choice != tuple(sorted(choice, key=terminals.names.index))))
     if not any(set(choice) == {inp, out} for choice in both):

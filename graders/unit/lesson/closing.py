@@ -71,7 +71,7 @@ def _points(facts: Facts) -> Iterator[str]:
     if direct is not None:
         yield f"Two members of a set on one shaft make it a block: that is why range {escaped(direct.name)} is direct."
     if facts.reverses:
-        yield f"Reverse needs a member that turns the sense round while another stands: range {escaped(facts.reverses[0].name)}."
+        yield f"Reverse needs a member that reverses while another stands still: range {escaped(facts.reverses[0].name)}."
     if facts.tie_up is not None:
         yield f"One element too many, such as {escaped(facts.tie_up[1])} beside range {escaped(facts.tie_up[0].name)}, contradicts the others."
     yield "The housing supplies $T\\,(i - 1)$; what clutches pass on stays inside."

@@ -52,7 +52,7 @@ def _only_one(facts: Facts) -> Iterator[Cell]:
         "predict",
         "predict",
         "## Predict, reveal, explain",
-        f"Close the working above. Tick {escaped(listed(fact.state.applied)) or 'nothing'} in the panel, enter direction and ratio from memory, then reveal. "
+        f"Close the working above. Tick {escaped(listed(fact.state.applied)) or 'nothing'} in the panel, enter direction and ratio without looking back, then reveal. "
         "After that try every other combination: does it drive, and how?",
     )
     yield gate("predict-panel", f'lesson.predict("{facts.file}"', " ".join(_wrong_guesses(facts, facts.by_effort)))
@@ -215,6 +215,6 @@ def _alike(facts: Facts) -> Iterator[Cell]:
 def _to_watch(facts: Facts) -> str:
     back = facts.reverses[0] if facts.reverses else None
     if back:
-        return f"In range {escaped(back.name)} some members turn forward and some backward: which set turns the sense round?"
+        return f"In range {escaped(back.name)} some members turn forward and some backward: which set reverses the direction?"
     top = facts.forward[-1] if facts.forward else facts.simplest
     return f"Which member turns fastest in range {escaped(top.name)}, and in which range does it turn slowest?"

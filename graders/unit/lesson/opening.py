@@ -76,7 +76,7 @@ def _shafts(facts: Facts) -> Iterator[Cell]:
         "shafts",
         "by-hand",
         "## What is on which shaft",
-        f"{capital(facts.called)} has {_sets_words(facts)}. Members that are joined for good are *one shaft*: they always turn alike, "
+        f"{capital(facts.called)} has {_sets_words(facts)}. Members that are always joined are *one shaft*: they always turn alike, "
         "whatever is applied.",
     )
     yield code("shafts-picture", "picture", f'lesson.show("{facts.file}", "stick")')
@@ -88,7 +88,7 @@ def _shafts(facts: Facts) -> Iterator[Cell]:
         "by-hand",
         f"Follow the lines with a finger. {capital(counted(len(facts.shafts), 'shaft'))} can turn:",
         f"| shaft | on it |\n|---|---|\n{rows}",
-        f"Held to the housing for good: {still}." if still else "",
+        f"Always held to the housing: {still}." if still else "",
     )
     yield prose("shafts-ends", "by-hand", " ".join(_ends(facts)))
 

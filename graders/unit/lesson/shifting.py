@@ -24,7 +24,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
         "by-hand",
         "## Shifting",
         "Hold two rows of the chart against each other. An element in the first row only is *off-going*, one in the second row only is "
-        "*on-coming*; what stands in both stays and does nothing.",
+        "*on-coming*; what stands in both stays applied and goes on carrying torque.",
         _rows(first),
     )
     yield from _speed(facts, first)

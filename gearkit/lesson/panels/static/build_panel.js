@@ -4,7 +4,7 @@ import { PanelModel } from "./panel_model.js";
 import { button, dropDown, textBox, tickBox } from "./controls.js";
 import { freshPrefix, guardKeys, html, setText } from "./dom.js";
 
-const KINDS = [["sets", "Sets"], ["joins", "Joined for good"], ["elements", "Elements"], ["ranges", "Ranges"]];
+const KINDS = [["sets", "Sets"], ["joins", "Always joined"], ["elements", "Elements"], ["ranges", "Ranges"]];
 
 class BuildPanel {
   constructor(model, element) {
