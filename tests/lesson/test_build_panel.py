@@ -42,6 +42,7 @@ def test_parts_become_a_layout_that_drives_and_its_file_says_the_same(tmp_path: 
     file = panel.save(str(tmp_path / "mine.toml"))
     assert [row.ratio.exact for row in ratios.chart(find(file)).rows if row.ratio] == [Fraction(16, 5), Fraction(1)]
     panel.add("ranges", "N")
+    assert "range 1: ratio 3.200; range 2: ratio 1.000; range N: neutral." in panel.words()
     assert panel.save(str(file)) == file
     assert "N" in [item.name for item in find(file).ranges]
 

@@ -185,7 +185,7 @@ class BuildPanel(Panel):
         if self.layout_shown is None:
             return "No set yet. Add the first one."
         parts = [f"{len(self.sets)} set{'s' if len(self.sets) != 1 else ''}: {listed(self.sets)}"]
-        parts += [f"{row[0]} {row[2]}{f', ratio {row[3]}' if row[3] != '–' else ''}" for row in self.found["chart"]]
+        parts += [f"range {row[0]}: {f'ratio {row[3]}' if row[3] != '–' else row[2]}" for row in self.found["chart"]]
         return f"{'; '.join(parts)}. {' '.join(self.found['warnings'])}".strip()
 
     def pictures(self) -> tuple[str, ...]:
