@@ -217,7 +217,7 @@ def test_questions_that_are_worded_otherwise_now_are_told_when_marking(
     told = re.search(r"asked in other words than this version of gearkit asks now: ([L\d, -]+)\.", capsys.readouterr().out)
     assert told
     assert "L01-03" in told[1].split(", ")
-    assert "L01-05" not in told[1].split(", ")
+    assert "L01-07" not in told[1].split(", ")
 
 
 def test_a_course_of_this_version_is_told_nothing_about_words(room: Classroom, capsys: pytest.CaptureFixture[str]) -> None:

@@ -29,8 +29,8 @@ _CASE_WORDS = {case: f"{case[0]} in, {case[1]} held" for case in _CASES}
 _OUT = {case: next(member for member in MEMBERS if member not in case) for case in _CASES}
 _GOALS: tuple[tuple[str, Case], ...] = (
     ("the strongest forward reduction", ("sun", "ring", "carrier")),
-    ("the milder forward reduction (the one nearer to direct drive)", ("ring", "sun", "carrier")),
-    ("the milder overdrive (the one nearer to direct drive)", ("carrier", "sun", "ring")),
+    ("the milder forward reduction", ("ring", "sun", "carrier")),
+    ("the milder overdrive", ("carrier", "sun", "ring")),
     ("the strongest overdrive", ("carrier", "ring", "sun")),
     ("a reverse that is a reduction", ("sun", "carrier", "ring")),
     ("a reverse that is an overdrive", ("ring", "carrier", "sun")),

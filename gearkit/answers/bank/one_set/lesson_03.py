@@ -131,7 +131,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.MEMBER_CHOICE,
         marks=3,
         prompt="You want <goal> from one set with $S = <S>$ and $R = <R>$. Which member do you drive, which do you "
-        "hold, and which is the output?",
+        "hold, and which is the output? (The milder of two is the one nearer to direct drive, the stronger the one further from it.)",
         draw=Draw(sets=("",), numbers={"goal": ("1", "6", "1")}),
         rule="member_goal",
         named_mistakes=(
