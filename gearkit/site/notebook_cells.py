@@ -38,12 +38,14 @@ class Cell:
         is_code: whether it holds code.
         source: its text.
         tags: its roles, such as "worked".
+        folded: whether the notebook shows it folded into its first line.
     """
 
     name: str
     is_code: bool
     source: str
     tags: tuple[str, ...] = ()
+    folded: bool = False
 
 
 @dataclass(frozen=True)
@@ -105,9 +107,11 @@ def cells_of(path: Path, *, for_page: bool = True) -> list[Cell]:
 def _cell(number: int, cell: dict[str, object]) -> Cell:
     source = cell.get("source", "")
     text = "".join(source) if isinstance(source, list) else str(source)
-    metadata = cell.get("metadata")
-    tags = metadata.get("tags", []) if isinstance(metadata, dict) else []
-    return Cell(str(cell.get("id") or f"cell-{number}"), cell["cell_type"] == "code", text, tuple(map(str, tags)))
+    about = cell.get("metadata")
+    metadata = about if isinstance(about, dict) else {}
+    tags = tuple(map(str, metadata.get("tags", [])))
+    folded = bool(metadata.get("jupyter", {}).get("source_hidden"))
+    return Cell(str(cell.get("id") or f"cell-{number}"), cell["cell_type"] == "code", text, tags, folded)
 
 
 def is_for_notebooks_only(cell: Cell) -> bool:

@@ -15,7 +15,7 @@ from gearkit.site.notebook_cells import Cell, Result, is_for_notebooks_only
 
 STATIC = Path(__file__).resolve().parent / "static"
 # In these cells the code only asks for what is shown; a reader needs what is shown.
-_CODE_HIDDEN = frozenset({"open", "explore", "predict", "exercise", "progress", "picture"})
+_CODE_HIDDEN = frozenset({"open", "explore", "predict", "exercise", "progress", "picture", "recall"})
 
 
 def code_of(cell: Cell) -> str:
@@ -25,7 +25,13 @@ def code_of(cell: Cell) -> str:
         cell: a code cell.
     """
     code = f'<pre class="gk-code"><code>{escape(cell.source)}</code></pre>'
-    return "" if _CODE_HIDDEN & set(cell.tags) else f"<details><summary>The working in Python</summary>{code}</details>"
+    if _CODE_HIDDEN & set(cell.tags):
+        return ""
+    code = f'<pre class="gk-code"><code>{escape(cell.source)}</code></pre>'
+    if not cell.folded:
+        return code
+    first = cell.source.partition("\n")[0].lstrip("# ")
+    return f'<details class="gk-working"><summary>{escape(first)}</summary>{code}</details>'
 
 
 def place_of(result: Result, waiting: str) -> str:

@@ -17,15 +17,17 @@ After these five minutes you can
 - make a prediction and see what came of it,
 - find your work again tomorrow.""",
         "l00-run": "",
+        "l00-python": "You need no programming. The working in Python is folded into single lines; open one if you want to see it.",
         "l00-record": """## Your record
 
 Predictions, answers, hints and mistakes are kept in this browser; nobody else sees them unless you hand them over. On
-another machine, or in another browser, you begin anew: *My record* at the top saves them to the file `my_record.json` and
-brings them in again. The end of a lesson says what is done, which mistake you made more than once, and what to do next.""",
-        "l00-next": """## When something is odd
+another machine, or in another browser, you begin again: *My record* at the top saves them to the file `my_record.json` and
+brings them in again. The last part of every lesson tells you what is done, which mistake you made more than once, and what to
+do next.""",
+        "l00-next": """## When something is wrong
 
 Load the page again; your record is safe. Exercises need Python, which your browser loads by itself and then keeps. Now open
-[lesson 1](../01_gear_pairs/gear_pairs.ipynb), or lesson 2 if gear pairs are old friends. Words you do not know stand in the
+[lesson 1](../01_gear_pairs/gear_pairs.ipynb), or lesson 2 if you know gear pairs well. Words you do not know are in the
 [glossary](../glossary/glossary.ipynb).""",
     }
 )

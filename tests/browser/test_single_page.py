@@ -57,7 +57,7 @@ def test_a_prediction_opens_without_python_and_is_there_on_the_next_visit(page: 
         predict.get_by_role("textbox", name="Ratio").fill(typed)
         page.keyboard.press("Enter")
         expect(predict).to_contain_text(said)
-    predict.get_by_role("textbox", name="What did my guess").fill("I added 1.")
+    predict.get_by_role("textbox", name="My reason for this guess").fill("I added 1.")
     page.keyboard.press("Enter")
     expect(predict).to_contain_text("Kept in your record.")
     page.reload()

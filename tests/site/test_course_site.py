@@ -19,6 +19,7 @@ from gearkit.site import course_site, kit_archives, page_words, pyodide_files
 from gearkit.site.course_site import Site
 from gearkit.site.notebook_cells import Cell, results
 from gearkit.text import places
+from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
 from tests.support.amounts import SHORT
 
@@ -155,7 +156,7 @@ def behind_a_page(kit: Path, number: str, messages: list[dict[str, object]], rec
     cells = course_site.parts_of(notebook, lambda _target: None, "").for_python
     done = subprocess.run(
         [sys.executable, "-I", "-c", BEHIND_A_PAGE, str(kit), record, json.dumps(messages)],
-        input=json.dumps(cells), capture_output=True, text=True, timeout=120, check=False,
+        cwd=kit.parent, input=json.dumps(cells), capture_output=True, text=True, timeout=120, check=False,
         env={"GEARKIT_RECORD": str(kit.parent / f"{os.urandom(4).hex()}.json")},
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
@@ -213,3 +214,18 @@ def test_what_the_page_changed_is_taken_without_an_echo_and_a_prediction_made_th
     assert "you said forward reduction, 3.6; found forward reduction, 18/5" in history[0]
     # 400 teeth are none that the panel takes: the words go to the page, and Python stays up.
     assert "TraitError" in told["said"][-1]["trouble"]
+
+
+def test_a_layout_that_is_put_together_on_a_page_leaves_it_as_a_file(kit: Path) -> None:
+    lines = [
+        ("sets", "P1 single 30/66"),
+        ("joins", "input = P1.sun"),
+        ("joins", "output = P1.carrier"),
+        ("elements", "A brake P1.ring"),
+    ]
+    add = [{"do": "add", "kind": kind, "line": line} for kind, line in lines]
+    steps = [*add, {"do": "save", "file": "made_here.toml"}]
+    told = behind_a_page(kit, "13", [{"panel": "l13-build-panel", "content": step} for step in steps])
+    (file,) = (each for each in told["said"] if "file" in each)
+    assert file["file"] == "made_here.toml"
+    assert catalogue.parse(file["text"]).sets[0].teeth == (30, 66)

@@ -74,6 +74,14 @@ def test_prose_keeps_headings_code_blocks_and_only_the_links_that_lead_somewhere
     ]
 
 
+def test_working_is_folded_into_its_first_line_as_in_the_notebook(pages: dict[str, str]) -> None:
+    folded = [cell for cell in cells_of(notebook_of("03")) if cell.folded and "open" not in cell.tags]
+    shown = re.findall(r'<details class="gk-working"><summary>(.*?)</summary><pre class="gk-code">', pages["03"])
+    assert shown == [cell.source.split("\n")[0].removeprefix("# ") for cell in folded]
+    assert len(shown) > 3
+    assert not re.findall(r'(?<!</summary>)<pre class="gk-code">', pages["03"])
+
+
 def test_nothing_that_a_page_holds_can_close_its_script() -> None:
     assert page.data_of({"words": "</script><b>"}).count("</script>") == 1
 

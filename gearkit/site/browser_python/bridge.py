@@ -42,6 +42,7 @@ class Bridge:
         self._path = Path(os.environ[RECORD_VARIABLE])
         for name, content in begin["files"].items():
             Path(name).write_text(content, encoding="utf-8")
+        self._layouts = _layouts_here()
         # On a page this is the stand-in beside this module.
         anywidget.outbox[:] = [send]
         self.take_record(begin["record"])
@@ -92,6 +93,7 @@ class Bridge:
                 panel.take_message(asked["content"])
         except Exception as fault:
             self._tell(panel=asked["panel"], trouble=f"{type(fault).__name__}: {fault}")
+        self._tell_layouts()
         if self._tell_record():
             for cell in self._progress:
                 (again,) = notebook_cells.results([cell], self._space)
@@ -117,6 +119,14 @@ class Bridge:
             write_atomically(self._path, text, durable=False)
         self._kept = self._now()
 
+    def _tell_layouts(self) -> None:
+        """Hand out layout files that a panel wrote: nobody finds them in the browser's memory."""
+        now = _layouts_here()
+        for path, written in now.items():
+            if self._layouts.get(path) != written:
+                self._tell(file=path.name, text=path.read_text(encoding="utf-8"))
+        self._layouts = now
+
     def _tell_record(self) -> bool:
         now = self._now()
         if now == self._kept:
@@ -130,3 +140,8 @@ class Bridge:
 
     def _tell(self, **what: object) -> None:
         self._send(json.dumps(what))
+
+
+def _layouts_here() -> dict[Path, int]:
+    """Return the layout files beside the record with the times when they were written."""
+    return {path: path.stat().st_mtime_ns for path in sorted(Path.cwd().glob("*.toml"))}

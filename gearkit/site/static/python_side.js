@@ -1,5 +1,7 @@
 // Python behind a page: a worker that runs the lesson's cells. Whatever is said before it is ready waits, in order.
 
+import { saveFile } from "./save_file.js";
+
 const LONGEST_WAIT = 90000;
 
 export class PythonSide {
@@ -42,6 +44,7 @@ export class PythonSide {
     if (data.what === "ready") { this.begin(); return; }
     const said = JSON.parse(data.text);
     if (said.record !== undefined) this.hear.record(said.record);
+    else if (said.file !== undefined) saveFile(said.file, said.text);
     else if (said.trouble) this.hear.trouble(said);
     else this.hear.page(said.cell ? { ...said, module: this.modules.get(said.cell) } : said);
   }

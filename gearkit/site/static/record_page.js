@@ -1,5 +1,6 @@
 // The record: what is in it, saved to a file, and a file taken in; the file is the one that lies beside the lessons in JupyterLab.
 
+import { saveFile } from "./save_file.js";
 import { setText } from "./dom.js";
 
 export function showRecord(record) {
@@ -10,10 +11,7 @@ export function showRecord(record) {
     setText(document.getElementById("gk-count"), `In this browser: ${of("prediction")} predictions, ${of("attempt")} checked answers, ${of("hint")} hints.`);
   };
   document.getElementById("gk-save").addEventListener("click", () => {
-    const link = Object.assign(document.createElement("a"), {
-      href: URL.createObjectURL(new Blob([record.text], { type: "application/json" })), download: "my_record.json",
-    });
-    link.click();
+    saveFile("my_record.json", record.text);
     setText(told, "Saved as my_record.json, where your browser puts what it downloads.");
   });
   document.getElementById("gk-bring").addEventListener("change", async ({ target }) => {

@@ -1,5 +1,6 @@
 // A sheet that was handed out: answers go into boxes, are kept in this browser, and leave as the notebook that is handed in.
 
+import { saveFile } from "./save_file.js";
 import { setText } from "./dom.js";
 
 const REST = 300;
@@ -45,10 +46,7 @@ export class SheetPage {
   hear({ item, words }) { setText(this.forms.get(item).querySelector(".gk-reads"), words); }
 
   save() {
-    const text = `${JSON.stringify(answered(this.notebook, this.given), null, 1)}\n`;
-    Object.assign(document.createElement("a"), {
-      href: URL.createObjectURL(new Blob([text], { type: "application/octet-stream" })), download: this.name,
-    }).click();
+    saveFile(this.name, `${JSON.stringify(answered(this.notebook, this.given), null, 1)}\n`);
     const blank = [...this.forms.keys()].filter((item) => !Object.values(this.given[item] || {}).some(Boolean));
     setText(document.getElementById("gk-told"), `Saved as ${this.name}, where your browser puts what it downloads: hand in this file. `
       + (blank.length ? `Not answered: ${blank.join(", ")}.` : "All exercises have an answer."));
