@@ -47,7 +47,9 @@ def place_of(result: Result, waiting: str) -> str:
     elif result.waits:
         if not waiting:
             return ""
-        inside = f'<p class="gk-say"><strong>{escape(result.title)}.</strong> {escape(waiting)}</p>'
+        inside = (
+            f'<p class="gk-say"><strong>{escape(result.title)}.</strong> <span class="gk-waits">{escape(waiting)}</span></p>'
+        )
     elif is_for_notebooks_only(cell):
         inside = '<p class="gk-say">This cell is there to be changed: try it in JupyterLab.</p>'
     else:

@@ -103,6 +103,21 @@ def test_every_lesson_is_complete_behind_its_page(number: str, page: Page, site:
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
+def test_without_python_a_page_says_so_wherever_something_needs_it(page: Page, site: str) -> None:
+    page.goto("about:blank")
+    page.context.route("**/worker.mjs", lambda route: route.fulfill(status=200, content_type="text/javascript", body="throw 1"))
+    page.goto(f"{site}/{LESSONS['03'].folder}.html?again")
+    expect(page.locator("html[data-python=failed]")).to_be_attached()
+    expect(page.locator("#gk-python")).to_contain_text("Panels and predictions work without it")
+    expect(page.get_by_text(course_site.WAITING)).to_have_count(0)
+    expect(page.get_by_text("This needs Python, which is not here.").first).to_be_visible()
+    predict = page.get_by_role("region", name="Predict: one set", exact=True)
+    predict.get_by_role("radio", name="forward reduction").check()
+    predict.get_by_role("textbox", name="Ratio").fill("18/5")
+    page.keyboard.press("Enter")
+    expect(predict).to_contain_text("Found: forward reduction, ratio 18/5")
+
+
 def test_the_record_goes_out_as_a_file_and_comes_in_again(page: Page, site: str, tmp_path: Path) -> None:
     page.goto(f"{site}/record.html")
     expect(page.locator("#gk-count")).to_contain_text("0 predictions, 0 checked answers, 0 hints")

@@ -87,6 +87,7 @@ function showTrouble(name, words) {
 
 function say(words, state) {
   document.documentElement.dataset.python = state;
+  if (state === "failed") for (const waits of document.querySelectorAll(".gk-waits")) setText(waits, "This needs Python, which is not here.");
   const place = document.getElementById("gk-python");
   place.hidden = !words;
   setText(place, words);
