@@ -24,6 +24,10 @@ Predictions, answers, hints and mistakes are kept in this browser; nobody else s
 another machine, or in another browser, you begin again: *My record* at the top saves them to the file `my_record.json` and
 brings them in again. The last part of every lesson tells you what is done, which mistake you made more than once, and what to
 do next.""",
+        "l00-home": """## Your course
+
+*All lessons* at the top is the list of your whole course, with what you have done in each. From your second day on, each lesson
+opens with three questions from earlier lessons, with new numbers.""",
         "l00-next": """## When something is wrong
 
 Load the page again; your record is safe. Exercises need Python, which your browser loads by itself and then keeps. Now open
