@@ -231,6 +231,11 @@ class Item:
         """The number of the lesson it belongs to."""
         return int(self.id[1:3])
 
+    @property
+    def slips(self) -> tuple[NamedMistake, ...]:
+        """Its named mistakes, as notebooks copied from versions up to 0.4.1 ask for them."""
+        return self.named_mistakes
+
     @cached_property
     def questions(self) -> tuple[Item, ...]:
         """The item as each of its versions asks it; the item alone where it has no others."""

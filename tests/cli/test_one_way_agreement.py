@@ -236,7 +236,7 @@ def test_every_command_picture_and_panel_has_the_same_verdict_and_ratio(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     seen: Counter[str] = Counter()
-    layouts = drawn_layouts(amount(60, 24), tmp_path)
+    layouts = drawn_layouts(amount(60, 12), tmp_path)
     everything = []
     for layout, file in layouts:
         everything.append([[name, *row] for name, row in check_layout(capsys, layout, file, seen).items()])

@@ -24,8 +24,8 @@ from tests.hostile.watching import Watch
 from tests.support.amounts import amount
 
 SIZE = 8
-POINTS = amount(200, 50)
-POINTS_WITH_WORKERS = amount(12, 3)
+POINTS = amount(200, 25)
+POINTS_WITH_WORKERS = amount(12, 2)
 # The command as it runs where no wall can be built.
 WALL_LESS = (
     "import sys\nfrom graders.cli import main\nfrom graders.run.sandbox import select_sandbox\nselect_sandbox.LEVELS = ()\n"

@@ -31,8 +31,9 @@ from graders.run.sandbox.protection import Limits
 from tests.graders.benches import Killable, Sick
 from tests.graders.classroom import Classroom, blank, computed, right, wrong
 from tests.hostile.cases import code_cell
+from tests.support.amounts import amount
 
-SIZE = 24
+SIZE = amount(24, 12)
 LIMITS = Limits(cell_seconds=1.0, seconds=5.0)
 
 

@@ -29,9 +29,9 @@ from tests.support.amounts import amount
 
 CASES = code_cases.CASES + file_cases.CASES
 NAMES = {case.name: f"h{place:03d}" for place, case in enumerate(CASES)}
-# A kernel takes most of a second to start: in the short form every other piece of code is run there, and the others where
+# A kernel takes most of a second to start: in the short form every third piece of code is run there, and another third where
 # the engine is chosen by itself; every file is handed in everywhere.
-EVERY = amount(1, 2)
+EVERY = amount(1, 3)
 LEFT_OVER = {"kernel": 0, "auto": 1 % EVERY}
 # A real kernel starts cold, and a busy machine must not turn a good submission into one that ran too long: its start has
 # a time of its own, and a good cell takes some hundredths of what it is given here.

@@ -43,3 +43,10 @@ def test_a_copied_lesson_shows_svg_text_with_words_of_its_own() -> None:
     still = import_module("gearkit.lesson.pictures").Still("<svg></svg>", "Loaded levers.")
     assert repr(still) == "Loaded levers."
     assert "<svg></svg>" in still._repr_html_()
+
+
+def test_a_copied_notebook_for_instructors_finds_the_named_mistakes_of_an_item() -> None:
+    """Notebooks of versions up to 0.4.1 ask an item for its slips."""
+    items = import_module("gearkit.answers.items").all_items()
+    assert all(item.slips == item.named_mistakes for item in items)
+    assert any(item.slips for item in items)
