@@ -15,6 +15,7 @@ from playwright.sync_api import sync_playwright
 from gearkit.lesson.syllabus import LESSONS
 from gearkit.site import course_site, single_page
 from tests.support import chromium
+from tests.support.amounts import amount
 from tests.support.static_server import served
 
 pytestmark = [pytest.mark.bench, pytest.mark.browser]
@@ -92,6 +93,9 @@ def visit(base: str, number: str, profile: Path) -> tuple[float, float, float, f
 
 def test_what_a_learner_waits_for_on_a_page(tmp_path: Path) -> None:
     site = course_site.build()
+    if "no registry can be reached" in site.lacks:
+        pytest.skip(site.lacks)
+    assert site.lacks == ""
     course_site.write(site, tmp_path / "site")
     raw = sum(map(len, site.files.values()))
     packed = io.BytesIO()
@@ -103,11 +107,10 @@ def test_what_a_learner_waits_for_on_a_page(tmp_path: Path) -> None:
     print(f"one file: at most {largest[0] / 1000:.0f} kB (lesson {largest[1]})")
     print(f"load of the machine {os.getloadavg()[0]:.1f}")
     with served(tmp_path / "site") as base:
-        for number in ("03", "06", "12"):
+        for number in ("03", "06", "12")[: amount(3, 1)]:
             seen = [visit(base, number, tmp_path / f"profile-{number}-{turn}") for turn in range(ROUNDS)]
             live, ready, live_cost, ready_cost, memory = (statistics.median(column) for column in zip(*seen, strict=True))
             print(
                 f"lesson {number}: live {live:.2f} s ({live_cost:.1f} s processor), "
                 f"Python {ready:.1f} s ({ready_cost:.1f} s processor), {memory:.0f} MB"
             )
-    assert site.lacks == ""
