@@ -17,7 +17,7 @@ from gearkit.draw.core.embed import SvgPicture, side_by_side
 from gearkit.draw.lever.sketches import svgs_of
 from gearkit.lesson.exercise import Exercise
 from gearkit.lesson.panels.base import Panel
-from gearkit.lesson.panels.exercise import ExercisePanel
+from gearkit.lesson.panels.exercise import ExercisePanel, name_of
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.lesson.panels.task import TaskPanel
 from gearkit.lesson.pictures import Still
@@ -125,7 +125,7 @@ def _figures(pictures: Sequence[str]) -> Iterator[Block]:
 
 
 def _exercise(exercise: Exercise) -> Iterator[Block]:
-    yield Heading(f"Exercise {exercise.item.id}", 3)
+    yield Heading(name_of(exercise), 3)
     prompt, parts = exercise.variant.prompt, exercise.variant.parts
     for part in parts:
         if part.pictures:

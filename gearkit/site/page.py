@@ -15,7 +15,7 @@ from gearkit.site.notebook_cells import Cell, Result, is_for_notebooks_only
 
 STATIC = Path(__file__).resolve().parent / "static"
 # In these cells the code only asks for what is shown; a reader needs what is shown.
-_CODE_HIDDEN = frozenset({"open", "explore", "predict", "exercise", "progress", "picture", "recall"})
+_CODE_HIDDEN = frozenset({"open", "explore", "your-line", "predict", "exercise", "progress", "picture", "recall"})
 
 
 def code_of(cell: Cell) -> str:

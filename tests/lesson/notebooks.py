@@ -18,7 +18,7 @@ LONGEST_PROSE_CELL = 80
 LONGEST_OPENING = 16
 TAGS = {
     "title", "outcomes", "open", "recall", "by-hand", "worked", "explore", "picture", "predict", "exercise", "limits", "caution",
-    "key-points", "discuss", "progress", "sources", "next",
+    "key-points", "discuss", "progress", "sources", "next", "your-line",
 }  # fmt: skip
 FOLDED = {"source_hidden": True}
 KERNEL = {"kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"}}

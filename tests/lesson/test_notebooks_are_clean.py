@@ -17,6 +17,7 @@ from tests.lesson import notebooks
 LESSON_FILES = notebooks.all_lessons(places.lessons())
 NUMBERED = [path for path in LESSON_FILES if re.match(r"(0[1-9]|1[0-5])_", path.parent.name)]
 EXERCISE = re.compile(r'lesson\.exercise\("(L\d\d-\d\d)"\)')
+WORKED = re.compile(r'lesson\.worked\("(L\d\d-\d\d)"\)')
 ORDER = ["title", "outcomes", "open", "by-hand", "worked", "predict", "exercise", "limits", "key-points", "progress", "sources"]
 
 
@@ -69,6 +70,19 @@ def test_a_lesson_asks_every_exercise_once_the_core_first_and_the_extra_under_a_
     assert "## Try it yourself: core exercises" in before
     assert EXERCISE.findall(before) == list(core)
     assert EXERCISE.findall(after) == [item for item in own if item not in core]
+
+
+def test_every_worked_example_to_finish_stands_in_its_lesson_between_the_workings_and_the_prediction() -> None:
+    found = {}
+    for path in NUMBERED:
+        tags = ["/".join(cell["metadata"].get("tags", [])) for cell in cells(path)]
+        for place, cell in enumerate(cells(path)):
+            for item in WORKED.findall(source(cell)):
+                assert tags[place] == "your-line"
+                assert tags[place - 2] in ("worked", "picture")
+                assert tags.index("by-hand") < place < tags.index("predict")
+                found[item] = path.parent.name[:2]
+    assert found == {item.id: item.id[1:3] for item in items.all_items() if item.rule == "next_line"}
 
 
 @pytest.mark.parametrize("path", LESSON_FILES, ids=name_of)

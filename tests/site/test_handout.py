@@ -57,6 +57,8 @@ def test_a_handout_holds_the_lessons_prose_exercises_and_blanks_and_no_code(numb
     code = ["".join(cell["source"]) for cell in cells if cell["cell_type"] == "code"]
     asked = re.findall(r'lesson\.exercise\("([^"]+)"\)', "\n".join(code))
     assert re.findall(r"Exercise (L\d\d-\d\d)$", told, re.MULTILINE) == asked
+    to_finish = re.findall(r'lesson\.worked\("L([^"]+)"\)', "\n".join(code))
+    assert re.findall(r"^Worked example W(\d\d-\d\d)$", told, re.MULTILINE) == to_finish
     gates = sum("lesson.predict" in source for source in code)
     assert len(re.findall(r"^Predict: ", told, re.MULTILINE)) >= gates
     assert sum(isinstance(block, Lines) for block in flat(document.blocks)) >= gates
