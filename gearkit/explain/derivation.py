@@ -93,7 +93,9 @@ class Derivation:
         outcome = speed_words(value.constant, self.unit) if value.known else f"turns at {form_words(value)}"
         mates = others_on(merged.members(move.root), [found])
         goes = f", and {listed(mates)} with it" if mates else ""
-        words = sentence(f"{name}: {' and '.join(clauses)}, so the {move.member} {outcome}{goes}")
+        # A clause that ends in "which ..." is closed by a comma before the next one.
+        both = f"{clauses[0]}{',' if ', which ' in clauses[0] else ''} and {clauses[1]}"
+        words = sentence(f"{name}: {both}, so the {move.member} {outcome}{goes}")
         self._origins[move.root] = found
         on_shaft = merged.members(move.root)
         uses = tuple(f"{name}.{member}" for member in others)

@@ -28,6 +28,16 @@ def decimal(value: Fraction | float, digits: int = 3) -> str:
     return "0" if text in ("-0", "") else text.replace("-", MINUS)
 
 
+def exact_words(value: Fraction) -> str:
+    """Return an exact number with its decimal value beside it; a whole number stands alone.
+
+    >>> exact_words(Fraction(-4, 3)), exact_words(Fraction(3))
+    ('−4/3 = −1.333', '3')
+    """
+    written = str(value).replace("-", MINUS)
+    return written if value.denominator == 1 else f"{written} = {decimal(value)}"
+
+
 def fixed(value: Fraction | float, digits: int) -> str:
     """Return a number with so many places, a true minus, and no minus before a zero.
 

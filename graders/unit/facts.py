@@ -203,6 +203,24 @@ class Facts:
         """Ranges that cannot brake the engine, because a one-way clutch lets go when the vehicle pushes."""
         return tuple(one.name for one in self.drives if not braking(self.layout, one.name).engine_braking)
 
+    def straight(self, fact: RangeFact) -> bool:
+        """Whether applied elements join input and output to each other, so that no set is needed for direct drive."""
+        groups = [{shaft} for shaft in range(len(self.layout.shafts))]
+        for name in fact.state.engaged:
+            ends = {self.layout.shaft_of(end) for end in self.layout.element_named(name).between}
+            touched = [group for group in groups if group & ends]
+            groups = [group for group in groups if group not in touched] + [set().union(*touched)]
+        return any({self.layout.shaft_of(INPUT), self.layout.shaft_of(OUTPUT)} <= group for group in groups)
+
+    def idle_and_why(self) -> tuple[RangeFact, tuple[str, ...]] | None:
+        """A range and those of its sets that carry nothing in it but work in another; None where there is none."""
+        works = {name for one in self.drives for name in one.story.working}
+        for one in self.drives:
+            names = tuple(name for name in one.story.idle if name in works)
+            if names:
+                return one, names
+        return None
+
     def coast(self, name: str) -> Working:
         """Return what a range does when the vehicle pushes."""
         return in_range(self.layout, name, Drive.COAST)

@@ -50,8 +50,8 @@ def _blocks(facts: Facts) -> Iterator[Block]:
         wide=True,
     )
     if facts.layout.elements:
-        yield Heading("What the elements do", 2)
-        yield Entries(tuple(_element(facts, element) for element in facts.layout.elements))
+        entries = Entries(tuple(_element(facts, element) for element in facts.layout.elements))
+        yield Together((Heading("What the elements do", 2), entries))
     yield from _first(facts)
     yield from _ranges(facts)
     yield from _torques(facts)

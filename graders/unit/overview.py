@@ -46,7 +46,7 @@ def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, in
         asked: subject, number of exercises that the layout gives about it, and their marks.
     """
     name = facts.layout.name
-    header = f"<h1>{escape(name)}</h1><p>{escape(_at_a_glance(facts))}</p>"
+    header = f"<h1>{escape(capital(name))}</h1><p>{escape(_at_a_glance(facts))}</p>"
     pieces = [f"<section><h2>What is in this folder</h2>{_files(parts)}</section>"]
     if asked:
         pieces.append(f"<section><h2>What can be asked</h2>{_asked(asked)}</section>")

@@ -19,7 +19,7 @@ from gearkit.lesson.predictions import Predictions
 from gearkit.solve.mobility import Mobility, checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import Speeds, speeds
-from gearkit.text.phrases import MINUS, decimal
+from gearkit.text.phrases import exact_words, listed
 from gearkit.train.layout import Layout
 from gearkit.words.terms import Verdict
 
@@ -112,7 +112,7 @@ class LayoutPanel(GatedPanel):
 
     def words(self) -> str:
         """Return in a sentence what the panel shows now."""
-        applied = f"{' and '.join(self.engaged)} applied" if self.engaged else "nothing applied"
+        applied = f"{listed(self.engaged)} applied" if self.engaged else "nothing applied"
         start = f"{self.layout_shown.name}: {applied}"
         if not self.is_open:
             return f"{start}. Predict what input and output do to see it."
@@ -120,7 +120,7 @@ class LayoutPanel(GatedPanel):
         note = f", {found.note}" if found.note else ""
         if found.ratio is None:
             return f"{start}: {found.verdict}{note}."
-        return f"{start}: a range, ratio {str(found.ratio).replace('-', MINUS)} = {decimal(found.ratio)}{note}."
+        return f"{start}: a range, ratio {exact_words(found.ratio)}{note}."
 
     def pictures(self) -> tuple[str, ...]:
         """Return the stick diagram and the lever diagram; without speeds while the result is shut."""

@@ -23,7 +23,7 @@ from gearkit.lesson.record import Record
 from gearkit.solve.mobility import checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import speeds
-from gearkit.text.phrases import MINUS, decimal, listed
+from gearkit.text.phrases import exact_words, listed
 from gearkit.train.catalogue import find
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
@@ -74,7 +74,7 @@ class CutawayPanel(GatedPanel):
     @property
     def case(self) -> str:
         """The applied elements, in the layout's order."""
-        return f"{' and '.join(self.engaged) or 'nothing'} applied"
+        return f"{listed(self.engaged) or 'nothing'} applied"
 
     def apply(self, *elements: str) -> None:
         """Apply these elements and no others.
@@ -180,7 +180,7 @@ class CutawayPanel(GatedPanel):
         found = self._state()
         result = str(found.verdict)
         if found.ratio is not None:
-            result = f"a range, ratio {str(found.ratio).replace('-', MINUS)} = {decimal(found.ratio)}"
+            result = f"a range, ratio {exact_words(found.ratio)}"
         note = f", {found.note}" if found.note else ""
         return f"{start}: {result}{note}. {self._groups()}"
 

@@ -9,7 +9,7 @@ from gearkit.text.phrases import decimal, listed
 from gearkit.words.terms import ElementKind, SourceKind
 from graders.unit.facts import Facts
 from graders.unit.words.cells import Cell, code, prose, several
-from graders.unit.words.saying import capital, counted, escaped
+from graders.unit.words.saying import capital, counted, escaped, verb
 
 FOOT = (
     "This lesson teaches how ratios come about. For any real unit follow the maker's service procedure and data, local codes and "
@@ -54,7 +54,7 @@ def _recap(facts: Facts) -> str:
             else f"Everything from {decimal(low.ratio)} to {decimal(top.ratio)} comes from one set, by holding or joining another member."
         )
     elif low is not None:
-        pieces.append(f"Range {escaped(low.name)} gives {decimal(low.ratio)}.")
+        pieces.append(f"One forward ratio, {decimal(low.ratio)} in range {escaped(low.name)}.")
     pieces.append("Cover the ratio column with a hand and say for each row which members stand and which way the output turns.")
     return " ".join(pieces)
 
@@ -69,7 +69,11 @@ def _points(facts: Facts) -> Iterator[str]:
         yield f"Where no set has two known speeds, as in range {escaped(joint.name)}, sets are solved together with a letter."
     direct = next((one for one in facts.drives if one.ratio == 1), None)
     if direct is not None:
-        yield f"Two members of a set on one shaft make it a block: that is why range {escaped(direct.name)} is direct."
+        yield (
+            f"Input and output joined to each other need no set: that is why range {escaped(direct.name)} is direct."
+            if facts.straight(direct)
+            else f"Two members of a set on one shaft make it a block: that is why range {escaped(direct.name)} is direct."
+        )
     if facts.reverses:
         yield f"Reverse needs a member that reverses while another stands still: range {escaped(facts.reverses[0].name)}."
     if facts.tie_up is not None:
@@ -86,13 +90,20 @@ def _points(facts: Facts) -> Iterator[str]:
 
 
 def _question(facts: Facts) -> str:
-    idle = next((one for one in facts.drives if one.story.idle), None)
-    if idle is not None:
+    never = [one.name for one in facts.layout.sets if all(one.name in fact.story.idle for fact in facts.drives)]
+    if never:
         return (
-            f"In range {escaped(idle.name)} {escaped(listed(idle.story.idle))} could be taken out and nobody would notice. Why is it there all the same, and what would be "
+            f"{escaped(listed(never))} {verb(len(never), 'carry')} no torque in any range of the chart. What would you hold or join to make "
+            f"{'it' if len(never) == 1 else 'them'} work, and which range would that give?"
+        )
+    found = facts.idle_and_why()
+    if found is not None:
+        idle, names = found
+        return (
+            f"In range {escaped(idle.name)} {escaped(names[0])} could be taken out and nobody would notice. Why is it there all the same, and what would be "
             f"lost in which other range?"
-            if len(idle.story.idle) == 1
-            else f"Several sets do nothing in range {escaped(idle.name)}. Where do they earn their place?"
+            if len(names) == 1
+            else f"In range {escaped(idle.name)}, {escaped(listed(names))} do nothing. Where do they earn their place?"
         )
     if len(facts.layout.elements) > 1:
         names = [escaped(one.name) for one in facts.layout.elements]

@@ -173,13 +173,15 @@ def _reading(facts: Facts) -> Iterator[Cell]:
     assert found.faulty.ratio is not None
     assert found.sound.ratio is not None
     speed = OUTPUT_SPEED * found.faulty.ratio
-    asked, ran = escaped(found.range_name), escaped(found.actual_range or "")
+    asked = escaped(found.range_name)
+    alike = [escaped(one.name) for one in facts.drives if one.ratio == found.faulty.ratio]
+    row = f"the row of range {alike[0]}" if len(alike) == 1 else f"the rows of ranges {listed(alike)}"
     yield prose(
         "reading",
         "by-hand",
         "### Divide, then look",
         f"Range {asked} is asked for; the tester shows {fixed(speed, 0)} r/min at the input and {OUTPUT_SPEED} at the output. "
-        f"The quotient {decimal(found.faulty.ratio)} is not the {decimal(found.sound.ratio)} of range {asked}: it stands in the row of range {ran}. "
+        f"The quotient {decimal(found.faulty.ratio)} is not the {decimal(found.sound.ratio)} of range {asked}: it stands in {row}. "
         f"Which element would have to fail for that, and in which way? Write your suspects down; a second range tells them apart.",
     )
     yield code(

@@ -9,7 +9,7 @@ from gearkit.explain.step import Step, StoryPart
 from gearkit.text.phrases import listed, sentence
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.words.cells import Cell, blocks, several
-from graders.unit.words.saying import capital, does, escaped
+from graders.unit.words.saying import does, escaped, verb
 from graders.unit.working import working
 
 
@@ -73,10 +73,11 @@ def applied_words(facts: Facts, fact: RangeFact) -> str:
     """
     if not fact.engaged:
         return f"In range {escaped(fact.name)} no element is applied."
-    parts = [f"{name} {does(facts, facts.layout.element_named(name))}" for name in fact.engaged]
+    # A one-way clutch that the chart lists and that has nothing to hold does not join what it stands between.
     loose = [name for name in fact.state.listed if name not in fact.state.holding]
+    parts = [f"{name} {does(facts, facts.layout.element_named(name))}" for name in fact.engaged if name not in loose]
     more = (
-        f" {capital(listed(loose))} {'lets' if len(loose) == 1 else 'let'} go by {'itself' if len(loose) == 1 else 'themselves'}."
+        f" {listed(loose)} {verb(len(loose), 'stand')} in the chart too, but {'has' if len(loose) == 1 else 'have'} nothing to hold."
         if loose
         else ""
     )

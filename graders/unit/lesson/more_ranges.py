@@ -30,7 +30,7 @@ def cells(facts: Facts, voice: Voice) -> Iterator[Cell]:
         "predict",
         "predict",
         "## Predict, reveal, explain",
-        f"{capital(counted(len(further), 'range'))} {'is' if len(further) == 1 else 'are'} left. For each one: tick its elements in "
+        f"{'One range is left: tick' if len(further) == 1 else capital(counted(len(further), 'range')) + ' are left. For each one: tick'} its elements in "
         "the panel, say which way the output turns and how large the ratio is, and only then reveal it. A wrong prediction "
         "that you can explain is worth more than a lucky one.",
     )
@@ -60,7 +60,7 @@ def _only_one(facts: Facts) -> Iterator[Cell]:
 
 def _range(facts: Facts, fact: RangeFact, done: list[RangeFact], place: int, voice: Voice) -> Iterator[Cell]:
     name = escaped(fact.name)
-    *first, last = filter(None, _questions(fact, done, voice))
+    *first, last = filter(None, _questions(facts, fact, done, voice))
     yield from several(
         f"range-{place + 2}",
         "predict",
@@ -68,10 +68,12 @@ def _range(facts: Facts, fact: RangeFact, done: list[RangeFact], place: int, voi
     )
 
 
-def _questions(fact: RangeFact, done: list[RangeFact], voice: Voice) -> Iterator[str]:
+def _questions(facts: Facts, fact: RangeFact, done: list[RangeFact], voice: Voice) -> Iterator[str]:
     name = escaped(fact.name)
     locked = [step for step in fact.chain if step.formulas]
-    if not locked:
+    if facts.straight(fact):
+        yield f"Follow the applied elements from the input with a finger: can range {name} reach the output without a set?"
+    elif not locked:
         yield f"Which two members of one set does range {name} put on the same shaft, and what does that make of the set?"
     elif fact.together:
         sets = next(step.sets for step in fact.chain if len(step.sets) > 1)
@@ -83,7 +85,11 @@ def _questions(fact: RangeFact, done: list[RangeFact], voice: Voice) -> Iterator
         first = next(step for step in fact.chain if step.formulas)
         yield f"Begin with {listed(map(escaped, first.sets))}: which two of its speeds do you know in range {name}?"
     if fact.story.idle:
-        yield f"{'One set carries' if len(fact.story.idle) == 1 else 'Some sets carry'} no torque in range {name}: which, and why?"
+        yield (
+            f"No set carries torque in range {name}: why?"
+            if len(fact.story.idle) == len(facts.layout.sets)
+            else f"{'One set carries' if len(fact.story.idle) == 1 else 'Some sets carry'} no torque in range {name}: which, and why?"
+        )
     near = min(done, key=lambda other: len(set(other.engaged) ^ set(fact.engaged)))
     off, on = [e for e in near.engaged if e not in fact.engaged], [e for e in fact.engaged if e not in near.engaged]
     if off and on:
@@ -175,7 +181,10 @@ def _wrong_guesses(facts: Facts, ranges: tuple[RangeFact, ...]) -> Iterator[str]
         yield from _alone(facts, joint, right)
     direct = next((one for one in ranges if one.ratio == 1), None)
     if direct:
-        yield f"Anything but 1 for range {escaped(direct.name)} overlooks a set that turns as a block."
+        overlooked = (
+            "that input and output are joined to each other" if facts.straight(direct) else "a set that turns as a block"
+        )
+        yield f"Anything but 1 for range {escaped(direct.name)} overlooks {overlooked}."
     yield "For each miss, find the line of the working where your thought and the train part."
 
 
@@ -202,19 +211,20 @@ def _alike(facts: Facts) -> Iterator[Cell]:
     ]
     held = [one for pair in twins for one in pair if one.name in facts.coasting]
     if held:
-        names = dict.fromkeys(escaped(one.name) for one in held)
+        names = [escaped(one.name) for one in facts.drives if one in held]
         lines.append(
             f"The difference shows when the vehicle pushes: in {'range' if len(names) == 1 else 'ranges'} {listed(names)} a one-way "
             "clutch lets go then, and the engine does not brake."
         )
     else:
         lines.append("Different elements, the same speeds at both ends: look in the drawing for what makes them equal.")
-    yield from several("alike", "by-hand", ["### The same ratio in two ways", *lines])
+    yield from several("alike", "by-hand", ["### The same ratio by another way", *lines])
 
 
 def _to_watch(facts: Facts) -> str:
     back = facts.reverses[0] if facts.reverses else None
     if back:
-        return f"In range {escaped(back.name)} some members turn forward and some backward: which set reverses the direction?"
+        which = "which set reverses the direction" if len(facts.layout.sets) > 1 else "which are they"
+        return f"In range {escaped(back.name)} some members turn forward and some backward: {which}?"
     top = facts.forward[-1] if facts.forward else facts.simplest
     return f"Which member turns fastest in range {escaped(top.name)}, and in which range does it turn slowest?"

@@ -11,7 +11,7 @@ from gearkit.text.phrases import listed
 from gearkit.words.terms import Verdict
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.words.cells import Cell, code, prose, several
-from graders.unit.words.saying import capital, counted, escaped, verb
+from graders.unit.words.saying import capital, escaped, verb
 
 _MOST_STEPS = 3
 
@@ -53,6 +53,8 @@ def cells(facts: Facts) -> Iterator[Cell]:
 def _opening(facts: Facts) -> str:
     names = [f"range {escaped(name)}" for name, _, _ in facts.others]
     named = f"{capital(listed(names))} {'does' if len(names) == 1 else 'do'} not drive. " if names else ""
+    if not names:
+        named = "Every row of the chart drives; one element more or less, and the train does not. "
     return (
         f"{named}First say what you expect: how many speeds stay free, and which of input and output can turn? Tick the elements, "
         "predict, reveal. Do it for a range that drives as well, to compare."
@@ -151,8 +153,8 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
         yield prose(
             "tie-up-more",
             "by-hand",
-            f"Which of {escaped(listed(more, 'or'))} beside range {escaped(fact.name)} would bind too, and which would change nothing? "
-            f"Try {counted(len(more), 'element')} in the panel."
+            f"Which of {escaped(listed(more))} beside range {escaped(fact.name)} would bind too, and which would change nothing? "
+            f"Try {'both' if len(more) == 2 else 'each'} in the panel."
             if len(more) > 1
             else f"And {escaped(more[0])} beside range {escaped(fact.name)}: does it bind as well? Try it in the panel.",
         )

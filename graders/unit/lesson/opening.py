@@ -11,7 +11,8 @@ from graders.unit.words.cells import Cell, code, prose, several
 from graders.unit.words.saying import capital, counted, does, escaped, kind_words, number, shaft_words, verb
 
 _KINDS = {
-    PinionKind.DOUBLE: "planets in meshing pairs", PinionKind.STEPPED: "stepped planets", PinionKind.BEVEL: "a bevel set with equal side gears",
+    PinionKind.DOUBLE: ("has planets in meshing pairs", "have planets in meshing pairs"), PinionKind.STEPPED: ("has stepped planets", "have stepped planets"),
+    PinionKind.BEVEL: ("is a bevel set with equal side gears", "are bevel sets with equal side gears"),
 }  # fmt: skip
 
 
@@ -60,7 +61,7 @@ def _outcomes(facts: Facts) -> Iterator[str]:
     yield f"say what is on which shaft of {facts.called}"
     yield f"derive range {escaped(facts.simplest.name)} from the tooth counts"
     if len(facts.by_effort) > 1:
-        yield "predict direction and ratio of every other range"
+        yield f"predict direction and ratio of {'every' if len(facts.by_effort) > 2 else 'the'} other range"
     if facts.tie_up or facts.others:
         yield "tell what drives from what is free or locked"
     yield "find the torque on each applied element"
@@ -95,13 +96,20 @@ def _shafts(facts: Facts) -> Iterator[Cell]:
 
 def _sets_words(facts: Facts) -> str:
     sets = facts.layout.sets
-    special = [
-        f"{escaped(pset.name)} is {_KINDS[pset.pinions]}"
-        if pset.pinions is PinionKind.BEVEL
-        else f"{escaped(pset.name)} has {_KINDS[pset.pinions]}"
-        for pset in sets
-        if pset.pinions in _KINDS
-    ]
+    special = []
+    for kind, (one, some) in _KINDS.items():
+        alike = [escaped(pset.name) for pset in sets if pset.pinions is kind]
+        if alike:
+            who = (
+                "it"
+                if len(sets) == 1
+                else "all"
+                if len(alike) == len(sets) > 2
+                else "both"
+                if len(alike) == len(sets)
+                else listed(alike)
+            )
+            special.append(f"{who} {one if len(alike) == 1 else some}")
     names = listed(escaped(pset.name) for pset in sets)
     start = f"{counted(len(sets), 'planetary set')}, {names}" if len(sets) > 1 else f"one planetary set, {names}"
     return f"{start}; {listed(special)}" if special else start
@@ -111,7 +119,12 @@ def _ends(facts: Facts) -> Iterator[str]:
     layout = facts.layout
     entry = [member for member in layout.shafts[layout.shaft_of(INPUT)] if member not in (INPUT, OUTPUT)]
     leave = [member for member in layout.shafts[layout.shaft_of(OUTPUT)] if member not in (INPUT, OUTPUT)]
-    by = [element for element in layout.elements if layout.shaft_of(INPUT) in map(layout.shaft_of, element.between)]
+    reached, ground = layout.shaft_of(INPUT), layout.shaft_of(HOUSING)
+    by = [
+        one
+        for one in layout.elements
+        if reached in (ends := {layout.shaft_of(end) for end in one.between}) and ground not in ends
+    ]
     if entry:
         more = f", and {listed(one.name for one in by)} can bring it to a further shaft" if by else ""
         yield f"The input is *always* on {shaft_words(entry)}{more}."
@@ -162,9 +175,9 @@ def _count(facts: Facts) -> Iterator[Cell]:
     layout = facts.layout
     shafts, sets = len(facts.shafts), len(layout.sets)
     plain = (
-        f"{shafts} shafts less {counted(sets, 'set')} leaves {number(facts.free)}"
+        f"{counted(shafts, 'shaft')} less {counted(sets, 'set')} leaves {number(facts.free)}"
         if shafts - sets == facts.free
-        else f"the equations of the sets repeat each other in part, and of {shafts} shafts {number(facts.free)} may still be chosen"
+        else f"the equations of the sets repeat each other in part, and of {counted(shafts, 'shaft')} {number(facts.free)} may still be chosen"
     )
     usual = {len(fact.state.engaged) for fact in facts.drives if not fact.state.mobility.redundant}
     need = ""

@@ -10,7 +10,7 @@ from gearkit.text.phrases import decimal, fixed
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.lesson.first_range import name_of
 from graders.unit.words.cells import Cell, code, gate, prose
-from graders.unit.words.saying import escaped
+from graders.unit.words.saying import escaped, number
 
 VEHICLE = "college_van"
 ENGINE_SPEED = 2400
@@ -90,7 +90,11 @@ def _steps(facts: Facts) -> Iterator[Cell]:
     names = ", ".join(name_of(one) for one in ladder)
     spread = ladder[0].ratio / ladder[-1].ratio
     count = len(ladder) - 1
-    equal = "" if count < 2 else f" Had all {count} steps been equal, each would be {decimal(float(spread) ** (1 / count))}."
+    equal = (
+        ""
+        if count < 2
+        else f" Had {'both' if count == 2 else f'all {number(count)}'} steps been equal, each would be {decimal(float(spread) ** (1 / count))}."
+    )
     yield prose(
         "steps",
         "by-hand",

@@ -9,7 +9,7 @@ from gearkit.text.phrases import decimal, fixed, listed
 from gearkit.words.terms import ShiftKind
 from graders.unit.facts import SHIFT_SPEED, Facts
 from graders.unit.words.cells import Cell, code, gate, prose, several
-from graders.unit.words.saying import capital, escaped, verb
+from graders.unit.words.saying import capital, escaped, number, verb
 
 _SWAPS = (ShiftKind.SINGLE_SWAP, ShiftKind.APPLY, ShiftKind.RELEASE, ShiftKind.FREEWHEEL)
 
@@ -137,7 +137,7 @@ def _double(facts: Facts) -> Iterator[Cell]:
         yield prose(
             "no-double",
             "by-hand",
-            f"Look at all {len(facts.shifts)} upshifts between neighbours in the chart: none of them asks more than one element to let go "
+            f"Look at {'both' if len(facts.shifts) == 2 else f'all {number(len(facts.shifts))}'} upshifts between neighbours in the chart: {'neither' if len(facts.shifts) == 2 else 'none'} of them asks more than one element to let go "
             "or more than one to take hold."
             if len(facts.shifts) > 1
             else "",

@@ -162,13 +162,14 @@ def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Ce
             "Find the loop."
         )
         if around
-        else f"Follow range {escaped(fact.name)} from the input to the output: which set passes on most?"
+        else f"Follow range {escaped(fact.name)} from the input to the output: "
+        + ("which set passes on most?" if len(fact.story.working) > 1 else "through which members does all of it go?")
     )
     idle = [one for one in facts.drives if one.story.idle]
     rest = ""
     if idle:
         one = idle[0]
-        rest = f"In range {escaped(one.name)}, {listed(map(escaped, one.story.idle))} {verb(len(one.story.idle), 'carry') if len(one.story.idle) != 1 else 'carries'} nothing."
+        rest = f"In range {escaped(one.name)}, {listed(map(escaped, one.story.idle))} {verb(len(one.story.idle), 'carry')} nothing."
     yield prose("path", "", "### The way of the power", " ".join(filter(None, (more, rest))))
     yield code("path-picture", "picture", f'lesson.show("{facts.file}", "power", range_name={name_of(fact)})')
 

@@ -39,7 +39,7 @@ def capital(text: str) -> str:
 
 
 def verb(count: int, word: str) -> str:
-    """Return a verb for one or for several, such as "holds" and "hold".
+    """Return a verb for one or for several, such as "holds" and "hold", "carries" and "carry".
 
     Args:
         count: how many do it.
@@ -47,6 +47,8 @@ def verb(count: int, word: str) -> str:
     """
     if count != 1:
         return word
+    if word.endswith("y") and word[-2:-1] not in "aeiou":
+        return word[:-1] + "ies"
     return word + ("es" if word.endswith(("s", "sh", "ch", "x")) else "s")
 
 

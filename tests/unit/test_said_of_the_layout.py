@@ -1,0 +1,156 @@
+"""What a made lesson says of unusual layouts: reasons, rows and numbers that are those of the layout, in words of good English."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from gearkit.lesson.panels.layout import LayoutPanel
+from gearkit.train import catalogue
+from gearkit.train.layout import Layout
+from graders.unit import handout, overview, unit
+from graders.unit.facts import Facts
+from graders.unit.lesson import assemble
+from tests.unit import language
+
+_HEAD = 'format = 1\nname = "workshop train"\n[source]\nkind = "own"\ncitation = "made for a test"\n'
+
+
+def layout(sets: list[str], joins: str, elements: list[tuple[str, str, str, str]], ranges: dict[str, str]) -> Layout:
+    """A layout from lines: sets as name, pinions, sun, ring; elements as name, kind and two ends; ranges as letters."""
+    text = _HEAD.replace("[source]", f"joins = {joins}\n[source]")
+    for one in sets:
+        name, pinions, sun, ring = one.split()
+        text += f'[[set]]\nname = "{name}"\npinions = "{pinions}"\nsun = {sun}\nring = {ring}\n'
+    for name, kind, first, second in elements:
+        text += f'[[element]]\nname = "{name}"\nkind = "{kind}"\nbetween = ["{first}", "{second}"]\n'
+        text += 'free_direction = "reverse"\n' if kind == "one-way clutch" else ""
+    for name, engaged in ranges.items():
+        text += f'[[range]]\nname = "{name}"\nengaged = {list(engaged)}\n'
+    return catalogue.parse(text.replace("'", '"'))
+
+
+# One set; E joins the output straight to the input, and the brake B stands on the input.
+ONE_SET = layout(
+    ["P1 double 58 120"], '[["P1.carrier", "output"]]',
+    [("A", "brake", "P1.ring", "housing"), ("B", "brake", "input", "housing"), ("C", "clutch", "P1.ring", "P1.sun"),
+     ("D", "clutch", "P1.sun", "input"), ("E", "clutch", "output", "input")],
+    {"1": "CE", "2": "E", "3": "AD", "N": ""},
+)  # fmt: skip
+# P2 works in no range, and the one-way clutch F, which the chart lists, has nothing to hold.
+IDLE_SET = layout(
+    ["P1 single 51 97", "P2 single 47 105"], '[["output", "P1.sun"], ["input", "P2.ring"]]',
+    [("A", "brake", "P1.carrier", "housing"), ("B", "brake", "P2.carrier", "housing"), ("C", "brake", "input", "housing"),
+     ("D", "clutch", "P1.ring", "output"), ("E", "clutch", "P1.ring", "input"), ("F", "one-way clutch", "P2.carrier", "input")],
+    {"1": "AEF", "2": "DEF", "3": "ABE", "4": "DE", "N": ""},
+)  # fmt: skip
+# Four sets, two with meshing pairs; ranges 2 and 3 are both direct, by a block.
+FOUR_SETS = layout(
+    ["P1 single 28 66", "P2 single 26 64", "P3 double 23 86", "P4 double 52 121"],
+    '[["output", "P3.sun"], ["P3.sun", "P1.carrier"], ["P2.carrier", "P4.carrier"], ["P1.sun", "P4.carrier"], '
+    '["P4.ring", "P3.carrier"], ["P2.sun", "P4.ring"], ["P2.ring", "P3.ring"]]',
+    [("A", "brake", "P2.sun", "housing"), ("B", "clutch", "P2.sun", "output"), ("C", "clutch", "P1.sun", "input"),
+     ("D", "one-way clutch", "P2.ring", "output")],
+    {"1": "AC", "2": "BC", "3": "CD", "N": ""},
+)  # fmt: skip
+
+
+def words(made: Layout) -> str:
+    """The prose and the code of a layout's lesson."""
+    lesson = assemble.lesson(Facts(made, unit.LAYOUT), {})
+    assert list(language.troubles(language.prose_of(lesson))) == []
+    return "\n".join("".join(cell["source"]) for cell in lesson["cells"])
+
+
+def test_direct_drive_has_the_reason_that_the_layout_gives() -> None:
+    for made, name in ((ONE_SET, "1"), (IDLE_SET, "2")):
+        text = words(made)
+        assert f"Input and output joined to each other need no set: that is why range {name} is direct." in text
+        assert f"Anything but 1 for range {name} overlooks that input and output are joined to each other." in text
+        assert f"can range {name} reach the output without a set?" in text
+        assert "make it a block: that is why" not in text
+    text = words(FOUR_SETS)
+    assert "Two members of a set on one shaft make it a block: that is why range 2 is direct." in text
+    assert "Which two members of one set does range 2 put on the same shaft" in text
+    assert "joined to each other" not in text
+
+
+def test_joined_straight_is_what_one_finds_with_no_set_at_all() -> None:
+    # Block: bench_set joins sun and ring to the input; straight: E joins the output itself.
+    bench = Facts(catalogue.find("bench_set"), unit.LAYOUT)
+    assert [fact.name for fact in bench.drives if bench.straight(fact)] == []
+    found = Facts(ONE_SET, unit.LAYOUT)
+    assert [fact.name for fact in found.drives if found.straight(fact)] == ["1", "2"]
+
+
+def test_a_brake_on_the_input_is_no_way_into_the_sets() -> None:
+    assert "it reaches the sets only through D or E, so one of them is applied in every range." in words(ONE_SET)
+    assert "P2 ring, and E and F can bring it to a further shaft." in words(IDLE_SET)
+
+
+def test_a_set_that_works_in_no_range_is_not_said_to_be_of_use_in_another() -> None:
+    text = words(IDLE_SET)
+    assert "P2 carries no torque in any range of the chart." in text
+    assert "could be taken out" not in text
+    assert "P1 and P4 carry no torque in any range of the chart." in words(FOUR_SETS)
+    assert "In range 1 P1 could be taken out" in words(ONE_SET)
+
+
+def test_a_question_that_has_one_possible_answer_is_not_asked() -> None:
+    text = words(IDLE_SET)
+    assert "which set passes on most?" not in text
+    assert "through which members does all of it go? In range 1, P2 carries nothing." in text
+    assert "which set passes on most? In range 1, P1 and P4 carry nothing." in words(FOUR_SETS)
+    assert "which set reverses" not in words(ONE_SET)
+    assert "No set carries torque in range 1: why?" in words(ONE_SET)
+
+
+def test_a_one_way_clutch_with_nothing_to_hold_is_not_said_to_join() -> None:
+    text = words(IDLE_SET)
+    assert "E joins P1 ring to the input. F stands in the chart too, but has nothing to hold." in text
+    assert "F joins P2 carrier to the input;" not in text
+
+
+def test_a_reading_stands_in_every_row_of_its_ratio() -> None:
+    assert "it stands in the rows of ranges 2 and 3." in words(FOUR_SETS)
+
+
+@pytest.mark.parametrize("made", [ONE_SET, IDLE_SET, FOUR_SETS], ids=["one set", "idle set", "four sets"])
+def test_one_is_not_spoken_of_as_several(made: Layout) -> None:
+    text = words(made)
+    assert "One range is left: tick its elements" in text
+    assert "For each one" not in text
+    assert "direction and ratio of the other range" in text
+    assert not re.search(r"all [12] |\d (?:shafts|upshifts) ", text)
+
+
+def test_sets_alike_share_a_clause() -> None:
+    assert "P1, P2, P3 and P4; P3 and P4 have planets in meshing pairs." in words(FOUR_SETS)
+    assert "one planetary set, P1; it has planets in meshing pairs." in words(ONE_SET)
+
+
+def test_a_clause_with_which_is_closed_by_a_comma() -> None:
+    neutral = layout(
+        ["P1 single 44 96", "P2 single 59 119"], '[["input", "P1.sun"], ["input", "P2.ring"], ["P1.ring", "P2.sun"], ["P2.sun", "output"]]',
+        [("A", "brake", "P2.carrier", "housing"), ("B", "brake", "P1.carrier", "housing")], {"1": "A", "2": "B", "N": ""},
+    )  # fmt: skip
+    text = words(neutral)
+    assert (
+        "P2: the sun is on the output, which stands still, and the ring is on the input, so the carrier turns forward" in text
+    )
+
+
+def test_a_panel_lists_elements_as_a_sentence_does_and_says_a_whole_ratio_once() -> None:
+    panel = LayoutPanel(IDLE_SET)
+    panel.apply("A", "E", "F")
+    assert "A, E and F applied: a range, ratio −51/97 = −0.526." in panel.words()
+    panel.apply("D", "E")
+    assert "D and E applied: a range, ratio 1." in panel.words()
+
+
+def test_the_page_begins_with_a_capital_and_the_handout_keeps_its_elements_on_one_page() -> None:
+    facts = Facts(ONE_SET, unit.LAYOUT)
+    assert "<h1>Workshop train</h1>" in overview.html(facts, ())
+    kept = [block for block in handout.document(facts).blocks if type(block).__name__ == "Together"]
+    assert any(getattr(block.blocks[0], "text", "") == "What the elements do" for block in kept)
