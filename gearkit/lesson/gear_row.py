@@ -13,7 +13,7 @@ from fractions import Fraction
 from gearkit.draw.core.svg import Look, Picture, Point, Text
 from gearkit.draw.front.front_geometry import external_mesh, internal_mesh
 from gearkit.draw.front.gear_outline import outline
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import exact_words
 from gearkit.words.errors import UsageError
 
 LEAST_TEETH = 8
@@ -100,7 +100,7 @@ class GearRow:
             f"{teeth} teeth {'forward' if turn > 0 else 'reverse'}" for teeth, turn in zip(self.teeth, self.turns, strict=True)
         )
         kind = "the last mesh is internal" if self.internal else "all meshes are external"
-        return f"{gears}; {kind}; ratio {self.ratio} = {decimal(self.ratio)}.".replace("-", "−")
+        return f"{gears}; {kind}; ratio {exact_words(self.ratio)}."
 
     def _gear(self, drawn: Picture, number: int, centre: Point, scale: float) -> None:
         ring = self.internal and number == len(self.teeth) - 1

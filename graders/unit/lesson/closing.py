@@ -98,12 +98,12 @@ def _question(facts: Facts) -> str:
         )
     found = facts.idle_and_why()
     if found is not None:
-        idle, names = found
+        idle, spare = found
         return (
-            f"In range {escaped(idle.name)} {escaped(names[0])} could be taken out and nobody would notice. Why is it there all the same, and what would be "
+            f"In range {escaped(idle.name)} {escaped(spare[0])} could be taken out and nobody would notice. Why is it there all the same, and what would be "
             f"lost in which other range?"
-            if len(names) == 1
-            else f"In range {escaped(idle.name)}, {escaped(listed(names))} do nothing. Where do they earn their place?"
+            if len(spare) == 1
+            else f"In range {escaped(idle.name)}, {escaped(listed(spare))} do nothing. Where do they earn their place?"
         )
     if len(facts.layout.elements) > 1:
         names = [escaped(one.name) for one in facts.layout.elements]
