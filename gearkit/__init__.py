@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 moved.install()
 
-__version__ = "0.4.1"
+__version__ = "0.5.0"
 __all__ = ["__version__", "answer", "find_layout", "open_lesson"]
 
 _LAZY = {
