@@ -47,7 +47,7 @@ FOR_IDEAS = (
 )
 # And what asks to judge a solution, to give a reason or to choose a picture.
 FOR_JUDGING = tuple(item.id for item in lessons.ITEMS)
-HANDED_OUT_FOR_JUDGING = "9ffa2101440e8112e988b74a54ae103c5ff45913d36ea201839fbeea175e9eda"
+HANDED_OUT_FOR_JUDGING = "2aabf6e151a8f7ff811ef12415e5df8fc592eacd6a8859563644784957a6120b"
 HANDED_OUT_FOR_IDEAS = "51b7ac000db845405b1d487539eed4dbe593f69bf6cb65cb735cb63accf47fc7"
 
 
