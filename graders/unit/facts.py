@@ -212,6 +212,13 @@ class Facts:
             groups = [group for group in groups if group not in touched] + [set().union(*touched)]
         return any({self.layout.shaft_of(INPUT), self.layout.shaft_of(OUTPUT)} <= group for group in groups)
 
+    def direct(self, ranges: Sequence[RangeFact]) -> RangeFact | None:
+        """The first of some ranges that is direct for a reason that needs no equation; None where there is none."""
+        return next(
+            (one for one in ranges if one.ratio == 1 and (self.straight(one) or not any(step.formulas for step in one.chain))),
+            None,
+        )
+
     def idle_and_why(self) -> tuple[RangeFact, tuple[str, ...]] | None:
         """A range and those of its sets that carry nothing in it but work in another; None where there is none."""
         works = {name for one in self.drives for name in one.story.working}

@@ -56,9 +56,8 @@ def _blocks(facts: Facts) -> Iterator[Block]:
     yield from _ranges(facts)
     yield from _torques(facts)
     yield from _shifts(facts)
-    yield from _faults(facts)
-    yield Heading("What I want to ask", 2)
-    yield Lines(3)
+    # The last lines stay with a table, so that they never fill a sheet of paper by themselves.
+    yield Together((*_faults(facts), Heading("What I want to ask", 2), Lines(3)))
 
 
 def _element(facts: Facts, element: Element) -> str:
@@ -90,13 +89,14 @@ def _ranges(facts: Facts) -> Iterator[Block]:
         wide=True,
     )
     joint = next((fact for fact in rest if fact.ratio != 1), rest[0])
-    yield Paragraph(f"Working for range {escaped(joint.name)}:")
-    yield Lines(6)
+    yield Together((Paragraph(f"Working for range {escaped(joint.name)}:"), Lines(4)))
 
 
 def _torques(facts: Facts) -> Iterator[Block]:
     rows = tuple(
-        (fact.name, listed(fact.state.engaged), "", "", "") for fact in facts.by_effort if facts.torques(fact) is not None
+        (fact.name, listed(fact.state.engaged), "", "", "")
+        for fact in facts.drives
+        if fact in facts.by_effort and facts.torques(fact) is not None
     )
     if rows:
         yield Together(
@@ -120,13 +120,9 @@ def _shifts(facts: Facts) -> Iterator[Block]:
 def _faults(facts: Facts) -> Iterator[Block]:
     names = [element.name for element in facts.layout.elements]
     if any(facts.faults.lost(fault) for fault in facts.faults.faults):
-        yield Together(
-            (
-                Heading("When one element fails", 2),
-                Table(
-                    ("element", "stuck off: lost ranges", "stuck on: lost ranges", "still drives"),
-                    tuple((name, "", "", "") for name in names),
-                    wide=True,
-                ),
-            )
+        yield Heading("When one element fails", 2)
+        yield Table(
+            ("element", "stuck off: lost ranges", "stuck on: lost ranges", "still drives"),
+            tuple((name, "", "", "") for name in names),
+            wide=True,
         )

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import re
 
+import pypdf
 import pytest
 
 from gearkit.lesson.panels.layout import LayoutPanel
+from gearkit.print import engine
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from graders.unit import handout, overview, unit
@@ -149,8 +152,55 @@ def test_a_panel_lists_elements_as_a_sentence_does_and_says_a_whole_ratio_once()
     assert "D and E applied: a range, ratio 1." in panel.words()
 
 
+def test_direct_drive_that_sets_give_together_is_not_put_down_to_one_block() -> None:
+    made = layout(
+        ["P1 double 26 94", "P2 single 46 94", "P3 single 46 102"],
+        '[["P1.carrier", "P2.carrier"], ["P1.ring", "P2.ring"], ["output", "P3.carrier"], ["input", "P1.carrier"], '
+        '["P1.sun", "P3.carrier"], ["P2.sun", "P3.sun"]]',
+        [("A", "brake", "P3.ring", "housing"), ("C", "clutch", "P1.sun", "P3.ring")], {"1": "A", "2": "C", "N": ""},
+    )  # fmt: skip
+    text = words(made)
+    assert "is direct" not in text
+    assert "Anything but 1" not in text
+
+
+def test_an_element_without_torque_is_not_said_to_share_it() -> None:
+    made = layout(
+        ["P1 single 24 58", "P2 single 30 86", "P3 single 47 89"],
+        '[["output", "P2.carrier"], ["input", "P1.ring"], ["P3.carrier", "P2.carrier"], ["P1.ring", "P2.ring"], '
+        '["P1.carrier", "P3.carrier"]]',
+        [("A", "brake", "P3.ring", "housing"), ("C", "brake", "P1.sun", "housing"), ("D", "clutch", "P1.carrier", "input"),
+         ("E", "clutch", "P1.sun", "P3.ring")],
+        {"1": "DE", "4": "AC", "5": "CE", "N": ""},
+    )  # fmt: skip
+    text = words(made)
+    assert "C is the only element that takes up torque at the housing in range 4, so it has all of that to hold." in text
+    assert "A has nothing to carry here." in text
+    # In range 1, where input and output are joined, no set carries anything: there is nothing to point out.
+    assert "In range 1, P1, P2 and P3 carry nothing." not in text
+
+
+@pytest.mark.parametrize("name", ["Q36", "Q48"])
+def test_no_page_of_a_handout_holds_nothing_but_ruled_lines(name: str) -> None:
+    made = handout.document(Facts(catalogue.find(name), unit.LAYOUT))
+    pages = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(engine.pdf([made]))).pages]
+    last = next(page for page in pages if "What I want to ask" in page)
+    assert "When one element fails" in last
+    assert pages.index(last) == len(pages) - 1
+
+
 def test_the_page_begins_with_a_capital_and_the_handout_keeps_its_elements_on_one_page() -> None:
     facts = Facts(ONE_SET, unit.LAYOUT)
     assert "<h1>Workshop train</h1>" in overview.html(facts, ())
     kept = [block for block in handout.document(facts).blocks if type(block).__name__ == "Together"]
     assert any(getattr(block.blocks[0], "text", "") == "What the elements do" for block in kept)
+
+
+def test_a_section_on_what_does_not_drive_says_of_what_it_speaks() -> None:
+    made = layout(
+        ["P1 single 36 78"], '[["P1.carrier", "output"]]',
+        [("A", "clutch", "P1.sun", "input"), ("B", "clutch", "P1.ring", "input"), ("C", "brake", "P1.ring", "housing")],
+        {"1": "AC", "2": "AB"},
+    )  # fmt: skip
+    assert "Every row of the chart drives; not every combination of elements does. First say what you expect" in words(made)
+    assert "Range N does not drive. First say what you expect" in words(ONE_SET)

@@ -67,7 +67,7 @@ def _points(facts: Facts) -> Iterator[str]:
     joint = next((one for one in facts.by_effort if one.together), None)
     if joint is not None:
         yield f"Where no set has two known speeds, as in range {escaped(joint.name)}, sets are solved together with a letter."
-    direct = next((one for one in facts.drives if one.ratio == 1), None)
+    direct = facts.direct(facts.drives)
     if direct is not None:
         yield (
             f"Input and output joined to each other need no set: that is why range {escaped(direct.name)} is direct."

@@ -179,7 +179,7 @@ def _wrong_guesses(facts: Facts, ranges: tuple[RangeFact, ...]) -> Iterator[str]
     joint = next((one for one in ranges if one.together), None)
     if joint:
         yield from _alone(facts, joint, right)
-    direct = next((one for one in ranges if one.ratio == 1), None)
+    direct = facts.direct(ranges)
     if direct:
         overlooked = (
             "that input and output are joined to each other" if facts.straight(direct) else "a set that turns as a block"

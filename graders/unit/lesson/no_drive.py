@@ -54,7 +54,7 @@ def _opening(facts: Facts) -> str:
     names = [f"range {escaped(name)}" for name, _, _ in facts.others]
     named = f"{capital(listed(names))} {'does' if len(names) == 1 else 'do'} not drive. " if names else ""
     if not names:
-        named = "Every row of the chart drives; one element more or less, and the train does not. "
+        named = "Every row of the chart drives; not every combination of elements does. "
     return (
         f"{named}First say what you expect: how many speeds stay free, and which of input and output can turn? Tick the elements, "
         "predict, reveal. Do it for a range that drives as well, to compare."

@@ -67,11 +67,13 @@ def _elements(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
     rows = {name: value for name, value in found.elements.items() if value is not None}
     layout = facts.layout
     ground = layout.shaft_of(HOUSING)
-    holding = [name for name in rows if ground in map(layout.shaft_of, layout.element_named(name).between)]
+    grounded = [name for name in rows if ground in map(layout.shaft_of, layout.element_named(name).between)]
+    holding = [name for name in grounded if rows[name]] or grounded
     told = []
     if len(holding) == 1:
         told.append(
-            f"{escaped(holding[0])} is the only element at the housing in range {escaped(fact.name)}, so it has all of that to hold."
+            f"{escaped(holding[0])} is the only element {'at the housing' if holding == grounded else 'that takes up torque at the housing'} in range "
+            f"{escaped(fact.name)}, so it has all of that to hold."
         )
     elif holding:
         parts = listed(f"{escaped(name)} {_newtons(rows[name])}" for name in holding)
@@ -165,7 +167,7 @@ def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Ce
         else f"Follow range {escaped(fact.name)} from the input to the output: "
         + ("which set passes on most?" if len(fact.story.working) > 1 else "through which members does all of it go?")
     )
-    idle = [one for one in facts.drives if one.story.idle]
+    idle = [one for one in facts.drives if 0 < len(one.story.idle) < len(facts.layout.sets)]
     rest = ""
     if idle:
         one = idle[0]
