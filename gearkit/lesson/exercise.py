@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from html import escape
 
-from gearkit.answers.answer_forms import form_of_kind
+from gearkit.answers.answer_forms import Form, form_of_kind
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import Item
@@ -23,6 +23,8 @@ from gearkit.words.errors import UsageError
 
 # Marks what was done when an exercise was asked again, apart from its own lesson.
 RECALL = "recall"
+# On paper and in a cell an order is written as letters; a form has buttons for it.
+_BY_LETTERS = " Answer with the letters."
 
 
 def last_draw(events: Iterable[Event], item: str) -> int:
@@ -96,7 +98,7 @@ class Exercise:
             if part.pictures:
                 drawn += _pictures(part)
             if part.options:
-                prompt = prompt.replace(labelled(part.options), "")
+                prompt = _without_list(prompt, part)
         return to_html(prompt) + drawn
 
     @property
@@ -171,6 +173,14 @@ class Exercise:
     def _tell(self) -> None:
         for heard in self._heard:
             heard()
+
+
+def _without_list(prompt: str, part: Part) -> str:
+    """Take the list of options out of a question, and what asks for letters where the form has buttons that put them in order."""
+    listed = labelled(part.options)
+    if listed in prompt and form_of_kind(part.kind).form is Form.ORDER:
+        prompt = prompt.replace(f":\n\n{listed}", ".").replace(_BY_LETTERS, "")
+    return prompt.replace(listed, "")
 
 
 def _pictures(part: Part) -> str:

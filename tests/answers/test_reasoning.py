@@ -261,6 +261,15 @@ def test_pictures_say_what_they_show_and_none_says_that_it_is_the_right_one() ->
             assert len({re.sub(r"[\d.]+ (above|below)|on|sun|carrier|ring|[\d.]+", "#", words) for words in part.options}) <= 2
 
 
+def test_pictures_to_choose_among_can_be_read_two_in_a_row() -> None:
+    wide = 308  # px, which a form gives each of them
+    for item in of_kind(AnswerKind.PICTURE):
+        for svg in svgs_of(variants.practice(item, "class").parts[0].pictures):
+            width = float(re.findall(r'<svg[^>]* width="([\d.]+)"', svg)[0])
+            smallest = min(map(float, re.findall(r'font-size="?([\d.]+)', svg)))
+            assert smallest * min(1, wide / width) >= 11, (item.id, width, smallest)
+
+
 def test_steps_are_told_in_the_one_order_in_which_each_needs_the_one_before() -> None:
     from tests.support.reasoning import problem_of
 

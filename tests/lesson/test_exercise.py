@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from gearkit.answers import items
+from gearkit.answers.answer_forms import Form, form_of_kind
 from gearkit.answers.items import Item
 from gearkit.answers.judge import marking
 from gearkit.lesson.exercise import Exercise
@@ -101,6 +103,17 @@ def test_the_form_does_not_repeat_the_options_in_the_question(record: Record) ->
     work = exercise(record, "L03-09")
     assert "(a)" in work.variant.prompt
     assert "(a)" not in work.prompt_html
+
+
+@pytest.mark.parametrize(
+    "item", [one for one in items.all_items() if form_of_kind(one.kind).form is Form.ORDER], ids=lambda item: item.id
+)
+def test_a_form_with_buttons_for_the_order_asks_for_no_letters_and_announces_no_list_that_is_not_there(
+    item: Item, record: Record
+) -> None:
+    shown = exercise(record, str(item.id)).prompt_html
+    assert "with the letters" not in shown
+    assert not re.search(r":\s*</p>\s*(<p|$)", shown)
 
 
 @pytest.mark.parametrize("item", items.all_items(), ids=lambda item: item.id)

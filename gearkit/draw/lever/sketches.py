@@ -77,6 +77,7 @@ def _stick(sketch: StickSketch) -> str:
         (),
         Source(SourceKind.OWN, "an exercise"),
     )
-    drawn = stick_diagram.picture(layout, placement=place(layout, effort=_EFFORT))
+    # A heading and a list of elements would be as wide as two diagrams, and their letters too small beside the other choices.
+    drawn = stick_diagram.picture(layout, placement=place(layout, effort=_EFFORT), alone=False)
     drawn.title, drawn.description = "Stick picture of one planetary set", sketch.words
     return drawn.svg()

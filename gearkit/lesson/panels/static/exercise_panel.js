@@ -221,7 +221,7 @@ function orderField(part, id, changed) {
       down.setAttribute("aria-label", `Move ${labelOf(value)} down`);
       up.disabled = place === 0;
       down.disabled = place === order.length - 1;
-      return html("li", {}, html("span", { class: "gk-order-words" }, labelOf(value)), up, down);
+      return html("li", {}, html("div", { class: "gk-order-row" }, html("span", {}, labelOf(value)), html("span", { class: "gk-order-moves" }, up, down)));
     }));
   };
   show();
