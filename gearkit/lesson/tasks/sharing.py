@@ -44,7 +44,7 @@ class SharingTask(PredictionTask):
                 Number("input", "Speed of the input", "r/min", Fraction(100), Fraction(1500), Fraction(50), Fraction(600)),
                 Number("first", f"Speed of {self._first}", "r/min", Fraction(0), Fraction(3000), Fraction(50), Fraction(900)),
                 Number("torque", "Torque that the input could give", "N·m", Fraction(200), Fraction(600), Fraction(20), Fraction(300)),
-                Number("grip", f"{self._first} slips at", "N·m", Fraction(5), Fraction(60), Fraction(5), Fraction(40)),
+                Number("grip", f"Torque at which {self._first} slips", "N·m", Fraction(5), Fraction(60), Fraction(5), Fraction(40)),
             ),
         )  # fmt: skip
 
