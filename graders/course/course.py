@@ -27,6 +27,8 @@ FORMAT = 1
 # What stands for a lesson's folder in the address of the lessons, and what may be an address: nothing that a page could run.
 LESSON = "<lesson>"
 _ADDRESS = re.compile(r"https?://[^\s\"'\\]+")
+# Seconds that a cell of a learner's may run where the course says nothing of it, and the most that it may say.
+CELL_SECONDS, MOST_CELL_SECONDS = 5, 60
 LEARNER_NAME = re.compile(r"\w[\w.@-]{0,63}")
 SHEET_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
 
@@ -46,6 +48,7 @@ class Course:
             sheet that says nothing of its own takes it when it is handed out.
         ideas: True where pages may say which idea seems to be behind several of a learner's answers.
         lessons: address at which learners find the lessons, "" where there is none; `<lesson>` in it stands for a lesson's folder.
+        cell_seconds: seconds that a cell of a learner's notebook may run when its code has to be run, 1 to 60.
     """
 
     folder: Path
@@ -57,6 +60,7 @@ class Course:
     comma: str = EITHER
     ideas: bool = True
     lessons: str = ""
+    cell_seconds: int = CELL_SECONDS
 
     @property
     def zone(self) -> ZoneInfo:
@@ -170,6 +174,7 @@ def create(
     gradebook: str = "",
     comma: str = "",
     rules: Rules | None = None,
+    cell_seconds: int = 0,
 ) -> Course:
     """Make a course folder with settings and a new secret, or open the one that is there.
 
@@ -183,6 +188,7 @@ def create(
         gradebook: address of the gradebook's database; a file in the folder if empty.
         comma: what three digits after a comma are in answers, "decimal" or "thousands"; either if empty.
         rules: what lateness costs; nothing where none are given.
+        cell_seconds: seconds that a cell of a learner's notebook may run; 5 if 0.
 
     Raises:
         UsageError: an unknown time zone, an identity that cannot name a folder, settings that are there and cannot be used,
@@ -190,7 +196,8 @@ def create(
     """
     folder = folder.absolute()
     settings = folder / "course.toml"
-    given = {"id": course_id, "title": title, "time_zone": time_zone, "gradebook": gradebook, "comma": comma, "rules": rules}
+    given: dict[str, Any] = {"id": course_id, "title": title, "time_zone": time_zone, "gradebook": gradebook, "comma": comma}
+    given |= {"rules": rules, "cell_seconds": cell_seconds}
     if not settings.exists():
         course_id = course_id or re.sub(r"[^A-Za-z0-9_-]+", "-", folder.name).strip("-_")[:64] or "course"
         _make_settings(Course(folder, course_id, course_id, rules=UNASKED), settings, given)
@@ -270,7 +277,7 @@ def open_course(folder: Path) -> Course:
 
 
 def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Course:
-    known = {"format", "id", "title", "time_zone", "gradebook", "comma", "ideas", "lessons", "rules"}
+    known = {"format", "id", "title", "time_zone", "gradebook", "comma", "ideas", "lessons", "cell_seconds", "rules"}
     faults = [f"{key}: unknown; known are {', '.join(sorted(known))}" for key in data if key not in known]
     if data.get("format") != FORMAT:
         faults.append(f"format: found {data.get('format')!r}, expected {FORMAT}")
@@ -294,12 +301,15 @@ def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Cours
             f"lessons: found {lessons!r}, expected an address that begins with https:// or http://, such as "
             f'"https://school.example/lessons/{LESSON}.html" ({LESSON} stands for a lesson\'s folder, such as 03_what_one_set_can_do)'
         )
+    seconds = data.get("cell_seconds", CELL_SECONDS)
+    if isinstance(seconds, bool) or not isinstance(seconds, int) or not 1 <= seconds <= MOST_CELL_SECONDS:
+        faults.append(f"cell_seconds: found {seconds!r}, expected a whole number of seconds from 1 to {MOST_CELL_SECONDS}")
     rules, more = _rules_from(data.get("rules", {}))
     faults += more
     if faults:
         raise UsageError(f"{settings}: " + "; ".join(faults))
     _known_zone(texts["time_zone"], settings)
-    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook, comma, ideas, lessons)
+    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook, comma, ideas, lessons, seconds)
 
 
 def _rules_from(table: Any) -> tuple[Rules, list[str]]:
@@ -374,6 +384,7 @@ def _settings_text(course: Course) -> str:
     where = f"gradebook = {quoted(course.gradebook)}\n" if course.gradebook else ""
     ideas = "" if course.ideas else "ideas = false\n"
     ideas += f"lessons = {quoted(course.lessons)}\n" if course.lessons else ""
+    ideas += "" if course.cell_seconds == CELL_SECONDS else f"cell_seconds = {course.cell_seconds}\n"
     return (
         f"format = {FORMAT}\nid = {quoted(course.id)}\ntitle = {quoted(course.title)}\n"
         f"time_zone = {quoted(course.time_zone)}\n{commas}{where}{ideas}\n[rules]\n{rules}\n"

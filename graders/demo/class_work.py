@@ -112,7 +112,12 @@ def open_demo_course(folder: Path, seed: str) -> Course:
     secret = hashlib.sha256(f"demo class {seed}".encode()).hexdigest()
     write_atomically(folder / ".secret", secret + "\n", mode=0o600)
     return course_folder.create(
-        folder, course_id=college.COURSE, title=college.TITLE, time_zone=college.TIME_ZONE, rules=college.LATE
+        folder,
+        course_id=college.COURSE,
+        title=college.TITLE,
+        time_zone=college.TIME_ZONE,
+        rules=college.LATE,
+        cell_seconds=college.CELL_SECONDS,
     )
 
 

@@ -14,6 +14,8 @@ TITLE = "AT-214 Automatic transmissions, Fernhallow Technical College (invented)
 INSTRUCTOR = "R. Okonjo-Vale"
 TIME_ZONE = "Europe/London"
 LATE = Rules(grace_minutes=15, late_percent_per_day=10, late_days=3)
+# One learner hands in a loop without end; a class on show does not wait for it as long as a real one does.
+CELL_SECONDS = 1
 DAY, EVENING = "AT-214-D", "AT-214-E"
 
 _DAY_NAMES = (

@@ -20,19 +20,15 @@ from graders.demo.class_work import DemoCourse
 from graders.hand_out.hand_out import hand_out
 from graders.mark import batch
 from graders.mark.batch import Progress
-from graders.mark.workers.worker import Settings
 from graders.report.pages import class_report, feedback
 from graders.report.pages.class_report import WrittenReport
 from graders.report.pages.feedback import WrittenPages
 from graders.report.pages.page import counted
-from graders.run.sandbox.protection import Limits
 from graders.sheets import sheets
 
 SEED = "Fernhallow"
 DEFAULT_FOLDER = Path("~/gearkit-demo")
-# A class on show does not wait for a loop without end as long as a real one may.
 _INDENT = 16
-PATIENCE = Settings(limits=Limits(cell_seconds=2.0, seconds=5.0))
 
 
 @dataclass(frozen=True)
@@ -102,7 +98,7 @@ def run(folder: Path = DEFAULT_FOLDER, seed: str = SEED, out: TextIO | None = No
     tell.end(f"{college.TITLE}\nInstructor {college.INSTRUCTOR} (invented), two groups, {len(college.roster())} learners.\n")
     demo = _prepare(place, seed, tell)
     tell.begin("mark")
-    marks = batch.mark_sheet(demo.course, demo.sheet, settings=PATIENCE, report=tell.count)
+    marks = batch.mark_sheet(demo.course, demo.sheet, report=tell.count)
     tell.end(_marked(marks))
     tell.begin("hand back")
     pages = feedback.write_pages(demo.course, demo.sheet)

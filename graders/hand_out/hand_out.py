@@ -38,6 +38,12 @@ c.Exchange.path_includes_course = False
 c.Autograde.sanitize_preprocessors = ["graders.book.grading_page.MarkedByTheKit"]
 c.Autograde.autograde_preprocessors = []
 """
+_IN_GRADING_PAGE = """# In the grading page sheets that were handed out are no drafts, and sums of marks count a retake by its rule.
+from graders.mark.in_grading_page import count_retakes_once
+
+count_retakes_once()
+c.ExchangeFactory.list = "graders.mark.in_grading_page.HandedOut"
+"""
 
 
 @dataclass(frozen=True)
@@ -109,14 +115,20 @@ def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[s
     text = notebook.as_text(generic)
     write_atomically(course.source_file(sheet.name), text)
     write_atomically(course.release_file(sheet.name), text)
-    configuration = course.folder / "nbgrader_config.py"
-    if not configuration.exists():
-        write_atomically(configuration, _CONFIGURATION)
+    _configure(course)
     course.submitted.mkdir(exist_ok=True)
     result = _copies(course, sheet, Roster(tuple(one for one in everyone if not only or one.id in only)), tell)
     vanished, changed = roster.changes(known, class_list)
     outdated = bool(result.kept) and before is not None and before != sheet
     return replace(result, outdated=outdated, vanished=vanished, changed=changed)
+
+
+def _configure(course: Course) -> None:
+    """Write the book-keeping's settings; those of a course from an earlier version get what has come since."""
+    path = course.folder / "nbgrader_config.py"
+    there = path.read_text(encoding="utf-8") if path.exists() else _CONFIGURATION
+    if not path.exists() or ("MarkedByTheKit" in there and "in_grading_page" not in there):
+        write_atomically(path, there + _IN_GRADING_PAGE)
 
 
 def _copies(course: Course, sheet: Sheet, everyone: Roster, tell: Tell) -> HandOut:

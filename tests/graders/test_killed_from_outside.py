@@ -11,7 +11,7 @@ import pytest
 
 from graders.mark import batch
 from graders.mark.workers.worker import Settings
-from graders.run.engines import kernel_cells, warm
+from graders.run.engines import kernel_cells, reply_protocol, warm
 from graders.run.engines.runner import Run, Runner
 from graders.run.sandbox import control_groups, select_sandbox
 from graders.run.sandbox.protection import MEGABYTE, Layer, Limits, Protection
@@ -165,7 +165,7 @@ def test_what_the_control_group_ends_is_told_as_memory() -> None:
         (-9, False, "kernel", "killed"),
         (kernel_cells.KILLED, False, "kernel", "killed"),
         (kernel_cells.KILLED, True, "kernel", "time"),
-        (kernel_cells.OUT_OF_TIME, False, "kernel", "time"),
+        (reply_protocol.OUT_OF_TIME, False, "kernel", "time"),
         (kernel_cells.ENDED, False, "kernel", ""),
     ],
 )

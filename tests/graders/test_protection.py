@@ -192,6 +192,29 @@ def test_the_time_of_a_submission_is_bounded() -> None:
     assert run.seconds < 4
 
 
+# On one line with its `while` the `pass` would lie outside what the try covers, and an interruption end the cell.
+HOLDS_OUT = "while True:\n    try:\n        while True:\n            pass\n    except BaseException:\n        pass"
+
+
+def test_a_cell_that_catches_every_interruption_is_ended_after_as_long_again() -> None:
+    choice = select_sandbox.choose(Limits(cell_seconds=0.4, seconds=60.0))
+    assert choice.runner is not None
+    with choice.runner as runner:
+        run = runner.run(["answer('a', 1)", HOLDS_OUT, "answer('b', 1)"])
+        # The same end said sooner than a cell's time is nobody's but its own code's.
+        forged = runner.run(["answer('a', 1)", "import os\nos._exit(71)"])
+        # One that catches a few interruptions and comes to an end goes on.
+        catches = f"left = 3\n{HOLDS_OUT[:-4]}left -= 1".replace("while True", "while left", 1)
+        patient = runner.run([catches, "answer('b', 1)"])
+    assert (run.reason, run.complete) == ("time", False)
+    assert [frame.answers for frame in run.frames] == [{"a": {"answer": "1"}}]
+    # Not the submission's time, which is what it took before: a minute.
+    assert run.seconds < 20
+    assert (forged.reason, forged.complete) == ("died", False)
+    assert patient.complete
+    assert patient.frames[1].answers == {"b": {"answer": "1"}}
+
+
 @pytest.mark.parametrize("machine", ["x86_64", "aarch64"])
 def test_the_filter_refuses_each_call_once_and_ends_in_permission(machine: str) -> None:
     program = call_filter.program(machine)

@@ -253,11 +253,18 @@ def count(learners: Sequence[str], first: MarkSheet, again: MarkSheet | None, re
             one = later.get(learner)
             # A retake on which an item was withdrawn has another maximum; its share counts.
             attempts.append(round(one.final * full / one.max, 6) if one and one.max else None)
-        counted.append(CountedMark(learner, tuple(attempts), _counts(attempts, full, retake), full))
+        counted.append(CountedMark(learner, tuple(attempts), counts(attempts, full, retake), full))
     return tuple(counted)
 
 
-def _counts(attempts: Sequence[float | None], full: float, retake: Retake | None) -> float:
+def counts(attempts: Sequence[float | None], full: float, retake: Retake | None) -> float:
+    """Return the mark that counts of the attempts at a sheet.
+
+    Args:
+        attempts: the first, and the retake where there is one, both out of the same marks; None for one not handed in.
+        full: full marks.
+        retake: the retake's rule, None where there is none.
+    """
     if len(attempts) == 1 or attempts[1] is None or retake is None:
         return attempts[0] or 0.0
     cap = None if retake.cap is None else _exact(full) * retake.cap / 100

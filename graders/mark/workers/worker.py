@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -46,13 +46,13 @@ class Settings:
         always_run: run even what could be read.
         unprotected: run learner code even where the machine cannot close files and network to it.
         engine: how to run what has to be run: "warm", "kernel", or "auto" for the one that each notebook needs.
-        limits: what one submission may use.
+        limits: what one submission may use; None for the usual, with the course's time for a cell.
     """
 
     always_run: bool = False
     unprotected: bool = False
     engine: str = Engine.AUTO.value
-    limits: Limits = field(default_factory=Limits)
+    limits: Limits | None = None
 
 
 @dataclass(frozen=True)
@@ -218,7 +218,12 @@ def bench_of(course: Course, settings: Settings) -> Callable[[], Engines]:
         course: the course, whose folder is hidden from them.
         settings: how to mark.
     """
-    return partial(Engines, settings.limits, [course.folder], engine=settings.engine, unprotected=settings.unprotected)
+    usual = Limits()
+    # A longer time for a cell lengthens that of the submission, a shorter one leaves it.
+    limits = settings.limits or replace(
+        usual, cell_seconds=float(course.cell_seconds), seconds=max(usual.seconds, 4.0 * course.cell_seconds)
+    )
+    return partial(Engines, limits, [course.folder], engine=settings.engine, unprotected=settings.unprotected)
 
 
 def context_of(course: Course, sheet: Sheet, settings: Settings) -> str:
@@ -230,4 +235,4 @@ def context_of(course: Course, sheet: Sheet, settings: Settings) -> str:
         settings: how to mark.
     """
     version = getattr(gearkit, "__version__", "")
-    return f"{version}\0{course.id}\0{course.time_zone}\0{course.rules!r}\0{sheets.as_text(sheet)}\0{settings!r}\0"
+    return f"{version}\0{course.id}\0{course.time_zone}\0{course.rules!r}\0{course.cell_seconds}\0{sheets.as_text(sheet)}\0{settings!r}\0"

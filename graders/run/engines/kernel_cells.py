@@ -22,7 +22,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from graders.run.engines.reply_protocol import bounded
+from graders.run.engines.reply_protocol import OUT_OF_TIME, bounded
 from graders.run.sandbox.protection import MEGABYTE, Limits
 
 Send = Callable[[Mapping[str, Any]], None]
@@ -30,11 +30,12 @@ PREPARATION = "from gearkit.lesson.answering import answer"
 CHANGED, FORGET = (f"__import__('graders.run.engines.kernel_side', fromlist=['x']).{name}()" for name in ("changed", "forget"))
 # The seconds of a submission count from here on; a kernel's start is the machine's affair.
 START_SECONDS = 20.0
-OUT_OF_TIME, ENDED, KILLED, NOT_STARTED = 71, 72, 73, 74
+ENDED, KILLED, NOT_STARTED = 72, 73, 74
 # Faults of a program's own end in other signals: these two are sent by somebody, be it the system when memory is short.
 SENT_TO_END = (signal.SIGKILL, signal.SIGTERM)
 _COLLECT_SECONDS = 2.0
 _AGAIN, _LOOK = 0.5, 0.25
+_MOST_CAUGHT = 4
 _OWN = {
     "PYTHONUNBUFFERED": "1",
     "PYDEVD_DISABLE_FILE_VALIDATION": "1",
@@ -95,7 +96,7 @@ class Kernel:
 
         Args:
             source: the cell.
-            seconds: time for it, in seconds; then it is interrupted, again and again.
+            seconds: time for it, in seconds; then it is interrupted, and a cell that catches that a few times ends the run.
             value: in place of a cell, an expression whose value is wanted; it leaves no trace in the notebook.
 
         Raises:
@@ -108,20 +109,23 @@ class Kernel:
             allow_stdin=False,
             stop_on_error=False,
         )
-        patience, interrupted = time.monotonic() + seconds, False
+        patience, interrupted = time.monotonic() + seconds, 0
         while True:
             now = time.monotonic()
             if self._process.poll() is not None or now > self.deadline:
                 raise KernelEndedError
             if now > patience:
+                if interrupted > _MOST_CAUGHT:
+                    self.deadline = patience
+                    raise KernelEndedError
                 self._process.send_signal(signal.SIGINT)
-                patience, interrupted = now + _AGAIN, True
+                patience, interrupted = now + min(_AGAIN, seconds / _MOST_CAUGHT), interrupted + 1
             try:
                 reply = self._line.get_shell_msg(timeout=min(_LOOK, max(0.0, patience - now)))
             except queue.Empty:
                 continue
             if reply["parent_header"].get("msg_id") == asked:
-                return reply["content"], interrupted
+                return reply["content"], interrupted > 0
 
     def value(self, expression: str, seconds: float) -> Any:
         """The value of an expression that gives plain data; None where the kernel could not work it out.

@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from typing import Any
 
 HEAD = struct.Struct("<I")
+# With this a child ends that gives up a cell which caught every interruption.
+OUT_OF_TIME = 71
 MOST_ITEMS = 400
 MOST_PARTS = 64
 LONGEST_NAME = 80

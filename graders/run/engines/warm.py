@@ -25,7 +25,7 @@ from pathlib import Path
 from typing import Any
 
 from graders.run.engines import kernel_cells
-from graders.run.engines.reply_protocol import packed
+from graders.run.engines.reply_protocol import OUT_OF_TIME, packed
 from graders.run.sandbox import kernel_calls, kit_parts, large_pages, protection
 from graders.run.sandbox.protection import Layer, Limits, Protection
 
@@ -143,9 +143,12 @@ def _wait(control: socket.socket, child: int, limits: Limits, engine: str) -> di
                 _kill(child)
     if handle is not None:
         os.close(handle)
-    processor = used.ru_utime + used.ru_stime
+    processor, lasted = used.ru_utime + used.ru_stime, time.monotonic() - started
+    # A cell that catches every alarm is ended by our handler in its own process; code can say the same, but no sooner.
+    if os.waitstatus_to_exitcode(status) == OUT_OF_TIME and lasted >= limits.cell_seconds:
+        reason = reason or "time"
     reason = reason or _why_ended(os.waitstatus_to_exitcode(status), processor >= limits.processor_seconds, engine)
-    return {"status": status, "reason": reason, "cpu": processor, "seconds": time.monotonic() - started}
+    return {"status": status, "reason": reason, "cpu": processor, "seconds": lasted}
 
 
 def _why_ended(code: int, used_up: bool, engine: str) -> str:
@@ -159,7 +162,7 @@ def _why_ended(code: int, used_up: bool, engine: str) -> str:
     if -code in kernel_cells.SENT_TO_END:
         return "time" if used_up else KILLED
     told = {
-        kernel_cells.OUT_OF_TIME: "time",
+        OUT_OF_TIME: "time",
         kernel_cells.KILLED: "time" if used_up else KILLED,
         kernel_cells.NOT_STARTED: NOT_STARTED,
     }
