@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import subprocess
+import sys
+from typing import Any
 
 import pytest
 
@@ -15,7 +18,8 @@ from graders.mark import batch
 from graders.mark.decide import retakes
 from graders.mark.decide.retakes import Retake
 from graders.mark.rules import Counting
-from graders.sheets import drawn
+from graders.sheets import drawn, sheets
+from graders.sheets.sheets import Sheet
 from tests.graders.classroom import Classroom, right, wrong
 
 
@@ -169,3 +173,62 @@ def test_right_answers_are_not_handed_back_while_a_retake_is_open(room, capsys):
     retakes.offer(room.course, room.sheet, ["s2"], due=dt.datetime(2020, 1, 1))
     assert main(["hand-back", folder, "A1", "--answers"]) == 0
     assert "Right answer" in page.read_text(encoding="utf-8")
+
+
+def test_the_grading_page_counts_a_retake_once_and_calls_no_sheet_a_draft_that_is_out(room):
+    """Its sums are asked for as the page asks, with the course's own settings, in a process of its own."""
+    again, _ = retakes.offer(room.course, room.sheet, ["s2"], cap=50)
+    room.sheet = again
+    room.hand_in("s2", room.copy("s2", right))
+    batch.mark_sheet(room.course, again)
+    configuration = room.course.folder / "nbgrader_config.py"
+    now = configuration.read_text()
+    # A course of an earlier version has settings without this, and gets it when it hands out again.
+    configuration.write_text(now.partition("# In the grading page")[0])
+    before = asked_in_the_grading_page(room)
+    retakes.offer(room.course, sheet_named(room, "A1"), ["s2"], cap=50)
+    assert configuration.read_text() == now
+    after = asked_in_the_grading_page(room)
+    full = room.sheet.marks
+    marks = {one.learner: one.score for one in record.read(room.course.marks_file("A1")).learners}
+    assert marks["s1"] > 0
+    assert before["s1"] == [marks["s1"], 2 * full]
+    assert before["s2"] == [marks["s2"] + full, 2 * full]
+    assert after["s1"] == after["s1 alone"] == [marks["s1"], full]
+    assert after["s2"] == after["s2 alone"] == [max(marks["s2"], full / 2), full]
+    assert set(before["sheets"]) == {"draft"}
+    assert set(after["sheets"]) == {"released"}
+    assert "graders withdraw" in after["taking back"]
+
+
+def sheet_named(room: Classroom, name: str) -> Sheet:
+    return sheets.read(room.course.sheet_file(name))
+
+
+def asked_in_the_grading_page(room: Classroom) -> dict[str, Any]:
+    done = subprocess.run(
+        [sys.executable, "-c", GRADING_PAGE], cwd=room.course.folder, capture_output=True, text=True, check=False, timeout=120
+    )
+    assert done.returncode == 0, done.stderr
+    found: dict[str, Any] = json.loads(done.stdout.splitlines()[-1])
+    return found
+
+
+GRADING_PAGE = """
+import json, os
+from nbgrader.apps.api import NbGraderAPI
+from nbgrader.apps.baseapp import NbGrader
+app = NbGrader()
+app.load_cwd_config, app.config_dir = True, os.getcwd()
+app.load_config_file()
+app.initialize([])
+app.config.CourseDirectory.root = os.getcwd()
+api = NbGraderAPI(parent=app)
+told = {one["id"]: [one["score"], one["max_score"]] for one in api.get_students()}
+for learner in ("s1", "s2"):
+    one = api.get_student(learner)
+    told[f"{learner} alone"] = [one["score"], one["max_score"]]
+told["sheets"] = [one["status"] for one in api.get_assignments()]
+told["taking back"] = str(api.unrelease("A1"))
+print(json.dumps(told))
+"""
