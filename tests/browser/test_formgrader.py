@@ -14,6 +14,7 @@ from playwright.sync_api import Page, Route, expect
 from graders.book import record
 from graders.cli.main import main
 from graders.course.roster import Roster
+from graders.mark.decide import retakes
 from tests.browser import lab
 from tests.graders.book import rows
 from tests.graders.classroom import CLASS, Classroom, blank, right, wrong
@@ -88,6 +89,8 @@ def test_the_sheet_is_listed_with_everybody_who_handed_in(desk: Desk) -> None:
     page = desk.opens("manage_assignments")
     sheet = page.locator("tr", has=page.get_by_role("link", name="A1", exact=True))
     expect(sheet).to_contain_text("3")
+    expect(sheet).to_contain_text("released")
+    expect(sheet).not_to_contain_text("draft")
     desk.keeps("assignments")
     page = desk.opens("manage_submissions/A1")
     for one in record.read(desk.room.course.marks_file("A1")).learners:
@@ -163,3 +166,21 @@ def test_the_button_that_marks_one_submission_marks_as_the_kit_does(desk: Desk) 
 def test_the_grading_pages_ask_nothing_of_the_outside_but_the_typesetting_of_formulas(desk: Desk) -> None:
     desk.opens_work_of("s2")
     assert [address for address in desk.strange if "mathjax" not in address.lower()] == []
+
+
+def test_the_sum_of_a_learners_marks_counts_a_retake_once(desk: Desk) -> None:
+    room = desk.room
+    marks = {one.learner: one for one in record.read(room.course.marks_file("A1")).learners}
+    again, _ = retakes.offer(room.course, room.sheet, ["s3"], cap=50)
+    sitting = Classroom.__new__(Classroom)
+    sitting.course, sitting.sheet = room.course, again
+    sitting.hand_in("s3", sitting.copy("s3", right))
+    assert main(["mark", str(room.course.folder), again.name]) == 0
+    page = desk.opens("manage_students")
+    full = marks["s3"].max
+    for learner, counts in (("s1", marks["s1"].score), ("s3", full / 2)):
+        expect(page.locator("tr", has_text=NAMES[learner])).to_contain_text(f"{counts:g} / {full:g}")
+    desk.keeps("retake")
+    page = desk.opens("manage_assignments")
+    expect(page.locator("tr", has=page.get_by_role("link", name=again.name, exact=True))).to_contain_text("released")
+    desk.keeps("retake_listed")

@@ -149,8 +149,11 @@ def test_without_similarity_the_section_is_not_there():
 
 def test_progress_shows_each_group_on_every_sheet():
     page = report_page(data(earlier=(("Sheet 0", marked_sheet()),)))
-    # Day: (10 + 7)/20 = 85 percent; evening: (1.5 + 2)/20 = 17.5 percent.
-    assert re.search(r"AT-214-D: Sheet 0 85%, [^;]*? 85%; AT-214-E: Sheet 0 18%, [^;]*? 18%", page)
+    # Day: (10 + 7)/2 marks; evening: (1.5 + 2)/2. Of two learners no share is told.
+    for group, mean in (("AT-214-D", "8.5"), ("AT-214-E", "1.75")):
+        told = rf"{group}: Sheet 0: {mean} of 10 marks \(2 learners\); [^;]*?: {mean} of 10 marks \(2 learners\)"
+        assert re.search(told, page), group
+    assert "Percent of full marks" not in page
 
 
 def test_nothing_a_learner_or_a_list_holds_becomes_markup():

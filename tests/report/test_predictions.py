@@ -96,3 +96,13 @@ def test_the_section_tells_both_shares_in_words():
     assert "16 of 20" in html
     assert "none yet" in html
     assert "<b>" not in html
+
+
+def test_what_few_learners_predicted_is_counted_and_stands_in_no_plot_of_shares():
+    few = predictions.section(Gathered((Panel("03", "one set", 2, 1, 2, 2),)))
+    assert "1 of 2 predictions" in few
+    assert "percent" not in few
+    assert "%" not in few
+    both = predictions.section(Gathered((Panel("03", "one set", 2, 1, 2, 2), Panel("06", "two sets", 5, 1, 4, 4))))
+    assert "Lesson 6, two sets: first 1 of 5 right" in both
+    assert "one set: first" not in both

@@ -14,6 +14,7 @@ from html import escape
 from typing import Any
 
 from graders.course.course import Course
+from graders.report.figures.statistics import FEWEST_FOR_PERCENT
 from graders.report.pages import charts, plots
 from graders.report.pages.page import counted
 from graders.run.read import lesson_records
@@ -168,7 +169,14 @@ def _said(found: Gathered) -> list[str]:
 
 
 def _plot(panels: tuple[Panel, ...]) -> str:
-    rows = [(_where(one), one.first_right, one.learners, one.later_right, one.later) for one in panels]
+    """The shares as a plot, of those that enough learners predicted; the table below has the counts of all."""
+    rows = [
+        (_where(one), one.first_right, one.learners, one.later_right, one.later)
+        for one in panels
+        if one.learners >= FEWEST_FOR_PERCENT
+    ]
+    if not rows:
+        return ""
     return (
         f'<div class="scroll" tabindex="0" role="region" aria-label="Plot of predictions">'
         f"{plots.before_and_after(rows, 'Predictions before and after a result was seen')}</div>"

@@ -13,7 +13,7 @@ from graders.mark.decide.retakes import CountedMark, Retake
 from graders.report.figures import course_marks
 from graders.report.figures.course_marks import CourseMarks, CourseRow
 from graders.report.mark_files import Cell, csv_text
-from graders.report.pages import charts, plots
+from graders.report.pages import charts, plots, progress_section
 from graders.report.pages.class_sections import framed
 from graders.report.pages.page import counted, marks_of, number, page
 
@@ -90,25 +90,26 @@ def course_page(title: str, marks: CourseMarks) -> str:
         sums = {group: [row.total for row in people] for group, people in groups.items()}
         pieces.append(framed(plots.marks(sums, full, "Sum of marks of every learner, by group"), "Plot of sums"))
     if len(marks.columns) > 1:
-        plot = plots.progress(
-            _progress(marks, groups), [column.title for column in marks.columns], "Mean share of marks over the sheets"
-        )
-        pieces.append(framed(plot, "Plot of progress"))
+        titles = [column.title for column in marks.columns]
+        pieces.append(progress_section.over_sheets(_progress(marks, groups), titles, "Mean share of marks over the sheets"))
     pieces += [_rules(marks), *(_table(marks, group, people) for group, people in groups.items())]
     footer = "<p>This page names learners. Keep it inside the college.</p>"
     return page("Marks of the course", header, "\n".join(pieces), footer=footer, wide=True)
 
 
-def _progress(marks: CourseMarks, groups: dict[str, list[CourseRow]]) -> dict[str, list[float | None]]:
-    series: dict[str, list[float | None]] = {}
-    for group, people in groups.items():
-        shares: list[float | None] = []
-        for place, column in enumerate(marks.columns):
-            here = [row.marks[place] for row in people if any(one is not None for one in row.marks[place].attempts)]
-            earned = sum(mark.counts for mark in here)
-            shares.append(earned / (len(here) * column.full) if here and column.full else None)
-        series[group] = shares
-    return series
+def _progress(marks: CourseMarks, groups: dict[str, list[CourseRow]]) -> dict[str, list[list[tuple[float, float]]]]:
+    """For each group and sheet what counts of those who handed it in, and the full marks."""
+    return {
+        group: [
+            [
+                (row.marks[place].counts, column.full)
+                for row in people
+                if column.full and any(one is not None for one in row.marks[place].attempts)
+            ]
+            for place, column in enumerate(marks.columns)
+        ]
+        for group, people in groups.items()
+    }
 
 
 def _rules(marks: CourseMarks) -> str:

@@ -9,26 +9,26 @@ from graders.report.figures.class_data import ReportData
 from graders.report.figures.fairness import ItemFairness, chance_bound
 from graders.report.figures.statistics import FEWEST_FOR_PERCENT, reliability, small_class_warning
 from graders.report.figures.subjects import Share
-from graders.report.pages import charts, plots
-from graders.report.pages.class_sections import framed, percent, signed
+from graders.report.pages import charts, progress_section
+from graders.report.pages.class_sections import percent, signed
 from graders.report.pages.page import counted, marks_of
 
 
 def progress(data: ReportData) -> str:
-    """Return the share of marks by group over the sheets so far, or nothing for a first sheet."""
+    """Return how groups did over the sheets so far, or nothing for a first sheet."""
     if not data.earlier:
         return ""
     sheets = [*data.earlier, (data.sheet, data.marks)]
     groups = sorted({one.group or "no group" for _, marks in sheets for one in marks.learners})
-    series: dict[str, list[float | None]] = {}
-    for group in groups:
-        shares: list[float | None] = []
-        for _, marks in sheets:
-            people = [one for one in marks.learners if (one.group or "no group") == group and one.max]
-            shares.append(sum(one.final / one.max for one in people) / len(people) if people else None)
-        series[group] = shares
-    plot = plots.progress(series, [title for title, _ in sheets], "Mean share of marks by group over the sheets")
-    return f'<h2 id="progress">Progress over the sheets</h2>{framed(plot, "Plot of progress")}'
+    found = {
+        group: [
+            [(one.final, one.max) for one in marks.learners if (one.group or "no group") == group and one.max]
+            for _, marks in sheets
+        ]
+        for group in groups
+    }
+    shown = progress_section.over_sheets(found, [title for title, _ in sheets], "Mean share of marks by group over the sheets")
+    return f'<h2 id="progress">Progress over the sheets</h2>{shown}'
 
 
 def over_subjects(data: ReportData) -> str:
