@@ -143,7 +143,8 @@ def _tell_time_and_class(course: Course, sheet: Sheet, class_list: Roster, resul
         )
     if past := lateness.past(sheet.due, course.zone):
         print(past)
-    print("\n".join(roster.unused_words(class_list)), end="\n" if class_list.unused else "")
+    for words in (*roster.unused_words(class_list), *sheet.rules.extra_time_unused(sheet.kind, class_list)):
+        print(words)
     if result.changed:
         print(f"Changed on the class list: {'; '.join(result.changed)}.")
     if result.vanished:

@@ -48,7 +48,8 @@ def _check(options: argparse.Namespace) -> int:
         print(f"  {rule}")
     if sheet.due and not first_page.late_line(sheet, course):
         print("  What lateness costs is the course's rule; name the course to see it: --course COURSE")
-    for words in (*roster.unused_words(class_list), lateness.past(sheet.due, course.zone if course else None)):
+    told = [*roster.unused_words(class_list), *sheet.rules.extra_time_unused(sheet.kind, class_list)]
+    for words in (*told, lateness.past(sheet.due, course.zone if course else None)):
         print(words, end="\n" if words else "")
     print(
         f"\n{len(faults)} {'fault' if len(faults) == 1 else 'faults'}."

@@ -8,7 +8,7 @@ extra working time moves a learner's due time. Which calculator lies on the tabl
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -119,6 +119,21 @@ class SheetRules:
             learner: from the class list; None for somebody whom it does not know.
         """
         return -(-self.minutes * learner.extra_time // 100) if learner else 0
+
+    def extra_time_unused(self, kind: str, class_list: Iterable[Learner]) -> list[str]:
+        """Say whose extra time comes to nothing, because a graded sheet has no working time that it could lengthen.
+
+        Args:
+            kind: "graded" or "practice".
+            class_list: the learners.
+        """
+        more = [one.id for one in class_list if one.extra_time]
+        if self.minutes or kind == "practice" or not more:
+            return []
+        return [
+            f"Extra time on the class list changes nothing on this sheet, which has no working time: {', '.join(more)}. Compose it "
+            "with --minutes N to give a working time, or move a due time for one learner: graders extend --help"
+        ]
 
     def due_for(self, due: dt.datetime | None, learner: Learner | None) -> dt.datetime | None:
         """When the sheet is due for a learner, extra working time counted; None for never.

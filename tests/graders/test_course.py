@@ -6,6 +6,7 @@ import os
 import stat
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,10 @@ from gearkit.words.errors import UsageError
 from graders.course import course as courses
 from graders.course.lateness import UNASKED, Late, Rules
 from graders.course.secret import SECRET_BYTES
+from graders.demo import class_work
+from graders.mark.workers import worker
+from graders.mark.workers.worker import Settings
+from graders.run.sandbox.protection import Limits
 
 
 @pytest.fixture
@@ -183,3 +188,25 @@ def test_a_failed_write_leaves_the_old_file_and_no_other(tmp_path: Path, monkeyp
     with pytest.raises(OSError, match="disk full"):
         write_atomically(tmp_path / "f", "new")
     assert [(path.name, path.read_text()) for path in tmp_path.iterdir()] == [("f", "old")]
+
+
+@pytest.mark.parametrize(("line", "cell", "whole"), [("", 5, 20), ("cell_seconds = 1\n", 1, 20), ("cell_seconds = 9\n", 9, 36)])
+def test_a_course_says_how_long_a_cell_may_run(folder: Path, line: str, cell: int, whole: int) -> None:
+    settings = folder / "course.toml"
+    write_atomically(settings, settings.read_text().replace("[rules]", f"{line}\n[rules]"))
+    limits = worker.bench_of(courses.open_course(folder), Settings()).args[0]
+    assert (limits.cell_seconds, limits.seconds) == (cell, whole)
+    assert replace(limits, cell_seconds=5.0, seconds=20.0) == Limits()
+
+
+@pytest.mark.parametrize("value", ["0", "61", "2.5", "true", '"5"'])
+def test_a_time_for_a_cell_that_cannot_be_meant_is_refused(folder: Path, value: str) -> None:
+    settings = folder / "course.toml"
+    write_atomically(settings, settings.read_text().replace("[rules]", f"cell_seconds = {value}\n\n[rules]"))
+    with pytest.raises(UsageError, match="cell_seconds: found .*, expected a whole number of seconds from 1 to 60"):
+        courses.open_course(folder)
+
+
+def test_only_the_demo_gives_a_cell_less_time(tmp_path: Path) -> None:
+    assert courses.create(tmp_path / "own").cell_seconds == 5
+    assert class_work.open_demo_course(tmp_path / "demo", "any").cell_seconds == 1

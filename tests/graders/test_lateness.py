@@ -120,6 +120,8 @@ def test_compose_check_and_hand_out_show_the_late_rule(tmp_path: Path, capsys) -
     assert "What lateness costs is the course's rule; name the course to see it: --course COURSE" in told
     unused = "Columns of the class list that are not used: e-mail, room. Used are id, name, group and extra_time"
     assert unused in told
+    no_use = "Extra time on the class list changes nothing on this sheet, which has no working time: s1."
+    assert no_use in told
     course = tmp_path / "C"
     told = types(capsys, "course", course, "--late", "10 percent a day, 3 days", "--grace", "15", "--time-zone", "Europe/Paris")
     assert "Late, each day begun takes 10 percent" in told
@@ -128,8 +130,12 @@ def test_compose_check_and_hand_out_show_the_late_rule(tmp_path: Path, capsys) -
     told = types(capsys, "hand-out", course, plain, "--class", tmp_path / "r.csv")
     assert "Due:        2150-02-03 10:00 Europe/Rome. Late, each day begun takes 10 percent of all marks" in told
     assert unused in told
+    assert no_use in told
     assert "and sheets were handed out" in types(capsys, "course", course, "--late", "full", code=2)
     assert "Late, each day begun takes 10 percent" in types(capsys, "course", course)
+    for words in (("--minutes", "30"), ("--practice",)):
+        types(capsys, "compose", "L03-02", *words, "-o", tmp_path / "c.toml", "--replace")
+        assert "Extra time" not in types(capsys, "check", tmp_path / "c.toml", "--class", tmp_path / "r.csv")
 
 
 @pytest.mark.parametrize(
