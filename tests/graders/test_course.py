@@ -203,7 +203,7 @@ def test_a_course_says_how_long_a_cell_may_run(folder: Path, line: str, cell: in
 def test_a_time_for_a_cell_that_cannot_be_meant_is_refused(folder: Path, value: str) -> None:
     settings = folder / "course.toml"
     write_atomically(settings, settings.read_text().replace("[rules]", f"cell_seconds = {value}\n\n[rules]"))
-    with pytest.raises(UsageError, match="cell_seconds: found .*, expected a whole number of seconds from 1 to 60"):
+    with pytest.raises(UsageError, match=r"cell_seconds: found .*, expected a whole number of seconds from 1 to 60"):
         courses.open_course(folder)
 
 
