@@ -13,9 +13,10 @@ from graders.mark.decide.retakes import CountedMark, Retake
 from graders.report.figures import course_marks
 from graders.report.figures.course_marks import CourseMarks, CourseRow
 from graders.report.mark_files import Cell, csv_text
-from graders.report.pages import charts, plots, progress_section
+from graders.report.pages import charts, plots
 from graders.report.pages.class_sections import framed
 from graders.report.pages.page import counted, marks_of, number, page
+from graders.report.pages.reliability_sections import progress_over_sheets
 
 
 @dataclass(frozen=True)
@@ -91,7 +92,7 @@ def course_page(title: str, marks: CourseMarks) -> str:
         pieces.append(framed(plots.marks(sums, full, "Sum of marks of every learner, by group"), "Plot of sums"))
     if len(marks.columns) > 1:
         titles = [column.title for column in marks.columns]
-        pieces.append(progress_section.over_sheets(_progress(marks, groups), titles, "Mean share of marks over the sheets"))
+        pieces.append(progress_over_sheets(_progress(marks, groups), titles, "Mean share of marks over the sheets"))
     pieces += [_rules(marks), *(_table(marks, group, people) for group, people in groups.items())]
     footer = "<p>This page names learners. Keep it inside the college.</p>"
     return page("Marks of the course", header, "\n".join(pieces), footer=footer, wide=True)
