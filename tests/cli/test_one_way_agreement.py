@@ -181,7 +181,9 @@ def check_panel(layout: Layout, told: Told) -> None:
     cut = CutawayPanel(layout)
     for name, (verdict, exact, note) in told.items():
         cut.apply_range(name)
-        shown = f": a range, ratio {exact} =".replace("-", "−") if exact else f": {verdict}"
+        whole = exact is not None and "/" not in exact
+        shown = f": a range, ratio {exact}{'' if whole else ' ='}".replace("-", "−") if exact else f": {verdict}"
+        assert not whole or not re.search(re.escape(shown) + r"[\d/]", cut.words())
         assert shown in cut.words()
         assert (note or "") in cut.words()
         if cut.scene:
