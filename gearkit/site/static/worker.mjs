@@ -1,7 +1,8 @@
 // Python behind a page: starts Pyodide from the site's own files, unpacks the kit, runs the page's cells one after the other.
 
 const here = new URL(".", self.location.href);
-const HOME = "/home/pyodide";
+// The learner's folder in the file system that Python has in the page; nothing of the machine is in it.
+const HOME = "/learner";
 let bridge = null;
 
 async function fetched(name) {
