@@ -27,12 +27,11 @@ from gearkit.print.document import (
     Table,
     Together,
 )
+from gearkit.print.escapes import put_back, set_aside
 from gearkit.print.formulas import equation, quoted
 from gearkit.text.markdown import LINE_BREAK, SpanKind, spans
 
 _WORD = re.compile(r"\w")
-_ESCAPED = re.compile(r"\\([\\`*$_<\[\]#|~!])")
-_PRIVATE = 0xE000
 _SIZES = {PaperSize.A4: "a4", PaperSize.LETTER: "us-letter"}
 _PREAMBLE = """\
 #set text(font: ("Libertinus Serif", "DejaVu Sans"), size: 11pt, lang: "en")
@@ -81,8 +80,7 @@ def source_of(documents: Sequence[Document], size: PaperSize = PaperSize.A4) -> 
 
 def inline(text: str) -> str:
     """Return a line of small Markdown as an expression in the engine's notation; a backslash keeps a sign from being markup."""
-    kept = _ESCAPED.sub(lambda found: chr(_PRIVATE + ord(found[1])), text)
-    pieces = [_span(kind, piece) for kind, piece in spans(kept)]
+    pieces = [_span(kind, piece) for kind, piece in spans(set_aside(text))]
     return "{" + "; ".join(pieces) + "}" if pieces else '""'
 
 
@@ -96,8 +94,7 @@ def _span(kind: SpanKind, piece: str) -> str:
             return f"raw({quoted(piece)})"
         case SpanKind.MATHS | SpanKind.BLOCK:
             return equation(piece.strip())
-    plain = "".join(chr(ord(sign) - _PRIVATE) if _PRIVATE <= ord(sign) < _PRIVATE + 128 else sign for sign in piece)
-    lines = re.sub(r"[ \n\t]+", " ", plain).split(LINE_BREAK)
+    lines = re.sub(r"[ \n\t]+", " ", put_back(piece)).split(LINE_BREAK)
     return "; linebreak(); ".join(quoted(line) for line in lines)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from functools import singledispatchmethod
 from html import escape
@@ -23,15 +22,12 @@ from gearkit.print.document import (
     Table,
     Together,
 )
+from gearkit.print.escapes import put_back, set_aside
 from gearkit.text import markdown
 from gearkit.text.files import write_atomically
 from gearkit.text.mathml import from_latex
 from gearkit.words.errors import UsageError
 
-_ESCAPED = re.compile(r"\\([\\`*$_<\[\]#|~!])")
-# Signs that are no markup stand here while the rest is read.
-_PRIVATE = 0xE000
-_KEPT = re.compile(f"[{chr(_PRIVATE)}-{chr(_PRIVATE + 127)}]")
 STYLE = """
 :root { color-scheme: light; }
 body { font: 16px/1.5 system-ui, "Segoe UI", Roboto, "Liberation Sans", sans-serif; color: #1b1f24; background: #fff; }
@@ -93,8 +89,7 @@ def save(document: Document, path: Path) -> None:
 
 def inline(text: str) -> str:
     """Return a line of small Markdown as HTML; a backslash keeps a sign from being markup."""
-    kept = _ESCAPED.sub(lambda found: chr(_PRIVATE + ord(found[1])), text)
-    return _KEPT.sub(lambda found: escape(chr(ord(found[0]) - _PRIVATE)), markdown.inline(kept))
+    return put_back(markdown.inline(set_aside(text)), escape)
 
 
 class _Writer:
