@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterator
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Page, expect, sync_playwright
 
 from gearkit.lesson.solid.cutaway_page import write_page
 from gearkit.train.catalogue import find
 from tests.support import chromium
+from tests.support.random_layouts import random_layout
 
 pytestmark = pytest.mark.browser
 NO_WEBGL = "HTMLCanvasElement.prototype.getContext = () => null;"
@@ -74,6 +78,37 @@ def test_it_is_drawn_turns_by_slider_and_by_hand_and_says_what_is_seen(browser: 
     expect(page.get_by_role("status").first).to_contain_text("In colour: P2 sun, which turns back")
     assert faults == []
     page.close()
+
+
+def covered(page: Page) -> list[str]:
+    """Names in the picture that lie over each other."""
+    boxes = [(tag.inner_text(), tag.bounding_box()) for tag in page.locator(".gk-tag").all()]
+    return [
+        f"{first} and {second}"
+        for (first, a), (second, b) in combinations(boxes, 2)
+        if all(min(a[at] + a[size], b[at] + b[size]) - max(a[at], b[at]) > 1 for at, size in (("x", "width"), ("y", "height")))
+    ]
+
+
+def test_all_names_can_be_read_and_the_whole_train_is_in_the_picture(browser: Any, tmp_path: Path) -> None:
+    # Two packs one over the other, and the long train of a bevel set before a plain one.
+    for number, layout in enumerate((find("six_range_input_set_two_suns"), random_layout(7, sets=2))):
+        file = tmp_path / f"{number}.html"
+        write_page(layout, file)
+        page, faults = opened(browser, file)
+        for _ in range(4):
+            assert covered(page) == []
+            page.locator("canvas").press("ArrowRight")
+            page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+        page.locator("canvas").press("Home")
+        page.add_style_tag(content=".gk-tag { visibility: hidden; }")
+        shot = Image.open(io.BytesIO(picture(page))).convert("RGB")
+        wide, high = shot.size
+        # All round the picture is empty but for its focus frame and its round corners.
+        rim = {shot.getpixel((x, y)) for y in (5, high - 6) for x in range(20, wide - 20)}
+        assert rim == {(0xF6, 0xF7, 0xF8)}
+        assert faults == []
+        page.close()
 
 
 def test_without_webgl_words_and_stick_diagram_stand_in(browser: Any, file: Path) -> None:

@@ -4,7 +4,7 @@
 import { Crank } from "./turning.js";
 import { Gate } from "./gate.js";
 import { PanelModel } from "./panel_model.js";
-import { SolidView } from "./solid_view.js";
+import { HOME, SolidView } from "./solid_view.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
 import { freshPrefix, guardKeys, html, setText } from "./dom.js";
 import { shown } from "./exact.js";
@@ -17,6 +17,19 @@ const COLOURS = [["shaft", "by shaft, as in the stick diagram"], ["role", "by wh
 const EVERYTHING = "everything";
 // A page without a graphics card draws half the picture points while it turns.
 const SLOW_FRAME = 70;
+
+// Names that would cover each other: the upper one goes up until both can be read.
+function keepApart(tags) {
+  const placed = [];
+  for (const tag of [...tags].sort((a, b) => b.at[1] - a.at[1])) {
+    for (const other of placed) {
+      const [across, down] = [0, 1].map((k) => (tag.size[k] + other.size[k]) / 2 - Math.abs(tag.at[k] - other.at[k]));
+      if (across > 0 && down > 0) tag.at[1] = other.at[1] - (tag.size[1] + other.size[1]) / 2;
+    }
+    placed.push(tag);
+    placed.sort((a, b) => b.at[1] - a.at[1]);
+  }
+}
 
 class CutawayPanel {
   constructor(model, element) {
@@ -123,7 +136,7 @@ class CutawayPanel {
 
   nearer(by) { this.view.zoom = Math.max(0.5, Math.min(4, this.view.zoom * by)); this.paintSoon(); }
 
-  home() { Object.assign(this.view, { yaw: -0.42, pitch: 0.36, zoom: 1 }); this.paintSoon(); }
+  home() { Object.assign(this.view, HOME); this.paintSoon(); }
 
   buildLook() {
     this.help = html("p", { class: "gk-note" }, "Drag the picture, or use its arrow keys, to look from another side; + and − come nearer and go away. ",
@@ -320,8 +333,11 @@ class CutawayPanel {
     const [wide, high] = [this.canvas.clientWidth, this.canvas.clientHeight];
     for (const tag of this.tags) {
       const [u, v] = this.view.project(tag.x + (tag.body < 0 ? 0 : this.view.shift(tag.body)), tag.y, tag.z);
-      tag.node.style.transform = `translate(-50%,-50%) translate(${(u * wide).toFixed(1)}px,${(v * high).toFixed(1)}px)`;
+      tag.size ??= [tag.node.offsetWidth, tag.node.offsetHeight];
+      tag.at = [u * wide, Math.max(tag.size[1] / 2, v * high)];
     }
+    keepApart(this.tags);
+    for (const { node, at: [x, y] } of this.tags) node.style.transform = `translate(-50%,-50%) translate(${x.toFixed(1)}px,${y.toFixed(1)}px)`;
   }
 
   close() {

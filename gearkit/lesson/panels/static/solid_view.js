@@ -39,6 +39,8 @@ void main() {
 
 const rgb = (hex) => [1, 3, 5].map((k) => parseInt(hex.slice(k, k + 2), 16) / 255);
 const paler = (c, share) => c.map((v) => v + (1 - v) * share);
+// How the train is looked at to begin with: sideways and from above, in radians.
+export const HOME = { yaw: -0.42, pitch: 0.36, zoom: 1 };
 const polar = (r, a) => [r * Math.cos(a), r * Math.sin(a)];
 const steps = (r) => Math.max(20, Math.min(72, Math.round(14 + r * 0.75)));
 const chunks = (list, size) => Array.from({ length: list.length / size }, (_, k) => list.slice(size * k, size * k + size));
@@ -171,6 +173,12 @@ function camera(yaw, pitch, distance, aspect, centre) {
   return { view, eye };
 }
 
+// A place in mm to fractions of the picture, from its left upper corner.
+function projected(m, x, y, z) {
+  const [a, b, w] = [0, 1, 3].map((row) => m[row] * x + m[4 + row] * y + m[8 + row] * z + m[12 + row]);
+  return [(a / w + 1) / 2, (1 - b / w) / 2];
+}
+
 // Turns of each planet about its pin for one turn of its sun, both seen from the carrier.
 export function spinsOf(scene) {
   return scene.planets.map(({ spin }) => { const [n, d] = spin.split("/").map(Number); return n / (d || 1); });
@@ -186,7 +194,7 @@ export class SolidView {
   constructor(canvas, scene) {
     const gl = canvas.getContext("webgl2", { antialias: true, alpha: true });
     if (!gl) throw new Error("This browser shows no WebGL 2");
-    Object.assign(this, { gl, canvas, scene, yaw: -0.42, pitch: 0.36, zoom: 1, apart: 0, byRole: false, focus: -1, turns: 0, coarse: false });
+    Object.assign(this, { gl, canvas, scene, ...HOME, apart: 0, byRole: false, focus: -1, turns: 0, coarse: false });
     this.applied = new Set(); this.range = null; this.things = []; this.shifts = scene.bodies.map(() => 0);
     this.spins = spinsOf(scene);
     this.setSpeeds(scene.bodies.map(() => 0));
@@ -283,12 +291,25 @@ export class SolidView {
     return away ? paler(rgb(FAINT), 0.2) : c;
   }
 
+  // How far away the eye is for the whole train to be in the picture as it is looked at first; it does not change with the side.
+  distance(aspect) {
+    const { length: [x0, x1], outside } = this.scene, wide = (x1 - x0) * (1 + 1.1 * this.apart);
+    let away = Math.max(wide / aspect, 1.96 * outside) * 4.1;
+    const corners = [-wide / 2, wide / 2].flatMap((x) => Array.from({ length: 12 }, (_, k) => [x, ...polar(outside, TURN * k / 12)]));
+    // The nearer the eye, the larger what is in front; two rounds come within a hundredth.
+    for (const _ of [1, 2]) {
+      const { view } = camera(HOME.yaw, HOME.pitch, away, aspect, [0, 0, 0]);
+      away *= Math.max(1, ...corners.flatMap((corner) => { const [u, v] = projected(view, ...corner); return [u, v].map((part) => Math.abs(2 * part - 1) / 0.97); }));
+    }
+    return away;
+  }
+
   draw() {
     const { gl, canvas, scene } = this, sharp = Math.min(2, devicePixelRatio || 1) * (this.coarse ? 0.5 : 1);
     const [w, h] = [canvas.clientWidth, canvas.clientHeight].map((size) => Math.max(1, Math.round(size * sharp)));
     if (canvas.width !== w || canvas.height !== h) Object.assign(canvas, { width: w, height: h });
-    const [x0, x1] = scene.length, wide = (x1 - x0) * (1 + 1.1 * this.apart), size = Math.max(wide / (w / h), 1.96 * scene.outside);
-    const { view, eye } = camera(this.yaw, this.pitch, size * 4.1 / this.zoom, w / h, [(x0 + x1) / 2, 0, 0]), { bodies, planets } = turnsOf(scene, this.spins, this.speeds, this.turns);
+    const [x0, x1] = scene.length;
+    const { view, eye } = camera(this.yaw, this.pitch, this.distance(w / h) / this.zoom, w / h, [(x0 + x1) / 2, 0, 0]), { bodies, planets } = turnsOf(scene, this.spins, this.speeds, this.turns);
     this.view = view;
     gl.viewport(0, 0, w, h); gl.clearColor(0, 0, 0, 0); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT); gl.enable(gl.DEPTH_TEST); gl.enable(gl.CULL_FACE);
     gl.uniformMatrix4fv(this.at.view, false, view); gl.uniform3fv(this.at.eye, eye);
@@ -328,10 +349,7 @@ export class SolidView {
   }
 
   // A place in mm to fractions of the canvas.
-  project(x, y, z) {
-    const m = this.view, [a, b, w] = [0, 1, 3].map((row) => m[row] * x + m[4 + row] * y + m[8 + row] * z + m[12 + row]);
-    return [(a / w + 1) / 2, (1 - b / w) / 2];
-  }
+  project(x, y, z) { return projected(this.view, x, y, z); }
 
   close() { this.gl.getExtension("WEBGL_lose_context")?.loseContext(); }
 }
