@@ -65,6 +65,7 @@ def test_the_cutaway_appears_and_turns(tmp_path: Path, capsys: pytest.CaptureFix
             page.add_init_script(LARGE)
             before = processor()
             page.goto(file.as_uri())
+            page.wait_for_function("window.painted.length", polling=20)
             first = page.evaluate(AFTER)
             opening = processor() - before
             size = page.evaluate(

@@ -18,13 +18,15 @@ const EVERYTHING = "everything";
 // A page without a graphics card draws half the picture points while it turns.
 const SLOW_FRAME = 70;
 
-// Names that would cover each other: the upper one goes up until both can be read.
+// Names that would cover each other: one goes aside or up, whichever is less, until both can be read.
 function keepApart(tags) {
   const placed = [];
   for (const tag of [...tags].sort((a, b) => b.at[1] - a.at[1])) {
     for (const other of placed) {
       const [across, down] = [0, 1].map((k) => (tag.size[k] + other.size[k]) / 2 - Math.abs(tag.at[k] - other.at[k]));
-      if (across > 0 && down > 0) tag.at[1] = other.at[1] - (tag.size[1] + other.size[1]) / 2;
+      if (across <= 0 || down <= 0) continue;
+      if (across < down) tag.at[0] += tag.at[0] < other.at[0] ? -across : across;
+      else tag.at[1] = other.at[1] - (tag.size[1] + other.size[1]) / 2;
     }
     placed.push(tag);
     placed.sort((a, b) => b.at[1] - a.at[1]);
@@ -109,6 +111,7 @@ class CutawayPanel {
     this.watch = new ResizeObserver(() => this.paintSoon());
     this.watch.observe(this.canvas);
     // Out of sight nothing is drawn; the panel's words go on.
+    this.unseen = true;
     this.sight = new IntersectionObserver((seen) => { this.unseen = !seen.at(-1).isIntersecting; this.paintSoon(); });
     this.sight.observe(this.stage);
     this.listenToHand();

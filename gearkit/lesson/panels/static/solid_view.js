@@ -16,12 +16,9 @@ void main() {
   if (kind == 2.0 || kind == 4.0) gl_Position.z -= 0.0007 * gl_Position.w;  // just before the faces that they edge
 }`;
 // mark: the direction in which a body's paint marks stand, hatch: slant and pitch, wedge: the two directions between which all is cut away.
-const FRAGMENT = `#version 300 es
-precision highp float;
-in vec3 world, facing; uniform vec3 colour, eye; uniform vec2 mark, hatch; uniform vec4 wedge; uniform highp float kind; out vec4 shade;
-void main() {
-  if (wedge != vec4(0.0) && wedge.x * world.z - wedge.y * world.y > 0.02 && wedge.w * world.y - wedge.z * world.z > 0.02) discard;
-  if (kind == 2.0 || kind == 4.0) { shade = vec4(colour, 1.0); return; }
+// What is not cut, and what is not lit, has a program of its own: only a program that never discards lets hidden points be left out early.
+const CUT = "if (wedge.x * world.z - wedge.y * world.y > 0.02 && wedge.w * world.y - wedge.z * world.z > 0.02) discard;";
+const LIT = `
   if (kind == 1.0) {
     float line = abs(fract((world.x + hatch.x * length(world.yz)) / hatch.y) - 0.5) * 2.0;
     shade = vec4(mix(colour * 0.62, mix(colour, vec3(1.0), 0.55), smoothstep(0.10, 0.28, line)), 1.0); return;
@@ -34,8 +31,17 @@ void main() {
   }
   vec3 n = normalize(facing), to = normalize(eye - world), sun = vec3(-0.46, 0.62, 0.636);
   float light = 0.58 + 0.14 * n.y + 0.06 * n.z + 0.33 * max(dot(n, sun), 0.0) + 0.10 * max(dot(n, to), 0.0);
-  shade = vec4(base * light + vec3(0.16) * pow(max(dot(n, normalize(sun + to)), 0.0), 40.0), 1.0);
+  float gloss = max(dot(n, normalize(sun + to)), 0.0);
+  gloss *= gloss; gloss *= gloss; gloss *= gloss; gloss *= gloss; gloss *= gloss;
+  shade = vec4(base * light + vec3(0.16) * gloss, 1.0);`;
+const fragment = (cut, lit) => `#version 300 es
+precision highp float;
+in vec3 world, facing; uniform vec3 colour, eye; uniform vec2 mark, hatch; uniform vec4 wedge; uniform highp float kind; out vec4 shade;
+void main() {
+  ${cut ? CUT : ""}
+  ${lit ? LIT : "shade = vec4(colour, 1.0);"}
 }`;
+const UNIFORMS = ["view", "motion", "colour", "eye", "mark", "hatch", "wedge", "kind"];
 
 const rgb = (hex) => [1, 3, 5].map((k) => parseInt(hex.slice(k, k + 2), 16) / 255);
 const paler = (c, share) => c.map((v) => v + (1 - v) * share);
@@ -70,8 +76,8 @@ class Mesh {
   }
 
   // One piece of an outline round the axis, all of it but the wedge.
-  revolve([x0, r0, x1, r1, outward], [from, to]) {
-    const all = TURN - (to - from), count = Math.ceil(steps(Math.max(r0, r1)) * all / TURN), face = x0 === x1;
+  revolve([x0, r0, x1, r1, outward], [from, to], finer = 1) {
+    const all = TURN - (to - from), count = Math.ceil(finer * steps(Math.max(r0, r1)) * all / TURN), face = x0 === x1;
     let before = null;
     for (let k = 0; k <= count; k += 1) {
       const [c, s] = polar(1, to + all * k / count), normal = face ? [outward, 0, 0] : [0, outward * c, outward * s];
@@ -104,8 +110,9 @@ class Mesh {
     this.line(low, true); this.line(high, true);
   }
 
-  // Teeth between two outlines [x, r, a] that run in the sense of growing angle, closed on both sides as far as the insides [x, r].
-  teeth(near, far, insides, internal) {
+  // Teeth between two outlines [x, r, a] of so many points a tooth, in the sense of growing angle, closed on both sides as far as
+  // the insides [x, r].
+  teeth(near, far, each, insides, internal) {
     const at = ([x, r, a]) => [x, ...polar(r, a)], count = near.length, side = Math.sign(far[0][0] - near[0][0]);
     for (let k = 0; k < count; k += 1) {
       const n = (k + 1) % count, [p, q, u] = [at(near[k]), at(near[n]), at(far[k])];
@@ -114,8 +121,15 @@ class Mesh {
       // What lies to the right of the outline's way is outside the tooth; for a ring it is the other way round.
       const sense = (normal[1] * e[2] - normal[2] * e[1]) * (internal ? -1 : 1) < 0 ? -1 : 1, size = Math.hypot(...normal) * sense || 1;
       this.flat([p, u, at(far[n]), q], normal.map((v) => v / size));
-      for (const [outline, [x, r], facing] of [[near, insides[0], -side], [far, insides[1], side]]) {
-        this.flat([at(outline[k]), at(outline[n]), at([x, r, outline[n][2]]), at([x, r, outline[k][2]])], [facing, 0, 0]);
+    }
+    // An end face is for each tooth its two flanks joined point by point, and a strip down to the inside; a ring's tooth lies between two spaces.
+    for (const [outline, [x, r], facing] of [[near, insides[0], -side], [far, insides[1], side]]) {
+      const normal = [facing, 0, 0], inner = (k) => this.point(at([x, r, outline[k][2]]), normal);
+      for (let start = internal ? each / 2 : 0; start < count + (internal ? each / 2 : 0); start += each) {
+        const places = Array.from({ length: each + 1 }, (_, j) => (start + j) % count), ids = places.map((k) => this.point(at(outline[k]), normal));
+        for (let j = 0; j < each / 2 - 1; j += 1) this.quad(ids[j], ids[each - 1 - j], ids[each - 2 - j], ids[j + 1]);
+        const [low, high, next] = [0, each - 1, each].map((j) => inner(places[j]));
+        this.quad(ids[0], ids[each - 1], high, low); this.quad(ids[each - 1], ids[each], next, high);
       }
     }
     for (const outline of [near, far]) this.line(outline.map(at), true);
@@ -138,14 +152,14 @@ function gearMesh(gear, flanks, turned, inside, cone, depth) {
   const mesh = new Mesh(), pitch = gear.module * gear.teeth / 2, internal = gear.flank.startsWith("-"), points = profile(gear, flanks, turned);
   if (!cone) {
     const on = (x) => points.map(([h, a]) => [x, pitch + h, a]);
-    mesh.teeth(on(gear.x[0]), on(gear.x[1]), gear.x.map((x) => [x, inside]), internal);
+    mesh.teeth(on(gear.x[0]), on(gear.x[1]), points.length / gear.teeth, gear.x.map((x) => [x, inside]), internal);
     return mesh;
   }
   const [apex, large] = cone, reach = Math.hypot(large - apex, pitch), way = Math.sign(apex - large);
   const big = points.map(([h, a]) => [large + way * h * pitch / reach, pitch + h * Math.abs(large - apex) / reach, a]);
   const small = big.map(([x, r, a]) => [apex + depth * (x - apex), depth * r, a]);
   const back = large - way * 1.25 * gear.module * pitch / reach;
-  mesh.teeth(big, small, [[back, inside], [apex + depth * (back - apex), Math.min(inside, depth * pitch * 0.6)]], false);
+  mesh.teeth(big, small, points.length / gear.teeth, [[back, inside], [apex + depth * (back - apex), Math.min(inside, depth * pitch * 0.6)]], false);
   return mesh;
 }
 
@@ -190,9 +204,19 @@ export function turnsOf(scene, spins, speeds, turns) {
   return { bodies: speeds.map((speed) => speed * turns), planets: scene.planets.map((p, k) => planet(p, k) * turns) };
 }
 
+// Whether there is no graphics card: smooth edges would then cost as much again as the whole picture.
+let software = null;
+function drawnBySoftware() {
+  if (software !== null) return software;
+  const gl = document.createElement("canvas").getContext("webgl2"), told = gl?.getExtension("WEBGL_debug_renderer_info");
+  software = /swiftshader|llvmpipe|software|basic render/i.test(gl?.getParameter(told ? told.UNMASKED_RENDERER_WEBGL : gl.RENDERER) ?? "");
+  gl?.getExtension("WEBGL_lose_context")?.loseContext();
+  return software;
+}
+
 export class SolidView {
   constructor(canvas, scene) {
-    const gl = canvas.getContext("webgl2", { antialias: true, alpha: true });
+    const gl = canvas.getContext("webgl2", { antialias: !drawnBySoftware(), alpha: true });
     if (!gl) throw new Error("This browser shows no WebGL 2");
     Object.assign(this, { gl, canvas, scene, ...HOME, apart: 0, byRole: false, focus: -1, turns: 0, coarse: false });
     this.applied = new Set(); this.range = null; this.things = []; this.shifts = scene.bodies.map(() => 0);
@@ -207,16 +231,18 @@ export class SolidView {
   }
 
   compile() {
-    const { gl } = this, program = gl.createProgram();
-    for (const [type, text] of [[gl.VERTEX_SHADER, VERTEX], [gl.FRAGMENT_SHADER, FRAGMENT]]) {
-      const shader = gl.createShader(type);
-      gl.shaderSource(shader, text); gl.compileShader(shader);
-      if (!gl.getShaderParameter(shader, gl.COMPILE_STATUS)) throw new Error(gl.getShaderInfoLog(shader));
-      gl.attachShader(program, shader);
-    }
-    ["place", "normal"].forEach((name, k) => gl.bindAttribLocation(program, k, name));
-    gl.linkProgram(program); gl.useProgram(program);
-    this.at = Object.fromEntries(["view", "motion", "colour", "eye", "mark", "hatch", "wedge", "kind"].map((name) => [name, gl.getUniformLocation(program, name)]));
+    const { gl } = this;
+    this.programs = [[false, true], [true, true], [false, false], [true, false]].map(([cut, lit]) => {
+      const program = gl.createProgram();
+      for (const [type, text] of [[gl.VERTEX_SHADER, VERTEX], [gl.FRAGMENT_SHADER, fragment(cut, lit)]]) {
+        const shader = gl.createShader(type);
+        gl.shaderSource(shader, text); gl.compileShader(shader); gl.attachShader(program, shader);
+      }
+      ["place", "normal"].forEach((name, k) => gl.bindAttribLocation(program, k, name));
+      gl.linkProgram(program);
+      if (!gl.getProgramParameter(program, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(program));
+      return { program, cut, lit, at: Object.fromEntries(UNIFORMS.map((name) => [name, gl.getUniformLocation(program, name)])) };
+    });
   }
 
   // about: { body, kind } and, where it moves with it, moves: true; planet, pack or stream by number
@@ -268,7 +294,8 @@ export class SolidView {
       const mesh = new Mesh();
       for (const [x0, x1, r0, r1] of chunks(pack[which], 4)) {
         const pieces = [[x0, r0, x0, r1, -1], [x1, r0, x1, r1, 1], [x0, r0, x1, r0, -1], [x0, r1, x1, r1, 1]];
-        for (const piece of pieces) mesh.revolve(piece, WEDGE);
+        // Plates are many; they may be less round.
+        for (const piece of pieces) mesh.revolve(piece, WEDGE, 0.6);
         WEDGE.forEach((angle, k) => { mesh.cut([[x0, x1, r0, r1]], angle, k ? -1 : 1); mesh.edges(pieces, angle); });
       }
       this.add(mesh, { body, pack: pack.name, inner: which === "inner", kind: SURFACE });
@@ -312,23 +339,33 @@ export class SolidView {
     const { view, eye } = camera(this.yaw, this.pitch, this.distance(w / h) / this.zoom, w / h, [(x0 + x1) / 2, 0, 0]), { bodies, planets } = turnsOf(scene, this.spins, this.speeds, this.turns);
     this.view = view;
     gl.viewport(0, 0, w, h); gl.clearColor(0, 0, 0, 0); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT); gl.enable(gl.DEPTH_TEST); gl.enable(gl.CULL_FACE);
-    gl.uniformMatrix4fv(this.at.view, false, view); gl.uniform3fv(this.at.eye, eye);
-    for (const thing of this.things) {
-      if (thing.stream !== undefined && !this.streamed(thing)) continue;
+    const seen = this.things.filter((thing) => thing.stream === undefined || this.streamed(thing)).map((thing) => {
       const shift = this.shift(thing.body), angle = TURN * bodies[thing.body], planet = scene.planets[thing.planet];
       let motion = turned(thing.moves ? angle : 0, shift);
       if (planet) {
         const own = TURN * planets[thing.planet] + planet.angle, orbit = angle + planet.at;
         motion = planet.bevel ? across(own, orbit, shift, (planet.x[0] + planet.x[1]) / 2) : turned(own, shift, planet.radius, orbit);
       }
-      gl.uniformMatrix4fv(this.at.motion, false, motion); gl.uniform2f(this.at.mark, ...polar(1, angle));
-      gl.uniform2f(this.at.hatch, thing.body % 2 ? 1 : -1, [3.3, 4.4, 2.6][(thing.body >> 1) % 3]);
-      gl.uniform4f(this.at.wedge, ...(thing.wedge ? thing.wedge.flatMap((a) => polar(1, a)) : [0, 0, 0, 0]));
-      gl.bindVertexArray(thing.array); gl.uniform1f(this.at.kind, thing.kind); gl.uniform3fv(this.at.colour, this.colour(thing));
-      if (thing.solid) gl.drawElements(gl.TRIANGLES, thing.solid, gl.UNSIGNED_INT, 0);
-      if (!thing.lines || this.coarse) continue;
-      gl.uniform1f(this.at.kind, LINE); gl.uniform3fv(this.at.colour, this.focus >= 0 && this.focus !== thing.body ? [0.62, 0.65, 0.68] : [0.11, 0.12, 0.14]);
-      gl.drawElements(gl.LINES, thing.lines, gl.UNSIGNED_INT, 4 * thing.solid);
+      return [thing, motion, polar(1, angle)];
+    });
+    // Edges come after all faces, so that those behind a face are left out early.
+    for (const { program, cut, lit, at } of this.programs) {
+      gl.useProgram(program); gl.uniformMatrix4fv(at.view, false, view); gl.uniform3fv(at.eye, eye);
+      for (const [thing, motion, mark] of seen) {
+        const faces = thing.solid && lit === (thing.kind !== PAINT), edges = !lit && thing.lines && !this.coarse;
+        if (cut !== Boolean(thing.wedge) || !(faces || edges)) continue;
+        gl.bindVertexArray(thing.array); gl.uniformMatrix4fv(at.motion, false, motion); gl.uniform2f(at.mark, ...mark);
+        gl.uniform2f(at.hatch, thing.body % 2 ? 1 : -1, [3.3, 4.4, 2.6][(thing.body >> 1) % 3]);
+        if (cut) gl.uniform4f(at.wedge, ...thing.wedge.flatMap((a) => polar(1, a)));
+        if (faces) {
+          gl.uniform1f(at.kind, thing.kind); gl.uniform3fv(at.colour, this.colour(thing));
+          gl.drawElements(gl.TRIANGLES, thing.solid, gl.UNSIGNED_INT, 0);
+        }
+        if (edges) {
+          gl.uniform1f(at.kind, LINE); gl.uniform3fv(at.colour, this.focus >= 0 && this.focus !== thing.body ? [0.62, 0.65, 0.68] : [0.11, 0.12, 0.14]);
+          gl.drawElements(gl.LINES, thing.lines, gl.UNSIGNED_INT, 4 * thing.solid);
+        }
+      }
     }
   }
 
