@@ -8,47 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from typing import Any
 
 from gearkit.answers.comparison.compare import EXACTLY, Tolerance
 from gearkit.answers.judge.claims import Relation
+from gearkit.answers.kinds.kind import AnswerKind as AnswerKind
 from gearkit.words.errors import UsageError
 
-
-class AnswerKind(StrEnum):
-    """How an item, or one part of it, is answered."""
-
-    EXPRESSION = "symbolic expression"
-    EXACT_RATIO = "exact ratio"
-    DECIMAL = "decimal"
-    INTEGER = "integer"
-    TORQUE = "torque"
-    DIRECTION = "direction"
-    DIRECTION_GRID = "direction grid"
-    MEMBER_CHOICE = "member choice"
-    RATIO_TABLE = "ratio table"
-    DIMENSION_TABLE = "dimension table"
-    SPEED_TABLE = "speed table"
-    CHART_GRID = "clutch-chart grid"
-    CLASSIFICATION_GRID = "classification grid"
-    CHOICE_GRID = "choice grid"
-    ORDERING = "ordering"
-    DESIGN = "tooth-count design"
-    DIAGNOSIS = "diagnosis"
-    CHOICE = "choice"
-    MULTIPLE_CHOICE = "multiple choice"
-    WRONG_LINE = "wrong line"
-    STEPS = "steps in order"
-    NEXT_LINE = "next line"
-    REASON = "reason"
-    PICTURE = "picture choice"
-
-
-# Answers in digits and letters; all others are in words.
-IN_SIGNS = frozenset({AnswerKind.EXPRESSION, AnswerKind.EXACT_RATIO, AnswerKind.DECIMAL, AnswerKind.INTEGER, AnswerKind.TORQUE})
 ONE_PART = "answer"
 # Drawn numbers that choose between questions, letters of elements or orders of rows; nobody is shown them.
 PICKS = frozenset({"version", "letters", "rows"})

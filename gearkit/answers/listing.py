@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from gearkit.answers import items
-from gearkit.answers.items import IN_SIGNS, AnswerKind, Item
+from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.titles import SUBJECTS, TITLES
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -19,21 +19,6 @@ if TYPE_CHECKING:
     from gearkit.answers.families import Offer
 
 EASY, MIDDLE, HARD = LEVELS = ("easy", "middle", "hard")
-# Minutes a mark, the kit's estimate (common practice, no source): a choice is read and made, a number is worked out, a table
-# or a formula is worked out and written down. What a class really needs, only the class can show.
-_CHOSEN, _WORKED_OUT, _WRITTEN_DOWN = 1.0, 1.5, 2.0
-_CHOICES = frozenset(
-    {
-        AnswerKind.CHOICE,
-        AnswerKind.MULTIPLE_CHOICE,
-        AnswerKind.DIRECTION,
-        AnswerKind.MEMBER_CHOICE,
-        AnswerKind.PICTURE,
-        AnswerKind.REASON,
-        AnswerKind.WRONG_LINE,
-        AnswerKind.NEXT_LINE,
-    }
-)
 ANY_LAYOUT = "any layout"
 
 
@@ -81,9 +66,7 @@ def minutes_for(kind: AnswerKind, marks: int) -> int:
         kind: how it is answered.
         marks: its marks.
     """
-    plain_number = kind in IN_SIGNS and kind is not AnswerKind.EXPRESSION
-    each = _CHOSEN if kind in _CHOICES else _WORKED_OUT if plain_number else _WRITTEN_DOWN
-    return math.ceil(each * marks)
+    return math.ceil(kind.traits.effort.value * marks)
 
 
 @lru_cache(maxsize=1)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from html import escape
 
-from gearkit.answers.answer_forms import Form, form_of_kind
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import Item
@@ -13,6 +12,7 @@ from gearkit.answers.judge import marking
 from gearkit.answers.judge.checkers import Part
 from gearkit.answers.judge.results import ItemResult, MarkVerdict
 from gearkit.answers.kinds.choices import labelled
+from gearkit.answers.kinds.kind import Form
 from gearkit.draw.lever.sketches import svgs_of
 from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.form import FormOfPart, form_of
@@ -178,7 +178,7 @@ class Exercise:
 def _without_list(prompt: str, part: Part) -> str:
     """Take the list of options out of a question, and what asks for letters where the form has buttons that put them in order."""
     listed = labelled(part.options)
-    if listed in prompt and form_of_kind(part.kind).form is Form.ORDER:
+    if listed in prompt and part.kind.traits.form is Form.ORDER:
         prompt = prompt.replace(f":\n\n{listed}", ".").replace(_BY_LETTERS, "")
     return prompt.replace(listed, "")
 
@@ -199,6 +199,6 @@ def shown_reading(part: Part, text: str) -> str:
         part: the part that was answered.
         text: how it was read.
     """
-    if form_of_kind(part.kind).read_as_formula:
+    if part.kind.traits.read_as_formula:
         return from_expression(text)
     return escape(text)

@@ -10,7 +10,6 @@ import contextlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from gearkit.answers.answer_forms import form_of_kind
 from gearkit.answers.judge.checkers import Part
 from gearkit.answers.kinds.choices import labelled
 from gearkit.draw.core.embed import SvgPicture, side_by_side
@@ -144,7 +143,7 @@ def _exercise(exercise: Exercise) -> Iterator[Block]:
 
 
 def _field(part: Part, parts: int) -> Field:
-    return Field(part.label or part.name if parts > 1 else "Answer", part.unit, form_of_kind(part.kind).read_as_formula)
+    return Field(part.label or part.name if parts > 1 else "Answer", part.unit, part.kind.traits.read_as_formula)
 
 
 def _task(panel: TaskPanel) -> Iterator[Block]:

@@ -14,7 +14,6 @@ from fractions import Fraction
 
 from gearkit.answers.comparison.formulas import symbols_of, value
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.checkers import Part
 from gearkit.words.errors import UsageError
@@ -101,7 +100,7 @@ def _part_earns(variant: Variant, part: Part, texts: Mapping[str, str], truth: M
     if text == truth[part.name]:
         return part.marks
     # The right size with the wrong sign earns half of the marks; a count has no sign.
-    if part.kind is not AnswerKind.INTEGER and _turned(text, truth[part.name]):
+    if not part.kind.traits.whole and _turned(text, truth[part.name]):
         return part.marks / 2
     some_right = any(texts[other.name] == truth[other.name] for other in variant.parts)
     return part.marks / 2 if some_right and _follows(variant, part.name, texts) else Fraction(0)
@@ -281,7 +280,7 @@ def _mixed(
 
 
 def _less_than_right(variant: Variant, way: str) -> PlannedAnswer:
-    number = len(variant.parts) == 1 and variant.parts[0].kind in (AnswerKind.DECIMAL, AnswerKind.EXACT_RATIO)
+    number = len(variant.parts) == 1 and variant.parts[0].kind.traits.telling
     if len(variant.parts) > 1:
         return half(variant)
     if way == "comma" and number:
@@ -297,7 +296,7 @@ def _copied(own: Sequence[Variant], other: Sequence[Variant]) -> list[PlannedAns
         place
         for place, variant in enumerate(own)
         if len(variant.parts) == 1
-        and variant.parts[0].kind in (AnswerKind.DECIMAL, AnswerKind.EXACT_RATIO)
+        and variant.parts[0].kind.traits.telling
         and marking.right_answer(variant) != marking.right_answer(other[place])
     ]
     taken = set(single[-2:])

@@ -8,7 +8,6 @@ from hashlib import sha256
 from xml.etree import ElementTree as ET
 
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge.checkers import Part, WrongForm
 from gearkit.answers.kinds.choices import labelled
 from gearkit.answers.mistakes import mistake
@@ -83,7 +82,7 @@ def _body(variant: Variant, questions: Sequence[Question], picture: tuple[str, s
         part for part, asked in zip(variant.parts, questions, strict=True) if asked.fields.tag == "qti-text-entry-interaction"
     ]
     if typed:
-        parts.append(element("p", text=_WHOLE if all(part.kind is AnswerKind.INTEGER for part in typed) else _DECIMAL))
+        parts.append(element("p", text=_WHOLE if all(part.kind.traits.whole for part in typed) else _DECIMAL))
     for part, asked in zip(variant.parts, questions, strict=True):
         label = part.label if len(variant.parts) > 1 else ""
         if asked.fields.tag == "qti-text-entry-interaction":

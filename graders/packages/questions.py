@@ -13,7 +13,6 @@ from hashlib import sha256
 from typing import Any
 from xml.etree import ElementTree as ET
 
-from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge.checkers import Checker, Part, WrongForm
 from gearkit.answers.kinds.letters import FormulaChecker
 from gearkit.answers.kinds.numbers import NumberChecker
@@ -90,7 +89,7 @@ def _declaration(name: str, cardinality: str, base_type: str, right: Sequence[st
 def _number(name: str, checker: NumberChecker, contents: Mapping[int, Any]) -> Question:
     fields = element("qti-text-entry-interaction", {"response-identifier": name, "expected-length": "14"})
     score: tuple[tuple[ET.Element, Fraction], ...] = ()
-    signed = checker.kind is not AnswerKind.INTEGER and checker.value and not checker.size_only
+    signed = not checker.kind.traits.whole and checker.value and not checker.size_only
     wrong = {
         place: _between(name, checker, Fraction(content))
         for place, content in contents.items()

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.checkers import Part
 from gearkit.print.document import (
@@ -34,7 +33,6 @@ from graders.sheets.sheet_rules import CALCULATORS
 from graders.sheets.sheets import Sheet
 
 MOST_SPARE = 99
-_WIDE = (AnswerKind.EXPRESSION, AnswerKind.ORDERING, AnswerKind.MULTIPLE_CHOICE, AnswerKind.DIAGNOSIS)
 _ON_PAPER = {CALCULATORS["any"]: "Any calculator may be used."}
 _LONGEST_LABEL = 48
 _MOST_TOGETHER = 8
@@ -159,7 +157,7 @@ def _field(part: Part, parts: int) -> Field:
     return Field(
         f"`{part.name}`" if parts > 1 and short == part.name else short if parts > 1 else "Answer",
         part.unit,
-        part.kind in _WIDE,
+        part.kind.traits.wide,
     )
 
 

@@ -11,7 +11,6 @@ from typing import Any
 
 from gearkit.answers import mistakes
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge import marking
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.mistakes import Mistake
@@ -31,8 +30,6 @@ from graders.report.pages.item_words import of_items
 from graders.sheets.drawn import variants_for
 from graders.sheets.sheets import Sheet
 
-# Answers out of so many that a match with somebody else's numbers means something.
-_COUNTABLE = (AnswerKind.EXACT_RATIO, AnswerKind.DECIMAL, AnswerKind.TORQUE)
 _LARGEST_CLASS_COMPARED = 400
 
 
@@ -157,7 +154,7 @@ def alike(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[Similarity, .
     """
     if len(marks.learners) > _LARGEST_CLASS_COMPARED:
         return ()
-    countable = {entry.item.id: entry.item for entry in sheet.items if entry.item.kind in _COUNTABLE}
+    countable = {entry.item.id: entry.item for entry in sheet.items if entry.item.kind.traits.telling}
     fits = _Fits(course, sheet, marks)
     return similarity.find(marks, fits.learners, countable)
 

@@ -13,11 +13,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from gearkit.answers.answer_forms import Form, form_of_kind
 from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge.checkers import Part
 from gearkit.answers.kinds.choices import labelled
+from gearkit.answers.kinds.kind import Form
 from gearkit.answers.listing import title_of
 from gearkit.answers.read.commas import EITHER
 from gearkit.text.markdown import as_words
@@ -241,7 +241,7 @@ def _told(number: int, variant: Variant, seen: Seen) -> str:
 def _choice(part: Part) -> str:
     """What can be written for a part with options."""
     options = ", ".join(f"`{option}`" for option in part.options)
-    form = form_of_kind(part.kind).form
+    form = part.kind.traits.form
     if form is Form.ORDER:
         return f"put in order, with commas between: {options}"
     if form is Form.SEVERAL:

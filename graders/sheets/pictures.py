@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from gearkit.answers.draw_numbers.pool import layout_named, plain_name
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.kinds.kind import Drawing
 from gearkit.answers.reasoning.sketches import Sketch
 from gearkit.draw.core.embed import address_of, words_of
 from gearkit.draw.core.svg import Picture
@@ -26,17 +26,7 @@ from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from graders.sheets.sheets import Sheet
 
-# What an element does is told by the drawing: it would answer these.
-_TOLD_BY_THE_DRAWING = {AnswerKind.CLASSIFICATION_GRID, AnswerKind.CHOICE_GRID, AnswerKind.DIAGNOSIS}
 _STATES = ("states", "layout_states")
-_HELPED_BY_IT = {
-    AnswerKind.EXACT_RATIO,
-    AnswerKind.RATIO_TABLE,
-    AnswerKind.DECIMAL,
-    AnswerKind.CHART_GRID,
-    AnswerKind.TORQUE,
-    AnswerKind.SPEED_TABLE,
-}
 
 
 def pictures_for(sheet: Sheet, variants: Sequence[Variant]) -> list[str]:
@@ -59,7 +49,7 @@ def drawings_for(sheet: Sheet, variants: Sequence[Variant]) -> list[Picture | No
     told = {
         variant.item.draw.layout
         for variant in variants
-        if variant.item.kind in _TOLD_BY_THE_DRAWING and variant.item.rule not in _STATES
+        if variant.item.kind.traits.drawing is Drawing.TELLS and variant.item.rule not in _STATES
     }
     drawn: set[str] = set()
     found: list[Picture | None] = []
@@ -84,7 +74,7 @@ def drawing_for(sheet: Sheet, variant: Variant) -> str:
         variant: the learner's variant of it.
     """
     layout = _layout_of(sheet, variant)
-    told = variant.item.kind in _TOLD_BY_THE_DRAWING and variant.item.rule not in _STATES
+    told = variant.item.kind.traits.drawing is Drawing.TELLS and variant.item.rule not in _STATES
     if layout is None or told or not _is_helped(variant):
         return ""
     return _drawn(layout, sheet.layout_of(variant.item.id), variant.facts.layout_name).svg()
@@ -95,7 +85,7 @@ def _drawn(layout: Layout, text: str, name: str) -> Picture:
 
 
 def _is_helped(variant: Variant) -> bool:
-    return variant.item.kind in _HELPED_BY_IT or variant.item.rule in _STATES
+    return variant.item.kind.traits.drawing is Drawing.HELPS or variant.item.rule in _STATES
 
 
 def as_choices(words: Sequence[str], sketches: Sequence[Sketch]) -> str:

@@ -13,7 +13,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gearkit.answers.answer_forms import form_of_kind
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import Item
 from gearkit.answers.judge import marking
@@ -120,7 +119,7 @@ def _item(item: Item, sheet: Sheet, class_list: Roster, secret: bytes, by_hand: 
         min(digits, default=0),
         max(digits, default=0),
         tuple(faults),
-        by_hand and (max(digits, default=0) > MOST_BY_HAND or form_of_kind(item.kind).decimal),
+        by_hand and (max(digits, default=0) > MOST_BY_HAND or item.kind.traits.decimal),
         exclusions.told_by(item, [entry.item for entry in sheet.items]),
     )
 

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from gearkit.answers import items
-from gearkit.answers.answer_forms import Form, form_of_kind
 from gearkit.answers.items import Item
 from gearkit.answers.judge import marking
+from gearkit.answers.kinds.kind import Form
 from gearkit.lesson.exercise import Exercise
 from gearkit.lesson.learnt.progress import progress
 from gearkit.lesson.learnt.standing import State
@@ -106,7 +106,7 @@ def test_the_form_does_not_repeat_the_options_in_the_question(record: Record) ->
 
 
 @pytest.mark.parametrize(
-    "item", [one for one in items.all_items() if form_of_kind(one.kind).form is Form.ORDER], ids=lambda item: item.id
+    "item", [one for one in items.all_items() if one.kind.traits.form is Form.ORDER], ids=lambda item: item.id
 )
 def test_a_form_with_buttons_for_the_order_asks_for_no_letters_and_announces_no_list_that_is_not_there(
     item: Item, record: Record

@@ -27,7 +27,6 @@ from gearkit.words.errors import AnswerError
 # Part -> what is answered there; parts that are not named are answered right.
 Answer = Mapping[str, Any]
 Foreseen = Mapping[Belief, tuple[Answer, ...]]
-_RATIOS = (AnswerKind.EXACT_RATIO,)
 _PLANET = "((R# - S#)/2)"
 
 
@@ -191,7 +190,7 @@ def _changed_over(text: str) -> str:
 
 
 def _patterns(item: Item) -> tuple[Belief, ...]:
-    if not all(kind in _RATIOS or kind is AnswerKind.RATIO_TABLE for kind in _kinds(item)):
+    if not all(kind.traits.ratios for kind in _kinds(item)):
         signed = all(kind is AnswerKind.DECIMAL for kind in _kinds(item))
         return tuple(one for one in all_beliefs() if signed and one.pattern is Pattern.NO_MINUS)
     return tuple(one for one in all_beliefs() if one.pattern is not None)

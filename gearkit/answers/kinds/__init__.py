@@ -1,1 +1,1 @@
-"""Families of answers: one module each, every class a `targets.Target`."""
+"""Families of answers: `kind` says what each is like, one module each has its checkers (`judge.checkers.Checker`)."""

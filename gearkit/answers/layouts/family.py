@@ -259,8 +259,7 @@ def choice(
     """
     choices = Choices(tuple(options), letters, aliases or {})
     forms = tuple(WrongForm(code, {ONE_PART: option}, text) for code, option, text in wrong if option != right)
-    kind = ask.item.kind if ask.item.kind in (AnswerKind.DIRECTION, AnswerKind.MEMBER_CHOICE) else AnswerKind.CHOICE
-    part = Part(ONE_PART, label, kind, "", choices.options, Fraction(ask.item.marks))
+    part = Part(ONE_PART, label, ask.item.kind.of_each_part, "", choices.options, Fraction(ask.item.marks))
     return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(choices, right)}, forms), words or {})
 
 
@@ -312,8 +311,7 @@ def grid(
     """
     choices = Choices(tuple(options), aliases=aliases or {})
     marks = Fraction(ask.item.marks, len(rows))
-    kind = AnswerKind.DIRECTION if ask.item.kind is AnswerKind.DIRECTION_GRID else AnswerKind.CHOICE
-    parts = tuple(Part(name, label, kind, "", choices.options, marks) for name, label, _ in rows)
+    parts = tuple(Part(name, label, ask.item.kind.of_each_part, "", choices.options, marks) for name, label, _ in rows)
     checkers: dict[str, Checker] = {name: ChoiceChecker(choices, right) for name, _, right in rows}
     return BuiltItem(parts, Key(checkers, tuple(forms)), words or {})
 

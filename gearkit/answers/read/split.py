@@ -9,7 +9,7 @@ import re
 from collections.abc import Container, Mapping
 from itertools import pairwise
 
-from gearkit.answers.items import IN_SIGNS, ONE_PART
+from gearkit.answers.items import ONE_PART
 from gearkit.answers.judge.checkers import Part
 from gearkit.answers.read.commas import settled
 from gearkit.answers.read.names import plain
@@ -62,7 +62,7 @@ def with_commas_settled(part: Part, text: str, comma: str) -> str:
         text: what was written for it.
         comma: "decimal", "thousands" or "either".
     """
-    return settled(text, comma) if part.kind in IN_SIGNS else text
+    return settled(text, comma) if part.kind.traits.signs else text
 
 
 def _apart(parts: tuple[Part, ...], text: str) -> tuple[dict[str, str], dict[str, AnswerError]]:
@@ -70,7 +70,7 @@ def _apart(parts: tuple[Part, ...], text: str) -> tuple[dict[str, str], dict[str
     names = {plain(part.name): part.name for part in parts}
     names.update({plain(part.label): part.name for part in parts if plain(part.label)})
     pieces = [piece for line in _BETWEEN.split(text) for piece in _at_names(line.strip(), parts) if piece]
-    worded = {part.name for part in parts if part.kind not in IN_SIGNS}
+    worded = {part.name for part in parts if not part.kind.traits.signs}
     entries = [_named(piece, names, worded) for piece in pieces]
     if not any(name for name, _ in entries):
         return _bare(parts, text, pieces)

@@ -8,10 +8,10 @@ from typing import Any
 
 import traitlets
 
-from gearkit.answers.answer_forms import Form, form_of_kind
 from gearkit.answers.judge.checkers import Part
 from gearkit.answers.judge.results import MarkVerdict
 from gearkit.answers.kinds.choices import labelled
+from gearkit.answers.kinds.kind import Form
 from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.exercise import Exercise, shown_reading
 from gearkit.lesson.panels.base import Panel
@@ -183,7 +183,7 @@ def _part_spec(exercise: Exercise, part: Part) -> dict[str, Any]:
         "label": part.label or _ONE_LABEL,
         "unit": part.unit,
         "form": _form_of(part),
-        "write": form_of_kind(part.kind).write,
+        "write": part.kind.traits.write,
         "options": [
             {"value": exercise.option_text(part, number), "label": _label(part, number, listed)}
             for number in range(len(part.options))
@@ -200,7 +200,7 @@ def _label(part: Part, number: int, listed: bool) -> str:
 
 
 def _form_of(part: Part) -> str:
-    form = form_of_kind(part.kind).form
+    form = part.kind.traits.form
     # A formula or a number may come with options to choose from, and a word without any is written.
     if form is Form.TEXT or not part.options:
         return str(Form.ONE if part.options else Form.TEXT)

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gearkit.answers.answer_forms import form_of_kind
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge import marking
 from graders.book.record import MarkSheet
@@ -60,7 +59,7 @@ def of_sheet(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[ItemFairne
         return ()
     found = []
     for entry in sheet.items:
-        if form_of_kind(entry.item.kind).size:
+        if entry.item.kind.traits.size:
             one = _of_item(course, sheet, entry.item, marks)
             if one.size is not None or one.awkwardness is not None:
                 found.append(one)

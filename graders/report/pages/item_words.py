@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from gearkit.answers.answer_forms import form_of_kind
 from gearkit.answers.items import Item
 from gearkit.answers.listing import title_of
 from gearkit.lesson.syllabus import LESSONS
@@ -59,7 +58,7 @@ def _of_item(item: Item) -> ItemWords:
         lesson_title=plan.title if plan else "",
         kind=str(item.kind),
         hints=item.hints,
-        symbols=form_of_kind(item.kind).formula,
+        symbols=item.kind.traits.formula,
         folder=plan.folder if plan else "",
         title="" if title_of(item) == item.id else title_of(item),
     )
