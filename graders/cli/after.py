@@ -7,18 +7,18 @@ import sys
 from pathlib import Path
 
 from gearkit.cli.command import DONE, Command
+from graders.cli.arguments import OR_FILE, add_course, add_sheet
 from graders.cli.telling import Teller
 from graders.course import course as courses
 from graders.course.course import Course
 from graders.hand_out.hand_out import odd_sheets, sheet_of
+from graders.report import exports
 from graders.report.pages.page import counted
-
-EXPORTS = ("oneroster", "csv", "xapi", "ags")
 
 
 def _course_and_sheet(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet, or its file")
+    add_course(parser)
+    add_sheet(parser, OR_FILE)
 
 
 def _report_arguments(parser: argparse.ArgumentParser) -> None:
@@ -63,10 +63,10 @@ def _hand_back(options: argparse.Namespace) -> int:
 
 
 def _export_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    add_course(parser)
     parser.add_argument(
         "--to",
-        choices=EXPORTS,
+        choices=exports.KINDS,
         required=True,
         help="form of the file. The ids by which its receiver knows things may stand in "
         "COURSE/exchange.toml: school, class, academic_session and home_page, each a text in quotes, "
@@ -77,8 +77,6 @@ def _export_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _export(options: argparse.Namespace) -> int:
-    from graders.report import exports
-
     course = courses.open_course(options.course)
     count = exports.write(course, options.to, options.output, pseudonyms=options.pseudonyms)
     _tell_odd_sheets(course)

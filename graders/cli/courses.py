@@ -9,6 +9,7 @@ from gearkit.answers.read.commas import DECIMAL, THOUSANDS
 from gearkit.cli.command import DONE, Command, add_json, print_json
 from gearkit.words.errors import UsageError
 from graders.book import database
+from graders.cli.arguments import add_course, add_sheet
 from graders.cli.deciding import who, why
 from graders.cli.telling import Teller
 from graders.course import course as courses
@@ -24,8 +25,8 @@ from graders.sheets.sheets import Sheet
 
 
 def _hand_out_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder; made if it is missing")
-    parser.add_argument("sheet", metavar="SHEET", help="a sheet's file, or the name of one that was handed out")
+    add_course(parser, new=True)
+    add_sheet(parser, "a sheet's file, or the name of one that was handed out")
     parser.add_argument(
         "--class",
         dest="class_list",
@@ -155,7 +156,7 @@ def _tell_time_and_class(course: Course, sheet: Sheet, class_list: Roster, resul
 
 
 def _course_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder; made if it is missing")
+    add_course(parser, new=True)
     _settings(parser)
 
 
@@ -178,8 +179,8 @@ def _course(options: argparse.Namespace) -> int:
 
 
 def _withdraw_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of a sheet that was handed out")
+    add_course(parser)
+    add_sheet(parser)
     why(parser)
     parser.add_argument("--yes", action="store_true", help="also where work was handed in for it")
 

@@ -6,10 +6,10 @@ import argparse
 import datetime as dt
 import getpass
 from dataclasses import replace
-from pathlib import Path
 
 from gearkit.cli.command import DONE, Command, add_json, print_json
 from gearkit.words.errors import UsageError
+from graders.cli.arguments import add_course, add_item, add_learner, add_sheet
 from graders.course import course as courses
 from graders.course import course_lock, lateness
 from graders.course.course import Course
@@ -23,8 +23,8 @@ from graders.sheets.sheets import Sheet
 
 
 def _where(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
+    add_course(parser)
+    add_sheet(parser)
 
 
 def why(parser: argparse.ArgumentParser) -> None:
@@ -80,8 +80,8 @@ def _tell(changed: tuple[Change, ...]) -> None:
 
 def _override_arguments(parser: argparse.ArgumentParser) -> None:
     _where(parser)
-    parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
-    parser.add_argument("item", metavar="ITEM", help="item id, such as L03-02")
+    add_learner(parser)
+    add_item(parser)
     parser.add_argument("mark", metavar="MARK", type=float, help="the mark that counts instead")
     why(parser)
 
@@ -93,7 +93,7 @@ def _override(options: argparse.Namespace) -> int:
 
 def _correct_arguments(parser: argparse.ArgumentParser) -> None:
     _where(parser)
-    parser.add_argument("item", metavar="ITEM", help="item id, such as L03-02")
+    add_item(parser)
     how = parser.add_mutually_exclusive_group(required=True)
     how.add_argument("--withdraw", action="store_true", help="the item counts for nobody any more")
     how.add_argument("--full-marks", action="store_true", help="everybody who handed in gets full marks for it")
@@ -172,8 +172,8 @@ def _extend(options: argparse.Namespace) -> int:
 
 def _hint_arguments(parser: argparse.ArgumentParser) -> None:
     _where(parser)
-    parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
-    parser.add_argument("item", metavar="ITEM", help="item id, such as L03-02")
+    add_learner(parser)
+    add_item(parser)
     parser.add_argument("--by", default="", metavar="NAME", help="who gives it (default: the name you are logged in with)")
     parser.add_argument(
         "--at",
@@ -219,7 +219,7 @@ def _handed_in(course: Course, sheet: Sheet, learner: str) -> str:
 
 
 def _take_back_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    add_course(parser)
     parser.add_argument("number", metavar="NUMBER", type=int, help="number of the decision, from: graders trail COURSE")
     why(parser)
 
@@ -237,7 +237,7 @@ def _take_back(options: argparse.Namespace) -> int:
 
 
 def _trail_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    add_course(parser)
     parser.add_argument("sheet", metavar="SHEET", nargs="?", default="", help="name of a sheet; all if left out")
     add_json(parser)
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import argparse
 import sys
-from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json, table
 from gearkit.words.errors import UsageError
 from graders.book.record import MarkSheet
+from graders.cli.arguments import OR_FILE, add_course, add_sheet
 from graders.cli.telling import MarkingTeller, seconds_taken
 from graders.course import course as courses
 from graders.course.course import Course
@@ -26,8 +26,8 @@ from graders.sheets.sheets import Sheet
 
 
 def _mark_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet, or its file")
+    add_course(parser)
+    add_sheet(parser, OR_FILE)
     parser.add_argument("--workers", type=int, default=0, metavar="N", help="worker processes; chosen if not given")
     parser.add_argument("--resume", action="store_true", help="go on where an earlier run was broken off")
     parser.add_argument("--run-all", action="store_true", help="run every notebook, also those that can be read")

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json
+from graders.cli.arguments import add_course, add_sheet
 from graders.course import course as courses
 from graders.course import roster
 from graders.hand_out import exchange
@@ -13,8 +14,8 @@ from graders.hand_out.hand_out import sheet_of
 
 
 def _exchange_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of a sheet that was handed out")
+    add_course(parser)
+    add_sheet(parser)
     parser.add_argument("folder", metavar="EXCHANGE", type=Path, help="the folder that the class shares")
     add_json(parser)
 

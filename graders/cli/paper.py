@@ -11,6 +11,7 @@ from gearkit.print import engine
 from gearkit.print.document import PaperSize
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
+from graders.cli.arguments import add_course, add_sheet
 from graders.course import course as courses
 from graders.course import roster
 from graders.hand_out.hand_out import sheet_of
@@ -19,8 +20,8 @@ from graders.report.pages.page import counted
 
 
 def _paper_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of a sheet that was handed out")
+    add_course(parser)
+    add_sheet(parser)
     parser.add_argument(
         "-o", "--output", metavar="DIR", required=True, type=Path, help="the folder for what is printed; made if it is missing"
     )
@@ -74,8 +75,8 @@ def _paper(options: argparse.Namespace) -> int:
 
 
 def _type_in_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of a sheet that was handed out")
+    add_course(parser)
+    add_sheet(parser)
     parser.add_argument("file", metavar="FILE.csv", type=Path, help="the form that graders paper makes, with answers in it")
     parser.add_argument(
         "--time",

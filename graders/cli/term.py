@@ -9,6 +9,7 @@ from gearkit.cli.command import DONE, FINDING, Command, table
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.book import record
+from graders.cli.arguments import add_course, add_drawing_course, add_item, add_learner, add_sheet, add_sheet_file
 from graders.cli.telling import Teller
 from graders.course import course as courses
 from graders.course import lateness, roster
@@ -22,15 +23,9 @@ from graders.take_in import take_in
 
 
 def _check_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("sheet", metavar="SHEET", type=Path, help="the sheet's file")
+    add_sheet_file(parser)
     parser.add_argument("--class", dest="class_list", metavar="ROSTER.csv", required=True, type=Path, help="class list")
-    parser.add_argument(
-        "--course",
-        metavar="COURSE",
-        type=Path,
-        default=None,
-        help="the course whose secret draws the numbers; a trial secret if left out",
-    )
+    add_drawing_course(parser)
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -62,7 +57,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _preview_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("sheet", metavar="SHEET", type=Path, help="the sheet's file")
+    add_sheet_file(parser)
     parser.add_argument("--learner", default="anybody", metavar="LEARNER", help="whose numbers; any word will do")
     parser.add_argument("--answers", action="store_true", help="as the marker: with right answers and named mistakes")
     parser.add_argument(
@@ -73,13 +68,7 @@ def _preview_arguments(parser: argparse.ArgumentParser) -> None:
         default=None,
         help="write the learner's notebook (.ipynb) instead, to open it as they will",
     )
-    parser.add_argument(
-        "--course",
-        metavar="COURSE",
-        type=Path,
-        default=None,
-        help="the course whose secret draws the numbers; a trial secret if left out",
-    )
+    add_drawing_course(parser)
 
 
 def _preview(options: argparse.Namespace) -> int:
@@ -104,8 +93,8 @@ def _preview(options: argparse.Namespace) -> int:
 
 
 def _pack_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
+    add_course(parser)
+    add_sheet(parser)
     parser.add_argument("-o", "--output", metavar="FILE", type=Path, required=True, help="the zip to write")
     parser.add_argument("--feedback", action="store_true", help="pack feedback pages instead of the copies")
 
@@ -122,8 +111,8 @@ def _pack(options: argparse.Namespace) -> int:
 
 
 def _take_in_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
+    add_course(parser)
+    add_sheet(parser)
     parser.add_argument(
         "source", metavar="SOURCE", type=Path, help="a folder or a zip of what was handed in, or the exchange folder"
     )
@@ -154,8 +143,8 @@ def _take_in(options: argparse.Namespace) -> int:
 
 
 def _retake_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet that is taken again")
+    add_course(parser)
+    add_sheet(parser, "name of the sheet that is taken again")
     who = parser.add_mutually_exclusive_group(required=True)
     who.add_argument("--below", type=int, metavar="PERCENT", help="everybody with less, who handed in nothing included")
     who.add_argument("--learner", action="append", default=[], metavar="LEARNER", help="this learner; may be repeated")
@@ -198,8 +187,8 @@ def _retake(options: argparse.Namespace) -> int:
 
 
 def _moderate_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
+    add_course(parser)
+    add_sheet(parser)
     parser.add_argument(
         "--boundaries",
         default="50",
@@ -239,10 +228,10 @@ def _moderate(options: argparse.Namespace) -> int:
 
 
 def _show_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("sheet", metavar="SHEET", help="name of the sheet")
-    parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
-    parser.add_argument("item", metavar="ITEM", help="item id, such as L03-02")
+    add_course(parser)
+    add_sheet(parser)
+    add_learner(parser)
+    add_item(parser)
 
 
 def _show(options: argparse.Namespace) -> int:
@@ -254,7 +243,7 @@ def _show(options: argparse.Namespace) -> int:
 
 
 def _totals_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
+    add_course(parser)
 
 
 def _totals(options: argparse.Namespace) -> int:
@@ -266,8 +255,8 @@ def _totals(options: argparse.Namespace) -> int:
 
 
 def _remove_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("course", metavar="COURSE", type=Path, help="the course's folder")
-    parser.add_argument("learner", metavar="LEARNER", help="identity of the learner")
+    add_course(parser)
+    add_learner(parser)
     parser.add_argument("--yes", action="store_true", help="really remove; it cannot be undone")
 
 
