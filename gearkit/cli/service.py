@@ -36,9 +36,6 @@ _MARKS = {
     FaultEffect.SAME: "right",
     FaultEffect.OTHER_RANGE: "other",
     FaultEffect.NEUTRAL: "no drive",
-    FaultEffect.TIE_UP: "tie-up",
-    FaultEffect.INPUT_LOCKED: "input locked",
-    FaultEffect.OUTPUT_LOCKED: "output locked",
 }
 
 
@@ -73,8 +70,12 @@ def _mark(case: FaultCase) -> str:
         return f"→ {case.actual_range}"
     if case.effect is FaultEffect.SAME and case.sound.note and case.sound.ratio is None:
         # A one-way clutch blocks the range or lets it go as it is, and the fault changes nothing of that.
-        return _MARKS[FaultEffect(case.sound.verdict)]
-    return "may roll" if case.rolls else _MARKS[case.effect]
+        return _word(FaultEffect(case.sound.verdict))
+    return "may roll" if case.rolls else _word(case.effect)
+
+
+def _word(effect: FaultEffect) -> str:
+    return _MARKS.get(effect, str(effect))
 
 
 def _fault_json(found: FaultTable, fault: ElementFault) -> dict[str, object]:

@@ -19,11 +19,6 @@ from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, Verdict
 
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
-_LOCKED = {
-    Verdict.TIE_UP: "Neither input nor output can turn: a tie-up.",
-    Verdict.INPUT_LOCKED: "The input cannot turn; the output still can.",
-    Verdict.OUTPUT_LOCKED: "The output cannot turn; the input still can.",
-}
 
 
 def free_steps(merged: Merged, mobility: Mobility) -> list[Step]:
@@ -89,7 +84,7 @@ def locked_steps(merged: Merged, mobility: Mobility) -> tuple[tuple[str, ...], l
     """
     layout = merged.layout
     conflict = smallest_conflict(layout, merged.engaged)
-    last = Step(StoryPart.CONFLICT, _LOCKED[mobility.verdict])
+    last = Step(StoryPart.CONFLICT, sentence(f"{mobility.verdict.means}: {mobility.verdict}"))
     if not conflict:
         return conflict, [Step(StoryPart.CONFLICT, "The joins alone do this, whatever is applied."), last]
     odd = odd_one_out(layout, conflict)
@@ -97,7 +92,7 @@ def locked_steps(merged: Merged, mobility: Mobility) -> tuple[tuple[str, ...], l
     steps = [Step(StoryPart.CONFLICT, _which(merged, conflict))] if len(merged.engaged) > 1 else []
     without = assess(layout, rest)
     end = OUTPUT if Verdict.OUTPUT_LOCKED is mobility.verdict or without.verdict is Verdict.INPUT_LOCKED else INPUT
-    if without.verdict in _LOCKED:
+    if without.verdict.locked:
         # Two locks one after the other: the first is told by itself.
         steps += locked_steps(Merged(layout, rest), without)[1]
     return conflict, [*steps, *_other_story(layout, rest, odd, end), last]

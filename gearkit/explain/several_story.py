@@ -181,15 +181,15 @@ class _Teller:
             case TrainVerdict.BOTH:
                 words = f"{free}, such as those of {chosen}: machines and input drive together, and the outputs may turn at different speeds. It is a power split and splits torque."
             case TrainVerdict.NEUTRAL:
-                words = f"{free}; nothing ties the input to {outputs}: neutral."
+                words = f"{free}; nothing ties the input to {outputs}: {found.verdict}."
             case TrainVerdict.INPUT_LOCKED:
-                words = "The input cannot turn: input locked."
+                words = f"The input cannot turn: {found.verdict}."
                 if found.speeds_to_give and found.terminals.machines:
                     words += f" {_start(chosen)} still can, so a machine may drive by itself."
             case TrainVerdict.OUTPUT_LOCKED:
-                words = f"{_start(outputs)} cannot turn: output locked."
+                words = f"{_start(outputs)} cannot turn: {found.verdict}."
             case _:
-                words = "Nothing at the ends can turn: a tie-up."
+                words = f"Nothing at the ends can turn: {found.verdict}."
         return Step(StoryPart.VERDICT, words)
 
     def torques(self) -> list[Step]:

@@ -21,7 +21,7 @@ from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, ElementKind, So
 NONE = "none"
 JOINS = (NONE, "sun carrier", "carrier ring", "sun ring")
 CASE_WORDS = (
-    "forward reduction", "forward overdrive", "direct", "reverse reduction", "reverse overdrive", "neutral", "tie-up",
+    "forward reduction", "forward overdrive", "direct", "reverse reduction", "reverse overdrive", str(Verdict.NEUTRAL), str(Verdict.TIE_UP),
 )  # fmt: skip
 
 

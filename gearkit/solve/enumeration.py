@@ -91,11 +91,10 @@ class _Search:
         freedom = self.exact.columns - len(basis)
         if verdict is Verdict.TIE_UP and not freedom and generic_verdict is Verdict.TIE_UP:
             return self.tie_up
-        moving = {Verdict.TIE_UP: 0, Verdict.NEUTRAL: 2}.get(verdict, 1)
         redundant = dependent and verdict is not Verdict.TIE_UP
         key = verdict, freedom, redundant, ratio, generic_verdict
         if key not in self.alike:
-            self.alike[key] = Mobility(verdict, freedom, freedom - moving, redundant, ratio, generic_verdict)
+            self.alike[key] = Mobility(verdict, freedom, freedom - verdict.motions, redundant, ratio, generic_verdict)
         return self.alike[key]
 
 

@@ -16,14 +16,6 @@ from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import INPUT, OUTPUT, PinionKind, Verdict
 
-_DOES = {
-    Verdict.NEUTRAL: "nothing drives the output (neutral)",
-    Verdict.TIE_UP: "neither input nor output can turn (tie-up)",
-    Verdict.INPUT_LOCKED: "the input cannot turn",
-    Verdict.OUTPUT_LOCKED: "the output cannot turn",
-    Verdict.RANGE: "the input drives the output",
-}
-
 
 def warnings(layout: Layout) -> tuple[str, ...]:
     """Return sentences on what is odd in a layout, part by part; none where nothing is.
@@ -94,11 +86,11 @@ def _of_ranges(layout: Layout) -> Iterator[str]:
         if name.startswith("N"):
             wrong = verdict is not Verdict.NEUTRAL
         elif name.startswith("P"):
-            wrong = verdict not in (Verdict.OUTPUT_LOCKED, Verdict.TIE_UP)
+            wrong = verdict.output_turns
         else:
             wrong = verdict is not Verdict.RANGE
         if wrong:
-            yield f"Range {item.name}: with {applied} applied {_DOES[verdict]}."
+            yield f"Range {item.name}: with {applied} applied {verdict.means} ({verdict})."
 
 
 def _idle_elements(layout: Layout) -> Iterator[str]:

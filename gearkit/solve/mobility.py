@@ -151,11 +151,10 @@ def assess(layout: Layout, engaged: Iterable[str]) -> Mobility:
     verdict, ratio = _relation(done, pivots, columns[OUTPUT], columns[INPUT])
     freedom = size - len(pivots)
     dependent = rank(own_rows) + len(applied_rows) > len(pivots)
-    moving = {Verdict.TIE_UP: 0, Verdict.NEUTRAL: 2}.get(verdict, 1)
     return Mobility(
         verdict,
         freedom,
-        freedom - moving,
+        freedom - verdict.motions,
         dependent and verdict is not Verdict.TIE_UP,
         ratio,
         _generic_verdict(layout, columns, applied_rows),

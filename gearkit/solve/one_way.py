@@ -87,7 +87,7 @@ class Working:
     @property
     def locked(self) -> bool:
         """Input or output cannot turn, or neither can."""
-        return self.verdict in (Verdict.TIE_UP, Verdict.INPUT_LOCKED, Verdict.OUTPUT_LOCKED)
+        return self.verdict.locked
 
     @property
     def note(self) -> str | None:
@@ -246,7 +246,7 @@ class _Trial:
         return None if found is None else found.elements
 
     def result(self, holding: tuple[str, ...], mobility: Mobility, others: tuple[tuple[str, ...], ...]) -> Working:
-        turning = mobility.verdict in (Verdict.RANGE, Verdict.NEUTRAL, Verdict.OUTPUT_LOCKED)
+        turning = mobility.verdict.input_turns
         slips = self.slips(holding) if turning else dict.fromkeys(self.senses, Fraction(0))
         torques = (self.torques(holding) or {}) if holding and mobility.verdict is Verdict.RANGE else {}
         clutches = []

@@ -152,6 +152,6 @@ def _why_not(
     output_speed: Fraction | int | None,
 ) -> str:
     start = f"{layout.name}: with {applied_words(layout, engaged)} the verdict is {verdict}"
-    if output_speed is not None and verdict not in (Verdict.TIE_UP, Verdict.INPUT_LOCKED):
+    if output_speed is not None and verdict.input_turns:
         return f"{start}, so input {input_speed} and output {output_speed} cannot both be; leave the output speed out."
     return f"{start}: the input cannot turn at {input_speed}. Ask for input speed 0, or for another combination."

@@ -18,26 +18,48 @@ RESERVED_SHAFTS = (INPUT, OUTPUT, HOUSING)
 
 
 class Verdict(StrEnum):
-    """What a combination of applied elements does, decided by exact rank."""
+    """What a combination of applied elements does, decided by exact rank.
 
-    RANGE = "range"
-    NEUTRAL = "neutral"
-    INPUT_LOCKED = "input locked"
-    OUTPUT_LOCKED = "output locked"
-    TIE_UP = "tie-up"
+    Beside its word each says whether the input can turn, whether the output can, how many motions input and output have
+    between them, and what it means.
+    """
+
+    input_turns: bool
+    output_turns: bool
+    motions: int
+    means: str
+
+    def __new__(cls, word: str, input_turns: bool, output_turns: bool, motions: int, means: str) -> Verdict:
+        """Keep what the word means with it."""
+        verdict = str.__new__(cls, word)
+        verdict._value_ = word
+        verdict.input_turns, verdict.output_turns = input_turns, output_turns
+        verdict.motions, verdict.means = motions, means
+        return verdict
+
+    RANGE = "range", True, True, 1, "the input drives the output"
+    NEUTRAL = "neutral", True, True, 2, "input and output are free of each other"
+    INPUT_LOCKED = "input locked", False, True, 1, "the input cannot turn, the output can"
+    OUTPUT_LOCKED = "output locked", True, False, 1, "the output cannot turn, the input can"
+    TIE_UP = "tie-up", False, False, 0, "neither input nor output can turn"
+
+    @property
+    def locked(self) -> bool:
+        """Input or output cannot turn, or neither can."""
+        return not (self.input_turns and self.output_turns)
 
 
 class TrainVerdict(StrEnum):
     """The same for any number of inputs, machines and outputs: the five words above, and three more."""
 
-    RANGE = "range"
+    RANGE = Verdict.RANGE.value
     POWER_SPLIT = "power split"
     SPLITS_TORQUE = "splits torque"
     BOTH = "both"
-    NEUTRAL = "neutral"
-    INPUT_LOCKED = "input locked"
-    OUTPUT_LOCKED = "output locked"
-    TIE_UP = "tie-up"
+    NEUTRAL = Verdict.NEUTRAL.value
+    INPUT_LOCKED = Verdict.INPUT_LOCKED.value
+    OUTPUT_LOCKED = Verdict.OUTPUT_LOCKED.value
+    TIE_UP = Verdict.TIE_UP.value
 
 
 class PinionKind(StrEnum):
@@ -128,7 +150,7 @@ class FaultEffect(StrEnum):
 
     SAME = "same"
     OTHER_RANGE = "other range"
-    NEUTRAL = "neutral"
-    INPUT_LOCKED = "input locked"
-    OUTPUT_LOCKED = "output locked"
-    TIE_UP = "tie-up"
+    NEUTRAL = Verdict.NEUTRAL.value
+    INPUT_LOCKED = Verdict.INPUT_LOCKED.value
+    OUTPUT_LOCKED = Verdict.OUTPUT_LOCKED.value
+    TIE_UP = Verdict.TIE_UP.value

@@ -186,11 +186,11 @@ class Facts:
     def tie_up(self) -> tuple[RangeFact, str, Working] | None:
         """A range, an element applied beside it, and the locked state that they make; None where no such element is."""
         order = sorted(self.drives, key=lambda fact: (fact.ratio == 1, fact.effort))
-        for wanted in ((Verdict.TIE_UP,), (Verdict.INPUT_LOCKED, Verdict.OUTPUT_LOCKED)):
+        for whole in (True, False):
             for fact in order:
                 for element in self._applicable:
                     state = working(self.layout, (*fact.engaged, element.name))
-                    if element.name not in fact.engaged and state.verdict in wanted:
+                    if element.name not in fact.engaged and state.verdict.locked and (state.verdict is Verdict.TIE_UP) is whole:
                         return fact, element.name, state
         return None
 

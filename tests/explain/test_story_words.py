@@ -240,13 +240,13 @@ def test_a_tie_up_names_the_elements_that_contradict_each_other() -> None:
     told = words(story, StoryPart.CONFLICT)
     assert "A, B and C cannot all do their work at once." in told
     assert "So P3 ring turns backward at 1.295 times the input speed. But C is to hold it to the housing." in told
-    assert told.endswith("Neither input nor output can turn: a tie-up.")
+    assert told.endswith("Neither input nor output can turn: tie-up.")
 
 
 def test_a_locked_input_is_told_with_the_elements_that_lock_it() -> None:
     locked = tell(find("Q24"), engaged=["A", "B"])
     assert (locked.mobility.verdict, locked.conflict) == (Verdict.INPUT_LOCKED, ("A", "B"))
-    assert words(locked, StoryPart.CONFLICT).endswith("The input cannot turn; the output still can.")
+    assert words(locked, StoryPart.CONFLICT).endswith("The input cannot turn, the output can: input locked.")
 
 
 def test_a_locked_output_is_told_from_the_output() -> None:
@@ -254,7 +254,7 @@ def test_a_locked_output_is_told_from_the_output() -> None:
     told = words(story, StoryPart.CONFLICT)
     assert "let the output make one turn" in told
     assert "the output speed" in told
-    assert told.endswith("The output cannot turn; the input still can.")
+    assert told.endswith("The output cannot turn, the input can: output locked.")
 
 
 def test_bystanders_of_a_conflict_are_said_to_change_nothing() -> None:

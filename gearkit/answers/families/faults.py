@@ -26,11 +26,11 @@ MODES = {"stuck off": FaultMode.STUCK_OFF, "stuck on": FaultMode.STUCK_ON}
 RIGHT, FREE, BINDS, OTHER = "right ratio", "runs free", "binds", "another ratio"
 _SHOWS = (RIGHT, OTHER, BINDS, FREE)
 _SHOW_WORDS = {
-    "tie-up": BINDS,
+    Verdict.TIE_UP: BINDS,
     "locked": BINDS,
     "right": RIGHT,
     "same": RIGHT,
-    "neutral": FREE,
+    Verdict.NEUTRAL: FREE,
     "slip": FREE,
     "other ratio": OTHER,
 }

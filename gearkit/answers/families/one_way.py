@@ -246,8 +246,7 @@ def _turned(train: Train) -> Iterator[Case]:
 
 def _binding(train: Train, name: str) -> list[str]:
     fault = ElementFault(name, FaultMode.REVERSED)
-    locked = (Verdict.TIE_UP, Verdict.INPUT_LOCKED, Verdict.OUTPUT_LOCKED)
-    return [row.name for row in train.drives if with_faults(train.layout, row.name, [fault]).verdict in locked]
+    return [row.name for row in train.drives if with_faults(train.layout, row.name, [fault]).verdict.locked]
 
 
 def _turn(ask: Ask) -> BuiltItem | None:

@@ -23,7 +23,7 @@ SUBJECT = "power path"
 _WORKS, _BLOCK, _STANDS, _RUNS = "changes the speed", "turns as a block", "stands still", "only runs along"
 _SETS = (_WORKS, _BLOCK, _STANDS, _RUNS)
 STATES = tuple(str(verdict) for verdict in Verdict)
-_ALIASES = {"locked": "tie-up", "a range": "range"}
+_ALIASES = {"locked": Verdict.TIE_UP, "a range": Verdict.RANGE}
 _ASKED, _MOST_APPLIED, _MOST_COMBINED = 6, 3, 800
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
 

@@ -307,7 +307,11 @@ def _moment(overlap: bool) -> Callable[[Ask], BuiltItem | None]:
             ("COUNT", _STATES[2], "Do the elements that hold at that moment really make one of the two ranges?"),
         ]
         return choice(
-            ask, _STATES, right, wrong, aliases={"binds": _BINDS, "tie-up": _BINDS, "flare": _RUNS_UP, "runs up": _RUNS_UP}
+            ask,
+            _STATES,
+            right,
+            wrong,
+            aliases={"binds": _BINDS, Verdict.TIE_UP: _BINDS, "flare": _RUNS_UP, "runs up": _RUNS_UP},
         )
 
     return build

@@ -169,7 +169,7 @@ def why_a_combination_does_what_it_does(train: Train, seeded: SeededRandom) -> R
         train: any layout with elements that are not one-way clutches.
         seeded: the combination.
     """
-    found = _combinations(train)
+    found = {verdict: ways for verdict, ways in _combinations(train).items() if verdict in _VERDICT_REASONS}
     if len(found) < 2:
         return None
     verdict = seeded.pick(sorted(found))

@@ -54,7 +54,7 @@ def states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
     chosen = [seeded.pick(found) for found in by_verdict.values()]
     spare = [one for found in by_verdict.values() for one in found if one not in chosen]
     rows = seeded.shuffled([*chosen, *seeded.shuffled(spare)][:ASKED])
-    choices = Choices(STATES, aliases={"locked": "tie-up", "a range": "range"})
+    choices = Choices(STATES, aliases={"locked": Verdict.TIE_UP, "a range": Verdict.RANGE})
     parts, checkers, forms = [], {}, []
     for number, (applied, found) in enumerate(rows, start=1):
         name = f"row_{number}"

@@ -180,17 +180,17 @@ def states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
     # Parts have names that are the same for everybody, so that a sheet's cell can be written before the draw.
     rows = {f"row_{number}": pair for number, pair in enumerate(seeded.shuffled(chosen), start=1)}
     right = {name: str(mobility.assess(layout, pair).verdict) for name, pair in rows.items()}
-    choices = Choices(_STATES, aliases={"direct": "range", "locked": "tie-up", "a range": "range"})
+    choices = Choices(_STATES, aliases={"direct": Verdict.RANGE, "locked": Verdict.TIE_UP, "a range": Verdict.RANGE})
     sentences = {named.code: named.sentence for named in item.named_mistakes}
     forms = [
-        WrongForm("COUNT", {name: "tie-up"}, sentences["COUNT"])
+        WrongForm("COUNT", {name: str(Verdict.TIE_UP)}, sentences["COUNT"])
         for name, state in right.items()
-        if len(rows[name]) == 3 and state == "range"
+        if len(rows[name]) == 3 and state == Verdict.RANGE
     ]
     forms += [
-        WrongForm("LOCKFREE", {name: "range"}, sentences["LOCKFREE"])
+        WrongForm("LOCKFREE", {name: str(Verdict.RANGE)}, sentences["LOCKFREE"])
         for name, state in right.items()
-        if len(rows[name]) == 1 and state == "neutral"
+        if len(rows[name]) == 1 and state == Verdict.NEUTRAL
     ]
     parts = tuple(Part(name, ", ".join(sorted(pair)), AnswerKind.CHOICE, "", _STATES) for name, pair in rows.items())
     checkers = {name: ChoiceChecker(choices, state) for name, state in right.items()}

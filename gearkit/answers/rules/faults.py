@@ -30,7 +30,7 @@ RIGHT, FREE, BINDS, OTHER = "right", "runs free", "binds", "another ratio"
 _CLEAN = Fraction(1, 2)
 # Ranges of the Q36 that have brake B, and others with which it disagrees, so that neither is most of them.
 _WITH_B_STUCK = ("1", "6", "R", "1", "6", "R", "2", "4")
-_GRID = ("right", "tie-up", "another ratio")
+_GRID = ("right", str(Verdict.TIE_UP), "another ratio")
 
 
 @dataclass(frozen=True)

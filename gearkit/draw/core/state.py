@@ -102,7 +102,7 @@ def state_of(layout: Layout, engaged: Iterable[str], given: Mapping[str, Fractio
     if not layout.plain or given:
         return _several(layout, names, given or {})
     mobility = assess(layout, names)
-    can_turn = mobility.verdict not in (Verdict.TIE_UP, Verdict.INPUT_LOCKED)
+    can_turn = mobility.verdict.input_turns
     loaded, working = _loaded(layout, names, mobility)
     return DriveState(
         layout, names, mobility, speeds_with(layout, names, mobility, 1 if can_turn else 0),

@@ -3,16 +3,19 @@
 The modules in ``static`` are plain ES modules, which Node and a browser load as they are; a widget must come as a
 single text without relative imports. Each module becomes a function of its own, so that two may use the same name
 inside. Only the forms of import and export that the panels use are read; anything else is an error, not a guess.
+The module ``verdicts`` is made here from `gearkit.words.terms.Verdict`, so that no panel says a verdict in words of its own.
 """
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
 from gearkit.words.errors import GearkitError
+from gearkit.words.terms import Verdict
 
 STATIC = Path(__file__).resolve().parent / "static"
 _IMPORT = re.compile(r'^import \{ ([\w, ]+) \} from "\./(\w+)\.js";$', re.MULTILINE)
@@ -67,7 +70,21 @@ def style() -> str:
     return (STATIC / "panel.css").read_text(encoding="utf-8")
 
 
+def verdicts() -> str:
+    """Return the module ``verdicts.js``: the verdicts by name, what each means, and with which of them an end stands."""
+    names = [f"export const {verdict.name} = {json.dumps(verdict)};" for verdict in Verdict]
+    sets = {
+        "MEANS": {verdict: verdict.means for verdict in Verdict},
+        "INPUT_STANDS": [verdict for verdict in Verdict if not verdict.input_turns],
+        "OUTPUT_STANDS": [verdict for verdict in Verdict if not verdict.output_turns],
+        "LOCKED": [verdict for verdict in Verdict if verdict.locked],
+    }
+    return "\n".join([*names, *(f"export const {name} = {json.dumps(found)};" for name, found in sets.items())])
+
+
 def _source(name: str, folders: Sequence[Path] = ()) -> str:
+    if name == "verdicts":
+        return verdicts()
     found = [path for folder in folders if (path := folder / f"{name}.js").is_file()]
     return (found[0] if found else STATIC / f"{name}.js").read_text(encoding="utf-8")
 

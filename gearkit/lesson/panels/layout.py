@@ -107,7 +107,7 @@ class LayoutPanel(GatedPanel):
             UsageError: the result is still shut; predict first.
         """
         verdict = self.outcome().verdict
-        turns = verdict not in (Verdict.INPUT_LOCKED, Verdict.TIE_UP)
+        turns = verdict.input_turns
         return speeds(self.layout_shown, self._state().engaged, input_speed=int(turns))
 
     def words(self) -> str:

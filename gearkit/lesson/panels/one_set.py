@@ -19,7 +19,7 @@ from gearkit.words.terms import MEMBERS, Verdict
 RANGES = "ranges"
 SPEEDS = "speeds"
 DIRECTIONS = ("forward", "stopped", "reverse")
-_EXACT_CASES = ("direct", "neutral", "tie-up", "stopped")
+_EXACT_CASES = ("direct", Verdict.NEUTRAL, Verdict.TIE_UP, "stopped")
 
 
 class OneSetPanel(GatedPanel):

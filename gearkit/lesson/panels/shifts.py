@@ -26,7 +26,7 @@ from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import Verdict
 
-_KINDS = ("neutral", "forward", "reverse")
+_KINDS = (str(Verdict.NEUTRAL), "forward", "reverse")
 
 
 class ShiftPanel(Panel):
@@ -133,5 +133,5 @@ class ShiftPanel(Panel):
 
 def _kind(found: Mobility) -> str:
     if found.ratio is None:
-        return "neutral" if found.verdict is Verdict.NEUTRAL else ""
+        return str(found.verdict) if found.verdict is Verdict.NEUTRAL else ""
     return "forward" if found.ratio > 0 else "reverse"

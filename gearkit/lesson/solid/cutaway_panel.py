@@ -28,7 +28,7 @@ from gearkit.train.catalogue import find
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT
 
 STILL, BACK, FREE = "still", "back", "free"
 ALL_FORWARD = "all forward"
@@ -163,7 +163,7 @@ class CutawayPanel(GatedPanel):
 
     def _speeds(self) -> dict[int, Fraction | None]:
         state = self._state()
-        turns = state.verdict not in (Verdict.INPUT_LOCKED, Verdict.TIE_UP)
+        turns = state.verdict.input_turns
         found = speeds(self.layout_shown, state.engaged, int(turns))
         return {body: found.of(self.layout_shown.shafts[body][0]) for body, _ in self.asked}
 

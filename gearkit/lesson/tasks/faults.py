@@ -148,7 +148,7 @@ class FaultHunt(PredictionTask):
 
     def _outcome(self, fault: ElementFault, range_name: str) -> tuple[str, Fraction | None]:
         working = self._case(fault, range_name).faulty
-        locked = working.verdict in (Verdict.TIE_UP, Verdict.INPUT_LOCKED)
+        locked = not working.verdict.input_turns
         return ("binds" if locked else working.verdict.value, working.ratio)
 
     def _same_as(self, fault: ElementFault) -> list[ElementFault]:

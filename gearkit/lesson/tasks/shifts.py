@@ -87,7 +87,7 @@ class ShiftTask(PredictionTask):
 
     def _feel(self, found: Shift, overlap: Fraction) -> str:
         if overlap > 0 and found.off_going and found.on_coming:
-            return CLEAN if found.overlap.verdict in (Verdict.RANGE, Verdict.NEUTRAL) else TIE_UP
+            return CLEAN if not found.overlap.verdict.locked else TIE_UP
         if overlap < 0 and found.off_going and found.underlap.verdict is Verdict.NEUTRAL:
             return FLARE
         return CLEAN

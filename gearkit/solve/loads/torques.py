@@ -203,7 +203,7 @@ def _no_range(
         Verdict.INPUT_LOCKED: "the input cannot turn: it is held, whatever torque is put on it",
         Verdict.OUTPUT_LOCKED: "the output cannot turn and the input turns without load",
         Verdict.TIE_UP: "neither input nor output can turn, and how the elements share torque is undetermined",
-    }[mobility.verdict]
+    }.get(mobility.verdict, mobility.verdict.means)
     reason = f"With {applied_words(layout, names)} the verdict is {mobility.verdict}: {why}."
     members: dict[str, Torque] = dict.fromkeys(layout.members)
     elements: dict[str, Torque] = dict.fromkeys(names)

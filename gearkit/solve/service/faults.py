@@ -70,7 +70,7 @@ class FaultCase:
     @property
     def rolls(self) -> bool:
         """The range should hold the output, as park does, and does not."""
-        held = self.sound.verdict in (Verdict.OUTPUT_LOCKED, Verdict.TIE_UP)
+        held = not self.sound.verdict.output_turns
         return held and self.effect in (FaultEffect.NEUTRAL, FaultEffect.INPUT_LOCKED)
 
     def symptom(self) -> str:
@@ -247,16 +247,7 @@ def effect_of(sound: Working, faulty: Working) -> FaultEffect:
     """
     if (sound.verdict, sound.ratio) == (faulty.verdict, faulty.ratio):
         return FaultEffect.SAME
-    match faulty.verdict:
-        case Verdict.RANGE:
-            return FaultEffect.OTHER_RANGE
-        case Verdict.NEUTRAL:
-            return FaultEffect.NEUTRAL
-        case Verdict.INPUT_LOCKED:
-            return FaultEffect.INPUT_LOCKED
-        case Verdict.OUTPUT_LOCKED:
-            return FaultEffect.OUTPUT_LOCKED
-    return FaultEffect.TIE_UP
+    return FaultEffect.OTHER_RANGE if faulty.verdict is Verdict.RANGE else FaultEffect(faulty.verdict)
 
 
 def _brakes(layout: Layout, range_name: str, fault: ElementFault | None = None) -> bool:

@@ -306,7 +306,7 @@ def _slips(state: Working, elements: Sequence[str], input_speed: Fraction) -> di
     if not elements:
         return {}
     standstill = Fraction(0) if state.verdict is Verdict.NEUTRAL else None
-    if state.verdict not in (Verdict.RANGE, Verdict.NEUTRAL):
+    if state.verdict.locked:
         return dict.fromkeys(elements)
     found = speeds(state.layout, state.engaged, input_speed, standstill)
     return {name: found.slip[name] for name in elements}

@@ -23,7 +23,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
     yield prose("no-drive", "by-hand", "## When it does not drive", _opening(facts))
     yield code("no-drive-panel", "predict", f'lesson.predict_about("freedoms", "{facts.file}")')
     neutrals = [one for one in facts.others if one[2].verdict is Verdict.NEUTRAL]
-    held = [one for one in facts.others if one[2].verdict in (Verdict.OUTPUT_LOCKED, Verdict.TIE_UP)]
+    held = [one for one in facts.others if not one[2].verdict.output_turns]
     odd = [one for one in facts.others if one[2].verdict is Verdict.INPUT_LOCKED]
     if neutrals:
         yield from _neutral(facts, *neutrals[0])
@@ -125,11 +125,6 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
     fact, element, state = facts.tie_up
     story = tell(facts.layout, engaged=(*fact.engaged, element))
     why = [step for step in _part(story, StoryPart.CONFLICT) if not step.formulas][-2:]
-    result = {
-        Verdict.TIE_UP: "nothing can turn",
-        Verdict.INPUT_LOCKED: "the input cannot turn",
-        Verdict.OUTPUT_LOCKED: "the output cannot turn",
-    }
     yield from several(
         "tie-up",
         "by-hand",
@@ -146,7 +141,7 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
         "# Working: one element too many",
         "from gearkit.solve.one_way import working",
         "",
-        f'lesson.results(("Together", str(working(train, [{engaged}]).verdict)), ("That is", "{result[state.verdict]}"))',
+        f'lesson.results(("Together", str(working(train, [{engaged}]).verdict)), ("That is", "{state.verdict.means}"))',
     )
     more = [one.name for one in facts.layout.elements if one.name not in (*fact.engaged, element)]
     if more:

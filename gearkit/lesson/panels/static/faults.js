@@ -2,7 +2,7 @@
 
 import { Exact, decimal, listed } from "./exact.js";
 import { COAST, DRIVE, noteOf, working } from "./one_way.js";
-import { INPUT_LOCKED, NEUTRAL, OUTPUT_LOCKED, RANGE, TIE_UP } from "./verdicts.js";
+import { INPUT_LOCKED, NEUTRAL, OUTPUT_LOCKED, OUTPUT_STANDS, RANGE, TIE_UP } from "./verdicts.js";
 
 export const STUCK_OFF = "stuck off";
 export const STUCK_ON = "stuck on";
@@ -85,7 +85,7 @@ export function unsafe(each) {
 
 // The range should hold the output, as park does, and does not.
 function rolls(each) {
-  return [OUTPUT_LOCKED, TIE_UP].includes(each.sound.verdict) && [NEUTRAL, INPUT_LOCKED].includes(each.effect);
+  return OUTPUT_STANDS.includes(each.sound.verdict) && [NEUTRAL, INPUT_LOCKED].includes(each.effect);
 }
 
 function size(value) { return value.sign < 0 ? value.negated() : value; }

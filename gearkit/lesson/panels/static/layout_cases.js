@@ -1,7 +1,7 @@
 // What a combination of applied elements does, in words; used by the layout panel and by its test.
 
 import { ratioWords } from "./one_set_cases.js";
-import { INPUT_LOCKED, NEUTRAL, OUTPUT_LOCKED, RANGE, TIE_UP } from "./verdicts.js";
+import { MEANS, RANGE, TIE_UP } from "./verdicts.js";
 
 export function combinationKey(train, engaged) {
   return train.elements.filter((element) => engaged.has(element.name)).map((element) => element.name).join(" ");
@@ -17,19 +17,12 @@ export function kindOf(found) {
   return found.ratio.sign < 0 ? "reverse" : "forward";
 }
 
-const STATES = {
-  [NEUTRAL]: "neutral: input and output are free of each other",
-  [TIE_UP]: "tie-up: neither input nor output can turn",
-  [INPUT_LOCKED]: "input locked: the input cannot turn, the output can",
-  [OUTPUT_LOCKED]: "output locked: the output cannot turn, the input can",
-};
-
 export function stateWords(train, key, found) {
   const names = rangeOf(train, key);
   const listed = names.length ? ` This is ${names.map((name) => `range ${name}`).join(" and ")} of the chart.` : "";
   const twice = found.redundant && found.verdict !== TIE_UP ? " The elements say more than is needed, and agree." : "";
   const clutches = found.note ? `; ${found.note}` : "";
-  if (found.verdict !== RANGE) return `${STATES[found.verdict]}${clutches}.${twice}${listed}`;
+  if (found.verdict !== RANGE) return `${found.verdict}: ${MEANS[found.verdict]}${clutches}.${twice}${listed}`;
   const direction = found.ratio.sign < 0 ? "reverse" : "forward";
   return `a range, ${direction}, ${ratioWords(found.ratio)}${clutches}.${twice}${listed || " The chart does not use it."}`;
 }

@@ -16,11 +16,11 @@ import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
 import { Memory, noteOf, working } from "./one_way.js";
 import { beside, caseWord, directionWord, ratioWords } from "./one_set_cases.js";
 import { showPlates } from "./plates.js";
-import { INPUT_LOCKED, NEUTRAL, OUTPUT_LOCKED, RANGE, TIE_UP } from "./verdicts.js";
+import { MEANS, RANGE } from "./verdicts.js";
 
 const STATE = ["engaged", "input_speed", "opened", "prediction"];
 const MEMBERS = ["sun", "carrier", "ring"];
-const KINDS = ["forward", "reverse", NEUTRAL, TIE_UP, INPUT_LOCKED, OUTPUT_LOCKED];
+const KINDS = ["forward", "reverse", ...Object.keys(MEANS).filter((verdict) => verdict !== RANGE)];
 
 class LayoutPanel {
   constructor(model, element) {

@@ -232,7 +232,7 @@ class OneSetPanel {
     const joined = this.get("joined") === "none" ? "" : `, ${this.get("joined").replace(" ", " and ")} joined`;
     const start = `${drive} drives, ${held}${joined}`;
     if (!open) return `${start[0].toUpperCase()}${start.slice(1)}. What does the ${this.get("driven")} do?`;
-    const result = { [NEUTRAL]: `neutral: the ${this.get("driven")} is free of the input.`, [TIE_UP]: "tie-up: nothing can turn.",
+    const result = { [NEUTRAL]: `${NEUTRAL}: the ${this.get("driven")} is free of the input.`, [TIE_UP]: `${TIE_UP}: nothing can turn.`,
       [RANGE]: this.found.ratio && `${caseWord(this.found)}, ${ratioWords(this.found.ratio)}; ${speed(this.get("driven"))}.` }[this.found.verdict];
     return `${start[0].toUpperCase()}${start.slice(1)}: ${result}`;
   }

@@ -4,11 +4,10 @@
 import { listed } from "./exact.js";
 import { comesFirst, limits, union } from "./one_way_limits.js";
 import { assess } from "./train.js";
-import { INPUT_LOCKED, OUTPUT_LOCKED, TIE_UP } from "./verdicts.js";
+import { LOCKED, TIE_UP } from "./verdicts.js";
 
 export const DRIVE = 1;
 export const COAST = -1;
-const LOCKED = [TIE_UP, INPUT_LOCKED, OUTPUT_LOCKED];
 
 // A train with all that was asked of it so far; a panel asks for the same few combinations again and again.
 export class Memory {
