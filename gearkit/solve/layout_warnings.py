@@ -90,7 +90,7 @@ def _of_ranges(layout: Layout) -> Iterator[str]:
         else:
             wrong = verdict is not Verdict.RANGE
         if wrong:
-            yield f"Range {item.name}: with {applied} applied {verdict.means} ({verdict})."
+            yield f"Range {item.name}: with {applied} applied {verdict.means}."
 
 
 def _idle_elements(layout: Layout) -> Iterator[str]:

@@ -78,7 +78,7 @@ def test_with_a_set_goes_what_acts_on_it_and_with_an_element_its_place_in_the_ra
     panel.remove("elements", 0)
     assert panel.ranges == ["1:"]
     assert panel.found["warnings"] == [
-        "Range 1: with nothing applied input and output are free of each other (neutral).",
+        "Range 1: with nothing applied input and output are free of each other.",
         "K: this clutch is never applied in any range.",
     ]
     with pytest.raises(UsageError, match="no part 9 among the sets"):
