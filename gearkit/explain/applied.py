@@ -11,6 +11,7 @@ from gearkit.explain.clauses import (
     own_words,
     permanent_shaft,
     standing_for_good,
+    way_of,
     way_words,
     with_others,
 )
@@ -22,13 +23,14 @@ from gearkit.text.phrases import listed, member_words, sentence
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import later, say, say_n
 from gearkit.words.terms import HOUSING, INPUT, ElementKind, PinionKind
 
 _KINDS = {
     PinionKind.SINGLE: "",
-    PinionKind.DOUBLE: ", pinions in meshing pairs,",
-    PinionKind.STEPPED: ", stepped pinions,",
-    PinionKind.BEVEL: ", a bevel set",
+    PinionKind.DOUBLE: later(", pinions in meshing pairs,"),
+    PinionKind.STEPPED: later(", stepped pinions,"),
+    PinionKind.BEVEL: later(", a bevel set"),
 }
 
 
@@ -50,33 +52,54 @@ def applied_steps(merged: Merged, statics: Statics | None, loose: Sequence[str] 
         if element.name not in merged.engaged and element.kind is not ElementKind.ONE_WAY_CLUTCH
     ]
     if still_open:
-        verb = "is open: its two sides" if len(still_open) == 1 else "are open: the two sides of each"
-        steps.append(Step(StoryPart.APPLIED, f"{listed(still_open)} {verb} may turn at different speeds."))
+        words = say_n(
+            "{elements} is open: its two sides may turn at different speeds.",
+            "{elements} are open: the two sides of each may turn at different speeds.",
+            len(still_open),
+            elements=listed(still_open),
+        )
+        steps.append(Step(StoryPart.APPLIED, words))
     loose_now = [
         one.name for one in layout.elements if one.kind is ElementKind.ONE_WAY_CLUTCH and one.name not in merged.engaged
     ]
     if loose_now and not layout.plain:
-        verb = "is not listed, so it is" if len(loose_now) == 1 else "are not listed, so they are"
-        steps.append(Step(StoryPart.APPLIED, f"{listed(loose_now)} {verb} taken to overrun."))
+        words = say_n(
+            "{elements} is not listed, so it is taken to overrun.",
+            "{elements} are not listed, so they are taken to overrun.",
+            len(loose_now),
+            elements=listed(loose_now),
+        )
+        steps.append(Step(StoryPart.APPLIED, words))
     if not merged.engaged:
-        steps.insert(2, Step(StoryPart.APPLIED, "No element is applied."))
+        steps.insert(2, Step(StoryPart.APPLIED, say("No element is applied.")))
     return steps
 
 
 def _sets(layout: Layout) -> Step:
-    shown = [f"{pset.name}{_KINDS[pset.pinions]} {_teeth(pset)}" for pset in layout.sets]
-    return Step(StoryPart.APPLIED, f"The sets: {'; '.join(shown)}.")
+    shown = [f"{pset.name}{say(_KINDS[pset.pinions])} {_teeth(pset)}" for pset in layout.sets]
+    return Step(StoryPart.APPLIED, say("The sets: {sets}.", sets="; ".join(shown)))
 
 
 def _teeth(pset: PlanetarySet) -> str:
     if pset.pinions is PinionKind.BEVEL:
-        return "with equal side gears, here called sun and ring"
+        return say("with equal side gears, here called sun and ring")
     if pset.sun_teeth is None:
         sun, ring = pset.teeth
-        return f"with ring teeth / sun teeth = {pset.quotient}, so that sun and ring count as {sun} and {ring}"
-    words = f"with {pset.sun_teeth} teeth on the sun and {pset.ring_teeth} on the ring"
+        return say(
+            "with ring teeth / sun teeth = {quotient}, so that sun and ring count as {sun} and {ring}",
+            quotient=pset.quotient,
+            sun=sun,
+            ring=ring,
+        )
+    words = say(
+        "with {sun_teeth} teeth on the sun and {ring_teeth} on the ring", sun_teeth=pset.sun_teeth, ring_teeth=pset.ring_teeth
+    )
     if pset.pinions is PinionKind.STEPPED:
-        words += f", {pset.sun_pinion_teeth} on the pinion at the sun and {pset.ring_pinion_teeth} on that at the ring"
+        words += say(
+            ", {sun_pinion_teeth} on the pinion at the sun and {ring_pinion_teeth} on that at the ring",
+            sun_pinion_teeth=pset.sun_pinion_teeth,
+            ring_pinion_teeth=pset.ring_pinion_teeth,
+        )
     return words
 
 
@@ -84,9 +107,13 @@ def _joins(layout: Layout) -> Step:
     shafts = [by_rank(shaft) for shaft in layout.shafts if len(shaft) > 1]
     turning = [listed(map(member_words, shaft)) for shaft in shafts if HOUSING not in shaft]
     held = [listed(map(member_words, shaft[:-1])) for shaft in shafts if HOUSING in shaft]
-    words = f"Always on one shaft: {'; '.join(turning)}." if turning else "No two members are always joined."
+    words = (
+        say("Always on one shaft: {shafts}.", shafts="; ".join(turning))
+        if turning
+        else say("No two members are always joined.")
+    )
     if held:
-        words += f" Always held to the housing: {'; '.join(held)}."
+        words += " " + say("Always held to the housing: {members}.", members="; ".join(held))
     return Step(StoryPart.APPLIED, words)
 
 
@@ -96,48 +123,78 @@ def _element(merged: Merged, element: Element, statics: Statics | None) -> Step:
     own = permanent_shaft(merged.layout, turning)
     if columns[other] == -1:
         if element.kind is ElementKind.ONE_WAY_CLUTCH:
-            return Step(StoryPart.APPLIED, _one_way(merged, element, with_others(turning, own), "the housing", statics))
+            return Step(StoryPart.APPLIED, _one_way(merged, element, with_others(turning, own), "", statics))
         rest = others_on(own, [turning])
-        held = f"{member_words(turning)}{f', and with it {listed(rest)},' if rest else ''}"
-        return Step(StoryPart.APPLIED, f"{element_words(element)} holds {held} to the housing.")
+        told = {"element": element_words(element), "held": member_words(turning)}
+        if rest:
+            words = say("{element} holds {held}, and with it {rest}, to the housing.", **told, rest=listed(rest))
+        else:
+            words = say("{element} holds {held} to the housing.", **told)
+        return Step(StoryPart.APPLIED, words)
     first, second = turning, other
     if INPUT in own:
         first, second = other, turning
     sides = [with_others(side, permanent_shaft(merged.layout, side)) for side in (first, second)]
     if INPUT in permanent_shaft(merged.layout, second):
-        sides[1] = "the input"
+        sides[1] = say("the input")
     if element.kind is ElementKind.ONE_WAY_CLUTCH:
         return Step(StoryPart.APPLIED, _one_way(merged, element, sides[0], sides[1], statics))
-    words = f"{element_words(element)} joins {sides[0]} to {sides[1]}{_consequence(merged, first, second)}."
+    told = {"element": element_words(element), "first": sides[0], "second": sides[1]}
+    match _consequence(merged, first, second):
+        case "housing":
+            words = say("{element} joins {first} to {second}, so that both are held.", **told)
+        case "input":
+            words = say("{element} joins {first} to {second}, so that both turn with the input.", **told)
+        case _:
+            words = say("{element} joins {first} to {second}.", **told)
     return Step(StoryPart.APPLIED, words)
 
 
 def _consequence(merged: Merged, first: str, second: str) -> str:
-    """What the other elements make of a clutch between two shafts: held together, or both with the input."""
+    """The end on which the other elements put both shafts of a clutch: the housing or the input; "" for neither."""
     layout, sets = merged.layout, {pset.name for pset in merged.layout.sets}
-    for end, words in ((HOUSING, ", so that both are held"), (INPUT, ", so that both turn with the input")):
+    for end in (HOUSING, INPUT):
         own = {end, *permanent_shaft(layout, end)}
         if merged.root(first) == merged.root(end) and not own & {first, second}:
             way = merged.through(first, end)
-            return words if not sets & set(way) else ""
+            return end if not sets & set(way) else ""
     return ""
 
 
 def _one_way(merged: Merged, element: Element, turning: str, other: str, statics: Statics | None) -> str:
     columns = standing_for_good(merged.layout)
     sense = push_sense(element, columns)
-    free, blocked = ("forward", "backward") if sense > 0 else ("backward", "forward")
-    seen = "" if other == "the housing" else f", seen from {other},"
-    start = f"{element_words(element)} lets {turning}{seen} turn {free} only"
-    holds = "holds it to the housing" if other == "the housing" else f"joins it to {other}"
+    free, blocked = way_of(sense), way_of(-sense)
+    seen = say(", seen from {other},", other=other) if other else ""
+    start = say(
+        "{element} lets {turning}{seen} turn {free} only", element=element_words(element), turning=turning, seen=seen, free=free
+    )
+    holds = say("joins it to {other}", other=other) if other else say("holds it to the housing")
     if not merged.layout.plain:
         # With several drivers the range alone does not press it one way: the range says by listing it that it holds.
-        return f"{start}; the range lists it, so it is taken to hold: it {holds}."
+        return say("{start}; the range lists it, so it is taken to hold: it {holds}.", start=start, holds=holds)
     if element.name not in merged.engaged:
-        return f"{start}; the drive does not press it {blocked}, so in drive {element.name} lets go."
+        return say(
+            "{start}; the drive does not press it {blocked}, so in drive {element} lets go.",
+            start=start,
+            blocked=blocked,
+            element=element.name,
+        )
     if statics is None:
-        return f"{start}; it would have to turn {blocked}, so {element.name} locks: it {holds}."
-    return f"{start}; the drive pushes it {blocked}, so {element.name} {holds}."
+        return say(
+            "{start}; it would have to turn {blocked}, so {element} locks: it {holds}.",
+            start=start,
+            blocked=blocked,
+            element=element.name,
+            holds=holds,
+        )
+    return say(
+        "{start}; the drive pushes it {blocked}, so {element} {holds}.",
+        start=start,
+        blocked=blocked,
+        element=element.name,
+        holds=holds,
+    )
 
 
 def set_steps(merged: Merged, carrying: Mapping[str, bool | None]) -> list[Step]:
@@ -149,14 +206,17 @@ def set_steps(merged: Merged, carrying: Mapping[str, bool | None]) -> list[Step]
     """
     steps = lock_steps(merged, StoryPart.SETS)
     if not steps:
-        steps.append(Step(StoryPart.SETS, "No set has two members on one shaft, so no set is locked."))
+        steps.append(Step(StoryPart.SETS, say("No set has two members on one shaft, so no set is locked.")))
     loaded = [name for name, carries in carrying.items() if carries]
     unsure = [name for name, carries in carrying.items() if carries is None]
     if loaded:
-        verb = "carries" if len(loaded) == 1 else "carry"
-        steps.append(Step(StoryPart.SETS, f"{listed(loaded)} {verb} torque.", sets=tuple(loaded)))
+        words = say_n("{sets} carries torque.", "{sets} carry torque.", len(loaded), sets=listed(loaded))
+        steps.append(Step(StoryPart.SETS, words, sets=tuple(loaded)))
     if unsure:
-        words = f"How torque is shared in {listed(unsure)} is undetermined: the applied elements say more than is needed."
+        words = say(
+            "How torque is shared in {unsure} is undetermined: the applied elements say more than is needed.",
+            unsure=listed(unsure),
+        )
         steps.append(Step(StoryPart.SETS, words, sets=tuple(unsure)))
     return steps + idle_steps(merged, [name for name, carries in carrying.items() if carries is False])
 
@@ -177,14 +237,40 @@ def _lock(merged: Merged, lock: Lock) -> str:
     rest = others_on(permanent_shaft(merged.layout, lock.third), [lock.third])
     name = lock.set_name
     if merged.root(lock.third) == merged.ground:
-        mates = f", and with it {listed(rest)}," if rest else ""
-        return f"{name} stands still: its {first} and {second} are both held, so its {third}{mates} cannot turn either."
-    mates = f", and {listed(rest)} with it" if rest else ""
-    way = f" (through {way_words(merged, lock.through)})" if lock.through else ""
-    speed = "at the input speed" if merged.root(lock.third) == merged.input else "at one speed"
+        mates = say(", and with it {rest},", rest=listed(rest)) if rest else ""
+        return say(
+            "{name} stands still: its {first} and {second} are both held, so its {third}{mates} cannot turn either.",
+            name=name,
+            first=first,
+            second=second,
+            third=third,
+            mates=mates,
+        )
+    mates = say(", and {rest} with it", rest=listed(rest)) if rest else ""
+    way = (" " + say("(through {way})", way=way_words(merged, lock.through))) if lock.through else ""
+    speed = say("at the input speed") if merged.root(lock.third) == merged.input else say("at one speed")
     return (
-        f"{name} is locked: its {first} and {second} are {'' if way else 'always '}on one shaft{way}, so it turns as a block {speed}. "
-        f"Its {third} goes along{mates}."
+        say(
+            "{name} is locked: its {first} and {second} are on one shaft{way}, so it turns as a block {speed}. Its {third} goes along{mates}.",
+            name=name,
+            first=first,
+            second=second,
+            way=way,
+            speed=speed,
+            third=third,
+            mates=mates,
+        )
+        if way
+        else say(
+            "{name} is locked: its {first} and {second} are always on one shaft{way}, so it turns as a block {speed}. Its {third} goes along{mates}.",
+            name=name,
+            first=first,
+            second=second,
+            way=way,
+            speed=speed,
+            third=third,
+            mates=mates,
+        )
     )
 
 
@@ -201,17 +287,32 @@ def idle_steps(merged: Merged, names: Sequence[str]) -> list[Step]:
             continue
         member = own_words(idle.member)
         if idle.beside:
-            verb = "carries" if len(idle.beside) == 1 else "carry"
-            why = f"its {member} could push only against {listed(idle.beside)}, which {verb} none"
+            why = say_n(
+                "its {member} could push only against {sets}, which carries none",
+                "its {member} could push only against {sets}, which carry none",
+                len(idle.beside),
+                member=member,
+                sets=listed(idle.beside),
+            )
         else:
-            why = f"nothing acts on its {member}"
-        end = "stands idle" if merged.root(idle.member) == merged.ground else "merely turns"
-        words = f"{idle.set_name} carries no torque: {why}, so its other members have nothing to work against. It {end}."
-        steps.append(Step(StoryPart.SETS, sentence(words), sets=(idle.set_name,)))
+            why = say("nothing acts on its {member}", member=member)
+        words = say(
+            "{set_name} carries no torque: {why}, so its other members have nothing to work against.",
+            set_name=idle.set_name,
+            why=why,
+        )
+        stands = merged.root(idle.member) == merged.ground
+        end = say("It stands idle.") if stands else say("It merely turns.")
+        words = f"{sentence(words)} {end}"
+        steps.append(Step(StoryPart.SETS, words, sets=(idle.set_name,)))
         told.add(idle.set_name)
     rest = [name for name in names if name not in told]
     if rest:
-        verb = "carries" if len(rest) == 1 else "carry"
-        words = f"{listed(rest)} {verb} no torque: on the shafts around only zero balances."
+        words = say_n(
+            "{sets} carries no torque: on the shafts around only zero balances.",
+            "{sets} carry no torque: on the shafts around only zero balances.",
+            len(rest),
+            sets=listed(rest),
+        )
         steps.append(Step(StoryPart.SETS, words, sets=tuple(rest)))
     return steps

@@ -11,9 +11,19 @@ from gearkit.explain.shafts import Merged
 from gearkit.text.phrases import decimal, listed, member_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say, say_n
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT
 
-KIND_ARTICLES = {"brake": "a brake", "clutch": "a clutch", "one-way clutch": "a one-way clutch"}
+KIND_ARTICLES = {"brake": later("a brake"), "clutch": later("a clutch"), "one-way clutch": later("a one-way clutch")}
+
+
+def way_of(value: Fraction | int) -> str:
+    """Return the word for the way in which something turns or acts.
+
+    Args:
+        value: its speed or torque, not zero.
+    """
+    return say("forward") if value > 0 else say("backward")
 
 
 def speed_words(value: Fraction, end: str = INPUT) -> str:
@@ -27,14 +37,16 @@ def speed_words(value: Fraction, end: str = INPUT) -> str:
     ('turns backward at 0.5 of the input speed', 'turns forward at 3 times the input speed')
     """
     if value == 0:
-        return "stands still"
-    if value == 1:
-        return f"turns forward at the {end} speed"
-    way, size = ("forward" if value > 0 else "backward"), abs(value)
+        return say("stands still")
+    way, size = way_of(value), abs(value)
+    named = say(end)
     if size == 1:
-        return f"turns {way} at the {end} speed"
-    rate = "twice" if size == 2 else f"{decimal(size)} {'of' if size < 1 else 'times'}"
-    return f"turns {way} at {rate} the {end} speed"
+        return say("turns {way} at the {end} speed", way=way, end=named)
+    if size == 2:
+        return say("turns {way} at twice the {end} speed", way=way, end=named)
+    if size < 1:
+        return say("turns {way} at {rate} of the {end} speed", way=way, rate=decimal(size), end=named)
+    return say("turns {way} at {rate} times the {end} speed", way=way, rate=decimal(size), end=named)
 
 
 def form_words(form: Form) -> str:
@@ -44,7 +56,7 @@ def form_words(form: Form) -> str:
 
 def own_words(member: str) -> str:
     """Return a member as it is called where its set has just been named: "P1.sun" is "sun"."""
-    return member.rpartition(".")[2]
+    return say(member.rpartition(".")[2])
 
 
 def others_on(members: Iterable[str], told: Sequence[str]) -> list[str]:
@@ -65,7 +77,10 @@ def listed_shaft(members: Sequence[str]) -> list[str]:
     """
     names = [member.partition(".")[0] for member in members if member.rpartition(".")[2] in MEMBERS]
     whole = {name for name in names if names.count(name) == len(MEMBERS)}
-    words = [f"all of {name}" if (name := member.partition(".")[0]) in whole else member_words(member) for member in members]
+    words = [
+        say("all of {name}", name=name) if (name := member.partition(".")[0]) in whole else member_words(member)
+        for member in members
+    ]
     return list(dict.fromkeys(words))
 
 
@@ -77,7 +92,7 @@ def with_others(member: str, members: Iterable[str]) -> str:
         members: everything on the shaft.
     """
     rest = others_on(members, [member])
-    return f"{member_words(member)} (with {listed(rest)})" if rest else member_words(member)
+    return say("{member} (with {rest})", member=member_words(member), rest=listed(rest)) if rest else member_words(member)
 
 
 def shafts_words(merged: Merged, roots: Iterable[str]) -> str:
@@ -131,13 +146,13 @@ def way_words(merged: Merged, labels: Sequence[str]) -> str:
     names = {pset.name for pset in merged.layout.sets}
     sets = [label for label in labels if label in names]
     elements = [label for label in labels if label not in names]
-    locked = [f"the locked set{'s' if len(sets) > 1 else ''} {listed(sets)}"] if sets else []
+    locked = [say_n("the locked set {sets}", "the locked sets {sets}", len(sets), sets=listed(sets))] if sets else []
     return listed([*elements, *locked])
 
 
 def element_words(element: Element) -> str:
     """Return an element by name and kind, such as "B, a brake,"."""
-    return f"{element.name}, {KIND_ARTICLES[element.kind]},"
+    return f"{element.name}, {say(KIND_ARTICLES[element.kind])},"
 
 
 def knows(merged: Merged, member: str, form: Form, origin: str, unit: str = INPUT) -> str:
@@ -150,25 +165,33 @@ def knows(merged: Merged, member: str, form: Form, origin: str, unit: str = INPU
         origin: the member or end whose speed was known first on this shaft; an unknown's letter for an unknown.
         unit: the end that makes one turn.
     """
-    own = f"the {own_words(member)}"
-    way = merged.through(member, origin)
+    own = say("the {member}", member=own_words(member))
+    way, mate = merged.through(member, origin), member_words(origin)
     if origin in (INPUT, OUTPUT) and form.known and form.constant:
         if set(way) & set(merged.locked):
-            return f"{own} turns with the {origin} through {way_words(merged, way)}"
-        return f"{own} is {'joined to' if way else 'on'} the {origin}{f' by {way_words(merged, way)}' if way else ''}"
+            return say("{own} turns with {end} through {way}", own=own, end=mate, way=way_words(merged, way))
+        if way:
+            return say("{own} is joined to {end} by {way}", own=own, end=mate, way=way_words(merged, way))
+        return say("{own} is on {end}", own=own, end=mate)
     if origin == HOUSING:
         if not way:
-            return f"{own} is always held"
-        return f"{own} is held {'by' if len(way) == 1 else 'through'} {way_words(merged, way)}"
+            return say("{own} is always held", own=own)
+        return say_n("{own} is held by {way}", "{own} is held through {way}", len(way), own=own, way=way_words(merged, way))
     if origin == OUTPUT and form.known:
-        return f"{own} is on the output, which stands still"
+        return say("{own} is on the output, which stands still", own=own)
     if not form.known:
-        return f"{own} turns at {form_words(form)}"
+        return say("{own} turns at {form}", own=own, form=form_words(form))
     if origin == member:
         return f"{own} {speed_words(form.constant, unit)}"
     if form.constant == 0:
-        return f"{own} stands still with {member_words(origin)}{f', joined to it by {way_words(merged, way)}' if way else ''}"
+        if way:
+            told = say(
+                "{own} stands still with {origin}, joined to it by {way}", own=own, origin=mate, way=way_words(merged, way)
+            )
+        else:
+            told = say("{own} stands still with {origin}", own=own, origin=mate)
+        return told
     rate = decimal(form.constant)
     if way:
-        return f"{own} is joined to {member_words(origin)} by {way_words(merged, way)} ({rate})"
-    return f"{own} turns with {member_words(origin)} ({rate})"
+        return say("{own} is joined to {origin} by {way} ({rate})", own=own, origin=mate, way=way_words(merged, way), rate=rate)
+    return say("{own} turns with {origin} ({rate})", own=own, origin=mate, rate=rate)

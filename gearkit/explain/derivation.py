@@ -27,10 +27,9 @@ from gearkit.explain.formulas.forms import Form
 from gearkit.explain.formulas.maths import Maths, equation, result, speed
 from gearkit.explain.shafts import Merged
 from gearkit.explain.step import Step, StoryPart
-from gearkit.text.phrases import listed, member_words, sentence
-from gearkit.words.terms import HOUSING, INPUT, MEMBERS
-
-_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+from gearkit.text.phrases import count_words, listed, member_words, sentence
+from gearkit.words.say import say, say_n
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT
 
 
 class Derivation:
@@ -69,9 +68,7 @@ class Derivation:
             rest = others_on(self.merged.members(root), [origin])
             if not rest:
                 continue
-            verb = "turn" if value else "stand"
-            ending = "still" if origin == HOUSING else f"with {member_words(origin)}"
-            sentences.append(sentence(f"{listed(rest)} {verb}{'s' if len(rest) == 1 else ''} {ending}"))
+            sentences.append(sentence(_goes_along(rest, value, origin)))
         given = {member: value for root, value in self.speeds.items() for member in self.merged.members(root)}
         words = " ".join(sentences)
         return Step(self.part, words, gives=given, assumes=self._assumed, applied=self.merged.engaged)
@@ -90,12 +87,26 @@ class Derivation:
         others = [member for member in MEMBERS if member != move.member]
         clauses = [self._clause(f"{name}.{member}", move.speeds[member]) for member in others]
         value = move.value
-        outcome = speed_words(value.constant, self.unit) if value.known else f"turns at {form_words(value)}"
+        outcome = speed_words(value.constant, self.unit) if value.known else say("turns at {form}", form=form_words(value))
         mates = others_on(merged.members(move.root), [found])
-        goes = f", and {listed(mates)} with it" if mates else ""
+        goes = say(", and {mates} with it", mates=listed(mates)) if mates else ""
         # A clause that ends in "which ..." is closed by a comma before the next one.
-        both = f"{clauses[0]}{',' if ', which ' in clauses[0] else ''} and {clauses[1]}"
-        words = sentence(f"{name}: {both}, so the {move.member} {outcome}{goes}")
+        first, second = clauses
+        standing = move.speeds[others[0]].known and self._origins[merged.root(f"{name}.{others[0]}")] == OUTPUT
+        if standing and not move.speeds[others[0]].constant:
+            both = say("{first}, and {second}", first=first, second=second)
+        else:
+            both = say("{first} and {second}", first=first, second=second)
+        words = sentence(
+            say(
+                "{name}: {both}, so the {member} {outcome}{goes}",
+                name=name,
+                both=both,
+                member=say(move.member),
+                outcome=outcome,
+                goes=goes,
+            )
+        )
         self._origins[move.root] = found
         on_shaft = merged.members(move.root)
         uses = tuple(f"{name}.{member}" for member in others)
@@ -132,8 +143,21 @@ class Derivation:
         merged, count = self.merged, len(move.sets)
         unknown = [with_others(self._first_of(root, move.sets), merged.members(root)) for root in move.unknown]
         words = (
-            f"No {'further' if self._moved else 'single'} set has two members whose speeds are known. {listed(move.sets)} have to be solved together: "
-            f"{_NUMBERS[count]} equations for {_NUMBERS[len(unknown)]} unknown speeds, those of {listed(unknown)}."
+            say(
+                "No further set has two members whose speeds are known. {sets} have to be solved together: {equations} equations for {speeds} unknown speeds, those of {unknown}.",
+                sets=listed(move.sets),
+                equations=count_words(count),
+                speeds=count_words(len(unknown)),
+                unknown=listed(unknown),
+            )
+            if self._moved
+            else say(
+                "No single set has two members whose speeds are known. {sets} have to be solved together: {equations} equations for {speeds} unknown speeds, those of {unknown}.",
+                sets=listed(move.sets),
+                equations=count_words(count),
+                speeds=count_words(len(unknown)),
+                unknown=listed(unknown),
+            )
         )
         forms = {root: Form(value) for root, value in self.speeds.items()}
         formulas: list[Maths] = []
@@ -149,10 +173,10 @@ class Derivation:
         members = by_rank(self.merged.members(root))
         name = members[-1]
         rest = others_on(members, [name])
-        verb = "turns" if len(rest) == 1 else "turn"
-        also = " " + sentence(f"{listed(rest)} {verb} with it") if rest else ""
+        goes = say_n("{members} turns with it", "{members} turn with it", len(rest), members=listed(rest))
+        also = " " + sentence(goes) if rest else ""
         form = Form(Fraction(0), ((letter, Fraction(1)),))
-        words = f"Call the speed of {member_words(name)} {letter}.{also}"
+        words = say("Call the speed of {name} {letter}.{also}", name=member_words(name), letter=letter, also=also)
         return Step(self.part, words, forms=dict.fromkeys(members, form), letters={letter: name})
 
     def _by_letters(self, move: Together) -> list[Step]:
@@ -165,7 +189,7 @@ class Derivation:
             steps[-1] = Step(last.part, last.words, (*last.formulas, *formulas), last.uses, sets=last.sets)
         else:
             both = tuple(gathered(closing.condition) for closing in move.closings)
-            words = f"Two equations for {listed(values)} are left; together they give {listed(values)}."
+            words = say("Two equations for {values} are left; together they give {values}.", values=listed(values))
             steps.append(Step(self.part, words, (*both, *formulas)))
         return steps
 
@@ -173,8 +197,20 @@ class Derivation:
         name = closing.set_name
         clauses = [self._clause(f"{name}.{member}", closing.speeds[member]) for member in MEMBERS]
         letters = listed(letter for letter, _ in closing.condition.parts)
-        gives = f"its equation gives {letters}" if only else f"its equation ties {letters} together"
-        words = sentence(f"{name} closes the circle: {', '.join(clauses[:-1])} and {clauses[-1]}; {gives}")
+        gives = (
+            say("its equation gives {letters}", letters=letters)
+            if only
+            else say("its equation ties {letters} together", letters=letters)
+        )
+        words = sentence(
+            say(
+                "{name} closes the circle: {first} and {last}; {gives}",
+                name=name,
+                first=", ".join(clauses[:-1]),
+                last=clauses[-1],
+                gives=gives,
+            )
+        )
         uses = tuple(f"{name}.{member}" for member in MEMBERS)
         return Step(self.part, words, closing_formulas(self.merged.layout, closing), uses, sets=(name,))
 
@@ -187,7 +223,17 @@ class Derivation:
             words.append(f"{with_others(name, merged.members(root))} {speed_words(value, self.unit)}")
             formulas.append(equation(speed(name), *result(value)))
             given |= dict.fromkeys(merged.members(root), value)
-        start = "So " if move.letters else "Solved together they give: "
+        start = say("So") if move.letters else say("Solved together they give:")
         missing = [root for root in move.unknown if root not in move.values]
-        more = f" The speed of {listed(map(member_words, missing))} stays open." if missing else ""
-        return Step(self.part, sentence(start + "; ".join(words)) + more, tuple(formulas), gives=given, sets=move.sets)
+        more = (" " + say("The speed of {missing} stays open.", missing=listed(map(member_words, missing)))) if missing else ""
+        return Step(self.part, sentence(f"{start} {'; '.join(words)}") + more, tuple(formulas), gives=given, sets=move.sets)
+
+
+def _goes_along(members: Sequence[str], speed: Fraction, origin: str) -> str:
+    """What members do that are on the shaft of something whose speed is given."""
+    told = {"members": listed(members), "origin": member_words(origin)}
+    if origin == HOUSING:
+        return say_n("{members} stands still", "{members} stand still", len(members), **told)
+    if speed:
+        return say_n("{members} turns with {origin}", "{members} turn with {origin}", len(members), **told)
+    return say_n("{members} stands with {origin}", "{members} stand with {origin}", len(members), **told)

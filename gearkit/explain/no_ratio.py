@@ -14,11 +14,10 @@ from gearkit.explain.shafts import Merged
 from gearkit.explain.step import Step, StoryPart
 from gearkit.solve.mobility import Mobility, assess
 from gearkit.solve.one_way import working
-from gearkit.text.phrases import decimal, listed, member_words, sentence
+from gearkit.text.phrases import OR, count_words, decimal, listed, member_words, sentence
 from gearkit.train.layout import Layout
+from gearkit.words.say import say, say_n
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, Verdict
-
-_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
 def free_steps(merged: Merged, mobility: Mobility) -> list[Step]:
@@ -31,14 +30,21 @@ def free_steps(merged: Merged, mobility: Mobility) -> list[Step]:
     names = [pset.name for pset in merged.layout.sets]
     steps = [*lock_steps(merged, StoryPart.SETS), *idle_steps(merged, names)]
     if merged.members(merged.input) == (INPUT,):
-        steps.append(Step(StoryPart.FREE, "The input is joined to nothing: it turns by itself."))
-    count = _COUNTS[mobility.freedom] if mobility.freedom < len(_COUNTS) else str(mobility.freedom)
-    words = f"{count} motions are left: input and output turn independently of each other"
-    if mobility.idle_freedom:
-        words += (
-            f", and {_COUNTS[mobility.idle_freedom]} more {'concerns' if mobility.idle_freedom == 1 else 'concern'} neither"
+        steps.append(Step(StoryPart.FREE, say("The input is joined to nothing: it turns by itself.")))
+    motions, more = count_words(mobility.freedom), mobility.idle_freedom
+    if more:
+        words = say_n(
+            "{motions} motions are left: input and output turn independently of each other, and {more} more concerns neither. That is neutral.",
+            "{motions} motions are left: input and output turn independently of each other, and {more} more concern neither. That is neutral.",
+            more,
+            motions=motions,
+            more=count_words(more),
         )
-    steps.append(Step(StoryPart.FREE, sentence(words + ". That is neutral")))
+    else:
+        words = say(
+            "{motions} motions are left: input and output turn independently of each other. That is neutral.", motions=motions
+        )
+    steps.append(Step(StoryPart.FREE, sentence(words)))
     steps.append(_one_more(merged.layout, merged.engaged))
     return steps + _standing(merged)
 
@@ -55,10 +61,11 @@ def _one_more(layout: Layout, engaged: Sequence[str]) -> Step:
         state = working(layout, names)
         if state.ratio is not None:
             known = named.get(frozenset(state.engaged))
-            found.append(f"{element.name} ({f'range {known}' if known else f'ratio {decimal(state.ratio)}'})")
+            gives = say("range {range_name}", range_name=known) if known else say("ratio {ratio}", ratio=decimal(state.ratio))
+            found.append(f"{element.name} ({gives})")
     if not found:
-        return Step(StoryPart.FREE, "No single further element would make it a range.")
-    return Step(StoryPart.FREE, f"One element more makes it a range: {listed(found, 'or')}.")
+        return Step(StoryPart.FREE, say("No single further element would make it a range."))
+    return Step(StoryPart.FREE, say("One element more makes it a range: {found}.", found=listed(found, OR)))
 
 
 def _standing(merged: Merged) -> list[Step]:
@@ -66,12 +73,14 @@ def _standing(merged: Merged) -> list[Step]:
     if merged.output == merged.ground:
         return []
     told = Derivation(merged, {INPUT: Fraction(1), OUTPUT: Fraction(0), HOUSING: Fraction(0)}, StoryPart.STANDING)
-    steps = [told.start("Let the input make one turn while the output stands.")]
+    steps = [told.start(say("Let the input make one turn while the output stands."))]
     moves, speeds = derive(merged, told.speeds, [pset.name for pset in merged.layout.sets], [""])
     steps += told.steps(moves)
     missing = dict.fromkeys(merged.root(m) for m in merged.layout.members if merged.root(m) not in speeds)
     if missing:
-        steps.append(Step(StoryPart.STANDING, f"Even so nothing fixes the speed of {shafts_words(merged, missing)}."))
+        steps.append(
+            Step(StoryPart.STANDING, say("Even so nothing fixes the speed of {shafts}.", shafts=shafts_words(merged, missing)))
+        )
     return steps
 
 
@@ -84,9 +93,10 @@ def locked_steps(merged: Merged, mobility: Mobility) -> tuple[tuple[str, ...], l
     """
     layout = merged.layout
     conflict = smallest_conflict(layout, merged.engaged)
-    last = Step(StoryPart.CONFLICT, sentence(f"{mobility.verdict.means}: {mobility.verdict}"))
+    means, verdict = say(mobility.verdict.means), say(mobility.verdict)
+    last = Step(StoryPart.CONFLICT, sentence(f"{means}: {verdict}"))
     if not conflict:
-        return conflict, [Step(StoryPart.CONFLICT, "The joins alone do this, whatever is applied."), last]
+        return conflict, [Step(StoryPart.CONFLICT, say("The joins alone do this, whatever is applied.")), last]
     odd = odd_one_out(layout, conflict)
     rest = [name for name in conflict if name != odd]
     steps = [Step(StoryPart.CONFLICT, _which(merged, conflict))] if len(merged.engaged) > 1 else []
@@ -100,9 +110,15 @@ def locked_steps(merged: Merged, mobility: Mobility) -> tuple[tuple[str, ...], l
 
 def _which(merged: Merged, conflict: Sequence[str]) -> str:
     others = [name for name in merged.engaged if name not in conflict]
-    words = f"{listed(conflict)} cannot all do their work at once." if len(conflict) > 1 else f"{conflict[0]} alone does it."
+    words = (
+        say("{conflict} cannot all do their work at once.", conflict=listed(conflict))
+        if len(conflict) > 1
+        else say("{element} alone does it.", element=conflict[0])
+    )
     if others:
-        words += f" {listed(others)} {'does' if len(others) == 1 else 'do'} not change that."
+        words += " " + say_n(
+            "{others} does not change that.", "{others} do not change that.", len(others), others=listed(others)
+        )
     return words
 
 
@@ -113,14 +129,14 @@ def _other_story(layout: Layout, rest: Sequence[str], odd: str, end: str) -> lis
     sides = layout.element_named(odd).between
     roots = [merged.root(side) for side in sides]
     given = {end: Fraction(1)}
-    words = f"With only {listed(rest)} applied" if rest else f"Without {odd}"
-    words += f", let the {end} make one turn"
+    words = say("With only {rest} applied", rest=listed(rest)) if rest else say("Without {odd}", odd=odd)
+    words += say(", let {end} make one turn", end=member_words(end))
     _, speeds = derive(merged, {merged.root(end): Fraction(1), merged.ground: Fraction(0)}, names, [""])
     free = [side for side, root in zip(sides, roots, strict=True) if root not in speeds]
     if free:
         # Only the difference of the two is fixed, so one of them may be put at any speed.
         given[free[0]] = Fraction(0)
-        words += f". Nothing fixes {member_words(free[0])}, so let it stand"
+        words += say(". Nothing fixes {free}, so let it stand", free=member_words(free[0]))
     told = Derivation(merged, {**given, HOUSING: Fraction(0)}, StoryPart.CONFLICT, end)
     steps = [told.start(words + "."), *lock_steps(merged, StoryPart.CONFLICT)]
     moves, speeds = derive(merged, told.speeds, names, roots)
@@ -130,10 +146,19 @@ def _other_story(layout: Layout, rest: Sequence[str], odd: str, end: str) -> lis
 
 
 def _clash(end: str, odd: str, values: Mapping[str, Fraction], holds: bool, shifted: bool) -> Step:
-    does = " while ".join(
-        f"{member_words(side)} {'turns' if side == end else speed_words(value, end)}" for side, value in values.items()
+    clauses = [
+        say("{member} turns", member=member_words(side)) if side == end else f"{member_words(side)} {speed_words(value, end)}"
+        for side, value in values.items()
+    ]
+    does = say("{first} while {second}", first=clauses[0], second=clauses[1]) if len(clauses) > 1 else clauses[0]
+    anyway = say(", and they differ as much however the free one turns") if shifted else ""
+    role = say("hold it to the housing") if holds else say("make the two turn alike")
+    words = say(
+        "So {does}{anyway}. But {odd} is to {role}. Both can be true only while {end} stands still.",
+        does=does,
+        anyway=anyway,
+        odd=odd,
+        role=role,
+        end=member_words(end),
     )
-    anyway = ", and they differ as much however the free one turns" if shifted else ""
-    role = "hold it to the housing" if holds else "make the two turn alike"
-    words = f"So {does}{anyway}. But {odd} is to {role}. Both can be true only while the {end} stands still."
     return Step(StoryPart.CONFLICT, words, uses=tuple(values))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
+from gearkit.explain.clauses import way_of
 from gearkit.explain.formulas.equations import ratio_formula
 from gearkit.explain.formulas.maths import Maths, equation, number, total
 from gearkit.explain.shafts import Merged
@@ -13,6 +14,7 @@ from gearkit.solve.loads.balance import Statics, push_sense, sides_of
 from gearkit.solve.mobility import shaft_columns
 from gearkit.solve.ratios import Ratio, symbol_suffixes
 from gearkit.text.phrases import decimal, listed, member_words, sentence
+from gearkit.words.say import say
 from gearkit.words.terms import OUTPUT, ElementKind
 
 # A longer formula fills the page and shows nothing.
@@ -33,14 +35,18 @@ def ratio_step(merged: Merged, found: Ratio, output_speed: Fraction) -> Step:
     suffixes = symbol_suffixes(merged.layout)
     involved = [name for name in found.sets if any(symbol[1:] == suffixes[name] for symbol in symbols)]
     if involved and len(found.formula) > _LONGEST_FORMULA:
-        words += " Its formula in tooth counts is too long to be read here; gearkit ratios --symbols prints it."
+        words += " " + say("Its formula in tooth counts is too long to be read here; gearkit ratios --symbols prints it.")
     elif involved:
         text, latex = found.formula.replace("*", "·").replace("-", "−"), found.latex()
         formulas.append(equation(Maths("i", "i"), Maths(text, latex)))
         every = len(involved) == len(merged.layout.sets) > 1
-        words += " The teeth of every set are in it." if every else f" Only the teeth of {listed(involved)} are in it."
+        words += (
+            (" " + say("The teeth of every set are in it."))
+            if every
+            else (" " + say("Only the teeth of {involved} are in it.", involved=listed(involved)))
+        )
     else:
-        words += " No tooth count is in it."
+        words += " " + say("No tooth count is in it.")
     return Step(StoryPart.RATIO, words, tuple(formulas), uses=(OUTPUT,))
 
 
@@ -52,11 +58,15 @@ def ratio_words(value: Fraction) -> str:
     """
     turns = decimal(abs(value), 4)
     if value == 1:
-        return "Direct drive: the output turns with the input."
+        return say("Direct drive: the output turns with the input.")
     if value < 0:
-        return f"Reverse: the output turns against the input; the input makes {turns} turns while the output makes one."
-    name = "A reduction" if value > 1 else "An overdrive"
-    return f"{name}: the input makes {turns} turns while the output makes one, the same way."
+        return say(
+            "Reverse: the output turns against the input; the input makes {turns} turns while the output makes one.",
+            turns=turns,
+        )
+    if value > 1:
+        return say("A reduction: the input makes {turns} turns while the output makes one, the same way.", turns=turns)
+    return say("An overdrive: the input makes {turns} turns while the output makes one, the same way.", turns=turns)
 
 
 def load_step(merged: Merged, statics: Statics) -> Step:
@@ -74,28 +84,47 @@ def load_step(merged: Merged, statics: Statics) -> Step:
             continue
         turning, other = sides_of(merged.layout.element_named(name), columns)
         if torque == 0:
-            clauses.append(f"{name} carries nothing")
+            clauses.append(say("{name} carries nothing", name=name))
         elif columns[other] == -1:
-            way = "forward" if torque > 0 else "backward"
-            clauses.append(f"{name} holds {member_words(turning)} with {decimal(abs(torque))}, acting {way}")
+            way = way_of(torque)
+            clauses.append(
+                say(
+                    "{name} holds {turning} with {torque}, acting {way}",
+                    name=name,
+                    turning=member_words(turning),
+                    torque=decimal(abs(torque)),
+                    way=way,
+                )
+            )
         else:
-            clauses.append(f"{name} carries {decimal(abs(torque))}")
+            clauses.append(say("{name} carries {torque}", name=name, torque=decimal(abs(torque))))
     for member in merged.layout.members:
         torque = statics.members[member]
         if columns[member] == -1 and torque:
-            way = "forward" if torque > 0 else "backward"
-            clauses.append(f"{member_words(member)}, which is always held, takes {decimal(abs(torque))}, acting {way}")
+            way = way_of(torque)
+            clauses.append(
+                say(
+                    "{member}, which is always held, takes {torque}, acting {way}",
+                    member=member_words(member),
+                    torque=decimal(abs(torque)),
+                    way=way,
+                )
+            )
     unsure = [name for name in merged.engaged if statics.elements[name] is None]
     if unsure:
-        clauses.append(f"balance does not say how {listed(unsure)} share it")
-    words = "Without losses, for a torque of 1 on the input"
-    words += f": {'; '.join(clauses)}." if clauses else ": no element carries any."
+        clauses.append(say("balance does not say how {unsure} share it", unsure=listed(unsure)))
+    words = say("Without losses, for a torque of 1 on the input")
+    words += f": {'; '.join(clauses)}." if clauses else say(": no element carries any.")
     formulas: tuple[Maths, ...] = ()
     if statics.housing is not None and statics.output is not None:
         terms = [Fraction(1), *([statics.housing] if statics.housing else []), statics.output]
         sides = total((1 if term >= 0 else -1, _rounded(abs(term))) for term in terms)
         formulas = (equation(sides, number(0)),)
-        words += " Input, housing and output add to zero." if statics.housing else " The housing takes nothing."
+        words += (
+            (" " + say("Input, housing and output add to zero."))
+            if statics.housing
+            else (" " + say("The housing takes nothing."))
+        )
     return Step(StoryPart.LOAD, sentence(words), formulas)
 
 
@@ -117,12 +146,18 @@ def overrun_steps(merged: Merged, speeds: Mapping[str, Fraction]) -> list[Step]:
             continue
         slip, sense = speeds[roots[0]] - speeds[roots[1]], push_sense(element, columns)
         assert slip * sense >= 0, "a clutch that is in the way holds, and the verdict says so"
-        seen = "" if columns[other] == -1 else f", seen from {member_words(other)},"
+        seen = "" if columns[other] == -1 else say(", seen from {other},", other=member_words(other))
         if slip:
-            free = "forward" if sense > 0 else "backward"
-            words = f"{element.name}, a one-way clutch, overruns: {member_words(turning)}{seen} turns {free}, as it may."
+            free = way_of(sense)
+            words = say(
+                "{element}, a one-way clutch, overruns: {turning}{seen} turns {free}, as it may.",
+                element=element.name,
+                turning=member_words(turning),
+                seen=seen,
+                free=free,
+            )
         else:
-            words = f"{element.name}, a one-way clutch, has both its sides at one speed and need not hold."
+            words = say("{element}, a one-way clutch, has both its sides at one speed and need not hold.", element=element.name)
         steps.append(Step(StoryPart.REST, words, uses=(turning, other)))
     return steps
 

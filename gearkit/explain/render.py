@@ -10,6 +10,7 @@ from textwrap import wrap
 from gearkit.explain.formulas.maths import Maths
 from gearkit.explain.step import Step, Story, StoryPart
 from gearkit.text.mathml import from_latex
+from gearkit.words.say import say
 
 _WIDTH = 100
 
@@ -25,7 +26,7 @@ def as_text(story: Story) -> str:
     """Return a story as plain text."""
     lines = [*wrap(story.title, _WIDTH), "", *wrap(story.preface, _WIDTH)]
     for part, steps in _parts(story):
-        lines += ["", part.value, "─" * len(part.value)]
+        lines += ["", say(part), "─" * len(say(part))]
         for number, step in steps:
             head = f"{number:>2}. "
             lines += wrap(step.words, _WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
@@ -37,7 +38,7 @@ def as_markdown(story: Story) -> str:
     """Return a story as Markdown, its formulas between dollar signs."""
     lines = [f"## {_plain(story.title)}", "", _plain(story.preface)]
     for part, steps in _parts(story):
-        lines += ["", f"### {part.value}", ""]
+        lines += ["", f"### {say(part)}", ""]
         for number, step in steps:
             lines.append(f"{number}. {_plain(step.words)}")
             for formula in step.formulas:
@@ -62,7 +63,7 @@ def as_html(story: Story) -> str:
         f"<p>{escape(story.preface)}</p>",
     ]
     for part, steps in _parts(story):
-        pieces.append(f"<h3>{escape(part.value)}</h3>")
+        pieces.append(f"<h3>{escape(say(part))}</h3>")
         pieces.append(f'<ol start="{steps[0][0]}">')
         for _, step in steps:
             formulas = "".join(_formula(formula) for formula in step.formulas)

@@ -7,7 +7,7 @@ loses power.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from gearkit.explain.applied import applied_steps, lock_steps
@@ -21,10 +21,11 @@ from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.ranges import driving_choice
 from gearkit.solve.several.relation import Relation, relation
 from gearkit.solve.several.speeds_given import speeds_with_motions
-from gearkit.text.phrases import MINUS, decimal, listed, member_words
+from gearkit.text.phrases import MINUS, count_words, decimal, listed, member_words
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.terms import HOUSING, INPUT, TrainVerdict
+from gearkit.words.say import say, say_n
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, RESERVED_SHAFTS, TrainVerdict
 
 _LONGEST_FORMULA = 160
 
@@ -48,17 +49,18 @@ def tell_several(layout: Layout, range_name: str | None = None, engaged: Iterabl
         raise UsageError("Give either the name of a range or the applied elements, and not both.")
     found = motions(layout, layout.engaged_in(range_name) if range_name is not None else engaged or ())
     merged = Merged(layout, found.engaged)
-    applied = f"{listed(found.engaged)} applied" if found.engaged else "nothing applied"
-    start = f"Range {range_name}: {applied}" if range_name else applied[:1].upper() + applied[1:]
-    title = f"{layout.name}. {start}. Verdict: {found.verdict}"
+    applied = say("{engaged} applied", engaged=listed(found.engaged)) if found.engaged else say("nothing applied")
+    start = (
+        say("Range {range}: {applied}", range=range_name, applied=applied) if range_name else applied[:1].upper() + applied[1:]
+    )
+    title = say("{layout}. {start}. Verdict: {verdict}", layout=layout.name, start=start, verdict=found.verdict)
     teller = _Teller(found, merged)
     steps = [
         *applied_steps(merged, None), teller.terminals(), *lock_steps(merged, StoryPart.SETS), *teller.standing(),
         *teller.alone(), *teller.together(), teller.verdict(), *teller.torques(),
     ]  # fmt: skip
-    preface = (
-        "Speeds n and torques T are positive in the sense of the input. S and R are the tooth counts of sun and ring, P and Q "
-        "those of a stepped pinion at the sun and at the ring. Decimals are rounded, the working is exact."
+    preface = say(
+        "Speeds n and torques T are positive in the sense of the input. S and R are the tooth counts of sun and ring, P and Q those of a stepped pinion at the sun and at the ring. Decimals are rounded, the working is exact."
     )
     return Story(layout, range_name or "", found.engaged, found, None, title, preface, tuple(steps))
 
@@ -77,11 +79,20 @@ class _Teller:
     def terminals(self) -> Step:
         """Where torque may come from outside."""
         terminals, layout = self.found.terminals, self.layout
-        words = f"Torque may come from outside at the input and at {'the output' if len(terminals.outputs) == 1 else 'the outputs'} "
-        words += f"{listed(terminals.outputs)}" if tuple(terminals.outputs) != ("output",) else ""
-        words = words.rstrip()
+        if tuple(terminals.outputs) == (OUTPUT,):
+            words = say("Torque may come from outside at the input and at the output")
+        else:
+            words = say_n(
+                "Torque may come from outside at the input and at the output {outputs}",
+                "Torque may come from outside at the input and at the outputs {outputs}",
+                len(terminals.outputs),
+                outputs=listed(terminals.outputs),
+            )
         if terminals.machines:
-            words += ", and from " + listed(f"{one.name} (a machine on {member_words(one.shaft)})" for one in layout.machines)
+            machines = [
+                say("{name} (a machine on {shaft})", name=one.name, shaft=member_words(one.shaft)) for one in layout.machines
+            ]
+            words = say("{from_outside}, and from {machines}", from_outside=words, machines=listed(machines))
         return Step(StoryPart.APPLIED, words + ".")
 
     def standing(self) -> list[Step]:
@@ -90,10 +101,13 @@ class _Teller:
         locked = [name for name in self.found.standing if name not in still]
         steps = []
         if still:
-            verb = "is" if len(still) == 1 else "are"
-            steps.append(Step(StoryPart.SETS, f"{_start(listed(map(self.words, still)))} {verb} held to the housing."))
+            members = _start(listed(map(self.words, still)))
+            words = say_n(
+                "{members} is held to the housing.", "{members} are held to the housing.", len(still), members=members
+            )
+            steps.append(Step(StoryPart.SETS, words))
         if locked:
-            words = f"The equations of the sets leave only standstill for {listed(map(self.words, locked))}."
+            words = say("The equations of the sets leave only standstill for {locked}.", locked=listed(map(self.words, locked)))
             steps.append(Step(StoryPart.SETS, words))
         return steps
 
@@ -105,17 +119,24 @@ class _Teller:
             others = [name for name in self.turning if name != one]
             given = {self.ends[one]: Fraction(1), **{self.ends[name]: Fraction(0) for name in others}, HOUSING: Fraction(0)}
             told = Derivation(self.merged, given, StoryPart.ALONE, one)
-            words = f"Let {self.words(one)} make one turn"
-            words += (
-                f" while {listed(map(self.words, others))} stand{'s' if len(others) == 1 else ''} still." if others else "."
-            )
-            steps.append(told.start(words))
+            steps.append(told.start(self._one_turn(one, others) + "."))
             goals = {
                 self.merged.root(self.ends[name]) for name in self.found.terminals.names if name not in self.found.standing
             }
             moves, _ = derive(self.merged, told.speeds, every, goals)
             steps += told.steps(moves)
         return steps
+
+    def _one_turn(self, one: str, others: Sequence[str]) -> str:
+        told = {"driver": self.words(one), "others": listed(map(self.words, others))}
+        if not others:
+            return say("Let {driver} make one turn", **told)
+        return say_n(
+            "Let {driver} make one turn while {others} stands still",
+            "Let {driver} make one turn while {others} stand still",
+            len(others),
+            **told,
+        )
 
     def together(self) -> list[Step]:
         """The relations, in numbers and in tooth counts."""
@@ -132,10 +153,14 @@ class _Teller:
                  and any(self._same(name, one) for one in self.driving)]  # fmt: skip
         if alike:
             pairs = [
-                f"{self.words(name)} with {next(self.words(one) for one in self.driving if self._same(name, one))}"
+                say(
+                    "{words} with {next}",
+                    words=self.words(name),
+                    next=next(self.words(one) for one in self.driving if self._same(name, one)),
+                )
                 for name in alike
             ]
-            steps.append(Step(StoryPart.TOGETHER, f"On one shaft turn {listed(pairs)}."))
+            steps.append(Step(StoryPart.TOGETHER, say("On one shaft turn {pairs}.", pairs=listed(pairs))))
         return steps
 
     def _same(self, first: str, second: str) -> bool:
@@ -151,45 +176,71 @@ class _Teller:
                     own, _sum([(Fraction(1), written(made.factors[one]), self.ends[one]) for one in factors if factors[one]])
                 )
             )
-        several = "Speeds add, so" if len([one for one in factors.values() if one]) > 1 else "So"
-        words = f"{several} the speed of {self.words(name)} is"
-        return Step(
-            StoryPart.TOGETHER,
-            f"{words} this, however fast {listed(map(self.words, self.driving))} turn{'s' if len(self.driving) == 1 else ''}.",
-            tuple(formulas),
-        )
+        told = {"member": self.words(name), "drivers": listed(map(self.words, self.driving))}
+        if len([one for one in factors.values() if one]) > 1:
+            words = say_n(
+                "Speeds add, so the speed of {member} is this, however fast {drivers} turns.",
+                "Speeds add, so the speed of {member} is this, however fast {drivers} turn.",
+                len(self.driving),
+                **told,
+            )
+        else:
+            words = say_n(
+                "So the speed of {member} is this, however fast {drivers} turns.",
+                "So the speed of {member} is this, however fast {drivers} turn.",
+                len(self.driving),
+                **told,
+            )
+        return Step(StoryPart.TOGETHER, words, tuple(formulas))
 
     def verdict(self) -> Step:
         """What all of this is called, and why."""
         found, outputs = self.found, listed(map(self.words, self.found.terminals.outputs))
         chosen = listed(map(self.words, self.driving))
         free = (
-            f"{_count(found.speeds_to_give)} of the speeds at the ends can be chosen"
+            say("{number} of the speeds at the ends can be chosen", number=_start(_count(found.speeds_to_give)))
             if found.speeds_to_give != 1
-            else "One speed at the ends can be chosen"
+            else say("One speed at the ends can be chosen")
         )
         match found.verdict:
             case TrainVerdict.RANGE:
-                words = f"The input alone fixes {outputs}: a range"
-                words += f", ratio {decimal(found.ratio, 4)}." if found.ratio is not None else "."
+                words = say("The input alone fixes {outputs}: a range", outputs=outputs)
+                words += say(", ratio {ratio}.", ratio=decimal(found.ratio, 4)) if found.ratio is not None else "."
                 if not found.shares_fixed:
-                    words += " But torque may enter or leave at more places than balance can share out: grip or control decides the shares."
+                    words += " " + say(
+                        "But torque may enter or leave at more places than balance can share out: grip or control decides the shares."
+                    )
             case TrainVerdict.POWER_SPLIT:
-                words = f"{free}, such as those of {chosen}; the input alone fixes nothing, input and machines together fix {outputs}: a power split."
+                words = say(
+                    "{free}, such as those of {chosen}; the input alone fixes nothing, input and machines together fix {outputs}: a power split.",
+                    free=free,
+                    chosen=chosen,
+                    outputs=outputs,
+                )
             case TrainVerdict.SPLITS_TORQUE:
-                words = f"{free}, such as those of {chosen}: the outputs may turn at different speeds while the input drives both. The torque of the input is shared among them: it splits torque."
+                words = say(
+                    "{free}, such as those of {chosen}: the outputs may turn at different speeds while the input drives both. The torque of the input is shared among them: it splits torque.",
+                    free=free,
+                    chosen=chosen,
+                )
             case TrainVerdict.BOTH:
-                words = f"{free}, such as those of {chosen}: machines and input drive together, and the outputs may turn at different speeds. It is a power split and splits torque."
+                words = say(
+                    "{free}, such as those of {chosen}: machines and input drive together, and the outputs may turn at different speeds. It is a power split and splits torque.",
+                    free=free,
+                    chosen=chosen,
+                )
             case TrainVerdict.NEUTRAL:
-                words = f"{free}; nothing ties the input to {outputs}: {found.verdict}."
+                words = say(
+                    "{free}; nothing ties the input to {outputs}: {verdict}.", free=free, outputs=outputs, verdict=found.verdict
+                )
             case TrainVerdict.INPUT_LOCKED:
-                words = f"The input cannot turn: {found.verdict}."
+                words = say("The input cannot turn: {verdict}.", verdict=found.verdict)
                 if found.speeds_to_give and found.terminals.machines:
-                    words += f" {_start(chosen)} still can, so a machine may drive by itself."
+                    words += " " + say("{chosen} still can, so a machine may drive by itself.", chosen=_start(chosen))
             case TrainVerdict.OUTPUT_LOCKED:
-                words = f"{_start(outputs)} cannot turn: {found.verdict}."
+                words = say("{outputs} cannot turn: {verdict}.", outputs=_start(outputs), verdict=found.verdict)
             case _:
-                words = f"Nothing at the ends can turn: {found.verdict}."
+                words = say("Nothing at the ends can turn: {verdict}.", verdict=found.verdict)
         return Step(StoryPart.VERDICT, words)
 
     def torques(self) -> list[Step]:
@@ -204,15 +255,24 @@ class _Teller:
             shares = {name: -known.fixed_by[name].get(one, Fraction(0)) for name in rest}
             pushing = {name: share for name, share in shares.items() if share}
             others = [name for name in basis if name != one]
-            words = f"Let {self.words(one)} make one turn"
-            words += f" while {listed(map(self.words, others))} stand{'s' if len(others) == 1 else ''} still" if others else ""
+            words = self._one_turn(one, others)
             if not pushing:
                 steps.append(
-                    Step(StoryPart.TORQUE, f"{words}: nothing else at the ends turns, so {self.words(one)} bears no torque.")
+                    Step(
+                        StoryPart.TORQUE,
+                        say(
+                            "{words}: nothing else at the ends turns, so {driver} bears no torque.",
+                            words=words,
+                            driver=self.words(one),
+                        ),
+                    )
                 )
                 continue
-            turns = [f"{self.words(name)} makes {decimal(-share, 4)}" for name, share in pushing.items()]
-            words += f": {listed(turns)}. The gears keep no power, so torque times speed adds to zero."
+            turns = [
+                say("{shaft} makes {turns}", shaft=self.words(name), turns=decimal(-share, 4))
+                for name, share in pushing.items()
+            ]
+            words += say(": {turns}. The gears keep no power, so torque times speed adds to zero.", turns=listed(turns))
             steps.append(Step(StoryPart.TORQUE, words, tuple(self._torque_formulas(one, pushing, basis))))
         return steps
 
@@ -252,7 +312,9 @@ def written(quotient: Quotient) -> Maths:
 
 
 def _torque(name: str) -> Maths:
-    return Maths(f"T({name})", rf"T_{{\text{{{name}}}}}")
+    # A shaft of the layout's own keeps its name in every language.
+    shown = say(name) if name in RESERVED_SHAFTS else name
+    return Maths(f"T({shown})", rf"T_{{\text{{{shown}}}}}")
 
 
 def _sum(terms: list[tuple[Fraction, Maths, str]], of: object = None) -> Maths:
@@ -278,4 +340,4 @@ def _start(words: str) -> str:
 
 
 def _count(value: int) -> str:
-    return ("None", "One", "Two", "Three", "Four", "Five", "Six")[value] if value < 7 else str(value)
+    return say("none") if value == 0 else count_words(value)

@@ -13,24 +13,25 @@ from gearkit.solve.mobility import Mobility
 from gearkit.solve.ratios import Ratio
 from gearkit.solve.several.motions import Motions
 from gearkit.train.layout import Layout
+from gearkit.words.say import later
 
 
 class StoryPart(StrEnum):
     """The parts of a story, in the order in which they are told; the values are their headings."""
 
-    APPLIED = "What is joined and what is applied"
-    SETS = "What each set does"
-    CHAIN = "From the input to the output"
-    RATIO = "The ratio"
-    REST = "What else turns"
-    LOAD = "Where the torque goes"
-    FREE = "What is free"
-    STANDING = "Input turning, vehicle standing"
-    CONFLICT = "What contradicts what"
-    ALONE = "One driver at a time"
-    TOGETHER = "All of them together"
-    VERDICT = "What this is called"
-    TORQUE = "How torque is shared"
+    APPLIED = later("What is joined and what is applied")
+    SETS = later("What each set does")
+    CHAIN = later("From the input to the output")
+    RATIO = later("The ratio")
+    REST = later("What else turns")
+    LOAD = later("Where the torque goes")
+    FREE = later("What is free")
+    STANDING = later("Input turning, vehicle standing")
+    CONFLICT = later("What contradicts what")
+    ALONE = later("One driver at a time")
+    TOGETHER = later("All of them together")
+    VERDICT = later("What this is called")
+    TORQUE = later("How torque is shared")
 
 
 @dataclass(frozen=True)

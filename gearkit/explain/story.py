@@ -27,6 +27,7 @@ from gearkit.solve.ratios import Ratio, ratio_of
 from gearkit.text.phrases import listed, sentence
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, PinionKind, Verdict
 
 
@@ -69,25 +70,27 @@ def tell(layout: Layout, range_name: str | None = None, engaged: Iterable[str] |
 
 
 def _preface(layout: Layout) -> str:
-    letters = "S and R are the tooth counts of sun and ring."
+    letters = say("S and R are the tooth counts of sun and ring.")
     if any(pset.pinions is PinionKind.STEPPED for pset in layout.sets):
-        letters = (
-            "S and R are the tooth counts of sun and ring, P and Q those of a stepped pinion where it meshes with the sun "
-            "and with the ring."
+        letters = say(
+            "S and R are the tooth counts of sun and ring, P and Q those of a stepped pinion where it meshes with the sun and with the ring."
         )
-    return (
-        "Speeds n are counted in turns for one turn of the input; forward (+) is the way the input turns. "
-        f"{letters} Decimals are rounded, the working is exact."
+    return say(
+        "Speeds n are counted in turns for one turn of the input; forward (+) is the way the input turns. {letters} Decimals are rounded, the working is exact.",
+        letters=letters,
     )
 
 
 def _title(state: Working, range_name: str | None) -> str:
     asked = checked(state.layout, (*state.applied, *state.listed))
-    applied = f"{listed(asked)} applied" if asked else "nothing applied"
+    applied = say("{asked} applied", asked=listed(asked)) if asked else say("nothing applied")
     applied += f", {state.note}" if state.note else ""
-    start = f"{state.layout.name}. {f'Range {range_name}: {applied}' if range_name else applied[:1].upper() + applied[1:]}"
-    verdict = "" if state.verdict is Verdict.RANGE else f". Verdict: {state.verdict}"
-    return start + verdict
+    if range_name:
+        start = say("Range {range_name}: {applied}", range_name=range_name, applied=applied)
+    else:
+        start = applied[:1].upper() + applied[1:]
+    verdict = "" if state.verdict is Verdict.RANGE else say(". Verdict: {verdict}", verdict=state.verdict)
+    return f"{state.layout.name}. {start}{verdict}"
 
 
 def _range_story(merged: Merged, range_name: str, state: Working, title: str) -> Story:
@@ -103,9 +106,9 @@ def _range_story(merged: Merged, range_name: str, state: Working, title: str) ->
     if statics is not None:
         steps.append(load_step(merged, statics))
     if mobility.redundant:
-        words = (
-            f"{listed(names)} say more than is needed and agree, so the range stands; how they share torque depends on "
-            "stiffness and clearances."
+        words = say(
+            "{names} say more than is needed and agree, so the range stands; how they share torque depends on stiffness and clearances.",
+            names=listed(names),
         )
         steps.append(Step(StoryPart.LOAD, words))
     return Story(
@@ -119,7 +122,7 @@ def _chain_steps(merged: Merged, working: Sequence[str], found: Ratio, special: 
     known = {INPUT: Fraction(1), HOUSING: Fraction(0)}
     told = Derivation(merged, known, StoryPart.CHAIN)
     every = [pset.name for pset in merged.layout.sets]
-    steps = [told.start("The input makes one turn.")]
+    steps = [told.start(say("The input makes one turn."))]
     moves, speeds = derive(merged, told.speeds, working, [merged.output])
     if merged.output not in speeds:
         moves, speeds = derive(merged, told.speeds, every, [merged.output])
@@ -129,20 +132,20 @@ def _chain_steps(merged: Merged, working: Sequence[str], found: Ratio, special: 
     output_speed = speeds[merged.output]
     steps.append(ratio_step(merged, found, output_speed))
     if special is not Verdict.RANGE:
-        words = f"This holds at these tooth counts only; at others the verdict would be {special}."
+        words = say("This holds at these tooth counts only; at others the verdict would be {special}.", special=special)
         steps.append(Step(StoryPart.RATIO, words))
     told.part = StoryPart.REST
     rest, speeds = derive(merged, told.speeds, every, [""])
     steps += [*told.steps(rest), *overrun_steps(merged, speeds)]
     open_shafts = dict.fromkeys(merged.root(m) for m in merged.layout.members if merged.root(m) not in speeds)
     if open_shafts:
-        words = f"nothing fixes the speed of {shafts_words(merged, open_shafts)}"
+        words = say("nothing fixes the speed of {shafts}", shafts=shafts_words(merged, open_shafts))
         steps.append(Step(StoryPart.REST, sentence(words)))
     return steps
 
 
 def _one_block(merged: Merged) -> Step:
     way = merged.through(INPUT, OUTPUT)
-    through = f", through {way_words(merged, way)}" if way else ""
-    words = f"The output is on the input's shaft{through}: the two turn as one."
+    through = say(", through {way}", way=way_words(merged, way)) if way else ""
+    words = say("The output is on the input's shaft{through}: the two turn as one.", through=through)
     return Step(StoryPart.CHAIN, words, uses=(INPUT,), gives={OUTPUT: Fraction(1)})

@@ -24,6 +24,7 @@ from gearkit.solve.one_way_limits import Clutches, Limits, limits
 from gearkit.solve.speeds import speeds
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
+from gearkit.words.say import say, say_n
 from gearkit.words.terms import Drive, ElementKind, FreeDirection, OneWayState, Verdict
 
 
@@ -93,16 +94,19 @@ class Working:
     def note(self) -> str | None:
         """What one-way clutches make of the elements asked for, in a few words; None where they do as listed."""
         if self.locked:
-            return f"locked by {listed(self.holding)}" if self.holding else None
+            return say("locked by {elements}", elements=listed(self.holding)) if self.holding else None
         as_asked = assess(self.layout, {*self.applied, *self.listed})
         unasked = [name for name in self.holding if name not in self.listed]
         loose = [name for name in self.listed if name not in self.holding]
         if (as_asked.verdict, as_asked.ratio) == (self.verdict, self.ratio):
             # A range held by an applied element may list an idle one-way clutch beside it.
             return None
-        parts = [f"{listed(unasked)} {_verb(unasked, 'hold')}"] if unasked else []
-        parts += [f"{listed(loose)} {_verb(loose, 'freewheel')}"] if loose else []
-        return f"{', '.join(parts)} in {self.drive}"
+        parts = []
+        if unasked:
+            parts.append(say_n("{elements} holds", "{elements} hold", len(unasked), elements=listed(unasked)))
+        if loose:
+            parts.append(say_n("{elements} freewheels", "{elements} freewheel", len(loose), elements=listed(loose)))
+        return say("{does} in {drive}", does=", ".join(parts), drive=self.drive)
 
 
 @dataclass(frozen=True)
@@ -214,10 +218,6 @@ def _holding(found: Limits, drive: Drive) -> list[Clutches]:
     if found.high is not None and found.high * push < 0:
         ends.append(found.high_by)
     return sorted(ends, key=lambda by: (len(by), sorted(by))) or [frozenset()]
-
-
-def _verb(names: Sequence[str], verb: str) -> str:
-    return f"{verb}s" if len(names) == 1 else verb
 
 
 @dataclass(frozen=True)

@@ -5,9 +5,50 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-from gearkit.words.terms import ENGINE, RESERVED_SHAFTS
+from gearkit.words.say import later, say, say_in
+from gearkit.words.terms import ENGINE, HOUSING, INPUT, MEMBERS, OUTPUT
 
 MINUS = "−"
+_ENDS = {
+    INPUT: later("the input"),
+    OUTPUT: later("the output"),
+    HOUSING: later("the housing"),
+    ENGINE: later("the engine"),
+}
+AND, OR = later("and"), later("or")
+_COUNTS = (
+    later("no"),
+    later("one"),
+    later("two"),
+    later("three"),
+    later("four"),
+    later("five"),
+    later("six"),
+    later("seven"),
+    later("eight"),
+    later("nine"),
+    later("ten"),
+)
+
+
+def count_words(count: int) -> str:
+    """Return a whole number as it stands in a sentence: in words up to ten.
+
+    >>> count_words(3), count_words(12)
+    ('three', '12')
+    """
+    return say(_COUNTS[count]) if count < len(_COUNTS) else str(count)
+
+
+def decimal_mark() -> str:
+    """Return the sign between the whole number and its decimals in the reader's language."""
+    return say_in("decimal mark", ".")
+
+
+def localized(number: str) -> str:
+    """Return a number that was written with a point as the reader's language writes it."""
+    mark = decimal_mark()
+    return number if mark == "." else number.replace(".", mark)
 
 
 def decimal(value: Fraction | float, digits: int = 3) -> str:
@@ -25,7 +66,7 @@ def decimal(value: Fraction | float, digits: int = 3) -> str:
     while size and places < 12 and size < 10.0 ** (digits - 1 - places):
         places += 1
     text = f"{float(value):.{places}f}".rstrip("0").rstrip(".") if places else f"{float(value):.0f}"
-    return "0" if text in ("-0", "") else text.replace("-", MINUS)
+    return "0" if text in ("-0", "") else localized(text.replace("-", MINUS))
 
 
 def exact_words(value: Fraction) -> str:
@@ -49,10 +90,10 @@ def fixed(value: Fraction | float, digits: int) -> str:
     ('−1.2', '0.0')
     """
     text = f"{float(value):.{digits}f}"
-    return text.replace("-", MINUS if text.strip("-0.") else "")
+    return localized(text.replace("-", MINUS if text.strip("-0.") else ""))
 
 
-def listed(words: Iterable[str], last: str = "and") -> str:
+def listed(words: Iterable[str], last: str = AND) -> str:
     """Return words as a list in a sentence.
 
     Args:
@@ -65,7 +106,7 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     items = list(words)
     if len(items) < 2:
         return "".join(items)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+    return f"{', '.join(items[:-1])} {say(last)} {items[-1]}"
 
 
 def member_words(member: str) -> str:
@@ -74,7 +115,12 @@ def member_words(member: str) -> str:
     >>> member_words("P1.sun"), member_words("output")
     ('P1 sun', 'the output')
     """
-    return f"the {member}" if member in (*RESERVED_SHAFTS, ENGINE) else member.replace(".", " ")
+    if member in _ENDS:
+        return say(_ENDS[member])
+    set_name, _, own = member.rpartition(".")
+    if own not in MEMBERS or not set_name:
+        return member.replace(".", " ")
+    return say_in("a member of a set, such as P1 sun", "{set_name} {member}", set_name=set_name, member=say(own))
 
 
 def sentence(text: str) -> str:

@@ -1,1 +1,1 @@
-"""The words of the kit: closed vocabularies, errors, and where the shipped files lie."""
+"""The words of the kit: closed vocabularies, errors, messages in the reader's language, and where the shipped files lie."""

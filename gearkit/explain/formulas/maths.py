@@ -10,7 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gearkit.text.phrases import MINUS, decimal
+from gearkit.text.phrases import MINUS, decimal, member_words
+from gearkit.words.say import say
 from gearkit.words.terms import RESERVED_SHAFTS
 
 _LONGEST_IN_A_LINE = 999
@@ -70,7 +71,7 @@ def result(value: Fraction) -> list[Maths]:
 
 def speed(member: str) -> Maths:
     """Return the symbol for the speed of a member or of input, output or housing."""
-    name = member if member in RESERVED_SHAFTS else member.replace(".", " ")
+    name = say(member) if member in RESERVED_SHAFTS else member_words(member)
     return Maths(f"n({name})", rf"n_{{\text{{{name}}}}}")
 
 

@@ -1,0 +1,97 @@
+"""The messages of the kit: what Babel finds in the code, and what its own extractors cannot see, vocabularies and data.
+
+``python -m tests.support.messages de`` brings the catalogue of a language up to date and compiles it: messages that are new
+stand in it empty, those that are gone are dropped, one that changed a little is kept as "fuzzy" until somebody read it.
+"""
+
+from __future__ import annotations
+
+import ast
+import io
+import re
+import sys
+from collections.abc import Iterator
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, BinaryIO
+
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po, write_po
+
+from gearkit.words.say import CATALOGUES, DOMAIN
+
+ROOT = Path(__file__).resolve().parents[2]
+KEYWORDS: dict[str, Any] = {"say": None, "say_n": (1, 2), "say_in": ((1, "c"), 2), "later": None}
+PART = "A part of a sentence: see the place in the code."
+Message = tuple[int, str, Any, list[str]]
+
+
+def vocabulary(file: BinaryIO, keywords: object, comment_tags: object, options: object) -> Iterator[Message]:
+    """Yield the words of closed vocabularies: what the members of each `StrEnum` and the constants of a module say."""
+    for node in ast.walk(ast.parse(file.read())):
+        if isinstance(node, ast.Assign):
+            for constant in ast.walk(node.value):
+                if isinstance(constant, ast.Constant) and isinstance(constant.value, str):
+                    yield constant.lineno, "later", constant.value, []
+
+
+# Which files hold messages of another form than calls of `say` and its kin.
+METHODS = {"gearkit/words/terms.py": vocabulary}
+
+
+def template() -> Catalog:
+    """Return every message with the files where it stands."""
+    catalog = Catalog(project="gearkit", fuzzy=False)
+    for package in ("gearkit", "graders"):
+        for path in sorted((ROOT / package).rglob("*.py")):
+            name, content = path.relative_to(ROOT).as_posix(), path.read_bytes()
+            if name not in METHODS and b"words.say import" not in content:
+                continue
+            method = METHODS.get(name, "python")
+            for _, message, comments, context in extract(method, io.BytesIO(content), KEYWORDS, ("Translators:",)):
+                catalog.add(message, None, [(name, None)], auto_comments=[*comments, *_notes(message)], context=context)
+    return catalog
+
+
+def _notes(message: str | tuple[str, ...]) -> list[str]:
+    text = message if isinstance(message, str) else message[0]
+    return [] if re.match(r"[A-Z{$*<].*[.:?!]$", text, re.DOTALL) or len(text.split()) < 3 else [PART]
+
+
+@lru_cache(maxsize=1)
+def all_messages() -> frozenset[tuple[str, str]]:
+    """Return the context ("" for none) and the text of every message; both forms of those that go with a number."""
+    found = set()
+    for message in template():
+        forms = (message.id,) if isinstance(message.id, str) else message.id
+        found |= {(message.context or "", form) for form in forms if form}
+    return frozenset(found)
+
+
+def bring_up_to_date(language: str) -> Catalog:
+    """Return the catalogue of a language with the messages of the code, after writing it as text and as gettext reads it.
+
+    Args:
+        language: its code, such as "de".
+    """
+    text = CATALOGUES / language / "LC_MESSAGES" / f"{DOMAIN}.po"
+    text.parent.mkdir(parents=True, exist_ok=True)
+    catalog = (
+        read_po(io.BytesIO(text.read_bytes()), locale=language) if text.exists() else Catalog(locale=language, fuzzy=False)
+    )
+    catalog.update(template(), update_creation_date=False)
+    catalog.obsolete.clear()
+    with text.open("wb") as file:
+        write_po(file, catalog, width=120, omit_header=False, sort_by_file=True, include_lineno=False)
+    with text.with_suffix(".mo").open("wb") as file:
+        write_mo(file, catalog)
+    return catalog
+
+
+if __name__ == "__main__":
+    for code in sys.argv[1:]:
+        made = bring_up_to_date(code)
+        empty = [message for message in made if message.id and (not message.string or message.fuzzy)]
+        print(f"{code}: {len(made)} messages, {len(empty)} still to translate")
