@@ -10,8 +10,9 @@ import re
 from collections.abc import Mapping
 from xml.etree import ElementTree as ET
 
+from graders.packages.formulas import in_one_line
+
 NAMESPACES = {"3.0": "http://www.imsglobal.org/xsd/imsqtiasi_v3p0", "2.1": "http://www.imsglobal.org/xsd/imsqti_v2p1"}
-MATHML = "http://www.w3.org/1998/Math/MathML"
 _ALLOWED_IN_XML = re.compile(r"[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -59,12 +60,15 @@ def variable(name: str) -> ET.Element:
 
 
 def page_part(markup: str) -> list[ET.Element]:
-    """Return the elements of a piece of a page.
+    """Return the elements of a piece of a page, its formulas in one line each.
 
     Args:
         markup: well-formed, as `gearkit.text.markdown` writes it.
     """
-    return list(ET.fromstring(f"<div>{plain(markup)}</div>"))
+    page = ET.fromstring(f"<div>{plain(markup)}</div>")
+    for parent in list(page.iter()):
+        parent[:] = [in_one_line(child) if child.tag == "math" else child for child in parent]
+    return list(page)
 
 
 def text_of(root: ET.Element, version: str) -> str:
@@ -77,8 +81,6 @@ def text_of(root: ET.Element, version: str) -> str:
     if version == "2.1":
         _rename(root)
     root.set("xmlns", NAMESPACES[version])
-    for formula in root.iter("math"):
-        formula.set("xmlns", MATHML)
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="unicode")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import deepcopy
 from fractions import Fraction
 from hashlib import sha256
 from xml.etree import ElementTree as ET
@@ -18,8 +19,13 @@ from graders.packages.questions import SIGN, NotForOtherSystemsError, Question, 
 _SIGN = "The size is right, the sign is not: which way does it act or turn?"
 _WHOLE = "Write whole numbers."
 _DECIMAL = (
-    "Write numbers as decimals with a point, to at least four figures; a minus in front where something turns or acts backward."
+    "These fields take decimals only: a point, at least four figures (3.667 for 11/3), and a minus in front where something "
+    "turns or acts backward."
 )
+
+_SAID, _NOT_SAID = "said", "not-said"
+# A common player keeps marks to three decimal places.
+_PLAYERS_PLACES = 1000
 
 
 def item_of(
@@ -63,7 +69,11 @@ def item_of(
             },
             element("qti-default-value", None, element("qti-value", text="0")),
         ),
-        element("qti-outcome-declaration", {"identifier": "FEEDBACK", "cardinality": "multiple", "base-type": "identifier"}),
+        # One for each sentence: not every player keeps several in one, nor empties it before the next attempt.
+        *(
+            element("qti-outcome-declaration", {"identifier": name, "cardinality": "single", "base-type": "identifier"})
+            for name in told
+        ),
         _body(variant, questions, picture),
         _processing(variant.parts, questions, scale, told),
         *(_feedback(name, sentence) for name, (sentence, _) in told.items()),
@@ -105,26 +115,34 @@ def _processing(
 ) -> ET.Element:
     conditions = []
     for part, asked in zip(parts, questions, strict=True):
-        branches = [element("qti-response-if", None, asked.right, _add(part.marks * scale))]
+        branches = [element("qti-response-if", None, asked.right, _add(value(_marks(part.marks * scale))))]
         branches += [
-            element("qti-response-else-if", None, condition, _add(part.marks * scale * share))
+            element("qti-response-else-if", None, condition, _add(value(_marks(part.marks * scale * share))))
             for condition, share in asked.score
         ]
+        if asked.mapped:
+            mapped = element("qti-map-response", {"identifier": asked.name})
+            earned = element("qti-product", None, mapped, value(_marks(part.marks * scale)))
+            branches.append(element("qti-response-else", None, _add(earned)))
         conditions.append(element("qti-response-condition", None, *branches))
+    if any((part.marks * scale * _PLAYERS_PLACES).denominator > 1 for part in parts):
+        # Parts of a third each would leave the whole a little short.
+        all_right = element("qti-and", None, *(deepcopy(asked.right) for asked in questions))
+        whole = _set("SCORE", value(_marks(sum((part.marks * scale for part in parts), Fraction(0)))))
+        conditions.append(element("qti-response-condition", None, element("qti-response-if", None, all_right, whole)))
     for name, (_, condition) in told.items():
-        say = element(
-            "qti-set-outcome-value",
-            {"identifier": "FEEDBACK"},
-            element("qti-multiple", None, variable("FEEDBACK"), value(name, "identifier")),
-        )
-        conditions.append(element("qti-response-condition", None, element("qti-response-if", None, condition, say)))
+        say = element("qti-response-if", None, condition, _set(name, value(_SAID, "identifier")))
+        keep_still = element("qti-response-else", None, _set(name, value(_NOT_SAID, "identifier")))
+        conditions.append(element("qti-response-condition", None, say, keep_still))
     return element("qti-response-processing", None, *conditions)
 
 
-def _add(marks: Fraction) -> ET.Element:
-    return element(
-        "qti-set-outcome-value", {"identifier": "SCORE"}, element("qti-sum", None, variable("SCORE"), value(_marks(marks)))
-    )
+def _add(marks: ET.Element) -> ET.Element:
+    return _set("SCORE", element("qti-sum", None, variable("SCORE"), marks))
+
+
+def _set(name: str, to: ET.Element) -> ET.Element:
+    return element("qti-set-outcome-value", {"identifier": name}, to)
 
 
 def _told(variant: Variant, questions: Sequence[Question], forms: Sequence[WrongForm]) -> dict[str, tuple[str, ET.Element]]:
@@ -136,17 +154,17 @@ def _told(variant: Variant, questions: Sequence[Question], forms: Sequence[Wrong
         seen = [condition for condition in asked if condition is not None]
         if seen and len(seen) == len(form.contents) and not form.needs:
             condition = seen[0] if len(seen) == 1 else element("qti-and", None, *seen)
-            told[f"M{len(told) + 1}"] = (form.sentence or mistake(form.code).sentence, condition)
-    if len(questions) == 1 and SIGN in questions[0].wrong and all(form.code != "SIGN" for form in forms):
+            told[f"FEEDBACK{len(told) + 1}"] = (form.sentence or mistake(form.code).sentence, condition)
+    if len(questions) == 1 and SIGN in questions[0].wrong:
         sentence = _SIGN if variant.parts[0].unit else mistake("SIGN").sentence
-        told[f"M{len(told) + 1}"] = (sentence, questions[0].wrong[SIGN])
+        told[f"FEEDBACK{len(told) + 1}"] = (sentence, questions[0].wrong[SIGN])
     return told
 
 
 def _feedback(name: str, sentence: str) -> ET.Element:
     return element(
         "qti-modal-feedback",
-        {"outcome-identifier": "FEEDBACK", "show-hide": "show", "identifier": name},
+        {"outcome-identifier": name, "show-hide": "show", "identifier": _SAID},
         element("qti-content-body", None, *page_part(to_html(sentence))),
     )
 

@@ -6,10 +6,11 @@ cannot be typed there, so it becomes a choice among the right form and the named
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from hashlib import sha256
+from itertools import permutations
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -41,7 +42,8 @@ class Question:
         declaration: how the response is declared, with what is right.
         fields: what the learner fills in.
         right: when it is right.
-        score: marks for an answer that is not right, or None for none; a list of (condition, marks).
+        score: what answers earn that are not right: (condition, share of the marks).
+        mapped: True where every other answer earns the share that the response's mapping gives.
         wrong: place of a named wrong answer among the item's -> the condition that shows it; `SIGN` for a wrong sign.
     """
 
@@ -50,6 +52,7 @@ class Question:
     fields: ET.Element
     right: ET.Element
     score: tuple[tuple[ET.Element, Fraction], ...] = ()
+    mapped: bool = False
     wrong: Mapping[int, ET.Element] = field(default_factory=dict)
 
 
@@ -73,9 +76,9 @@ def question(part: Part, checker: Checker, forms: Sequence[WrongForm], number: i
     if isinstance(checker, ChoiceChecker):
         return _choice(name, part, checker.choices.options, checker.right, contents)
     if isinstance(checker, SeveralChecker):
-        return _several(name, part, checker)
+        return _several(name, part, checker, contents)
     if isinstance(checker, OrderChecker):
-        return _order(name, checker)
+        return _order(name, checker, contents)
     if isinstance(checker, FormulaChecker):
         return _formula(name, part, checker, contents, seed)
     raise NotForOtherSystemsError(f"{part.label or part.name}: a {part.kind} has no form there")
@@ -98,27 +101,31 @@ def _number(name: str, checker: NumberChecker, contents: Mapping[int, Any]) -> Q
     if signed:
         # As in the kit's own marking, a wrong sign costs half.
         score = ((_between(name, checker, -checker.value), Fraction(1, 2)),)
-        wrong[SIGN] = _between(name, checker, -checker.value)
+        # What the item itself says about that value goes before the general sentence.
+        if -checker.value not in contents.values():
+            wrong[SIGN] = _between(name, checker, -checker.value)
     right = _between(name, checker, checker.value)
     if checker.size_only and checker.value:
         right = element("qti-or", None, right, _between(name, checker, -checker.value))
-    return Question(name, _declaration(name, "single", "float", [_decimal(checker.value)]), fields, right, score, wrong)
+    return Question(name, _declaration(name, "single", "float", [_decimal(checker.value)]), fields, right, score, wrong=wrong)
 
 
 def _between(name: str, checker: NumberChecker, exact: Fraction) -> ET.Element:
     room = _room(checker, Fraction(exact))
-    return element(
-        "qti-and",
-        None,
+    bounds = [
         element("qti-gte", None, variable(name), value(_decimal(exact - room))),
         element("qti-lte", None, variable(name), value(_decimal(exact + room))),
-    )
+    ]
+    if exact - room <= 0 <= exact + room:
+        # Some players compare an empty field as if it were 0.
+        bounds.insert(0, element("qti-not", None, element("qti-is-null", None, variable(name))))
+    return element("qti-and", None, *bounds)
 
 
 def _room(checker: NumberChecker, exact: Fraction) -> Fraction:
     """How far a decimal may lie from a value: what marking allows for rounding on the way, and what the item states."""
     if checker.counted:
-        return _COUNT_ROOM
+        return max(checker.tolerance.around(exact), _COUNT_ROOM)
     whole = Fraction(100) if checker.unit == "percent" else Fraction(1)
     room = max(checker.tolerance.around(exact), checker.tolerance.on_the_way(exact, whole))
     return room or _COUNT_ROOM
@@ -137,7 +144,7 @@ def _choice(name: str, part: Part, options: Sequence[str], right: str, contents:
     fields = _choices(name, {names[option]: element("span", text=option) for option in options}, 1)
     wrong = {place: _is(name, names[content]) for place, content in contents.items() if content in names}
     return Question(
-        name, _declaration(name, "single", "identifier", [names[right]]), fields, _is(name, names[right]), (), wrong
+        name, _declaration(name, "single", "identifier", [names[right]]), fields, _is(name, names[right]), wrong=wrong
     )
 
 
@@ -149,7 +156,7 @@ def _choices(name: str, options: Mapping[str, ET.Element], most: int) -> ET.Elem
     )
 
 
-def _several(name: str, part: Part, checker: SeveralChecker) -> Question:
+def _several(name: str, part: Part, checker: SeveralChecker, contents: Mapping[int, Any]) -> Question:
     options = checker.choices.options
     if any(not accepted for accepted in checker.accepted[:1]):
         raise NotForOtherSystemsError(
@@ -169,19 +176,48 @@ def _several(name: str, part: Part, checker: SeveralChecker) -> Question:
 
     accepted = [chosen(selection) for selection in checker.accepted if selection]
     right = accepted[0] if len(accepted) == 1 else element("qti-or", None, *accepted)
-    declared = [names[option] for option in options if option in checker.accepted[0]]
-    return Question(name, _declaration(name, "multiple", "identifier", declared), fields, right)
+    declaration = _declaration(name, "multiple", "identifier", [names[o] for o in options if o in checker.accepted[0]])
+    shares = checker.tick_shares()
+    if shares:
+        entries = [
+            element("qti-map-entry", {"map-key": names[option], "mapped-value": _decimal(share)})
+            for option, share in shares.items()
+        ]
+        declaration.append(element("qti-mapping", {"lower-bound": "0", "default-value": "0"}, *entries))
+    wrong = {place: chosen(content) for place, content in contents.items() if content and content not in checker.accepted}
+    return Question(name, declaration, fields, right, mapped=bool(shares), wrong=wrong)
 
 
-def _order(name: str, checker: OrderChecker) -> Question:
+def _order(name: str, checker: OrderChecker, contents: Mapping[int, Any]) -> Question:
     names = {option: f"C{place}" for place, option in enumerate(checker.choices.options, start=1)}
     fields = element(
         "qti-order-interaction",
         {"response-identifier": name, "shuffle": "true"},
         *(element("qti-simple-choice", {"identifier": key}, element("span", text=option)) for option, key in names.items()),
     )
+
+    def given(orders: Iterable[Sequence[str]]) -> ET.Element:
+        each = [
+            element(
+                "qti-match",
+                None,
+                variable(name),
+                element("qti-ordered", None, *(value(names[option], "identifier") for option in order)),
+            )
+            for order in orders
+        ]
+        return each[0] if len(each) == 1 else element("qti-or", None, *each)
+
     right = element("qti-match", None, variable(name), element("qti-correct", {"identifier": name}))
-    return Question(name, _declaration(name, "ordered", "identifier", [names[o] for o in checker.order]), fields, right)
+    by_share: dict[Fraction, list[tuple[str, ...]]] = {}
+    for order in permutations(checker.order):
+        share = checker.share(order)
+        if 0 < share < 1:
+            by_share.setdefault(share, []).append(order)
+    score = tuple((given(by_share[share]), share) for share in sorted(by_share, reverse=True))
+    wrong = {place: given([content]) for place, content in contents.items() if tuple(content) != checker.order}
+    declaration = _declaration(name, "ordered", "identifier", [names[option] for option in checker.order])
+    return Question(name, declaration, fields, right, score, wrong=wrong)
 
 
 def _formula(name: str, part: Part, checker: FormulaChecker, contents: Mapping[int, Any], seed: int) -> Question:
@@ -192,7 +228,9 @@ def _formula(name: str, part: Part, checker: FormulaChecker, contents: Mapping[i
             texts[place] = text
     # Where few wrong forms have a name, the form upside down and with the other sign are choices too.
     for place, other in ((UPSIDE_DOWN, f"1/({texts[RIGHT]})"), (SIGN, f"-({texts[RIGHT]})")):
-        if len(texts) < _FEWEST_CHOICES and not checker.judge(checker.read(other)).right:
+        reading = checker.read(other)
+        there_already = any(checker.agrees(reading, contents[form]) for form in texts if form >= 0)
+        if len(texts) < _FEWEST_CHOICES and not there_already and not checker.judge(reading).right:
             texts[place] = other
     if len(texts) < _FEWEST_CHOICES:
         raise NotForOtherSystemsError(
@@ -204,6 +242,14 @@ def _formula(name: str, part: Part, checker: FormulaChecker, contents: Mapping[i
     shown = {names[form]: element("span", None, *page_part(mathml.from_expression(texts[form]))) for form in order}
     wrong = {form: _is(name, names[form]) for form in texts if form >= 0}
     right = names[RIGHT]
+    # A form with the other sign earns what it earns where it is typed.
+    shares = {form: checker.judge(checker.read(text)).share for form, text in texts.items() if form != RIGHT}
+    score = tuple((_is(name, names[form]), share) for form, share in shares.items() if 0 < share < 1)
     return Question(
-        name, _declaration(name, "single", "identifier", [right]), _choices(name, shown, 1), _is(name, right), (), wrong
+        name,
+        _declaration(name, "single", "identifier", [right]),
+        _choices(name, shown, 1),
+        _is(name, right),
+        score,
+        wrong=wrong,
     )

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import fsum, prod
 from xml.etree import ElementTree as ET
 
 QTI = "{http://www.imsglobal.org/xsd/imsqtiasi_v3p0}"
-MATHML = "{http://www.w3.org/1998/Math/MathML}"
 EXPRESSIONS = {
     "qti-and",
     "qti-or",
@@ -21,13 +21,38 @@ EXPRESSIONS = {
     "qti-match",
     "qti-member",
     "qti-sum",
-    "qti-multiple",
+    "qti-product",
+    "qti-ordered",
+    "qti-is-null",
+    "qti-map-response",
     "qti-variable",
     "qti-base-value",
     "qti-correct",
 }
+LEAVES = {"qti-variable", "qti-base-value", "qti-correct", "qti-map-response"}
 INTERACTIONS = {"qti-text-entry-interaction", "qti-choice-interaction", "qti-order-interaction"}
-PAGE = {"p", "span", "div", "ul", "ol", "li", "strong", "em", "code", "table", "thead", "tbody", "tr", "th", "td", "img", "br"}
+PAGE = {
+    "p",
+    "span",
+    "i",
+    "sub",
+    "sup",
+    "div",
+    "ul",
+    "ol",
+    "li",
+    "strong",
+    "em",
+    "code",
+    "table",
+    "thead",
+    "tbody",
+    "tr",
+    "th",
+    "td",
+    "img",
+    "br",
+}
 # Element -> (attributes that must be there, attributes that may be, elements that may stand in it).
 FIELDS: dict[str, tuple[set[str], set[str], set[str]]] = {
     "qti-assessment-item": (
@@ -41,7 +66,13 @@ FIELDS: dict[str, tuple[set[str], set[str], set[str]]] = {
             "qti-modal-feedback",
         },
     ),
-    "qti-response-declaration": ({"identifier", "cardinality", "base-type"}, set(), {"qti-correct-response"}),
+    "qti-response-declaration": (
+        {"identifier", "cardinality", "base-type"},
+        set(),
+        {"qti-correct-response", "qti-mapping"},
+    ),
+    "qti-mapping": (set(), {"lower-bound", "upper-bound", "default-value"}, {"qti-map-entry"}),
+    "qti-map-entry": ({"map-key", "mapped-value"}, set(), set()),
     "qti-correct-response": (set(), set(), {"qti-value"}),
     "qti-value": (set(), set(), set()),
     "qti-outcome-declaration": (
@@ -57,16 +88,18 @@ FIELDS: dict[str, tuple[set[str], set[str], set[str]]] = {
     "qti-simple-choice": ({"identifier"}, set(), PAGE),
     "qti-prompt": (set(), set(), PAGE),
     "qti-response-processing": (set(), set(), {"qti-response-condition"}),
-    "qti-response-condition": (set(), set(), {"qti-response-if", "qti-response-else-if"}),
+    "qti-response-condition": (set(), set(), {"qti-response-if", "qti-response-else-if", "qti-response-else"}),
+    "qti-response-else": (set(), set(), {"qti-set-outcome-value"}),
     "qti-response-if": (set(), set(), EXPRESSIONS | {"qti-set-outcome-value"}),
     "qti-response-else-if": (set(), set(), EXPRESSIONS | {"qti-set-outcome-value"}),
     "qti-set-outcome-value": ({"identifier"}, set(), EXPRESSIONS),
     "qti-variable": ({"identifier"}, set(), set()),
     "qti-correct": ({"identifier"}, set(), set()),
+    "qti-map-response": ({"identifier"}, set(), set()),
     "qti-base-value": ({"base-type"}, set(), set()),
     "qti-modal-feedback": ({"outcome-identifier", "show-hide", "identifier"}, set(), {"qti-content-body"}),
     "qti-content-body": (set(), set(), PAGE),
-    **{name: (set(), set(), EXPRESSIONS) for name in EXPRESSIONS - {"qti-variable", "qti-base-value", "qti-correct"}},
+    **{name: (set(), set(), EXPRESSIONS) for name in EXPRESSIONS - LEAVES},
 }
 Value = str | float | tuple[str, ...] | None
 
@@ -76,19 +109,13 @@ def faults(root: ET.Element) -> list[str]:
     found = []
     for each in root.iter():
         name = each.tag.removeprefix(QTI)
-        if each.tag.startswith(MATHML):
-            continue
         if not each.tag.startswith(QTI):
             found.append(f"{each.tag}: in no namespace of the standard")
         elif name in FIELDS:
             needed, allowed, inside = FIELDS[name]
             found += [f"{name}: lacks {missing}" for missing in sorted(needed - set(each.attrib))]
             found += [f"{name}: has {more}" for more in sorted(set(each.attrib) - needed - allowed)]
-            found += [
-                f"{name}: holds {child.tag}"
-                for child in each
-                if child.tag.removeprefix(QTI) not in inside and not child.tag.startswith(MATHML)
-            ]
+            found += [f"{name}: holds {child.tag}" for child in each if child.tag.removeprefix(QTI) not in inside]
         elif name not in PAGE:
             found.append(f"{name}: unknown")
     declared = {each.get("identifier") for each in root.iter(f"{QTI}qti-response-declaration")}
@@ -133,29 +160,46 @@ def right_answers(root: ET.Element) -> dict[str, Value]:
 
 def score(root: ET.Element, answers: Mapping[str, Value]) -> Scored:
     """Process responses as the standard says."""
-    state: dict[str, Value] = {**answers, "SCORE": 0.0, "FEEDBACK": ()}
+    state: dict[str, Value] = {**answers, "SCORE": 0.0}
+    declared = {each.attrib["identifier"]: each for each in root.iter(f"{QTI}qti-response-declaration")}
     correct = right_answers(root)
     for condition in root.iter(f"{QTI}qti-response-condition"):
         for branch in condition:
-            if _value(branch[0], state, correct) is True:
-                for action in branch[1:]:
-                    state[action.attrib["identifier"]] = _value(action[0], state, correct)  # type: ignore[assignment]
+            otherwise = branch.tag == f"{QTI}qti-response-else"
+            if otherwise or _value(branch[0], state, correct, declared) is True:
+                for action in branch if otherwise else branch[1:]:
+                    state[action.attrib["identifier"]] = _value(action[0], state, correct, declared)  # type: ignore[assignment]
                 break
-    told, earned = state["FEEDBACK"], state["SCORE"]
-    assert isinstance(told, tuple)
+    earned = state["SCORE"]
     assert isinstance(earned, float)
-    sentences = {each.attrib["identifier"]: "".join(each.itertext()) for each in root.iter(f"{QTI}qti-modal-feedback")}
-    return Scored(earned, tuple(sentences[name] for name in told))
+    said = [
+        each
+        for each in root.iter(f"{QTI}qti-modal-feedback")
+        if state.get(each.attrib["outcome-identifier"]) == each.get("identifier")
+    ]
+    return Scored(earned, tuple("".join(each.itertext()) for each in said))
 
 
-def _value(node: ET.Element, state: Mapping[str, Value], correct: Mapping[str, Value]) -> object:
+def _mapped(declaration: ET.Element, answer: Value) -> float:
+    mapping = next(declaration.iter(f"{QTI}qti-mapping"))
+    worth = {each.attrib["map-key"]: float(each.attrib["mapped-value"]) for each in mapping}
+    given = answer if isinstance(answer, tuple) else () if answer is None else (str(answer),)
+    found = fsum(worth.get(each, float(mapping.get("default-value", "0"))) for each in set(given))
+    return min(max(found, float(mapping.get("lower-bound", "-inf"))), float(mapping.get("upper-bound", "inf")))
+
+
+def _value(
+    node: ET.Element, state: Mapping[str, Value], correct: Mapping[str, Value], declared: Mapping[str, ET.Element]
+) -> object:
     name = node.tag.removeprefix(QTI)
-    parts = [_value(child, state, correct) for child in node]
+    parts = [_value(child, state, correct, declared) for child in node]
     match name:
         case "qti-variable":
             return state.get(node.attrib["identifier"])
         case "qti-correct":
             return correct[node.attrib["identifier"]]
+        case "qti-map-response":
+            return _mapped(declared[node.attrib["identifier"]], state.get(node.attrib["identifier"]))
         case "qti-base-value":
             return float(node.text or "") if node.get("base-type") == "float" else node.text
         case "qti-and":
@@ -164,6 +208,8 @@ def _value(node: ET.Element, state: Mapping[str, Value], correct: Mapping[str, V
             return any(part is True for part in parts)
         case "qti-not":
             return parts[0] is not True
+        case "qti-is-null":
+            return parts[0] is None or parts[0] == ()
         case "qti-match":
             return parts[0] is not None and parts[0] == parts[1]
         case "qti-member":
@@ -175,6 +221,8 @@ def _value(node: ET.Element, state: Mapping[str, Value], correct: Mapping[str, V
             return first >= second if name == "qti-gte" else first <= second
         case "qti-sum":
             return sum(part for part in parts if isinstance(part, float))
-        case "qti-multiple":
-            return tuple(each for part in parts for each in (part if isinstance(part, tuple) else (part,)))
+        case "qti-product":
+            return prod(part for part in parts if isinstance(part, float))
+        case "qti-ordered":
+            return tuple(parts)
     raise AssertionError(f"{name} is no expression that is known")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -102,13 +103,18 @@ class SeveralChecker:
                 self.other_remark if other else "",
                 says=(Relation.ALSO_RIGHT,) if other and self.other_remark else (),
             )
-        wanted, ticked = self.accepted[0], reading.content
+        shares = self.tick_shares()
+        return Judgement(max(Fraction(0), sum((shares[tick] for tick in reading.content), Fraction(0)))) if shares else WRONG
+
+    def tick_shares(self) -> dict[str, Fraction]:
+        """Return the share of the marks that each tick of a faulty selection earns or costs; nothing where it is all or none."""
+        options, wanted = self.choices.options, self.accepted[0]
         if self.scoring == "all" or not wanted:
-            return WRONG
+            return {}
         # All wrong ticks together cost at least what all right ones earn.
-        cost = Fraction(len(ticked - wanted), max(1, min(len(wanted), len(self.choices.options) - len(wanted))))
-        share = max(Fraction(0), Fraction(len(ticked & wanted), len(wanted)) - cost)
-        return Judgement((1 - self.clean) * share)
+        earns = (1 - self.clean) / len(wanted)
+        costs = (1 - self.clean) / max(1, min(len(wanted), len(options) - len(wanted)))
+        return {option: earns if option in wanted else -costs for option in options}
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
         """Return whether it is the given wrong selection.
@@ -157,13 +163,23 @@ class OrderChecker:
 
     def judge(self, reading: Reading) -> Judgement:
         """Say how many neighbour swaps are still needed."""
-        places = [self.order.index(option) for option in reading.content]
-        swaps = sum(first > second for number, first in enumerate(places) for second in places[number + 1 :])
+        swaps = self._swaps(reading.content)
         if not swaps:
             return RIGHT
-        share = max(Fraction(0), Fraction(self.marks - swaps, self.marks))
         remark = "Two neighbours have to change places." if swaps == 1 else ""
-        return Judgement(share, remark, says=(Relation.ONE_SWAP,) if remark else ())
+        return Judgement(self.share(reading.content), remark, says=(Relation.ONE_SWAP,) if remark else ())
+
+    def share(self, order: Sequence[str]) -> Fraction:
+        """Return the share of the marks that an order earns.
+
+        Args:
+            order: all options, first to last.
+        """
+        return max(Fraction(0), Fraction(self.marks - self._swaps(order), self.marks))
+
+    def _swaps(self, order: Sequence[str]) -> int:
+        places = [self.order.index(option) for option in order]
+        return sum(first > second for number, first in enumerate(places) for second in places[number + 1 :])
 
     def agrees(self, reading: Reading, wrong: Any) -> bool:
         """Return whether it is the given wrong order.
