@@ -80,6 +80,17 @@ def drawing_for(sheet: Sheet, variant: Variant) -> str:
     return _drawn(layout, sheet.layout_of(variant.item.id), variant.facts.layout_name).svg()
 
 
+def stick_of(sheet: Sheet, variant: Variant) -> Picture | None:
+    """The stick diagram of a task's layout with the learner's tooth counts and letters; None where it has no layout.
+
+    Args:
+        sheet: the sheet that the task is from.
+        variant: the learner's variant of it.
+    """
+    layout = _layout_of(sheet, variant)
+    return None if layout is None else _drawn(layout, sheet.layout_of(variant.item.id), variant.facts.layout_name)
+
+
 def _drawn(layout: Layout, text: str, name: str) -> Picture:
     return picture_of(layout, "stick", placement=_places(text) if text else _own_places(name))
 
@@ -123,14 +134,13 @@ def _layout_of(sheet: Sheet, variant: Variant) -> Layout | None:
 
 
 @lru_cache(maxsize=64)
-def _own_places(name: str) -> Placement | None:
-    """The stored places of a catalogue layout whose elements have other letters; None where it is as in the catalogue."""
-    if plain_name(name) == name:
-        return None
-    layout, own = layout_named(name), layout_named(plain_name(name))
-    stored = placement.read(own)
-    if stored is None:
-        return placement.placed(layout)
+def _own_places(name: str) -> Placement:
+    """Where everything goes in the drawing of a catalogue layout, also where its elements have other letters."""
+    plain = plain_name(name)
+    own = layout_named(plain)
+    if plain == name:
+        return placement.placed(own)
+    layout, stored = layout_named(name), _own_places(plain)
     places = {(one.between, one.kind): place for one, place in zip(own.elements, stored.table(own)["elements"], strict=True)}
     table = {
         **stored.table(own),

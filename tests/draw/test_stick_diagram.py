@@ -282,3 +282,12 @@ def test_labels_know_their_boxes() -> None:
     box = Text(10, 20, "input", 10.0).box
     assert box.left == 10
     assert box.height == pytest.approx(10)
+
+
+def test_a_placement_of_a_layout_with_other_letters_is_refused_because_letters_would_stand_in_wrong_places() -> None:
+    layout = find("Q36")
+    other = replace(layout, elements=layout.elements[::-1])
+    with pytest.raises(UsageError, match="belongs to a layout whose sets, joins or elements are others"):
+        stick_diagram.picture(other, placement=_placement(layout))
+    with pytest.raises(UsageError, match="belongs to a layout"):
+        stick_diagram.geometry(other, _placement(layout))

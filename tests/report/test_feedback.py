@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from graders.report.pages.feedback_page import FeedbackWords, learner_page
@@ -204,3 +205,27 @@ def test_a_sheet_made_from_a_layout_has_hints_and_formulas_on_its_pages_too(tmp_
     for entry in room.sheet.items:
         assert any(hint in page for hint in entry.item.hints), entry.item.id
     assert "<mfrac><mrow><mn>9</mn></mrow><mrow><mn>7</mn></mrow></mfrac>" in page
+
+
+def test_the_drawing_on_every_learners_page_has_the_letters_where_that_learners_sheet_has_them(tmp_path):
+    """Each learner's elements have letters of their own; drawn in another learner's places they named the wrong ones."""
+    from gearkit.answers.draw_numbers.pool import layout_named
+    from graders.mark import batch
+    from graders.report.pages import feedback
+    from tests.graders.classroom import Classroom, wrong
+
+    room = Classroom(tmp_path, source="L06-01")
+    lettered = {}
+    for learner in ("s1", "s2", "s3"):
+        room.hand_in(learner, room.copy(learner, wrong))
+        lettered[learner] = room.variants(learner)["L06-01"].facts.layout_name
+    assert len(set(lettered.values())) > 1
+    batch.mark_sheet(room.course, room.sheet)
+    places = set()
+    for page in feedback.write_pages(room.course, room.sheet).pages:
+        layout = layout_named(lettered[page.parts[-3]])
+        chips = re.findall(r'<text[^>]* x="([\d.]+)" y="([\d.]+)"[^>]*>([A-Z])</text>', page.read_text(encoding="utf-8"))
+        # Each letter stands in the drawing first, then in its legend.
+        first = {letter: (float(x), float(y)) for x, y, letter in reversed(chips)}
+        places.add(tuple(sorted((one.between, round(first[one.name][0] / 4), first[one.name][1]) for one in layout.elements)))
+    assert len(places) == 1

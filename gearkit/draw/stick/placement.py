@@ -94,6 +94,23 @@ def placed(layout: Layout, seed: int = 1) -> Placement:
     return stored if stored is not None else place(layout, seed)
 
 
+def fitting(layout: Layout, given: Placement | None) -> Placement:
+    """Return the placement to draw a layout with; one of another layout would put letters to wrong places.
+
+    Args:
+        layout: any layout.
+        given: one that was made before, None for the layout's own.
+
+    Raises:
+        UsageError: the given one was made for a layout with other sets, joins or elements.
+    """
+    if given is None:
+        return placed(layout)
+    if given.structure != structure_of(layout):
+        raise UsageError(f"{layout.name}: this placement belongs to a layout whose sets, joins or elements are others.")
+    return given
+
+
 def place(layout: Layout, seed: int = 1, effort: float = 1.0) -> Placement:
     """Return a new placement; the same layout, seed and effort always give the same one.
 

@@ -27,7 +27,7 @@ from gearkit.draw.core.state import DriveState, state_of
 from gearkit.draw.core.svg import Group, Look, Picture, Text
 from gearkit.draw.power.power_path import Piece, pieces
 from gearkit.draw.stick import stick_geometry, stick_symbols
-from gearkit.draw.stick.placement import Placement, placed
+from gearkit.draw.stick.placement import Placement, fitting
 from gearkit.draw.stick.routing import LEFT_OUTER
 from gearkit.draw.stick.stick_cards import card_height, card_width, draw_card
 from gearkit.draw.stick.stick_geometry import PLATE, SHORT, STEM, STEM_ASIDE, StickGeometry, measure
@@ -73,7 +73,7 @@ def geometry(layout: Layout, placement: Placement | None = None) -> dict[str, An
         layout: any layout.
         placement: as in `draw`.
     """
-    return stick_geometry.geometry(layout, placement or placed(layout))
+    return stick_geometry.geometry(layout, fitting(layout, placement))
 
 
 def picture(
@@ -92,7 +92,7 @@ def picture(
         alone: as in `draw`.
     """
     state = None if engaged is None else state_of(layout, engaged)
-    spot = placement or placed(layout)
+    spot = fitting(layout, placement)
     place = measure(layout, spot, card_width=card_width(layout, state))
     line = SUBTITLE if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
     drawn = Picture(title=f"Stick diagram of {layout.name}", description=describe(layout, spot, state), kind="stick")

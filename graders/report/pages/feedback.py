@@ -9,9 +9,6 @@ from pathlib import Path
 
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge import marking
-from gearkit.draw.registry import picture_of
-from gearkit.draw.stick import placement
-from gearkit.draw.stick.placement import Placement
 from gearkit.lesson.syllabus import LESSONS
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
@@ -27,6 +24,7 @@ from graders.report.pages.feedback_index import index_page
 from graders.report.pages.feedback_page import FeedbackWords, learner_page
 from graders.report.pages.item_words import of_items
 from graders.sheets.drawn import variants_for
+from graders.sheets.pictures import stick_of
 from graders.sheets.sheets import Sheet
 
 
@@ -66,7 +64,6 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
     marks = marks_on_disk.opened(course.marks_file(sheet.name))
     counts = attempts_words.of_sheet(course, sheet.name, marks)
     pages: list[Path] = []
-    places: dict[str, Placement] = {}
     practised = practice_sheets(course, sheet)
     for count, one in enumerate(marks.learners):
         tell(count, len(marks.learners))
@@ -80,7 +77,6 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
                 answers=answers,
                 note=note,
                 counts=counts.get(one.learner, ""),
-                places=places,
                 practised=practised,
             ),
         )
@@ -99,7 +95,6 @@ def page_for(
     answers: bool = False,
     note: str = "",
     counts: str = "",
-    places: dict[str, Placement] | None = None,
     practised: Practised = (),
 ) -> str:
     """Return one learner's page for a sheet of a course.
@@ -111,7 +106,6 @@ def page_for(
         answers: whether right answers are shown.
         note: sentence about a retake or the next step, or "".
         counts: sentence about what counts of several attempts, or "".
-        places: placements of drawings found so far, by layout name; added to.
         practised: the course's practice sheets with their marks, whose answers count where an idea is looked for.
     """
     drawn = variants_for(course, sheet, one.learner, one.attempt, decisions.withdrawn(course, sheet.name))
@@ -122,7 +116,7 @@ def page_for(
         items=of_items(entry.item for entry in sheet.items),
         mistakes={code: name for code, (name, _) in gather.mistake_words(codes).items()},
         labels={v.item.id: {part.name: part.label for part in v.parts} for v in drawn if len(v.parts) > 1},
-        pictures=_pictures(drawn, one, {} if places is None else places),
+        pictures=_pictures(sheet, drawn, one),
         answers=_right_answers(drawn) if answers else {},
         note=note,
         counts=counts,
@@ -144,17 +138,8 @@ def _right_answers(drawn: Sequence[Variant]) -> dict[str, dict[str, str]]:
     return {variant.item.id: marking.right_answer(variant) for variant in drawn}
 
 
-def _pictures(drawn: Sequence[Variant], marks: LearnerMarks, places: dict[str, Placement]) -> dict[str, str]:
-    """Return a stick diagram, with the learner's own tooth counts, for each item of a layout that is not all right.
-
-    Finding places for everything takes a second and does not depend on teeth, so it is done once for each layout.
-    """
+def _pictures(sheet: Sheet, drawn: Sequence[Variant], marks: LearnerMarks) -> dict[str, str]:
+    """Return a stick diagram, with the learner's own tooth counts and letters, for each item of a layout that is not all right."""
     missed = {item.item for item in marks.items if item.earned < item.max}
-    shown: dict[str, str] = {}
-    for variant in drawn:
-        layout = variant.layout
-        if layout is not None and variant.item.id in missed:
-            if layout.name not in places:
-                places[layout.name] = placement.placed(layout)
-            shown[variant.item.id] = picture_of(layout, "stick", placement=places[layout.name]).svg()
-    return shown
+    sketched = {one.item.id: stick_of(sheet, one) for one in drawn if one.layout is not None and one.item.id in missed}
+    return {item: picture.svg() for item, picture in sketched.items() if picture is not None}
