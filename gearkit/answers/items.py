@@ -20,6 +20,7 @@ from gearkit.words.errors import UsageError
 ONE_PART = "answer"
 # Drawn numbers that choose between questions, letters of elements or orders of rows; nobody is shown them.
 PICKS = frozenset({"version", "letters", "rows"})
+Like = tuple[str, ...] | Mapping[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True)
@@ -103,6 +104,8 @@ class Version:
         carry: see `Item`.
         rule: see `Item`.
         option: see `Item`.
+        like: see `Item`.
+        times: see `Item`.
     """
 
     prompt: str = ""
@@ -114,6 +117,8 @@ class Version:
     carry: Mapping[str, str] = field(default_factory=dict)
     rule: str = ""
     option: str = ""
+    like: Like = ()
+    times: str = ""
 
 
 @dataclass(frozen=True)
@@ -163,6 +168,9 @@ class Item:
         versions: other questions that it may ask; the drawn number "version" chooses, 1 being the item itself.
         shows: of an item about any layout, what stands beside the question besides sets, joins and elements.
         title: a few words for lists, "" where it has none.
+        like: of a lesson's item about a layout, the family of which it is an instance and what it is about, such as
+            ("ratio", "2"), or that for each part; without a rule its answer is that family's.
+        times: what the family's answer is multiplied by, such as a drawn input speed.
     """
 
     id: str
@@ -189,6 +197,8 @@ class Item:
     versions: tuple[Version, ...] = ()
     shows: tuple[str, ...] = ()
     title: str = ""
+    like: Like = ()
+    times: str = ""
 
     def __hash__(self) -> int:
         # What all draws of an item have in common is kept by the item; its tables could not be hashed.
@@ -230,7 +240,7 @@ class Item:
 
 def _changes(item: Item, version: Version) -> dict[str, Any]:
     given = {name: value for name, value in vars(version).items() if value}
-    if "answer" in given:
+    if "answer" in given or "like" in given:
         # Other answers than the item's come with nothing of its own that hangs on them.
         given = {"also": (), "carry": {}, **given}
     return given
@@ -240,7 +250,29 @@ def _changes(item: Item, version: Version) -> dict[str, Any]:
 def _bank() -> dict[str, Item]:
     from gearkit.answers.bank import all_lessons
 
-    return {item.id: item for lesson in all_lessons() for item in lesson}
+    return {item.id: _with_answer_of_its_family(item) for lesson in all_lessons() for item in lesson}
+
+
+def _with_answer_of_its_family(item: Item) -> Item:
+    """A lesson's item about a layout gets its answer from the family of which it is an instance."""
+    if not item.like:
+        return item
+    layout = item.draw.layout
+    versions = tuple(
+        replace(one, answer=_answer(one.like, one.times, layout)) if one.like and not one.rule else one for one in item.versions
+    )
+    return replace(item, versions=versions, answer="" if item.rule else _answer(item.like, item.times, layout))
+
+
+def _answer(like: Like, times: str, layout: str) -> str | dict[str, str]:
+    # Layouts know nothing of items, but what they are worked out with does.
+    from gearkit.answers.layouts.formula import of_family
+
+    if isinstance(like, tuple):
+        family, *about = like
+        text = of_family(family, layout, about)
+        return f"{times}*({text})" if times else text
+    return {part: str(_answer(one, times, layout)) for part, one in like.items()}
 
 
 def all_items() -> tuple[Item, ...]:

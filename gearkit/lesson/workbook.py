@@ -235,8 +235,9 @@ class Lesson(ShowsWorking, CourseCalls):
         from gearkit.lesson.tasks.topics import task_about
 
         task = task_about(topic, layout, seed or self.record.seed, teeth)
-        what = task.title + (OTHER_TEETH if teeth else "")
-        return TaskPanel(task, Predictions(self.record, self.plan.number, what, compare), title=f"Predict: {what}")
+        other = OTHER_TEETH if teeth else ""
+        kept = Predictions(self.record, self.plan.number, task.title + other, compare)
+        return TaskPanel(task, kept, title=f"Predict: {task.heading}{other}")
 
     def cutaway(self, layout: str, range_name: str | int = "", *, predict: bool = False) -> CutawayPanel:
         """Return the live cutaway of a layout: its parts as solid bodies, to be turned and looked at from every side.

@@ -131,3 +131,22 @@ def sentence(text: str) -> str:
     """
     start = text[:1].upper() + text[1:]
     return start if start.endswith((".", ":", "?")) else f"{start}."
+
+
+_LONGEST_NAME = 4
+
+
+def named_in_a_sentence(name: str, otherwise: str = "this train") -> str:
+    """Return what a train is called in a sentence: its name up to the colon where it is a short name of its own, else another word.
+
+    Args:
+        name: a layout's name.
+        otherwise: what is said where the name describes the train instead of naming it.
+
+    >>> named_in_a_sentence("Quillbrook Q24: two sets"), named_in_a_sentence("Two sets in series, each held")
+    ('Quillbrook Q24', 'this train')
+    """
+    short = name.partition(":")[0].strip()
+    parts = short.split()
+    named = len(parts) <= _LONGEST_NAME and all(part[:1].isupper() or part[:1].isdigit() for part in parts)
+    return short if named and any(c.isdigit() for c in short) else otherwise

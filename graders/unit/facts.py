@@ -17,7 +17,7 @@ from gearkit.solve.ratios import symbol_suffixes
 from gearkit.solve.service.faults import FaultTable, fault_table
 from gearkit.solve.service.shifts import Shift, shift_chart
 from gearkit.text.markdown import as_words
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import decimal, listed, named_in_a_sentence
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -25,7 +25,6 @@ from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Drive, ElementKind, Load
 
 SHIFT_SPEED = 3000
 TORQUE = 150
-_LONGEST_NAME = 4
 
 
 @dataclass(frozen=True)
@@ -117,9 +116,8 @@ class Facts:
     @cached_property
     def called(self) -> str:
         """What the train is called in a sentence: a short name of its own with an article, or else "this train"."""
-        parts = self.short.split()
-        named = len(parts) <= _LONGEST_NAME and all(part[:1].isupper() or part[:1].isdigit() for part in parts)
-        return f"the {self.short}" if named and any(c.isdigit() for c in self.short) else "this train"
+        name = named_in_a_sentence(self.layout.name, "")
+        return f"the {as_words(name)}" if name else "this train"
 
     @cached_property
     def shafts(self) -> tuple[tuple[str, ...], ...]:

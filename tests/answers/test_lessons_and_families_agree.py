@@ -1,7 +1,8 @@
-"""What a lesson asks of the kit's own layouts by a formula of its own has the value that the family of the same question works out."""
+"""Nothing that is asked about a layout exists twice: a lesson's exercise is an instance of a family, and has the family's answer."""
 
 from __future__ import annotations
 
+import json
 from fractions import Fraction
 
 import pytest
@@ -11,46 +12,59 @@ from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.families import known, task_of
-from gearkit.answers.items import Item, find
+from gearkit.answers.items import ONE_PART, Draw, Item, all_items, find
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.layouts import own_teeth
 from gearkit.answers.rules import DrawnValues
 from gearkit.train import catalogue
 
-OFFERED = {name: {offer.id: offer.item for offer in known(catalogue.find(name))} for name in ("Q24", "Q36", "Q48")}
-# A lesson's item -> the layout, the family's item, and the family's part for each of its own.
-ALIKE = {
-    "L06-03": ("Q36", "X06-RATIO-2", {"answer": "answer"}),
-    "L06-04": ("Q36", "X06-RATIO-R", {"answer": "answer"}),
-    "L06-05": ("Q36", "X06-RATIO-1", {"answer": "answer"}),
-    "L06-06": ("Q36", "X06-RATIO-3", {"answer": "answer"}),
-    "L06-07": ("Q36", "X06-RATIO-4", {"answer": "answer"}),
-    "L06-08": ("Q36", "X06-RATIO-6", {"answer": "answer"}),
-    "L06-10": ("Q48", "X06-RATIO-1", {"answer": "answer"}),
-    "L06-11": ("Q48", "X06-RATIO-5", {"answer": "answer"}),
-    "L08-06": ("Q36", "X08-TORQUES-2", {"A": "T_A", "C": "T_C"}),
-    "L08-07": ("Q36", "X08-TORQUES-1", {"B": "T_B", "C": "T_C"}),
-    "L10-02": ("Q24", "X10-SPREAD", {"answer": "answer"}),
-    "L11-03": ("Q24", "X11-SLIP-1-B", {"answer": "answer"}),
-    "L11-04": ("Q24", "X11-SLIP-2-C", {"answer": "answer"}),
-}
+TEXTS = {name: catalogue.dumps(catalogue.find(name)) for name in ("Q24", "Q36", "Q48")}
+ABOUT_LAYOUTS = [item for item in all_items() if item.draw.layout]
+BY_FORMULA = [item for item in ABOUT_LAYOUTS if item.like and not item.rule]
+# A family's question is put with its own drawn numbers; these are 1 where a lesson says what is multiplied.
+TIMES = {"n": "input speed", "T": "input torque"}
 
 
-@pytest.mark.parametrize("item", ALIKE)
-def test_a_lessons_formula_and_the_family_of_the_same_question_give_the_same(item: str) -> None:
-    layout, name, parts = ALIKE[item]
+def parts_of(item: Item) -> dict[str, tuple[str, ...]]:
+    return {ONE_PART: item.like} if isinstance(item.like, tuple) else dict(item.like)
+
+
+@pytest.mark.parametrize("item", [item.id for item in BY_FORMULA])
+def test_a_lessons_exercise_has_the_answer_of_the_family_of_which_it_is_an_instance(item: str) -> None:
     for number in range(5):
         ours = variants.practice(find(item), f"alike {number}")
-        theirs = asked_with(OFFERED[layout][name], ours)
-        for own, other in parts.items():
-            assert abs(value_of(ours.key.checkers[own])) == abs(value_of(theirs[other])), (number, own)
+        factor = ours.values[ours.item.times] if ours.item.times else Fraction(1)
+        for part, (family, *about) in parts_of(ours.item).items():
+            theirs = asked_with(family, about, ours)
+            given = factor if ours.item.times in TIMES else Fraction(1)
+            assert abs(value_of(ours.key.checkers[part])) * given == abs(value_of(theirs[ONE_PART])) * factor, (number, part)
 
 
-def asked_with(item: Item, ours: Variant) -> dict[str, object]:
-    """The checkers of a family's item with the tooth counts and numbers of a lesson's."""
-    numbers = {letter: ours.values[letter] for letter in item.draw.numbers}
-    values = {**own_teeth.letters(item.draw.train, ours.facts.teeth), **numbers}
-    facts = DrawnValues(values, pairs_of(values), values, "", ours.facts.teeth, (), item.draw.train)
+def asked_with(family: str, about: list[str], ours: Variant) -> dict[str, object]:
+    """The checkers of a family's question with the tooth counts and numbers of a lesson's."""
+    text = TEXTS[find(ours.item.id).draw.layout]
+    offered = [
+        one.item for one in known(own_teeth.layout_in(text)) if one.family == family and json.loads(one.item.option) == about
+    ]
+    # Direct drive and the members that a family leaves out, because nobody has to work them out, can be asked all the same.
+    item = (
+        offered[0]
+        if offered
+        else Item(
+            "",
+            ours.item.kind,
+            1,
+            "",
+            ("", "", ""),
+            draw=Draw(train=text),
+            rule=family,
+            option=json.dumps(about),
+            size_only=True,
+        )
+    )
+    numbers = {letter: ours.values[letter] for letter in TIMES if letter in ours.values}
+    values = {**own_teeth.letters(text, ours.facts.teeth), **numbers}
+    facts = DrawnValues(values, pairs_of(values), values, "", ours.facts.teeth, (), text)
     built = task_of(item, facts, SeededRandom(b"alike"))
     assert built is not None
     return dict(built.key.checkers)

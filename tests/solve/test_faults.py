@@ -119,6 +119,13 @@ def test_second_without_b_falls_to_first_on_the_one_way_clutch(tables: dict[str,
     assert found.symptom() == "engine speed too high for the road speed: runs as in 1"
 
 
+def test_of_two_ranges_with_one_ratio_the_one_with_the_elements_that_hold_is_named(tables: dict[str, FaultTable]) -> None:
+    # Neutral applies D; with E stuck on that is range 1L to the letter, and F of range 1 has nothing to hold.
+    found = case(tables["Q24"], "E", ON, "N")
+    assert found.actual_range == "1L"
+    assert found.symptom() == "creeps forward although in N: runs as in 1L; not safe"
+
+
 def test_a_clutch_cannot_sit_the_wrong_way_round() -> None:
     with pytest.raises(UsageError, match=r"Element A is a clutch; only a one-way clutch can be fitted the wrong way"):
         with_faults(find("Q24"), "1", [ElementFault("A", TURNED)])

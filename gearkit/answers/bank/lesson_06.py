@@ -123,7 +123,7 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt="What is the ratio of the Q36 in second range (A and C applied), with its sign?",
         draw=Q36,
-        answer="1 + R3/S3",
+        like=("ratio", "2"),
         named_mistakes=(
             NamedMistake(
                 "MULT", "(1 + S1/R1)*(1 + R3/S3)", "A joins two members of set 1, so set 1 is locked and adds nothing."
@@ -144,7 +144,7 @@ ITEMS: tuple[Item, ...] = (
         marks=2,
         prompt="What is the ratio of the Q36 in reverse (A and B applied), with its sign?",
         draw=Q36,
-        answer="-R2/S2",
+        like=("ratio", "R"),
         named_mistakes=(
             NamedMistake("SIGN", "R2/S2"),
             NamedMistake("SWAP", "-S2/R2"),
@@ -163,7 +163,7 @@ ITEMS: tuple[Item, ...] = (
         marks=6,
         prompt="What is the ratio of the Q36 in first range (B and C applied), with its sign?",
         draw=Q36,
-        answer=_FIRST,
+        like=("ratio", "1"),
         named_mistakes=(
             NamedMistake(
                 "MULT",
@@ -188,7 +188,7 @@ ITEMS: tuple[Item, ...] = (
         marks=6,
         prompt="What is the ratio of the Q36 in third range (C and D applied), with its sign?",
         draw=Q36,
-        answer="((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/(S1*(S2 + R2)/S2 + R1)",
+        like=("ratio", "3"),
         named_mistakes=(
             NamedMistake("HELDMOVES", _FIRST, "That is first range. In third carrier 2 is not held: it turns with the input."),
             NamedMistake(
@@ -210,7 +210,7 @@ ITEMS: tuple[Item, ...] = (
         marks=6,
         prompt="What is the ratio of the Q36 in fourth range (C and E applied), with its sign?",
         draw=Q36,
-        answer="((S1 + R1)*(1 + R3/S3) - S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1",
+        like=("ratio", "4"),
         named_mistakes=(
             NamedMistake("MULT", "(1 + S1/R1)*(1 + R3/S3)"),
             NamedMistake("HELDMOVES", _FIRST, "That is first range: E joins carrier 2 to carrier 1, it does not hold it."),
@@ -232,7 +232,7 @@ ITEMS: tuple[Item, ...] = (
         marks=4,
         prompt="What is the ratio of the Q36 in sixth range (B and E applied), with its sign?",
         draw=Q36,
-        answer="S1*R2/(S2*R1)",
+        like=("ratio", "6"),
         named_mistakes=(
             NamedMistake("RECIP", "S2*R1/(S1*R2)"),
             NamedMistake("SIGN", "-S1*R2/(S2*R1)", "Each of the two sets reverses once: what do two reversals make?"),
@@ -251,7 +251,7 @@ ITEMS: tuple[Item, ...] = (
         marks=2,
         prompt="What is the ratio of the Q36 in fifth range (D and E applied), with its sign?",
         draw=Draw(layout="Q36", numbers={"f": ("2.6", "4.6", "0.1"), **one_of(3)}, later={"f": "3", **BEFORE}),
-        answer="1",
+        like=("ratio", "5"),
         named_mistakes=(
             NamedMistake("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
             NamedMistake("NOONE", "1 + R3/S3", "Is anything held to the housing in this range?"),
@@ -265,7 +265,8 @@ ITEMS: tuple[Item, ...] = (
             Version(
                 prompt="The output of the Q36 drives the wheels through a final drive with the ratio <f>. What is the whole ratio, "
                 "from the transmission's input to the wheels, in fifth range (D and E applied)?",
-                answer="f",
+                like=("ratio", "5"),
+                times="f",
                 named_mistakes=(
                     NamedMistake("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
                     NamedMistake("NOONE", "f*(1 + R3/S3)", "Is anything held to the housing in this range?"),
@@ -275,7 +276,8 @@ ITEMS: tuple[Item, ...] = (
             Version(
                 prompt="The Q36 drives in fifth range (D and E applied). How many turns does the input make while the output makes "
                 "<f> turns?",
-                answer="f",
+                like=("ratio", "5"),
+                times="f",
                 named_mistakes=(
                     NamedMistake("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
                     NamedMistake("NOONE", "f*(1 + R3/S3)", "Is anything held to the housing in this range?"),
@@ -290,7 +292,7 @@ ITEMS: tuple[Item, ...] = (
         marks=6,
         prompt="What is the ratio of the Q48 in first range (A and E applied), with its sign?",
         draw=Q48,
-        answer="(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4) - R1/S1",
+        like=("ratio", "1"),
         named_mistakes=(
             NamedMistake(
                 "MULT", "(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4)", "Ring 1 is on the output shaft and turns: its term is missing."
@@ -314,7 +316,7 @@ ITEMS: tuple[Item, ...] = (
         marks=3,
         prompt="What is the ratio of the Q48 in fifth range (E and F applied), with its sign?",
         draw=Q48,
-        answer="1 + S4/R4",
+        like=("ratio", "5"),
         named_mistakes=(
             NamedMistake("SWAP", "1 + R4/S4"),
             NamedMistake("RECIP", "R4/(S4 + R4)"),

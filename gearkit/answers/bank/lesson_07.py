@@ -119,7 +119,8 @@ ITEMS: tuple[Item, ...] = (
         prompt="The Q36 is in neutral (only B applied), its input turns at <n> r/min, and the vehicle stands. How fast "
         "does ring 3 turn (r/min, with its sign)?",
         draw=Draw(layout="Q36", numbers={"n": ("600", "900", "20")}),
-        answer="-n*R1*S3/(R3*(S1 + R1))",
+        like=("neutral-speed", "N", "P3.ring"),
+        times="n",
         tolerance=HALF_RPM,
         unit="r/min",
         named_mistakes=(
@@ -150,7 +151,8 @@ ITEMS: tuple[Item, ...] = (
         prompt="The Q24 drives in second (B and E applied) at <n> r/min input speed. How fast does the one-way clutch F "
         "overrun, that is, how fast does carrier 1 turn (r/min, with its sign)?",
         draw=Draw(layout="Q24", numbers={"n": ("1000", "3000", "100")}),
-        answer="n*R1*S2/(S2*(S1 + R1) + R2*S1)",
+        like=("speed", "2", "P1.carrier"),
+        times="n",
         tolerance=HALF_RPM,
         unit="r/min",
         named_mistakes=(

@@ -237,7 +237,8 @@ ITEMS: tuple[Item, ...] = (
         "torques in clutch A and in brake C" + _SIZE,
         draw=Draw(layout="Q36", numbers={"T": ("80", "300", "10")}),
         fields={"A": Field("clutch A", _TORQUE, "5/2", "N·m"), "C": Field("brake C", _TORQUE, "5/2", "N·m")},
-        answer={"A": "T*S1/(S1 + R1)", "C": "T*R3/S3"},
+        like={"A": ("clutch-torque", "2", "A"), "C": ("holding", "2", "C")},
+        times="T",
         tolerance=HALF_PERCENT,
         size_only=True,
         named_mistakes=(
@@ -259,7 +260,8 @@ ITEMS: tuple[Item, ...] = (
         "holding torques of B and of C" + _SIZE,
         draw=Draw(layout="Q36", numbers={"T": ("80", "300", "10")}),
         fields={"B": Field("brake B", _TORQUE, "3", "N·m"), "C": Field("brake C", _TORQUE, "3", "N·m")},
-        answer={"B": "T*(S1/R1)*(1 + R2/S2)", "C": "T*(1 + S1/R1)*R3/S3"},
+        like={"B": ("holding", "1", "B"), "C": ("holding", "1", "C")},
+        times="T",
         tolerance=HALF_PERCENT,
         size_only=True,
         named_mistakes=(

@@ -171,7 +171,7 @@ ITEMS: tuple[Item, ...] = (
         prompt="The Q36 drives in fourth (C and E applied), no losses. How much power comes into set 1 through sun 1, "
         "as a multiple of the input power?",
         draw=Draw(layout="Q36"),
-        answer=f"({_X}/{_FOURTH} - R1)/R1",
+        like=("power", "4", "P1.sun"),
         tolerance=TWO_PERCENT,
         named_mistakes=(
             NamedMistake("LOCKFREE", "0", "Sun 1 neither stands nor idles: it brings power back from set 2."),

@@ -40,7 +40,7 @@ ITEMS: tuple[Item, ...] = (
         marks=2,
         prompt="What is the spread of your Q24, from first to fourth range? Application chart:\n\n<chart>",
         draw=Q24,
-        answer="(1 + R2/S2)*(S1 + R1)/R1",
+        like=("spread",),
         tolerance=HUNDREDTH,
         named_mistakes=(
             NamedMistake("DIFF", "(1 + R2/S2) - R1/(S1 + R1)"),

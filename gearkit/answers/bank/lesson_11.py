@@ -62,7 +62,8 @@ ITEMS: tuple[Item, ...] = (
         prompt="The Q24 drives in first (E and F) with <n> r/min at the input. Brake B, on sun 1, is to take hold next. "
         "How fast does sun 1 turn just before, that is, what is the slip across B (r/min, with the sign of sun 1)?",
         draw=_Q24_SPEED,
-        answer="-n*R1*S2/(S1*(S2 + R2))",
+        like=("speed", "1", "P1.sun"),
+        times="n",
         tolerance=HALF_PERCENT,
         unit="r/min",
         named_mistakes=(
@@ -89,7 +90,8 @@ ITEMS: tuple[Item, ...] = (
         prompt="The Q24 drives in second (B and E) with <n> r/min at the input. How large is the slip across clutch C, "
         "which lies between the input and carrier 1 (r/min; a sign does not count)?",
         draw=_Q24_SPEED,
-        answer="n*(1 - R1*S2/(S2*(S1 + R1) + R2*S1))",
+        like=("slip", "2", "C"),
+        times="n",
         tolerance=HALF_PERCENT,
         unit="r/min",
         size_only=True,

@@ -265,7 +265,8 @@ ITEMS: tuple[Item, ...] = (
         prompt="You crank your model of the Q24 in first (E applied, carrier 1 held). How many turns of the crank make <t> "
         "turns of the output?",
         draw=Draw(layout="Q24", numbers={"t": ("5", "25", "5")}),
-        answer="t*(1 + R2/S2)",
+        like=("ratio", "1"),
+        times="t",
         tolerance=Tolerance(absolute=Fraction(1, 50)),
         unit="turns",
         named_mistakes=(

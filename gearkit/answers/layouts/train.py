@@ -25,7 +25,8 @@ class Drive:
 
     Args:
         name: its name.
-        engaged: the elements that are applied, and the one-way clutches that hold, in the layout's order.
+        engaged: the elements that are applied, and the one-way clutches that hold, in the layout's order; one that the
+            layout lists for the range and that has nothing to hold in it is not among them.
         ratio: input speed / output speed.
         redundant: the elements say more than is needed, so that balance does not fix their torques.
     """
@@ -57,13 +58,13 @@ class Train:
 
     @cached_property
     def drives(self) -> tuple[Drive, ...]:
-        """The ranges that drive as they are listed, in the layout's order; of two with the same elements the first."""
+        """The ranges that drive as they are listed, in the layout's order; of two that list the same elements the first."""
         found: dict[frozenset[str], Drive] = {}
         for one in self.layout.ranges:
             state, asked = self.working[one.name], mobility.assess(self.layout, one.engaged)
             if state.verdict is Verdict.RANGE and asked.ratio == state.ratio and state.ratio is not None:
-                engaged = mobility.checked(self.layout, one.engaged)
-                found.setdefault(frozenset(engaged), Drive(one.name, engaged, state.ratio, asked.redundant))
+                drive = Drive(one.name, state.engaged, state.ratio, state.mobility.redundant)
+                found.setdefault(frozenset(one.engaged), drive)
         return tuple(found.values())
 
     @cached_property

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from gearkit.solve import ratios
+from gearkit.solve.one_way import working
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
-from gearkit.words.terms import ElementKind
+from gearkit.words.terms import ElementKind, Verdict
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ def holding_of(layout: Layout, engaged: tuple[str, ...]) -> frozenset[str]:
 
 
 def rows_of(layout: Layout) -> tuple[Row, ...]:
-    """Return the ranges that drive; of several with the same elements the first.
+    """Return the ranges that drive; of several that list the same elements the first.
 
     Args:
         layout: any layout.
@@ -79,9 +80,15 @@ def rows_of(layout: Layout) -> tuple[Row, ...]:
     for one in layout.ranges:
         ratio = ratios.ratio(layout, one.engaged)
         if ratio is not None:
-            engaged = tuple(one.engaged)
-            found.setdefault(frozenset(engaged), Row(one.name, engaged, ratio.exact, holding_of(layout, engaged)))
+            engaged = _that_hold(layout, tuple(one.engaged))
+            found.setdefault(frozenset(one.engaged), Row(one.name, engaged, ratio.exact, holding_of(layout, engaged)))
     return tuple(found.values())
+
+
+def _that_hold(layout: Layout, listed: tuple[str, ...]) -> tuple[str, ...]:
+    """A range's elements as they are listed, without the one-way clutches that have nothing to hold in it."""
+    state = working(layout, listed)
+    return listed if state.verdict is not Verdict.RANGE else tuple(name for name in listed if name in state.engaged)
 
 
 def numbered(layout: Layout) -> Layout:

@@ -125,7 +125,7 @@ def describe(layout: Layout, ratios: RatioChart) -> str:
     said = [f"Application chart with {plural(len(ratios.rows), 'range')} and {plural(len(layout.elements), 'element')}."]
     for row in ratios.rows:
         step = f", step to the next range {ratio_text(row.step)}" if row.step is not None else ""
-        applied = listed(row.engaged) or "nothing"
+        applied = listed(row.state.engaged) or "nothing"
         ratio = f"ratio {ratio_text(row.ratio.exact)}" if row.ratio else row.mobility.verdict.value
         note = f", {row.one_way_note}" if row.one_way_note else ""
         said.append(f"Range {row.name}: {applied} applied, {ratio}{step}{note}.")

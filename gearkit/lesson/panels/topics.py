@@ -41,10 +41,11 @@ def panel_about(topic: str, layout: str = "Q36") -> TopicPanel:
         return TeethPanel(title="Explore: tooth counts of one set")
     if topic not in TOPICS:
         raise UsageError(f"There is nothing to explore about {topic!r}; topics: {', '.join(TOPICS)}.")
+    from gearkit.text.phrases import named_in_a_sentence
     from gearkit.train.catalogue import find
 
     found = find(layout)
-    name = found.name.partition(":")[0]
+    name = named_in_a_sentence(found.name)
     if topic == "split":
         from gearkit.lesson.trains.several_panel import SeveralPanel
 

@@ -6,7 +6,7 @@ from collections import Counter
 from fractions import Fraction
 from hashlib import sha256
 
-from gearkit.lesson.tasks.task import Ask, Choice, PredictionTask, Scene, Setup, Table, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, PredictionTask, Scene, Setup, Table, begun, short_name
 from gearkit.solve.service.faults import ElementFault, FaultCase, FaultTable, fault_table
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
@@ -45,6 +45,7 @@ class FaultHunt(PredictionTask):
                 Choice("vehicle", "Vehicle in the bay", VEHICLES, VEHICLES[0]),
                 Choice("range", "Range to ask for", self._ranges, self._ranges[0]),
             ),
+            layout=layout,
         )
 
     def hidden(self, setup: Setup) -> ElementFault:
@@ -78,7 +79,7 @@ class FaultHunt(PredictionTask):
         fault = self.hidden(setup)
         taken = [str(step["range"]) for step in setup.steps]
         rows = tuple(self._reading(fault, name, SPEEDS[number % len(SPEEDS)]) for number, name in enumerate(taken))
-        words = f"{short_name(self.layout)} in {setup.word('vehicle')}: {len(taken)} of {TESTS} tests done."
+        words = f"{begun(self.layout)} in {setup.word('vehicle')}: {len(taken)} of {TESTS} tests done."
         if rows:
             words += f" Last: range {rows[-1][0]}, input {rows[-1][1]}, output {rows[-1][2]} r/min, the vehicle {rows[-1][3]}."
         readings = Table("Readings", ("Asked for", "Input, r/min", "Output, r/min", "The vehicle"), rows)

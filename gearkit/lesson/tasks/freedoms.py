@@ -34,6 +34,7 @@ class Freedoms(PredictionTask):
                 Choice("vehicle", "The vehicle is", (ROLLS, HELD), ROLLS),
                 Number("speed", "Input speed", "r/min", Fraction(300), Fraction(3000), Fraction(50), Fraction(700)),
             ),
+            layout=layout,
         )
         self._columns = shaft_columns(layout)
         self._size = max(self._columns.values()) + 1

@@ -9,7 +9,7 @@ from gearkit.draw.charts.bars import Bar, Limit
 from gearkit.draw.core.wording import member_label
 from gearkit.draw.power import power_picture
 from gearkit.draw.stick import stick_diagram
-from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, called, short_name
 from gearkit.solve.loads.losses import DEFAULT_BASIC_EFFICIENCY
 from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import in_range
@@ -42,6 +42,7 @@ class PowerFlowTask(PredictionTask):
                        Fraction(98, 100)),
                 Number("power", "Input power", "kW", Fraction(10), Fraction(200), Fraction(10), Fraction(100)),
             ),
+            layout=layout,
         )  # fmt: skip
 
     def _of(self, setup: Setup, range_name: str) -> Torques:
@@ -110,7 +111,7 @@ class PowerFlowTask(PredictionTask):
             Bar(member_label(member), float(size * power), f"{decimal(size * power, 1)} kW")
             for member, size in self._sizes(found).items()
         ]
-        title = f"Power that each member of {short_name(self.layout)} brings into its set, range {setup.word('range')}"
+        title = f"Power that each member of {called(self.layout)} brings into its set, range {setup.word('range')}"
         line = "To the right: into the set; to the left: out of it"
         return bars.draw(shown, title, line, Limit(float(power), f"input {decimal(power)} kW"))
 

@@ -8,7 +8,7 @@ from math import ceil
 
 from gearkit.draw.charts import trace
 from gearkit.draw.charts.trace import Axes, Line
-from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, begun, short_name
 from gearkit.solve.on_road.vehicle import Vehicle, engine_speed, grade_held, road_load, road_speed, tractive_effort
 from gearkit.solve.ratios import RangeRow, chart
 from gearkit.text.phrases import decimal
@@ -43,6 +43,7 @@ class RoadTask(PredictionTask):
                 Number("speed", "Shifts at", "r/min", Fraction(1500), Fraction(4500), Fraction(100), Fraction(3000)),
                 Number("mass", "Mass", "kg", Fraction(1000), Fraction(3500), Fraction(50), Fraction(1900)),
             ),
+            layout=layout,
         )  # fmt: skip
 
     def case(self, setup: Setup) -> str:
@@ -91,7 +92,7 @@ class RoadTask(PredictionTask):
     def given(self, setup: Setup) -> Scene:
         """Return the saw-tooth with a gap."""
         words = (
-            f"{short_name(self.layout)} with final drive {decimal(setup.number('final_drive'))}, rolling radius "
+            f"{begun(self.layout)} with final drive {decimal(setup.number('final_drive'))}, rolling radius "
             f"{decimal(setup.number('radius'))} m, shifts at {decimal(setup.number('speed'))} r/min; the tooth of range "
             f"{setup.word('missing')} is left out."
         )

@@ -46,6 +46,7 @@ class SharingTask(PredictionTask):
                 Number("torque", "Torque that the input could give", "N·m", Fraction(200), Fraction(600), Fraction(20), Fraction(300)),
                 Number("grip", f"Torque at which {self._first} slips", "N·m", Fraction(5), Fraction(60), Fraction(5), Fraction(40)),
             ),
+            layout=layout,
         )  # fmt: skip
 
     def _motions(self, setup: Setup) -> Motions:

@@ -14,7 +14,7 @@ from math import pi
 from gearkit.draw.charts import bars, trace
 from gearkit.draw.charts.bars import Bar
 from gearkit.draw.charts.trace import Axes, Band, Line
-from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, begun, short_name
 from gearkit.solve.loads.torques import torques_of
 from gearkit.solve.one_way import in_range
 from gearkit.solve.ratios import chart
@@ -53,6 +53,7 @@ class ShiftTask(PredictionTask):
                 Number("time", "Shift time", "s", Fraction(2, 10), Fraction(1), Fraction(1, 10), Fraction(5, 10)),
                 Number("overlap", "Overlap", "s", Fraction(-3, 10), Fraction(3, 10), Fraction(1, 10), Fraction(0)),
             ),
+            layout=layout,
         )
 
     def _shift(self, setup: Setup) -> Shift:
@@ -97,7 +98,7 @@ class ShiftTask(PredictionTask):
         before, after = self._pairs[setup.word("shift")]
         speed = float(setup.number("speed"))
         words = (
-            f"{short_name(self.layout)}, {before} to {after} at {decimal(setup.number('speed'))} r/min and "
+            f"{begun(self.layout)}, {before} to {after} at {decimal(setup.number('speed'))} r/min and "
             f"{decimal(setup.number('torque'))} N·m; overlap {decimal(setup.number('overlap'))} s."
         )
         line = Line("engine speed", ((-BEFORE, speed), (0.0, speed)))
@@ -116,7 +117,7 @@ class ShiftTask(PredictionTask):
         axes = Axes("time, s", "engine speed, r/min", (-BEFORE, 0.0), (float(setup.number("time")) + AFTER + 0.3,
                     max(6000.0, *points) * 1.02))  # fmt: skip
         note = "Simplified: straight lines, road speed constant"
-        return trace.draw(lines, axes, f"{short_name(self.layout)}, shift {setup.word('shift')}", said, line=note, bands=bands)
+        return trace.draw(lines, axes, f"{begun(self.layout)}, shift {setup.word('shift')}", said, line=note, bands=bands)
 
     def found(self, setup: Setup) -> Scene:
         """Return the whole trace, slip before and after, and the heat."""

@@ -50,6 +50,7 @@ class PowerSplitTask(PredictionTask):
                 Number("output", "Output speed", "r/min", Fraction(200), Fraction(6000), Fraction(100), Fraction(1200)),
                 Number("torque", "Engine torque", "N·m", Fraction(20), Fraction(150), Fraction(5), Fraction(100)),
             ),
+            layout=layout,
         )  # fmt: skip
 
     def case(self, setup: Setup) -> str:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.lesson.panels.figures import figure_of
+from gearkit.text.phrases import named_in_a_sentence
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 
@@ -241,24 +242,36 @@ class Setup:
 
 
 def short_name(layout: Layout) -> str:
-    """Return the name of a layout up to its colon."""
+    """Return the name of a layout up to its colon, as the record names what was predicted."""
     return layout.name.partition(":")[0]
+
+
+def called(layout: Layout) -> str:
+    """Return what a layout is called in a sentence: its short name, or "this train" where its name is a description."""
+    return named_in_a_sentence(layout.name)
+
+
+def begun(layout: Layout) -> str:
+    """Return the same for the beginning of a sentence."""
+    return named_in_a_sentence(layout.name, "This train")
 
 
 class PredictionTask(ABC):
     """One prediction task.
 
     Args:
-        title: what it is about, such as "torques of Q36".
+        title: what it is about, such as "torques of Q36"; the record keeps predictions under it.
         invitation: what to do before the reveal.
         settings: what can be set.
+        layout: the layout that it is about, if any.
     """
 
     action = ""
     budget = 0
 
-    def __init__(self, title: str, invitation: str, settings: tuple[Setting, ...]) -> None:
+    def __init__(self, title: str, invitation: str, settings: tuple[Setting, ...], layout: Layout | None = None) -> None:
         self.title = title
+        self.heading = title if layout is None else title.replace(short_name(layout), called(layout))
         self.invitation = invitation
         self.settings = settings
 

@@ -9,7 +9,7 @@ from gearkit.draw.charts.bars import Bar, Limit
 from gearkit.draw.core.wording import member_label
 from gearkit.draw.lever import loaded_levers
 from gearkit.draw.stick import stick_diagram
-from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, short_name
+from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, begun, called, short_name
 from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import in_range
 from gearkit.text.phrases import decimal, listed
@@ -42,6 +42,7 @@ class ElementTorques(PredictionTask):
                 Number("torque", "Input torque", "N·m", Fraction(20), Fraction(400), Fraction(10), Fraction(150)),
                 Number("capacity", "One pack holds", "N·m", Fraction(50), Fraction(1500), Fraction(10), Fraction(400)),
             ),
+            layout=layout,
         )
 
     def _of(self, range_name: str, torque: Fraction) -> Torques:
@@ -65,9 +66,7 @@ class ElementTorques(PredictionTask):
         applied = listed(in_range(self.layout, setup.word("range")).engaged)
         torque = setup.number("torque")
         words = f"Range {setup.word('range')}, {applied} applied, {decimal(torque)} N·m at the input. No losses."
-        levers = loaded_levers.draw(
-            self.layout, dict.fromkeys(self.layout.members), f"{short_name(self.layout)}: which torques?"
-        )
+        levers = loaded_levers.draw(self.layout, dict.fromkeys(self.layout.members), f"{begun(self.layout)}: which torques?")
         return Scene(
             words,
             (),
@@ -97,7 +96,7 @@ class ElementTorques(PredictionTask):
             f"Range {setup.word('range')}: output {decimal(-total, 1)} N·m = {decimal(torque)} × "
             f"{decimal(-total / torque)}; the housing supplies {decimal(found.housing_torque or 0, 1)} N·m."
         )
-        title = f"{short_name(self.layout)}, range {setup.word('range')}"
+        title = f"{begun(self.layout)}, range {setup.word('range')}"
         levers = loaded_levers.draw(self.layout, found.members, title)
         return Scene(words, (self._elements(found), self._sum(found)), (levers, self._most(setup)))
 
@@ -141,5 +140,5 @@ class ElementTorques(PredictionTask):
         capacity = setup.number("capacity")
         ranges = f"range{'s' if len(known) > 1 else ''} {listed(known)}"
         limit = Limit(float(capacity), f"one pack holds {decimal(capacity)} N·m")
-        title = f"The most that each element of {short_name(self.layout)} carries, {ranges}"
+        title = f"The most that each element of {called(self.layout)} carries, {ranges}"
         return bars.draw(shown, title, f"At {decimal(setup.number('torque'))} N·m of input torque, without losses", limit)

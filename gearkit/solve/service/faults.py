@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from gearkit.solve.one_way import Working, one_way_clutches, working
-from gearkit.solve.ratios import names_by_ratio
+from gearkit.solve.service.running_as import RangesAlike
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import Drive, ElementKind, FaultEffect, FaultMode, FreeDirection, Verdict
@@ -50,7 +50,8 @@ class FaultCase:
         sound: what the range does without the fault.
         faulty: what it does with it.
         effect: same, other range, neutral, input locked, output locked or tie-up.
-        actual_range: the range whose ratio it has; None where no range has it, or there is no ratio.
+        actual_range: the range whose ratio it has, of several the one whose elements are most like those that hold; None where
+            no range has it, or there is no ratio.
         braking_lost: the range brakes the engine without the fault, and no more with it.
     """
 
@@ -221,7 +222,7 @@ class _Bench:
 
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
-        self.names = names_by_ratio(layout)
+        self.ranges = RangesAlike(layout)
         self.sound = {item.name: (with_faults(layout, item.name), _brakes(layout, item.name)) for item in layout.ranges}
 
     def cases(self, fault: ElementFault) -> tuple[FaultCase, ...]:
@@ -231,7 +232,7 @@ class _Bench:
         right, brakes = self.sound[name]
         faulty = with_faults(self.layout, name, [fault])
         effect = effect_of(right, faulty)
-        actual = self.names.get(faulty.ratio) if faulty.ratio is not None else None
+        actual = self.ranges.named(faulty)
         if effect is FaultEffect.SAME:
             actual = name if right.ratio is not None else None
         lost = brakes and effect is FaultEffect.SAME and not _brakes(self.layout, name, fault)

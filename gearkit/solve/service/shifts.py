@@ -10,7 +10,7 @@ speed asked for, positive in the input's sense; slip is the speed of an element'
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
@@ -18,7 +18,8 @@ from itertools import chain, pairwise
 
 from gearkit.solve.enumeration import all_combinations
 from gearkit.solve.one_way import Working, one_way_clutches, working
-from gearkit.solve.ratios import RatioChart, chart, names_by_ratio
+from gearkit.solve.ratios import RatioChart, chart
+from gearkit.solve.service.running_as import RangesAlike
 from gearkit.solve.speeds import speeds
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
@@ -49,7 +50,7 @@ class Shift:
         slip_after: slip of each off-going element after the shift.
         overlap: what the train does while old and new elements all hold.
         underlap: what it does while neither off-going nor on-coming elements hold.
-        names: ratio -> range that has it, for the words.
+        ranges: which range a state runs as, for the words.
     """
 
     layout: Layout
@@ -67,7 +68,7 @@ class Shift:
     slip_after: dict[str, Speed]
     overlap: Working
     underlap: Working
-    names: Mapping[Fraction, str] = field(repr=False)
+    ranges: RangesAlike = field(repr=False, compare=False)
 
     @property
     def name(self) -> str:
@@ -115,8 +116,8 @@ class Shift:
 
     def _ratio_words(self, state: Working) -> str:
         assert state.ratio is not None
-        if state.ratio in self.names:
-            return f"the ratio of range {self.names[state.ratio]}"
+        if name := self.ranges.named(state):
+            return f"the ratio of range {name}"
         return f"a ratio of {decimal(state.ratio)}, which no range has"
 
 
@@ -148,8 +149,8 @@ class ShiftChart:
         pairs = [
             (first, second) for i, first in enumerate(self.ladder) for j, second in enumerate(self.ladder) if abs(i - j) > 1
         ]
-        names = names_by_ratio(self.layout)
-        return tuple(_shift(self.layout, first, second, self.input_speed, names) for first, second in pairs)
+        ranges = RangesAlike(self.layout)
+        return tuple(_shift(self.layout, first, second, self.input_speed, ranges) for first, second in pairs)
 
 
 def shift(layout: Layout, from_range: str, to_range: str, input_speed: Fraction | int = 1) -> Shift:
@@ -171,10 +172,10 @@ def shift(layout: Layout, from_range: str, to_range: str, input_speed: Fraction 
     >>> found.off_going, found.on_coming, str(found.kind)
     (('D',), ('E',), 'single swap')
     """
-    return _shift(layout, from_range, to_range, input_speed, names_by_ratio(layout))
+    return _shift(layout, from_range, to_range, input_speed, RangesAlike(layout))
 
 
-def _shift(layout: Layout, from_range: str, to_range: str, input_speed: Fraction | int, names: Mapping[Fraction, str]) -> Shift:
+def _shift(layout: Layout, from_range: str, to_range: str, input_speed: Fraction | int, alike: RangesAlike) -> Shift:
     applied = [_applied(layout, name) for name in (from_range, to_range)]
     before, after = (working(layout, names) for names in applied)
     off_going = tuple(name for name in applied[0] if name not in applied[1])
@@ -199,7 +200,7 @@ def _shift(layout: Layout, from_range: str, to_range: str, input_speed: Fraction
         {} if input_after is None else _slips(after, off_going, input_after),
         working(layout, {*applied[0], *applied[1]}),
         working(layout, set(applied[0]) & set(applied[1])),
-        names,
+        alike,
     )
 
 
@@ -213,12 +214,12 @@ def shift_chart(layout: Layout, input_speed: Fraction | int = 1) -> ShiftChart:
     ranges = chart(layout)
     ladder = tuple(row.name for row in ranges.forward)
     neutrals = [row.name for row in ranges.rows if row.mobility.verdict is Verdict.NEUTRAL]
-    names = names_by_ratio(layout)
-    up = tuple(_shift(layout, low, high, input_speed, names) for low, high in pairwise(ladder))
-    down = tuple(_shift(layout, high, low, input_speed, names) for low, high in pairwise(ladder))
+    alike = RangesAlike(layout)
+    up = tuple(_shift(layout, low, high, input_speed, alike) for low, high in pairwise(ladder))
+    down = tuple(_shift(layout, high, low, input_speed, alike) for low, high in pairwise(ladder))
     starts = _starts(ranges)
     garage = [
-        tuple(_shift(layout, neutral, name, input_speed, names) for neutral in neutrals for name in alike) for alike in starts
+        tuple(_shift(layout, neutral, name, input_speed, alike) for neutral in neutrals for name in same) for same in starts
     ]
     warnings = (*_double_swaps(layout, up), *_hard_starts(garage))
     return ShiftChart(layout, ladder, Fraction(input_speed), up, down, tuple(chain(*garage)), warnings)

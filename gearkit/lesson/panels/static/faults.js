@@ -38,7 +38,7 @@ export function faultCase(memory, range, fault) {
   const sound = withFaults(memory, range, []);
   const faulty = withFaults(memory, range, [fault]);
   const effect = effectOf(sound, faulty);
-  let actual = memory.nameOf(faulty.ratio);
+  let actual = memory.runsAs(faulty);
   if (effect === "same") actual = sound.ratio === null ? null : range.name;
   const brakes = (faults) => memory.clutches.size > 0 && withFaults(memory, range, faults, COAST).verdict === RANGE;
   const brakingLost = effect === "same" && brakes([]) && !brakes([fault]);

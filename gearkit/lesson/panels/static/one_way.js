@@ -33,19 +33,29 @@ export class Memory {
 
   element(name) { return this.train.elements.find((element) => element.name === name); }
 
-  // ratio as text -> the first range of the chart that has it
-  rangeNames() {
-    if (!this.names) {
-      this.names = new Map();
+  // ratio as text -> the ranges of the chart that have it, each with what holds in it
+  rangesAlike() {
+    if (!this.alike) {
+      this.alike = new Map();
       for (const { name, engaged } of this.train.ranges) {
-        const { ratio } = working(this, engaged);
-        if (ratio !== null && !this.names.has(ratio.toString())) this.names.set(ratio.toString(), name);
+        const state = working(this, engaged);
+        if (state.ratio === null) continue;
+        const found = this.alike.get(state.ratio.toString()) ?? [];
+        this.alike.set(state.ratio.toString(), [...found, { name, holds: new Set(state.engaged) }]);
       }
     }
-    return this.names;
+    return this.alike;
   }
 
-  nameOf(ratio) { return ratio === null ? null : this.rangeNames().get(ratio.toString()) ?? null; }
+  // the first range that has a ratio
+  nameOf(ratio) { return ratio === null ? null : this.rangesAlike().get(ratio.toString())?.[0].name ?? null; }
+
+  // the range that a state runs as: of several with its ratio the one whose elements are most like those that hold
+  runsAs({ ratio, engaged }) {
+    const found = ratio === null ? [] : this.rangesAlike().get(ratio.toString()) ?? [];
+    const apart = ({ holds }) => engaged.filter((name) => !holds.has(name)).length + [...holds].filter((name) => !engaged.includes(name)).length;
+    return found.reduce((best, each) => (best === null || apart(each) < apart(best) ? each : best), null)?.name ?? null;
+  }
 }
 
 // applied: element names, one-way clutches that act by themselves among them only say that the asker counts on them;

@@ -92,6 +92,6 @@ function noneHolds(names) {
 }
 
 function ratioOf(memory, state) {
-  const name = memory.nameOf(state.ratio);
+  const name = memory.runsAs(state);
   return name ? `the ratio of range ${name}` : `a ratio of ${decimal(state.ratio)}, which no range has`;
 }
