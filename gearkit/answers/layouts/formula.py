@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from fractions import Fraction
 
 from gearkit.answers.comparison.formulas import pairs_of, work
 from gearkit.answers.draw_numbers.pool import Teeth, layout_named, lettered
@@ -115,7 +116,7 @@ def _spread(layout: Layout) -> str:
 
 def _positive(layout: Layout, text: str) -> str:
     """The formula of a size: with a minus in front where it is below nothing at the layout's own tooth counts."""
-    values = {}
+    values: dict[str, Fraction] = {}
     for number, pset in enumerate(layout.sets, start=1):
         sun, ring = pset.teeth
         values.update(lettered(Teeth(sun, (ring - sun) // 2, ring, 3), str(number))[0])
