@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from gearkit.draw.cutaway.sizes import Rect
+from gearkit.make.whole.half_section.stops import HANDLE, OFF, handle, outer_at
 from gearkit.make.whole.solids import Made, Solid, Workshop
 from gearkit.words.terms import INPUT
 
@@ -14,9 +15,7 @@ if TYPE_CHECKING:
 
 MARKS = 12
 _MARK_DEEP, _MARK_WIDE, _MARK_LONG = 0.6, 1.0, 8.0
-_THICK, _ARM = 8.0, 44.0
-# A handle stands so far from the casing and keeps its shaft from sliding in.
-_OFF = 0.6
+_ARM = 44.0
 _GROOVE, _KEYS = 0.9, 3
 _PEG, _GAUGE_STEPS = 12.0, (0.15, 0.2, 0.25, 0.3, 0.4, 0.5)
 
@@ -32,13 +31,13 @@ def marked(whole: Whole, solids: list[Solid]) -> list[Solid]:
     found = list(solids)
     for body, x, radius in train.ends.values():
         left = x < sum(train.case) / 2
-        outer = _outer(whole, body, x)
+        outer = outer_at(whole.train, body, x)
         for number, part in enumerate(whole.split.parts):
             pieces = [whole.split.stock.pieces[index] for index in part.pieces]
             if pieces[0].body == body and any(
                 p.rect[0] - 0.1 <= x <= p.rect[1] + 0.1 and p.rect[2] <= radius <= p.rect[3] for p in pieces
             ):
-                span = (x - 1, train.case[0] - _OFF + 0.1) if left else (train.case[1] + _OFF - 0.1, x + 1)
+                span = (x - 1, train.case[0] - OFF + 0.1) if left else (train.case[1] + OFF - 0.1, x + 1)
                 for key in range(_KEYS):
                     groove = ((*span, outer - _GROOVE, outer + 1), 2 * math.pi * key / _KEYS, (_key_width(outer) + 0.3) / outer)
                     found[number] -= shop.block(groove)
@@ -61,10 +60,10 @@ def handles(whole: Whole) -> list[Made]:
     """
     found = []
     for name, (body, x, _) in whole.train.ends.items():
-        outer = _outer(whole, body, x)
+        outer = outer_at(whole.train, body, x)
         flat = _flat(whole.workshop, outer, whole.printer.clearance / 2, crank=name == INPUT)
         at = place_of(whole, name)[0]
-        solid = whole.workshop.lib.Manifold.extrude(flat, _THICK).translate((0.0, 0.0, at))
+        solid = whole.workshop.lib.Manifold.extrude(flat, HANDLE).translate((0.0, 0.0, at))
         words = "crank on the input" if name == INPUT else "pointer on the output"
         found.append(Made("crank" if name == INPUT else "pointer", words, body, solid, 1))
     return found
@@ -77,10 +76,7 @@ def place_of(whole: Whole, name: str) -> Rect:
         whole: the train.
         name: "input" or "output".
     """
-    body, x, _ = whole.train.ends[name]
-    outer = _outer(whole, body, x)
-    at = whole.train.case[0] - _OFF - _THICK if x < sum(whole.train.case) / 2 else whole.train.case[1] + _OFF
-    return at, at + _THICK, outer, outer + 7
+    return handle(whole.train, name)
 
 
 def _flat(shop: Workshop, outer: float, gap: float, *, crank: bool) -> Solid:
@@ -100,11 +96,6 @@ def _flat(shop: Workshop, outer: float, gap: float, *, crank: bool) -> Solid:
 
 def _key_width(outer: float) -> float:
     return min(4.0, 0.4 * outer)
-
-
-def _outer(whole: Whole, body: int, x: float) -> float:
-    """The outer radius of a shaft's end."""
-    return max(r[3] for r in whole.train.bodies[body] if r[0] - 0.1 <= x <= r[1] + 0.1)
 
 
 def _casing_at(whole: Whole, x: float) -> int:

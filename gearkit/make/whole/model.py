@@ -22,7 +22,7 @@ from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.terms import PinionKind
 
-_ONE_SET = "Nearest change: print one set alone (gearkit bench LAYOUT SET)"
+_CHOICES = 4
 
 
 @dataclass
@@ -112,7 +112,7 @@ def whole(layout: Layout, printer: Printer | None = None, *, sides: int = SIDES)
     made_for = printer or Printer()
     _check_sets(layout)
     train, module = _fitting(layout, made_for)
-    parts, screws, holds = _planned(stock(train))
+    parts, screws, holds = _planned(train)
     shop = Workshop(parts, screws, holds, sides)
     return _filled(Whole(layout, made_for, module, parts, screws, holds, shop))
 
@@ -129,7 +129,7 @@ def part_list(layout: Layout, printer: Printer | None = None) -> list[tuple[str,
     """
     _check_sets(layout)
     train, _ = _fitting(layout, printer or Printer())
-    parts, _, _ = _planned(stock(train))
+    parts, _, _ = _planned(train)
     found = []
     for node in parts.order:
         if isinstance(node, int):
@@ -193,7 +193,19 @@ def _fitting(layout: Layout, printer: Printer) -> tuple[Train, float]:
     )
 
 
-def _planned(made: Stock) -> tuple[Split, list[Lock], list[Joint]]:
+def _planned(train: Train) -> tuple[Split, list[Lock], list[Joint]]:
+    """The plan with the first stops against end play that leave every element within reach."""
+    first: NotPrintableError | None = None
+    for choice in range(_CHOICES):
+        try:
+            return _with_cups(stock(train, choice))
+        except NotPrintableError as error:
+            first = first or error
+    assert first is not None
+    raise first
+
+
+def _with_cups(made: Stock) -> tuple[Split, list[Lock], list[Joint]]:
     """Split the train so that every element can be reached: discs whose clutches cannot be take their rims first."""
     cups: frozenset[int] = frozenset()
     while True:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from gearkit.draw.cutaway.sizes import Rect
 from gearkit.draw.cutaway.solid_train import Train, Wheel
+from gearkit.make.whole.half_section import stops
 from gearkit.make.whole.half_section.room import SAME, Room, Taken, columns, joined, minus, shared
 
 # A gap inside one body that is narrower than this is filled.
@@ -73,18 +74,19 @@ class Stock:
     bearings: dict[int, list[tuple[int, float, float]]] = field(default_factory=dict)
 
 
-def stock(train: Train) -> Stock:
+def stock(train: Train, choice: int = 0) -> Stock:
     """Return a train as pieces to print.
 
     Args:
         train: solid bodies without overlap.
+        choice: which of its possible stops a loose shaft gets, see `stops.stop`.
     """
-    return _Maker(train).made()
+    return _Maker(train, choice).made()
 
 
 class _Maker:
-    def __init__(self, train: Train) -> None:
-        self.train, self.gap = train, train.sizes.gap
+    def __init__(self, train: Train, choice: int) -> None:
+        self.train, self.gap, self.choice = train, train.sizes.gap, choice
         self.rects = {body: self._solid_suns(body, rects) for body, rects in train.bodies.items()}
         self.gears = {(w.body, w.set, w.member): self._gear(w) for w in train.wheels}
         self.sleeves: list[Rect] = []
@@ -97,11 +99,18 @@ class _Maker:
         bearings = self._bearings()
         self._pockets()
         self._sleeves()
+        self._stops()
+        return Stock(self.train, list(self._pieces()), self._closed_room(), bearings)
+
+    def _closed_room(self) -> Room:
+        """All that is taken, what stands out of the casing included: that is for the handles."""
         room = self._room()
-        # What stands out of the casing is for the handles.
         for x0, x1 in ((-_FAR, self.train.case[0]), (self.train.case[1], _FAR)):
             room.taken.append(Taken("outside", (x0, x1, 0.0, _FAR)))
-        return Stock(self.train, list(self._pieces()), room, bearings)
+        return room
+
+    def _own(self, body: int) -> list[Rect]:
+        return self.rects[body] + [rect for key, rect in self.gears.items() if key[0] == body]
 
     def _room(self) -> Room:
         train = self.train
@@ -262,7 +271,7 @@ class _Maker:
 
     def travel(self, body: int, side: int) -> float:
         """How far a body could slide along the axis before it meets another."""
-        own = self.rects[body] + [rect for key, rect in self.gears.items() if key[0] == body]
+        own = self._own(body) + [stops.handle(self.train, name) for name, end in self.train.ends.items() if end[0] == body]
         far = _FAR
         for each in self._room().taken:
             if each.owner in (body, "planets"):
@@ -296,6 +305,19 @@ class _Maker:
                             best = sleeve
                 if best is not None:
                     self.sleeves.append(best)
+
+    def _stops(self) -> None:
+        """Where a body can still slide too far, make one of its ends longer or put a collar on it, on its looser side first."""
+        for body in self.rects:
+            for _ in range(2):
+                loose = {side: self.travel(body, side) for side in (1, -1)}
+                if body == 0 or sum(loose.values()) <= stops.LOOSE:
+                    break
+                for side in sorted(loose, key=lambda side: -loose[side]):
+                    more = stops.stop(body, side, self._own(body), self._closed_room(), self.choice)
+                    if more is not None and loose[side] > _TOO_LOOSE:
+                        self.rects[body].append(more)
+                        break
 
     def _next_face(self, body: int, start: float, side: int, low: float, high: float) -> float | None:
         """Where the next body along the axis has a face for a sleeve to stand against."""
