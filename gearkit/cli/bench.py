@@ -47,16 +47,14 @@ def _one_set(layout: Layout, options: argparse.Namespace) -> int:
 def _whole(layout: Layout, options: argparse.Namespace) -> int:
     # The library for solids is an extra of its own, and is loaded only here.
     from gearkit.make.whole import bill
-    from gearkit.make.whole.assembly import MORE_CAUTIONS
-    from gearkit.make.whole.model import whole
+    from gearkit.make.whole.assembly import MORE_CAUTIONS, not_freewheeling
     from gearkit.make.whole.printer import Printer
-    from gearkit.make.whole.proof import proof
+    from gearkit.make.whole.proven import proven
     from gearkit.make.whole.write import write as write_whole
 
     if options.module is not None:
         raise UsageError("--module is for one set; of a whole train the module follows from --bed and --nozzle.")
-    made = whole(layout, Printer(options.bed, options.nozzle, options.clearance))
-    checks = proof(made)
+    made, checks = proven(layout, Printer(options.bed, options.nozzle, options.clearance))
     files = write_whole(made, checks, options.output)
     parts, train = bill.table(made), made.train
     if options.json:
@@ -86,6 +84,8 @@ def _whole(layout: Layout, options: argparse.Namespace) -> int:
     print("\n".join(f"  {count} × {words}" for count, words in bill.screws(made)))
     print("\nChecked")
     print("\n".join(f"  {check.what}" for check in checks))
+    if not_freewheeling(layout):
+        print(f"\n{not_freewheeling(layout)}")
     print(
         f"\n{len(files)} files in {options.output}. Print the gauge first; assembly.pdf says how it goes together.\n\nCautions"
     )

@@ -27,6 +27,9 @@ CAUTIONS = (
     "codes and licensed practice.",
 )
 
+# Other counts are looked for so many teeth away.
+_FARTHEST = 12
+
 
 @dataclass(frozen=True)
 class Proportions:
@@ -88,13 +91,21 @@ class BenchModel:
 
 
 def assembly_faults(pset: PlanetarySet) -> list[str]:
-    """Return why a set of spur gears without profile shift cannot be put together; empty when it can.
+    """Return why a set of spur gears without profile shift cannot be put together, the last line being the nearest change.
+
+    Empty when it can.
 
     Args:
         pset: the set.
     """
-    if pset.pinions is not PinionKind.SINGLE or pset.sun_teeth is None or pset.ring_teeth is None:
-        return [f"Set {pset.name}: only a single-pinion set with both tooth counts can be made as a model."]
+    if pset.pinions is not PinionKind.SINGLE:
+        return [
+            f"Set {pset.name}: only a set with single pinions can be made as a model of one set; its pinions are {pset.pinions.value}."
+        ]
+    if pset.sun_teeth is None or pset.ring_teeth is None:
+        return [
+            f"Set {pset.name}: a model needs whole tooth counts; give sun and ring in the layout file, such as sun = 30 and ring = 66."
+        ]
     sun, ring, planets = pset.sun_teeth, pset.ring_teeth, pset.planets
     faults = []
     if pset.own_planet_teeth not in (None, Fraction(ring - sun, 2)):
@@ -102,28 +113,54 @@ def assembly_faults(pset: PlanetarySet) -> list[str]:
             f"Set {pset.name}: its planet has {pset.own_planet_teeth} teeth where the diameters ask for {Fraction(ring - sun, 2)}; "
             "the model is made without profile shift, so take the planet's own count out."
         )
+    counted = _count_faults(sun, ring, planets)
+    if counted:
+        change = _nearest(sun, ring, planets)
+        faults += [f"Set {pset.name}: {fault}" for fault in counted]
+        faults += [f"Set {pset.name}: nearest change: {change}."] if change else []
+    return faults
+
+
+def _count_faults(sun: int, ring: int, planets: int | None) -> list[str]:
+    """What is wrong with counts of teeth and planets."""
+    faults = []
     if (ring - sun) % 2:
-        faults.append(
-            f"Set {pset.name}: ring {ring} − sun {sun} = {ring - sun} is odd, so the planets would need half a tooth; change one count by 1."
-        )
+        faults.append(f"ring {ring} − sun {sun} = {ring - sun} is odd, so the planets would need half a tooth.")
     if planets is None:
-        return [
-            *faults,
-            f"Set {pset.name}: the number of planets is not given; add planets = 3 (or 4) to the layout file.",
-        ]
-    if (sun + ring) % planets:
+        faults.append("the number of planets is not given in the layout file.")
+    elif (sun + ring) % planets:
         faults.append(
-            f"Set {pset.name}: (S + R)/N = {sun + ring}/{planets} is not whole, so {planets} planets cannot be spaced equally."
+            f"sun {sun} + ring {ring} = {sun + ring} does not divide by {planets}, so {planets} planets cannot be spaced equally."
         )
     planet = (ring - sun) // 2
-    if planets > 1 and (sun + planet) * math.sin(math.pi / planets) <= planet + 2:
-        faults.append(f"Set {pset.name}: {planets} planets of {planet} teeth touch each other; take fewer planets.")
-    faults += [
-        f"Set {pset.name}: {name} has {teeth} teeth; below {FEWEST_TEETH} standard teeth are undercut, take more."
+    if planets is not None and planets > 1 and (sun + planet) * math.sin(math.pi / planets) <= planet + 2:
+        faults.append(f"{planets} planets of {planet} teeth touch each other.")
+    return faults + [
+        f"the {name} has {teeth} teeth; standard teeth below {FEWEST_TEETH} are undercut."
         for name, teeth in (("sun", sun), ("planet", planet))
         if teeth < FEWEST_TEETH
     ]
-    return faults
+
+
+def _nearest(sun: int, ring: int, planets: int | None) -> str:
+    """The nearest counts with which a set can be put together, in words; another number of planets weighs as one tooth."""
+    asked = planets or 3
+    choices = [
+        (abs(new_sun - sun) + abs(new_ring - ring) + abs(number - asked), abs(new_sun - sun), new_sun, new_ring, number)
+        for new_sun in range(sun - _FARTHEST, sun + _FARTHEST + 1)
+        for new_ring in range(ring - _FARTHEST, ring + _FARTHEST + 1)
+        for number in (3, 4, 5, 6)
+        if new_sun < new_ring and not _count_faults(new_sun, new_ring, number)
+    ]
+    if not choices:
+        return ""
+    _, _, new_sun, new_ring, number = min(choices)
+    changed = [
+        f"{name} = {new}"
+        for name, old, new in (("sun", sun, new_sun), ("ring", ring, new_ring), ("planets", planets, number))
+        if old != new
+    ]
+    return f"{' and '.join(changed)} in the layout file"
 
 
 def design(pset: PlanetarySet, proportions: Proportions | None = None) -> BenchModel:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 import struct
 import sys
 import zipfile
@@ -19,6 +20,7 @@ import pytest
 from pypdf import PdfReader
 
 from gearkit.cli.main import main
+from gearkit.make.bench_model import assembly_faults
 from gearkit.make.whole import proof as proving
 from gearkit.make.whole.checks import hanging, slide_hits
 from gearkit.make.whole.files import closed, outlines, triangles
@@ -27,12 +29,15 @@ from gearkit.make.whole.handles import gauge
 from gearkit.make.whole.model import Whole, part_list, whole
 from gearkit.make.whole.printer import Printer
 from gearkit.make.whole.proof import end_plays, mesh_overlap, proof
+from gearkit.make.whole.proven import proven
 from gearkit.make.whole.solids import Workshop, engine
 from gearkit.make.whole.write import refuse_failed, write
 from gearkit.train.catalogue import find
+from gearkit.train.layout import Layout
 from gearkit.words.errors import GearkitError
 from gearkit.words.terms import PinionKind
 from tests.support.amounts import amount
+from tests.support.random_layouts import random_layout
 
 COARSE = 48
 LARGEST = 220.0
@@ -43,7 +48,7 @@ def made(name: str = "Q24") -> Whole:
     return whole(find(name), sides=COARSE)
 
 
-@pytest.mark.parametrize("name", ["Q24", "Q36", "Q48"][: amount(3, 1)])
+@pytest.mark.parametrize("name", ["Q24", "Q36", "Q48", "pair_series", "pair_two_suns", "pair_common_sun"][: amount(6, 1)])
 def test_the_whole_train_passes_every_check_and_fits_the_bed(name: str) -> None:
     train = made(name)
     failed = [check.what for check in proof(train, turns=amount(3, 1), slides=(1.5, 20.0)) if not check.passed]
@@ -132,6 +137,41 @@ def test_a_weak_joint_a_loose_shaft_and_an_open_surface_are_seen() -> None:
     corners, faces = triangles(train.parts[2].solid)
     assert closed(corners, faces)
     assert not closed(corners, faces[1:])
+
+
+def test_a_shaft_that_could_slide_out_gets_a_longer_end_or_a_collar(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name, body in [("pair_two_suns", "output"), ("pair_series", "input")][: amount(2, 1)]:
+        layout = find(name)
+        plays = {number: sum(play) for number, play in end_plays(whole(layout, sides=COARSE)).items()}
+        assert max(plays.values()) <= proving.MOST_PLAY
+        with monkeypatch.context() as patch:
+            patch.setattr("gearkit.make.whole.half_section.stops.stop", lambda *_: None)
+            loose = {number: sum(play) for number, play in end_plays(whole(layout, sides=COARSE)).items()}
+        assert loose[layout.shaft_of(body)] > proving.MOST_PLAY
+
+
+@pytest.mark.skipif(amount(0, 1) == 1, reason="takes a while: several trains are made and checked")
+def test_other_arrangements_are_tried_before_a_layout_is_refused() -> None:
+    def counted(seed: int, *counts: tuple[int, int]) -> Layout:
+        layout = random_layout(seed, sets=len(counts))
+        sets = zip(layout.sets, counts, strict=True)
+        return replace(layout, sets=tuple(replace(s, sun_teeth=sun, ring_teeth=ring, planets=3) for s, (sun, ring) in sets))
+
+    helped = counted(2, (45, 99))
+    with pytest.raises(NotPrintableError, match="Element B cannot be reached"):
+        whole(helped)
+    _, checks = proven(helped, Printer())
+    assert all(check.passed for check in checks)
+    # What is told as the nearest change was tried, and is true.
+    refused = counted(1, (51, 111), (54, 96))
+    with pytest.raises(
+        NotPrintableError, match=r"arrangements that were found fail\. Nearest change: leave out element D"
+    ) as told:
+        proven(refused, Printer())
+    assert "or print one set alone" in str(told.value)
+    rest = tuple(element for element in refused.elements if element.name != "D")
+    ranges = tuple(item for item in refused.ranges if "D" not in item.engaged)
+    assert proven(replace(refused, elements=rest, ranges=ranges, placement=None), Printer())
 
 
 def test_a_train_that_fails_a_check_is_not_written(tmp_path: Path) -> None:
@@ -226,8 +266,21 @@ def test_what_does_not_fit_names_the_nearest_change(name: str, printer: Printer,
 def test_what_cannot_be_made_is_refused_with_the_nearest_change() -> None:
     layout = find("Q24")
     odd = replace(layout, sets=(replace(layout.sets[0], ring_teeth=85), layout.sets[1]))
-    with pytest.raises(NotPrintableError, match="change one count by 1"):
+    with pytest.raises(
+        NotPrintableError, match=r"(?s)half a tooth.*P1: nearest change: (?:sun|ring) = \d+ in the layout file"
+    ) as told:
         whole(odd)
+    # What is told can be made: its counts go in as they stand.
+    name, value = str(told.value).rpartition("nearest change: ")[2].split(" in the")[0].split(" = ")
+    mended = replace(odd.sets[0], **{"sun": {"sun_teeth": int(value)}, "ring": {"ring_teeth": int(value)}}[name])
+    assert assembly_faults(mended) == []
+    crowded = replace(layout, sets=(replace(layout.sets[0], sun_teeth=20, ring_teeth=64, planets=3), layout.sets[1]))
+    with pytest.raises(
+        NotPrintableError, match=r"in each other's way.*Nearest change: more teeth on set P1, such as sun = \d+ and ring = \d+"
+    ) as told:
+        whole(crowded)
+    sun, ring = (int(number) for number in re.findall(r" = (\d+)", str(told.value)))
+    whole(replace(crowded, sets=(replace(crowded.sets[0], sun_teeth=sun, ring_teeth=ring), layout.sets[1])), sides=COARSE)
     bevel = replace(layout.sets[0], pinions=PinionKind.BEVEL, ring_teeth=30)
     with pytest.raises(NotPrintableError, match="Nearest change: a set with single pinions"):
         whole(replace(layout, sets=(bevel, layout.sets[1])))

@@ -6,6 +6,7 @@ member that is joined to the housing for good is wired to it like a brake that i
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
@@ -26,6 +27,7 @@ CROSSING = 55.0
 SEARCHES = 6
 # Names of what is stored for solid bodies begin with this.
 KEPT = "solid_"
+_ONES, _OTHERS = (1, 2, 3), ("a", "b", "c")
 
 
 class NotSolidError(GearkitError):
@@ -65,6 +67,27 @@ def solid_placement(layout: Layout) -> SolidPlacement:
     return SolidPlacement(kept if kept is not None else _searched(layout), len(layout.elements), bodies)
 
 
+def arrangements(layout: Layout) -> Iterator[SolidPlacement]:
+    """Yield different arrangements of a layout as solid bodies, its own one first; the same layout always gets the same ones.
+
+    Args:
+        layout: any layout.
+
+    Raises:
+        NotSolidError: as in `solid_placement`.
+    """
+    own = solid_placement(layout)
+    yield own
+    nets, bodies = _with_fixings(layout, nets_of(layout))
+    seen = [own.placement.plan_table(layout)]
+    for seed in range(1, SEARCHES + 1):
+        found = _found(layout, nets, seed)
+        table = found.plan_table(layout)
+        if not found.faults.crossings and table not in seen:
+            seen.append(table)
+            yield SolidPlacement(found, len(layout.elements), bodies)
+
+
 def kept_table(layout: Layout) -> dict[str, Any]:
     """Return what is stored in a layout's placement beside the stick diagram's places; nothing where these serve, or none do.
 
@@ -102,15 +125,19 @@ def _searched(layout: Layout) -> Placement:
     nets, bodies = _with_fixings(layout, nets_of(layout))
     best: Placement | None = None
     for seed in range(1, SEARCHES + 1):
-        grid, plan = found_plan(nets, seed, 1.0, CROSSING)
-        wiring = Router(nets, grid).wire(plan)
-        found = Placement(structure_of(layout), nets, grid, plan.copy(), wiring, judge(wiring, grid))
+        found = _found(layout, nets, seed)
         if best is None or len(found.faults.crossings) < len(best.faults.crossings):
             best = found
         if not best.faults.crossings:
             return best
     assert best is not None
     raise NotSolidError(_refusal(layout, best, bodies))
+
+
+def _found(layout: Layout, nets: Nets, seed: int) -> Placement:
+    grid, plan = found_plan(nets, seed, 1.0, CROSSING)
+    wiring = Router(nets, grid).wire(plan)
+    return Placement(structure_of(layout), nets, grid, plan.copy(), wiring, judge(wiring, grid))
 
 
 def _impossible(layout: Layout) -> str:
@@ -125,10 +152,14 @@ def _impossible(layout: Layout) -> str:
     three = thirds(lines, corners)
     names = {corner: "the outside" if corner == OUTSIDE else shaft_words(_named(layout, corner)) for corner in corners}
     if three:
-        ones, others = (listed([names[corner] for corner in side]) for side in three)
-        why = f"{ones} would each have to reach {others}, and in a flat half-section three cannot reach three without crossing"
+        ones, others = (
+            "; ".join(f"({number}) {names[corner]}" for number, corner in zip(count, side, strict=True))
+            for count, side in zip((_ONES, _OTHERS), three, strict=True)
+        )
+        why = f"each of {ones} would have to reach each of {others}, and in a flat half-section three cannot reach three without crossing"
     else:
-        why = f"{listed(list(names.values()))} would each have to reach each other, and in a flat half-section five cannot without crossing"
+        each = "; ".join(f"({number}) {name}" for number, name in enumerate(names.values(), 1))
+        why = f"each of {each} would have to reach each other, and in a flat half-section five cannot without crossing"
     freeing = [
         element.name for element in layout.elements
         if in_one_plane(meetings(replace(layout, elements=tuple(e for e in layout.elements if e != element), ranges=())))
@@ -136,7 +167,7 @@ def _impossible(layout: Layout) -> str:
     change = f"Without element {listed(freeing, 'or')} there would be a way. " if freeing else ""
     return (
         f"{layout.name}: as solid bodies its shafts would have to pass through each other, whatever their arrangement: {why}. "
-        f"{change}The stick diagram shows the same train (--what stick)."
+        f"{change}The stick diagram shows the same train (gearkit draw LAYOUT --what stick)."
     )
 
 
@@ -165,7 +196,7 @@ def _refusal(layout: Layout, best: Placement, bodies: tuple[int, ...]) -> str:
     times = "once" if least == 1 else f"{least} times"
     return (
         f"{layout.name}: as solid bodies its shafts would have to pass through each other. The best of {SEARCHES} arrangements "
-        f"still crosses {times}: {names}. The stick diagram shows the same train (--what stick). An element that joins other "
+        f"still crosses {times}: {names}. The stick diagram shows the same train (gearkit draw LAYOUT --what stick). An element that joins other "
         "shafts, or an output on another member, may free the way."
     )
 

@@ -12,9 +12,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from gearkit.draw.core.wording import shaft_words
 from gearkit.draw.cutaway.set_gears import BEVEL_DEPTH, ROOT, TIP
 from gearkit.draw.cutaway.sizes import Rect, Sizes
 from gearkit.train.layout import Layout
+from gearkit.words.terms import HOUSING
 
 # Two faces that touch do not overlap.
 TOUCH = 1e-6
@@ -293,18 +295,22 @@ def _apart(one: Rect, other: Rect) -> float:
 
 def _parts(train: Train) -> Iterator[tuple[str, set[object], Rect]]:
     """Every part as (its name, keys, its rectangle); two parts with a key in common may share room."""
-    shaft = [" = ".join(names) for names in train.layout.shafts]
+    shaft = [f"the shaft of {shaft_words(names)}" if HOUSING not in names else "the casing" for names in train.layout.shafts]
     for body, rects in train.bodies.items():
         for rect in rects:
             yield shaft[body], {body}, rect
     for wheel in train.wheels:
-        yield f"teeth of {shaft[wheel.body]}", {wheel.body, ("mesh", wheel.set, wheel.member)}, wheel.band
+        yield (
+            f"teeth of {train.layout.sets[wheel.set].name} {wheel.member}",
+            {wheel.body, ("mesh", wheel.set, wheel.member)},
+            wheel.band,
+        )
     for planet in train.planets:
         meshing: set[object] = {("seat", planet.seat)}
         meshing |= {("mesh", w.set, w.member) for w in train.wheels if w.set == planet.set and _meet(w, planet)}
         yield f"planet of {train.layout.sets[planet.set].name}", meshing, planet.band
     for pin in train.pins:
-        yield f"pin of {shaft[pin.carrier]}", {pin.carrier, ("seat", pin.seat)}, pin.band
+        yield f"pin of {shaft_words(train.layout.shafts[pin.carrier])}", {pin.carrier, ("seat", pin.seat)}, pin.band
     for pack in train.packs:
         name = train.layout.elements[pack.element].name
         for body, plates in ((pack.below, pack.inner), (pack.above, pack.outer)):

@@ -17,6 +17,7 @@ from gearkit.make.whole.solids import Solid
 from gearkit.print.document import Block, Document, Entries, Figure, Heading, NewPage, Paragraph, Table, as_text
 from gearkit.solve.ratios import ratio
 from gearkit.text.phrases import listed
+from gearkit.train.layout import Layout
 from gearkit.words.terms import ElementKind
 
 # So many steps stand in one picture.
@@ -39,6 +40,22 @@ def document(whole: Whole, checks: list[Check]) -> Document:
         checks: what was looked at before it was written.
     """
     return Document(f"A model to print: {whole.layout.name}", tuple(_Pages(whole, checks).blocks()))
+
+
+def not_freewheeling(layout: Layout) -> str:
+    """Return what is said of a layout's one-way clutches; empty where it has none.
+
+    Args:
+        layout: any layout.
+    """
+    ways = [element.name for element in layout.elements if element.kind is ElementKind.ONE_WAY_CLUTCH]
+    if not ways:
+        return ""
+    kind = "a one-way clutch by its kind" if len(ways) == 1 else "one-way clutches by their kind"
+    return (
+        f"{listed(ways)}: {kind}, made here with a screw. The model does not freewheel: with the screw in it holds both ways. "
+        "Take the screw back where the real one would run free."
+    )
 
 
 class _Pages:
@@ -159,12 +176,8 @@ class _Pages:
             "stays in its drum. Angles are measured from the longest mark, clockwise as seen from the "
             "input. A brake's screw sticks out of the casing, so it is set by hand without looking for it."
         )
-        ways = [e.name for e in self.layout.elements if e.kind is ElementKind.ONE_WAY_CLUTCH]
-        if ways:
-            yield Paragraph(
-                f"{listed(ways)}: a one-way clutch by its kind, made here with a screw. The model does not freewheel: with the screw in it holds "
-                "both ways. Take the screw back where the real one would run free."
-            )
+        if not_freewheeling(self.layout):
+            yield Paragraph(not_freewheeling(self.layout))
 
     def _counting(self) -> Iterator[Block]:
         yield Heading("Turn and count", 2)

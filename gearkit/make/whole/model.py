@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from gearkit.draw.core.wording import shaft_words
 from gearkit.draw.cutaway.build import solid_train
+from gearkit.draw.cutaway.solid_placement import SolidPlacement
 from gearkit.draw.cutaway.solid_train import Planet, Train, overlaps
 from gearkit.make.bench_model import assembly_faults
 from gearkit.make.whole.half_section.elements import Lock, NotPrintableError, OutOfReachError, locks
@@ -23,6 +24,8 @@ from gearkit.train.layout import Layout
 from gearkit.words.terms import PinionKind
 
 _CHOICES = 4
+# A set's wheels are made larger by up to so many teeth to look for room.
+_MORE = 40
 
 
 @dataclass
@@ -95,13 +98,14 @@ class Whole:
         return _filled(Whole(self.layout, self.printer, self.module, self.split, self.locks, self.joints, shop))
 
 
-def whole(layout: Layout, printer: Printer | None = None, *, sides: int = SIDES) -> Whole:
-    """Return a layout as a whole train to print.
+def whole(layout: Layout, printer: Printer | None = None, *, sides: int = SIDES, solid: SolidPlacement | None = None) -> Whole:
+    """Return a layout as a whole train to print, in one arrangement; `proven` looks for one that passes its checks.
 
     Args:
         layout: one with single-pinion sets whose wheels can be made with whole teeth.
         printer: its printer; a common desk printer when left out.
         sides: of round surfaces; fewer are quicker and coarser.
+        solid: where the parts go; the layout's own arrangement when left out.
 
     Raises:
         NotPrintableError: it cannot be made; says why and what change would be the nearest.
@@ -111,7 +115,7 @@ def whole(layout: Layout, printer: Printer | None = None, *, sides: int = SIDES)
     refuse_several(layout, "a whole train to print")
     made_for = printer or Printer()
     _check_sets(layout)
-    train, module = _fitting(layout, made_for)
+    train, module = _fitting(layout, made_for, solid)
     parts, screws, holds = _planned(train)
     shop = Workshop(parts, screws, holds, sides)
     return _filled(Whole(layout, made_for, module, parts, screws, holds, shop))
@@ -149,6 +153,13 @@ def _planet_words(layout: Layout, planet: Planet) -> str:
 
 
 def _check_sets(layout: Layout) -> None:
+    faults = _faults(layout)
+    if faults:
+        raise NotPrintableError("\n".join(faults))
+
+
+def _faults(layout: Layout) -> list[str]:
+    """Why sets cannot be made as parts of a whole train, each with its nearest change."""
     faults = []
     for pset in layout.sets:
         if pset.pinions in (PinionKind.BEVEL, PinionKind.STEPPED):
@@ -158,17 +169,16 @@ def _check_sets(layout: Layout) -> None:
         elif pset.pinions is PinionKind.SINGLE:
             faults += assembly_faults(pset)
         elif pset.sun_teeth is None:
-            faults.append(f"Set {pset.name}: a model needs whole tooth counts; give sun and ring.")
-    if faults:
-        raise NotPrintableError("\n".join(faults))
+            faults.append(f"Set {pset.name}: a model needs whole tooth counts; give sun and ring in the layout file.")
+    return faults
 
 
-def _fitting(layout: Layout, printer: Printer) -> tuple[Train, float]:
+def _fitting(layout: Layout, printer: Printer, solid: SolidPlacement | None = None) -> tuple[Train, float]:
     """The train at the largest module with which it fits the printer, and that module."""
     least = None
     crowded = ""
     for module in printer.modules():
-        train = solid_train(layout, printer.sizes(module))
+        train = solid_train(layout, printer.sizes(module), solid)
         if train.notes:
             raise NotPrintableError(
                 f"{layout.name}: {'; '.join(train.notes)}. Nearest change: take the number of planets that fits."
@@ -178,19 +188,35 @@ def _fitting(layout: Layout, printer: Printer) -> tuple[Train, float]:
         if not found and max(wide, long) <= printer.bed:
             return train, module
         if found:
-            crowded = crowded or f"{found[0].first} and {found[0].second}"
+            crowded = crowded or f"{found[0].first} and the {found[0].second}".replace("the the", "the")
         else:
             least = (wide, long)
     if least is None:
         raise NotPrintableError(
             f"{layout.name}: {crowded} would be in each other's way even at module {printer.modules()[0]:g} mm. "
-            "Nearest change: more teeth on the smallest sun, so that the shafts inside it have room."
+            f"Nearest change: {_roomier(layout, printer, solid)}."
         )
     raise NotPrintableError(
         f"{layout.name}: at its smallest it is {least[0]:.0f} mm across and {least[1]:.0f} mm long; the printer takes "
         f"{printer.bed:g} mm. Nearest change: a printer with a bed of {math.ceil(max(least))} mm (--bed), or a finer nozzle "
         f"than {printer.nozzle:g} mm (--nozzle)."
     )
+
+
+def _roomier(layout: Layout, printer: Printer, solid: SolidPlacement | None) -> str:
+    """Which set's wheels must be larger for what is inside them to have room, and how large: sun and ring by the same count."""
+    for more in range(2, _MORE, 2):
+        for number, pset in enumerate(layout.sets):
+            if pset.sun_teeth is None or pset.ring_teeth is None:
+                continue
+            larger = replace(pset, sun_teeth=pset.sun_teeth + more, ring_teeth=pset.ring_teeth + more)
+            changed = replace(layout, sets=(*layout.sets[:number], larger, *layout.sets[number + 1 :]))
+            if not _faults(changed) and not overlaps(solid_train(changed, printer.sizes(printer.modules()[0]), solid)):
+                return (
+                    f"more teeth on set {pset.name}, such as sun = {larger.sun_teeth} and ring = {larger.ring_teeth}, so that the shafts inside its "
+                    "sun have room"
+                )
+    return "more teeth on the smallest sun, so that the shafts inside it have room; or print one set alone (gearkit bench LAYOUT SET)"
 
 
 def _planned(train: Train) -> tuple[Split, list[Lock], list[Joint]]:

@@ -27,7 +27,7 @@ _FREE = 1000.0
 
 
 _OTHERWISE = "print one set alone (gearkit bench LAYOUT SET)"
-_ANOTHER = "another placement (gearkit place LAYOUT --searches 24 -o FILE, then FILE here), or print one set alone"
+_ANOTHER = "one element less, or print one set alone (gearkit bench LAYOUT SET)"
 _TEETH = "other tooth counts (gearkit teeth)"
 _WIDER = "more clearance (--clearance)"
 
@@ -99,7 +99,7 @@ class _Prover:
         return _told(
             "no part needs supports",
             "these need supports",
-            [f"{name} {area:.0f} mm2" for name, area in rows if area > 0],
+            [f"{name} {area:.0f} mm²" for name, area in rows if area > 0],
             _ANOTHER,
         )
 
@@ -116,7 +116,7 @@ class _Prover:
             for step in range(_MESH_STEPS):
                 worst = max(worst, mesh_overlap(self.whole, wheel, planet, step / _MESH_STEPS))
                 count += 1
-        return Check(f"teeth overlap by {worst:.3f} mm2 at most in {count} positions of their mesh", worst < 0.002, _TEETH)
+        return Check(f"teeth overlap by {worst:.3f} mm² at most in {count} positions of their mesh", worst < 0.002, _TEETH)
 
     def _meshes(self) -> Iterator[tuple[Wheel, Planet]]:
         train = self.whole.train
@@ -157,7 +157,10 @@ class _Prover:
         for made in [*whole.parts, *whole.extras]:
             solids = made.alike or [made.solid]
             turn = math.degrees(turning.get(made.body, 0.0) * angle)
-            found += [(made.name, made.body if made.body >= 0 else -2, solid.rotate((0.0, 0.0, turn))) for solid in solids]
+            found += [
+                (f"{made.name} ({made.words})", made.body if made.body >= 0 else -2, solid.rotate((0.0, 0.0, turn)))
+                for solid in solids
+            ]
         for number, planet in enumerate(whole.train.planets):
             carrier, sun = turning.get(planet.carrier, 0.0) * angle, turning.get(planet.sun, 0.0) * angle
             found.append((f"planet of {whole.layout.sets[planet.set].name}", -3 - number, self._planet(planet, carrier, sun)))
@@ -206,9 +209,10 @@ class _Prover:
             loose = sum(shared_room(screw, solid) for solid in hub)
             held = sum(shared_room(screw, solid.rotate((0.0, 0.0, lock.step / 2))) for solid in hub)
             good = blocked < NOTHING and loose < NOTHING and held > 1.0
+            told = f"element {name}: its key meets {max(blocked, 0.0):.2f} mm³ on its way, its screw {loose:.2f} mm³ in the hub"
+            turned = f"a hub turned by half a hole would cut {held:.1f} mm³ of it"
             yield Check(
-                f"element {name}: its key meets {max(blocked, 0.0):.2f} mm3 on its way, its screw {loose:.2f} mm3 in the hub; a hub "
-                f"turned by half a hole would cut {held:.1f} mm3 of it, so it locks",
+                f"{told}; {turned}, so it locks" if good else f"{told}, {turned}; so it cannot be locked from outside",
                 good,
                 _ANOTHER,
             )
@@ -243,7 +247,7 @@ class _Prover:
 
 
 def mesh_overlap(whole: Whole, wheel: Wheel, planet: Planet, pitch: float, off: float = 0.0) -> float:
-    """Return by how much the teeth of a wheel and a planet overlap in the plane, mm2.
+    """Return by how much the teeth of a wheel and a planet overlap in the plane, mm².
 
     Args:
         whole: the train.
@@ -301,7 +305,7 @@ def _clashes(placed: list[tuple[str, int, Solid]], *, alike: bool) -> tuple[int,
             count += 1
             size = shared_room(one, other)
             if size > NOTHING:
-                found.append(f"{name} and {beside} share {size:.2f} mm3")
+                found.append(f"{name} and {beside} share {size:.2f} mm³")
     return count, found
 
 

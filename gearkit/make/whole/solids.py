@@ -299,6 +299,8 @@ def checked(solid: Solid) -> Solid:
     whole = [piece for piece in solid.decompose() if piece.volume() > 0.05]
     if len(whole) != 1:
         raise NotPrintableError(
-            f"A part falls into {len(whole)} pieces, or is not there at all. Print one set alone (gearkit bench LAYOUT SET)."
+            f"One of the parts would {f'fall into {len(whole)} pieces' if whole else 'be cut away altogether'}.",
+            "print one set alone (gearkit bench LAYOUT SET)",
+            elsewhere=True,
         )
     return whole[0]

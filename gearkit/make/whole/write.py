@@ -31,9 +31,9 @@ def refuse_failed(whole: Whole, checks: list[Check]) -> None:
     if failed:
         changes = "; or ".join(dict.fromkeys(check.change for check in failed))
         raise NotPrintableError(
-            f"{whole.layout.name} cannot be printed as a whole:\n"
-            + "\n".join(f"  {check.what}" for check in failed)
-            + f"\nNearest change: {changes}."
+            f"{whole.layout.name} cannot be printed as a whole:\n" + "\n".join(f"  {check.what}" for check in failed) + "\n",
+            changes,
+            elsewhere=True,
         )
 
 

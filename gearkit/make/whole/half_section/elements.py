@@ -38,7 +38,17 @@ BRIDGE, POST = 9.0, 4.5
 
 
 class NotPrintableError(GearkitError):
-    """A train that cannot be made as a whole; says why and what to change."""
+    """A train that cannot be made as a whole; says why and what to change.
+
+    Args:
+        why: in a sentence or more.
+        change: the nearest change, without the full stop; "" where ``why`` tells it.
+        elsewhere: whether another arrangement of the same parts may help.
+    """
+
+    def __init__(self, why: str, change: str = "", *, elsewhere: bool = False) -> None:
+        super().__init__(f"{why} Nearest change: {change}." if change else why)
+        self.why, self.elsewhere = why, elsewhere
 
 
 class OutOfReachError(NotPrintableError):
@@ -46,11 +56,12 @@ class OutOfReachError(NotPrintableError):
 
     Args:
         number: of its pack.
-        message: why, and what to change.
+        why: in a sentence.
+        change: the nearest change.
     """
 
-    def __init__(self, number: int, message: str) -> None:
-        super().__init__(message)
+    def __init__(self, number: int, why: str, change: str) -> None:
+        super().__init__(why, change, elsewhere=True)
         self.number = number
 
 
@@ -111,13 +122,15 @@ def locks(split: Split) -> list[Lock]:
             name = split.stock.train.layout.elements[pack.element].name
             raise OutOfReachError(
                 number,
-                f"Element {name} cannot be reached from outside: {finder.reason}. Nearest change: print one set alone "
-                "(gearkit bench LAYOUT SET), or give the element other shafts so that it lies farther out.",
+                f"Element {name} cannot be reached from outside: {finder.reason}.",
+                f"let element {name} join other shafts so that it lies farther out, or print one set alone (gearkit bench LAYOUT SET)",
             )
     chosen = finder.choose(choices, [])
     if chosen is None:
         raise NotPrintableError(
-            "The screws of the elements would get into each other's way. Nearest change: print one set alone (gearkit bench LAYOUT SET)."
+            "The screws of the elements would get into each other's way.",
+            "print one set alone (gearkit bench LAYOUT SET)",
+            elsewhere=True,
         )
     return chosen
 

@@ -76,7 +76,7 @@ def _longer(side: int, one: Rect, other: Rect, play: float) -> Iterator[Rect]:
     if high - low >= _HOLD and 0.5 < reach <= _LONGEST:
         # At the inside of the end or at its outside, where it is one with the tube that it lengthens.
         for r0, r1 in {(low, min(high, low + _WIDE)), (max(low, high - _WIDE), high)}:
-            yield (*sorted((start, start + side * reach)), r0, r1)
+            yield (min(start, start + side * reach), max(start, start + side * reach), r0, r1)
 
 
 def _collars(side: int, one: Rect, other: Rect, play: float) -> Iterator[Rect]:
@@ -93,7 +93,4 @@ def _collars(side: int, one: Rect, other: Rect, play: float) -> Iterator[Rect]:
 
 def _meets(rect: Rect, own: list[Rect]) -> bool:
     """Whether a shaft has something of its own there already."""
-    return any(
-        min(rect[1], r[1]) - max(rect[0], r[0]) > SAME and min(rect[3], r[3]) - max(rect[2], r[2]) > SAME for r in own
-    )
-
+    return any(min(rect[1], r[1]) - max(rect[0], r[0]) > SAME and min(rect[3], r[3]) - max(rect[2], r[2]) > SAME for r in own)
