@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from gearkit.text.phrases import member_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, ElementKind, FreeDirection
@@ -45,15 +46,3 @@ def _between(element: Element) -> str:
 
 def _ends_first(shaft: tuple[str, ...]) -> list[str]:
     return sorted(shaft, key=lambda member: "." in member)
-
-
-def member_words(member: str) -> str:
-    """Return a member as learners say it: "sun 1" for P1.sun, "the input" for input.
-
-    Args:
-        member: a member's or shaft's name in a layout.
-    """
-    if "." not in member:
-        return f"the {member}"
-    pset, name = member.split(".")
-    return f"{name} {pset.removeprefix('P')}"

@@ -19,7 +19,7 @@ from gearkit.explain.loads import unloaded
 from gearkit.explain.shafts import Lock, Merged
 from gearkit.explain.step import Step, StoryPart
 from gearkit.solve.loads.balance import Statics, push_sense, sides_of
-from gearkit.text.phrases import listed, member_words, sentence
+from gearkit.text.phrases import capital, listed, member_words, sentence, set_words, sets_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
@@ -28,9 +28,9 @@ from gearkit.words.terms import HOUSING, INPUT, ElementKind, PinionKind
 
 _KINDS = {
     PinionKind.SINGLE: "",
-    PinionKind.DOUBLE: later(", pinions in meshing pairs,"),
-    PinionKind.STEPPED: later(", stepped pinions,"),
-    PinionKind.BEVEL: later(", a bevel set"),
+    PinionKind.DOUBLE: later(" (pinions in meshing pairs)"),
+    PinionKind.STEPPED: later(" (stepped pinions)"),
+    PinionKind.BEVEL: later(" (a bevel set)"),
 }
 
 
@@ -76,23 +76,23 @@ def applied_steps(merged: Merged, statics: Statics | None, loose: Sequence[str] 
 
 
 def _sets(layout: Layout) -> Step:
-    shown = [f"{pset.name}{say(_KINDS[pset.pinions])} {_teeth(pset)}" for pset in layout.sets]
-    return Step(StoryPart.APPLIED, say("The sets: {sets}.", sets="; ".join(shown)))
+    shown = [f"{set_words(pset.name)}{say(_KINDS[pset.pinions])}: {_teeth(pset)}" for pset in layout.sets]
+    return Step(StoryPart.APPLIED, sentence("; ".join(shown)))
 
 
 def _teeth(pset: PlanetarySet) -> str:
     if pset.pinions is PinionKind.BEVEL:
-        return say("with equal side gears, here called sun and ring")
+        return say("equal side gears, here called sun and ring")
     if pset.sun_teeth is None:
         sun, ring = pset.teeth
         return say(
-            "with ring teeth / sun teeth = {quotient}, so that sun and ring count as {sun} and {ring}",
+            "ring teeth / sun teeth = {quotient}, so that sun and ring count as {sun} and {ring}",
             quotient=pset.quotient,
             sun=sun,
             ring=ring,
         )
     words = say(
-        "with {sun_teeth} teeth on the sun and {ring_teeth} on the ring", sun_teeth=pset.sun_teeth, ring_teeth=pset.ring_teeth
+        "{sun_teeth} teeth on the sun and {ring_teeth} on the ring", sun_teeth=pset.sun_teeth, ring_teeth=pset.ring_teeth
     )
     if pset.pinions is PinionKind.STEPPED:
         words += say(
@@ -210,12 +210,12 @@ def set_steps(merged: Merged, carrying: Mapping[str, bool | None]) -> list[Step]
     loaded = [name for name, carries in carrying.items() if carries]
     unsure = [name for name, carries in carrying.items() if carries is None]
     if loaded:
-        words = say_n("{sets} carries torque.", "{sets} carry torque.", len(loaded), sets=listed(loaded))
+        words = say_n("{sets} carries torque.", "{sets} carry torque.", len(loaded), sets=capital(sets_words(loaded)))
         steps.append(Step(StoryPart.SETS, words, sets=tuple(loaded)))
     if unsure:
         words = say(
             "How torque is shared in {unsure} is undetermined: the applied elements say more than is needed.",
-            unsure=listed(unsure),
+            unsure=sets_words(unsure),
         )
         steps.append(Step(StoryPart.SETS, words, sets=tuple(unsure)))
     return steps + idle_steps(merged, [name for name, carries in carrying.items() if carries is False])
@@ -235,7 +235,7 @@ def _lock(merged: Merged, lock: Lock) -> str:
     first, second = (own_words(member) for member in lock.pair)
     third = own_words(lock.third)
     rest = others_on(permanent_shaft(merged.layout, lock.third), [lock.third])
-    name = lock.set_name
+    name = capital(set_words(lock.set_name))
     if merged.root(lock.third) == merged.ground:
         mates = say(", and with it {rest},", rest=listed(rest)) if rest else ""
         return say(
@@ -292,13 +292,13 @@ def idle_steps(merged: Merged, names: Sequence[str]) -> list[Step]:
                 "its {member} could push only against {sets}, which carry none",
                 len(idle.beside),
                 member=member,
-                sets=listed(idle.beside),
+                sets=sets_words(idle.beside),
             )
         else:
             why = say("nothing acts on its {member}", member=member)
         words = say(
             "{set_name} carries no torque: {why}, so its other members have nothing to work against.",
-            set_name=idle.set_name,
+            set_name=capital(set_words(idle.set_name)),
             why=why,
         )
         stands = merged.root(idle.member) == merged.ground
@@ -312,7 +312,7 @@ def idle_steps(merged: Merged, names: Sequence[str]) -> list[Step]:
             "{sets} carries no torque: on the shafts around only zero balances.",
             "{sets} carry no torque: on the shafts around only zero balances.",
             len(rest),
-            sets=listed(rest),
+            sets=capital(sets_words(rest)),
         )
         steps.append(Step(StoryPart.SETS, words, sets=tuple(rest)))
     return steps

@@ -8,7 +8,7 @@ from fractions import Fraction
 from gearkit.explain.formulas.forms import Form
 from gearkit.explain.formulas.maths import linear
 from gearkit.explain.shafts import Merged
-from gearkit.text.phrases import decimal, listed, member_words
+from gearkit.text.phrases import decimal, listed, member_words, set_words, sets_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.say import later, say, say_n
@@ -73,12 +73,12 @@ def listed_shaft(members: Sequence[str]) -> list[str]:
     """Return members in words; a set of which all three are there is named as one.
 
     >>> listed_shaft(["P1.sun", "P2.sun", "P2.carrier", "P2.ring", "output"])
-    ['P1 sun', 'all of P2', 'the output']
+    ['sun 1', 'all of set 2', 'the output']
     """
     names = [member.partition(".")[0] for member in members if member.rpartition(".")[2] in MEMBERS]
     whole = {name for name in names if names.count(name) == len(MEMBERS)}
     words = [
-        say("all of {name}", name=name) if (name := member.partition(".")[0]) in whole else member_words(member)
+        say("all of {name}", name=set_words(name)) if (name := member.partition(".")[0]) in whole else member_words(member)
         for member in members
     ]
     return list(dict.fromkeys(words))
@@ -146,7 +146,7 @@ def way_words(merged: Merged, labels: Sequence[str]) -> str:
     names = {pset.name for pset in merged.layout.sets}
     sets = [label for label in labels if label in names]
     elements = [label for label in labels if label not in names]
-    locked = [say_n("the locked set {sets}", "the locked sets {sets}", len(sets), sets=listed(sets))] if sets else []
+    locked = [say("the locked {sets}", sets=sets_words(sets))] if sets else []
     return listed([*elements, *locked])
 
 

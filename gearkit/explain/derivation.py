@@ -27,7 +27,7 @@ from gearkit.explain.formulas.forms import Form
 from gearkit.explain.formulas.maths import Maths, equation, result, speed
 from gearkit.explain.shafts import Merged
 from gearkit.explain.step import Step, StoryPart
-from gearkit.text.phrases import count_words, listed, member_words, sentence
+from gearkit.text.phrases import capital, count_words, listed, member_words, sentence, set_words, sets_words
 from gearkit.words.say import say, say_n
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT
 
@@ -100,7 +100,7 @@ class Derivation:
         words = sentence(
             say(
                 "{name}: {both}, so the {member} {outcome}{goes}",
-                name=name,
+                name=set_words(name),
                 both=both,
                 member=say(move.member),
                 outcome=outcome,
@@ -145,7 +145,7 @@ class Derivation:
         words = (
             say(
                 "No further set has two members whose speeds are known. {sets} have to be solved together: {equations} equations for {speeds} unknown speeds, those of {unknown}.",
-                sets=listed(move.sets),
+                sets=capital(sets_words(move.sets)),
                 equations=count_words(count),
                 speeds=count_words(len(unknown)),
                 unknown=listed(unknown),
@@ -153,7 +153,7 @@ class Derivation:
             if self._moved
             else say(
                 "No single set has two members whose speeds are known. {sets} have to be solved together: {equations} equations for {speeds} unknown speeds, those of {unknown}.",
-                sets=listed(move.sets),
+                sets=capital(sets_words(move.sets)),
                 equations=count_words(count),
                 speeds=count_words(len(unknown)),
                 unknown=listed(unknown),
@@ -205,7 +205,7 @@ class Derivation:
         words = sentence(
             say(
                 "{name} closes the circle: {first} and {last}; {gives}",
-                name=name,
+                name=set_words(name),
                 first=", ".join(clauses[:-1]),
                 last=clauses[-1],
                 gives=gives,

@@ -13,7 +13,7 @@ from gearkit.explain.step import Step, StoryPart
 from gearkit.solve.loads.balance import Statics, push_sense, sides_of
 from gearkit.solve.mobility import shaft_columns
 from gearkit.solve.ratios import Ratio, symbol_suffixes
-from gearkit.text.phrases import decimal, listed, member_words, sentence
+from gearkit.text.phrases import decimal, listed, member_words, sentence, sets_words
 from gearkit.words.say import say
 from gearkit.words.terms import OUTPUT, ElementKind
 
@@ -43,7 +43,7 @@ def ratio_step(merged: Merged, found: Ratio, output_speed: Fraction) -> Step:
         words += (
             (" " + say("The teeth of every set are in it."))
             if every
-            else (" " + say("Only the teeth of {involved} are in it.", involved=listed(involved)))
+            else (" " + say("Only the teeth of {involved} are in it.", involved=sets_words(involved)))
         )
     else:
         words += " " + say("No tooth count is in it.")

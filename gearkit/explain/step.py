@@ -49,6 +49,7 @@ class Step:
         sets: the sets that the step is about.
         assumes: where a derivation starts: end or free member -> the speed put in. What was known before is dropped.
         applied: where a derivation starts: the elements that are applied in it.
+        torque_letters: letter of an unknown -> the member whose torque it stands for, where the step introduces it.
     """
 
     part: StoryPart
@@ -61,6 +62,7 @@ class Step:
     sets: tuple[str, ...] = ()
     assumes: Mapping[str, Fraction] = field(default_factory=dict)
     applied: tuple[str, ...] = ()
+    torque_letters: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,8 @@ from gearkit.explain.ratio_steps import load_step, overrun_steps, ratio_step
 from gearkit.explain.several_story import tell_several
 from gearkit.explain.shafts import Merged
 from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.explain.torque.order import torque_moves
+from gearkit.explain.torque.told import torque_steps
 from gearkit.solve.loads.balance import balance
 from gearkit.solve.mobility import checked
 from gearkit.solve.one_way import Working, working
@@ -104,7 +106,8 @@ def _range_story(merged: Merged, range_name: str, state: Working, title: str) ->
     steps = [*applied_steps(merged, statics), *set_steps(merged, carrying)]
     steps += _chain_steps(merged, loaded, found, mobility.generic_verdict)
     if statics is not None:
-        steps.append(load_step(merged, statics))
+        moves = torque_moves(layout, names, statics, loaded)
+        steps += [load_step(merged, statics)] if moves is None else torque_steps(merged, moves, statics, found.exact)
     if mobility.redundant:
         words = say(
             "{names} say more than is needed and agree, so the range stands; how they share torque depends on stiffness and clearances.",

@@ -9,7 +9,7 @@ from datetime import datetime
 
 from gearkit.lesson.record import Event, Record
 from gearkit.lesson.working.afterwords import as_html, headed
-from gearkit.text.phrases import MINUS
+from gearkit.text.phrases import MINUS, as_now_said
 
 
 class Predictions:
@@ -92,7 +92,7 @@ def _pair(entry: object) -> str:
         return "?"
     figure = str(entry.get("typed") or entry.get("figure") or "")
     # A number gets a true minus; a word such as tie-up keeps its hyphen.
-    return re.sub(r"-(?=\d)", MINUS, f"{entry.get('kind', '?')}{f', {figure}' if figure else ''}")
+    return re.sub(r"-(?=\d)", MINUS, as_now_said(f"{entry.get('kind', '?')}{f', {figure}' if figure else ''}"))
 
 
 def _day(stamp: str) -> str:

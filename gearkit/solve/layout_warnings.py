@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from gearkit.solve.one_way import in_range, one_way_clutches
 from gearkit.solve.teeth.assembly import assembly, pairs_assembly
 from gearkit.solve.teeth.from_chart import printed_ratios_that_differ
-from gearkit.text.phrases import decimal, listed, member_words
+from gearkit.text.phrases import decimal, listed, member_words, set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import INPUT, OUTPUT, PinionKind, Verdict
@@ -73,7 +73,7 @@ def _loose(layout: Layout) -> Iterator[str]:
             yield f"{pset.name}: none of its members is joined to anything and no element acts on them, so the set does nothing."
         elif loose:
             yield (
-                f"{listed(member_words(m) for m in loose)}: joined to nothing, and no element acts on it, so {pset.name} never "
+                f"{listed(member_words(m) for m in loose)}: joined to nothing, and no element acts on it, so {set_words(pset.name)} never "
                 "carries torque."
             )
 

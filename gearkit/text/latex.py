@@ -63,7 +63,7 @@ class Notation(Protocol):
         """Write words inside a formula.
 
         Args:
-            words: such as "P1 sun".
+            words: such as "sun 1".
         """
 
     def sign(self, sign: str) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from fractions import Fraction
 
-from gearkit.words.say import later, say, say_in
+from gearkit.words.say import later, say, say_in, say_n
 from gearkit.words.terms import ENGINE, HOUSING, INPUT, MEMBERS, OUTPUT
 
 MINUS = "−"
@@ -49,6 +50,10 @@ def localized(number: str) -> str:
     """Return a number that was written with a point as the reader's language writes it."""
     mark = decimal_mark()
     return number if mark == "." else number.replace(".", mark)
+
+
+_NUMBERED = re.compile(r"P?(\d+)")
+_AS_BEFORE = re.compile(r"\bP(\d+)[ .](sun|carrier|ring)\b", re.IGNORECASE)
 
 
 def decimal(value: Fraction | float, digits: int = 3) -> str:
@@ -109,18 +114,79 @@ def listed(words: Iterable[str], last: str = AND) -> str:
     return f"{', '.join(items[:-1])} {say(last)} {items[-1]}"
 
 
+def member_label(member: str) -> str:
+    """Return a member as everybody reads it, without an article; this is the one place that makes it of a file's spelling.
+
+    Set P2's sun is "sun 2", because its teeth are S2; a set whose name is no number keeps its name in front.
+
+    Args:
+        member: as a layout file has it, such as "P1.sun", or a shaft's name.
+
+    >>> member_label("P1.sun"), member_label("rear.ring"), member_label("P2.ring_pinion"), member_label("output")
+    ('sun 1', 'rear ring', 'ring pinion 2', 'output')
+    """
+    set_name, dot, part = member.rpartition(".")
+    if not dot:
+        return member
+    number = _NUMBERED.fullmatch(set_name)
+    part = say(part) if part in MEMBERS else part.replace("_", " ")
+    if number:
+        return say_in("a member of a set, such as sun 1", "{member} {number}", member=part, number=number[1])
+    return say_in("a member of a set with a name, such as rear sun", "{set_name} {member}", set_name=set_name, member=part)
+
+
 def member_words(member: str) -> str:
-    """Return a member as it is said: "P1.sun" is "P1 sun"; input, output, housing and engine have an article.
+    """Return a member as it is said in a sentence: as its label; input, output, housing and engine have an article.
 
     >>> member_words("P1.sun"), member_words("output")
-    ('P1 sun', 'the output')
+    ('sun 1', 'the output')
     """
-    if member in _ENDS:
-        return say(_ENDS[member])
-    set_name, _, own = member.rpartition(".")
-    if own not in MEMBERS or not set_name:
-        return member.replace(".", " ")
-    return say_in("a member of a set, such as P1 sun", "{set_name} {member}", set_name=set_name, member=say(own))
+    return say(_ENDS[member]) if member in _ENDS else member_label(member)
+
+
+def set_words(name: str) -> str:
+    """Return a set as it is said: "P2" is "set 2".
+
+    >>> set_words("P2"), set_words("rear")
+    ('set 2', 'set rear')
+    """
+    return say_n("set {sets}", "sets {sets}", 1, sets=_number_of(name))
+
+
+def sets_words(names: Iterable[str]) -> str:
+    """Return sets as a list in a sentence.
+
+    >>> sets_words(["P1"]), sets_words(["P1", "P3"]), sets_words(["P1", "rear"])
+    ('set 1', 'sets 1 and 3', 'sets 1 and rear')
+    """
+    said = [_number_of(name) for name in names]
+    return say_n("set {sets}", "sets {sets}", len(said), sets=listed(said))
+
+
+def _number_of(set_name: str) -> str:
+    number = _NUMBERED.fullmatch(set_name)
+    return number[1] if number else set_name
+
+
+def as_now_said(text: str) -> str:
+    """Return a text with its members as they are said: earlier versions showed "P1 sun", layout files have "P1.sun".
+
+    Args:
+        text: as a learner wrote it, or as a record keeps it.
+
+    >>> as_now_said("still: P1 sun, P12.ring; back: output")
+    'still: sun 1, ring 12; back: output'
+    """
+    return _AS_BEFORE.sub(r"\2 \1", text)
+
+
+def capital(text: str) -> str:
+    """Return words with a capital in front, the rest as it is.
+
+    >>> capital("set Rear")
+    'Set Rear'
+    """
+    return text[:1].upper() + text[1:]
 
 
 def sentence(text: str) -> str:
@@ -129,7 +195,7 @@ def sentence(text: str) -> str:
     >>> sentence("it turns")
     'It turns.'
     """
-    start = text[:1].upper() + text[1:]
+    start = capital(text)
     return start if start.endswith((".", ":", "?")) else f"{start}."
 
 

@@ -19,13 +19,13 @@ from gearkit.print.document import (
     Together,
     from_markdown,
 )
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import capital, listed
 from gearkit.train.elements import Element
 from gearkit.words.terms import ElementKind
 from graders.unit.facts import TORQUE, Facts
 from graders.unit.lesson.closing import FOOT
 from graders.unit.lesson.first_range import applied_words, set_words
-from graders.unit.words.saying import capital, counted, does, escaped, kind_words, shaft_words
+from graders.unit.words.saying import counted, does, escaped, kind_words, shaft_words
 
 _MOST_SHIFTS = 8
 

@@ -8,12 +8,12 @@ from html import escape
 
 from gearkit.draw.registry import picture_of
 from gearkit.text.markdown import inline
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import capital, listed, sets_words
 from gearkit.words.terms import ElementKind, Verdict
 from graders.report.pages.page import page
 from graders.unit.facts import Facts
 from graders.unit.lesson.closing import FOOT
-from graders.unit.words.saying import capital, counted
+from graders.unit.words.saying import counted
 
 
 @dataclass(frozen=True)
@@ -111,7 +111,7 @@ def more(facts: Facts) -> Iterator[str]:
     counted_by_ratio = [pset.name for pset in layout.sets if pset.ring_to_sun is not None]
     if counted_by_ratio:
         yield (
-            f"Tooth counts of {listed(counted_by_ratio)}, in place of the ratio of ring to sun: then each learner can get other "
+            f"Tooth counts of {sets_words(counted_by_ratio)}, in place of the ratio of ring to sun: then each learner can get other "
             "counts, and assembly can be asked."
         )
     spare = [element.name for element in layout.elements if not any(element.name in one.engaged for one in layout.ranges)]

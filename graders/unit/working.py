@@ -12,8 +12,9 @@ from fractions import Fraction
 from gearkit.explain.shafts import Merged
 from gearkit.explain.step import Step
 from gearkit.solve.ratios import tooth_symbols
+from gearkit.text.phrases import member_words
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, PinionKind
+from gearkit.words.terms import MEMBERS, PinionKind
 from graders.unit.facts import Facts, RangeFact
 
 TURN, STILL = "n_in", "still"
@@ -121,7 +122,7 @@ class _Writer:
             for letter, member in step.letters.items():
                 self._letters[letter] = self._merged.root(member)
                 self._names[self._merged.root(member)] = letter
-                self._lines.append(Line(letter, f'Symbol("{letter}")', f"speed of {_said(member)}"))
+                self._lines.append(Line(letter, f'Symbol("{letter}")', f"speed of {member_words(member)}"))
         elif len(step.sets) == 1 and len(step.uses) == 2:
             self._found(step)
         elif len(step.sets) == 1 and len(step.uses) == 3:
@@ -228,7 +229,3 @@ class _Writer:
     @staticmethod
     def _bracketed(weight: str) -> str:
         return f"({weight})" if "*" in weight else weight
-
-
-def _said(member: str) -> str:
-    return f"the {member}" if member in (INPUT, OUTPUT, HOUSING) else member.replace(".", " ")

@@ -215,7 +215,7 @@ def _layout(panel: LayoutPanel, seen: Seen) -> None:
 
 
 def _speed(found: Speeds, label: str) -> Fraction | None:
-    """The speed of a shaft by its label, "P1 sun · input"."""
+    """The speed of a shaft by its label, "sun 1 · input"."""
     return found.of(label.split(" · ")[0].replace(" ", "."))
 
 

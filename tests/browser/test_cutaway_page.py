@@ -59,14 +59,14 @@ def test_it_is_drawn_turns_by_slider_and_by_hand_and_says_what_is_seen(browser: 
     # A plain area packs into a few kilobytes.
     assert len(first) > 30_000
     canvas = page.locator("canvas")
-    assert "output · P1 ring · P2 carrier turns forward at 0.688" in str(canvas.get_attribute("aria-label"))
+    assert "output · ring 1 · carrier 2 turns forward at 0.688" in str(canvas.get_attribute("aria-label"))
     canvas.press("ArrowLeft")
     beside = picture(page)
     assert beside != first
     page.get_by_role("spinbutton", name="Turns of the input").fill("0.25")
     turned = picture(page)
     assert turned != beside
-    expect(page.get_by_role("row", name="P1 sun 0 stands still 0")).to_be_visible()
+    expect(page.get_by_role("row", name="sun 1 0 stands still 0")).to_be_visible()
     page.get_by_role("button", name="Turn", exact=True).click()
     # Who wants little motion gets one step for a press, and nothing moves by itself.
     stepped = picture(page)
@@ -74,8 +74,8 @@ def test_it_is_drawn_turns_by_slider_and_by_hand_and_says_what_is_seen(browser: 
     assert picture(page) == stepped != turned
     page.get_by_role("button", name="Apply the elements of range R").click()
     expect(page.get_by_role("status").first).to_contain_text("reverse, ratio −14/5")
-    page.get_by_role("combobox").select_option(label="P2 sun")
-    expect(page.get_by_role("status").first).to_contain_text("In colour: P2 sun, which turns back")
+    page.get_by_role("combobox").select_option(label="sun 2")
+    expect(page.get_by_role("status").first).to_contain_text("In colour: sun 2, which turns back")
     assert faults == []
     page.close()
 

@@ -19,14 +19,14 @@ def test_every_body_is_predicted_before_the_train_moves(tmp_path: Path) -> None:
         assert page.get_by_role("button", name="Turn", exact=True).is_disabled()
         keep.click()
         desk.settle()
-        assert page.locator(".gk-trouble").inner_text() == "Say what output · P1 ring · P2 ring does."
+        assert page.locator(".gk-trouble").inner_text() == "Say what output · ring 1 · ring 2 does."
         for number, ask in enumerate(page.locator(".gk-asking fieldset").all()):
             ask.locator("input").nth(number % 3).check()
         keep.click()
         desk.settle()
         assert panel.opened == ["A and D applied"]
-        assert panel.prediction["kind"] == "still: P1 sun; back: P1 carrier"
-        told = "2 of 4 as you said. P1 sun: you said stands still, found: turns back. P1 carrier: you said turns back, found: stands still."
+        assert panel.prediction["kind"] == "still: sun 1; back: carrier 1"
+        told = "2 of 4 as you said. sun 1: you said stands still, found: turns back. carrier 1: you said turns back, found: stands still."
         assert page.locator(".gk-verdict").inner_text() == told
         assert "forward, ratio 3" in status.inner_text()
         assert page.get_by_role("button", name="Turn", exact=True).is_enabled()

@@ -14,7 +14,7 @@ from gearkit.draw.charts.plot_frame import DASHES, ROLES, Scale, Series
 from gearkit.draw.core.wording import ratio_text
 from gearkit.solve.ratios import chart as ratios_of
 from gearkit.solve.speeds import speeds
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import decimal, member_label
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Element, Range
 from gearkit.train.layout import Layout, Source
@@ -75,7 +75,7 @@ def test_the_speed_plot_names_every_range_and_node(layout: Layout) -> None:
     said = ", ".join(text.text for text in drawn.texts())
     for pset in layout.sets:
         for member in ("sun", "carrier", "ring"):
-            assert f"{pset.name} {member}" in said
+            assert member_label(f"{pset.name}.{member}") in said
     for item in layout.ranges:
         assert f"Range {item.name}:" in drawn.description or item.name in drawn.description.split("output: ")[-1]
 
@@ -84,7 +84,7 @@ def test_the_speed_plot_tells_the_speeds_in_words() -> None:
     layout = find("Q48")
     found = speeds(layout, layout.engaged_in("2")).members
     words = speed_plot.picture(layout).description
-    assert f"P2 ring and P3 carrier {decimal(found['P2.ring'] or Fraction(0))}" in words
+    assert f"ring 2 and carrier 3 {decimal(found['P2.ring'] or Fraction(0))}" in words
     assert "Not drawn, because the input does not fix the output: N." in words
 
 

@@ -14,7 +14,7 @@ from gearkit.draw.lever import lever_diagram
 from gearkit.draw.lever.lever_geometry import levers
 from gearkit.draw.lever.lever_links import routes
 from gearkit.draw.lever.lever_places import spread, stand
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import decimal, member_label
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -65,8 +65,8 @@ def test_every_state_of_the_catalogue_is_a_whole_picture(layout: Layout, engaged
     said = " ".join(text.text for text in drawn.texts())
     for pset in layout.sets:
         for member in ("sun", "carrier", "ring"):
-            assert f"{pset.name} {member}" in said
-            assert f"{pset.name} {member}" in drawn.description
+            assert member_label(f"{pset.name}.{member}") in said
+            assert member_label(f"{pset.name}.{member}") in drawn.description
     chips = {node.get("data-element") for node in root.iter() if node.get("data-element")}
     assert chips == {element.name for element in layout.elements}
     applied = {node.get("data-element") for node in root.iter() if node.get("data-state") == "applied"}
@@ -86,7 +86,7 @@ def test_the_picture_shows_the_speed_of_every_node() -> None:
     said = [text.text for text in drawn.texts()]
     for number in range(1, len(layout.shafts)):
         assert decimal(state.speed(number) or Fraction(0)) in said
-    assert "P2 sun: is held." in drawn.description
+    assert "Sun 2: is held." in drawn.description
 
 
 def test_linked_levers_are_level_where_the_proportions_allow_it() -> None:

@@ -69,18 +69,18 @@ def test_levers_show_machines_with_an_arrow_and_given_speeds_lie_on_a_line() -> 
     drawn = lever_diagram.picture(layout, [], {"input": 2000, "output": 1200})
     svg = drawn.svg()
     assert 'data-machine="M1"' in svg
-    assert "M1 is an electric machine on P1 sun." in drawn.description
+    assert "M1 is an electric machine on sun 1." in drawn.description
     # 27/8 * 2000 - 19/8 * 1200 at the sun.
     speed = Fraction(27, 8) * 2000 - Fraction(19, 8) * 1200
     assert f">{int(speed)}</text>" in svg
-    assert f"P1 sun: turns forward at {int(speed)}." in drawn.description
+    assert f"Sun 1: turns forward at {int(speed)}." in drawn.description
     assert "of input speed" not in drawn.description
 
 
 def test_without_given_speeds_what_nothing_fixes_is_called_free() -> None:
     drawn = lever_diagram.picture(find("power_split_one_set"), [])
-    assert "P1 sun: turns freely" in drawn.description
-    assert "P1 carrier and input: turns at input speed" in drawn.description
+    assert "Sun 1: turns freely" in drawn.description
+    assert "Carrier 1 and input: turns at input speed" in drawn.description
 
 
 def test_contradictory_speeds_and_speeds_for_other_pictures_are_refused() -> None:
@@ -146,4 +146,4 @@ def test_power_goes_through_the_converter_or_through_its_lock_up() -> None:
     assert "ratio 3.200, figures from the turbine on" in through.description
     assert "engine and input locked up" in locked.description
     assert "input: power 1.000 comes in from outside." in through.description
-    assert "Set P1: ring torque 0.688, power 0.688; carrier torque −1.000, power −1.000; sun torque 0.312" in locked.description
+    assert "Set 1: ring torque 0.688, power 0.688; carrier torque −1.000, power −1.000; sun torque 0.312" in locked.description

@@ -54,8 +54,8 @@ def test_a_layout_of_the_catalogue_is_solid(name: str) -> None:
 def test_where_no_arrangement_exists_it_says_why_and_which_element_is_in_the_way() -> None:
     with pytest.raises(
         NotSolidError,
-        match=r"whatever their arrangement: each of \(1\) the outside; \(2\) P1 sun; \(3\) P1 ring would have to reach each of "
-        r"\(a\) housing; \(b\) input; \(c\) output and P1 carrier, .*Without element A, B, C or D there would be a way.*--what stick",
+        match=r"whatever their arrangement: each of \(1\) the outside; \(2\) sun 1; \(3\) ring 1 would have to reach each of "
+        r"\(a\) housing; \(b\) input; \(c\) output and carrier 1, .*Without element A, B, C or D there would be a way.*--what stick",
     ):
         solid_train(find(CROSSING))
     layout = find(CROSSING)

@@ -206,10 +206,10 @@ def test_the_power_path_leaves_out_branches_to_open_elements() -> None:
 def test_the_words_name_shafts_elements_and_state() -> None:
     layout = find("Q48")
     words = stick_diagram.picture(layout, layout.engaged_in("2")).description
-    assert "One shaft: P1 ring, P4 carrier and output." in words
-    assert "A, brake, P2 carrier" in words
+    assert "One shaft: ring 1, carrier 4 and output." in words
+    assert "A, brake, carrier 2" in words
     assert "Range 2: D and E applied, ratio 2.838." in words
-    assert "P2 sun: is held." in words
+    assert "Sun 2: is held." in words
     assert "Drawn closed: D and E." in words
 
 

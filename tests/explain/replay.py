@@ -7,13 +7,15 @@ from collections.abc import Mapping
 from fractions import Fraction
 from itertools import pairwise
 
-from gearkit.explain.step import Step, Story
+from gearkit.explain.step import Step, Story, StoryPart
 from gearkit.solve.exact.linear import solve
+from gearkit.solve.loads.balance import balance
 from gearkit.solve.mobility import element_rows, set_rows, shaft_columns
 from gearkit.solve.ratios import symbol_suffixes
 from gearkit.solve.several.motions import motions
 from gearkit.solve.several.terminals import terminals_of
 from gearkit.solve.several.torques_given import torques_given
+from gearkit.text.phrases import member_label
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING
 from tests.support.exact_text import exact_value
@@ -67,6 +69,7 @@ def replay(story: Story) -> dict[str, Fraction]:
     known: dict[str, Fraction] = {}
     expressed: set[str] = set()
     letters: dict[str, Fraction] = {}
+    torque_letters: dict[str, Fraction] = {}
     for step in story.steps:
         if step.assumes:
             # A new derivation starts: nothing found before may be used in it.
@@ -85,14 +88,23 @@ def replay(story: Story) -> dict[str, Fraction]:
         for member, value in step.gives.items():
             assert value == truth[member], step.words
             known[member] = value
-        check_formulas(story, step, motion, letters)
+        torque_letters |= {
+            letter: torques_in_balance(story)[member_label(name)] for letter, name in step.torque_letters.items()
+        }
+        check_formulas(story, step, motion, letters, torque_letters)
         if step.gives and letters:
             expressed, letters = set(), {}
     assert not letters, "an unknown was never found"
     return known
 
 
-def check_formulas(story: Story, step: Step, motion: Mapping[str, Fraction], letters: Mapping[str, Fraction]) -> None:
+def check_formulas(
+    story: Story,
+    step: Step,
+    motion: Mapping[str, Fraction],
+    letters: Mapping[str, Fraction],
+    torque_letters: Mapping[str, Fraction],
+) -> None:
     """Put the solver's numbers into every formula of a step, as printed, and compare its sides.
 
     Args:
@@ -100,18 +112,20 @@ def check_formulas(story: Story, step: Step, motion: Mapping[str, Fraction], let
         step: the step.
         motion: member -> speed.
         letters: unknown -> value.
+        torque_letters: unknown torque -> value.
     """
+    by_label = {member_label(name): speed for name, speed in motion.items()}
     values: dict[str, Fraction] = {**teeth(story.layout), **letters}
     if story.ratio is not None:
         values["i"] = story.ratio.exact
     for formula in step.formulas:
-        if formula.text.startswith("T("):
-            check_torques(story, formula.text, values)
+        if formula.text.startswith(("T(", "−T(")) or step.part is StoryPart.LOAD:
+            check_torques(story, formula.text, {**values, **torque_letters})
             continue
         named = dict(values)
         text = formula.text.replace("·", "*").replace("−", "-")
         for member in re.findall(r"n\(([^)]*)\)", text):
-            speed = motion[member.replace(" ", ".")]
+            speed = by_label[member]
             name = "n_" + re.sub(r"\W", "_", member)
             named[name] = speed
             text = text.replace(f"n({member})", name)
@@ -123,27 +137,44 @@ def check_formulas(story: Story, step: Step, motion: Mapping[str, Fraction], let
             assert abs(first - second) <= PRINTED * max(sizes), f"{formula.text} in: {step.words}"
 
 
+def torques_in_balance(story: Story) -> dict[str, Fraction]:
+    """Return torques without losses as a story names them: for 1 on the input, or for given ones where there are several.
+
+    Args:
+        story: the story.
+    """
+    if not story.layout.plain:
+        found = motions(story.layout, story.engaged)
+        chosen = found.choices[0]
+        given = {name: Fraction(60 + 7 * number) for number, name in enumerate(found.terminals.names) if name not in chosen}
+        several = torques_given(story.layout, story.engaged, given, basic_efficiency=1).terminals
+        return {name: torque for name, torque in several.items() if torque is not None}
+    statics = balance(story.layout, story.engaged, Fraction(1), {})
+    assert statics is not None
+    every = {**statics.members, **statics.elements, "output": statics.output, "housing": statics.housing, "input": Fraction(1)}
+    return {member_label(name): torque for name, torque in every.items() if torque is not None}
+
+
 def check_torques(story: Story, formula: str, values: Mapping[str, Fraction]) -> None:
     """Put torques in balance into a formula between torques, as printed, and compare its sides.
 
     Args:
         story: the story.
         formula: such as "T(M1) = −(S1/(S1 + R1))·T(input)".
-        values: tooth symbol -> count.
+        values: tooth symbol -> count, letter of an unknown torque -> torque.
     """
-    found = motions(story.layout, story.engaged)
-    chosen = found.choices[0]
-    given = {name: Fraction(60 + 7 * number) for number, name in enumerate(found.terminals.names) if name not in chosen}
-    torques = torques_given(story.layout, story.engaged, given, basic_efficiency=1).terminals
+    torques = torques_in_balance(story)
     named, text = dict(values), formula.replace("·", "*").replace("−", "-")
     for name in re.findall(r"T\(([^)]*)\)", text):
-        torque = torques[name]
-        assert torque is not None
-        named[f"T_{name}"] = torque
-        text = text.replace(f"T({name})", f"T_{name}")
+        symbol = "T_" + re.sub(r"\W", "_", name)
+        named[symbol] = torques[name]
+        text = text.replace(f"T({name})", symbol)
     text = re.sub(r"\d+\.\d+", lambda number: f"({Fraction(number[0])})", text)
-    first, second = (exact_value(side.strip(), named) for side in text.split(" = "))
-    assert abs(first - second) <= PRINTED * max(abs(first), abs(second)), formula
+    sides = [exact_value(side.strip(), named) for side in text.split(" = ")]
+    sizes = [exact_value(side.strip().replace("-", "+").lstrip("+"), {k: abs(v) for k, v in named.items()}) for side in text.split(" = ")]  # fmt: skip
+    assert len(sides) >= 2, formula
+    for first, second in pairwise(sides):
+        assert abs(first - second) <= PRINTED * max(sizes), formula
 
 
 def teeth(layout: Layout) -> dict[str, Fraction]:

@@ -36,7 +36,7 @@ def test_the_data_hold_every_step_with_what_it_uses_and_gives(capsys: pytest.Cap
     (step,) = [step for step in data["steps"] if "P3.carrier" in step["gives"]]
     assert step["uses"] == ["P3.sun", "P3.ring"]
     assert step["gives"]["output"] == {"exact": "59/152", "decimal": 59 / 152}
-    assert step["formulas"][1]["text"] == "59·1 + 93·0 = 152·n(P3 carrier)"
+    assert step["formulas"][1]["text"] == "59·1 + 93·0 = 152·n(carrier 3)"
 
 
 def test_any_combination_of_elements_has_a_story(capsys: pytest.CaptureFixture[str]) -> None:

@@ -134,11 +134,11 @@ def test_brackets_stand_where_a_reader_needs_them(piece: object, text: str, late
 def test_the_worked_steps_end_in_the_ratio_and_name_what_is_known() -> None:
     lines = worked(find("Q36"), "6")
     assert lines[0] == (
-        r"n_{\text{P1 sun}} = n_{\text{P2 sun}}, \quad n_{\text{P1 carrier}} = n_{\text{P2 carrier}} = 0, "
-        r"\quad n_{\text{P1 ring}} = 1"
+        r"n_{\text{sun 1}} = n_{\text{sun 2}}, \quad n_{\text{carrier 1}} = n_{\text{carrier 2}} = 0, "
+        r"\quad n_{\text{ring 1}} = 1"
     )
-    assert lines[2] == r"n_{\text{P1 sun}} = -\frac{R_{1}}{S_{1}}"
-    assert lines[-2] == r"n_{\text{P2 ring}} = \frac{R_{1} \, S_{2}}{S_{1} \, R_{2}}"
+    assert lines[2] == r"n_{\text{sun 1}} = -\frac{R_{1}}{S_{1}}"
+    assert lines[-2] == r"n_{\text{ring 2}} = \frac{R_{1} \, S_{2}}{S_{1} \, R_{2}}"
     assert lines[-1] == r"i = \frac{S_{1} \, R_{2}}{R_{1} \, S_{2}}"
 
 

@@ -50,7 +50,7 @@ def test_the_power_split_is_told_by_one_driver_at_a_time() -> None:
     assert "Let the input make one turn while M1 stands still." in text
     assert "Let M1 make one turn while the input stands still." in text
     assert "forward at the M1 speed" in text
-    assert "n(output) = (1 + S1/R1)·n(input) − (S1/R1)·n(P1 sun)" in text
+    assert "n(output) = (1 + S1/R1)·n(input) − (S1/R1)·n(sun 1)" in text
     assert "T(M1) = −(S1/(S1 + R1))·T(input)" in text
     assert "a power split." in text
 

@@ -10,6 +10,7 @@ import pytest
 from gearkit.explain.clauses import speed_words
 from gearkit.explain.step import Step, Story, StoryPart
 from gearkit.explain.story import tell
+from gearkit.text.phrases import capital, set_words
 from gearkit.train.catalogue import entries, find
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout, Source
@@ -50,13 +51,13 @@ def test_every_applied_element_is_told_with_its_kind_and_its_work() -> None:
 def test_open_elements_are_named_but_a_one_way_clutch_is_never_called_open() -> None:
     story = tell(find("Q24"), "2")
     assert "A, C and D are open: the two sides of each may turn at different speeds." in words(story, StoryPart.APPLIED)
-    assert "F, a one-way clutch, overruns: P1 carrier turns forward, as it may." in words(story, StoryPart.REST)
+    assert "F, a one-way clutch, overruns: carrier 1 turns forward, as it may." in words(story, StoryPart.REST)
 
 
 def test_a_one_way_clutch_is_said_to_hold_because_of_the_way_the_drive_pushes() -> None:
     told = words(tell(find("Q24"), "1"), StoryPart.APPLIED)
     assert (
-        "F, a one-way clutch, lets P1 carrier (with P2 ring) turn forward only; the drive pushes it backward, "
+        "F, a one-way clutch, lets carrier 1 (with ring 2) turn forward only; the drive pushes it backward, "
         "so F holds it to the housing."
     ) in told
 
@@ -76,23 +77,23 @@ def test_a_one_way_clutch_in_the_way_locks_and_the_story_says_so() -> None:
 
 
 def test_a_clutch_that_ends_up_held_or_driven_says_so() -> None:
-    assert "E, a clutch, joins P1 carrier (with P3 sun) to P2 carrier, so that both are held." in words(
+    assert "E, a clutch, joins carrier 1 (with sun 3) to carrier 2, so that both are held." in words(
         tell(find("Q36"), "6"), StoryPart.APPLIED
     )
-    assert "E, a clutch, joins P1 carrier (with P3 sun) to P2 carrier, so that both turn with the input." in words(
+    assert "E, a clutch, joins carrier 1 (with sun 3) to carrier 2, so that both turn with the input." in words(
         tell(find("Q36"), "5"), StoryPart.APPLIED
     )
 
 
 def test_a_locked_set_is_told_with_the_reason_and_with_what_goes_along() -> None:
     told = words(tell(find("Q36"), "2"), StoryPart.SETS)
-    assert "P1 is locked: its sun and ring are on one shaft (through A), so it turns as a block at the input speed." in told
-    assert "Its carrier goes along, and P3 sun with it." in told
+    assert "Set 1 is locked: its sun and ring are on one shaft (through A), so it turns as a block at the input speed." in told
+    assert "Its carrier goes along, and sun 3 with it." in told
 
 
 def test_a_set_with_two_members_held_stands_still() -> None:
     told = words(tell(find("Q48"), "R"), StoryPart.SETS)
-    assert "P2 stands still: its sun and carrier are both held, so its ring, and with it P3 carrier and P4 ring, cannot turn either." in told  # fmt: skip
+    assert "Set 2 stands still: its sun and carrier are both held, so its ring, and with it carrier 3 and ring 4, cannot turn either." in told  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -110,13 +111,13 @@ def test_sets_are_told_apart_by_torque(layout: str, range_name: str, working: tu
     story = tell(find(layout), range_name)
     assert (story.working, story.idle) == (working, idle)
     for name in idle:
-        assert f"{name} carries no torque: " in words(story, StoryPart.SETS)
+        assert f"{capital(set_words(name))} carries no torque: " in words(story, StoryPart.SETS)
 
 
 def test_an_idle_set_behind_an_idle_set_is_explained_by_it() -> None:
     told = [step.words for step in part(tell(find("Q48"), "5"), StoryPart.SETS)]
-    first = next(k for k, line in enumerate(told) if line.startswith("P2 carries no torque: nothing acts on its sun"))
-    then = next(k for k, line in enumerate(told) if "P3 carries no torque: its sun could push only against P2" in line)
+    first = next(k for k, line in enumerate(told) if line.startswith("Set 2 carries no torque: nothing acts on its sun"))
+    then = next(k for k, line in enumerate(told) if "Set 3 carries no torque: its sun could push only against set 2" in line)
     assert first < then
 
 
@@ -124,25 +125,25 @@ def test_a_range_by_eye_needs_one_equation_only() -> None:
     chain = part(tell(find("Q36"), "2"), StoryPart.CHAIN)
     assert [step.sets for step in chain] == [(), ("P3",)]
     assert [formula.text for formula in chain[1].formulas] == [
-        "S3·n(P3 sun) + R3·n(P3 ring) = (S3 + R3)·n(P3 carrier)",
-        "59·1 + 93·0 = 152·n(P3 carrier)",
-        "n(P3 carrier) = 59/152 = 0.3882",
+        "S3·n(sun 3) + R3·n(ring 3) = (S3 + R3)·n(carrier 3)",
+        "59·1 + 93·0 = 152·n(carrier 3)",
+        "n(carrier 3) = 59/152 = 0.3882",
     ]
 
 
 def test_sets_that_share_members_are_said_to_be_solved_together_with_every_equation_shown() -> None:
     chain = part(tell(find("Q24"), "2"), StoryPart.CHAIN)
     together = chain[1]
-    assert "P1 and P2 have to be solved together: two equations for two unknown speeds" in together.words
+    assert "Sets 1 and 2 have to be solved together: two equations for two unknown speeds" in together.words
     assert [formula.text for formula in together.formulas] == [
-        "S1·n(P1 sun) + R1·n(P1 ring) = (S1 + R1)·n(P1 carrier)",
-        "30·0 + 84·n(P1 ring) = 114·n(P1 carrier)",
-        "S2·n(P2 sun) + R2·n(P2 ring) = (S2 + R2)·n(P2 carrier)",
-        "50·1 + 86·n(P2 ring) = 136·n(P2 carrier)",
+        "S1·n(sun 1) + R1·n(ring 1) = (S1 + R1)·n(carrier 1)",
+        "30·0 + 84·n(ring 1) = 114·n(carrier 1)",
+        "S2·n(sun 2) + R2·n(ring 2) = (S2 + R2)·n(carrier 2)",
+        "50·1 + 86·n(ring 2) = 136·n(carrier 2)",
     ]
-    assert chain[2].words == "Call the speed of the output x. P1 ring and P2 carrier turn with it."
+    assert chain[2].words == "Call the speed of the output x. Ring 1 and carrier 2 turn with it."
     assert dict(chain[2].letters) == {"x": "output"}
-    assert "P2 closes the circle" in chain[4].words
+    assert "Set 2 closes the circle" in chain[4].words
     assert chain[4].formulas[-1].text == "x = 95/138 = 0.6884"
 
 
@@ -174,7 +175,7 @@ def test_the_ratio_is_told_in_words(layout: str, range_name: str, sentence: str)
 
 
 def test_the_ratio_names_the_sets_whose_teeth_count() -> None:
-    assert "Only the teeth of P1 and P4 are in it." in words(tell(find("Q48"), "3"), StoryPart.RATIO)
+    assert "Only the teeth of sets 1 and 4 are in it." in words(tell(find("Q48"), "3"), StoryPart.RATIO)
     assert "The teeth of every set are in it." in words(tell(find("Q36"), "1"), StoryPart.RATIO)
 
 
@@ -199,9 +200,25 @@ def test_a_formula_that_would_fill_the_page_is_left_to_the_command_that_prints_i
 
 
 def test_the_torques_of_input_housing_and_output_are_shown_to_add_to_zero() -> None:
-    (load,) = part(tell(find("Q36"), "1"), StoryPart.LOAD)
-    assert "B holds P2 carrier with 1.026, acting forward; C holds P3 ring with 2.042, acting forward" in load.words
-    assert load.formulas[0].text == "1 + 3.068 − 4.068 = 0"
+    loads = part(tell(find("Q36"), "1"), StoryPart.LOAD)
+    assert [formula.text for formula in loads[1].formulas] == ["T(input) + T(output) + T(housing) = 0", "T(housing) = 3.0683"]
+
+
+def test_each_torque_follows_from_one_that_was_told_before() -> None:
+    told = words(tell(find("Q36"), "1"), StoryPart.LOAD)
+    assert "for a torque of 1 on the input the output gives 4.0683" in told
+    assert "stand as S : R : −(S + R)" in told
+    assert "Set 1: all of the input's torque goes into the ring, so the ring takes 1. Then the sun takes 0.295" in told
+    assert "the sun is on one shaft with sun 1, and no other torque acts there, so the sun takes −0.295" in told
+    assert "the torques on the shaft of ring 2, carrier 3 and the output add to zero, so the carrier takes −3.337" in told
+    assert "C has to hold ring 3 against that: it acts forward with 2.042." in told
+    assert told.index("Set 3:") < told.index("C has to hold")
+
+
+def test_where_no_shaft_gives_a_torque_alone_one_is_called_x_until_a_shaft_gives_it() -> None:
+    loads = part(tell(find("Q36"), "3"), StoryPart.LOAD)
+    assert "Call the torque on ring 1 x" in " ".join(step.words for step in loads)
+    assert [f.text for step in loads for f in step.formulas if f.text.startswith("x")] == ["x = 38/77 = 0.4935"]
 
 
 def test_elements_that_say_more_than_is_needed_are_named() -> None:
@@ -221,7 +238,7 @@ def test_a_range_of_special_tooth_counts_says_that_others_would_not_do() -> None
 
 def test_neutral_says_why_no_torque_passes_what_is_free_and_what_would_make_it_a_range() -> None:
     story = tell(find("Q36"), "N")
-    assert "P3 carries no torque: nothing acts on its ring" in words(story, StoryPart.SETS)
+    assert "Set 3 carries no torque: nothing acts on its ring" in words(story, StoryPart.SETS)
     assert "Two motions are left: input and output turn independently of each other." in words(story, StoryPart.FREE)
     assert "One element more makes it a range: A (range R), C (range 1) or E (range 6)." in words(story, StoryPart.FREE)
     # F takes hold by itself then, as range 1 lists it.
@@ -239,7 +256,7 @@ def test_a_tie_up_names_the_elements_that_contradict_each_other() -> None:
     assert story.conflict == ("A", "B", "C")
     told = words(story, StoryPart.CONFLICT)
     assert "A, B and C cannot all do their work at once." in told
-    assert "So P3 ring turns backward at 1.295 times the input speed. But C is to hold it to the housing." in told
+    assert "So ring 3 turns backward at 1.295 times the input speed. But C is to hold it to the housing." in told
     assert told.endswith("Neither input nor output can turn: tie-up.")
 
 
@@ -282,7 +299,7 @@ def test_a_free_wheel_between_turning_shafts_is_seen_from_the_other_one() -> Non
     sets = (PlanetarySet("P1", sun_teeth=30, ring_teeth=66),)
     layout = Layout("one", sets, (("input", "P1.sun"), ("output", "P1.carrier")), elements, (), OWN)
     told = words(tell(layout, engaged=["F"]), StoryPart.APPLIED)
-    assert "F, a one-way clutch, lets P1 carrier (with the output), seen from the input, turn forward only" in told
+    assert "F, a one-way clutch, lets carrier 1 (with the output), seen from the input, turn forward only" in told
 
 
 @pytest.mark.parametrize("arguments", [{}, {"range_name": "1", "engaged": ["A"]}])

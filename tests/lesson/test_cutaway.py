@@ -95,8 +95,8 @@ def test_the_power_in_the_bands_is_that_of_the_range() -> None:
 def test_the_panel_says_which_bodies_stand_still_and_which_turn_back(lesson: Lesson) -> None:
     panel = lesson.cutaway("Q24", "1")
     assert "a range, ratio 68/25 = 2.72" in panel.words()
-    assert "P1 sun turns back." in panel.words()
-    assert "P1 carrier stands still." in panel.words()
+    assert "sun 1 turns back." in panel.words()
+    assert "carrier 1 stands still." in panel.words()
     assert panel.speeds()[panel.layout_shown.shaft_of("P1.sun")] == Fraction(-35, 34)
     section, stick = panel.pictures()
     assert "gk-cutaway" in section
@@ -115,7 +115,7 @@ def test_it_stays_at_rest_until_the_bodies_are_predicted_and_keeps_what_was_said
     assert 'data-state="held' not in panel.drawing
     with pytest.raises(UsageError, match="stays at rest until you predict"):
         panel.speeds()
-    for text in ("forward", "still: P9 sun", "sideways: P1 sun"):
+    for text in ("forward", "still: sun 9", "sideways: sun 1"):
         with pytest.raises(UsageError, match="does not say what bodies do"):
             panel.predict(text)
     with pytest.raises(UsageError, match=r"no member 'P9\.sun'"):
@@ -123,8 +123,19 @@ def test_it_stays_at_rest_until_the_bodies_are_predicted_and_keeps_what_was_said
     panel.predict_bodies(still=["P1.carrier"], back=["P1.sun", "output"])
     assert panel.is_open
     [said] = panel.history
-    assert "you said still: P1 carrier; back: output, P1 sun" in said
-    assert "found still: P1 carrier; back: P1 sun" in said
+    assert "you said still: carrier 1; back: output, sun 1" in said
+    assert "found still: carrier 1; back: sun 1" in said
+
+
+def test_a_prediction_written_as_earlier_versions_did_is_kept_and_told_as_it_is_said_now(lesson: Lesson) -> None:
+    panel = lesson.cutaway("pair_two_suns", "1", predict=True)
+    panel.predict("still: P1 carrier; back: output, P1 sun")
+    assert panel.prediction["kind"] == "still: carrier 1; back: output, sun 1"
+    lesson.record.add("prediction", {
+        "prediction": "before", "lesson": "05", "panel": "pair_two_suns, cut open", "case": "A applied", "facts": {},
+        "said": {"kind": "still: P1 carrier; back: P1 sun"},
+    })  # fmt: skip
+    assert any("you said still: carrier 1; back: sun 1" in line for line in panel.keeper.history())
 
 
 def test_where_no_solid_train_can_be_it_says_why_and_shows_the_stick_diagram(lesson: Lesson) -> None:

@@ -32,7 +32,7 @@ GUESSES: dict[str, dict[str, str]] = {
     "assembly": {"spacing": "yes", "touch": "no"},
     "freedoms": {"freedoms": "2", "state": "neutral"},
     "torques": {"element": "B", "torque": "100", "housing": "not at all"},
-    "power": {"above": "no", "most": "P1 ring", "efficiency": "98"},
+    "power": {"above": "no", "most": "ring 1", "efficiency": "98"},
     "road": {"after": "1500", "road": "50"},
     "shifts": {"off": "D", "on": "E", "speed": "2000", "feel": CLEAN},
     "faults": {"element": "A", "mode": "stuck on"},
@@ -197,7 +197,7 @@ def test_a_held_vehicle_takes_one_freedom_and_leaves_the_speeds_of_neutral() -> 
     setup = with_values(task, applied="B", vehicle=HELD, speed=700)
     assert task.truth(setup)["freedoms"] == "1"
     shafts = dict(task.found(setup).tables[0].rows)
-    assert shafts["P3 ring"] == f"{-700 * 88 * 59 / (114 * 93):.1f} r/min".replace("-", "−")
+    assert shafts["ring 3"] == f"{-700 * 88 * 59 / (114 * 93):.1f} r/min".replace("-", "−")
 
 
 @pytest.mark.parametrize("layout", ["Q24", "Q36", "Q48"])
@@ -211,7 +211,7 @@ def test_torques_from_outside_add_up_to_nothing_in_every_range(layout: str) -> N
 def test_power_goes_round_in_fourth_and_the_learner_is_asked_whether_it_does() -> None:
     task = task_about("power")
     truth = task.truth(with_values(task, range="4", basic=1))
-    assert truth == {"above": "yes", "most": "P1 carrier", "efficiency": Fraction(100)}
+    assert truth == {"above": "yes", "most": "carrier 1", "efficiency": Fraction(100)}
     assert "goes round the loop" in task.found(with_values(task, range="4")).words
     assert "no power goes round" in task.found(with_values(task, range="2")).words
 
@@ -289,8 +289,8 @@ def test_the_design_of_the_worked_example_passes_and_its_neighbours_fail_where_t
     good = {"S1": 30, "P1": 27, "N1": 3, "S2": 50, "P2": 18, "N2": 4, "module": "1.5", "plate": 150, "wall": 8}
     assert task.truth(with_values(task, **good)) == {"fails": PASSED}
     for change, fails in (
-        ({"N1": 4}, "P1: planets equally spaced"), ({"P2": 17}, "P2: planets equally spaced"),
-        ({"P2": 16}, "P2: at least 17 teeth"), ({"module": "2"}, "fits the plate"), ({"S2": 52}, "fits the plate"),
+        ({"N1": 4}, "Set 1: planets equally spaced"), ({"P2": 17}, "Set 2: planets equally spaced"),
+        ({"P2": 16}, "Set 2: at least 17 teeth"), ({"module": "2"}, "fits the plate"), ({"S2": 52}, "fits the plate"),
         ({"module": "1", "line": "0.6", "backlash": "0.4"}, "3 lines across a tooth"),
         ({"P2": 22}, "first within 2 %"), ({"P1": 30}, "reverse within 2 %"),
     ):  # fmt: skip

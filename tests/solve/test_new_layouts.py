@@ -204,7 +204,7 @@ def test_odd_layouts_are_told_and_sound_ones_are_not() -> None:
     assert found.splitlines() == [
         "P1: ring 67 less sun 30 is odd, so no pinion of whole teeth fits without profile shift; with ring 68 or 66 one would.",
         "P1: 4 planets cannot sit at equal angles, since sun + ring = 97 is no multiple of 4.",
-        "P2 ring: joined to nothing, and no element acts on it, so P2 never carries torque.",
+        "ring 2: joined to nothing, and no element acts on it, so set 2 never carries torque.",
         "P3: none of its members is joined to anything and no element acts on them, so the set does nothing.",
         "Range 2: with B applied input and output are free of each other.",
         "Range N: with A applied the input drives the output.",

@@ -89,30 +89,30 @@ def test_joined_straight_is_what_one_finds_with_no_set_at_all() -> None:
 
 def test_a_brake_on_the_input_is_no_way_into_the_sets() -> None:
     assert "it reaches the sets only through D or E, so one of them is applied in every range." in words(ONE_SET)
-    assert "P2 ring, and E and F can bring it to a further shaft." in words(IDLE_SET)
+    assert "ring 2, and E and F can bring it to a further shaft." in words(IDLE_SET)
 
 
 def test_a_set_that_works_in_no_range_is_not_said_to_be_of_use_in_another() -> None:
     text = words(IDLE_SET)
-    assert "P2 carries no torque in any range of the chart." in text
+    assert "Set 2 carries no torque in any range of the chart." in text
     assert "could be taken out" not in text
-    assert "P1 and P4 carry no torque in any range of the chart." in words(FOUR_SETS)
-    assert "In range 1 P1 could be taken out" in words(ONE_SET)
+    assert "Sets 1 and 4 carry no torque in any range of the chart." in words(FOUR_SETS)
+    assert "In range 1 set 1 could be taken out" in words(ONE_SET)
 
 
 def test_a_question_that_has_one_possible_answer_is_not_asked() -> None:
     text = words(IDLE_SET)
     assert "which set passes on most?" not in text
-    assert "through which members does all of it go? In range 1, P2 carries nothing." in text
-    assert "which set passes on most? In range 1, P1 and P4 carry nothing." in words(FOUR_SETS)
+    assert "through which members does all of it go? In range 1, set 2 carries nothing." in text
+    assert "which set passes on most? In range 1, sets 1 and 4 carry nothing." in words(FOUR_SETS)
     assert "which set reverses" not in words(ONE_SET)
     assert "No set carries torque in range 1: why?" in words(ONE_SET)
 
 
 def test_a_one_way_clutch_with_nothing_to_hold_is_not_said_to_join() -> None:
     text = words(IDLE_SET)
-    assert "E joins P1 ring to the input. F stands in the chart too, but has nothing to hold." in text
-    assert "F joins P2 carrier to the input;" not in text
+    assert "E joins ring 1 to the input. F stands in the chart too, but has nothing to hold." in text
+    assert "F joins carrier 2 to the input;" not in text
 
 
 def test_a_reading_stands_in_every_row_of_its_ratio() -> None:
@@ -129,8 +129,8 @@ def test_one_is_not_spoken_of_as_several(made: Layout) -> None:
 
 
 def test_sets_alike_share_a_clause() -> None:
-    assert "P1, P2, P3 and P4; P3 and P4 have planets in meshing pairs." in words(FOUR_SETS)
-    assert "one planetary set, P1; it has planets in meshing pairs." in words(ONE_SET)
+    assert "four planetary sets; sets 3 and 4 have planets in meshing pairs." in words(FOUR_SETS)
+    assert "one planetary set; it has planets in meshing pairs." in words(ONE_SET)
 
 
 def test_a_clause_with_which_is_closed_by_a_comma() -> None:
@@ -140,7 +140,8 @@ def test_a_clause_with_which_is_closed_by_a_comma() -> None:
     )  # fmt: skip
     text = words(neutral)
     assert (
-        "P2: the sun is on the output, which stands still, and the ring is on the input, so the carrier turns forward" in text
+        "Set 2: the sun is on the output, which stands still, and the ring is on the input, so the carrier turns forward"
+        in text
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from gearkit.answers.read.names import bare, plain, spellings, without_kind
+from gearkit.text.phrases import as_now_said
 from gearkit.words.errors import AnswerError
 
 _LABELS = "abcdefghijkl"
@@ -65,6 +66,10 @@ class Choices:
         known = self._known.get(wanted)
         if known is not None:
             return known
+        text = as_now_said(text)
+        known = self._known.get(plain(text))
+        if known is not None:
+            return known
         if self.letters and len(wanted) == 1 and wanted in _LABELS[: len(self.options)]:
             return self.options[_LABELS.index(wanted)]
         option = self._by_words(text)
@@ -107,6 +112,7 @@ class Choices:
         whole = self._known.get(plain(text))
         if whole is not None:
             return (whole,)
+        text = as_now_said(text)
         if any(_BETWEEN.search(option) for option in self.options):
             listed = self._listed(text)
             if listed:

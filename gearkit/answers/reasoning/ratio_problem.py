@@ -15,11 +15,10 @@ from gearkit.answers.reasoning.worked import (
     product,
     told,
 )
-from gearkit.answers.train_words import member_words
 from gearkit.explain.chain import SetMove, derive
 from gearkit.explain.formulas.forms import member_weights
 from gearkit.explain.shafts import Merged
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import listed, member_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import INPUT, MEMBERS, OUTPUT, PinionKind

@@ -17,11 +17,10 @@ from gearkit.answers.kinds.words import ChoiceChecker
 from gearkit.answers.mistakes import mistake
 from gearkit.answers.reasoning.layout_rows import Row, Train, rows_of
 from gearkit.answers.rules.built_item import BuiltItem
-from gearkit.answers.train_words import member_words
 from gearkit.explain.shafts import Merged
 from gearkit.solve import mobility
 from gearkit.solve.loads.torques import torques
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import listed, member_words, set_words
 from gearkit.train.layout import Layout
 from gearkit.words.terms import MEMBERS, ElementKind, Verdict
 
@@ -110,7 +109,7 @@ def _alone(merged: Merged, member: str) -> bool:
 
 
 def _set(name: str) -> str:
-    return f"set {name.removeprefix('P')}"
+    return set_words(name)
 
 
 def _pair(pair: Sequence[str]) -> str:

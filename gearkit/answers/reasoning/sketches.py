@@ -16,8 +16,8 @@ from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.words import ChoiceChecker
 from gearkit.answers.reasoning.layout_rows import Train
 from gearkit.answers.rules.built_item import BuiltItem
-from gearkit.answers.train_words import member_words
 from gearkit.solve.speeds import speeds
+from gearkit.text.phrases import set_words
 from gearkit.words.terms import MEMBERS, PinionKind
 
 _OFFERED = 4
@@ -224,9 +224,8 @@ def _set_in_a_range(train: Train, seeded: SeededRandom) -> tuple[str, Fraction, 
         return None
     words = row.words
     weights = pset.weights
-    name = member_words(f"{pset.name}.sun").removeprefix("sun ")
     return (
-        f"The train drives in {words}; the input turns forward. Look at the lever of set {name}.",
+        f"The train drives in {words}; the input turns forward. Look at the lever of {set_words(pset.name)}.",
         Fraction(weights[1], weights[0] + weights[1]),
         sun,
         ring,

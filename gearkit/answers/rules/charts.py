@@ -14,8 +14,8 @@ from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import Row, driving_ranges, elements, pairs_with_ratio, signed, verdicts
-from gearkit.answers.train_words import member_words
 from gearkit.solve import mobility
+from gearkit.text.phrases import member_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, INPUT, ElementKind, Verdict

@@ -14,11 +14,10 @@ from gearkit.draw.core.frame import MARGIN, heading, heading_width
 from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.state import DriveState, state_of
 from gearkit.draw.core.svg import Group, Look, Picture, Text
-from gearkit.draw.core.wording import member_label
 from gearkit.draw.lever.lever_geometry import Lever, levers
 from gearkit.draw.lever.lever_words import node_words
 from gearkit.solve.one_way import in_range
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import decimal, listed, member_label, sets_words
 from gearkit.train.layout import Layout
 from gearkit.words.terms import Verdict
 
@@ -89,7 +88,7 @@ def describe(layout: Layout, panels: list[Lever], lines: list[Line]) -> str:
     said = [f"Speed plot with {len(panels)} panel{'s' if len(panels) != 1 else ''} and a line for each of the ranges "
             f"{listed(line.name for line in lines) or '(none)'}; speeds as multiples of the input's."]  # fmt: skip
     for lever in panels:
-        said.append(f"Lever of {listed(lever.sets)}.")
+        said.append(f"Lever of {sets_words(lever.sets)}.")
         for line in lines:
             values = [f"{node_words(layout, lever, shaft)} {_shown(line.state.speed(shaft))}" for shaft in _ordered(lever)]
             said.append(f"Range {line.name}: {', '.join(values)}.")
@@ -137,7 +136,7 @@ def _panel(
     """Draw one lever's panel; return its width and the y below its names."""
     right = left + PANEL
     across = Scale(0.0, 1.0, left + 10, right - 10)
-    group.text(Text(left, scale.end - 12, listed(lever.sets), 13.0, bold=True))
+    group.text(Text(left, scale.end - 12, sets_words(lever.sets), 13.0, bold=True))
     value_axis(group, scale, left, right, numbers=first)
     for shaft in _ordered(lever):
         x = across.at(float(lever.nodes[shaft]))

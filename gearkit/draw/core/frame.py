@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 from gearkit.draw.core.measure import Box, text_width
 from gearkit.draw.core.svg import Group, Look, PathStep, Picture, Text
-from gearkit.draw.core.wording import member_label
+from gearkit.text.phrases import member_label
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, ElementKind
@@ -132,7 +132,7 @@ def ground_strokes(group: Group, left: float, right: float, y: float, height: fl
 
 
 def element_words(element: Element) -> str:
-    """Return what an element does: "brake, P2 carrier", "clutch, input and P2 ring"."""
+    """Return what an element does: "brake, carrier 2", "clutch, input and ring 2"."""
     shafts = [member_label(name) for name in element.between if name != HOUSING]
     words = f"{element.kind.value}, {' – '.join(shafts)}"
     if element.kind is ElementKind.ONE_WAY_CLUTCH:

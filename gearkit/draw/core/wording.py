@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from gearkit.text.phrases import decimal, fixed, listed
+from gearkit.text.phrases import decimal, fixed, listed, member_label
 from gearkit.text.screen import neutral
 from gearkit.words.terms import HOUSING
 
@@ -35,16 +35,8 @@ def ratio_text(value: Fraction | float) -> str:
     return fixed(value, 3)
 
 
-def member_label(member: str) -> str:
-    """Return a member as a label says it, without an article: "P1.sun" is "P1 sun"."""
-    if "." not in member:
-        return member
-    set_name, _, part = member.partition(".")
-    return f"{set_name} {part.replace('_', ' ')}"
-
-
 def shaft_words(members: Sequence[str]) -> str:
-    """Return all that sits on one shaft, such as "P1 ring, P4 carrier and output"."""
+    """Return all that sits on one shaft, such as "ring 1, carrier 4 and output"."""
     return listed(member_label(member) for member in members)
 
 

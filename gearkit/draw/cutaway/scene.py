@@ -13,7 +13,6 @@ from fractions import Fraction
 from typing import Any
 
 from gearkit.draw.core.state import DriveState, state_of
-from gearkit.draw.core.wording import member_label
 from gearkit.draw.cutaway.build import Builder
 from gearkit.draw.cutaway.half_section import hues
 from gearkit.draw.cutaway.outlines import Area
@@ -27,6 +26,7 @@ from gearkit.draw.power.power_streams import drains, streams
 from gearkit.solve.loads.torques import torques
 from gearkit.solve.mobility import shaft_columns
 from gearkit.solve.one_way import in_range
+from gearkit.text.phrases import member_label, set_words
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING
 
@@ -66,7 +66,7 @@ def scene(layout: Layout) -> dict[str, Any]:
             for pack in train.packs
         ],
         "sets": [
-            [" + ".join(layout.sets[index].name for index in seat), _size(middle)]
+            [" + ".join(set_words(layout.sets[index].name) for index in seat), _size(middle)]
             for seat, middle in zip(solid.placement.sets, train.middles, strict=True)
         ],
         "ends": [[name, body, _size(x), _size(r)] for name, (body, x, r) in train.ends.items()],

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from gearkit.draw.core.wording import plural, speed_words
 from gearkit.draw.front.front_geometry import FrontGeometry
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import capital, listed, set_words
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import MEMBERS, PinionKind
 
@@ -86,7 +86,7 @@ def describe(pset: PlanetarySet, front: FrontGeometry, speeds: Mapping[str, Frac
     sun, ring = front.gear("sun"), front.gear("ring")
     pinions = {gear.name.rsplit(" ", 1)[0]: gear.teeth for gear in front.gears if gear.kind == "pinion" and gear.known}
     teeth = listed(f"{name} {count}" for name, count in {"sun": sun.teeth, "ring": ring.teeth, **pinions}.items())
-    said = [f"Set {pset.name} seen along its axis from the input end: {_KINDS[pset.pinions]}."]
+    said = [f"{capital(set_words(pset.name))} seen along its axis from the input end: {_KINDS[pset.pinions]}."]
     if front.true_teeth:
         said.append(f"Tooth counts: {teeth}.")
     else:

@@ -18,6 +18,7 @@ from gearkit.draw.front import front_geometry
 from gearkit.draw.front.front_geometry import FrontGeometry, Gear, arrange
 from gearkit.draw.front.front_labels import LabelRow, describe, labels
 from gearkit.draw.front.gear_outline import outline, tooth
+from gearkit.text.phrases import set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import MEMBERS, PinionKind
@@ -83,11 +84,13 @@ def picture(pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction
     centre = (MARGIN + size / 2, MARGIN + size / 2)
     rows = labels(pset, front, speeds)
     wide = max(text_width(line, LABEL_SIZE, bold=index == 0) for row in rows for index, line in enumerate(row.lines))
-    heading = f"Planetary set {pset.name}, {pset.pinions.value}" + ("" if pset.pinions is PinionKind.BEVEL else " pinions")
+    heading = f"Planetary {set_words(pset.name)}, {pset.pinions.value}" + (
+        "" if pset.pinions is PinionKind.BEVEL else " pinions"
+    )
     wide = max(wide, text_width(heading, HEADING_SIZE, bold=True))
     drawn = Picture(
         width=math.ceil(2 * MARGIN + size + 64 + wide), height=size + 2 * MARGIN, kind="front",
-        title=f"Front view of planetary set {pset.name}", description=describe(pset, front, speeds),
+        title=f"Front view of planetary {set_words(pset.name)}", description=describe(pset, front, speeds),
     )  # fmt: skip
     turned = _turned(speeds, after)
     view = _View(centre, scale, turned)

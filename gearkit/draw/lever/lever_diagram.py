@@ -28,13 +28,12 @@ from gearkit.draw.core.frame import (
 from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.state import DriveState, member_list, state_of
 from gearkit.draw.core.svg import Group, Look, Picture, Text
-from gearkit.draw.core.wording import member_label
 from gearkit.draw.lever import lever_geometry
 from gearkit.draw.lever.lever_geometry import levers
 from gearkit.draw.lever.lever_links import routes
 from gearkit.draw.lever.lever_places import Standing, spread, stand
 from gearkit.draw.lever.lever_words import describe
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import decimal, member_label, sets_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, INPUT
@@ -195,15 +194,10 @@ def _set_across(columns: list[Column], state: DriveState | None, unit: float) ->
         column.start = x + strip
         column.left = column.start + widest + 6
         column.bar = column.left + 22 + back
-        title = text_width(f"{plural_sets(column.standing.lever.sets)} {listed(column.standing.lever.sets)}", TYPE)
+        title = text_width(sets_words(column.standing.lever.sets), TYPE)
         column.end = max(column.bar + ahead, column.start + title + 10)
         x = column.end
     return strips
-
-
-def plural_sets(names: tuple[str, ...]) -> str:
-    """Return "set" or "sets", as many names as there are."""
-    return "set" if len(names) == 1 else "sets"
 
 
 def _chips_width(elements: list[Element], machines: list[str]) -> float:
@@ -264,10 +258,9 @@ def _draw_column(drawn: Picture, layout: Layout, column: Column, state: DriveSta
         group.polyline([(column.start, row), (column.bar - 20, row), (column.bar, y)], Look("paper", None, 4.0))
         group.polyline([(column.start, row), (column.bar - 20, row), (column.bar, y)], Look("ink", None, 1.2))
         _draw_label(group, column, shaft, state)
-    title = listed(column.standing.lever.sets)
-    if title:
+    if column.standing.lever.sets:
         above = min(*nodes.values(), *column.rows.values()) - 28
-        group.text(Text(column.start + 2, above, f"{plural_sets(column.standing.lever.sets)} {title}", TYPE, role="soft"))
+        group.text(Text(column.start + 2, above, sets_words(column.standing.lever.sets), TYPE, role="soft"))
     if len(nodes) > 1:
         group.line((column.bar, min(nodes.values())), (column.bar, max(nodes.values())), BAR)
     if state is not None:

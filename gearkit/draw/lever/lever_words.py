@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from gearkit.draw.core.frame import element_words
 from gearkit.draw.core.state import DriveState, member_list
-from gearkit.draw.core.wording import member_label, shaft_words, speed_words, without_housing
+from gearkit.draw.core.wording import shaft_words, speed_words, without_housing
 from gearkit.draw.lever.lever_geometry import Lever
 from gearkit.draw.lever.lever_places import Standing
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import capital, decimal, member_label, sets_words
 from gearkit.train.layout import Layout
 
 
@@ -72,10 +72,10 @@ def _lever_words(layout: Layout, standing: Standing) -> str:
     order = sorted(lever.nodes, key=lambda shaft: -standing.heights[shaft])
     if not lever.sets:
         return f"A single node: {shaft_words(member_list(layout, order[0]))}."
-    names = "Set" if len(lever.sets) == 1 else "Sets"
+    names = capital(sets_words(lever.sets))
     if lever.solid:
-        return f"{names} {listed(lever.sets)}: all members turn as one."
+        return f"{names}: all members turn as one."
     top, bottom = standing.heights[order[0]], standing.heights[order[-1]]
     span = top - bottom or 1.0
     nodes = [f"{node_words(layout, lever, shaft)} at {decimal((top - standing.heights[shaft]) / span)}" for shaft in order]
-    return f"{names} {listed(lever.sets)}, from the top (0) to the bottom (1): {'; '.join(nodes)}."
+    return f"{names}, from the top (0) to the bottom (1): {'; '.join(nodes)}."

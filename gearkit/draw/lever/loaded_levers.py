@@ -12,9 +12,8 @@ from fractions import Fraction
 from gearkit.draw.core.frame import MARGIN, heading, heading_width
 from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.svg import Group, Look, Picture, Text
-from gearkit.draw.core.wording import member_label
 from gearkit.draw.lever.lever_places import spread
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import capital, decimal, member_label, set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import MEMBERS
@@ -73,7 +72,7 @@ def describe(layout: Layout, torques: Mapping[str, Torque]) -> str:
     said = [f"Torques on the members of {len(layout.sets)} levers, in N·m; positive is with the input."]
     for pset in layout.sets:
         parts = [f"{member} {_figure(torques[f'{pset.name}.{member}'])}" for member in MEMBERS]
-        said.append(f"{pset.name}: {', '.join(parts)}.")
+        said.append(f"{capital(set_words(pset.name))}: {', '.join(parts)}.")
     return " ".join(said)
 
 
@@ -91,7 +90,7 @@ def _places(pset: PlanetarySet) -> dict[str, float]:
 
 def _lever(drawn: Picture, pset: PlanetarySet, torques: Mapping[str, Torque], x: float, top: float, largest: float) -> None:
     group = drawn.group({"lever": pset.name})
-    group.text(Text(x, top - 18, pset.name, TYPE, "middle", bold=True))
+    group.text(Text(x, top - 18, set_words(pset.name), TYPE, "middle", bold=True))
     group.line((x, top), (x, top + HEIGHT), BAR)
     places = _places(pset)
     order = sorted(MEMBERS, key=lambda member: places[member])

@@ -13,7 +13,7 @@ from gearkit.draw.core.frame import MARGIN, element_key, heading, heading_width,
 from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.state import state_of
 from gearkit.draw.core.svg import Group, Look, Picture, Text
-from gearkit.draw.core.wording import member_label, ratio_text
+from gearkit.draw.core.wording import ratio_text
 from gearkit.draw.power.power_path import Piece
 from gearkit.draw.power.power_streams import drains, streams
 from gearkit.draw.stick.placement import Placement, placed
@@ -21,7 +21,7 @@ from gearkit.draw.stick.stick_diagram import MOVING, Body
 from gearkit.draw.stick.stick_geometry import CARD_TYPE, measure
 from gearkit.draw.stick.stick_symbols import Line, free_stretches
 from gearkit.solve.loads.torques import Torques, torques
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import capital, decimal, listed, member_label, set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
@@ -110,7 +110,7 @@ def describe(found: Torques, line: str) -> str:
             f"power {_number(found.power.members[f'{pset.name}.{member}'])}"
             for member in ROWS
         ]
-        said.append(f"Set {pset.name}: {'; '.join(parts)}.")
+        said.append(f"{capital(set_words(pset.name))}: {'; '.join(parts)}.")
     if found.power.loop:
         said.append(f"Power goes round through {listed(member_label(name) for name in found.power.loop)}.")
     return " ".join(said)
@@ -206,7 +206,7 @@ def arrow_head(group: Group, x: float, y: float, way: tuple[int, int], size: flo
 
 
 def _card_rows(pset: PlanetarySet, found: Torques) -> list[tuple[str, str, str]]:
-    rows = [(pset.name, "torque", "power")]
+    rows = [(set_words(pset.name), "torque", "power")]
     for member in ROWS:
         name = f"{pset.name}.{member}"
         power = found.power.members.get(name) if found.power else None

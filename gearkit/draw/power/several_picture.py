@@ -12,7 +12,7 @@ from gearkit.draw.core.frame import MARGIN, element_key, heading, heading_width,
 from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.state import state_of
 from gearkit.draw.core.svg import Look, Picture, Text
-from gearkit.draw.core.wording import member_label, ratio_text
+from gearkit.draw.core.wording import ratio_text
 from gearkit.draw.power.power_path import taps
 from gearkit.draw.power.power_picture import COLUMN_GAP, KEY, LINE, ROWS, PowerBody, arrow_head, line_key
 from gearkit.draw.power.power_streams import Node, streams
@@ -21,7 +21,7 @@ from gearkit.draw.stick.routing import ABOVE_PLATES, BELOW_PLATES
 from gearkit.draw.stick.stick_geometry import CARD_TYPE, measure
 from gearkit.draw.stick.stick_hung import Hung, HungKind, first_output, hung_on
 from gearkit.solve.several.power import SeveralPower, several_power
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import capital, decimal, listed, member_label, set_words
 from gearkit.train.layout import Layout
 from gearkit.words.terms import ENGINE, INPUT, MEMBERS
 
@@ -118,7 +118,7 @@ class _Body(PowerBody):
 
 
 def _card(name: str, power: SeveralPower) -> list[tuple[str, str, str]]:
-    rows = [(name, "torque", "power")]
+    rows = [(set_words(name), "torque", "power")]
     for member in ROWS:
         key = f"{name}.{member}"
         torque = power.found.members[key]
@@ -184,7 +184,7 @@ def _describe(power: SeveralPower, line: str) -> str:
             said.append(f"{name} {'takes' if value > 0 else 'gives'} electrical power {ratio_text(abs(value) / unit)}.")
     for pset in power.found.motions.terminals.layout.sets:
         parts = [f"{row[0]} torque {row[1]}, power {row[2]}" for row in _card(pset.name, power)[1:]]
-        said.append(f"Set {pset.name}: {'; '.join(parts)}.")
+        said.append(f"{capital(set_words(pset.name))}: {'; '.join(parts)}.")
     if power.loop:
         said.append(f"Power goes round through {listed(member_label(name) for name in power.loop)}.")
     return " ".join(said)

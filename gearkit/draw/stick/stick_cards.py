@@ -8,7 +8,7 @@ from gearkit.draw.core.state import DriveState
 from gearkit.draw.core.svg import Group, Look, Text
 from gearkit.draw.core.wording import ratio_text
 from gearkit.draw.stick.stick_geometry import CARD_TYPE
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import decimal, set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import PinionKind
@@ -46,17 +46,17 @@ def draw_card(group: Group, layout: Layout, state: DriveState | None, pset: Plan
         top: base line of its title.
     """
     width = _width(layout, state, pset)
-    title = pset.name if pset.pinions is PinionKind.SINGLE else f"{pset.name}, {pset.pinions.value}"
+    title = set_words(pset.name) if pset.pinions is PinionKind.SINGLE else f"{set_words(pset.name)}, {pset.pinions.value}"
     group.text(Text(x, top, title, 14.0, "middle", True))
     left, right = x - width / 2, x + width / 2
     for number, member in enumerate(ORDER):
         y = top + LINE * (number + 1) + 3
         if state is None:
-            words = f"{member} {_teeth(pset, member)}".strip()
+            words = _counted(pset, member)
             group.text(Text(x, y, words, CARD_TYPE, "middle"))
             continue
         shaft = layout.shaft_of(f"{pset.name}.{member}")
-        group.text(Text(left, y, f"{member} {_teeth(pset, member)}".strip(), CARD_TYPE))
+        group.text(Text(left, y, _counted(pset, member), CARD_TYPE))
         words = state_text(state, shaft)
         # A closing bracket hangs out to the right, so that the figures stay in column.
         hang = text_width(")", CARD_TYPE) if words.endswith(")") else 0.0
@@ -88,12 +88,18 @@ def _mark(group: Group, state: DriveState, shaft: int, x: float, y: float) -> No
 
 
 def _width(layout: Layout, state: DriveState | None, pset: PlanetarySet) -> float:
-    title = text_width(f"{pset.name}, {pset.pinions.value}", 14.0, bold=True)
-    names = max(text_width(f"{member} {_teeth(pset, member)}", CARD_TYPE) for member in ORDER)
+    title = text_width(f"{set_words(pset.name)}, {pset.pinions.value}", 14.0, bold=True)
+    names = max(text_width(_counted(pset, member), CARD_TYPE) for member in ORDER)
     if state is None:
         return max(title, names)
     shafts = [layout.shaft_of(f"{pset.name}.{member}") for member in ORDER]
     return max(title, names + GAP + MARK + max(text_width(state_text(state, shaft), CARD_TYPE) for shaft in shafts))
+
+
+def _counted(pset: PlanetarySet, member: str) -> str:
+    # A colon keeps the tooth count from being read as the set's number: its sun is "sun 1".
+    teeth = _teeth(pset, member)
+    return f"{member}: {teeth}" if teeth.isdigit() else f"{member} {teeth}".strip()
 
 
 def _teeth(pset: PlanetarySet, member: str) -> str:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from gearkit.draw.core.frame import element_words
 from gearkit.draw.core.state import DriveState, member_list
-from gearkit.draw.core.wording import member_label, plural, shaft_words
+from gearkit.draw.core.wording import plural, shaft_words
 from gearkit.draw.lever.lever_words import state_words
 from gearkit.draw.stick.placement import Placement
 from gearkit.draw.stick.stick_hung import HungKind, hung_on
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import capital, listed, member_label, set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import HOUSING, PinionKind
@@ -22,7 +22,7 @@ _HUNG = {
 
 def _set_words(pset: PlanetarySet) -> str:
     kind = "bevel" if pset.pinions is PinionKind.BEVEL else f"{pset.pinions.value}-pinion"
-    return f"{pset.name} ({kind})"
+    return f"{set_words(pset.name)} ({kind})"
 
 
 def describe(layout: Layout, placement: Placement, state: DriveState | None) -> str:
@@ -34,11 +34,11 @@ def describe(layout: Layout, placement: Placement, state: DriveState | None) -> 
         state: the applied elements, where shown.
     """
     sets = listed(" with ".join(_set_words(layout.sets[index]) for index in seat) for seat in placement.sets)
-    said = [f"Half-section above the axis, sets from left to right: {sets}."]
+    said = [f"Half-section above the axis, from left to right: {sets}."]
     for long, short in [seat for seat in placement.sets if len(seat) == 2]:
-        names = [layout.sets[index].name for index in (long, short)]
+        names = [set_words(layout.sets[index].name) for index in (long, short)]
         said.append(
-            f"{names[0]} and {names[1]} are one set with two suns: one carrier, one ring, long planets of {names[0]}, "
+            f"{capital(names[0])} and {names[1]} are one set with two suns: one carrier, one ring, long planets of {names[0]}, "
             f"short planets of {names[1]} between them and its sun."
         )
     for number, shaft in enumerate(layout.shafts):

@@ -29,7 +29,7 @@ def worked(layout: Layout, range_name: str | None = None, engaged: Iterable[str]
 
     >>> from gearkit.train.catalogue import find
     >>> worked(find("Q36"), "2")[2:]
-    ('n_{\\text{P3 carrier}} = \\frac{S_{3}}{S_{3} + R_{3}}', 'i = 1 + \\frac{R_{3}}{S_{3}}')
+    ('n_{\\text{carrier 3}} = \\frac{S_{3}}{S_{3} + R_{3}}', 'i = 1 + \\frac{R_{3}}{S_{3}}')
     """
     story = tell(layout, range_name, engaged)
     if story.ratio is None:

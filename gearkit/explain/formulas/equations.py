@@ -22,7 +22,7 @@ def symbolic(layout: Layout, set_name: str) -> Maths:
 
     >>> from gearkit.train.catalogue import find
     >>> symbolic(find("Q36"), "P1").text
-    'S1·n(P1 sun) + R1·n(P1 ring) = (S1 + R1)·n(P1 carrier)'
+    'S1·n(sun 1) + R1·n(ring 1) = (S1 + R1)·n(carrier 1)'
     """
     sun, ring = (_weight(layout, set_name, place) for place in (0, 1))
     speeds = {member: speed(f"{set_name}.{member}") for member in ("sun", "carrier", "ring")}
@@ -43,6 +43,23 @@ def in_numbers(layout: Layout, set_name: str, speeds: Mapping[str, Form | None])
         for member, form in speeds.items()
     }
     return _balanced(layout, set_name, (number(sun), number(ring)), shown)
+
+
+def shares(layout: Layout, set_name: str) -> dict[str, tuple[int, Maths]]:
+    """Return as what the torques on a set's members stand to each other: sign and size, such as S1, R1 and -(S1 + R1).
+
+    Args:
+        layout: the layout.
+        set_name: the set.
+    """
+    sun, ring = (_weight(layout, set_name, place) for place in (0, 1))
+    match layout.set_named(set_name).pinions:
+        case PinionKind.BEVEL:
+            return {"sun": (1, number(1)), "carrier": (-1, number(2)), "ring": (1, number(1))}
+        case PinionKind.DOUBLE:
+            return {"sun": (-1, sun), "carrier": (-1, total([(1, ring), (-1, sun)])), "ring": (1, ring)}
+        case _:
+            return {"sun": (1, sun), "carrier": (-1, total([(1, sun), (1, ring)])), "ring": (1, ring)}
 
 
 def _weight(layout: Layout, set_name: str, place: int) -> Maths:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gearkit.text.phrases import MINUS, decimal, member_words
+from gearkit.text.phrases import MINUS, decimal, member_label
 from gearkit.words.say import say
 from gearkit.words.terms import RESERVED_SHAFTS
 
@@ -71,8 +71,14 @@ def result(value: Fraction) -> list[Maths]:
 
 def speed(member: str) -> Maths:
     """Return the symbol for the speed of a member or of input, output or housing."""
-    name = say(member) if member in RESERVED_SHAFTS else member_words(member)
+    name = say(member) if member in RESERVED_SHAFTS else member_label(member)
     return Maths(f"n({name})", rf"n_{{\text{{{name}}}}}")
+
+
+def torque(name: str) -> Maths:
+    """Return the symbol for the torque on a member, on input, output or housing, or that of an element."""
+    label = say(name) if name in RESERVED_SHAFTS else member_label(name)
+    return Maths(f"T({label})", rf"T_{{\text{{{label}}}}}")
 
 
 def symbol(name: str) -> Maths:

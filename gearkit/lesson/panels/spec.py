@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from gearkit.draw.core.wording import member_label
 from gearkit.draw.front import front_geometry
 from gearkit.draw.lever import lever_diagram
 from gearkit.solve.mobility import shaft_columns
+from gearkit.text.phrases import member_label, sets_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
@@ -80,10 +80,10 @@ def _levers(layout: Layout, number: dict[str, int]) -> list[dict[str, object]]:
             {
                 "key": number[node["members"][0]],
                 "place": node["place"],
-                "label": " · ".join(member.replace(".", " ") for member in node["members"]),
+                "label": " · ".join(map(member_label, node["members"])),
                 "kind": "shaft",
             }
             for node in lever["nodes"]
         ]
-        found.append({"title": " + ".join(lever["sets"]), "nodes": nodes})
+        found.append({"title": sets_words(lever["sets"]), "nodes": nodes})
     return found

@@ -9,7 +9,7 @@ from typing import Any
 
 import traitlets
 
-from gearkit.draw.core.wording import member_label, shaft_words
+from gearkit.draw.core.wording import shaft_words
 from gearkit.draw.cutaway import half_section
 from gearkit.draw.cutaway.scene import scene, shaft_numbers
 from gearkit.draw.cutaway.solid_placement import NotSolidError, solid_placement
@@ -23,7 +23,7 @@ from gearkit.lesson.record import Record
 from gearkit.solve.mobility import checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import speeds
-from gearkit.text.phrases import exact_words, listed
+from gearkit.text.phrases import as_now_said, exact_words, listed, member_label
 from gearkit.train.catalogue import find
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
@@ -129,19 +129,20 @@ class CutawayPanel(GatedPanel):
         """Keep a prediction written as the browser writes it, and set the train in motion; `predict_bodies` writes it.
 
         Args:
-            kind: such as "still: P1 sun; back: output"; bodies not named turn forward; "all forward" where none is.
+            kind: such as "still: sun 1; back: output"; bodies not named turn forward; "all forward" where none is.
             figure: not used.
 
         Raises:
             UsageError: a group other than still, back and free, or a name that is no body's first one.
         """
+        kind = as_now_said(kind)
         known = {_first(name) for _, name in self.asked}
         for group in kind.split("; ") if kind != ALL_FORWARD else ():
             word, _, names = group.partition(": ")
             strange = [name for name in names.split(", ") if name not in known]
             if word not in (STILL, BACK, FREE) or strange:
                 raise UsageError(
-                    f"{group!r} does not say what bodies do; write it like 'still: P1 sun; back: output', with names from: {', '.join(sorted(known))}."
+                    f"{group!r} does not say what bodies do; write it like 'still: sun 1; back: output', with names from: {', '.join(sorted(known))}."
                 )
         with self.hold_sync():
             self.prediction = {"kind": kind, "figure": "", "typed": "", "case": self.case}

@@ -8,7 +8,7 @@ from math import floor, pi, sin
 
 from gearkit.draw.front import front_view
 from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import capital, decimal, listed, member_label, set_words
 from gearkit.train.planetary_set import PlanetarySet
 
 PASSED = "none: all pass"
@@ -115,7 +115,7 @@ class DesignTask(PredictionTask):
 
     def given(self, setup: Setup) -> Scene:
         """Return both sets from the front, and the report card without its results."""
-        teeth = [f"{p.name}: S {p.sun_teeth}, R {p.ring_teeth}, N {p.planets}" for p in self.sets(setup)]
+        teeth = [f"{set_words(p.name)}: S {p.sun_teeth}, R {p.ring_teeth}, N {p.planets}" for p in self.sets(setup)]
         words = f"{'; '.join(teeth)}; module {setup.word('module')} mm."
         card = Table("Report card", ("Demand", "Result"), tuple((d.name, "?") for d in self.demands(setup)))
         return Scene(words, (card,), self._views(setup))
@@ -142,7 +142,9 @@ class DesignTask(PredictionTask):
             sizes = (("sun", 1, sun, 2), ("planet", pset.planets, planet, 2), ("ring", 1, ring, -2))
             for name, count, teeth, tip in sizes:
                 cells = (module * teeth, module * (teeth + tip))
-                rows.append((f"{pset.name} {name}", str(count), str(teeth), *(decimal(cell, 2) for cell in cells)))
+                rows.append(
+                    (member_label(f"{pset.name}.{name}"), str(count), str(teeth), *(decimal(cell, 2) for cell in cells))
+                )
         head = ("Gear", "Pieces", "Teeth", "Pitch diameter, mm", "Tip diameter, mm")
         return Table("Bill of gears", head, tuple(rows))
 
@@ -160,7 +162,7 @@ def _assembly(pset: PlanetarySet, module: Fraction) -> list[Demand]:
     planets = pset.planets or 1
     planet = (ring - sun) // 2
     gap = float(module) * ((sun + planet) * sin(pi / planets) - (planet + 2))
-    name = pset.name
+    name = capital(set_words(pset.name))
     return [
         Demand(f"{name}: planets equally spaced", (sun + ring) % planets == 0, f"(S + R)/N = {sun + ring}/{planets}"),
         Demand(f"{name}: planet tips clear by {LEAST_GAP} mm", gap >= LEAST_GAP, f"gap {decimal(gap, 2)} mm"),

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearkit.draw.core.wording import member_label, plural
+from gearkit.draw.core.wording import plural
 from gearkit.draw.stick import stick_diagram
 from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, Ticks, short_name
 from gearkit.solve.exact.linear import rank, solve
 from gearkit.solve.mobility import assess, element_rows, set_rows, shaft_columns
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import decimal, listed, member_label
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
 
@@ -90,7 +90,7 @@ class Freedoms(PredictionTask):
 
     def _shaft(self, column: int) -> str:
         members = [name for name, own in self._columns.items() if own == column]
-        return " = ".join(name.replace(".", " ") for name in members if name != HOUSING)
+        return " = ".join(member_label(name) for name in members if name != HOUSING)
 
     def _speeds(self, setup: Setup, rows: list[list[int]]) -> Table:
         row = [int(column == self._columns[INPUT]) for column in range(self._size)]

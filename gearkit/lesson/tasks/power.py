@@ -6,14 +6,13 @@ from fractions import Fraction
 
 from gearkit.draw.charts import bars
 from gearkit.draw.charts.bars import Bar, Limit
-from gearkit.draw.core.wording import member_label
 from gearkit.draw.power import power_picture
 from gearkit.draw.stick import stick_diagram
 from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, called, short_name
 from gearkit.solve.loads.losses import DEFAULT_BASIC_EFFICIENCY
 from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import in_range
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import decimal, listed, member_label, set_words
 from gearkit.train.layout import Layout
 from gearkit.words.terms import LoadState
 
@@ -93,7 +92,7 @@ class PowerFlowTask(PredictionTask):
         lost = power * (1 - found.efficiency)
         round_words = "no power goes round"
         if found.power.circulating:
-            way = " – ".join(name.replace(".", " ") for name in found.power.loop)
+            way = " – ".join(member_label(name) for name in found.power.loop)
             round_words = f"{decimal(found.power.circulating * power, 1)} kW goes round the loop {way}"
         words = (
             f"Range {setup.word('range')}: {decimal(power * found.efficiency, 1)} kW arrives of {decimal(power)}, "
@@ -121,7 +120,7 @@ class PowerFlowTask(PredictionTask):
         for name, rolling in found.power.rolling.items():
             loss = found.power.losses[name]
             sizes = [Fraction(0) if value is None else abs(value) * power for value in (rolling, loss)]
-            rows.append((name, *(f"{decimal(size, 1)} kW" for size in sizes)))
+            rows.append((set_words(name), *(f"{decimal(size, 1)} kW" for size in sizes)))
         caption = "Power through the tooth meshes, as seen from the carrier; only this is charged"
         return Table(caption, ("Set", "Rolling power", "Lost"), tuple(rows))
 

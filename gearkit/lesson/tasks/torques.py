@@ -6,13 +6,12 @@ from fractions import Fraction
 
 from gearkit.draw.charts import bars
 from gearkit.draw.charts.bars import Bar, Limit
-from gearkit.draw.core.wording import member_label
 from gearkit.draw.lever import loaded_levers
 from gearkit.draw.stick import stick_diagram
 from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, begun, called, short_name
 from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import in_range
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import decimal, listed, member_label
 from gearkit.train.layout import Layout
 from gearkit.words.terms import INPUT, LoadState, Verdict
 

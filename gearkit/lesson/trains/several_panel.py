@@ -15,7 +15,6 @@ from typing import Any
 
 import traitlets
 
-from gearkit.draw.core.wording import member_label
 from gearkit.draw.lever import lever_diagram
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import placed
@@ -24,7 +23,7 @@ from gearkit.lesson.panels.bundle import script
 from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.speeds_given import GivenSpeeds, speeds_with_motions
 from gearkit.solve.several.torques_given import GivenTorques, torques_given
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import decimal, listed, member_label
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import HOUSING, INPUT

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gearkit.text.markdown import as_words
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import capital, decimal, listed, set_words, sets_words
 from gearkit.words.terms import ElementKind, SourceKind
 from graders.unit.facts import Facts
 from graders.unit.words.cells import Cell, code, prose, several
-from graders.unit.words.saying import capital, counted, escaped, verb
+from graders.unit.words.saying import counted, escaped, verb
 
 FOOT = (
     "This lesson teaches how ratios come about. For any real unit follow the maker's service procedure and data, local codes and "
@@ -93,17 +93,17 @@ def _question(facts: Facts) -> str:
     never = [one.name for one in facts.layout.sets if all(one.name in fact.story.idle for fact in facts.drives)]
     if never:
         return (
-            f"{escaped(listed(never))} {verb(len(never), 'carry')} no torque in any range of the chart. What would you hold or join to make "
+            f"{escaped(capital(sets_words(never)))} {verb(len(never), 'carry')} no torque in any range of the chart. What would you hold or join to make "
             f"{'it' if len(never) == 1 else 'them'} work, and which range would that give?"
         )
     found = facts.idle_and_why()
     if found is not None:
         idle, spare = found
         return (
-            f"In range {escaped(idle.name)} {escaped(spare[0])} could be taken out and nobody would notice. Why is it there all the same, and what would be "
+            f"In range {escaped(idle.name)} {escaped(set_words(spare[0]))} could be taken out and nobody would notice. Why is it there all the same, and what would be "
             f"lost in which other range?"
             if len(spare) == 1
-            else f"In range {escaped(idle.name)}, {escaped(listed(spare))} do nothing. Where do they earn their place?"
+            else f"In range {escaped(idle.name)}, {escaped(sets_words(spare))} do nothing. Where do they earn their place?"
         )
     if len(facts.layout.elements) > 1:
         names = [escaped(one.name) for one in facts.layout.elements]

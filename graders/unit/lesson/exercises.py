@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from gearkit.text.phrases import capital
 from graders.unit.words.cells import Cell, code, prose
-from graders.unit.words.saying import capital, counted
+from graders.unit.words.saying import counted
 from graders.unit.words.voice import Voice
 
 # Section of a lesson -> exercise ids in order.

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from gearkit.explain.step import Step, StoryPart
-from gearkit.text.phrases import listed, sentence
+from gearkit.text.phrases import capital, listed, sentence, sets_words
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.words.cells import Cell, blocks, several
 from graders.unit.words.saying import does, escaped, verb
@@ -98,7 +98,7 @@ def set_words(fact: RangeFact, *, idle: bool) -> Iterator[str]:
         if "no set is locked" not in step.words and not works and (idle or "no torque" not in step.words):
             yield escaped(step.words)
     if idle and len(fact.story.idle) > 1:
-        yield escaped(f"{listed(fact.story.idle)} carry no torque in this range; what they do is turn along.")
+        yield escaped(f"{capital(sets_words(fact.story.idle))} carry no torque in this range; what they do is turn along.")
 
 
 def step_text(step: Step) -> str:

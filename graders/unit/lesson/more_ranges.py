@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from gearkit.explain.step import Step
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import capital, decimal, listed, sets_words
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.lesson.first_range import applied_words, name_of, set_words, step_text
 from graders.unit.words.cells import Cell, blocks, code, gate, prose, several
-from graders.unit.words.saying import capital, counted, escaped
+from graders.unit.words.saying import counted, escaped
 from graders.unit.words.voice import Voice
 from graders.unit.working import Line, working
 
@@ -78,12 +78,12 @@ def _questions(facts: Facts, fact: RangeFact, done: list[RangeFact], voice: Voic
     elif fact.together:
         sets = next(step.sets for step in fact.chain if len(step.sets) > 1)
         yield (
-            f"In range {name} no set has two speeds that you know, so {listed(map(escaped, sets))} are solved together: "
+            f"In range {name} no set has two speeds that you know, so {escaped(sets_words(sets))} are solved together: "
             f"{voice.say('give one shaft the letter x and work towards a set that closes the circle.', 'choose a letter for one speed, and write the others with it.') or 'how?'}"
         )
     else:
         first = next(step for step in fact.chain if step.formulas)
-        yield f"Begin with {listed(map(escaped, first.sets))}: which two of its speeds do you know in range {name}?"
+        yield f"Begin with {escaped(sets_words(first.sets))}: which two of its speeds do you know in range {name}?"
     if fact.story.idle:
         yield (
             f"No set carries torque in range {name}: why?"

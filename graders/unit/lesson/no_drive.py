@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 from gearkit.explain.step import Step, Story, StoryPart
 from gearkit.explain.story import tell
 from gearkit.solve.one_way import Working
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import capital, listed
 from gearkit.words.terms import Verdict
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.words.cells import Cell, code, prose, several
-from graders.unit.words.saying import capital, escaped, verb
+from graders.unit.words.saying import escaped, verb
 
 _MOST_STEPS = 3
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import capital, listed, sets_words
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, PinionKind
 from graders.unit.facts import Facts
 from graders.unit.words.cells import Cell, code, prose, several
-from graders.unit.words.saying import capital, counted, does, escaped, kind_words, number, shaft_words, verb
+from graders.unit.words.saying import counted, does, escaped, kind_words, number, shaft_words, verb
 
 _KINDS = {
     PinionKind.DOUBLE: ("has planets in meshing pairs", "have planets in meshing pairs"), PinionKind.STEPPED: ("has stepped planets", "have stepped planets"),
@@ -98,7 +98,7 @@ def _sets_words(facts: Facts) -> str:
     sets = facts.layout.sets
     special = []
     for kind, (one, some) in _KINDS.items():
-        alike = [escaped(pset.name) for pset in sets if pset.pinions is kind]
+        alike = [pset.name for pset in sets if pset.pinions is kind]
         if alike:
             who = (
                 "it"
@@ -107,11 +107,10 @@ def _sets_words(facts: Facts) -> str:
                 if len(alike) == len(sets) > 2
                 else "both"
                 if len(alike) == len(sets)
-                else listed(alike)
+                else escaped(sets_words(alike))
             )
             special.append(f"{who} {one if len(alike) == 1 else some}")
-    names = listed(escaped(pset.name) for pset in sets)
-    start = f"{counted(len(sets), 'planetary set')}, {names}" if len(sets) > 1 else f"one planetary set, {names}"
+    start = counted(len(sets), "planetary set")
     return f"{start}; {listed(special)}" if special else start
 
 

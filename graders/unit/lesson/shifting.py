@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gearkit.solve.service.shifts import Shift, ways_round
-from gearkit.text.phrases import decimal, fixed, listed
+from gearkit.text.phrases import capital, decimal, fixed, listed
 from gearkit.words.terms import ShiftKind
 from graders.unit.facts import SHIFT_SPEED, Facts
 from graders.unit.words.cells import Cell, code, gate, prose, several
-from graders.unit.words.saying import capital, escaped, number, verb
+from graders.unit.words.saying import escaped, number, verb
 
 _SWAPS = (ShiftKind.SINGLE_SWAP, ShiftKind.APPLY, ShiftKind.RELEASE, ShiftKind.FREEWHEEL)
 

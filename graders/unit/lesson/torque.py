@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from gearkit.solve.loads.torques import Torques
-from gearkit.text.phrases import decimal, fixed, listed
+from gearkit.text.phrases import decimal, fixed, listed, sets_words
 from gearkit.words.terms import HOUSING
 from graders.unit.facts import TORQUE, Facts, RangeFact
 from graders.unit.lesson.first_range import name_of
@@ -171,7 +171,9 @@ def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Ce
     rest = ""
     if idle:
         one = idle[0]
-        rest = f"In range {escaped(one.name)}, {listed(map(escaped, one.story.idle))} {verb(len(one.story.idle), 'carry')} nothing."
+        rest = (
+            f"In range {escaped(one.name)}, {escaped(sets_words(one.story.idle))} {verb(len(one.story.idle), 'carry')} nothing."
+        )
     yield prose("path", "", "### The way of the power", " ".join(filter(None, (more, rest))))
     yield code("path-picture", "picture", f'lesson.show("{facts.file}", "power", range_name={name_of(fact)})')
 

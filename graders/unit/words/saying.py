@@ -33,11 +33,6 @@ def counted(count: int, noun: str, plural: str = "") -> str:
     return f"{number(count)} {noun if count == 1 else plural or noun + 's'}"
 
 
-def capital(text: str) -> str:
-    """Return a text with a capital in front."""
-    return text[:1].upper() + text[1:]
-
-
 def verb(count: int, word: str) -> str:
     """Return a verb for one or for several, such as "holds" and "hold", "carries" and "carry".
 
@@ -63,7 +58,7 @@ def shaft_words(members: Sequence[str]) -> str:
 
 
 def does(facts: Facts, element: Element) -> str:
-    """Return what an element does when it holds, such as "holds P1 sun" or "joins P1 sun to the input".
+    """Return what an element does when it holds, such as "holds sun 1" or "joins sun 1 to the input".
 
     Args:
         facts: the layout.

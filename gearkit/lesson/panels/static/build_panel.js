@@ -3,6 +3,7 @@
 import { PanelModel } from "./panel_model.js";
 import { button, dropDown, textBox, tickBox } from "./controls.js";
 import { freshPrefix, guardKeys, html, setText } from "./dom.js";
+import { memberLabel } from "./members.js";
 
 const KINDS = [["sets", "Sets"], ["joins", "Always joined"], ["elements", "Elements"], ["ranges", "Ranges"]];
 
@@ -137,7 +138,7 @@ class BuildPanel {
     const lists = [...this.join, ...this.acts].map(({ list }) => list);
     lists.forEach((list, k) => {
       const before = list.value;
-      list.replaceChildren(...members.map((name) => html("option", { value: name }, name.replace(".", " "))));
+      list.replaceChildren(...members.map((name) => html("option", { value: name }, memberLabel(name))));
       list.value = members.includes(before) ? before : members[Math.min(k % 2 ? 2 : 0, members.length - 1)];
     });
   }
@@ -159,7 +160,7 @@ class BuildPanel {
     this.parts.get(kind).replaceChildren(...lines.map((line, number) => {
       const out = button("✕", () => this.send({ do: "remove", kind, number }));
       out.setAttribute("aria-label", `Take out ${line}`);
-      return html("li", {}, out, " ", line.replace(/\.(?=sun|carrier|ring)/g, " "));
+      return html("li", {}, out, " ", line.replace(/\S+\.(?:sun|carrier|ring)/g, memberLabel));
     }));
     this.parts.get(kind).parentElement.hidden = !lines.length;
   }

@@ -196,7 +196,7 @@ class CutawayPanel {
     this.gate.handlers().predict({ kind: this.told((body) => this.asks.find(([asked]) => asked === body)[1].get()), figure: "" });
   }
 
-  // What the bodies do, as it is kept: "still: P1 sun; back: P2 ring"; those not named turn forward.
+  // What the bodies do, as it is kept: "still: sun 1; back: ring 2"; those not named turn forward.
   told(kindOf) {
     const groups = ["still", "back", "free"].map((kind) => [kind, this.asks.map(([body]) => body).filter((body) => kindOf(body) === kind)]).filter(([, bodies]) => bodies.length);
     return groups.map(([kind, bodies]) => `${kind}: ${bodies.map((body) => this.short(body)).join(", ")}`).join("; ") || "all forward";

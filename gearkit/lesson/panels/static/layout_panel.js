@@ -15,6 +15,7 @@ import { singleSetGeometry } from "./gear_outline.js";
 import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
 import { Memory, noteOf, working } from "./one_way.js";
 import { beside, caseWord, directionWord, ratioWords } from "./one_set_cases.js";
+import { setWords } from "./members.js";
 import { showPlates } from "./plates.js";
 import { MEANS, RANGE } from "./verdicts.js";
 
@@ -95,7 +96,7 @@ class LayoutPanel {
       return view;
     });
     this.fronts = html("div", { class: "gk-fronts" }, ...this.views.map((view, k) => html("figure", {},
-      html("figcaption", {}, this.train.sets[k].name), view.svg)));
+      html("figcaption", {}, setWords(this.train.sets[k].name)), view.svg)));
   }
 
   buildChart() {
@@ -172,7 +173,7 @@ class LayoutPanel {
       const speeds = this.membersOf(set, (shaft) => times[shaft]);
       view.setSpeeds(speeds);
       view.setRoles(this.rolesOf(speeds));
-      view.describe(`Front view of ${set.name}. ${MEMBERS.map((member) => `${member} ${speeds[member] === null ? unknown : directionWord(speeds[member])}`).join(", ")}.`);
+      view.describe(`Front view of ${setWords(set.name)}. ${MEMBERS.map((member) => `${member} ${speeds[member] === null ? unknown : directionWord(speeds[member])}`).join(", ")}.`);
     });
     const fastest = Math.max(1, ...times.map((speed) => Math.abs(speed ?? 0)));
     this.crank.setPace(fastest);

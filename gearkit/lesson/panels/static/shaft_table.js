@@ -1,6 +1,7 @@
 // A table of the shafts of a train, one row each, and the speeds that a panel puts into it.
 
 import { html, setText } from "./dom.js";
+import { memberLabel } from "./members.js";
 
 export class ShaftTable {
   // columns: headings after the first; a column's cells are filled by show()
@@ -10,7 +11,7 @@ export class ShaftTable {
       .filter(({ number, members }) => number !== train.housing || members.length > 1)
       .map(({ number, members }) => {
         const cells = columns.map(cellOf);
-        const label = members.filter((member) => member !== "housing").map((member) => member.replace(".", " ")).join(" · ");
+        const label = members.filter((member) => member !== "housing").map(memberLabel).join(" · ");
         return { number, cells, row: html("tr", {}, html("th", { scope: "row" }, label), ...cells) };
       });
     const head = ["Shaft", ...columns].map((word) => html("th", { scope: "col" }, word));
