@@ -104,7 +104,7 @@ def _set(merged: Merged, move: Balance) -> Step:
         "{set_name}: {why}, so the {member} takes {torque}. Then {rest}.",
         set_name=capital(set_words(move.name.partition(".")[0])),
         why=_why(move),
-        member=say(own_words(move.name)),
+        member=own_words(move.name),
         torque=_said(move.value),
         rest=_rest(move.rest),
     )
@@ -112,7 +112,7 @@ def _set(merged: Merged, move: Balance) -> Step:
 
 
 def _why(move: Balance) -> str:
-    own = say(own_words(move.name))
+    own = own_words(move.name)
     match move.terms:
         case ((_, "input"),):
             return say("all of the input's torque goes into the {member}", member=own)
@@ -134,7 +134,7 @@ def _shaft_words(shaft: Sequence[str]) -> str:
 
 def _rest(rest: Mapping[str, Form]) -> str:
     return listed(
-        say("the {member} takes {torque}", member=say(own_words(name)), torque=_said(value)) for name, value in rest.items()
+        say("the {member} takes {torque}", member=own_words(name), torque=_said(value)) for name, value in rest.items()
     )
 
 
@@ -146,9 +146,9 @@ def _sum(move: Balance) -> Maths:
 
 def _by_shares(merged: Merged, name: str, rest: Mapping[str, Form]) -> Iterator[Maths]:
     known = shares(merged.layout, name.partition(".")[0])
-    own_sign, own = known[own_words(name)]
+    own_sign, own = known[name.rpartition(".")[2]]
     for other, value in rest.items():
-        sign, share = known[own_words(other)]
+        sign, share = known[other.rpartition(".")[2]]
         found = torque(name) if share.text == own.text else product(over(share, own), torque(name))
         yield equation(torque(other), total([(sign * own_sign, found)]), _shown(value))
 
