@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import shlex
+from collections.abc import Mapping
 from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, add_layout
@@ -34,6 +35,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 
 def _site(options: argparse.Namespace) -> int:
     from gearkit.site import course_site, sheet_pages, single_page
+    from gearkit.site.own_code import jupyterlite
 
     if options.single is not None:
         size = single_page.write(options.single, options.output)
@@ -43,12 +45,14 @@ def _site(options: argparse.Namespace) -> int:
     addresses = sheet_pages.Addresses(listed.read_text(encoding="utf-8") if listed.is_file() else "")
     copies = {addresses.of(copy): copy for copy in sheet_pages.copies_in(options.sheets)} if options.sheets else {}
     print("Running every lesson once …", flush=True)
-    site = course_site.build(options.python, options.units, copies)
+    site = course_site.build(options.python, options.units, copies, own_code=options.own_code)
     course_site.write(site, options.output)
     if copies:
         write_atomically(listed, addresses.text, mode=0o600)
-    size = sum(map(len, site.files.values()))
-    print(f"{options.output}: {len(site.files)} files, {size / 1e6:.1f} MB.")
+    print(f"{options.output}: {_size(site.files)}.")
+    if options.own_code:
+        notebooks = {name: content for name, content in site.files.items() if name.startswith(f"{jupyterlite.FOLDER}/")}
+        print(f"Of these for notebooks: {_size(notebooks)}.")
     if copies:
         print(
             f"{len(copies)} copies of sheets; which page is whose stands in {listed}: send each learner their own address only."
@@ -57,6 +61,10 @@ def _site(options: argparse.Namespace) -> int:
         print(f"Without Python: exercises and tasks will not work there, panels and predictions will. {site.lacks}")
     print("Put the folder on any web server, or try it here:  " + shlex.join([*_SERVE, str(options.output)]))
     return DONE
+
+
+def _size(files: Mapping[str, bytes]) -> str:
+    return f"{len(files)} files, {sum(map(len, files.values())) / 1e6:.1f} MB"
 
 
 def _print(options: argparse.Namespace) -> int:
@@ -115,6 +123,11 @@ def _site_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--sheets", type=Path, metavar="COURSE", help="lay in each learner's copies of the sheets that a course handed out"
+    )
+    parser.add_argument(
+        "--own-code",
+        action="store_true",
+        help="lay in the lessons as notebooks too, for those who want to write code of their own in the browser",
     )
     parser.add_argument(
         "--python", type=Path, metavar="FILE",

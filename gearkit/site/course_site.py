@@ -14,6 +14,8 @@ from gearkit.lesson.panels import bundle
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
 from gearkit.site import kit_archives, pyodide_files, sheet_pages
 from gearkit.site.lesson_parts import Parts, parts_of
+from gearkit.site.own_code import jupyterlite
+from gearkit.site.own_code.notebooks import contents
 from gearkit.site.page import STATIC, data_of, framed, script_of, style
 from gearkit.site.sheet_pages import Copy
 from gearkit.text import places
@@ -48,7 +50,9 @@ class Site:
         self.files[address] = content.encode() if isinstance(content, str) else content
 
 
-def build(python: Path | None = None, units: Sequence[Path] = (), copies: Mapping[str, Copy] | None = None) -> Site:
+def build(
+    python: Path | None = None, units: Sequence[Path] = (), copies: Mapping[str, Copy] | None = None, *, own_code: bool = False
+) -> Site:
     """Return the course as a site.
 
     Args:
@@ -56,18 +60,19 @@ def build(python: Path | None = None, units: Sequence[Path] = (), copies: Mappin
             Python, and says so.
         units: folders of units, each with its lesson.ipynb.
         copies: by its address in the site, each learner's copy of a sheet.
+        own_code: whether the lessons also lie there as notebooks, for those who want to write code of their own.
 
     Raises:
-        UsageError: a unit has no lesson, or the given package is another one.
+        UsageError: a unit has no lesson, the given package is another one, or notebooks cannot be had.
         GearkitError: a cell of a notebook fails.
     """
     site = Site()
-    _add_python(site, python)
+    _add_python(site, python, units if own_code else None)
     chapters = [(f"{plan.folder}.html", _notebook(plan), f"Lesson {int(plan.number)}") for plan in LESSONS.values()]
     order = [address for address, _, _ in chapters]
     for number, (address, notebook, _) in enumerate(chapters):
         plan = list(LESSONS.values())[number]
-        near = _near(order, number)
+        near = _near(order, number) + _own_code(site, f"{plan.folder}/{notebook.name}")
         site.add(address, _lesson_page(site, _title(plan), parts_of(notebook, _address_of, WAITING), near))
     unit_list = [_add_unit(site, folder) for folder in units]
     glossary = parts_of(places.lessons() / "glossary" / "glossary.ipynb", _address_of, WAITING)
@@ -75,7 +80,7 @@ def build(python: Path | None = None, units: Sequence[Path] = (), copies: Mappin
     for address, copy in (copies or {}).items():
         _add_sheet(site, address, copy)
     site.add(RECORD, _framed("My record", _RECORD_MAIN, "record"))
-    site.add("index.html", _framed(COURSE, _home(unit_list), "home"))
+    site.add("index.html", _framed(COURSE, _home(unit_list, jupyterlite.START in site.files), "home"))
     _add_scripts(site)
     return site
 
@@ -126,21 +131,34 @@ def _address_of(target: str) -> str | None:
     return f"{folder}.html" if folder in {plan.folder for plan in LESSONS.values()} else None
 
 
+def _own_code(site: Site, path: str, root: str = "") -> str:
+    """Return the link from a page to its notebook; "" where there are none."""
+    if jupyterlite.START not in site.files:
+        return ""
+    return f'<a href="{escape(jupyterlite.address_of(path, root), quote=True)}">Try your own code</a>'
+
+
 def _near(order: Sequence[str], number: int) -> str:
     before = f'<a href="{order[number - 1]}" rel="prev">← Lesson before</a>' if number else ""
     after = f'<a href="{order[number + 1]}" rel="next">Next lesson →</a>' if number + 1 < len(order) else ""
     return before + after
 
 
-def _add_python(site: Site, given: Path | None) -> None:
+def _add_python(site: Site, given: Path | None, notebooks: Sequence[Path] | None) -> None:
+    """Add what runs Python; notebooks where units to lay in are given, of which there may be none."""
+    if notebooks is not None and (why := jupyterlite.missing()):
+        raise UsageError(why)
     try:
         held = pyodide_files.files(given)
     except UsageError as fault:
-        if given is not None:
+        if given is not None or notebooks is not None:
             raise
         site.lacks = str(fault)
         return
-    for name, content in held.items():
+    lock = held[pyodide_files.LOCK]
+    if notebooks is not None:
+        site.files |= jupyterlite.build(contents(LESSONS, notebooks), lock)
+    for name, content in {**held, pyodide_files.LOCK: pyodide_files.without_packages(lock)}.items():
         site.add(f"python/{name}", content)
     site.add("python/kit.zip", kit_archives.kit())
     site.add("worker.mjs", (STATIC / "worker.mjs").read_bytes())
@@ -165,16 +183,21 @@ def _add_unit(site: Site, folder: Path) -> tuple[str, str]:
     files = {
         path.name: path.read_text(encoding="utf-8") for path in sorted(folder.glob("*.toml")) if path.name == "layout.toml"
     }
-    address = f"units/{folder.resolve().name}.html"
+    name = folder.resolve().name
+    address = f"units/{name}.html"
     title = next((cell.source.split("\n")[0].lstrip("# ") for cell in parts.cells if not cell.is_code), folder.name)
-    site.add(address, _lesson_page(site, title, parts, "", "../", files))
+    own = _own_code(site, f"units/{name}/lesson.ipynb", "../")
+    site.add(address, _lesson_page(site, title, parts, own, "../", files))
     return address, title
 
 
 def _add_sheet(site: Site, address: str, copy: Copy) -> None:
     main, stored = sheet_pages.page_of(copy)
-    data = data_of({**stored, "python": not site.lacks})
-    site.add(address, _framed(copy.sheet, main, "sheet", "../", data=data))
+    notebooks = jupyterlite.START in site.files
+    data = data_of(
+        {**stored, "python": not site.lacks, "open": jupyterlite.address_of(copy.file_name, "../") if notebooks else ""}
+    )
+    site.add(address, _framed(copy.sheet, main + (sheet_pages.IN_A_NOTEBOOK if notebooks else ""), "sheet", "../", data=data))
     # A static server lists a folder that has no page of its own.
     site.add(f"{sheet_pages.FOLDER}/index.html", _framed("Sheets", f"<p>{sheet_pages.NOBODY}</p>", "none", "../"))
 
@@ -191,15 +214,23 @@ def _framed(title: str, main: str, kind: str, root: str = "", near: str = "", da
     return framed(title, f"{nav}<main>{said}\n{main}</main>{foot}", head, data, **root_data)
 
 
-def _home(units: Sequence[tuple[str, str]]) -> str:
+def _home(units: Sequence[tuple[str, str]], notebooks: bool) -> str:
     rows = "".join(_row(plan) for plan in LESSONS.values())
     own = "".join(f'<li><a href="{escape(address, quote=True)}">{escape(title)}</a></li>' for address, title in units)
     yours = f"<h2>From your instructor</h2><ul>{own}</ul>" if own else ""
+    own_code = f"<h2>Your own code</h2><p>{_OWN_CODE}</p>" if notebooks else ""
     return (
-        f'<h1>{COURSE}</h1>{yours}<h2>Lessons</h2><ul class="gk-course">{rows}</ul>'
+        f'<h1>{COURSE}</h1>{yours}<h2>Lessons</h2><ul class="gk-course">{rows}</ul>{own_code}'
         "<p>Your work is kept in this browser. To take it along or to another machine, save it under "
         f'<a href="{RECORD}">My record</a>.</p><p id="gk-offline"></p>'
     )
+
+
+_OWN_CODE = (
+    "The same lessons as notebooks, in which every cell can be changed and new ones written, in this browser: "
+    f'<a href="{jupyterlite.HOME}">open the notebooks</a>. The first time they take a while (about 25 MB). Your work in them is '
+    "kept in this browser too, and your record is the same as on the pages."
+)
 
 
 def _row(plan: LessonPlan) -> str:
@@ -222,7 +253,22 @@ JupyterLab: put it beside your lessons there, or bring it in here.</p>
 def _add_scripts(site: Site) -> None:
     site.add("gearkit.css", style())
     site.add("gearkit.js", script_of(sorted(set(bundle.entries().values())), "site_page"))
-    listed = sorted(name for name in site.files if not name.startswith(f"{sheet_pages.FOLDER}/"))
-    version = hashlib.sha256(b"".join(name.encode() + hashlib.sha256(site.files[name]).digest() for name in listed)).hexdigest()
+    own = sorted(name for name in site.files if name.startswith(f"{jupyterlite.FOLDER}/"))
+    listed = sorted(set(site.files) - set(own) - {name for name in site.files if name.startswith(f"{sheet_pages.FOLDER}/")})
     worker = (STATIC / "service_worker.js").read_text(encoding="utf-8")
-    site.add("service_worker.js", worker.replace("VERSION", version[:16]).replace("LISTED", json.dumps(["./", *listed])))
+    # Names that hold other names go first.
+    for name, value in (
+        ("CELLS_VERSION", _version(site, own)),
+        ("CELLS_LISTED", json.dumps(own)),
+        ("VERSION", _version(site, listed)),
+        ("LISTED", json.dumps(["./", *listed])),
+    ):
+        worker = worker.replace(name, value)
+    if own:
+        worker += f'\nimportScripts("{jupyterlite.WORKER}");\n'
+    site.add("service_worker.js", worker)
+
+
+def _version(site: Site, names: Sequence[str]) -> str:
+    held = b"".join(name.encode() + hashlib.sha256(site.files[name]).digest() for name in names)
+    return hashlib.sha256(held).hexdigest()[:16]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib.util
 import io
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from gearkit.site import browser_python
@@ -14,27 +14,35 @@ from gearkit.words.errors import GearkitError
 
 _SUFFIXES = (".py", ".js", ".css", ".toml")
 # Commands, paper and the makers of pages have no use on a page, nor have tests that a library brings along.
-_LEFT_OUT = ("cli/", "print/", "_data/", "tests/", "testing/")
+_LEFT_OUT = ("cli/", "print/", "_data/", "tests/", "testing/", "site/own_code/", "site/about/")
 # A date of its own would make another archive of the same files.
 _DATE = (1980, 1, 1, 0, 0, 0)
 
 
 def kit() -> bytes:
     """Return the archive of gearkit, its layouts, traitlets and what stands in for a notebook's widgets."""
-    held = dict(_package("gearkit"))
-    held.update(_package("traitlets"))
+    held = dict(package("gearkit"))
+    held.update(package("traitlets"))
     for path in sorted(places.datasets().rglob("*.toml")):
         held[f"datasets/{path.relative_to(places.datasets()).as_posix()}"] = path.read_bytes()
     held["anywidget.py"] = (Path(browser_python.__path__[0]) / "widget_stand_in.py").read_bytes()
-    return _zipped(held)
+    return zipped(held)
 
 
 def sympy() -> bytes:
     """Return the archive of SymPy with mpmath."""
-    return _zipped({**dict(_package("sympy")), **dict(_package("mpmath"))})
+    return zipped({**dict(package("sympy")), **dict(package("mpmath"))})
 
 
-def _package(name: str) -> Iterator[tuple[str, bytes]]:
+def package(name: str) -> Iterator[tuple[str, bytes]]:
+    """Yield the files of an installed package that have a use on a page, each with its content.
+
+    Args:
+        name: the package's import name.
+
+    Raises:
+        GearkitError: it is not installed.
+    """
     spec = importlib.util.find_spec(name)
     if spec is None or not spec.submodule_search_locations:
         raise GearkitError(f"The package {name} is missing here; install gearkit again.")
@@ -45,7 +53,12 @@ def _package(name: str) -> Iterator[tuple[str, bytes]]:
             yield f"{name}/{inside}", path.read_bytes()
 
 
-def _zipped(held: dict[str, bytes]) -> bytes:
+def zipped(held: Mapping[str, bytes]) -> bytes:
+    """Return an archive of files that is the same bytes each time.
+
+    Args:
+        held: content by name.
+    """
     into = io.BytesIO()
     with zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as archive:
         for name, content in sorted(held.items()):

@@ -25,12 +25,14 @@ HASHES = {
     "python_stdlib.zip": "80c5be6babfe03297069703410c3c29404dcf2525d2b128746bae5536f94831f",
     "pyodide-lock.json": "3fdaef09e9e365c85e002737720f8d0ab8f278c1c244a2dde6a37663cf488ad4",
 }
-_LOCK = "pyodide-lock.json"
 _FETCH_SECONDS = 300
 
 
+LOCK = "pyodide-lock.json"
+
+
 def files(given: Path | None = None) -> dict[str, bytes]:
-    """Return Pyodide's files by name.
+    """Return Pyodide's files by name, as they stand in its package.
 
     Args:
         given: the registry's package as a file (.tgz) or unpacked in a folder; None asks the registry's client, once: what
@@ -50,11 +52,15 @@ def files(given: Path | None = None) -> dict[str, bytes]:
         if found != expected:
             state = "is missing" if name not in held else f"is another one (SHA-256 {found[:12]}…)"
             raise UsageError(f"{given}: {name} {state}; take the package pyodide {VERSION} of the npm registry as it is.")
-    return {**held, _LOCK: _without_packages(held[_LOCK])}
+    return held
 
 
-def _without_packages(lock: bytes) -> bytes:
-    """Return the lock without the packages, none of which the site holds."""
+def without_packages(lock: bytes) -> bytes:
+    """Return Pyodide's lock without its packages, none of which the pages hold.
+
+    Args:
+        lock: the lock of the package.
+    """
     return json.dumps({**json.loads(lock), "packages": {}}).encode()
 
 

@@ -140,6 +140,12 @@ _END = (
     '<p id="gk-told" role="status"></p>'
 )
 
+IN_A_NOTEBOOK = (
+    '<p>You may also answer <button type="button" class="gk-button" id="gk-cells">in a notebook in this browser</button>, where you can '
+    "write code of your own. What you have answered here comes along the first time; after that page and notebook are two, and you "
+    "hand in one of them: from the notebook with File, Download.</p>"
+)
+
 
 def _html(cells: list[Mapping[str, Any]]) -> Iterator[str]:
     task = ""

@@ -20,7 +20,7 @@ def run(modules: Sequence[str], body: str, payload: object, more: Path | None = 
 
     Args:
         modules: panel modules to load; each is there as ``module_NAME``, bundled as a panel would have it.
-        body: statements that end in ``return``; ``payload`` is at hand.
+        body: statements that end in ``return``, and may wait for promises; ``payload`` is at hand.
         payload: anything JSON can hold.
         more: a second folder of modules, as `together` takes it.
     """
@@ -30,7 +30,9 @@ def run(modules: Sequence[str], body: str, payload: object, more: Path | None = 
 
 
 def _by_node(node: str, text: str, body: str, payload: object) -> Any:
-    program = f"{text}\nconst payload = {json.dumps(payload)};\nconsole.log(JSON.stringify((() => {{ {body} }})()));"
+    program = (
+        f"{text}\nconst payload = {json.dumps(payload)};\nconsole.log(JSON.stringify(await (async () => {{ {body} }})()));"
+    )
     done = subprocess.run(
         [node, "--input-type=module", "-"], input=program, capture_output=True, text=True, timeout=_TIME_LIMIT, check=False
     )
@@ -45,6 +47,6 @@ def _by_chromium(text: str, body: str, payload: object) -> Any:
         browser = engine.chromium.launch(executable_path=chromium.path(), args=["--no-sandbox", "--disable-gpu"])
         try:
             page = browser.new_page()
-            return page.evaluate(f"(payload) => {{ {text}\n{body} }}", payload)
+            return page.evaluate(f"async (payload) => {{ {text}\n{body} }}", payload)
         finally:
             browser.close()

@@ -24,7 +24,7 @@ from gearkit.words.errors import GearkitError, UsageError
 from tests.support.amounts import SHORT
 
 SOME = {number: LESSONS[number] for number in (["00", "03"] if SHORT else LESSONS)}
-PYTHON = dict.fromkeys(pyodide_files.HASHES, b"played")
+PYTHON = {**dict.fromkeys(pyodide_files.HASHES, b"played"), pyodide_files.LOCK: b'{"packages": {}}'}
 
 
 @pytest.fixture

@@ -69,6 +69,12 @@ export class KeptRecord {
     return news.length;
   }
 
+  // How many events another record lacks.
+  lackedBy(text) {
+    const known = new Set(((contents(text) || {}).events || []).map((event) => JSON.stringify(event)));
+    return this.read().events.filter((event) => !known.has(JSON.stringify(event))).length;
+  }
+
   // In the words of the notebook: what was said, and what was found where Python saw it.
   history(lesson, about) {
     const kept = this.read().events;
@@ -122,4 +128,9 @@ function dayOf(stamp) {
   if (Number.isNaN(moment.getTime())) return "once";
   const two = (number) => String(number).padStart(2, "0");
   return `${moment.getDate()} ${moment.toLocaleString("en", { month: "long" })}, ${two(moment.getHours())}:${two(moment.getMinutes())}`;
+}
+
+// What a browser keeps between visits, or null where it keeps nothing.
+export function shelf() {
+  try { return window.localStorage; } catch { return null; }
 }

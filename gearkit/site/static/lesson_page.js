@@ -1,7 +1,7 @@
 // A lesson's page: panels live at once, from the states that were stored with the page; Python, where there is one, joins them.
 
 import { Alone, openByItself } from "./alone.js";
-import { KeptRecord } from "./kept_record.js";
+import { KeptRecord, shelf } from "./kept_record.js";
 import { PageModel } from "./page_model.js";
 
 // A page that stands alone. views: module -> what renders its panels
@@ -73,8 +73,4 @@ export function storedData(element) {
   if (element.type === "application/json") return Promise.resolve(JSON.parse(element.textContent));
   const bytes = Uint8Array.from(atob(element.textContent), (letter) => letter.charCodeAt(0));
   return new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate-raw"))).json();
-}
-
-export function shelf() {
-  try { return window.localStorage; } catch { return null; }
 }

@@ -2,12 +2,15 @@
 
 import { saveFile } from "./save_file.js";
 import { setText } from "./dom.js";
+import { HANDED } from "./handed.js";
 
 const REST = 300;
+// With the name of another kernel the notebook would open with a question.
+const KERNEL = { name: "python", display_name: "Python (Pyodide)", language: "python" };
 
 export class SheetPage {
   // stored: { notebook, name, kept }; python: a PythonSide, or null
-  constructor({ notebook, name, kept }, shelf, python) {
+  constructor({ notebook, name, kept, open }, shelf, python) {
     this.notebook = notebook;
     this.name = name;
     this.key = `gearkit/sheet ${kept}`;
@@ -17,6 +20,8 @@ export class SheetPage {
     this.given = this.keptAnswers();
     for (const [item, form] of this.forms) this.listen(item, form);
     document.getElementById("gk-save").addEventListener("click", () => this.save());
+    const cells = document.getElementById("gk-cells");
+    if (cells) cells.addEventListener("click", () => this.toCells(open));
     document.documentElement.dataset.panels = "live";
   }
 
@@ -51,6 +56,16 @@ export class SheetPage {
     setText(document.getElementById("gk-told"), `Saved as ${this.name}, where your browser puts what it downloads: hand in this file. `
       + (blank.length ? `Not answered: ${blank.join(", ")}.` : "All exercises have an answer."));
   }
+
+  // The notebooks' page takes the sheet from there, under the name under which it is handed in.
+  toCells(address) {
+    try {
+      this.shelf.setItem(HANDED + this.name, JSON.stringify({ back: location.href, notebook: forCells(this.notebook, this.given) }));
+      location.href = address;
+    } catch {
+      setText(document.getElementById("gk-told"), "This browser has no room left for a notebook: answer here, or save the sheet and open that file in JupyterLab.");
+    }
+  }
 }
 
 // The notebook as it was handed out, with the answers in their cells, written as one would write them in JupyterLab.
@@ -61,6 +76,10 @@ export function answered(notebook, given) {
     return parts && Object.values(parts).some(Boolean) ? { ...cell, source: callOf(item, parts) } : cell;
   });
   return { ...notebook, cells };
+}
+
+export function forCells(notebook, given) {
+  return { ...answered(notebook, given), metadata: { ...notebook.metadata, kernelspec: KERNEL } };
 }
 
 // A text of JSON is one of Python too.

@@ -1,7 +1,7 @@
 // A page of the site: a lesson with Python behind it, the list of lessons, or the record.
 
-import { KEY, KeptRecord } from "./kept_record.js";
-import { LessonPage, shelf, storedData } from "./lesson_page.js";
+import { KEY, KeptRecord, shelf } from "./kept_record.js";
+import { LessonPage, storedData } from "./lesson_page.js";
 import { PythonSide } from "./python_side.js";
 import { SheetPage } from "./sheet_page.js";
 import { setText } from "./dom.js";
