@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
 from pathlib import Path
 
 from gearkit.answers import items
+from gearkit.lesson.course.overview import PURPOSES
 from gearkit.lesson.panels import bundle
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
 from gearkit.site import kit_archives, pyodide_files, sheet_pages
@@ -75,12 +77,15 @@ def build(
         near = _near(order, number) + _own_code(site, f"{plan.folder}/{notebook.name}")
         site.add(address, _lesson_page(site, _title(plan), parts_of(notebook, _address_of, WAITING), near))
     unit_list = [_add_unit(site, folder) for folder in units]
-    glossary = parts_of(places.lessons() / "glossary" / "glossary.ipynb", _address_of, WAITING)
-    site.add(GLOSSARY, _lesson_page(site, "Glossary", glossary, ""))
+    glossary = parts_of(places.lessons() / "glossary" / "glossary.ipynb", _address_of, WAITING, words=False)
+    page = _lesson_page(site, "Glossary", glossary, _own_code(site, "glossary/glossary.ipynb"))
+    site.add(
+        GLOSSARY, re.sub(r"<h2>([^<>]*)</h2>", lambda found: f'<h2 id="{found[1].replace(" ", "-")}">{found[1]}</h2>', page)
+    )
     for address, copy in (copies or {}).items():
         _add_sheet(site, address, copy)
     site.add(RECORD, _framed("My record", _RECORD_MAIN, "record"))
-    site.add("index.html", _framed(COURSE, _home(unit_list, jupyterlite.START in site.files), "home"))
+    site.add("index.html", _framed(COURSE, _home(unit_list, notebooks=jupyterlite.START in site.files), "home"))
     _add_scripts(site)
     return site
 
@@ -127,7 +132,8 @@ def _address_of(target: str) -> str | None:
     """Return the page for a notebook that another one links to."""
     folder = Path(target).parent.name
     if folder == "glossary":
-        return GLOSSARY
+        section = target.partition("#")[2]
+        return GLOSSARY + (f"#{section}" if section else "")
     return f"{folder}.html" if folder in {plan.folder for plan in LESSONS.values()} else None
 
 
@@ -136,6 +142,10 @@ def _own_code(site: Site, path: str, root: str = "") -> str:
     if jupyterlite.START not in site.files:
         return ""
     return f'<a href="{escape(jupyterlite.address_of(path, root), quote=True)}">Try your own code</a>'
+
+
+def _address_in_unit(page: str | None) -> str | None:
+    return None if page is None else f"../{page}"
 
 
 def _near(order: Sequence[str], number: int) -> str:
@@ -179,7 +189,7 @@ def _add_unit(site: Site, folder: Path) -> tuple[str, str]:
     notebook = folder / "lesson.ipynb"
     if not notebook.is_file():
         raise UsageError(f"{folder}: holds no lesson.ipynb; give a folder that graders unit made.")
-    parts = parts_of(notebook, _address_of, WAITING)
+    parts = parts_of(notebook, lambda target: _address_in_unit(_address_of(target)), WAITING)
     files = {
         path.name: path.read_text(encoding="utf-8") for path in sorted(folder.glob("*.toml")) if path.name == "layout.toml"
     }
@@ -214,13 +224,13 @@ def _framed(title: str, main: str, kind: str, root: str = "", near: str = "", da
     return framed(title, f"{nav}<main>{said}\n{main}</main>{foot}", head, data, **root_data)
 
 
-def _home(units: Sequence[tuple[str, str]], notebooks: bool) -> str:
+def _home(units: Sequence[tuple[str, str]], *, notebooks: bool) -> str:
     rows = "".join(_row(plan) for plan in LESSONS.values())
     own = "".join(f'<li><a href="{escape(address, quote=True)}">{escape(title)}</a></li>' for address, title in units)
     yours = f"<h2>From your instructor</h2><ul>{own}</ul>" if own else ""
     own_code = f"<h2>Your own code</h2><p>{_OWN_CODE}</p>" if notebooks else ""
     return (
-        f'<h1>{COURSE}</h1>{yours}<h2>Lessons</h2><ul class="gk-course">{rows}</ul>{own_code}'
+        f'<h1>{COURSE}</h1>{yours}<p id="gk-due"></p><h2>Lessons</h2><ul class="gk-course">{rows}</ul>{own_code}'
         "<p>Your work is kept in this browser. To take it along or to another machine, save it under "
         f'<a href="{RECORD}">My record</a>.</p><p id="gk-offline"></p>'
     )
@@ -236,7 +246,7 @@ _OWN_CODE = (
 def _row(plan: LessonPlan) -> str:
     own = "" if plan.number == "00" else " ".join(item.id for item in items.of_lesson(int(plan.number)))
     return (
-        f'<li><a href="{plan.folder}.html">{escape(_title(plan))}</a><br>{plan.minutes} minutes, needs {escape(plan.needs)}'
+        f'<li><a href="{plan.folder}.html">{escape(_title(plan))}</a><br>{escape(PURPOSES[plan.number])}<br>{plan.minutes} minutes, needs {escape(plan.needs)}'
         f' <strong data-lesson="{plan.number}" data-items="{own}"></strong></li>'
     )
 

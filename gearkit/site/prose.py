@@ -12,6 +12,8 @@ _HEADING = re.compile(r"^(#{1,6})\s+(.*)$")
 _FENCE = "```"
 # A picture that stands in the text itself, as sheets have them; any other would be asked for elsewhere.
 _PICTURE = re.compile(r"!\[([^\[\]]*)\]\((data:image/svg\+xml;base64,[A-Za-z0-9+/=]+)\)")
+# A word of the glossary, with its meaning.
+_WORD = re.compile(r'\[([^\[\]]*)\]\(([^()\s]+) "([^"]*)"\)')
 _LINK = re.compile(r"\[([^\[\]]*)\]\(([^()\s]+)\)")
 
 
@@ -24,12 +26,19 @@ def to_html(text: str, address: Callable[[str], str | None]) -> str:
     """
     pictures: list[str] = []
 
+    def word(found: re.Match[str]) -> str:
+        target, meaning = address(found[2]), escape(found[3], quote=True)
+        # Where no page has the glossary, the word itself takes the focus.
+        opening, tag = (f'a href="{escape(target, quote=True)}"', "a") if target is not None else ('abbr tabindex="0"', "abbr")
+        pictures.append(f'<{opening} class="gk-word" title="{meaning}">{line(found[1])}</{tag}>')
+        return _placeholder(len(pictures) - 1)
+
     def put_aside(found: re.Match[str]) -> str:
         alternative = escape(found[1].strip(), quote=True)
         pictures.append(f'<img alt="{alternative}" src="{found[2]}">')
         return _placeholder(len(pictures) - 1)
 
-    html = "\n".join(_pieces(_PICTURE.sub(put_aside, text).split("\n")))
+    html = "\n".join(_pieces(_WORD.sub(word, _PICTURE.sub(put_aside, text)).split("\n")))
 
     def linked(found: re.Match[str]) -> str:
         target = address(found[2])

@@ -59,13 +59,24 @@ def test_a_site_names_no_address_but_its_own_and_keeps_all_its_files_for_times_w
             "http://www.w3.org/2000/svg",
             "http://www.w3.org/1999/xhtml",
         }, name
-        for target in re.findall(r'(?:href|src)="([^"#][^"]*)"', text):
+        for target in re.findall(r'(?:href|src)="([^"#][^"#]*)', text):
             assert target.startswith("data:") or target in site.files or target.removesuffix(".html") in FOLDERS, (name, target)
     kept = json.loads(re.findall(r"const FILES = (\[.*\]);", texts(site)["service_worker.js"])[0])
     assert set(kept) == {"./", *site.files} - {"service_worker.js"}
 
 
 FOLDERS = {plan.folder for plan in LESSONS.values()}
+
+
+@pytest.mark.usefixtures("few")
+def test_words_of_the_glossary_are_explained_where_they_first_stand_and_lead_to_their_section() -> None:
+    held = texts(course_site.build())
+    words = re.findall(r'<a href="glossary\.html#([^"]+)" class="gk-word" title="([^"]+)">', held[f"{SOME['03'].folder}.html"])
+    assert len(words) > 8
+    assert len(set(words)) == len(words)
+    assert {section for section, _ in words} <= set(re.findall(r'<h2 id="([^"]+)">', held["glossary.html"]))
+    assert not re.findall(r'\]\(|class="gk-word" title="[^"]*[<>*]', held[f"{SOME['03'].folder}.html"])
+    assert 'class="gk-word"' not in held["glossary.html"]
 
 
 @pytest.mark.usefixtures("few")

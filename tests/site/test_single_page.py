@@ -56,6 +56,19 @@ def test_every_panel_that_needs_no_python_is_in_the_file_and_no_exercise_is(numb
     assert all(f'id="{name}"' in pages[number] for name in panels)
 
 
+@pytest.mark.parametrize("number", NUMBERS)
+def test_no_words_stand_above_an_exercise_that_is_left_out(number: str, pages: dict[str, str]) -> None:
+    gone = [cell for cell in cells_of(notebook_of(number)) if "exercise" in cell.tags and not cell.is_code]
+    assert gone
+    shown = [cell.name for cell in gone if f">{cell.source.splitlines()[0].lstrip('# ')}</h" in pages[number]]
+    assert shown == []
+    assert not re.findall(r"<h(\d)>[^<]*</h\1>\s*(?=<h\1>|</main>)", pages[number])
+
+
+def test_words_of_the_glossary_take_the_focus_where_no_glossary_is(pages: dict[str, str]) -> None:
+    assert len(re.findall(r'<abbr tabindex="0" class="gk-word" title="[^"]+">', pages["03"])) > 8
+
+
 def test_a_page_without_python_shows_no_power_path_and_no_story_that_it_could_not_change(pages: dict[str, str]) -> None:
     states = [held["state"] for held in stored(pages["06"])["panels"].values() if held["module"] == "layout_panel"]
     assert any(state["engaged"] for state in states)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -60,6 +60,8 @@ _EVERYDAY = frozenset(
         "member",
     ]
 )
+# In these cells no word is explained.
+_PLAIN = frozenset({"title", "sources", "outcomes", "caution"})
 _ENTRY = re.compile(r"^- (.*(?:\n  .*)*)", re.MULTILINE)
 _BOLD = re.compile(r"\*\*([^*]+)\*\*")
 _HEAD = re.compile(r"(?:^|(?<=\. ))((?:\*\*[^*]+\*\*[^*:.]*?)+): ")
@@ -159,20 +161,41 @@ def marked(notebook: dict[str, Any]) -> dict[str, Any]:
     Args:
         notebook: as it is shipped; it is changed.
     """
-    waiting = dict(terms())
+    marks = Marks()
     for cell in notebook["cells"]:
-        tags = cell.get("metadata", {}).get("tags", [])
-        if cell["cell_type"] == "markdown" and not {"title", "sources", "outcomes", "caution"} & set(tags):
-            cell["source"] = _marked("".join(cell["source"]), waiting).splitlines(keepends=True)
+        if cell["cell_type"] == "markdown":
+            tags = cell.get("metadata", {}).get("tags", [])
+            cell["source"] = marks.put("".join(cell["source"]), tags).splitlines(keepends=True)
     return notebook
 
 
-def _marked(source: str, waiting: dict[str, Term]) -> str:
+class Marks:
+    """Puts links to the glossary into the prose cells of one lesson, each word once.
+
+    Args:
+        target: where the links lead, up to the section's name.
+    """
+
+    def __init__(self, target: str = f"../{FILE.as_posix()}#") -> None:
+        self._target = target
+        self._waiting = dict(terms())
+
+    def put(self, source: str, tags: Iterable[str]) -> str:
+        """Return a prose cell with its words explained.
+
+        Args:
+            source: its Markdown.
+            tags: its roles; some cells stay as they are.
+        """
+        return source if _PLAIN & set(tags) else _marked(source, self._waiting, self._target)
+
+
+def _marked(source: str, waiting: dict[str, Term], target: str) -> str:
     pieces, place = [], 0
     for closed in _CLOSED.finditer(source):
-        pieces += [_explained(source[place : closed.start()], waiting), closed[0]]
+        pieces += [_explained(source[place : closed.start()], waiting, target), closed[0]]
         place = closed.end()
-    return "".join([*pieces, _explained(source[place:], waiting)])
+    return "".join([*pieces, _explained(source[place:], waiting, target)])
 
 
 @cache
@@ -182,12 +205,12 @@ def _words() -> re.Pattern[str]:
     return re.compile(rf"(?<![\w-])({words})(?:e?s)?(?![\w-])", re.IGNORECASE)
 
 
-def _explained(text: str, waiting: dict[str, Term]) -> str:
+def _explained(text: str, waiting: dict[str, Term], target: str) -> str:
     """The text with links at the words that have not stood before."""
 
     def link(match: re.Match[str]) -> str:
         term = waiting.pop(match[1].lower(), None)
-        return f'[{match[0]}](../{FILE.as_posix()}#{_anchor(term)} "{_title(term)}")' if term else match[0]
+        return f'[{match[0]}]({target}{_anchor(term)} "{_title(term)}")' if term else match[0]
 
     return _words().sub(link, text) if waiting else text
 

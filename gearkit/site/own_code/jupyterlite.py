@@ -6,6 +6,7 @@ It shares Pyodide, the service worker and the learner's record with the pages.
 from __future__ import annotations
 
 import hashlib
+import importlib.metadata
 import importlib.util
 import json
 import os
@@ -51,7 +52,13 @@ def address_of(path: str, root: str) -> str:
 
 def missing() -> str:
     """Return why notebooks cannot be laid beside the pages here, in a sentence; "" where they can."""
-    if importlib.util.find_spec("jupyterlite_core") is None or importlib.util.find_spec("pip") is None:
+    try:
+        # Looking for pip as a module would switch setuptools' stand-in for distutils off for the whole process.
+        importlib.metadata.version("pip")
+        found = importlib.util.find_spec("jupyterlite_core")
+    except importlib.metadata.PackageNotFoundError:
+        found = None
+    if found is None:
         return 'Notebooks in the browser need more than is installed here. Install it with: pip install "gearkit[own-code]"'
     return ""
 
