@@ -12,7 +12,7 @@ import pytest
 from hypothesis import settings
 
 # jsonschema does without this checker of addresses, whose 38 grammars every process of the tests would wait 2 s for.
-sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
+sys.modules.setdefault("rfc3987_syntax", None)
 
 settings.register_profile("desk", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)

@@ -94,7 +94,7 @@ class Written:
         raise TypeError(f"{self} has no value, so it cannot be compared. Hand it in with answer(...) to have it checked.")
 
     __lt__ = __le__ = __gt__ = __ge__ = __eq__
-    __hash__ = None  # type: ignore[assignment]
+    __hash__ = None  # type: ignore[assignment]  # as Python itself writes it where __eq__ stands alone
 
     def __bool__(self) -> NoReturn:
         raise TypeError(f"{self} has no value, so it is neither true nor false.")
@@ -135,7 +135,7 @@ def _joined(left: object, sign: str, right: object, level: int) -> Written:
     first, second = _written(left), _written(right)
     if first is None or second is None:
         # Python then tries the other operand, and says which types do not go together.
-        return NotImplemented  # type: ignore[no-any-return]
+        return NotImplemented  # type: ignore[no-any-return]  # Python's own answer
     right_level = level + 1 if level == _SUM else _POWER
     if level == _SUM and second._level == _SIGNED:
         # "R + -S" is legal but hard to read; "R + (-S)" says what was meant.

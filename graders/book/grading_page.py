@@ -21,7 +21,7 @@ from graders.course.course import open_course
 _UNUSABLE = 2
 
 
-class MarkedByTheKit(NbGraderPreprocessor):  # type: ignore[misc] # the book-keeping has no types
+class MarkedByTheKit(NbGraderPreprocessor):  # type: ignore[misc]  # the book-keeping has no types
     """Marks what is new in the sheet of a handed-in notebook, and gives the marked copy in that notebook's place."""
 
     def preprocess(self, notebook: Any, resources: Any) -> tuple[Any, Any]:

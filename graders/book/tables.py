@@ -64,7 +64,7 @@ def _without(module: str) -> Iterator[None]:
     if module in sys.modules:
         yield
         return
-    sys.modules[module] = None  # type: ignore[assignment]
+    sys.modules[module] = None  # type: ignore[assignment]  # Python's own way to forbid an import
     try:
         yield
     finally:

@@ -16,7 +16,7 @@ from graders.course import access
 from graders.hand_out.exchange import OWN
 
 
-class OwnCopy(ExchangeFetchAssignment):  # type: ignore[misc] # the book-keeping has no types
+class OwnCopy(ExchangeFetchAssignment):  # type: ignore[misc]  # the book-keeping has no types
     """Fetches a learner's own copy where the course has copies of their own, and the common one elsewhere."""
 
     def init_src(self) -> None:

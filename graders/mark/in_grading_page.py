@@ -22,7 +22,7 @@ from graders.mark.decide.retakes import Retake
 _OURS = "counts_retakes_once"
 
 
-class HandedOut(ExchangeList):  # type: ignore[misc] # the book-keeping has no types
+class HandedOut(ExchangeList):  # type: ignore[misc]  # the book-keeping has no types
     """Lists the course's sheets that were handed out as released; what learners fetch and hand in is listed as before."""
 
     def start(self) -> Any:

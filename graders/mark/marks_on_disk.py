@@ -57,7 +57,7 @@ class StoredMarks(Sequence[LearnerMarks]):
             return NotImplemented if not isinstance(other, Sequence) else False
         return all(mine == theirs for mine, theirs in zip(self, other, strict=True))
 
-    __hash__ = None  # type: ignore[assignment]
+    __hash__ = None  # type: ignore[assignment]  # as Python itself writes it where __eq__ stands alone
 
     def __repr__(self) -> str:
         return f"Stored marks of {self._count}"

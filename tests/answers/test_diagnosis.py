@@ -241,7 +241,7 @@ def test_a_telling_sheet_brings_more_ideas_to_three_exercises_than_the_first_one
     assert list(chosen) == [item for item in pool if item in chosen]
 
     def thrice(items: Sequence[object]) -> int:
-        return sum(sum(one in touched(item) for item in items) >= 3 for one in all_beliefs())  # type: ignore[arg-type]
+        return sum(sum(one in touched(item) for item in items) >= 3 for one in all_beliefs())
 
     assert thrice(chosen) >= thrice(pool[:12]) + 3
     assert len(most_telling(pool[:5], 12)) == 5

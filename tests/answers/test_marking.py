@@ -415,7 +415,7 @@ def test_a_wrong_choice_or_element_has_a_name_only_where_a_mistake_predicts_it()
         for number in range(20):
             variant = variants.practice(items.find(item_id), str(number))
             predicted = {form.contents[part] for form in variant.key.wrong_forms if part in form.contents}
-            for option in variant.key.checkers[part].choices.options:  # type: ignore[attr-defined]
+            for option in variant.key.checkers[part].choices.options:
                 text = variant.key.checkers[part].wrong_text(option)
                 named = marking.mark(variant, {**marking.right_answer(variant), part: text}).mistakes
                 assert not named or option in predicted

@@ -40,7 +40,7 @@ def test_what_has_two_meanings_is_handed_back_with_how_to_write_each() -> None:
 def test_how_far_a_vehicle_goes_is_read_in_kilometres_and_in_metres() -> None:
     tried = (practice(find("L10-23"), f"far {number}") for number in range(200))
     variant = next(one for one in tried if one.parts[0].unit == "km")
-    far = float(variant.key.checkers["answer"].value)  # type: ignore[attr-defined]
+    far = float(variant.key.checkers["answer"].value)
     for text in (f"{far:.4g} km", f"{far:.4g} kilometres", f"{far:.4g}", f"{far * 1000:.5g} m"):
         assert marking.mark(variant, {"answer": text}).verdict == "right", text
     assert marking.mark(variant, {"answer": f"{far:.4g} m"}).verdict == "wrong"

@@ -255,7 +255,7 @@ def test_what_a_slips_sentence_says_holds_for_the_answer_that_it_predicts(item: 
 
 def test_the_checker_refuses_what_is_false_or_said_without_claims() -> None:
     variant = variants.practice(items.find("L03-02"))
-    right = variant.key.checkers["answer"].value  # type: ignore[attr-defined]
+    right = variant.key.checkers["answer"].value
     claim_checker = ClaimChecker(variant, {"answer": Play(str(-right), -right)}, FOLLOWS)
     assert claim_checker.fault(Said("The size is right.", (Claim("answer", Relation.NEGATIVE),))) == ""
     assert "does not hold" in claim_checker.fault(Said("x", (Claim("answer", Relation.UPSIDE_DOWN),)))

@@ -225,7 +225,7 @@ def test_a_letter_where_a_number_is_asked_is_refused() -> None:
 
 def test_something_that_is_no_text_is_refused() -> None:
     with pytest.raises(AnswerError, match="An answer is text, not int"):
-        read(3)  # type: ignore[arg-type]
+        read(3)
 
 
 @pytest.mark.parametrize(

@@ -88,13 +88,13 @@ def trees() -> st.SearchStrategy[tuple[object, ...]]:
 def worked_out(tree: tuple[object, ...]) -> Fraction:
     kind = tree[0]
     if kind == "leaf":
-        return tree[2]  # type: ignore[return-value]
-    left = worked_out(tree[1])  # type: ignore[arg-type]
+        return tree[2]
+    left = worked_out(tree[1])
     if kind == "neg":
         return -left
     if kind == "^":
-        return Fraction(left ** tree[2])  # type: ignore[operator]
-    right = worked_out(tree[2])  # type: ignore[arg-type]
+        return Fraction(left ** tree[2])
+    right = worked_out(tree[2])
     return {"+": left + right, "-": left - right, "*": left * right}[str(kind)] if kind != "/" else left / right
 
 
@@ -103,11 +103,7 @@ def spelled(tree: tuple[object, ...]) -> str:
     kind = tree[0]
     if kind == "leaf":
         return str(tree[1])
-    inner = [
-        f"({spelled(part)})" if part[0] != "leaf" else spelled(part)  # type: ignore[index]
-        for part in tree[1:]
-        if isinstance(part, tuple)
-    ]
+    inner = [f"({spelled(part)})" if part[0] != "leaf" else spelled(part) for part in tree[1:] if isinstance(part, tuple)]
     if kind == "neg":
         return f"-{inner[0]}"
     if kind == "^":
@@ -123,17 +119,17 @@ def with_symbols(tree: tuple[object, ...], names: dict[str, Written]) -> object:
     if kind == "leaf":
         name = str(tree[1])
         return names[name] if name in names else tree[2]
-    left = with_symbols(tree[1], names)  # type: ignore[arg-type]
+    left = with_symbols(tree[1], names)
     if kind == "neg":
-        return -left  # type: ignore[operator]
+        return -left
     if kind == "^":
-        return left ** tree[2]  # type: ignore[operator]
-    right = with_symbols(tree[2], names)  # type: ignore[arg-type]
+        return left ** tree[2]
+    right = with_symbols(tree[2], names)
     if kind == "+":
-        return left + right  # type: ignore[operator]
+        return left + right
     if kind == "-":
-        return left - right  # type: ignore[operator]
-    return left * right if kind == "*" else left / right  # type: ignore[operator]
+        return left - right
+    return left * right if kind == "*" else left / right
 
 
 def tried(work: Callable[[], T]) -> tuple[T | None, str]:

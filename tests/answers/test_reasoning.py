@@ -221,7 +221,7 @@ def test_the_right_lever_obeys_the_speed_equation_and_shows_the_speeds_that_are_
             name = "P" + re.findall(r"lever of set (\d)", variant.prompt)[0]
             s, r = variant.layout.set_named(name).weights
             turning = speeds(variant.layout, engaged).members
-            wanted = tuple(turning[f"{name}.{member}"] for member in ("sun", "carrier", "ring"))  # type: ignore[assignment]
+            wanted = tuple(turning[f"{name}.{member}"] for member in ("sun", "carrier", "ring"))
         assert right.heights == wanted
         assert right.places == (0, Fraction(r, r + s), 1)
         for place, sketch in enumerate(part.pictures):

@@ -150,7 +150,7 @@ def test_six_ratios_are_ordered_by_size() -> None:
         letters = marking.right_answer(variant)["answer"].split(", ")
         sizes = []
         for letter in letters:
-            drive, hold = re.match(r"(\w+) in, (\w+) held", variant.options["abcdef".index(letter)]).groups()  # type: ignore[union-attr]
+            drive, hold = re.match(r"(\w+) in, (\w+) held", variant.options["abcdef".index(letter)]).groups()
             sizes.append(abs(case_ratio(drive, hold, sun, ring)))
         assert sizes == sorted(sizes)
 
@@ -220,7 +220,7 @@ def test_torques_are_ordered_by_what_a_lone_element_has_to_hold() -> None:
         sizes = {
             letter["D"]: 1 - ratio["R"],
             letter["F"]: ratio["1"] - 1,
-            letter["B"]: ratio["2"] - 1,  # type: ignore[operator]
+            letter["B"]: ratio["2"] - 1,
             letter["C"]: Fraction(1),
         }
         order = ", ".join(sorted(sizes, key=lambda name: sizes[name], reverse=True))
@@ -259,13 +259,13 @@ def test_steps_are_quotients_of_neighbouring_ratios() -> None:
         quotients = []
         for shift in order:
             low, high = (mobility.assess(layout, layout.engaged_in(one)).ratio for one in shift.split("-"))
-            quotients.append(low / high)  # type: ignore[operator]
+            quotients.append(low / high)
         assert quotients == sorted(quotients, reverse=True)
         assert set(order) == set(variant.options)
     for variant in many_before("L10-04", 8):
         layout = layout_of(variant)
         ratio = {str(one): mobility.assess(layout, layout.engaged_in(str(one))).ratio for one in range(1, 7)}
-        steps = {f"{one}-{one + 1}": ratio[str(one)] / ratio[str(one + 1)] for one in range(1, 6)}  # type: ignore[operator]
+        steps = {f"{one}-{one + 1}": ratio[str(one)] / ratio[str(one + 1)] for one in range(1, 6)}
         order = sorted(steps, key=lambda name: steps[name], reverse=True)
         right = marking.right_answer(variant)
         assert right["order"] == ", ".join(order)
@@ -315,7 +315,7 @@ def test_lost_and_tied_up_ranges_follow_from_rank() -> None:
     for item_id in ("L12-01", "L12-02"):
         for variant in many_before(item_id, 10):
             layout = layout_of(variant)
-            element = re.search(r"Element ([A-E])", variant.prompt).group(1)  # type: ignore[union-attr]
+            element = re.search(r"Element ([A-E])", variant.prompt).group(1)
             for one in layout.ranges:
                 if one.name == "N":
                     continue
@@ -329,7 +329,7 @@ def test_lost_and_tied_up_ranges_follow_from_rank() -> None:
                     assert marking.right_answer(variant)[f"range_{one.name}"] == expected
     for variant in many("L12-02", 10):
         layout = layout_of(variant)
-        element = re.search(r"Element ([A-E])", variant.prompt).group(1)  # type: ignore[union-attr]
+        element = re.search(r"Element ([A-E])", variant.prompt).group(1)
         still = [
             one.name
             for one in layout.ranges
@@ -341,7 +341,7 @@ def test_lost_and_tied_up_ranges_follow_from_rank() -> None:
 def test_the_actual_range_is_the_one_whose_ratio_the_readings_give() -> None:
     for variant in many("L12-03", 20):
         layout = layout_of(variant)
-        commanded = re.search(r"Range (\d) is commanded", variant.prompt).group(1)  # type: ignore[union-attr]
+        commanded = re.search(r"Range (\d) is commanded", variant.prompt).group(1)
         turns = re.search(r"read (\d+) r/min at the input and ([\d.]+) r/min", variant.prompt)
         assert turns is not None
         measured = Fraction(turns.group(1)) / Fraction(turns.group(2))
@@ -395,13 +395,13 @@ def test_the_best_test_has_the_smallest_largest_group() -> None:
 def test_nothing_turns_where_three_elements_disagree() -> None:
     seen = set()
     for variant in many("L12-10", 20):
-        name = re.search(r"range (\w) is commanded", variant.prompt).group(1)  # type: ignore[union-attr]
+        name = re.search(r"range (\w) is commanded", variant.prompt).group(1)
         found = mobility.assess(layout_of(variant), {*layout_of(variant).engaged_in(name), "B"})
         text = marking.right_answer(variant)["answer"]
         if found.verdict is Verdict.TIE_UP:
             assert text == "0 r/min"
         else:
-            assert abs(Fraction(text.split()[0]) * found.ratio / variant.values["n"] - 1) < Fraction(1, 10**4)  # type: ignore[operator]
+            assert abs(Fraction(text.split()[0]) * found.ratio / variant.values["n"] - 1) < Fraction(1, 10**4)
         seen.add(found.verdict)
     assert seen == {Verdict.TIE_UP, Verdict.RANGE}
     for variant in many_before("L12-10", 5):

@@ -478,7 +478,7 @@ def test_torques_of_elements_are_the_solvers(item_id: str, elements: str) -> Non
     for variant in many(item_id):
         assert variant.layout is not None
         loads = torques(variant.layout, elements, variant.values["T"], 1)
-        for name, text in dict(variant.item.answer).items():  # type: ignore[arg-type]
+        for name, text in dict(variant.item.answer).items():
             found = loads.elements[name]
             assert found is not None
             assert abs(found) == value(text, variant.key.values)

@@ -197,9 +197,9 @@ def test_a_drawn_layout_is_a_sensible_transmission(name: str) -> None:
         forward = [mobility.assess(layout, one.engaged).ratio for one in layout.ranges if one.name.isdigit()]
         reverse = mobility.assess(layout, layout.engaged_in("R")).ratio
         assert None not in forward
-        steps = [low / high for low, high in pairwise(forward)]  # type: ignore[operator]
+        steps = [low / high for low, high in pairwise(forward)]
         assert all(Fraction("1.08") <= step <= Fraction("2.2") for step in steps)
-        assert 2 <= forward[0] <= 6  # type: ignore[operator]
+        assert 2 <= forward[0] <= 6
         assert reverse is not None
         assert Fraction(-9, 2) <= reverse <= Fraction(-3, 2)
 

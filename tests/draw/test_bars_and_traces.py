@@ -54,7 +54,7 @@ def test_a_trace_draws_its_lines_where_the_axes_say_and_names_each_once() -> Non
     root = check_picture(drawn)
     assert [text.text for text in drawn.texts()].count("up") == 1
     group = next(node for node in root.iter(f"{SVG}g") if node.get("data-line") == "up")
-    steps = (group.find(f"{SVG}path").get("d") or "").replace("M", " ").replace("L", " ").split()  # type: ignore[union-attr]
+    steps = (group.find(f"{SVG}path").get("d") or "").replace("M", " ").replace("L", " ").split()
     (x0, y0, x1, y1) = [float(step) for step in steps]
     assert x1 - x0 == trace.WIDTH / 2
     assert y0 - y1 == trace.HEIGHT

@@ -60,7 +60,7 @@ def test_lesson_and_command_refuse_in_the_same_words(
     what: str, options: dict[str, str], message: str, lesson: Lesson, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     with pytest.raises(UsageError, match=message) as fault:
-        lesson.show("Q36", what, **options)  # type: ignore[arg-type]
+        lesson.show("Q36", what, **options)
     words = [word for name, value in options.items() for word in (f"--{name.partition('_')[0]}", value)]
     if what in PICTURES:
         assert str(fault.value) in refused(capsys, "draw", "Q36", "--what", what, "-o", str(tmp_path / "x.svg"), *words)
@@ -70,7 +70,7 @@ def test_a_new_picture_is_one_entry_in_the_list(
     lesson: Lesson, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     module = ModuleType("new_picture")
-    module.picture = lambda layout: Picture(title=f"New of {layout.name}", description="Nothing yet.", kind="new")  # type: ignore[attr-defined]
+    module.picture = lambda layout: Picture(title=f"New of {layout.name}", description="Nothing yet.", kind="new")
     monkeypatch.setitem(sys.modules, "new_picture", module)
     monkeypatch.setitem(PICTURES, "new", Kind("something new", "new_picture", RangeUse.ALL))
     assert lesson.show("Q36", "new").words.startswith("New of Quillbrook Q36")

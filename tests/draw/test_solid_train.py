@@ -165,7 +165,7 @@ def test_a_union_of_rectangles_has_the_area_and_the_edge_that_counting_cells_giv
 ) -> None:
     rects = [(min(a, b), max(a, b) + 1, min(c, d), max(c, d) + 1) for a, b, c, d in corners]
     cells = {(x, r) for x0, x1, r0, r1 in rects for x in range(x0, x1) for r in range(r0, r1)}
-    found = Area([tuple(map(float, rect)) for rect in rects])  # type: ignore[misc]
+    found = Area([tuple(map(float, rect)) for rect in rects])
     assert found.size() == len(cells)
     assert sum((x1 - x0) * (r1 - r0) for x0, x1, r0, r1 in found.rects()) == len(cells)
     edge = sum((x + i, r + j) not in cells for x, r in cells for i, j in ((1, 0), (-1, 0), (0, 1)))

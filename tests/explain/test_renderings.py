@@ -128,7 +128,7 @@ def test_latex_has_balanced_braces_and_brackets() -> None:
     ],
 )  # fmt: skip
 def test_brackets_stand_where_a_reader_needs_them(piece: object, text: str, latex: str) -> None:
-    assert (piece.text, piece.latex) == (text, latex)  # type: ignore[attr-defined]
+    assert (piece.text, piece.latex) == (text, latex)
 
 
 def test_the_worked_steps_end_in_the_ratio_and_name_what_is_known() -> None:

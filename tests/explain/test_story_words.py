@@ -305,7 +305,7 @@ def test_a_free_wheel_between_turning_shafts_is_seen_from_the_other_one() -> Non
 @pytest.mark.parametrize("arguments", [{}, {"range_name": "1", "engaged": ["A"]}])
 def test_a_story_needs_a_range_or_elements(arguments: dict[str, object]) -> None:
     with pytest.raises(UsageError, match="either the name of a range or the applied elements"):
-        tell(find("Q36"), **arguments)  # type: ignore[arg-type]
+        tell(find("Q36"), **arguments)
 
 
 def test_an_unknown_range_is_answered_with_those_there_are() -> None:

@@ -95,7 +95,7 @@ def test_a_sheet_that_cannot_be_entered_whole_is_not_entered_at_all(tmp_path: Pa
     whole = notebook.generic(sheet)
     torn = {**whole, "cells": [*whole["cells"][:4], {"cell_type": "code", "metadata": {}}]}
     with gradebook.opened(course) as book:
-        with pytest.raises(KeyError):
+        with pytest.raises(KeyError, match="nbgrader"):
             gradebook.enter_sheet(book, course, sheet, torn)
         assert not gradebook.knows_sheet(book, "A1")
         gradebook.enter_sheet(book, course, sheet, whole)

@@ -177,7 +177,7 @@ def answered(hub: Hub, account: str, learner: str) -> None:
 
 def refused(account: str, work: object) -> None:
     with pytest.raises(OtherPersonError, match=r"^PermissionError"):
-        as_account(account, work)  # type: ignore[arg-type]
+        as_account(account, work)
 
 
 def test_everybody_reads_their_own_copy_and_nobody_anybody_elses(hub):

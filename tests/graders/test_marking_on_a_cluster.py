@@ -64,7 +64,7 @@ def room(tmp_path_factory: pytest.TempPathFactory) -> Classroom:
 
 
 def mark(room: Classroom, **how: object) -> bytes:
-    batch.mark_sheet(room.course, room.sheet, settings=Settings(limits=LIMITS), **how)  # type: ignore[arg-type]
+    batch.mark_sheet(room.course, room.sheet, settings=Settings(limits=LIMITS), **how)
     return room.course.marks_file("A1").read_bytes()
 
 
@@ -155,7 +155,7 @@ def test_nothing_but_sources_of_cells_is_sent(room: Classroom, monkeypatch: pyte
 
     def noted(self: cluster.Cluster, submission: object, request: cluster.Request, tries: int) -> None:
         sent.append(request.packed())
-        send(self, submission, request, tries)  # type: ignore[arg-type]
+        send(self, submission, request, tries)
 
     monkeypatch.setattr(cluster.Cluster, "_send", noted)
     mark(room, cluster="local:1")

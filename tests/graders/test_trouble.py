@@ -48,7 +48,7 @@ def test_marking_leaves_the_search_for_unused_memory_as_it_was_also_where_it_fai
     assert min(seen) > before
     assert gc.get_freeze_count() == before
     (room.course.folder / "gradebook.db").write_bytes(b"this is no gradebook" * 1000)
-    with pytest.raises(GearkitError):
+    with pytest.raises(GearkitError, match="gradebook"):
         batch.mark_sheet(room.course, room.sheet)
     assert gc.get_freeze_count() == before
 

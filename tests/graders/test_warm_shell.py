@@ -106,7 +106,7 @@ def test_what_was_parsed_ahead_is_given_away_once_and_only_for_the_same_text_in_
     compiler.parse_ahead("x = 1\n", "<cell>")
     compiler("from __future__ import annotations\n", "<cell>", "exec")
     assert isinstance(compiler.ast_parse("x = 1\n", "<cell>"), ast.Module)
-    with pytest.raises(SyntaxError):
+    with pytest.raises(SyntaxError, match="incomplete input"):
         compiler.parse_ahead("x = (1 +\n", "<cell>")
 
 

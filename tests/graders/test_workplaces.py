@@ -94,18 +94,18 @@ def test_a_folder_that_is_swept_while_it_is_made_is_made_anew(
     def between(*arguments: object, **more: object) -> object:
         """Sweep once, in the middle of making; sweeping itself goes its usual way."""
         if swept:
-            return real(*arguments, **more)  # type: ignore[operator]
+            return real(*arguments, **more)
         swept.append(True)
         if when == "while it is locked":
             folder = next(shared.glob("gearkit-run-*"))
             theirs = os.open(folder / LOCK, os.O_RDWR)
             fcntl.flock(theirs, fcntl.LOCK_EX)
             try:
-                return real(*arguments, **more)  # type: ignore[operator]
+                return real(*arguments, **more)
             finally:
                 os.close(theirs)
         temporary_folders.sweep()
-        return real(*arguments, **more)  # type: ignore[operator]
+        return real(*arguments, **more)
 
     if when == "before its lock":
         monkeypatch.setattr(temporary_folders.os, "open", between)

@@ -82,7 +82,7 @@ def test_what_kinds_of_answers_are_like_is_said_on_the_kinds_alone() -> None:
 def test_every_kind_of_answer_says_what_it_is_like() -> None:
     assert all(kind.traits.write or kind.traits.formula for kind in AnswerKind if kind.traits.form == "text")
     with pytest.raises(TypeError, match="traits"):
-        AnswerKind.__new_member__(AnswerKind, "a kind without traits")  # type: ignore[attr-defined]
+        AnswerKind.__new_member__(AnswerKind, "a kind without traits")
 
 
 def test_pictures_and_exchange_files_are_listed_once() -> None:

@@ -82,3 +82,46 @@ def test_no_machine_path_or_registry_host_is_written_down() -> None:
         if machine.search(line)
     ]
     assert found == []
+
+
+# What has no words of its own, and a net that is shown to catch: what it says is the business of the net's own test.
+WITHOUT_WORDS = {"KeyboardInterrupt", "(AssertionError, UsageError)"}
+
+
+def errors_taken_unread(tree: ast.AST) -> list[str]:
+    """Every expected error of which a test reads neither the words nor the error itself."""
+    read = {
+        item.context_expr for node in ast.walk(tree) if isinstance(node, ast.With) for item in node.items if item.optional_vars
+    }
+    return [
+        f"line {node.lineno}: {ast.unparse(node)}"
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call)
+        and ast.unparse(node.func) == "pytest.raises"
+        and node not in read
+        and not any(keyword.arg == "match" for keyword in node.keywords)
+        and ast.unparse(node.args[0]) not in WITHOUT_WORDS
+    ]
+
+
+def test_an_expected_error_is_known_by_its_words() -> None:
+    taken = {
+        str(path.relative_to(ROOT)): lines
+        for path in sorted((ROOT / "tests").rglob("*.py"))
+        if (lines := errors_taken_unread(ast.parse(path.read_text(encoding="utf-8"))))
+    }
+    assert taken == {}
+    assert errors_taken_unread(ast.parse("with pytest.raises(KeyError):\n    a()")) == ["line 1: pytest.raises(KeyError)"]
+
+
+def test_types_are_set_aside_only_where_they_are_checked_and_with_a_reason() -> None:
+    """The checker of types reads the two packages and says where a comment is needless; tests it does not read."""
+    mark = "type: " + "ignore"
+    bare = [
+        f"{path.relative_to(ROOT)}:{number}"
+        for package in ("gearkit", "graders", "tests")
+        for path in sorted((ROOT / package).rglob("*.py"))
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
+        if mark in line and (package == "tests" or not re.search(rf"# {mark}\[[a-z-]+\]  # \w", line))
+    ]
+    assert bare == []

@@ -90,7 +90,7 @@ def test_no_lesson_holds_a_hard_word_or_speaks_of_what_we_read() -> None:
 
 def prose(cells: list[dict[str, object]]) -> str:
     """The prose of a notebook, without its code."""
-    return "\n\n".join("".join(map(str, cell["source"])) for cell in cells if cell["cell_type"] == "markdown")  # type: ignore[attr-defined]
+    return "\n\n".join("".join(map(str, cell["source"])) for cell in cells if cell["cell_type"] == "markdown")
 
 
 def test_a_hard_word_is_found_with_what_to_say_instead() -> None:

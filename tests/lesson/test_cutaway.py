@@ -161,10 +161,10 @@ def test_the_page_stands_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str
     text = file.read_text(encoding="utf-8")
     assert re.findall(r"(?:src|href)=\"(?!data:)[^\"]*", text) == []
     assert set(re.findall(r"https?://[^\"'\s)\\]+", text)) <= {"http://www.w3.org/2000/svg"}
-    state = json.loads(re.search(r'id="state">(.*?)</script>', text, re.DOTALL)[1])  # type: ignore[index]
+    state = json.loads(re.search(r'id="state">(.*?)</script>', text, re.DOTALL)[1])
     assert state["engaged"] == ["B", "E"]
     assert state["gated"] is False
-    assert "ratio 138/95" in re.search(r"<noscript>(.*?)</noscript>", text, re.DOTALL)[1]  # type: ignore[index]
+    assert "ratio 138/95" in re.search(r"<noscript>(.*?)</noscript>", text, re.DOTALL)[1]
     assert page(find("Q24"), "2") == text
 
 

@@ -306,7 +306,7 @@ def test_a_double_set_meets_the_conditions_that_a_search_for_tooth_counts_asks()
     ]
     found = javascript.run(["tooth_counts"], CONDITIONS, counts)
     for case, met in zip(counts, found, strict=True):
-        here = pairs_assembly(case["sun"], case["planet"], case["ring"], case["planets"])  # type: ignore[arg-type]
+        here = pairs_assembly(case["sun"], case["planet"], case["ring"], case["planets"])
         assert met == [here.reaches, here.room, here.equal_spacing, here.neighbours], case
     # The search takes the smallest pinion that reaches; the panel takes any, so each of its sets must be one that passes.
     passes = {(c["sun"], c["planet"], c["ring"], c["planets"]) for c, met in zip(counts, found, strict=True) if all(met[:3])}

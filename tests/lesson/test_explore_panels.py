@@ -44,7 +44,7 @@ def test_a_lesson_opens_each_panel_by_its_topic(tmp_path: Path) -> None:
 def test_a_layout_that_is_no_text_is_refused_in_words(tmp_path: Path, wanted: object) -> None:
     lesson = open_lesson("12", tmp_path / "r.json")
     with pytest.raises(UsageError, match='expected a name such as "Q36" or the path of a file, as text'):
-        lesson.explore_about("faults", wanted)  # type: ignore[arg-type]
+        lesson.explore_about("faults", wanted)
 
 
 def test_a_layout_with_too_little_in_it_says_what_is_missing() -> None:
@@ -109,7 +109,7 @@ def test_two_readings_leave_the_suspects_of_the_solver() -> None:
 )
 def test_a_reading_that_cannot_be_is_refused_in_words(reading: tuple[object, ...], told: str) -> None:
     with pytest.raises(UsageError, match=told):
-        FaultPanel(find("Q36")).read(*reading)  # type: ignore[arg-type]
+        FaultPanel(find("Q36")).read(*reading)
 
 
 # Shifts
@@ -152,7 +152,7 @@ def test_nothing_is_shifted_into_reverse_while_rolling_and_nothing_into_itself()
     assert without.reverse == ()
     with pytest.raises(UsageError, match="is no shift"):
         panel.choose("2", "2")
-    with pytest.raises(traitlets.TraitError):
+    with pytest.raises(traitlets.TraitError, match="progress"):
         panel.progress = 101
     with pytest.raises(UsageError, match="a shift needs two"):
         ShiftPanel(replace(q24, ranges=q24.ranges[-2:]))

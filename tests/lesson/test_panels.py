@@ -201,7 +201,7 @@ def test_the_ring_follows_from_the_diameters_and_assembly_from_the_sum() -> None
 
 @pytest.mark.parametrize(("trait", "value"), [("sun", 5), ("planet", 500), ("hold", "planet"), ("input_speed", 10**6)])
 def test_a_state_that_cannot_be_drawn_is_refused(trait: str, value: object) -> None:
-    with pytest.raises(traitlets.TraitError):
+    with pytest.raises(traitlets.TraitError, match=trait):
         setattr(OneSetPanel(), trait, value)
 
 
@@ -262,7 +262,7 @@ def test_ranges_of_the_chart_are_sent_once_the_panel_stands_but_never_ahead_of_a
     lambda: LayoutPanel(find("Q48"), title="Q48"),
 ], ids=["held", "speeds", "neutral", "Q36", "Q48"])  # fmt: skip
 def test_what_has_no_script_still_gets_a_drawing_and_the_facts_in_words(panel: object) -> None:
-    shown = panel()  # type: ignore[operator]
+    shown = panel()
     data, _ = shown._repr_mimebundle_()
     assert {"text/plain", "text/html", "application/vnd.jupyter.widget-view+json"} <= set(data)
     assert shown.words() in data["text/plain"]

@@ -269,7 +269,7 @@ def test_one_question_gives_way_to_one_that_tells_whether_a_misconception_is_the
 def test_a_number_that_is_none_is_told(desk: Desk, count: object) -> None:
     lesson = Lesson(LESSONS["03"], desk.record)
     with pytest.raises(UsageError, match="whole number from 1 to 12"):
-        lesson.recall(count)  # type: ignore[arg-type]
+        lesson.recall(count)
 
 
 def attempt(item: str, draw: int, *mistakes: str, hints: int = 0) -> dict[str, object]:

@@ -154,7 +154,7 @@ def test_a_setting_outside_the_case_keeps_the_result_open_and_one_inside_shuts_i
 def test_a_reveal_shows_nothing_of_cases_that_were_not_predicted_yet(topic: str, setting: str) -> None:
     task = task_about(topic)
     panel = TaskPanel(task)
-    first, second = (task.setting(setting).options[k] for k in (1, 3))  # type: ignore[union-attr]
+    first, second = (task.setting(setting).options[k] for k in (1, 3))
     seen = []
     for word in (first, second, first):
         panel.choose(setting, word)
@@ -203,7 +203,7 @@ def test_a_held_vehicle_takes_one_freedom_and_leaves_the_speeds_of_neutral() -> 
 @pytest.mark.parametrize("layout", ["Q24", "Q36", "Q48"])
 def test_torques_from_outside_add_up_to_nothing_in_every_range(layout: str) -> None:
     task = task_about("torques", layout)
-    for name in task.settings[0].options:  # type: ignore[union-attr]
+    for name in task.settings[0].options:
         rows = task.found(with_values(task, range=name)).tables[1].rows
         assert rows[-1][2] == "0 N·m"
 

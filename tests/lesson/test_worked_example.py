@@ -74,7 +74,7 @@ def test_one_line_more_is_the_learners_after_each_that_was_right_without_a_hint(
 
 def test_an_example_opened_again_shows_the_answer_that_was_checked(tmp_path: Path) -> None:
     first = open_lesson("02", tmp_path / "r.json").worked("L02-22")
-    right(first.exercise)  # type: ignore[arg-type]
+    right(first.exercise)
     panel = open_lesson("02", tmp_path / "r.json").worked("l02-22")
     assert panel.title == "Worked example W02-22"
     assert panel.feedback["verdict"] == "Right"
@@ -83,7 +83,7 @@ def test_an_example_opened_again_shows_the_answer_that_was_checked(tmp_path: Pat
 
 def test_an_example_is_none_of_the_lessons_exercises(tmp_path: Path) -> None:
     lesson = open_lesson("02", tmp_path / "r.json")
-    right(lesson.worked("L02-22").exercise)  # type: ignore[arg-type]
+    right(lesson.worked("L02-22").exercise)
     found = progress("Lesson 2", items.of_lesson(2), lesson.record, "02")
     assert found.done == 0
     assert lesson.recall().forms == []

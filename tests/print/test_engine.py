@@ -80,15 +80,15 @@ def test_every_document_counts_its_own_pages_and_carries_its_own_mark() -> None:
     long = tuple(Paragraph("word " * 400) for _ in range(4))
     pages = reader(engine.pdf([Document("one", long, "copy-1"), Document("two", long[:1], "copy-2")])).pages
     told = [page.extract_text() for page in pages]
-    assert [re.search(r"page (\d+) of (\d+)", text).groups() for text in told] == [("1", "2"), ("2", "2"), ("1", "1")]  # type: ignore[union-attr]
-    assert [re.search(r"copy-\d", text)[0] for text in told] == ["copy-1", "copy-1", "copy-2"]  # type: ignore[index]
+    assert [re.search(r"page (\d+) of (\d+)", text).groups() for text in told] == [("1", "2"), ("2", "2"), ("1", "1")]
+    assert [re.search(r"copy-\d", text)[0] for text in told] == ["copy-1", "copy-1", "copy-2"]
 
 
 def test_a_picture_keeps_its_colours_and_its_text_alternative() -> None:
     drawn = picture_of(find("Q24"), "stick", "2")
     content = engine.pdf([Document("picture", (Figure(drawn),))])
     assert drawn.description[:60] in "".join(_alternatives(content))
-    streams = b"".join(page.get_contents().get_data() for page in reader(content).pages)  # type: ignore[union-attr]
+    streams = b"".join(page.get_contents().get_data() for page in reader(content).pages)
     streams += b"".join(_forms(content))
     # Blue, the power path: 0, 114, 178 of 255. The engine would paint the style sheet's variables black.
     assert re.search(rb"\b0 0\.44\d+ 0\.69\d+ ", streams)

@@ -53,7 +53,7 @@ def test_one_rule_of_rounding_fits_every_printed_ratio_of_a_source(name: str) ->
 )
 def test_a_figure_printed_beside_the_ratios_comes_out(name: str, figure: dict[str, object]) -> None:
     layout, printed = LAYOUTS[name], str(figure["printed"])
-    of = [str(item) for item in figure["of"]]  # type: ignore[attr-defined]
+    of = [str(item) for item in figure["of"]]
     ratios = [exact(layout, range_name) for range_name in of]
     forward = sum(exact(layout, item.name) > 0 for item in layout.ranges)
     match figure["what"]:
@@ -90,7 +90,7 @@ def test_the_steps_printed_between_neighbours_are_the_steps_of_the_chart() -> No
 )
 def test_a_combination_that_the_source_calls_locked_cannot_be_driven(name: str, state: dict[str, object]) -> None:
     assert state["source_word"] == "locks"
-    engaged = [str(item) for item in state["engaged"]]  # type: ignore[attr-defined]
+    engaged = [str(item) for item in state["engaged"]]
     verdict = assess(LAYOUTS[name], engaged).verdict
     assert verdict in (Verdict.INPUT_LOCKED, Verdict.TIE_UP)
     assert verdict == state["verdict"]

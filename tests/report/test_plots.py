@@ -101,7 +101,7 @@ def test_groups_have_different_shapes_and_fillings_so_that_they_read_without_col
     picture = parsed(plots.marks({"day": [3.0], "evening": [3.0], "third": [3.0]}, 10, "Marks"))
     shapes = {one.get("id"): one.get("d") for one in picture.iter(f"{SVG}path") if one.get("id")}
     used = [
-        (shapes[(one.get(XLINK) or "")[1:]], re.search(r"fill: ([^;]*)", one.get("style") or "")[1])  # type: ignore[index]
+        (shapes[(one.get(XLINK) or "")[1:]], re.search(r"fill: ([^;]*)", one.get("style") or "")[1])
         for one in picture.iter(f"{SVG}use")
         if "--accent" in (one.get("style") or "")
     ]

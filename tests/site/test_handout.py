@@ -115,7 +115,7 @@ def test_a_lesson_that_is_none_is_told() -> None:
 def test_the_command_writes_a_pdf_or_a_page(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["print", "3", "-o", str(tmp_path / "a.pdf")]) == 0
     assert "Lesson 3. What one set can do" in capsys.readouterr().out
-    assert PdfReader(tmp_path / "a.pdf").metadata["/Title"].startswith("Lesson 3.")  # type: ignore[index]
+    assert PdfReader(tmp_path / "a.pdf").metadata["/Title"].startswith("Lesson 3.")
     assert main(["print", "03", "--html", "-o", str(tmp_path / "a.html")]) == 0
     page = (tmp_path / "a.html").read_text(encoding="utf-8")
     assert page.count("<img ") >= 3

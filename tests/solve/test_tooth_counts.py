@@ -29,7 +29,7 @@ NARROW = Limits(sun=(24, 33), pinion=(17, 22), ring=(58, 76), planets=(3, 4))
 
 def wanted(layout: Layout, ratios: dict[str, str], limits: Limits = NARROW, **more: object) -> Targets:
     targets = {name: Fraction(value) for name, value in ratios.items()}
-    return Targets(layout, targets, {p.name: limits for p in layout.sets}, **more)  # type: ignore[arg-type]
+    return Targets(layout, targets, {p.name: limits for p in layout.sets}, **more)
 
 
 def smallest_error(targets: Targets) -> Fraction:

@@ -183,7 +183,7 @@ def shuffled(layout: Layout, draw: random.Random) -> Layout:
     elements = [replace(e, name=f"x{e.name}", between=(other(e.between[0]), other(e.between[1]))) for e in layout.elements]
     ranges = tuple(replace(r, engaged=tuple(f"x{name}" for name in r.engaged)) for r in layout.ranges)
     for parts in (sets, joins, elements):
-        draw.shuffle(parts)  # type: ignore[arg-type]
+        draw.shuffle(parts)
     return Layout(layout.name, tuple(sets), tuple(joins), tuple(elements), ranges, layout.source)
 
 

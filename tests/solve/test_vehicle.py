@@ -164,7 +164,7 @@ def test_at_one_road_speed_power_sets_the_surplus() -> None:
 )
 def test_impossible_values_are_refused_with_the_reason(call: object, message: str) -> None:
     with pytest.raises(UsageError, match=message):
-        call()  # type: ignore[operator]
+        call()
 
 
 def test_the_engine_curve_is_straight_between_its_points_and_ends_with_them() -> None:

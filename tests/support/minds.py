@@ -307,7 +307,7 @@ THOUGHT_THROUGH: dict[str, Callable[[Mind, Variant], dict[str, Content] | None]]
     "L03-07": lambda m, v: _answer(_one(m, v, sun=_v(v, "n")[0], carrier=0).get("ring")),
     "L03-08": lambda m, v: _answer(_one(m, v, sun=_v(v, "ns")[0], ring=_v(v, "nr")[0]).get("carrier")),
     **{
-        item: (lambda m, v, item=item: _pair(item, m, v))  # type: ignore[misc]
+        item: (lambda m, v, item=item: _pair(item, m, v))
         for item in ("L05-01", "L05-03", "L05-04", "L05-05", "L05-09", "L05-10")
     },
     **dict.fromkeys(("L06-03", "L06-04", "L06-05", "L06-06", "L06-07", "L06-08", "L06-10", "L06-11"), _layout_ratio),

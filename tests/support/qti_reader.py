@@ -168,7 +168,7 @@ def score(root: ET.Element, answers: Mapping[str, Value]) -> Scored:
             otherwise = branch.tag == f"{QTI}qti-response-else"
             if otherwise or _value(branch[0], state, correct, declared) is True:
                 for action in branch if otherwise else branch[1:]:
-                    state[action.attrib["identifier"]] = _value(action[0], state, correct, declared)  # type: ignore[assignment]
+                    state[action.attrib["identifier"]] = _value(action[0], state, correct, declared)
                 break
     earned = state["SCORE"]
     assert isinstance(earned, float)
@@ -213,7 +213,7 @@ def _value(
         case "qti-match":
             return parts[0] is not None and parts[0] == parts[1]
         case "qti-member":
-            return parts[1] is not None and parts[0] in parts[1]  # type: ignore[operator]
+            return parts[1] is not None and parts[0] in parts[1]
         case "qti-gte" | "qti-lte":
             first, second = parts
             if not isinstance(first, float) or not isinstance(second, float):

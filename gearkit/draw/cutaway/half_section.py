@@ -208,7 +208,7 @@ class _Section:
         for words, filling, has in rows:
             if not any(has(body) for body in range(1, len(self.layout.shafts))):
                 continue
-            marks.area(group, lambda a, b, left=x: (left + a, top + 17 - b), [(0.0, 34.0, 1.0, 17.0)], filling)  # type: ignore[misc]
+            marks.area(group, lambda a, b, left=x: (left + a, top + 17 - b), [(0.0, 34.0, 1.0, 17.0)], filling)  # type: ignore[misc]  # mypy cannot tell what a lambda with a default takes
             group.text(Text(x + 42, top + 12.5, words, CARD_TYPE))
             x += 42 + text_width(words, CARD_TYPE) + 24
         return top + 32

@@ -73,11 +73,11 @@ class FaultPanel(Panel):
     def _known_element(self, proposal: Any) -> str:
         return self.layout_shown.element_named(proposal["value"]).name
 
-    @traitlets.validate("looked_at")  # type: ignore[untyped-decorator]
+    @traitlets.validate("looked_at")  # type: ignore[untyped-decorator]  # as above
     def _known_range(self, proposal: Any) -> str:
         return self.layout_shown.range_named(proposal["value"]).name
 
-    @traitlets.validate("readings")  # type: ignore[untyped-decorator]
+    @traitlets.validate("readings")  # type: ignore[untyped-decorator]  # as above
     def _readable(self, proposal: Any) -> list[dict[str, str]]:
         rows = list(proposal["value"])
         if len(rows) != READINGS:

@@ -93,7 +93,7 @@ def results(lines: Sequence[tuple[object, ...]]) -> Results:
             raise UsageError(
                 f'A result is written ("what it is", value, "unit", places), the last two if wanted; not {line!r}.'
             )
-    return Results([(Cell(str(line[0])), Cell(*line[1:])) for line in lines])  # type: ignore[arg-type]
+    return Results([(Cell(str(line[0])), Cell(*line[1:])) for line in lines])  # type: ignore[arg-type]  # how many cells a line has is seen when it is set
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[Value]], places: int) -> Results:

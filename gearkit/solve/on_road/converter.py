@@ -151,7 +151,7 @@ def heat(point: ConverterPoint) -> float:
 
 
 def _between(converter: Converter, ratio: float, column: tuple[object, ...]) -> float:
-    values = [(float(at), float(value)) for at, value in zip(converter.speed_ratio, column, strict=True)]  # type: ignore[arg-type]
+    values = [(float(at), float(value)) for at, value in zip(converter.speed_ratio, column, strict=True)]  # type: ignore[arg-type]  # a table was checked when it was read
     for (low, at_low), (high, at_high) in pairwise(values):
         if ratio <= high:
             return at_low + (at_high - at_low) * (ratio - low) / (high - low)

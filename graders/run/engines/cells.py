@@ -68,17 +68,17 @@ class _Loop(asyncio.SelectorEventLoop):
 
     asked = False
 
-    def call_soon(self, *what: Any, **how: Any) -> asyncio.Handle:  # type: ignore[override]
+    def call_soon(self, *what: Any, **how: Any) -> asyncio.Handle:  # type: ignore[override]  # handed on as it comes
         """Call something in the next turn."""
         self.asked = True
         return super().call_soon(*what, **how)
 
-    def call_at(self, *what: Any, **how: Any) -> asyncio.TimerHandle:  # type: ignore[override]
+    def call_at(self, *what: Any, **how: Any) -> asyncio.TimerHandle:  # type: ignore[override]  # handed on as it comes
         """Call something at a time."""
         self.asked = True
         return super().call_at(*what, **how)
 
-    def call_soon_threadsafe(self, *what: Any, **how: Any) -> asyncio.Handle:  # type: ignore[override]
+    def call_soon_threadsafe(self, *what: Any, **how: Any) -> asyncio.Handle:  # type: ignore[override]  # handed on as it comes
         """Call something that another thread has ready."""
         self.asked = True
         return super().call_soon_threadsafe(*what, **how)

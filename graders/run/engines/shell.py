@@ -81,7 +81,7 @@ _GOES_ON = (" ", "\t", ")", "]", "}", "#")
 _UNCLEAR = re.compile(r";|\\|\r|\f|await|async|match")
 
 
-class OnceParsed(CachingCompiler):  # type: ignore[misc]
+class OnceParsed(CachingCompiler):  # type: ignore[misc]  # IPython is seen without types
     """Compiles a cell once, though it is looked at twice: to see whether it is Python already, and to run it."""
 
     flags: int
@@ -150,7 +150,7 @@ class OnceParsed(CachingCompiler):  # type: ignore[misc]
         return tree
 
 
-class History(HistoryManager):  # type: ignore[misc]
+class History(HistoryManager):  # type: ignore[misc]  # IPython is seen without types
     """The inputs of a session. The last ones are plain attributes: as traits they cost more than all else in it."""
 
     _i00 = _i = _ii = _iii = ""
@@ -160,7 +160,7 @@ def _nothing(*arguments: object, **named: object) -> None:
     """Do nothing with whatever is handed over."""
 
 
-class Quiet(DisplayHook):  # type: ignore[misc]
+class Quiet(DisplayHook):  # type: ignore[misc]  # IPython is seen without types
     """Keeps a cell's value as `_` and in `Out`, and shows it to nobody."""
 
     # It is set twice for each cell, and nobody watches it.
@@ -168,13 +168,13 @@ class Quiet(DisplayHook):  # type: ignore[misc]
     write_output_prompt = write_format_data = finish_displayhook = _nothing
 
 
-class Dropped(DisplayPublisher):  # type: ignore[misc]
+class Dropped(DisplayPublisher):  # type: ignore[misc]  # IPython is seen without types
     """Takes what is displayed and drops it."""
 
     publish = clear_output = _nothing
 
 
-class Shell(InteractiveShell):  # type: ignore[misc]
+class Shell(InteractiveShell):  # type: ignore[misc]  # IPython is seen without types
     """IPython's shell with the parts above."""
 
     displayhook_class = Type(Quiet)
@@ -235,7 +235,7 @@ class Shell(InteractiveShell):  # type: ignore[misc]
         as long to load as a sheet takes to run. Python's own lines are its own way out where that fails.
         """
         try:
-            lines = exception._render_traceback_()  # type: ignore[attr-defined]
+            lines = exception._render_traceback_()  # type: ignore[attr-defined]  # IPython's own convention
         except Exception:
             lines = traceback.format_exception(exception)
         return {"ename": type(exception).__name__, "evalue": str(exception), "traceback": lines}

@@ -36,7 +36,7 @@ class NotebookRunner(Protocol):
         """End whatever was started."""
 
 
-class ClusterWorker(WorkerPlugin):  # type: ignore[misc]
+class ClusterWorker(WorkerPlugin):  # type: ignore[misc]  # the cluster's library is seen without types
     """Keeps one bench for each task that a worker does at a time.
 
     Args:

@@ -83,7 +83,7 @@ def main() -> None:
     found = [what_to_run(sheet, one, always_run=True) for one in submissions(course, sheet.name)]
     requests = [request for request in found if request is not None]
     # As in the sandbox, the sentence on how an answer reads is not made.
-    answering.how_it_reads = lambda item, given: ""  # type: ignore[assignment]
+    answering.how_it_reads = lambda item, given: ""
     with contextlib.redirect_stdout(io.StringIO()):
         shell = OneShell()
         told = {"exec": each(plain, requests), "shell": each(shell.run, requests, shell.empty)}
