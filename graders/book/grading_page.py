@@ -2,7 +2,7 @@
 
 Left to itself that button runs learners' code in a kernel of the instructor's account and empties the marks of every
 item, because the sheets hold no tests. The course's nbgrader_config.py names the class below in the place of all steps
-of that marking; nothing that was handed in is run but behind the kit's own walls.
+of that marking; nothing that was handed in is run but behind the sandbox's layers.
 """
 
 from __future__ import annotations

@@ -169,7 +169,7 @@ def _doctor(options: argparse.Namespace) -> int:
     choice = select_sandbox.choose()
     if choice.runner is not None:
         choice.runner.close()
-    closed = choice.runner is not None and choice.runner.walls.holds
+    closed = choice.runner is not None and choice.runner.protection.holds
     if options.json:
         print_json(
             {

@@ -11,7 +11,7 @@ import pytest
 
 from graders.run.engines import runner
 from graders.run.sandbox import kernel_calls, select_sandbox
-from graders.run.sandbox.protection import Layer, Protection
+from graders.run.sandbox.layers import Layer, Protection
 
 # Landlock closes more with each version: the first leaves open the lengths of files, those before the sixth signals.
 OLD_LANDLOCK = (1, 3, 5)
@@ -23,17 +23,17 @@ class Level:
 
     Args:
         name: what a test calls it.
-        walls: the walls.
+        layers: the layers.
         landlock: the version that the warm process is told, 0 for the machine's own.
     """
 
     name: str
-    walls: Protection
+    protection: Protection
     landlock: int = 0
 
     def round_a_kernel(self) -> Level:
         """The same round a real kernel."""
-        return Level(self.name, Protection(self.walls.layers - {Layer.FILTER} | {Layer.KERNEL_FILTER}), self.landlock)
+        return Level(self.name, Protection(self.protection.layers - {Layer.FILTER} | {Layer.KERNEL_FILTER}), self.landlock)
 
     @contextmanager
     def forced(self) -> Iterator[None]:
@@ -45,9 +45,9 @@ class Level:
 
     def _possible(self, engine: str) -> Iterator[Protection]:
         if engine != "kernel":
-            yield self.walls
-        elif Layer.ROOT in self.walls:
-            yield self.round_a_kernel().walls
+            yield self.protection
+        elif Layer.ROOT in self.protection:
+            yield self.round_a_kernel().protection
 
     def make_old(self, patch: pytest.MonkeyPatch) -> None:
         """Tell warm processes that are started from here on of an older landlock."""
@@ -68,20 +68,20 @@ class Level:
 def buildable() -> list[Level]:
     """Every level that this user can build here."""
     found = [
-        Level(_name(walls), walls)
-        for walls in select_sandbox.LEVELS
-        if os.geteuid() == 0 or Layer.ROOT not in walls or Layer.USER_NAMESPACE in walls
+        Level(_name(protection), protection)
+        for protection in select_sandbox.LEVELS
+        if os.geteuid() == 0 or Layer.ROOT not in protection or Layer.USER_NAMESPACE in protection
     ]
     newest = kernel_calls.landlock_version()
-    strong = found[-1].walls
+    strong = found[-1].protection
     found += [Level(f"strong, landlock {version}", strong, version) for version in OLD_LANDLOCK if version < newest]
-    return [one for one in found if newest > 0 or Layer.LANDLOCK not in one.walls]
+    return [one for one in found if newest > 0 or Layer.LANDLOCK not in one.protection]
 
 
-def _name(walls: Protection) -> str:
+def _name(protection: Protection) -> str:
     parts = [
-        walls.level,
-        *(["user namespace"] if Layer.USER_NAMESPACE in walls else []),
-        *([] if Layer.LANDLOCK in walls else ["no landlock"]),
+        protection.level,
+        *(["user namespace"] if Layer.USER_NAMESPACE in protection else []),
+        *([] if Layer.LANDLOCK in protection else ["no landlock"]),
     ]
     return ", ".join(parts)

@@ -26,7 +26,7 @@ from tests.support.amounts import amount
 SIZE = 8
 POINTS = amount(200, 25)
 POINTS_WITH_WORKERS = amount(12, 2)
-# The command as it runs where no wall can be built.
+# The command as it runs where no layer can be built.
 WALL_LESS = (
     "import sys\nfrom graders.cli import main\nfrom graders.run.sandbox import select_sandbox\nselect_sandbox.LEVELS = ()\n"
     "if __name__ == '__main__': sys.exit(main(sys.argv[1:]))"
@@ -190,7 +190,7 @@ def test_a_marker_that_is_killed_leaves_no_process_behind(tmp_path: Path, words:
     name, number = (b"ipykernel_launcher", 4) if "kernel" in words else (b"graders.run.engines.warm", 4)
     with Watch(process.pid) as watch:
         deadline = time.monotonic() + 60
-        # For a while, because each of them is joined for a moment by what proves its walls.
+        # For a while, because each of them is joined for a moment by what proves its layers.
         steady = 0
         while steady < 10 and time.monotonic() < deadline:
             time.sleep(0.05)

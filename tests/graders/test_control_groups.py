@@ -14,7 +14,7 @@ from graders.cli import main
 from graders.run.engines.runner import Runner
 from graders.run.sandbox import control_groups, examination, select_sandbox
 from graders.run.sandbox.control_groups import AVAILABLE, Group, NoGroupsError
-from graders.run.sandbox.protection import MEGABYTE, Layer, Limits, Protection
+from graders.run.sandbox.layers import MEGABYTE, Layer, Limits, Protection
 
 OFFERED = control_groups.standing() == AVAILABLE
 real = pytest.mark.skipif(not OFFERED, reason=f"control groups {control_groups.standing()}")
@@ -171,8 +171,8 @@ def test_a_submission_that_takes_too_much_together_ends_and_the_next_one_finds_a
         "import os, time\nfor n in range(4):\n    if os.fork() == 0:\n        held = b'x' * (60 << 20)\n"
         "        time.sleep(1)\n        os._exit(0)\nanswer('a', str([os.wait()[1] for n in range(4)].count(9)))"
     )
-    walls = Protection(frozenset({Layer.GROUP, Layer.SESSION}))
-    with Runner(walls, Limits(memory=100 * MEGABYTE), preload=()) as runner:
+    protection = Protection(frozenset({Layer.GROUP, Layer.SESSION}))
+    with Runner(protection, Limits(memory=100 * MEGABYTE), preload=()) as runner:
         assert int(runner.run([greedy]).frames[0].answers["a"]["answer"]) >= 1
         assert runner._process is not None
         assert runner._group is not None
@@ -190,7 +190,7 @@ def test_the_walls_that_are_chosen_have_a_group_round_them_where_the_system_offe
     choice = select_sandbox.choose(engine=engine)
     assert choice.runner is not None
     with choice.runner as runner:
-        assert Layer.GROUP in runner.walls
+        assert Layer.GROUP in runner.protection
 
 
 def test_where_no_group_can_be_made_the_other_walls_stand_without_it(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -198,7 +198,7 @@ def test_where_no_group_can_be_made_the_other_walls_stand_without_it(monkeypatch
     choice = select_sandbox.choose()
     assert choice.runner is not None
     with choice.runner as runner:
-        assert Layer.GROUP not in runner.walls
+        assert Layer.GROUP not in runner.protection
         assert choice.level in ("full", "strong")
 
 
@@ -211,7 +211,7 @@ def test_a_group_that_is_refused_after_all_leaves_the_other_walls(monkeypatch: p
     choice = select_sandbox.choose()
     assert choice.runner is not None
     with choice.runner as runner:
-        assert Layer.GROUP not in runner.walls
+        assert Layer.GROUP not in runner.protection
 
 
 @pytest.mark.parametrize("standing", [AVAILABLE, "not available: for a test"])
@@ -222,7 +222,7 @@ def test_doctor_says_where_control_groups_are_no_wall(
 ) -> None:
     monkeypatch.setattr(examination, "examine", lambda: iter(()))
     monkeypatch.setattr(control_groups, "standing", lambda: standing)
-    monkeypatch.setattr("graders.run.sandbox.select_sandbox._grouped", lambda walls: [walls])
+    monkeypatch.setattr("graders.run.sandbox.select_sandbox._grouped", lambda protection: [protection])
     main(["doctor", "--json"])
     assert json.loads(capsys.readouterr().out)["control_groups"] == standing
     main(["doctor"])

@@ -19,7 +19,7 @@ from graders.course.secret import SECRET_BYTES
 from graders.demo import class_work
 from graders.mark.workers import worker
 from graders.mark.workers.worker import Settings
-from graders.run.sandbox.protection import Limits
+from graders.run.sandbox.layers import Limits
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from graders.mark import batch
 from graders.mark.workers.worker import Settings
 from graders.run.engines import runner
 from graders.run.sandbox import examination, select_sandbox
-from graders.run.sandbox.protection import Layer, Limits, Protection
+from graders.run.sandbox.layers import Layer, Limits, Protection
 from tests.graders.classroom import Classroom, computed, right
 
 # The warm process as it finds a Mac: another name, none of the calls of Linux, no /proc.

@@ -27,7 +27,7 @@ from graders.run.engines.shell import OnceParsed, Shell
 from graders.run.read import kernel_needs
 from graders.run.read.kernel_needs import needs_kernel
 from graders.run.remote.remote_protocol import Ran
-from graders.run.sandbox.protection import Limits
+from graders.run.sandbox.layers import Limits
 from tests.graders.classroom import Classroom, computed
 from tests.graders.test_reading_and_running import TRAPS
 from tests.hostile import code_cases

@@ -14,7 +14,7 @@ from graders.mark.workers.worker import Settings
 from graders.run.engines import kernel_cells, reply_protocol, warm
 from graders.run.engines.runner import Run, Runner
 from graders.run.sandbox import control_groups, select_sandbox
-from graders.run.sandbox.protection import MEGABYTE, Layer, Limits, Protection
+from graders.run.sandbox.layers import MEGABYTE, Layer, Limits, Protection
 from tests.graders.classroom import Classroom, computed
 from tests.hostile.cases import code_cell
 from tests.hostile.watching import Lookout, below
@@ -59,14 +59,14 @@ def _name(number: int) -> str:
 
 
 def chosen(engine: str) -> Runner:
-    """A runner behind the walls that are used here."""
+    """A runner behind the layers that are used here."""
     choice = select_sandbox.choose(LIMITS, engine=engine)
     assert choice.runner is not None
     return choice.runner
 
 
 def open_runner(engine: str) -> Runner:
-    """A runner behind no wall that refuses a kill."""
+    """A runner behind no layer that refuses a kill."""
     return Runner(select_sandbox.LIMITS_ONLY, LIMITS, preload=(), engine=engine)
 
 
@@ -144,8 +144,8 @@ def test_in_the_warm_shell_an_exit_code_is_the_learners_word_and_not_believed(
 
 @pytest.mark.skipif(control_groups.standing() != control_groups.AVAILABLE, reason="no control groups here")
 def test_what_the_control_group_ends_is_told_as_memory() -> None:
-    walls = Protection(frozenset({Layer.GROUP, Layer.SESSION}))
-    with Runner(walls, Limits(memory=100 * MEGABYTE), preload=()) as runner:
+    protection = Protection(frozenset({Layer.GROUP, Layer.SESSION}))
+    with Runner(protection, Limits(memory=100 * MEGABYTE), preload=()) as runner:
         run = runner.run(["answer('a', 1)", "held = b'x' * (300 << 20)"])
         assert (run.reason, len(run.frames)) == ("memory", 1)
         # What one submission met is not laid on the next one.
@@ -183,11 +183,11 @@ def test_an_end_is_laid_on_somebody_else_only_where_it_can_be(code: int, used_up
     ],
 )
 def test_a_run_that_never_came_to_the_learners_cells_is_no_fault_of_theirs(
-    walls: Protection,
+    protection: Protection,
     engine: str,
     limits: Limits,
 ) -> None:
-    with Runner(walls, limits, preload=(), engine=engine) as runner:
+    with Runner(protection, limits, preload=(), engine=engine) as runner:
         run = runner.run(["answer('a', 1)"])
     assert (run.frames, run.complete, run.reason) == ((), False, "no runner")
 

@@ -12,15 +12,17 @@ import graders
 from gearkit.answers import items
 from graders.run.engines.runner import Run, Runner
 from graders.run.sandbox import kit_parts
-from graders.run.sandbox.protection import Layer, Limits, Protection
+from graders.run.sandbox.layers import Layer, Limits, Protection
 from tests.graders.levels import Level, buildable
 
 LEVELS = buildable()
 EACH = [pytest.param(level, "warm", id=f"warm, {level.name}") for level in LEVELS]
 EACH += [
-    pytest.param(level.round_a_kernel(), "kernel", id=f"kernel, {level.name}") for level in LEVELS if Layer.ROOT in level.walls
+    pytest.param(level.round_a_kernel(), "kernel", id=f"kernel, {level.name}")
+    for level in LEVELS
+    if Layer.ROOT in level.protection
 ]
-pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="these walls are Linux's own")
+pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="these layers are Linux's own")
 LIMITS = Limits(cell_seconds=8, seconds=16)
 
 # Each in a process in which the guard, which is only there for its sentence, was taken away.
@@ -55,7 +57,7 @@ import os; assert [one for one in os.scandir("/proc/self/fd") if "answers" in os
 
 def _run(level: Level, engine: str, cells: list[str], monkeypatch: pytest.MonkeyPatch) -> Run:
     level.make_old(monkeypatch)
-    with Runner(level.walls, LIMITS, preload=(), engine=engine) as runner:
+    with Runner(level.protection, LIMITS, preload=(), engine=engine) as runner:
         return runner.run(cells)
 
 
@@ -78,7 +80,7 @@ def test_nothing_that_holds_answers_is_reached_at_any_level(level: Level, engine
 
 
 def test_most_ways_get_through_where_nothing_is_hidden() -> None:
-    # Without walls the guard is all there is, and it is only there for its sentence.
+    # Without layers the guard is all there is, and it is only there for its sentence.
     with Runner(Protection(frozenset()), LIMITS, preload=()) as runner:
         run = runner.run(
             [

@@ -27,7 +27,7 @@ from graders.course.roster import Learner, Roster
 from graders.mark import batch
 from graders.mark.workers import cluster, worker
 from graders.mark.workers.worker import Settings
-from graders.run.sandbox.protection import Limits
+from graders.run.sandbox.layers import Limits
 from tests.graders.benches import Killable, Sick
 from tests.graders.classroom import Classroom, blank, computed, right, wrong
 from tests.hostile.cases import code_cell

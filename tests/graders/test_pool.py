@@ -17,7 +17,7 @@ from graders.run.engines.engines import Engines
 from graders.run.engines.runner import Run, Runner
 from graders.run.read.finding import Found
 from graders.run.sandbox import select_sandbox
-from graders.run.sandbox.protection import Limits
+from graders.run.sandbox.layers import Limits
 from graders.sheets.sheets import Sheet
 from tests.graders.classroom import Classroom, computed, right
 
@@ -120,7 +120,7 @@ def test_a_notebook_that_could_not_be_run_at_the_moment_is_run_when_marking_goes
     attempt, failed = Runner._attempt, list[int]()
 
     def fails_at_first(runner: Runner, cells: Sequence[str], setup: Sequence[str]) -> Run | None:
-        # The two tries of the first learner; proving the walls runs cells of another kind.
+        # The two tries of the first learner; proving the layers runs cells of another kind.
         if len(failed) < 2 and any("L03-02" in cell for cell in cells):
             failed.append(1)
             return None

@@ -1,4 +1,4 @@
-"""Every wall is attacked: the attack gets through without the wall and is refused behind it."""
+"""Every layer is attacked: the attack gets through without the layer and is refused behind it."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ import pytest
 from graders.cli import main
 from graders.run.engines import reply_protocol
 from graders.run.engines.runner import Runner
-from graders.run.sandbox import call_filter, examination, kernel_calls, protection, select_sandbox
+from graders.run.sandbox import call_filter, examination, kernel_calls, layers, select_sandbox
 from graders.run.sandbox.examination import Finding
-from graders.run.sandbox.protection import Layer, Limits, Protection
+from graders.run.sandbox.layers import Layer, Limits, Protection
 
 
 @pytest.fixture(scope="module")
@@ -57,7 +57,7 @@ def test_walls_that_need_the_gain_of_rights_given_up_are_examined_with_it(
     ]
     assert {attack.layer for attack in attacked} == {Layer.LANDLOCK, Layer.FILTER, Layer.KERNEL_FILTER}
     assert all(examination._finding(attack, Ground()).holds for attack in attacked)
-    assert met == [frozenset({*needs, *wall}) for attack in attacked for wall in ((), (attack.layer,))]
+    assert met == [frozenset({*needs, *layer}) for attack in attacked for layer in ((), (attack.layer,))]
 
 
 @pytest.mark.parametrize(
@@ -75,8 +75,8 @@ def test_no_two_warm_processes_share_a_user_where_there_are_enough(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(Path, "read_text", lambda path: spans)
-    users = protection.MANY_USERS if many else protection.FEW_USERS
-    of = {process: set(protection.users_of(process)) for process in (1, 2, 251, 4_194_304)}
+    users = layers.MANY_USERS if many else layers.FEW_USERS
+    of = {process: set(layers.users_of(process)) for process in (1, 2, 251, 4_194_304)}
     assert all(number in users for one in of.values() for number in one)
     assert of[1].isdisjoint(of[2])
     assert of[1].isdisjoint(of[251]) is many
@@ -96,7 +96,7 @@ def test_landlock_is_among_the_walls_that_are_chosen_where_the_kernel_has_it() -
     choice = select_sandbox.choose()
     assert choice.runner is not None
     with choice.runner as runner:
-        assert Layer.LANDLOCK in runner.walls
+        assert Layer.LANDLOCK in runner.protection
 
 
 def test_a_submission_finds_nothing_open_but_its_reply_and_its_own_loop() -> None:
@@ -126,10 +126,10 @@ def test_without_a_level_that_holds_learner_code_is_not_run(monkeypatch: pytest.
     assert allowed.level == "limits only"
 
 
-@pytest.mark.parametrize("walls", select_sandbox.LEVELS, ids=lambda walls: f"{walls.level} {len(walls.layers)}")
-def test_a_level_that_can_be_built_holds(walls: Protection) -> None:
-    needs_root = Layer.ROOT in walls and Layer.USER_NAMESPACE not in walls
-    with Runner(walls, preload=()) as runner:
+@pytest.mark.parametrize("protection", select_sandbox.LEVELS, ids=lambda protection: f"{protection.level} {len(protection.layers)}")
+def test_a_level_that_can_be_built_holds(protection: Protection) -> None:
+    needs_root = Layer.ROOT in protection and Layer.USER_NAMESPACE not in protection
+    with Runner(protection, preload=()) as runner:
         found = select_sandbox.open_ways(runner)
     assert found in ([], ["no answer"])
     if os.geteuid() == 0 or not needs_root:
@@ -140,7 +140,7 @@ def test_doctor_says_what_holds(capsys: pytest.CaptureFixture[str]) -> None:
     code = main(["doctor", "--json"])
     told = json.loads(capsys.readouterr().out)
     assert code == (0 if told["runs_learner_code"] else 1)
-    assert {wall["wall"] for wall in told["walls"]} == {str(layer) for layer in Layer} - {str(Layer.USER_NAMESPACE)}
+    assert {layer["wall"] for layer in told["walls"]} == {str(layer) for layer in Layer} - {str(Layer.USER_NAMESPACE)}
 
 
 def test_the_course_is_hidden_even_inside_a_folder_that_can_be_read(tmp_path: Path) -> None:
@@ -149,7 +149,7 @@ def test_the_course_is_hidden_even_inside_a_folder_that_can_be_read(tmp_path: Pa
     try:
         (inside / "key.txt").write_text("x")
         cell = f"answer('a', open({str(inside / 'key.txt')!r}).read())"
-        full = next(walls for walls in select_sandbox._possible("warm"))
+        full = next(protection for protection in select_sandbox._possible("warm"))
         with Runner(full, hidden=[inside], preload=()) as runner:
             assert runner.run([cell]).frames[0].fault in ("PermissionError", "FileNotFoundError")
     finally:

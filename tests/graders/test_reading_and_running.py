@@ -11,7 +11,7 @@ from graders.run.engines.runner import Runner
 from graders.run.read.harvest import Harvest, SheetCells, harvest
 from graders.run.read.notebooks import Cell, Notebook
 from graders.run.sandbox import select_sandbox
-from graders.run.sandbox.protection import Limits
+from graders.run.sandbox.layers import Limits
 from tests.support.amounts import amount
 
 ITEMS = ("L03-01", "L03-02", "L03-03", "L03-04")

@@ -12,11 +12,11 @@ from pathlib import Path
 import pytest
 
 from graders.run.engines.runner import Runner
-from graders.run.sandbox.protection import Layer, Limits, Protection
+from graders.run.sandbox.layers import Layer, Limits, Protection
 from tests.graders.levels import Level, buildable
 
 LEVELS = buildable()
-KERNEL_LEVELS = [level.round_a_kernel() for level in LEVELS if Layer.ROOT in level.walls]
+KERNEL_LEVELS = [level.round_a_kernel() for level in LEVELS if Layer.ROOT in level.protection]
 LIMITS = Limits(cell_seconds=8, seconds=16)
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="these calls are Linux's own")
 
@@ -96,10 +96,10 @@ def _done(lines: str, names: str) -> list[str]:
     ]
 
 
-def _got_through(walls: Protection, engine: str, lines: str, names: str) -> list[str]:
+def _got_through(protection: Protection, engine: str, lines: str, names: str) -> list[str]:
     """Those of the lines that were not refused."""
     cells = _done(lines, names)
-    with Runner(walls, LIMITS, preload=(), engine=engine) as runner:
+    with Runner(protection, LIMITS, preload=(), engine=engine) as runner:
         run = runner.run(cells)
     told = next((frame.answers["a"] for frame in run.frames if "a" in frame.answers), {})
     assert told.get("tried") == "all", run
@@ -153,7 +153,7 @@ def test_no_submission_changes_a_file_of_the_marker_at_any_level(
 ) -> None:
     level.make_old(monkeypatch)
     before = _state(target)
-    assert _got_through(level.walls, engine, WAYS_TO_CHANGE, _names(target)) == []
+    assert _got_through(level.protection, engine, WAYS_TO_CHANGE, _names(target)) == []
     after = _state(target)
     assert after == before
 
@@ -166,7 +166,7 @@ def test_no_submission_ends_another_program_at_any_level(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     level.make_old(monkeypatch)
-    assert _got_through(level.walls, engine, WAYS_TO_SIGNAL, f"victim = {victim.pid}") == []
+    assert _got_through(level.protection, engine, WAYS_TO_SIGNAL, f"victim = {victim.pid}") == []
     assert victim.poll() is None
 
 
@@ -210,5 +210,5 @@ def test_what_a_calculation_does_with_files_and_terminals_is_left(level: Level, 
         "held = fcntl.fcntl(reading, fcntl.F_DUPFD_CLOEXEC, 10)\nos.isatty(reading)\nshutil.get_terminal_size()\n"
         "open(os.__file__).read(10)\nanswer('a', held)"
     )
-    with Runner(level.walls, LIMITS, preload=()) as runner:
+    with Runner(level.protection, LIMITS, preload=()) as runner:
         assert [frame.fault for frame in runner.run([cell]).frames] == ["", ""]

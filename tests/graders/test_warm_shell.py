@@ -18,7 +18,7 @@ import pytest
 from graders.run.engines.runner import Run, Runner
 from graders.run.engines.shell import OnceParsed, Statements
 from graders.run.sandbox import large_pages, select_sandbox
-from graders.run.sandbox.protection import Limits
+from graders.run.sandbox.layers import Limits
 
 
 @pytest.fixture(scope="module")

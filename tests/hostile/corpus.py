@@ -19,7 +19,7 @@ from graders.book.record import LearnerMarks, MarkSheet
 from graders.course.roster import Learner, Roster
 from graders.mark import batch
 from graders.mark.workers.worker import Settings
-from graders.run.sandbox.protection import Limits
+from graders.run.sandbox.layers import Limits
 from tests.graders.classroom import Classroom, computed, right
 from tests.hostile import code_cases, file_cases
 from tests.hostile.accounted import files_of, passed_over
@@ -152,7 +152,7 @@ def heard(sock: socket.socket) -> int:
 
 
 class Claims:
-    """What holds whatever runs a class, and behind whichever walls."""
+    """What holds whatever runs a class, and behind whichever layers."""
 
     def test_each_earns_what_its_readable_answers_are_worth(self, outcome: Outcome, case: Case) -> None:
         marks = outcome.learners[NAMES[case.name]]

@@ -10,7 +10,7 @@ from graders.book.record import LearnerMarks
 from graders.course.roster import Learner, Roster
 from graders.mark import batch
 from graders.mark.workers.worker import Settings
-from graders.run.sandbox.protection import Limits
+from graders.run.sandbox.layers import Limits
 from tests.graders.classroom import Classroom, computed
 from tests.hostile import code_cases, file_cases
 from tests.hostile.cases import ITEMS, SHEET, Case, Place

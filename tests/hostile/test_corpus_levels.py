@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from graders.run.sandbox.protection import Layer
+from graders.run.sandbox.layers import Layer
 from tests.graders.levels import Level, buildable
 from tests.hostile import code_cases
 from tests.hostile.corpus import CASES, Claims, Outcome, of_class
@@ -47,14 +47,14 @@ class Setting:
     @property
     def told(self) -> str:
         """What the mark sheet says of it."""
-        return f"{self.level.walls.level}{', in a Jupyter kernel' if self.engine == 'kernel' else ''}"
+        return f"{self.level.protection.level}{', in a Jupyter kernel' if self.engine == 'kernel' else ''}"
 
 
 def settings() -> list[Setting]:
     """All levels; the short form leaves out those that lie between two others, and what a real kernel would take."""
     between = ("full, user namespace, no landlock", "strong, landlock 3", "strong, landlock 5")
     warm = [Setting(one, "warm") for one in buildable() if amount(1, 0) or one.name not in between]
-    kernel = [Setting(one, "kernel") for one in buildable() if Layer.ROOT in one.walls]
+    kernel = [Setting(one, "kernel") for one in buildable() if Layer.ROOT in one.protection]
     return warm + kernel[: amount(len(kernel), 0)]
 
 
@@ -66,7 +66,7 @@ def setting(request: pytest.FixtureRequest) -> Setting:
 @pytest.fixture(scope="class")
 def outcome(setting: Setting, tmp_path_factory: pytest.TempPathFactory) -> Outcome:
     with setting.level.forced():
-        # One process: a second one would choose its walls for itself.
+        # One process: a second one would choose its layers for itself.
         return of_class(tmp_path_factory.mktemp("level"), setting.engine, part(), workers=1)
 
 

@@ -27,7 +27,7 @@ from graders.mark.workers.cluster import Job
 from graders.run.engines.engines import Engine, Engines
 from graders.run.engines.runner import Run
 from graders.run.remote.remote_protocol import Reply, Request
-from graders.run.sandbox.protection import Limits
+from graders.run.sandbox.layers import Limits
 from graders.run.sandbox.select_sandbox import NOTHING_RUN
 from graders.sheets import sheets
 from graders.sheets.sheets import Sheet

@@ -17,7 +17,7 @@ from pathlib import Path
 from graders.run.engines.runner import NO_RUNNER, PRELOADED, Run
 from graders.run.read.kernel_needs import needs_kernel
 from graders.run.remote.remote_protocol import Ran
-from graders.run.sandbox.protection import Limits
+from graders.run.sandbox.layers import Limits
 from graders.run.sandbox.select_sandbox import NOTHING_RUN, Choice, check_that_something_runs, choose
 
 _PLOTTING = ("numpy", "matplotlib.pyplot", "matplotlib_inline.backend_inline")

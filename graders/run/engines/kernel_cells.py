@@ -1,9 +1,9 @@
-"""Runs the cells of one notebook in a real Jupyter kernel, inside the walls: the reference for the warm shell.
+"""Runs the cells of one notebook in a real Jupyter kernel, inside the layers: the reference for the warm shell.
 
-Whoever runs this is the process that the walls were built round; the kernel is its child and speaks to it over local
-sockets in the scratch folder. Both share these walls with the learner's code, so nothing that is reported from here is
+Whoever runs this is the process that the layers were built round; the kernel is its child and speaks to it over local
+sockets in the scratch folder. Both share these layers with the learner's code, so nothing that is reported from here is
 believed beyond its form. Compared with the warm shell a notebook gets everything a kernel has: programs and other
-processes (inside the walls), a kernel object, streams with descriptors. It takes about a hundred times as long.
+processes (inside the layers), a kernel object, streams with descriptors. It takes about a hundred times as long.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import Any
 
 from graders.run.engines.reply_protocol import OUT_OF_TIME, bounded
-from graders.run.sandbox.protection import MEGABYTE, Limits
+from graders.run.sandbox.layers import MEGABYTE, Limits
 
 Send = Callable[[Mapping[str, Any]], None]
 PREPARATION = "from gearkit.lesson.answering import answer"

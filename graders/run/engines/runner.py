@@ -28,7 +28,7 @@ from graders.run.engines.reply_protocol import Frame, frames
 from graders.run.engines.warm import KILLED, NOT_STARTED
 from graders.run.sandbox import temporary_folders
 from graders.run.sandbox.control_groups import Group, NoGroupsError
-from graders.run.sandbox.protection import Layer, Limits, Protection, kit_folder
+from graders.run.sandbox.layers import Layer, Limits, Protection, kit_folder
 
 START_SECONDS = 60.0
 PROGRAM = ("-m", "graders.run.engines.warm")
@@ -65,7 +65,7 @@ class Runner:
     """Runs notebooks one after the other in a warm, walled-in process.
 
     Args:
-        walls: the layers of protection to use.
+        layers: the layers of protection to use.
         limits: what one submission may use.
         hidden: folders of the class, which must not be seen even if they lie inside a readable one.
         preload: modules that the warm process imports once, so that no submission has to; None for the usual.
@@ -74,13 +74,13 @@ class Runner:
 
     def __init__(
         self,
-        walls: Protection,
+        protection: Protection,
         limits: Limits | None = None,
         hidden: Sequence[Path] = (),
         preload: Sequence[str] | None = None,
         engine: str = "warm",
     ) -> None:
-        self.walls = walls
+        self.protection = protection
         self.engine = engine
         self._preload = list(PRELOADED[engine] if preload is None else preload)
         # The parent waits as long as a kernel's start and the submission take together; the child counts them apart.
@@ -147,7 +147,7 @@ class Runner:
         ours, theirs = socket.socketpair(socket.AF_UNIX, MESSAGES)
         settings = json.dumps(
             {
-                "layers": sorted(self.walls.layers),
+                "layers": sorted(self.protection.layers),
                 "limits": asdict(self.limits),
                 "hidden": self._hidden,
                 "workplace": self._workplace.name,
@@ -157,7 +157,7 @@ class Runner:
         )
         self._control = ours
         try:
-            self._group = Group() if Layer.GROUP in self.walls else None
+            self._group = Group() if Layer.GROUP in self.protection else None
             with theirs:
                 self._process = subprocess.Popen(
                     [sys.executable, *PROGRAM, str(theirs.fileno()), settings],
@@ -192,7 +192,7 @@ class Runner:
             os.close(writing)
             writing = -1
             data, ended, flooded = self._collect(reading, started)
-            # The child reads its job behind the last wall: where it did not, this machine could not build them.
+            # The child reads its job behind the last layer: where it did not, this machine could not build them.
             untouched = os.lseek(job, 0, os.SEEK_CUR) == 0
         except OSError:
             return None

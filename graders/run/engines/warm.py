@@ -26,8 +26,8 @@ from typing import Any
 
 from graders.run.engines import kernel_cells
 from graders.run.engines.reply_protocol import OUT_OF_TIME, packed
-from graders.run.sandbox import kernel_calls, kit_parts, large_pages, protection
-from graders.run.sandbox.protection import Layer, Limits, Protection
+from graders.run.sandbox import kernel_calls, kit_parts, large_pages, layers
+from graders.run.sandbox.layers import Layer, Limits, Protection
 
 JOB, REPLY, RULES = 3, 4, 5
 # What the marker's side makes of a child that somebody killed, or that never came to the learner's cells.
@@ -40,14 +40,14 @@ def main() -> None:
     """Serve jobs from the control socket until it closes. Arguments: descriptor of the socket, settings as JSON."""
     control = socket.socket(fileno=int(sys.argv[1]))
     settings = json.loads(sys.argv[2])
-    walls = Protection(frozenset(Layer(name) for name in settings["layers"]))
+    protection = Protection(frozenset(Layer(name) for name in settings["layers"]))
     limits = Limits(**settings["limits"])
     # Set here and not in each child: setting a handler loads the words for it.
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     run = _warm(settings["preload"], settings["engine"], limits)
     if held := kit_parts.loaded():
         raise SystemExit(f"parts of the kit that hold answers are loaded: {', '.join(held)}")
-    users = itertools.cycle(protection.users_of(os.getpid()))
+    users = itertools.cycle(layers.users_of(os.getpid()))
     base_memory = (
         int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
         if Path("/proc/self/statm").exists()
@@ -55,20 +55,20 @@ def main() -> None:
     )
     gc.collect()
     large = large_pages.places()
-    spaces = protection.wall_in(walls, Path(settings["workplace"]), [Path(one) for one in settings["hidden"]])
+    spaces = layers.close_in(protection, Path(settings["workplace"]), [Path(one) for one in settings["hidden"]])
     _adopt_orphans()
-    rules = protection.prepare(walls)
+    rules = layers.prepare(protection)
     gc.freeze()
     # Looking for circles writes into all that it passes, and what is written is copied; a child has little to find.
     gc.set_threshold(5_000, 5, 5)
     large_pages.gather(large)
     control.send(b'{"ready": true}')
     while (job := _next_job(control)) is not None:
-        protection.before_fork(walls, spaces)
+        layers.before_fork(protection, spaces)
         user = next(users)
         child = os.fork()
         if child == 0:
-            confine = partial(protection.confine, walls, limits, base_memory, user, None if rules is None else RULES)
+            confine = partial(layers.confine, protection, limits, base_memory, user, None if rules is None else RULES)
             _be_child(confine, run, *job, rules)
         for descriptor in job:
             os.close(descriptor)

@@ -1,1 +1,1 @@
-"""The walls round learner code: layers, their choice, the proof by attack, and the Linux calls they are made of."""
+"""What stands between learner code and everything else: its layers, their choice, the proof by attack, and the Linux calls."""

@@ -2,11 +2,11 @@
 
 A list of refusals, not of permissions: Python, numpy and threads keep working, and a refused call fails
 with "operation not permitted", which a learner's code sees as an ordinary error. What a list of refusals
-forgets is caught by the other layers; each is a wall of its own.
+forgets is caught by the other layers; each is a layer of its own.
 
 The filter is a program for the kernel's packet-filter machine (seccomp(2)): load a word, compare, jump, return.
 Numbers of calls: the kernel's tables for x86-64; those for 64-bit Arm are from memory and are proved on the
-machine before they count (`graders.run.sandbox.protection`).
+machine before they count (`graders.run.sandbox.layers`).
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""Examines this machine: which walls round learner code hold here, each proved by an attack.
+"""Examines this machine: which layers round learner code hold here, each proved by an attack.
 
-A wall counts when the attack gets through without it and is refused with it. A wall that cannot be built here is
+A layer counts when the attack gets through without it and is refused with it. A layer that cannot be built here is
 told as such; it is no fault of the machine, and another may stand in its place.
 """
 
@@ -16,7 +16,7 @@ from pathlib import Path
 
 from graders.run.engines.runner import Runner
 from graders.run.sandbox import select_sandbox, temporary_folders
-from graders.run.sandbox.protection import MEGABYTE, Layer, Limits, Protection
+from graders.run.sandbox.layers import MEGABYTE, Layer, Limits, Protection
 
 LIMITS = Limits(cell_seconds=3.0, seconds=8.0, memory=256 * MEGABYTE)
 _NEEDS_ROOT = (Layer.ROOT, Layer.SCRATCH, Layer.PROCESSES, Layer.USER)
@@ -26,13 +26,13 @@ _NEEDS_NO_NEW_RIGHTS = (Layer.LANDLOCK, Layer.FILTER, Layer.KERNEL_FILTER)
 
 @dataclass(frozen=True)
 class Finding:
-    """What an attack on one wall showed.
+    """What an attack on one layer showed.
 
     Args:
-        layer: the wall.
+        layer: the layer.
         attack: what was tried, in words.
-        without: "open" or "closed" without the wall, or "no answer".
-        behind: the same behind the wall, or "not here" where it cannot be built.
+        without: "open" or "closed" without the layer, or "no answer".
+        behind: the same behind the layer, or "not here" where it cannot be built.
     """
 
     layer: Layer
@@ -42,7 +42,7 @@ class Finding:
 
     @property
     def holds(self) -> bool:
-        """Whether the wall was seen to make the difference."""
+        """Whether the layer was seen to make the difference."""
         return (self.without, self.behind) == ("open", "closed")
 
 
@@ -56,7 +56,7 @@ class _Attack:
 
 
 def examine() -> Iterator[Finding]:
-    """Attack every wall, one after the other, without it and behind it."""
+    """Attack every layer, one after the other, without it and behind it."""
     with temporary_folders.new("proof") as folder, socket.socket() as listener:
         target = Path(folder) / "key.txt"
         target.write_text("not for learners")
@@ -69,25 +69,25 @@ def examine() -> Iterator[Finding]:
 
 
 def _finding(attack: _Attack, ground: _Ground) -> Finding:
-    base, wall = set(attack.base), {attack.layer, *attack.stands_on}
-    if sys.platform == "linux" and os.geteuid() != 0 and (base | wall) & set(_NEEDS_ROOT):
+    base, layer = set(attack.base), {attack.layer, *attack.stands_on}
+    if sys.platform == "linux" and os.geteuid() != 0 and (base | layer) & set(_NEEDS_ROOT):
         base.add(Layer.USER_NAMESPACE)
     if sys.platform == "linux" and os.geteuid() != 0 and attack.layer in _NEEDS_NO_NEW_RIGHTS:
         base.add(Layer.PRIVILEGES)
     without = ground.outcome(attack, frozenset(base)) or "no answer"
-    behind = ground.outcome(attack, frozenset(base | wall)) or "not here"
+    behind = ground.outcome(attack, frozenset(base | layer)) or "not here"
     return Finding(attack.layer, attack.words, without, behind)
 
 
 class _Ground(contextlib.ExitStack):
-    """Where attacks are made: one runner for all that meet the same walls, since its start is what takes long."""
+    """Where attacks are made: one runner for all that meet the same layers, since its start is what takes long."""
 
     def __init__(self) -> None:
         super().__init__()
         self._runners: dict[frozenset[Layer], Runner] = {}
 
     def outcome(self, attack: _Attack, layers: frozenset[Layer]) -> str:
-        """What came of an attack behind some walls, "" where nothing did."""
+        """What came of an attack behind some layers, "" where nothing did."""
         if layers not in self._runners:
             self._runners[layers] = self.enter_context(Runner(Protection(layers), LIMITS, preload=()))
         run = self._runners[layers].run([attack.cell])

@@ -4,7 +4,7 @@ Each function raises OSError where the kernel refuses. Numbers of system calls a
 at hand; on a machine that is not in the tables the caller gets OSError(ENOSYS) and uses another layer.
 Sources: the kernel's own manual pages unshare(2), setns(2), mount(2), pivot_root(2), prctl(2), capset(2),
 landlock(7), seccomp(2); the numbers for 64-bit Arm are from memory and are proved on the machine by
-`graders.run.sandbox.protection`, which tries every layer before it counts on it.
+`graders.run.sandbox.layers`, which tries every layer before it counts on it.
 """
 
 from __future__ import annotations

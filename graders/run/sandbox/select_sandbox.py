@@ -1,4 +1,4 @@
-"""Chooses the strongest walls that hold on this machine, and proves that they hold by attacking them.
+"""Chooses the strongest layers that hold on this machine, and proves that they hold by attacking them.
 
 A level counts only after its own warm process has run cells that try to read a file, to change its rights and times, to
 reach a listening socket of this machine, to see this process, to send it a signal by way of a descriptor and to start
@@ -18,7 +18,7 @@ from pathlib import Path
 
 from graders.run.engines.runner import Runner
 from graders.run.sandbox import control_groups, temporary_folders
-from graders.run.sandbox.protection import Layer, Limits, Protection
+from graders.run.sandbox.layers import Layer, Limits, Protection
 
 _SHARED = {Layer.LIMITS, Layer.SESSION, Layer.PRIVILEGES, Layer.FILTER}
 _OWN_SYSTEM = _SHARED | {Layer.ROOT, Layer.SCRATCH, Layer.PROCESSES, Layer.USER}
@@ -78,13 +78,13 @@ def choose(
         preload: modules that the warm process imports once; None for the usual.
 
     Raises:
-        OSError: nothing at all can be run at the moment, which says nothing about walls.
+        OSError: nothing at all can be run at the moment, which says nothing about layers.
     """
     possible = list(_possible(engine))
-    for walls in possible:
-        runner = Runner(walls, limits, hidden, preload, engine)
+    for protection in possible:
+        runner = Runner(protection, limits, hidden, preload, engine)
         if not open_ways(runner):
-            return Choice(runner, walls.level)
+            return Choice(runner, protection.level)
         runner.close()
     if possible:
         check_that_something_runs()
@@ -94,7 +94,7 @@ def choose(
 
 
 def check_that_something_runs() -> None:
-    """Run our own attacks without any wall; where they don't run it is neither the walls' fault nor a submission's.
+    """Run our own attacks without any layer; where they don't run it is neither the layers' fault nor a submission's.
 
     Raises:
         OSError: they don't run, because the machine is full, or out of memory or processes.
@@ -113,23 +113,23 @@ def _possible(engine: str) -> Iterator[Protection]:
     if sys.platform != "linux":
         return
     root = os.geteuid() == 0
-    for walls in LEVELS:
+    for protection in LEVELS:
         if engine == "kernel":
-            if Layer.ROOT not in walls:
+            if Layer.ROOT not in protection:
                 continue
-            walls = Protection(walls.layers - {Layer.FILTER} | {Layer.KERNEL_FILTER})
-        if Layer.ROOT not in walls or root is (Layer.USER_NAMESPACE not in walls):
-            yield from _grouped(walls)
+            protection = Protection(protection.layers - {Layer.FILTER} | {Layer.KERNEL_FILTER})
+        if Layer.ROOT not in protection or root is (Layer.USER_NAMESPACE not in protection):
+            yield from _grouped(protection)
 
 
-def _grouped(walls: Protection) -> list[Protection]:
-    """The walls with a control group round them where the system offers one, then without."""
+def _grouped(protection: Protection) -> list[Protection]:
+    """The layers with a control group round them where the system offers one, then without."""
     offered = control_groups.standing() == control_groups.AVAILABLE
-    return [Protection(walls.layers | {Layer.GROUP}), walls] if offered else [walls]
+    return [Protection(protection.layers | {Layer.GROUP}), protection] if offered else [protection]
 
 
 def open_ways(runner: Runner) -> list[str]:
-    """Attack a runner's walls; the names of the attacks that got through, or "no answer" where nothing ran.
+    """Attack a runner's layers; the names of the attacks that got through, or "no answer" where nothing ran.
 
     Args:
         runner: the runner to attack.

@@ -1,4 +1,4 @@
-"""The bare cost of running the cells of a class in one warm interpreter: no fork, no walls, nothing collected between.
+"""The bare cost of running the cells of a class in one warm interpreter: no fork, no layers, nothing collected between.
 
     python -m tests.bench.marking.bare_interpreter COURSE SHEET
 

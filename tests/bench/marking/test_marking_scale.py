@@ -171,7 +171,7 @@ def test_running_beside_bare_running_in_a_warm_interpreter(
     for name, words in (
         ("exec", "plain exec in one warm interpreter"),
         ("shell", "one warm IPython shell"),
-        ("sandbox", "a fork behind all walls for each submission"),
+        ("sandbox", "a fork behind all layers for each submission"),
     ):
         show(f"  {words}: {middle[name]:6.2f} ms each; {middle[name] / middle['shell']:.2f} times the shell's")
 

@@ -1,4 +1,4 @@
-"""The walls round learner code, each a layer of its own, and the order in which they have to be built.
+"""The layers of protection round learner code, and the order in which they have to be built.
 
 Three levels are made of them. *full*: an own read-only root with nothing of the class in it, own network,
 process and message namespaces, an own user (or no rights at all), and the filter of system calls; round a real
@@ -34,7 +34,7 @@ SCRATCH = "/scratch"
 
 
 class Layer(StrEnum):
-    """One wall; its value is what the report calls it."""
+    """One layer; its value is what the report calls it."""
 
     LIMITS = "limits on memory, time and files"
     SESSION = "dies with the marker"
@@ -159,8 +159,8 @@ def _has_all(users: range) -> bool:
     return any(inside <= users.start and users.stop <= inside + count for inside, _, count in spans)
 
 
-def wall_in(protection: Protection, workplace: Path, hidden: Iterable[Path]) -> int | None:
-    """Build the walls that the warm process shares with all submissions.
+def close_in(protection: Protection, workplace: Path, hidden: Iterable[Path]) -> int | None:
+    """Build the layers that the warm process shares with all submissions.
 
     Args:
         protection: the layers to use.
@@ -271,7 +271,7 @@ def before_fork(protection: Protection, spaces: int | None) -> None:
 
     Args:
         protection: the layers to use.
-        spaces: what `wall_in` returned.
+        spaces: what `close_in` returned.
     """
     if Layer.PROCESSES in protection and spaces is not None:
         kernel_calls.join_namespace(spaces, kernel_calls.NEW_PROCESSES)
@@ -279,7 +279,7 @@ def before_fork(protection: Protection, spaces: int | None) -> None:
 
 
 def confine(protection: Protection, limits: Limits, base_memory: int, user: int, rules: int | None = None) -> None:
-    """Build the walls of one submission, in the child, before anything of the learner is read.
+    """Build the layers of one submission, in the child, before anything of the learner is read.
 
     Args:
         protection: the layers to use.
