@@ -126,7 +126,9 @@ def test_without_a_level_that_holds_learner_code_is_not_run(monkeypatch: pytest.
     assert allowed.level == "limits only"
 
 
-@pytest.mark.parametrize("protection", select_sandbox.LEVELS, ids=lambda protection: f"{protection.level} {len(protection.layers)}")
+@pytest.mark.parametrize(
+    "protection", select_sandbox.LEVELS, ids=lambda protection: f"{protection.level} {len(protection.layers)}"
+)
 def test_a_level_that_can_be_built_holds(protection: Protection) -> None:
     needs_root = Layer.ROOT in protection and Layer.USER_NAMESPACE not in protection
     with Runner(protection, preload=()) as runner:
