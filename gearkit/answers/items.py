@@ -259,7 +259,8 @@ def _with_answer_of_its_family(item: Item) -> Item:
         return item
     layout = item.draw.layout
     versions = tuple(
-        replace(one, answer=_answer(one.like, one.times, layout)) if one.like and not one.rule else one for one in item.versions
+        replace(version, answer=_answer(version.like, version.times, layout)) if version.like and not version.rule else version
+        for version in item.versions
     )
     return replace(item, versions=versions, answer="" if item.rule else _answer(item.like, item.times, layout))
 

@@ -125,11 +125,11 @@ def _with_own_counts(layout: Layout) -> str:
 def _ranges(layout: Layout) -> Iterator[_Range]:
     """Ranges that have a ratio; of several with the same elements the first."""
     seen: set[frozenset[str]] = set()
-    for one in layout.ranges:
-        ratio = ratios.ratio(layout, one.engaged)
-        if ratio is not None and frozenset(one.engaged) not in seen:
-            seen.add(frozenset(one.engaged))
-            yield one.name, tuple(one.engaged), ratio
+    for named_range in layout.ranges:
+        ratio = ratios.ratio(layout, named_range.engaged)
+        if ratio is not None and frozenset(named_range.engaged) not in seen:
+            seen.add(frozenset(named_range.engaged))
+            yield named_range.name, tuple(named_range.engaged), ratio
 
 
 def _part_names(ranges: Sequence[str]) -> dict[str, str]:
@@ -151,7 +151,7 @@ def _named_mistakes(formulas: Mapping[str, str]) -> tuple[NamedMistake, ...]:
 def _draw(layout: Layout, ranges: Sequence[_Range]) -> Draw:
     """Own tooth counts where every formula holds for any counts; the layout's where one holds for these alone."""
     verdicts = [mobility.assess(layout, engaged) for _, engaged, _ in ranges]
-    free = all(found.verdict is found.generic_verdict for found in verdicts)
+    free = all(verdict.verdict is verdict.generic_verdict for verdict in verdicts)
     suffixes = ratios.symbol_suffixes(layout)
     drawn = tuple(suffixes[pset.name] for pset in layout.sets if free and _can_be_drawn(pset))
     fixed = {

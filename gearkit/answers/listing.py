@@ -132,9 +132,9 @@ def of_a_layout(layout: Layout, place: int = 0) -> tuple[Entry, ...]:
     # The list of the bank needs no solver.
     from gearkit.answers.families import offered
 
-    return tuple(_of_an_offer(one) for one in offered(layout, place))
+    return tuple(_of_an_offer(offer) for offer in offered(layout, place))
 
 
-def _of_an_offer(one: Offer) -> Entry:
-    minutes = minutes_for(one.kind, one.marks)
-    return Entry(one.id, one.title, one.subject, str(one.kind), one.level, one.marks, one.lesson, minutes)
+def _of_an_offer(offer: Offer) -> Entry:
+    minutes = minutes_for(offer.kind, offer.marks)
+    return Entry(offer.id, offer.title, offer.subject, str(offer.kind), offer.level, offer.marks, offer.lesson, minutes)

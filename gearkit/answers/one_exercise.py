@@ -119,7 +119,7 @@ def _item(name: str, layout: str) -> Item:
     if wanted in made:
         return made[wanted]
     if wanted.startswith(START):
-        made = {one.id: one for one in from_layout(found) if one.marks}
+        made = {item.id: item for item in from_layout(found) if item.marks}
         if wanted in made:
             return made[wanted]
     if wanted.startswith("L") and items.find(wanted).draw.layout == layout:
@@ -156,7 +156,7 @@ def _asked(line: str | bytes) -> dict[str, Any]:
     try:
         text = line.decode("utf-8-sig") if isinstance(line, bytes) else line
         # A number stays the text that was written, for 3.50 says more than 3.5.
-        found = json.loads(text, parse_float=str, parse_int=str, parse_constant=str)
+        data = json.loads(text, parse_float=str, parse_int=str, parse_constant=str)
     except UnicodeDecodeError:
         raise UsageError("The line is not text in UTF-8.") from None
     except json.JSONDecodeError as fault:
@@ -164,9 +164,9 @@ def _asked(line: str | bytes) -> dict[str, Any]:
             f"The line is not JSON ({fault.msg} at place {fault.pos + 1}). Write one object a line, such as "
             '{"item": "L03-02", "learner": "Ann", "answer": "16/5"}.'
         ) from None
-    if not isinstance(found, dict):
+    if not isinstance(data, dict):
         raise UsageError('The line holds no JSON object. Write one such as {"item": "L03-02", "answer": "16/5"}.')
-    return found
+    return data
 
 
 def _extra(asked: Mapping[str, Any]) -> dict[str, Any]:

@@ -230,11 +230,11 @@ def _speeds(options: argparse.Namespace) -> int:
     return DONE if found.mobility.verdict in (Verdict.RANGE, Verdict.NEUTRAL) else FINDING
 
 
-def _print_speeds(options: argparse.Namespace, state: Working, found: Speeds) -> None:
+def _print_speeds(options: argparse.Namespace, state: Working, speeds: Speeds) -> None:
     layout = state.layout
     unit = " r/min" if options.input_speed is not None else " (input = 1)"
     applied = ", ".join(layout.engaged_in(options.range)) or "none"
-    verdict = _verdict(found.mobility) + (f", {state.note}" if state.note else "")
+    verdict = _verdict(speeds.mobility) + (f", {state.note}" if state.note else "")
     print(f"{layout.name}\nrange {options.range}: applied {applied}; {verdict}; speeds in{unit}\n")
     held = Fraction(0)
 
@@ -243,13 +243,13 @@ def _print_speeds(options: argparse.Namespace, state: Working, found: Speeds) ->
             return "free: nothing fixes its speed"
         if value == held:
             return "stands still"
-        if value == found.input_speed:
+        if value == speeds.input_speed:
             return "with the input"
-        return "forward" if (value > 0) == (found.input_speed > 0) else "reverse"
+        return "forward" if (value > 0) == (speeds.input_speed > 0) else "reverse"
 
     rows = [
         [name, shown(value), "–" if value is None else str(value).replace("-", "−"), remark(value)]
-        for name, value in {**found.members, **found.planets, **found.shafts}.items()
+        for name, value in {**speeds.members, **speeds.planets, **speeds.shafts}.items()
     ]
     print(table(["member", "speed", "exact", ""], rows, right=(1, 2)))
     rows = [
@@ -257,7 +257,7 @@ def _print_speeds(options: argparse.Namespace, state: Working, found: Speeds) ->
             element.name,
             element.kind.value,
             " – ".join(element.between),
-            shown(found.slip[element.name]),
+            shown(speeds.slip[element.name]),
             _state_of(element.name, state),
         ]
         for element in layout.elements

@@ -38,83 +38,83 @@ def _torques(options: argparse.Namespace) -> int:
             raise UsageError(f"--coast with input torque {torque}: coast turns its sign round itself; give it without −.")
         torque = -torque
     state = in_range(layout, options.range, Drive.DRIVE if torque > 0 else Drive.COAST)
-    found = torques_of(state, torque, options.basic_efficiency)
+    torques = torques_of(state, torque, options.basic_efficiency)
     if options.json:
-        print_json({**_as_json(options.range, found), "verdict": state.verdict.value, "one_way_note": state.note})
+        print_json({**_as_json(options.range, torques), "verdict": state.verdict.value, "one_way_note": state.note})
     else:
-        _print(options, found)
-    return DONE if found.state is LoadState.SETTLED else FINDING
+        _print(options, torques)
+    return DONE if torques.state is LoadState.SETTLED else FINDING
 
 
-def _as_json(range_name: str, found: Torques) -> dict[str, object]:
-    flow = found.power
+def _as_json(range_name: str, torques: Torques) -> dict[str, object]:
+    flow = torques.power
     return {
         "range": range_name,
-        "engaged": list(found.engaged),
-        "drive": found.drive.value,
-        "input_torque": exact_and_decimal(found.input_torque),
-        "basic_efficiency": {name: exact_and_decimal(value) for name, value in found.basic_efficiency.items()},
-        "state": found.state.value,
-        "reason": found.reason,
-        "members": {name: exact_and_decimal(value) for name, value in found.members.items()},
-        "elements": {name: exact_and_decimal(value) for name, value in found.elements.items()},
-        "output_torque": exact_and_decimal(found.output_torque),
-        "housing_torque": exact_and_decimal(found.housing_torque),
-        "efficiency": exact_and_decimal(found.efficiency),
+        "engaged": list(torques.engaged),
+        "drive": torques.drive.value,
+        "input_torque": exact_and_decimal(torques.input_torque),
+        "basic_efficiency": {name: exact_and_decimal(value) for name, value in torques.basic_efficiency.items()},
+        "state": torques.state.value,
+        "reason": torques.reason,
+        "members": {name: exact_and_decimal(value) for name, value in torques.members.items()},
+        "elements": {name: exact_and_decimal(value) for name, value in torques.elements.items()},
+        "output_torque": exact_and_decimal(torques.output_torque),
+        "housing_torque": exact_and_decimal(torques.housing_torque),
+        "efficiency": exact_and_decimal(torques.efficiency),
         "power": {name: exact_and_decimal(value) for name, value in flow.members.items()} if flow else {},
         "rolling_power": {name: exact_and_decimal(value) for name, value in flow.rolling.items()} if flow else {},
-        "recirculation": exact_and_decimal(found.recirculation),
+        "recirculation": exact_and_decimal(torques.recirculation),
     }
 
 
-def _print(options: argparse.Namespace, found: Torques) -> None:
-    layout = found.layout
+def _print(options: argparse.Namespace, torques: Torques) -> None:
+    layout = torques.layout
     unit = "N·m" if options.input_torque is not None else "multiples of the input's"
     applied = ", ".join(layout.engaged_in(options.range)) or "none"
     print(
-        f"{layout.name}\nrange {options.range}: applied {applied}; {found.drive}; torques in {unit}, power in those at input speed 1"
+        f"{layout.name}\nrange {options.range}: applied {applied}; {torques.drive}; torques in {unit}, power in those at input speed 1"
     )
-    print(_efficiency_line(options, found) + "\n")
-    if found.power is None or found.state not in (LoadState.SETTLED, LoadState.STATICALLY_UNDETERMINED):
-        print(found.reason)
+    print(_efficiency_line(options, torques) + "\n")
+    if torques.power is None or torques.state not in (LoadState.SETTLED, LoadState.STATICALLY_UNDETERMINED):
+        print(torques.reason)
         return
-    rows = [[name, shown(value), _exact(value), shown(found.power.members[name])] for name, value in found.members.items()]
+    rows = [[name, shown(value), _exact(value), shown(torques.power.members[name])] for name, value in torques.members.items()]
     print(table(["member", "torque", "exact", "power"], rows, right=(1, 2, 3)))
     rows = []
-    for name, value in found.elements.items():
+    for name, value in torques.elements.items():
         element = layout.element_named(name)
-        passed = found.power.clutches.get(name)
+        passed = torques.power.clutches.get(name)
         rows.append([name, element.kind.value, " – ".join(element.between), shown(value), _exact(value), shown(passed)])
     print("\n" + table(["element", "kind", "between", "torque", "exact", "power"], rows, right=(3, 4, 5)))
     ends = [
         [name, shown(value), _exact(value)]
-        for name, value in ((INPUT, found.input_torque), (OUTPUT, found.output_torque), (HOUSING, found.housing_torque))
+        for name, value in ((INPUT, torques.input_torque), (OUTPUT, torques.output_torque), (HOUSING, torques.housing_torque))
     ]
     print("\n" + table(["from outside", "torque", "exact"], ends, right=(1, 2)))
-    _print_findings(options.range, found)
+    _print_findings(options.range, torques)
 
 
-def _efficiency_line(options: argparse.Namespace, found: Torques) -> str:
+def _efficiency_line(options: argparse.Namespace, torques: Torques) -> str:
     by_value: dict[Fraction, list[str]] = {}
-    for name, value in found.basic_efficiency.items():
+    for name, value in torques.basic_efficiency.items():
         by_value.setdefault(value, []).append(name)
     every = len(by_value) == 1
     parts = [f"{shown(value, 3)}" + ("" if every else f" in {', '.join(names)}") for value, names in by_value.items()]
     line = "basic efficiency " + "; ".join(parts) + (" in every set" if every else "")
-    assumed = [pset.name for pset in found.layout.sets if pset.basic_efficiency is None]
+    assumed = [pset.name for pset in torques.layout.sets if pset.basic_efficiency is None]
     if options.basic_efficiency is None and assumed:
         line += f" ({float(DEFAULT_BASIC_EFFICIENCY)} is common practice, no source; bearings, seals and oil not in it)"
     return line
 
 
-def _print_findings(range_name: str, found: Torques) -> None:
-    flow = found.power
+def _print_findings(range_name: str, torques: Torques) -> None:
+    flow = torques.power
     assert flow is not None
     lines = []
-    if found.state is not LoadState.SETTLED:
-        lines.append(found.reason)
-    if found.efficiency is not None:
-        lines.append(f"efficiency {shown(found.efficiency)}, output torque / input torque {_torque_ratio(found)}")
+    if torques.state is not LoadState.SETTLED:
+        lines.append(torques.reason)
+    if torques.efficiency is not None:
+        lines.append(f"efficiency {shown(torques.efficiency)}, output torque / input torque {_torque_ratio(torques)}")
     rolling = [f"{name} {shown(value, 3)}" for name, value in flow.rolling.items()]
     lines.append("rolling power (sun to ring, seen from the carrier): " + ", ".join(rolling))
     if flow.shared:
@@ -122,25 +122,25 @@ def _print_findings(range_name: str, found: Torques) -> None:
         lines.append(f"net power of members that two sets have in common: {nets}")
     if flow.largest is not None:
         lines.append(f"largest power on a member: {flow.largest[0]} {shown(flow.largest[1], 3)}")
-    if found.recirculation:
+    if torques.recirculation:
         way = " → ".join((*flow.loop, flow.loop[0]))
-        lines.append(f"recirculation {shown(found.recirculation, 3)} of the power that goes in: {way}")
-    elif found.recirculation == 0:
+        lines.append(f"recirculation {shown(torques.recirculation, 3)} of the power that goes in: {way}")
+    elif torques.recirculation == 0:
         lines.append("recirculation none")
-    if any(clutch in found.engaged for clutch in _one_way_names(found)):
-        both = braking(found.layout, range_name)
+    if any(clutch in torques.engaged for clutch in _one_way_names(torques)):
+        both = braking(torques.layout, range_name)
         lines.append("engine braking: " + ("yes" if both.engine_braking else "none, the range freewheels in coast"))
     print("\n" + "\n".join(lines))
-    if found.drive is Drive.COAST:
+    if torques.drive is Drive.COAST:
         print("In coast the vehicle pushes: power goes in at the output.")
 
 
-def _one_way_names(found: Torques) -> list[str]:
-    return [e.name for e in found.layout.elements if e.kind == "one-way clutch"]
+def _one_way_names(torques: Torques) -> list[str]:
+    return [e.name for e in torques.layout.elements if e.kind == "one-way clutch"]
 
 
-def _torque_ratio(found: Torques) -> str:
-    return shown(-found.output_torque / found.input_torque) if found.output_torque is not None else "–"
+def _torque_ratio(torques: Torques) -> str:
+    return shown(-torques.output_torque / torques.input_torque) if torques.output_torque is not None else "–"
 
 
 def _exact(value: Fraction | None) -> str:

@@ -77,12 +77,12 @@ def _place(options: argparse.Namespace) -> int:
     from gearkit.draw.commands import store_placement
 
     target = Path(options.output) if options.output else None
-    found = store_placement(options.layout, target, options.searches)
-    crossings = f"{found.crossings} crossing" if found.crossings == 1 else f"{found.crossings} crossings"
-    if found.written:
-        print(f"{found.file}: placement stored, {crossings}")
+    stored = store_placement(options.layout, target, options.searches)
+    crossings = f"{stored.crossings} crossing" if stored.crossings == 1 else f"{stored.crossings} crossings"
+    if stored.written:
+        print(f"{stored.file}: placement stored, {crossings}")
     else:
-        print(f"{found.file}: left as it is; its placement has {crossings}, and no search found a better one")
+        print(f"{stored.file}: left as it is; its placement has {crossings}, and no search found a better one")
     return DONE
 
 

@@ -102,37 +102,37 @@ def _fault_json(found: FaultTable, fault: ElementFault) -> dict[str, object]:
 
 def _diagnose(layout: Layout, options: argparse.Namespace) -> int:
     taken = [reading(layout, text) for text in options.reading]
-    found = diagnose(layout, taken, options.tolerance if options.tolerance is not None else TOLERANCE)
+    diagnosis = diagnose(layout, taken, options.tolerance if options.tolerance is not None else TOLERANCE)
     if options.json:
-        print_json(_diagnosis_json(found))
+        print_json(_diagnosis_json(diagnosis))
     else:
-        _print_diagnosis(found)
-    return DONE if found.sound else FINDING
+        _print_diagnosis(diagnosis)
+    return DONE if diagnosis.sound else FINDING
 
 
-def _print_diagnosis(found: Diagnosis) -> None:
-    print(f"{found.layout.name}\n")
-    print(table(["asked", "input", "output", "ratio", "right ratio", "slip"], [_row(found, r) for r in found.readings]))
-    if found.sound:
+def _print_diagnosis(diagnosis: Diagnosis) -> None:
+    print(f"{diagnosis.layout.name}\n")
+    print(table(["asked", "input", "output", "ratio", "right ratio", "slip"], [_row(diagnosis, r) for r in diagnosis.readings]))
+    if diagnosis.sound:
         print("\nEvery reading is as the range that was asked for: these readings show no fault.")
-    elif found.signal_factor is not None:
+    elif diagnosis.signal_factor is not None:
         print(
-            f"\nEvery ratio is off by the same factor, {shown(found.signal_factor, 3)}: suspect the speed signal first "
+            f"\nEvery ratio is off by the same factor, {shown(diagnosis.signal_factor, 3)}: suspect the speed signal first "
             "(tooth count of a tone wheel, tyre or final drive entered), not an element."
         )
-    if not found.sound and not found.standing and found.signal_factor is None:
+    if not diagnosis.sound and not diagnosis.standing and diagnosis.signal_factor is None:
         print("\nNo single fault, and no element on with another off, fits every reading. Take the readings again.")
     for title, suspects in (
-        ("suspects that no reading refutes, likeliest first", found.standing),
-        ("refuted", [s for s in found.suspects if s.refuted]),
+        ("suspects that no reading refutes, likeliest first", diagnosis.standing),
+        ("refuted", [s for s in diagnosis.suspects if s.refuted]),
     ):
-        if suspects and not found.sound:
+        if suspects and not diagnosis.sound:
             print(f"\n{title}")
             for suspect in suspects[:_MOST_SHOWN]:
                 _print_suspect(suspect)
             if len(suspects) > _MOST_SHOWN:
                 print(f"  and {len(suspects) - _MOST_SHOWN} more (see --json)")
-    proposed = None if found.sound else next_test(found)
+    proposed = None if diagnosis.sound else next_test(diagnosis)
     if proposed is not None:
         print(f"\nnext test: ask for {proposed.range_name}; it splits them best")
         for seen, group in proposed.outcomes.items():
@@ -147,8 +147,8 @@ def _print_suspect(suspect: Suspect) -> None:
         print(f"      {item.reading.range_name}: {sign}  {sentence(item.words)}")
 
 
-def _row(found: Diagnosis, taken: Reading) -> list[str]:
-    right = with_faults(found.layout, taken.range_name).ratio
+def _row(diagnosis: Diagnosis, taken: Reading) -> list[str]:
+    right = with_faults(diagnosis.layout, taken.range_name).ratio
     slip = taken.slip(right) if right is not None else None
     return [
         taken.range_name,
@@ -160,15 +160,15 @@ def _row(found: Diagnosis, taken: Reading) -> list[str]:
     ]
 
 
-def _diagnosis_json(found: Diagnosis) -> dict[str, object]:
-    proposed = None if found.sound else next_test(found)
+def _diagnosis_json(diagnosis: Diagnosis) -> dict[str, object]:
+    proposed = None if diagnosis.sound else next_test(diagnosis)
     return {
-        "layout": found.layout.name,
-        "tolerance": exact_and_decimal(found.tolerance),
-        "sound": found.sound,
-        "signal_factor": exact_and_decimal(found.signal_factor),
-        "readings": [_reading_json(taken) for taken in found.readings],
-        "suspects": [_suspect_json(suspect) for suspect in found.suspects],
+        "layout": diagnosis.layout.name,
+        "tolerance": exact_and_decimal(diagnosis.tolerance),
+        "sound": diagnosis.sound,
+        "signal_factor": exact_and_decimal(diagnosis.signal_factor),
+        "readings": [_reading_json(taken) for taken in diagnosis.readings],
+        "suspects": [_suspect_json(suspect) for suspect in diagnosis.suspects],
         "next_test": None
         if proposed is None
         else {

@@ -60,7 +60,9 @@ def applied_steps(merged: Merged, statics: Statics | None, loose: Sequence[str] 
         )
         steps.append(Step(StoryPart.APPLIED, words))
     loose_now = [
-        one.name for one in layout.elements if one.kind is ElementKind.ONE_WAY_CLUTCH and one.name not in merged.engaged
+        element.name
+        for element in layout.elements
+        if element.kind is ElementKind.ONE_WAY_CLUTCH and element.name not in merged.engaged
     ]
     if loose_now and not layout.plain:
         words = say_n(

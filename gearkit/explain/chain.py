@@ -184,8 +184,8 @@ def _set_move(merged: Merged, name: str, speeds: Mapping[str, Form]) -> SetMove:
     roots = merged.roots(name)
     (member,) = [member for member, root in roots.items() if root not in speeds]
     others = {other: speeds[root] for other, root in roots.items() if other != member}
-    found = solved_for(merged.layout.set_named(name), member, others)
-    return SetMove(name, member, roots[member], {**others, member: found})
+    form = solved_for(merged.layout.set_named(name), member, others)
+    return SetMove(name, member, roots[member], {**others, member: form})
 
 
 def _together(merged: Merged, names: Sequence[str], speeds: Mapping[str, Fraction], wanted: set[str]) -> Together:

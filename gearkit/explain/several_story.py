@@ -90,7 +90,8 @@ class _Teller:
             )
         if terminals.machines:
             machines = [
-                say("{name} (a machine on {shaft})", name=one.name, shaft=member_words(one.shaft)) for one in layout.machines
+                say("{name} (a machine on {shaft})", name=machine.name, shaft=member_words(machine.shaft))
+                for machine in layout.machines
             ]
             words = say("{from_outside}, and from {machines}", from_outside=words, machines=listed(machines))
         return Step(StoryPart.APPLIED, words + ".")
@@ -173,11 +174,18 @@ class _Teller:
         if made is not None and _has_teeth(made) and len(made.text()) <= _LONGEST_FORMULA:
             formulas.append(
                 equation(
-                    own, _sum([(Fraction(1), written(made.factors[one]), self.ends[one]) for one in factors if factors[one]])
+                    own,
+                    _sum(
+                        [
+                            (Fraction(1), written(made.factors[factor]), self.ends[factor])
+                            for factor in factors
+                            if factors[factor]
+                        ]
+                    ),
                 )
             )
         told = {"member": self.words(name), "drivers": listed(map(self.words, self.driving))}
-        if len([one for one in factors.values() if one]) > 1:
+        if len([factor for factor in factors.values() if factor]) > 1:
             words = say_n(
                 "Speeds add, so the speed of {member} is this, however fast {drivers} turns.",
                 "Speeds add, so the speed of {member} is this, however fast {drivers} turn.",

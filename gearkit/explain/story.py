@@ -99,12 +99,12 @@ def _range_story(merged: Merged, range_name: str, state: Working, title: str) ->
     layout, names, mobility = merged.layout, merged.engaged, state.mobility
     statics = balance(layout, names, Fraction(1), {})
     carrying = carries_torque(layout, statics)
-    found = ratio_of(layout, names, mobility)
-    assert found is not None
+    ratio = ratio_of(layout, names, mobility)
+    assert ratio is not None
     loaded = tuple(name for name, carries in carrying.items() if carries is not False)
     idle = tuple(name for name, carries in carrying.items() if carries is False)
     steps = [*applied_steps(merged, statics), *set_steps(merged, carrying)]
-    steps += _chain_steps(merged, loaded, found, mobility.generic_verdict)
+    steps += _chain_steps(merged, loaded, ratio, mobility.generic_verdict)
     if statics is not None:
         moves = torque_moves(layout, names, statics, loaded)
         steps += [load_step(merged, statics)] if moves is None else torque_steps(merged, moves, statics, found.exact)
@@ -115,12 +115,12 @@ def _range_story(merged: Merged, range_name: str, state: Working, title: str) ->
         )
         steps.append(Step(StoryPart.LOAD, words))
     return Story(
-        layout, range_name, names, mobility, found, title, _preface(layout), tuple(steps), loaded, idle,
+        layout, range_name, names, mobility, ratio, title, _preface(layout), tuple(steps), loaded, idle,
         note=state.note,
     )  # fmt: skip
 
 
-def _chain_steps(merged: Merged, working: Sequence[str], found: Ratio, special: Verdict) -> list[Step]:
+def _chain_steps(merged: Merged, working: Sequence[str], ratio: Ratio, special: Verdict) -> list[Step]:
     """The way from input to output over the sets that carry torque, the ratio, then whatever else turns."""
     known = {INPUT: Fraction(1), HOUSING: Fraction(0)}
     told = Derivation(merged, known, StoryPart.CHAIN)
@@ -133,7 +133,7 @@ def _chain_steps(merged: Merged, working: Sequence[str], found: Ratio, special: 
     if not moves:
         steps.append(_one_block(merged))
     output_speed = speeds[merged.output]
-    steps.append(ratio_step(merged, found, output_speed))
+    steps.append(ratio_step(merged, ratio, output_speed))
     if special is not Verdict.RANGE:
         words = say("This holds at these tooth counts only; at others the verdict would be {special}.", special=special)
         steps.append(Step(StoryPart.RATIO, words))

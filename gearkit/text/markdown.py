@@ -158,8 +158,8 @@ def _paragraph(lines: list[str]) -> str:
 
 
 def _list(lines: list[str]) -> Block:
-    found = _BULLET.match(lines[0])
-    kind = BlockKind.NUMBERS if found and found.group(1) else BlockKind.BULLETS
+    match = _BULLET.match(lines[0])
+    kind = BlockKind.NUMBERS if match and match.group(1) else BlockKind.BULLETS
     entries: list[str] = []
     for line in lines:
         if _BULLET.match(line):

@@ -51,9 +51,9 @@ def _name(word: str) -> str:
     stem, _, index = word.partition("_")
     if not index:
         # ns, wc and Tr are the speed or torque of a member; their second letter is an index too.
-        found = re.fullmatch(r"([nwTz])([a-z]\d*)|([^\W\d]+)(\d+)", word)
-        if found:
-            stem, index = found[1] or found[3], found[2] or found[4]
+        match = re.fullmatch(r"([nwTz])([a-z]\d*)|([^\W\d]+)(\d+)", word)
+        if match:
+            stem, index = match[1] or match[3], match[2] or match[4]
     # Two letters or more would be set upright by themselves; tooth counts and speeds are one letter.
     head = f"<mi>{escape(stem)}</mi>"
     if not index:

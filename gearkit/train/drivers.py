@@ -128,7 +128,7 @@ def several_words(machines: Sequence[Machine], outputs: Sequence[str], converter
     """
     parts = []
     if machines:
-        parts.append(f"the machine{'s' if len(machines) > 1 else ''} {listed(one.name for one in machines)}")
+        parts.append(f"the machine{'s' if len(machines) > 1 else ''} {listed(machine.name for machine in machines)}")
     if len(outputs) > 1:
         parts.append(f"the outputs {listed(outputs)}")
     elif outputs != ("output",):

@@ -149,10 +149,10 @@ class PlanetarySet:
 
 
 def _faults_of(pset: PlanetarySet) -> list[Fault]:
-    found: list[Fault] = []
+    faults: list[Fault] = []
 
     def fault(key: str, value: object, expected: str) -> None:
-        found.append(Fault("", None, f'set "{pset.name}".{key}', _shown(value), expected))
+        faults.append(Fault("", None, f'set "{pset.name}".{key}', _shown(value), expected))
 
     if not _NAME.fullmatch(pset.name) or pset.name in RESERVED_SHAFTS:
         fault("name", pset.name, 'a letter followed by letters (A to Z), digits, "_" or "-", up to 24, such as "P1"')
@@ -169,15 +169,15 @@ def _faults_of(pset: PlanetarySet) -> list[Fault]:
         # A float is refused here: 2.2 is not 11/5, and whatever follows is exact.
         if quotient is not None and not isinstance(quotient, Fraction | int):
             fault(key, quotient, 'an exact number, such as Fraction("11/5")')
-    if found:
-        return found
+    if faults:
+        return faults
     if pset.ring_to_sun is not None and pset.ring_to_sun > MOST_TEETH:
         fault("ring_to_sun", pset.ring_to_sun, f"at most {MOST_TEETH}")
     if pset.basic_efficiency is not None and not 0 < pset.basic_efficiency <= 1:
         fault("basic_efficiency", pset.basic_efficiency, "a number above 0 and at most 1, such as 0.98")
-    found += _proportion_faults(pset)
-    found += _pinion_faults(pset)
-    return found or _planet_faults(pset)
+    faults += _proportion_faults(pset)
+    faults += _pinion_faults(pset)
+    return faults or _planet_faults(pset)
 
 
 def _is_count(value: object, most: int) -> bool:

@@ -107,7 +107,7 @@ def together(by_hand_marks: float | None, extra: float | None, automatic: float 
 
 def _groups(learners: Iterable[LearnerMarks]) -> Iterator[list[LearnerMarks]]:
     # Whoever's folder has no proper name has no place in the gradebook either; the mark sheet tells of them.
-    rest = (one for one in learners if check_learner(one.learner) is None)
+    rest = (learner for learner in learners if check_learner(learner.learner) is None)
     while group := list(islice(rest, AT_ONCE)):
         yield group
 
@@ -167,12 +167,12 @@ class _Tables:
         grades, comments = _Rows(self._session, self._api.Grade), _Rows(self._session, self._api.Comment)
         graded = self._known(self._api.Grade, copies.values())
         commented = self._known(self._api.Comment, copies.values())
-        for one in group:
-            copy = copies[one.learner]
-            for item in one.items:
+        for learner in group:
+            copy = copies[learner.learner]
+            for item in learner.items:
                 if cell := self._graded.get(item.item):
                     score = item.score if item.automatic is None else item.automatic
-                    by_hand = self._overrides.get((one.learner, item.item))
+                    by_hand = self._overrides.get((learner.learner, item.item))
                     grades.put(
                         graded.get((copy, cell)),
                         {"notebook_id": copy, "cell_id": cell, "manual_score": by_hand},
@@ -193,7 +193,7 @@ class _Tables:
         found = self._session.execute(
             select(handed.student_id, handed.id, copy.id)
             .outerjoin(copy, (copy.assignment_id == handed.id) & (copy.notebook_id == self._notebook))
-            .where(handed.assignment_id == self._assignment, handed.student_id.in_([one.learner for one in group]))
+            .where(handed.assignment_id == self._assignment, handed.student_id.in_([learner.learner for learner in group]))
         )
         known = {learner: (handed_id, copy_id) for learner, handed_id, copy_id in found}
         handed_rows, copy_rows = _Rows(self._session, handed), _Rows(self._session, copy)

@@ -277,15 +277,15 @@ def _trail(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _line(one: Decision) -> str:
-    what = [str(one.kind), one.sheet, one.item, one.learner]
-    what += [f"mark {one.score:g}"] if one.score is not None else []
-    what += [f"until {one.until}"] if one.until else []
-    what += [f"number {one.takes_back}"] if one.takes_back else []
-    what += ["; ".join(f"{part}={text}" for part, text in one.answer.items())] if one.answer else []
-    lines = [f"{one.number:>4}  {one.at[:16].replace('T', ' ')}  {' '.join(word for word in what if word)}"]
-    lines.append(f"      {one.by}: {one.reason}")
-    return "\n".join([*lines, *(f"      {change}" for change in one.changes)])
+def _line(decision: Decision) -> str:
+    what = [str(decision.kind), decision.sheet, decision.item, decision.learner]
+    what += [f"mark {decision.score:g}"] if decision.score is not None else []
+    what += [f"until {decision.until}"] if decision.until else []
+    what += [f"number {decision.takes_back}"] if decision.takes_back else []
+    what += ["; ".join(f"{part}={text}" for part, text in decision.answer.items())] if decision.answer else []
+    lines = [f"{decision.number:>4}  {decision.at[:16].replace('T', ' ')}  {' '.join(word for word in what if word)}"]
+    lines.append(f"      {decision.by}: {decision.reason}")
+    return "\n".join([*lines, *(f"      {change}" for change in decision.changes)])
 
 
 def _again_arguments(parser: argparse.ArgumentParser) -> None:

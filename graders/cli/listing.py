@@ -45,26 +45,26 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 def _items(options: argparse.Namespace) -> int:
     layout = catalogue.find(options.layout) if options.layout else None
     everything = of_a_layout(layout) if layout else of_the_bank()
-    found = _wished(everything, options) if everything else ()
+    entries = _wished(everything, options) if everything else ()
     text = catalogue.dumps(layout) if layout else ""
     history = item_history.of_courses([open_course(folder) for folder in options.course], text)
     if options.json:
-        print_json([_data(one, history, bool(options.course)) for one in found])
+        print_json([_data(one, history, bool(options.course)) for one in entries])
         return DONE
-    print(_in_words(found, options, history))
+    print(_in_words(entries, options, history))
     return DONE
 
 
 def _wished(everything: Sequence[Entry], options: argparse.Namespace) -> list[Entry]:
-    subjects = list(dict.fromkeys(one.subject for one in everything))
+    subjects = list(dict.fromkeys(entry.subject for entry in everything))
     subject = subject_in(options.subject, subjects, "--subject") if options.subject else ""
     found = [
-        one
-        for one in everything
-        if subject in ("", one.subject) and options.lesson in (0, one.lesson) and options.level in ("", one.level)
+        entry
+        for entry in everything
+        if subject in ("", entry.subject) and options.lesson in (0, entry.lesson) and options.level in ("", entry.level)
     ]
     if not found:
-        lessons = sorted({one.lesson for one in everything})
+        lessons = sorted({entry.lesson for entry in everything})
         raise UsageError(
             "Nothing that can be asked has this subject, this lesson and this level together. Leave one of the options out. "
             f"Lessons: {', '.join(map(str, lessons))}. Subjects: {', '.join(subjects)}."
@@ -72,43 +72,43 @@ def _wished(everything: Sequence[Entry], options: argparse.Namespace) -> list[En
     return found
 
 
-def _data(one: Entry, history: Mapping[str, History], asked: bool) -> dict[str, object]:
+def _data(entry: Entry, history: Mapping[str, History], asked: bool) -> dict[str, object]:
     """An item as data; how classes did only where that was asked for."""
-    data: dict[str, object] = asdict(one)
+    data: dict[str, object] = asdict(entry)
     if asked:
-        known = history.get(one.id)
+        known = history.get(entry.id)
         data["classes"] = {"learners": known.learners, "share": known.share, "mistake": known.mistake} if known else None
     return data
 
 
-def _in_words(found: Sequence[Entry], options: argparse.Namespace, history: Mapping[str, History]) -> str:
+def _in_words(entries: Sequence[Entry], options: argparse.Namespace, history: Mapping[str, History]) -> str:
     layout = options.layout
-    if not found:
+    if not entries:
         return f"Nothing can be asked about {layout}: no range drives. See: gearkit ratios {layout} --all"
     head = ["item", "title", "subject", "lesson", "kind", "level", "marks", "minutes"]
     rows = [
-        [one.id, one.title, one.subject, str(one.lesson), one.kind, one.level, str(one.marks), str(one.minutes)]
-        for one in found
+        [entry.id, entry.title, entry.subject, str(entry.lesson), entry.kind, entry.level, str(entry.marks), str(entry.minutes)]
+        for entry in entries
     ]
     if not layout:
-        head, rows = [*head, "layout"], [[*row, one.layout or "–"] for row, one in zip(rows, found, strict=True)]
+        head, rows = [*head, "layout"], [[*row, one.layout or "–"] for row, one in zip(rows, entries, strict=True)]
     if options.course:
         head = [*head, "classes so far"]
-        rows = [[*row, str(history.get(one.id, "–"))] for row, one in zip(rows, found, strict=True)]
-    kinds, subjects = len({one.kind for one in found}), list(dict.fromkeys(one.subject for one in found))
+        rows = [[*row, str(history.get(one.id, "–"))] for row, one in zip(rows, entries, strict=True)]
+    kinds, subjects = len({entry.kind for entry in entries}), list(dict.fromkeys(entry.subject for entry in entries))
     about = f" about {layout}" if layout else ""
     lines = [
         table(head, rows, right=(3, 6, 7)),
         "",
-        f"{counted(len(found), 'item')}{about} of {counted(kinds, 'kind')} of answer: {listed(subjects)}.",
+        f"{counted(len(entries), 'item')}{about} of {counted(kinds, 'kind')} of answer: {listed(subjects)}.",
         "Minutes are the kit's estimate, 1 to 2 a mark."
         + ("" if layout else " The level is that within its lesson: a third each is easy, middle and hard."),
     ]
     if layout:
         lines += [
-            f"Try one:   gearkit exercise {found[0].id} --layout {layout}",
+            f"Try one:   gearkit exercise {entries[0].id} --layout {layout}",
             f"A sheet:   graders compose {layout} -o week1.toml",
-            f"Of these:  graders compose {layout} --ask {found[-1].subject.replace(' ', '-')},{found[0].id} -o week2.toml",
+            f"Of these:  graders compose {layout} --ask {entries[-1].subject.replace(' ', '-')},{entries[0].id} -o week2.toml",
         ]
     else:
         lines.append('A sheet:   graders compose "lessons 1-15" --blueprint "2 easy, 3 middle, 1 hard of torque" -o week1.toml')

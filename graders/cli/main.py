@@ -50,7 +50,7 @@ def main(words: Sequence[str] | None = None) -> int:
         words: the command line; the process's own when left out.
     """
     families = (listing, units, courses, preparing, paper, marking, after, deciding, term, outside, packing)
-    commands = sorted((one for family in families for one in family.COMMANDS), key=lambda one: ORDER.index(one.name))
+    commands = sorted((command for family in families for command in family.COMMANDS), key=lambda one: ORDER.index(one.name))
     about = "Class sheets of gearkit exercises: compose, hand out, mark, report, hand back."
     return run("graders", about, commands, words)
 

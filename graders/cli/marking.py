@@ -133,7 +133,10 @@ def _words(result: MarkSheet) -> str:
     """The mark sheet for people."""
     if not result.submissions:
         return f"Sheet {result.sheet}: nothing was handed in."
-    rows = [[one.learner, one.name, f"{one.final:.4g}", f"{one.max:.4g}", str(len(one.flags) or "")] for one in result.learners]
+    rows = [
+        [learner.learner, learner.name, f"{learner.final:.4g}", f"{learner.max:.4g}", str(len(learner.flags) or "")]
+        for learner in result.learners
+    ]
     lines = [table(["learner", "name", "marks", "of", "flags"], rows, right=(2, 3, 4))]
     for one in result.learners:
         lines += [f"  {one.learner}: {flag}" for flag in one.flags]

@@ -221,7 +221,7 @@ def _composed(options: argparse.Namespace, name: str) -> Sheet:
 
 
 def _words_in(text: str) -> tuple[str, ...]:
-    return tuple(one.strip() for one in text.split(",") if one.strip())
+    return tuple(piece.strip() for piece in text.split(",") if piece.strip())
 
 
 def _picked_words(sheet: Sheet, options: argparse.Namespace) -> str:

@@ -208,12 +208,12 @@ def _moderate(options: argparse.Namespace) -> int:
     from graders.report import moderation
 
     if options.compare is not None:
-        found = moderation.agreement(options.compare)
-        beyond = "" if found.kappa is None else f"; agreement beyond chance (kappa) {float(found.kappa):.2f}"
-        print(f"The same mark for {found.agreed} of {found.marks} answers{beyond}. {found.advice}")
-        for line in found.differences:
+        agreement = moderation.agreement(options.compare)
+        beyond = "" if agreement.kappa is None else f"; agreement beyond chance (kappa) {float(agreement.kappa):.2f}"
+        print(f"The same mark for {agreement.agreed} of {agreement.marks} answers{beyond}. {agreement.advice}")
+        for line in agreement.differences:
             print(f"  {line}")
-        return FINDING if found.differences else DONE
+        return FINDING if agreement.differences else DONE
     try:
         boundaries = [int(word) for word in options.boundaries.split(",")]
     except ValueError:

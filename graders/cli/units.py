@@ -29,11 +29,11 @@ def _unit(options: argparse.Namespace) -> int:
                 "minutes": made.minutes,
                 "seconds": round(made.seconds, 3),
                 "placing": round(made.placing, 3),
-                "files": [{"file": str(one.path), "fate": str(one.fate), "changes": one.changes} for one in made.files],
+                "files": [{"file": str(file.path), "fate": str(file.fate), "changes": file.changes} for file in made.files],
             }
         )
         return DONE
-    print(table(["file", ""], [[one.path.name, str(one.fate)] for one in made.files]))
+    print(table(["file", ""], [[file.path.name, str(file.fate)] for file in made.files]))
     for one in made.files:
         if one.fate is Fate.BESIDE:
             print(f"\nYou edited the file that was there, so it stays, and the new one is {one.path.name}. {one.changes}")

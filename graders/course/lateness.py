@@ -85,10 +85,10 @@ def read(text: str, otherwise: Rules, grace: int | None = None) -> Rules:
     plain = " ".join(text.casefold().split())
     if plain in (Late.FULL, Late.NONE):
         return Rules(minutes, 0, 0, Late(plain))
-    found = _PER_DAY.fullmatch(plain)
-    if found is None or not 1 <= int(found[1]) <= 100 or not int(found[2]):
+    match = _PER_DAY.fullmatch(plain)
+    if match is None or not 1 <= int(match[1]) <= 100 or not int(match[2]):
         raise UsageError(f"late {text!r}: expected {FORM}")
-    return Rules(minutes, int(found[1]), int(found[2]))
+    return Rules(minutes, int(match[1]), int(match[2]))
 
 
 def local_time(text: str, what: str) -> dt.datetime:

@@ -68,7 +68,7 @@ class Roster:
 
     @cached_property
     def _by_id(self) -> dict[str, Learner]:
-        return {one.id: one for one in self.learners}
+        return {learner.id: learner for learner in self.learners}
 
     def joined_with(self, later: Roster) -> Roster:
         """Both lists as one: a later entry replaces an earlier one, newcomers come last, nobody is dropped."""

@@ -30,7 +30,7 @@ def compare(plan: tuple[PlannedSubmission, ...], learners: tuple[str, ...], mark
         learners: everybody on the class list.
         marks: what was marked.
     """
-    planned = {one.learner: one for one in plan}
+    planned = {planned_submission.learner: planned_submission for planned_submission in plan}
     marked = {one.learner: one for one in marks.learners}
     agreed, differences = [], []
     for learner in learners:

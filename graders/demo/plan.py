@@ -219,7 +219,7 @@ def make(cast: Cast, learners: Sequence[str], variants_of: VariantsOf, seed: str
         variants_of: gives a learner's variants in the order of the sheet.
         seed: fixes the plan.
     """
-    present = [one for one in learners if one not in cast.absent]
+    present = [learner for learner in learners if learner not in cast.absent]
     special = {cast.copier, *cast.forgers, *cast.all_right}
     ordinary = [one for one in present if one not in cast.mishaps and one not in special]
     queue = mistakes_of(variants_of(present[0]))

@@ -141,7 +141,7 @@ def _handed_in(demo: DemoCourse) -> str:
 
 
 def _marked(marks: MarkSheet) -> str:
-    ways = Counter(item.way for one in marks.learners for item in one.items)
+    ways = Counter(item.way for learner in marks.learners for item in learner.items)
     return (
         f"{counted(marks.submissions, 'submission')} in {marks.seconds:.1f} s; {ways['read']} answers read without running "
         f"anything,\n{'':{_INDENT}}{ways['run']} by running the notebook in a closed-off process ({marks.sandbox})"
@@ -158,7 +158,7 @@ def summary(outcome: Outcome, again: bool = False) -> str:
     everybody = len(outcome.check.agreed) + len(outcome.check.differences)
     lines = ["", f"planned = marked for {len(outcome.check.agreed)} of {everybody}"]
     lines += [f"  differs  {difference}" for difference in outcome.check.differences]
-    flagged = [one for one in outcome.marks.learners if one.flags]
+    flagged = [learner for learner in outcome.marks.learners if learner.flags]
     lines += ["", f"{counted(len(flagged), 'submission')} to look at; the class report says why.", ""]
     course = outcome.demo.course.folder
     # The checkout's start script says here how it is called, so that the lines below work as they stand.

@@ -84,14 +84,14 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
 
 def _parts(course: Course, sheet: Sheet, found: Collection[Submission]) -> dict[str, Part]:
     parts: dict[str, Part] = {}
-    for one in found:
-        part = read_part(part_file(course, sheet.name, one.learner))
+    for submission in found:
+        part = read_part(part_file(course, sheet.name, submission.learner))
         if part is None:
             raise UsageError(
-                f"Sheet {sheet.name} was not marked as a whole ({one.learner} is missing). Mark it first: "
+                f"Sheet {sheet.name} was not marked as a whole ({submission.learner} is missing). Mark it first: "
                 f"graders mark {course.folder} {sheet.name}"
             )
-        parts[one.learner] = part
+        parts[submission.learner] = part
     return parts
 
 

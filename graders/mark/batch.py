@@ -177,7 +177,7 @@ def _mark(
 def _jobs(todo: Sequence[Submission], keeper: Worker, how: _How, make_bench: Callable[[], Engines]) -> Iterator[Iterable[Job]]:
     """The submissions to mark, with what a cluster gave for those that have to be run."""
     if not how.cluster or not todo:
-        yield [Job(one) for one in todo]
+        yield [Job(submission) for submission in todo]
         return
     with connected(how.cluster, make_bench) as found:
         yield found.jobs(todo, keeper.what_to_run)
@@ -227,7 +227,7 @@ def assembled(
         outcome = known.get(one.learner) or part_at(place)
         failed += [Failure(one.learner, outcome.failure)] if outcome.failure else []
         levels |= {outcome.sandbox} - {""}
-    present = {one.learner for one in found}
+    present = {submission.learner for submission in found}
     absent = tuple(sorted(learner.id for learner in roster if learner.id not in present))
     learners = StoredMarks(
         len(found),

@@ -55,7 +55,7 @@ def compare(before: MarkSheet | None, now: MarkSheet) -> tuple[Change, ...]:
         return ()
     same = _fingerprints(before.learners) & _fingerprints(now.learners)
     names: dict[tuple[str, ...], tuple[str, ...]] = {}
-    old, new = ({one.learner: _scores(one, names) for one in _others(sheet.learners, same)} for sheet in (before, now))
+    old, new = ({other.learner: _scores(other, names) for other in _others(sheet.learners, same)} for sheet in (before, now))
     found = [
         _change(learner, old.get(learner), new.get(learner))
         for learner in sorted(old.keys() | new.keys())
@@ -80,11 +80,11 @@ def _others(learners: Sequence[LearnerMarks], same: set[bytes]) -> Iterator[Lear
             yield learners[place]
 
 
-def _scores(one: LearnerMarks, names: dict[tuple[str, ...], tuple[str, ...]]) -> _Scores:
+def _scores(learner: LearnerMarks, names: dict[tuple[str, ...], tuple[str, ...]]) -> _Scores:
     """What is compared of a learner, in a few bytes: the marks of a large class do not fit in memory twice."""
-    items = tuple(item.item for item in one.items)
-    numbers = [number for item in one.items for number in (item.score, item.max)]
-    return names.setdefault(items, items), array("d", [*numbers, one.final, one.max])
+    items = tuple(item.item for item in learner.items)
+    numbers = [number for item in learner.items for number in (item.score, item.max)]
+    return names.setdefault(items, items), array("d", [*numbers, learner.final, learner.max])
 
 
 def _by_item(scores: _Scores | None) -> dict[str, Mark]:

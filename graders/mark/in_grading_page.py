@@ -78,12 +78,12 @@ def _count_once(api: Any, people: list[dict[str, Any]], name: str, retake: Retak
         except MissingEntry:
             return
         first, again = (_scores(book, sheet) for sheet in (retake.of, name))
-    for one in people:
-        before, after = first.get(one["id"], 0.0), again.get(one["id"])
-        one["max_score"] -= again_full
+    for person in people:
+        before, after = first.get(person["id"], 0.0), again.get(person["id"])
+        person["max_score"] -= again_full
         if after is not None:
             attempts = (before, after * full / again_full if again_full else None)
-            one["score"] += retakes.counts(attempts, full, retake) - before - after
+            person["score"] += retakes.counts(attempts, full, retake) - before - after
 
 
 def _scores(book: Any, sheet: str) -> Mapping[str, float]:

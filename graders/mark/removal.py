@@ -127,7 +127,7 @@ def _mark_sheets(course: Course, learner: str) -> int:
         absent = tuple(one for one in marks.absent if one != learner)
         if (learners, absent) == (marks.learners, marks.absent):
             continue
-        failed = tuple(one for one in marks.failed if one.learner != learner)
+        failed = tuple(failure for failure in marks.failed if failure.learner != learner)
         submissions = len(learners)
         record.write(
             replace(marks, learners=learners, absent=absent, failed=failed, submissions=submissions,

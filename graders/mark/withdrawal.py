@@ -45,7 +45,7 @@ def handed_in(course: Course, sheet: Sheet) -> tuple[str, ...]:
         course: the course.
         sheet: the sheet.
     """
-    return tuple(one.learner for one in submissions(course, sheet.name))
+    return tuple(submission.learner for submission in submissions(course, sheet.name))
 
 
 def withdraw(course: Course, sheet: Sheet, by: str, reason: str) -> Withdrawal:

@@ -306,7 +306,7 @@ def _swap(course: Course, sheet: Sheet, class_list: Roster, row: Row) -> None:
 def _filled(course: Course, sheet: Sheet, row: Row) -> str:
     """The learner's own copy with what was typed in its answer cells."""
     held = json.loads(course.handed_out_file(row.learner, sheet.name).read_text("utf-8"))
-    variants = {one.item.id: one for one in drawn.variants_for(course, sheet, row.learner)}
+    variants = {variant.item.id: variant for variant in drawn.variants_for(course, sheet, row.learner)}
     where = columns([tuple(variants.values())])
     given: dict[str, dict[str, str]] = {}
     for name, text in row.answers.items():

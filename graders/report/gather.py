@@ -98,7 +98,7 @@ def _mistake(code: str) -> Mistake | None:
 
 def codes_in(marks: MarkSheet) -> tuple[str, ...]:
     """Return the codes of all mistakes in a mark sheet."""
-    return tuple(dict.fromkeys(code for one in marks.learners for mark in one.items for code in mark.mistakes))
+    return tuple(dict.fromkeys(code for learner in marks.learners for mark in learner.items for code in mark.mistakes))
 
 
 def report_data(course: Course, sheet: Sheet) -> ReportData:
@@ -167,7 +167,7 @@ class _Fits:
     def __init__(self, course: Course, sheet: Sheet, marks: MarkSheet) -> None:
         self._course, self._sheet = course, sheet
         self._withdrawn = decisions.withdrawn(course, sheet.name)
-        self._people = [(one.learner, one.attempt) for one in marks.learners]
+        self._people = [(learner.learner, learner.attempt) for learner in marks.learners]
         self._tables: dict[str, list[tuple[Fraction, str, Variant]]] = {}
 
     def _table(self, item: str) -> list[tuple[Fraction, str, Variant]]:

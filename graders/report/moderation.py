@@ -71,8 +71,8 @@ def choose(marks: MarkSheet, boundaries: Sequence[int], seed: str) -> tuple[Samp
     Raises:
         UsageError: no boundary, or one that is no percentage.
     """
-    if not boundaries or not all(0 < one < 100 for one in boundaries):
-        found = ", ".join(str(one) for one in boundaries) or "none"
+    if not boundaries or not all(0 < boundary < 100 for boundary in boundaries):
+        found = ", ".join(str(boundary) for boundary in boundaries) or "none"
         raise UsageError(f"Boundaries {found}: expected at least one percentage between 0 and 100, such as 50.")
     best = max((_percent(one) for one in marks.learners), default=Fraction(0))
     reasons_of = {one.learner: _reasons(one, boundaries, best) for one in marks.learners}
@@ -84,17 +84,17 @@ def choose(marks: MarkSheet, boundaries: Sequence[int], seed: str) -> tuple[Samp
     return tuple(Sampled(learner, tuple(chosen[learner])) for learner in sorted(chosen))
 
 
-def _percent(one: LearnerMarks) -> Fraction:
-    return Fraction(one.final).limit_denominator(10**6) * 100 / Fraction(one.max) if one.max else Fraction(0)
+def _percent(learner: LearnerMarks) -> Fraction:
+    return Fraction(learner.final).limit_denominator(10**6) * 100 / Fraction(learner.max) if learner.max else Fraction(0)
 
 
-def _reasons(one: LearnerMarks, boundaries: Sequence[int], best: Fraction) -> list[str]:
-    percent = _percent(one)
+def _reasons(learner: LearnerMarks, boundaries: Sequence[int], best: Fraction) -> list[str]:
+    percent = _percent(learner)
     near = [boundary for boundary in boundaries if abs(percent - boundary) <= NEAR]
     found = [f"within {NEAR} percent of the boundary {boundary}" for boundary in near]
     found += ["below the pass mark"] if percent < min(boundaries) else []
     found += ["the best mark"] if percent == best else []
-    found += ["a mark given by hand"] if any(item.automatic is not None for item in one.items) else []
+    found += ["a mark given by hand"] if any(item.automatic is not None for item in learner.items) else []
     return found
 
 
@@ -112,7 +112,7 @@ def write(course: Course, sheet: Sheet, boundaries: Sequence[int]) -> WrittenSam
     marks = gather.marks_of_sheet(course, sheet)
     sample = choose(marks, boundaries, f"{course.id} {sheet.name}")
     folder = course.reports_folder(sheet.name) / "moderation"
-    by_learner = {one.learner: one for one in marks.learners}
+    by_learner = {learner.learner: learner for learner in marks.learners}
     scripts = []
     for one in sample:
         path = folder / f"{one.learner}.html"

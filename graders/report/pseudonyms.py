@@ -55,24 +55,25 @@ class Pseudonyms:
             sheet: the mark sheet.
             known: the class list.
         """
-        learners = sorted((self._learner(one, known) for one in sheet.learners), key=lambda one: one.learner)
+        learners = sorted((self._learner(learner, known) for learner in sheet.learners), key=lambda one: one.learner)
         failed = tuple(
             sorted(
-                (Failure(self.of(one.learner), "nothing could be read") for one in sheet.failed), key=lambda one: one.learner
+                (Failure(self.of(failure.learner), "nothing could be read") for failure in sheet.failed),
+                key=lambda one: one.learner,
             )
         )
         absent = tuple(sorted(self.of(identity) for identity in sheet.absent))
         return replace(sheet, learners=tuple(learners), failed=failed, absent=absent)
 
-    def _learner(self, one: LearnerMarks, known: Roster) -> LearnerMarks:
-        listed = known.find(one.learner)
-        words = {one.learner, one.name, listed.name if listed else ""} - {""}
-        flags = tuple("A flag was set; see the report with names." for _ in one.flags[:1])
-        items = tuple(self._item(mark, words) for mark in one.items)
-        name = self.of(one.learner)
+    def _learner(self, learner: LearnerMarks, known: Roster) -> LearnerMarks:
+        listed = known.find(learner.learner)
+        words = {learner.learner, learner.name, listed.name if listed else ""} - {""}
+        flags = tuple("A flag was set; see the report with names." for _ in learner.flags[:1])
+        items = tuple(self._item(mark, words) for mark in learner.items)
+        name = self.of(learner.learner)
         # The minute of handing in can be known to others; the day cannot tell people apart.
-        day = f"{one.handed_in[:10]}T00:00:00+00:00" if one.handed_in else ""
-        return replace(one, learner=name, name=name, items=items, flags=flags, handed_in=day)
+        day = f"{learner.handed_in[:10]}T00:00:00+00:00" if learner.handed_in else ""
+        return replace(learner, learner=name, name=name, items=items, flags=flags, handed_in=day)
 
     def _item(self, mark: ItemMark, words: set[str]) -> ItemMark:
         # A free answer can hold a name or a phrase that others know; marks and named mistakes are enough outside.
@@ -83,7 +84,7 @@ class Pseudonyms:
     def roster(self, known: Roster) -> Roster:
         """Return a class list of pseudonyms, in their own order; groups stay."""
         learners = [Learner(self.of(one.id), self.of(one.id), one.group) for one in known]
-        return Roster(tuple(sorted(learners, key=lambda one: one.id)))
+        return Roster(tuple(sorted(learners, key=lambda learner: learner.id)))
 
 
 def of_course(course: Course, known: Roster, marks: Iterable[MarkSheet]) -> Pseudonyms:
@@ -96,5 +97,7 @@ def of_course(course: Course, known: Roster, marks: Iterable[MarkSheet]) -> Pseu
     """
     sheets = list(marks)
     everybody = {one.id for one in known}
-    everybody |= {one.learner for sheet in sheets for one in sheet.learners} | {a for sheet in sheets for a in sheet.absent}
+    everybody |= {learner.learner for sheet in sheets for learner in sheet.learners} | {
+        a for sheet in sheets for a in sheet.absent
+    }
     return Pseudonyms(course.secret(), everybody)

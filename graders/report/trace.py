@@ -77,5 +77,5 @@ def _decided(course: Course, sheet: Sheet, learner: str, item: str) -> list[str]
     return ["", *told] if told else []
 
 
-def _flags(one: LearnerMarks) -> list[str]:
-    return ["", "About the submission:", *(f"  {flag}" for flag in one.flags)] if one.flags else []
+def _flags(learner: LearnerMarks) -> list[str]:
+    return ["", "About the submission:", *(f"  {flag}" for flag in learner.flags)] if learner.flags else []

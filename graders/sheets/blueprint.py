@@ -59,12 +59,12 @@ def read(text: str) -> tuple[Part, ...]:
         for piece in (piece.strip() for piece in re.split(r",|\band\b", group)):
             if not piece:
                 continue
-            found = _PART.fullmatch(piece)
-            if found is None or not int(found[1]):
+            match = _PART.fullmatch(piece)
+            if match is None or not int(match[1]):
                 raise UsageError(f"--blueprint: {piece!r} cannot be read; expected a form such as {FORM}.")
-            waiting.append(Part(int(found[1]), (found[2] or "").lower()))
-            if found[3]:
-                parts += [Part(one.count, one.level, found[3].strip()) for one in waiting]
+            waiting.append(Part(int(match[1]), (match[2] or "").lower()))
+            if match[3]:
+                parts += [Part(one.count, one.level, match[3].strip()) for one in waiting]
                 waiting = []
         parts += waiting
     if not parts:

@@ -173,10 +173,10 @@ def worded_otherwise(
                 # What was drawn is kept beside it; only that it can be compared is lost.
                 continue
             return tuple(
-                one.item.id
-                for one in variants_for(course, sheet, learner, withdrawn=withdrawn)
-                if one.item.id not in withdrawn
-                and (one.question if one.blocks else one.prompt) not in tasks.get(one.item.id, "")
+                variant.item.id
+                for variant in variants_for(course, sheet, learner, withdrawn=withdrawn)
+                if variant.item.id not in withdrawn
+                and (variant.question if variant.blocks else variant.prompt) not in tasks.get(variant.item.id, "")
             )
     return ()
 

@@ -115,9 +115,11 @@ def _balanced(offers: Sequence[Offer]) -> list[Offer]:
             kinds: list[AnswerKind] = [one.kind for one in chosen]
             levels = [one.level for one in chosen]
             free = [
-                one
-                for one in offers
-                if one.subject == subject and one.family not in families and len(_compatible([*chosen, one])) > len(chosen)
+                offer
+                for offer in offers
+                if offer.subject == subject
+                and offer.family not in families
+                and len(_compatible([*chosen, offer])) > len(chosen)
             ]
             if free and len(chosen) < BALANCED:
                 chosen.append(min(free, key=lambda one: (kinds.count(one.kind), levels.count(one.level), offers.index(one))))

@@ -63,7 +63,7 @@ def symbols_of(sheet: Sheet) -> tuple[str, ...]:
 
 
 def _asks_for_symbols(kind: AnswerKind, fields: Iterable[Any]) -> bool:
-    return kind is AnswerKind.EXPRESSION or any(one.kind is AnswerKind.EXPRESSION for one in fields)
+    return kind is AnswerKind.EXPRESSION or any(field.kind is AnswerKind.EXPRESSION for field in fields)
 
 
 def setup_source(sheet: Sheet) -> str:

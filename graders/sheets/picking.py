@@ -163,7 +163,7 @@ def told_by(items: Sequence[Item]) -> tuple[int, int]:
     Args:
         items: the items.
     """
-    counts = [sum(one in touched(item) for item in items) for one in all_beliefs()]
+    counts = [sum(belief in touched(item) for item in items) for belief in all_beliefs()]
     return sum(count >= 3 for count in counts), sum(1 <= count < 3 for count in counts)
 
 

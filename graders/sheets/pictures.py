@@ -145,7 +145,7 @@ def _own_places(name: str) -> Placement:
     table = {
         **stored.table(own),
         "structure": placement.structure_of(layout),
-        "elements": [places[one.between, one.kind] for one in layout.elements],
+        "elements": [places[element.between, element.kind] for element in layout.elements],
     }
     return placement.placed(replace(layout, placement=table))
 

@@ -127,7 +127,7 @@ class SheetRules:
             kind: "graded" or "practice".
             class_list: the learners.
         """
-        more = [one.id for one in class_list if one.extra_time]
+        more = [learner.id for learner in class_list if learner.extra_time]
         if self.minutes or kind == "practice" or not more:
             return []
         return [

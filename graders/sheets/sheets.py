@@ -157,15 +157,15 @@ def compose(
         raise UsageError(
             f"Sheet {name}: nobody can be late without a due time. Give one with --due, or leave --late and --grace out."
         )
-    found = sources.read(source, ask, everything=bool(pick))
-    everything, left_out = exclusions.apart(found.items, found.named)
+    sheet = sources.read(source, ask, everything=bool(pick))
+    everything, left_out = exclusions.apart(sheet.items, sheet.named)
     strangers = [item for item in marks if item not in {one.id for one in everything}]
     if strangers and not pick:
         raise UsageError(f"Marks are given for {', '.join(strangers)}, which the sheet does not have.")
     if not pick and len(everything) > MOST_ITEMS:
         pick = Pick(MOST_ITEMS)
-    items = picking.pick(everything, pick, marks, _listed(everything, found.layouts), name) if pick else everything
-    picked_title = sources.title_of(sorted({item.lesson for item in items})) if pick and found.of_lessons else found.title
+    items = picking.pick(everything, pick, marks, _listed(everything, sheet.layouts), name) if pick else everything
+    picked_title = sources.title_of(sorted({item.lesson for item in items})) if pick and sheet.of_lessons else sheet.title
     entries = tuple(SheetItem(item, marks.get(item.id, item.marks)) for item in items)
     return Sheet(
         name,
@@ -174,7 +174,7 @@ def compose(
         kind,
         rules,
         lateness.local_time(due, f"Sheet {name}: due") if due.strip() else None,
-        found.layouts,
+        sheet.layouts,
         note.strip(),
         left_out=left_out,
         picked_from=len(everything) if pick else 0,

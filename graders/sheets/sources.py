@@ -132,19 +132,19 @@ def _choices(source: str) -> list[int | str]:
     choices: list[int | str] = []
     place = 0
     while place < len(source):
-        found = _CHOICE.match(source, place)
-        if not found:
+        match = _CHOICE.match(source, place)
+        if not match:
             return []
-        if found[1]:
-            choices.append(found[1].upper())
-        elif found[3] and int(found[3]) < int(found[2]):
+        if match[1]:
+            choices.append(match[1].upper())
+        elif match[3] and int(match[3]) < int(match[2]):
             raise UsageError(
-                f"Lessons {found[2]} to {found[3]}: the second number has to be the larger one. "
-                f"Try: lessons {found[3]}-{found[2]}"
+                f"Lessons {match[2]} to {match[3]}: the second number has to be the larger one. "
+                f"Try: lessons {match[3]}-{match[2]}"
             )
         else:
-            choices += range(int(found[2]), int(found[3] or found[2]) + 1)
-        place = found.end()
+            choices += range(int(match[2]), int(match[3] or match[2]) + 1)
+        place = match.end()
     return choices
 
 

@@ -145,9 +145,9 @@ def _digits(variant: Variant) -> int:
     """The most digits that a part of the right answer has as a fraction; 0 where it is no number."""
     most = 0
     for text in marking.right_answer(variant).values():
-        found = _NUMBER.fullmatch(text.split()[0]) if text.split() else None
+        match = _NUMBER.fullmatch(text.split()[0]) if text.split() else None
         # A decimal answer is rounded anyway; only fractions get unhandy.
-        if found and "." not in text:
-            value = Fraction(found.group())
+        if match and "." not in text:
+            value = Fraction(match.group())
             most = max(most, len(str(abs(value.numerator))) + len(str(value.denominator)))
     return most

@@ -116,8 +116,8 @@ def in_order(source: Path, course: Course, sheet: str, class_list: Roster, notes
         if doubt:
             notes.add(f"{entry.name!r} {doubt}", Weight.WHOSE, _sender(entry))
             continue
-        one = HandIn(learner.id, Path(entry.path), _time(Path(entry.path), told[2], learner.id, known, notes))
-        found.setdefault(learner.id, []).append(one)
+        hand_in = HandIn(learner.id, Path(entry.path), _time(Path(entry.path), told[2], learner.id, known, notes))
+        found.setdefault(learner.id, []).append(hand_in)
     return {learner: sorted(some, key=lambda one: one.at) for learner, some in found.items()}
 
 

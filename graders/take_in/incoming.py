@@ -120,9 +120,9 @@ def _from_folder(source: Path, intake: Intake) -> Iterator[Incoming]:
             if not is_wanted(path):
                 intake.notes.leave(path)
                 continue
-            found = read_at(name if handle is not None else os.path.join(folder, name), handle, path, intake)
-            if found is not None:
-                yield found
+            incoming = read_at(name if handle is not None else os.path.join(folder, name), handle, path, intake)
+            if incoming is not None:
+                yield incoming
 
 
 def walk(source: Path, intake: Intake) -> Iterator[tuple[str, list[str], list[str], int | None]]:

@@ -108,5 +108,7 @@ def in_all(sentences: Sequence[str], most: int) -> tuple[str, ...]:
         sentences: the sentences.
         most: how many are shown; a last one says how many more there are.
     """
-    once = list(dict.fromkeys(one if len(one) <= MOST_LETTERS else f"{one[:MOST_LETTERS]} …" for one in sentences))
+    once = list(
+        dict.fromkeys(sentence if len(sentence) <= MOST_LETTERS else f"{sentence[:MOST_LETTERS]} …" for sentence in sentences)
+    )
     return (*once[:most], *([f"And {len(once) - most} more such remarks."] if len(once) > most else []))

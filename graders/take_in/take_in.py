@@ -134,7 +134,8 @@ def _handed_in(
             )
         # Every hand-in is measured by itself: nobody can fill the folder so that the others' work is not taken.
         files, *after = [
-            list(inbound.files(one, Intake(one.folder, notes, within=one.folder.name))) for one in hand_ins_[counting - 1 :]
+            list(inbound.files(hand_in, Intake(hand_in.folder, notes, within=hand_in.folder.name)))
+            for hand_in in hand_ins_[counting - 1 :]
         ]
         if files:
             by_learner[learner] = files

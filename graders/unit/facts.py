@@ -101,12 +101,18 @@ class Facts:
     def __init__(self, layout: Layout, file: str) -> None:
         self.layout = layout
         self.file = file
-        states = {one.name: in_range(layout, one.name) for one in layout.ranges}
-        drives = [one for one in layout.ranges if states[one.name].verdict is Verdict.RANGE]
+        states = {named_range.name: in_range(layout, named_range.name) for named_range in layout.ranges}
+        drives = [named_range for named_range in layout.ranges if states[named_range.name].verdict is Verdict.RANGE]
         if not drives:
             raise UsageError(f"{layout.name}: no range drives, so there is nothing to teach. See: gearkit ratios LAYOUT --all")
-        self.drives = tuple(RangeFact(one.name, one.engaged, states[one.name], tell(layout, one.name)) for one in drives)
-        self.others = tuple((one.name, one.engaged, states[one.name]) for one in layout.ranges if one not in drives)
+        self.drives = tuple(
+            RangeFact(drive.name, drive.engaged, states[drive.name], tell(layout, drive.name)) for drive in drives
+        )
+        self.others = tuple(
+            (named_range.name, named_range.engaged, states[named_range.name])
+            for named_range in layout.ranges
+            if named_range not in drives
+        )
 
     @property
     def short(self) -> str:
@@ -148,13 +154,13 @@ class Facts:
     @cached_property
     def forward(self) -> tuple[RangeFact, ...]:
         """Forward ranges, lowest (largest ratio) first, each ratio once."""
-        found = {one.ratio: one for one in reversed(self.drives) if one.ratio > 0}
+        found = {drive.ratio: drive for drive in reversed(self.drives) if drive.ratio > 0}
         return tuple(found[ratio] for ratio in sorted(found, reverse=True))
 
     @cached_property
     def reverses(self) -> tuple[RangeFact, ...]:
         """Ranges that drive backward."""
-        return tuple(one for one in self.drives if one.ratio < 0)
+        return tuple(drive for drive in self.drives if drive.ratio < 0)
 
     def kinds(self, kind: ElementKind) -> tuple[Element, ...]:
         """Return the elements of one kind."""
@@ -199,7 +205,7 @@ class Facts:
     @cached_property
     def coasting(self) -> tuple[str, ...]:
         """Ranges that cannot brake the engine, because a one-way clutch lets go when the vehicle pushes."""
-        return tuple(one.name for one in self.drives if not braking(self.layout, one.name).engine_braking)
+        return tuple(drive.name for drive in self.drives if not braking(self.layout, drive.name).engine_braking)
 
     def straight(self, fact: RangeFact) -> bool:
         """Whether applied elements join input and output to each other, so that no set is needed for direct drive."""
@@ -213,13 +219,18 @@ class Facts:
     def direct(self, ranges: Sequence[RangeFact]) -> RangeFact | None:
         """The first of some ranges that is direct for a reason that needs no equation; None where there is none."""
         return next(
-            (one for one in ranges if one.ratio == 1 and (self.straight(one) or not any(step.formulas for step in one.chain))),
+            (
+                named_range
+                for named_range in ranges
+                if named_range.ratio == 1
+                and (self.straight(named_range) or not any(step.formulas for step in named_range.chain))
+            ),
             None,
         )
 
     def idle_and_why(self) -> tuple[RangeFact, tuple[str, ...]] | None:
         """A range and those of its sets that carry nothing in it but work in another; None where there is none."""
-        works = {name for one in self.drives for name in one.story.working}
+        works = {name for drive in self.drives for name in drive.story.working}
         for one in self.drives:
             names = tuple(name for name in one.story.idle if name in works)
             if names:

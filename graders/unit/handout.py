@@ -111,7 +111,7 @@ def _torques(facts: Facts) -> Iterator[Block]:
 
 def _shifts(facts: Facts) -> Iterator[Block]:
     if facts.shifts:
-        rows = tuple((f"{one.from_range} to {one.to_range}", "", "", "") for one in facts.shifts[:_MOST_SHIFTS])
+        rows = tuple((f"{shift.from_range} to {shift.to_range}", "", "", "") for shift in facts.shifts[:_MOST_SHIFTS])
         yield Together(
             (Heading("Shifts, at 3000 r/min", 2), Table(("shift", "lets go", "takes hold", "engine after"), rows, wide=True))
         )

@@ -114,6 +114,10 @@ def more(facts: Facts) -> Iterator[str]:
             f"Tooth counts of {sets_words(counted_by_ratio)}, in place of the ratio of ring to sun: then each learner can get other "
             "counts, and assembly can be asked."
         )
-    spare = [element.name for element in layout.elements if not any(element.name in one.engaged for one in layout.ranges)]
+    spare = [
+        element.name
+        for element in layout.elements
+        if not any(element.name in named_range.engaged for named_range in layout.ranges)
+    ]
     if spare:
         yield f"A range that applies {listed(spare, 'or')}: so far no range does."

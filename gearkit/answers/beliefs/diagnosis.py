@@ -87,9 +87,9 @@ def _posterior(seen: Sequence[Evidence], lively: Sequence[Belief], touching: int
             [picture.held(beliefs, rate, applied) for picture in pictures for rate in _WITH_AN_IDEA for applied in _APPLIED]
         )
 
-    for one in lively:
-        logs[one,] = math.log(_ONE / touching) + held(one)
-    top = sorted(lively, key=lambda one: -logs[one,])[:_PAIRED]
+    for belief in lively:
+        logs[belief,] = math.log(_ONE / touching) + held(belief)
+    top = sorted(lively, key=lambda belief: -logs[belief,])[:_PAIRED]
     pairs = max(1, touching * (touching - 1) // 2)
     for place, first in enumerate(top):
         for second in top[place + 1 :]:
@@ -171,7 +171,7 @@ def _named(
     showing: Mapping[Belief, Sequence[str]],
     posterior: Mapping[tuple[Belief, ...], float],
 ) -> tuple[Idea, ...]:
-    found: list[Idea] = []
+    ideas: list[Idea] = []
     used: set[str] = set()
     rest = list(ranked)
     for _ in range(2):
@@ -179,13 +179,13 @@ def _named(
         together = _together(rest, showing, used, posterior)
         if not together:
             break
-        found.append(Idea(tuple(together), tuple(showing[together[0]])))
+        ideas.append(Idea(tuple(together), tuple(showing[together[0]])))
         used |= set(showing[together[0]])
         rest = [one for one in rest if one not in together]
     wrong = sum(entry.wrong for entry in seen)
-    if len(found) == 2 and len(used) >= _SHARE_OF_TWO * wrong:
-        return tuple(found)
-    return tuple(idea for idea in found if len(idea.items) >= _LEAST_SHARE * wrong or len(idea.items) >= _ENOUGH)
+    if len(ideas) == 2 and len(used) >= _SHARE_OF_TWO * wrong:
+        return tuple(ideas)
+    return tuple(idea for idea in ideas if len(idea.items) >= _LEAST_SHARE * wrong or len(idea.items) >= _ENOUGH)
 
 
 def _together(

@@ -192,8 +192,8 @@ def _changed_over(text: str) -> str:
 def _patterns(item: Item) -> tuple[Belief, ...]:
     if not all(kind.traits.ratios for kind in _kinds(item)):
         signed = all(kind is AnswerKind.DECIMAL for kind in _kinds(item))
-        return tuple(one for one in all_beliefs() if signed and one.pattern is Pattern.NO_MINUS)
-    return tuple(one for one in all_beliefs() if one.pattern is not None)
+        return tuple(belief for belief in all_beliefs() if signed and belief.pattern is Pattern.NO_MINUS)
+    return tuple(belief for belief in all_beliefs() if belief.pattern is not None)
 
 
 def _kinds(item: Item) -> tuple[AnswerKind, ...]:
@@ -212,5 +212,5 @@ def _by_part(answer: str | Mapping[str, str]) -> Mapping[str, str]:
 @lru_cache(maxsize=4096)
 def _behind(code: str, item: str, place: int = 0) -> tuple[Belief, ...]:
     """The misconceptions behind an exercise's slip: the place counts its slips of that code from 0."""
-    named = tuple(one for one in all_beliefs() if {item, f"{item}#{place}"} & set(one.only.get(code, "").split()))
-    return named or tuple(one for one in all_beliefs() if code in one.codes and item not in one.never.split())
+    named = tuple(belief for belief in all_beliefs() if {item, f"{item}#{place}"} & set(belief.only.get(code, "").split()))
+    return named or tuple(belief for belief in all_beliefs() if code in belief.codes and item not in belief.never.split())

@@ -30,12 +30,12 @@ def in_words(attempts: Sequence[Mapping[str, object]], seed: str) -> tuple[str, 
     seen = _first_tries(attempts, seed)
     if not any(entry.wrong for entry in seen):
         return ()
-    found = diagnose(seen)
+    diagnosis = diagnose(seen)
     done = [entry.item for entry in seen]
     pool = _pool(done)
-    if found.ideas:
-        return tuple(_told(idea, done, pool) for idea in found.ideas)
-    more = [item.id for item in follow_ups(found.suspected, done, pool)]
+    if diagnosis.ideas:
+        return tuple(_told(idea, done, pool) for idea in diagnosis.ideas)
+    more = [item.id for item in follow_ups(diagnosis.suspected, done, pool)]
     if not more:
         return ()
     return (
@@ -54,8 +54,8 @@ def telling(attempts: Sequence[Mapping[str, object]], seed: str) -> Item | None:
     seen = _first_tries(attempts, seed)
     if not any(entry.wrong for entry in seen):
         return None
-    found = diagnose(seen)
-    suspected = found.ideas[0].beliefs if found.ideas else found.suspected
+    diagnosis = diagnose(seen)
+    suspected = diagnosis.ideas[0].beliefs if diagnosis.ideas else diagnosis.suspected
     done = [entry.item for entry in seen]
     pool = _pool(done)
     return separating(suspected, done, pool) or next(iter(follow_ups(suspected, done, pool, 1)), None)
@@ -93,7 +93,7 @@ def _pool(done: Sequence[str]) -> list[Item]:
 def _told(idea: Idea, done: Sequence[str], pool: Sequence[Item]) -> str:
     first = idea.beliefs[0]
     shown = list(dict.fromkeys(idea.items))
-    reasons = ", or when ".join(one.told for one in idea.beliefs)
+    reasons = ", or when ".join(belief.told for belief in idea.beliefs)
     told = (
         f"Your answer{'s' if len(shown) > 1 else ''} to {listed(shown)} {'are' if len(shown) > 1 else 'is'} what one gets when "
         f"{reasons}. If you thought so, lesson {first.lesson} helps; if you only slipped, pass over this. {first.practise}"

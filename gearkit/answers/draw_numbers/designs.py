@@ -51,9 +51,9 @@ def mark_design(
         return ItemResult(variant.item.id, Fraction(0), full, MarkVerdict.UNREADABLE, (), forms.text, read_as, parts, (forms,))
     met = sum(part.score == part.max for part in parts)
     how_many = (Claim("", Relation.PARTS_RIGHT, str(met)),)
-    found = _named_mistakes(variant, pairs) if score < full else ()
+    named_mistakes = _named_mistakes(variant, pairs) if score < full else ()
     said = [Said("Right: every demand is met." if score == full else f"{met} of {len(parts)} demands are met.", how_many)]
-    said += [Said(each_mistake.sentence, (Claim("", Relation.MEETS, when),)) for each_mistake, when in found]
+    said += [Said(each_mistake.sentence, (Claim("", Relation.MEETS, when),)) for each_mistake, when in named_mistakes]
     said += [Said(part.comment, part.claims) for part in parts if part.comment]
     said += [
         Said(f"{name}: {reading.remark}", tuple(Claim(name, relation) for relation in reading.says))
@@ -68,7 +68,7 @@ def mark_design(
         score,
         full,
         verdict,
-        tuple(dict.fromkeys(each_mistake for each_mistake, _ in found)),
+        tuple(dict.fromkeys(each_mistake for each_mistake, _ in named_mistakes)),
         joined(said),
         read_as,
         parts,

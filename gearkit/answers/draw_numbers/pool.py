@@ -118,7 +118,10 @@ def _with_other_letters(layout: Layout, number: int) -> Layout:
     mixed = SeededRandom(f"letters {row}".encode()).shuffled(names)
     letter = dict(zip(names, mixed[turn:] + mixed[:turn], strict=True))
     elements = sorted((replace(element, name=letter[element.name]) for element in layout.elements), key=lambda one: one.name)
-    ranges = [replace(one, engaged=tuple(sorted(letter[name] for name in one.engaged))) for one in layout.ranges]
+    ranges = [
+        replace(named_range, engaged=tuple(sorted(letter[name] for name in named_range.engaged)))
+        for named_range in layout.ranges
+    ]
     return replace(layout, elements=tuple(elements), ranges=tuple(ranges), text="")
 
 

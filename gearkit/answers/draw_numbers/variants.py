@@ -88,7 +88,7 @@ class Variant:
         if not name:
             return text
         own = " In this question its elements have letters of their own." if pool.plain_name(name) != name else ""
-        teeth = teeth_in_words((one.sun, one.ring) for one in self.facts.teeth) + " " if not self.item.draw.hidden else ""
+        teeth = teeth_in_words((tooth.sun, tooth.ring) for tooth in self.facts.teeth) + " " if not self.item.draw.hidden else ""
         train = _train(name, self.item.option != "elements without their kind")
         return f"{text}\n\n**{pool.plain_name(name)}**.{own} {teeth}{train}"
 
@@ -299,7 +299,9 @@ def tried(item: Item, seed: bytes, *, handed_out: bool = False, before: bool = F
     """
     seeded = SeededRandom(seed)
     if item.draw.train:
-        yield from (one for place in range(own_teeth.MOST_CANDIDATES + 1) for one in _with_counts(item, seed, seed, place))
+        yield from (
+            variant for place in range(own_teeth.MOST_CANDIDATES + 1) for variant in _with_counts(item, seed, seed, place)
+        )
         return
     for _ in range(MOST_DRAWS):
         facts = drawn_values_of(item, seeded, all_serve=handed_out and not item.rule, before=before)

@@ -49,7 +49,7 @@ def _cases(train: Train) -> Iterator[Case]:
         if not members:
             continue
         # A member that turns backward or stands teaches more than one that goes forward like the rest.
-        name = min(members, key=lambda one: (train.speed(row, one) or Fraction(0)) > 0)
+        name = min(members, key=lambda member: (train.speed(row, member) or Fraction(0)) > 0)
         hard = hints.difficulty(train, row, name)
         told = words.member(train.layout, name)
         yield Case(
@@ -165,9 +165,9 @@ def _still(ask: Ask) -> BuiltItem | None:
     ]
     held = [
         words.member(layout, part)
-        for one in layout.elements
-        if one.name not in row.engaged and "housing" in one.between
-        for part in one.between
+        for element in layout.elements
+        if element.name not in row.engaged and "housing" in element.between
+        for part in element.between
         if part in layout.members
     ]
     if held:

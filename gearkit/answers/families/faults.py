@@ -40,10 +40,10 @@ _MOST_ELEMENTS = 16
 
 
 def _shows(train: Train, row: Drive, fault: ElementFault) -> str:
-    found = with_faults(train.layout, row.name, [fault])
-    if found.verdict is Verdict.RANGE:
-        return RIGHT if found.ratio == row.ratio else OTHER
-    return FREE if found.verdict is Verdict.NEUTRAL else BINDS
+    state = with_faults(train.layout, row.name, [fault])
+    if state.verdict is Verdict.RANGE:
+        return RIGHT if state.ratio == row.ratio else OTHER
+    return FREE if state.verdict is Verdict.NEUTRAL else BINDS
 
 
 @lru_cache(maxsize=64)

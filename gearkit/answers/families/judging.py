@@ -38,7 +38,7 @@ _EASY, _MIDDLE, _DIRECT = 2, 3, Fraction(1)
 
 def _rows(train: Train) -> tuple[Row, ...]:
     one_ways = set(train.one_ways)
-    return tuple(Row(one.name, one.engaged, one.ratio, frozenset(one.engaged) & one_ways) for one in train.drives)
+    return tuple(Row(drive.name, drive.engaged, drive.ratio, frozenset(drive.engaged) & one_ways) for drive in train.drives)
 
 
 def _ranges_of(ask: Ask) -> RangesOf:

@@ -26,7 +26,7 @@ _CAUTION = "\n\n*On a real unit follow the maker's procedure and data.*"
 
 
 def _state(train: Train, row: Drive, name: str) -> OneWayState:
-    return next(one.state for one in train.working[row.name].clutches if one.name == name)
+    return next(clutch.state for clutch in train.working[row.name].clutches if clutch.name == name)
 
 
 def _states(train: Train) -> Iterator[Case]:
@@ -176,8 +176,8 @@ def _braking(ask: Ask) -> BuiltItem | None:
 
 
 def _drives_with(train: Train, row: Drive, fault: ElementFault) -> bool:
-    found = with_faults(train.layout, row.name, [fault])
-    return found.verdict is Verdict.RANGE and found.ratio == row.ratio
+    state = with_faults(train.layout, row.name, [fault])
+    return state.verdict is Verdict.RANGE and state.ratio == row.ratio
 
 
 def _fails(train: Train) -> Iterator[Case]:

@@ -98,7 +98,7 @@ def judged(layout: Layout) -> tuple[tuple[tuple[str, ...], Mobility], ...]:
     Args:
         layout: the layout.
     """
-    named = {frozenset(one.engaged) for one in layout.ranges}
+    named = {frozenset(named_range.engaged) for named_range in layout.ranges}
     sizes = range(1, min(_MOST_APPLIED, len(layout.elements)) + 1)
     return tuple(
         (applied, found)
@@ -243,8 +243,8 @@ def _freedom(ask: Ask) -> BuiltItem | None:
         right, text = len(parts), "Each join makes one shaft out of two, and the applied element joins or holds one more."
         others = [(3 * len(layout.sets), text), (right + 1, text)]
     else:
-        found = assess(layout, [name])
-        right = found.freedom
+        state = assess(layout, [name])
+        right = state.freedom
         before = assess(layout, []).freedom
         others = [
             (before, "That is what is left with nothing applied: the element takes something away."),
@@ -295,9 +295,9 @@ def _at_input_speed(ask: Ask) -> BuiltItem | None:
     )
     driven = [
         words.member(layout, part)
-        for one in layout.elements
-        if one.name not in row.engaged and "input" in one.between
-        for part in one.between
+        for element in layout.elements
+        if element.name not in row.engaged and "input" in element.between
+        for part in element.between
         if part in layout.members
     ]
     wrong += [

@@ -103,7 +103,7 @@ def _formula(ask: Ask) -> BuiltItem | None:
     forms: list[WrongForm] = []
     turned = _LETTER.sub(lambda found: {"S": "R", "R": "S"}[found[1]] + found[2], str(item.answer))
     others = [("SWAP", turned, "")]
-    for other in islice((one for one in own.distinct if one.name != row.name), 6):
+    for other in islice((drive for drive in own.distinct if drive.name != row.name), 6):
         table = own.formula(other)
         if table is not None and len(set(other.engaged) & set(row.engaged)) >= len(row.engaged) - 1:
             others.append(
@@ -243,7 +243,7 @@ def _ordering(ask: Ask) -> BuiltItem | None:
 
 def _unnamed(train: Train) -> Iterator[Case]:
     """Combinations that drive and are no range of the chart."""
-    named = {frozenset(one.engaged) for one in train.layout.ranges}
+    named = {frozenset(named_range.engaged) for named_range in train.layout.ranges}
     known = {row.ratio for row in train.drives}
     sizes = {len(row.engaged) for row in train.drives}
     if train.one_ways or not sizes:
@@ -281,10 +281,10 @@ def _unnamed(train: Train) -> Iterator[Case]:
 
 def _unnamed_number(ask: Ask) -> BuiltItem | None:
     engaged = ask.about
-    found = assess(ask.own.layout, engaged)
-    if found.ratio is None or assess(ask.train.layout, engaged).ratio is None:
+    state = assess(ask.own.layout, engaged)
+    if state.ratio is None or assess(ask.train.layout, engaged).ratio is None:
         return None
-    row = Drive("", engaged, found.ratio, False)
+    row = Drive("", engaged, state.ratio, False)
     return number(
         ask,
         lambda train: wrong.ratio(train.speeds(engaged).of),

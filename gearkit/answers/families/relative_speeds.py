@@ -85,11 +85,11 @@ def _planet(ask: Ask) -> BuiltItem | None:
         *(
             Wrong(
                 "OTHERRANGE",
-                _spin_in(one.name, planet),
-                f"That belongs to range {one.name}. Look again which elements hold in this one.",
+                _spin_in(drive.name, planet),
+                f"That belongs to range {drive.name}. Look again which elements hold in this one.",
             )
-            for one in ask.own.distinct
-            if one.name != range_name and len(set(one.engaged) & set(row.engaged)) > 0
+            for drive in ask.own.distinct
+            if drive.name != range_name and len(set(drive.engaged) & set(row.engaged)) > 0
         ),
     )
     return number(ask, _spin_in(range_name, planet), mistakes, ask.facts.values["n"])
@@ -97,8 +97,8 @@ def _planet(ask: Ask) -> BuiltItem | None:
 
 def _spin_in(range_name: str, planet: str) -> Callable[[Train], Fraction | None]:
     def spin(train: Train) -> Fraction | None:
-        found = train.speeds(train.row(range_name).engaged).planet_spins.get(planet)
-        return abs(found) if found else None
+        planet_spin = train.speeds(train.row(range_name).engaged).planet_spins.get(planet)
+        return abs(planet_spin) if planet_spin else None
 
     return spin
 

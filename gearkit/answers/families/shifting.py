@@ -235,10 +235,10 @@ def _kind(train: Train, low: str, high: str) -> str:
 
 def _shift_kind(ask: Ask) -> BuiltItem | None:
     by_kind: dict[str, list[tuple[str, str]]] = {}
-    for one in ask.own.drives:
+    for drive in ask.own.drives:
         for two in ask.own.drives:
-            if one.name != two.name:
-                by_kind.setdefault(_kind(ask.own, one.name, two.name), []).append((one.name, two.name))
+            if drive.name != two.name:
+                by_kind.setdefault(_kind(ask.own, drive.name, two.name), []).append((drive.name, two.name))
     kind = ask.seeded.pick(list(by_kind))
     low, high = ask.seeded.pick(by_kind[kind])
     other = _KINDS[1] if kind == _KINDS[0] else _KINDS[0]

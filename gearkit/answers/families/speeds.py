@@ -183,16 +183,16 @@ def _fast(ask: Ask) -> BuiltItem | None:
 
 
 def _neutrals(train: Train) -> Iterator[Case]:
-    for one in train.layout.ranges:
-        if train.working[one.name].verdict is not Verdict.NEUTRAL or train.one_ways:
+    for named_range in train.layout.ranges:
+        if train.working[named_range.name].verdict is not Verdict.NEUTRAL or train.one_ways:
             continue
-        for name in _moving_in_neutral(train, one.engaged)[:_MOST_A_RANGE]:
+        for name in _moving_in_neutral(train, named_range.engaged)[:_MOST_A_RANGE]:
             told = words.member(train.layout, name)
-            applied = f"{', '.join(one.engaged)} applied" if one.engaged else "nothing applied"
+            applied = f"{', '.join(named_range.engaged)} applied" if named_range.engaged else "nothing applied"
             yield Case(
-                (one.name, name),
-                f"speed of {told} in {one.name} at standstill",
-                f"The selector is in {one.name} ({applied}): neutral. The input turns at <n> r/min and the vehicle stands. How "
+                (named_range.name, name),
+                f"speed of {told} in {named_range.name} at standstill",
+                f"The selector is in {named_range.name} ({applied}): neutral. The input turns at <n> r/min and the vehicle stands. How "
                 f"fast does {told} turn (r/min)? {_SIGN}",
                 4,
                 2,
@@ -202,8 +202,8 @@ def _neutrals(train: Train) -> Iterator[Case]:
                     "Its speed equation gives the third.",
                 ),
                 INPUT_SPEED,
-                asks=frozenset({f"neutral {one.name} {name}"}),
-                tells=frozenset({f"chart {one.name}"}),
+                asks=frozenset({f"neutral {named_range.name} {name}"}),
+                tells=frozenset({f"chart {named_range.name}"}),
                 tolerance=HALF_PERCENT,
                 unit="r/min",
             )
@@ -228,8 +228,8 @@ def _neutral(ask: Ask) -> BuiltItem | None:
 
     def changed(train: Train, turn: bool) -> Fraction | None:
         weights = {
-            one.name: (one.weights[1], one.weights[0]) if turn else (-one.weights[0], one.weights[1])
-            for one in train.layout.sets
+            pset.name: (pset.weights[1], pset.weights[0]) if turn else (-pset.weights[0], pset.weights[1])
+            for pset in train.layout.sets
         }
         speed = wrong.turning(train, engaged, weights=weights, pairs=((OUTPUT, HOUSING),))
         return None if speed is None else speed(name)

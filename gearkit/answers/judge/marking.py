@@ -236,7 +236,7 @@ def _general(name: str, pattern: Pattern) -> _Named:
 
 
 def _result(
-    variant: Variant, parts: tuple[PartResult, ...], found: tuple[Mistake, ...], comment: Said | None = None
+    variant: Variant, parts: tuple[PartResult, ...], mistakes: tuple[Mistake, ...], comment: Said | None = None
 ) -> ItemResult:
     score, full = parts[0].score, parts[0].max
     if len(parts) > 1:
@@ -244,7 +244,7 @@ def _result(
     verdict = verdict_of(parts, score == full)
     said = (comment,) if comment else said_of(parts, verdict)
     read_as = {part.name: part.read_as for part in parts if part.read_as}
-    return ItemResult(variant.item.id, score, full, verdict, found, joined(said), read_as, parts, said)
+    return ItemResult(variant.item.id, score, full, verdict, mistakes, joined(said), read_as, parts, said)
 
 
 def verdict_of(parts: tuple[PartResult, ...], full_marks: bool) -> MarkVerdict:

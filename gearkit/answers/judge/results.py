@@ -60,8 +60,8 @@ def total(marks: Iterable[Fraction]) -> Fraction:
         marks: what is summed.
     """
     above, below = 0, 1
-    for one in marks:
-        over, under = one.as_integer_ratio()
+    for mark in marks:
+        over, under = mark.as_integer_ratio()
         above, below = (above + over, below) if under == below else (above * under + over * below, below * under)
     return Fraction(above, below)
 

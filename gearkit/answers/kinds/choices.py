@@ -81,9 +81,9 @@ class Choices:
         """Find an option by its other words, or by a beginning that fits only one; None where none or several fit."""
         means = spellings(text)
         for word in (plain(text), *means):
-            found = self._other_words.get(word)
-            if found is not None:
-                return found
+            other_word = self._other_words.get(word)
+            if other_word is not None:
+                return other_word
             if self.letters and len(word) == 1 and word in _LABELS[: len(self.options)]:
                 return self.options[_LABELS.index(word)]
         for word in (plain(text), *means[:1]):

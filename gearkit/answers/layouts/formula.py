@@ -110,7 +110,7 @@ def _power(layout: Layout, range_name: str, member: str) -> str:
 
 
 def _spread(layout: Layout) -> str:
-    forward = [name for name in (one.name for one in layout.ranges) if name.isdigit()]
+    forward = [name for name in (named_range.name for named_range in layout.ranges) if name.isdigit()]
     return f"({_ratio(layout, forward[0])})/({_ratio(layout, forward[-1])})"
 
 

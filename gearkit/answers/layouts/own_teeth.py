@@ -200,12 +200,12 @@ class _Plan:
                 assess(layout, layout.engaged_in(name)).verdict is assess(text, text.engaged_in(name)).verdict
                 for name in self.others
             )
-        return all(_state(layout, one.name) == _state(text, one.name) for one in text.ranges)
+        return all(_state(layout, named_range.name) == _state(text, named_range.name) for named_range in text.ranges)
 
 
 def _state(layout: Layout, name: str) -> tuple[object, ...]:
     found = in_range(layout, name)
-    return found.verdict, found.holding, tuple(one.state for one in found.clutches)
+    return found.verdict, found.holding, tuple(clutch.state for clutch in found.clutches)
 
 
 def _weights(pset: PlanetarySet, teeth: Teeth) -> tuple[int, int]:
@@ -218,15 +218,15 @@ def _weights(pset: PlanetarySet, teeth: Teeth) -> tuple[int, int]:
 def _plan(text: str) -> _Plan:
     layout = layout_in(text)
     tables, others, free = [], [], True
-    for one in layout.ranges:
-        found = assess(layout, one.engaged)
+    for named_range in layout.ranges:
+        state = assess(layout, named_range.engaged)
         # A verdict that holds at these very counts only allows no others.
-        free = free and found.verdict is found.generic_verdict
-        table = ratios.ratio(layout, one.engaged)
+        free = free and state.verdict is state.generic_verdict
+        table = ratios.ratio(layout, named_range.engaged)
         if table is not None:
-            tables.append((one.name, table))
+            tables.append((named_range.name, table))
         else:
-            others.append(one.name)
+            others.append(named_range.name)
     choices = tuple(_choices(pset) if free else () for pset in layout.sets)
     return _Plan(
         layout, choices, _shared(layout, choices, "ring"), _shared(layout, choices, "sun"), tuple(tables), tuple(others)

@@ -54,17 +54,17 @@ class Train:
     @cached_property
     def working(self) -> dict[str, Working]:
         """What each range does, with the one-way clutches holding or letting go by themselves, in drive."""
-        return {one.name: one_way.in_range(self.layout, one.name) for one in self.layout.ranges}
+        return {named_range.name: one_way.in_range(self.layout, named_range.name) for named_range in self.layout.ranges}
 
     @cached_property
     def drives(self) -> tuple[Drive, ...]:
         """The ranges that drive as they are listed, in the layout's order; of two that list the same elements the first."""
         found: dict[frozenset[str], Drive] = {}
-        for one in self.layout.ranges:
-            state, asked = self.working[one.name], mobility.assess(self.layout, one.engaged)
+        for named_range in self.layout.ranges:
+            state, asked = self.working[named_range.name], mobility.assess(self.layout, named_range.engaged)
             if state.verdict is Verdict.RANGE and asked.ratio == state.ratio and state.ratio is not None:
-                drive = Drive(one.name, state.engaged, state.ratio, state.mobility.redundant)
-                found.setdefault(frozenset(one.engaged), drive)
+                drive = Drive(named_range.name, state.engaged, state.ratio, state.mobility.redundant)
+                found.setdefault(frozenset(named_range.engaged), drive)
         return tuple(found.values())
 
     @cached_property
@@ -99,12 +99,12 @@ class Train:
     @cached_property
     def one_ways(self) -> tuple[str, ...]:
         """Names of the one-way clutches."""
-        return tuple(one.name for one in self.layout.elements if one.kind is ElementKind.ONE_WAY_CLUTCH)
+        return tuple(element.name for element in self.layout.elements if element.kind is ElementKind.ONE_WAY_CLUTCH)
 
     @cached_property
     def applicable(self) -> tuple[str, ...]:
         """Names of the elements that can be applied."""
-        return tuple(one.name for one in self.layout.elements if one.kind is not ElementKind.ONE_WAY_CLUTCH)
+        return tuple(element.name for element in self.layout.elements if element.kind is not ElementKind.ONE_WAY_CLUTCH)
 
     def speeds(self, engaged: tuple[str, ...]) -> Speeds:
         """Return the speeds of a combination, as multiples of the input's.
@@ -135,8 +135,8 @@ class Train:
         key = row.engaged, basic_efficiency
         if key not in self._torques:
             self._torques[key] = torques(self.layout, row.engaged, 1, basic_efficiency)
-        found = self._torques[key]
-        return found if found.state is LoadState.SETTLED else None
+        torque = self._torques[key]
+        return torque if torque.state is LoadState.SETTLED else None
 
     def statics(self, row: Drive) -> Statics | None:
         """Return the torques of a range without losses.
@@ -202,7 +202,7 @@ class Train:
             name: the member.
         """
         groups = self.layout.groups
-        return tuple(one for one in self.layout.members if groups.name_of(one) == groups.name_of(name))
+        return tuple(member for member in self.layout.members if groups.name_of(member) == groups.name_of(name))
 
     def formula(self, row: Drive) -> ratios.Ratio | None:
         """Return a range's ratio with its formula.

@@ -135,7 +135,7 @@ def blocks(text: str, teeth: tuple[Teeth, ...], shows: tuple[str, ...]) -> tuple
 def _train(text: str, teeth: tuple[Teeth, ...], plain: bool) -> str:
     layout, own = with_teeth(text, teeth), layout_in(text)
     lines = [f"**{as_words(layout.name)}**", ""]
-    some_drawn = any(one != AS_GIVEN for one in teeth)
+    some_drawn = any(tooth != AS_GIVEN for tooth in teeth)
     for pset, given, one in zip(layout.sets, own.sets, teeth, strict=True):
         kept = some_drawn and one == AS_GIVEN and pset.pinions is not PinionKind.BEVEL
         lines.append(

@@ -63,8 +63,8 @@ def without_words(text: str) -> str:
     """
     bare = single_spaced(text).rstrip(_END)
     for _ in range(_TIMES):
-        found = _AHEAD.match(bare)
-        shorter = bare[found.end() :] if found else bare
+        match = _AHEAD.match(bare)
+        shorter = bare[match.end() :] if match else bare
         behind = _BEHIND.search(shorter)
         shorter = shorter[: behind.start()].rstrip(_OPENING) if behind else shorter
         shorter = _TO_ONE.sub("", shorter).rstrip(_END)

@@ -61,10 +61,10 @@ def bare(text: str) -> str:
     """
     left = single_spaced(text).strip(_ROUND)
     for _ in range(4):
-        found = _AHEAD.match(left)
-        if found is None or found.end() == len(left):
+        match = _AHEAD.match(left)
+        if match is None or match.end() == len(left):
             break
-        left = left[found.end() :].strip(_ROUND)
+        left = left[match.end() :].strip(_ROUND)
     return " ".join(_THE.sub(" ", left).split())
 
 

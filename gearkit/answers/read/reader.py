@@ -70,10 +70,10 @@ def at_a_glance(text: str) -> tuple[Fraction, Digits | None] | None:
     >>> at_a_glance("-3.20"), at_a_glance("16/5"), at_a_glance("16 / 5")
     ((Fraction(-16, 5), (2, 3)), (Fraction(16, 5), None), None)
     """
-    found = _GLANCE.fullmatch(text)
-    if found is None:
+    match = _GLANCE.fullmatch(text)
+    if match is None:
         return None
-    minus, over, under = found.groups()
+    minus, over, under = match.groups()
     whole, _, decimals = over.partition(".")
     above, below = int(whole + decimals), 10 ** len(decimals)
     if minus:
@@ -264,8 +264,8 @@ class Parser:
 
     def _close(self, sign: str) -> None:
         if not self._is(sign):
-            found = self._peek()
-            what = f"before “{found.text}”" if found.kind != "end" else "at the end"
+            token = self._peek()
+            what = f"before “{token.text}”" if token.kind != "end" else "at the end"
             raise AnswerError("unreadable", f"A bracket is not closed: “{sign}” is missing {what}.", "Count the brackets.")
         self._take()
 

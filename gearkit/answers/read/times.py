@@ -137,9 +137,9 @@ def with_powers_of_ten(found: tuple[Token, ...], text: str) -> tuple[Token, ...]
     return tuple(out)
 
 
-def _power_of_ten(found: tuple[Token, ...], place: int) -> tuple[int, int]:
+def _power_of_ten(tokens: tuple[Token, ...], place: int) -> tuple[int, int]:
     """Return where ``* 10^3`` after a number ends, and its power; (0, 0) where it does not stand there."""
-    texts = [token.text for token in found[place + 1 : place + 9]]
+    texts = [token.text for token in tokens[place + 1 : place + 9]]
     if texts[:3] != ["*", "10", "^"]:
         return 0, 0
     at = 3

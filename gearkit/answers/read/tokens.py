@@ -189,9 +189,9 @@ class _Scanner:
                 self.at += 1
             number = self.text[start : self.at]
         else:
-            found = _NUMBER.match(self.text, start)
-            assert found is not None
-            number, self.at = found[0], found.end()
+            match = _NUMBER.match(self.text, start)
+            assert match is not None
+            number, self.at = match[0], match.end()
         if "," in number or number.count(".") > 1:
             number = plain_number(number)
         if sum(mark in DIGITS for mark in number) > MAX_DIGITS:
@@ -201,18 +201,18 @@ class _Scanner:
 
     def _power_of_ten(self, number: str) -> str:
         """Read what follows a number as in ``1.2e3``; where e is a letter of the question the parser refuses it."""
-        found = _POWER_OF_TEN.match(self.text, self.at)
-        if found is None:
+        match = _POWER_OF_TEN.match(self.text, self.at)
+        if match is None:
             return ""
-        power = int(found[2])
+        power = int(match[2])
         if power > MAX_POWER_OF_TEN:
             raise AnswerError(
                 "too large",
-                f"The power of ten in {number}{found[0]} is beyond {MAX_POWER_OF_TEN}.",
+                f"The power of ten in {number}{match[0]} is beyond {MAX_POWER_OF_TEN}.",
                 "Write the number in full.",
             )
-        self.at = found.end()
-        return f"e{'-' if found[1] not in ('', '+') else ''}{power}"
+        self.at = match.end()
+        return f"e{'-' if match[1] not in ('', '+') else ''}{power}"
 
     def _name(self) -> None:
         start, name = self.at, ""

@@ -163,8 +163,8 @@ def number_in(text: str, unit: Unit) -> str:
     >>> number_in("260 N.m", unit_named("N·m")), number_in("26.5 lbf.ft", unit_named("N·m"))
     ('260', '')
     """
-    found = _NUMBER_WITH_UNIT.fullmatch(text)
-    return found.group(1) if found is not None and _UNITS.get(found.group(2)) is unit else ""
+    match = _NUMBER_WITH_UNIT.fullmatch(text)
+    return match.group(1) if match is not None and _UNITS.get(match.group(2)) is unit else ""
 
 
 def split_unit(text: str) -> tuple[str, Unit | None]:

@@ -77,11 +77,13 @@ def rows_of(layout: Layout) -> tuple[Row, ...]:
         layout: any layout.
     """
     found: dict[frozenset[str], Row] = {}
-    for one in layout.ranges:
-        ratio = ratios.ratio(layout, one.engaged)
+    for named_range in layout.ranges:
+        ratio = ratios.ratio(layout, named_range.engaged)
         if ratio is not None:
-            engaged = _that_hold(layout, tuple(one.engaged))
-            found.setdefault(frozenset(one.engaged), Row(one.name, engaged, ratio.exact, holding_of(layout, engaged)))
+            engaged = _that_hold(layout, tuple(named_range.engaged))
+            found.setdefault(
+                frozenset(named_range.engaged), Row(named_range.name, engaged, ratio.exact, holding_of(layout, engaged))
+            )
     return tuple(found.values())
 
 
@@ -102,10 +104,11 @@ def numbered(layout: Layout) -> Layout:
         return layout
     return replace(
         layout,
-        sets=tuple(replace(one, name=names[one.name]) for one in layout.sets),
+        sets=tuple(replace(pset, name=names[pset.name]) for pset in layout.sets),
         joins=tuple(tuple(_renamed(member, names) for member in join) for join in layout.joins),
         elements=tuple(
-            replace(one, between=(_renamed(one.between[0], names), _renamed(one.between[1], names))) for one in layout.elements
+            replace(element, between=(_renamed(element.between[0], names), _renamed(element.between[1], names)))
+            for element in layout.elements
         ),
     )
 

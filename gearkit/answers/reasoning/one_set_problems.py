@@ -152,17 +152,17 @@ def ratio_of_a_case(seeded: SeededRandom) -> Problem | None:
 
     def turns(upside_down: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            found = 1 / values["left"] if upside_down else values["left"]
-            return f"so while the {second} makes one turn the {first} makes {told(found)} turns", found
+            value = 1 / values["left"] if upside_down else values["left"]
+            return f"so while the {second} makes one turn the {first} makes {told(value)} turns", value
 
         return work
 
     def ratio(upside_down: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             straight = (drive == first) != upside_down
-            found = values["turns"] if straight else 1 / values["turns"]
+            value = values["turns"] if straight else 1 / values["turns"]
             how = "" if straight else f"1 / {bracketed(values['turns'])} = "
-            return f"the {drive} drives and the {out} is driven, so the ratio is {how}{told(found)}", found
+            return f"the {drive} drives and the {out} is driven, so the ratio is {how}{told(value)}", value
 
         return work
 

@@ -43,7 +43,7 @@ def ratio_set_by_set(layout: Layout, row: Row) -> Problem | None:
     else:
         return None
     sets = [layout.set_named(move.set_name) for move in moves if isinstance(move, SetMove)]
-    if any(one.pinions not in (PinionKind.SINGLE, PinionKind.DOUBLE) or one.sun_teeth is None for one in sets):
+    if any(pset.pinions not in (PinionKind.SINGLE, PinionKind.DOUBLE) or pset.sun_teeth is None for pset in sets):
         return None
     stages = [_set_stage(merged, move, pset) for move, pset in zip(moves, sets, strict=True) if isinstance(move, SetMove)]
     last = merged.root(goal)
@@ -75,7 +75,7 @@ def _s(names: str) -> str:
 
 
 def _double(sets: Sequence[PlanetarySet]) -> str:
-    names = [one.name.removeprefix("P") for one in sets if one.pinions is PinionKind.DOUBLE]
+    names = [pset.name.removeprefix("P") for pset in sets if pset.pinions is PinionKind.DOUBLE]
     return f" (a minus in front of every $R$ in set {listed(names)}, which has double pinions)" if names else ""
 
 

@@ -70,8 +70,8 @@ def why_a_set_does_what_it_does(train: Train, seeded: SeededRandom) -> Reasons |
         train: any layout.
         seeded: the range and the set.
     """
-    found = _about_sets(train)
-    return seeded.pick(found) if found else None
+    about_sets = _about_sets(train)
+    return seeded.pick(about_sets) if about_sets else None
 
 
 @lru_cache(maxsize=64)
@@ -180,7 +180,7 @@ def why_a_combination_does_what_it_does(train: Train, seeded: SeededRandom) -> R
 @lru_cache(maxsize=64)
 def _combinations(train: Train) -> dict[Verdict, list[tuple[str, ...]]]:
     layout = train.like
-    names = [one.name for one in layout.elements if one.kind is not ElementKind.ONE_WAY_CLUTCH]
+    names = [element.name for element in layout.elements if element.kind is not ElementKind.ONE_WAY_CLUTCH]
     found: dict[Verdict, list[tuple[str, ...]]] = {}
     for size in (1, 2, 3):
         for applied in combinations(names, size):
@@ -197,8 +197,8 @@ def why_a_stuck_element_shows(train: Train, seeded: SeededRandom) -> Reasons | N
         train: any layout; its one-way clutches are left out.
         seeded: the element, the fault and the range.
     """
-    found = _about_faults(train)
-    return seeded.pick(found) if found else None
+    about_faults = _about_faults(train)
+    return seeded.pick(about_faults) if about_faults else None
 
 
 @lru_cache(maxsize=64)

@@ -37,7 +37,7 @@ def _train(facts: DrawnValues) -> Train | None:
     if not facts.layout_name:
         return None
     like = pool.layout_named(facts.layout_name)
-    in_order = {one.name: tuple(one.engaged) for one in like.ranges}
+    in_order = {named_range.name: tuple(named_range.engaged) for named_range in like.ranges}
     rows = tuple(
         Row(row.name, in_order[row.name], row.ratio, holding_of(like, in_order[row.name]))
         for row in driving_ranges(facts.layout_name, facts.teeth)

@@ -117,7 +117,7 @@ def task_of(kind: str, train: Train | None, marks: int, seeded: SeededRandom) ->
     if len(chosen) < _OFFERED - 1:
         return None
     sketches = seeded.shuffled((right, *chosen))
-    choices = Choices(tuple(one.words for one in sketches), letters=True)
+    choices = Choices(tuple(sketch.words for sketch in sketches), letters=True)
     if len(set(choices.options)) < _OFFERED:
         return None
     said = _HELD if kind == "stick" else _LEVER

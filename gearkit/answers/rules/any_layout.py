@@ -81,10 +81,10 @@ def _driving(text: str) -> tuple[tuple[str, tuple[str, ...], Fraction], ...]:
     """Ranges that drive; of several with the same elements the first."""
     layout = layout_in(text)
     rows: dict[frozenset[str], tuple[str, tuple[str, ...], Fraction]] = {}
-    for one in layout.ranges:
-        found = ratios.ratio(layout, one.engaged)
+    for named_range in layout.ranges:
+        found = ratios.ratio(layout, named_range.engaged)
         if found is not None:
-            rows.setdefault(frozenset(one.engaged), (one.name, tuple(one.engaged), found.exact))
+            rows.setdefault(frozenset(named_range.engaged), (named_range.name, tuple(named_range.engaged), found.exact))
     return tuple(rows.values())
 
 

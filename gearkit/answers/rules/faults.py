@@ -57,10 +57,10 @@ def symptom(layout: Layout, fault: Fault, engaged: frozenset[str], ratio: Fracti
         engaged: what the range commands.
         ratio: its ratio.
     """
-    found = mobility.assess(layout, fault.applied(engaged))
-    if found.verdict is Verdict.RANGE:
-        return RIGHT if found.ratio == ratio else OTHER
-    return FREE if found.verdict is Verdict.NEUTRAL else BINDS
+    state = mobility.assess(layout, fault.applied(engaged))
+    if state.verdict is Verdict.RANGE:
+        return RIGHT if state.ratio == ratio else OTHER
+    return FREE if state.verdict is Verdict.NEUTRAL else BINDS
 
 
 @lru_cache(maxsize=32)
@@ -227,7 +227,10 @@ def single_fault(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltI
     first_bad = next(place for place, found in enumerate(shows) if found != RIGHT)
     suspects = [other for other, found in known if found[first_bad] == shows[first_bad] and other.element != fault.element]
     sentences = {named.code: named.sentence for named in item.named_mistakes}
-    forms = [WrongForm("CMD", {"element": one.element, "mode": one.mode}, sentences["CMD"], together=True) for one in suspects]
+    forms = [
+        WrongForm("CMD", {"element": suspect.element, "mode": suspect.mode}, sentences["CMD"], together=True)
+        for suspect in suspects
+    ]
     other_mode = MODES[1 - MODES.index(fault.mode)]
     forms.append(WrongForm("SLIPTIE", {"mode": other_mode}, sentences["SLIPTIE"], needs=(Claim("element", Relation.RIGHT),)))
     letters = elements(facts.layout_name)

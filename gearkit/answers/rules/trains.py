@@ -42,10 +42,10 @@ def signed(ratio: Fraction) -> str:
 def _range_tables(name: str) -> tuple[tuple[str, frozenset[str], ratios.Ratio], ...]:
     layout = layout_named(name)
     found = []
-    for one in layout.ranges:
-        ratio = ratios.ratio(layout, one.engaged)
+    for named_range in layout.ranges:
+        ratio = ratios.ratio(layout, named_range.engaged)
         if ratio is not None:
-            found.append((one.name, frozenset(one.engaged), ratio))
+            found.append((named_range.name, frozenset(named_range.engaged), ratio))
     return tuple(found)
 
 

@@ -26,7 +26,7 @@ def _converter(options: argparse.Namespace) -> int:
     vehicle = find_vehicle(options.vehicle)
     ratio = _ratio(layout, options.range)
     curve = effort_curve(layout.converter, vehicle, ratio)
-    locks = [one.name for one in layout.elements if ENGINE in one.between]
+    locks = [element.name for element in layout.elements if ENGINE in element.between]
     if options.json:
         print_json(_as_json(options, layout.converter, vehicle, ratio, curve, locks))
     else:
@@ -72,17 +72,17 @@ def _as_json(
         } if held else None,
         "curve": [
             {
-                "road_speed": value(one.speed, Measure.ROAD_SPEED),
-                "speed_ratio": one.point.speed_ratio if one.point else None,
-                "torque_ratio": one.point.torque_ratio if one.point else None,
-                "engine_speed": value(one.point.engine_speed if one.point else None, Measure.ENGINE_SPEED),
-                "efficiency": one.point.efficiency if one.point else None,
-                "effort": value(one.effort, Measure.FORCE),
-                "locked_engine_speed": value(one.locked_speed, Measure.ENGINE_SPEED),
-                "locked_effort": value(one.locked_effort, Measure.FORCE),
-                "road_load": value(one.load, Measure.FORCE),
+                "road_speed": value(effort_point.speed, Measure.ROAD_SPEED),
+                "speed_ratio": effort_point.point.speed_ratio if effort_point.point else None,
+                "torque_ratio": effort_point.point.torque_ratio if effort_point.point else None,
+                "engine_speed": value(effort_point.point.engine_speed if effort_point.point else None, Measure.ENGINE_SPEED),
+                "efficiency": effort_point.point.efficiency if effort_point.point else None,
+                "effort": value(effort_point.effort, Measure.FORCE),
+                "locked_engine_speed": value(effort_point.locked_speed, Measure.ENGINE_SPEED),
+                "locked_effort": value(effort_point.locked_effort, Measure.FORCE),
+                "road_load": value(effort_point.load, Measure.FORCE),
             }
-            for one in curve
+            for effort_point in curve
         ],
     }  # fmt: skip
 
@@ -112,15 +112,15 @@ def _print(
     print(f"coupling: {ends}")
     print(f"lock-up: {', '.join(locks)} joins engine and input" if locks else "lock-up: no element joins engine and input")
     rows = []
-    for one in curve:
-        point = one.point
+    for effort_point in curve:
+        point = effort_point.point
         rows.append([
-            value(one.speed, Measure.ROAD_SPEED, 1),
+            value(effort_point.speed, Measure.ROAD_SPEED, 1),
             *(["–"] * 4 if point is None else [shown(point.speed_ratio, 3), shown(point.torque_ratio, 3), shown(point.engine_speed, 0), shown(point.efficiency, 3)]),
-            value(one.effort, Measure.FORCE),
-            shown(one.locked_speed, 0),
-            value(one.locked_effort, Measure.FORCE),
-            value(one.load, Measure.FORCE),
+            value(effort_point.effort, Measure.FORCE),
+            shown(effort_point.locked_speed, 0),
+            value(effort_point.locked_effort, Measure.FORCE),
+            value(effort_point.load, Measure.FORCE),
         ])  # fmt: skip
     head = [f"road {road}", "speed ratio", "torque ratio", "engine r/min", "efficiency", f"effort {force}"]
     head += ["locked r/min", f"locked effort {force}", f"road load {force}"]

@@ -132,7 +132,7 @@ def _print(
     layout = split.motions.terminals.layout
     applied = ", ".join(split.motions.engaged) or "none"
     print(f"{layout.name}\nrange {options.range}: applied {applied}; {split.motions.verdict}\n")
-    on = {one.name: one.shaft for one in layout.machines}
+    on = {machine.name: machine.shaft for machine in layout.machines}
     rows = [
         [
             line.name,
@@ -186,7 +186,7 @@ def _print_limits(split: PowerSplit, input_speed: Fraction | None) -> None:
 
 
 def _print_states(layout: Layout, states: Sequence[State]) -> None:
-    names = [one.name for one in layout.machines]
+    names = [machine.name for machine in layout.machines]
     rows = [
         [
             state.name,

@@ -48,7 +48,7 @@ def range_json(rows: Sequence[RangeMotions]) -> list[dict[str, Any]]:
             "one_way_note": None,
             "outputs": {name: verdict.value for name, verdict in row.motions.outputs.items()},
             "relations": [dict(one) for one in row.motions.relations],
-            "formulas": [one.text() for one in formulas(row.motions).values()],
+            "formulas": [formula.text() for formula in formulas(row.motions).values()],
             "speeds_to_give": row.motions.speeds_to_give,
             "torques_to_give": row.motions.torques_to_give,
             "note": row.note,
@@ -74,12 +74,12 @@ def _steps(rows: Sequence[RangeMotions]) -> dict[int, float]:
     return {number: float(ratio / below[ratio]) for number, ratio in forward.items() if ratio in below}
 
 
-def _ratio_formula(found: Motions) -> str | None:
-    if found.ratio is None:
+def _ratio_formula(motions: Motions) -> str | None:
+    if motions.ratio is None:
         return None
-    output = next(iter(found.outputs))
-    (inp,) = found.terminals.inputs
-    over = relation(found.terminals, found.engaged, inp, {output: found.ratio})
+    output = next(iter(motions.outputs))
+    (inp,) = motions.terminals.inputs
+    over = relation(motions.terminals, motions.engaged, inp, {output: motions.ratio})
     return over.factors[output].text() if over else None
 
 
@@ -120,9 +120,9 @@ def print_ranges(layout: Layout, rows: Sequence[RangeMotions], options: argparse
         print(f"\nOnly at these tooth counts: {', '.join(special)}. At other tooth counts the verdict is another.")
 
 
-def _verdict(found: Motions) -> str:
-    word = "power split, splits torque" if found.verdict is TrainVerdict.BOTH else found.verdict.value
-    return word + (" (redundant)" if found.redundant else "")
+def _verdict(motions: Motions) -> str:
+    word = "power split, splits torque" if motions.verdict is TrainVerdict.BOTH else motions.verdict.value
+    return word + (" (redundant)" if motions.redundant else "")
 
 
 def _print_one(row: RangeMotions, symbols: bool) -> None:

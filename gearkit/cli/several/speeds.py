@@ -43,73 +43,82 @@ def run_speeds(layout: Layout, options: argparse.Namespace) -> int:
     return DONE if speeds.enough else FINDING
 
 
-def _as_json(range_name: str, found: GivenSpeeds, note: str | None) -> dict[str, Any]:
-    layout = found.motions.terminals.layout
-    driven = found.of[INPUT]
-    shafts = {name: found.of[name] for name in layout.further_shafts} | {"housing": Fraction(0)}
+def _as_json(range_name: str, given_speeds: GivenSpeeds, note: str | None) -> dict[str, Any]:
+    layout = given_speeds.motions.terminals.layout
+    driven = given_speeds.of[INPUT]
+    shafts = {name: given_speeds.of[name] for name in layout.further_shafts} | {"housing": Fraction(0)}
     return {
         "range": range_name,
         "input_speed": None if driven is None else float(driven) if driven.denominator > 1 else int(driven),
-        "members": {name: exact_and_decimal(value) for name, value in found.members.items()},
-        "slip": {name: exact_and_decimal(value) for name, value in found.slip.items()},
+        "members": {name: exact_and_decimal(value) for name, value in given_speeds.members.items()},
+        "slip": {name: exact_and_decimal(value) for name, value in given_speeds.slip.items()},
         "shafts": {name: exact_and_decimal(value) for name, value in shafts.items()},
-        "pinions": {name: exact_and_decimal(value) for name, value in found.planets.items()},
-        "verdict": found.motions.verdict.value,
+        "pinions": {name: exact_and_decimal(value) for name, value in given_speeds.planets.items()},
+        "verdict": given_speeds.motions.verdict.value,
         "one_way_note": note,
-        "machines": {one.name: exact_and_decimal(found.of[one.name]) for one in layout.machines},
-        "given": {name: exact_and_decimal(value) for name, value in found.given.items()},
-        "fixed_by": {name: _factors(found, name) for name in found.fixed_by if name not in found.given},
-        "missing": found.missing,
-        "would_do": [list(choice) for choice in found.would_do],
-        "conflict": list(found.conflict),
+        "machines": {machine.name: exact_and_decimal(given_speeds.of[machine.name]) for machine in layout.machines},
+        "given": {name: exact_and_decimal(value) for name, value in given_speeds.given.items()},
+        "fixed_by": {name: _factors(given_speeds, name) for name in given_speeds.fixed_by if name not in given_speeds.given},
+        "missing": given_speeds.missing,
+        "would_do": [list(choice) for choice in given_speeds.would_do],
+        "conflict": list(given_speeds.conflict),
     }
 
 
-def _factors(found: GivenSpeeds, name: str) -> dict[str, dict[str, object]]:
-    factors = found.fixed_by[name]
-    formula = relation(found.motions.terminals, found.motions.engaged, name, factors) if factors else None
+def _factors(given_speeds: GivenSpeeds, name: str) -> dict[str, dict[str, object]]:
+    factors = given_speeds.fixed_by[name]
+    formula = relation(given_speeds.motions.terminals, given_speeds.motions.engaged, name, factors) if factors else None
     return {
         one: {**exact_and_decimal(factor), "formula": formula.factors[one].text() if formula else None}
         for one, factor in factors.items()
     }
 
 
-def _print(range_name: str, found: GivenSpeeds, note: str | None, in_multiples: bool) -> None:
-    layout = found.motions.terminals.layout
+def _print(range_name: str, given_speeds: GivenSpeeds, note: str | None, in_multiples: bool) -> None:
+    layout = given_speeds.motions.terminals.layout
     applied = ", ".join(layout.engaged_in(range_name)) or "none"
-    verdict = found.motions.verdict.value + (f", {note}" if note else "")
+    verdict = given_speeds.motions.verdict.value + (f", {note}" if note else "")
     unit = "multiples of the input's" if in_multiples else "the unit of those given"
     print(f"{layout.name}\nrange {range_name}: applied {applied}; {verdict}; speeds in {unit}\n")
-    trouble = lacking("speed", found.given, found.conflict, found.missing, found.would_do)
-    if found.conflict:
+    trouble = lacking("speed", given_speeds.given, given_speeds.conflict, given_speeds.missing, given_speeds.would_do)
+    if given_speeds.conflict:
         print(trouble)
         return
-    on = {one.name: one.shaft for one in layout.machines}
+    on = {machine.name: machine.shaft for machine in layout.machines}
     rows = []
-    for name, value in {**found.members, **{n: v for n, v in found.of.items() if n not in found.members}}.items():
+    for name, value in {
+        **given_speeds.members,
+        **{n: v for n, v in given_speeds.of.items() if n not in given_speeds.members},
+    }.items():
         label = f"{name} (on {on[name]})" if name in on else name
-        rows.append([label, shown(value), "–" if value is None else str(value).replace("-", "−"), _why(found, name)])
-    for name, value in found.planets.items():
+        rows.append([label, shown(value), "–" if value is None else str(value).replace("-", "−"), _why(given_speeds, name)])
+    for name, value in given_speeds.planets.items():
         rows.append([name, shown(value), "–" if value is None else str(value).replace("-", "−"), ""])
     print(table(["member", "speed", "exact", "from"], rows, right=(1, 2)))
     if layout.elements:
         slips = [
-            [one.name, one.kind.value, " – ".join(one.between), shown(found.slip[one.name]), _state(found, one.name)]
-            for one in layout.elements
+            [
+                element.name,
+                element.kind.value,
+                " – ".join(element.between),
+                shown(given_speeds.slip[element.name]),
+                _state(given_speeds, element.name),
+            ]
+            for element in layout.elements
         ]
         print("\n" + table(["element", "kind", "between", "slip", ""], slips, right=(3,)))
     if trouble:
         print("\n" + trouble)
 
 
-def _state(found: GivenSpeeds, element: str) -> str:
-    return "applied" if element in found.motions.engaged else "open"
+def _state(given_speeds: GivenSpeeds, element: str) -> str:
+    return "applied" if element in given_speeds.motions.engaged else "open"
 
 
-def _why(found: GivenSpeeds, name: str) -> str:
-    if name in found.given:
+def _why(given_speeds: GivenSpeeds, name: str) -> str:
+    if name in given_speeds.given:
         return "given"
-    factors = found.fixed_by.get(name)
+    factors = given_speeds.fixed_by.get(name)
     if factors is None:
         return "not fixed by what is given"
     if not factors:

@@ -99,12 +99,12 @@ def describe(layout: Layout, panels: list[Lever], lines: list[Line]) -> str:
 
 
 def _lines(layout: Layout) -> list[Line]:
-    found: list[Line] = []
+    lines: list[Line] = []
     for item in layout.ranges:
         state = state_of(layout, in_range(layout, item.name).engaged)
         if state.mobility.verdict is Verdict.RANGE:
-            found.append(Line(item.name, state, Series(len(found))))
-    return found
+            lines.append(Line(item.name, state, Series(len(lines))))
+    return lines
 
 
 def _ordered(lever: Lever) -> list[int]:

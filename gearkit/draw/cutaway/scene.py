@@ -160,8 +160,8 @@ def _power(layout: Layout, solid: SolidPlacement, builder: Builder, train: Train
         used |= {place for place, share in enumerate(shares) if share}
         ranges[item.name] = {"roles": "".join(_role(state, body) for body in train.bodies), "widths": shares}
     kept = sorted(used)
-    for found in ranges.values():
-        found["widths"] = [found["widths"][place] for place in kept]
+    for named_range in ranges.values():
+        named_range["widths"] = [named_range["widths"][place] for place in kept]
     return {"lines": [[solid.bodies[cut[place].net], *spots[place]] for place in kept], "ranges": ranges}
 
 

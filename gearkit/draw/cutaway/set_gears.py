@@ -231,18 +231,18 @@ def _two_suns(sets: tuple[int, ...], single: PlanetarySet, double: PlanetarySet)
     steps = math.gcd(ring + large, ring - small)
     at = places(count, steps if steps >= count else ring + large)
     far, near = (large + ring) / 4, (small + short) / 2
-    found: list[Pinion] = []
+    pinions: list[Pinion] = []
     small_angle = ring_angle = 0.0
     for number, angle in enumerate(at):
         turned = external_mesh(0.0, large, long, angle)
         beside = angle + bend
         line = math.atan2(near * math.sin(beside) - far * math.sin(angle), near * math.cos(beside) - far * math.cos(angle))
         short_turned = external_mesh(turned, long, short, line)
-        found.append(Pinion(sets[0], long, 1.0, far, angle, turned, Fraction(-large, long)))
-        found.append(Pinion(sets[1], short, 1.0, near, beside, short_turned, Fraction(-small, short), "right"))
+        pinions.append(Pinion(sets[0], long, 1.0, far, angle, turned, Fraction(-large, long)))
+        pinions.append(Pinion(sets[1], short, 1.0, near, beside, short_turned, Fraction(-small, short), "right"))
         if number == 0:
             ring_angle = internal_mesh(turned, long, ring, angle)
             small_angle = external_mesh(short_turned, short, small, beside + math.pi)
     notes = () if clear > 0 else (f"{single.name} and {double.name}: the short and long planets come too close",)
     suns = ((large, 0.0), (small, small_angle))
-    return SeatGears(sets, PinionKind.SINGLE, suns, (ring, 1.0, ring_angle), tuple(found), notes)
+    return SeatGears(sets, PinionKind.SINGLE, suns, (ring, 1.0, ring_angle), tuple(pinions), notes)

@@ -81,11 +81,11 @@ def arrangements(layout: Layout) -> Iterator[SolidPlacement]:
     nets, bodies = _with_fixings(layout, nets_of(layout))
     seen = [own.placement.plan_table(layout)]
     for seed in range(1, SEARCHES + 1):
-        found = _found(layout, nets, seed)
-        table = found.plan_table(layout)
-        if not found.faults.crossings and table not in seen:
+        placement = _found(layout, nets, seed)
+        table = placement.plan_table(layout)
+        if not placement.faults.crossings and table not in seen:
             seen.append(table)
-            yield SolidPlacement(found, len(layout.elements), bodies)
+            yield SolidPlacement(placement, len(layout.elements), bodies)
 
 
 def kept_table(layout: Layout) -> dict[str, Any]:
@@ -110,10 +110,10 @@ def _kept(layout: Layout, nets: Nets) -> Placement | None:
     if table.get("structure") != structure_of(layout) or KEPT + "grid" not in table:
         return None
     try:
-        found = read_plan({key.removeprefix(KEPT): table[key] for key in table if key.startswith(KEPT)}, layout, nets)
+        placement = read_plan({key.removeprefix(KEPT): table[key] for key in table if key.startswith(KEPT)}, layout, nets)
     except (KeyError, TypeError, ValueError, IndexError):
         return None
-    return None if found.faults.crossings or found.faults.clashes else found
+    return None if placement.faults.crossings or placement.faults.clashes else placement
 
 
 @lru_cache(maxsize=64)
@@ -125,9 +125,9 @@ def _searched(layout: Layout) -> Placement:
     nets, bodies = _with_fixings(layout, nets_of(layout))
     best: Placement | None = None
     for seed in range(1, SEARCHES + 1):
-        found = _found(layout, nets, seed)
-        if best is None or len(found.faults.crossings) < len(best.faults.crossings):
-            best = found
+        placement = _found(layout, nets, seed)
+        if best is None or len(placement.faults.crossings) < len(best.faults.crossings):
+            best = placement
         if not best.faults.crossings:
             return best
     assert best is not None

@@ -280,8 +280,8 @@ def pieces(train: Train, body: int) -> int:
         count += 1
         todo = [left.pop()]
         while todo:
-            one = rects[todo.pop()]
-            near = [number for number in left if _apart(one, rects[number]) < 1e-3]
+            rect = rects[todo.pop()]
+            near = [number for number in left if _apart(rect, rects[number]) < 1e-3]
             left.difference_update(near)
             todo += near
     return count

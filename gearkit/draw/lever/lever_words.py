@@ -23,7 +23,7 @@ def describe(layout: Layout, standings: Sequence[Standing], state: DriveState | 
     """
     said = [f"{len(standings)} levers, from left to right." if len(standings) > 1 else "One lever."]
     said += [_lever_words(layout, standing) for standing in standings]
-    said += [f"{one.name} is an electric machine on {member_label(one.shaft)}." for one in layout.machines]
+    said += [f"{machine.name} is an electric machine on {member_label(machine.shaft)}." for machine in layout.machines]
     shared: dict[int, int] = {}
     for standing in standings:
         for shaft in standing.lever.nodes:

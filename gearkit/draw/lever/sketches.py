@@ -30,12 +30,13 @@ def svgs_of(sketches: Sequence[Sketch]) -> tuple[str, ...]:
     Args:
         sketches: what is drawn.
     """
-    levers = [one for one in sketches if isinstance(one, LeverSketch)]
-    highest = max((abs(float(height)) for one in levers for height in one.heights), default=1.0)
-    lowest = min((float(place) for one in levers for place in one.places), default=0.0)
-    widest = max((float(place) for one in levers for place in one.places), default=1.0)
+    levers = [sketch for sketch in sketches if isinstance(sketch, LeverSketch)]
+    highest = max((abs(float(height)) for lever in levers for height in lever.heights), default=1.0)
+    lowest = min((float(place) for lever in levers for place in lever.places), default=0.0)
+    widest = max((float(place) for lever in levers for place in lever.places), default=1.0)
     return tuple(
-        _lever(one, highest, (lowest, widest)).svg() if isinstance(one, LeverSketch) else _stick(one) for one in sketches
+        _lever(sketch, highest, (lowest, widest)).svg() if isinstance(sketch, LeverSketch) else _stick(sketch)
+        for sketch in sketches
     )
 
 

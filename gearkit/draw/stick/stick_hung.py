@@ -43,7 +43,7 @@ def hung_on(layout: Layout) -> tuple[Hung, ...]:
     Args:
         layout: any layout.
     """
-    machines = [Hung(one.name, HungKind.MACHINE, (one.shaft, HOUSING)) for one in layout.machines]
+    machines = [Hung(machine.name, HungKind.MACHINE, (machine.shaft, HOUSING)) for machine in layout.machines]
     outputs = [Hung(name, HungKind.OUTPUT, (name, HOUSING)) for name in layout.output_names if name != first_output(layout)]
     converter = [Hung("converter", HungKind.CONVERTER, (ENGINE, INPUT))] if layout.converter else []
     return (*machines, *outputs, *converter)

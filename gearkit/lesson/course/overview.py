@@ -130,16 +130,16 @@ class Overview:
 
     def next_step(self) -> str:
         """Return what to do next, in a sentence without its lesson's title."""
-        found = self.next_lesson
-        if found is None:
+        lesson_standing = self.next_lesson
+        if lesson_standing is None:
             return "All lessons are done. Open any of them for three questions to keep what you know."
-        again = self.due and found.plan.number != START
+        again = self.due and lesson_standing.plan.number != START
         recall = " It opens with questions from earlier lessons." if again else ""
-        minutes = f"about {found.minutes_left} minutes"
+        minutes = f"about {lesson_standing.minutes_left} minutes"
         if self.stopped is None:
             return f"Begin here, {minutes}."
-        untried = next((each.item.id for each in found.core if each.state not in ONCE_RIGHT), "")
-        at = f" Go on with exercise {untried}." if found.done and untried else ""
+        untried = next((each.item.id for each in lesson_standing.core if each.state not in ONCE_RIGHT), "")
+        at = f" Go on with exercise {untried}." if lesson_standing.done and untried else ""
         return f"{minutes[0].upper()}{minutes[1:]}.{recall}{at}"
 
 

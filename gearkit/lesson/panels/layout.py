@@ -116,11 +116,11 @@ class LayoutPanel(GatedPanel):
         start = f"{self.layout_shown.name}: {applied}"
         if not self.is_open:
             return f"{start}. Predict what input and output do to see it."
-        found = self._state()
-        note = f", {found.note}" if found.note else ""
-        if found.ratio is None:
-            return f"{start}: {found.verdict}{note}."
-        return f"{start}: a range, ratio {exact_words(found.ratio)}{note}."
+        state = self._state()
+        note = f", {state.note}" if state.note else ""
+        if state.ratio is None:
+            return f"{start}: {state.verdict}{note}."
+        return f"{start}: a range, ratio {exact_words(state.ratio)}{note}."
 
     def pictures(self) -> tuple[str, ...]:
         """Return the stick diagram and the lever diagram; without speeds while the result is shut."""
@@ -148,7 +148,7 @@ class LayoutPanel(GatedPanel):
 
     def found(self) -> dict[str, str]:
         """Return the state, or the direction and the ratio of a range."""
-        found = self._state()
-        if found.ratio is None:
-            return {"kind": found.verdict.value, "figure": ""}
-        return {"kind": "forward" if found.ratio > 0 else "reverse", "figure": str(Fraction(found.ratio))}
+        state = self._state()
+        if state.ratio is None:
+            return {"kind": state.verdict.value, "figure": ""}
+        return {"kind": "forward" if state.ratio > 0 else "reverse", "figure": str(Fraction(state.ratio))}

@@ -131,7 +131,7 @@ class ShiftPanel(Panel):
         return tuple(lever_diagram.draw(self.layout_shown, engaged) for engaged in ends)
 
 
-def _kind(found: Mobility) -> str:
-    if found.ratio is None:
-        return str(found.verdict) if found.verdict is Verdict.NEUTRAL else ""
-    return "forward" if found.ratio > 0 else "reverse"
+def _kind(state: Mobility) -> str:
+    if state.ratio is None:
+        return str(state.verdict) if state.verdict is Verdict.NEUTRAL else ""
+    return "forward" if state.ratio > 0 else "reverse"

@@ -178,11 +178,11 @@ class CutawayPanel(GatedPanel):
             start = f"{start}. {self.refusal.removeprefix(f'{self.layout_shown.name}: ').capitalize().rstrip('.')}"
         if not self.is_open:
             return f"{start}. Say which bodies stand still and which turn back to set it in motion."
-        found = self._state()
-        result = str(found.verdict)
-        if found.ratio is not None:
-            result = f"a range, ratio {exact_words(found.ratio)}"
-        note = f", {found.note}" if found.note else ""
+        state = self._state()
+        result = str(state.verdict)
+        if state.ratio is not None:
+            result = f"a range, ratio {exact_words(state.ratio)}"
+        note = f", {state.note}" if state.note else ""
         return f"{start}: {result}{note}. {self._groups()}"
 
     def _groups(self) -> str:

@@ -74,11 +74,11 @@ class ElementTorques(PredictionTask):
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return the element with most torque, how much, and the housing's sense."""
-        found = self._of(setup.word("range"), setup.number("torque"))
-        sizes = {name: abs(value) for name, value in found.elements.items() if value is not None}
+        torques = self._of(setup.word("range"), setup.number("torque"))
+        sizes = {name: abs(value) for name, value in torques.elements.items() if value is not None}
         # Where two carry alike, the first of the chart is named; both figures are the same.
         most = max(sizes, key=lambda name: sizes[name])
-        housing = found.housing_torque or Fraction(0)
+        housing = torques.housing_torque or Fraction(0)
         return {
             "element": most,
             "torque": sizes[most],
@@ -88,20 +88,20 @@ class ElementTorques(PredictionTask):
     def found(self, setup: Setup) -> Scene:
         """Return loaded levers, the running sum to zero, and the most that every element has to carry."""
         torque = setup.number("torque")
-        found = self._of(setup.word("range"), torque)
-        total = found.output_torque
+        torques = self._of(setup.word("range"), torque)
+        total = torques.output_torque
         assert total is not None
         words = (
             f"Range {setup.word('range')}: output {decimal(-total, 1)} N·m = {decimal(torque)} × "
-            f"{decimal(-total / torque)}; the housing supplies {decimal(found.housing_torque or 0, 1)} N·m."
+            f"{decimal(-total / torque)}; the housing supplies {decimal(torques.housing_torque or 0, 1)} N·m."
         )
         title = f"{begun(self.layout)}, range {setup.word('range')}"
-        levers = loaded_levers.draw(self.layout, found.members, title)
-        return Scene(words, (self._elements(found), self._sum(found)), (levers, self._most(setup)))
+        levers = loaded_levers.draw(self.layout, torques.members, title)
+        return Scene(words, (self._elements(torques), self._sum(torques)), (levers, self._most(setup)))
 
-    def _elements(self, found: Torques) -> Table:
+    def _elements(self, torques: Torques) -> Table:
         rows = []
-        for name, value in found.elements.items():
+        for name, value in torques.elements.items():
             element = self.layout.element_named(name)
             first, second = map(member_label, element.between)
             ends = f"{element.kind.value} {first} – {second}"
@@ -109,13 +109,13 @@ class ElementTorques(PredictionTask):
         caption = "Torque of each applied element on its first-named part"
         return Table(caption, ("Element", "What it touches", "Torque"), tuple(rows))
 
-    def _sum(self, found: Torques) -> Table:
+    def _sum(self, torques: Torques) -> Table:
         """Return what acts on the train from outside, with a running sum."""
-        parts = [(INPUT, found.input_torque)]
-        for name, value in found.elements.items():
+        parts = [(INPUT, torques.input_torque)]
+        for name, value in torques.elements.items():
             if "housing" in self.layout.element_named(name).between and value is not None:
                 parts.append((f"housing, through {name}", value))
-        parts.append(("output (the load)", found.output_torque or Fraction(0)))
+        parts.append(("output (the load)", torques.output_torque or Fraction(0)))
         rows, total = [], Fraction(0)
         for name, value in parts:
             total += value
@@ -127,9 +127,9 @@ class ElementTorques(PredictionTask):
         most: dict[str, tuple[Fraction, str]] = {}
         known = [n for n in self._ranges if n == setup.word("range") or f"range {n}" in setup.opened]
         for range_name in known:
-            found = self._of(range_name, setup.number("torque"))
-            for name, value in found.elements.items():
-                if value is not None and found.state in _ALL_CARRY and abs(value) > most.get(name, (Fraction(0), ""))[0]:
+            torques = self._of(range_name, setup.number("torque"))
+            for name, value in torques.elements.items():
+                if value is not None and torques.state in _ALL_CARRY and abs(value) > most.get(name, (Fraction(0), ""))[0]:
                     most[name] = (abs(value), range_name)
         shown = [
             Bar(name, float(most[name][0]), f"{decimal(most[name][0], 0)} N·m in {most[name][1]}")

@@ -254,7 +254,9 @@ def _found(layout: Layout | None, drawing: str) -> dict[str, Any]:
     return {
         "drawing": drawing,
         "members": [*ends[:2], *layout.members, HOUSING],
-        "elements": [{"name": one.name, "applied": one.kind is not ElementKind.ONE_WAY_CLUTCH} for one in layout.elements],
+        "elements": [
+            {"name": element.name, "applied": element.kind is not ElementKind.ONE_WAY_CLUTCH} for element in layout.elements
+        ],
         "chart": chart,
         "drives": drives[:MOST_OFFERED],
         "warnings": list(warnings(layout)),

@@ -194,8 +194,8 @@ def _train(layout: Layout) -> dict[str, object]:
         "ends": ends,
         "levers": _levers(layout),
         "elements": [
-            {"name": one.name, "words": f"{one.kind.value} {' – '.join(map(member_label, one.between))}"}
-            for one in layout.elements
+            {"name": element.name, "words": f"{element.kind.value} {' – '.join(map(member_label, element.between))}"}
+            for element in layout.elements
         ],
         "ranges": [{"name": item.name, "engaged": list(item.engaged)} for item in layout.ranges],
     }
@@ -223,7 +223,7 @@ def _levers(layout: Layout) -> list[dict[str, object]]:
 
 
 def _machines_at(layout: Layout, members: list[str]) -> list[str]:
-    return [one.name for one in layout.machines if one.shaft in members]
+    return [machine.name for machine in layout.machines if machine.shaft in members]
 
 
 def _key(engaged: Iterable[str]) -> str:
@@ -250,8 +250,10 @@ def _case(layout: Layout, engaged: Iterable[str]) -> dict[str, Any]:
     if not any(choice["offered"] for choice in speeds):
         speeds[0]["offered"] = True
     torques = _torque_choices(found)
-    moved = max((one for one in speeds if one["offered"]), key=lambda one: _of_the_vehicle(layout, one["names"]))
-    given = max(torques, key=lambda one: (bool(one.get("unknown")) and INPUT in one["names"], INPUT in one["names"]))
+    moved = max((speed for speed in speeds if speed["offered"]), key=lambda speed: _of_the_vehicle(layout, speed["names"]))
+    given = max(
+        torques, key=lambda torque: (bool(torque.get("unknown")) and INPUT in torque["names"], INPUT in torque["names"])
+    )
     first = {"moved": moved["words"], "given": given["words"]}
     return {"verdict": found.verdict.value, "choices": speeds, "torques": torques, "first": first}
 
@@ -265,7 +267,7 @@ def _torque_choices(found: Motions) -> list[dict[str, Any]]:
         for machine in [name for name in rest if name in terminals.machines and len(terminals.machines) > 1]:
             others = [name for name in rest if name != machine]
             words = _said([*others, AT_REST])
-            if words not in [one["words"] for one in torques]:
+            if words not in [torque["words"] for torque in torques]:
                 torques.append({"words": words, "names": others, "choice": number, "unknown": machine})
     return torques
 

@@ -106,9 +106,9 @@ def settle(
     powers = case.rolling(lossless)
     signs = {name: _sign(power) if efficiencies[name] < 1 else 0 for name, power in powers.items()}
     margin = sum((abs(p) * (1 - efficiencies[n]) for n, p in powers.items()), Fraction(0)) / abs(input_torque)
-    found = case.confirmed(signs)
-    if found is not None and margin < SAFE_MARGIN and case.proper(found):
-        return Settled(LoadState.SETTLED, found, signs, margin, 0)
+    statics = case.confirmed(signs)
+    if statics is not None and margin < SAFE_MARGIN and case.proper(statics):
+        return Settled(LoadState.SETTLED, statics, signs, margin, 0)
     return case.tried_all(lossless, margin)
 
 
@@ -158,10 +158,10 @@ class _Case:
         if unknown:
             return Settled(state, nothing, {}, None, 0)
         signs = {name: _sign(power) if name in rolls else 0 for name, power in self.rolling(lossless).items()}
-        found = self.with_signs(signs)
-        if found is None or any(_sign(power) not in (0, signs[name]) for name, power in self.rolling(found).items()):
+        statics = self.with_signs(signs)
+        if statics is None or any(_sign(power) not in (0, signs[name]) for name, power in self.rolling(statics).items()):
             return Settled(state, nothing, {}, None, 0)
-        return Settled(state, found, signs, None, 0)
+        return Settled(state, statics, signs, None, 0)
 
     def tried_all(self, lossless: Statics, margin: Fraction) -> Settled:
         """Try every pattern of signs; what counts is how many different balances with power going through stand."""

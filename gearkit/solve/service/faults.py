@@ -254,8 +254,8 @@ def effect_of(sound: Working, faulty: Working) -> FaultEffect:
 def _brakes(layout: Layout, range_name: str, fault: ElementFault | None = None) -> bool:
     if not one_way_clutches(layout):
         return False
-    found = with_faults(layout, range_name, [fault] if fault else [], Drive.COAST)
-    return found.verdict is Verdict.RANGE
+    state = with_faults(layout, range_name, [fault] if fault else [], Drive.COAST)
+    return state.verdict is Verdict.RANGE
 
 
 def _unsafe(case: FaultCase) -> bool:

@@ -115,14 +115,14 @@ class PowerSplit:
             return None
         (inp,) = self.motions.terminals.inputs
         layout, engaged = self.motions.terminals.layout, self.motions.engaged
-        found = torques_given(layout, engaged, {inp: 1}, {inp: 1, self.output: ratio}, 1, battery_at_rest=True)
-        if found.state is not LoadState.SETTLED or found.speeds is None:
+        given_torques = torques_given(layout, engaged, {inp: 1}, {inp: 1, self.output: ratio}, 1, battery_at_rest=True)
+        if given_torques.state is not LoadState.SETTLED or given_torques.speeds is None:
             return None
-        powers = {line.name: found.power[line.name] for line in self.lines}
-        circulating, loop = _circulation(found)
-        given = sum((-power for power in found.electrical.values() if power < 0), Fraction(0))
+        powers = {line.name: given_torques.power[line.name] for line in self.lines}
+        circulating, loop = _circulation(given_torques)
+        given = sum((-power for power in given_torques.electrical.values() if power < 0), Fraction(0))
         speeds = {line.name: line.of_input + line.of_output * ratio for line in self.lines}
-        return Share(ratio, speeds, powers, given, -found.power[self.output], circulating, loop)
+        return Share(ratio, speeds, powers, given, -given_torques.power[self.output], circulating, loop)
 
     def limits(self, input_speed: Fraction | int = 0) -> tuple[Limit, ...]:
         """Return what the machines' figures allow.
@@ -149,9 +149,11 @@ class PowerSplit:
             return None
         others = [other for other in self.motions.terminals.names if other not in (inp, name)]
         for other in others:
-            found = torques_given(self.motions.terminals.layout, self.motions.engaged, {inp: 1, other: 0}, basic_efficiency=1)
-            share = found.fixed_by.get(name)
-            if share is not None and not found.missing and set(share) == {inp}:
+            given_torques = torques_given(
+                self.motions.terminals.layout, self.motions.engaged, {inp: 1, other: 0}, basic_efficiency=1
+            )
+            share = given_torques.fixed_by.get(name)
+            if share is not None and not given_torques.missing and set(share) == {inp}:
                 return highest / abs(share[inp])
         return None
 
@@ -204,10 +206,12 @@ def _point_formula(found: Motions, machine: str, point: Fraction | None) -> str 
     return made.factors[inp].text() if made else None
 
 
-def _circulation(found: GivenTorques) -> tuple[Fraction, tuple[str, ...]]:
+def _circulation(given_torques: GivenTorques) -> tuple[Fraction, tuple[str, ...]]:
     """The largest power that comes back, the machines' powers meeting in one electrical place."""
-    terminals, speeds = found.motions.terminals, found.speeds
+    terminals, speeds = given_torques.motions.terminals, given_torques.speeds
     assert speeds is not None
-    members = {name: (torque or Fraction(0)) * (speeds.of[name] or Fraction(0)) for name, torque in found.members.items()}
-    machines = {name: (shaft, found.power[name]) for name, shaft in terminals.machines.items()}
-    return circulating_power(terminals.layout, found.motions.engaged, members, machines)
+    members = {
+        name: (torque or Fraction(0)) * (speeds.of[name] or Fraction(0)) for name, torque in given_torques.members.items()
+    }
+    machines = {name: (shaft, given_torques.power[name]) for name, shaft in terminals.machines.items()}
+    return circulating_power(terminals.layout, given_torques.motions.engaged, members, machines)

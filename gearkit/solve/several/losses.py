@@ -63,9 +63,9 @@ class Case:
         signs = {name: _sign(power) if self.efficiencies[name] < 1 else 0 for name, power in self.rolling(lossless).items()}
         margin = self._margin(lossless)
         if not self.question.at_rest and margin is not None and margin < SAFE_MARGIN:
-            found = self._confirmed(signs, {})
-            if found is not None and self._power_leaves(found):
-                return Settled(LoadState.SETTLED, found, margin)
+            balance = self._confirmed(signs, {})
+            if balance is not None and self._power_leaves(balance):
+                return Settled(LoadState.SETTLED, balance, margin)
         standing = self.standing()
         if len(standing) == 1:
             return Settled(LoadState.SETTLED, standing[0], margin)
@@ -75,13 +75,13 @@ class Case:
         """Return every different balance that stands, by trying all signs."""
         sets = [name for name, eta in self.efficiencies.items() if eta < 1 and self._rolling_speed(name)]
         machines = [name for name, speed in self.question.at_rest.items() if speed and self.machine_efficiencies[name] < 1]
-        found: list[Balance] = []
+        balances: list[Balance] = []
         for pattern in product((1, -1), repeat=len(sets) + len(machines)):
             signs = dict.fromkeys(self.efficiencies, 0) | dict(zip(sets, pattern, strict=False))
             balance = self._confirmed(signs, dict(zip(machines, pattern[len(sets) :], strict=True)))
-            if balance is not None and self._power_leaves(balance) and balance not in found:
-                found.append(balance)
-        return found
+            if balance is not None and self._power_leaves(balance) and balance not in balances:
+                balances.append(balance)
+        return balances
 
     def rolling(self, balance: Balance) -> dict[str, Fraction]:
         """Return the power through each set's meshes as seen from its carrier, positive from sun to ring.
@@ -122,13 +122,13 @@ class Case:
 
     def _confirmed(self, signs: Mapping[str, int], machines: Mapping[str, int]) -> Balance | None:
         """The torques for these signs, where the power that follows from them goes as they say."""
-        found = self._with_signs(signs, machines)
-        if found is None or not found.complete:
+        balance = self._with_signs(signs, machines)
+        if balance is None or not balance.complete:
             return None
-        rolling, powers = self.rolling(found), self.powers(found)
+        rolling, powers = self.rolling(balance), self.powers(balance)
         right = all(self.efficiencies[name] == 1 or _sign(rolling[name]) in (0, sign) for name, sign in signs.items())
         right = right and all(_sign(powers[name]) in (0, sign) for name, sign in machines.items())
-        return found if right else None
+        return balance if right else None
 
     def _power_leaves(self, balance: Balance) -> bool:
         powers = self.powers(balance).values()
@@ -152,10 +152,10 @@ class Case:
         ):
             return Settled(state, nothing, None)
         signs = {name: _sign(power) if name in rolls else 0 for name, power in self.rolling(lossless).items()}
-        found = self._with_signs(signs, {})
-        if found is None or any(_sign(power) not in (0, signs[name]) for name, power in self.rolling(found).items()):
+        balance = self._with_signs(signs, {})
+        if balance is None or any(_sign(power) not in (0, signs[name]) for name, power in self.rolling(balance).items()):
             return Settled(state, nothing, None)
-        return Settled(state, found, None)
+        return Settled(state, balance, None)
 
 
 def _sign(value: Fraction) -> int:

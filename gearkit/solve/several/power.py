@@ -49,26 +49,32 @@ def several_power(layout: Layout, engaged: Sequence[str], speeds: Mapping[str, F
     """
     at_rest = len(layout.machines) > 1
     try:
-        found = torques_given(layout, engaged, {INPUT: 1}, speeds or None, battery_at_rest=at_rest)
+        given_torques = torques_given(layout, engaged, {INPUT: 1}, speeds or None, battery_at_rest=at_rest)
     except UsageError as reason:
         raise UsageError(f"{reason} Such as --speed input=2000 --speed output=1500.") from None
-    if found.state is not LoadState.SETTLED or found.speeds is None or not found.power:
-        more = f"; {listed(' with '.join(one) for one in found.would_do[:4])} would have to be given" if found.would_do else ""
+    if given_torques.state is not LoadState.SETTLED or given_torques.speeds is None or not given_torques.power:
+        more = (
+            f"; {listed(' with '.join(one) for one in given_torques.would_do[:4])} would have to be given"
+            if given_torques.would_do
+            else ""
+        )
         raise UsageError(
-            f"{layout.name}: with these speeds an input torque does not fix all power ({found.state}{more}). "
+            f"{layout.name}: with these speeds an input torque does not fix all power ({given_torques.state}{more}). "
             "Ask gearkit torques, or give speeds that fix all: --speed input=2000 --speed output=1500."
         )
-    unit = found.power[INPUT]
+    unit = given_torques.power[INPUT]
     if not unit:
         raise UsageError(f"{layout.name}: the input brings no power at these speeds; give it a speed other than 0.")
-    of, columns = found.speeds.of, found.motions.terminals.columns
-    members = {name: (torque or Fraction(0)) * (of[name] or Fraction(0)) / unit for name, torque in found.members.items()}
+    of, columns = given_torques.speeds.of, given_torques.motions.terminals.columns
+    members = {
+        name: (torque or Fraction(0)) * (of[name] or Fraction(0)) / unit for name, torque in given_torques.members.items()
+    }
     clutches = {}
-    for name, torque in found.elements.items():
+    for name, torque in given_torques.elements.items():
         turning, other = sides_of(layout.element_named(name), columns)
         if columns[other] != -1 and torque is not None:
             clutches[name] = -torque * (of[turning] or Fraction(0)) / unit
-    ends = {name: power / unit for name, power in found.power.items()}
-    machines = {name: (shaft, ends[name]) for name, shaft in found.motions.terminals.machines.items()}
-    circulating, loop = circulating_power(layout, found.motions.engaged, members, machines)
-    return SeveralPower(found, members, clutches, ends, circulating, loop)
+    ends = {name: power / unit for name, power in given_torques.power.items()}
+    machines = {name: (shaft, ends[name]) for name, shaft in given_torques.motions.terminals.machines.items()}
+    circulating, loop = circulating_power(layout, given_torques.motions.engaged, members, machines)
+    return SeveralPower(given_torques, members, clutches, ends, circulating, loop)

@@ -101,23 +101,23 @@ def states_of(found: Motions) -> tuple[State, ...]:
     made = []
     for asked in _ASKED:
         for words, answer in _answers(found, asked):
-            if not any(answer.power[one] for one in found.terminals.machines):
+            if not any(answer.power[machine] for machine in found.terminals.machines):
                 continue
             assert answer.speeds is not None
-            turning = {one: answer.speeds.of[one] or Fraction(0) for one in found.terminals.machines}
-            pushing = {one: answer.terminals[one] or Fraction(0) for one in found.terminals.machines}
+            turning = {machine: answer.speeds.of[machine] or Fraction(0) for machine in found.terminals.machines}
+            pushing = {machine: answer.terminals[machine] or Fraction(0) for machine in found.terminals.machines}
             made.append(State(asked.name, words, turning, pushing, operating_state(answer) or ""))
     return tuple(made)
 
 
-def _answers(found: Motions, asked: _Asked) -> Iterator[tuple[str, GivenTorques]]:
+def _answers(motions: Motions, asked: _Asked) -> Iterator[tuple[str, GivenTorques]]:
     """The state with what is asked; where balance leaves the machines' shares open, with one machine after the other idle."""
-    terminals = found.terminals
+    terminals = motions.terminals
     (inp,) = terminals.inputs
     torques = {inp: Fraction(asked.in_torque)}
     torques |= dict.fromkeys(terminals.outputs, Fraction(asked.out_torque, len(terminals.outputs)))
     speeds = dict.fromkeys(terminals.outputs, asked.out_speed)
-    standing = speeds_with_motions(found, {inp: asked.in_speed, **speeds})
+    standing = speeds_with_motions(motions, {inp: asked.in_speed, **speeds})
     words = asked.words
     if standing.conflict:
         if asked.in_torque:
@@ -125,19 +125,19 @@ def _answers(found: Motions, asked: _Asked) -> Iterator[tuple[str, GivenTorques]
         words = f"input turning along without torque, {asked.words.partition(', ')[2]}"
     else:
         speeds[inp] = asked.in_speed
-    answer = _answer(found, speeds, torques)
+    answer = _answer(motions, speeds, torques)
     if answer is None or answer.state is LoadState.SETTLED:
         yield from [] if answer is None else [(words, answer)]
         return
     for idle in answer.would_do:
         if set(idle) <= set(terminals.machines):
-            more = _answer(found, speeds, torques | dict.fromkeys(idle, Fraction(0)))
+            more = _answer(motions, speeds, torques | dict.fromkeys(idle, Fraction(0)))
             if more is not None and more.state is LoadState.SETTLED:
                 yield f"{words}; {listed(idle)} without torque", more
 
 
-def _answer(found: Motions, speeds: dict[str, int], torques: dict[str, Fraction]) -> GivenTorques | None:
+def _answer(motions: Motions, speeds: dict[str, int], torques: dict[str, Fraction]) -> GivenTorques | None:
     try:
-        return torques_given(found.terminals.layout, found.engaged, torques, speeds, 1)
+        return torques_given(motions.terminals.layout, motions.engaged, torques, speeds, 1)
     except UsageError:
         return None  # this range does not let input and output turn so

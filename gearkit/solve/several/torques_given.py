@@ -198,7 +198,7 @@ class _Answer:
         return len(self.question.given) > self._wanted()
 
     def _machine_efficiencies(self) -> dict[str, Fraction]:
-        return {one.name: one.efficiency or Fraction(1) for one in self.motions.terminals.layout.machines}
+        return {machine.name: machine.efficiency or Fraction(1) for machine in self.motions.terminals.layout.machines}
 
     def _with_power(self, case: Case, done: Settled) -> GivenTorques:
         if None in done.balance.terminals.values():

@@ -122,14 +122,14 @@ def _with_a_chart(
     bare = replace(layout, ranges=tuple(replace(item, published_ratio="") for item in layout.ranges))
     goals = {name: _exact(text) for name, text in wanted.items()}
     fixed = [pset.name for pset in layout.sets if pset.name not in unknown]
-    found = propose(bare, goals, {name: item.engaged for name, item in given.items()}, fixed=fixed, report=report)
-    left = [name for name in unknown if name in found.search.free]
+    proposal = propose(bare, goals, {name: item.engaged for name, item in given.items()}, fixed=fixed, report=report)
+    left = [name for name in unknown if name in proposal.search.free]
     if left:
         raise UsageError(
             f"No ratio that is wanted depends on {listed(left)}: give the teeth of {'this set' if len(left) == 1 else 'these sets'}, "
             f'such as --set "{left[0]} single 30/66", or take it out.'
         )
-    return NewLayout(found.layout, proposal=found)
+    return NewLayout(proposal.layout, proposal=proposal)
 
 
 def _exact(text: str) -> Fraction:

@@ -44,10 +44,10 @@ def find_targets(name_or_path: str | os.PathLike[str]) -> Targets:
 
 def _read(file: Path) -> Targets:
     reader = _Reader(document_of(read_text(file, "targets file"), file.name), file.parent)
-    found = reader.targets()
-    if found is None or reader.faults:
+    targets = reader.targets()
+    if targets is None or reader.faults:
         raise UsageError("\n".join(f"{file.name}: {fault}" for fault in reader.faults))
-    return found
+    return targets
 
 
 class _Reader(Reading):

@@ -167,7 +167,7 @@ class _Problem:
         self.groups = _groups(searched, targets.same)
         self.common = common_gears(targets.layout)
         self.choices = [self._choices(group) for group in self.groups]
-        self.values = [list(found) for found in self.choices]
+        self.values = [list(choice) for choice in self.choices]
         self._pairs = self._common_pairs()
 
     def _choices(self, group: Sequence[str]) -> dict[Fraction, tuple[GearChoice, ...]]:

@@ -73,12 +73,12 @@ def is_one_number_for_all(item: Item, answer: Mapping[str, str], comma: str) -> 
         comma: what three digits after a comma are on the sheet.
     """
     variants = [practice(item, seed) for seed in _SEEDS]
-    if all(marking.right_answer(one) == marking.right_answer(variants[0]) for one in variants):
+    if all(marking.right_answer(variant) == marking.right_answer(variants[0]) for variant in variants):
         return False
     try:
         meant = [
-            [str(_read(one.key.checkers[part.name], part, answer[part.name], comma).content) for part in one.parts]
-            for one in variants
+            [str(_read(variant.key.checkers[part.name], part, answer[part.name], comma).content) for part in variant.parts]
+            for variant in variants
         ]
     except (AnswerError, KeyError, ZeroDivisionError):
         return False

@@ -51,16 +51,16 @@ def apply(marks: MarkSheet, decisions: Sequence[Decision], course: Course, sheet
 
 
 def _decided(
-    one: LearnerMarks, decisions: Sequence[Decision], course: Course, sheet: Sheet, due: dt.datetime | None
+    learner: LearnerMarks, decisions: Sequence[Decision], course: Course, sheet: Sheet, due: dt.datetime | None
 ) -> LearnerMarks:
-    paid = [decision for decision in decisions if not given_after(decision, one.handed_in)]
-    same = partial(_same_answer, one, course, sheet)
-    items = tuple(_item(mark, one.learner, decisions, paid, sheet.rules.hint_cost or 0, same) for mark in one.items)
+    paid = [decision for decision in decisions if not given_after(decision, learner.handed_in)]
+    same = partial(_same_answer, learner, course, sheet)
+    items = tuple(_item(mark, learner.learner, decisions, paid, sheet.rules.hint_cost or 0, same) for mark in learner.items)
     score = sum((_exact(mark.score) for mark in items), Fraction(0))
     full = sum((_exact(mark.max) for mark in items), Fraction(0))
-    decided = replace(one, items=items, score=_rounded(score), max=_rounded(full))
-    late = with_lateness(decided, due_of(one.learner, decisions, due), course, sheet)
-    extensions = [decision for decision in decisions if _extends(decision, one.learner)]
+    decided = replace(learner, items=items, score=_rounded(score), max=_rounded(full))
+    late = with_lateness(decided, due_of(learner.learner, decisions, due), course, sheet)
+    extensions = [decision for decision in decisions if _extends(decision, learner.learner)]
     if not extensions:
         return late
     extended = max(extensions, key=_until)
@@ -150,12 +150,14 @@ def hints_given(decisions: Iterable[Decision], learner: str, item: str) -> int:
         learner: identity of the learner.
         item: item id.
     """
-    return sum(one.kind is DecisionKind.HINT and (one.learner, one.item) == (learner, item) for one in decisions)
+    return sum(
+        decision.kind is DecisionKind.HINT and (decision.learner, decision.item) == (learner, item) for decision in decisions
+    )
 
 
 def _is_given_away(item: str, decisions: Iterable[Decision]) -> bool:
     """Say whether everybody has full marks for an item: nobody pays for a hint to a question that was no good."""
-    return any(one.kind is DecisionKind.FULL_MARKS and one.item == item for one in decisions)
+    return any(decision.kind is DecisionKind.FULL_MARKS and decision.item == item for decision in decisions)
 
 
 def _with_hints(mark: ItemMark, hints: int, percent: int) -> ItemMark:
@@ -181,14 +183,14 @@ def _corrected(mark: ItemMark, decision: Decision, same: _Same) -> ItemMark:
     )  # fmt: skip
 
 
-def _same_answer(one: LearnerMarks, course: Course, sheet: Sheet, mark: ItemMark, decision: Decision) -> bool:
+def _same_answer(learner: LearnerMarks, course: Course, sheet: Sheet, mark: ItemMark, decision: Decision) -> bool:
     """Say whether a learner's answer is the accepted one: as written or as read, blanks and case aside, or by what it says."""
     if any(texts and _plain(texts) == _plain(decision.answer) for texts in (mark.given, mark.read_as)):
         return True
     if mark.verdict in ("missing", "right"):
         return False
     try:
-        (variant,) = drawn.variants_for(course, sheet, one.learner, one.attempt, only=mark.item)
+        (variant,) = drawn.variants_for(course, sheet, learner.learner, learner.attempt, only=mark.item)
     except GearkitError:
         # Numbers that cannot be had again: the letters of what was written have to do.
         return False
@@ -222,7 +224,7 @@ def check(decision: Decision, sheet: Sheet, roster: Roster, marks: MarkSheet | N
     full = {entry.item.id: entry.marks for entry in sheet.items}
     if decision.item and decision.item not in full:
         raise UsageError(f"Sheet {sheet.name} has no item {decision.item}. Its items: {', '.join(full)}.")
-    handed_in = {one.learner for one in marks.learners} if marks else set()
+    handed_in = {learner.learner for learner in marks.learners} if marks else set()
     if decision.learner and roster.find(decision.learner) is None and decision.learner not in handed_in:
         raise UsageError(f"{decision.learner!r} is not on the class list and handed in nothing. Is the identity right?")
     if decision.kind is DecisionKind.OVERRIDE:

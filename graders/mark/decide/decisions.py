@@ -117,7 +117,7 @@ def withdrawn(course: Course, sheet: str) -> frozenset[str]:
         course: the course.
         sheet: name of the sheet.
     """
-    return frozenset(one.item for one in standing(course, sheet) if one.kind is DecisionKind.WITHDRAW)
+    return frozenset(decision.item for decision in standing(course, sheet) if decision.kind is DecisionKind.WITHDRAW)
 
 
 def standing(course: Course, sheet: str) -> tuple[Decision, ...]:

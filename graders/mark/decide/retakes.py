@@ -107,7 +107,7 @@ def _offer(
     if cap is not None and not 1 <= cap <= 100:
         raise UsageError(f"Cap {cap}: expected percent of the maximum, from 1 to 100.")
     class_list = roster.read(course.roster_file)
-    strangers = sorted(one for one in learners if class_list.find(one) is None)
+    strangers = sorted(learner for learner in learners if class_list.find(learner) is None)
     if strangers or not learners:
         raise UsageError(f"Not on the class list: {', '.join(strangers)}." if strangers else "Nobody is asked to the retake.")
     name = check_sheet(f"{sheet.name}-{_WORD}")
@@ -213,7 +213,7 @@ def below(marks: MarkSheet, percent: int) -> tuple[str, ...]:
         marks: the mark sheet.
         percent: of the maximum.
     """
-    low = tuple(one.learner for one in marks.learners if one.final * 100 < percent * one.max)
+    low = tuple(learner.learner for learner in marks.learners if learner.final * 100 < percent * learner.max)
     return (*low, *marks.absent)
 
 

@@ -113,10 +113,10 @@ def connected(address: str, make_bench: Callable[[], Any]) -> Iterator[Cluster]:
     with contextlib.ExitStack() as stack:
         stack.enter_context(_quiet(distributed))
         client, own = stack.enter_context(_client(distributed, address))
-        found = Cluster(client, address, own)
-        stack.callback(found.leave)
-        found.set_up(make_bench)
-        yield found
+        cluster = Cluster(client, address, own)
+        stack.callback(cluster.leave)
+        cluster.set_up(make_bench)
+        yield cluster
 
 
 @contextlib.contextmanager

@@ -44,19 +44,19 @@ def _line_item(data: ExportData, sheet: ExportedSheet) -> dict[str, Any]:
 
 def _scores(data: ExportData, sheet: ExportedSheet) -> list[dict[str, Any]]:
     scores: list[dict[str, Any]] = []
-    for one in outcomes(data, sheet):
-        score: dict[str, Any] = {"userId": one.user, "timestamp": one.at}
-        if one.score is not None:
-            score |= {"scoreGiven": one.score, "scoreMaximum": one.full, "activityProgress": "Completed",
+    for outcome in outcomes(data, sheet):
+        score: dict[str, Any] = {"userId": outcome.user, "timestamp": outcome.at}
+        if outcome.score is not None:
+            score |= {"scoreGiven": outcome.score, "scoreMaximum": outcome.full, "activityProgress": "Completed",
                       "gradingProgress": "FullyGraded"}  # fmt: skip
-        elif one.handed_in:
+        elif outcome.handed_in:
             # Nothing in it could be read: a person has to look at it.
             score |= {"activityProgress": "Submitted", "gradingProgress": "PendingManual"}
         else:
             # Nothing handed in has no score; a body without scoreGiven clears what a platform may hold.
             score |= {"activityProgress": "Initialized", "gradingProgress": "NotReady"}
-        if one.note:
-            score["comment"] = one.note
+        if outcome.note:
+            score["comment"] = outcome.note
         scores.append(score)
     return scores
 

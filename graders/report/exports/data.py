@@ -126,7 +126,7 @@ def gather(course: Course, *, pseudonyms: bool = False) -> ExportData:
         marks = record.read(path)
         at = datetime.datetime.fromtimestamp(path.stat().st_mtime, tz=datetime.UTC).isoformat(timespec="milliseconds")
         title, due = sheet_words(course, path.stem)
-        full = max((one.max for one in marks.learners), default=0.0)
+        full = max((learner.max for learner in marks.learners), default=0.0)
         again_of = plans[path.stem].of if path.stem in plans else ""
         sheets.append(ExportedSheet(path.stem, title, due, at, full, marks, again_of))
     roster = class_list.read(course.roster_file) if course.roster_file.exists() else Roster(())

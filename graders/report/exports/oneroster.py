@@ -96,23 +96,23 @@ def _line_item(data: ExportData, sheet: ExportedSheet) -> dict[str, str]:
 
 def _results(data: ExportData, sheet: ExportedSheet) -> list[dict[str, str]]:
     rows = []
-    for one in outcomes(data, sheet):
+    for outcome in outcomes(data, sheet):
         # "submitted" is what was handed in and waits for a person to look at it.
-        status = "fully graded" if one.score is not None else "submitted" if one.handed_in else "not submitted"
+        status = "fully graded" if outcome.score is not None else "submitted" if outcome.handed_in else "not submitted"
         rows.append(
             {
-                "sourcedId": data.id_of("result", sheet.name, one.learner),
+                "sourcedId": data.id_of("result", sheet.name, outcome.learner),
                 "lineItemSourcedId": data.id_of("sheet", sheet.name),
-                "studentSourcedId": one.user,
+                "studentSourcedId": outcome.user,
                 "scoreStatus": status,
-                "score": f"{one.score:g}" if one.score is not None else "",
-                "scoreDate": one.at[:10],
-                "comment": one.note,
+                "score": f"{outcome.score:g}" if outcome.score is not None else "",
+                "scoreDate": outcome.at[:10],
+                "comment": outcome.note,
                 "classSourcedId": data.class_id,
                 "inProgress": "false",
                 "incomplete": "false",
-                "late": str(one.late).lower(),
-                "missing": str(not one.handed_in).lower(),
+                "late": str(outcome.late).lower(),
+                "missing": str(not outcome.handed_in).lower(),
             }
         )
     return rows

@@ -57,7 +57,7 @@ def outcomes(data: ExportData, sheet: ExportedSheet) -> Iterator[Outcome]:
     for row in data.counted.rows:
         learner = row.learner.id
         made = [(found[learner], attempt) for found, attempt in zip(marks, attempts, strict=True) if learner in found]
-        unread = sum(learner in {one.learner for one in attempt.marks.failed} for attempt in attempts)
+        unread = sum(learner in {failure.learner for failure in attempt.marks.failed} for attempt in attempts)
         yield Outcome(
             learner,
             data.users.get(learner, learner),
@@ -74,9 +74,15 @@ def _note(made: list[LearnerMarks], counted: CountedMark) -> str:
     if not made:
         return ""
     hints = [
-        f"{_marks(cost)} taken off for hints." for one in made if (cost := sum(item.hint_cost for item in one.items)) > 0.005
+        f"{_marks(cost)} taken off for hints."
+        for learner in made
+        if (cost := sum(item.hint_cost for item in learner.items)) > 0.005
     ]
-    late = [f"{_marks(one.score)} earned, {number(one.penalty)} taken off for lateness." for one in made if one.penalty]
+    late = [
+        f"{_marks(learner.score)} earned, {number(learner.penalty)} taken off for lateness."
+        for learner in made
+        if learner.penalty
+    ]
     if len(counted.attempts) < 2:
         return " ".join([*hints, *late])
     told = ["nothing handed in" if mark is None else _marks(mark) for mark in counted.attempts]

@@ -45,6 +45,6 @@ def rows(data: ExportData) -> list[dict[str, Cell]]:
     return found
 
 
-def _sheet_cells(sheet: str, one: LearnerMarks) -> dict[str, Cell]:
-    values = (one.score, one.penalty, one.final, one.max)
+def _sheet_cells(sheet: str, learner: LearnerMarks) -> dict[str, Cell]:
+    values = (learner.score, learner.penalty, learner.final, learner.max)
     return {f"{sheet} {field}": value for field, value in zip(SHEET_FIELDS, values, strict=True)}

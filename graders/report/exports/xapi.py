@@ -31,25 +31,25 @@ def write(data: ExportData, path: Path) -> None:
         data: the course.
         path: the file, usually ending in .jsonl.
     """
-    lines = [json.dumps(one, ensure_ascii=False) + "\n" for one in statements(data)]
+    lines = [json.dumps(statement, ensure_ascii=False) + "\n" for statement in statements(data)]
     write_atomically(path, "".join(lines))
 
 
 def statements(data: ExportData) -> Iterator[dict[str, Any]]:
     """Yield the statements, sheet by sheet and learner by learner."""
     for sheet in data.sheets:
-        unread = {one.learner for one in sheet.marks.failed}
-        for one in sheet.marks.learners:
-            if one.learner in unread:
+        unread = {failure.learner for failure in sheet.marks.failed}
+        for learner in sheet.marks.learners:
+            if learner.learner in unread:
                 # Nothing was answered as far as anybody can tell; a person has to look at it.
                 continue
-            for mark in one.items:
-                yield _answered(data, sheet, one, mark)
-            yield _scored(data, sheet, one)
+            for mark in learner.items:
+                yield _answered(data, sheet, learner, mark)
+            yield _scored(data, sheet, learner)
 
 
-def _actor(data: ExportData, one: LearnerMarks) -> dict[str, Any]:
-    name = data.users.get(one.learner, one.learner)
+def _actor(data: ExportData, learner: LearnerMarks) -> dict[str, Any]:
+    name = data.users.get(learner.learner, learner.learner)
     return {"objectType": "Agent", "account": {"homePage": data.home_page, "name": name}}
 
 
@@ -78,7 +78,7 @@ def _score(earned: float, full: float) -> dict[str, dict[str, float]]:
     return {"score": {"scaled": round(earned / full, 6), "raw": earned, "min": 0.0, "max": full}} if full else {}
 
 
-def _answered(data: ExportData, sheet: ExportedSheet, one: LearnerMarks, mark: ItemMark) -> dict[str, Any]:
+def _answered(data: ExportData, sheet: ExportedSheet, learner: LearnerMarks, mark: ItemMark) -> dict[str, Any]:
     result: dict[str, Any] = {
         **_score(mark.score, mark.max),
         "success": mark.verdict == "right",
@@ -89,32 +89,34 @@ def _answered(data: ExportData, sheet: ExportedSheet, one: LearnerMarks, mark: I
         only = mark.given.get("answer") if len(mark.given) == 1 else None
         result["response"] = only if only is not None else "[,]".join(f"{k}[.]{v}" for k, v in mark.given.items())
     # A statement is never changed: whatever is marked again and comes out otherwise is another statement.
-    told = (json.dumps(result, sort_keys=True), one.handed_in)
+    told = (json.dumps(result, sort_keys=True), learner.handed_in)
     return {
-        "id": data.id_of("answered", sheet.name, one.learner, mark.item, str(one.attempt), *told),
-        "actor": _actor(data, one),
+        "id": data.id_of("answered", sheet.name, learner.learner, mark.item, str(learner.attempt), *told),
+        "actor": _actor(data, learner),
         "verb": _verb("answered"),
         "object": _question(data, sheet, mark),
         "result": result,
         "context": {"contextActivities": {"parent": [_activity(data, sheet.title, sheet.name)]}},
-        **_time(one, sheet),
+        **_time(learner, sheet),
     }
 
 
-def _scored(data: ExportData, sheet: ExportedSheet, one: LearnerMarks) -> dict[str, Any]:
+def _scored(data: ExportData, sheet: ExportedSheet, learner: LearnerMarks) -> dict[str, Any]:
     return {
-        "id": data.id_of("scored", sheet.name, one.learner, str(one.attempt), f"{one.final!r}/{one.max!r}", one.handed_in),
-        "actor": _actor(data, one),
+        "id": data.id_of(
+            "scored", sheet.name, learner.learner, str(learner.attempt), f"{learner.final!r}/{learner.max!r}", learner.handed_in
+        ),
+        "actor": _actor(data, learner),
         "verb": _verb("scored"),
         "object": _activity(data, sheet.title, sheet.name),
-        "result": {**_score(one.final, one.max), "completion": True},
-        **_time(one, sheet),
+        "result": {**_score(learner.final, learner.max), "completion": True},
+        **_time(learner, sheet),
     }
 
 
-def _time(one: LearnerMarks, sheet: ExportedSheet) -> dict[str, str]:
+def _time(learner: LearnerMarks, sheet: ExportedSheet) -> dict[str, str]:
     """When it was handed in; left out where that is not known, for the time of marking is another thing."""
-    return {"timestamp": handed_in_at(one, sheet)} if one.handed_in else {}
+    return {"timestamp": handed_in_at(learner, sheet)} if learner.handed_in else {}
 
 
 def read(path: Path) -> list[dict[str, Any]]:

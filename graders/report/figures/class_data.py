@@ -64,21 +64,21 @@ class ReportData:
     @cached_property
     def shares(self) -> tuple[stats.MistakeShare, ...]:
         """How common each named mistake was on each item."""
-        made = {(one.learner, mark.item): mark.mistakes for one in self.marks.learners for mark in one.items}
+        made = {(learner.learner, mark.item): mark.mistakes for learner in self.marks.learners for mark in learner.items}
         return stats.mistake_shares(self.table, made)
 
     @cached_property
     def groups(self) -> dict[str, list[LearnerMarks]]:
         """Learners by group, groups and names in order."""
         found: dict[str, list[LearnerMarks]] = {}
-        for one in sorted(self.marks.learners, key=lambda one: (one.group, by_name(one.name or one.learner))):
+        for one in sorted(self.marks.learners, key=lambda learner: (learner.group, by_name(learner.name or learner.learner))):
             found.setdefault(one.group or "no group", []).append(one)
         return found
 
     @cached_property
     def full(self) -> float:
         """Full marks of the sheet."""
-        return max([one.max for one in self.marks.learners], default=0.0)
+        return max([learner.max for learner in self.marks.learners], default=0.0)
 
     def name_of(self, learner: str) -> str:
         """Return a learner's name, or the identity where the class list has none."""
@@ -88,14 +88,16 @@ class ReportData:
 
 def score_table(marks: MarkSheet) -> ScoreTable:
     """Return a mark sheet as an exact table: marks earned, before hints or lateness took any off; no withdrawn items."""
-    full = {mark.item: _exact(mark.max) for one in marks.learners for mark in one.items}
+    full = {mark.item: _exact(mark.max) for learner in marks.learners for mark in learner.items}
     # A withdrawn item carries no marks and so has no figures.
     items = tuple(item for item in item_names(marks) if full[item] > 0)
     rows = []
     for one in marks.learners:
         earned = {mark.item: _exact(mark.earned) for mark in one.items}
         rows.append(tuple(min(earned.get(item, Fraction(0)), full[item]) for item in items))
-    return ScoreTable(tuple(one.learner for one in marks.learners), items, tuple(full[item] for item in items), tuple(rows))
+    return ScoreTable(
+        tuple(learner.learner for learner in marks.learners), items, tuple(full[item] for item in items), tuple(rows)
+    )
 
 
 def _exact(mark: float) -> Fraction:
@@ -125,10 +127,10 @@ class TaughtAgain:
 def taught_again(data: ReportData) -> tuple[TaughtAgain, ...]:
     """Return the mistakes of a sheet, those that most learners made first."""
     who: dict[str, set[str]] = {}
-    for one in data.marks.learners:
-        for mark in one.items:
+    for learner in data.marks.learners:
+        for mark in learner.items:
             for code in mark.mistakes:
-                who.setdefault(code, set()).add(one.learner)
+                who.setdefault(code, set()).add(learner.learner)
     upper, lower = upper_and_lower(data.table)
     found = []
     for code, learners in who.items():

@@ -47,12 +47,12 @@ class CourseRow:
     @property
     def total(self) -> float:
         """Sum of what counts."""
-        return round(float(sum((Fraction(one.counts).limit_denominator(10**6) for one in self.marks), Fraction(0))), 6)
+        return round(float(sum((Fraction(mark.counts).limit_denominator(10**6) for mark in self.marks), Fraction(0))), 6)
 
     @property
     def full(self) -> float:
         """Sum of full marks."""
-        return round(sum(one.full for one in self.marks), 6)
+        return round(sum(mark.full for mark in self.marks), 6)
 
 
 @dataclass(frozen=True)
@@ -87,8 +87,8 @@ def gather(course: Course) -> CourseMarks:
     columns, counted = [], []
     for name, title in firsts:
         later, plan = again.get(name, ("", None))
-        marks = retakes.count([one.id for one in people], marked[name], marked.get(later), plan)
-        full = max((one.max for one in marked[name].learners), default=0.0)
+        marks = retakes.count([person.id for person in people], marked[name], marked.get(later), plan)
+        full = max((learner.max for learner in marked[name].learners), default=0.0)
         columns.append(SheetColumn(name, title, full, plan))
         counted.append(marks)
     rows = tuple(CourseRow(one, tuple(marks[place] for marks in counted)) for place, one in enumerate(people))
@@ -112,5 +112,5 @@ def _in_order(course: Course, marked: dict[str, MarkSheet]) -> list[tuple[str, s
 
 def _people(roster: Roster, marked: dict[str, MarkSheet]) -> list[Learner]:
     known = {one.id for one in roster}
-    strangers = {one.learner for marks in marked.values() for one in marks.learners} - known
+    strangers = {learner.learner for marks in marked.values() for learner in marks.learners} - known
     return [*roster, *(Learner(identity, identity) for identity in sorted(strangers))]

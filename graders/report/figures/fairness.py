@@ -60,9 +60,9 @@ def of_sheet(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[ItemFairne
     found = []
     for entry in sheet.items:
         if entry.item.kind.traits.size:
-            one = _of_item(course, sheet, entry.item, marks)
-            if one.size is not None or one.awkwardness is not None:
-                found.append(one)
+            item_fairness = _of_item(course, sheet, entry.item, marks)
+            if item_fairness.size is not None or item_fairness.awkwardness is not None:
+                found.append(item_fairness)
     return tuple(found)
 
 
@@ -70,10 +70,10 @@ def _of_item(course: Course, sheet: Sheet, item: Item, marks: MarkSheet) -> Item
     withdrawn = decisions.withdrawn(course, sheet.name)
     earned: list[Fraction] = []
     drawn: list[Fraction] = []
-    for one in marks.learners:
-        mark = next((mark for mark in one.items if mark.item == item.id and mark.max), None)
+    for learner in marks.learners:
+        mark = next((mark for mark in learner.items if mark.item == item.id and mark.max), None)
         if mark is not None:
-            (variant,) = variants_for(course, sheet, one.learner, one.attempt, withdrawn, only=item.id)
+            (variant,) = variants_for(course, sheet, learner.learner, learner.attempt, withdrawn, only=item.id)
             drawn.append(_value(next(iter(marking.right_answer(variant).values()))))
             earned.append(Fraction(mark.earned).limit_denominator(1000))
     return _told(item, earned, drawn)

@@ -105,19 +105,19 @@ def of_learner(course: Course, sheet: Sheet, one: LearnerMarks, drawn: Sequence[
     if not course.ideas:
         return LearnerIdeas(one.learner)
     seen = _evidence(sheet, one, drawn)
-    found = diagnose(seen + _on_practice_sheets(course, sheet, one.learner, practised))
+    diagnosis = diagnose(seen + _on_practice_sheets(course, sheet, one.learner, practised))
     answered, pool = [variant.item.id for variant in drawn], _pool(sheet)
     ideas = []
-    for idea in found.ideas:
+    for idea in diagnosis.ideas:
         items = _on_this_sheet(seen, idea)
         if items:
             ideas.append(LearnerIdea(idea.beliefs, items, _exercise(idea.beliefs, answered, pool, one.learner)))
-    more = () if ideas else follow_ups(found.suspected, answered, pool)
+    more = () if ideas else follow_ups(diagnosis.suspected, answered, pool)
     return LearnerIdeas(one.learner, tuple(ideas), tuple(practice(item, one.learner) for item in more))
 
 
-def _evidence(sheet: Sheet, one: LearnerMarks, drawn: Sequence[Variant]) -> list[Evidence]:
-    given = {mark.item: mark.given for mark in one.items if any(mark.given.values())}
+def _evidence(sheet: Sheet, learner: LearnerMarks, drawn: Sequence[Variant]) -> list[Evidence]:
+    given = {mark.item: mark.given for mark in learner.items if any(mark.given.values())}
     return [
         found
         for variant in drawn
@@ -172,7 +172,7 @@ def practice_sheets(course: Course, sheet: Sheet) -> Practised:
             # A sheet that cannot be read is told where sheets are listed; here it only tells nothing.
             continue
         if other.kind == "practice":
-            found.append((other, {one.learner: one for one in record.read(course.marks_file(other.name)).learners}))
+            found.append((other, {learner.learner: learner for learner in record.read(course.marks_file(other.name)).learners}))
     return found
 
 
@@ -192,17 +192,17 @@ def of_class(course: Course, sheet: Sheet, marks: MarkSheet) -> ClassIdeas:
     instead: dict[Belief, Counter[Belief]] = {}
     suspected: dict[Belief, list[str]] = {}
     withdrawn, practised = decisions.withdrawn(course, sheet.name), practice_sheets(course, sheet)
-    for one in marks.learners:
-        drawn = variants_for(course, sheet, one.learner, one.attempt, withdrawn)
-        seen = _evidence(sheet, one, drawn)
-        found = diagnose(seen + _on_practice_sheets(course, sheet, one.learner, practised))
-        for idea in found.ideas:
+    for learner in marks.learners:
+        drawn = variants_for(course, sheet, learner.learner, learner.attempt, withdrawn)
+        seen = _evidence(sheet, learner, drawn)
+        diagnosis = diagnose(seen + _on_practice_sheets(course, sheet, learner.learner, practised))
+        for idea in diagnosis.ideas:
             first, *others = idea.beliefs
-            who.setdefault(first, []).append(one.learner)
+            who.setdefault(first, []).append(learner.learner)
             where.setdefault(first, Counter()).update(_on_this_sheet(seen, idea))
             instead.setdefault(first, Counter()).update(others)
-        if found.suspected:
-            suspected.setdefault(found.suspected[0], []).append(one.learner)
+        if diagnosis.suspected:
+            suspected.setdefault(diagnosis.suspected[0], []).append(learner.learner)
     shared = [_shared(belief, learners, where[belief], instead[belief], answered, pool) for belief, learners in who.items()]
     more = {
         belief: (tuple(learners), tuple(item.id for item in follow_ups([belief], answered, pool)))

@@ -78,8 +78,8 @@ def _marks(courses: Sequence[Course], layout: str) -> Iterator[tuple[str, Fracti
                 for entry in sheet.items
                 if _same(sheet.layout_of(entry.item.id), layout)
             }
-            for one in record.read(course.marks_file(sheet.name)).learners:
-                for mark in one.items:
+            for learner in record.read(course.marks_file(sheet.name)).learners:
+                for mark in learner.items:
                     if mark.item in wanted and mark.max:
                         # The file keeps floats; marks are small fractions, and this finds them again.
                         earned = Fraction(mark.earned).limit_denominator(1000)

@@ -87,7 +87,7 @@ def gather(course: Course, sheet: str) -> Gathered:
         cut += not whole
     panels = counted_up(records)
     # Pictures that many learners met are the lessons' own; what one learner made up comes last.
-    shown = sorted(sorted(panels, key=lambda one: -one.learners)[:MOST_ROWS], key=lambda one: (one.lesson, one.name))
+    shown = sorted(sorted(panels, key=lambda panel: -panel.learners)[:MOST_ROWS], key=lambda panel: (panel.lesson, panel.name))
     return Gathered(tuple(shown), len(panels) - len(shown), cut, damaged)
 
 
@@ -133,10 +133,10 @@ def section(found: Gathered) -> str:
         return ""
     said = "".join(f"<p>{escape(words)}</p>" for words in _said(found))
     rows = "".join(
-        f'<tr><th scope="row">{escape(_where(one))}</th>'
-        f'<td class="n">{one.learners}</td><td class="share">{_share(one.first_right, one.learners)}</td>'
-        f'<td class="share">{_share(one.later_right, one.later)}</td></tr>'
-        for one in found.panels
+        f'<tr><th scope="row">{escape(_where(panel))}</th>'
+        f'<td class="n">{panel.learners}</td><td class="share">{_share(panel.first_right, panel.learners)}</td>'
+        f'<td class="share">{_share(panel.later_right, panel.later)}</td></tr>'
+        for panel in found.panels
     )
     table = (
         (
@@ -153,27 +153,27 @@ def section(found: Gathered) -> str:
     )
 
 
-def _said(found: Gathered) -> list[str]:
+def _said(gathered: Gathered) -> list[str]:
     """What the table does not hold, in sentences."""
     said = []
-    if found.more:
-        said.append(f"And {found.more} more pictures, each predicted by no more learners than those shown.")
-    if found.cut:
+    if gathered.more:
+        said.append(f"And {gathered.more} more pictures, each predicted by no more learners than those shown.")
+    if gathered.cut:
         said.append(
-            f"{counted(found.cut, 'record')} with more than {MOST_PANELS} pictures, more than the lessons have: only the first "
+            f"{counted(gathered.cut, 'record')} with more than {MOST_PANELS} pictures, more than the lessons have: only the first "
             f"{MOST_PANELS} of each were counted. Such a record was made up, or put together from several."
         )
-    if found.damaged:
-        said.append(f"{counted(found.damaged, 'record')} could not be read; under “Submissions to look at” stands whose.")
+    if gathered.damaged:
+        said.append(f"{counted(gathered.damaged, 'record')} could not be read; under “Submissions to look at” stands whose.")
     return said
 
 
 def _plot(panels: tuple[Panel, ...]) -> str:
     """The shares as a plot, of those that enough learners predicted; the table below has the counts of all."""
     rows = [
-        (_where(one), one.first_right, one.learners, one.later_right, one.later)
-        for one in panels
-        if one.learners >= FEWEST_FOR_PERCENT
+        (_where(panel), panel.first_right, panel.learners, panel.later_right, panel.later)
+        for panel in panels
+        if panel.learners >= FEWEST_FOR_PERCENT
     ]
     if not rows:
         return ""
@@ -183,8 +183,8 @@ def _plot(panels: tuple[Panel, ...]) -> str:
     )
 
 
-def _where(one: Panel) -> str:
-    return f"Lesson {one.lesson.lstrip('0') or '0'}, {one.name}"
+def _where(panel: Panel) -> str:
+    return f"Lesson {panel.lesson.lstrip('0') or '0'}, {panel.name}"
 
 
 def _share(right: int, of: int) -> str:

@@ -88,11 +88,11 @@ def _weight(items: int, learners: int) -> tuple[float, float]:
 def _same_texts(marks: MarkSheet) -> list[Similarity]:
     """Find long wrong answers that two learners wrote with the same letters, blanks aside."""
     written: dict[tuple[str, str], list[LearnerMarks]] = {}
-    for one in marks.learners:
-        for mark in one.items:
+    for learner in marks.learners:
+        for mark in learner.items:
             text = "".join("".join(mark.given.values()).split()).casefold()
             if mark.verdict in ("wrong", "unreadable") and not mark.mistakes and len(text) >= _SHORTEST_TEXT:
-                written.setdefault((mark.item, text), []).append(one)
+                written.setdefault((mark.item, text), []).append(learner)
     pairs: dict[tuple[str, str], list[str]] = {}
     for (item, _), who in written.items():
         for place, first in enumerate(who):

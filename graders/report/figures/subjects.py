@@ -45,8 +45,8 @@ def over_sheets(sheets: Sequence[MarkSheet]) -> dict[str, list[Share | None]]:
 
 def _of_a_sheet(marks: MarkSheet) -> dict[str, Share]:
     sums: dict[str, tuple[Fraction, Fraction, set[str], set[str]]] = {}
-    for one in marks.learners:
-        for mark in one.items:
+    for learner in marks.learners:
+        for mark in learner.items:
             if not mark.max:
                 continue  # A withdrawn item says nothing.
             earned, full, items, learners = sums.get(subject_of(mark.item), (Fraction(0), Fraction(0), set(), set()))
@@ -54,6 +54,6 @@ def _of_a_sheet(marks: MarkSheet) -> dict[str, Share]:
                 earned + Fraction(mark.earned).limit_denominator(1000),
                 full + Fraction(mark.max).limit_denominator(1000),
                 items | {mark.item},
-                learners | {one.learner},
+                learners | {learner.learner},
             )
     return {subject: Share(len(who), len(items), earned, full) for subject, (earned, full, items, who) in sums.items()}

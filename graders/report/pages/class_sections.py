@@ -24,7 +24,7 @@ def in_short(data: ReportData) -> str:
     people, listed_people = len(data.marks.learners), len(data.marks.learners) + len(data.marks.absent)
     if not people:
         return f'<p class="lead">Nobody of {counted(listed_people, "learner")} has handed in yet.</p>'
-    finals = sorted(one.final for one in data.marks.learners)
+    finals = sorted(learner.final for learner in data.marks.learners)
     middle = median(finals)
     low, high = _quarter(finals, 1), _quarter(finals, 3)
     half = sum(1 for mark in finals if mark >= data.full / 2)
@@ -52,7 +52,7 @@ def _contents(data: ReportData) -> str:
     places = [("again", "Teach again")]
     places += [("ideas", "Ideas they may share")] if data.ideas.shared or data.ideas.suspected else []
     places += [("items", "Items"), ("learners", "Learners")]
-    flagged = any(one.flags for one in data.marks.learners) or data.marks.failed
+    flagged = any(learner.flags for learner in data.marks.learners) or data.marks.failed
     places += [("look", "Submissions to look at")] if flagged else []
     places += [("missing", "Not handed in")] if data.marks.absent else []
     places += [("alike", "Worth a conversation")] if data.similarity else []
@@ -83,7 +83,7 @@ def marks_chart(data: ReportData) -> str:
     """Return the marks of every learner as a strip of dots for each group."""
     if not data.marks.learners:
         return ""
-    groups = {group: [one.final for one in people] for group, people in data.groups.items()}
+    groups = {group: [person.final for person in people] for group, people in data.groups.items()}
     return framed(plots.marks(groups, data.full, "Marks of every learner, by group"), "Plot of marks")
 
 
@@ -102,7 +102,7 @@ def teach_again(data: ReportData) -> str:
     mistakes = taught_again(data)
     if not mistakes:
         return '<h2 id="again">What to teach again</h2><p>No named mistake was recognised on this sheet.</p>'
-    entries = "".join(_taught(data, one) for one in mistakes[:_MOST_TAUGHT])
+    entries = "".join(_taught(data, mistake) for mistake in mistakes[:_MOST_TAUGHT])
     rest = mistakes[_MOST_TAUGHT:]
     more = ""
     if rest:
@@ -135,7 +135,7 @@ def item_table(data: ReportData) -> str:
     """Return one line for each item: how hard it was, how well it told learners apart, what went wrong."""
     rows = "".join(_item_row(data, figure) for figure in data.figures)
     many = len(data.marks.learners) >= FEWEST_FOR_PERCENT
-    known = [(one.item, _decimal(one.facility), _decimal(one.discrimination)) for one in data.figures]
+    known = [(figure.item, _decimal(figure.facility), _decimal(figure.discrimination)) for figure in data.figures]
     plot = framed(plots.items(known, "Facility and discrimination of every item"), "Plot of items") if many and known else ""
     share = {"1/3": "third", "1/2": "half"}.get(str(_compared(data)), "27 percent")
     return (
@@ -164,8 +164,13 @@ def _compared(data: ReportData) -> Fraction:
 
 def _item_row(data: ReportData, figure: ItemFigures) -> str:
     about = data.words.get(figure.item, ItemWords(figure.item))
-    task = next((m.prompt for one in data.marks.learners for m in one.items if m.item == figure.item), "")
-    kinds = [verdict_of(m.verdict, m.earned, m.max) for one in data.marks.learners for m in one.items if m.item == figure.item]
+    task = next((m.prompt for learner in data.marks.learners for m in learner.items if m.item == figure.item), "")
+    kinds = [
+        verdict_of(m.verdict, m.earned, m.max)
+        for learner in data.marks.learners
+        for m in learner.items
+        if m.item == figure.item
+    ]
     answers = " ".join(f'<span class="count">{kinds.count(kind)} {sign(kind)}</span>' for kind in SIGN_WORDS if kind in kinds)
     common = next((share for share in data.shares if share.item == figure.item), None)
     mistake = f"{escape(_mistake_name(data, common.mistake))} ({common.learners})" if common else "–"
@@ -219,7 +224,7 @@ def learner_tables(data: ReportData, feedback: str) -> str:
 def _group_table(data: ReportData, group: str, people: list[LearnerMarks], feedback: str) -> str:
     items = data.table.items
     head = "".join(f'<th scope="col" class="c">{escape(item).replace("-", "-<wbr>")}</th>' for item in items)
-    rows = "".join(_learner_row(one, items, feedback) for one in people)
+    rows = "".join(_learner_row(person, items, feedback) for person in people)
     return (
         f'<div class="scroll" tabindex="0" role="region" aria-label="Marks of {escape(group, quote=True)}"><table class="grid">'
         f"<caption>{escape(group)}: {counted(len(people), 'submission')}</caption><thead><tr>"
@@ -228,8 +233,8 @@ def _group_table(data: ReportData, group: str, people: list[LearnerMarks], feedb
     )
 
 
-def _learner_row(one: LearnerMarks, items: tuple[str, ...], feedback: str) -> str:
-    by_item = {mark.item: mark for mark in one.items}
+def _learner_row(learner: LearnerMarks, items: tuple[str, ...], feedback: str) -> str:
+    by_item = {mark.item: mark for mark in learner.items}
     cells = ""
     for item in items:
         mark = by_item.get(item)
@@ -238,16 +243,16 @@ def _learner_row(one: LearnerMarks, items: tuple[str, ...], feedback: str) -> st
             continue
         kind = verdict_of(mark.verdict, mark.earned, mark.max)
         cells += f'<td class="c" title="{escape(item)}: {marks_of(mark.score, mark.max)}">{sign(kind)}</td>'
-    name = escape(one.name or one.learner)
+    name = escape(learner.name or learner.learner)
     if feedback:
-        name = f'<a href="{escape(feedback.format(one.learner), quote=True)}">{name}</a>'
-    flag = ' <span role="img" aria-label="has a flag">⚑</span>' if one.flags else ""
-    late = f'<br><span class="small">−{number(one.penalty)} late</span>' if one.penalty else ""
-    hints = sum(mark.hint_cost for mark in one.items)
+        name = f'<a href="{escape(feedback.format(learner.learner), quote=True)}">{name}</a>'
+    flag = ' <span role="img" aria-label="has a flag">⚑</span>' if learner.flags else ""
+    late = f'<br><span class="small">−{number(learner.penalty)} late</span>' if learner.penalty else ""
+    hints = sum(mark.hint_cost for mark in learner.items)
     late += f'<br><span class="small">−{number(hints)} hints, counted</span>' if hints else ""
-    share = one.final / one.max if one.max else 0.0
+    share = learner.final / learner.max if learner.max else 0.0
     return (
-        f'<tr><th scope="row">{name}{flag} <span class="small">{escape(one.learner)}</span></th>{cells}'
-        f'<td class="n">{number(one.final)}{late}</td>'
+        f'<tr><th scope="row">{name}{flag} <span class="small">{escape(learner.learner)}</span></th>{cells}'
+        f'<td class="n">{number(learner.final)}{late}</td>'
         f'<td class="share">{charts.bar(share, percent(share))} {percent(share)}</td></tr>'
     )

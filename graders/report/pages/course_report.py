@@ -105,7 +105,7 @@ def _progress(marks: CourseMarks, groups: dict[str, list[CourseRow]]) -> dict[st
             [
                 (row.marks[place].counts, column.full)
                 for row in people
-                if column.full and any(one is not None for one in row.marks[place].attempts)
+                if column.full and any(attempt is not None for attempt in row.marks[place].attempts)
             ]
             for place, column in enumerate(marks.columns)
         ]

@@ -127,11 +127,11 @@ def page_for(
     return learner_page(_in_course_time(one, course), words)
 
 
-def _in_course_time(one: LearnerMarks, course: Course) -> LearnerMarks:
+def _in_course_time(learner: LearnerMarks, course: Course) -> LearnerMarks:
     """Tell the time of handing in as the sheet's head tells when it is due."""
-    if not one.handed_in:
-        return one
-    return replace(one, handed_in=dt.datetime.fromisoformat(one.handed_in).astimezone(course.zone).isoformat())
+    if not learner.handed_in:
+        return learner
+    return replace(learner, handed_in=dt.datetime.fromisoformat(learner.handed_in).astimezone(course.zone).isoformat())
 
 
 def _right_answers(drawn: Sequence[Variant]) -> dict[str, dict[str, str]]:
@@ -141,5 +141,9 @@ def _right_answers(drawn: Sequence[Variant]) -> dict[str, dict[str, str]]:
 def _pictures(sheet: Sheet, drawn: Sequence[Variant], marks: LearnerMarks) -> dict[str, str]:
     """Return a stick diagram, with the learner's own tooth counts and letters, for each item of a layout that is not all right."""
     missed = {item.item for item in marks.items if item.earned < item.max}
-    sketched = {one.item.id: stick_of(sheet, one) for one in drawn if one.layout is not None and one.item.id in missed}
+    sketched = {
+        variant.item.id: stick_of(sheet, variant)
+        for variant in drawn
+        if variant.layout is not None and variant.item.id in missed
+    }
     return {item: picture.svg() for item, picture in sketched.items() if picture is not None}

@@ -21,7 +21,7 @@ def index_page(course: str, sheet: str, marks: MarkSheet, address: str) -> str:
     """
     rows = ""
     # Of a large class only what stands in the list is kept.
-    short = [replace(one, items=(), flags=one.flags[:1]) for one in marks.learners]
+    short = [replace(learner, items=(), flags=learner.flags[:1]) for learner in marks.learners]
     for one in sorted(short, key=lambda one: (one.group, by_name(one.name or one.learner))):
         link = escape(address.format(one.learner), quote=True)
         flag = f"⚑ {escape(one.flags[0])}" if one.flags else ""

@@ -92,7 +92,7 @@ def _summary(marks: LearnerMarks, what_counts: str) -> str:
     score = f'<p class="score">{number(marks.final)} <span>of {number(marks.max)} marks</span></p>'
     late = "".join(f"<p>{escape(flag.rstrip('.'))}.</p>" for flag in marks.flags if flag.startswith(_EXTENDED))
     if marks.penalty:
-        days = "".join(found[1] for flag in marks.flags if (found := _DAYS_LATE.match(flag)))
+        days = "".join(match[1] for flag in marks.flags if (match := _DAYS_LATE.match(flag)))
         late += (
             f"<p>Your answers earned {marks_of(marks.score, marks.max)}. {number(marks.penalty)} "
             f"{'mark was' if marks.penalty == 1 else 'marks were'} taken off because the sheet came in late{days}.</p>"
@@ -210,8 +210,8 @@ def _read(text: str, about: ItemWords) -> str:
         return "–"
     if not about.symbols:
         return escape(text)
-    found = _NUMBER_AND_UNIT.fullmatch(text)
-    return f"{from_expression(found[1])} {escape(found[2])}" if found else from_expression(text)
+    match = _NUMBER_AND_UNIT.fullmatch(text)
+    return f"{from_expression(match[1])} {escape(match[2])}" if match else from_expression(text)
 
 
 def _told(mark: ItemMark, words: FeedbackWords) -> str:

@@ -45,7 +45,7 @@ def for_learner(found: LearnerIdeas, places: Mapping[str, int], lessons: Mapping
 def _idea(idea: LearnerIdea, places: Mapping[str, int], learner: str, lessons: Mapping[str, str]) -> str:
     numbers = [f'<a href="#i{places[item]}">{places[item]}</a>' for item in idea.items if item in places]
     first = idea.beliefs[0]
-    reasons = ", or when ".join(inline(one.told) for one in idea.beliefs)
+    reasons = ", or when ".join(inline(belief.told) for belief in idea.beliefs)
     lesson = LESSONS[f"{first.lesson:02d}"]
     title = linked(f"lesson {first.lesson}, {escape(lesson.title)}", lessons.get(lesson.folder, ""))
     told = (
@@ -88,20 +88,20 @@ def for_class(data: ReportData) -> str:
     )
 
 
-def _shared(data: ReportData, one: SharedIdea) -> str:
-    belief = one.belief
-    people = [escape(data.name_of(learner)) for learner in one.learners]
+def _shared(data: ReportData, shared_idea: SharedIdea) -> str:
+    belief = shared_idea.belief
+    people = [escape(data.name_of(learner)) for learner in shared_idea.learners]
     many = len(people) > 1
-    seen = listed([f"{escape(item)} ({count})" if many else escape(item) for item, count in one.items])
+    seen = listed([f"{escape(item)} ({count})" if many else escape(item) for item, count in shared_idea.items])
     table = ""
     if many:
         rest = f" ({len(people) - _TABLE} more after them)" if len(people) > _TABLE else ""
         table = f"<p><strong>A group for a small table:</strong> {listed(people[:_TABLE])}{rest}.</p>"
-    ask = f" Ask them {escape(one.ask)} next." if one.ask else ""
+    ask = f" Ask them {escape(shared_idea.ask)} next." if shared_idea.ask else ""
     apart = ""
-    if one.instead:
-        apart = f"<p>Some of these answers also fit “{escape(one.instead[0].name)}”."
-        apart += f" {escape(one.separates)} separates the two.</p>" if one.separates else "</p>"
+    if shared_idea.instead:
+        apart = f"<p>Some of these answers also fit “{escape(shared_idea.instead[0].name)}”."
+        apart += f" {escape(shared_idea.separates)} separates the two.</p>" if shared_idea.separates else "</p>"
     begin = "Seen in" if many else f"{people[0]}, in"
     return (
         f'<section class="taught"><div><h3>{escape(_capital(belief.name))}: {counted(len(people), "learner")}</h3>'
@@ -114,7 +114,7 @@ def _suspected(data: ReportData, found: Mapping[Belief, tuple[Sequence[str], Seq
     if not found:
         return ""
     rows = "".join(
-        f'<tr><th scope="row">{escape(_capital(belief.name))}</th><td>{listed([escape(data.name_of(one)) for one in learners])}</td>'
+        f'<tr><th scope="row">{escape(_capital(belief.name))}</th><td>{listed([escape(data.name_of(learner)) for learner in learners])}</td>'
         f"<td>{listed([escape(item) for item in items])}</td></tr>"
         for belief, (learners, items) in found.items()
     )

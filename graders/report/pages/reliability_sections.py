@@ -24,10 +24,14 @@ def progress(data: ReportData) -> str:
     if not data.earlier:
         return ""
     sheets = [*data.earlier, (data.sheet, data.marks)]
-    groups = sorted({one.group or "no group" for _, marks in sheets for one in marks.learners})
+    groups = sorted({learner.group or "no group" for _, marks in sheets for learner in marks.learners})
     found = {
         group: [
-            [(one.final, one.max) for one in marks.learners if (one.group or "no group") == group and one.max]
+            [
+                (learner.final, learner.max)
+                for learner in marks.learners
+                if (learner.group or "no group") == group and learner.max
+            ]
             for _, marks in sheets
         ]
         for group in groups
@@ -44,7 +48,7 @@ def progress_over_sheets(groups: Mapping[str, Sequence[Marks]], sheets: Sequence
         sheets: titles of the sheets, in order.
         title: what the plot shows.
     """
-    shown = {name: marks for name, marks in groups.items() if any(len(one) >= FEWEST_FOR_PERCENT for one in marks)}
+    shown = {name: marks for name, marks in groups.items() if any(len(mark) >= FEWEST_FOR_PERCENT for mark in marks)}
     together = [[mark for marks in groups.values() for mark in marks[place]] for place in range(len(sheets))]
     if not shown and any(len(one) >= FEWEST_FOR_PERCENT for one in together):
         # No group by itself is large enough, but all of them are.
@@ -104,8 +108,8 @@ def fair(data: ReportData) -> str:
     if not data.fairness:
         return ""
     bound = chance_bound(len(data.marks.learners))
-    rows = "".join(_fair_row(one, bound) for one in data.fairness)
-    beyond = [one.item for one in data.fairness if one.beyond(bound)]
+    rows = "".join(_fair_row(item_fairness, bound) for item_fairness in data.fairness)
+    beyond = [item_fairness.item for item_fairness in data.fairness if item_fairness.beyond(bound)]
     told = (
         f"Look at the numbers of {', '.join(map(escape, beyond))}: a correlation beyond ±{bound:.2f} comes about by chance "
         f"in about one of twenty, and {counted(2 * len(data.fairness), 'was', 'were')} looked at. "
@@ -124,11 +128,11 @@ def fair(data: ReportData) -> str:
     )
 
 
-def _fair_row(one: ItemFairness, bound: float) -> str:
-    remark = "look at the draw" if one.beyond(bound) else ""
+def _fair_row(item_fairness: ItemFairness, bound: float) -> str:
+    remark = "look at the draw" if item_fairness.beyond(bound) else ""
     return (
-        f'<tr><th scope="row">{escape(one.item)}</th><td class="n">{signed(one.size)}</td><td class="n">'
-        f"{signed(one.awkwardness)}</td><td>{remark}</td></tr>"
+        f'<tr><th scope="row">{escape(item_fairness.item)}</th><td class="n">{signed(item_fairness.size)}</td><td class="n">'
+        f"{signed(item_fairness.awkwardness)}</td><td>{remark}</td></tr>"
     )
 
 
@@ -149,7 +153,7 @@ def trust(data: ReportData) -> str:
             told += f" A sheet twice as long, of items of the same kind, would reach about {float(found.doubled):.2f}."
         told += " From 0.70 on a sheet can decide something by itself; below that, use it to teach.</p>"
     warning = f'<div class="note-box warn"><p>{escape(found.warning)}</p></div>' if found.warning else ""
-    ways = [mark.way for one in data.marks.learners for mark in one.items]
+    ways = [mark.way for learner in data.marks.learners for mark in learner.items]
     return f'<h2 id="trust">How far to trust these figures</h2>{warning}{told}{fair(data)}{_came_about(data, ways)}'
 
 

@@ -12,7 +12,7 @@ from graders.report.pages.page import counted, number
 
 def to_look_at(data: ReportData) -> str:
     """Return what the marker noticed about single submissions, in sentences."""
-    flagged = [one for people in data.groups.values() for one in people if one.flags]
+    flagged = [person for people in data.groups.values() for person in people if person.flags]
     reasons = {failure.learner: failure.reason for failure in data.marks.failed}
     if not flagged and not reasons:
         return ""
@@ -38,13 +38,13 @@ def decided(data: ReportData) -> str:
     items: dict[str, str] = {}
     rows = ""
     for people in data.groups.values():
-        for one in people:
-            for mark in one.items:
+        for person in people:
+            for mark in person.items:
                 if mark.automatic is None and mark.decided:
                     items.setdefault(f"{mark.item}: {mark.decided}", "")
-                rows += _decided_row(data, one.learner, mark, mark.earned, _hints(mark)) if mark.hints else ""
+                rows += _decided_row(data, person.learner, mark, mark.earned, _hints(mark)) if mark.hints else ""
                 if mark.automatic is not None:
-                    rows += _decided_row(data, one.learner, mark, mark.automatic, mark.decided)
+                    rows += _decided_row(data, person.learner, mark, mark.automatic, mark.decided)
     if not items and not rows:
         return ""
     told = "".join(f"<li>{escape(words)}</li>" for words in items)

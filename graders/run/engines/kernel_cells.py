@@ -194,10 +194,10 @@ def _after(kernel: Kernel, index: int, source: str, seconds: float) -> dict[str,
     fault = "CellTimeout" if interrupted else str(content.get("ename", "")) if content.get("status") == "error" else ""
     changed: Mapping[Any, Any] = {}
     try:
-        found = json.loads(kernel.value(CHANGED, _COLLECT_SECONDS) or "null")
-        changed, noted = found if isinstance(found, list) and len(found) == 2 else ({}, "")
+        data = json.loads(kernel.value(CHANGED, _COLLECT_SECONDS) or "null")
+        changed, noted = data if isinstance(data, list) and len(data) == 2 else ({}, "")
         fault = (noted if isinstance(noted, str) else "") or fault
-        if not isinstance(found, list) or not isinstance(changed, dict):
+        if not isinstance(data, list) or not isinstance(changed, dict):
             changed, fault = {}, fault or "NoAnswers"
     except (ValueError, SyntaxError, TypeError, RecursionError):
         fault = fault or "NoAnswers"

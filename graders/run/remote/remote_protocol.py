@@ -78,12 +78,12 @@ class Reply:
         run = self.ran.run
         frames = [
             {
-                "cell": one.cell,
-                "answers": {item: dict(parts) for item, parts in one.answers.items()},
-                "fault": one.fault,
-                "last": one.last,
+                "cell": frame.cell,
+                "answers": {item: dict(parts) for item, parts in frame.answers.items()},
+                "fault": frame.fault,
+                "last": frame.last,
             }
-            for one in run.frames
+            for frame in run.frames
         ]
         return json.dumps(
             {

@@ -64,7 +64,7 @@ def _points(facts: Facts) -> Iterator[str]:
     yield f"Joined members are one shaft: {facts.called} has {counted(len(facts.shafts), 'shaft')} that can turn."
     if not fact.together:
         yield f"Begin with the set of which two speeds are known; in range {escaped(fact.name)} it leads straight to {decimal(fact.ratio)}."
-    joint = next((one for one in facts.by_effort if one.together), None)
+    joint = next((range_fact for range_fact in facts.by_effort if range_fact.together), None)
     if joint is not None:
         yield f"Where no set has two known speeds, as in range {escaped(joint.name)}, sets are solved together with a letter."
     direct = facts.direct(facts.drives)
@@ -90,7 +90,7 @@ def _points(facts: Facts) -> Iterator[str]:
 
 
 def _question(facts: Facts) -> str:
-    never = [one.name for one in facts.layout.sets if all(one.name in fact.story.idle for fact in facts.drives)]
+    never = [pset.name for pset in facts.layout.sets if all(pset.name in fact.story.idle for fact in facts.drives)]
     if never:
         return (
             f"{escaped(capital(sets_words(never)))} {verb(len(never), 'carry')} no torque in any range of the chart. What would you hold or join to make "
@@ -106,7 +106,7 @@ def _question(facts: Facts) -> str:
             else f"In range {escaped(idle.name)}, {escaped(sets_words(spare))} do nothing. Where do they earn their place?"
         )
     if len(facts.layout.elements) > 1:
-        names = [escaped(one.name) for one in facts.layout.elements]
+        names = [escaped(element.name) for element in facts.layout.elements]
         return f"Suppose you may make one of {listed(names, 'or')} stronger. Which one, after what you found about torque, and what would you look at besides?"
     return f"Which further element would give {facts.called} one more range, and which ratio would it have?"
 

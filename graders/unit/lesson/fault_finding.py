@@ -174,7 +174,7 @@ def _reading(facts: Facts) -> Iterator[Cell]:
     assert found.sound.ratio is not None
     speed = OUTPUT_SPEED * found.faulty.ratio
     asked = escaped(found.range_name)
-    alike = [escaped(one.name) for one in facts.drives if one.ratio == found.faulty.ratio]
+    alike = [escaped(drive.name) for drive in facts.drives if drive.ratio == found.faulty.ratio]
     row = f"the row of range {alike[0]}" if len(alike) == 1 else f"the rows of ranges {listed(alike)}"
     yield prose(
         "reading",

@@ -167,16 +167,23 @@ def _wish(line: Line) -> str:
 
 def _wrong_guesses(facts: Facts, ranges: tuple[RangeFact, ...]) -> Iterator[str]:
     """Yield what some wrong values assume; never the right ones."""
-    right = {one.ratio for one in facts.drives}
-    plain = next((one for one in ranges if one.ratio > 0 and one.ratio != 1 and 1 / one.ratio not in right), None)
+    right = {drive.ratio for drive in facts.drives}
+    plain = next(
+        (
+            named_range
+            for named_range in ranges
+            if named_range.ratio > 0 and named_range.ratio != 1 and 1 / named_range.ratio not in right
+        ),
+        None,
+    )
     if plain:
         yield (
             f"{decimal(1 / plain.ratio)} for range {escaped(plain.name)} is the ratio upside down: it divides output speed by input speed."
         )
-    back = next((one for one in ranges if one.ratio < 0 and -one.ratio not in right), None)
+    back = next((named_range for named_range in ranges if named_range.ratio < 0 and -named_range.ratio not in right), None)
     if back:
         yield f"{decimal(-back.ratio)} for range {escaped(back.name)} has the right size and the wrong sense: ask which member turns backward."
-    joint = next((one for one in ranges if one.together), None)
+    joint = next((named_range for named_range in ranges if named_range.together), None)
     if joint:
         yield from _alone(facts, joint, right)
     direct = facts.direct(ranges)
@@ -201,8 +208,8 @@ def _alone(facts: Facts, fact: RangeFact, right: set[Fraction]) -> Iterator[str]
 
 def _alike(facts: Facts) -> Iterator[Cell]:
     """Named ranges that have a ratio of others."""
-    shown = {one.ratio: one for one in reversed(facts.by_effort)}
-    twins = [(shown[one.ratio], one) for one in facts.drives if shown[one.ratio] is not one]
+    shown = {range_fact.ratio: range_fact for range_fact in reversed(facts.by_effort)}
+    twins = [(shown[drive.ratio], drive) for drive in facts.drives if shown[drive.ratio] is not drive]
     if not twins:
         return
     lines = [
@@ -211,7 +218,7 @@ def _alike(facts: Facts) -> Iterator[Cell]:
     ]
     held = [one for pair in twins for one in pair if one.name in facts.coasting]
     if held:
-        names = [escaped(one.name) for one in facts.drives if one in held]
+        names = [escaped(drive.name) for drive in facts.drives if drive in held]
         lines.append(
             f"The difference shows when the vehicle pushes: in {'range' if len(names) == 1 else 'ranges'} {listed(names)} a one-way "
             "clutch lets go then, and the engine does not brake."

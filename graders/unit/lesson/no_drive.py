@@ -22,9 +22,9 @@ def cells(facts: Facts) -> Iterator[Cell]:
         return
     yield prose("no-drive", "by-hand", "## When it does not drive", _opening(facts))
     yield code("no-drive-panel", "predict", f'lesson.predict_about("freedoms", "{facts.file}")')
-    neutrals = [one for one in facts.others if one[2].verdict is Verdict.NEUTRAL]
-    held = [one for one in facts.others if not one[2].verdict.output_turns]
-    odd = [one for one in facts.others if one[2].verdict is Verdict.INPUT_LOCKED]
+    neutrals = [other for other in facts.others if other[2].verdict is Verdict.NEUTRAL]
+    held = [other for other in facts.others if not other[2].verdict.output_turns]
+    odd = [other for other in facts.others if other[2].verdict is Verdict.INPUT_LOCKED]
     if neutrals:
         yield from _neutral(facts, *neutrals[0])
     if neutrals[1:]:

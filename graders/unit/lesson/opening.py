@@ -25,7 +25,10 @@ def cells(facts: Facts, minutes: int) -> Iterator[Cell]:
     """
     yield _title(facts, minutes)
     yield prose(
-        "outcomes", "outcomes", "After this lesson you can", "\n".join(f"- {one}," for one in _outcomes(facts))[:-1] + "."
+        "outcomes",
+        "outcomes",
+        "After this lesson you can",
+        "\n".join(f"- {outcome}," for outcome in _outcomes(facts))[:-1] + ".",
     )
     yield code(
         "open", "open", "# Run this first: it opens the lesson and your record", "from fractions import Fraction", "", "from gearkit import find_layout, open_lesson",
@@ -120,9 +123,9 @@ def _ends(facts: Facts) -> Iterator[str]:
     leave = [member for member in layout.shafts[layout.shaft_of(OUTPUT)] if member not in (INPUT, OUTPUT)]
     reached, ground = layout.shaft_of(INPUT), layout.shaft_of(HOUSING)
     by = [
-        one
-        for one in layout.elements
-        if reached in (ends := {layout.shaft_of(end) for end in one.between}) and ground not in ends
+        element
+        for element in layout.elements
+        if reached in (ends := {layout.shaft_of(end) for end in element.between}) and ground not in ends
     ]
     if entry:
         more = f", and {listed(one.name for one in by)} can bring it to a further shaft" if by else ""
@@ -154,10 +157,13 @@ def _elements(facts: Facts) -> Iterator[Cell]:
         yield prose(
             "elements-one-way",
             "by-hand",
-            f"Nobody applies {listed(escaped(one.name) for one in names)}: the load makes {it} hold, and the motion makes "
+            f"Nobody applies {listed(escaped(name.name) for name in names)}: the load makes {it} hold, and the motion makes "
             f"{it} let go. Keep an eye on {it} in what follows.",
         )
-    rows = "\n".join(f"| {escaped(one.name)} | {escaped(listed(one.engaged)) or '–'} |" for one in facts.layout.ranges)
+    rows = "\n".join(
+        f"| {escaped(named_range.name)} | {escaped(listed(named_range.engaged)) or '–'} |"
+        for named_range in facts.layout.ranges
+    )
     yield prose(
         "elements-chart",
         "by-hand",

@@ -18,7 +18,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
     """Yield the cells on shifts; nothing where fewer than two forward ranges have ratios of their own."""
     if not facts.shifts:
         return
-    first = next((one for one in facts.shifts if one.kind is ShiftKind.SINGLE_SWAP), facts.shifts[0])
+    first = next((shift for shift in facts.shifts if shift.kind is ShiftKind.SINGLE_SWAP), facts.shifts[0])
     yield prose(
         "shifts",
         "by-hand",
@@ -43,21 +43,21 @@ def cells(facts: Facts) -> Iterator[Cell]:
     yield code("shift-explore", "explore", f'lesson.explore_about("shifts", "{facts.file}")')
 
 
-def _rows(one: Shift) -> str:
-    off, on = listed(map(escaped, one.off_going)), listed(map(escaped, one.on_coming))
+def _rows(shift: Shift) -> str:
+    off, on = listed(map(escaped, shift.off_going)), listed(map(escaped, shift.on_coming))
     pieces = []
     if off:
-        pieces.append(f"{off} {verb(len(one.off_going), 'let')} go")
+        pieces.append(f"{off} {verb(len(shift.off_going), 'let')} go")
     if on:
-        pieces.append(f"{on} {verb(len(one.on_coming), 'take')} hold")
-    free = listed(map(escaped, (*one.letting_go, *one.taking_hold)))
+        pieces.append(f"{on} {verb(len(shift.on_coming), 'take')} hold")
+    free = listed(map(escaped, (*shift.letting_go, *shift.taking_hold)))
     by = (
-        f"; {free} {'does its part by itself' if len((*one.letting_go, *one.taking_hold)) == 1 else 'do their part by themselves'}"
+        f"; {free} {'does its part by itself' if len((*shift.letting_go, *shift.taking_hold)) == 1 else 'do their part by themselves'}"
         if free
         else ""
     )
     told = " and ".join(pieces) or "no applied element changes"
-    return f"From range {escaped(one.from_range)} to range {escaped(one.to_range)}: {told}{by}. That is {_article(one.kind)}."
+    return f"From range {escaped(shift.from_range)} to range {escaped(shift.to_range)}: {told}{by}. That is {_article(shift.kind)}."
 
 
 def _article(kind: ShiftKind) -> str:
@@ -69,17 +69,17 @@ def _article(kind: ShiftKind) -> str:
     }.get(kind, f"a {kind}")
 
 
-def _speed(facts: Facts, one: Shift) -> Iterator[Cell]:
-    assert one.step is not None
-    assert one.input_after is not None
+def _speed(facts: Facts, shift: Shift) -> Iterator[Cell]:
+    assert shift.step is not None
+    assert shift.input_after is not None
     ratios = {fact.name: fact for fact in facts.drives}
-    before, after = ratios[one.from_range], ratios[one.to_range]
+    before, after = ratios[shift.from_range], ratios[shift.to_range]
     yield prose(
         "shift-speed",
         "by-hand",
         "During a shift the vehicle hardly changes speed, so the output turns as before and the engine follows the ratio:",
         r"$$n_{\text{after}} = n_{\text{before}}\,\frac{i_{\text{after}}}{i_{\text{before}}}$$",
-        f"At {SHIFT_SPEED} r/min: ${SHIFT_SPEED} \\times {decimal(after.ratio, 4)}/{decimal(before.ratio, 4)} = {fixed(one.input_after, 0)}$ r/min.",
+        f"At {SHIFT_SPEED} r/min: ${SHIFT_SPEED} \\times {decimal(after.ratio, 4)}/{decimal(before.ratio, 4)} = {fixed(shift.input_after, 0)}$ r/min.",
     )
     yield code(
         "shift-speed-numbers",
@@ -87,29 +87,29 @@ def _speed(facts: Facts, one: Shift) -> Iterator[Cell]:
         "# Working: engine speed after the shift",
         "from gearkit.solve.service.shifts import shift",
         "",
-        f'before, after = (in_range(train, name).ratio for name in ("{_plain(one.from_range)}", "{_plain(one.to_range)}"))',
+        f'before, after = (in_range(train, name).ratio for name in ("{_plain(shift.from_range)}", "{_plain(shift.to_range)}"))',
         f"engine = {SHIFT_SPEED} * after / before",
-        f'found = shift(train, "{_plain(one.from_range)}", "{_plain(one.to_range)}", {SHIFT_SPEED}).input_after',
+        f'found = shift(train, "{_plain(shift.from_range)}", "{_plain(shift.to_range)}", {SHIFT_SPEED}).input_after',
         "lesson.results(",
         '    ("Engine after the shift", float(engine), "r/min", 0), ("Engine, solved by the kit", float(found), "r/min", 0),',
         ")",
     )
 
 
-def _slip(facts: Facts, one: Shift) -> Iterator[Cell]:
-    known = {name: value for name, value in one.slip_before.items() if value}
+def _slip(facts: Facts, shift: Shift) -> Iterator[Cell]:
+    known = {name: value for name, value in shift.slip_before.items() if value}
     if known:
         name, value = next(iter(known.items()))
         yield prose(
             "shift-slip",
             "by-hand",
             f"Before it holds, {escaped(name)} slips: its two sides differ by {fixed(abs(value), 0)} r/min in range "
-            f"{escaped(one.from_range)}. That is what {escaped(name)} must bring to zero, and what becomes heat.",
+            f"{escaped(shift.from_range)}. That is what {escaped(name)} must bring to zero, and what becomes heat.",
         )
 
 
 def _one_way(facts: Facts) -> Iterator[Cell]:
-    free = next((one for one in facts.shifts if one.by_itself), None)
+    free = next((shift for shift in facts.shifts if shift.by_itself), None)
     if free is not None:
         names = listed(map(escaped, (*free.letting_go, *free.taking_hold)))
         yield prose(
@@ -132,7 +132,7 @@ def _one_way(facts: Facts) -> Iterator[Cell]:
 
 
 def _double(facts: Facts) -> Iterator[Cell]:
-    double = next((one for one in facts.shifts if one.kind not in _SWAPS), None)
+    double = next((shift for shift in facts.shifts if shift.kind not in _SWAPS), None)
     if double is None:
         yield prose(
             "no-double",
@@ -158,11 +158,11 @@ def _double(facts: Facts) -> Iterator[Cell]:
     )
 
 
-def _wrong(one: Shift) -> str:
-    assert one.step is not None
-    wrong = SHIFT_SPEED * one.step
+def _wrong(shift: Shift) -> str:
+    assert shift.step is not None
+    wrong = SHIFT_SPEED * shift.step
     return (
-        f"{fixed(wrong, 0)} r/min from {escaped(one.from_range)} to {escaped(one.to_range)} turns the step upside down: it lets the engine rise on an upshift. "
+        f"{fixed(wrong, 0)} r/min from {escaped(shift.from_range)} to {escaped(shift.to_range)} turns the step upside down: it lets the engine rise on an upshift. "
         f"{SHIFT_SPEED} takes the engine for unchanged. And a flare needs a gap: while nothing holds the engine back it speeds up."
     )
 

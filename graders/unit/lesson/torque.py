@@ -35,7 +35,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
     yield from _path(facts, settled)
 
 
-def _balance(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
+def _balance(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
     ratio = fact.ratio
     housing = TORQUE * (ratio - 1)
     shown = fact.shown if ratio > 0 else f"({fact.shown})"
@@ -63,8 +63,8 @@ def _balance(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
     )
 
 
-def _elements(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
-    rows = {name: value for name, value in found.elements.items() if value is not None}
+def _elements(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
+    rows = {name: value for name, value in torques.elements.items() if value is not None}
     layout = facts.layout
     ground = layout.shaft_of(HOUSING)
     grounded = [name for name in rows if ground in map(layout.shaft_of, layout.element_named(name).between)]
@@ -101,10 +101,10 @@ def _elements(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
         )
 
 
-def _set(facts: Facts, fact: RangeFact, found: Torques) -> Iterator[Cell]:
+def _set(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
     """One working set by itself: sun and ring as their tooth counts, the carrier against both."""
     for name in fact.story.working:
-        values = {part: found.members[f"{name}.{part}"] for part in ("sun", "ring", "carrier")}
+        values = {part: torques.members[f"{name}.{part}"] for part in ("sun", "ring", "carrier")}
         if all(values.values()):
             shown = {part: decimal(value, 1) for part, value in values.items() if value is not None}
             sun, ring = facts.layout.set_named(name).weights
@@ -167,7 +167,7 @@ def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Ce
         else f"Follow range {escaped(fact.name)} from the input to the output: "
         + ("which set passes on most?" if len(fact.story.working) > 1 else "through which members does all of it go?")
     )
-    idle = [one for one in facts.drives if 0 < len(one.story.idle) < len(facts.layout.sets)]
+    idle = [drive for drive in facts.drives if 0 < len(drive.story.idle) < len(facts.layout.sets)]
     rest = ""
     if idle:
         one = idle[0]

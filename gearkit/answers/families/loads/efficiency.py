@@ -95,8 +95,8 @@ def _loss(ask: Ask) -> BuiltItem | None:
 
     def lost(range_name: str) -> Value:
         def at(train: Train) -> Fraction | None:
-            found = _with(train, range_name, basic)
-            return None if found is None or found.efficiency is None else (1 - found.efficiency) * 100
+            torques = _with(train, range_name, basic)
+            return None if torques is None or torques.efficiency is None else (1 - torques.efficiency) * 100
 
         return at
 
@@ -111,8 +111,12 @@ def _loss(ask: Ask) -> BuiltItem | None:
             )
         )
     mistakes += [
-        Wrong("LEFTOUT", _without(name, one, basic), f"The loss of {words.set_words(ask.own.layout, one)} is missing.")
-        for one in working_sets(ask.own, row)
+        Wrong(
+            "LEFTOUT",
+            _without(name, working_set, basic),
+            f"The loss of {words.set_words(ask.own.layout, working_set)} is missing.",
+        )
+        for working_set in working_sets(ask.own, row)
         if sets > 1
     ]
     mistakes += [Wrong("TSPEED", _efficiency(name, basic), "That is what comes out. Asked for is what is lost.")]
@@ -128,8 +132,8 @@ def _loss(ask: Ask) -> BuiltItem | None:
 
 def _efficiency(name: str, basic: Fraction) -> Value:
     def at(train: Train) -> Fraction | None:
-        found = _with(train, name, basic)
-        return None if found is None or found.efficiency is None else found.efficiency * 100
+        torques = _with(train, name, basic)
+        return None if torques is None or torques.efficiency is None else torques.efficiency * 100
 
     return at
 
@@ -138,11 +142,11 @@ def _without(name: str, pset: str, basic: Fraction) -> Value:
     """Loss in percent without that of one set."""
 
     def at(train: Train) -> Fraction | None:
-        found = _with(train, name, basic)
-        power = found.power.losses[pset] if found and found.power else None
-        if found is None or found.efficiency is None or power is None:
+        torques = _with(train, name, basic)
+        power = torques.power.losses[pset] if torques and torques.power else None
+        if torques is None or torques.efficiency is None or power is None:
             return None
-        left = (1 - found.efficiency) - power
+        left = (1 - torques.efficiency) - power
         return left * 100 if left > 0 else None
 
     return at
@@ -174,8 +178,8 @@ def _output(ask: Ask) -> BuiltItem | None:
     sets = max(1, len(working_sets(ask.own, row)))
 
     def out(train: Train) -> Fraction | None:
-        found = _with(train, name, basic)
-        return None if found is None or found.output_torque is None else abs(found.output_torque)
+        torques = _with(train, name, basic)
+        return None if torques is None or torques.output_torque is None else abs(torques.output_torque)
 
     def ratio(train: Train) -> Fraction:
         return abs(train.row(name).ratio)

@@ -129,7 +129,7 @@ def _changed(row: Drive, name: str, sets: Sequence[str], *, swap: bool) -> Value
 
     def at(train: Train) -> Fraction | None:
         first, second = train.layout.element_named(name).between
-        own = {one: train.layout.set_named(one).weights for one in sets}
+        own = {pset: train.layout.set_named(pset).weights for pset in sets}
         weights = {one: (ring, sun) if swap else (-sun, ring) for one, (sun, ring) in own.items()}
         speed = wrong.turning(train, rest, weights=weights, pairs=((OUTPUT, HOUSING),))
         slip = wrong.slip_of(first, second)(speed) if speed else None

@@ -183,9 +183,9 @@ class _Finder:
                     return found
         return None
 
-    def _apart(self, one: Lock, other: Lock) -> bool:
+    def _apart(self, lock: Lock, other: Lock) -> bool:
         """Whether the holes and windows of two elements lie far enough from each other, or in one ring."""
-        apart = abs(one.x - other.x)
+        apart = abs(lock.x - other.x)
         # At the same place along the axis the deeper one's key goes through the upper one's ring of holes.
         return apart >= _APART or apart < SAME
 

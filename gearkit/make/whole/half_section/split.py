@@ -127,9 +127,9 @@ class _Splitter:
             return (5, -max(one.rect[1], other.rect[1]), 0.0)
         return (first, min(one.rect[2], other.rect[2]), one.rect[0])
 
-    def _cup(self, one: Piece, other: Piece) -> bool:
+    def _cup(self, piece: Piece, other: Piece) -> bool:
         """Whether the two are a disc and a rim of a clutch or brake on it, which print well in one."""
-        disc, rim = sorted((one.rect, other.rect), key=lambda r: r[2] - r[3])
+        disc, rim = sorted((piece.rect, other.rect), key=lambda r: r[2] - r[3])
         packs = [pack for number, pack in enumerate(self.stock.train.packs) if number in self.cups]
         inside = any(
             pack.x[0] - SAME < rim[0] and rim[1] < pack.x[1] + 6 and pack.r[0] - SAME < rim[2] and rim[3] < pack.r[1] + SAME
