@@ -107,7 +107,7 @@ def _range_story(merged: Merged, range_name: str, state: Working, title: str) ->
     steps += _chain_steps(merged, loaded, ratio, mobility.generic_verdict)
     if statics is not None:
         moves = torque_moves(layout, names, statics, loaded)
-        steps += [load_step(merged, statics)] if moves is None else torque_steps(merged, moves, statics, found.exact)
+        steps += [load_step(merged, statics)] if moves is None else torque_steps(merged, moves, statics, ratio.exact)
     if mobility.redundant:
         words = say(
             "{names} say more than is needed and agree, so the range stands; how they share torque depends on stiffness and clearances.",
