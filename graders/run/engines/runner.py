@@ -65,7 +65,7 @@ class Runner:
     """Runs notebooks one after the other in a warm, walled-in process.
 
     Args:
-        layers: the layers of protection to use.
+        protection: the layers to use.
         limits: what one submission may use.
         hidden: folders of the class, which must not be seen even if they lie inside a readable one.
         preload: modules that the warm process imports once, so that no submission has to; None for the usual.
