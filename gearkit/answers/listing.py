@@ -13,7 +13,6 @@ from gearkit.answers import items
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.titles import SUBJECTS, TITLES
 from gearkit.train.layout import Layout
-from gearkit.words.errors import UsageError
 
 if TYPE_CHECKING:
     from gearkit.answers.families import Offer
@@ -85,16 +84,12 @@ def _levels() -> Mapping[str, str]:
 
 
 def title_of(item: Item) -> str:
-    """Return the few words that stand for an item, beginning with a capital letter; its id where none fits every draw of it.
+    """Return the few words that stand for an item, beginning with a capital letter; its id where it has none.
 
     Args:
-        item: the item; one that asks other questions of other learners has a title for the list alone.
+        item: the item.
     """
-    try:
-        several = bool(items.find(item.id).versions)
-    except UsageError:
-        several = False  # made of a layout
-    title = item.id if several else TITLES.get(item.id) or item.title or item.id
+    title = TITLES.get(item.id) or item.title or item.id
     return title[:1].upper() + title[1:]
 
 

@@ -1,4 +1,4 @@
-"""Titles of the lessons' exercises, and what each lesson is about, for lists."""
+"""Titles of the lessons' exercises, which fit every version of one, and what each lesson is about."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ SUBJECTS = {
     15: "several outputs",
 }
 TITLES = {
-    "L01-01": "ratio of an external pair in letters",
+    "L01-01": "speed ratio of a gear pair in letters",
     "L01-02": "pinion in a ring",
     "L01-03": "speed of the driven gear",
     "L01-04": "three gears in a row",
@@ -29,14 +29,14 @@ TITLES = {
     "L01-07": "centre distance of a pinion in a ring",
     "L01-08": "tooth counts for a pair",
     "L01-09": "pairs in order of their ratios",
-    "L02-01": "carrier speed in letters",
+    "L02-01": "a member's speed in letters",
     "L02-02": "speed of the ring",
     "L02-03": "table method",
     "L02-04": "speed of a planet",
-    "L02-05": "place of the carrier on the lever",
+    "L02-05": "place of a member on the lever",
     "L02-06": "which way the ring turns",
     "L02-07": "a reading that cannot be",
-    "L02-08": "basic ratio in letters",
+    "L02-08": "ratio with the carrier held, in letters",
     "L03-01": "six ratios of one set",
     "L03-02": "sun in, ring held, carrier out",
     "L03-03": "carrier in, sun held, ring out",
@@ -46,7 +46,7 @@ TITLES = {
     "L03-07": "ring speed in neutral",
     "L03-08": "two members driven",
     "L03-09": "six ratios in order",
-    "L04-01": "planet teeth in letters",
+    "L04-01": "teeth and centre distance in letters",
     "L04-02": "numbers of planets that fit",
     "L04-03": "gap between planet tips, in modules",
     "L04-04": "most planets that have room",
@@ -55,7 +55,7 @@ TITLES = {
     "L04-07": "ratio of a double-pinion set",
     "L04-08": "ratio with stepped planets",
     "L04-09": "centre distance from sun to planet",
-    "L04-10": "spacing of a double-pinion set",
+    "L04-10": "what equal spacing of planets asks for",
     "L05-01": "two sets in series",
     "L05-02": "shafts that can turn",
     "L05-03": "common suns, carrier 2 held",
@@ -77,7 +77,7 @@ TITLES = {
     "L06-09": "fifth range of the Q36",
     "L06-10": "first range of the Q48",
     "L06-11": "fifth range of the Q48",
-    "L07-01": "motions left, in letters",
+    "L07-01": "counting freedoms, in letters",
     "L07-02": "elements needed for a range",
     "L07-03": "states of six combinations",
     "L07-04": "ring speed in neutral of the Q36",
@@ -87,7 +87,7 @@ TITLES = {
     "L07-08": "what park does not do",
     "L08-01": "torques in one set, in letters",
     "L08-02": "torque that holds the ring",
-    "L08-03": "housing torque in letters",
+    "L08-03": "torque balance of a train, in letters",
     "L08-04": "holding torque in reverse",
     "L08-05": "clutch torque in direct drive",
     "L08-06": "second range: clutch and brake",

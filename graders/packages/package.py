@@ -14,6 +14,7 @@ from pathlib import Path
 from xml.etree import ElementTree as ET
 
 from gearkit.answers.draw_numbers.variants import Variant, practice
+from gearkit.answers.listing import title_of
 from gearkit.draw.core.embed import words_of
 from gearkit.text.files import write_atomically
 from gearkit.text.phrases import listed
@@ -96,7 +97,7 @@ def _add_item(files: dict[str, str], sheet: Sheet, variant: Variant, number: int
     if svg:
         files[f"pictures/{identifier}.svg"] = svg
         picture = (f"../pictures/{identifier}.svg", words_of(svg) or "stick diagram")
-    made = item_of(variant, identifier, f"{variant.item.id}, version {number}", picture, marks)
+    made = item_of(variant, identifier, f"{title_of(variant.item)} ({variant.item.id}, version {number})", picture, marks)
     files[f"items/{identifier}.xml"] = text_of(made, version)
     return identifier
 
@@ -104,6 +105,7 @@ def _add_item(files: dict[str, str], sheet: Sheet, variant: Variant, number: int
 def _test(sheet: Sheet, packed: Sequence[tuple[str, list[str]]]) -> ET.Element:
     """A test with a section for each item, of whose variants each learner gets one."""
     sections = []
+    titles = {entry.item.id: title_of(entry.item) for entry in sheet.items}
     for name, variants in packed:
         references = [
             element("qti-assessment-item-ref", {"identifier": each, "href": f"items/{each}.xml"}) for each in variants
@@ -112,7 +114,7 @@ def _test(sheet: Sheet, packed: Sequence[tuple[str, list[str]]]) -> ET.Element:
         sections.append(
             element(
                 "qti-assessment-section",
-                {"identifier": f"section-{name}", "title": name, "visible": "false"},
+                {"identifier": f"section-{name}", "title": titles[name], "visible": "false"},
                 *select,
                 *references,
             )

@@ -32,3 +32,13 @@ def test_a_layouts_name_is_shown_as_it_is_whatever_stands_in_it() -> None:
         head = practice(item).prompt
         assert "<script>" not in head
         assert "\\*\\*bold\\*\\*" in head or "bold" not in head
+
+
+def test_a_title_names_no_member_and_no_result_that_only_some_versions_of_the_exercise_ask_for() -> None:
+    """Learners see the title above their own version of the question."""
+    for item in items.all_items():
+        for version in item.versions:
+            asked = f"{item.prompt} {version.prompt or ''}".lower()
+            for word in ("sun", "ring", "carrier", "planet", "torque", "brake", "clutch", "range"):
+                if word in TITLES[item.id]:
+                    assert word in (version.prompt or item.prompt).lower(), (item.id, word, asked)

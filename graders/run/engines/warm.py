@@ -92,7 +92,9 @@ def _warm(preload: Sequence[str], engine: str, limits: Limits) -> Run:
     answering.how_it_reads = lambda item, given: ""
     made = shell.make()
     shell.close(made)
-    warm_up.rehearse(made)
+    # Whoever wants nothing loaded ahead tries the walls with a line or two, for which rehearsing would take longest.
+    if preload:
+        warm_up.rehearse(made)
     cells.begin(made)
     return partial(cells.run_cells, made, limits.cell_seconds)
 
