@@ -93,6 +93,19 @@ def title_of(item: Item) -> str:
     return title[:1].upper() + title[1:]
 
 
+def name_of(item_id: str) -> str:
+    """Return an item's title with its id behind, for lists in which other people's items stand too; its id where it has no title.
+
+    >>> name_of("L03-02")
+    'Sun in, ring held, carrier out (L03-02)'
+
+    Args:
+        item_id: such as "L03-02".
+    """
+    title = TITLES.get(item_id, "")
+    return f"{title[:1].upper()}{title[1:]} ({item_id})" if title else item_id
+
+
 def of_an_item(item: Item) -> Entry:
     """Return an exercise of the lessons as it is listed.
 

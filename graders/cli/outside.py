@@ -24,6 +24,7 @@ def _exchange(options: argparse.Namespace) -> int:
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
     class_list = roster.read(course.roster_file)
+    known = exchange.remembered(course)
     done = exchange.release(course, sheet.name, options.folder, class_list)
     if options.json:
         print_json(
@@ -42,8 +43,9 @@ def _exchange(options: argparse.Namespace) -> int:
                 f"No account on this machine: {', '.join(done.without_account)}. Name their accounts in "
                 f"{course.folder / 'accounts.csv'} (columns id, account), or give them their copies another way."
             )
-        print("Once, in nbgrader_config.py of the learners' JupyterLab, so that its button fetches each one's own copy:")
-        print("".join(f"  {line}\n" for line in exchange.learner_settings(course.id, options.folder).splitlines()), end="")
+        if known is None or known.resolve() != options.folder.resolve():
+            print("Once, in nbgrader_config.py of the learners' JupyterLab, so that its button fetches each one's own copy:")
+            print("".join(f"  {line}\n" for line in exchange.learner_settings(course.id, options.folder).splitlines()), end="")
         print(f"Then:       graders take-in {options.course} {sheet.name} {options.folder}")
     return FINDING if done.without_account else DONE
 

@@ -88,10 +88,28 @@ def release(course: Course, sheet: str, exchange: Path, class_list: Roster) -> R
                 continue
             _own(folder, account, number, sheet, _for_learner(course, learner.id, sheet, copy))
             opened.append(learner.id)
-        write_atomically(course.folder / _REMEMBERED, f"{folder}\n")
+        write_atomically(course.folder / _REMEMBERED, f"{folder.absolute()}\n")
         return Released(folder, tuple(opened), tuple(without), _feedback(course, sheet, folder))
     except OSError as fault:
         raise GearkitError(f"{fault.filename} cannot be written ({fault.strerror}). Mend this and do it again.") from None
+
+
+def _remembered(course: Course) -> Path | None:
+    """The course's folder in the exchange folder that was used last."""
+    try:
+        return Path((course.folder / _REMEMBERED).read_text(encoding="utf-8").strip())
+    except FileNotFoundError:
+        return None
+
+
+def remembered(course: Course) -> Path | None:
+    """Return the exchange folder into which the course put something last, None for none.
+
+    Args:
+        course: the course.
+    """
+    folder = _remembered(course)
+    return None if folder is None else folder.parent
 
 
 def learner_settings(course_id: str, exchange: Path) -> str:
@@ -230,9 +248,8 @@ def forget(course: Course, learner: str) -> int:
         course: the course.
         learner: identity.
     """
-    try:
-        folder = Path((course.folder / _REMEMBERED).read_text(encoding="utf-8").strip())
-    except FileNotFoundError:
+    folder = _remembered(course)
+    if folder is None:
         return 0
     account = accounts.of(learner, accounts.read(course))
     pages = [page for handed_in in course.submitted.glob(f"{learner}/*") for page in _secret_places(handed_in, folder)]

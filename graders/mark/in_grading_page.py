@@ -16,6 +16,7 @@ from nbgrader.exchange.default.list import ExchangeList
 
 from gearkit.words.errors import UsageError
 from graders.course.course import open_course
+from graders.mark import grading_page_buttons
 from graders.mark.decide import retakes
 from graders.mark.decide.retakes import Retake
 
@@ -41,10 +42,12 @@ class HandedOut(ExchangeList):  # type: ignore[misc]  # the book-keeping has no 
 
 
 def count_retakes_once() -> None:
-    """Let the grading page's sums count a retake by its rule, in whatever process this is called; again changes nothing."""
+    """Let the grading page's sums count a retake by its rule, and its buttons do the kit's work; again changes nothing."""
     if hasattr(NbGraderAPI, _OURS):
         return
     setattr(NbGraderAPI, _OURS, True)
+    # Courses made before name this alone in their settings, and their buttons are to work as well.
+    grading_page_buttons.take_over()
     NbGraderAPI.get_students = _counted(NbGraderAPI.get_students)
     NbGraderAPI.get_student = _counted(NbGraderAPI.get_student)
 

@@ -93,6 +93,10 @@ def test_the_sheet_is_listed_with_everybody_who_handed_in(desk: Desk) -> None:
     expect(sheet).to_contain_text("released")
     expect(sheet).not_to_contain_text("draft")
     desk.keeps("assignments")
+    sheet.locator(".collect a").click()
+    expect(page.locator("#error-modal")).to_contain_text("graders take-in COURSE A1 WHERE")
+    expect(page.locator("#error-modal .modal-dialog")).to_be_visible()
+    desk.keeps("collect")
     page = desk.opens("manage_submissions/A1")
     for one in record.read(desk.room.course.marks_file("A1")).learners:
         line = page.locator("tr", has_text=one.name)

@@ -230,6 +230,8 @@ def test_what_is_handed_in_cannot_be_found_by_others_and_is_taken_in_and_marked(
     marks = record.read(hub.course.marks_file("A1"))
     assert [(one.learner, one.score, one.max) for one in marks.learners] == [("fd02", 4.0, 4.0), (ANN, 4.0, 4.0)]
     assert all(one.handed_in for one in marks.learners)
+    # The button lays a file of its own beside the work, which is nothing to look at.
+    assert [flag for one in marks.learners for flag in one.flags] == []
 
 
 def test_feedback_goes_to_its_own_learner_and_to_nobody_else(hub):

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from graders.mark.submissions import writable
-from graders.run.read.finding import DEEPEST, RECORD, STAMP
+from graders.run.read.finding import BESIDE_THE_WORK, DEEPEST, RECORD
 from graders.take_in.take_in import plain_name
 
 # What a sentence says of files without their names.
@@ -40,7 +40,7 @@ def files_of(folder: Path) -> Iterator[str]:
             inside = path.relative_to(folder).as_posix()
             # Other files that are archives inside, such as a text processor's, stand for themselves.
             opened = (
-                name not in (STAMP, RECORD)
+                name not in (*BESIDE_THE_WORK, RECORD)
                 and name.lower().endswith((".ipynb", ".zip", ".json", ".py", ".txt"))
                 and path.is_file()
                 and not path.is_symlink()
@@ -81,7 +81,7 @@ def passed_over(files: Iterable[str], sheet: str, said: Iterable[str], *, read: 
     whole = " ".join(sentence for sentence in sentences if "Left aside: " in sentence or "holds no notebook, only" in sentence)
     silent = []
     # The sheet's own notebook is told by its marks, the time by its place in them, a sound record by the report; each once.
-    own = {STAMP, RECORD, *([f"{sheet}.ipynb"] if read else [])}
+    own = {*BESIDE_THE_WORK, RECORD, *([f"{sheet}.ipynb"] if read else [])}
     for path in files:
         if path in own:
             own.remove(path)

@@ -54,7 +54,7 @@ def silent(room: Classroom, source: Path) -> dict[str, list[str]]:
             here, flags = [*said], tuple(flag for one in marked.learners for flag in (*one.flags, reasons.get(one.learner, "")))
         files = [path for path in files_of(folder) if not is_leftover(f"{learner}/{path}")]
         # Take-in keeps files under plain names, without folders.
-        own = (f"{room.sheet.name}.ipynb", finding.STAMP, finding.RECORD)
+        own = (f"{room.sheet.name}.ipynb", *finding.BESIDE_THE_WORK, finding.RECORD)
         files = [
             plain if os.path.lexists(folder / path) and (plain := take_in.plain_name(path)) in own else path for path in files
         ]

@@ -105,9 +105,13 @@ def test_every_item_has_its_facility():
     assert found == {"L02-02": "40", "L02-03": "70", "L02-08": "80"}
 
 
-def test_of_four_learners_no_share_is_told_but_each_ones_own():
-    told = text_of(report_page(data()).split('id="learners"')[0])
+def test_of_four_learners_no_share_is_told_not_even_each_ones_own():
+    told = text_of(report_page(data()))
     assert "%" not in told.replace("from 30 to 85%", "").replace("27 percent", "")
+    assert "Share" not in told.split("Not handed in")[0].split("Learners")[-1]
+    marks = marked_sheet()
+    five = replace(marks, learners=(*marks.learners, replace(marks.learners[0], learner="fd99")))
+    assert "Share" in text_of(report_page(data(marks=five)))
 
 
 def test_who_has_not_handed_in_is_named_with_the_group():

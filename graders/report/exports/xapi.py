@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
+from gearkit.answers.listing import name_of
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.book.record import ItemMark, LearnerMarks
@@ -67,7 +68,7 @@ def _activity(data: ExportData, title: str, *path: str) -> dict[str, Any]:
 
 def _question(data: ExportData, sheet: ExportedSheet, mark: ItemMark) -> dict[str, Any]:
     """An item as an activity: several parts are the steps of a performance, one answer is of a kind of our own."""
-    found = _activity(data, mark.item, sheet.name, mark.item)
+    found = _activity(data, name_of(mark.item), sheet.name, mark.item)
     kind = "performance" if len(mark.given) > 1 else "other"
     found["definition"] |= {"type": _INTERACTION, "interactionType": kind}
     return found

@@ -243,6 +243,9 @@ def item_figures(table: ScoreTable) -> tuple[ItemFigures, ...]:
 
 
 def _remarks(p: Fraction | None, d: Fraction | None, r: float | None) -> tuple[str, ...]:
+    if p == 1:
+        # So it is where everybody was right, and where full marks were given to all.
+        return ("everybody has full marks, so it tells nothing about who knows more",)
     remarks = []
     if p is not None and p < Fraction(3, 10):
         remarks.append("hard: few marks were earned, look at the wording and the teaching")

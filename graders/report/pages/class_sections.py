@@ -224,16 +224,19 @@ def learner_tables(data: ReportData, feedback: str) -> str:
 def _group_table(data: ReportData, group: str, people: list[LearnerMarks], feedback: str) -> str:
     items = data.table.items
     head = "".join(f'<th scope="col" class="c">{escape(item).replace("-", "-<wbr>")}</th>' for item in items)
-    rows = "".join(_learner_row(person, items, feedback) for person in people)
+    # A share of one among a few says no more than the marks beside it.
+    shares = len(data.marks.learners) >= FEWEST_FOR_PERCENT
+    rows = "".join(_learner_row(person, items, feedback, shares) for person in people)
+    last = '<th scope="col">Share</th>' if shares else ""
     return (
         f'<div class="scroll" tabindex="0" role="region" aria-label="Marks of {escape(group, quote=True)}"><table class="grid">'
         f"<caption>{escape(group)}: {counted(len(people), 'submission')}</caption><thead><tr>"
-        f'<th scope="col">Learner</th>{head}<th scope="col" class="n">Marks</th><th scope="col">Share</th></tr></thead>'
+        f'<th scope="col">Learner</th>{head}<th scope="col" class="n">Marks</th>{last}</tr></thead>'
         f"<tbody>{rows}</tbody></table></div>"
     )
 
 
-def _learner_row(learner: LearnerMarks, items: tuple[str, ...], feedback: str) -> str:
+def _learner_row(learner: LearnerMarks, items: tuple[str, ...], feedback: str, shares: bool) -> str:
     by_item = {mark.item: mark for mark in learner.items}
     cells = ""
     for item in items:
@@ -251,8 +254,8 @@ def _learner_row(learner: LearnerMarks, items: tuple[str, ...], feedback: str) -
     hints = sum(mark.hint_cost for mark in learner.items)
     late += f'<br><span class="small">−{number(hints)} hints, counted</span>' if hints else ""
     share = learner.final / learner.max if learner.max else 0.0
+    last = f'<td class="share">{charts.bar(share, percent(share))} {percent(share)}</td>' if shares else ""
     return (
         f'<tr><th scope="row">{name}{flag} <span class="small">{escape(learner.learner)}</span></th>{cells}'
-        f'<td class="n">{number(learner.final)}{late}</td>'
-        f'<td class="share">{charts.bar(share, percent(share))} {percent(share)}</td></tr>'
+        f'<td class="n">{number(learner.final)}{late}</td>{last}</tr>'
     )

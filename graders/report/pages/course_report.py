@@ -12,6 +12,7 @@ from graders.course.roster import by_name
 from graders.mark.decide.retakes import CountedMark, Retake
 from graders.report.figures import course_marks
 from graders.report.figures.course_marks import CourseMarks, CourseRow
+from graders.report.figures.statistics import FEWEST_FOR_PERCENT
 from graders.report.mark_files import Cell, csv_text
 from graders.report.pages import charts, plots
 from graders.report.pages.class_sections import framed
@@ -93,7 +94,8 @@ def course_page(title: str, marks: CourseMarks) -> str:
     if len(marks.columns) > 1:
         titles = [column.title for column in marks.columns]
         pieces.append(progress_over_sheets(_progress(marks, groups), titles, "Mean share of marks over the sheets"))
-    pieces += [_rules(marks), *(_table(marks, group, people) for group, people in groups.items())]
+    shares = len(marks.rows) >= FEWEST_FOR_PERCENT
+    pieces += [_rules(marks), *(_table(marks, group, people, shares) for group, people in groups.items())]
     footer = "<p>This page names learners. Keep it inside the college.</p>"
     return page("Marks of the course", header, "\n".join(pieces), footer=footer, wide=True)
 
@@ -124,26 +126,27 @@ def _rule(retake: Retake) -> str:
     return f"of two attempts the {escape(str(retake.counting))} counts{cap}; {asked} asked."
 
 
-def _table(marks: CourseMarks, group: str, people: list[CourseRow]) -> str:
+def _table(marks: CourseMarks, group: str, people: list[CourseRow], shares: bool) -> str:
     head = "".join(
         f'<th scope="col" class="n">{escape(column.title)}<br><span class="small">of {number(column.full)}</span></th>'
         for column in marks.columns
     )
-    body = "".join(_row(row) for row in people)
+    body = "".join(_row(row, shares) for row in people)
+    last = '<th scope="col">Share</th>' if shares else ""
     return (
         f'<h2>{escape(group)}</h2><div class="scroll" tabindex="0" role="region" aria-label="Marks of '
         f'{escape(group, quote=True)}"><table><thead><tr><th scope="col">Learner</th>{head}<th scope="col" class="n">Sum'
-        f'</th><th scope="col">Share</th></tr></thead><tbody>{body}</tbody></table></div>'
+        f"</th>{last}</tr></thead><tbody>{body}</tbody></table></div>"
     )
 
 
-def _row(row: CourseRow) -> str:
+def _row(row: CourseRow, shares: bool) -> str:
     cells = "".join(f'<td class="n">{_mark(mark)}</td>' for mark in row.marks)
     share = row.total / row.full if row.full else 0.0
+    last = f'<td class="share">{charts.bar(share, f"{share:.0%}")} {share:.0%}</td>' if shares else ""
     return (
         f'<tr><th scope="row">{escape(row.learner.name)} <span class="small">{escape(row.learner.id)}</span></th>{cells}'
-        f'<td class="n" title="{marks_of(row.total, row.full)}">{number(row.total)}</td>'
-        f'<td class="share">{charts.bar(share, f"{share:.0%}")} {share:.0%}</td></tr>'
+        f'<td class="n" title="{marks_of(row.total, row.full)}">{number(row.total)}</td>{last}</tr>'
     )
 
 

@@ -30,7 +30,8 @@ DEEPEST = 3
 LONGEST_NAME, SHORTER_NAME = 150, 50
 # So many entries of one archive are told that cannot be unpacked; a small archive can hold thousands.
 MOST_TOLD = 5
-STAMP = "timestamp.txt"
+# What the book-keeping lays beside the work at handing in: the time, and the word that feedback is fetched with.
+BESIDE_THE_WORK = frozenset({"timestamp.txt", "submission_secret.txt"})
 LEFT_ASIDE = "Left aside:"
 RECORD = "my_record.json"
 _ENTRY = b"PK\x01\x02"
@@ -176,7 +177,7 @@ def _nothing(folder: Path, files: Sequence[tuple[str, bytes]], broken: Sequence[
     if flags:
         return flags[0]
     with suppress(OSError):
-        others = sorted(set(os.listdir(folder)) - {STAMP})
+        others = sorted(set(os.listdir(folder)) - BESIDE_THE_WORK)
         if others:
             shown = ", ".join(_short(name) for name in others[:5])
             return f"The folder holds no notebook, only {shown}{' and more' if len(others) > 5 else ''}."
@@ -241,7 +242,7 @@ def _walk(folder: Path, inside: str, expected: str, seen: _Seen) -> Iterator[str
                 seen.flags.append(f"The folder {_short(name)} lies too deep and was not looked into.")
         elif is_leftover(entry.name):
             seen.hidden.append(name)
-        elif name != STAMP:
+        elif name not in BESIDE_THE_WORK:
             seen.files.append(name)
             if entry.name.lower().endswith(_KINDS):
                 yield name
