@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gearkit.solve.one_way import in_range, one_way_clutches
+from gearkit.solve.one_way import Working, in_range, one_way_clutches, working
 from gearkit.solve.teeth.assembly import assembly, pairs_assembly
 from gearkit.solve.teeth.from_chart import printed_ratios_that_differ
 from gearkit.text.phrases import decimal, listed, member_words, set_words
+from gearkit.train.elements import Range
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import INPUT, OUTPUT, PinionKind, Verdict
@@ -97,12 +98,24 @@ def _idle_elements(layout: Layout) -> Iterator[str]:
     if not layout.ranges:
         return
     by_itself = one_way_clutches(layout)
-    working = {name for item in layout.ranges for name in item.engaged}
-    working |= {name for item in layout.ranges for name in in_range(layout, item.name).holding}
+    states = {item.name: in_range(layout, item.name) for item in layout.ranges}
     for element in layout.elements:
-        if element.name not in working:
-            does = "never holds" if element.name in by_itself else "is never applied"
-            yield f"{element.name}: this {element.kind} {does} in any range."
+        if element.name in by_itself:
+            if not any(element.name in state.holding for state in states.values()):
+                yield f"{element.name}: this {element.kind} never holds in any range."
+            continue
+        applied = [item for item in layout.ranges if element.name in item.engaged]
+        if not applied:
+            yield f"{element.name}: this {element.kind} is never applied in any range."
+        elif all(_same_without(layout, item, element.name, states[item.name]) for item in applied):
+            where = f"range {applied[0].name}" if len(applied) == 1 else f"ranges {listed(item.name for item in applied)}"
+            yield f"{element.name}: this {element.kind} is applied in {where} alone, and without it nothing would be different there."
+
+
+def _same_without(layout: Layout, item: Range, name: str, state: Working) -> bool:
+    """Whether a range does without an element what it does with it."""
+    rest = working(layout, [one for one in item.engaged if one != name])
+    return (rest.verdict, rest.ratio) == (state.verdict, state.ratio)
 
 
 def _printed(layout: Layout) -> Iterator[str]:

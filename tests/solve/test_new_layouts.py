@@ -209,9 +209,20 @@ def test_odd_layouts_are_told_and_sound_ones_are_not() -> None:
         "Range 2: with B applied input and output are free of each other.",
         "Range N: with A applied the input drives the output.",
         "Range P: with B applied input and output are free of each other.",
+        "B: this brake is applied in ranges 2 and P alone, and without it nothing would be different there.",
         "C: this clutch is never applied in any range.",
         "Range 1: 9.9999 is printed, but the layout gives 3.2333.",
     ]
+
+
+def test_a_one_way_clutch_that_a_range_lists_and_that_never_holds_is_told() -> None:
+    made = new_layout(
+        Typed(
+            "idle", ("P1 30/66",), ("input P1.sun", "P1.carrier output"), ("A brake P1.ring", "F one-way P1.carrier housing forward"),
+            ("1: A F",), (),
+        )
+    ).layout  # fmt: skip
+    assert "F: this one-way clutch never holds in any range." in warnings(made)
 
 
 def test_what_drives_is_listed_once_each_and_every_one_does() -> None:
