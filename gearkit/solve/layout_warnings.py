@@ -15,7 +15,7 @@ from gearkit.text.phrases import decimal, listed, member_words, set_words
 from gearkit.train.elements import Range
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.terms import INPUT, OUTPUT, PinionKind, Verdict
+from gearkit.words.terms import INPUT, OUTPUT, Drive, PinionKind, Verdict
 
 
 def warnings(layout: Layout) -> tuple[str, ...]:
@@ -113,9 +113,14 @@ def _idle_elements(layout: Layout) -> Iterator[str]:
 
 
 def _same_without(layout: Layout, item: Range, name: str, state: Working) -> bool:
-    """Whether a range does without an element what it does with it."""
-    rest = working(layout, [one for one in item.engaged if one != name])
-    return (rest.verdict, rest.ratio) == (state.verdict, state.ratio)
+    """Whether a range does without an element what it does with it, also when the vehicle pushes: an element may brake the engine."""
+    names = [one for one in item.engaged if one != name]
+    rest, pushed, without = (
+        working(layout, names),
+        in_range(layout, item.name, Drive.COAST),
+        working(layout, names, Drive.COAST),
+    )
+    return (rest.verdict, rest.ratio, without.verdict) == (state.verdict, state.ratio, pushed.verdict)
 
 
 def _printed(layout: Layout) -> Iterator[str]:

@@ -225,6 +225,16 @@ def test_a_one_way_clutch_that_a_range_lists_and_that_never_holds_is_told() -> N
     assert "F: this one-way clutch never holds in any range." in warnings(made)
 
 
+def test_a_brake_that_is_there_for_engine_braking_is_not_called_idle() -> None:
+    made = new_layout(
+        Typed(
+            "braking", ("P1 30/66",), ("input P1.sun", "P1.carrier output"), ("A brake P1.ring", "F one-way P1.ring housing forward", "K clutch input P1.ring"),
+            ("1: F", "1L: A F", "2: K"), (),
+        )
+    ).layout  # fmt: skip
+    assert warnings(made) == ()
+
+
 def test_what_drives_is_listed_once_each_and_every_one_does() -> None:
     for name in ("Q24", "Q36", "Q48"):
         layout = find(name)
