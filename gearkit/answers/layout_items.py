@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from gearkit.answers.families.in_lessons import first_sheets
 from gearkit.answers.items import AnswerKind, Draw, Field, Item, NamedMistake
-from gearkit.answers.rules import any_layout
 from gearkit.solve import mobility, ratios
 from gearkit.solve.ratios import Ratio
 from gearkit.text.markdown import as_words
@@ -92,7 +92,7 @@ def _states(layout: Layout, text: str) -> Item:
         f"{_with_own_counts(layout)}\n\nSay of each combination of applied elements what it does: "
         "neutral, a range, input locked, output locked, or tie-up."
     )
-    marks = any_layout.rows_of_states(text)
+    marks = first_sheets.rows_of_states(text)
     return Item(
         id="X00-02",
         kind=AnswerKind.CLASSIFICATION_GRID,

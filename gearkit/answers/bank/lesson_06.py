@@ -17,6 +17,7 @@ ITEMS: tuple[Item, ...] = (
         "which two elements give each of the listed ratios?",
         draw=Q36_LETTERS,
         rule="chart",
+        like=("chart",),
         # Their prompts say which elements a range applies, or show the whole chart.
         excludes=(
             "L06-03",
@@ -68,6 +69,7 @@ ITEMS: tuple[Item, ...] = (
         "housing, or holds one way only.",
         draw=Draw(layout="Q24", numbers={**LETTERS, **one_of(2, 2)}, later={**AS_BEFORE, **BEFORE}),
         rule="roles",
+        like=("roles",),
         # Wherever else the Q24 stands it is told what kind each element is.
         excludes=(
             "L07-05",

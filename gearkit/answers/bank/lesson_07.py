@@ -98,6 +98,7 @@ ITEMS: tuple[Item, ...] = (
         "locked, or tie-up.",
         draw=Q36,
         rule="states",
+        like=("states",),
         named_mistakes=(
             NamedMistake(
                 "COUNT", "", "Three elements need not tie up: look whether one of them only repeats what the others say."
@@ -179,6 +180,7 @@ ITEMS: tuple[Item, ...] = (
         "overrunning, or is it idle because another element holds its member? Application chart:\n\n<chart>",
         draw=Draw(layout="Q24", numbers=one_of(2, 2), later=BEFORE),
         rule="one_way_states",
+        like=("one-way", "F"),
         named_mistakes=(NamedMistake("OWC", "", "In reverse the reaction pushes carrier 1 forward. Can F hold that?"),),
         versions=(
             Version(

@@ -322,6 +322,7 @@ ITEMS: tuple[Item, ...] = (
         "Application chart:\n\n<chart>",
         draw=Draw(layout="Q24", numbers={**LETTERS, **one_of(2, 2)}, later={**AS_BEFORE, **BEFORE}),
         rule="order_torque",
+        like=("torque-order",),
         named_mistakes=(
             NamedMistake("REACT", "", "That is the order of the output torques. A holding torque is a difference."),
         ),

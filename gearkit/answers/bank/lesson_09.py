@@ -192,6 +192,7 @@ ITEMS: tuple[Item, ...] = (
         "pump are not in it). At the same input power, in which range do the meshes heat the oil most?\n\n<list>",
         draw=Draw(layout="Q36", numbers=one_of(2, 2), later=BEFORE),
         rule="hottest",
+        like=("hottest",),
         named_mistakes=(
             NamedMistake("ETAFULL", "", "Heat follows what is lost, not the ratio: look for power that goes round."),
         ),

@@ -82,6 +82,7 @@ ITEMS: tuple[Item, ...] = (
         "and say whether they fall all the way from first to top.\n\nApplication chart with the ratios:\n\n<chart>",
         draw=Draw(layout="Q36", numbers=one_of(2, 2), later=BEFORE),
         rule="order_steps",
+        like=("step-order",),
         named_mistakes=(NamedMistake("DIFF", "", "You put the differences of the ratios in order; a step is a quotient."),),
         # The five steps of the Q36 come in two or three orders only.
         versions=(

@@ -19,6 +19,7 @@ ITEMS: tuple[Item, ...] = (
         "lets go and the one that takes hold.",
         draw=Q36_LETTERS,
         rule="swaps",
+        like=("swaps",),
         named_mistakes=(
             NamedMistake("ROLE", "", "Off-going and on-coming are changed over: you read the chart as for a downshift."),
         ),
@@ -119,6 +120,7 @@ ITEMS: tuple[Item, ...] = (
         "what a right one earns; one mark is for a faultless answer.)\n\n<list>",
         draw=Q36,
         rule="double_swaps",
+        like=("double-swaps",),
         named_mistakes=(
             NamedMistake("COUNT", "", "Not every skip shift is a double swap: look whether the two rows share an element."),
         ),

@@ -25,6 +25,7 @@ ITEMS: tuple[Item, ...] = (
         prompt=_CHART + "Element <element> does not apply any more. Which ranges are lost? Tick all of them.",
         draw=_Q36_ELEMENT,
         rule="lost_ranges",
+        like=("lost",),
         named_mistakes=(
             NamedMistake("ONERANGE", ""),
             NamedMistake("ROLE", "", "You ticked the ranges that do without the element; lost are those that need it."),
@@ -43,6 +44,7 @@ ITEMS: tuple[Item, ...] = (
         "or another ratio?",
         draw=Draw(layout="Q36", numbers={"el": ("1", "5", "1"), **one_of(2, 2)}, later=BEFORE),
         rule="stuck_on",
+        like=("stuck-on",),
         # Half of the rows tie up whatever is stuck, so that row by row half of the marks could be guessed.
         versions=(
             Version(
@@ -84,6 +86,7 @@ ITEMS: tuple[Item, ...] = (
         "applied in its place?" + _CAUTION,
         draw=Draw(layout="Q36", numbers={"n": ("1200", "3000", "100")}),
         rule="actual_range",
+        like=("really-runs",),
         named_mistakes=(
             NamedMistake("CMD", "", "That is the range that was commanded. What do the two sensors say?"),
             NamedMistake("RECIP", "", "You divided output by input; the chart's ratios are input over output."),
@@ -129,6 +132,7 @@ ITEMS: tuple[Item, ...] = (
         prompt=_CHART + "The one-way clutch F does not hold any more. Which ranges still work under drive? Tick all of them.",
         draw=_Q24_ROWS,
         rule="one_way_fails",
+        like=("one-way-fails", "F"),
         named_mistakes=(
             NamedMistake("ONERANGE", "", "First and manual first are not the same row: what holds carrier 1 in each of them?"),
             NamedMistake("OWC", "", "In second F overruns; is it needed there?"),
@@ -160,6 +164,7 @@ ITEMS: tuple[Item, ...] = (
         "Tick all of them." + _CAUTION,
         draw=_Q24_ROWS,
         rule="one_way_reversed",
+        like=("one-way-turned", "F"),
         named_mistakes=(
             NamedMistake("OWC", "", "In first F only fails to hold. Where does carrier 1 have to turn forward?"),
             NamedMistake("ONERANGE", "", "Carrier 1 turns forward in more than one range."),
@@ -193,6 +198,7 @@ ITEMS: tuple[Item, ...] = (
         "and is it stuck off or stuck on?" + _CAUTION,
         draw=Draw(layout="Q48", numbers={"el": ("1", "6", "1"), "mode": ("0", "1", "1")}),
         rule="single_fault",
+        like=("faulty",),
         named_mistakes=(
             NamedMistake("CMD", "", "Try your suspect against every row: at least one of them refutes it."),
             NamedMistake(
@@ -240,6 +246,7 @@ ITEMS: tuple[Item, ...] = (
             layout="Q48", numbers={"el": ("1", "6", "1"), "mode": ("0", "1", "1"), "rows": ("1", "1", "1")}, later={"rows": "0"}
         ),
         rule="best_test",
+        like=("next-test",),
         named_mistakes=(NamedMistake("CMD", "", "You know that answer already: all suspects give the same there."),),
         hints=(
             "For each test sort the suspects by what they would show.",
@@ -259,6 +266,7 @@ ITEMS: tuple[Item, ...] = (
             later={"rows": "0", **BEFORE},
         ),
         rule="stuck_brake_speed",
+        like=("stuck-on", "B"),
         unit="r/min",
         named_mistakes=(
             NamedMistake("CMD", "", "You used the commanded ratio, but three elements are on."),

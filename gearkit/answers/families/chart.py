@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from gearkit.answers.items import ONE_PART, AnswerKind
@@ -13,13 +13,15 @@ from gearkit.answers.layouts import words
 from gearkit.answers.layouts.family import Ask, Case, Family, grid, part_name
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.rules.built_item import BuiltItem
-from gearkit.answers.rules.charts import ROLES, role_of
 from gearkit.solve import ratios
 from gearkit.text.phrases import decimal
+from gearkit.train.elements import Element
+from gearkit.words.terms import HOUSING, INPUT, ElementKind
 
 SUBJECT = "chart"
 _OTHER = "This gives the ratio as well; the layout's own chart has another."
-_ROLE_WORDS = {
+ROLES = ("joins to the input", "joins two members", "holds to the housing", "holds one way only")
+ROLE_WORDS = {
     "clutch to input": ROLES[0],
     "brake": ROLES[2],
     "one-way": ROLES[3],
@@ -58,12 +60,12 @@ def _chart(ask: Ask) -> BuiltItem | None:
     layout = ask.train.layout
     names = tuple(element.name for element in layout.elements)
     rows = [ask.train.row(row.name) for row in ask.own.distinct]
-    same = _same(ask.train, rows)
+    same = same_ratio(ask.train, rows)
     parts, checkers, forms = [], {}, []
     brakes = frozenset(element.name for element in layout.elements if "housing" in element.between)
     for place, row in enumerate(rows, start=1):
         part = part_name("range", row.name, place)
-        checkers[part] = SeveralChecker(Choices(names), _accepted(row, same), scoring="all", other_remark=_OTHER)
+        checkers[part] = SeveralChecker(Choices(names), accepted_for(row, same), scoring="all", other_remark=_OTHER)
         count = _COUNTED[len(row.engaged)]
         parts.append(
             Part(part, f"range {row.name}, ratio {decimal(row.ratio)}, {count}", AnswerKind.MULTIPLE_CHOICE, "", names)
@@ -73,7 +75,13 @@ def _chart(ask: Ask) -> BuiltItem | None:
     return BuiltItem(tuple(parts), Key(checkers, tuple(forms)))
 
 
-def _same(train: Train, rows: list[Drive]) -> dict[tuple[int, Fraction], tuple[frozenset[str], ...]]:
+def same_ratio(train: Train, rows: Sequence[Drive]) -> dict[tuple[int, Fraction], tuple[frozenset[str], ...]]:
+    """Return combinations by how many elements they apply and the ratio that they give.
+
+    Args:
+        train: the train.
+        rows: ranges of whose sizes combinations are looked at.
+    """
     found: dict[tuple[int, Fraction], list[frozenset[str]]] = {}
     for applied, state in ratios.combinations(train.layout, {len(row.engaged) for row in rows}):
         if state.ratio is not None:
@@ -81,7 +89,13 @@ def _same(train: Train, rows: list[Drive]) -> dict[tuple[int, Fraction], tuple[f
     return {key: tuple(value) for key, value in found.items()}
 
 
-def _accepted(row: Drive, same: dict[tuple[int, Fraction], tuple[frozenset[str], ...]]) -> tuple[frozenset[str], ...]:
+def accepted_for(row: Drive, same: Mapping[tuple[int, Fraction], tuple[frozenset[str], ...]]) -> tuple[frozenset[str], ...]:
+    """Return the combinations that are right for a range: its own first, then as large ones that give its ratio.
+
+    Args:
+        row: the range.
+        same: what `same_ratio` gave.
+    """
     own = frozenset(row.engaged)
     return own, *(one for one in same.get((len(row.engaged), row.ratio), ()) if one != own)
 
@@ -110,7 +124,7 @@ def _rows(train: Train) -> Iterator[Case]:
 def _row(ask: Ask) -> BuiltItem | None:
     layout, row = ask.train.layout, ask.train.row(ask.about[0])
     names = tuple(element.name for element in layout.elements)
-    accepted = _accepted(row, _same(ask.train, [row]))
+    accepted = accepted_for(row, same_ratio(ask.train, [row]))
     checker = SeveralChecker(Choices(names), accepted, scoring="all", other_remark=_OTHER)
     forms = []
     for other in ask.train.distinct:
@@ -127,6 +141,19 @@ def _row(ask: Ask) -> BuiltItem | None:
             )
     part = Part(ONE_PART, "elements", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(ask.item.marks))
     return BuiltItem((part,), Key({ONE_PART: checker}, tuple(forms)), {"i": decimal(row.ratio)})
+
+
+def role_of(element: Element) -> str:
+    """Return what an element does, in the words of the grid.
+
+    Args:
+        element: the element.
+    """
+    if element.kind is ElementKind.ONE_WAY_CLUTCH:
+        return ROLES[3]
+    if HOUSING in element.between:
+        return ROLES[2]
+    return ROLES[0] if INPUT in element.between else ROLES[1]
 
 
 def _roles(train: Train) -> Iterator[Case]:
@@ -167,7 +194,7 @@ def _role_grid(ask: Ask) -> BuiltItem | None:
             forms.append(WrongForm("ROLE", {part: ROLES[1]}, "One of the two is the input: what does it bring in?"))
         else:
             forms.append(WrongForm("ROLE", {part: ROLES[0]}, "Is the input one of the two?"))
-    return grid(ask, rows, ROLES, forms, aliases=_ROLE_WORDS)
+    return grid(ask, rows, ROLES, forms, aliases=ROLE_WORDS)
 
 
 FAMILIES = (

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
-from functools import lru_cache
+from functools import lru_cache, partial
+from types import MappingProxyType
+from typing import Any
 
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.items import AnswerKind
@@ -33,6 +35,11 @@ _SHOW_WORDS = {
     Verdict.NEUTRAL: FREE,
     "slip": FREE,
     "other ratio": OTHER,
+}
+_SAYS = {
+    "CMD": "That is the range that was commanded. What do the two sensors say?",
+    "RECIP": "You divided output by input; the chart's ratios are input over output.",
+    "TURNED": "These two have changed places: which row is the one that really runs?",
 }
 TICKS = " Tick all of them. (A wrong tick takes off at least what a right one earns.)"
 _HALF_UNIT = Tolerance(absolute=Fraction(1, 2))
@@ -181,37 +188,62 @@ def _actuals(train: Train) -> Iterator[Case]:
 
 def _actual(ask: Ask) -> BuiltItem | None:
     commanded, actual = (ask.train.row(row.name) for row in ask.seeded.pick(_pairs(ask.own)))
-    speed, rows = ask.facts.values["n"], ask.train.forward
+    letters = tuple(element.name for element in ask.own.layout.elements)
+    return really_runs_task(ask, commanded, actual, ask.train.forward, letters)
+
+
+def really_runs_task(
+    ask: Ask,
+    commanded: Drive,
+    actual: Drive,
+    rows: Sequence[Drive],
+    letters: tuple[str, ...],
+    says: Mapping[str, str] = MappingProxyType(_SAYS),
+) -> BuiltItem:
+    """Return the task of two readings that tell which range really runs, and what is missing and what is on in its place.
+
+    Args:
+        ask: the question.
+        commanded: the range that is asked for.
+        actual: the one that runs.
+        rows: the ranges to choose from.
+        letters: the elements to choose from.
+        says: what is said of each mistake; one that is not named has no sentence.
+    """
+    speed = ask.facts.values["n"]
     output = Fraction(round(10 * speed / actual.ratio), 10)
-    names, letters = tuple(row.name for row in rows), tuple(element.name for element in ask.own.layout.elements)
-    upside_down = min(rows, key=lambda row: abs(row.ratio - output / speed)).name
+    names = tuple(row.name for row in rows)
     (missing,), (extra,) = set(commanded.engaged) - set(actual.engaged), set(actual.engaged) - set(commanded.engaged)
     checkers: dict[str, Checker] = {
         "actual": ChoiceChecker(Choices(names), actual.name),
         "missing": ChoiceChecker(Choices(letters), missing),
         "extra": ChoiceChecker(Choices(letters), extra),
     }
-    forms = [WrongForm("CMD", {"actual": commanded.name}, "That is the range that was commanded. What do the two sensors say?")]
-    if upside_down not in (actual.name, commanded.name):
-        forms.append(
-            WrongForm(
-                "RECIP", {"actual": upside_down}, "You divided output by input; the chart's ratios are input over output."
-            )
-        )
-    forms.append(
-        WrongForm(
-            "TURNED",
-            {"missing": extra, "extra": missing},
-            "These two have changed places: which row is the one that really runs?",
-            together=True,
-        )
+    wrong: dict[str, dict[str, str]] = {
+        "CMD": {"actual": commanded.name},
+        "RECIP": {"actual": min(rows, key=lambda row: abs(row.ratio - output / speed)).name},
+        "TURNED": {"missing": extra, "extra": missing},
+    }
+    forms = tuple(
+        WrongForm(code, wrong[code], sentence, together=code == "TURNED")
+        for code, sentence in says.items()
+        if wrong[code].get("actual") != actual.name
     )
     parts = (
         Part("actual", "range that really runs", AnswerKind.CHOICE, "", names, Fraction(2)),
         Part("missing", "element that is missing", AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
         Part("extra", "element applied in its place", AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
     )
-    return BuiltItem(parts, Key(checkers, tuple(forms)), {"commanded": commanded.name, "o": fixed(output, 1)})
+    follows = {name: partial(_exchanged, rows, commanded, name == "extra") for name in ("missing", "extra")}
+    return BuiltItem(parts, Key(checkers, forms, follows=follows), {"commanded": commanded.name, "o": fixed(output, 1)})
+
+
+def _exchanged(rows: Sequence[Drive], commanded: Drive, comes: bool, given: Mapping[str, Any]) -> str | None:
+    """The one element that comes in, or goes, between the commanded range and the one that a learner takes for real."""
+    before = set(commanded.engaged)
+    actual = next((set(row.engaged) for row in rows if row.name == given.get("actual")), before)
+    changed = actual - before if comes else before - actual
+    return next(iter(changed)) if len(changed) == 1 else None
 
 
 def _slips(train: Train) -> Iterator[Case]:

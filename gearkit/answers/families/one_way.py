@@ -20,19 +20,26 @@ from gearkit.words.terms import Drive as Push
 
 SUBJECT = "one-way clutches"
 _HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
-_STATES = ("holding", "overrunning", "idle, its member is held by another element")
-_WORDS = {OneWayState.HOLDING: _STATES[0], OneWayState.OVERRUNNING: _STATES[1], OneWayState.IDLE: _STATES[2]}
+STATES = ("holding", "overrunning", "idle, its member is held by another element")
+STATE_WORDS = {OneWayState.HOLDING: STATES[0], OneWayState.OVERRUNNING: STATES[1], OneWayState.IDLE: STATES[2]}
 _CAUTION = "\n\n*On a real unit follow the maker's procedure and data.*"
 
 
-def _state(train: Train, row: Drive, name: str) -> OneWayState:
-    return next(clutch.state for clutch in train.working[row.name].clutches if clutch.name == name)
+def state_of(train: Train, row: Drive, name: str) -> OneWayState:
+    """Return what a one-way clutch does in a range under drive.
+
+    Args:
+        train: the train.
+        row: the range.
+        name: the clutch.
+    """
+    return next(one.state for one in train.working[row.name].clutches if one.name == name)
 
 
 def _states(train: Train) -> Iterator[Case]:
     for name in train.one_ways:
-        found = [_state(train, row, name) for row in train.drives]
-        if len(found) < 3 or len(set(found)) < 2 or not set(found) <= set(_WORDS):
+        found = [state_of(train, row, name) for row in train.drives]
+        if len(found) < 3 or len(set(found)) < 2 or not set(found) <= set(STATE_WORDS):
             continue
         yield Case(
             (name,),
@@ -56,27 +63,25 @@ def _state_grid(ask: Ask) -> BuiltItem | None:
     rows, forms = [], []
     for place, own in enumerate(ask.own.drives, start=1):
         row = ask.train.row(own.name)
-        state = _state(ask.train, row, name)
-        if state not in _WORDS:
+        state = state_of(ask.train, row, name)
+        if state not in STATE_WORDS:
             return None
         part = part_name("range", row.name, place)
-        rows.append((part, f"range {row.name}", _WORDS[state]))
+        rows.append((part, f"range {row.name}", STATE_WORDS[state]))
         if state is OneWayState.HOLDING:
             forms.append(
-                WrongForm(
-                    "OWC", {part: _STATES[1]}, "Which way does the load push its member there: the free way or the other?"
-                )
+                WrongForm("OWC", {part: STATES[1]}, "Which way does the load push its member there: the free way or the other?")
             )
         elif state is OneWayState.OVERRUNNING:
             forms.append(
-                WrongForm("OWC", {part: _STATES[0]}, "Its member turns there, in the direction in which the clutch is free.")
+                WrongForm("OWC", {part: STATES[0]}, "Its member turns there, in the direction in which the clutch is free.")
             )
         else:
             forms.append(
-                WrongForm("OWC", {part: _STATES[0]}, "Another element holds its member there: what is left for the clutch?")
+                WrongForm("OWC", {part: STATES[0]}, "Another element holds its member there: what is left for the clutch?")
             )
     return grid(
-        ask, rows, _STATES, forms, aliases={"held": _STATES[0], "holds": _STATES[0], "overruns": _STATES[1], "idle": _STATES[2]}
+        ask, rows, STATES, forms, aliases={"held": STATES[0], "holds": STATES[0], "overruns": STATES[1], "idle": STATES[2]}
     )
 
 
@@ -88,7 +93,7 @@ def _overruns(train: Train) -> Iterator[Case]:
                 name in row.engaged
                 or not slip
                 or abs(slip) < Fraction(1, 50)
-                or _state(train, row, name) is not OneWayState.OVERRUNNING
+                or state_of(train, row, name) is not OneWayState.OVERRUNNING
             ):
                 continue
             element = train.layout.element_named(name)
@@ -175,14 +180,22 @@ def _braking(ask: Ask) -> BuiltItem | None:
     return several(ask, names, right, wrongs)
 
 
-def _drives_with(train: Train, row: Drive, fault: ElementFault) -> bool:
-    state = with_faults(train.layout, row.name, [fault])
-    return state.verdict is Verdict.RANGE and state.ratio == row.ratio
+def works_without(train: Train, row: Drive, name: str) -> bool:
+    """Return whether a range still drives in its ratio when a one-way clutch does not hold.
+
+    Args:
+        train: the train.
+        row: the range.
+        name: the clutch.
+    """
+    fault = ElementFault(name, FaultMode.STUCK_OFF)
+    found = with_faults(train.layout, row.name, [fault])
+    return found.verdict is Verdict.RANGE and found.ratio == row.ratio
 
 
 def _fails(train: Train) -> Iterator[Case]:
     for name in train.one_ways:
-        works = [row for row in train.drives if _drives_with(train, row, ElementFault(name, FaultMode.STUCK_OFF))]
+        works = [row for row in train.drives if works_without(train, row, name)]
         if len(train.drives) < 3 or not 0 < len(works) < len(train.drives):
             continue
         yield Case(
@@ -206,10 +219,10 @@ def _fails(train: Train) -> Iterator[Case]:
 def _fail(ask: Ask) -> BuiltItem | None:
     name = ask.about[0]
     rows = [ask.train.row(row.name) for row in ask.own.drives]
-    right = [row.name for row in rows if _drives_with(ask.train, row, ElementFault(name, FaultMode.STUCK_OFF))]
+    right = [row.name for row in rows if works_without(ask.train, row, name)]
     names = [row.name for row in rows]
-    idle = [row.name for row in rows if row.name in right and _state(ask.train, row, name) is OneWayState.IDLE]
-    over = [row.name for row in rows if row.name in right and _state(ask.train, row, name) is OneWayState.OVERRUNNING]
+    idle = [row.name for row in rows if row.name in right and state_of(ask.train, row, name) is OneWayState.IDLE]
+    over = [row.name for row in rows if row.name in right and state_of(ask.train, row, name) is OneWayState.OVERRUNNING]
     wrongs = [
         (
             "ONERANGE",
@@ -224,7 +237,7 @@ def _fail(ask: Ask) -> BuiltItem | None:
 
 def _turned(train: Train) -> Iterator[Case]:
     for name in train.one_ways:
-        binds = _binding(train, name)
+        binds = binding(train, name)
         if len(train.drives) < 3 or not 0 < len(binds) < len(train.drives):
             continue
         yield Case(
@@ -244,14 +257,20 @@ def _turned(train: Train) -> Iterator[Case]:
         )
 
 
-def _binding(train: Train, name: str) -> list[str]:
+def binding(train: Train, name: str) -> list[str]:
+    """Return the ranges that bind when a one-way clutch sits the wrong way round.
+
+    Args:
+        train: the train.
+        name: the clutch.
+    """
     fault = ElementFault(name, FaultMode.REVERSED)
     return [row.name for row in train.drives if with_faults(train.layout, row.name, [fault]).verdict.locked]
 
 
 def _turn(ask: Ask) -> BuiltItem | None:
     name = ask.about[0]
-    right = _binding(ask.train, name)
+    right = binding(ask.train, name)
     names = [row.name for row in ask.own.drives]
     relies = [row.name for row in ask.own.drives if name in row.engaged]
     wrongs = [("OWC", relies, "There it only fails to hold. Where does its member have to turn the free way?")]

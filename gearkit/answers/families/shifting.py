@@ -38,8 +38,14 @@ def _upshifts(train: Train) -> list[tuple[Drive, Drive]]:
     return list(pairwise(train.forward))
 
 
-def _exchange(train: Train, low: str, high: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """What lets go and what takes hold, of the elements that are applied."""
+def exchange(train: Train, low: str, high: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what lets go and what takes hold, of the elements that are applied.
+
+    Args:
+        train: the train.
+        low: the range before.
+        high: the range after.
+    """
     before, after = _applied(train, low), _applied(train, high)
     order = train.applicable
     return tuple(one for one in order if one in before - after), tuple(one for one in order if one in after - before)
@@ -66,7 +72,7 @@ def _swaps(train: Train) -> Iterator[Case]:
 
 
 def _small(train: Train, low: Drive, high: Drive) -> bool:
-    off, on = _exchange(train, low.name, high.name)
+    off, on = exchange(train, low.name, high.name)
     return len(off) <= 1 and len(on) <= 1
 
 
@@ -78,7 +84,7 @@ def _swap_grid(ask: Ask) -> BuiltItem | None:
     forms = []
     shifts = [pair for pair in _upshifts(ask.own) if _small(ask.own, *pair)]
     for place, (low, high) in enumerate(shifts, start=1):
-        off, on = ((one or (_NOTHING,))[0] for one in _exchange(ask.own, low.name, high.name))
+        off, on = ((one or (_NOTHING,))[0] for one in exchange(ask.own, low.name, high.name))
         shift = f"{part_name('', low.name, place)}{part_name('', high.name, place)}"
         for start, told, element in (("off", "released", off), ("on", "applied", on)):
             part = f"{start}{shift}"
@@ -100,7 +106,7 @@ def _swap_grid(ask: Ask) -> BuiltItem | None:
 
 
 def _doubles(train: Train) -> Iterator[Case]:
-    shifts = _all_shifts(train)
+    shifts = all_shifts(train)
     double = [one for one, is_double in shifts.items() if is_double]
     if len(shifts) < _ASKED or not double or len(double) == len(shifts) or train.one_ways:
         return
@@ -121,16 +127,21 @@ def _doubles(train: Train) -> Iterator[Case]:
     )
 
 
-def _all_shifts(train: Train) -> dict[str, bool]:
+def all_shifts(train: Train) -> dict[str, bool]:
+    """Return every shift up between forward ranges, and whether it is a double swap.
+
+    Args:
+        train: the train.
+    """
     found = {}
     for low, high in combinations(train.forward, 2):
-        off, on = _exchange(train, low.name, high.name)
+        off, on = exchange(train, low.name, high.name)
         found[f"{low.name} to {high.name}"] = len(off) == len(on) == 2
     return found
 
 
 def _double(ask: Ask) -> BuiltItem | None:
-    shifts = _all_shifts(ask.own)
+    shifts = all_shifts(ask.own)
     chosen = tuple(name for name in shifts if name in ask.seeded.sample(tuple(shifts), _ASKED))
     places = {row.name: place for place, row in enumerate(ask.own.forward)}
     right = frozenset(name for name in chosen if shifts[name])
@@ -228,7 +239,7 @@ def _kinds(train: Train) -> Iterator[Case]:
 
 
 def _kind(train: Train, low: str, high: str) -> str:
-    off, on = map(len, _exchange(train, low, high))
+    off, on = map(len, exchange(train, low, high))
     known = {(1, 1): 0, (2, 2): 1, (0, 1): 2, (1, 0): 3}
     return _KINDS[known.get((off, on), 4)]
 
@@ -264,7 +275,7 @@ def _between(train: Train, low: str, high: str, overlap: bool) -> tuple[str, Fra
 def _moments(overlap: bool) -> Callable[[Train], Iterator[Case]]:
     def cases(train: Train) -> Iterator[Case]:
         for low, high in _upshifts(train):
-            off, on = _exchange(train, low.name, high.name)
+            off, on = exchange(train, low.name, high.name)
             if not off or not on:
                 continue
             both = (

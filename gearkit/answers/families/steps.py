@@ -190,7 +190,7 @@ def _order(ask: Ask) -> BuiltItem | None:
     rows = list(ask.seeded.sample(rows, min(_MOST_ORDERED, len(rows))))
     steps = {f"from range {one.name} to range {two.name}": one.ratio / two.ratio for one, two in rows}
     falls = {f"from range {one.name} to range {two.name}": one.ratio - two.ratio for one, two in rows}
-    order, wrong = _ordered(steps), _ordered(falls)
+    order, wrong = ordered(steps), ordered(falls)
     if order is None or len(steps) != len(rows):
         return None
     choices = Choices(tuple(steps), letters=True)
@@ -204,7 +204,12 @@ def _order(ask: Ask) -> BuiltItem | None:
     return BuiltItem((part,), key, {"list": labelled(choices.options)})
 
 
-def _ordered(sizes: Mapping[str, Fraction]) -> tuple[str, ...] | None:
+def ordered(sizes: Mapping[str, Fraction]) -> tuple[str, ...] | None:
+    """Return names by size, largest first; None where two are too near to be told apart.
+
+    Args:
+        sizes: name -> size.
+    """
     order = tuple(sorted(sizes, key=sizes.__getitem__, reverse=True))
     return None if any(sizes[a] < sizes[b] * _APART for a, b in pairwise(order)) else order
 

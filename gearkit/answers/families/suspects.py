@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from fractions import Fraction
 from functools import lru_cache
 from itertools import combinations
+from types import MappingProxyType
 
 from gearkit.answers.families.faults import BINDS, CAUTION, FREE, MODES, OTHER, RIGHT, SUBJECT, TICKS, signatures
 from gearkit.answers.items import AnswerKind
@@ -21,7 +22,18 @@ from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.service.faults import ElementFault, with_faults
 from gearkit.text.phrases import decimal, listed
 
-_MODE_WORDS = {"off": "stuck off", "does not apply": "stuck off", "on": "stuck on", "always on": "stuck on"}
+_MODE_WORDS = {
+    "off": "stuck off",
+    "does not apply": "stuck off",
+    "missing": "stuck off",
+    "on": "stuck on",
+    "always on": "stuck on",
+}
+_SAYS = {
+    "CMD": "Try your suspect against every row: at least one of them refutes it.",
+    "SLIPTIE": "The element fits, the way it fails does not: read the bad rows again. Do they run free, or do they bind?",
+}
+_MOST_SUSPECTS = 6
 
 
 def _diagnosable(train: Train) -> list[tuple[str, str]]:
@@ -55,30 +67,40 @@ def _singles(train: Train) -> Iterator[Case]:
 def _single(ask: Ask) -> BuiltItem | None:
     known = signatures(ask.train)
     name, mode = ask.seeded.pick(_diagnosable(ask.own))
-    shows = known[name, mode]
-    if list(known.values()).count(shows) > 1:
+    if list(known.values()).count(known[name, mode]) > 1:
         return None
+    return one_fault_task(ask, known, name, mode)
+
+
+def one_fault_task(
+    ask: Ask,
+    known: Mapping[tuple[str, str], tuple[str, ...]],
+    name: str,
+    mode: str,
+    *,
+    letters: tuple[str, ...] = (),
+    says: Mapping[str, str] = MappingProxyType(_SAYS),
+    written: Callable[[Fraction], str] = decimal,
+    most: int | None = _MOST_SUSPECTS,
+) -> BuiltItem:
+    """Return the task of a table of readings that one faulty element explains.
+
+    Args:
+        ask: the question.
+        known: every single fault with what it shows in every range.
+        name: the faulty element.
+        mode: how it fails.
+        letters: the elements to choose from; those that can be applied where none are given.
+        says: what is said of a suspect that another row refutes, and of the other way of failing.
+        written: how ratios are written.
+        most: how many suspects at most have a sentence; all where it is None.
+    """
+    shows, letters = known[name, mode], letters or ask.own.applicable
     first_bad = next(place for place, found in enumerate(shows) if found != RIGHT)
     suspects = [fault for fault, found in known.items() if found[first_bad] == shows[first_bad] and fault[0] != name]
-    forms = [
-        WrongForm(
-            "CMD",
-            {"element": one, "mode": how},
-            "Try your suspect against every row: at least one of them refutes it.",
-            together=True,
-        )
-        for one, how in suspects[:6]
-    ]
+    forms = [WrongForm("CMD", {"element": one, "mode": how}, says["CMD"], together=True) for one, how in suspects[:most]]
     other = next(one for one in MODES if one != mode)
-    forms.append(
-        WrongForm(
-            "SLIPTIE",
-            {"mode": other},
-            "The element fits, the way it fails does not: read the bad rows again. Do they run free, or do they bind?",
-            needs=(Claim("element", Relation.RIGHT),),
-        )
-    )
-    letters = ask.own.applicable
+    forms.append(WrongForm("SLIPTIE", {"mode": other}, says["SLIPTIE"], needs=(Claim("element", Relation.RIGHT),)))
     checkers: dict[str, Checker] = {
         "element": ChoiceChecker(Choices(letters), name),
         "mode": ChoiceChecker(Choices(tuple(MODES), aliases=_MODE_WORDS), mode),
@@ -87,19 +109,18 @@ def _single(ask: Ask) -> BuiltItem | None:
         Part("element", "faulty element", AnswerKind.CHOICE, "", letters, Fraction(4)),
         Part("mode", "stuck off or stuck on", AnswerKind.CHOICE, "", tuple(MODES), Fraction(2)),
     )
-    return BuiltItem(
-        parts, Key(checkers, tuple(forms)), {"readings": _readings(ask.train, shows, ElementFault(name, MODES[mode]))}
-    )
+    readings = _readings(ask.train, shows, ElementFault(name, MODES[mode]), written)
+    return BuiltItem(parts, Key(checkers, tuple(forms)), {"readings": readings})
 
 
-def _readings(train: Train, shows: tuple[str, ...], fault: ElementFault) -> str:
+def _readings(train: Train, shows: tuple[str, ...], fault: ElementFault, written: Callable[[Fraction], str]) -> str:
     lines = ["| commanded | observed |", "| --- | --- |"]
     for row, found in zip(train.drives, shows, strict=True):
         seen = found
         if found in (RIGHT, OTHER):
             ratio = with_faults(train.layout, row.name, [fault]).ratio
-            seen = f"ratio {decimal(ratio or Fraction(0))}"
-        lines.append(f"| {row.name} (ratio {decimal(row.ratio)}) | {seen} |")
+            seen = f"ratio {written(ratio or Fraction(0))}"
+        lines.append(f"| {row.name} (ratio {written(row.ratio)}) | {seen} |")
     return "\n".join(lines)
 
 
@@ -224,6 +245,16 @@ def _tests(train: Train) -> Iterator[Case]:
     )
 
 
+def largest_group(suspects: Iterable[tuple[str, ...]], place: int) -> int:
+    """Return how many suspects a test leaves together at most.
+
+    Args:
+        suspects: what each suspect shows in every range.
+        place: the range that is commanded.
+    """
+    return max(Counter(shows[place] for shows in suspects).values())
+
+
 @lru_cache(maxsize=64)
 def _questions(train: Train) -> list[tuple[int, str, tuple[int, ...], int]]:
     """Complaints with four tests of which one alone is best: place of the range, what it shows, places of the tests, of the best."""
@@ -233,7 +264,7 @@ def _questions(train: Train) -> list[tuple[int, str, tuple[int, ...], int]]:
             suspects = [shows for shows in known.values() if shows[complaint] == symptom]
             if len(suspects) < 3:
                 continue
-            largest = {place: max(Counter(shows[place] for shows in suspects).values()) for place in range(len(train.drives))}
+            largest = {place: largest_group(suspects, place) for place in range(len(train.drives))}
             for others in combinations([place for place in largest if place != complaint], 3):
                 places = tuple(sorted((complaint, *others)))
                 best = min(places, key=lambda place: largest[place])

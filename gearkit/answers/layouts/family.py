@@ -6,9 +6,11 @@ import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from typing import NamedTuple
 
 from gearkit.answers.comparison.compare import EXACTLY, Tolerance
+from gearkit.answers.draw_numbers.pool import layout_named
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import ONE_PART, AnswerKind, Draw, Item
 from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
@@ -19,6 +21,7 @@ from gearkit.answers.layouts.own_teeth import AS_GIVEN
 from gearkit.answers.layouts.train import Train, train_of
 from gearkit.answers.layouts.wrong import MOST_FORMS, Wrong
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
+from gearkit.train import catalogue
 
 LEVELS = {1: "easy", 2: "middle", 3: "hard"}
 NO_HINTS = ("", "", "")
@@ -139,13 +142,20 @@ def ask_of(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Ask:
     """Return the question that an item asks of what was drawn.
 
     Args:
-        item: an item that a family made.
+        item: an item that a family made, or a lesson's that is an instance of one.
         facts: what was drawn.
         seeded: for what the question itself draws.
     """
-    text = item.draw.train
+    text = item.draw.train or _text_of(facts.layout_name)
     own = train_of(text, tuple(AS_GIVEN for _ in facts.teeth))
-    return Ask(item, train_of(text, facts.teeth), own, facts, seeded, tuple(json.loads(item.option)))
+    about = tuple(json.loads(item.option)) if item.draw.train else tuple(item.like)[1:]
+    return Ask(item, train_of(text, facts.teeth), own, facts, seeded, about)
+
+
+@lru_cache(maxsize=128)
+def _text_of(layout_name: str) -> str:
+    """The text of a catalogue layout, with its elements' letters as they were drawn."""
+    return catalogue.dumps(layout_named(layout_name))
 
 
 class UnclearError(Exception):

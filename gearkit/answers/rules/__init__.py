@@ -11,15 +11,13 @@ from collections.abc import Callable
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import Item
 from gearkit.answers.reasoning import rules as reasoning
-from gearkit.answers.rules import any_layout, charts, faults, loads, members, pairs, plain, shifts, workshop
+from gearkit.answers.rules import members, pairs, plain, workshop
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 
 Rule = Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]
 
 _RULES: dict[str, Rule] = {
-    name: rule
-    for family in (pairs, members, charts, loads, shifts, faults, workshop, any_layout, reasoning)
-    for name, rule in family.RULES.items()
+    name: rule for module in (pairs, members, workshop, reasoning) for name, rule in module.RULES.items()
 }
 
 
@@ -43,13 +41,24 @@ def build(item: Item, facts: DrawnValues, seeded: SeededRandom, *, handed_out: b
     item = item.asked(facts.values)
     if not item.rule:
         return plain.build(item, facts, handed_out=handed_out)
-    task = _RULES[item.rule](item, facts, seeded)
+    task = _rule(item.rule)(item, facts, seeded)
     return task if task is not None and (handed_out or task.is_clear(item.tolerance)) else None
+
+
+def _rule(name: str) -> Rule:
+    if name in _RULES:
+        return _RULES[name]
+    # Most lessons ask nothing about a layout, and loading the families takes its time.
+    from gearkit.answers.families.in_lessons import rules_of_layouts
+
+    return rules_of_layouts()[name]
 
 
 def rule_names() -> tuple[str, ...]:
     """Return the names of all rules."""
-    return tuple(_RULES)
+    from gearkit.answers.families.in_lessons import rules_of_layouts
+
+    return (*_RULES, *rules_of_layouts())
 
 
 __all__ = ["BuiltItem", "DrawnValues", "build", "rule_names"]

@@ -20,7 +20,7 @@ _ONE_PERCENT, HALF_PERCENT = Tolerance(relative=Fraction(1, 100)), Tolerance(rel
 _BASIC = " Basic efficiency of every set, with its carrier held: <e>."
 _LOSSES = {"e": ("0.960", "0.985", "0.005")}
 _HEAVY = {"e": ("0.90", "0.94", "0.01"), "T": ("80", "400", "10")}
-_TABLE = Fraction(98, 100)
+TABLE = Fraction(98, 100)
 _GOES_ROUND, _CLOSE = Fraction(1, 50), Fraction(1, 1000)
 MARKS = {1: 3, 2: 5, 3: 6}
 Value = Callable[[Train], Fraction | None]
@@ -29,7 +29,7 @@ Value = Callable[[Train], Fraction | None]
 def settled(train: Train) -> Iterator[Drive]:
     """Yield the ranges in which power goes through teeth and balance fixes every torque."""
     for row in train.distinct:
-        if row.ratio != 1 and train.torques(row) is not None and train.torques(row, _TABLE) is not None:
+        if row.ratio != 1 and train.torques(row) is not None and train.torques(row, TABLE) is not None:
             yield row
 
 
@@ -274,7 +274,7 @@ def _hot(ask: Ask) -> BuiltItem | None:
     found: dict[str, Fraction] = {}
     for own in settled(ask.own):
         row = ask.train.row(own.name)
-        loads = ask.train.torques(row, _TABLE)
+        loads = ask.train.torques(row, TABLE)
         if loads is None or loads.efficiency is None or loads.recirculation is None:
             return None
         found[row.name] = loads.efficiency

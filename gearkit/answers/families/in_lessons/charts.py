@@ -7,28 +7,22 @@ from fractions import Fraction
 
 from gearkit.answers.draw_numbers.pool import layout_named
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
+from gearkit.answers.families.chart import ROLE_WORDS, ROLES, accepted_for, role_of, same_ratio
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation
 from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker
+from gearkit.answers.layouts.family import ask_of
+from gearkit.answers.layouts.train import Drive
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
-from gearkit.answers.rules.trains import Row, driving_ranges, elements, pairs_with_ratio, signed, verdicts
+from gearkit.answers.rules.trains import elements, signed, verdicts
 from gearkit.solve import mobility
 from gearkit.text.phrases import member_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
-from gearkit.words.terms import HOUSING, INPUT, ElementKind, Verdict
+from gearkit.words.terms import ElementKind, Verdict
 
-ROLES = ("joins to the input", "joins two members", "holds to the housing", "holds one way only")
-_ROLE_WORDS = {
-    "clutch to input": ROLES[0],
-    "brake": ROLES[2],
-    "one-way": ROLES[3],
-    "one-way clutch": ROLES[3],
-    "holds to the case": ROLES[2],
-    "input": ROLES[0],
-}
 _STATES = tuple(
     str(verdict) for verdict in (Verdict.NEUTRAL, Verdict.RANGE, Verdict.INPUT_LOCKED, Verdict.OUTPUT_LOCKED, Verdict.TIE_UP)
 )
@@ -45,16 +39,14 @@ def chart(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | N
         facts: the drawn layout.
         seeded: not used.
     """
-    layout, names = layout_named(facts.layout_name), elements(facts.layout_name)
-    rows = [row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name != "1L"]
-    by_ratio: dict[Fraction, list[frozenset[str]]] = {}
-    for pair, ratio in pairs_with_ratio(facts, len(rows[0].engaged)):
-        by_ratio.setdefault(ratio, []).append(pair)
+    ask = ask_of(item, facts, seeded)
+    layout, names, rows = ask.own.layout, elements(facts.layout_name), ask.train.distinct
+    same = same_ratio(ask.train, rows)
     choices = Choices(names)
     parts, checkers, forms = [], {}, []
     for place, row in enumerate(rows):
         part = f"range_{row.name}"
-        accepted = (row.engaged, *(pair for pair in by_ratio[row.ratio] if pair != row.engaged))
+        accepted = accepted_for(row, same)
         checkers[part] = SeveralChecker(
             choices,
             accepted,
@@ -69,10 +61,12 @@ def chart(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | N
     return BuiltItem(tuple(parts), Key(checkers, (*_roles_mixed(item, layout, checkers), *forms)))
 
 
-def _copied_row(item: Item, part: str, above: Row) -> WrongForm:
+def _copied_row(item: Item, part: str, above: Drive) -> WrongForm:
     """The row above once more; "this row repeats the one above" is true where that one is right."""
     sentence = next((named.sentence for named in item.named_mistakes if named.code == "ONERANGE"), "")
-    return WrongForm("ONERANGE", {part: above.engaged}, sentence, needs=(Claim(f"range_{above.name}", Relation.RIGHT),))
+    return WrongForm(
+        "ONERANGE", {part: frozenset(above.engaged)}, sentence, needs=(Claim(f"range_{above.name}", Relation.RIGHT),)
+    )
 
 
 def _roles_mixed(item: Item, layout: Layout, checkers: dict[str, SeveralChecker]) -> list[WrongForm]:
@@ -86,19 +80,6 @@ def _roles_mixed(item: Item, layout: Layout, checkers: dict[str, SeveralChecker]
     ]
 
 
-def role_of(element: Element) -> str:
-    """Return what an element does, in the words of the grid.
-
-    Args:
-        element: the element.
-    """
-    if element.kind is ElementKind.ONE_WAY_CLUTCH:
-        return ROLES[3]
-    if HOUSING in element.between:
-        return ROLES[2]
-    return ROLES[0] if INPUT in element.between else ROLES[1]
-
-
 def roles(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """What each element of the layout does.
 
@@ -108,7 +89,7 @@ def roles(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | N
         seeded: not used.
     """
     layout = layout_named(facts.layout_name)
-    choices = Choices(ROLES, aliases=_ROLE_WORDS)
+    choices = Choices(ROLES, aliases=ROLE_WORDS)
     right = {element.name: role_of(element) for element in layout.elements}
     parts = tuple(
         Part(

@@ -1,4 +1,4 @@
-"""Rules for a layout that an instructor brings: its text stands in the item, its tooth counts stay as they are."""
+"""The first items that sheets had from any layout, for courses handed out with them: its text stands in the item, its counts stay."""
 
 from __future__ import annotations
 
@@ -7,36 +7,27 @@ from fractions import Fraction
 from functools import lru_cache
 
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
+from gearkit.answers.families.chart import accepted_for, same_ratio
+from gearkit.answers.families.power_path import STATES
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker
+from gearkit.answers.layouts.own_teeth import layout_in
+from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import signed
 from gearkit.solve import ratios
 from gearkit.solve.mobility import Mobility
-from gearkit.train import catalogue
-from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, Verdict
 
-STATES = tuple(str(verdict) for verdict in Verdict)
 ASKED = 6
 MOST_APPLIED = 3
 
 
 @lru_cache(maxsize=8)
-def layout_in(text: str) -> Layout:
-    """Return the layout that an item carries, read once.
-
-    Args:
-        text: text of a layout file.
-    """
-    return catalogue.parse(text, "layout")
-
-
-@lru_cache(maxsize=8)
 def _judged(text: str) -> tuple[tuple[tuple[str, ...], Mobility], ...]:
-    """Every combination of one to three elements and what it does."""
+    """Every combination of one to three elements and what it does; ranges of the chart are among them here."""
     return tuple(ratios.combinations(layout_in(text), range(1, MOST_APPLIED + 1)))
 
 
@@ -77,26 +68,21 @@ def rows_of_states(text: str) -> int:
 
 
 @lru_cache(maxsize=8)
-def _driving(text: str) -> tuple[tuple[str, tuple[str, ...], Fraction], ...]:
-    """Ranges that drive; of several with the same elements the first."""
+def _driving(text: str) -> tuple[Drive, ...]:
+    """Ranges that drive with all that they list, as these items have always had them; of several with the same elements the first."""
     layout = layout_in(text)
-    rows: dict[frozenset[str], tuple[str, tuple[str, ...], Fraction]] = {}
+    rows: dict[frozenset[str], Drive] = {}
     for named_range in layout.ranges:
         found = ratios.ratio(layout, named_range.engaged)
         if found is not None:
-            rows.setdefault(frozenset(named_range.engaged), (named_range.name, tuple(named_range.engaged), found.exact))
+            drive = Drive(named_range.name, tuple(named_range.engaged), found.exact, False)
+            rows.setdefault(frozenset(named_range.engaged), drive)
     return tuple(rows.values())
 
 
 @lru_cache(maxsize=8)
-def _same_ratio(text: str) -> dict[tuple[int, Fraction], tuple[frozenset[str], ...]]:
-    """Combinations by how many elements they apply and the ratio that they give."""
-    sizes = {len(applied) for _, applied, _ in _driving(text)}
-    found: dict[tuple[int, Fraction], list[frozenset[str]]] = {}
-    for applied, judged in ratios.combinations(layout_in(text), sizes):
-        if judged.ratio is not None:
-            found.setdefault((len(applied), judged.ratio), []).append(frozenset(applied))
-    return {key: tuple(value) for key, value in found.items()}
+def _same(text: str) -> dict[tuple[int, Fraction], tuple[frozenset[str], ...]]:
+    return same_ratio(Train(layout_in(text)), _driving(text))
 
 
 def chart(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
@@ -109,21 +95,21 @@ def chart(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | N
     """
     layout = layout_in(item.option)
     names = tuple(element.name for element in layout.elements)
-    choices, same = Choices(names), _same_ratio(item.option)
+    choices, rows = Choices(names), _driving(item.option)
+    same = _same(item.option)
     parts, checkers = [], {}
-    for place, (range_name, applied, ratio) in enumerate(_driving(item.option), start=1):
-        part, own = f"row_{place}", frozenset(applied)
-        others = tuple(one for one in same.get((len(applied), ratio), ()) if one != own)
+    for place, row in enumerate(rows, start=1):
+        part = f"row_{place}"
         checkers[part] = SeveralChecker(
             choices,
-            (own, *others),
+            accepted_for(row, same),
             scoring="all",
             other_remark="This gives the ratio as well; the layout's own chart has another.",
         )
         parts.append(
             Part(
                 part,
-                f"range {range_name}, ratio {signed(ratio)}, {len(applied)} applied",
+                f"range {row.name}, ratio {signed(row.ratio)}, {len(row.engaged)} applied",
                 AnswerKind.MULTIPLE_CHOICE,
                 "",
                 names,

@@ -4,23 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
-from itertools import combinations, pairwise
+from itertools import pairwise
 
 from gearkit.answers.draw_numbers.pool import plain_name
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
+from gearkit.answers.families.one_way import STATE_WORDS, STATES, binding, state_of, works_without
+from gearkit.answers.families.shifting import all_shifts, exchange
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker
+from gearkit.answers.layouts.family import ask_of
+from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
-from gearkit.answers.rules.trains import Row, chart_of, driving_ranges, elements
-from gearkit.solve import mobility, one_way
-from gearkit.solve.speeds import speeds
-from gearkit.train.layout import Layout
-from gearkit.words.terms import OneWayState, Verdict
+from gearkit.answers.rules.trains import chart_of, elements
+from gearkit.words.terms import OneWayState
 
-_STATES = ("holding", "overrunning", "idle, its member is held by another element")
-_STATE_WORDS = {OneWayState.HOLDING: _STATES[0], OneWayState.OVERRUNNING: _STATES[1], OneWayState.IDLE: _STATES[2]}
 _FREEWHEEL = "F"
 _CLEAN = Fraction(1, 2)
 
@@ -33,15 +32,13 @@ def swaps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | N
         facts: the drawn layout.
         seeded: not used.
     """
-    rows = driving_ranges(facts.layout_name, facts.teeth)
-    forward = [row for row in rows if row.name.isdigit()]
-    names = elements(facts.layout_name)
+    train, names = ask_of(item, facts, seeded).train, elements(facts.layout_name)
     choices = Choices(names)
     parts: list[Part] = []
     checkers: dict[str, Checker] = {}
     forms = []
-    for low, high in pairwise(forward):
-        (off,), (on,) = low.engaged - high.engaged, high.engaged - low.engaged
+    for low, high in pairwise(train.forward):
+        (off,), (on,) = exchange(train, low.name, high.name)
         shift = f"{low.name}_{high.name}"
         for name, words, element in ((f"off_{shift}", "lets go", off), (f"on_{shift}", "takes hold", on)):
             label = f"{low.name} to {high.name}, {words}"
@@ -64,9 +61,7 @@ def double_swaps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltI
         facts: the drawn layout.
         seeded: which six shifts.
     """
-    rows = driving_ranges(facts.layout_name, facts.teeth)
-    forward = [row for row in rows if row.name.isdigit()]
-    shifts = {f"{low.name} to {high.name}": not low.engaged & high.engaged for low, high in combinations(forward, 2)}
+    shifts = all_shifts(ask_of(item, facts, seeded).train)
     chosen = sorted(seeded.sample(tuple(shifts), 6))
     right = frozenset(name for name in chosen if shifts[name])
     skips = frozenset(name for name in chosen if int(name[-1]) - int(name[0]) > 1)
@@ -89,18 +84,17 @@ def one_way_states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Buil
         facts: the drawn layout.
         seeded: not used.
     """
-    layout = facts.train
+    train = ask_of(item, facts, seeded).train
     right: dict[str, str] = {}
     for name in ("1", "2", "3", "4", "R"):
-        applied = [element for element in layout.engaged_in(name) if element != _FREEWHEEL]
-        state = one_way.working(layout, applied).clutches[0].state
-        if state not in _STATE_WORDS:
+        state = state_of(train, train.row(name), _FREEWHEEL)
+        if state not in STATE_WORDS:
             return None
-        right[f"range_{name}"] = _STATE_WORDS[state]
-    choices = Choices(_STATES, aliases={"held": _STATES[0], "holds": _STATES[0], "overruns": _STATES[1]})
+        right[f"range_{name}"] = STATE_WORDS[state]
+    choices = Choices(STATES, aliases={"held": STATES[0], "holds": STATES[0], "overruns": STATES[1]})
     marks = Fraction(item.marks, len(right))
-    parts = tuple(Part(name, name.removeprefix("range_"), AnswerKind.CHOICE, "", _STATES, marks) for name in right)
-    forms = tuple(WrongForm(named.code, {"range_R": _STATES[0]}, named.sentence) for named in item.named_mistakes)
+    parts = tuple(Part(name, name.removeprefix("range_"), AnswerKind.CHOICE, "", STATES, marks) for name in right)
+    forms = tuple(WrongForm(named.code, {"range_R": STATES[0]}, named.sentence) for named in item.named_mistakes)
     key = Key({name: ChoiceChecker(choices, state) for name, state in right.items()}, forms)
     return BuiltItem(parts, key, {"chart": chart_of(facts)})
 
@@ -113,14 +107,15 @@ def one_way_groups(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Buil
         facts: the drawn layout.
         seeded: the order of the rows.
     """
-    rows = _shuffled_rows(facts, seeded)
+    train = ask_of(item, facts, seeded).train
+    rows = _shuffled_rows(train, seeded)
     groups: dict[str, set[str]] = {"holding": set(), "overrunning": set(), "idle": set()}
     reverse = ""
     for label, row in rows.items():
-        state = one_way.working(facts.train, row.engaged - {_FREEWHEEL}).clutches[0].state
-        if state not in _STATE_WORDS:
+        state = state_of(train, row, _FREEWHEEL)
+        if state not in STATE_WORDS:
             return None
-        groups[_STATE_WORDS[state].partition(",")[0]].add(label)
+        groups[STATE_WORDS[state].partition(",")[0]].add(label)
         reverse = label if row.name == "R" else reverse
     if not all(groups.values()):
         return None
@@ -131,7 +126,7 @@ def one_way_groups(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Buil
     }
     parts = tuple(
         Part(name, state, AnswerKind.MULTIPLE_CHOICE, "", labels, Fraction(item.marks, len(groups)))
-        for name, state in zip(groups, _STATES, strict=True)
+        for name, state in zip(groups, STATES, strict=True)
     )
     forms = tuple(
         WrongForm(
@@ -144,9 +139,9 @@ def one_way_groups(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Buil
     return BuiltItem(parts, Key(checkers, forms), {"chart": _chart_without_names(facts, rows)})
 
 
-def _shuffled_rows(facts: DrawnValues, seeded: SeededRandom) -> dict[str, Row]:
+def _shuffled_rows(train: Train, seeded: SeededRandom) -> dict[str, Drive]:
     """The ranges that drive in a drawn order, called row 1, row 2 and so on."""
-    rows = seeded.shuffled(driving_ranges(facts.layout_name, facts.teeth))
+    rows = seeded.shuffled(train.drives)
     return {f"row {number}": row for number, row in enumerate(rows, start=1)}
 
 
@@ -154,7 +149,7 @@ def _row_choices(labels: tuple[str, ...]) -> Choices:
     return Choices(labels, aliases={label.removeprefix("row "): label for label in labels})
 
 
-def _chart_without_names(facts: DrawnValues, rows: Mapping[str, Row]) -> str:
+def _chart_without_names(facts: DrawnValues, rows: Mapping[str, Drive]) -> str:
     names = elements(facts.layout_name)
     lines = [["row", *names], ["---"] * (len(names) + 1)]
     lines += [
@@ -171,15 +166,12 @@ def rows_without_one_way(item: Item, facts: DrawnValues, seeded: SeededRandom) -
         facts: the drawn layout.
         seeded: the order of the rows.
     """
-    rows = _shuffled_rows(facts, seeded)
-    works = {
-        label
-        for label, row in rows.items()
-        if mobility.assess(facts.train, row.engaged - {_FREEWHEEL}).verdict is Verdict.RANGE
-    }
-    forward = _turning_forward(facts.train, tuple(rows.values()))
+    train = ask_of(item, facts, seeded).train
+    rows = _shuffled_rows(train, seeded)
+    works = {label for label, row in rows.items() if works_without(train, row, _FREEWHEEL)}
+    overruns = {label for label, row in rows.items() if state_of(train, row, _FREEWHEEL) is OneWayState.OVERRUNNING}
     low = {label for label, row in rows.items() if row.name == "1L"}
-    wrong = {"ONERANGE": works - low, "OWC": {label for label in works if rows[label].name not in forward}}
+    wrong = {"ONERANGE": works - low, "OWC": works - overruns}
     return _rows_task(item, facts, rows, works, wrong)
 
 
@@ -191,16 +183,16 @@ def rows_with_reversed_one_way(item: Item, facts: DrawnValues, seeded: SeededRan
         facts: the drawn layout.
         seeded: the order of the rows, and which single row stands for "one row only".
     """
-    rows = _shuffled_rows(facts, seeded)
-    forward = _turning_forward(facts.train, tuple(rows.values()))
-    binds = {label for label, row in rows.items() if row.name in forward}
+    train = ask_of(item, facts, seeded).train
+    rows, bound = _shuffled_rows(train, seeded), binding(train, _FREEWHEEL)
+    binds = {label for label, row in rows.items() if row.name in bound}
     first = {label for label, row in rows.items() if _FREEWHEEL in row.engaged}
     wrong = {"OWC": first, "ONERANGE": {seeded.pick(sorted(binds))}}
     return _rows_task(item, facts, rows, binds, wrong)
 
 
 def _rows_task(
-    item: Item, facts: DrawnValues, rows: Mapping[str, Row], right: set[str], wrong: Mapping[str, set[str]]
+    item: Item, facts: DrawnValues, rows: Mapping[str, Drive], right: set[str], wrong: Mapping[str, set[str]]
 ) -> BuiltItem:
     labels = tuple(rows)
     forms = tuple(
@@ -211,17 +203,6 @@ def _rows_task(
     return BuiltItem((part,), key, {"chart": _chart_without_names(facts, rows), "name": plain_name(facts.layout_name)})
 
 
-def _turning_forward(layout: Layout, rows: tuple[Row, ...]) -> frozenset[str]:
-    """Return the ranges in which the one-way clutch's member turns forward."""
-    member = layout.element_named(_FREEWHEEL).turning_part
-    found = set()
-    for row in rows:
-        speed = speeds(layout, row.engaged).members[member]
-        if speed is not None and speed > 0:
-            found.add(row.name)
-    return frozenset(found)
-
-
 def one_way_fails(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which ranges still drive when the one-way clutch does not hold.
 
@@ -230,10 +211,9 @@ def one_way_fails(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Built
         facts: the drawn layout.
         seeded: not used.
     """
-    rows = driving_ranges(facts.layout_name, facts.teeth)
-    works = frozenset(
-        row.name for row in rows if mobility.assess(facts.train, row.engaged - {_FREEWHEEL}).verdict is Verdict.RANGE
-    )
+    train = ask_of(item, facts, seeded).train
+    rows = train.drives
+    works = frozenset(row.name for row in rows if works_without(train, row, _FREEWHEEL))
     wrong = {"ONERANGE": works - {"1L"}, "OWC": works - {"2"}}
     return _ranges_task(item, facts, rows, works, wrong)
 
@@ -246,14 +226,14 @@ def one_way_reversed(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Bu
         facts: the drawn layout.
         seeded: which single range stands for "one range only".
     """
-    rows = driving_ranges(facts.layout_name, facts.teeth)
-    binds = _turning_forward(facts.train, rows)
+    train = ask_of(item, facts, seeded).train
+    rows, binds = train.drives, frozenset(binding(train, _FREEWHEEL))
     wrong = {"OWC": frozenset({"1"}), "ONERANGE": frozenset({seeded.pick(sorted(binds))})}
     return _ranges_task(item, facts, rows, binds, wrong)
 
 
 def _ranges_task(
-    item: Item, facts: DrawnValues, rows: tuple[Row, ...], right: frozenset[str], wrong: Mapping[str, frozenset[str]]
+    item: Item, facts: DrawnValues, rows: tuple[Drive, ...], right: frozenset[str], wrong: Mapping[str, frozenset[str]]
 ) -> BuiltItem:
     names = tuple(row.name for row in rows)
     forms = tuple(WrongForm(named.code, {ONE_PART: wrong[named.code]}, named.sentence) for named in item.named_mistakes)

@@ -9,24 +9,20 @@ from typing import Any
 
 from gearkit.answers.draw_numbers.pool import layout_named, plain_name
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
+from gearkit.answers.families.loads.efficiency import TABLE
+from gearkit.answers.families.loads.torques import carried
+from gearkit.answers.families.steps import ordered
 from gearkit.answers.items import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker
+from gearkit.answers.layouts.family import ask_of
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
-from gearkit.answers.rules.trains import chart_of, driving_ranges, signed
-from gearkit.solve.loads.torques import torques
+from gearkit.answers.rules.trains import chart_of, signed
 
 _CASES = (("D", "R"), ("F", "1"), ("B", "2"), ("C", "4"))
-_APART = Fraction(103, 100)
 _MOST_POWER = 250
 _YES_NO = ("yes", "no")
-
-
-def _ordered(sizes: Mapping[str, Fraction]) -> tuple[str, ...] | None:
-    """Return names by size, largest first; None where two are too near to be told apart."""
-    order = tuple(sorted(sizes, key=sizes.__getitem__, reverse=True))
-    return None if any(sizes[a] / sizes[b] < _APART for a, b in pairwise(order)) else order
 
 
 def order_torque(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
@@ -37,8 +33,8 @@ def order_torque(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltI
         facts: the drawn layout.
         seeded: not used.
     """
-    layout = facts.train
-    carried, outputs = {}, {}
+    ask, layout = ask_of(item, facts, seeded), facts.train
+    sizes, outputs = {}, {}
     cases: tuple[tuple[str, str], ...] = _CASES
     if plain_name(facts.layout_name) != facts.layout_name:
         own = {one.name: set(one.between) for one in layout_named(plain_name(facts.layout_name)).elements}
@@ -48,15 +44,14 @@ def order_torque(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltI
             for name, place in _CASES
         )
     for element, range_name in cases:
-        loads = torques(layout, layout.engaged_in(range_name), 1, 1)
-        torque = loads.elements[element]
-        if torque is None or loads.output_torque is None:
+        torque = carried(element, range_name)(ask.train)
+        if torque is None:
             return None
-        carried[element], outputs[element] = abs(torque), abs(loads.output_torque)
-    order, wrong = _ordered(carried), _ordered(outputs)
+        sizes[element], outputs[element] = torque, abs(ask.train.row(range_name).ratio)
+    order, wrong = ordered(sizes), ordered(outputs)
     if order is None or wrong is None or wrong == order:
         return None
-    choices = Choices(tuple(sorted(carried)))
+    choices = Choices(tuple(sorted(sizes)))
     forms = tuple(WrongForm(mistake.code, {ONE_PART: wrong}, mistake.sentence) for mistake in item.named_mistakes)
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks))
     key = Key({ONE_PART: OrderChecker(choices, order, item.marks)}, forms)
@@ -76,9 +71,10 @@ def hottest(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem |
     """
     rows = ["| range | ratio | efficiency | power going round, percent |", "| --- | --- | --- | --- |"]
     efficiencies: dict[str, Fraction] = {}
-    for row in driving_ranges(facts.layout_name, facts.teeth):
-        loads = torques(facts.train, row.engaged)
-        if loads.efficiency is None or loads.recirculation is None:
+    train = ask_of(item, facts, seeded).train
+    for row in train.drives:
+        loads = train.torques(row, TABLE)
+        if loads is None or loads.efficiency is None or loads.recirculation is None:
             return None
         efficiencies[row.name] = loads.efficiency
         round_and_round = round(100 * loads.recirculation)
@@ -104,9 +100,10 @@ def hottest_at_powers(item: Item, facts: DrawnValues, seeded: SeededRandom) -> B
     """
     losses: dict[str, Fraction] = {}
     ratios: dict[str, Fraction] = {}
-    for row in driving_ranges(facts.layout_name, facts.teeth):
-        loads = torques(facts.train, row.engaged)
-        if loads.efficiency is None:
+    train = ask_of(item, facts, seeded).train
+    for row in train.drives:
+        loads = train.torques(row, TABLE)
+        if loads is None or loads.efficiency is None:
             return None
         losses[row.name], ratios[row.name] = 1 - Fraction(round(10**4 * loads.efficiency), 10**4), row.ratio
     hottest = seeded.pick([name for name, lost in losses.items() if lost])
@@ -135,11 +132,11 @@ def order_some_steps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Bu
         facts: the drawn layout.
         seeded: which five shifts, and in which order they are listed.
     """
-    forward = [row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name.isdigit()]
+    forward = ask_of(item, facts, seeded).train.forward
     shifts = {f"{low.name}-{high.name}": (low.ratio, high.ratio) for low, high in combinations(forward, 2)}
     chosen = seeded.sample(tuple(shifts), 5)
-    order = _ordered({name: shifts[name][0] / shifts[name][1] for name in chosen})
-    wrong = _ordered({name: shifts[name][0] - shifts[name][1] for name in chosen})
+    order = ordered({name: shifts[name][0] / shifts[name][1] for name in chosen})
+    wrong = ordered({name: shifts[name][0] - shifts[name][1] for name in chosen})
     if order is None or wrong is None or order == wrong:
         return None
     choices = Choices(chosen)
@@ -157,10 +154,10 @@ def order_steps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltIt
         facts: the drawn layout.
         seeded: not used.
     """
-    forward = [row for row in driving_ranges(facts.layout_name, facts.teeth) if row.name.isdigit()]
+    forward = ask_of(item, facts, seeded).train.forward
     steps = {f"{low.name}-{high.name}": low.ratio / high.ratio for low, high in pairwise(forward)}
     falls = {f"{low.name}-{high.name}": low.ratio - high.ratio for low, high in pairwise(forward)}
-    order, wrong = _ordered(steps), _ordered(falls)
+    order, wrong = ordered(steps), ordered(falls)
     if order is None or wrong is None or order == wrong:
         return None
     falling = "yes" if order == tuple(steps) else "no"
