@@ -251,7 +251,7 @@ def _filled(found: Whole) -> Whole:
     for number, (part, piece) in enumerate(zip(found.split.parts, bodies, strict=True)):
         words = _words(layout, found.split, number)
         name = f"part_{number + 1:02d}"
-        found.parts.append(Made(name, words, piece.body, checked(solids[number]), part.up))
+        found.parts.append(Made(name, words, piece.body, checked(solids[number], words), part.up))
     for number, node in enumerate(n for n in found.split.order if not isinstance(n, int)):
         planets = found.planets_of(node)
         first = planets[0]

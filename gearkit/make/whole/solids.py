@@ -290,8 +290,12 @@ def _area(corners: list[tuple[float, float]]) -> float:
     return sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(corners, [*corners[1:], corners[0]], strict=True))
 
 
-def checked(solid: Solid) -> Solid:
+def checked(solid: Solid, words: str) -> Solid:
     """Return a solid that is one closed piece.
+
+    Args:
+        solid: a part.
+        words: what it is.
 
     Raises:
         NotPrintableError: it is empty or falls into pieces.
@@ -299,7 +303,7 @@ def checked(solid: Solid) -> Solid:
     whole = [piece for piece in solid.decompose() if piece.volume() > 0.05]
     if len(whole) != 1:
         raise NotPrintableError(
-            f"One of the parts would {f'fall into {len(whole)} pieces' if whole else 'be cut away altogether'}.",
+            f"The part for {words} would {f'fall into {len(whole)} pieces' if whole else 'be cut away altogether'}.",
             "print one set alone (gearkit bench LAYOUT SET)",
             elsewhere=True,
         )
