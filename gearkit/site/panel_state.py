@@ -7,7 +7,6 @@ from typing import Any
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.lesson.panels.layout import LayoutPanel
-from gearkit.lesson.solid.cutaway_panel import CutawayPanel
 from gearkit.site.panel_traits import module_of, own_names, state_of
 
 # Texts and tables follow from the other traits and are no facts of a prediction.
@@ -33,9 +32,8 @@ def _at_rest(panel: Panel) -> dict[str, Any]:
     """Return the panel's state as it is without Python: a page closes the plates itself, but the power path and the
     story of what is applied come from Python alone."""
     state = state_of(panel)
-    if isinstance(panel, LayoutPanel | CutawayPanel):
-        state["drawing"] = type(panel)(panel.layout_shown, title="", gated=True).drawing
     if isinstance(panel, LayoutPanel):
+        state["drawing"] = LayoutPanel(panel.layout_shown, title="", gated=True).drawing
         state["story"] = ""
     return state
 

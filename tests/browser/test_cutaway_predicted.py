@@ -29,6 +29,11 @@ def test_every_body_is_predicted_before_the_train_moves(tmp_path: Path) -> None:
         told = "2 of 4 as you said. sun 1: you said stands still, found: turns back. carrier 1: you said turns back, found: stands still."
         assert page.locator(".gk-verdict").inner_text() == told
         assert "forward, ratio 3" in status.inner_text()
+        # The field for the reason stays inside its frame, beside the picture.
+        frame, field = (page.locator(f".gk-prediction{inside}").bounding_box() for inside in ("", " input[type=text]"))
+        assert frame
+        assert field
+        assert field["x"] + field["width"] <= frame["x"] + frame["width"]
         assert page.get_by_role("button", name="Turn", exact=True).is_enabled()
         page.get_by_role("button", name="Predict again").click()
         desk.settle()

@@ -101,7 +101,10 @@ def test_the_panel_says_which_bodies_stand_still_and_which_turn_back(lesson: Les
     section, stick = panel.pictures()
     assert "gk-cutaway" in section
     assert "gk-stick" in stick
+    # The diagram beside the bodies keeps the colours of the shafts, whatever is applied; the still picture shows the power.
+    assert panel.drawing == lesson.cutaway("Q24").drawing != stick
     panel.apply_range("N")
+    assert panel.drawing == lesson.cutaway("Q24").drawing
     assert "neutral" in panel.words()
     assert "is fixed by nothing" in panel.words() or "are fixed by nothing" in panel.words()
     panel.apply()

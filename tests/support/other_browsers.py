@@ -19,7 +19,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Protocol
 
-SECONDS = 90
+SECONDS = 60
 # What keeps Firefox from asking the network for anything of its own, and lets it draw WebGL without a graphics card.
 _QUIET = {
     "app.normandy.enabled": False, "app.update.enabled": False, "browser.shell.checkDefaultBrowser": False,
@@ -127,7 +127,9 @@ class _WebKit:
         self.session = "/session/" + self.ask("/session", capabilities={"alwaysMatch": options})["sessionId"]
 
     def ask(self, path: str, **body: Any) -> Any:
-        request = urllib.request.Request(self.base + self.session + path, json.dumps(body).encode(), {"Content-Type": "application/json"})
+        request = urllib.request.Request(
+            self.base + self.session + path, json.dumps(body).encode(), {"Content-Type": "application/json"}
+        )
         try:
             with urllib.request.urlopen(request, timeout=SECONDS) as answer:
                 return json.loads(answer.read())["value"]
@@ -141,7 +143,11 @@ class _WebKit:
         self.ask("/url", url=address)
 
     def evaluate(self, expression: str) -> Any:
-        body = "const done = arguments[0]; (async () => JSON.stringify((await (" + expression + ")) ?? null))().then(done, (fault) => done(JSON.stringify({ fault: String(fault) })));"
+        body = (
+            "const done = arguments[0]; (async () => JSON.stringify((await ("
+            + expression
+            + ")) ?? null))().then(done, (fault) => done(JSON.stringify({ fault: String(fault) })));"
+        )
         return json.loads(self.ask("/execute/async", script=body, args=[]))
 
     def press(self, key: str, held: str = "") -> None:
@@ -175,8 +181,16 @@ def webkit(width: int = 1280, height: int = 900) -> Iterator[Browser]:
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             port = probe.getsockname()[1]
-        own = {"DISPLAY": f":{display}", "HOME": place, "XDG_RUNTIME_DIR": place, "NO_AT_BRIDGE": "1", "WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS": "1"}
-        stack.enter_context(_running(["WebKitWebDriver", f"--port={port}", "--host=127.0.0.1"], Path(place) / "driver.log", own))
+        own = {
+            "DISPLAY": f":{display}",
+            "HOME": place,
+            "XDG_RUNTIME_DIR": place,
+            "NO_AT_BRIDGE": "1",
+            "WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS": "1",
+        }
+        stack.enter_context(
+            _running(["WebKitWebDriver", f"--port={port}", "--host=127.0.0.1"], Path(place) / "driver.log", own)
+        )
         base = f"http://127.0.0.1:{port}"
         _awaited(lambda: _answers(f"{base}/status"), "WebKit's driver")
         browser = _WebKit(base)
@@ -200,7 +214,9 @@ def missing(name: str) -> str:
 @contextlib.contextmanager
 def _running(command: list[str], log: Path, more: dict[str, str] | None = None) -> Iterator[None]:
     with log.open("w") as told:
-        process = subprocess.Popen(command, stdout=told, stderr=told, env={**os.environ, **(more or {})}, start_new_session=True)
+        process = subprocess.Popen(
+            command, stdout=told, stderr=told, env={**os.environ, **(more or {})}, start_new_session=True
+        )
     try:
         yield
     finally:

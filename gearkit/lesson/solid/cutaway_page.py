@@ -51,8 +51,6 @@ def page(layout: Layout, range_name: str | None = None) -> str:
         for name, value in panel.get_state().items()
         if not name.startswith("_") and name not in ("layout", "tabbable", "tooltip")
     }
-    # Drawn without a range: the page closes the plates itself, and has no kernel to draw another power path.
-    state["drawing"] = CutawayPanel(layout, title="", gated=True).drawing
     told = escape(panel.words())
     data = json.dumps(state, separators=(",", ":")).replace("<", "\\u003c")
     code = script("cutaway_panel").replace("export default ", "const panel = ").replace("</script", "<\\/script")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -38,6 +38,9 @@ _WORDS = {"forward": "turn forward", STILL: "stand still", BACK: "turn back", FR
 class CutawayPanel(GatedPanel):
     """Applied elements in; the solid train out, each body at its speed. Traits can be read and set from Python.
 
+    The stick diagram beside it is the bare train's, whose colours tell the shafts as those of the bodies do; the browser closes
+    its plates.
+
     With ``gated`` it stays at rest until somebody said which bodies stand still and which turn back.
     """
 
@@ -62,10 +65,8 @@ class CutawayPanel(GatedPanel):
         bodies = [[body, _name(shaft)] for body, shaft in enumerate(layout.shafts) if HOUSING not in shaft]
         super().__init__(
             keeper, train=train_spec(layout), scene=seen, refusal=refusal, asked=bodies, numbers=shaft_numbers(layout),
-            ends={end: layout.shaft_of(end) for end in (INPUT, OUTPUT)}, **traits,
+            ends={end: layout.shaft_of(end) for end in (INPUT, OUTPUT)}, drawing=self._stick(None), **traits,
         )  # fmt: skip
-        self._redraw()
-        self.observe(self._redraw, ["engaged", "opened"])
 
     @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types
     def _known_elements(self, proposal: Any) -> list[str]:
@@ -200,9 +201,9 @@ class CutawayPanel(GatedPanel):
 
     def pictures(self) -> tuple[str, ...]:
         """Return the half-section and the stick diagram; without speeds while the result is shut."""
-        if self.refusal:
-            return (str(self.drawing),)
-        return (half_section.draw(self.layout_shown, self._state().engaged if self.is_open else None), str(self.drawing))
+        shown = self._state().engaged if self.is_open else None
+        stick = self._stick(shown)
+        return (stick,) if self.refusal else (half_section.draw(self.layout_shown, shown), stick)
 
     def found(self) -> dict[str, str]:
         """Return which bodies stand still, turn back or are free."""
@@ -221,9 +222,8 @@ class CutawayPanel(GatedPanel):
                 groups.append(f"{kind}: {', '.join(_first(name) for name in names)}")
         return "; ".join(groups) or ALL_FORWARD
 
-    def _redraw(self, _change: Any = None) -> None:
-        drawn = self._state().engaged if self.is_open else None
-        self.drawing = stick_diagram.draw(self.layout_shown, drawn, self._placement, alone=False)
+    def _stick(self, engaged: Iterable[str] | None) -> str:
+        return stick_diagram.draw(self.layout_shown, engaged, self._placement, alone=False)
 
 
 def opened(record: Record, lesson: str, layout_name: str, range_name: str = "", *, predict: bool = False) -> CutawayPanel:
