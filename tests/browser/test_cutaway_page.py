@@ -18,7 +18,10 @@ from tests.support import chromium
 from tests.support.random_layouts import random_layout
 
 pytestmark = pytest.mark.browser
-NO_WEBGL = "HTMLCanvasElement.prototype.getContext = () => null;"
+# What is not on the screen yet has a box without size.
+NO_WEBGL = """
+HTMLCanvasElement.prototype.getContext = () => null;
+SVGGraphicsElement.prototype.getBBox = () => ({ x: 0, y: 0, width: 0, height: 0 });"""
 
 
 @pytest.fixture(scope="module")
@@ -116,6 +119,9 @@ def test_without_webgl_words_and_stick_diagram_stand_in(browser: Any, file: Path
     expect(page.get_by_text("This browser shows no WebGL 2")).to_be_visible()
     expect(page.locator(".gk-drawing svg")).to_be_visible()
     assert page.locator("canvas").count() == 0
+    # A notebook makes a panel before it is on the screen: the plates must be closed all the same.
+    closed = page.locator(".gk-drawing [data-plates=B] .gk-block, .gk-drawing [data-plates=E] .gk-block")
+    assert [float(str(block.get_attribute("width"))) > 20 for block in closed.all()] == [True, True]
     page.get_by_role("button", name="Apply the elements of range 4").click()
     expect(page.get_by_role("status").first).to_contain_text("range 4 of the chart")
     assert faults == []

@@ -19,7 +19,7 @@ from tests.support.other_browsers import Browser, until
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 NAMES = ["firefox", "webkit"]
 RIGHT = "\ue014"
-SUN = "document.querySelector('[aria-label=\"Explore: one set\"] input[aria-label=\"Sun teeth S\"]')"
+SUN = 'document.querySelector(\'[aria-label="Explore: one set"] input[aria-label="Sun teeth S"]\')'
 STATUS = "document.querySelector('[aria-label=\"Explore: one set\"] .gk-status').textContent"
 
 
