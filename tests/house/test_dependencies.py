@@ -13,7 +13,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 # Import name -> name of its package, where they differ.
-PACKAGE = {"PIL": "pillow", "IPython": "ipython", "qti_convert": "citolab-qti-convert"}
+PACKAGE = {"PIL": "pillow", "IPython": "ipython", "qti_convert": "citolab-qti-convert", "websocket": "websocket-client"}
 # Declared although nothing imports it, each with its reason.
 NOT_IMPORTED = {
     "jupyterlab": "the program in which lessons are opened",
