@@ -16,6 +16,7 @@ from gearkit.answers.comparison.compare import EXACTLY, Tolerance
 from gearkit.answers.judge.claims import Relation
 from gearkit.answers.kinds.kind import AnswerKind as AnswerKind
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 
 ONE_PART = "answer"
 # Drawn numbers that choose between questions, letters of elements or orders of rows; nobody is shown them.
@@ -208,6 +209,11 @@ class Item:
     def lesson(self) -> int:
         """The number of the lesson it belongs to."""
         return int(self.id[1:3])
+
+    @property
+    def shown_hints(self) -> tuple[str, ...]:
+        """Its hints in the reader's language."""
+        return tuple(map(say, self.hints))
 
     @property
     def slips(self) -> tuple[NamedMistake, ...]:

@@ -18,24 +18,25 @@ from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from gearkit.words.terms import ElementKind, FreeDirection, PinionKind
 
 MARKS_PER_RANGE = 2
 START = "X00-"
 HINTS = (
-    "Which members stand still in this range, and which turn together?",
-    "Write the speed equation of each set and put in what you found.",
-    "Set the input to one turn and work towards the output, set by set.",
+    later("Which members stand still in this range, and which turn together?"),
+    later("Write the speed equation of each set and put in what you found."),
+    later("Set the input to one turn and work towards the output, set by set."),
 )
 STATE_HINTS = (
-    "Count the free motions first: each element that says something new takes one away.",
-    "Then ask of each combination: can the input turn, and does the output have to follow it?",
-    "Elements that say the same twice take away one motion, not two.",
+    later("Count the free motions first: each element that says something new takes one away."),
+    later("Then ask of each combination: can the input turn, and does the output have to follow it?"),
+    later("Elements that say the same twice take away one motion, not two."),
 )
 CHART_HINTS = (
-    "From one range to the next one element usually stays: try the combinations that hold one of those you have.",
-    "Direct drive is a combination without a brake.",
-    "A brake alone drives nothing: look which clutch, or which shaft, brings the input in.",
+    later("From one range to the next one element usually stays: try the combinations that hold one of those you have."),
+    later("Direct drive is a combination without a brake."),
+    later("A brake alone drives nothing: look which clutch, or which shaft, brings the input in."),
 )
 _Range = tuple[str, tuple[str, ...], Ratio]
 
@@ -63,14 +64,16 @@ def from_layout(layout: Layout, place: int = 0) -> tuple[Item, ...]:
 
 def _ratios(layout: Layout, ranges: Sequence[_Range]) -> Item:
     names = _part_names([name for name, _, _ in ranges])
-    prompt = (
-        f"{_described(layout)}\n\nWork out the exact ratio of each range, input speed over output speed, "
-        "as a fraction; negative means reverse."
+    prompt = say(
+        "{layout}\n\nWork out the exact ratio of each range, input speed over output speed, as a fraction; negative means reverse.",
+        layout=_described(layout),
     )
     formulas = {names[name]: ratio.formula for name, _, ratio in ranges}
     fields = {
         names[name]: Field(
-            f"range {name} ({', '.join(engaged) or 'no element'} applied)", AnswerKind.EXACT_RATIO, str(MARKS_PER_RANGE)
+            say("range {name} ({join} applied)", name=name, join=", ".join(engaged) or say("no element")),
+            AnswerKind.EXACT_RATIO,
+            str(MARKS_PER_RANGE),
         )
         for name, engaged, _ in ranges
     }
@@ -88,9 +91,9 @@ def _ratios(layout: Layout, ranges: Sequence[_Range]) -> Item:
 
 
 def _states(layout: Layout, text: str) -> Item:
-    prompt = (
-        f"{_with_own_counts(layout)}\n\nSay of each combination of applied elements what it does: "
-        "neutral, a range, input locked, output locked, or tie-up."
+    prompt = say(
+        "{layout}\n\nSay of each combination of applied elements what it does: neutral, a range, input locked, output locked, or tie-up.",
+        layout=_with_own_counts(layout),
     )
     marks = first_sheets.rows_of_states(text)
     return Item(
@@ -105,8 +108,9 @@ def _states(layout: Layout, text: str) -> Item:
 
 
 def _chart(layout: Layout, text: str, rows: int) -> Item:
-    prompt = (
-        f"{_with_own_counts(layout)}\n\nFill in the application chart: which elements are applied to give each of these ratios?"
+    prompt = say(
+        "{layout}\n\nFill in the application chart: which elements are applied to give each of these ratios?",
+        layout=_with_own_counts(layout),
     )
     return Item(
         id="X00-03", kind=AnswerKind.CHART_GRID, marks=rows, prompt=prompt, hints=CHART_HINTS, rule="layout_chart", option=text
@@ -183,26 +187,59 @@ def _described(layout: Layout) -> str:
     suffixes = ratios.symbol_suffixes(layout)
     lines = [f"**{as_words(layout.name)}**", ""]
     for pset in layout.sets:
-        lines.append(f"- set {pset.name} ({pset.pinions} pinions): {_teeth(pset, suffixes[pset.name])}")
-    lines += ["- always joined: " + "; ".join(" with ".join(join) for join in layout.joins)] if layout.joins else []
+        lines.append(
+            say(
+                "- set {pset} ({pinions} pinions): {pset2}",
+                pset=pset.name,
+                pinions=pset.pinions,
+                pset2=_teeth(pset, suffixes[pset.name]),
+            )
+        )
+    lines += [say("- always joined: {joins}", joins="; ".join(map(_joined, layout.joins)))] if layout.joins else []
     for element in layout.elements:
-        first, second = element.between
+        first, second = map(_named, element.between)
         free = ""
         if element.kind is ElementKind.ONE_WAY_CLUTCH:
-            way = "forward" if element.free_direction is FreeDirection.FORWARD else "in reverse"
-            free = f"; {first} turns freely {way}, seen from {second}"
-        lines.append(f"- {element.kind} {element.name}: between {first} and {second}{free}")
+            way = say("forward") if element.free_direction is FreeDirection.FORWARD else say("in reverse")
+            free = say("; {first} turns freely {way}, seen from {second}", first=first, way=way, second=second)
+        lines.append(
+            say(
+                "- {kind} {element}: between {first} and {second}{free}",
+                kind=element.kind,
+                element=element.name,
+                first=first,
+                second=second,
+                free=free,
+            )
+        )
     if any(element.kind is ElementKind.ONE_WAY_CLUTCH for element in layout.elements):
-        lines += ["", "A one-way clutch counts as applied while it holds."]
+        lines += ["", say("A one-way clutch counts as applied while it holds.")]
     return "\n".join(lines)
 
 
 def _teeth(pset: PlanetarySet, suffix: str) -> str:
     if pset.pinions is PinionKind.BEVEL:
-        return "equal side gears"
+        return say("equal side gears")
     if pset.ring_to_sun is not None:
-        return f"ring to sun {pset.ring_to_sun.numerator} : {pset.ring_to_sun.denominator}"
-    text = f"sun <S{suffix}> teeth, ring <R{suffix}> teeth"
+        return say(
+            "ring to sun {numerator} : {denominator}",
+            numerator=pset.ring_to_sun.numerator,
+            denominator=pset.ring_to_sun.denominator,
+        )
+    text = say("sun <S{suffix}> teeth, ring <R{suffix}> teeth", suffix=suffix)
     if pset.pinions is PinionKind.STEPPED:
-        text += f"; stepped planets, <P{suffix}> teeth at the sun and <Q{suffix}> teeth at the ring"
+        text += say("; stepped planets, <P{suffix}> teeth at the sun and <Q{suffix}> teeth at the ring", suffix=suffix)
     return text
+
+
+def _named(member: str) -> str:
+    """A member as the layout file names it, its part in the reader's language."""
+    set_name, point, part = member.rpartition(".")
+    return f"{set_name}{point}{say(part)}"
+
+
+def _joined(members: Sequence[str]) -> str:
+    words = _named(members[0])
+    for member in members[1:]:
+        words = say("{member} with {mate}", member=words, mate=_named(member))
+    return words

@@ -13,6 +13,7 @@ from gearkit.answers import items
 from gearkit.answers.items import AnswerKind, Item
 from gearkit.answers.titles import SUBJECTS, TITLES
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 
 if TYPE_CHECKING:
     from gearkit.answers.families import Offer
@@ -89,7 +90,7 @@ def title_of(item: Item) -> str:
     Args:
         item: the item.
     """
-    title = TITLES.get(item.id) or item.title or item.id
+    title = say(TITLES.get(item.id) or item.title or item.id)
     return title[:1].upper() + title[1:]
 
 

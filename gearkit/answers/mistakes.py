@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from gearkit.answers.judge.claims import Relation
 from gearkit.words.errors import UsageError
+from gearkit.words.say import language_key, say
 
 
 @dataclass(frozen=True)
@@ -248,4 +249,6 @@ def mistake(code: str, sentence: str = "", says: tuple[Relation, ...] = ()) -> M
     known = _BY_CODE.get(code)
     if known is None:
         raise UsageError(f"No mistake has the code {code!r}. Known codes: {', '.join(_BY_CODE)}.")
-    return Mistake(code, known.name, sentence, says) if sentence else known
+    if sentence:
+        return Mistake(code, say(known.name), say(sentence), says)
+    return Mistake(code, say(known.name), say(known.sentence), known.says) if language_key() else known

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from gearkit.text.phrases import member_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, ElementKind, FreeDirection
 
 
@@ -20,7 +21,7 @@ def train_in_words(layout: Layout, with_kinds: bool = True) -> str:
     shafts = [shaft for shaft in layout.shafts if len(shaft) > 1 and HOUSING not in shaft]
     joined = "; ".join(" = ".join(map(member_words, _ends_first(shaft))) for shaft in shafts)
     elements = (f"{element.name}{_kind(element) if with_kinds else ''} {_between(element)}" for element in layout.elements)
-    return f"Always joined: {joined}. Elements: {'; '.join(elements)}."
+    return say("Always joined: {joined}. Elements: {elements}.", joined=joined, elements="; ".join(elements))
 
 
 def teeth_in_words(teeth: Iterable[tuple[int, int]]) -> str:
@@ -30,14 +31,19 @@ def teeth_in_words(teeth: Iterable[tuple[int, int]]) -> str:
         teeth: sun and ring of each set.
     """
     counts = (f"$S_{number} = {sun}$, $R_{number} = {ring}$" for number, (sun, ring) in enumerate(teeth, start=1))
-    return f"Teeth: {'; '.join(counts)}."
+    return say("Teeth: {counts}.", counts="; ".join(counts))
 
 
 def _kind(element: Element) -> str:
     if element.kind is not ElementKind.ONE_WAY_CLUTCH:
-        return f" ({element.kind})"
-    way = "forward" if element.free_direction is FreeDirection.FORWARD else "backward"
-    return f" ({element.kind}, lets {member_words(element.turning_part)} turn {way} only)"
+        return " " + say("({kind})", kind=element.kind)
+    way = say("forward") if element.free_direction is FreeDirection.FORWARD else say("backward")
+    return " " + say(
+        "({kind}, lets {turning_part} turn {way} only)",
+        kind=element.kind,
+        turning_part=member_words(element.turning_part),
+        way=way,
+    )
 
 
 def _between(element: Element) -> str:

@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from gearkit.words.errors import GearkitError
+from gearkit.words.say import say
 
 if TYPE_CHECKING:
     from gearkit.lesson.form import FormOfPart
@@ -149,12 +150,16 @@ def text_of(value: object) -> str:
         return ", ".join(text_of(entry) for entry in value)
     if isinstance(value, int) and value.bit_length() > 2000:
         # Python itself writes out no more than 4,300 digits.
-        return "(a whole number of more than 600 digits)"
+        return say("(a whole number of more than 600 digits)")
     try:
         text = str(value)
     except Exception as fault:
         # Whatever a cell hands over, the sheet goes on; the text says what happened.
-        return f"(an answer of type {type(value).__name__} that has no text: {type(fault).__name__})"
+        return say(
+            "(an answer of type {name__} that has no text: {name__2})",
+            name__=type(value).__name__,
+            name__2=type(fault).__name__,
+        )
     return " ".join(text.split())
 
 
@@ -166,7 +171,7 @@ def how_it_reads(item: str, given: Mapping[str, str]) -> str:
         given: the texts by part name.
     """
     if not any(given.values()):
-        return f"{item}: nothing was answered yet."
+        return say("{item}: nothing was answered yet.", item=item)
     try:
         return _read(item, given)
     except GearkitError as fault:
@@ -187,20 +192,26 @@ def in_words(forms: Sequence[FormOfPart], given: Mapping[str, str]) -> str:
     strangers = ", ".join(name for name, text in given.items() if text and plain(name) not in spellings)
     if all(each.empty for each in forms):
         if strangers:
-            return f"none of the names {strangers} is a part of this item; its parts are {', '.join(known)}."
-        return "nothing was answered yet."
+            return say(
+                "none of the names {strangers} is a part of this item; its parts are {join}.",
+                strangers=strangers,
+                join=", ".join(known),
+            )
+        return say("nothing was answered yet.")
     said = []
     for each in forms:
         name = "" if each.part.name == ONE_PART else f"{each.part.name} "
         if each.trouble:
-            said.append(f"{name}cannot be read: {each.trouble}")
+            said.append(say("{name}cannot be read: {trouble}", name=name, trouble=each.trouble))
         elif each.read_as:
-            said.append(f"{name}read as {each.read_as}" + (f" ({each.remark})" if each.remark else ""))
+            said.append(
+                say("{name}read as {read_as}", name=name, read_as=each.read_as) + (f" ({each.remark})" if each.remark else "")
+            )
     empty = [each.part.name for each in forms if each.empty]
     if empty:
-        said.append(f"still empty: {', '.join(empty)}")
+        said.append(say("still empty: {join}", join=", ".join(empty)))
     if strangers:
-        said.append(f"no part is called {strangers}")
+        said.append(say("no part is called {strangers}", strangers=strangers))
     return "; ".join(said)
 
 
@@ -217,19 +228,22 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
     for part, text in given.items():
         name = "" if part == ONE_PART else f"{part} "
         if not text:
-            said.append(f"{name}still empty")
+            said.append(say("{name}still empty", name=name))
             continue
         if not any(letter.isdigit() for letter in text):
-            said.append(f"{name}kept as {text[:_SHOWN]}")
+            said.append(say("{name}kept as {text}", name=name, text=text[:_SHOWN]))
             continue
         # Any numbers serve to see how it reads; that they differ keeps a difference of two letters from being 0.
         names = dict.fromkeys(letter.replace("_", "") for letter in _LETTER.findall(text))
         letters = {letter: Fraction(1009 + 10 * place) for place, letter in enumerate(names)}
         try:
             reading = NumberChecker(Fraction(1), AnswerKind.EXACT_RATIO, letters=letters).read(settled(text, _SHEET.comma))
-            said.append(f"{name}read as {reading.read_as}" + (f" ({reading.remark})" if reading.remark else ""))
+            said.append(
+                say("{name}read as {read_as}", name=name, read_as=reading.read_as)
+                + (f" ({reading.remark})" if reading.remark else "")
+            )
         except GearkitError as fault:
-            said.append(f"{name}cannot be read: {fault}")
+            said.append(say("{name}cannot be read: {fault}", name=name, fault=fault))
     return f"{item}: " + "; ".join(said)
 
 

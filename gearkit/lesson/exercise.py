@@ -20,11 +20,12 @@ from gearkit.lesson.record import Event, Record
 from gearkit.text.markdown import inline, to_html
 from gearkit.text.mathml import from_expression
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 
 # Marks what was done when an exercise was asked again, apart from its own lesson.
 RECALL = "recall"
 # On paper and in a cell an order is written as letters; a form has buttons for it.
-_BY_LETTERS = " Answer with the letters."
+_BY_LETTERS = later(" Answer with the letters.")
 
 
 def last_draw(events: Iterable[Event], item: str) -> int:
@@ -179,7 +180,7 @@ def _without_list(prompt: str, part: Part) -> str:
     """Take the list of options out of a question, and what asks for letters where the form has buttons that put them in order."""
     listed = labelled(part.options)
     if listed in prompt and part.kind.traits.form is Form.ORDER:
-        prompt = prompt.replace(f":\n\n{listed}", ".").replace(_BY_LETTERS, "")
+        prompt = prompt.replace(f":\n\n{listed}", ".").replace(say(_BY_LETTERS), "")
     return prompt.replace(listed, "")
 
 

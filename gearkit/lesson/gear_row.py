@@ -15,6 +15,7 @@ from gearkit.draw.front.front_geometry import external_mesh, internal_mesh
 from gearkit.draw.front.gear_outline import outline
 from gearkit.text.phrases import exact_words
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 
 LEAST_TEETH = 8
 # A pinion needs some room inside a ring before the tips of both clear each other.
@@ -85,22 +86,31 @@ class GearRow:
         right = max(centre + radius for (centre, _), radius in zip(places, reach, strict=True))
         height = max(reach)
         words = self.words()
-        drawn = Picture(title="Gears in a row", description=words, kind="row", width=(right - left) * scale,
+        drawn = Picture(title=say("Gears in a row"), description=words, kind="row", width=(right - left) * scale,
                         height=2 * height * scale + 26)  # fmt: skip
         for number in sorted(range(len(self.teeth)), key=lambda index: -self.teeth[index]):
             centre = ((places[number][0] - left) * scale, height * scale)
             self._gear(drawn, number, centre, scale)
         for number, (x, _) in enumerate(places):
-            drawn.text(Text((x - left) * scale, 2 * height * scale + 16, f"{self.teeth[number]} teeth", 13, anchor="middle"))
+            drawn.text(
+                Text(
+                    (x - left) * scale,
+                    2 * height * scale + 16,
+                    say("{teeth} teeth", teeth=self.teeth[number]),
+                    13,
+                    anchor="middle",
+                )
+            )
         return drawn.svg()
 
     def words(self) -> str:
         """Return teeth, directions and ratio in a sentence."""
         gears = ", ".join(
-            f"{teeth} teeth {'forward' if turn > 0 else 'reverse'}" for teeth, turn in zip(self.teeth, self.turns, strict=True)
+            (say("{teeth} teeth forward", teeth=teeth) if turn > 0 else say("{teeth} teeth reverse", teeth=teeth))
+            for teeth, turn in zip(self.teeth, self.turns, strict=True)
         )
-        kind = "the last mesh is internal" if self.internal else "all meshes are external"
-        return f"{gears}; {kind}; ratio {exact_words(self.ratio)}."
+        kind = say("the last mesh is internal") if self.internal else say("all meshes are external")
+        return say("{gears}; {kind}; ratio {ratio}.", gears=gears, kind=kind, ratio=exact_words(self.ratio))
 
     def _gear(self, drawn: Picture, number: int, centre: Point, scale: float) -> None:
         ring = self.internal and number == len(self.teeth) - 1

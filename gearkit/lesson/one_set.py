@@ -16,12 +16,13 @@ from gearkit.train.elements import Element
 from gearkit.train.layout import Layout, Source
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, ElementKind, SourceKind, Verdict
 
 NONE = "none"
-JOINS = (NONE, "sun carrier", "carrier ring", "sun ring")
+JOINS = (NONE, later("sun carrier"), later("carrier ring"), later("sun ring"))
 CASE_WORDS = (
-    "forward reduction", "forward overdrive", "direct", "reverse reduction", "reverse overdrive", str(Verdict.NEUTRAL), str(Verdict.TIE_UP),
+    later("forward reduction"), later("forward overdrive"), "direct", later("reverse reduction"), later("reverse overdrive"), str(Verdict.NEUTRAL), str(Verdict.TIE_UP),
 )  # fmt: skip
 
 
@@ -126,5 +127,5 @@ def _train(pset: PlanetarySet, roles: Roles) -> Layout:
         first, second = roles.joined.split()
         elements.append(Element("B", ElementKind.CLUTCH, (f"{name}.{first}", f"{name}.{second}")))
     joins = ((INPUT, f"{name}.{roles.drive}"), (OUTPUT, f"{name}.{roles.driven}"))
-    source = Source(SourceKind.OWN, "one set in a lesson")
-    return Layout(f"Set {name}", (pset,), joins, tuple(elements), (), source)
+    source = Source(SourceKind.OWN, say("one set in a lesson"))
+    return Layout(say("Set {name}", name=name), (pset,), joins, tuple(elements), (), source)

@@ -10,6 +10,7 @@ from datetime import datetime
 from gearkit.lesson.record import Event, Record
 from gearkit.lesson.working.afterwords import as_html, headed
 from gearkit.text.phrases import MINUS, as_now_said
+from gearkit.words.say import say
 
 
 class Predictions:
@@ -83,8 +84,8 @@ class Predictions:
 
 def _in_words(event: Event, reveal: Event | None) -> str:
     said = event.get("said")
-    text = f"{_day(str(event.get('at', '')))}: {event.get('case')}: you said {_pair(said)}"
-    return f"{text}; found {_pair(reveal.get('found'))}" if reveal else text
+    text = say("{day}: {get}: you said {said}", day=_day(str(event.get("at", ""))), get=event.get("case"), said=_pair(said))
+    return say("{text}; found {pair}", text=text, pair=_pair(reveal.get("found"))) if reveal else text
 
 
 def _pair(entry: object) -> str:

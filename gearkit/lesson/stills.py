@@ -12,8 +12,10 @@ import asyncio
 import secrets
 from collections.abc import Callable
 
+from gearkit.words.say import later, say
+
 CLASS = "gk-still"
-AGAIN = "Run this lesson from the top to use the panel again."
+AGAIN = later("Run this lesson from the top to use the panel again.")
 # The state comes to rest before a still is drawn anew: nobody sees it while the panel is live.
 REST_SECONDS = 1.0
 
@@ -52,7 +54,7 @@ class Still:
     def __init__(self, html: Callable[[], str], words: Callable[[], str]) -> None:
         self._html = html
         self._words = words
-        self._name = f"gk-{secrets.token_hex(8)}"
+        self._name = say("gk-{token_hex}", token_hex=secrets.token_hex(8))
         self._shown = False
         self._waiting: asyncio.TimerHandle | None = None
 

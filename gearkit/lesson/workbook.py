@@ -19,6 +19,7 @@ from gearkit.lesson.syllabus import LESSONS, LessonPlan
 from gearkit.lesson.told import CheckResult, Message, Question
 from gearkit.lesson.working.shows import ShowsWorking
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.say import say
 
 if TYPE_CHECKING:
     from gearkit.answers.items import Item
@@ -65,7 +66,7 @@ def _load_panels() -> None:
     """In a notebook, load what draws panels now, while the first cell is read, so that the first panel comes at once."""
     if "ipykernel" in sys.modules:
         for name in ("layout", "exercise", "task"):
-            import_module(f"gearkit.lesson.panels.{name}")
+            import_module(say("gearkit.lesson.panels.{name}", name=name))
 
 
 class Lesson(ShowsWorking, CourseCalls):
@@ -83,7 +84,13 @@ class Lesson(ShowsWorking, CourseCalls):
 
     def __repr__(self) -> str:
         notices = " ".join(self.record.take_notices())
-        return f"{self.title}. {self._time}Your record: {self.record.path.name}. {notices}".strip()
+        return say(
+            "{title}. {time}Your record: {path}. {notices}",
+            title=self.title,
+            time=self._time,
+            path=self.record.path.name,
+            notices=notices,
+        ).strip()
 
     def _repr_html_(self) -> str:
         notices = "".join(f"<p>△ {escape(notice)}</p>" for notice in self.record.take_notices())
@@ -95,12 +102,16 @@ class Lesson(ShowsWorking, CourseCalls):
     @property
     def _time(self) -> str:
         """The planned time in a sentence with a blank behind it; "" where the notebook tells it itself."""
-        return f"{self.plan.minutes} minutes. "
+        return say("{minutes} minutes.", minutes=self.plan.minutes) + " "
 
     @property
     def title(self) -> str:
         """Number and title of the lesson."""
-        return f"Lesson {int(self.plan.number)}: {self.plan.title}" if self.plan.number != "00" else self.plan.title
+        return (
+            say("Lesson {number}: {title}", number=int(self.plan.number), title=self.plan.title)
+            if self.plan.number != "00"
+            else self.plan.title
+        )
 
     @property
     def items(self) -> tuple[str, ...]:
@@ -208,7 +219,7 @@ class Lesson(ShowsWorking, CourseCalls):
         from gearkit.lesson.trains.build_panel import BuildPanel
         from gearkit.train.catalogue import find
 
-        return BuildPanel(None if layout is None else find(layout), title="Put a layout together")
+        return BuildPanel(None if layout is None else find(layout), title=say("Put a layout together"))
 
     def predict_about(
         self,
@@ -237,7 +248,7 @@ class Lesson(ShowsWorking, CourseCalls):
         task = task_about(topic, layout, seed or self.record.seed, teeth)
         other = OTHER_TEETH if teeth else ""
         kept = Predictions(self.record, self.plan.number, task.title + other, compare)
-        return TaskPanel(task, kept, title=f"Predict: {task.heading}{other}")
+        return TaskPanel(task, kept, title=say("Predict: {heading}{other}", heading=task.heading, other=other))
 
     def cutaway(self, layout: str, range_name: str | int = "", *, predict: bool = False) -> CutawayPanel:
         """Return the live cutaway of a layout: its parts as solid bodies, to be turned and looked at from every side.
@@ -339,7 +350,9 @@ class Lesson(ShowsWorking, CourseCalls):
         """
         exercise = self._exercise(item)
         text = exercise.hint()
-        return Message(text, f"Hint {exercise.hints_shown} of {len(exercise.item.hints)}")
+        return Message(
+            text, say("Hint {hints_shown} of {hints}", hints_shown=exercise.hints_shown, hints=len(exercise.item.hints))
+        )
 
     def new_numbers(self, item: str) -> Message:
         """Start an exercise again with other numbers and return the new question.

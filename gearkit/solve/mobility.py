@@ -19,6 +19,7 @@ from fractions import Fraction
 from gearkit.solve.exact.linear import echelon, echelon_modulo, rank
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, PinionKind, Verdict
 
 PRIME = (1 << 61) - 1
@@ -69,8 +70,10 @@ def applied_words(layout: Layout, engaged: Sequence[str]) -> str:
         engaged: names of applied elements and of one-way clutches that hold.
     """
     by_itself = [n for n in engaged if layout.element_named(n).kind is ElementKind.ONE_WAY_CLUTCH]
-    applied = ", ".join(name for name in engaged if name not in by_itself) or "nothing"
-    return f"{applied} applied" + (f" and {', '.join(by_itself)} holding" if by_itself else "")
+    applied = ", ".join(name for name in engaged if name not in by_itself) or say("nothing")
+    if by_itself:
+        return say("{applied} applied and {holding} holding", applied=applied, holding=", ".join(by_itself))
+    return say("{applied} applied", applied=applied)
 
 
 def shaft_columns(layout: Layout) -> dict[str, int]:

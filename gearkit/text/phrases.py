@@ -98,6 +98,11 @@ def fixed(value: Fraction | float, digits: int) -> str:
     return localized(text.replace("-", MINUS if text.strip("-0.") else ""))
 
 
+def shown_word(text: str) -> str:
+    """Return a word, or a number that was written with a point, as the reader's language writes it."""
+    return localized(text) if text.replace(".", "", 1).isdigit() else say(text)
+
+
 def listed(words: Iterable[str], last: str = AND) -> str:
     """Return words as a list in a sentence.
 
@@ -127,7 +132,7 @@ def member_label(member: str) -> str:
     """
     set_name, dot, part = member.rpartition(".")
     if not dot:
-        return member
+        return say(member) if member in _ENDS else member
     number = _NUMBERED.fullmatch(set_name)
     part = say(part) if part in MEMBERS else part.replace("_", " ")
     if number:

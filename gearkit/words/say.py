@@ -9,17 +9,21 @@ the standard library and made with Babel (DEVELOPERS.md says how).
 from __future__ import annotations
 
 import gettext
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from enum import StrEnum
+from functools import lru_cache, wraps
 from pathlib import Path
-from typing import Protocol
+from typing import ParamSpec, Protocol, TypeVar
 
 from gearkit.words.errors import UsageError
+from gearkit.words.terms import ENGINE, MEMBERS, RESERVED_SHAFTS
 
 ENGLISH = "en"
 DOMAIN = "gearkit"
+P = ParamSpec("P")
+T = TypeVar("T")
 CATALOGUES = Path(__file__).resolve().parent / "catalogues"
 
 
@@ -47,6 +51,7 @@ class Catalogue(Protocol):
         """
 
 
+_PARTS = frozenset({*MEMBERS, *RESERVED_SHAFTS, ENGINE})
 _stretch: ContextVar[Catalogue | None] = ContextVar("gearkit_language", default=None)
 # A notebook belongs to one learner, and its cells and its panels' replies run in contexts of their own.
 _notebook: list[Catalogue | None] = [None]
@@ -73,8 +78,11 @@ def say(message: str, /, **values: object) -> str:
 
 
 def _said(catalogue: Catalogue, values: dict[str, object]) -> dict[str, object]:
-    """Values of which the words of a closed vocabulary are said in the language as well."""
-    return {name: catalogue.gettext(value) if isinstance(value, StrEnum) else value for name, value in values.items()}
+    """Values of which the words of a closed vocabulary, and of members and shafts, are said in the language as well."""
+    return {
+        name: catalogue.gettext(value) if isinstance(value, StrEnum) or (isinstance(value, str) and value in _PARTS) else value
+        for name, value in values.items()
+    }
 
 
 def say_n(one: str, many: str, count: int, /, **values: object) -> str:
@@ -124,6 +132,27 @@ def language_key() -> int:
     """Return what tells apart in which language something was made that is kept: 0 for English."""
     catalogue = _catalogue()
     return 0 if catalogue is None else id(catalogue)
+
+
+def kept_for_each_language(maxsize: int) -> Callable[[Callable[P, T]], Callable[P, T]]:
+    """Return a decorator that keeps what a function returned, apart for each language: for texts that are made once.
+
+    Args:
+        maxsize: how many results are kept at most.
+    """
+
+    def decorator(function: Callable[P, T]) -> Callable[P, T]:
+        @lru_cache(maxsize=maxsize)
+        def kept(_: int, *args: P.args, **kwargs: P.kwargs) -> T:
+            return function(*args, **kwargs)
+
+        @wraps(function)
+        def call(*args: P.args, **kwargs: P.kwargs) -> T:
+            return kept(language_key(), *args, **kwargs)  # type: ignore[arg-type]  # what is kept is hashable, as lru_cache asks
+
+        return call
+
+    return decorator
 
 
 @contextmanager

@@ -11,7 +11,7 @@ from gearkit.answers import items
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.draw_numbers.variants import practice
 from gearkit.answers.judge import marking
-from gearkit.answers.reasoning import one_set_problems, questions
+from gearkit.answers.reasoning import one_set_losses, questions
 from gearkit.lesson.learnt.progress import progress
 from gearkit.lesson.learnt.worked import WorkedExample, with_own_lines
 from gearkit.lesson.record import Record
@@ -42,7 +42,7 @@ def test_every_example_can_be_handed_over_line_by_line(item: items.Item) -> None
 
 
 def test_the_lines_that_are_asked_have_the_values_of_the_worked_solution() -> None:
-    problem = one_set_problems.slip_in_percent(SeededRandom(b"slip"))
+    problem = one_set_losses.slip_in_percent(SeededRandom(b"slip"))
     assert problem is not None
     built = questions.own_lines(problem, 2, 2)
     assert built is not None

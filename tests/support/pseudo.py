@@ -29,7 +29,7 @@ def marked(message: str) -> str:
     'Ŧħė {name} ŧŭřṅṡ.'
     """
     pieces = _KEPT.split(message)
-    pieces[::2] = [piece.translate(_LETTERS) for piece in pieces[::2]]
+    pieces[::2] = [re.sub(r"(?<=\d)\.(?=\d)", ",", piece).translate(_LETTERS) for piece in pieces[::2]]
     return "".join(pieces)
 
 

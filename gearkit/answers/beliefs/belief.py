@@ -8,14 +8,15 @@ from enum import Enum
 from functools import lru_cache
 
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later
 
 
 class Pattern(Enum):
     """What a misconception makes of a right number, whatever the exercise is about."""
 
-    UPSIDE_DOWN = "one over it"
-    ABOVE_ONE = "one over it where it is below 1"
-    NO_MINUS = "its size"
+    UPSIDE_DOWN = later("one over it")
+    ABOVE_ONE = later("one over it where it is below 1")
+    NO_MINUS = later("its size")
 
 
 # Each is there once, so that looking one up in a table takes no comparing.

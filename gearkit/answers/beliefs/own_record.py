@@ -13,6 +13,7 @@ from gearkit.answers.items import Item, all_items
 from gearkit.answers.judge.results import MarkVerdict
 from gearkit.text.phrases import listed
 from gearkit.words.errors import GearkitError
+from gearkit.words.say import say, say_n
 
 # What was answered long ago may have been thought otherwise since.
 LAST = 20
@@ -39,8 +40,10 @@ def in_words(attempts: Sequence[Mapping[str, object]], seed: str) -> tuple[str, 
     if not more:
         return ()
     return (
-        f"Some of your answers may have something in common. {listed(more)} would show it: ask for new numbers where you "
-        "have done one.",
+        say(
+            "Some of your answers may have something in common. {more} would show it: ask for new numbers where you have done one.",
+            more=listed(more),
+        ),
     )
 
 
@@ -94,12 +97,17 @@ def _told(idea: Idea, done: Sequence[str], pool: Sequence[Item]) -> str:
     first = idea.beliefs[0]
     shown = list(dict.fromkeys(idea.items))
     reasons = ", or when ".join(belief.told for belief in idea.beliefs)
-    told = (
-        f"Your answer{'s' if len(shown) > 1 else ''} to {listed(shown)} {'are' if len(shown) > 1 else 'is'} what one gets when "
-        f"{reasons}. If you thought so, lesson {first.lesson} helps; if you only slipped, pass over this. {first.practise}"
+    told = say_n(
+        "Your answer to {shown} is what one gets when {reasons}. If you thought so, lesson {lesson} helps; if you only slipped, pass over this. {practise}",
+        "Your answers to {shown} are what one gets when {reasons}. If you thought so, lesson {lesson} helps; if you only slipped, pass over this. {practise}",
+        len(shown),
+        shown=listed(shown),
+        reasons=reasons,
+        lesson=first.lesson,
+        practise=first.practise,
     )
     item = separating(idea.beliefs, done, pool) or next(iter(follow_ups(idea.beliefs, done, pool, 1)), None)
     if item is None:
         return told
-    again = " with new numbers" if item.id in done else ""
-    return f"{told} Then try {item.id}{again}."
+    again = (" " + say("with new numbers")) if item.id in done else ""
+    return say("{told} Then try {id}{again}.", told=told, id=item.id, again=again)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from gearkit.answers.comparison.formulas import Pairs, condition, pairs_of
@@ -14,6 +13,7 @@ from gearkit.answers.judge.claims import Claim, Relation, Said, joined
 from gearkit.answers.judge.results import ItemResult, MarkVerdict, PartResult, total
 from gearkit.answers.mistakes import Mistake, mistake
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import kept_for_each_language, say
 
 if TYPE_CHECKING:
     from gearkit.answers.draw_numbers.variants import Variant
@@ -40,7 +40,7 @@ def mark_design(
     score, full = total(part.score for part in parts), total(part.max for part in parts)
     missing = [part for part in variant.parts if not texts[part.name] and part.name not in unread]
     empty = Said(
-        f"Still empty: {', '.join(part.label or part.name for part in missing)}.",
+        say("Still empty: {parts}.", parts=", ".join(part.label or part.name for part in missing)),
         tuple(Claim(part.name, Relation.EMPTY) for part in missing),
     )
     forms = Said(
@@ -52,7 +52,14 @@ def mark_design(
     met = sum(part.score == part.max for part in parts)
     how_many = (Claim("", Relation.PARTS_RIGHT, str(met)),)
     named_mistakes = _named_mistakes(variant, pairs) if score < full else ()
-    said = [Said("Right: every demand is met." if score == full else f"{met} of {len(parts)} demands are met.", how_many)]
+    said = [
+        Said(
+            say("Right: every demand is met.")
+            if score == full
+            else say("{met} of {parts} demands are met.", met=met, parts=len(parts)),
+            how_many,
+        )
+    ]
     said += [Said(each_mistake.sentence, (Claim("", Relation.MEETS, when),)) for each_mistake, when in named_mistakes]
     said += [Said(part.comment, part.claims) for part in parts if part.comment]
     said += [
@@ -80,16 +87,16 @@ def _demand(constraint: Constraint, number: int, pairs: Pairs) -> PartResult:
     return _judged(constraint, number, _is_met(constraint, pairs))
 
 
-@lru_cache(maxsize=512)
+@kept_for_each_language(512)
 def _judged(constraint: Constraint, number: int, met: bool | None) -> PartResult:
     marks = Fraction(constraint.marks)
     if met is None:
-        return PartResult(f"demand_{number}", constraint.label, Fraction(0), marks, MarkVerdict.MISSING, "")
+        return PartResult(f"demand_{number}", say(constraint.label), Fraction(0), marks, MarkVerdict.MISSING, "")
     verdict = MarkVerdict.RIGHT if met else MarkVerdict.WRONG
-    comment = "" if met else f"Not met: {constraint.label}. {constraint.advice}"
+    comment = "" if met else say("Not met: {label}. {advice}", label=say(constraint.label), advice=say(constraint.advice))
     return PartResult(
         f"demand_{number}",
-        constraint.label,
+        say(constraint.label),
         marks if met else Fraction(0),
         marks,
         verdict,

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache
 
@@ -24,8 +24,10 @@ from gearkit.answers.layouts import own_teeth
 from gearkit.answers.layouts.words import blocks
 from gearkit.answers.rules import BuiltItem, DrawnValues, build
 from gearkit.answers.train_words import teeth_in_words, train_in_words
+from gearkit.text.phrases import localized
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import kept_for_each_language, language_key, say
 
 MOST_DRAWS = 4000
 # An item whose few numbers are all alike gives up after so many and repeats them.
@@ -69,7 +71,7 @@ class Variant:
     @cached_property
     def question(self) -> str:
         """The question with the learner's numbers, without what is told of a layout beside it."""
-        pieces = list(_pieces(self.item.prompt))
+        pieces = list(_pieces(say(self.item.prompt)))
         pieces[1::2] = map(self._in_words, pieces[1::2])
         return "".join(pieces)
 
@@ -87,16 +89,16 @@ class Variant:
             return "\n\n".join([text, *(block for _, block in self.blocks)])
         if not name:
             return text
-        own = " In this question its elements have letters of their own." if pool.plain_name(name) != name else ""
+        own = (" " + say("In this question its elements have letters of their own.")) if pool.plain_name(name) != name else ""
         teeth = teeth_in_words((tooth.sun, tooth.ring) for tooth in self.facts.teeth) + " " if not self.item.draw.hidden else ""
         train = _train(name, self.item.option != "elements without their kind")
         return f"{text}\n\n**{pool.plain_name(name)}**.{own} {teeth}{train}"
 
     def _in_words(self, blank: str) -> str:
         if blank in self.words:
-            return self.words[blank]
+            return say(self.words[blank])
         number = self.facts.visible.get(blank)
-        return f"<{blank}>" if number is None else shown_exactly(number)
+        return f"<{blank}>" if number is None else localized(shown_exactly(number))
 
     def asks_the_same_as(self, other: Variant) -> bool:
         """Return whether the learner reads the same question with the same numbers, and the same words in its blanks.
@@ -124,7 +126,7 @@ class Variant:
         return f'answer("{self.item.id}",\n       {blanks})'
 
 
-@lru_cache(maxsize=128)
+@kept_for_each_language(128)
 def _train(name: str, with_kinds: bool) -> str:
     return train_in_words(pool.layout_named(name), with_kinds)
 
@@ -250,7 +252,7 @@ def _first_that_serve(alike: tuple[tuple[Item, bytes], ...], shared: bytes) -> i
     return best
 
 
-@lru_cache(maxsize=4096)
+@kept_for_each_language(4096)
 def _with_counts(item: Item, seed: bytes, shared: bytes, place: int) -> tuple[Variant, ...]:
     """The first variants of an item with given tooth counts; none where they do not serve it."""
     teeth = own_teeth.candidates(item.draw.train, shared).at(place)
@@ -323,7 +325,12 @@ def made_of(item: Item, facts: DrawnValues, task: BuiltItem, throws: tuple[tuple
         throws: what its rule drew besides, each with the number of things that it was drawn from.
     """
     item = item.asked(facts.values)
-    return Variant(item, _told(item, facts), task.parts, task.words, task.key, facts, throws)
+    return Variant(item, _told(item, facts), _said(task.parts), task.words, task.key, facts, throws)
+
+
+def _said(parts: tuple[Part, ...]) -> tuple[Part, ...]:
+    """The parts with what stands beside their boxes in the reader's language."""
+    return tuple(replace(part, label=say(part.label)) for part in parts) if language_key() else parts
 
 
 def _told(item: Item, facts: DrawnValues) -> Mapping[str, Fraction]:

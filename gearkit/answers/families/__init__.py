@@ -32,6 +32,7 @@ from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import kept_for_each_language
 
 # One letter for each layout of a sheet, in their order; the first letter of its items' ids.
 PLACES = "XYZWVUTSQP"
@@ -130,7 +131,7 @@ def task_of(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem |
     return _FAMILIES[item.rule].build(ask_of(item, facts, seeded))
 
 
-@lru_cache(maxsize=16)
+@kept_for_each_language(16)
 def _offered(text: str, place: int) -> tuple[Offer, ...]:
     train = train_of(text, tuple(AS_GIVEN for _ in layout_in(text).sets))
     made = [(family, case) for family in _FAMILIES.values() for case in family.cases(train)]

@@ -16,11 +16,12 @@ from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve import ratios
 from gearkit.text.phrases import decimal
 from gearkit.train.elements import Element
+from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, INPUT, ElementKind
 
 SUBJECT = "chart"
-_OTHER = "This gives the ratio as well; the layout's own chart has another."
-ROLES = ("joins to the input", "joins two members", "holds to the housing", "holds one way only")
+_OTHER = later("This gives the ratio as well; the layout's own chart has another.")
+ROLES = (later("joins to the input"), later("joins two members"), later("holds to the housing"), later("holds one way only"))
 ROLE_WORDS = {
     "clutch to input": ROLES[0],
     "brake": ROLES[2],
@@ -29,7 +30,14 @@ ROLE_WORDS = {
     "holds to the case": ROLES[2],
     "input": ROLES[0],
 }
-_COUNTED = ("no element", "one element", "two elements", "three elements", "four elements", "five elements")
+_COUNTED = (
+    later("no element"),
+    later("one element"),
+    later("two elements"),
+    later("three elements"),
+    later("four elements"),
+    later("five elements"),
+)
 
 
 def _can_be_asked(train: Train) -> bool:
@@ -42,14 +50,14 @@ def _charts(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "application chart",
-        "Fill in the application chart: which elements are applied to give each of these ratios?",
+        say("application chart"),
+        say("Fill in the application chart: which elements are applied to give each of these ratios?"),
         len(rows),
         3,
         (
-            "From one range to the next one element usually stays: try the combinations that hold one of those you have.",
-            "Direct drive is a combination without a brake.",
-            "A brake alone drives nothing: look which clutch, or which shaft, brings the input in.",
+            say("From one range to the next one element usually stays: try the combinations that hold one of those you have."),
+            say("Direct drive is a combination without a brake."),
+            say("A brake alone drives nothing: look which clutch, or which shaft, brings the input in."),
         ),
         asks=frozenset(f"chart {row.name}" for row in rows),
         tells=frozenset(f"ratio {row.name}" for row in rows),
@@ -65,13 +73,19 @@ def _chart(ask: Ask) -> BuiltItem | None:
     brakes = frozenset(element.name for element in layout.elements if "housing" in element.between)
     for place, row in enumerate(rows, start=1):
         part = part_name("range", row.name, place)
-        checkers[part] = SeveralChecker(Choices(names), accepted_for(row, same), scoring="all", other_remark=_OTHER)
-        count = _COUNTED[len(row.engaged)]
+        checkers[part] = SeveralChecker(Choices(names), accepted_for(row, same), scoring="all", other_remark=say(_OTHER))
+        count = say(_COUNTED[len(row.engaged)])
         parts.append(
-            Part(part, f"range {row.name}, ratio {decimal(row.ratio)}, {count}", AnswerKind.MULTIPLE_CHOICE, "", names)
+            Part(
+                part,
+                say("range {row}, ratio {ratio}, {number}", row=row.name, ratio=decimal(row.ratio), number=count),
+                AnswerKind.MULTIPLE_CHOICE,
+                "",
+                names,
+            )
         )
         if len(brakes) >= 2 and brakes not in checkers[part].accepted:
-            forms.append(WrongForm("ROLE", {part: brakes}, "Those only hold; look what brings the input in."))
+            forms.append(WrongForm("ROLE", {part: brakes}, say("Those only hold; look what brings the input in.")))
     return BuiltItem(tuple(parts), Key(checkers, tuple(forms)))
 
 
@@ -104,17 +118,17 @@ def _rows(train: Train) -> Iterator[Case]:
     if not _can_be_asked(train) or len(train.distinct) < 3:
         return
     for row in train.distinct:
-        count = _COUNTED[len(row.engaged)]
+        count = say(_COUNTED[len(row.engaged)])
         yield Case(
             (row.name,),
-            f"elements applied in range {row.name}",
-            f"Range {row.name} has {count} applied and the ratio <i>. Which? (All or nothing.)",
+            say("elements applied in range {row}", row=row.name),
+            say("Range {row} has {number} applied and the ratio <i>. Which? (All or nothing.)", row=row.name, number=count),
             3,
             2,
             (
-                "A ratio of 1 is made by joining: everything then turns as a block.",
-                "Below 0: some set must have its carrier held, or something that does the same.",
-                "Try what is simple first: one set with one member driven and one held.",
+                say("A ratio of 1 is made by joining: everything then turns as a block."),
+                say("Below 0: some set must have its carrier held, or something that does the same."),
+                say("Try what is simple first: one set with one member driven and one held."),
             ),
             asks=frozenset({f"chart {row.name}"}),
             tells=frozenset({f"ratio {row.name}"}),
@@ -125,7 +139,7 @@ def _row(ask: Ask) -> BuiltItem | None:
     layout, row = ask.train.layout, ask.train.row(ask.about[0])
     names = tuple(element.name for element in layout.elements)
     accepted = accepted_for(row, same_ratio(ask.train, [row]))
-    checker = SeveralChecker(Choices(names), accepted, scoring="all", other_remark=_OTHER)
+    checker = SeveralChecker(Choices(names), accepted, scoring="all", other_remark=say(_OTHER))
     forms = []
     for other in ask.train.distinct:
         chosen = frozenset(other.engaged)
@@ -134,12 +148,12 @@ def _row(ask: Ask) -> BuiltItem | None:
                 WrongForm(
                     "OTHERRANGE",
                     {ONE_PART: chosen},
-                    f"Those make range {other.name}, whose ratio is another."
+                    say("Those make range {other}, whose ratio is another.", other=other.name)
                     if other.ratio * row.ratio > 0
-                    else f"Those make range {other.name}, in which the output turns the other way.",
+                    else say("Those make range {other}, in which the output turns the other way.", other=other.name),
                 )
             )
-    part = Part(ONE_PART, "elements", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(ask.item.marks))
+    part = Part(ONE_PART, say("elements"), AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(ask.item.marks))
     return BuiltItem((part,), Key({ONE_PART: checker}, tuple(forms)), {"i": decimal(row.ratio)})
 
 
@@ -162,15 +176,16 @@ def _roles(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "what each element does",
-        "Say for each element what it does: joins to the input, joins two members, holds to the housing, or holds one way "
-        "only.",
+        say("what each element does"),
+        say(
+            "Say for each element what it does: joins to the input, joins two members, holds to the housing, or holds one way only."
+        ),
         (len(elements) + 1) // 2,
         1,
         (
-            "Look at the two things that the element touches.",
-            "The housing on one side: it can only hold.",
-            "An arrow means one way only.",
+            say("Look at the two things that the element touches."),
+            say("The housing on one side: it can only hold."),
+            say("An arrow means one way only."),
         ),
         asks=frozenset({"kinds"}),
         shows=(words.PLAIN,),
@@ -185,15 +200,15 @@ def _role_grid(ask: Ask) -> BuiltItem | None:
         if right == ROLES[3]:
             forms.append(
                 WrongForm(
-                    "OWC", {part: ROLES[2]}, "The arrow says that it holds in one direction only and lets go in the other."
+                    "OWC", {part: ROLES[2]}, say("The arrow says that it holds in one direction only and lets go in the other.")
                 )
             )
         elif right == ROLES[2]:
             forms.append(WrongForm("ROLE", {part: ROLES[1]}))
         elif right == ROLES[0]:
-            forms.append(WrongForm("ROLE", {part: ROLES[1]}, "One of the two is the input: what does it bring in?"))
+            forms.append(WrongForm("ROLE", {part: ROLES[1]}, say("One of the two is the input: what does it bring in?")))
         else:
-            forms.append(WrongForm("ROLE", {part: ROLES[0]}, "Is the input one of the two?"))
+            forms.append(WrongForm("ROLE", {part: ROLES[0]}, say("Is the input one of the two?")))
     return grid(ask, rows, ROLES, forms, aliases=ROLE_WORDS)
 
 

@@ -11,11 +11,17 @@ from gearkit.answers.layouts import hints, words
 from gearkit.answers.layouts.family import Ask, Case, Family, choice, grid, part_name, several
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.rules.built_item import BuiltItem
+from gearkit.words.say import later, say
 
 SUBJECT = "direction"
-WAYS = ("forward", "reverse", "standing still")
-ALIASES = {"backward": "reverse", "stopped": "standing still", "still": "standing still", "stationary": "standing still"}
-_FORWARD = "Forward is the way the input turns."
+WAYS = ("forward", "reverse", later("standing still"))
+ALIASES = {
+    "backward": "reverse",
+    "stopped": later("standing still"),
+    "still": later("standing still"),
+    "stationary": later("standing still"),
+}
+_FORWARD = later("Forward is the way the input turns.")
 
 
 def way(speed: Fraction) -> str:
@@ -54,15 +60,19 @@ def _cases(train: Train) -> Iterator[Case]:
         told = words.member(train.layout, name)
         yield Case(
             (row.name, name),
-            f"direction of {told} in range {row.name}",
-            f"Which way does {told} turn in {words.range_words(train.layout, row)}: forward, in reverse, or does it stand "
-            f"still? {_FORWARD}",
+            say("direction of {told} in range {row}", told=told, row=row.name),
+            say(
+                "Which way does {told} turn in {range}: forward, in reverse, or does it stand still? {forward}",
+                told=told,
+                range=words.range_words(train.layout, row),
+                forward=say(_FORWARD),
+            ),
             2,
             min(hard, 2),
             (
                 hints.holds(train, row),
                 hints.to_a_speed(train, row, name)[1],
-                "Let the input turn forward and follow the motion from set to set: which members push it on, which hold?",
+                say("Let the input turn forward and follow the motion from set to set: which members push it on, which hold?"),
             ),
             asks=frozenset({f"direction {row.name} {name}"}),
             tells=frozenset({f"chart {row.name}"}),
@@ -76,11 +86,15 @@ def _direction(ask: Ask) -> BuiltItem | None:
         return None
     told, right = words.member(ask.train.layout, ask.about[1]), way(speed)
     wrong = [
-        ("HELDMOVES", WAYS[2], f"Nothing holds {told} in this range: what do the two members beside it make it do?"),
+        (
+            "HELDMOVES",
+            WAYS[2],
+            say("Nothing holds {told} in this range: what do the two members beside it make it do?", told=told),
+        ),
         (
             "TURNED",
             WAYS[1] if right == WAYS[0] else WAYS[0],
-            "It goes another way: follow the motion through once more, set by set.",
+            say("It goes another way: follow the motion through once more, set by set."),
         ),
     ]
     return choice(ask, WAYS, right, wrong, aliases=ALIASES)
@@ -94,15 +108,20 @@ def _grids(train: Train) -> Iterator[Case]:
         hard = hints.difficulty(train, row)
         yield Case(
             (row.name,),
-            f"directions of all members in range {row.name}",
-            f"Say of the shafts of {words.range_words(train.layout, row)} which way each turns. {_FORWARD}",
+            say("directions of all members in range {row}", row=row.name),
+            say(
+                "Say of the shafts of {range} which way each turns. {forward}",
+                range=words.range_words(train.layout, row),
+                forward=say(_FORWARD),
+            ),
             max(2, (len(rows) + 1) // 2),
             hard,
             (
                 hints.holds(train, row),
                 hints.begin(train, row),
-                "Of three members of a set the carrier's speed always lies between those of sun and ring, where the set has "
-                "single planets.",
+                say(
+                    "Of three members of a set the carrier's speed always lies between those of sun and ring, where the set has single planets."
+                ),
             ),
             asks=frozenset({*(f"direction {row.name} {name}" for name in train.layout.members), f"still {row.name}"}),
             tells=frozenset({f"chart {row.name}"}),
@@ -122,13 +141,15 @@ def _grid(ask: Ask) -> BuiltItem | None:
         if speed is None:
             return None
         part = part_name("shaft", name.replace(".", ""), place)
-        label = " with ".join(words.member(ask.train.layout, one) for one in ask.train.on_shaft(name))
+        label, *rest = (words.member(ask.train.layout, one) for one in ask.train.on_shaft(name))
+        for mate in rest:
+            label = say("{member} with {mate}", member=label, mate=mate)
         rows.append((part, label, way(speed)))
         if not speed:
-            forms.append(WrongForm("HELDMOVES", {part: WAYS[0]}, "It is held here: look what the applied elements do."))
+            forms.append(WrongForm("HELDMOVES", {part: WAYS[0]}, say("It is held here: look what the applied elements do.")))
         else:
             other = WAYS[1] if speed > 0 else WAYS[0]
-            forms.append(WrongForm("TURNED", {part: other}, "It goes the other way: follow the motion through once more."))
+            forms.append(WrongForm("TURNED", {part: other}, say("It goes the other way: follow the motion through once more.")))
     return grid(ask, rows, WAYS, forms, aliases=ALIASES)
 
 
@@ -139,15 +160,17 @@ def _stills(train: Train) -> Iterator[Case]:
             continue
         yield Case(
             (row.name,),
-            f"members that stand still in range {row.name}",
-            f"Which members stand still in {words.range_words(train.layout, row)}? Tick all of them. (A wrong tick takes off "
-            "at least what a right one earns.)",
+            say("members that stand still in range {row}", row=row.name),
+            say(
+                "Which members stand still in {range}? Tick all of them. (A wrong tick takes off at least what a right one earns.)",
+                range=words.range_words(train.layout, row),
+            ),
             2,
             1,
             (
                 hints.holds(train, row),
-                "A member that is always joined to a held one stands still with it.",
-                "A set of which two members stand, stands as a whole.",
+                say("A member that is always joined to a held one stands still with it."),
+                say("A set of which two members stand, stands as a whole."),
             ),
             asks=frozenset({f"still {row.name}"}),
             tells=frozenset({f"chart {row.name}"}),
@@ -159,7 +182,7 @@ def _still(ask: Ask) -> BuiltItem | None:
     names = {words.member(layout, name): ask.train.speed(row, name) for name in layout.members}
     right = [told for told, speed in names.items() if speed == 0]
     wrong = [
-        ("ROLE", [told for told in right if told != one], "Look what else sits on the shaft that is held.")
+        ("ROLE", [told for told in right if told != one], say("Look what else sits on the shaft that is held."))
         for one in right
         if len(right) > 1
     ]
@@ -175,7 +198,7 @@ def _still(ask: Ask) -> BuiltItem | None:
             (
                 "ONERANGE",
                 [*right, *(told for told in held[:1] if told not in right)],
-                "One of those is held in other ranges, not in this one.",
+                say("One of those is held in other ranges, not in this one."),
             )
         )
     return several(ask, tuple(names), right, wrong)

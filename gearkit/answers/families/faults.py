@@ -20,12 +20,13 @@ from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.service.faults import ElementFault, with_faults
 from gearkit.text.phrases import fixed
+from gearkit.words.say import later, say
 from gearkit.words.terms import FaultMode, Verdict
 
 SUBJECT = "faults"
-CAUTION = "\n\n*On a real unit follow the maker's procedure and data.*"
-MODES = {"stuck off": FaultMode.STUCK_OFF, "stuck on": FaultMode.STUCK_ON}
-RIGHT, FREE, BINDS, OTHER = "right ratio", "runs free", "binds", "another ratio"
+CAUTION = later("\n\n*On a real unit follow the maker's procedure and data.*")
+MODES = {later("stuck off"): FaultMode.STUCK_OFF, later("stuck on"): FaultMode.STUCK_ON}
+RIGHT, FREE, BINDS, OTHER = later("right ratio"), later("runs free"), later("binds"), later("another ratio")
 _SHOWS = (RIGHT, OTHER, BINDS, FREE)
 _SHOW_WORDS = {
     Verdict.TIE_UP: BINDS,
@@ -37,11 +38,11 @@ _SHOW_WORDS = {
     "other ratio": OTHER,
 }
 _SAYS = {
-    "CMD": "That is the range that was commanded. What do the two sensors say?",
-    "RECIP": "You divided output by input; the chart's ratios are input over output.",
-    "TURNED": "These two have changed places: which row is the one that really runs?",
+    "CMD": later("That is the range that was commanded. What do the two sensors say?"),
+    "RECIP": later("You divided output by input; the chart's ratios are input over output."),
+    "TURNED": later("These two have changed places: which row is the one that really runs?"),
 }
-TICKS = " Tick all of them. (A wrong tick takes off at least what a right one earns.)"
+TICKS = later(" Tick all of them. (A wrong tick takes off at least what a right one earns.)")
 _HALF_UNIT = Tolerance(absolute=Fraction(1, 2))
 _MOST_ELEMENTS = 16
 
@@ -77,14 +78,19 @@ def _lost(train: Train) -> Iterator[Case]:
             continue
         yield Case(
             (name,),
-            f"ranges that are lost when {name} does not apply",
-            f"Element {name} does not apply any more. Which ranges are lost?{TICKS}{CAUTION}",
+            say("ranges that are lost when {name} does not apply", name=name),
+            say(
+                "Element {name} does not apply any more. Which ranges are lost?{ticks}{caution}",
+                name=name,
+                ticks=say(TICKS),
+                caution=say(CAUTION),
+            ),
             2,
             1,
             (
-                f"Find the column of {name} in the chart.",
-                "A range with a mark in that column may need it.",
-                "Ask of each of these: does what is left over still make the same range?",
+                say("Find the column of {name} in the chart.", name=name),
+                say("A range with a mark in that column may need it."),
+                say("Ask of each of these: does what is left over still make the same range?"),
             ),
             asks=frozenset({f"lost {name}"}),
             shows=(words.CHART,),
@@ -100,7 +106,7 @@ def _lost_ranges(ask: Ask) -> BuiltItem | None:
         (
             "TURNED",
             [row for row in rows if row not in lost],
-            "You ticked the ranges that do without the element; lost are those that need it.",
+            say("You ticked the ranges that do without the element; lost are those that need it."),
         )
     ]
     return several(ask, rows, lost, wrongs)
@@ -113,15 +119,18 @@ def _stuck(train: Train) -> Iterator[Case]:
             continue
         yield Case(
             (name,),
-            f"what each range does when {name} is stuck on",
-            f"Element {name} is stuck on. What does each commanded range give: the right ratio, another ratio, does the transmission bind, or "
-            f"does it run free?{CAUTION}",
+            say("what each range does when {name} is stuck on", name=name),
+            say(
+                "Element {name} is stuck on. What does each commanded range give: the right ratio, another ratio, does the transmission bind, or does it run free?{caution}",
+                name=name,
+                caution=say(CAUTION),
+            ),
             (len(shows) + 1) // 2,
             2,
             (
-                f"Add {name} to each row of the chart.",
-                "If it was in the row already, nothing changes.",
-                "If it disagrees with the others, nothing can turn; if it agrees, nothing happens.",
+                say("Add {name} to each row of the chart.", name=name),
+                say("If it was in the row already, nothing changes."),
+                say("If it disagrees with the others, nothing can turn; if it agrees, nothing happens."),
             ),
             asks=frozenset({f"stuck {name}"}),
             shows=(words.CHART,),
@@ -133,25 +142,31 @@ def _stuck_grid(ask: Ask) -> BuiltItem | None:
     rows, forms = [], []
     for place, (row, shows) in enumerate(zip(ask.train.drives, signatures(ask.train)[name, "stuck on"], strict=True), start=1):
         part = part_name("range", row.name, place)
-        rows.append((part, f"range {row.name}", shows))
+        rows.append((part, say("range {row}", row=row.name), shows))
         if shows == BINDS:
             forms.append(
                 WrongForm(
                     "SLIPTIE",
                     {part: OTHER},
-                    "An extra element that disagrees does not give another ratio: what happens to the train?",
+                    say("An extra element that disagrees does not give another ratio: what happens to the train?"),
                 )
             )
         elif shows == RIGHT and name not in row.engaged:
             forms.append(
-                WrongForm("COUNT", {part: BINDS}, "One element more is applied there, but does it say anything different?")
+                WrongForm("COUNT", {part: BINDS}, say("One element more is applied there, but does it say anything different?"))
             )
         elif shows == RIGHT:
             forms.append(
-                WrongForm("SLIPTIE", {part: BINDS}, f"{name} is applied there anyway: what does it change that it stays on?")
+                WrongForm(
+                    "SLIPTIE",
+                    {part: BINDS},
+                    say("{name} is applied there anyway: what does it change that it stays on?", name=name),
+                )
             )
         else:
-            forms.append(WrongForm("SLIPTIE", {part: BINDS}, "Does the extra element really disagree with the others there?"))
+            forms.append(
+                WrongForm("SLIPTIE", {part: BINDS}, say("Does the extra element really disagree with the others there?"))
+            )
     return grid(ask, rows, _SHOWS, forms, aliases=_SHOW_WORDS)
 
 
@@ -170,15 +185,17 @@ def _actuals(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "range that really runs",
-        "Range <commanded> is commanded. The sensors read <n> r/min at the input and <o> r/min at the output. In which range does the "
-        f"transmission really run, which element is missing, and which one is applied in its place?{CAUTION}",
+        say("range that really runs"),
+        say(
+            "Range <commanded> is commanded. The sensors read <n> r/min at the input and <o> r/min at the output. In which range does the transmission really run, which element is missing, and which one is applied in its place?{caution}",
+            caution=say(CAUTION),
+        ),
         5,
         2,
         (
-            "Divide the input speed by the output speed.",
-            "Find that ratio among the ranges (within one percent).",
-            "Compare its row with the commanded one.",
+            say("Divide the input speed by the output speed."),
+            say("Find that ratio among the ranges (within one percent)."),
+            say("Compare its row with the commanded one."),
         ),
         {"n": ("1200", "3000", "100")},
         asks=frozenset({"range that runs"}),
@@ -230,9 +247,9 @@ def really_runs_task(
         if wrong[code].get("actual") != actual.name
     )
     parts = (
-        Part("actual", "range that really runs", AnswerKind.CHOICE, "", names, Fraction(2)),
-        Part("missing", "element that is missing", AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
-        Part("extra", "element applied in its place", AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
+        Part("actual", say("range that really runs"), AnswerKind.CHOICE, "", names, Fraction(2)),
+        Part("missing", say("element that is missing"), AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
+        Part("extra", say("element applied in its place"), AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
     )
     follows = {name: partial(_exchanged, rows, commanded, name == "extra") for name in ("missing", "extra")}
     return BuiltItem(parts, Key(checkers, forms, follows=follows), {"commanded": commanded.name, "o": fixed(output, 1)})
@@ -253,15 +270,17 @@ def _slips(train: Train) -> Iterator[Case]:
         hard = hints.difficulty(train, row)
         yield Case(
             (row.name,),
-            f"slip in percent in range {row.name}",
-            f"{words.up(words.range_words(train.layout, row))} is commanded. The input turns at <n> r/min, the output at <o> r/min. How much does "
-            "it slip, in percent of the input speed?",
+            say("slip in percent in range {row}", row=row.name),
+            say(
+                "{up} is commanded. The input turns at <n> r/min, the output at <o> r/min. How much does it slip, in percent of the input speed?",
+                up=words.up(words.range_words(train.layout, row)),
+            ),
             {1: 4, 2: 5, 3: 6}[hard],
             hard,
             (
-                f"First the ratio. {hints.holds(train, row)}",
-                "Without slip the input would turn at ratio times output speed.",
-                "Slip is what the input turns faster than that; divide by the input speed, times 100.",
+                say("First the ratio. {holds}", holds=hints.holds(train, row)),
+                say("Without slip the input would turn at ratio times output speed."),
+                say("Slip is what the input turns faster than that; divide by the input speed, times 100."),
             ),
             {"n": ("1500", "3000", "50")},
             asks=frozenset({f"percent {row.name}"}),
@@ -286,11 +305,17 @@ def _percent(ask: Ask) -> BuiltItem | None:
         Wrong(
             "RECIP",
             of(lambda i: 100 * (n - i * output) / (i * output)),
-            "You took the share of the output's side; asked for is that of the input.",
+            say("You took the share of the output's side; asked for is that of the input."),
         ),
-        Wrong("SLIPABS", of(lambda i: n - i * output), "That is the slip in r/min; asked for is its share of the input speed."),
         Wrong(
-            "CMD", lambda train: Fraction(0), "Without slip the input would turn at ratio times output: do the readings say so?"
+            "SLIPABS",
+            of(lambda i: n - i * output),
+            say("That is the slip in r/min; asked for is its share of the input speed."),
+        ),
+        Wrong(
+            "CMD",
+            lambda train: Fraction(0),
+            say("Without slip the input would turn at ratio times output: do the readings say so?"),
         ),
     ]
 
@@ -298,7 +323,7 @@ def _percent(ask: Ask) -> BuiltItem | None:
         return lambda train: slip(train.row(other).ratio)
 
     mistakes += [
-        Wrong("OTHERRANGE", in_range(other.name), f"That is worked out with the ratio of range {other.name}.")
+        Wrong("OTHERRANGE", in_range(other.name), say("That is worked out with the ratio of range {other}.", other=other.name))
         for other in ask.own.forward
         if other.name != name
     ][:2]

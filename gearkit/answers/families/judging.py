@@ -22,12 +22,17 @@ from gearkit.answers.reasoning.layout_rows import Train as RangesOf
 from gearkit.answers.reasoning.worked import Problem, differs
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say
 
 _OF_ITEM: dict[tuple[str, str], Item] = {(item.rule, item.option): item for item in lessons.ITEMS if item.draw.layout}
 # A problem is drawn again where its numbers do not serve, before teeth are drawn anew.
 _TRIES = 6
 _MOST_RANGES = 3
-_TO_DO = {"wrong_line": "find the wrong line", "step_order": "order the steps", "next_line": "the next line"}
+_TO_DO = {
+    "wrong_line": later("find the wrong line"),
+    "step_order": later("order the steps"),
+    "next_line": later("the next line"),
+}
 _ASK: dict[str, Callable[[Problem, int, SeededRandom], BuiltItem | None]] = {
     "wrong_line": questions.wrong_line,
     "step_order": questions.step_order,
@@ -98,7 +103,11 @@ def _ratio_cases(rule: str, train: Train) -> Iterator[Case]:
         found += 1
         asks = frozenset({f"lines {row.name}"} | ({f"ratio {row.name}"} if rule == "next_line" else set()))
         yield _case(
-            item, (row.name,), f"ratio of range {row.name}, set by set: {_TO_DO[rule]}", asks, _everything_of(train, drive)
+            item,
+            (row.name,),
+            say("ratio of range {row}, set by set: {to_do}", row=row.name, to_do=say(_TO_DO[rule])),
+            asks,
+            _everything_of(train, drive),
         )
 
 
@@ -111,7 +120,13 @@ def _range_cases(rule: str, option: str, what: str, fact: str, train: Train) -> 
         tells = frozenset({f"chart {row.name}", f"ratio {row.name}", f"{fact} {row.name}"})
         if fact == "housing":
             tells |= {f"output torque {row.name}"}
-        yield _case(item, (row.name,), f"{what} in range {row.name}: {_TO_DO[rule]}", asks, tells)
+        yield _case(
+            item,
+            (row.name,),
+            say("{what} in range {row}: {to_do}", what=say(what), row=row.name, to_do=say(_TO_DO[rule])),
+            asks,
+            tells,
+        )
 
 
 def _upshift_cases(rule: str, train: Train) -> Iterator[Case]:
@@ -125,7 +140,13 @@ def _upshift_cases(rule: str, train: Train) -> Iterator[Case]:
         names = f"{low.name} {high.name}"
         asks = frozenset({f"lines of shift {names}"} | ({f"speed after {names}"} if rule == "next_line" else set()))
         tells = frozenset({f"ratio {low.name}", f"ratio {high.name}", f"speed after {names}", f"step {names}"})
-        yield _case(item, (low.name, high.name), f"upshift from {low.name} to {high.name}: {_TO_DO[rule]}", asks, tells)
+        yield _case(
+            item,
+            (low.name, high.name),
+            say("upshift from {low} to {high}: {to_do}", low=low.name, high=high.name, to_do=say(_TO_DO[rule])),
+            asks,
+            tells,
+        )
 
 
 def _built(rule: str, make: _Make, ask: Ask) -> BuiltItem | None:
@@ -142,7 +163,9 @@ def _lever_cases(train: Train) -> Iterator[Case]:
     item = _OF_ITEM["picture", "range"]
     for row in train.distinct[:_MOST_RANGES]:
         told = _everything_of(train, row) - {f"ratio {row.name}"}
-        yield _case(item, (row.name,), f"choose the lever: range {row.name}", frozenset({f"lever {row.name}"}), told)
+        yield _case(
+            item, (row.name,), say("choose the lever: range {row}", row=row.name), frozenset({f"lever {row.name}"}), told
+        )
 
 
 def _lever(ask: Ask) -> BuiltItem | None:
@@ -157,7 +180,7 @@ def _reason_cases(option: str, title: str, asks: str, train: Train) -> Iterator[
     if train.one_ways:
         return
     charts = frozenset(f"chart {row.name}" for row in train.drives) if option != "combination" else frozenset({"states"})
-    yield _case(_OF_ITEM["reason", option], (), title, frozenset({asks}), charts)
+    yield _case(_OF_ITEM["reason", option], (), say(title), frozenset({asks}), charts)
 
 
 def _reason(make: Callable[[RangesOf, SeededRandom], reasons.Reasons | None], ask: Ask) -> BuiltItem | None:
@@ -181,14 +204,14 @@ def _problem_families() -> Iterator[Family]:
             "torque",
             8,
             "torque of the housing",
-            lambda rule, train: _range_cases(rule, "torque of the housing", "torque of the housing", "housing", train),
+            lambda rule, train: _range_cases(rule, "torque of the housing", later("torque of the housing"), "housing", train),
             _of_a_range(layout_problems.torque_of_housing),
         ),
         "road-speed": (
             "road",
             10,
             "road speed",
-            lambda rule, train: _range_cases(rule, "road speed", "how far in an hour", "road speed", train),
+            lambda rule, train: _range_cases(rule, "road speed", later("how far in an hour"), "road speed", train),
             _of_a_range(layout_problems.road_speed),
         ),
         "upshift": ("shifting", 11, "upshift", _upshift_cases, _upshift),
@@ -204,18 +227,18 @@ FAMILIES = (
     Family("lever", "speeds", 6, AnswerKind.PICTURE, _lever_cases, _lever),
     Family(
         "why-a-set",
-        "power path",
+        later("power path"),
         7,
         AnswerKind.REASON,
-        partial(_reason_cases, "set", "why a set works or not", "reason of a set"),
+        partial(_reason_cases, "set", later("why a set works or not"), "reason of a set"),
         partial(_reason, reasons.why_a_set_does_what_it_does),
     ),
     Family(
         "why-a-combination",
-        "power path",
+        later("power path"),
         7,
         AnswerKind.REASON,
-        partial(_reason_cases, "combination", "why a combination drives or not", "states"),
+        partial(_reason_cases, "combination", later("why a combination drives or not"), "states"),
         partial(_reason, reasons.why_a_combination_does_what_it_does),
     ),
     Family(
@@ -223,7 +246,7 @@ FAMILIES = (
         "faults",
         12,
         AnswerKind.REASON,
-        partial(_reason_cases, "stuck element", "why a stuck element does this", "reason of a fault"),
+        partial(_reason_cases, "stuck element", later("why a stuck element does this"), "reason of a fault"),
         partial(_reason, reasons.why_a_stuck_element_shows),
     ),
 )

@@ -15,14 +15,16 @@ from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve import one_way
 from gearkit.solve.service.faults import ElementFault, with_faults
+from gearkit.text.phrases import listed
+from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, FaultMode, FreeDirection, OneWayState, Verdict
 from gearkit.words.terms import Drive as Push
 
-SUBJECT = "one-way clutches"
+SUBJECT = later("one-way clutches")
 _HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
-STATES = ("holding", "overrunning", "idle, its member is held by another element")
+STATES = ("holding", "overrunning", later("idle, its member is held by another element"))
 STATE_WORDS = {OneWayState.HOLDING: STATES[0], OneWayState.OVERRUNNING: STATES[1], OneWayState.IDLE: STATES[2]}
-_CAUTION = "\n\n*On a real unit follow the maker's procedure and data.*"
+_CAUTION = later("\n\n*On a real unit follow the maker's procedure and data.*")
 
 
 def state_of(train: Train, row: Drive, name: str) -> OneWayState:
@@ -43,15 +45,17 @@ def _states(train: Train) -> Iterator[Case]:
             continue
         yield Case(
             (name,),
-            f"what one-way clutch {name} does in each range",
-            f"Under drive, is the one-way clutch {name} holding, is it overrunning, or is it idle because another element holds its member? "
-            "Say it for each range.",
+            say("what one-way clutch {name} does in each range", name=name),
+            say(
+                "Under drive, is the one-way clutch {name} holding, is it overrunning, or is it idle because another element holds its member? Say it for each range.",
+                name=name,
+            ),
             len(found),
             2,
             (
-                "First find in which ranges its member turns, and which way.",
-                "Where it turns in the free direction the clutch overruns.",
-                "Where it stands: is something else applied to it? Otherwise the clutch holds it.",
+                say("First find in which ranges its member turns, and which way."),
+                say("Where it turns in the free direction the clutch overruns."),
+                say("Where it stands: is something else applied to it? Otherwise the clutch holds it."),
             ),
             asks=frozenset({f"state of {name}", f"works without {name}"}),
             shows=(words.CHART_APPLIED,),
@@ -67,18 +71,22 @@ def _state_grid(ask: Ask) -> BuiltItem | None:
         if state not in STATE_WORDS:
             return None
         part = part_name("range", row.name, place)
-        rows.append((part, f"range {row.name}", STATE_WORDS[state]))
+        rows.append((part, say("range {row}", row=row.name), STATE_WORDS[state]))
         if state is OneWayState.HOLDING:
             forms.append(
-                WrongForm("OWC", {part: STATES[1]}, "Which way does the load push its member there: the free way or the other?")
+                WrongForm(
+                    "OWC", {part: STATES[1]}, say("Which way does the load push its member there: the free way or the other?")
+                )
             )
         elif state is OneWayState.OVERRUNNING:
             forms.append(
-                WrongForm("OWC", {part: STATES[0]}, "Its member turns there, in the direction in which the clutch is free.")
+                WrongForm(
+                    "OWC", {part: STATES[0]}, say("Its member turns there, in the direction in which the clutch is free.")
+                )
             )
         else:
             forms.append(
-                WrongForm("OWC", {part: STATES[0]}, "Another element holds its member there: what is left for the clutch?")
+                WrongForm("OWC", {part: STATES[0]}, say("Another element holds its member there: what is left for the clutch?"))
             )
     return grid(
         ask, rows, STATES, forms, aliases={"held": STATES[0], "holds": STATES[0], "overruns": STATES[1], "idle": STATES[2]}
@@ -97,20 +105,24 @@ def _overruns(train: Train) -> Iterator[Case]:
             ):
                 continue
             element = train.layout.element_named(name)
-            sides = " and ".join(words.member(train.layout, part) for part in element.between)
+            sides = listed(words.member(train.layout, part) for part in element.between)
             moving = [part for part in element.between if part != HOUSING]
             hard = max(hints.difficulty(train, row, part) for part in moving)
             yield Case(
                 (name, row.name),
-                f"overrun speed of {name} in range {row.name}",
-                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does the one-way clutch {name} overrun, "
-                f"that is, how much faster does one of its sides, {sides}, turn than the other (r/min; a sign does not count)?",
+                say("overrun speed of {name} in range {row}", name=name, row=row.name),
+                say(
+                    "The input turns at <n> r/min in {range}. How fast does the one-way clutch {name} overrun, that is, how much faster does one of its sides, {sides}, turn than the other (r/min; a sign does not count)?",
+                    range=words.range_words(train.layout, row),
+                    name=name,
+                    sides=sides,
+                ),
                 {1: 3, 2: 4, 3: 6}[hard],
                 hard,
                 (
                     hints.holds(train, row),
-                    "Find the speed of each side of the clutch; the housing stands.",
-                    "What lies between the two is the overrun speed.",
+                    say("Find the speed of each side of the clutch; the housing stands."),
+                    say("What lies between the two is the overrun speed."),
                 ),
                 {"n": ("1000", "3000", "100")},
                 asks=frozenset({f"slip {row.name} {name}"}),
@@ -126,9 +138,11 @@ def _overrun(ask: Ask) -> BuiltItem | None:
     row, (first, second) = ask.own.row(range_name), ask.own.layout.element_named(name).between
 
     quantity = wrong.size_of(wrong.slip_of(first, second))
-    stands = Wrong("LOCKFREE", lambda train: Fraction(0), f"{name} lets go here: its sides turn at different speeds.")
+    stands = Wrong(
+        "LOCKFREE", lambda train: Fraction(0), say("{name} lets go here: its sides turn at different speeds.", name=name)
+    )
     as_input = Wrong(
-        "HELDMOVES", lambda train: Fraction(1), "That is the speed of the input. What does the set between make of it?"
+        "HELDMOVES", lambda train: Fraction(1), say("That is the speed of the input. What does the set between make of it?")
     )
     return number(
         ask,
@@ -150,15 +164,16 @@ def _brakings(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "ranges with engine braking",
-        "In which ranges does the engine brake the vehicle, that is, hold also when the vehicle pushes? Tick all of them. (A wrong tick "
-        "takes off at least what a right one earns.)",
+        say("ranges with engine braking"),
+        say(
+            "In which ranges does the engine brake the vehicle, that is, hold also when the vehicle pushes? Tick all of them. (A wrong tick takes off at least what a right one earns.)"
+        ),
         3,
         2,
         (
-            "In coast the torque at the output acts the other way round.",
-            "A one-way clutch that holds under drive then lets go.",
-            "A range that needs no one-way clutch brakes the engine.",
+            say("In coast the torque at the output acts the other way round."),
+            say("A one-way clutch that holds under drive then lets go."),
+            say("A range that needs no one-way clutch brakes the engine."),
         ),
         asks=frozenset({"engine braking"}),
         shows=(words.CHART,),
@@ -170,11 +185,11 @@ def _braking(ask: Ask) -> BuiltItem | None:
     right = [row.name for row in rows if _brakes_engine(ask.train, row)]
     names = [row.name for row in rows]
     wrongs = [
-        ("OWC", names, "A one-way clutch that holds under drive lets go when the vehicle pushes."),
+        ("OWC", names, say("A one-way clutch that holds under drive lets go when the vehicle pushes.")),
         (
             "TURNED",
             [name for name in names if name not in right],
-            "It is the other way round: which ranges rely on a one-way clutch?",
+            say("It is the other way round: which ranges rely on a one-way clutch?"),
         ),
     ]
     return several(ask, names, right, wrongs)
@@ -200,15 +215,18 @@ def _fails(train: Train) -> Iterator[Case]:
             continue
         yield Case(
             (name,),
-            f"ranges that work when {name} does not hold",
-            f"The one-way clutch {name} does not hold any more. Which ranges still work under drive? Tick all of them. (A wrong tick takes "
-            f"off at least what a right one earns.){_CAUTION}",
+            say("ranges that work when {name} does not hold", name=name),
+            say(
+                "The one-way clutch {name} does not hold any more. Which ranges still work under drive? Tick all of them. (A wrong tick takes off at least what a right one earns.){caution}",
+                name=name,
+                caution=say(_CAUTION),
+            ),
             3,
             2,
             (
-                f"In which ranges is {name} the only one that holds its member?",
-                "Where another element holds the same member it is not needed.",
-                "Where it overruns it is not needed either.",
+                say("In which ranges is {name} the only one that holds its member?", name=name),
+                say("Where another element holds the same member it is not needed."),
+                say("Where it overruns it is not needed either."),
             ),
             asks=frozenset({f"works without {name}"}),
             tells=frozenset({f"state of {name}"}),
@@ -227,10 +245,10 @@ def _fail(ask: Ask) -> BuiltItem | None:
         (
             "ONERANGE",
             [one for one in right if one not in idle],
-            "In some ranges another element holds the same member: is the clutch needed there?",
+            say("In some ranges another element holds the same member: is the clutch needed there?"),
         ),
-        ("OWC", [one for one in right if one not in over], "Where it overruns, is it needed?"),
-        ("TURNED", [one for one in names if one not in right], "Those are the ranges that are lost."),
+        ("OWC", [one for one in right if one not in over], say("Where it overruns, is it needed?")),
+        ("TURNED", [one for one in names if one not in right], say("Those are the ranges that are lost.")),
     ]
     return several(ask, names, right, wrongs)
 
@@ -242,15 +260,21 @@ def _turned(train: Train) -> Iterator[Case]:
             continue
         yield Case(
             (name,),
-            f"ranges that bind when {name} sits the wrong way round",
-            f"After a rebuild the one-way clutch {name} sits the wrong way round. Which ranges bind? Tick all of them. (A wrong tick takes off "
-            f"at least what a right one earns.){_CAUTION}",
+            say("ranges that bind when {name} sits the wrong way round", name=name),
+            say(
+                "After a rebuild the one-way clutch {name} sits the wrong way round. Which ranges bind? Tick all of them. (A wrong tick takes off at least what a right one earns.){caution}",
+                name=name,
+                caution=say(_CAUTION),
+            ),
             3,
             3,
             (
-                f"The wrong way round {name} stops its member from turning in the direction in which it ran free before.",
-                "Find the ranges in which the member turns that way.",
-                "Where it only fails to hold, nothing binds.",
+                say(
+                    "The wrong way round {name} stops its member from turning in the direction in which it ran free before.",
+                    name=name,
+                ),
+                say("Find the ranges in which the member turns that way."),
+                say("Where it only fails to hold, nothing binds."),
             ),
             asks=frozenset({f"turned {name}"}),
             shows=(words.CHART,),
@@ -273,8 +297,8 @@ def _turn(ask: Ask) -> BuiltItem | None:
     right = binding(ask.train, name)
     names = [row.name for row in ask.own.drives]
     relies = [row.name for row in ask.own.drives if name in row.engaged]
-    wrongs = [("OWC", relies, "There it only fails to hold. Where does its member have to turn the free way?")]
-    wrongs += [("ONERANGE", [one], "Its member turns that way in more than one range.") for one in right if len(right) > 1]
+    wrongs = [("OWC", relies, say("There it only fails to hold. Where does its member have to turn the free way?"))]
+    wrongs += [("ONERANGE", [one], say("Its member turns that way in more than one range.")) for one in right if len(right) > 1]
     return several(ask, names, right, [one for one in wrongs if one[1]])
 
 
@@ -287,16 +311,20 @@ def _free(train: Train) -> Iterator[Case]:
         row = others[0]
         yield Case(
             (name, row.name),
-            f"which way {name} has to hold in range {row.name}",
-            f"Suppose that nobody knew which way round the one-way clutch {name}, between {words.member(train.layout, element.between[0])} and "
-            f"{words.member(train.layout, element.between[1])}, has to sit. Range {row.name} relies on it under drive. From turning which way "
-            f"must it keep {words.member(train.layout, element.between[0])}, seen from the other side?",
+            say("which way {name} has to hold in range {row}", name=name, row=row.name),
+            say(
+                "Suppose that nobody knew which way round the one-way clutch {name}, between {member} and {member2}, has to sit. Range {row} relies on it under drive. From turning which way must it keep {member}, seen from the other side?",
+                name=name,
+                member=words.member(train.layout, element.between[0]),
+                member2=words.member(train.layout, element.between[1]),
+                row=row.name,
+            ),
             3,
             3,
             (
-                f"Take {name} away and hold the output in your mind: then let the input turn forward.",
-                "Which way does the clutch's member go? That is what it has to stop.",
-                "The other way is its free direction.",
+                say("Take {name} away and hold the output in your mind: then let the input turn forward.", name=name),
+                say("Which way does the clutch's member go? That is what it has to stop."),
+                say("The other way is its free direction."),
             ),
             asks=frozenset({f"free direction {name}"}),
             shows=(words.PLAIN, words.CHART),
@@ -312,7 +340,7 @@ def _which_way(ask: Ask) -> BuiltItem | None:
         ask,
         ("forward", "reverse"),
         right,
-        [("OWC", other, "That is its free direction: let the input turn and see which way the member is pushed.")],
+        [("OWC", other, say("That is its free direction: let the input turn and see which way the member is pushed."))],
         aliases={"backward": "reverse"},
     )
 

@@ -15,17 +15,22 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve import ratios
 from gearkit.solve.mobility import Mobility, assess
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import count_words, listed
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say
 from gearkit.words.terms import Verdict
 
-SUBJECT = "power path"
-_WORKS, _BLOCK, _STANDS, _RUNS = "changes the speed", "turns as a block", "stands still", "only runs along"
+SUBJECT = later("power path")
+_WORKS, _BLOCK, _STANDS, _RUNS = (
+    later("changes the speed"),
+    later("turns as a block"),
+    later("stands still"),
+    later("only runs along"),
+)
 _SETS = (_WORKS, _BLOCK, _STANDS, _RUNS)
 STATES = tuple(str(verdict) for verdict in Verdict)
 _ALIASES = {"locked": Verdict.TIE_UP, "a range": Verdict.RANGE}
 _ASKED, _MOST_APPLIED, _MOST_COMBINED = 6, 3, 800
-_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
 
 
 def _sets(train: Train) -> Iterator[Case]:
@@ -35,15 +40,17 @@ def _sets(train: Train) -> Iterator[Case]:
             continue
         yield Case(
             (row.name,),
-            f"what each set does in range {row.name}",
-            f"Say of each set what it does in {words.range_words(train.layout, row)}: it changes the speed, it turns as a "
-            "block, it stands still, or it only runs along without passing any torque on.",
+            say("what each set does in range {row}", row=row.name),
+            say(
+                "Say of each set what it does in {range}: it changes the speed, it turns as a block, it stands still, or it only runs along without passing any torque on.",
+                range=words.range_words(train.layout, row),
+            ),
             len(done),
             min(2, len(done)),
             (
                 hints.holds(train, row),
-                "Two members of a set on one shaft make it a block, which stands if it is held.",
-                "A set with a member on which nothing acts passes no torque on.",
+                say("Two members of a set on one shaft make it a block, which stands if it is held."),
+                say("A set with a member on which nothing acts passes no torque on."),
             ),
             asks=frozenset({f"sets {row.name}"}),
             tells=frozenset({f"chart {row.name}"}),
@@ -63,7 +70,7 @@ def _set_grid(ask: Ask) -> BuiltItem | None:
     rows, forms = [], []
     for place, pset in enumerate(ask.train.layout.sets, start=1):
         part, done = (
-            part_name("set", words.set_words(ask.train.layout, pset.name).split()[1], place),
+            part_name("set", words.set_number(ask.train.layout, pset.name), place),
             _does(ask.train, row, pset.name),
         )
         if done is None:
@@ -75,13 +82,17 @@ def _set_grid(ask: Ask) -> BuiltItem | None:
                 WrongForm(
                     "LOCKFREE",
                     {part: _WORKS},
-                    f"Nothing acts on one member of {told}: can its other members then carry torque?",
+                    say("Nothing acts on one member of {told}: can its other members then carry torque?", told=told),
                 )
             )
         elif done in (_BLOCK, _STANDS):
-            forms.append(WrongForm("LOCKFREE", {part: _WORKS}, f"Look whether two members of {told} are on one shaft here."))
+            forms.append(
+                WrongForm(
+                    "LOCKFREE", {part: _WORKS}, say("Look whether two members of {told} are on one shaft here.", told=told)
+                )
+            )
         else:
-            forms.append(WrongForm("LOCKFREE", {part: _BLOCK}, f"No two members of {told} turn together here."))
+            forms.append(WrongForm("LOCKFREE", {part: _BLOCK}, say("No two members of {told} turn together here.", told=told)))
     return grid(
         ask,
         rows,
@@ -114,14 +125,16 @@ def _states(train: Train) -> Iterator[Case]:
     rows = min(_ASKED, len(found))
     yield Case(
         (),
-        "states of combinations",
-        "Say of each combination of applied elements what it does: neutral, a range, input locked, output locked, or tie-up.",
+        say("states of combinations"),
+        say(
+            "Say of each combination of applied elements what it does: neutral, a range, input locked, output locked, or tie-up."
+        ),
         (rows + 1) // 2,
         2,
         (
-            "Count the free motions first: each element that says something new takes one away.",
-            "Then ask of each combination: can the input turn, and does the output have to follow it?",
-            "Elements that say the same twice take away one motion, not two.",
+            say("Count the free motions first: each element that says something new takes one away."),
+            say("Then ask of each combination: can the input turn, and does the output have to follow it?"),
+            say("Elements that say the same twice take away one motion, not two."),
         ),
         asks=frozenset({"states"}),
     )
@@ -138,7 +151,7 @@ def _state_grid(ask: Ask) -> BuiltItem | None:
     if len(picked) < count:
         return None
     rows = [
-        (f"row_{number}", f"{listed(applied)} applied", str(found.verdict))
+        (f"row_{number}", say("{applied} applied", applied=listed(applied)), str(found.verdict))
         for number, (applied, found) in enumerate(picked, start=1)
     ]
     forms = []
@@ -148,16 +161,18 @@ def _state_grid(ask: Ask) -> BuiltItem | None:
                 WrongForm(
                     "COUNT",
                     {name: str(Verdict.TIE_UP)},
-                    "Count only what says something new: do all of these elements say different things?",
+                    say("Count only what says something new: do all of these elements say different things?"),
                 )
             )
         elif found.verdict is Verdict.NEUTRAL:
             forms.append(
-                WrongForm("LOCKFREE", {name: str(Verdict.RANGE)}, "Does the output really have to follow the input here?")
+                WrongForm("LOCKFREE", {name: str(Verdict.RANGE)}, say("Does the output really have to follow the input here?"))
             )
         elif right != str(Verdict.TIE_UP):
             forms.append(
-                WrongForm("LOCKFREE", {name: str(Verdict.TIE_UP)}, "Something can still turn: try the input, then the output.")
+                WrongForm(
+                    "LOCKFREE", {name: str(Verdict.TIE_UP)}, say("Something can still turn: try the input, then the output.")
+                )
             )
     return grid(ask, rows, STATES, forms, aliases=_ALIASES)
 
@@ -171,14 +186,18 @@ def _single_states(train: Train) -> Iterator[Case]:
             continue
         yield Case(
             (str(size),),
-            f"state with {_NUMBERS[size]} element{'s' if size > 1 else ''} applied",
-            "<applied> applied and nothing else. What does the transmission do?",
+            (
+                say("state with {number} elements applied", number=count_words(size))
+                if size > 1
+                else say("state with {number} element applied", number=count_words(size))
+            ),
+            say("<applied> applied and nothing else. What does the transmission do?"),
             2,
             min(size, 3),
             (
-                "Which shafts become one, which are held?",
-                "Let the input turn: does that fix every other speed, and can it turn at all?",
-                "Then try the output by itself, with the input held and with the input free.",
+                say("Which shafts become one, which are held?"),
+                say("Let the input turn: does that fix every other speed, and can it turn at all?"),
+                say("Then try the output by itself, with the input held and with the input free."),
             ),
             asks=frozenset({"states"}),
         )
@@ -194,11 +213,13 @@ def _single_state(ask: Ask) -> BuiltItem | None:
     applied, found = ask.seeded.pick(ask.seeded.pick(list(by_verdict.values())))
     wrong = []
     if found.verdict is Verdict.NEUTRAL:
-        wrong.append(("LOCKFREE", str(Verdict.RANGE), "Does the output really have to follow the input here?"))
+        wrong.append(("LOCKFREE", str(Verdict.RANGE), say("Does the output really have to follow the input here?")))
     elif found.verdict is Verdict.RANGE:
-        wrong.append(("COUNT", str(Verdict.TIE_UP), "Count only what says something new: can the input really not turn?"))
+        wrong.append(("COUNT", str(Verdict.TIE_UP), say("Count only what says something new: can the input really not turn?")))
     else:
-        wrong.append(("LOCKFREE", str(Verdict.NEUTRAL), "Something is held fast here: try to turn the input, then the output."))
+        wrong.append(
+            ("LOCKFREE", str(Verdict.NEUTRAL), say("Something is held fast here: try to turn the input, then the output."))
+        )
     return choice(ask, STATES, str(found.verdict), wrong, aliases=_ALIASES, words={"applied": listed(applied)})
 
 
@@ -207,30 +228,30 @@ def _freedoms(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "motions left with one element applied",
-        "Only <applied> is applied. How many independent motions are left (0 means that nothing can turn)?",
+        say("motions left with one element applied"),
+        say("Only <applied> is applied. How many independent motions are left (0 means that nothing can turn)?"),
         3,
         2,
         (
-            "Count the shafts that can turn: members that are always joined are one shaft.",
-            "Each set takes one motion away, and so does each element that says something new.",
-            "What is left over are the independent motions.",
+            say("Count the shafts that can turn: members that are always joined are one shaft."),
+            say("Each set takes one motion away, and so does each element that says something new."),
+            say("What is left over are the independent motions."),
         ),
         asks=frozenset({"motions left"}),
     )
     yield Case(
         ("shafts",),
-        "shafts that can turn",
-        "With only <applied> applied: how many separate shafts are there that can turn?",
+        say("shafts that can turn"),
+        say("With only <applied> applied: how many separate shafts are there that can turn?"),
         2,
         1,
         (
-            "Members that are always joined are one shaft; so are two shafts that a clutch joins.",
-            "A shaft that is held cannot turn.",
-            "The input and the output count too, each with what sits on it.",
+            say("Members that are always joined are one shaft; so are two shafts that a clutch joins."),
+            say("A shaft that is held cannot turn."),
+            say("The input and the output count too, each with what sits on it."),
         ),
         asks=frozenset({"shafts"}),
-        unit="shafts",
+        unit=later("shafts"),
     )
 
 
@@ -240,15 +261,15 @@ def _freedom(ask: Ask) -> BuiltItem | None:
         groups = layout.groups.copy()
         groups.join(*layout.element_named(name).between)
         parts = {groups.name_of(one) for one in (*layout.members, "input", "output")} - {groups.name_of("housing")}
-        right, text = len(parts), "Each join makes one shaft out of two, and the applied element joins or holds one more."
+        right, text = len(parts), say("Each join makes one shaft out of two, and the applied element joins or holds one more.")
         others = [(3 * len(layout.sets), text), (right + 1, text)]
     else:
         state = assess(layout, [name])
         right = state.freedom
         before = assess(layout, []).freedom
         others = [
-            (before, "That is what is left with nothing applied: the element takes something away."),
-            (before + len(layout.sets), "Each set ties its three members together and takes one motion away."),
+            (before, say("That is what is left with nothing applied: the element takes something away.")),
+            (before + len(layout.sets), say("Each set ties its three members together and takes one motion away.")),
         ]
     forms, seen = [], {right}
     for value, sentence in others:
@@ -270,15 +291,17 @@ def _with_input(train: Train) -> Iterator[Case]:
             continue
         yield Case(
             (row.name,),
-            f"members at input speed in range {row.name}",
-            f"Which members turn exactly with the input in {words.range_words(train.layout, row)}? Tick all of them. (A wrong "
-            "tick takes off at least what a right one earns.)",
+            say("members at input speed in range {row}", row=row.name),
+            say(
+                "Which members turn exactly with the input in {range}? Tick all of them. (A wrong tick takes off at least what a right one earns.)",
+                range=words.range_words(train.layout, row),
+            ),
             2,
             1,
             (
                 hints.holds(train, row),
-                "Members that are always joined to the input do.",
-                "A set of which two members turn with the input turns with it as a whole.",
+                say("Members that are always joined to the input do."),
+                say("A set of which two members turn with the input turns with it as a whole."),
             ),
             asks=frozenset({f"with input {row.name}"}),
             tells=frozenset({f"chart {row.name}"}),
@@ -291,7 +314,9 @@ def _at_input_speed(ask: Ask) -> BuiltItem | None:
     right = [told for told, speed in names.items() if speed == 1]
     joined = [words.member(layout, name) for name in layout.members if words.of_the_input(layout, name)]
     wrong = (
-        [("LEFTOUT", joined, "Applied clutches and sets that turn as a block bring further members along.")] if joined else []
+        [("LEFTOUT", joined, say("Applied clutches and sets that turn as a block bring further members along."))]
+        if joined
+        else []
     )
     driven = [
         words.member(layout, part)
@@ -301,12 +326,12 @@ def _at_input_speed(ask: Ask) -> BuiltItem | None:
         if part in layout.members
     ]
     wrong += [
-        ("ONERANGE", [*right, told], "One of those is joined with the input in other ranges, not in this one.")
+        ("ONERANGE", [*right, told], say("One of those is joined with the input in other ranges, not in this one."))
         for told in driven[:1]
         if told not in right
     ]
     wrong += [
-        ("LEFTOUT", [told for told in right if told != one], "Look what else sits on a shaft that turns with the input.")
+        ("LEFTOUT", [told for told in right if told != one], say("Look what else sits on a shaft that turns with the input."))
         for one in right
         if len(right) > 1
     ]

@@ -20,13 +20,14 @@ from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve import ratios
 from gearkit.solve.mobility import assess
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import count_words, listed
+from gearkit.words.say import later, say
 from gearkit.words.terms import PinionKind, Verdict
 
 SUBJECT = "ratio"
 _MARKS = {1: 2, 2: 4, 3: 6}
-_SIGN = "Ratios are input speed over output speed; reverse has a minus."
-_KINDS = ("reduction", "direct drive", "overdrive", "reverse")
+_SIGN = later("Ratios are input speed over output speed; reverse has a minus.")
+_KINDS = (later("reduction"), later("direct drive"), later("overdrive"), later("reverse"))
 _MOST_OTHERS, _MOST_ORDERED = 3, 5
 _LETTER = re.compile(r"\b([SR])(\d+)\b")
 _CLOSE = Fraction(103, 100)
@@ -46,8 +47,8 @@ def _numbers(train: Train) -> Iterator[Case]:
         hard = hints.difficulty(train, row)
         yield Case(
             (row.name,),
-            f"ratio of range {row.name}",
-            f"What is the ratio of {words.range_words(train.layout, row)}? {_SIGN}",
+            say("ratio of range {row}", row=row.name),
+            say("What is the ratio of {range}? {sign}", range=words.range_words(train.layout, row), sign=say(_SIGN)),
             _MARKS[hard],
             hard,
             hints.to_a_ratio(train, row),
@@ -74,9 +75,13 @@ def _formulas(train: Train) -> Iterator[Case]:
         symbols = tuple(name for pset in train.layout.sets for name in _symbols(train, pset.name))
         yield Case(
             (row.name,),
-            f"formula for the ratio of range {row.name}",
-            f"Write the ratio of {words.range_words(train.layout, row)} as a formula in the tooth counts "
-            f"{', '.join(symbols)}. {_SIGN}",
+            say("formula for the ratio of range {row}", row=row.name),
+            say(
+                "Write the ratio of {range} as a formula in the tooth counts {join}. {sign}",
+                range=words.range_words(train.layout, row),
+                join=", ".join(symbols),
+                sign=say(_SIGN),
+            ),
             _MARKS[hard],
             hard,
             hints.to_a_ratio(train, row),
@@ -110,7 +115,7 @@ def _formula(ask: Ask) -> BuiltItem | None:
                 (
                     "OTHERRANGE",
                     table.formula,
-                    f"That belongs to range {other.name}. Look again which elements hold in this one.",
+                    say("That belongs to range {other}. Look again which elements hold in this one.", other=other.name),
                 )
             )
     right = checker.read(str(item.answer)).content[1]
@@ -129,14 +134,14 @@ def _table(train: Train) -> Iterator[Case]:
     marks = sum(2 if row.ratio != 1 else 1 for row in rows)
     yield Case(
         (),
-        "ratios of all ranges",
-        f"Work out the exact ratio of each range, as a fraction. {_SIGN}",
+        say("ratios of all ranges"),
+        say("Work out the exact ratio of each range, as a fraction. {sign}", sign=say(_SIGN)),
         marks,
         hard,
         (
-            "Write for each range which members stand still and which turn together.",
-            "Direct drive needs no equation; neither does a set that turns as a block.",
-            "Set the input to one turn and work towards the output, set by set.",
+            say("Write for each range which members stand still and which turn together."),
+            say("Direct drive needs no equation; neither does a set that turns as a block."),
+            say("Set the input to one turn and work towards the output, set by set."),
         ),
         asks=frozenset(f"ratio {row.name}" for row in rows),
         tells=frozenset(f"chart {row.name}" for row in rows),
@@ -163,14 +168,14 @@ def _kinds(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "reduction, direct drive, overdrive or reverse",
-        "Say of each range whether it is a reduction, direct drive, an overdrive or a reverse.",
+        say("reduction, direct drive, overdrive or reverse"),
+        say("Say of each range whether it is a reduction, direct drive, an overdrive or a reverse."),
         max(2, len(train.distinct) // 2),
         2,
         (
-            "A ratio above 1 is a reduction, below 1 an overdrive, below 0 a reverse.",
-            "First look for the range in which everything turns as a block.",
-            "For the others, find whether the output turns slower or faster than the input, and which way.",
+            say("A ratio above 1 is a reduction, below 1 an overdrive, below 0 a reverse."),
+            say("First look for the range in which everything turns as a block."),
+            say("For the others, find whether the output turns slower or faster than the input, and which way."),
         ),
         asks=frozenset({"kinds of ratio"}),
         tells=frozenset(f"chart {row.name}" for row in train.distinct),
@@ -193,11 +198,11 @@ def _kind_grid(ask: Ask) -> BuiltItem | None:
             other = _KINDS[2] if right == _KINDS[0] else _KINDS[0]
             forms.append(
                 WrongForm(
-                    "RECIP", {name: other}, "A ratio is input speed over output speed: which of the two turns faster here?"
+                    "RECIP", {name: other}, say("A ratio is input speed over output speed: which of the two turns faster here?")
                 )
             )
         elif right == _KINDS[3]:
-            forms.append(WrongForm("TURNED", {name: _KINDS[0]}, "The output turns backward here: look at its direction."))
+            forms.append(WrongForm("TURNED", {name: _KINDS[0]}, say("The output turns backward here: look at its direction.")))
     return grid(ask, rows, _KINDS, forms, aliases={"direct": _KINDS[1], "one to one": _KINDS[1]})
 
 
@@ -208,15 +213,17 @@ def _order(train: Train) -> Iterator[Case]:
     names = tuple(row.name for row in rows)
     yield Case(
         names,
-        "forward ranges in order of their ratios",
-        f"{('Three', 'Four', 'Five')[len(rows) - 3]} of the forward ranges are made with these elements. Put them in order of their ratios, the largest "
-        "first. Answer with the letters.\n\n<list>",
+        say("forward ranges in order of their ratios"),
+        say(
+            "{value} of the forward ranges are made with these elements. Put them in order of their ratios, the largest first. Answer with the letters.\n\n<list>",
+            value=words.up(count_words(len(rows))),
+        ),
         len(rows),
         3,
         (
-            "Direct drive is 1; reductions are above it, overdrives below.",
-            "A range in which fewer sets reduce the speed has the smaller ratio.",
-            "Work out those that you cannot tell apart.",
+            say("Direct drive is 1; reductions are above it, overdrives below."),
+            say("A range in which fewer sets reduce the speed has the smaller ratio."),
+            say("Work out those that you cannot tell apart."),
         ),
         asks=frozenset({"order of ratios"}),
         tells=frozenset(f"chart {name}" for name in names),
@@ -224,7 +231,7 @@ def _order(train: Train) -> Iterator[Case]:
 
 
 def _applied(row: Drive) -> str:
-    return f"{listed(row.engaged)} applied"
+    return say("{engaged} applied", engaged=listed(row.engaged))
 
 
 def _ordering(ask: Ask) -> BuiltItem | None:
@@ -261,7 +268,7 @@ def _unnamed(train: Train) -> Iterator[Case]:
             or not Fraction(1, 20) < abs(verdict.ratio) < 20
         ):
             continue
-        row = Drive(f"with {listed(engaged)}", engaged, verdict.ratio, False)
+        row = Drive(say("with {engaged}", engaged=listed(engaged)), engaged, verdict.ratio, False)
         if not train.loaded(row):
             continue
         known.add(verdict.ratio)
@@ -269,8 +276,12 @@ def _unnamed(train: Train) -> Iterator[Case]:
         hard = hints.difficulty(train, row)
         yield Case(
             engaged,
-            f"ratio with {listed(engaged)} applied",
-            f"No range applies {listed(engaged)} together. What ratio would they give? {_SIGN}",
+            say("ratio with {engaged} applied", engaged=listed(engaged)),
+            say(
+                "No range applies {engaged} together. What ratio would they give? {sign}",
+                engaged=listed(engaged),
+                sign=say(_SIGN),
+            ),
             _MARKS[hard],
             hard,
             hints.to_a_ratio(train, row),
@@ -303,16 +314,19 @@ def _rings(train: Train) -> Iterator[Case]:
             told = words.set_words(train.layout, name)
             yield Case(
                 (row.name, name),
-                f"ring of {told} for a wanted ratio of range {row.name}",
-                f"{words.up(words.range_words(train.layout, row))} shall have the ratio $<i>$ exactly. All tooth "
-                f"counts stay but ${ring}$, the ring of {told} (never mind the planets). How many teeth must "
-                "that ring have?",
+                say("ring of {told} for a wanted ratio of range {row}", told=told, row=row.name),
+                say(
+                    "{up} shall have the ratio $<i>$ exactly. All tooth counts stay but ${ring}$, the ring of {told} (never mind the planets). How many teeth must that ring have?",
+                    up=words.up(words.range_words(train.layout, row)),
+                    ring=ring,
+                    told=told,
+                ),
                 _MARKS[hard],
                 hard,
                 (
                     hints.holds(train, row),
-                    f"Write the ratio of the range with ${ring}$ left as a letter.",
-                    "Set it equal to the wanted ratio and solve for the letter.",
+                    say("Write the ratio of the range with ${ring}$ left as a letter.", ring=ring),
+                    say("Set it equal to the wanted ratio and solve for the letter."),
                 ),
                 asks=frozenset({f"ring {row.name} {name}"}),
                 tells=_tells(row),
@@ -352,7 +366,7 @@ def _ring(ask: Ask) -> BuiltItem | None:
         WrongForm(
             "TURNED",
             {ONE_PART: Fraction(pset.ring_teeth - change)},
-            "That moves the ratio the other way: does more ring make it larger or smaller?",
+            say("That moves the ratio the other way: does more ring make it larger or smaller?"),
         )
     ]
     if scaled not in (ring, pset.ring_teeth - change) and scaled > 0:
@@ -360,7 +374,7 @@ def _ring(ask: Ask) -> BuiltItem | None:
             WrongForm(
                 "LINEAR",
                 {ONE_PART: Fraction(scaled)},
-                "You changed the ring in proportion to the ratio. The ratio is no plain multiple of the ring.",
+                say("You changed the ring in proportion to the ratio. The ratio is no plain multiple of the ring."),
             )
         )
     checker = NumberChecker(Fraction(ring), AnswerKind.INTEGER, ask.item.tolerance, "teeth", ask.facts.visible)

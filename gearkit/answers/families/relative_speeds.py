@@ -12,6 +12,8 @@ from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
+from gearkit.text.phrases import listed
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, INPUT, ElementKind, PinionKind
 
 _MOST_SLIPS = 2
@@ -29,16 +31,24 @@ def _planets(train: Train) -> Iterator[Case]:
             letters = ", ".join(f"{which}_{words.letter(train.layout, 'S', name)[2:]}" for which in "SPR")
             yield Case(
                 (row.name, name),
-                f"speed of the planets of {told} in range {row.name}",
-                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does a planet of {told} "
-                f"turn on its pin, seen from {carrier} (r/min; a sign does not count)?",
+                say("speed of the planets of {told} in range {row}", told=told, row=row.name),
+                say(
+                    "The input turns at <n> r/min in {range}. How fast does a planet of {told} turn on its pin, seen from {carrier} (r/min; a sign does not count)?",
+                    range=words.range_words(train.layout, row),
+                    told=told,
+                    carrier=carrier,
+                ),
                 MARKS[hard],
                 hard,
                 (
-                    f"The planet teeth follow from ${letters.replace(', ', '$, $')}$: the ring is as wide as the sun and two "
-                    "planets.",
-                    f"Find the speeds of {carrier} and of the sun or the ring that meshes with the planet.",
-                    f"Seen from {carrier} planet and sun are a plain gear pair.",
+                    say(
+                        "The planet teeth follow from ${replace}$: the ring is as wide as the sun and two planets.",
+                        replace=letters.replace(", ", "$, $"),
+                    ),
+                    say(
+                        "Find the speeds of {carrier} and of the sun or the ring that meshes with the planet.", carrier=carrier
+                    ),
+                    say("Seen from {carrier} planet and sun are a plain gear pair.", carrier=carrier),
                 ),
                 INPUT_SPEED,
                 asks=frozenset({f"planet {row.name} {name}"}),
@@ -70,15 +80,19 @@ def _planet(ask: Ask) -> BuiltItem | None:
             return abs((speed - (carrier if with_carrier else 0)) * (1 / teeth if upside_down else teeth)) or None
 
         sentence = (
-            "You divided the other way: the smaller gear of a pair turns faster."
+            say("You divided the other way: the smaller gear of a pair turns faster.")
             if upside_down
-            else "You took the sun's speed as seen from the housing. Seen from the carrier it is less by the carrier's own."
+            else say(
+                "You took the sun's speed as seen from the housing. Seen from the carrier it is less by the carrier's own."
+            )
         )
         return Wrong("RECIP" if upside_down else "REL", at, sentence)
 
     mistakes = (
         Wrong(
-            "REL", from_housing, "That is the planet's speed as seen from the housing. Asked for is what it turns on its pin."
+            "REL",
+            from_housing,
+            say("That is the planet's speed as seen from the housing. Asked for is what it turns on its pin."),
         ),
         of("sun", False),
         of("sun", True, True),
@@ -86,7 +100,7 @@ def _planet(ask: Ask) -> BuiltItem | None:
             Wrong(
                 "OTHERRANGE",
                 _spin_in(drive.name, planet),
-                f"That belongs to range {drive.name}. Look again which elements hold in this one.",
+                say("That belongs to range {drive}. Look again which elements hold in this one.", drive=drive.name),
             )
             for drive in ask.own.distinct
             if drive.name != range_name and len(set(drive.engaged) & set(row.engaged)) > 0
@@ -116,18 +130,23 @@ def _slips(train: Train) -> Iterator[Case]:
             first, second = element.between
             moving = [part for part in (first, second) if part not in (HOUSING, INPUT)]
             hard = max(hints.difficulty(train, row, part) for part in moving) if moving else 1
-            sides = " and ".join(words.member(train.layout, part) for part in (first, second))
+            sides = listed(words.member(train.layout, part) for part in (first, second))
             yield Case(
                 (row.name, element.name),
-                f"slip of {element.name} in range {row.name}",
-                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How large is the slip across the "
-                f"open {element.kind} {element.name}, between {sides} (r/min; a sign does not count)?",
+                say("slip of {element} in range {row}", element=element.name, row=row.name),
+                say(
+                    "The input turns at <n> r/min in {range}. How large is the slip across the open {kind} {element}, between {sides} (r/min; a sign does not count)?",
+                    range=words.range_words(train.layout, row),
+                    kind=element.kind,
+                    element=element.name,
+                    sides=sides,
+                ),
                 MARKS[hard],
                 hard,
                 (
-                    f"The two sides of {element.name} are {sides}.",
+                    say("The two sides of {element} are {sides}.", element=element.name, sides=sides),
                     hints.holds(train, row),
-                    "Find the speed of each side; the slip lies between them.",
+                    say("Find the speed of each side; the slip lies between them."),
                 ),
                 INPUT_SPEED,
                 asks=frozenset({f"slip {row.name} {element.name}"}),
@@ -147,12 +166,14 @@ def _slip(ask: Ask) -> BuiltItem | None:
         Wrong(
             "SLIPABS",
             wrong.right(range_name, wrong.size_of(wrong.speed_of(part))),
-            f"That is the speed of {words.member(ask.own.layout, part)} alone; slip lies between two sides.",
+            say("That is the speed of {member} alone; slip lies between two sides.", member=words.member(ask.own.layout, part)),
         )
         for part in (first, second)
         if HOUSING not in (first, second)
     ]
-    none = Wrong("LOCKFREE", lambda train: Fraction(0), f"{name} is open: its two sides turn at different speeds.")
+    none = Wrong(
+        "LOCKFREE", lambda train: Fraction(0), say("{name} is open: its two sides turn at different speeds.", name=name)
+    )
     return number(
         ask,
         wrong.right(range_name, quantity),

@@ -13,11 +13,12 @@ from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
+from gearkit.words.say import later, say
 
 SUBJECT = "road"
 _ONE_PERCENT = Tolerance(relative=Fraction(1, 100))
 _VEHICLE = {"f": ("2.8", "5.2", "0.1"), "r": ("0.28", "0.42", "0.01")}
-_TOLD = "Final drive <f>, rolling radius <r> m, nothing slips. "
+_TOLD = later("Final drive <f>, rolling radius <r> m, nothing slips. ")
 _MARKS = {1: 3, 2: 4, 3: 6}
 _GRAVITY = Fraction(981, 100)
 # Only ranges that pull are asked for the grade that they hold.
@@ -42,11 +43,11 @@ def _case(
     hard = hints.difficulty(train, row)
     return Case(
         (row.name,),
-        f"{title} in range {row.name}",
+        say("{title} in range {row}", title=title, row=row.name),
         question.format(range=words.range_words(train.layout, row)),
         _MARKS[hard],
         hard,
-        (f"First the ratio. {hints.holds(train, row)}", *last),
+        (say("First the ratio. {holds}", holds=hints.holds(train, row)), *last),
         {**_VEHICLE, **numbers},
         asks=frozenset({f"{fact} {row.name}"}),
         tells=frozenset({f"chart {row.name}"}),
@@ -61,14 +62,14 @@ def _speeds(train: Train) -> Iterator[Case]:
         yield _case(
             train,
             row,
-            "road speed",
-            _TOLD + "The engine turns at <n> r/min in {range}. What is the road speed in km/h?",
+            say("road speed"),
+            say(_TOLD) + say("The engine turns at <n> r/min in {range}. What is the road speed in km/h?"),
             {"n": ("1000", "3500", "100")},
-            "road speed",
+            say("road speed"),
             "km/h",
             (
-                "The wheel turns at n over ratio and final drive; each turn takes it 2 pi r metres on.",
-                "Sixty minutes to the hour, a thousand metres to the kilometre.",
+                say("The wheel turns at n over ratio and final drive; each turn takes it 2 pi r metres on."),
+                say("Sixty minutes to the hour, a thousand metres to the kilometre."),
             ),
         )
 
@@ -78,14 +79,14 @@ def _engines(train: Train) -> Iterator[Case]:
         yield _case(
             train,
             row,
-            "engine speed",
-            _TOLD + "The vehicle runs at <v> km/h in {range}. How fast does the engine turn (r/min)?",
+            say("engine speed"),
+            say(_TOLD) + say("The vehicle runs at <v> km/h in {range}. How fast does the engine turn (r/min)?"),
             {"v": ("20", "100", "5")},
-            "engine speed",
+            say("engine speed"),
             "r/min",
             (
-                "Metres per minute over 2 pi r are the turns of the wheel.",
-                "Final drive and ratio multiply them up to the engine.",
+                say("Metres per minute over 2 pi r are the turns of the wheel."),
+                say("Final drive and ratio multiply them up to the engine."),
             ),
         )
 
@@ -95,15 +96,16 @@ def _efforts(train: Train) -> Iterator[Case]:
         yield _case(
             train,
             row,
-            "tractive effort",
-            "Final drive <f>, rolling radius <r> m. The engine puts <T> N·m on the input in {range}; the "
-            "efficiency of the whole driveline is <e>. How large is the tractive effort, in N?",
+            say("tractive effort"),
+            say(
+                "Final drive <f>, rolling radius <r> m. The engine puts <T> N·m on the input in {range}; the efficiency of the whole driveline is <e>. How large is the tractive effort, in N?"
+            ),
             {"T": ("100", "400", "10"), "e": ("0.86", "0.94", "0.01")},
             "effort",
             "N",
             (
-                "Ratio, final drive and efficiency multiply the engine's torque up to the wheels.",
-                "A force is torque over radius.",
+                say("Ratio, final drive and efficiency multiply the engine's torque up to the wheels."),
+                say("A force is torque over radius."),
             ),
         )
 
@@ -113,10 +115,10 @@ def _grades(train: Train) -> Iterator[Case]:
         yield _case(
             train,
             row,
-            "grade",
-            "A vehicle of <m> kg: final drive <f>, rolling radius <r> m, <T> N·m on the input in {range}, efficiency of the "
-            "driveline <e>. Rolling resistance takes <c> of the weight. Which grade, in percent, can it hold at a steady crawl (take the rise "
-            "over the way along the road, and g = 9.81 m/s²)?",
+            say("grade"),
+            say(
+                "A vehicle of <m> kg: final drive <f>, rolling radius <r> m, <T> N·m on the input in {range}, efficiency of the driveline <e>. Rolling resistance takes <c> of the weight. Which grade, in percent, can it hold at a steady crawl (take the rise over the way along the road, and g = 9.81 m/s²)?"
+            ),
             {
                 "T": ("100", "200", "10"),
                 "e": ("0.86", "0.94", "0.01"),
@@ -126,8 +128,10 @@ def _grades(train: Train) -> Iterator[Case]:
             "grade",
             "percent",
             (
-                "First the tractive effort: torque at the wheels over the rolling radius.",
-                "The effort lifts the weight and overcomes rolling: effort over weight, less the rolling share, is the grade.",
+                say("First the tractive effort: torque at the wheels over the rolling radius."),
+                say(
+                    "The effort lifts the weight and overcomes rolling: effort over weight, less the rolling share, is the grade."
+                ),
             ),
         )
 
@@ -141,7 +145,7 @@ def _others(ask: Ask, value: Number) -> list[Wrong]:
         Wrong(
             "OTHERRANGE",
             _of(other.name, value),
-            f"That belongs to range {other.name}. Look again which elements hold in this one.",
+            say("That belongs to range {other}. Look again which elements hold in this one.", other=other.name),
         )
         for other in ask.own.forward
         if other.name != ask.about[0]
@@ -164,9 +168,11 @@ def _road_speed(ask: Ask) -> BuiltItem | None:
         at,
         (
             Wrong("FD", lambda train: at(train) * f),
-            Wrong("UNIT", lambda train: at(train) / Fraction(18, 5), "That is in metres per second."),
-            Wrong("RECIP", _with_ratio(ask, lambda ratio: value(1 / ratio)), "The larger the ratio, the slower the vehicle."),
-            Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), "The ratio of the range is missing."),
+            Wrong("UNIT", lambda train: at(train) / Fraction(18, 5), say("That is in metres per second.")),
+            Wrong(
+                "RECIP", _with_ratio(ask, lambda ratio: value(1 / ratio)), say("The larger the ratio, the slower the vehicle.")
+            ),
+            Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), say("The ratio of the range is missing.")),
             *_others(ask, value),
         ),
     )
@@ -184,8 +190,10 @@ def _engine_speed(ask: Ask) -> BuiltItem | None:
         at,
         (
             Wrong("FD", lambda train: at(train) / f),
-            Wrong("RECIP", _with_ratio(ask, lambda ratio: value(1 / ratio)), "The larger the ratio, the faster the engine."),
-            Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), "The ratio of the range is missing."),
+            Wrong(
+                "RECIP", _with_ratio(ask, lambda ratio: value(1 / ratio)), say("The larger the ratio, the faster the engine.")
+            ),
+            Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), say("The ratio of the range is missing.")),
             *_others(ask, value),
         ),
     )
@@ -204,8 +212,8 @@ def _effort(ask: Ask) -> BuiltItem | None:
         (
             Wrong("FD", lambda train: at(train) / f),
             Wrong("TSPEED", _with_ratio(ask, lambda ratio: value(1 / ratio))),
-            Wrong("LEFTOUT", lambda train: at(train) / e, "The efficiency of the driveline is missing."),
-            Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), "The ratio of the range is missing."),
+            Wrong("LEFTOUT", lambda train: at(train) / e, say("The efficiency of the driveline is missing.")),
+            Wrong("LEFTOUT", _with_ratio(ask, lambda ratio: value(Fraction(1))), say("The ratio of the range is missing.")),
             *_others(ask, value),
         ),
     )
@@ -229,12 +237,12 @@ def _grade(ask: Ask) -> BuiltItem | None:
             Wrong(
                 "LEFTOUT",
                 _with_ratio(ask, lambda ratio: value(ratio, rolling=Fraction(0))),
-                "Rolling takes its share of the effort too.",
+                say("Rolling takes its share of the effort too."),
             ),
             Wrong(
                 "LEFTOUT",
                 _with_ratio(ask, lambda ratio: value(ratio, loss=Fraction(1))),
-                "The efficiency of the driveline is missing.",
+                say("The efficiency of the driveline is missing."),
             ),
             Wrong("TSPEED", _with_ratio(ask, lambda ratio: value(1 / ratio))),
             *_others(ask, value),

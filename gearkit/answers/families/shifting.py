@@ -19,14 +19,25 @@ from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve import one_way
 from gearkit.solve.service.shifts import ways_round
 from gearkit.text.phrases import listed
+from gearkit.words.say import later, say
 from gearkit.words.terms import Verdict
 
 SUBJECT = "shifting"
 _HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
-_NOTHING = "nothing"
-_KINDS = ("single swap", "double swap", "one element applied", "one element released", "another change")
-_BINDS, _RUNS_UP, _OTHER = "the train binds", "the engine runs up, nothing drives", "it drives in another ratio"
-_STATES = (_BINDS, _RUNS_UP, "it drives in the old or the new ratio", _OTHER)
+_NOTHING = later("nothing")
+_KINDS = (
+    later("single swap"),
+    later("double swap"),
+    later("one element applied"),
+    later("one element released"),
+    later("another change"),
+)
+_BINDS, _RUNS_UP, _OTHER = (
+    later("the train binds"),
+    later("the engine runs up, nothing drives"),
+    later("it drives in another ratio"),
+)
+_STATES = (_BINDS, _RUNS_UP, later("it drives in the old or the new ratio"), _OTHER)
 _ASKED = 6
 
 
@@ -57,14 +68,17 @@ def _swaps(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "what lets go and what takes hold",
-        f"Name for each of these shifts the element that is released and the one that is applied; write {_NOTHING} where none is.",
+        say("what lets go and what takes hold"),
+        say(
+            "Name for each of these shifts the element that is released and the one that is applied; write {nothing} where none is.",
+            nothing=say(_NOTHING),
+        ),
         len(shifts),
         1,
         (
-            "Write the two rows of a shift one under the other.",
-            "What stands in the upper row only is released, what stands in the lower row only is applied.",
-            "Nobody applies or releases a one-way clutch.",
+            say("Write the two rows of a shift one under the other."),
+            say("What stands in the upper row only is released, what stands in the lower row only is applied."),
+            say("Nobody applies or releases a one-way clutch."),
         ),
         asks=frozenset({"swaps"}),
         shows=(words.CHART,),
@@ -86,16 +100,25 @@ def _swap_grid(ask: Ask) -> BuiltItem | None:
     for place, (low, high) in enumerate(shifts, start=1):
         off, on = ((one or (_NOTHING,))[0] for one in exchange(ask.own, low.name, high.name))
         shift = f"{part_name('', low.name, place)}{part_name('', high.name, place)}"
-        for start, told, element in (("off", "released", off), ("on", "applied", on)):
+        for start, told, element in (("off", say("released"), off), ("on", say("applied"), on)):
             part = f"{start}{shift}"
-            parts.append(Part(part, f"{low.name} to {high.name}, {told}", AnswerKind.CHOICE, "", names, Fraction(1, 2)))
+            parts.append(
+                Part(
+                    part,
+                    say("{low} to {high}, {told}", low=low.name, high=high.name, told=told),
+                    AnswerKind.CHOICE,
+                    "",
+                    names,
+                    Fraction(1, 2),
+                )
+            )
             checkers[part] = ChoiceChecker(choices, element)
         if off != on:
             forms.append(
                 WrongForm(
                     "TURNED",
                     {f"off{shift}": on, f"on{shift}": off},
-                    "These two have changed places: which row is the range that is left?",
+                    say("These two have changed places: which row is the range that is left?"),
                     together=True,
                 )
             )
@@ -112,15 +135,16 @@ def _doubles(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "double swaps",
-        "Which of these six shifts are double swaps (two elements are released and two are applied)? Tick all of them; write none if "
-        "there are none. (A wrong tick takes off at least what a right one earns; one mark is for a faultless answer.)\n\n<list>",
+        say("double swaps"),
+        say(
+            "Which of these six shifts are double swaps (two elements are released and two are applied)? Tick all of them; write none if there are none. (A wrong tick takes off at least what a right one earns; one mark is for a faultless answer.)\n\n<list>"
+        ),
         4,
         2,
         (
-            "Write the two rows of a shift one under the other.",
-            "Count what stands in one row only.",
-            "Two in each row that the other does not have: a double swap.",
+            say("Write the two rows of a shift one under the other."),
+            say("Count what stands in one row only."),
+            say("Two in each row that the other does not have: a double swap."),
         ),
         asks=frozenset({"double swaps"}),
         shows=(words.CHART,),
@@ -136,7 +160,7 @@ def all_shifts(train: Train) -> dict[str, bool]:
     found = {}
     for low, high in combinations(train.forward, 2):
         off, on = exchange(train, low.name, high.name)
-        found[f"{low.name} to {high.name}"] = len(off) == len(on) == 2
+        found[say("{low} to {high}", low=low.name, high=high.name)] = len(off) == len(on) == 2
     return found
 
 
@@ -145,7 +169,12 @@ def _double(ask: Ask) -> BuiltItem | None:
     chosen = tuple(name for name in shifts if name in ask.seeded.sample(tuple(shifts), _ASKED))
     places = {row.name: place for place, row in enumerate(ask.own.forward)}
     right = frozenset(name for name in chosen if shifts[name])
-    skips = frozenset(name for name in chosen if abs(places[name.split(" to ")[0]] - places[name.split(" to ")[-1]]) > 1)
+    far = {
+        say("{low} to {high}", low=low.name, high=high.name)
+        for low, high in combinations(ask.own.forward, 2)
+        if places[high.name] - places[low.name] > 1
+    }
+    skips = frozenset(name for name in chosen if name in far)
     if not right or skips == right or len(right) == len(chosen):
         return None
     choices = Choices(chosen, letters=True)
@@ -155,7 +184,7 @@ def _double(ask: Ask) -> BuiltItem | None:
             WrongForm(
                 "COUNT",
                 {"answer": skips},
-                "Not every skip shift is a double swap: count the elements that the two rows do not share.",
+                say("Not every skip shift is a double swap: count the elements that the two rows do not share."),
             ),
         )
         if skips
@@ -170,15 +199,18 @@ def _speed_cases(train: Train) -> Iterator[Case]:
         hard = max(hints.difficulty(train, row) if row.ratio != 1 else 1 for row in (low, high))
         yield Case(
             (low.name, high.name),
-            f"engine speed after the shift {low.name} to {high.name}",
-            f"Under drive the shift goes from {words.range_words(train.layout, low)} to {words.range_words(train.layout, high)}, the input "
-            "at <n> r/min before it. The road speed does not change. How fast does the input turn after the shift (r/min)?",
+            say("engine speed after the shift {low} to {high}", low=low.name, high=high.name),
+            say(
+                "Under drive the shift goes from {range} to {range2}, the input at <n> r/min before it. The road speed does not change. How fast does the input turn after the shift (r/min)?",
+                range=words.range_words(train.layout, low),
+                range2=words.range_words(train.layout, high),
+            ),
             {1: 3, 2: 4, 3: 6}[hard],
             hard,
             (
-                "The output keeps its speed.",
-                "Before the shift it turns at n over the old ratio.",
-                "After the shift the input turns at the new ratio times that.",
+                say("The output keeps its speed."),
+                say("Before the shift it turns at n over the old ratio."),
+                say("After the shift the input turns at the new ratio times that."),
             ),
             {"n": ("1500", "4500", "100")},
             asks=frozenset({f"speed after {low.name} {high.name}"}),
@@ -196,15 +228,19 @@ def _after(ask: Ask) -> BuiltItem | None:
 
     mistakes = (
         Wrong("UPSHIFT", lambda train: ratio(train, low) / ratio(train, high)),
-        Wrong("LOCKFREE", lambda train: 1 / ratio(train, low), "That is the speed of the output."),
+        Wrong("LOCKFREE", lambda train: 1 / ratio(train, low), say("That is the speed of the output.")),
         Wrong(
             "DIFF",
             lambda train: 1 - (ratio(train, low) - ratio(train, high)) / ratio(train, low) / ratio(train, high),
-            "You took off a difference: speeds go with the quotient of the ratios.",
+            say("You took off a difference: speeds go with the quotient of the ratios."),
         ),
-        Wrong("OTHERRANGE", lambda train: ratio(train, high), f"You let the output turn as fast as the input in range {low}."),
+        Wrong(
+            "OTHERRANGE",
+            lambda train: ratio(train, high),
+            say("You let the output turn as fast as the input in range {low}.", low=low),
+        ),
         *(
-            Wrong("OTHERRANGE", _to(low, other.name), f"That would be after a shift to range {other.name}.")
+            Wrong("OTHERRANGE", _to(low, other.name), say("That would be after a shift to range {other}.", other=other.name))
             for other in ask.own.forward
             if other.name not in (low, high)
         ),
@@ -224,14 +260,14 @@ def _kinds(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "kind of a shift",
-        "What kind of change is the shift from range <low> to range <high>?",
+        say("kind of a shift"),
+        say("What kind of change is the shift from range <low> to range <high>?"),
         1,
         1,
         (
-            "Write the two rows one under the other.",
-            "Count what stands in the upper row only, then what stands in the lower only.",
-            "One each: a single swap. Two each: a double swap.",
+            say("Write the two rows one under the other."),
+            say("Count what stands in the upper row only, then what stands in the lower only."),
+            say("One each: a single swap. Two each: a double swap."),
         ),
         asks=frozenset({"kind of shift"}),
         shows=(words.CHART,),
@@ -257,7 +293,7 @@ def _shift_kind(ask: Ask) -> BuiltItem | None:
         ask,
         _KINDS,
         kind,
-        [("COUNT", other, "Count again what stands in one of the two rows only.")],
+        [("COUNT", other, say("Count again what stands in one of the two rows only."))],
         words={"low": low, "high": high},
     )
 
@@ -279,24 +315,34 @@ def _moments(overlap: bool) -> Callable[[Train], Iterator[Case]]:
             if not off or not on:
                 continue
             both = (
-                (f"{listed((*off, *on))} all hold" if len(off) + len(on) > 2 else f"both {off[0]} and {on[0]} hold")
+                (
+                    say("{value} all hold", value=listed((*off, *on)))
+                    if len(off) + len(on) > 2
+                    else say("both {off} and {on} hold", off=off[0], on=on[0])
+                )
                 if overlap
                 else (
-                    f"none of {listed((*off, *on))} holds" if len(off) + len(on) > 2 else f"neither {off[0]} nor {on[0]} holds"
+                    say("none of {value} holds", value=listed((*off, *on)))
+                    if len(off) + len(on) > 2
+                    else say("neither {off} nor {on} holds", off=off[0], on=on[0])
                 )
             )
-            told = "overlap" if overlap else "gap"
+            told = say("overlap") if overlap else say("gap")
             yield Case(
                 (low.name, high.name),
-                f"{told} in the shift {low.name} to {high.name}",
-                f"In the shift from range {low.name} to range {high.name}, {both} for a moment while the engine drives. What happens in "
-                "that moment?",
+                say("{told} in the shift {low} to {high}", told=told, low=low.name, high=high.name),
+                say(
+                    "In the shift from range {low} to range {high}, {both} for a moment while the engine drives. What happens in that moment?",
+                    low=low.name,
+                    high=high.name,
+                    both=both,
+                ),
                 2,
                 2,
                 (
-                    "Write down everything that holds at that moment.",
-                    "Do these elements agree about the speeds, and do they fix them?",
-                    "If they disagree nothing can turn; if they say too little, input and output are independent.",
+                    say("Write down everything that holds at that moment."),
+                    say("Do these elements agree about the speeds, and do they fix them?"),
+                    say("If they disagree nothing can turn; if they say too little, input and output are independent."),
                 ),
                 asks=frozenset({f"{told} {low.name} {high.name}"}),
                 shows=(words.CHART,),
@@ -313,9 +359,9 @@ def _moment(overlap: bool) -> Callable[[Ask], BuiltItem | None]:
             (
                 "SLIPTIE",
                 _RUNS_UP if right == _BINDS else _BINDS,
-                "Elements that disagree bind the train; where too few hold, the engine runs free. Which is it here?",
+                say("Elements that disagree bind the train; where too few hold, the engine runs free. Which is it here?"),
             ),
-            ("COUNT", _STATES[2], "Do the elements that hold at that moment really make one of the two ranges?"),
+            ("COUNT", _STATES[2], say("Do the elements that hold at that moment really make one of the two ranges?")),
         ]
         return choice(
             ask,
@@ -338,16 +384,18 @@ def _ways(train: Train) -> Iterator[Case]:
         if found and len(train.forward) > 3:
             yield Case(
                 (low.name, high.name),
-                f"ways round the double swap {low.name} to {high.name}",
-                f"The shift from range {low.name} to range {high.name} is a double swap. By way of which other forward ranges can it be "
-                "made in two shifts that change one element each time? Tick all of them. (A wrong tick takes off at least what a right "
-                "one earns.)",
+                say("ways round the double swap {low} to {high}", low=low.name, high=high.name),
+                say(
+                    "The shift from range {low} to range {high} is a double swap. By way of which other forward ranges can it be made in two shifts that change one element each time? Tick all of them. (A wrong tick takes off at least what a right one earns.)",
+                    low=low.name,
+                    high=high.name,
+                ),
                 3,
                 2,
                 (
-                    "Look for ranges that share an element with the first range.",
-                    "From there to the last range again only one element may change.",
-                    "Try every other forward range.",
+                    say("Look for ranges that share an element with the first range."),
+                    say("From there to the last range again only one element may change."),
+                    say("Try every other forward range."),
                 ),
                 asks=frozenset({f"ways {low.name} {high.name}"}),
                 tells=frozenset({"double swaps", "kind of shift"}),
@@ -364,8 +412,8 @@ def _way(ask: Ask) -> BuiltItem | None:
     between = [name for name in places[first + 1 : last] if name in names]
     half = [name for name in names if _kind(ask.own, low, name) in (_KINDS[0], _KINDS[2], _KINDS[3])]
     wrong = [
-        ("ONERANGE", between, "That a range lies between the two does not make it a way round: compare the rows."),
-        ("LEFTOUT", half, "The first of the two shifts is fine; look at the second."),
+        ("ONERANGE", between, say("That a range lies between the two does not make it a way round: compare the rows.")),
+        ("LEFTOUT", half, say("The first of the two shifts is fine; look at the second.")),
     ]
     return several(ask, names, [name for name in names if name in right], [one for one in wrong if one[1]])
 

@@ -16,12 +16,13 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.speeds import speeds
+from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, Verdict
 
 SUBJECT = "speeds"
 MARKS = {1: 3, 2: 4, 3: 6}
 HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
-_SIGN = "A minus sign means backward."
+_SIGN = later("A minus sign means backward.")
 INPUT_SPEED = {"n": ("1000", "3000", "100")}
 _MOST_A_RANGE = 2
 _CLOSE, LEAST = Fraction(103, 100), Fraction(1, 50)
@@ -39,9 +40,13 @@ def _speeds(train: Train) -> Iterator[Case]:
             hard, told = hints.difficulty(train, row, name), words.member(train.layout, name)
             yield Case(
                 (row.name, name),
-                f"speed of {told} in range {row.name}",
-                f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast does {told} turn "
-                f"(r/min)? {_SIGN}",
+                say("speed of {told} in range {row}", told=told, row=row.name),
+                say(
+                    "The input turns at <n> r/min in {range}. How fast does {told} turn (r/min)? {sign}",
+                    range=words.range_words(train.layout, row),
+                    told=told,
+                    sign=say(_SIGN),
+                ),
                 MARKS[hard],
                 hard,
                 hints.to_a_speed(train, row, name),
@@ -76,15 +81,19 @@ def _tables(train: Train) -> Iterator[Case]:
         told = words.set_words(train.layout, name)
         yield Case(
             (row.name, name),
-            f"speeds of {told} in range {row.name}",
-            f"The input turns at <n> r/min in {words.range_words(train.layout, row)}. How fast do sun, carrier and ring of "
-            f"{told} turn? {_SIGN}",
+            say("speeds of {told} in range {row}", told=told, row=row.name),
+            say(
+                "The input turns at <n> r/min in {range}. How fast do sun, carrier and ring of {told} turn? {sign}",
+                range=words.range_words(train.layout, row),
+                told=told,
+                sign=say(_SIGN),
+            ),
             6 if hard > 1 else 3,
             hard,
             (
                 hints.holds(train, row),
                 hints.begin(train, row),
-                f"Check at the end that your three speeds fit the speed equation of {told}.",
+                say("Check at the end that your three speeds fit the speed equation of {told}.", told=told),
             ),
             INPUT_SPEED,
             asks=frozenset(f"speed {row.name} {one}" for part in MEMBERS for one in train.on_shaft(f"{name}.{part}")),
@@ -137,15 +146,17 @@ def _fastest(train: Train) -> Iterator[Case]:
         hard = hints.difficulty(train, row)
         yield Case(
             (row.name,),
-            f"fastest shaft in range {row.name}",
-            f"Leave directions aside: which shaft turns fastest in {words.range_words(train.layout, row)}? Name any member "
-            "on it.",
+            say("fastest shaft in range {row}", row=row.name),
+            say(
+                "Leave directions aside: which shaft turns fastest in {range}? Name any member on it.",
+                range=words.range_words(train.layout, row),
+            ),
             3,
             hard,
             (
                 hints.holds(train, row),
                 hints.begin(train, row),
-                "A free sun often runs faster than anything else: compare it with the input.",
+                say("A free sun often runs faster than anything else: compare it with the input."),
             ),
             asks=frozenset({f"fastest {row.name}"}),
             tells=frozenset({f"chart {row.name}"}),
@@ -171,13 +182,19 @@ def _fast(ask: Ask) -> BuiltItem | None:
         if not told:
             continue
         options[root] = told[0]
-        aliases |= dict.fromkeys(told[1:], told[0]) | {f"the {word}": told[0] for word in told}
+        aliases |= dict.fromkeys(told[1:], told[0]) | {say("the {word}", word=word): told[0] for word in told}
     if len(options) < 3 or ranked[0] not in options:
         return None
-    wrongs = [("REL", options[ranked[1]], "Another shaft is faster still: compare the speeds of all shafts that are free.")]
+    wrongs = [
+        ("REL", options[ranked[1]], say("Another shaft is faster still: compare the speeds of all shafts that are free."))
+    ]
     if merged.input in options and ranked[1] != merged.input:
         wrongs.append(
-            ("LOCKFREE", options[merged.input], "The input is not the fastest here: what does a member do that is not held?")
+            (
+                "LOCKFREE",
+                options[merged.input],
+                say("The input is not the fastest here: what does a member do that is not held?"),
+            )
         )
     return choice(ask, tuple(options.values()), options[ranked[0]], wrongs, aliases=aliases)
 
@@ -188,18 +205,27 @@ def _neutrals(train: Train) -> Iterator[Case]:
             continue
         for name in _moving_in_neutral(train, named_range.engaged)[:_MOST_A_RANGE]:
             told = words.member(train.layout, name)
-            applied = f"{', '.join(named_range.engaged)} applied" if named_range.engaged else "nothing applied"
+            applied = (
+                say("{elements} applied", elements=", ".join(named_range.engaged))
+                if named_range.engaged
+                else say("nothing applied")
+            )
             yield Case(
                 (named_range.name, name),
-                f"speed of {told} in {named_range.name} at standstill",
-                f"The selector is in {named_range.name} ({applied}): neutral. The input turns at <n> r/min and the vehicle stands. How "
-                f"fast does {told} turn (r/min)? {_SIGN}",
+                say("speed of {told} in {named_range} at standstill", told=told, named_range=named_range.name),
+                say(
+                    "The selector is in {named_range} ({applied}): neutral. The input turns at <n> r/min and the vehicle stands. How fast does {told} turn (r/min)? {sign}",
+                    named_range=named_range.name,
+                    applied=applied,
+                    told=told,
+                    sign=say(_SIGN),
+                ),
                 4,
                 2,
                 (
-                    "Two speeds are known without any work: that of the input and that of the output.",
-                    "Look for a set of which two members are known.",
-                    "Its speed equation gives the third.",
+                    say("Two speeds are known without any work: that of the input and that of the output."),
+                    say("Look for a set of which two members are known."),
+                    say("Its speed equation gives the third."),
                 ),
                 INPUT_SPEED,
                 asks=frozenset({f"neutral {named_range.name} {name}"}),
@@ -235,11 +261,11 @@ def _neutral(ask: Ask) -> BuiltItem | None:
         return None if speed is None else speed(name)
 
     mistakes = (
-        Wrong("LOCKFREE", lambda train: Fraction(0), "Neutral does not mean that nothing turns: the input does."),
+        Wrong("LOCKFREE", lambda train: Fraction(0), say("Neutral does not mean that nothing turns: the input does.")),
         Wrong(
             "HELDMOVES",
             lambda train: Fraction(1),
-            "You let it turn with the input. The output stands: what does that do to the set between them?",
+            say("You let it turn with the input. The output stands: what does that do to the set between them?"),
         ),
         Wrong("SWAP", lambda train: changed(train, True)),
         Wrong("SENSE", lambda train: changed(train, False)),

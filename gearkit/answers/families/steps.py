@@ -18,6 +18,7 @@ from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
+from gearkit.words.say import say
 
 SUBJECT = "steps"
 _HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
@@ -40,14 +41,18 @@ def _step_cases(train: Train) -> Iterator[Case]:
         hard = max(hints.difficulty(train, row) if row.ratio != 1 else 1 for row in (low, high))
         yield Case(
             (low.name, high.name),
-            f"step from range {low.name} to range {high.name}",
-            f"How large is the step from {words.range_words(train.layout, low)} to {words.range_words(train.layout, high)}?",
+            say("step from range {low} to range {high}", low=low.name, high=high.name),
+            say(
+                "How large is the step from {range} to {range2}?",
+                range=words.range_words(train.layout, low),
+                range2=words.range_words(train.layout, high),
+            ),
             {1: 3, 2: 4, 3: 6}[hard],
             hard,
             (
-                "A step is a quotient of two ratios: it tells by which factor the engine speed drops.",
-                "Work out both ratios; one over the output's speed, the input turning once.",
-                "The lower range's ratio stands on top, so a step is above 1.",
+                say("A step is a quotient of two ratios: it tells by which factor the engine speed drops."),
+                say("Work out both ratios; one over the output's speed, the input turning once."),
+                say("The lower range's ratio stands on top, so a step is above 1."),
             ),
             asks=frozenset({f"step {low.name} {high.name}"}) | _as_ratio(low, high),
             tells=frozenset({f"chart {low.name}", f"chart {high.name}"}),
@@ -63,12 +68,18 @@ def _step(ask: Ask) -> BuiltItem | None:
 
     mistakes = [
         Wrong("DIFF", of(lambda a, b: a - b)),
-        Wrong("RECIP", of(lambda a, b: b / a), "A step is the lower range's ratio over the higher one's, so it is above 1."),
-        Wrong("OTHERRANGE", of(lambda a, b: a), f"That is the ratio of range {low} alone."),
-        Wrong("OTHERRANGE", of(lambda a, b: b), f"That is the ratio of range {high} alone."),
+        Wrong(
+            "RECIP", of(lambda a, b: b / a), say("A step is the lower range's ratio over the higher one's, so it is above 1.")
+        ),
+        Wrong("OTHERRANGE", of(lambda a, b: a), say("That is the ratio of range {low} alone.", low=low)),
+        Wrong("OTHERRANGE", of(lambda a, b: b), say("That is the ratio of range {high} alone.", high=high)),
     ]
     mistakes += [
-        Wrong("OTHERRANGE", _quotient(one.name, two.name), f"That is the step from range {one.name} to range {two.name}.")
+        Wrong(
+            "OTHERRANGE",
+            _quotient(one.name, two.name),
+            say("That is the step from range {one_} to range {two}.", one_=one.name, two=two.name),
+        )
         for one, two in _pairs(ask.own)
         if (one.name, two.name) != (low, high)
     ]
@@ -84,18 +95,22 @@ def _spreads(train: Train) -> Iterator[Case]:
         return
     low, high = train.forward[0], train.forward[-1]
     hard = max(hints.difficulty(train, row) if row.ratio != 1 else 1 for row in (low, high))
-    told = f"{words.range_words(train.layout, low)} has the largest forward ratio, {words.range_words(train.layout, high)} the smallest"
+    told = say(
+        "{range} has the largest forward ratio, {range2} the smallest",
+        range=words.range_words(train.layout, low),
+        range2=words.range_words(train.layout, high),
+    )
     tells = frozenset({f"chart {low.name}", f"chart {high.name}"})
     yield Case(
         (),
-        "spread",
-        f"{words.up(told)}. How large is the spread of this transmission?",
+        say("spread"),
+        say("{up}. How large is the spread of this transmission?", up=words.up(told)),
         {1: 3, 2: 4, 3: 6}[hard],
         hard,
         (
-            "The spread is the largest forward ratio over the smallest.",
-            "Work out both ratios.",
-            "Divide one by the other; the spread is above 1.",
+            say("The spread is the largest forward ratio over the smallest."),
+            say("Work out both ratios."),
+            say("Divide one by the other; the spread is above 1."),
         ),
         asks=frozenset({"spread"}) | _as_ratio(low, high),
         tells=tells,
@@ -103,14 +118,18 @@ def _spreads(train: Train) -> Iterator[Case]:
     )
     yield Case(
         ("equal",),
-        "equal steps",
-        f"{words.up(told)}; there are {len(train.forward)} forward ranges. If all steps were equal, how large would each be?",
+        say("equal steps"),
+        say(
+            "{up}; there are {forward} forward ranges. If all steps were equal, how large would each be?",
+            up=words.up(told),
+            forward=len(train.forward),
+        ),
         {1: 4, 2: 5, 3: 6}[hard],
         hard,
         (
-            "All steps multiplied together make the spread.",
-            "There is one step fewer than there are ranges.",
-            "Take that root of the spread.",
+            say("All steps multiplied together make the spread."),
+            say("There is one step fewer than there are ranges."),
+            say("Take that root of the spread."),
         ),
         asks=frozenset({"equal step"}),
         tells=tells,
@@ -134,12 +153,12 @@ def _spread(ask: Ask) -> BuiltItem | None:
             spread,
             (
                 Wrong("DIFF", difference),
-                Wrong("RECIP", lambda train: 1 / spread(train), "A spread is first over top, so it is above 1."),
-                Wrong("OTHERRANGE", lowest, f"That is the ratio of range {low} alone."),
+                Wrong("RECIP", lambda train: 1 / spread(train), say("A spread is first over top, so it is above 1.")),
+                Wrong("OTHERRANGE", lowest, say("That is the ratio of range {low} alone.", low=low)),
                 Wrong(
                     "LEFTOUT",
                     lambda train: train.row(low).ratio / train.row(ask.own.forward[-2].name).ratio,
-                    f"You divided by the ratio of range {ask.own.forward[-2].name}; there is a smaller one.",
+                    say("You divided by the ratio of range {name}; there is a smaller one.", name=ask.own.forward[-2].name),
                 ),
             ),
         )
@@ -147,17 +166,17 @@ def _spread(ask: Ask) -> BuiltItem | None:
         ask,
         lambda train: root(spread(train), count - 1),
         (
-            Wrong("COUNT", lambda train: root(spread(train), count), "Between how many ranges lie how many steps?"),
+            Wrong("COUNT", lambda train: root(spread(train), count), say("Between how many ranges lie how many steps?")),
             Wrong("LINEAR", lambda train: spread(train) / (count - 1)),
             Wrong(
                 "DIFF",
                 lambda train: difference(train) / (count - 1),
-                "Equal differences do not feel equal: the steps have to multiply up to the spread.",
+                say("Equal differences do not feel equal: the steps have to multiply up to the spread."),
             ),
             Wrong(
                 "OTHERRANGE",
                 lambda train: root(lowest(train), count - 1),
-                f"That takes range {low} alone; the top range counts too.",
+                say("That takes range {low} alone; the top range counts too.", low=low),
             ),
         ),
     )
@@ -170,14 +189,16 @@ def _orders(train: Train) -> Iterator[Case]:
     rows = _pairs(train)
     yield Case(
         (),
-        "steps in order",
-        "Put these steps between neighbouring forward ranges in order, the largest first. Answer with the letters.\n\n<list>",
+        say("steps in order"),
+        say(
+            "Put these steps between neighbouring forward ranges in order, the largest first. Answer with the letters.\n\n<list>"
+        ),
         count,
         2,
         (
-            "A step is a quotient of two ratios that follow one another.",
-            "Divide each by the next.",
-            "Differences of ratios say nothing about steps.",
+            say("A step is a quotient of two ratios that follow one another."),
+            say("Divide each by the next."),
+            say("Differences of ratios say nothing about steps."),
         ),
         asks=frozenset({"order of steps"}),
         tells=frozenset({"spread", "equal step", *(f"step {one.name} {two.name}" for one, two in rows)}),
@@ -188,15 +209,15 @@ def _orders(train: Train) -> Iterator[Case]:
 def _order(ask: Ask) -> BuiltItem | None:
     rows = [(ask.train.row(one.name), ask.train.row(two.name)) for one, two in _pairs(ask.own)]
     rows = list(ask.seeded.sample(rows, min(_MOST_ORDERED, len(rows))))
-    steps = {f"from range {one.name} to range {two.name}": one.ratio / two.ratio for one, two in rows}
-    falls = {f"from range {one.name} to range {two.name}": one.ratio - two.ratio for one, two in rows}
+    steps = {say("from range {one_} to range {two}", one_=one.name, two=two.name): one.ratio / two.ratio for one, two in rows}
+    falls = {say("from range {one_} to range {two}", one_=one.name, two=two.name): one.ratio - two.ratio for one, two in rows}
     order, wrong = ordered(steps), ordered(falls)
     if order is None or len(steps) != len(rows):
         return None
     choices = Choices(tuple(steps), letters=True)
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(ask.item.marks))
     forms = (
-        (WrongForm("DIFF", {ONE_PART: wrong}, "You put the differences of the ratios in order; a step is a quotient."),)
+        (WrongForm("DIFF", {ONE_PART: wrong}, say("You put the differences of the ratios in order; a step is a quotient.")),)
         if wrong is not None and wrong != order
         else ()
     )

@@ -21,17 +21,20 @@ from gearkit.answers.layouts.train import Train
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.service.faults import ElementFault, with_faults
 from gearkit.text.phrases import decimal, listed
+from gearkit.words.say import later, say
 
 _MODE_WORDS = {
-    "off": "stuck off",
-    "does not apply": "stuck off",
-    "missing": "stuck off",
-    "on": "stuck on",
-    "always on": "stuck on",
+    "off": later("stuck off"),
+    "does not apply": later("stuck off"),
+    "missing": later("stuck off"),
+    "on": later("stuck on"),
+    "always on": later("stuck on"),
 }
 _SAYS = {
-    "CMD": "Try your suspect against every row: at least one of them refutes it.",
-    "SLIPTIE": "The element fits, the way it fails does not: read the bad rows again. Do they run free, or do they bind?",
+    "CMD": later("Try your suspect against every row: at least one of them refutes it."),
+    "SLIPTIE": later(
+        "The element fits, the way it fails does not: read the bad rows again. Do they run free, or do they bind?"
+    ),
 }
 _MOST_SUSPECTS = 6
 
@@ -48,15 +51,17 @@ def _singles(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "one faulty element",
-        "One element is faulty. These are the readings:\n\n<readings>\n\nWhich element is it, and is it stuck off "
-        f"or stuck on?{CAUTION}",
+        say("one faulty element"),
+        say(
+            "One element is faulty. These are the readings:\n\n<readings>\n\nWhich element is it, and is it stuck off or stuck on?{caution}",
+            caution=say(CAUTION),
+        ),
         6,
         3,
         (
-            "List what could explain the first bad row.",
-            "Strike out whatever a good row clears.",
-            "Try what is left against all rows, stuck off and stuck on.",
+            say("List what could explain the first bad row."),
+            say("Strike out whatever a good row clears."),
+            say("Try what is left against all rows, stuck off and stuck on."),
         ),
         asks=frozenset({"faulty element"}),
         shows=(words.CHART,),
@@ -106,21 +111,21 @@ def one_fault_task(
         "mode": ChoiceChecker(Choices(tuple(MODES), aliases=_MODE_WORDS), mode),
     }
     parts = (
-        Part("element", "faulty element", AnswerKind.CHOICE, "", letters, Fraction(4)),
-        Part("mode", "stuck off or stuck on", AnswerKind.CHOICE, "", tuple(MODES), Fraction(2)),
+        Part("element", say("faulty element"), AnswerKind.CHOICE, "", letters, Fraction(4)),
+        Part("mode", say("stuck off or stuck on"), AnswerKind.CHOICE, "", tuple(MODES), Fraction(2)),
     )
     readings = _readings(ask.train, shows, ElementFault(name, MODES[mode]), written)
     return BuiltItem(parts, Key(checkers, tuple(forms)), {"readings": readings})
 
 
 def _readings(train: Train, shows: tuple[str, ...], fault: ElementFault, written: Callable[[Fraction], str]) -> str:
-    lines = ["| commanded | observed |", "| --- | --- |"]
+    lines = [say("| commanded | observed |"), "| --- | --- |"]
     for row, found in zip(train.drives, shows, strict=True):
-        seen = found
+        seen = say(found)
         if found in (RIGHT, OTHER):
             ratio = with_faults(train.layout, row.name, [fault]).ratio
-            seen = f"ratio {written(ratio or Fraction(0))}"
-        lines.append(f"| {row.name} (ratio {written(row.ratio)}) | {seen} |")
+            seen = say("ratio {written}", written=written(ratio or Fraction(0)))
+        lines.append(say("| {row} (ratio {written}) | {seen} |", row=row.name, written=written(row.ratio), seen=seen))
     return "\n".join(lines)
 
 
@@ -129,15 +134,17 @@ def _culprits(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "element that does not apply",
-        "The ranges <lost> are lost: the engine runs up and nothing drives. All others are as they should be. Which element does not apply?"
-        f"{CAUTION}",
+        say("element that does not apply"),
+        say(
+            "The ranges <lost> are lost: the engine runs up and nothing drives. All others are as they should be. Which element does not apply?{caution}",
+            caution=say(CAUTION),
+        ),
         2,
         1,
         (
-            "Look for a column of the chart that has a mark in every lost range.",
-            "It must have none in a range that is right.",
-            "If a range is right although the element stands in its row, what is left must make the same range.",
+            say("Look for a column of the chart that has a mark in every lost range."),
+            say("It must have none in a range that is right."),
+            say("If a range is right although the element stands in its row, what is left must make the same range."),
         ),
         asks=frozenset({"element that does not apply"}),
         shows=(words.CHART,),
@@ -166,11 +173,15 @@ def _culprit(ask: Ask) -> BuiltItem | None:
         (
             "ONERANGE",
             one,
-            f"{one} stands in the row of range {lost[0]}, but not in all lost rows, or also in one that is right.",
+            say(
+                "{one_} stands in the row of range {lost}, but not in all lost rows, or also in one that is right.",
+                one_=one,
+                lost=lost[0],
+            ),
         )
         for one in part_of
     ]
-    return choice(ask, ask.own.applicable, name, wrongs, words={"lost": listed(lost)}, label="element")
+    return choice(ask, ask.own.applicable, name, wrongs, words={"lost": listed(lost)}, label=say("element"))
 
 
 def _suspects(train: Train) -> Iterator[Case]:
@@ -178,14 +189,18 @@ def _suspects(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "all suspects",
-        f"Range <complaint> <shows>; nothing is known of the others. Which single faults would explain it?{TICKS}{CAUTION}",
+        say("all suspects"),
+        say(
+            "Range <complaint> <shows>; nothing is known of the others. Which single faults would explain it?{ticks}{caution}",
+            ticks=say(TICKS),
+            caution=say(CAUTION),
+        ),
         4,
         2,
         (
-            "A range runs free where something in its row is missing.",
-            "It binds where something is on that does not belong there.",
-            "Try each fault on the row of that range.",
+            say("A range runs free where something in its row is missing."),
+            say("It binds where something is on that does not belong there."),
+            say("Try each fault on the row of that range."),
         ),
         asks=frozenset({"suspects"}),
         shows=(words.CHART,),
@@ -209,15 +224,19 @@ def _suspect(ask: Ask) -> BuiltItem | None:
         return None
     name, symptom = ask.seeded.pick(complaints)
     place = [row.name for row in ask.train.drives].index(name)
-    names = {f"{one} {mode}": shows[place] for (one, mode), shows in signatures(ask.train).items()}
+    names = {f"{one} {say(mode)}": shows[place] for (one, mode), shows in signatures(ask.train).items()}
     right = [fault for fault, shows in names.items() if shows == symptom]
-    other = "stuck on" if symptom == FREE else "stuck off"
+    other = say("stuck on") if symptom == FREE else say("stuck off")
     row = ask.train.row(name)
     in_row = [fault for fault in names if fault.split()[0] in row.engaged and fault.endswith(other)]
     wrongs = [
-        ("SLIPTIE", in_row, "A missing element lets a range run free, an extra one that disagrees binds it."),
+        ("SLIPTIE", in_row, say("A missing element lets a range run free, an extra one that disagrees binds it.")),
         *(
-            ("LEFTOUT", [one for one in right if one != missed], "More than that would explain it: go through all elements.")
+            (
+                "LEFTOUT",
+                [one for one in right if one != missed],
+                say("More than that would explain it: go through all elements."),
+            )
             for missed in right[:2]
         ),
     ]
@@ -229,15 +248,17 @@ def _tests(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "the best next test",
-        "The complaint: range <complaint> <shows>. One element is faulty; the suspects are <suspects>. You may command one range and see what "
-        f"it does. Which of these tests splits the suspects most evenly?{CAUTION}\n\n<list>",
+        say("the best next test"),
+        say(
+            "The complaint: range <complaint> <shows>. One element is faulty; the suspects are <suspects>. You may command one range and see what it does. Which of these tests splits the suspects most evenly?{caution}\n\n<list>",
+            caution=say(CAUTION),
+        ),
         3,
         3,
         (
-            "For each test sort the suspects by what they would show.",
-            "Count how many fall into each group.",
-            "Best is the test whose largest group is smallest.",
+            say("For each test sort the suspects by what they would show."),
+            say("Count how many fall into each group."),
+            say("Best is the test whose largest group is smallest."),
         ),
         asks=frozenset({"best test"}),
         tells=frozenset({"suspects"}),
@@ -280,19 +301,19 @@ def _test(ask: Ask) -> BuiltItem | None:
         return None
     complaint, symptom, places, best = ask.seeded.pick(questions)
     suspects = [one for one, shows in known.items() if shows[complaint] == symptom]
-    options = tuple(f"command range {rows[place].name}" for place in places)
-    again = f"command range {rows[complaint].name}"
+    options = tuple(say("command range {name}", name=rows[place].name) for place in places)
+    again = say("command range {name}", name=rows[complaint].name)
     told = {
         "complaint": rows[complaint].name,
-        "shows": {BINDS: "binds", FREE: "runs free", OTHER: "runs in another ratio"}[symptom],
-        "suspects": listed(f"{name} {mode}" for name, mode in suspects),
+        "shows": {BINDS: say("binds"), FREE: say("runs free"), OTHER: say("runs in another ratio")}[symptom],
+        "suspects": listed(f"{name} {say(mode)}" for name, mode in suspects),
         "list": "\n".join(f"- {one}" for one in options),
     }
     return choice(
         ask,
         options,
-        f"command range {rows[best].name}",
-        [("CMD", again, "You know that answer already: all suspects give the same there.")],
+        say("command range {name}", name=rows[best].name),
+        [("CMD", again, say("You know that answer already: all suspects give the same there."))],
         words=told,
     )
 

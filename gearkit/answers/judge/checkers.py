@@ -13,6 +13,8 @@ from typing import Any, NamedTuple, Protocol
 
 from gearkit.answers.items import AnswerKind, Constraint
 from gearkit.answers.judge.claims import Claim, Relation
+from gearkit.text.phrases import shown_word
+from gearkit.words.say import say
 
 
 class Reading(NamedTuple):
@@ -126,6 +128,16 @@ class Part:
     options: tuple[str, ...] = ()
     marks: Fraction = Fraction(1)
     pictures: tuple[Any, ...] = ()
+
+    @property
+    def shown_options(self) -> tuple[str, ...]:
+        """What can be chosen from, in the reader's language; any of the two is read."""
+        return tuple(map(shown_word, self.options))
+
+    @property
+    def shown_unit(self) -> str:
+        """Its unit in the reader's language."""
+        return say(self.unit)
 
 
 @dataclass(frozen=True)

@@ -21,12 +21,13 @@ from gearkit.answers.mistakes import Mistake, mistake
 from gearkit.answers.read.commas import EITHER
 from gearkit.answers.read.split import split_answer, with_commas_settled
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import later, say
 
 _NOTHING = Fraction(0)
 # A named mistake, and what its sentence says about the answer.
 _Named = tuple[Mistake, tuple[Claim, ...]]
-_NOT_USUAL = "Not right, and not one of the usual mistakes: have a look at hint 1."
-_MISSING = "Nothing was handed in here. Try it: hint 1 is a good place to start."
+_NOT_USUAL = later("Not right, and not one of the usual mistakes: have a look at hint 1.")
+_MISSING = later("Nothing was handed in here. Try it: hint 1 is a good place to start.")
 
 
 def mark(variant: Variant, given: Mapping[str, str], *, strict: bool = False, comma: str = EITHER) -> ItemResult:
@@ -45,7 +46,7 @@ def mark(variant: Variant, given: Mapping[str, str], *, strict: bool = False, co
         parts = tuple(
             PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, "") for part in variant.parts
         )
-        return _result(variant, parts, (), Said(_MISSING, tuple(Claim(part.name, Relation.EMPTY) for part in parts)))
+        return _result(variant, parts, (), Said(say(_MISSING), tuple(Claim(part.name, Relation.EMPTY) for part in parts)))
     readings, unread = _read_all(variant, texts, faults, comma)
     if variant.key.constraints:
         return designs.mark_design(variant, texts, readings, unread)
@@ -171,15 +172,15 @@ def _mark_part(
             text,
             reading.read_as,
             (),
-            f"{reading.remark} {found.remark}".strip(),
+            f"{reading.remark} {say(found.remark)}".strip(),
             (*how_read, *(Claim(part.name, relation) for relation in found.says)),
         )
-    share, comment = found.share, found.remark
+    share, comment = found.share, say(found.remark)
     told = [_general(part.name, each) for each in found.patterns_found]
     claims = tuple(Claim(part.name, relation) for relation in found.says)
     carried = carried_share(variant.key, part.name, readings, some_right=any(one.right for one in judged.values()))
     if carried > share:
-        share, comment, told = carried, "This follows from your own other entries, so it earns part of its marks.", []
+        share, comment, told = carried, say("This follows from your own other entries, so it earns part of its marks."), []
         claims = (Claim(part.name, Relation.FOLLOWS),)
     elif not told and not found.final:
         told = [_told(variant.key, form, part.name) for form in whole]
@@ -273,28 +274,37 @@ def said_of(parts: tuple[PartResult, ...], verdict: MarkVerdict) -> tuple[Said, 
         return _said_of_one(parts[0])
     right = [part for part in parts if part.verdict is MarkVerdict.RIGHT]
     how_many = Claim("", Relation.PARTS_RIGHT, str(len(right)))
-    said = [Said("Right." if verdict is MarkVerdict.RIGHT else f"{len(right)} of {len(parts)} right.", (how_many,))]
+    said = [
+        Said(
+            say("Right.")
+            if verdict is MarkVerdict.RIGHT
+            else say("{right} of {parts} right.", right=len(right), parts=len(parts)),
+            (how_many,),
+        )
+    ]
     said += _said_of_mistakes(parts)
     said += [Said(f"{part.label or part.name}: {part.comment}", _claims(part)) for part in parts if part.comment]
     missing = [part for part in parts if part.verdict is MarkVerdict.MISSING]
     if missing:
         said.append(
             Said(
-                f"Still empty: {', '.join(part.label or part.name for part in missing)}.",
+                say("Still empty: {parts}.", parts=", ".join(part.label or part.name for part in missing)),
                 tuple(Claim(part.name, Relation.EMPTY) for part in missing),
             )
         )
     wrong = [part for part in parts if part.verdict is MarkVerdict.WRONG]
     if wrong and not any(part.mistakes or part.comment for part in wrong):
-        said.append(Said("What is wrong is not one of the usual mistakes: have a look at hint 1.", _no_named_mistake(wrong)))
+        said.append(
+            Said(say("What is wrong is not one of the usual mistakes: have a look at hint 1."), _no_named_mistake(wrong))
+        )
     return tuple(said)
 
 
 def _said_of_one(part: PartResult) -> tuple[Said, ...]:
-    said = [Said("Right.", (Claim(part.name, Relation.RIGHT),))] if part.verdict is MarkVerdict.RIGHT else []
+    said = [Said(say("Right."), (Claim(part.name, Relation.RIGHT),))] if part.verdict is MarkVerdict.RIGHT else []
     said += [_sentence(part.mistakes, _both(part.mistake_claims))] if part.mistakes else []
     said += [Said(part.comment, _claims(part))] if part.comment else []
-    return tuple(said) or (Said(_NOT_USUAL, _no_named_mistake([part])),)
+    return tuple(said) or (Said(say(_NOT_USUAL), _no_named_mistake([part])),)
 
 
 def _said_of_mistakes(parts: tuple[PartResult, ...]) -> list[Said]:
@@ -316,7 +326,11 @@ def _sentence(mistakes: tuple[Mistake, ...], claims: tuple[Claim, ...]) -> Said:
     sentences = list(dict.fromkeys(each.sentence for each in mistakes))
     if len(sentences) == 1:
         return Said(sentences[0], claims)
-    return Said(" ".join(f"{'Or' if number else 'Either'}: {one}" for number, one in enumerate(sentences)), claims)
+    pieces = [
+        say("Or: {sentence}", sentence=one) if number else say("Either: {sentence}", sentence=one)
+        for number, one in enumerate(sentences)
+    ]
+    return Said(" ".join(pieces), claims)
 
 
 def _both(claims_of_each: tuple[tuple[Claim, ...], ...]) -> tuple[Claim, ...]:

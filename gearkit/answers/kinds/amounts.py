@@ -10,6 +10,7 @@ from typing import NamedTuple
 from gearkit.answers.judge.checkers import Reading
 from gearkit.answers.judge.claims import Relation
 from gearkit.answers.read.expression import Digits
+from gearkit.words.say import say
 
 ONE = Fraction(1)
 # One figure rounds too much to say that two sides agree.
@@ -61,7 +62,10 @@ def chosen(sides: Sequence[Reading | None], whole: bool) -> Reading:
     known = [side for side in sides if side is not None]
     if len(known) < len(sides):
         return last._replace(
-            remark=f"What stands before the last equals sign is not read here; {last.read_as} is marked, for it stands last.",
+            remark=say(
+                "What stands before the last equals sign is not read here; {read_as} is marked, for it stands last.",
+                read_as=last.read_as,
+            ),
             says=(Relation.LAST_MARKED,),
         )
     unit = next((side.content for side in reversed(known) if side.content.with_unit), None)
@@ -74,8 +78,12 @@ def chosen(sides: Sequence[Reading | None], whole: bool) -> Reading:
     if not all(near):
         shown = known[near.index("")].read_as
         return last._replace(
-            remark=f"{shown} and {known[near.index('') + 1].read_as} are not equal; {last.read_as} is marked, for it "
-            "stands last.",
+            remark=say(
+                "{first} and {second} are not equal; {last} is marked, for it stands last.",
+                first=shown,
+                second=known[near.index("") + 1].read_as,
+                last=last.read_as,
+            ),
             says=(Relation.LAST_MARKED, Relation.SIDES_DIFFER),
         )
     if whole or any(one != "rounded" for one in near):

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from gearkit.answers.read.names import bare, plain, spellings, without_kind
-from gearkit.text.phrases import as_now_said
+from gearkit.text.phrases import as_now_said, shown_word
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import language_key, say
 
 _LABELS = "abcdefghijkl"
 # A list of options written in full is longer than a formula ever is.
@@ -25,12 +26,16 @@ def labelled(options: Iterable[str]) -> str:
     Args:
         options: what can be chosen from.
     """
-    return "\n".join(f"- ({_LABELS[number]}) {option}" for number, option in enumerate(options))
+    return "\n".join(f"- ({_LABELS[number]}) {option}" for number, option in enumerate(map(shown_word, options)))
 
 
 def _bounded(text: str) -> None:
     if len(text) > _MOST_CHARS:
-        raise AnswerError("too long", f"The answer has {len(text)} characters; {_MOST_CHARS} are read.", "Write it shorter.")
+        raise AnswerError(
+            "too long",
+            say("The answer has {text} characters; {most_chars} are read.", text=len(text), most_chars=_MOST_CHARS),
+            say("Write it shorter."),
+        )
 
 
 @dataclass(frozen=True)
@@ -50,7 +55,11 @@ class Choices:
     @cached_property
     def _known(self) -> dict[str, str]:
         """The options by their plain text; of two with the same the first."""
-        return {plain(option): option for option in reversed(self.options)}
+        known = {plain(option): option for option in reversed(self.options)}
+        # A form in another language gives its own words back.
+        return (
+            {**known, **{plain(shown_word(option)): option for option in reversed(self.options)}} if language_key() else known
+        )
 
     def find(self, text: str) -> str:
         """Return the option that a text means.
@@ -75,7 +84,11 @@ class Choices:
         option = self._by_words(text)
         if option is not None:
             return option
-        raise AnswerError("option", f"“{text.strip()[:40]}” is not one of the choices.", f"Choose from: {self.shown()}.")
+        raise AnswerError(
+            "option",
+            say("“{strip}” is not one of the choices.", strip=text.strip()[:40]),
+            say("Choose from: {shown}.", shown=self.shown()),
+        )
 
     def _by_words(self, text: str) -> str | None:
         """Find an option by its other words, or by a beginning that fits only one; None where none or several fit."""
@@ -160,8 +173,8 @@ class Choices:
     def shown(self) -> str:
         """Return the options in one line."""
         if self.letters:
-            return ", ".join(f"({_LABELS[number]}) {option}" for number, option in enumerate(self.options))
-        return ", ".join(self.options)
+            return ", ".join(f"({_LABELS[number]}) {option}" for number, option in enumerate(map(shown_word, self.options)))
+        return ", ".join(map(shown_word, self.options))
 
     def label(self, option: str) -> str:
         """Return how an option is written shortest.
@@ -169,4 +182,4 @@ class Choices:
         Args:
             option: one of the options.
         """
-        return _LABELS[self.options.index(option)] if self.letters else option
+        return _LABELS[self.options.index(option)] if self.letters else shown_word(option)

@@ -18,27 +18,30 @@ from gearkit.answers.read.reader import read
 from gearkit.answers.read.tokens import MAX_CHARS, tokens
 from gearkit.answers.read.working import sides_of
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import later, say
 
 _GENERAL: tuple[tuple[Callable[[int, int], bool], Pattern], ...] = (
     (
         lambda given, right: (given + right) % PRIME == 0,
-        Pattern("SIGN", "The size is right, the sign is not: which way does it act or turn?", Relation.NEGATIVE),
+        Pattern("SIGN", later("The size is right, the sign is not: which way does it act or turn?"), Relation.NEGATIVE),
     ),
     (
         lambda given, right: given * right % PRIME == 1,
-        Pattern("RECIP", "The fraction is upside down: which quantity is divided by which?", Relation.UPSIDE_DOWN),
+        Pattern("RECIP", later("The fraction is upside down: which quantity is divided by which?"), Relation.UPSIDE_DOWN),
     ),
     (
         lambda given, right: given * right % PRIME == PRIME - 1,
-        Pattern("RECIP", "The fraction is upside down, and the sign is turned round as well.", Relation.UPSIDE_DOWN_TURNED),
+        Pattern(
+            "RECIP", later("The fraction is upside down, and the sign is turned round as well."), Relation.UPSIDE_DOWN_TURNED
+        ),
     ),
     (
         lambda given, right: (right - given) % PRIME == 1,
-        Pattern("NOONE", "There is a 1 missing: which motion did you leave out?", Relation.ONE_LESS),
+        Pattern("NOONE", later("There is a 1 missing: which motion did you leave out?"), Relation.ONE_LESS),
     ),
     (
         lambda given, right: (given - right) % PRIME == 1,
-        Pattern("NOONE", "There is a 1 too many: is every motion in it real?", Relation.ONE_MORE),
+        Pattern("NOONE", later("There is a 1 too many: is every motion in it real?"), Relation.ONE_MORE),
     ),
 )
 # A wrong sign costs half, in letters as in numbers.
@@ -68,13 +71,18 @@ def _reading(text: str, symbols: tuple[str, ...]) -> Reading:
     except AnswerError as fault:
         raise AnswerError(
             "equation",
-            f"The answer holds an equation, and one side of it cannot be read. {fault}",
-            "Write only what stands right of the equals sign.",
+            say("The answer holds an equation, and one side of it cannot be read. {fault}", fault=fault),
+            say("Write only what stands right of the equals sign."),
         ) from None
     differ = next((place for place, (one, other) in enumerate(pairwise(known)) if not same_expression(one, other)), None)
     if differ is None:
         return _one_side(known[-1])
-    remark = f"{known[differ]} and {known[differ + 1]} are not the same formula; {known[-1]} is marked, for it stands last."
+    remark = say(
+        "{first} and {second} are not the same formula; {last} is marked, for it stands last.",
+        first=known[differ],
+        second=known[differ + 1],
+        last=known[-1],
+    )
     return _one_side(known[-1])._replace(remark=remark, says=(Relation.LAST_MARKED, Relation.SIDES_DIFFER))
 
 
@@ -116,7 +124,7 @@ class FormulaChecker:
         wants_letters = any(formula(text).symbols for text in self.formulas)
         if wants_letters and not expression.symbols:
             return Judgement(
-                Fraction(0), "A formula in letters is asked for, and a number was given.", says=(Relation.A_NUMBER,)
+                Fraction(0), say("A formula in letters is asked for, and a number was given."), says=(Relation.A_NUMBER,)
             )
         return WRONG
 

@@ -32,20 +32,22 @@ from gearkit.answers.read.reader import at_a_glance, read
 from gearkit.answers.read.tokens import MAX_CHARS, tokens
 from gearkit.answers.read.units import Dimension, Unit, known_units, number_in, split_unit, unit_named
 from gearkit.answers.read.working import sides_of
+from gearkit.text.phrases import count_words
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import later, say
 
 _HALF = Fraction(1, 2)
 _HUNDRED = Fraction(100)
 _NOTHING = Fraction(0)
 # Of these there is a whole number, and a rounded one is a wrong one.
 _COUNTED = frozenset({"teeth", "planets", "shafts", "lines", "elements"})
-ON_THE_WAY = "Rounded on the way; exact is best."
-TWO_FIGURES = "Two figures are just enough to tell here; three are safer, and exact is best."
+ON_THE_WAY = later("Rounded on the way; exact is best.")
+TWO_FIGURES = later("Two figures are just enough to tell here; three are safer, and exact is best.")
 _HALF_RIGHT = Judgement(_HALF)
 _ALLOWED = Judgement(ONE, ON_THE_WAY, strictly=Judgement(_NOTHING), says=(Relation.ROUNDED,))
 _HALF_ALLOWED = Judgement(_HALF, ON_THE_WAY, strictly=Judgement(_NOTHING), says=(Relation.ROUNDED,))
 _TWO_FIGURES = Judgement(ONE, TWO_FIGURES, says=(Relation.ROUNDED,))
-_UPSIDE_DOWN = "That is upside down: which quantity is divided by which?"
+_UPSIDE_DOWN = later("That is upside down: which quantity is divided by which?")
 # From kilo to plain, minutes to seconds, percent, a slip of the point, km/h to m/s, turns to radians.
 _UNIT_FACTORS = (Fraction(1000), Fraction(60), Fraction(100), Fraction(10), Fraction(18, 5), PI, PI / 30, 2 * PI)
 # Next to a small wrong value an item's absolute tolerance would cover anything.
@@ -58,8 +60,8 @@ def _turned(expression: Expression, value: Fraction, said: frozenset[int]) -> tu
         size = shown(abs(value))
         raise AnswerError(
             "ambiguous",
-            f"{expression} is said to go forward and backward at the same time.",
-            f"Write {size} if it goes forward, or -{size} if it goes backward.",
+            say("{expression} is said to go forward and backward at the same time.", expression=expression),
+            say("Write {size} if it goes forward, or -{size} if it goes backward.", size=size),
         )
     if value > 0 and -1 in said:
         return Expression(expression.text, ("neg", expression.tree)), -value
@@ -160,13 +162,20 @@ class NumberChecker:
             return body, unit
         if own is None:
             raise AnswerError(
-                "unit", f"The answer is a plain number and has no unit, but {tail} was written.", "Write the number alone."
+                "unit",
+                say("The answer is a plain number and has no unit, but {tail} was written.", tail=tail),
+                say("Write the number alone."),
             )
         if own.dimension is not unit.dimension:
             raise AnswerError(
                 "unit",
-                f"{tail} is a unit of {unit.dimension}; a {own.dimension} is asked for.",
-                f"Units that are read: {known_units(own.dimension)}.",
+                say(
+                    "{tail} is a unit of {dimension}; a {dimension2} is asked for.",
+                    tail=tail,
+                    dimension=unit.dimension,
+                    dimension2=own.dimension,
+                ),
+                say("Units that are read: {known_units}.", known_units=known_units(own.dimension)),
             )
         return body, unit
 
@@ -194,8 +203,11 @@ class NumberChecker:
             final = amount.digits is not None and amount.digits[1] >= 2
             return Judgement(
                 Fraction(0),
-                f"So far so good, but {reading.read_as} has too few digits to tell: give at "
-                f"least {_in_words(figures)} significant figures, or an exact fraction.",
+                say(
+                    "So far so good, but {read_as} has too few digits to tell: give at least {figures} significant figures, or an exact fraction.",
+                    read_as=reading.read_as,
+                    figures=_in_words(figures),
+                ),
                 final=final,
                 if_alone=_TWO_FIGURES if final and figures <= LEAST_FIGURES else None,
                 says=(Relation.TOO_FEW_FIGURES,),
@@ -263,7 +275,7 @@ class NumberChecker:
     def _general(self) -> Iterator[tuple[Fraction, Pattern]]:
         right = self.value
         if self.kind is AnswerKind.INTEGER:
-            counted = "One too many or one too few: count again, or look at which way you rounded."
+            counted = say("One too many or one too few: count again, or look at which way you rounded.")
             yield right + 1, Pattern("COUNT", counted, Relation.ONE_MORE)
             yield right - 1, Pattern("COUNT", counted, Relation.ONE_LESS)
             return
@@ -272,19 +284,25 @@ class NumberChecker:
                 -right,
                 Pattern(
                     "SIGN",
-                    "The size is right, the sign is not: which way does it act or turn?" if self.unit else "",
+                    say("The size is right, the sign is not: which way does it act or turn?") if self.unit else "",
                     Relation.NEGATIVE,
                 ),
             )
         if not self.unit:
-            yield 1 / right, Pattern("RECIP", "" if self.kind is AnswerKind.EXACT_RATIO else _UPSIDE_DOWN, Relation.UPSIDE_DOWN)
+            yield (
+                1 / right,
+                Pattern("RECIP", "" if self.kind is AnswerKind.EXACT_RATIO else say(_UPSIDE_DOWN), Relation.UPSIDE_DOWN),
+            )
             yield (
                 -1 / right,
-                Pattern("RECIP", "It is upside down, and its sign is turned round as well.", Relation.UPSIDE_DOWN_TURNED),
+                Pattern("RECIP", say("It is upside down, and its sign is turned round as well."), Relation.UPSIDE_DOWN_TURNED),
             )
         if self.kind is AnswerKind.EXACT_RATIO:
-            yield right - 1, Pattern("NOONE", "There is a one missing: which motion did you leave out?", Relation.ONE_LESS)
-            yield right + 1, Pattern("NOONE", "There is a one too many: is the carrier really turning here?", Relation.ONE_MORE)
+            yield right - 1, Pattern("NOONE", say("There is a one missing: which motion did you leave out?"), Relation.ONE_LESS)
+            yield (
+                right + 1,
+                Pattern("NOONE", say("There is a one too many: is the carrier really turning here?"), Relation.ONE_MORE),
+            )
         elif self.kind in (AnswerKind.DECIMAL, AnswerKind.TORQUE):
             for factor in (Fraction(2), _HALF):
                 yield right * factor, Pattern("HALF", "", Relation.TWICE_OR_HALF)
@@ -308,4 +326,4 @@ class NumberChecker:
 
 
 def _in_words(number: int) -> str:
-    return {1: "one", 2: "two", 3: "three", 4: "four", 5: "five"}.get(number, str(number))
+    return count_words(number) if number <= 5 else str(number)

@@ -12,6 +12,7 @@ from gearkit.answers.judge.claims import Relation
 from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.read.names import plain
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import say
 
 # No word for nothing is longer, and no long text is taken apart to see whether it is one.
 _LONGEST_NOTHING = 40
@@ -33,7 +34,7 @@ class ChoiceChecker:
     def read(self, text: str) -> Reading:
         """Read one option; AnswerError where it fits none."""
         option = self.choices.find(text)
-        return Reading(option, option)
+        return Reading(say(option), option)
 
     def judge(self, reading: Reading) -> Judgement:
         """Say whether it is the right option."""
@@ -84,15 +85,17 @@ class SeveralChecker:
         """Read a selection; AnswerError where a word fits no option."""
         if (
             len(text) < _LONGEST_NOTHING
-            and plain(text) in _NOTHING
+            and plain(text) in (*_NOTHING, plain(say("none")))
             and not any(plain(option) in _NOTHING for option in self.choices.options)
         ):
-            return Reading("none", frozenset())
+            return Reading(say("none"), frozenset())
         chosen = frozenset(self.choices.several(text))
         if not chosen:
-            raise AnswerError("option", "Nothing is chosen.", f"Choose from: {self.choices.shown()}; or write none.")
+            raise AnswerError(
+                "option", say("Nothing is chosen."), say("Choose from: {shown}; or write none.", shown=self.choices.shown())
+            )
         ordered = [option for option in self.choices.options if option in chosen]
-        return Reading(", ".join(ordered), chosen)
+        return Reading(", ".join(map(say, ordered)), chosen)
 
     def judge(self, reading: Reading) -> Judgement:
         """Say how much of the selection is right."""
@@ -135,7 +138,7 @@ class SeveralChecker:
 
     def wrong_text(self, wrong: Any) -> str:
         """Return a selection as text."""
-        return ", ".join(self.choices.label(option) for option in self.choices.options if option in wrong) or "none"
+        return ", ".join(self.choices.label(option) for option in self.choices.options if option in wrong) or say("none")
 
 
 @dataclass(frozen=True)
@@ -157,8 +160,12 @@ class OrderChecker:
         found = self.choices.several(text)
         missing = [self.choices.label(option) for option in self.choices.options if option not in found]
         if missing or len(found) != len(self.order):
-            problem = f"{', '.join(missing)} is missing" if missing else "one is named twice"
-            raise AnswerError("option", f"In the order, {problem}.", "Name each one once, first to last, with commas between.")
+            problem = say("{options} is missing", options=", ".join(missing)) if missing else say("one is named twice")
+            raise AnswerError(
+                "option",
+                say("In the order, {problem}.", problem=problem),
+                say("Name each one once, first to last, with commas between."),
+            )
         return Reading(", ".join(self.choices.label(option) for option in found), found)
 
     def judge(self, reading: Reading) -> Judgement:
@@ -166,7 +173,7 @@ class OrderChecker:
         swaps = self._swaps(reading.content)
         if not swaps:
             return RIGHT
-        remark = "Two neighbours have to change places." if swaps == 1 else ""
+        remark = say("Two neighbours have to change places.") if swaps == 1 else ""
         return Judgement(self.share(reading.content), remark, says=(Relation.ONE_SWAP,) if remark else ())
 
     def share(self, order: Sequence[str]) -> Fraction:
@@ -193,7 +200,7 @@ class OrderChecker:
     def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
         """Return that the whole order is turned round, where it is."""
         if tuple(reading.content) == self.order[::-1]:
-            return (Pattern("RECIP", "The whole order is turned round.", Relation.REVERSED),)
+            return (Pattern("RECIP", say("The whole order is turned round."), Relation.REVERSED),)
         return ()
 
     def right_text(self) -> str:

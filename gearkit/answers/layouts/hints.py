@@ -8,11 +8,11 @@ from gearkit.answers.layouts import words
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.explain.chain import Move, SetMove, Together, derive
 from gearkit.explain.loads import unloaded
-from gearkit.text.phrases import listed, sentence
+from gearkit.text.phrases import count_words, listed, sentence
+from gearkit.words.say import say, say_n
 from gearkit.words.terms import HOUSING, INPUT, ElementKind
 
 Hints = tuple[str, str, str]
-_NUMBERS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 
 
 def holds(train: Train, row: Drive) -> str:
@@ -27,12 +27,12 @@ def holds(train: Train, row: Drive) -> str:
         element = layout.element_named(name)
         first, second = (words.member(layout, part) for part in element.between)
         if HOUSING in element.between:
-            told.append(f"{name} holds {first if element.between[1] == HOUSING else second}")
+            told.append(say("{name} holds {first}", name=name, first=first if element.between[1] == HOUSING else second))
         elif element.kind is ElementKind.ONE_WAY_CLUTCH:
-            told.append(f"{name} keeps {first} and {second} together")
+            told.append(say("{name} keeps {first} and {second} together", name=name, first=first, second=second))
         else:
-            told.append(f"{name} joins {first} with {second}")
-    return sentence(listed(told)) if told else "No element is applied: the joins alone make this range."
+            told.append(say("{name} joins {first} with {second}", name=name, first=first, second=second))
+    return sentence(listed(told)) if told else say("No element is applied: the joins alone make this range.")
 
 
 def begin(train: Train, row: Drive) -> str:
@@ -44,14 +44,21 @@ def begin(train: Train, row: Drive) -> str:
     """
     layout, merged = train.layout, train.merged(row.engaged)
     locked = [words.set_words(layout, name) for name in merged.locked]
-    told = [sentence(f"{listed(locked)} {'turns' if len(locked) == 1 else 'turn'} as a block")] if locked else []
+    told = (
+        [sentence(say_n("{locked} turns as a block", "{locked} turn as a block", len(locked), locked=listed(locked)))]
+        if locked
+        else []
+    )
     if locked and all(train.speed(row, f"{name}.sun") == 0 for name in merged.locked):
-        told = [sentence(f"{listed(locked)} {'stands' if len(locked) == 1 else 'stand'} still")]
+        told = [sentence(say_n("{locked} stands still", "{locked} stand still", len(locked), locked=listed(locked)))]
     for idle in unloaded(layout, row.engaged)[:1]:
         told.append(
             sentence(
-                f"nothing acts on {words.member(layout, idle.member)}, so {words.set_words(layout, idle.set_name)} "
-                "passes nothing on"
+                say(
+                    "nothing acts on {member}, so {set} passes nothing on",
+                    member=words.member(layout, idle.member),
+                    set=words.set_words(layout, idle.set_name),
+                )
             )
         )
     return " ".join([*told, _start(train, moves_of(train, row))])
@@ -97,7 +104,7 @@ def to_a_ratio(train: Train, row: Drive) -> Hints:
         train: the train.
         row: the range.
     """
-    last = "Let the input turn once; then the ratio is one over the turns of the output."
+    last = say("Let the input turn once; then the ratio is one over the turns of the output.")
     return holds(train, row), begin(train, row), f"{_then(train, moves_of(train, row))} {last}".strip()
 
 
@@ -110,26 +117,28 @@ def to_a_speed(train: Train, row: Drive, name: str) -> Hints:
         name: the member.
     """
     moves = moves_of(train, row, name)
-    last = f"Multiply by the speed of the input to get that of {words.member(train.layout, name)}."
+    last = say("Multiply by the speed of the input to get that of {member}.", member=words.member(train.layout, name))
     return holds(train, row), begin(train, row) if not moves else _start(train, moves), f"{_then(train, moves)} {last}".strip()
 
 
 def _start(train: Train, moves: Sequence[Move]) -> str:
     layout = train.layout
     if not moves:
-        return "No equation is needed: follow the shafts from the input through what is joined."
+        return say("No equation is needed: follow the shafts from the input through what is joined.")
     first = moves[0]
     if isinstance(first, SetMove):
         others = [f"{first.set_name}.{part}" for part in ("sun", "carrier", "ring") if part != first.member]
-        return (
-            f"Begin with {words.set_words(layout, first.set_name)}: the speeds of "
-            f"{listed(words.member(layout, part) for part in others)} are known."
+        return say(
+            "Begin with {set}: the speeds of {member} are known.",
+            set=words.set_words(layout, first.set_name),
+            member=listed(words.member(layout, part) for part in others),
         )
     sets = listed(words.set_words(layout, name) for name in first.sets)
-    count = _NUMBERS.get(len(first.unknown), str(len(first.unknown)))
-    return (
-        f"No set has two members whose speeds are known: {sets} have to be solved together, with {count} unknown speeds. "
-        "Call one of them x."
+    count = count_words(len(first.unknown))
+    return say(
+        "No set has two members whose speeds are known: {sets} have to be solved together, with {number} unknown speeds. Call one of them x.",
+        sets=sets,
+        number=count,
     )
 
 
@@ -137,12 +146,17 @@ def _then(train: Train, moves: Sequence[Move]) -> str:
     layout = train.layout
     if len(moves) < 2:
         if moves and isinstance(moves[0], SetMove):
-            return f"Write the speed equation of {words.set_words(layout, moves[0].set_name)} and put in what is known."
-        return "Write the speed of each of their members in x, set by set; the last equation gives x." if moves else ""
+            return say(
+                "Write the speed equation of {set} and put in what is known.", set=words.set_words(layout, moves[0].set_name)
+            )
+        return say("Write the speed of each of their members in x, set by set; the last equation gives x.") if moves else ""
     told = [
         words.set_words(layout, move.set_name)
         if isinstance(move, SetMove)
-        else listed(words.set_words(layout, name) for name in move.sets) + " together"
+        else say("{sets} together", sets=listed(words.set_words(layout, name) for name in move.sets))
         for move in moves
     ]
-    return f"Go on set by set: {', then '.join(told)}."
+    sets = told[0]
+    for name in told[1:]:
+        sets = say("{sets}, then {next_set}", sets=sets, next_set=name)
+    return say("Go on set by set: {sets}.", sets=sets)

@@ -13,18 +13,19 @@ from gearkit.text.phrases import decimal, listed
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import kept_for_each_language, later, say
 from gearkit.words.terms import HOUSING, INPUT, RESERVED_SHAFTS, ElementKind, FreeDirection, PinionKind
 
 _KINDS = {
     PinionKind.SINGLE: "",
-    PinionKind.DOUBLE: ", pinions in meshing pairs",
-    PinionKind.STEPPED: ", stepped planets",
-    PinionKind.BEVEL: ", a bevel set",
+    PinionKind.DOUBLE: later(", pinions in meshing pairs"),
+    PinionKind.STEPPED: later(", stepped planets"),
+    PinionKind.BEVEL: later(", a bevel set"),
 }
-_NOT_DRAWN = " (as the layout gives it)"
-TRAIN, CHART = "the transmission", "the application chart"
-CHART_APPLIED = "the application chart without one-way clutches"
-CHART_WITH_RATIOS, PLAIN = "the application chart with ratios", "the transmission without kinds"
+_NOT_DRAWN = later(" (as the layout gives it)")
+TRAIN, CHART = later("the transmission"), later("the application chart")
+CHART_APPLIED = later("the application chart without one-way clutches")
+CHART_WITH_RATIOS, PLAIN = later("the application chart with ratios"), later("the transmission without kinds")
 
 
 def member(layout: Layout, name: str) -> str:
@@ -35,9 +36,9 @@ def member(layout: Layout, name: str) -> str:
         name: such as "P1.sun", "input" or "housing".
     """
     if name in RESERVED_SHAFTS:
-        return f"the {name}"
+        return say("the {name}", name=name)
     pset, _, part = name.partition(".")
-    return f"{part} {_suffixes(layout)[pset]}"
+    return say("{member} {number}", member=part, number=_suffixes(layout)[pset])
 
 
 def set_words(layout: Layout, name: str) -> str:
@@ -47,7 +48,17 @@ def set_words(layout: Layout, name: str) -> str:
         layout: the layout.
         name: its name, such as "P2".
     """
-    return f"set {_suffixes(layout)[name]}"
+    return say("set {number}", number=set_number(layout, name))
+
+
+def set_number(layout: Layout, name: str) -> str:
+    """Return what stands for a set behind the word "set", such as "2".
+
+    Args:
+        layout: the layout.
+        name: its name, such as "P2".
+    """
+    return _suffixes(layout)[name]
 
 
 def letter(layout: Layout, which: str, set_name: str) -> str:
@@ -81,16 +92,27 @@ def element_words(layout: Layout, element: Element, kinds: bool = True) -> str:
     """
     first, second = (member(layout, part) for part in element.between)
     if not kinds:
-        arrow = ", with an arrow" if element.kind is ElementKind.ONE_WAY_CLUTCH else ""
-        return f"{element.name} between {first} and {second}{arrow}"
+        arrow = say(", with an arrow") if element.kind is ElementKind.ONE_WAY_CLUTCH else ""
+        return say(
+            "{element} between {first} and {second}{arrow}", element=element.name, first=first, second=second, arrow=arrow
+        )
     if element.kind is ElementKind.ONE_WAY_CLUTCH:
-        way = "forward" if element.free_direction is FreeDirection.FORWARD else "backward"
-        seen = "" if element.between[1] == HOUSING else f", seen from {second}"
-        return f"{element.name} (one-way clutch between {first} and {second}; lets {first} turn {way} only{seen})"
+        way = say("forward") if element.free_direction is FreeDirection.FORWARD else say("backward")
+        seen = "" if element.between[1] == HOUSING else say(", seen from {second}", second=second)
+        return say(
+            "{element} (one-way clutch between {first} and {second}; lets {first} turn {way} only{seen})",
+            element=element.name,
+            first=first,
+            second=second,
+            way=way,
+            seen=seen,
+        )
     if HOUSING in element.between:
         held = first if element.between[1] == HOUSING else second
-        return f"{element.name} (brake on {held})"
-    return f"{element.name} ({element.kind} between {first} and {second})"
+        return say("{element} (brake on {held})", element=element.name, held=held)
+    return say(
+        "{element} ({kind} between {first} and {second})", element=element.name, kind=element.kind, first=first, second=second
+    )
 
 
 def range_words(layout: Layout, row: Drive) -> str:
@@ -102,9 +124,9 @@ def range_words(layout: Layout, row: Drive) -> str:
     """
     applied = [name for name in row.engaged if layout.element_named(name).kind is not ElementKind.ONE_WAY_CLUTCH]
     holding = [name for name in row.engaged if name not in applied]
-    parts = [f"{listed(applied)} applied"] if applied else []
-    parts += [f"{listed(holding)} holding"] if holding else []
-    return f"range {row.name} ({', '.join(parts) or 'nothing applied'})"
+    parts = [say("{applied} applied", applied=listed(applied))] if applied else []
+    parts += [say("{holding} holding", holding=listed(holding))] if holding else []
+    return say("range {row} ({applied})", row=row.name, applied=", ".join(parts) or say("nothing applied"))
 
 
 def blocks(text: str, teeth: tuple[Teeth, ...], shows: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
@@ -118,20 +140,25 @@ def blocks(text: str, teeth: tuple[Teeth, ...], shows: tuple[str, ...]) -> tuple
     plain = PLAIN in shows
     found = [(PLAIN if plain else TRAIN, _train(text, teeth, plain))]
     if CHART in shows:
-        found.append((CHART, f"Application chart:\n\n{_chart(train_of(text, teeth), False)}"))
+        found.append((CHART, say("Application chart:\n\n{chart}", chart=_chart(train_of(text, teeth), False))))
     if CHART_APPLIED in shows:
         found.append(
             (
                 CHART_APPLIED,
-                f"Application chart, without the one-way clutches:\n\n{_chart(train_of(text, teeth), False, one_ways=False)}",
+                say(
+                    "Application chart, without the one-way clutches:\n\n{chart}",
+                    chart=_chart(train_of(text, teeth), False, one_ways=False),
+                ),
             )
         )
     if CHART_WITH_RATIOS in shows:
-        found.append((CHART_WITH_RATIOS, f"Application chart with the ratios:\n\n{_chart(train_of(text, teeth), True)}"))
+        found.append(
+            (CHART_WITH_RATIOS, say("Application chart with the ratios:\n\n{chart}", chart=_chart(train_of(text, teeth), True)))
+        )
     return tuple(found)
 
 
-@lru_cache(maxsize=128)
+@kept_for_each_language(128)
 def _train(text: str, teeth: tuple[Teeth, ...], plain: bool) -> str:
     layout, own = with_teeth(text, teeth), layout_in(text)
     lines = [f"**{as_words(layout.name)}**", ""]
@@ -145,7 +172,7 @@ def _train(text: str, teeth: tuple[Teeth, ...], plain: bool) -> str:
     shafts = [shaft for shaft in layout.shafts if len(shaft) > 1]
     if shafts:
         lines.append(
-            "- Always joined: "
+            (say("- Always joined:") + " ")
             + "; ".join(
                 listed(member(layout, part) for part in sorted(shaft, key=lambda part: (part == HOUSING, "." in part)))
                 for shaft in shafts
@@ -154,31 +181,37 @@ def _train(text: str, teeth: tuple[Teeth, ...], plain: bool) -> str:
         )
     if layout.elements:
         told = "; ".join(element_words(layout, element, not plain) for element in layout.elements)
-        lines.append(f"- Elements: {told}.")
+        lines.append(say("- Elements: {told}.", told=told))
     return "\n".join(lines)
 
 
 def _teeth(layout: Layout, pset: PlanetarySet) -> str:
     if pset.pinions is PinionKind.BEVEL:
-        return "equal side gears, called sun and ring here"
+        return say("equal side gears, called sun and ring here")
     if pset.ring_to_sun is not None:
-        return (
-            f"only the ratio of its teeth is known, ${letter(layout, 'R', pset.name)} : {letter(layout, 'S', pset.name)} = "
-            f"{pset.ring_to_sun.numerator} : {pset.ring_to_sun.denominator}$"
+        return say(
+            "only the ratio of its teeth is known, ${letter} : {letter2} = {numerator} : {denominator}$",
+            letter=letter(layout, "R", pset.name),
+            letter2=letter(layout, "S", pset.name),
+            numerator=pset.ring_to_sun.numerator,
+            denominator=pset.ring_to_sun.denominator,
         )
     text = f"${letter(layout, 'S', pset.name)} = {pset.sun_teeth}$, ${letter(layout, 'R', pset.name)} = {pset.ring_teeth}$"
     if pset.pinions is PinionKind.STEPPED:
-        text += (
-            f", pinions ${letter(layout, 'P', pset.name)} = {pset.sun_pinion_teeth}$ at the sun and "
-            f"${letter(layout, 'Q', pset.name)} = {pset.ring_pinion_teeth}$ at the ring"
+        text += say(
+            ", pinions ${letter} = {sun_pinion_teeth}$ at the sun and ${letter2} = {ring_pinion_teeth}$ at the ring",
+            letter=letter(layout, "P", pset.name),
+            sun_pinion_teeth=pset.sun_pinion_teeth,
+            letter2=letter(layout, "Q", pset.name),
+            ring_pinion_teeth=pset.ring_pinion_teeth,
         )
     return text
 
 
-@lru_cache(maxsize=128)
+@kept_for_each_language(128)
 def _chart(train: Train, with_ratios: bool, one_ways: bool = True) -> str:
     names = [element.name for element in train.layout.elements if one_ways or element.name not in train.one_ways]
-    head = ["range", *names] + (["ratio"] if with_ratios else [])
+    head = [say("range"), *names, *([say("ratio")] if with_ratios else [])]
     lines = [head, ["---"] * len(head)]
     for row in train.drives:
         marks = ["X" if name in row.engaged else "·" for name in names]

@@ -17,6 +17,7 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.solve.exact.linear import solve
 from gearkit.solve.mobility import element_rows, set_rows, shaft_columns
 from gearkit.text.phrases import listed
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, ElementKind, PinionKind
 
 # A speed of any member, "input" or "output", as a multiple of the input's; None where nothing fixes it.
@@ -202,9 +203,11 @@ def _held_otherwise(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wr
                 if other == name or train.is_end(other) or not speed:
                     continue
                 pair = ((other, HOUSING),)
-                sentence = (
-                    f"You held {words.member(train.layout, other)}. In this range it turns, and {brake} holds "
-                    f"{words.member(train.layout, held)}."
+                sentence = say(
+                    "You held {member}. In this range it turns, and {brake} holds {member2}.",
+                    member=words.member(train.layout, other),
+                    brake=brake,
+                    member2=words.member(train.layout, held),
                 )
                 yield Wrong("HELDMOVES", _tied(quantity, rest, pair), sentence)
                 break
@@ -217,9 +220,11 @@ def _held_otherwise(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wr
             continue
         rest, pair = tuple(one for one in row.engaged if one != name), ((free, HOUSING),)
         other = next(part for part in element.between if part != free)
-        sentence = (
-            f"You held {words.member(train.layout, free)} to the housing. {name} is a clutch: it joins it with "
-            f"{words.member(train.layout, other)}, and both may turn."
+        sentence = say(
+            "You held {member} to the housing. {name} is a clutch: it joins it with {member2}, and both may turn.",
+            member=words.member(train.layout, free),
+            name=name,
+            member2=words.member(train.layout, other),
         )
         yield Wrong("ROLE", _tied(quantity, rest, pair), sentence)
 
@@ -232,9 +237,11 @@ def _as_block(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wrong]:
         if pset is None or len(loaded) < 2:
             continue
         rest, pair = tuple(name for name in row.engaged if name != brake), ((f"{pset}.sun", f"{pset}.carrier"),)
-        sentence = (
-            f"You let {words.set_words(train.layout, pset)} turn as a block. {brake} holds "
-            f"{words.member(train.layout, held)}, so it does not."
+        sentence = say(
+            "You let {set} turn as a block. {brake} holds {member}, so it does not.",
+            set=words.set_words(train.layout, pset),
+            brake=brake,
+            member=words.member(train.layout, held),
         )
         yield Wrong("LOCKFREE", _tied(quantity, rest, pair), sentence)
 
@@ -250,7 +257,7 @@ def _other_ranges(train: Train, row: Drive, quantity: Quantity, most: int) -> It
         yield Wrong(
             "OTHERRANGE",
             right(other.name, quantity),
-            f"That belongs to range {other.name}. Look again which elements hold in this one.",
+            say("That belongs to range {other}. Look again which elements hold in this one.", other=other.name),
         )
 
 
@@ -271,8 +278,10 @@ def _counts_changed(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wr
             yield Wrong(
                 "SWAP",
                 changed(quantity, weigh({name: lambda w: (w[1], w[0])})),
-                f"Sun and ring of {words.set_words(layout, name)} have changed places: the sun is the small gear in the "
-                "middle.",
+                say(
+                    "Sun and ring of {set} have changed places: the sun is the small gear in the middle.",
+                    set=words.set_words(layout, name),
+                ),
             )
         if pset.pinions is PinionKind.DOUBLE:
             yield Wrong("DOUBLE", changed(quantity, weigh({name: lambda w: (-w[0], w[1])})))
@@ -280,8 +289,10 @@ def _counts_changed(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wr
             yield Wrong(
                 "SENSE",
                 changed(quantity, weigh({name: lambda w: (-w[0], w[1])})),
-                f"In {words.set_words(layout, name)} sun and ring turn against each other, seen from the carrier: look "
-                "at the sign in its equation.",
+                say(
+                    "In {set} sun and ring turn against each other, seen from the carrier: look at the sign in its equation.",
+                    set=words.set_words(layout, name),
+                ),
             )
     single = [name for name in loaded if layout.set_named(name).pinions is PinionKind.SINGLE]
     if single:
@@ -289,8 +300,10 @@ def _counts_changed(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wr
         yield Wrong(
             "PLANET",
             changed(quantity, weigh({last: lambda w: (2 * w[0], w[1] - w[0])})),
-            f"You stopped at the planet of {words.set_words(layout, last)}: its teeth are in your answer where the "
-            "ring's belong.",
+            say(
+                "You stopped at the planet of {set}: its teeth are in your answer where the ring's belong.",
+                set=words.set_words(layout, last),
+            ),
         )
 
 
@@ -301,8 +314,10 @@ def _members_changed(train: Train, row: Drive, quantity: Quantity) -> Iterator[W
         yield Wrong(
             "MEMBERS",
             _exchanged(quantity, row.engaged, pair),
-            f"You changed carrier and ring of {words.set_words(train.layout, name)} over: look which of them is on "
-            "which shaft.",
+            say(
+                "You changed carrier and ring of {set} over: look which of them is on which shaft.",
+                set=words.set_words(train.layout, name),
+            ),
         )
 
 
@@ -334,8 +349,10 @@ def multiplied(train: Train, row: Drive) -> tuple[Wrong, ...]:
                 Wrong(
                     "MULT",
                     product,
-                    f"You multiplied the ratios of {sets} as if each had a held member of its own. "
-                    "They share members: find out which of them really stand.",
+                    say(
+                        "You multiplied the ratios of {sets} as if each had a held member of its own. They share members: find out which of them really stand.",
+                        sets=sets,
+                    ),
                 )
             )
     return tuple(found)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import say
 
 # What a course may say of three digits after a comma.
 EITHER, DECIMAL, THOUSANDS = "either", "decimal", "thousands"
@@ -51,8 +52,12 @@ def plain_number(written: str) -> str:
         whole, _, decimals = written.partition(",")
         raise AnswerError(
             "decimal comma",
-            f"{written} has a comma in a number and can be read in two ways.",
-            f"Write {whole}.{decimals} if the comma stands for the decimal point, or {whole}{decimals} if it parts the thousands.",
+            say("{written} has a comma in a number and can be read in two ways.", written=written),
+            say(
+                "Write {whole}.{decimals} if the comma stands for the decimal point, or {whole}{decimals} if it parts the thousands.",
+                whole=whole,
+                decimals=decimals,
+            ),
         )
     if _ONE_COMMA.fullmatch(written):
         return written.replace(",", ".")
@@ -63,9 +68,13 @@ def plain_number(written: str) -> str:
     if _THOUSANDS_TWICE.fullmatch(written):
         return written.replace(",", "").replace(".", "")
     if "," not in written:
-        raise AnswerError("unreadable", f"The number {written[:30]} has more than one point.", "Write one point, as in 3.25.")
+        raise AnswerError(
+            "unreadable",
+            say("The number {written} has more than one point.", written=written[:30]),
+            say("Write one point, as in 3.25."),
+        )
     raise AnswerError(
         "decimal comma",
-        f"The number {written[:30]} has points and commas that fit no number.",
-        "Write one point and no comma, as in 1234.5.",
+        say("The number {written} has points and commas that fit no number.", written=written[:30]),
+        say("Write one point and no comma, as in 1234.5."),
     )

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.read.expression import Tree
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import say
 
 MAX_DEGREE = 48
 # (((9^9)^9)^9) has degree 0 but 2,300 bits: the coefficients need a bound of their own.
@@ -40,9 +41,13 @@ def check_size(tree: Tree) -> tuple[int, int, int]:
     else:
         above, below, bits = _size_of_two(kind, (above, below, bits), check_size(tree[2]))
     if max(above, below) > MAX_DEGREE:
-        raise AnswerError("too large", f"The formula multiplies more than {MAX_DEGREE} letters together.", "Shorten it.")
+        raise AnswerError(
+            "too large",
+            say("The formula multiplies more than {max_degree} letters together.", max_degree=MAX_DEGREE),
+            say("Shorten it."),
+        )
     if bits > MAX_BITS:
-        raise AnswerError("too large", "The numbers in the answer grow too large.", "Work it out further first.")
+        raise AnswerError("too large", say("The numbers in the answer grow too large."), say("Work it out further first."))
     return above, below, bits
 
 

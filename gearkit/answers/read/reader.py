@@ -20,6 +20,7 @@ from gearkit.answers.read.times import with_powers_of_ten, with_times
 from gearkit.answers.read.tokens import LETTERS, MAX_CHARS, Token, tokens
 from gearkit.answers.read.working import sides_of
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import say
 
 MAX_DEPTH = 24
 MAX_EXPONENT = 9
@@ -48,7 +49,9 @@ def read(text: str, symbols: Iterable[str] | Mapping[str, str] = ()) -> Expressi
         tokens(text)
     _, sides = sides_of(text, spellings)
     if len(sides) > 1:
-        raise AnswerError("equation", "The answer holds an equation.", "Write only what stands right of the equals sign.")
+        raise AnswerError(
+            "equation", say("The answer holds an equation."), say("Write only what stands right of the equals sign.")
+        )
     bare = without_words(sides[0])
     found = with_powers_of_ten(with_times(tokens(bare), spellings), bare)
     tree = Parser(_without_ratio_to_one(found), spellings).whole()
@@ -96,10 +99,10 @@ def _without_ratio_to_one(found: tuple[Token, ...]) -> tuple[Token, ...]:
         first, second = found[0].text, found[2].text
         raise AnswerError(
             "unreadable",
-            f"{first}:{second} could be meant either way round.",
-            f"Write {first}/{second} for input over output, or a number followed by :1.",
+            say("{first}:{second} could be meant either way round.", first=first, second=second),
+            say("Write {first}/{second} for input over output, or a number followed by :1.", first=first, second=second),
         )
-    raise AnswerError("unreadable", "A colon is read only in a ratio to one, such as 3.2:1.", "Write 16/5 or 3.2:1.")
+    raise AnswerError("unreadable", say("A colon is read only in a ratio to one, such as 3.2:1."), "Write 16/5 or 3.2:1.")
 
 
 class Parser:
@@ -144,8 +147,8 @@ class Parser:
         if self.depth > MAX_DEPTH:
             raise AnswerError(
                 "too deep",
-                f"The answer has more than {MAX_DEPTH} brackets or signs inside each other.",
-                "Write it simpler.",
+                say("The answer has more than {max_depth} brackets or signs inside each other.", max_depth=MAX_DEPTH),
+                say("Write it simpler."),
             )
 
     def sum(self) -> Tree:
@@ -193,7 +196,9 @@ class Parser:
         self._take()
         tree = ("power", tree, self._exponent())
         if self._is("^"):
-            raise AnswerError("exponent", "A power of a power can be read in two ways.", "Put brackets, as in (S^2)^3.")
+            raise AnswerError(
+                "exponent", say("A power of a power can be read in two ways."), say("Put brackets, as in (S^2)^3.")
+            )
         return tree
 
     def _exponent(self) -> int:
@@ -201,18 +206,18 @@ class Parser:
         while self._is("(", "{"):
             opened.append({"(": ")", "{": "}"}[self._take().text])
             if len(opened) > 2:
-                raise _exponent_error("has too many brackets")
+                raise _exponent_error(say("has too many brackets"))
         minus = self._is("-")
         if minus:
             self._take()
         token = self._take()
         if token.kind != "number":
-            raise _exponent_error("is not a number")
+            raise _exponent_error(say("is not a number"))
         if not token.text.isdigit() or len(token.text) > 2 or int(token.text) > MAX_EXPONENT:
-            raise _exponent_error(f"is {token.text}")
+            raise _exponent_error(say("is {token}", token=token.text))
         for close in reversed(opened):
             if not self._is(close):
-                raise _exponent_error("is not a single whole number")
+                raise _exponent_error(say("is not a single whole number"))
             self._take()
         return -int(token.text) if minus else int(token.text)
 
@@ -256,7 +261,7 @@ class Parser:
 
     def _group(self) -> Tree:
         if not self._is("{"):
-            raise AnswerError("unreadable", "A LaTeX fraction needs both its parts in braces.", r"Write \frac{R}{S}.")
+            raise AnswerError("unreadable", say("A LaTeX fraction needs both its parts in braces."), r"Write \frac{R}{S}.")
         self._take()
         tree = self.sum()
         self._close("}")
@@ -265,8 +270,12 @@ class Parser:
     def _close(self, sign: str) -> None:
         if not self._is(sign):
             token = self._peek()
-            what = f"before “{token.text}”" if token.kind != "end" else "at the end"
-            raise AnswerError("unreadable", f"A bracket is not closed: “{sign}” is missing {what}.", "Count the brackets.")
+            what = say("before “{token}”", token=token.text) if token.kind != "end" else say("at the end")
+            raise AnswerError(
+                "unreadable",
+                say("A bracket is not closed: “{sign}” is missing {what}.", sign=sign, what=what),
+                say("Count the brackets."),
+            )
         self._take()
 
     def _name(self, token: Token) -> Tree:
@@ -294,33 +303,37 @@ class Parser:
         if self._is("(") and len(name) > 1:
             return AnswerError(
                 "function",
-                f"{name}(…) looks like a function, and functions are not read here.",
-                "Work it out and write the number." if not self.spellings else "Use only + - * / ^ and brackets.",
+                say("{name}(…) looks like a function, and functions are not read here.", name=name),
+                say("Work it out and write the number.") if not self.spellings else say("Use only + - * / ^ and brackets."),
             )
         pieces = _split_names(token.text, self.spellings)
         if pieces:
             return AnswerError(
-                "unknown name", f"{name} is not one of the letters here.", f"For a product write {'*'.join(pieces)}."
+                "unknown name",
+                say("{name} is not one of the letters here.", name=name),
+                say("For a product write {product}.", product="*".join(pieces)),
             )
         if not self.spellings:
-            return AnswerError("not a number", f"{name} is a letter or a word, and a number is asked for.", "")
+            return AnswerError("not a number", say("{name} is a letter or a word, and a number is asked for.", name=name), "")
         return AnswerError(
             "unknown name",
-            f"{name} is not one of the letters of this question.",
-            f"It uses {', '.join(sorted(set(self.spellings.values())))}.",
+            say("{name} is not one of the letters of this question.", name=name),
+            say("It uses {letters}.", letters=", ".join(sorted(set(self.spellings.values())))),
         )
 
     def _unexpected(self, token: Token) -> AnswerError:
         if token.kind == "end":
-            return AnswerError("unreadable", "The answer stops in the middle.", "Finish the formula.")
+            return AnswerError("unreadable", say("The answer stops in the middle."), say("Finish the formula."))
         if token.text in (")", "}"):
             return AnswerError(
-                "unreadable", f"There is a “{token.text}” too many, or nothing stands before it.", "Count the brackets."
+                "unreadable",
+                say("There is a “{token}” too many, or nothing stands before it.", token=token.text),
+                say("Count the brackets."),
             )
         return AnswerError(
             "unreadable",
-            f"“{token.text}” at place {token.place + 1} has nothing to work on.",
-            "A number or a letter is missing beside it.",
+            say("“{token}” at place {place} has nothing to work on.", token=token.text, place=token.place + 1),
+            say("A number or a letter is missing beside it."),
         )
 
 
@@ -336,7 +349,11 @@ def _is_share(tree: Tree) -> bool:
 
 
 def _exponent_error(what: str) -> AnswerError:
-    return AnswerError("exponent", f"An exponent {what}.", f"It has to be a whole number up to {MAX_EXPONENT}, as in S^2.")
+    return AnswerError(
+        "exponent",
+        say("An exponent {what}.", what=what),
+        say("It has to be a whole number up to {max_exponent}, as in S^2.", max_exponent=MAX_EXPONENT),
+    )
 
 
 def _split_names(text: str, spellings: Mapping[str, str]) -> list[str]:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from gearkit.answers.read.expression import Tree, written
 from gearkit.answers.read.tokens import Token
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import say
 
 
 def two_ways(quotient: Tree, factor: Tree) -> AnswerError:
@@ -25,8 +26,8 @@ def two_ways(quotient: Tree, factor: Tree) -> AnswerError:
         under = f"({under})"
     return AnswerError(
         "ambiguous",
-        f"{over}/{under}{after} can be read in two ways.",
-        f"Write {over}/({under}*{after}) or ({over}/{under})*{after}.",
+        say("{over}/{under}{after} can be read in two ways.", over=over, under=under, after=after),
+        say("Write {over}/({under}*{after}) or ({over}/{under})*{after}.", over=over, under=under, after=after),
     )
 
 
@@ -43,12 +44,20 @@ def number_in_place(tree: Tree, token: Token, second: Token, third: Token) -> An
     over, under = token.text, third.text
     whole = all(part.isdigit() for part in (left, over, under))
     if second.text == "/" and third.kind == "number" and tree[0] == "number":
-        improper = f" or {int(left) * int(under) + int(over)}/{under}" if whole and int(under) else ""
+        improper = (
+            (" " + say("or {left}/{under}", left=int(left) * int(under) + int(over), under=under))
+            if whole and int(under)
+            else ""
+        )
         return AnswerError(
-            "mixed number", f"{left} {over}/{under} could be a sum or a product.", f"Write {left} + {over}/{under}{improper}."
+            "mixed number",
+            say("{left} {over}/{under} could be a sum or a product.", left=left, over=over, under=under),
+            say("Write {left} + {over}/{under}{improper}.", left=left, over=over, under=under, improper=improper),
         )
     return AnswerError(
-        "unreadable", f"{left} and {token.text} stand side by side without a sign.", "Put + - * or / between them."
+        "unreadable",
+        say("{left} and {token} stand side by side without a sign.", left=left, token=token.text),
+        say("Put + - * or / between them."),
     )
 
 
@@ -69,6 +78,12 @@ def no_letter_e(number: str, letters: Iterable[str]) -> None:
     rest = "" if len(letter) > 1 else f"*{power}" if power[0] != "-" else f" - {power[1:]}"
     raise AnswerError(
         "ambiguous",
-        f"{number} can be read in two ways, for {letter} is a letter of this question.",
-        f"Write {digits}*10^{power} for the power of ten, or {digits}*{letter}{rest}.",
+        say("{number} can be read in two ways, for {letter} is a letter of this question.", number=number, letter=letter),
+        say(
+            "Write {digits}*10^{power} for the power of ten, or {digits}*{letter}{rest}.",
+            digits=digits,
+            power=power,
+            letter=letter,
+            rest=rest,
+        ),
     )

@@ -14,6 +14,7 @@ from gearkit.answers.judge.checkers import Part
 from gearkit.answers.read.commas import settled
 from gearkit.answers.read.names import plain
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import say
 
 _BETWEEN = re.compile(r"[;\n]")
 # Nobody writes this much by hand, and what comes after it is not looked at.
@@ -79,7 +80,9 @@ def _apart(parts: tuple[Part, ...], text: str) -> tuple[dict[str, str], dict[str
     for name, rest in entries:
         if name in found and found[name] != rest:
             faults[name] = AnswerError(
-                "parts", f"{name} is given twice: {found[name][:_SHOWN]} and {rest[:_SHOWN]}.", "Give it once."
+                "parts",
+                say("{name} is given twice: {found} and {rest}.", name=name, found=found[name][:_SHOWN], rest=rest[:_SHOWN]),
+                say("Give it once."),
             )
         if name:
             found[name] = rest
@@ -93,8 +96,8 @@ def _apart(parts: tuple[Part, ...], text: str) -> tuple[dict[str, str], dict[str
         elif missing:
             faults[missing[0]] = AnswerError(
                 "parts",
-                f"The entry “{piece[:_SHOWN]}” has no name that this question has, and is not marked.",
-                f"Write {missing[0]} = … if it was meant for that.",
+                say("The entry “{piece}” has no name that this question has, and is not marked.", piece=piece[:_SHOWN]),
+                say("Write {missing} = … if it was meant for that.", missing=missing[0]),
             )
     return found, faults
 
@@ -107,12 +110,12 @@ def _bare(parts: tuple[Part, ...], text: str, pieces: list[str]) -> tuple[dict[s
     in_place = [piece.strip() for piece in text.split(";")]
     if len(in_place) == len(parts):
         return {part.name: piece for part, piece in zip(parts, in_place, strict=True)}, {}
-    written = "1 entry was" if len(pieces) == 1 else f"{len(pieces)} entries were"
+    written = say("1 entry was") if len(pieces) == 1 else say("{pieces} entries were", pieces=len(pieces))
     example = "; ".join(f"{part.name} = …" for part in parts[:3])
     fault = AnswerError(
         "parts",
-        f"This question has {len(parts)} parts, and {written} written.",
-        f"Name each one, with semicolons between: {example}.",
+        say("This question has {parts} parts, and {written} written.", parts=len(parts), written=written),
+        say("Name each one, with semicolons between: {example}.", example=example),
     )
     return {}, dict.fromkeys((part.name for part in parts), fault)
 

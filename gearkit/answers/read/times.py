@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from gearkit.answers.read.tokens import DIGITS, MAX_POWER_OF_TEN, Token
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import say
 
 _OPENED = {"(": ")", "{": "}"}
 _ENDS = frozenset({")", "}"})
@@ -42,9 +43,20 @@ def with_times(found: tuple[Token, ...], spellings: Mapping[str, str]) -> tuple[
             sign, number = after[0].text, after[1].text
             raise AnswerError(
                 "ambiguous",
-                f"{out[-1].text} {token.text} {sign}{number} can be read in two ways, for {token.text} is a "
-                "letter of this question.",
-                f"Write {out[-1].text}*({sign}{number}) for a product, or {out[-1].text}*{token.text} {sign} {number}.",
+                say(
+                    "{text} {token} {sign}{number} can be read in two ways, for {token} is a letter of this question.",
+                    text=out[-1].text,
+                    token=token.text,
+                    sign=sign,
+                    number=number,
+                ),
+                say(
+                    "Write {text}*({sign}{number}) for a product, or {text}*{token} {sign} {number}.",
+                    text=out[-1].text,
+                    sign=sign,
+                    number=number,
+                    token=token.text,
+                ),
             )
         else:
             out.append(token)
@@ -124,8 +136,12 @@ def with_powers_of_ten(found: tuple[Token, ...], text: str) -> tuple[Token, ...]
             else:
                 raise AnswerError(
                     "ambiguous",
-                    f"/{token.text} × 10^{power} can be read in two ways.",
-                    f"Write /({token.text}*10^{power}), or bracket what stands before the times sign.",
+                    say("/{token} × 10^{power} can be read in two ways.", token=token.text, power=power),
+                    say(
+                        "Write /({token}*10^{power}), or bracket what stands before the times sign.",
+                        token=token.text,
+                        power=power,
+                    ),
                 )
         if joined and not (out and out[-1].text == "^"):
             # A capital, for here no letter e was written that could be the question's.

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from gearkit.answers.read.commas import plain_number
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import say
 
 MAX_CHARS = 400
 MAX_TOKENS = 300
@@ -100,18 +101,26 @@ def tokens(text: str, comparisons: bool = False) -> tuple[Token, ...]:
         AnswerError: with the piece that cannot be read and what to write instead.
     """
     if not isinstance(text, str):
-        raise AnswerError("unreadable", f"An answer is text, not {type(text).__name__}.")
+        raise AnswerError("unreadable", say("An answer is text, not {name__}.", name__=type(text).__name__))
     if len(text) > MAX_CHARS:
-        raise AnswerError("too long", f"The answer has {len(text)} characters; {MAX_CHARS} are read.", "Write it shorter.")
+        raise AnswerError(
+            "too long",
+            say("The answer has {text} characters; {max_chars} are read.", text=len(text), max_chars=MAX_CHARS),
+            say("Write it shorter."),
+        )
     scanner = _Scanner(without_dollars(text), comparisons)
     found = scanner.scan()
     if not found:
-        raise AnswerError("empty", "There is no answer here yet.")
+        raise AnswerError("empty", say("There is no answer here yet."))
     if len(found) > MAX_TOKENS:
         raise AnswerError(
             "too long",
-            f"The answer has {len(found)} numbers, letters and signs; {MAX_TOKENS} are read.",
-            "Write it shorter.",
+            say(
+                "The answer has {found} numbers, letters and signs; {max_tokens} are read.",
+                found=len(found),
+                max_tokens=MAX_TOKENS,
+            ),
+            say("Write it shorter."),
         )
     return tuple(found)
 
@@ -178,7 +187,7 @@ class _Scanner:
             self._add("sign", "-", start)
             power = power[1:]
         if not power or "-" in power:
-            raise AnswerError("exponent", "A small raised sign stands without its number.", "Write a power as S^2.")
+            raise AnswerError("exponent", say("A small raised sign stands without its number."), say("Write a power as S^2."))
         self._add("number", power, start)
 
     def _number(self) -> None:
@@ -195,7 +204,11 @@ class _Scanner:
         if "," in number or number.count(".") > 1:
             number = plain_number(number)
         if sum(mark in DIGITS for mark in number) > MAX_DIGITS:
-            raise AnswerError("too large", f"The number {number[:12]}… has more than {MAX_DIGITS} digits.", "Round it.")
+            raise AnswerError(
+                "too large",
+                say("The number {number}… has more than {max_digits} digits.", number=number[:12], max_digits=MAX_DIGITS),
+                say("Round it."),
+            )
         number = number.rstrip(".") or "0"
         self._add("number", number + self._power_of_ten(number), start)
 
@@ -208,8 +221,13 @@ class _Scanner:
         if power > MAX_POWER_OF_TEN:
             raise AnswerError(
                 "too large",
-                f"The power of ten in {number}{match[0]} is beyond {MAX_POWER_OF_TEN}.",
-                "Write the number in full.",
+                say(
+                    "The power of ten in {number}{match} is beyond {max_power_of_ten}.",
+                    number=number,
+                    match=match[0],
+                    max_power_of_ten=MAX_POWER_OF_TEN,
+                ),
+                say("Write the number in full."),
             )
         self.at = match.end()
         return f"e{'-' if match[1] not in ('', '+') else ''}{power}"
@@ -236,11 +254,11 @@ class _Scanner:
             close = self.text.find("}", self.at)
             inside = self.text[self.at + 2 : close] if close > 0 else ""
             if not inside or not all(mark in LETTERS or mark in DIGITS for mark in inside):
-                raise AnswerError("unreadable", "An index is not closed or holds signs.", "Write R_1 or R1.")
+                raise AnswerError("unreadable", say("An index is not closed or holds signs."), say("Write R_1 or R1."))
             self.at = close + 1
             return inside
         if not after or not (after in LETTERS or after in DIGITS):
-            raise AnswerError("unreadable", "There is nothing after the underscore.", "Write R_1 or R1.")
+            raise AnswerError("unreadable", say("There is nothing after the underscore."), say("Write R_1 or R1."))
         index = ""
         self.at += 1
         while (mark := self._next(0)) and (mark in LETTERS or mark in DIGITS or mark == "_"):
@@ -271,15 +289,15 @@ class _Scanner:
         else:
             raise AnswerError(
                 "unreadable",
-                f"The LaTeX command \\{word[:12]} is not read here.",
-                "Write the formula with + - * / ^ and brackets.",
+                say("The LaTeX command \\{word} is not read here.", word=word[:12]),
+                say("Write the formula with + - * / ^ and brackets."),
             )
 
     def _tex_name(self, start: int) -> None:
         close = self.text.find("}", self.at)
         inside = self.text[self.at + 1 : close].strip() if self._next(0) == "{" and close > 0 else ""
         if not inside or not all(mark in LETTERS or mark in DIGITS for mark in inside):
-            raise AnswerError("unreadable", "A LaTeX name is not closed or holds signs.", "Write the letter alone.")
+            raise AnswerError("unreadable", say("A LaTeX name is not closed or holds signs."), say("Write the letter alone."))
         self.at = close + 1
         self._add("name", inside, start)
 
@@ -301,18 +319,26 @@ class _Scanner:
 
 
 def _refused(mark: str, place: int) -> AnswerError:
-    shown = f"“{mark}”" if mark.isprintable() else f"an invisible character (U+{ord(mark):04X})"
-    where = f"at place {place + 1}"
+    shown = f"“{mark}”" if mark.isprintable() else say("an invisible character (U+{ord})", ord=f"{ord(mark):04X}")
+    where = say("at place {place}", place=place + 1)
     if mark == ",":
-        return AnswerError("decimal comma", f"There is a comma {where}.", "Decimals take a point: write 3.25.")
+        return AnswerError(
+            "decimal comma", say("There is a comma {where}.", where=where), say("Decimals take a point: write 3.25.")
+        )
     if mark == "%":
-        return AnswerError("unit", f"There is a percent sign {where}.", "Write the number alone, as in 0.25.")
+        return AnswerError(
+            "unit", say("There is a percent sign {where}.", where=where), say("Write the number alone, as in 0.25.")
+        )
     if mark == ".":
-        return AnswerError("unreadable", f"There is a point without digits {where}.", "Write decimals as 0.5.")
+        return AnswerError(
+            "unreadable", say("There is a point without digits {where}.", where=where), say("Write decimals as 0.5.")
+        )
     if mark in "√∛":
-        return AnswerError("function", f"There is a root sign {where}.", "Work it out and write the number.")
+        return AnswerError(
+            "function", say("There is a root sign {where}.", where=where), say("Work it out and write the number.")
+        )
     return AnswerError(
         "unreadable",
-        f"There is {shown} {where}, which is not read here.",
-        "Use numbers, the letters of the question and + - * / ^ ( ).",
+        say("There is {shown} {where}, which is not read here.", shown=shown, where=where),
+        say("Use numbers, the letters of the question and + - * / ^ ( )."),
     )

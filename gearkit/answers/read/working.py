@@ -8,6 +8,7 @@ from collections.abc import Container
 from gearkit.answers.read.beside import single_spaced
 from gearkit.answers.read.tokens import without_dollars
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import say
 
 _EQUALS = re.compile(r" ?(?:->|=>|[=\uff1d\u2248\u2245\u2243\u2192\u21d2])+ ?")
 _TEX = re.compile(r"\\[A-Za-z]+|[{}$\\]")
@@ -41,7 +42,7 @@ def sides_of(text: str, known: Container[str], *, loose: bool = False) -> tuple[
     while sides and (len(sides) > 1 or not pieces[-1]) and _is_label(sides[0], known, loose):
         label = f"{label} {sides.pop(0)}".strip()
     if not sides:
-        raise AnswerError("empty", "There is nothing after the equals sign.")
+        raise AnswerError("empty", say("There is nothing after the equals sign."))
     if len(sides) > 1 and _NAME.fullmatch(sides[-1]) and (loose or not _is_known(sides[-1], known)):
         # 3.43 = i names what was found, after it.
         sides.pop()

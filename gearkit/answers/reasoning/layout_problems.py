@@ -25,6 +25,7 @@ from gearkit.answers.reasoning.worked import (
     told,
 )
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 
 _RPM, _NM = "r/min", "N·m"
 
@@ -44,13 +45,19 @@ def torque_of_housing(layout: Layout, row: Row, seeded: SeededRandom) -> Problem
     def output(divided: bool) -> Working:
         found = torque / i if divided else torque * i
         return lambda _: (
-            f"at the output the train hands on {told(torque)} {'/' if divided else '×'} {bracketed(i)} = {told(found, _NM)}",
+            say(
+                "at the output the train hands on {told} {value} {bracketed} = {told2}",
+                told=told(torque),
+                value="/" if divided else "×",
+                bracketed=bracketed(i),
+                told2=told(found, _NM),
+            ),
             found,
         )
 
     def load(sign: int) -> Working:
         return lambda values: (
-            f"so the load acts on the train with {told(sign * values['output'], _NM)}",
+            say("so the load acts on the train with {told}", told=told(sign * values["output"], _NM)),
             sign * values["output"],
         )
 
@@ -59,8 +66,12 @@ def torque_of_housing(layout: Layout, row: Row, seeded: SeededRandom) -> Problem
             found = -values["load"] - (torque if with_input else 0)
             terms = f"{told(torque)} + " if with_input else ""
             return (
-                f"the torques from outside add up to nothing: {terms}{bracketed(values['load'])} + housing = 0, so the housing acts "
-                f"with {told(found, _NM)}",
+                say(
+                    "the torques from outside add up to nothing: {terms}{bracketed} + housing = 0, so the housing acts with {told}",
+                    terms=terms,
+                    bracketed=bracketed(values["load"]),
+                    told=told(found, _NM),
+                ),
                 found,
             )
 
@@ -70,18 +81,25 @@ def torque_of_housing(layout: Layout, row: Row, seeded: SeededRandom) -> Problem
         def work(values: Values) -> tuple[str, Fraction]:
             a, b = (torque, values["housing"]) if upside_down else (values["housing"], torque)
             return (
-                f"for each newton metre at the input the housing acts with {bracketed(a)} / {bracketed(b)} = {told(a / b, _NM)}",
+                say(
+                    "for each newton metre at the input the housing acts with {bracketed} / {bracketed2} = {told}",
+                    bracketed=bracketed(a),
+                    bracketed2=bracketed(b),
+                    told=told(a / b, _NM),
+                ),
                 a / b,
             )
 
         return work
 
     stages = (
-        Stage("output", "the torque that the train hands on at its output", output(False), {"TSPEED": output(True)}, (), _NM),
-        Stage("load", "the torque with which the load acts on the train", load(-1), {"SIGN": load(1)}, ("output",), _NM),
+        Stage(
+            "output", say("the torque that the train hands on at its output"), output(False), {"TSPEED": output(True)}, (), _NM
+        ),
+        Stage("load", say("the torque with which the load acts on the train"), load(-1), {"SIGN": load(1)}, ("output",), _NM),
         Stage(
             "housing",
-            "the torque with which the housing acts on the train",
+            say("the torque with which the housing acts on the train"),
             housing(True),
             {"REACT": housing(False)},
             ("load",),
@@ -89,7 +107,7 @@ def torque_of_housing(layout: Layout, row: Row, seeded: SeededRandom) -> Problem
         ),
         Stage(
             "share",
-            "the housing's torque for each newton metre at the input",
+            say("the housing's torque for each newton metre at the input"),
             share(False),
             {"RECIP": share(True)},
             ("housing",),
@@ -97,8 +115,12 @@ def torque_of_housing(layout: Layout, row: Row, seeded: SeededRandom) -> Problem
         ),
     )
     return Problem(
-        f"In {row.words} the ratio is {told(i)} and the input torque {told(torque, _NM)}, without losses. With which torque "
-        "does the housing act on the train, in all? (Torques count positive in the sense of the input torque.)",
+        say(
+            "In {row} the ratio is {told} and the input torque {told2}, without losses. With which torque does the housing act on the train, in all? (Torques count positive in the sense of the input torque.)",
+            row=row.words,
+            told=told(i),
+            told2=told(torque, _NM),
+        ),
         stages,
     )
 
@@ -119,7 +141,13 @@ def road_speed(layout: Layout, row: Row, seeded: SeededRandom) -> Problem | None
     def shaft(times: bool) -> Working:
         found = n * i if times else n / i
         return lambda _: (
-            f"the propeller shaft turns at {told(n)} {'×' if times else '/'} {told(i)} = {told(found, _RPM)}",
+            say(
+                "the propeller shaft turns at {told} {value} {told2} = {told3}",
+                told=told(n),
+                value="×" if times else "/",
+                told2=told(i),
+                told3=told(found, _RPM),
+            ),
             found,
         )
 
@@ -127,7 +155,7 @@ def road_speed(layout: Layout, row: Row, seeded: SeededRandom) -> Problem | None
         def work(values: Values) -> tuple[str, Fraction]:
             found = values["shaft"] / (f if with_final_drive else 1)
             how = f"{told(values['shaft'])} / {told(f)} = " if with_final_drive else ""
-            return f"the wheels turn at {how}{told(found, _RPM)}", found
+            return say("the wheels turn at {how}{told}", how=how, told=told(found, _RPM)), found
 
         return work
 
@@ -135,26 +163,43 @@ def road_speed(layout: Layout, row: Row, seeded: SeededRandom) -> Problem | None
         def work(values: Values) -> tuple[str, Fraction]:
             found = values["wheel"] * round_once * PI * r
             way = "2 × π" if round_once == 2 else "π"
-            return f"in a minute they roll {told(values['wheel'])} × {way} × {told(r)} = {told(found, 'm')}", found
+            return say(
+                "in a minute they roll {told} × {way} × {told2} = {told3}",
+                told=told(values["wheel"]),
+                way=way,
+                told2=told(r),
+                told3=told(found, "m"),
+            ), found
 
         return work
 
     def speed(per: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             found = values["metres"] * per / 1000
-            return f"in an hour that is {told(values['metres'])} × {per} / 1000 = {told(found, 'km')}", found
+            return say(
+                "in an hour that is {told} × {per} / 1000 = {told2}",
+                told=told(values["metres"]),
+                per=per,
+                told2=told(found, "km"),
+            ), found
 
         return work
 
     stages = (
-        Stage("shaft", "the speed of the propeller shaft", shaft(False), {"RECIP": shaft(True)}, (), _RPM),
-        Stage("wheel", "the speed of the wheels", wheel(True), {"FD": wheel(False)}, ("shaft",), _RPM),
-        Stage("metres", "how far the wheels roll in a minute", metres(2), {"HALF": metres(1)}, ("wheel",), "m"),
-        Stage("speed", "how far the vehicle goes in an hour", speed(60), {"UNIT": speed(3600)}, ("metres",), "km"),
+        Stage("shaft", say("the speed of the propeller shaft"), shaft(False), {"RECIP": shaft(True)}, (), _RPM),
+        Stage("wheel", say("the speed of the wheels"), wheel(True), {"FD": wheel(False)}, ("shaft",), _RPM),
+        Stage("metres", say("how far the wheels roll in a minute"), metres(2), {"HALF": metres(1)}, ("wheel",), "m"),
+        Stage("speed", say("how far the vehicle goes in an hour"), speed(60), {"UNIT": speed(3600)}, ("metres",), "km"),
     )
     return Problem(
-        f"In {row.words} the ratio is {told(i)}; the engine turns at {told(n, _RPM)}, the final drive is {told(f)}, the rolling "
-        f"radius {told(r)} m, and nothing slips. How far does the vehicle go in an hour, in km?",
+        say(
+            "In {row} the ratio is {told}; the engine turns at {told2}, the final drive is {told3}, the rolling radius {told4} m, and nothing slips. How far does the vehicle go in an hour, in km?",
+            row=row.words,
+            told=told(i),
+            told2=told(n, _RPM),
+            told3=told(f),
+            told4=told(r),
+        ),
         stages,
     )
 
@@ -176,7 +221,13 @@ def engine_speed_after_an_upshift(layout: Layout, low: Row, high: Row, seeded: S
     def output(times: bool) -> Working:
         found = n * a if times else n / a
         return lambda _: (
-            f"before the shift the output turns at {told(n)} {'×' if times else '/'} {told(a)} = {told(found, _RPM)}",
+            say(
+                "before the shift the output turns at {told} {value} {told2} = {told3}",
+                told=told(n),
+                value="×" if times else "/",
+                told2=told(a),
+                told3=told(found, _RPM),
+            ),
             found,
         )
 
@@ -184,8 +235,13 @@ def engine_speed_after_an_upshift(layout: Layout, low: Row, high: Row, seeded: S
         def work(values: Values) -> tuple[str, Fraction]:
             found = values["output"] / b if divided else values["output"] * b
             return (
-                f"the output keeps its speed, so after the shift the engine turns at {told(values['output'])} "
-                f"{'/' if divided else '×'} {told(b)} = {told(found, _RPM)}",
+                say(
+                    "the output keeps its speed, so after the shift the engine turns at {told} {value} {told2} = {told3}",
+                    told=told(values["output"]),
+                    value="/" if divided else "×",
+                    told2=told(b),
+                    told3=told(found, _RPM),
+                ),
                 found,
             )
 
@@ -194,7 +250,13 @@ def engine_speed_after_an_upshift(layout: Layout, low: Row, high: Row, seeded: S
     def drop(sign: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             found = n - sign * values["after"]
-            return f"it comes down by {told(n)} {'−' if sign > 0 else '+'} {told(values['after'])} = {told(found, _RPM)}", found
+            return say(
+                "it comes down by {told} {value} {told2} = {told3}",
+                told=told(n),
+                value="−" if sign > 0 else "+",
+                told2=told(values["after"]),
+                told3=told(found, _RPM),
+            ), found
 
         return work
 
@@ -203,21 +265,36 @@ def engine_speed_after_an_upshift(layout: Layout, low: Row, high: Row, seeded: S
             base = values["after"] if of_after else n
             found = 100 * values["drop"] / base
             return (
-                f"as a share of its speed before: 100 × {bracketed(values['drop'])} / {told(base)} = {told(found)} percent",
+                say(
+                    "as a share of its speed before: 100 × {bracketed} / {told} = {told2} percent",
+                    bracketed=bracketed(values["drop"]),
+                    told=told(base),
+                    told2=told(found),
+                ),
                 found,
             )
 
         return work
 
     stages = (
-        Stage("output", "the speed of the output before the shift", output(False), {"RECIP": output(True)}, (), _RPM),
-        Stage("after", "the speed of the engine after the shift", after(False), {"UPSHIFT": after(True)}, ("output",), _RPM),
-        Stage("drop", "by how much the engine comes down", drop(1), {"SIGN": drop(-1)}, ("after",), _RPM),
-        Stage("share", "that as a share of its speed before", share(False), {"LEFTOUT": share(True)}, ("drop",), "percent"),
+        Stage("output", say("the speed of the output before the shift"), output(False), {"RECIP": output(True)}, (), _RPM),
+        Stage(
+            "after", say("the speed of the engine after the shift"), after(False), {"UPSHIFT": after(True)}, ("output",), _RPM
+        ),
+        Stage("drop", say("by how much the engine comes down"), drop(1), {"SIGN": drop(-1)}, ("after",), _RPM),
+        Stage(
+            "share", say("that as a share of its speed before"), share(False), {"LEFTOUT": share(True)}, ("drop",), "percent"
+        ),
     )
     return Problem(
-        f"An upshift goes from range {low.name} (ratio {told(a)}) to range {high.name} (ratio {told(b)}) with the engine at "
-        f"{told(n, _RPM)}; the road speed does not change. By how many percent does the engine come down?",
+        say(
+            "An upshift goes from range {low} (ratio {told}) to range {high} (ratio {told2}) with the engine at {told3}; the road speed does not change. By how many percent does the engine come down?",
+            low=low.name,
+            told=told(a),
+            high=high.name,
+            told2=told(b),
+            told3=told(n, _RPM),
+        ),
         stages,
     )
 

@@ -10,6 +10,7 @@ from gearkit.solve import ratios
 from gearkit.solve.one_way import working
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import ElementKind, Verdict
 
 
@@ -34,8 +35,11 @@ class Row:
         """The range with its elements."""
         applied = [name for name in self.engaged if name not in self.holding]
         holding = [name for name in self.engaged if name in self.holding]
-        parts = [f"{listed(applied) or 'no element'} applied", *([f"{listed(holding)} holding"] if holding else [])]
-        return f"range {self.name} ({', '.join(parts)})"
+        parts = [
+            say("{applied} applied", applied=listed(applied) or say("no element")),
+            *([say("{holding} holding", holding=listed(holding))] if holding else []),
+        ]
+        return say("range {own} ({join})", own=self.name, join=", ".join(parts))
 
 
 @dataclass(frozen=True)

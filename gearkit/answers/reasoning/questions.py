@@ -13,22 +13,29 @@ from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker
 from gearkit.answers.reasoning.worked import Line, Problem, differs, exact_values, lines_of, numbered, order_is_settled
 from gearkit.answers.rules.built_item import BuiltItem
+from gearkit.words.say import later, say
 
-NO_LINE = "no line is wrong"
+NO_LINE = later("no line is wrong")
 # What a mistake does in one line of many; a mistake's own sentence may speak of a whole answer.
 _IN_A_LINE = {
-    "SIGN": "A sign in that line is the other way round: are the two added, or is one taken off?",
-    "RECIP": "That line divides where you multiplied, or multiplies where you divided: should its number be larger or smaller?",
-    "UNIT": "There is a factor too many or too few in that line: radius or diameter, seconds or minutes?",
-    "HALF": "Once round a wheel is two pi times its radius.",
-    "SWAP": "Numbers have changed places in that line: which teeth go with which speed, or with which torque?",
-    "NOONE": "Look whether sun and ring teeth both belong into that line, and whether a whole turn is left out.",
-    "LEFTOUT": "A share of what? Read once more what it is to be a share of.",
-    "SLIPABS": "The output's speed cannot be taken off the input's: the ratio lies between them.",
-    "REACT": "Two torques balance that of the housing, not the load's alone.",
-    "SPACE": "Look at the angle: between two neighbours lies 360° over their number, and in the chord stands the sine of half of it.",
-    "DOUBLE": "Look at the sign of the ring's term: is this a set with single planets, or with planets in pairs?",
-    "UPSHIFT": "The output keeps its speed: is the engine's speed the output's times the ratio, or the output's divided by it?",
+    "SIGN": later("A sign in that line is the other way round: are the two added, or is one taken off?"),
+    "RECIP": later(
+        "That line divides where you multiplied, or multiplies where you divided: should its number be larger or smaller?"
+    ),
+    "UNIT": later("There is a factor too many or too few in that line: radius or diameter, seconds or minutes?"),
+    "HALF": later("Once round a wheel is two pi times its radius."),
+    "SWAP": later("Numbers have changed places in that line: which teeth go with which speed, or with which torque?"),
+    "NOONE": later("Look whether sun and ring teeth both belong into that line, and whether a whole turn is left out."),
+    "LEFTOUT": later("A share of what? Read once more what it is to be a share of."),
+    "SLIPABS": later("The output's speed cannot be taken off the input's: the ratio lies between them."),
+    "REACT": later("Two torques balance that of the housing, not the load's alone."),
+    "SPACE": later(
+        "Look at the angle: between two neighbours lies 360° over their number, and in the chord stands the sine of half of it."
+    ),
+    "DOUBLE": later("Look at the sign of the ring's term: is this a set with single planets, or with planets in pairs?"),
+    "UPSHIFT": later(
+        "The output keeps its speed: is the engine's speed the output's times the ratio, or the output's divided by it?"
+    ),
 }
 TOLERANCE = Tolerance(relative=Fraction(1, 200))
 
@@ -47,16 +54,18 @@ def wrong_line(problem: Problem, marks: int, seeded: SeededRandom) -> BuiltItem 
         return None
     place = seeded.pick([*places, -1])
     lines = lines_of(problem, place, seeded.pick(_mistakes(problem, right, place))) if place >= 0 else right
-    names = [f"line {number}" for number in range(1, len(lines) + 1)]
-    options = (*names, NO_LINE)
-    answer = names[place] if place >= 0 else NO_LINE
-    aliases = {name.removeprefix("line "): name for name in names} | dict.fromkeys(("none", "0", "nothing", "no"), NO_LINE)
+    names = [say("line {number}", number=number) for number in range(1, len(lines) + 1)]
+    options = (*names, say(NO_LINE))
+    answer = names[place] if place >= 0 else say(NO_LINE)
+    aliases = {str(number): name for number, name in enumerate(names, start=1)} | dict.fromkeys(
+        ("none", "0", "nothing", "no"), say(NO_LINE)
+    )
     forms = [
         WrongForm("EARLIER" if number > place >= 0 else "SOUNDLINE", {ONE_PART: name})
         for number, name in enumerate(names)
         if name != answer
     ]
-    forms += [WrongForm("OVERSEEN", {ONE_PART: NO_LINE})] if place >= 0 else []
+    forms += [WrongForm("OVERSEEN", {ONE_PART: say(NO_LINE)})] if place >= 0 else []
     part = Part(ONE_PART, "", AnswerKind.WRONG_LINE, "", options, Fraction(marks))
     key = Key({ONE_PART: ChoiceChecker(Choices(options, aliases=aliases), answer)}, tuple(forms))
     return BuiltItem((part,), key, {"problem": problem.given, "lines": numbered(lines)})
@@ -118,7 +127,7 @@ def next_line(problem: Problem, marks: int, seeded: SeededRandom) -> BuiltItem |
     place = seeded.pick(places)
     stage, right = problem.stages[place], lines[place].value
     shown = [numbered(lines[:place])] if place else []
-    ask = "\n".join((*shown, f"- line {place + 1}: {stage.does}: …"))
+    ask = "\n".join((*shown, say("- line {place}: {does}: …", place=place + 1, does=stage.does)))
     checker = NumberChecker(right, AnswerKind.DECIMAL, TOLERANCE, stage.unit)
     forms = tuple(
         WrongForm(code, {ONE_PART: value}, _IN_A_LINE.get(code, ""))
@@ -142,9 +151,16 @@ def own_lines(problem: Problem, marks: int, count: int) -> BuiltItem | None:
     # Whoever works exactly and whoever goes on with the rounded numbers shall have the same.
     if any(not line.value or abs(value - line.value) * 400 > abs(value) for line, value in zip(lines, exact, strict=True)):
         return None
-    names = {place: f"line{place + 1}" for place in own}
+    names = {place: say("line{place}", place=place + 1) for place in own}
     parts = tuple(
-        Part(names[place], f"line {place + 1}", AnswerKind.NEXT_LINE, problem.stages[place].unit, (), Fraction(marks))
+        Part(
+            names[place],
+            say("line {place}", place=place + 1),
+            AnswerKind.NEXT_LINE,
+            problem.stages[place].unit,
+            (),
+            Fraction(marks),
+        )
         for place in own
     )
     checkers = {
@@ -156,7 +172,7 @@ def own_lines(problem: Problem, marks: int, count: int) -> BuiltItem | None:
         for place in own
         for code, value in _wrong_values(problem, lines, place).items()
     )
-    asked = [f"- line {place + 1}: {problem.stages[place].does}: …" for place in own]
+    asked = [say("- line {place}: {does}: …", place=place + 1, does=problem.stages[place].does) for place in own]
     shown = [numbered(lines[:first])] if first else []
     return BuiltItem(parts, Key(checkers, forms), {"problem": problem.given, "lines": "\n".join((*shown, *asked))})
 

@@ -18,10 +18,11 @@ from gearkit.answers.reasoning.worked import (
 from gearkit.explain.chain import SetMove, derive
 from gearkit.explain.formulas.forms import member_weights
 from gearkit.explain.shafts import Merged
-from gearkit.text.phrases import listed, member_words
+from gearkit.text.phrases import listed, member_words, sentence
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.terms import INPUT, MEMBERS, OUTPUT, PinionKind
+from gearkit.words.say import say, say_n
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, PinionKind
 
 _LETTER = {"sun": "n_s", "ring": "n_r", "carrier": "n_c"}
 
@@ -54,33 +55,57 @@ def ratio_set_by_set(layout: Layout, row: Row) -> Problem | None:
             direct = (start == OUTPUT) != upside_down
             found = speed if direct else 1 / speed
             how = "" if direct else f"1 / {bracketed(speed)} = "
-            return f"the {goal} makes {told(speed)} turns for one of the {start}, so the ratio is {how}{told(found)}", found
+            return say(
+                "the {goal} makes {told} turns for one of the {start}, so the ratio is {how}{told2}",
+                goal=goal,
+                told=told(speed),
+                start=start,
+                how=how,
+                told2=told(found),
+            ), found
 
         return work
 
-    stages.append(Stage("ratio", "the ratio: input speed over output speed", ratio(False), {"RECIP": ratio(True)}, (last,)))
+    stages.append(
+        Stage("ratio", say("the ratio: input speed over output speed"), ratio(False), {"RECIP": ratio(True)}, (last,))
+    )
     at_start = _with(merged, merged.root(start), start)
-    held = _with(merged, merged.ground, "housing")
-    begin = f"Let the {start} make one turn{f'; {at_start} turn{_s(at_start)} with it' if at_start else ''}."
-    begin += f" {held[0].upper()}{held[1:]} stand{_s(held)} still." if held else ""
+    held = _with(merged, merged.ground, HOUSING)
+    begin = say("Let the {start} make one turn.", start=start)
+    if at_start:
+        begin = say_n(
+            "Let the {start} make one turn; {members} turns with it.",
+            "Let the {start} make one turn; {members} turn with it.",
+            len(at_start),
+            start=start,
+            members=listed(at_start),
+        )
+    if held:
+        stand = say_n("{members} stands still.", "{members} stand still.", len(held), members=listed(held))
+        begin += f" {sentence(stand)}"
     return Problem(
-        f"What is the ratio of {row.words}? {begin} Every set obeys $S\\,n_s + R\\,n_r = (S + R)\\,n_c${_double(sets)}.",
+        say(
+            "What is the ratio of {row}? {begin} Every set obeys $S\\,n_s + R\\,n_r = (S + R)\\,n_c${sets}.",
+            row=row.words,
+            begin=begin,
+            sets=_double(sets),
+        ),
         tuple(stages),
         {root: Fraction(value) for root, value in known.items()},
     )
 
 
-def _s(names: str) -> str:
-    return "" if " and " in names else "s"
-
-
 def _double(sets: Sequence[PlanetarySet]) -> str:
     names = [pset.name.removeprefix("P") for pset in sets if pset.pinions is PinionKind.DOUBLE]
-    return f" (a minus in front of every $R$ in set {listed(names)}, which has double pinions)" if names else ""
+    return (
+        (" " + say("(a minus in front of every $R$ in set {names}, which has double pinions)", names=listed(names)))
+        if names
+        else ""
+    )
 
 
-def _with(merged: Merged, root: str, end: str) -> str:
-    return listed([member_words(member) for member in merged.members(root) if member not in (end, INPUT, OUTPUT)])
+def _with(merged: Merged, root: str, end: str) -> list[str]:
+    return [member_words(member) for member in merged.members(root) if member not in (end, INPUT, OUTPUT)]
 
 
 def _set_stage(merged: Merged, move: SetMove, pset: PlanetarySet) -> Stage:
@@ -88,7 +113,7 @@ def _set_stage(merged: Merged, move: SetMove, pset: PlanetarySet) -> Stage:
     number = move.set_name.removeprefix("P")
     sun, ring = abs(weights["sun"]), abs(weights["ring"])
     others = [member for member in MEMBERS if member != move.member]
-    mates = _with(merged, move.root, f"{move.set_name}.{move.member}")
+    mates = listed(_with(merged, move.root, f"{move.set_name}.{move.member}"))
 
     def working(a: int, b: int, c: int, zero: str = "") -> Working:
         taken = {"sun": a, "ring": b, "carrier": -c}
@@ -98,10 +123,17 @@ def _set_stage(merged: Merged, move: SetMove, pset: PlanetarySet) -> Stage:
             found = -sum((taken[member] * speeds[member] for member in others), Fraction(0)) / taken[move.member]
             shown = {member: bracketed(speeds[member]) for member in others} | {move.member: f"${_LETTER[move.member]}$"}
             left = f"{product(str(a), shown['sun'])} {'+' if b > 0 else '−'} {product(str(abs(b)), shown['ring'])}"
-            also = f", and {mates} with it" if mates else ""
+            also = say(", and {mates} with it", mates=mates) if mates else ""
             return (
-                f"set {number}: {left} = {product(str(c), shown['carrier'])}, so {member_words(f'{move.set_name}.{move.member}')} makes "
-                f"{told(found)} turns{also}",
+                say(
+                    "set {number}: {left} = {product}, so {value} makes {told} turns{also}",
+                    number=number,
+                    left=left,
+                    product=product(str(c), shown["carrier"]),
+                    value=member_words(f"{move.set_name}.{move.member}"),
+                    told=told(found),
+                    also=also,
+                ),
                 found,
             )
 
@@ -122,7 +154,7 @@ def _set_stage(merged: Merged, move: SetMove, pset: PlanetarySet) -> Stage:
     needs = tuple(dict.fromkeys(roots[member] for member in others))
     return Stage(
         move.root,
-        f"the speed of {member_words(f'{move.set_name}.{move.member}')}, from set {number}",
+        say("the speed of {value}, from set {number}", value=member_words(f"{move.set_name}.{move.member}"), number=number),
         working(sun, sign * ring, sun + sign * ring),
         wrong,
         needs,

@@ -8,7 +8,6 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import combinations
 
-from gearkit.answers.draw_numbers.pool import Teeth
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import ONE_PART, AnswerKind
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
@@ -22,6 +21,7 @@ from gearkit.solve import mobility
 from gearkit.solve.loads.torques import torques
 from gearkit.text.phrases import listed, member_words, set_words
 from gearkit.train.layout import Layout
+from gearkit.words.say import kept_for_each_language, later, say
 from gearkit.words.terms import MEMBERS, ElementKind, Verdict
 
 MOST_OFFERED = 4
@@ -74,7 +74,7 @@ def why_a_set_does_what_it_does(train: Train, seeded: SeededRandom) -> Reasons |
     return seeded.pick(about_sets) if about_sets else None
 
 
-@lru_cache(maxsize=64)
+@kept_for_each_language(64)
 def _about_sets(train: Train) -> tuple[Reasons, ...]:
     return tuple(one for row in rows_of(train.like) for one in _of_sets(train.like, row))
 
@@ -87,8 +87,8 @@ def _of_sets(layout: Layout, row: Row) -> Iterator[Reasons]:
         by = [one for one in lock.through if one in row.engaged]
         if len(by) == 1 == len(lock.through) and merged.root(lock.pair[0]) != merged.ground:
             yield Reasons(
-                f"In {row.words} {_set(name)} turns as one block.",
-                f"{by[0]} joins two members of {_set(name)}: {_pair(lock.pair)}",
+                say("In {row} {name} turns as one block.", row=row.words, name=_set(name)),
+                say("{by} joins two members of {name}: {pair}", by=by[0], name=_set(name), pair=_pair(lock.pair)),
                 tuple(_about_the_set(layout, row, merged, name, but="joins")),
             )
     for pset in layout.sets:
@@ -98,8 +98,11 @@ def _of_sets(layout: Layout, row: Row) -> Iterator[Reasons]:
         free = [member for member in own if _alone(merged, member)]
         if len(free) == 1:
             yield Reasons(
-                f"In {row.words} {_set(pset.name)} carries no torque.",
-                f"{member_words(free[0])} is free: nothing holds it, nothing drives it, and no other set is on its shaft",
+                say("In {row} {pset} carries no torque.", row=row.words, pset=_set(pset.name)),
+                say(
+                    "{free} is free: nothing holds it, nothing drives it, and no other set is on its shaft",
+                    free=member_words(free[0]),
+                ),
                 tuple(_about_the_set(layout, row, merged, pset.name, but="free")),
             )
 
@@ -124,26 +127,42 @@ def _about_the_set(layout: Layout, row: Row, merged: Merged, name: str, but: str
             continue
         for member in own:
             if merged.root(member) != merged.ground:
-                yield "HELDMOVES", f"{element.name} holds {member_words(member)} to the housing"
+                yield (
+                    "HELDMOVES",
+                    say("{element} holds {member} to the housing", element=element.name, member=member_words(member)),
+                )
         if but != "joins":
             for pair in combinations(own, 2):
                 if merged.root(pair[0]) != merged.root(pair[1]):
-                    yield "ROLE", f"{element.name} joins two members of {_set(name)}: {_pair(pair)}"
+                    yield (
+                        "ROLE",
+                        say(
+                            "{element} joins two members of {name}: {pair}",
+                            element=element.name,
+                            name=_set(name),
+                            pair=_pair(pair),
+                        ),
+                    )
     if but != "free":
         for member in own:
             if not _alone(merged, member):
                 yield (
                     "LOCKFREE",
-                    f"{member_words(member)} is free: nothing holds it, nothing drives it, and no other set is on its shaft",
+                    say(
+                        "{member} is free: nothing holds it, nothing drives it, and no other set is on its shaft",
+                        member=member_words(member),
+                    ),
                 )
 
 
 _VERDICT_REASONS = {
-    Verdict.TIE_UP: "the elements ask for speeds that fit together only where everything stands",
-    Verdict.NEUTRAL: "the elements leave input and output free of each other",
-    Verdict.RANGE: "the elements leave one motion, and in it the output has to follow the input",
-    Verdict.INPUT_LOCKED: "the elements leave a motion of the output, and in every motion that is left the input stands",
-    Verdict.OUTPUT_LOCKED: "the elements leave a motion of the input, and in every motion that is left the output stands",
+    Verdict.TIE_UP: later("the elements ask for speeds that fit together only where everything stands"),
+    Verdict.NEUTRAL: later("the elements leave input and output free of each other"),
+    Verdict.RANGE: later("the elements leave one motion, and in it the output has to follow the input"),
+    Verdict.INPUT_LOCKED: later("the elements leave a motion of the output, and in every motion that is left the input stands"),
+    Verdict.OUTPUT_LOCKED: later(
+        "the elements leave a motion of the input, and in every motion that is left the output stands"
+    ),
 }
 _VERDICT_CODES = {
     Verdict.TIE_UP: "COUNT",
@@ -153,11 +172,11 @@ _VERDICT_CODES = {
     Verdict.OUTPUT_LOCKED: "NOTFOLLOW",
 }
 _SEEN = {
-    Verdict.TIE_UP: "neither input nor output can turn",
-    Verdict.NEUTRAL: "the engine runs, and nothing drives the vehicle",
-    Verdict.RANGE: "the vehicle drives",
-    Verdict.INPUT_LOCKED: "the engine cannot turn, and the vehicle can be pushed",
-    Verdict.OUTPUT_LOCKED: "the engine can turn, and the vehicle cannot be pushed",
+    Verdict.TIE_UP: later("neither input nor output can turn"),
+    Verdict.NEUTRAL: later("the engine runs, and nothing drives the vehicle"),
+    Verdict.RANGE: later("the vehicle drives"),
+    Verdict.INPUT_LOCKED: later("the engine cannot turn, and the vehicle can be pushed"),
+    Verdict.OUTPUT_LOCKED: later("the engine can turn, and the vehicle cannot be pushed"),
 }
 
 
@@ -174,7 +193,11 @@ def why_a_combination_does_what_it_does(train: Train, seeded: SeededRandom) -> R
     verdict = seeded.pick(sorted(found))
     applied = seeded.pick(found[verdict])
     wrong = tuple((_VERDICT_CODES[verdict], text) for other, text in _VERDICT_REASONS.items() if other is not verdict)
-    return Reasons(f"With {listed(applied)} applied {_SEEN[verdict]}.", _VERDICT_REASONS[verdict], wrong)
+    return Reasons(
+        say("With {applied} applied {seen}.", applied=listed(applied), seen=say(_SEEN[verdict])),
+        _VERDICT_REASONS[verdict],
+        wrong,
+    )
 
 
 @lru_cache(maxsize=64)
@@ -201,7 +224,7 @@ def why_a_stuck_element_shows(train: Train, seeded: SeededRandom) -> Reasons | N
     return seeded.pick(about_faults) if about_faults else None
 
 
-@lru_cache(maxsize=64)
+@kept_for_each_language(64)
 def _about_faults(train: Train) -> tuple[Reasons, ...]:
     return tuple(
         one
@@ -214,14 +237,20 @@ def _about_faults(train: Train) -> tuple[Reasons, ...]:
 
 def _of_faults(layout: Layout, row: Row, name: str) -> Iterator[Reasons]:
     on, off = {*row.engaged, name}, set(row.engaged) - {name}
-    belongs = f"{name} belongs to range {row.name}, so that it is applied there in any case"
-    missing = f"range {row.name} needs {name}, and without it the output need not follow the input"
-    needless = f"range {row.name} does not apply {name}, so that it is not missed there"
-    disagrees = (
-        f"{name} is no element of range {row.name} and asks for speeds that do not go with those of {listed(row.engaged)}"
+    belongs = say("{name} belongs to range {row}, so that it is applied there in any case", name=name, row=row.name)
+    missing = say("range {row} needs {name}, and without it the output need not follow the input", row=row.name, name=name)
+    needless = say("range {row} does not apply {name}, so that it is not missed there", row=row.name, name=name)
+    disagrees = say(
+        "{name} is no element of range {row} and asks for speeds that do not go with those of {engaged}",
+        name=name,
+        row=row.name,
+        engaged=listed(row.engaged),
     )
-    repeats = (
-        f"{name} is no element of range {row.name}, but asks for nothing that {listed(row.engaged)} do not ask for already"
+    repeats = say(
+        "{name} is no element of range {row}, but asks for nothing that {engaged} do not ask for already",
+        name=name,
+        row=row.name,
+        engaged=listed(row.engaged),
     )
     every = {"belongs": belongs, "missing": missing, "needless": needless, "disagrees": disagrees, "repeats": repeats}
 
@@ -232,115 +261,55 @@ def _of_faults(layout: Layout, row: Row, name: str) -> Iterator[Reasons]:
     state = mobility.assess(layout, on)
     if name in row.engaged:
         yield reasons(
-            f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) still drives as before.",
+            say(
+                "{name} is stuck on. Range {row} ({engaged} applied) still drives as before.",
+                name=name,
+                row=row.name,
+                engaged=listed(row.engaged),
+            ),
             "belongs",
             "missing",
         )
         if mobility.assess(layout, off).verdict is Verdict.NEUTRAL:
             yield reasons(
-                f"{name} does not apply any more. In range {row.name} ({listed(row.engaged)} applied) the engine runs up and "
-                "nothing drives.",
+                say(
+                    "{name} does not apply any more. In range {row} ({engaged} applied) the engine runs up and nothing drives.",
+                    name=name,
+                    row=row.name,
+                    engaged=listed(row.engaged),
+                ),
                 "missing",
                 "belongs",
             )
     else:
         yield reasons(
-            f"{name} does not apply any more. Range {row.name} ({listed(row.engaged)} applied) still drives as before.",
+            say(
+                "{name} does not apply any more. Range {row} ({engaged} applied) still drives as before.",
+                name=name,
+                row=row.name,
+                engaged=listed(row.engaged),
+            ),
             "needless",
             "repeats",
         )
         if state.verdict is Verdict.TIE_UP:
             yield reasons(
-                f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) binds, and nothing turns.", "disagrees"
+                say(
+                    "{name} is stuck on. Range {row} ({engaged} applied) binds, and nothing turns.",
+                    name=name,
+                    row=row.name,
+                    engaged=listed(row.engaged),
+                ),
+                "disagrees",
             )
         elif state.verdict is Verdict.RANGE and state.ratio == row.ratio:
             yield reasons(
-                f"{name} is stuck on. Range {row.name} ({listed(row.engaged)} applied) still drives as before.",
+                say(
+                    "{name} is stuck on. Range {row} ({engaged} applied) still drives as before.",
+                    name=name,
+                    row=row.name,
+                    engaged=listed(row.engaged),
+                ),
                 "repeats",
                 "needless",
             )
-
-
-def why_a_set_does_not_go_together(teeth: Teeth, seeded: SeededRandom) -> Reasons | None:
-    """Why a set with one number of planets or teeth changed does not go together.
-
-    Args:
-        teeth: a set that does go together.
-        seeded: what is changed, and how.
-    """
-    from gearkit.solve.teeth.assembly import assembly
-
-    what = seeded.pick(("ring", "planets", "room"))
-    sun, planet, ring, planets = teeth.sun, teeth.planet, teeth.ring, teeth.planets
-    if what == "ring":
-        ring += seeded.pick((1, 2, -1, -2)) * planets
-    elif what == "planets":
-        planets = seeded.pick((3, 4, 5, 6))
-    else:
-        planets = seeded.pick((5, 6, 7, 8))
-    found = assembly(sun, planet, ring, planets)
-    faults = [
-        word
-        for word, fits in (("coaxial", found.coaxial), ("spacing", found.equal_spacing), ("room", found.neighbours))
-        if not fits
-    ]
-    if len(faults) != 1:
-        return None
-    said = {
-        "coaxial": "sun, planet and ring do not lie round one axis: sun teeth and twice the planet teeth are not the ring teeth",
-        "spacing": "the planets cannot be spaced equally: sun and ring teeth together do not divide by the number of planets",
-        "room": "neighbouring planets would touch: the chord between their centres is not longer than a planet's tip diameter",
-        "mesh": "sun and planet have different numbers of teeth, so that they cannot mesh",
-        "even": "the ring has more teeth than sun and planet together, so that a planet falls through",
-    }
-    codes = {"coaxial": "HALF", "spacing": "SPACE", "room": "TIP", "mesh": "NOTFOLLOW", "even": "NOTFOLLOW"}
-    shown = f"A simple set with $S = {sun}$, $P = {planet}$, $R = {ring}$ and {planets} equally spaced planets does not go together."
-    (fault,) = faults
-    return Reasons(shown, said[fault], tuple((codes[word], text) for word, text in said.items() if word != fault))
-
-
-def why_a_ratio_is_as_it_is(seeded: SeededRandom) -> Reasons:
-    """Why one set makes the ratio that it makes: which member is driven, held or free.
-
-    Args:
-        seeded: the case and the member.
-    """
-    cases = (
-        ("sun", "ring", "carrier"),
-        ("carrier", "ring", "sun"),
-        ("ring", "sun", "carrier"),
-        ("carrier", "sun", "ring"),
-        ("sun", "carrier", "ring"),
-        ("ring", "carrier", "sun"),
-    )
-    drive, hold, out = seeded.pick(cases)
-    shown = {
-        "carrier_out": "turns in the same sense as the input, and slower",
-        "carrier_in": "turns in the same sense as the input, and faster",
-        "carrier_held": "turns against the input",
-    }
-    said = {
-        "carrier_held": "with the carrier held the planets are plain idlers: one external and one internal mesh lie between sun and ring, "
-        "so that the sense is turned round once",
-        "carrier_out": "the carrier runs at a weighted average of sun and ring, and one of the two stands",
-        "carrier_in": "the carrier runs at a weighted average of sun and ring, and one of the two stands, so that the other has to run "
-        "ahead of the carrier",
-        "two_joined": "two members are joined, so that the third has to go with them",
-        "teeth": "the carrier has as many teeth as sun and ring together, and meshes with the planets",
-        "two_external": "two external meshes lie between input and output, so that the sense is turned round twice",
-    }
-    kind = "carrier_held" if hold == "carrier" else "carrier_out" if out == "carrier" else "carrier_in"
-    codes = {
-        "carrier_held": "HELDMOVES",
-        "carrier_out": "NOTFOLLOW",
-        "carrier_in": "NOTFOLLOW",
-        "two_joined": "LOCKFREE",
-        "teeth": "CARTEETH",
-        "two_external": "IDLER",
-    }
-    words = f"The {drive} of a simple set drives and the {hold} is held. The {out} {shown[kind]}."
-    # A weighted average explains both cases with a turning carrier in part: of the two only one is offered.
-    leave = {"carrier_out", "carrier_in"} if kind != "carrier_held" else set()
-    return Reasons(
-        words, said[kind], tuple((codes[word], text) for word, text in said.items() if word != kind and word not in leave)
-    )

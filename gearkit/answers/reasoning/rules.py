@@ -8,7 +8,15 @@ from dataclasses import replace
 from gearkit.answers.draw_numbers import pool
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.items import Item
-from gearkit.answers.reasoning import layout_problems, one_set_problems, questions, reasons, sketches
+from gearkit.answers.reasoning import (
+    layout_problems,
+    one_set_losses,
+    one_set_problems,
+    one_set_reasons,
+    questions,
+    reasons,
+    sketches,
+)
 from gearkit.answers.reasoning.layout_rows import Row, Train, holding_of
 from gearkit.answers.reasoning.reasons import Reasons
 from gearkit.answers.reasoning.worked import Problem
@@ -19,8 +27,8 @@ _OF_ONE_SET: dict[str, Callable[[SeededRandom], Problem | None]] = {
     "third speed": one_set_problems.third_speed,
     "ratio of a case": one_set_problems.ratio_of_a_case,
     "gap of planets": one_set_problems.gap_of_planets,
-    "efficiency of a set": one_set_problems.efficiency_of_a_set,
-    "slip in percent": one_set_problems.slip_in_percent,
+    "efficiency of a set": one_set_losses.efficiency_of_a_set,
+    "slip in percent": one_set_losses.slip_in_percent,
 }
 _REASONS: dict[str, Callable[[Train, SeededRandom], Reasons | None]] = {
     "set": reasons.why_a_set_does_what_it_does,
@@ -88,9 +96,9 @@ def reason(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
     name, train = item.option, _train(facts)
     for _ in range(_TRIES):
         if name == "assembly":
-            found = reasons.why_a_set_does_not_go_together(seeded.pick(pool.pool()), seeded)
+            found = one_set_reasons.why_a_set_does_not_go_together(seeded.pick(pool.pool()), seeded)
         elif name == "case":
-            found = reasons.why_a_ratio_is_as_it_is(seeded)
+            found = one_set_reasons.why_a_ratio_is_as_it_is(seeded)
         else:
             found = _REASONS[name](train, seeded) if train is not None else None
         task = reasons.task_of(found, item.marks, seeded) if found is not None else None

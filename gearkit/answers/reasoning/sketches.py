@@ -17,7 +17,8 @@ from gearkit.answers.kinds.words import ChoiceChecker
 from gearkit.answers.reasoning.layout_rows import Train
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.speeds import speeds
-from gearkit.text.phrases import set_words
+from gearkit.text.phrases import localized, set_words
+from gearkit.words.say import later, say
 from gearkit.words.terms import MEMBERS, PinionKind
 
 _OFFERED = 4
@@ -25,13 +26,15 @@ _OFFERED = 4
 _SEEN = Fraction(1, 8)
 
 _LEVER = {
-    "SWAP": "The arms of the lever, or the speeds of sun and ring, have changed places there: which arm is the longer one?",
-    "SIGN": "A gear turns the other way there: follow the directions of sun and ring once more.",
-    "HELDMOVES": "Look at the base line: a member stands there that turns here, or turns there and stands here.",
+    "SWAP": later(
+        "The arms of the lever, or the speeds of sun and ring, have changed places there: which arm is the longer one?"
+    ),
+    "SIGN": later("A gear turns the other way there: follow the directions of sun and ring once more."),
+    "HELDMOVES": later("Look at the base line: a member stands there that turns here, or turns there and stands here."),
 }
 _HELD = {
-    "RECIP": "The right member is held there, but drive and output have changed places.",
-    "HELDMOVES": "Another member is held there: which one belongs to this ratio?",
+    "RECIP": later("The right member is held there, but drive and output have changed places."),
+    "HELDMOVES": later("Another member is held there: which one belongs to this ratio?"),
 }
 
 
@@ -51,7 +54,7 @@ class LeverSketch:
     def words(self) -> str:
         """What is drawn."""
         return "; ".join(
-            f"{member} at {_read(place)}, {_height(height)}"
+            say("{member} at {place}, {height}", member=member, place=_read(place), height=_height(height))
             for member, place, height in zip(MEMBERS, self.places, self.heights, strict=True)
         )
 
@@ -84,7 +87,12 @@ class StickSketch:
     @property
     def words(self) -> str:
         """What is drawn."""
-        return f"the input goes to the {self.drive}, a brake joins the {self.hold} to the housing, the output goes to the {self.out}"
+        return say(
+            "the input goes to the {drive}, a brake joins the {hold} to the housing, the output goes to the {out}",
+            drive=self.drive,
+            hold=self.hold,
+            out=self.out,
+        )
 
 
 Sketch = LeverSketch | StickSketch
@@ -92,12 +100,16 @@ Sketch = LeverSketch | StickSketch
 
 def _height(height: Fraction) -> str:
     if not height:
-        return "on the base line"
-    return f"{_read(abs(height))} {'above' if height > 0 else 'below'} the base line"
+        return say("on the base line")
+    return (
+        say("{read} above the base line", read=_read(abs(height)))
+        if height > 0
+        else say("{read} below the base line", read=_read(abs(height)))
+    )
 
 
 def _read(number: Fraction) -> str:
-    return f"{float(number):.2f}".rstrip("0").rstrip(".")
+    return localized(f"{float(number):.2f}".rstrip("0").rstrip("."))
 
 
 def task_of(kind: str, train: Train | None, marks: int, seeded: SeededRandom) -> BuiltItem | None:
@@ -178,7 +190,13 @@ def _two_speeds(seeded: SeededRandom) -> tuple[str, Fraction, Fraction, Fraction
     place = Fraction(teeth.ring, teeth.sun + teeth.ring)
     sun, ring = Fraction(100 * (5 + seeded.below(16))), Fraction(100 * (2 + seeded.below(12)) * (1 - 2 * seeded.below(2)))
     return (
-        f"A set has $S = {teeth.sun}$ and $R = {teeth.ring}$. The sun turns at {sun} r/min, the ring at {_minus(ring)} r/min.",
+        say(
+            "A set has $S = {sun}$ and $R = {ring}$. The sun turns at {sun2} r/min, the ring at {ring2} r/min.",
+            sun=teeth.sun,
+            ring=teeth.ring,
+            sun2=sun,
+            ring2=_minus(ring),
+        ),
         place,
         sun / 1000,
         ring / 1000,
@@ -206,7 +224,13 @@ def _case(seeded: SeededRandom) -> tuple[str, Fraction, Fraction, Fraction] | No
     }
     sun, ring = by_case[drive, hold]
     return (
-        f"A set has $S = {teeth.sun}$ and $R = {teeth.ring}$. The {drive} drives forward, the {hold} is held.",
+        say(
+            "A set has $S = {sun}$ and $R = {ring}$. The {drive} drives forward, the {hold} is held.",
+            sun=teeth.sun,
+            ring=teeth.ring,
+            drive=drive,
+            hold=hold,
+        ),
         place,
         sun,
         ring,
@@ -225,7 +249,11 @@ def _set_in_a_range(train: Train, seeded: SeededRandom) -> tuple[str, Fraction, 
     words = row.words
     weights = pset.weights
     return (
-        f"The train drives in {words}; the input turns forward. Look at the lever of {set_words(pset.name)}.",
+        say(
+            "The train drives in {words}; the input turns forward. Look at the lever of {name}.",
+            words=words,
+            name=set_words(pset.name),
+        ),
         Fraction(weights[1], weights[0] + weights[1]),
         sun,
         ring,
@@ -233,12 +261,12 @@ def _set_in_a_range(train: Train, seeded: SeededRandom) -> tuple[str, Fraction, 
 
 
 _GOALS = {
-    ("sun", "ring", "carrier"): "its ratio is $1 + R/S$",
-    ("carrier", "ring", "sun"): "its ratio is $S/(S + R)$",
-    ("ring", "sun", "carrier"): "its ratio is $1 + S/R$",
-    ("carrier", "sun", "ring"): "its ratio is $R/(S + R)$",
-    ("sun", "carrier", "ring"): "its ratio is $-R/S$",
-    ("ring", "carrier", "sun"): "its ratio is $-S/R$",
+    ("sun", "ring", "carrier"): later("its ratio is $1 + R/S$"),
+    ("carrier", "ring", "sun"): later("its ratio is $S/(S + R)$"),
+    ("ring", "sun", "carrier"): later("its ratio is $1 + S/R$"),
+    ("carrier", "sun", "ring"): later("its ratio is $R/(S + R)$"),
+    ("sun", "carrier", "ring"): later("its ratio is $-R/S$"),
+    ("ring", "carrier", "sun"): later("its ratio is $-S/R$"),
 }
 
 
@@ -251,4 +279,8 @@ def _stick(seeded: SeededRandom) -> _Found:
         turned = (case[2], case[1], case[0])
         code = "RECIP" if other == turned else "HELDMOVES"
         wrong[StickSketch(*other)] = code
-    return f"A simple set with $S$ sun teeth and $R$ ring teeth: {_GOALS[case]}.", StickSketch(*case), wrong
+    return (
+        say("A simple set with $S$ sun teeth and $R$ ring teeth: {goals}.", goals=say(_GOALS[case])),
+        StickSketch(*case),
+        wrong,
+    )

@@ -6,7 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from gearkit.answers.rules.trains import signed
+from gearkit.answers.comparison.compare import shown
+from gearkit.text.phrases import MINUS, localized
+from gearkit.words.say import say
 
 Values = Mapping[str, Fraction]
 # The text of a line and the value that it gives, worked out from the values of the lines before it.
@@ -102,7 +104,7 @@ def in_four_figures(value: Fraction) -> Fraction:
     Args:
         value: the value.
     """
-    return Fraction(told(value).replace("\u2212", "-"))
+    return Fraction(shown(value))
 
 
 def numbered(lines: tuple[Line, ...]) -> str:
@@ -111,7 +113,9 @@ def numbered(lines: tuple[Line, ...]) -> str:
     Args:
         lines: the lines.
     """
-    return "\n".join(f"- line {number}: {line.text}" for number, line in enumerate(lines, start=1))
+    return "\n".join(
+        say("- line {number}: {line}", number=number, line=line.text) for number, line in enumerate(lines, start=1)
+    )
 
 
 def differs(right: Fraction, wrong: Fraction) -> bool:
@@ -145,10 +149,10 @@ def told(value: Fraction, unit: str = "") -> str:
         value: the value.
         unit: its unit, or "".
     """
-    text = signed(value)
-    if "." in text and Fraction(text.replace("\u2212", "-")) == value:
+    text = shown(value)
+    if "." in text and Fraction(text) == value:
         text = text.rstrip("0").rstrip(".")
-    return f"{text} {unit}".rstrip()
+    return f"{localized(text).replace('-', MINUS)} {say(unit)}".rstrip()
 
 
 def bracketed(value: Fraction) -> str:

@@ -15,25 +15,36 @@ from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker
 from gearkit.answers.read.expression import Pair
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
+from gearkit.words.say import later, say
 
 Case = tuple[str, str, str]
 Sizes = dict[str, int]
 
-DIRECTIONS = ("forward", "reverse", "standing still")
-_TURNS = {"backward": "reverse", "stopped": "standing still", "still": "standing still", "stationary": "standing still"}
+DIRECTIONS = ("forward", "reverse", later("standing still"))
+_TURNS = {
+    "backward": "reverse",
+    "stopped": later("standing still"),
+    "still": later("standing still"),
+    "stationary": later("standing still"),
+}
 MEMBERS = ("sun", "carrier", "ring")
 _WAYS = Choices(DIRECTIONS, aliases=_TURNS)
 _WHICH = Choices(MEMBERS, aliases={"planet carrier": "carrier", "annulus": "ring"})
 _CASES = tuple(permutations(MEMBERS, 2))
-_CASE_WORDS = {case: f"{case[0]} in, {case[1]} held" for case in _CASES}
+
+
+def _case_words() -> dict[tuple[str, str], str]:
+    return {case: say("{member} in, {held} held", member=case[0], held=case[1]) for case in _CASES}
+
+
 _OUT = {case: next(member for member in MEMBERS if member not in case) for case in _CASES}
 _GOALS: tuple[tuple[str, Case], ...] = (
-    ("the strongest forward reduction", ("sun", "ring", "carrier")),
-    ("the milder forward reduction", ("ring", "sun", "carrier")),
-    ("the milder overdrive", ("carrier", "sun", "ring")),
-    ("the strongest overdrive", ("carrier", "ring", "sun")),
-    ("a reverse that is a reduction", ("sun", "carrier", "ring")),
-    ("a reverse that is an overdrive", ("ring", "carrier", "sun")),
+    (later("the strongest forward reduction"), ("sun", "ring", "carrier")),
+    (later("the milder forward reduction"), ("ring", "sun", "carrier")),
+    (later("the milder overdrive"), ("carrier", "sun", "ring")),
+    (later("the strongest overdrive"), ("carrier", "ring", "sun")),
+    (later("a reverse that is a reduction"), ("sun", "carrier", "ring")),
+    (later("a reverse that is an overdrive"), ("ring", "carrier", "sun")),
 )
 
 
@@ -104,7 +115,7 @@ def _reached(item: Item, number: int) -> BuiltItem:
     )
     parts = tuple(
         Part(name, label, AnswerKind.CHOICE, "", MEMBERS)
-        for name, label in zip(names, ("Driving member", "Held member", "Driven member (output)"), strict=True)
+        for name, label in zip(names, (say("Driving member"), say("Held member"), say("Driven member (output)")), strict=True)
     )
     checkers = {name: ChoiceChecker(_WHICH, member) for name, member in zip(names, case, strict=True)}
     return BuiltItem(parts, Key(checkers, forms), {"goal": goal})
@@ -119,7 +130,7 @@ def order_six(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem
         seeded: for the order in which the cases are listed.
     """
     sun, ring = _whole(facts)
-    listed = tuple(_CASE_WORDS[case] for case in seeded.shuffled(_CASES))
+    listed = tuple(_case_words()[case] for case in seeded.shuffled(_CASES))
     sizes, swapped = _sizes(sun, ring), _sizes(ring, sun)
     # Two ratios nearer than 3 % would make the order a matter of arithmetic luck.
     if not _well_spaced(sizes) or not _well_spaced(swapped):
@@ -144,7 +155,7 @@ def _whole(facts: DrawnValues) -> Pair:
 def _sizes(sun: int, ring: int) -> Sizes:
     """Return the sizes of the six ratios, all over sun * ring * carrier: out/drive is then out * out * hold."""
     teeth = {"sun": sun, "ring": ring, "carrier": sun + ring}
-    return {words: teeth[_OUT[case]] ** 2 * teeth[case[1]] for case, words in _CASE_WORDS.items()}
+    return {words: teeth[_OUT[case]] ** 2 * teeth[case[1]] for case, words in _case_words().items()}
 
 
 def _well_spaced(sizes: Sizes) -> bool:
@@ -171,7 +182,14 @@ def impossible_reading(item: Item, facts: DrawnValues, seeded: SeededRandom) -> 
         exact = Fraction((sun + ring) * w_carrier - sun * w_sun, ring)
         w_ring = round(exact) + (facts.values["err"] if number == bad else 0)
         with_minus.append(abs(Fraction(sun * (w_sun - w_carrier) - ring * (w_ring - w_carrier))))
-        lines.append(f"sun {_signed(w_sun)}, carrier {_signed(w_carrier)}, ring {_signed(w_ring)} r/min")
+        lines.append(
+            say(
+                "sun {w_sun}, carrier {w_carrier}, ring {w_ring} r/min",
+                w_sun=_signed(w_sun),
+                w_carrier=_signed(w_carrier),
+                w_ring=_signed(w_ring),
+            )
+        )
     if len(set(lines)) < 3:
         return None
     most = with_minus.index(max(with_minus))

@@ -13,6 +13,7 @@ from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker, SeveralChecker
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
+from gearkit.words.say import say
 
 _WAYS = ("forward", "reverse")
 _CHOICES = Choices(_WAYS, aliases={"backward": "reverse", "same": "forward", "opposite": "reverse"})
@@ -44,7 +45,14 @@ def direction_grid(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Buil
     ]
     marks = Fraction(item.marks, 4)
     parts = tuple(
-        Part(name, f"{external} external, {internal} internal", AnswerKind.CHOICE, "", _WAYS, marks)
+        Part(
+            name,
+            say("{external} external, {internal} internal", external=external, internal=internal),
+            AnswerKind.CHOICE,
+            "",
+            _WAYS,
+            marks,
+        )
         for name, (external, internal) in zip(names, rows, strict=True)
     )
     return BuiltItem(parts, Key({name: ChoiceChecker(_CHOICES, way) for name, way in right.items()}, tuple(forms)))
@@ -68,7 +76,10 @@ def reversing_trains(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Bu
     rows = _meshes(seeded)
     if rows is None:
         return None
-    texts = {f"{external} external + {internal} internal": (external, internal) for external, internal in rows}
+    texts = {
+        say("{external} external + {internal} internal", external=external, internal=internal): (external, internal)
+        for external, internal in rows
+    }
     right = frozenset(text for text, (external, _) in texts.items() if external % 2)
     wrong = {"SIGN": frozenset(text for text, meshes in texts.items() if sum(meshes) % 2), "IDLER": frozenset(texts) - right}
     if not right or right == frozenset(texts):
@@ -92,7 +103,9 @@ def order_pairs(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltIt
         seeded: the tooth counts.
     """
     pairs = [(14 + seeded.below(27), 14 + seeded.below(67)) for _ in range(4)]
-    ratios = {f"{driver} teeth drive {driven}": Fraction(driven, driver) for driver, driven in pairs}
+    ratios = {
+        say("{driver} teeth drive {driven}", driver=driver, driven=driven): Fraction(driven, driver) for driver, driven in pairs
+    }
     order = tuple(sorted(ratios, key=ratios.__getitem__, reverse=True))
     # Quotients nearer than 3 % could not be told apart in the head.
     if len(ratios) < 4 or any(ratios[a] / ratios[b] < Fraction(103, 100) for a, b in pairwise(order)):
@@ -164,7 +177,7 @@ def module_choice(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Built
         for each_mistake in item.named_mistakes
         if wrong[each_mistake.code] not in (None, right)
     )
-    part = Part(ONE_PART, "module, mm", AnswerKind.CHOICE, "", _MODULES, Fraction(item.marks))
+    part = Part(ONE_PART, say("module, mm"), AnswerKind.CHOICE, "", _MODULES, Fraction(item.marks))
     return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(Choices(_MODULES), right)}, forms))
 
 

@@ -11,6 +11,8 @@ from gearkit.answers.comparison.compare import shown
 from gearkit.answers.draw_numbers.pool import Teeth, layout_named, weights
 from gearkit.answers.rules.built_item import DrawnValues
 from gearkit.solve import mobility, ratios
+from gearkit.text.phrases import MINUS, localized
+from gearkit.words.say import kept_for_each_language, say
 from gearkit.words.terms import ElementKind, Verdict
 
 
@@ -35,7 +37,7 @@ def signed(ratio: Fraction) -> str:
     Args:
         ratio: the ratio.
     """
-    return shown(ratio).replace("-", "\u2212")
+    return localized(shown(ratio)).replace("-", MINUS)
 
 
 @lru_cache(maxsize=128)
@@ -76,14 +78,14 @@ def chart_of(facts: DrawnValues, with_ratios: bool = False) -> str:
     return _chart(facts.layout_name, facts.teeth, True) if with_ratios else _plain_chart(facts.layout_name)
 
 
-@lru_cache(maxsize=128)
+@kept_for_each_language(128)
 def _plain_chart(name: str) -> str:
     return _chart(name, (), False)
 
 
 def _chart(name: str, teeth: tuple[Teeth, ...], with_ratios: bool) -> str:
     names = elements(name)
-    head = ["range", *names] + (["ratio"] if with_ratios else [])
+    head = [say("range"), *names, *([say("ratio")] if with_ratios else [])]
     lines = [head, ["---"] * len(head)]
     for row in driving_ranges(name, teeth):
         marks = ["X" if element in row.engaged else "·" for element in names]

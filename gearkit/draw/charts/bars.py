@@ -9,6 +9,7 @@ from gearkit.draw.charts.plot_frame import TYPE, Scale
 from gearkit.draw.core.frame import MARGIN, heading, heading_width
 from gearkit.draw.core.measure import Box, text_width
 from gearkit.draw.core.svg import Look, Picture, Text
+from gearkit.words.say import say
 
 LENGTH = 380.0
 ROW = 26.0
@@ -111,10 +112,10 @@ def describe(bars: Sequence[Bar], limit: Limit | None) -> str:
         bars: the bars, in order.
         limit: the line across them, or None.
     """
-    said = [f"Level bars, one a row, from the top down: {'; '.join(f'{bar.label} {bar.text}' for bar in bars)}."]
+    said = [say("Level bars, one a row, from the top down: {join}.", join="; ".join(f"{bar.label} {bar.text}" for bar in bars))]
     if limit is not None:
         beyond = [bar.label for bar in bars if abs(bar.value) > limit.value]
-        said.append(f"Line: {limit.label}. Beyond it: {', '.join(beyond) or 'none of them'}.")
+        said.append(say("Line: {label}. Beyond it: {join}.", label=limit.label, join=", ".join(beyond) or "none of them"))
     return " ".join(said)
 
 

@@ -18,13 +18,14 @@ from gearkit.solve.ratios import chart as ratios_of
 from gearkit.text.phrases import listed
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say
 from gearkit.words.terms import ElementKind
 
 TYPE = 14.0
 ROW = 30.0
-SUBTITLE = "Filled: applied. Filled with a pointer: one-way clutch that holds."
+SUBTITLE = later("Filled: applied. Filled with a pointer: one-way clutch that holds.")
 APPLIED, HOLDS, OPEN = "●", "▶", "·"
-NOTES = "one-way clutches"
+NOTES = later("one-way clutches")
 
 
 def draw(layout: Layout) -> str:
@@ -63,7 +64,7 @@ def html(layout: Layout) -> str:
         f'<tr><th scope="row">{escape(row[0])}</th>' + "".join(f"<td>{_spoken(cell)}</td>" for cell in row[1:]) + "</tr>"
         for row in rows
     )
-    caption = f"Application chart of {escape(layout.name)}"
+    caption = say("Application chart of {layout}", layout=escape(layout.name))
     return f"<table><caption>{caption}</caption><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
 
 
@@ -74,8 +75,10 @@ def picture(layout: Layout) -> Picture:
         layout: any layout.
     """
     ratios = ratios_of(layout)
-    drawn = Picture(title=f"Application chart of {layout.name}", description=describe(layout, ratios), kind="chart")
-    top = heading(drawn, layout.name, SUBTITLE) + 8
+    drawn = Picture(
+        title=say("Application chart of {layout}", layout=layout.name), description=describe(layout, ratios), kind="chart"
+    )
+    top = heading(drawn, layout.name, say(SUBTITLE)) + 8
     columns = _Columns(layout, ratios)
     first = top + ROW + 10
     bottom = first + ROW * len(ratios.rows)
@@ -90,8 +93,8 @@ def picture(layout: Layout) -> Picture:
         _row(drawn.group({"range": row.name}), layout, row, columns, first + ROW * (number + 0.5))
     if ratios.spread is not None:
         bottom += 22
-        drawn.text(Text(columns.step, bottom, f"spread {ratio_text(ratios.spread)}", TYPE, "end"))
-    width = max(columns.right - MARGIN, heading_width(layout.name, SUBTITLE), key_width(layout))
+        drawn.text(Text(columns.step, bottom, say("spread {ratio}", ratio=ratio_text(ratios.spread)), TYPE, "end"))
+    width = max(columns.right - MARGIN, heading_width(layout.name, say(SUBTITLE)), key_width(layout))
     bottom = element_key(drawn, layout, (), MARGIN, bottom + 18, width)
     drawn.width, drawn.height = width + 2 * MARGIN, bottom + MARGIN * 0.7
     return drawn
@@ -101,7 +104,7 @@ class _Columns:
     """Where the columns of the chart stand."""
 
     def __init__(self, layout: Layout, ratios: RatioChart) -> None:
-        names = max([text_width(row.name, TYPE, bold=True) for row in ratios.rows] + [text_width("range", 12.0)]) + 22
+        names = max([text_width(row.name, TYPE, bold=True) for row in ratios.rows] + [text_width(say("range"), 12.0)]) + 22
         self.middles: list[float] = []
         x = MARGIN + names
         for element in layout.elements:
@@ -112,7 +115,7 @@ class _Columns:
         self.step = self.ratio + 68
         notes = [text_width(row.one_way_note, TYPE) for row in ratios.rows if row.one_way_note]
         self.notes = self.step + 24 if notes else None
-        self.right = self.step + 8 + (max(*notes, text_width(NOTES, 12.0)) + 24 if notes else 0)
+        self.right = self.step + 8 + (max(*notes, text_width(say(NOTES), 12.0)) + 24 if notes else 0)
 
 
 def describe(layout: Layout, ratios: RatioChart) -> str:
@@ -122,28 +125,43 @@ def describe(layout: Layout, ratios: RatioChart) -> str:
         layout: the layout.
         ratios: its ranges with their ratios.
     """
-    said = [f"Application chart with {plural(len(ratios.rows), 'range')} and {plural(len(layout.elements), 'element')}."]
+    said = [
+        say(
+            "Application chart with {ranges} and {elements}.",
+            ranges=plural(len(ratios.rows), "range"),
+            elements=plural(len(layout.elements), "element"),
+        )
+    ]
     for row in ratios.rows:
-        step = f", step to the next range {ratio_text(row.step)}" if row.step is not None else ""
-        applied = listed(row.state.engaged) or "nothing"
-        ratio = f"ratio {ratio_text(row.ratio.exact)}" if row.ratio else row.mobility.verdict.value
+        step = say(", step to the next range {ratio}", ratio=ratio_text(row.step)) if row.step is not None else ""
+        applied = listed(row.state.engaged) or say("nothing")
+        ratio = say("ratio {ratio}", ratio=ratio_text(row.ratio.exact)) if row.ratio else say(row.mobility.verdict)
         note = f", {row.one_way_note}" if row.one_way_note else ""
-        said.append(f"Range {row.name}: {applied} applied, {ratio}{step}{note}.")
+        said.append(
+            say(
+                "Range {row}: {applied} applied, {ratio}{step}{note}.",
+                row=row.name,
+                applied=applied,
+                ratio=ratio,
+                step=step,
+                note=note,
+            )
+        )
     if ratios.spread is not None:
-        said.append(f"Spread {ratio_text(ratios.spread)}.")
+        said.append(say("Spread {ratio}.", ratio=ratio_text(ratios.spread)))
     return " ".join(said)
 
 
 def _head(drawn: Picture, layout: Layout, columns: _Columns, top: float) -> None:
     group = drawn.group({"part": "head"})
     y = top + ROW / 2
-    group.text(Text(MARGIN + 8, y + 9, "range", 12.0, role="soft"))
+    group.text(Text(MARGIN + 8, y + 9, say("range"), 12.0, role="soft"))
     for element, middle in zip(layout.elements, columns.middles, strict=True):
         chip(group, middle - chip_width(element.name) / 2, y + 4, element, applied=False)
-    group.text(Text(columns.ratio, y + 9, "ratio", 12.0, "end", role="soft"))
-    group.text(Text(columns.step, y + 9, "step", 12.0, "end", role="soft"))
+    group.text(Text(columns.ratio, y + 9, say("ratio"), 12.0, "end", role="soft"))
+    group.text(Text(columns.step, y + 9, say("step"), 12.0, "end", role="soft"))
     if columns.notes is not None:
-        group.text(Text(columns.notes, y + 9, NOTES, 12.0, role="soft"))
+        group.text(Text(columns.notes, y + 9, say(NOTES), 12.0, role="soft"))
 
 
 def _row(group: Group, layout: Layout, row: RangeRow, columns: _Columns, y: float) -> None:
@@ -168,12 +186,18 @@ def _mark(group: Group, element: Element, x: float, y: float, *, applied: bool) 
 
 
 def _ratio_cell(row: RangeRow) -> str:
-    return ratio_text(row.ratio.exact) if row.ratio else row.mobility.verdict.value
+    return ratio_text(row.ratio.exact) if row.ratio else say(row.mobility.verdict)
 
 
 def _cells(layout: Layout, ratios: RatioChart) -> tuple[list[str], list[list[str]]]:
     noted = any(row.one_way_note for row in ratios.rows)
-    head = ["range", *(element.name for element in layout.elements), "ratio", "step", *([NOTES] if noted else [])]
+    head = [
+        say("range"),
+        *(element.name for element in layout.elements),
+        say("ratio"),
+        say("step"),
+        *([say(NOTES)] if noted else []),
+    ]
     rows = []
     for row in ratios.rows:
         marks = [
@@ -187,7 +211,7 @@ def _cells(layout: Layout, ratios: RatioChart) -> tuple[list[str], list[list[str
 
 
 def _spoken(cell: str) -> str:
-    words = {APPLIED: "applied", HOLDS: "holds", OPEN: "not applied"}
+    words = {APPLIED: "applied", HOLDS: "holds", OPEN: say("not applied")}
     if cell not in words:
         return escape(cell)
     return f'<span role="img" aria-label="{words[cell]}">{cell}</span>'

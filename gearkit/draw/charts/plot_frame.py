@@ -10,9 +10,10 @@ from gearkit.draw.core.measure import Box, text_width
 from gearkit.draw.core.svg import Group, Look, Point, Text
 from gearkit.draw.lever.lever_places import spread
 from gearkit.text.phrases import decimal
+from gearkit.words.say import later
 
 TYPE = 12.0
-NOTHING = "No range fixes the output, so there is nothing to plot."
+NOTHING = later("No range fixes the output, so there is nothing to plot.")
 DASHES: tuple[tuple[float, ...], ...] = ((), (9, 4), (2.5, 3.5), (12, 3, 2.5, 3))
 ROLES = ("blue", "red", "green", "ink", "pink")
 SHAPES = 5

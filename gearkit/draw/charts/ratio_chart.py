@@ -16,12 +16,14 @@ from gearkit.draw.core.svg import Group, Look, Picture, Point, Text
 from gearkit.draw.core.wording import ratio_text
 from gearkit.solve.ratios import RangeRow, RatioChart
 from gearkit.solve.ratios import chart as ratios_of
+from gearkit.text.phrases import localized
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say
 
 COLUMN = 66.0
 HEIGHT = 280.0
 NAME_TYPE = 14.0
-SUBTITLE = "Ratios on a logarithmic scale: equal steps are equal heights."
+SUBTITLE = later("Ratios on a logarithmic scale: equal steps are equal heights.")
 # Beyond what a road vehicle has, round numbers far apart are enough.
 NUMBERS = (
     *(round(step * 10.0**power, -power) for power in range(-4, -1) for step in (1, 2, 5)),
@@ -47,11 +49,13 @@ def picture(layout: Layout) -> Picture:
     """
     ratios = ratios_of(layout)
     rows = [*ratios.forward, *(row for row in ratios.rows if row.ratio and row.ratio.exact < 0)]
-    drawn = Picture(title=f"Ratios and steps of {layout.name}", description=describe(ratios, rows), kind="ratios")
-    top = heading(drawn, layout.name, SUBTITLE) + 26
+    drawn = Picture(
+        title=say("Ratios and steps of {layout}", layout=layout.name), description=describe(ratios, rows), kind="ratios"
+    )
+    top = heading(drawn, layout.name, say(SUBTITLE)) + 26
     if not rows:
-        drawn.text(Text(MARGIN, top + 20, NOTHING, TYPE))
-        drawn.width, drawn.height = MARGIN * 2 + heading_width(layout.name, SUBTITLE), top + 20 + MARGIN
+        drawn.text(Text(MARGIN, top + 20, say(NOTHING), TYPE))
+        drawn.width, drawn.height = MARGIN * 2 + heading_width(layout.name, say(SUBTITLE)), top + 20 + MARGIN
         return drawn
     column = max(
         COLUMN,
@@ -77,13 +81,13 @@ def picture(layout: Layout) -> Picture:
             _step(drawn.group({"step": row.name}), previous, (x, y), rows[number - 1], top + HEIGHT + 42)
         previous = (x, y)
     if ratios.spread is not None:
-        drawn.text(Text(left - 8, top + HEIGHT + 42, "step", TYPE, "end", role="soft"))
-    drawn.text(Text(left - 8, top + HEIGHT + 18, "range", TYPE, "end", role="soft"))
+        drawn.text(Text(left - 8, top + HEIGHT + 42, say("step"), TYPE, "end", role="soft"))
+    drawn.text(Text(left - 8, top + HEIGHT + 18, say("range"), TYPE, "end", role="soft"))
     bottom = top + HEIGHT + 70
     if ratios.spread is not None:
-        drawn.text(Text(left, bottom, f"Spread {ratio_text(ratios.spread)}", 13.0, bold=True))
+        drawn.text(Text(left, bottom, say("Spread {ratio}", ratio=ratio_text(ratios.spread)), 13.0, bold=True))
         bottom += 8
-    drawn.width = max(right, MARGIN + heading_width(layout.name, SUBTITLE)) + MARGIN
+    drawn.width = max(right, MARGIN + heading_width(layout.name, say(SUBTITLE))) + MARGIN
     drawn.height = bottom + MARGIN * 0.6
     return drawn
 
@@ -96,14 +100,14 @@ def describe(ratios: RatioChart, rows: list[RangeRow]) -> str:
         rows: those drawn, in drawing order.
     """
     if not rows:
-        return NOTHING
-    said = [f"Ratio of each range on a logarithmic scale, {len(rows)} in all."]
+        return say(NOTHING)
+    said = [say("Ratio of each range on a logarithmic scale, {rows} in all.", rows=len(rows))]
     for row in rows:
         assert row.ratio is not None
-        step = f", step to the next {ratio_text(row.step)}" if row.step is not None else ""
-        said.append(f"Range {row.name}: {ratio_text(row.ratio.exact)}{step}.")
+        step = say(", step to the next {ratio}", ratio=ratio_text(row.step)) if row.step is not None else ""
+        said.append(say("Range {row}: {ratio}{step}.", row=row.name, ratio=ratio_text(row.ratio.exact), step=step))
     if ratios.spread is not None:
-        said.append(f"Spread {ratio_text(ratios.spread)}.")
+        said.append(say("Spread {ratio}.", ratio=ratio_text(ratios.spread)))
     return " ".join(said)
 
 
@@ -118,7 +122,7 @@ def _axis(group: Group, height: Callable[[float], float], bounds: tuple[float, f
             continue
         last = y
         group.line((left, y), (right, y), Look("ink" if unity else "faint", None, 1.6 if unity else 0.6))
-        group.text(Text(left - 8, y + TYPE * 0.36, f"{number:.10g}", TYPE, "end", unity))
+        group.text(Text(left - 8, y + TYPE * 0.36, localized(f"{number:.10g}"), TYPE, "end", unity))
 
 
 def _range(group: Group, row: RangeRow, x: float, y: float, floor: float) -> None:

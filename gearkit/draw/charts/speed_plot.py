@@ -19,11 +19,12 @@ from gearkit.draw.lever.lever_words import node_words
 from gearkit.solve.one_way import in_range
 from gearkit.text.phrases import decimal, listed, member_label, sets_words
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say, say_n
 from gearkit.words.terms import Verdict
 
 PANEL = 250.0
 HEIGHT = 330.0
-SUBTITLE = "Speeds as multiples of the input's; one line a range, straight along each lever."
+SUBTITLE = later("Speeds as multiples of the input's; one line a range, straight along each lever.")
 
 
 @dataclass(frozen=True)
@@ -58,8 +59,10 @@ def picture(layout: Layout) -> Picture:
     """
     lines = _lines(layout)
     panels = [_best_side(lever, lines) for lever in levers(layout) if len(lever.nodes) > 1]
-    drawn = Picture(title=f"Speed plot of {layout.name}", description=describe(layout, panels, lines), kind="speeds")
-    top = heading(drawn, layout.name, SUBTITLE) + 30
+    drawn = Picture(
+        title=say("Speed plot of {layout}", layout=layout.name), description=describe(layout, panels, lines), kind="speeds"
+    )
+    top = heading(drawn, layout.name, say(SUBTITLE)) + 30
     scale = Scale(*_bounds(panels, lines), top + HEIGHT, top)
     x = MARGIN + 34
     bottom = top + HEIGHT
@@ -69,8 +72,8 @@ def picture(layout: Layout) -> Picture:
         x += width + 34
         bottom = max(bottom, low)
     if not panels or not lines:
-        drawn.text(Text(MARGIN, top + 20, NOTHING, TYPE))
-    drawn.width = max(x - 34, MARGIN + heading_width(layout.name, SUBTITLE), 460.0) + MARGIN
+        drawn.text(Text(MARGIN, top + 20, say(NOTHING), TYPE))
+    drawn.width = max(x - 34, MARGIN + heading_width(layout.name, say(SUBTITLE)), 460.0) + MARGIN
     drawn.height = bottom + MARGIN
     return drawn
 
@@ -84,17 +87,16 @@ def describe(layout: Layout, panels: list[Lever], lines: list[Line]) -> str:
         lines: the ranges drawn.
     """
     if not panels or not lines:
-        return NOTHING
-    said = [f"Speed plot with {len(panels)} panel{'s' if len(panels) != 1 else ''} and a line for each of the ranges "
-            f"{listed(line.name for line in lines) or '(none)'}; speeds as multiples of the input's."]  # fmt: skip
+        return say(NOTHING)
+    said = [say_n("Speed plot with {panels} panel and a line for each of the ranges {line}; speeds as multiples of the input's.", "Speed plot with {panels} panels and a line for each of the ranges {line}; speeds as multiples of the input's.", len(panels), panels=len(panels), line=listed(line.name for line in lines) or '(none)')]  # fmt: skip
     for lever in panels:
-        said.append(f"Lever of {sets_words(lever.sets)}.")
+        said.append(say("Lever of {sets}.", sets=sets_words(lever.sets)))
         for line in lines:
             values = [f"{node_words(layout, lever, shaft)} {_shown(line.state.speed(shaft))}" for shaft in _ordered(lever)]
-            said.append(f"Range {line.name}: {', '.join(values)}.")
+            said.append(say("Range {line}: {join}.", line=line.name, join=", ".join(values)))
     left_out = [item.name for item in layout.ranges if item.name not in [line.name for line in lines]]
     if left_out:
-        said.append(f"Not drawn, because the input does not fix the output: {listed(left_out)}.")
+        said.append(say("Not drawn, because the input does not fix the output: {left_out}.", left_out=listed(left_out)))
     return " ".join(said)
 
 

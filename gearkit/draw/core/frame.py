@@ -13,6 +13,7 @@ from gearkit.draw.core.svg import Group, Look, PathStep, Picture, Text
 from gearkit.text.phrases import member_label
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, ElementKind
 
 MARGIN = 24.0
@@ -134,9 +135,9 @@ def ground_strokes(group: Group, left: float, right: float, y: float, height: fl
 def element_words(element: Element) -> str:
     """Return what an element does: "brake, carrier 2", "clutch, input and ring 2"."""
     shafts = [member_label(name) for name in element.between if name != HOUSING]
-    words = f"{element.kind.value}, {' – '.join(shafts)}"
+    words = say("{kind}, {shafts}", kind=element.kind, shafts=" – ".join(shafts))
     if element.kind is ElementKind.ONE_WAY_CLUTCH:
-        words += f", {element.free_direction.value} free"
+        words += say(", {free_direction} free", free_direction=element.free_direction)
     return words
 
 

@@ -21,6 +21,7 @@ from gearkit.solve.speeds import Speeds, speeds_with
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
 
 
@@ -80,11 +81,11 @@ class DriveState:
     @property
     def heading(self) -> str:
         """Return the state in a few words: "range 2: D and E applied, ratio 2.838"."""
-        start = f"range {self.range_name}: " if self.range_name else ""
+        start = (say("range {range}:", range=self.range_name) + " ") if self.range_name else ""
         text = start + applied_words(self.engaged)
         if self.mobility.ratio is not None:
-            return f"{text}, ratio {ratio_text(self.mobility.ratio)}"
-        return f"{text}, {self.mobility.verdict.value}"
+            return say("{text}, ratio {ratio}", text=text, ratio=ratio_text(self.mobility.ratio))
+        return say("{text}, {verdict}", text=text, verdict=self.mobility.verdict)
 
 
 def state_of(layout: Layout, engaged: Iterable[str], given: Mapping[str, Fraction | int] | None = None) -> DriveState:

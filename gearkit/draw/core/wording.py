@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from gearkit.text.phrases import decimal, fixed, listed, member_label
 from gearkit.text.screen import neutral
+from gearkit.words.say import later, say, say_n
 from gearkit.words.terms import HOUSING
 
 _NO_SIGNS = re.compile("[\ufffe\uffff]")
@@ -52,20 +53,33 @@ def speed_words(speed: Fraction | None, *, held: bool = False, given: bool = Fal
     ('turns forward at 0.5 of input speed', 'is held', 'turns freely')
     """
     if speed is None:
-        return "turns freely"
+        return say("turns freely")
     if speed == 0:
-        return "is held" if held else "stands still"
+        return say("is held") if held else say("stands still")
     if given:
-        return f"turns {'forward' if speed > 0 else 'in reverse'} at {decimal(abs(speed))}"
+        return (
+            say("turns forward at {speed}", speed=decimal(abs(speed)))
+            if speed > 0
+            else say("turns in reverse at {speed}", speed=decimal(abs(speed)))
+        )
     if speed == 1:
-        return "turns at input speed"
-    direction = "forward" if speed > 0 else "in reverse"
-    return f"turns {direction} at {decimal(abs(speed))} of input speed"
+        return say("turns at input speed")
+    direction = say("forward") if speed > 0 else say("in reverse")
+    return say("turns {direction} at {speed} of input speed", direction=direction, speed=decimal(abs(speed)))
 
 
 def applied_words(names: Sequence[str]) -> str:
     """Return which elements are applied: "A and C applied", "no element applied"."""
-    return f"{listed(names)} applied" if names else "no element applied"
+    return say("{names} applied", names=listed(names)) if names else say("no element applied")
+
+
+_COUNTED = {
+    "range": (later("{count} range"), later("{count} ranges")),
+    "element": (later("{count} element"), later("{count} elements")),
+    "set": (later("{count} set"), later("{count} sets")),
+    "planet pinion": (later("{count} planet pinion"), later("{count} planet pinions")),
+    "pinion pair": (later("{count} pinion pair"), later("{count} pinion pairs")),
+}
 
 
 def plural(count: int, word: str) -> str:
@@ -73,9 +87,10 @@ def plural(count: int, word: str) -> str:
 
     Args:
         count: how many.
-        word: the noun in the singular, with a regular plural.
+        word: the noun in the singular: range, element, set, planet pinion or pinion pair.
     """
-    return f"{count} {word}" if count == 1 else f"{count} {word}es" if word.endswith("ch") else f"{count} {word}s"
+    one, many = _COUNTED[word]
+    return say_n(one, many, count)
 
 
 def without_housing(members: Iterable[str]) -> tuple[str, ...]:

@@ -33,8 +33,9 @@ from gearkit.draw.stick.stick_cards import card_height, card_width, draw_card
 from gearkit.draw.stick.stick_diagram import hues_of
 from gearkit.draw.stick.stick_geometry import CARD_TYPE, measure
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say
 
-SUBTITLE = "Cut along the axis, seen above it; every hatching is one shaft."
+SUBTITLE = later("Cut along the axis, seen above it; every hatching is one shaft.")
 WIDEST, MOST = 820.0, 4.6
 _PITCHES = (7.0, 9.0, 5.5)
 _CARD_GAP = 18.0
@@ -93,9 +94,9 @@ class _Section:
         self.hues = hues(layout, solid)
         self.scale = min(MOST, WIDEST / (train.length[1] - train.length[0]))
         self.cards = _spread(layout, state, train, self.scale)
-        line = SUBTITLE if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
+        line = say(SUBTITLE) if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
         text = describe(layout, solid.placement, state, train)
-        self.drawn = Picture(title=f"Cutaway of {layout.name}", description=text, kind="cutaway")
+        self.drawn = Picture(title=say("Cutaway of {layout}", layout=layout.name), description=text, kind="cutaway")
         self.top = heading(self.drawn, layout.name, line) + 30
         # Cards may stand out to the left of the train.
         left = min(0.0, min(middle - wide / 2 for middle, wide in self.cards))
@@ -183,7 +184,7 @@ class _Section:
                 Text(at + (-8 if left else 8), y - 6, name, CARD_TYPE, "end" if left else "start", True)
             )
         x, y = self.to(self.train.case[1], self.train.outside)
-        drawn.text(Text(x + 8, y + 12, "housing", CARD_TYPE))
+        drawn.text(Text(x + 8, y + 12, say("housing"), CARD_TYPE))
         ground_strokes(drawn, x - 40, x, y, 6.0, upwards=True)
 
     def _cards(self, drawn: Picture, top: float) -> float:
@@ -200,9 +201,9 @@ class _Section:
     def _line_key(self, drawn: Picture, top: float) -> float:
         assert self.state is not None
         rows = [
-            ("power path", Filling("blue", 1, 7.0, Look("blue", None, 2.2)), self.state.power),
-            ("stands still", Filling(None, 0, 6.0), self.state.still),
-            ("carries no load", Filling(None, 1, 0.0, Look("soft", None, 1.0, (5, 4))), self.state.idle),
+            (say("power path"), Filling("blue", 1, 7.0, Look("blue", None, 2.2)), self.state.power),
+            (say("stands still"), Filling(None, 0, 6.0), self.state.still),
+            (say("carries no load"), Filling(None, 1, 0.0, Look("soft", None, 1.0, (5, 4))), self.state.idle),
         ]
         x, group = MARGIN, drawn.group({"part": "lines"})
         for words, filling, has in rows:

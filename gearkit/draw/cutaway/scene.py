@@ -28,10 +28,11 @@ from gearkit.solve.mobility import shaft_columns
 from gearkit.solve.one_way import in_range
 from gearkit.text.phrases import member_label, set_words
 from gearkit.train.layout import Layout
+from gearkit.words.say import later
 from gearkit.words.terms import HOUSING
 
 # What a shaft does in a range, by its letter in the scene.
-ROLES = {"p": "power path", "s": "stands still", "i": "carries no load", "m": "turns"}
+ROLES = {"p": later("power path"), "s": later("stands still"), "i": later("carries no load"), "m": "turns"}
 _QUARTER = math.pi / 2
 
 

@@ -8,6 +8,7 @@ from gearkit.draw.stick.placement import Placement
 from gearkit.draw.stick.stick_words import describe as describe_stick
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 
 
 def describe(layout: Layout, placement: Placement, state: DriveState | None, train: Train) -> str:
@@ -36,9 +37,9 @@ def where_elements_are(layout: Layout, train: Train) -> str:
     inside = [layout.elements[pack.element].name for pack in train.packs if pack.above and pack.r[0] < train.ring]
     said = []
     if outside:
-        said.append(f"{listed(outside)} between a drum and the casing")
+        said.append(say("{outside} between a drum and the casing", outside=listed(outside)))
     if drums:
-        said.append(f"{listed(drums)} between two drums outside the rings")
+        said.append(say("{drums} between two drums outside the rings", drums=listed(drums)))
     if inside:
-        said.append(f"{listed(inside)} inside, nearer to the axis than the rings")
-    return f"Where the plates stand: {'; '.join(said)}." if said else ""
+        said.append(say("{inside} inside, nearer to the axis than the rings", inside=listed(inside)))
+    return say("Where the plates stand: {join}.", join="; ".join(said)) if said else ""

@@ -13,6 +13,7 @@ from fractions import Fraction
 from gearkit.draw.front.front_geometry import Gear, arrange, external_mesh, internal_mesh, places
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import say
 from gearkit.words.terms import PinionKind
 
 TIP, ROOT = 1.0, 1.25
@@ -140,7 +141,9 @@ def seat_gears(layout: Layout, sets: tuple[int, ...]) -> SeatGears:
             break
         fitting -= 1
     if fitting < count:
-        notes.append(f"{pset.name}: {count} planets would touch, so {fitting} are shown")
+        notes.append(
+            say("{pset}: {number} planets would touch, so {fitting} are shown", pset=pset.name, number=count, fitting=fitting)
+        )
     sun, ring = front.gear("sun"), front.gear("ring")
     spins = _spins(pset, pinions, sun.teeth)
     module = ring.module
@@ -243,6 +246,10 @@ def _two_suns(sets: tuple[int, ...], single: PlanetarySet, double: PlanetarySet)
         if number == 0:
             ring_angle = internal_mesh(turned, long, ring, angle)
             small_angle = external_mesh(short_turned, short, small, beside + math.pi)
-    notes = () if clear > 0 else (f"{single.name} and {double.name}: the short and long planets come too close",)
+    notes = (
+        ()
+        if clear > 0
+        else (say("{single} and {double}: the short and long planets come too close", single=single.name, double=double.name),)
+    )
     suns = ((large, 0.0), (small, small_angle))
     return SeatGears(sets, PinionKind.SINGLE, suns, (ring, 1.0, ring_angle), tuple(pinions), notes)

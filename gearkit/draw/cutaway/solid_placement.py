@@ -20,6 +20,7 @@ from gearkit.draw.stick.stick_search import found_plan
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import GearkitError
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING
 
 # With the usual 10, 10 of 31 layouts kept a crossing; with 55, 2 of them.
@@ -150,24 +151,32 @@ def _impossible(layout: Layout) -> str:
         return ""
     lines, corners = knot(edges)
     three = thirds(lines, corners)
-    names = {corner: "the outside" if corner == OUTSIDE else shaft_words(_named(layout, corner)) for corner in corners}
+    names = {corner: say("the outside") if corner == OUTSIDE else shaft_words(_named(layout, corner)) for corner in corners}
     if three:
         ones, others = (
             "; ".join(f"({number}) {names[corner]}" for number, corner in zip(count, side, strict=True))
             for count, side in zip((_ONES, _OTHERS), three, strict=True)
         )
-        why = f"each of {ones} would have to reach each of {others}, and in a flat half-section three cannot reach three without crossing"
+        why = say(
+            "each of {ones} would have to reach each of {others}, and in a flat half-section three cannot reach three without crossing",
+            ones=ones,
+            others=others,
+        )
     else:
         each = "; ".join(f"({number}) {name}" for number, name in enumerate(names.values(), 1))
-        why = f"each of {each} would have to reach each other, and in a flat half-section five cannot without crossing"
+        why = say(
+            "each of {each} would have to reach each other, and in a flat half-section five cannot without crossing", each=each
+        )
     freeing = [
         element.name for element in layout.elements
         if in_one_plane(meetings(replace(layout, elements=tuple(e for e in layout.elements if e != element), ranges=())))
     ]  # fmt: skip
-    change = f"Without element {listed(freeing, 'or')} there would be a way. " if freeing else ""
-    return (
-        f"{layout.name}: as solid bodies its shafts would have to pass through each other, whatever their arrangement: {why}. "
-        f"{change}The stick diagram shows the same train (gearkit draw LAYOUT --what stick)."
+    change = (say("Without element {freeing} there would be a way.", freeing=listed(freeing, "or")) + " ") if freeing else ""
+    return say(
+        "{layout}: as solid bodies its shafts would have to pass through each other, whatever their arrangement: {why}. {change}The stick diagram shows the same train (gearkit draw LAYOUT --what stick).",
+        layout=layout.name,
+        why=why,
+        change=change,
     )
 
 
@@ -191,13 +200,17 @@ def _refusal(layout: Layout, best: Placement, bodies: tuple[int, ...]) -> str:
     column, row = best.faults.crossings[0]
     over = next(net for at, first, last, net in best.wiring.levels if at == row and first < column < last)
     under = next(net for at, low, high, net in best.wiring.uprights if at == column and low < row < high)
-    names = " and ".join(f"the shaft of {shaft_words(_named(layout, bodies[net]))}" for net in sorted((over, under)))
+    names = " and ".join(
+        say("the shaft of {shaft}", shaft=shaft_words(_named(layout, bodies[net]))) for net in sorted((over, under))
+    )
     least = len(best.faults.crossings)
-    times = "once" if least == 1 else f"{least} times"
-    return (
-        f"{layout.name}: as solid bodies its shafts would have to pass through each other. The best of {SEARCHES} arrangements "
-        f"still crosses {times}: {names}. The stick diagram shows the same train (gearkit draw LAYOUT --what stick). An element that joins other "
-        "shafts, or an output on another member, may free the way."
+    times = "once" if least == 1 else say("{least} times", least=least)
+    return say(
+        "{layout}: as solid bodies its shafts would have to pass through each other. The best of {searches} arrangements still crosses {times}: {names}. The stick diagram shows the same train (gearkit draw LAYOUT --what stick). An element that joins other shafts, or an output on another member, may free the way.",
+        layout=layout.name,
+        searches=SEARCHES,
+        times=times,
+        names=names,
     )
 
 

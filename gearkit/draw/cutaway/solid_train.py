@@ -16,6 +16,7 @@ from gearkit.draw.core.wording import shaft_words
 from gearkit.draw.cutaway.set_gears import BEVEL_DEPTH, ROOT, TIP
 from gearkit.draw.cutaway.sizes import Rect, Sizes
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING
 
 # Two faces that touch do not overlap.
@@ -295,27 +296,34 @@ def _apart(one: Rect, other: Rect) -> float:
 
 def _parts(train: Train) -> Iterator[tuple[str, set[object], Rect]]:
     """Every part as (its name, keys, its rectangle); two parts with a key in common may share room."""
-    shaft = [f"the shaft of {shaft_words(names)}" if HOUSING not in names else "the casing" for names in train.layout.shafts]
+    shaft = [
+        say("the shaft of {shaft}", shaft=shaft_words(names)) if HOUSING not in names else say("the casing")
+        for names in train.layout.shafts
+    ]
     for body, rects in train.bodies.items():
         for rect in rects:
             yield shaft[body], {body}, rect
     for wheel in train.wheels:
         yield (
-            f"teeth of {train.layout.sets[wheel.set].name} {wheel.member}",
+            say("teeth of {name} {member}", name=train.layout.sets[wheel.set].name, member=wheel.member),
             {wheel.body, ("mesh", wheel.set, wheel.member)},
             wheel.band,
         )
     for planet in train.planets:
         meshing: set[object] = {("seat", planet.seat)}
         meshing |= {("mesh", w.set, w.member) for w in train.wheels if w.set == planet.set and _meet(w, planet)}
-        yield f"planet of {train.layout.sets[planet.set].name}", meshing, planet.band
+        yield say("planet of {name}", name=train.layout.sets[planet.set].name), meshing, planet.band
     for pin in train.pins:
-        yield f"pin of {shaft_words(train.layout.shafts[pin.carrier])}", {pin.carrier, ("seat", pin.seat)}, pin.band
+        yield (
+            say("pin of {shaft}", shaft=shaft_words(train.layout.shafts[pin.carrier])),
+            {pin.carrier, ("seat", pin.seat)},
+            pin.band,
+        )
     for pack in train.packs:
         name = train.layout.elements[pack.element].name
         for body, plates in ((pack.below, pack.inner), (pack.above, pack.outer)):
             for rect in plates:
-                yield f"plates of {name}", {body}, rect
+                yield say("plates of {name}", name=name), {body}, rect
 
 
 def _meet(wheel: Wheel, planet: Planet) -> bool:

@@ -9,15 +9,23 @@ from fractions import Fraction
 
 from gearkit.draw.core.wording import plural, speed_words
 from gearkit.draw.front.front_geometry import FrontGeometry
-from gearkit.text.phrases import capital, listed, set_words
+from gearkit.text.phrases import capital, listed, sentence, set_words
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import later, say
 from gearkit.words.terms import MEMBERS, PinionKind
 
+_GEARS = {
+    "planet": later("planet"),
+    "inner pinion": later("inner pinion"),
+    "outer pinion": later("outer pinion"),
+    "sun pinion": later("sun pinion"),
+    "ring pinion": later("ring pinion"),
+}
 _KINDS = {
-    PinionKind.SINGLE: "single pinions between sun and ring",
-    PinionKind.DOUBLE: "meshing pinion pairs between sun and ring",
-    PinionKind.STEPPED: "stepped pinions, the larger part and the smaller part on one pin",
-    PinionKind.BEVEL: "bevel pinions between two equal side gears, named sun and ring",
+    PinionKind.SINGLE: later("single pinions between sun and ring"),
+    PinionKind.DOUBLE: later("meshing pinion pairs between sun and ring"),
+    PinionKind.STEPPED: later("stepped pinions, the larger part and the smaller part on one pin"),
+    PinionKind.BEVEL: later("bevel pinions between two equal side gears, named sun and ring"),
 }
 
 
@@ -53,13 +61,13 @@ def labels(pset: PlanetarySet, front: FrontGeometry, speeds: Mapping[str, Fracti
     sun, ring = front.gear("sun"), front.gear("ring")
     bevel = pset.pinions is PinionKind.BEVEL
     rim = ring.pitch_radius + 2.4 if bevel else (front.outer_radius + ring.pitch_radius + 1) / 2
-    found = [LabelRow(rows("ring", _counted("ring", ring.teeth, front)), rim, -0.95)]
+    found = [LabelRow(rows("ring", _counted(say("ring"), ring.teeth, front)), rim, -0.95)]
     found.append(_pinion_row(pset, front))
     # Between the topmost pinion and the next one the line to the sun crosses no gear.
     free = -math.pi / 2 + math.pi / front.planets
     carrier_at, carrier_radius = _carrier_point(front)
-    found.append(LabelRow(rows("carrier", "carrier"), carrier_radius, carrier_at))
-    found.append(LabelRow(rows("sun", _counted("sun", sun.teeth, front)), 0.8 * sun.pitch_radius, free))
+    found.append(LabelRow(rows("carrier", say("carrier")), carrier_radius, carrier_at))
+    found.append(LabelRow(rows("sun", _counted(say("sun"), sun.teeth, front)), 0.8 * sun.pitch_radius, free))
     found.sort(key=lambda row: row.radius * math.sin(row.angle))
     return found
 
@@ -85,23 +93,33 @@ def describe(pset: PlanetarySet, front: FrontGeometry, speeds: Mapping[str, Frac
     """
     sun, ring = front.gear("sun"), front.gear("ring")
     pinions = {gear.name.rsplit(" ", 1)[0]: gear.teeth for gear in front.gears if gear.kind == "pinion" and gear.known}
-    teeth = listed(f"{name} {count}" for name, count in {"sun": sun.teeth, "ring": ring.teeth, **pinions}.items())
-    said = [f"{capital(set_words(pset.name))} seen along its axis from the input end: {_KINDS[pset.pinions]}."]
+    teeth = listed(
+        say("{gear} {teeth}", gear=say(name), teeth=count)
+        for name, count in {"sun": sun.teeth, "ring": ring.teeth, **pinions}.items()
+    )
+    said = [
+        say(
+            "{capital} seen along its axis from the input end: {kinds}.",
+            capital=capital(set_words(pset.name)),
+            kinds=say(_KINDS[pset.pinions]),
+        )
+    ]
     if front.true_teeth:
-        said.append(f"Tooth counts: {teeth}.")
+        said.append(say("Tooth counts: {teeth}.", teeth=teeth))
     else:
-        said.append(f"Only ring / sun = {pset.quotient} is given; drawn in that proportion.")
+        said.append(say("Only ring / sun = {quotient} is given; drawn in that proportion.", quotient=pset.quotient))
     unit = "pinion pair" if pset.pinions is PinionKind.DOUBLE else "planet pinion"
-    spread = "equally spaced" if front.equally_spaced else "as near to equal spacing as the teeth allow"
-    said.append(f"{plural(front.planets, unit)} on the carrier, {spread}.")
+    spread = say("equally spaced") if front.equally_spaced else say("as near to equal spacing as the teeth allow")
+    said.append(say("{pinions} on the carrier, {spread}.", pinions=plural(front.planets, unit), spread=spread))
     if speeds is not None:
-        said.append(f"The {'; the '.join(f'{member} {state(speeds, member)}' for member in MEMBERS)}.")
-    said.append("Each gear has one painted tooth with a dot, so that turns can be counted; clockwise is forward.")
+        told = [say("the {member} {does}", member=member, does=state(speeds, member)) for member in MEMBERS]
+        said.append(sentence("; ".join(told)))
+    said.append(say("Each gear has one painted tooth with a dot, so that turns can be counted; clockwise is forward."))
     return " ".join(said)
 
 
 def _counted(name: str, teeth: int, front: FrontGeometry) -> str:
-    return f"{name}, {teeth} teeth" if front.true_teeth else name
+    return say("{name}, {teeth} teeth", name=name, teeth=teeth) if front.true_teeth else name
 
 
 def _pinion_row(pset: PlanetarySet, front: FrontGeometry) -> LabelRow:
@@ -112,7 +130,13 @@ def _pinion_row(pset: PlanetarySet, front: FrontGeometry) -> LabelRow:
     names = dict.fromkeys(gear.name.rsplit(" ", 1)[0] for gear in pinions)
     counts = {name: next(g.teeth for g in pinions if g.name.startswith(name)) for name in names}
     known = front.true_teeth and all(gear.known for gear in pinions)
-    lines = tuple(f"{front.planets} × {name}" + (f", {counts[name]} teeth" if known else "") for name in names)
+    told = [(_GEARS.get(name, name), counts[name]) for name in names]
+    if known:
+        lines = tuple(
+            say("{planets} × {gear}, {teeth} teeth", planets=front.planets, gear=say(gear), teeth=teeth) for gear, teeth in told
+        )
+    else:
+        lines = tuple(say("{planets} × {gear}", planets=front.planets, gear=say(gear)) for gear, _ in told)
     return LabelRow(lines, math.hypot(along, across), math.atan2(across, along))
 
 

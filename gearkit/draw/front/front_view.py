@@ -21,6 +21,7 @@ from gearkit.draw.front.gear_outline import outline, tooth
 from gearkit.text.phrases import set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import say
 from gearkit.words.terms import MEMBERS, PinionKind
 
 Speeds = Mapping[str, Fraction | None]
@@ -84,13 +85,15 @@ def picture(pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction
     centre = (MARGIN + size / 2, MARGIN + size / 2)
     rows = labels(pset, front, speeds)
     wide = max(text_width(line, LABEL_SIZE, bold=index == 0) for row in rows for index, line in enumerate(row.lines))
-    heading = f"Planetary {set_words(pset.name)}, {pset.pinions.value}" + (
-        "" if pset.pinions is PinionKind.BEVEL else " pinions"
-    )
+    told = {"set_name": set_words(pset.name), "pinions": pset.pinions}
+    if pset.pinions is PinionKind.BEVEL:
+        heading = say("Planetary {set_name}, {pinions}", **told)
+    else:
+        heading = say("Planetary {set_name}, {pinions} pinions", **told)
     wide = max(wide, text_width(heading, HEADING_SIZE, bold=True))
     drawn = Picture(
         width=math.ceil(2 * MARGIN + size + 64 + wide), height=size + 2 * MARGIN, kind="front",
-        title=f"Front view of planetary {set_words(pset.name)}", description=describe(pset, front, speeds),
+        title=say("Front view of planetary {set}", set=set_words(pset.name)), description=describe(pset, front, speeds),
     )  # fmt: skip
     turned = _turned(speeds, after)
     view = _View(centre, scale, turned)

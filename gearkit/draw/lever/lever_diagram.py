@@ -36,6 +36,7 @@ from gearkit.draw.lever.lever_words import describe
 from gearkit.text.phrases import decimal, member_label, sets_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, INPUT
 
 TYPE = 13.0
@@ -44,7 +45,7 @@ BAR = Look("ink", None, 4.0, cap="round")
 GUIDE = Look("faint", None, 1.0)
 SPEED_LINE = Look("blue", None, 2.6)
 ARROW = Look("ink", None, 2.0)
-BARE = "Levers: node distances by tooth counts; linked nodes are one shaft."
+BARE = later("Levers: node distances by tooth counts; linked nodes are one shaft.")
 
 
 @dataclass
@@ -111,9 +112,11 @@ def picture(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping
     state = None if engaged is None else state_of(layout, engaged, given)
     standings = stand(levers(layout), layout.shaft_of(INPUT), layout.shaft_of(layout.output_names[-1]))
     name = layout.name
-    unit_words = "Speeds as given" if given else "Speeds as multiples of the input's"
-    line = BARE if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}. {unit_words}."
-    drawn = Picture(title=f"Lever diagram of {name}", description=describe(layout, standings, state), kind="levers")
+    unit_words = say("Speeds as given") if given else say("Speeds as multiples of the input's")
+    line = say(BARE) if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}. {unit_words}."
+    drawn = Picture(
+        title=say("Lever diagram of {name}", name=name), description=describe(layout, standings, state), kind="levers"
+    )
     top = heading(drawn, name, line) + 44
     height = _height(standings)
     columns = [_column(layout, standing, top, height) for standing in standings]
@@ -211,7 +214,7 @@ def _reach(column: Column, state: DriveState | None, unit: float) -> tuple[float
     for shaft in column.nodes:
         speed = state.speed(shaft)
         if speed is None:
-            ahead = max(ahead, 10 + text_width("free", TYPE))
+            ahead = max(ahead, 10 + text_width(say("free"), TYPE))
             continue
         room = abs(float(speed)) * unit + 14 + text_width(decimal(speed), TYPE)
         if speed < 0:
@@ -305,7 +308,7 @@ def _draw_speeds(group: Group, column: Column, state: DriveState, unit: float) -
         inner = group.group({"speed": str(shaft)})
         speed = state.speed(shaft)
         if speed is None:
-            inner.text(Text(column.bar + 9, tags[shaft], "free", TYPE, role="soft"))
+            inner.text(Text(column.bar + 9, tags[shaft], say("free"), TYPE, role="soft"))
             continue
         tip = column.bar + float(speed) * unit
         if abs(tip - column.bar) > 7:

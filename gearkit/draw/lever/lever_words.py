@@ -11,6 +11,7 @@ from gearkit.draw.lever.lever_geometry import Lever
 from gearkit.draw.lever.lever_places import Standing
 from gearkit.text.phrases import capital, decimal, member_label, sets_words
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 
 
 def describe(layout: Layout, standings: Sequence[Standing], state: DriveState | None) -> str:
@@ -21,20 +22,34 @@ def describe(layout: Layout, standings: Sequence[Standing], state: DriveState | 
         standings: its levers from left to right.
         state: the applied elements, where speeds are shown.
     """
-    said = [f"{len(standings)} levers, from left to right." if len(standings) > 1 else "One lever."]
+    said = [
+        say("{standings} levers, from left to right.", standings=len(standings)) if len(standings) > 1 else say("One lever.")
+    ]
     said += [_lever_words(layout, standing) for standing in standings]
-    said += [f"{machine.name} is an electric machine on {member_label(machine.shaft)}." for machine in layout.machines]
+    said += [
+        say(
+            "{machine} is an electric machine on {member_label}.",
+            machine=machine.name,
+            member_label=member_label(machine.shaft),
+        )
+        for machine in layout.machines
+    ]
     shared: dict[int, int] = {}
     for standing in standings:
         for shaft in standing.lever.nodes:
             shared[shaft] = shared.get(shaft, 0) + 1
     linked = [shaft for shaft, count in shared.items() if count > 1 and without_housing(layout.shafts[shaft])]
     if linked:
-        said.append("Linked as one shaft: " + "; ".join(shaft_words(member_list(layout, shaft)) for shaft in linked) + ".")
+        said.append(
+            say("Linked as one shaft: {shafts}.", shafts="; ".join(shaft_words(member_list(layout, shaft)) for shaft in linked))
+        )
     if state is None:
         if layout.elements:
             said.append(
-                "Elements: " + "; ".join(f"{element.name}, {element_words(element)}" for element in layout.elements) + "."
+                say(
+                    "Elements: {elements}.",
+                    elements="; ".join(f"{element.name}, {element_words(element)}" for element in layout.elements),
+                )
             )
         return " ".join(said)
     said.append(state_words(state))
@@ -61,7 +76,7 @@ def state_words(state: DriveState) -> str:
         if not members:
             continue
         verb = speed_words(state.speed(number), held=number in state.held, given=state.given)
-        idle = " and carries no load" if state.idle(number) and state.speed(number) is not None else ""
+        idle = (" " + say("and carries no load")) if state.idle(number) and state.speed(number) is not None else ""
         subject = shaft_words(members)
         said.append(f"{subject[:1].upper()}{subject[1:]}: {verb}{idle}.")
     return " ".join(said)
@@ -71,11 +86,14 @@ def _lever_words(layout: Layout, standing: Standing) -> str:
     lever = standing.lever
     order = sorted(lever.nodes, key=lambda shaft: -standing.heights[shaft])
     if not lever.sets:
-        return f"A single node: {shaft_words(member_list(layout, order[0]))}."
+        return say("A single node: {shaft}.", shaft=shaft_words(member_list(layout, order[0])))
     names = capital(sets_words(lever.sets))
     if lever.solid:
-        return f"{names}: all members turn as one."
+        return say("{names}: all members turn as one.", names=names)
     top, bottom = standing.heights[order[0]], standing.heights[order[-1]]
     span = top - bottom or 1.0
-    nodes = [f"{node_words(layout, lever, shaft)} at {decimal((top - standing.heights[shaft]) / span)}" for shaft in order]
-    return f"{names}, from the top (0) to the bottom (1): {'; '.join(nodes)}."
+    nodes = [
+        say("{node} at {top}", node=node_words(layout, lever, shaft), top=decimal((top - standing.heights[shaft]) / span))
+        for shaft in order
+    ]
+    return say("{names}, from the top (0) to the bottom (1): {join}.", names=names, join="; ".join(nodes))

@@ -16,12 +16,13 @@ from gearkit.draw.lever.lever_places import spread
 from gearkit.text.phrases import capital, decimal, member_label, set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import later, say
 from gearkit.words.terms import MEMBERS
 
 TYPE = 13.0
 HEIGHT = 170.0
 REACH = 84.0
-SUBTITLE = "Torque on each member, in N·m; to the right: with the input. Forces on a bar add up to nothing."
+SUBTITLE = later("Torque on each member, in N·m; to the right: with the input. Forces on a bar add up to nothing.")
 BAR = Look("ink", None, 4.0, cap="round")
 ARROW = Look("blue", None, 3.0)
 
@@ -48,7 +49,7 @@ def picture(layout: Layout, torques: Mapping[str, Torque], title: str) -> Pictur
         title: heading of the picture.
     """
     drawn = Picture(title=title, description=describe(layout, torques), kind="loaded")
-    top = heading(drawn, title, SUBTITLE) + 34
+    top = heading(drawn, title, say(SUBTITLE)) + 34
     largest = max((abs(float(value)) for value in torques.values() if value is not None), default=0.0) or 1.0
     figure = max(text_width(_figure(value), TYPE) for value in torques.values())
     x = MARGIN
@@ -57,7 +58,7 @@ def picture(layout: Layout, torques: Mapping[str, Torque], title: str) -> Pictur
         bar = x + names + 16 + REACH + figure
         _lever(drawn, pset, torques, bar, top, largest)
         x = bar + REACH + figure + 30
-    drawn.width = max(x - 10, MARGIN + heading_width(title, SUBTITLE)) + MARGIN * 0.5
+    drawn.width = max(x - 10, MARGIN + heading_width(title, say(SUBTITLE))) + MARGIN * 0.5
     drawn.height = top + HEIGHT + MARGIN * 1.2
     return drawn
 
@@ -69,7 +70,7 @@ def describe(layout: Layout, torques: Mapping[str, Torque]) -> str:
         layout: the layout.
         torques: as drawn.
     """
-    said = [f"Torques on the members of {len(layout.sets)} levers, in N·m; positive is with the input."]
+    said = [say("Torques on the members of {sets} levers, in N·m; positive is with the input.", sets=len(layout.sets))]
     for pset in layout.sets:
         parts = [f"{member} {_figure(torques[f'{pset.name}.{member}'])}" for member in MEMBERS]
         said.append(f"{capital(set_words(pset.name))}: {', '.join(parts)}.")

@@ -15,6 +15,7 @@ from gearkit.draw.stick.placement import place
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout, Source
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import say
 from gearkit.words.terms import MEMBERS, ElementKind, SourceKind
 
 _WIDTH, _HEIGHT, _SIDE, _MOST = 250.0, 190.0, 40.0, 62.0
@@ -42,7 +43,7 @@ def svgs_of(sketches: Sequence[Sketch]) -> tuple[str, ...]:
 
 def _lever(sketch: LeverSketch, highest: float, span: tuple[float, float]) -> Picture:
     drawn = Picture(
-        title="Lever picture of three speeds", description=sketch.words, kind="lever-choice", width=_WIDTH, height=_HEIGHT
+        title=say("Lever picture of three speeds"), description=sketch.words, kind="lever-choice", width=_WIDTH, height=_HEIGHT
     )
     middle = _HEIGHT / 2 - 6
     least, most = span
@@ -71,14 +72,14 @@ def _lever(sketch: LeverSketch, highest: float, span: tuple[float, float]) -> Pi
 def _stick(sketch: StickSketch) -> str:
     joins = ((f"P1.{sketch.drive}", "input"), (f"P1.{sketch.out}", "output"))
     layout = Layout(
-        "One set",
+        say("One set"),
         (PlanetarySet("P1", sun_teeth=30, ring_teeth=78),),
         joins,
         (Element("B", ElementKind.BRAKE, (f"P1.{sketch.hold}", "housing")),),
         (),
-        Source(SourceKind.OWN, "an exercise"),
+        Source(SourceKind.OWN, say("an exercise")),
     )
     # A heading and a list of elements would be as wide as two diagrams, and their letters too small beside the other choices.
     drawn = stick_diagram.picture(layout, placement=place(layout, effort=_EFFORT), alone=False)
-    drawn.title, drawn.description = "Stick picture of one planetary set", sketch.words
+    drawn.title, drawn.description = say("Stick picture of one planetary set"), sketch.words
     return drawn.svg()

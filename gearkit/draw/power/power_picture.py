@@ -25,13 +25,14 @@ from gearkit.text.phrases import capital, decimal, listed, member_label, set_wor
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from gearkit.words.terms import LoadState
 
 THINNEST, WIDEST = 2.0, 8.0
 COLUMN_GAP = 14.0
 ROWS = ("ring", "carrier", "sun")
 LINE = 17.0
-KEY = "width: power, arrow: its way; torque and power as multiples of the input's"
+KEY = later("width: power, arrow: its way; torque and power as multiples of the input's")
 
 
 def draw(layout: Layout, engaged: Iterable[str], placement: Placement | None = None) -> str:
@@ -76,7 +77,9 @@ def picture(
     cards = {pset.name: _card_rows(pset, found) for pset in layout.sets}
     place = measure(layout, spot, card_width=max(_card_width(rows) for rows in cards.values()))
     line = f"{state.heading[:1].upper()}{state.heading[1:]}{_summary(found)}"
-    drawn = Picture(title=f"Torque and power flow of {layout.name}", description=describe(found, line), kind="power")
+    drawn = Picture(
+        title=say("Torque and power flow of {layout}", layout=layout.name), description=describe(found, line), kind="power"
+    )
     top = heading(drawn, layout.name, line) + 14
     width = max(place.width, heading_width(layout.name, line), key_width(layout), _words_width(found))
     body = PowerBody(layout, state, place, (MARGIN, top))
@@ -97,22 +100,30 @@ def describe(found: Torques, line: str) -> str:
         found: torques and power.
         line: the picture's heading line.
     """
-    said = [f"{line}. Torques and powers as multiples of the input's."]
+    said = [say("{line}. Torques and powers as multiples of the input's.", line=line)]
     if found.state is not LoadState.SETTLED or found.power is None:
         said.append(found.reason)
         return " ".join(said)
     for element, torque in found.elements.items():
         if torque is not None:
-            said.append(f"{element} carries torque {decimal(torque)}.")
+            said.append(say("{element} carries torque {torque}.", element=element, torque=decimal(torque)))
     for pset in found.layout.sets:
         parts = [
-            f"{member} torque {_number(found.members[f'{pset.name}.{member}'])}, "
-            f"power {_number(found.power.members[f'{pset.name}.{member}'])}"
+            say(
+                "{member} torque {number}, power {number2}",
+                member=member,
+                number=_number(found.members[f"{pset.name}.{member}"]),
+                number2=_number(found.power.members[f"{pset.name}.{member}"]),
+            )
             for member in ROWS
         ]
         said.append(f"{capital(set_words(pset.name))}: {'; '.join(parts)}.")
     if found.power.loop:
-        said.append(f"Power goes round through {listed(member_label(name) for name in found.power.loop)}.")
+        said.append(
+            say(
+                "Power goes round through {member_label}.", member_label=listed(member_label(name) for name in found.power.loop)
+            )
+        )
     return " ".join(said)
 
 
@@ -206,11 +217,11 @@ def arrow_head(group: Group, x: float, y: float, way: tuple[int, int], size: flo
 
 
 def _card_rows(pset: PlanetarySet, found: Torques) -> list[tuple[str, str, str]]:
-    rows = [(set_words(pset.name), "torque", "power")]
+    rows = [(set_words(pset.name), say("torque"), say("power"))]
     for member in ROWS:
         name = f"{pset.name}.{member}"
         power = found.power.members.get(name) if found.power else None
-        rows.append((member, _number(found.members.get(name)), _number(power)))
+        rows.append((say(member), _number(found.members.get(name)), _number(power)))
     return rows
 
 
@@ -220,10 +231,10 @@ def _card_width(rows: list[tuple[str, str, str]]) -> float:
 
 def _summary(found: Torques) -> str:
     if found.state is not LoadState.SETTLED or found.efficiency is None:
-        return f"; torques: {found.state.value}"
-    text = f", efficiency {decimal(found.efficiency)}"
+        return say("; torques: {state}", state=found.state)
+    text = say(", efficiency {efficiency}", efficiency=decimal(found.efficiency))
     if found.recirculation:
-        text += f", recirculation {decimal(found.recirculation)}"
+        text += say(", recirculation {recirculation}", recirculation=decimal(found.recirculation))
     return text
 
 
@@ -244,12 +255,12 @@ def line_key(drawn: Picture, top: float) -> float:
         group.line((x, top), (x + 26, top), Look("blue", None, width))
         x += 30
     arrow_head(group, x + 6, top, (1, 0), 6.5)
-    group.text(Text(x + 20, top + 4.5, KEY, CARD_TYPE))
+    group.text(Text(x + 20, top + 4.5, say(KEY), CARD_TYPE))
     return top + 24
 
 
 def _words_width(found: Torques) -> float:
-    return max(text_width(_holding_words(found), CARD_TYPE), 110 + text_width(KEY, CARD_TYPE))
+    return max(text_width(_holding_words(found), CARD_TYPE), 110 + text_width(say(KEY), CARD_TYPE))
 
 
 def _holding_words(found: Torques) -> str:
@@ -257,7 +268,7 @@ def _holding_words(found: Torques) -> str:
     known = [(name, torque) for name, torque in found.elements.items() if torque is not None]
     if not known:
         return found.reason
-    return "Torque in applied elements:  " + ",  ".join(f"{name} {ratio_text(torque)}" for name, torque in known)
+    return (say("Torque in applied elements:") + "  ") + ",  ".join(f"{name} {ratio_text(torque)}" for name, torque in known)
 
 
 def _holding(drawn: Picture, found: Torques, top: float) -> float:

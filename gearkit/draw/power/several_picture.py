@@ -23,6 +23,7 @@ from gearkit.draw.stick.stick_hung import Hung, HungKind, first_output, hung_on
 from gearkit.solve.several.power import SeveralPower, several_power
 from gearkit.text.phrases import capital, decimal, listed, member_label, set_words
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import ENGINE, INPUT, MEMBERS
 
 ROOM_ABOVE = 46.0
@@ -56,10 +57,13 @@ def picture(
     )
     place = measure(layout, spot, card_width=widest)
     line = f"{state.heading[:1].upper()}{state.heading[1:]}{_converter_words(power)}{_summary(power)}"
-    ends = (
-        f"Power that comes in from outside:  {',  '.join(f'{name} {ratio_text(value)}' for name, value in power.ends.items())}"
+    ends = say(
+        "Power that comes in from outside:  {join}",
+        join=",  ".join((f"{name} {ratio_text(value)}" for name, value in power.ends.items())),
     )
-    drawn = Picture(title=f"Torque and power flow of {layout.name}", description=_describe(power, line), kind="power")
+    drawn = Picture(
+        title=say("Torque and power flow of {layout}", layout=layout.name), description=_describe(power, line), kind="power"
+    )
     top = heading(drawn, layout.name, line) + 14 + (ROOM_ABOVE if power.found.electrical else 0)
     width = max(
         place.width,
@@ -114,21 +118,25 @@ class _Body(PowerBody):
                 group.polyline([(x1, y1), (x1, level), (x2, level), (x2, y2 - 10)], WIRE)
                 arrow_head(group, x2, y2 - 7, (0, 1), 6.0)
                 amount = ratio_text(-electrical[start] / unit)
-                group.text(Text((x1 + x2) / 2, level - 5, f"electrical {amount}", CARD_TYPE, "middle"))
+                group.text(Text((x1 + x2) / 2, level - 5, say("electrical {amount}", amount=amount), CARD_TYPE, "middle"))
 
 
 def _card(name: str, power: SeveralPower) -> list[tuple[str, str, str]]:
-    rows = [(set_words(name), "torque", "power")]
+    rows = [(set_words(name), say("torque"), say("power"))]
     for member in ROWS:
         key = f"{name}.{member}"
         torque = power.found.members[key]
-        rows.append((member, "–" if torque is None else ratio_text(torque), ratio_text(power.members[key])))
+        rows.append((say(member), "–" if torque is None else ratio_text(torque), ratio_text(power.members[key])))
     return rows
 
 
 def _summary(power: SeveralPower) -> str:
-    text = f", efficiency of the gears {decimal(power.found.efficiency)}" if power.found.efficiency is not None else ""
-    return text + (f", recirculation {decimal(power.circulating)}" if power.circulating else "")
+    text = (
+        say(", efficiency of the gears {efficiency}", efficiency=decimal(power.found.efficiency))
+        if power.found.efficiency is not None
+        else ""
+    )
+    return text + (say(", recirculation {circulating}", circulating=decimal(power.circulating)) if power.circulating else "")
 
 
 def _drains(placement: Placement, layout: Layout, power: SeveralPower) -> dict[Node, Fraction]:
@@ -172,19 +180,31 @@ def _converter_words(power: SeveralPower) -> str:
     """What the figures count from where a converter stands in front; "" where none does."""
     if power.found.motions.terminals.layout.converter is None:
         return ""
-    return ", engine and input locked up" if _locked_up(power) else ", figures from the turbine on"
+    return say(", engine and input locked up") if _locked_up(power) else say(", figures from the turbine on")
 
 
 def _describe(power: SeveralPower, line: str) -> str:
-    said = [f"{line}. Torques and powers as multiples of the input's."]
-    said += [f"{name}: power {ratio_text(value)} comes in from outside." for name, value in power.ends.items()]
+    said = [say("{line}. Torques and powers as multiples of the input's.", line=line)]
+    said += [
+        say("{name}: power {ratio} comes in from outside.", name=name, ratio=ratio_text(value))
+        for name, value in power.ends.items()
+    ]
     unit = power.found.power[INPUT]
     for name, value in power.found.electrical.items():
         if value:
-            said.append(f"{name} {'takes' if value > 0 else 'gives'} electrical power {ratio_text(abs(value) / unit)}.")
+            said.append(
+                say("{name} takes electrical power {ratio}.", name=name, ratio=ratio_text(abs(value) / unit))
+                if value > 0
+                else say("{name} gives electrical power {ratio}.", name=name, ratio=ratio_text(abs(value) / unit))
+            )
     for pset in power.found.motions.terminals.layout.sets:
-        parts = [f"{row[0]} torque {row[1]}, power {row[2]}" for row in _card(pset.name, power)[1:]]
+        parts = [
+            say("{row} torque {row2}, power {row3}", row=row[0], row2=row[1], row3=row[2])
+            for row in _card(pset.name, power)[1:]
+        ]
         said.append(f"{capital(set_words(pset.name))}: {'; '.join(parts)}.")
     if power.loop:
-        said.append(f"Power goes round through {listed(member_label(name) for name in power.loop)}.")
+        said.append(
+            say("Power goes round through {member_label}.", member_label=listed(member_label(name) for name in power.loop))
+        )
     return " ".join(said)

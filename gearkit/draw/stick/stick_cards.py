@@ -11,6 +11,7 @@ from gearkit.draw.stick.stick_geometry import CARD_TYPE
 from gearkit.text.phrases import decimal, set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import say
 from gearkit.words.terms import PinionKind
 
 LINE = 17.0
@@ -46,7 +47,11 @@ def draw_card(group: Group, layout: Layout, state: DriveState | None, pset: Plan
         top: base line of its title.
     """
     width = _width(layout, state, pset)
-    title = set_words(pset.name) if pset.pinions is PinionKind.SINGLE else f"{set_words(pset.name)}, {pset.pinions.value}"
+    title = (
+        set_words(pset.name)
+        if pset.pinions is PinionKind.SINGLE
+        else say("{set_name}, {pinions}", set_name=set_words(pset.name), pinions=pset.pinions)
+    )
     group.text(Text(x, top, title, 14.0, "middle", True))
     left, right = x - width / 2, x + width / 2
     for number, member in enumerate(ORDER):
@@ -73,9 +78,9 @@ def state_text(state: DriveState, shaft: int) -> str:
     """
     speed = state.speed(shaft)
     if shaft in state.held:
-        return "held"
+        return say("held")
     if speed is None:
-        return "free"
+        return say("free")
     return f"({ratio_text(speed)})" if state.idle(shaft) else ratio_text(speed)
 
 
@@ -88,7 +93,7 @@ def _mark(group: Group, state: DriveState, shaft: int, x: float, y: float) -> No
 
 
 def _width(layout: Layout, state: DriveState | None, pset: PlanetarySet) -> float:
-    title = text_width(f"{set_words(pset.name)}, {pset.pinions.value}", 14.0, bold=True)
+    title = text_width(say("{set_name}, {pinions}", set_name=set_words(pset.name), pinions=pset.pinions), 14.0, bold=True)
     names = max(text_width(_counted(pset, member), CARD_TYPE) for member in ORDER)
     if state is None:
         return max(title, names)
@@ -99,7 +104,9 @@ def _width(layout: Layout, state: DriveState | None, pset: PlanetarySet) -> floa
 def _counted(pset: PlanetarySet, member: str) -> str:
     # A colon keeps the tooth count from being read as the set's number: its sun is "sun 1".
     teeth = _teeth(pset, member)
-    return f"{member}: {teeth}" if teeth.isdigit() else f"{member} {teeth}".strip()
+    if teeth.isdigit():
+        return say("{member}: {teeth}", member=member, teeth=teeth)
+    return say("{member} {teeth}", member=member, teeth=teeth).strip()
 
 
 def _teeth(pset: PlanetarySet, member: str) -> str:
@@ -107,5 +114,5 @@ def _teeth(pset: PlanetarySet, member: str) -> str:
     if count is not None:
         return str(count)
     if member == "ring" and pset.ring_to_sun is not None:
-        return f"= {decimal(pset.ring_to_sun)} × sun"
+        return say("= {ring_to_sun} × sun", ring_to_sun=decimal(pset.ring_to_sun))
     return ""

@@ -36,13 +36,14 @@ from gearkit.draw.stick.stick_symbols import Line
 from gearkit.draw.stick.stick_words import describe
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import later, say
 from gearkit.words.terms import MEMBERS, PinionKind
 
 POWER = Line("blue", 5.0)
 HELD = Line("ink", 2.0, held=True)
 IDLE = Line("soft", 1.6, (5, 4))
 MOVING = Line("ink", 2.4)
-SUBTITLE = "Half-section above the axis; a dot joins lines, a half circle passes over."
+SUBTITLE = later("Half-section above the axis; a dot joins lines, a half circle passes over.")
 
 
 def draw(
@@ -94,8 +95,10 @@ def picture(
     state = None if engaged is None else state_of(layout, engaged)
     spot = fitting(layout, placement)
     place = measure(layout, spot, card_width=card_width(layout, state))
-    line = SUBTITLE if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
-    drawn = Picture(title=f"Stick diagram of {layout.name}", description=describe(layout, spot, state), kind="stick")
+    line = say(SUBTITLE) if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
+    drawn = Picture(
+        title=say("Stick diagram of {layout}", layout=layout.name), description=describe(layout, spot, state), kind="stick"
+    )
     top = heading(drawn, layout.name, line) + 14 if alone else MARGIN * 0.5
     width = max(place.width, heading_width(layout.name, line), key_width(layout)) if alone else place.width
     body = Body(layout, state, place, (MARGIN, top))
@@ -168,7 +171,7 @@ class Body:
             return "shown"
         line = self.line(net)
         word = "held" if line.held else "power" if line.width == POWER.width else "idle" if line.dash else "moving"
-        return f"{word} input-speed" if line.arrows else word
+        return say("{word} input-speed", word=word) if line.arrows else word
 
     def _housing(self, group: Group) -> None:
         y = self.y(self.place.placement.grid.housing)
@@ -378,10 +381,10 @@ def _line_key(drawn: Picture, body: Body, top: float, right: float) -> float:
     assert state is not None
     shafts = body.place.placement.nets.wired
     rows = [
-        ("power path", POWER, any(state.power(net) for net in shafts)),
-        ("stands still", HELD, any(state.still(net) for net in shafts)),
-        ("at input speed", Line(arrows=True), any(state.at_input_speed(net) for net in shafts)),
-        ("carries no load", IDLE, any(state.idle(net) for net in shafts)),
+        (say("power path"), POWER, any(state.power(net) for net in shafts)),
+        (say("stands still"), HELD, any(state.still(net) for net in shafts)),
+        (say("at input speed"), Line(arrows=True), any(state.at_input_speed(net) for net in shafts)),
+        (say("carries no load"), IDLE, any(state.idle(net) for net in shafts)),
     ]
     x = MARGIN
     group = drawn.group({"part": "lines"})

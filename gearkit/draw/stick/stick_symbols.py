@@ -17,6 +17,7 @@ from gearkit.draw.core.frame import ground_strokes
 from gearkit.draw.core.measure import Box, text_width
 from gearkit.draw.core.svg import Group, Look, PathStep, Point, Text, arc
 from gearkit.draw.stick.stick_geometry import BAR, PLATE, PLATE_GAP
+from gearkit.words.say import say
 from gearkit.words.terms import ElementKind, PinionKind
 
 HOP = 6.0
@@ -315,7 +316,7 @@ def converter(group: Group, x: float, y: float, roles: tuple[str, str]) -> None:
             ],
             Look(role, "wash", 2.2),
         )
-    group.text(Text(x + PLATE + 6, y + 4, "converter", 12.0))
+    group.text(Text(x + PLATE + 6, y + 4, say("converter"), 12.0))
 
 
 def arrow(group: Group, tip: Point, sense: int, line: Line) -> None:

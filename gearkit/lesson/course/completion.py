@@ -12,10 +12,11 @@ from gearkit.lesson.record import Record
 from gearkit.print import engine, web_page
 from gearkit.print.document import Block, Document, Field, Heading, Paragraph, Table, as_text
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 
 FILE_NAME = "my_completion.html"
 _LONGEST_NAME = 120
-_HEADS = ("Lesson", "Core done", "All done", "Kept", "Predictions", "Last worked on")
+_HEADS = ("Lesson", later("Core done"), later("All done"), "Kept", "Predictions", later("Last worked on"))
 
 
 class Completion:
@@ -33,7 +34,7 @@ class Completion:
         self.summary = summary
 
     def __repr__(self) -> str:
-        return f"{self.summary} Written to {self.path.name}."
+        return say("{summary} Written to {path}.", summary=self.summary, path=self.path.name)
 
     def _repr_html_(self) -> str:
         return (
@@ -76,28 +77,33 @@ def document_of(found: Overview, name: str = "") -> Document:
     course = [each for each in found.lessons if each.plan.number != START]
     who: Block = Paragraph(f"**{as_text(name)}**") if name else Field("Name", wide=True)
     blocks: list[Block] = [
-        Heading("Record of completion"),
+        Heading(say("Record of completion")),
         who,
-        Paragraph("Course: planetary automatic transmissions, from gear pairs to fault finding."),
+        Paragraph(say("Course: planetary automatic transmissions, from gear pairs to fault finding.")),
         Paragraph(_summary(found)),
         Table(_HEADS, tuple(_row(each) for each in course)),
         Paragraph(
-            "A lesson is complete when its core exercises are done. Done: right without a hint. Kept: right again on another day with new numbers, and not too long ago. The figures "
-            "come from the learner's own record and were not supervised; practice exercises are no test.",
+            say(
+                "A lesson is complete when its core exercises are done. Done: right without a hint. Kept: right again on another day with new numbers, and not too long ago. The figures come from the learner's own record and were not supervised; practice exercises are no test."
+            ),
             small=True,
         ),
         Field("Date"),
         Field("Signature", wide=True),
     ]
-    return Document("Record of completion", tuple(blocks), foot=f"As of {found.today.day} {found.today:%B %Y}")
+    return Document(
+        say("Record of completion"),
+        tuple(blocks),
+        foot=say("As of {day} {today}", day=found.today.day, today=f"{found.today:%B %Y}"),
+    )
 
 
 def _row(each: LessonStanding) -> tuple[str, ...]:
     last = f"{each.last.day} {each.last:%B %Y}" if each.last else "–"
     return (
         title_of(each.plan.number),
-        f"{each.core_done} of {len(each.core)}",
-        f"{each.done} of {len(each.found)}",
+        say("{core_done} of {core}", core_done=each.core_done, core=len(each.core)),
+        say("{done} of {found}", done=each.done, found=len(each.found)),
         str(each.count(State.KEPT) or "–"),
         str(each.predictions or "–"),
         last,
@@ -108,4 +114,10 @@ def _summary(found: Overview) -> str:
     course = [each for each in found.lessons if each.plan.number != START]
     done, total = sum(each.done for each in course), sum(len(each.found) for each in course)
     complete = sum(each.complete for each in course)
-    return f"{complete} of {len(course)} lessons complete, {done} of {total} exercises done."
+    return say(
+        "{complete} of {course} lessons complete, {done} of {total} exercises done.",
+        complete=complete,
+        course=len(course),
+        done=done,
+        total=total,
+    )

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from gearkit.text import places
+from gearkit.words.say import later
 
 FILE = Path("glossary") / "glossary.ipynb"
 # Where a link to a word has the focus, its meaning stands below it; a browser shows it by itself on hover only.
@@ -74,21 +75,21 @@ _CLOSED = re.compile(
 )
 # Section of the glossary -> pictures beside it: layout, what is drawn, range, set, and what to look at.
 _PICTURES: Mapping[str, tuple[tuple[str, str, str, str, str], ...]] = {
-    "gl-set": (("bench_set", "front", "", "", "A planetary set from the front"),),
-    "gl-kinds": (("pair_two_suns", "front", "", "P2", "A double-pinion set from the front"),),
+    "gl-set": (("bench_set", "front", "", "", later("A planetary set from the front")),),
+    "gl-kinds": (("pair_two_suns", "front", "", "P2", later("A double-pinion set from the front")),),
     "gl-pairs": (
         ("pair_series", "stick", "", "", "In series"),
-        ("pair_common_sun", "stick", "", "", "Simpson-type pair"),
-        ("pair_two_suns", "stick", "", "", "Ravigneaux-type set"),
+        ("pair_common_sun", "stick", "", "", later("Simpson-type pair")),
+        ("pair_two_suns", "stick", "", "", later("Ravigneaux-type set")),
     ),
-    "gl-elements": (("Q24", "chart", "", "", "An application chart"),),
-    "gl-drivers": (("power_split_one_set", "stick", "", "", "A power split"),),
-    "gl-converter": (("bevel_differential", "stick", "", "", "A differential that can be locked"),),
-    "gl-torque": (("Q36", "power", "2", "", "Power through the sets: the wider the band, the more"),),
+    "gl-elements": (("Q24", "chart", "", "", later("An application chart")),),
+    "gl-drivers": (("power_split_one_set", "stick", "", "", later("A power split")),),
+    "gl-converter": (("bevel_differential", "stick", "", "", later("A differential that can be locked")),),
+    "gl-torque": (("Q36", "power", "2", "", later("Power through the sets: the wider the band, the more")),),
     "gl-pictures": (
-        ("Q24", "stick", "", "", "Stick diagram"),
-        ("Q24", "levers", "2", "", "Lever diagram"),
-        ("Q24", "speeds", "", "", "Speed plot"),
+        ("Q24", "stick", "", "", later("Stick diagram")),
+        ("Q24", "levers", "2", "", later("Lever diagram")),
+        ("Q24", "speeds", "", "", later("Speed plot")),
     ),
 }
 

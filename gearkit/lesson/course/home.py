@@ -13,6 +13,7 @@ from gearkit.lesson.course.overview import START, LessonStanding, Overview, hour
 from gearkit.lesson.learnt.standing import State, days_ago
 from gearkit.lesson.record import Record
 from gearkit.text.files import write_atomically
+from gearkit.words.say import say
 
 CELL = "home-page"
 # A notebook sets tables flush right, as suits numbers.
@@ -36,7 +37,10 @@ class Home:
         found = self._found
         going_on = found.next_lesson
         where = f"{title_of(going_on.plan.number)}. " if going_on else ""
-        lines = [f"Where you stopped: {found.where_stopped()}", f"Next step: {where}{found.next_step()}"]
+        lines = [
+            say("Where you stopped: {where_stopped}", where_stopped=found.where_stopped()),
+            say("Next step: {where}{next_step}", where=where, next_step=found.next_step()),
+        ]
         lines += [f"{title_of(each.plan.number)}: {each.purpose} {self._stands(each)}" for each in found.lessons]
         return "\n".join(lines)
 
@@ -54,7 +58,16 @@ class Home:
         rows = "".join(self._row(each) for each in found.lessons)
         heads = "".join(
             f'<th scope="col" {_LEFT}>{head}</th>'
-            for head in ("Lesson", "What it is for", "Minutes", "Core done", "All done", "Kept", "Due again", "Last")
+            for head in (
+                "Lesson",
+                say("What it is for"),
+                "Minutes",
+                say("Core done"),
+                say("All done"),
+                "Kept",
+                say("Due again"),
+                "Last",
+            )
         )
         return (
             f"<h1>Your course</h1><p>As of {found.today.day} {found.today:%B}. To bring this page up to date: <em>Run → Run All "
@@ -68,17 +81,30 @@ class Home:
     def _row(self, each: LessonStanding) -> str:
         kept, due = each.count(State.KEPT), each.count(State.DUE)
         sign = "✓ " if each.complete else "▷ " if each is self._found.next_lesson else ""
-        core = f"{each.core_done} of {len(each.core)}" if each.found else ""
-        done = f"{each.done} of {len(each.found)}" if each.found else "visited" if each.last else "not yet"
+        core = say("{core_done} of {core}", core_done=each.core_done, core=len(each.core)) if each.found else ""
+        done = (
+            say("{done} of {found}", done=each.done, found=len(each.found))
+            if each.found
+            else "visited"
+            if each.last
+            else say("not yet")
+        )
         last = days_ago(max(0, (self._found.today - each.last).days)) if each.last else ""
         cells = (escape(each.purpose), str(each.plan.minutes), core, done, str(kept or ""), str(due or ""), last)
         return f'<tr><th scope="row" {_LEFT}>{sign}{self._to(each)}</th>{"".join(f"<td {_LEFT}>{cell}</td>" for cell in cells)}</tr>'
 
     def _stands(self, each: LessonStanding) -> str:
-        counts = [(each.count(State.KEPT), "kept"), (each.count(State.DUE), "due again")]
+        counts = [(each.count(State.KEPT), "kept"), (each.count(State.DUE), say("due again"))]
         more = "".join(f", {count} {word}" for count, word in counts if count)
         return (
-            f"{each.core_done} of {len(each.core)} core and {each.done} of all {len(each.found)} done{more}."
+            say(
+                "{core_done} of {core} core and {done} of all {found} done{more}.",
+                core_done=each.core_done,
+                core=len(each.core),
+                done=each.done,
+                found=len(each.found),
+                more=more,
+            )
             if each.found
             else ""
         )
@@ -144,13 +170,15 @@ def _new() -> dict[str, Any]:
             "cell_type": "code", "id": name, "metadata": metadata, "execution_count": None, "outputs": [], "source": source,
         }  # fmt: skip
 
-    note = (
-        '**To print or hand in:** run `open_lesson("00").completion("Your name")` in a new cell. It writes the page '
-        "`my_completion.html` beside this one."
+    note = say(
+        '**To print or hand in:** run `open_lesson("00").completion("Your name")` in a new cell. It writes the page `my_completion.html` beside this one.'
     )
     return {
         "cells": [
-            code(CELL, f'# The page of your course\nfrom gearkit import open_lesson\n\nopen_lesson("{START}").home()'),
+            code(
+                CELL,
+                say('# The page of your course\nfrom gearkit import open_lesson\n\nopen_lesson("{start}").home()', start=START),
+            ),
             {"cell_type": "markdown", "id": "home-note", "metadata": {}, "source": note},
         ],
         "metadata": {"kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}},

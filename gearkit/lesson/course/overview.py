@@ -12,26 +12,27 @@ from gearkit.lesson.learnt.standing import ONCE_RIGHT, Standing, State, day_of, 
 from gearkit.lesson.record import Event, Record
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
 from gearkit.words.errors import GearkitError
+from gearkit.words.say import later, say
 
 START = "00"
 # What somebody can do after a lesson, as the answer to "what is it for?".
 PURPOSES = {
-    "00": "Learn how a lesson works: run it, predict, answer.",
-    "01": "Find speed and direction of gears in mesh. Everything else is built on this.",
-    "02": "Find the third speed of a planetary set when you know two.",
-    "03": "Know all that one set can do: reduce, overdrive, reverse, drive direct, or nothing.",
-    "04": "Check whether tooth counts can be built: one axis, equal spacing, room between the planets.",
-    "05": "Work out two sets that share shafts.",
-    "06": "Read an application chart and work out the ratio of every range.",
-    "07": "Tell neutral, a range and a tie-up apart before you work out a ratio.",
-    "08": "Find the torque that each clutch and brake has to hold.",
-    "09": "Follow the power through the sets and find what is lost on the way.",
-    "10": "Go from ratios to engine speed, road speed and pull at the wheels.",
-    "11": "Say which element lets go and which takes hold in every shift.",
-    "12": "Find the faulty element from measured speeds.",
-    "13": "Choose tooth counts, check them, and build a bench model.",
-    "14": "Work out a transmission that an engine and electric machines drive together.",
-    "15": "See how differentials and transfer cases share out speed and torque.",
+    "00": later("Learn how a lesson works: run it, predict, answer."),
+    "01": later("Find speed and direction of gears in mesh. Everything else is built on this."),
+    "02": later("Find the third speed of a planetary set when you know two."),
+    "03": later("Know all that one set can do: reduce, overdrive, reverse, drive direct, or nothing."),
+    "04": later("Check whether tooth counts can be built: one axis, equal spacing, room between the planets."),
+    "05": later("Work out two sets that share shafts."),
+    "06": later("Read an application chart and work out the ratio of every range."),
+    "07": later("Tell neutral, a range and a tie-up apart before you work out a ratio."),
+    "08": later("Find the torque that each clutch and brake has to hold."),
+    "09": later("Follow the power through the sets and find what is lost on the way."),
+    "10": later("Go from ratios to engine speed, road speed and pull at the wheels."),
+    "11": later("Say which element lets go and which takes hold in every shift."),
+    "12": later("Find the faulty element from measured speeds."),
+    "13": later("Choose tooth counts, check them, and build a bench model."),
+    "14": later("Work out a transmission that an engine and electric machines drive together."),
+    "15": later("See how differentials and transfer cases share out speed and torque."),
 }
 
 
@@ -124,22 +125,27 @@ class Overview:
     def where_stopped(self) -> str:
         """Return where the learner stopped, in a sentence."""
         if self.stopped is None:
-            return "You have not begun yet."
+            return say("You have not begun yet.")
         number, what, day = self.stopped
-        return f"Lesson {int(number)}, {what}, {days_ago(max(0, (self.today - day).days))}."
+        return say(
+            "Lesson {number}, {what}, {days_ago}.",
+            number=int(number),
+            what=what,
+            days_ago=days_ago(max(0, (self.today - day).days)),
+        )
 
     def next_step(self) -> str:
         """Return what to do next, in a sentence without its lesson's title."""
         lesson_standing = self.next_lesson
         if lesson_standing is None:
-            return "All lessons are done. Open any of them for three questions to keep what you know."
+            return say("All lessons are done. Open any of them for three questions to keep what you know.")
         again = self.due and lesson_standing.plan.number != START
-        recall = " It opens with questions from earlier lessons." if again else ""
-        minutes = f"about {lesson_standing.minutes_left} minutes"
+        recall = (" " + say("It opens with questions from earlier lessons.")) if again else ""
+        minutes = say("about {minutes_left} minutes", minutes_left=lesson_standing.minutes_left)
         if self.stopped is None:
-            return f"Begin here, {minutes}."
+            return say("Begin here, {minutes}.", minutes=minutes)
         untried = next((each.item.id for each in lesson_standing.core if each.state not in ONCE_RIGHT), "")
-        at = f" Go on with exercise {untried}." if lesson_standing.done and untried else ""
+        at = (" " + say("Go on with exercise {untried}.", untried=untried)) if lesson_standing.done and untried else ""
         return f"{minutes[0].upper()}{minutes[1:]}.{recall}{at}"
 
 
@@ -188,8 +194,8 @@ def lesson_of(event: Event) -> str:
 
 def _what(event: Event) -> str:
     if event.get("kind") == "prediction":
-        return f"prediction “{event.get('panel')}”"
-    return f"exercise {event.get('item')}"
+        return say("prediction “{get}”", get=event.get("panel"))
+    return say("exercise {get}", get=event.get("item"))
 
 
 def hours(minutes: int) -> str:
@@ -198,7 +204,11 @@ def hours(minutes: int) -> str:
     >>> hours(45), hours(200)
     ('45 minutes', '3 h 20 min')
     """
-    return f"{minutes} minutes" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02} min"
+    return (
+        say("{minutes} minutes", minutes=minutes)
+        if minutes < 60
+        else say("{minutes} h {minutes2} min", minutes=minutes // 60, minutes2=f"{minutes % 60:02}")
+    )
 
 
 def minutes_left(lessons: Sequence[LessonStanding]) -> int:

@@ -19,6 +19,7 @@ from gearkit.lesson.learnt.standing import ONCE_RIGHT, Standing, State, is_right
 from gearkit.lesson.record import Event, Record
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.say import later, say
 
 # A notebook sets tables flush right, as suits numbers.
 _LEFT = 'style="text-align:left"'
@@ -67,14 +68,20 @@ class Progress:
 
     @property
     def _counted(self) -> str:
-        more = [f"{count} {word}" for count, word in ((self.kept, "kept"), (self.due, "due again")) if count]
-        told = [f"{self.done} of {len(self.standings)} exercises done", *more, f"{self.predictions} predictions made"]
+        more = [f"{count} {word}" for count, word in ((self.kept, "kept"), (self.due, say("due again"))) if count]
+        told = [
+            say("{done} of {standings} exercises done", done=self.done, standings=len(self.standings)),
+            *more,
+            say("{predictions} predictions made", predictions=self.predictions),
+        ]
         return ", ".join(told) + "."
 
     def __str__(self) -> str:
         lines = [f"{self.title}: {self._counted}"]
         lines += [f"  {each.item.id}  {each.words()}" for each in self.standings]
-        lines += [f"Made more than once: {name} ({count} times)." for _, name, count in self.recurring]
+        lines += [
+            say("Made more than once: {name} ({number} times).", name=name, number=count) for _, name, count in self.recurring
+        ]
         lines += [f"{_BEHIND}: {idea}" for idea in self.ideas]
         return "\n".join([*lines, self.advice])
 
@@ -99,7 +106,7 @@ class Progress:
         """
         target, table = Path(path), io.StringIO(newline="")
         writer = csv.writer(table)
-        writer.writerow(["item", "state", "attempts", "hints", "best share of marks"])
+        writer.writerow(["item", "state", "attempts", "hints", say("best share of marks")])
         writer.writerows(
             [each.item.id, each.state, each.attempts, each.hints, f"{float(each.best):.2f}"] for each in self.standings
         )
@@ -110,7 +117,7 @@ class Progress:
         return target
 
 
-_BEHIND = "An idea that may be behind several of your answers"
+_BEHIND = later("An idea that may be behind several of your answers")
 _MARKS = {
     State.DONE: "✓",
     State.KEPT: "✓✓",
@@ -197,18 +204,24 @@ def _advice(found: Sequence[Standing], recurring: Sequence[tuple[str, str, int]]
         practises = [each for each in found if any(each_mistake.code == code for each_mistake in each.item.all_named_mistakes)]
         again = next((each for each in practises if each.state not in ONCE_RIGHT), practises[0] if practises else None)
         if again is not None and not untried:
-            return f"You made this mistake more than once: {name}. Do {again.item.id} again with new numbers and watch for it."
+            return say(
+                "You made this mistake more than once: {name}. Do {id} again with new numbers and watch for it.",
+                name=name,
+                id=again.item.id,
+            )
     if missed:
         first = missed[0]
         if first.state is State.HELPED:
-            return f"Do {first.item.id} once more with new numbers and without a hint; then it is done."
-        return f"Take up {first.item.id} again: read its first hint, or ask for new numbers."
+            return say("Do {id} once more with new numbers and without a hint; then it is done.", id=first.item.id)
+        return say("Take up {id} again: read its first hint, or ask for new numbers.", id=first.item.id)
     waiting = [each for each in untried if each.item.id in core or not core]
     if waiting:
-        return f"Go on with {waiting[0].item.id}."
+        return say("Go on with {id}.", id=waiting[0].item.id)
     if untried:
-        return f"The core of this lesson is done: go on to the next lesson. If you have time, do {untried[0].item.id}."
+        return say(
+            "The core of this lesson is done: go on to the next lesson. If you have time, do {id}.", id=untried[0].item.id
+        )
     due = [each for each in found if each.state is State.DUE]
     if due:
-        return f"All exercises of this lesson were done. Due again: {due[0].item.id}; ask for new numbers."
-    return "All exercises of this lesson are done; go on to the next lesson, or repeat one with new numbers."
+        return say("All exercises of this lesson were done. Due again: {id}; ask for new numbers.", id=due[0].item.id)
+    return say("All exercises of this lesson are done; go on to the next lesson, or repeat one with new numbers.")

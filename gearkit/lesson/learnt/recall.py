@@ -16,11 +16,13 @@ from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.exercise import do, name_of, shown, still_of, take_texts
 from gearkit.lesson.record import Record
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 
-NOTHING_YET = "Nothing to recall yet. From your second day on, questions from earlier lessons stand here, with new numbers."
-LEAD = (
-    "Before you go on: questions from the lessons that you left alone longest, with new numbers. Answer without looking "
-    "back. A wrong answer costs nothing; it shows what to look at again."
+NOTHING_YET = later(
+    "Nothing to recall yet. From your second day on, questions from earlier lessons stand here, with new numbers."
+)
+LEAD = later(
+    "Before you go on: questions from the lessons that you left alone longest, with new numbers. Answer without looking back. A wrong answer costs nothing; it shows what to look at again."
 )
 _SIGNS = {True: "✓", False: "○", None: "·"}
 
@@ -45,7 +47,7 @@ class RecallPanel(Panel):
         items = chosen(record.of_kind("attempt"), record.seed, record.today, max(count, ON_REQUEST))
         self._all = tuple(Exercise(item, record, recall_draw=_next_draw(record, item)) for item in items)
         self._count = count
-        super().__init__(title="Recall", lead=LEAD if items else NOTHING_YET)
+        super().__init__(title="Recall", lead=say(LEAD) if items else say(NOTHING_YET))
         self._show()
         for exercise in self._all:
             exercise.listen(self._show)
@@ -112,7 +114,13 @@ class RecallPanel(Panel):
 
 
 def _line_in_words(line: dict[str, Any]) -> str:
-    return f"{line['title']} (lesson {line['lesson']}, {line['item']}): {line['words']}"
+    return say(
+        "{line} (lesson {line2}, {line3}): {line4}",
+        line=line["title"],
+        line2=line["lesson"],
+        line3=line["item"],
+        line4=line["words"],
+    )
 
 
 def _next_draw(record: Record, item: Item) -> int:

@@ -18,6 +18,7 @@ from gearkit.answers.items import Item
 from gearkit.answers.judge.results import MarkVerdict
 from gearkit.answers.titles import TITLES
 from gearkit.lesson.record import Event
+from gearkit.words.say import later, say
 
 # Days for which one right answer is trusted; what was kept over a longer time is trusted for as long again.
 FIRST_DAYS = 7
@@ -26,12 +27,12 @@ FIRST_DAYS = 7
 class State(StrEnum):
     """How an exercise stands, in words for the learner."""
 
-    OPEN = "not tried"
-    BEGUN = "tried, not right yet"
-    HELPED = "right with a hint"
+    OPEN = later("not tried")
+    BEGUN = later("tried, not right yet")
+    HELPED = later("right with a hint")
     DONE = "done"
     KEPT = "kept"
-    DUE = "due again"
+    DUE = later("due again")
 
 
 # Right without a hint at least once.
@@ -65,12 +66,16 @@ class Standing:
         if self.state is State.OPEN:
             return str(self.state)
         if self.days is not None:
-            since = ", missed since" if self.missed else ""
-            return f"{self.state}, last right {days_ago(self.days)}{since}"
-        times = "once" if self.attempts == 1 else f"{self.attempts} times"
-        hints = f", {self.hints} hint{'s' if self.hints != 1 else ''}" if self.hints else ""
-        share = "" if self.best == 1 else f", best {round(float(self.best) * 100)} %"
-        return f"{self.state} (checked {times}{hints}{share})"
+            since = say(", missed since") if self.missed else ""
+            return say("{state}, last right {days_ago}{since}", state=self.state, days_ago=days_ago(self.days), since=since)
+        times = "once" if self.attempts == 1 else say("{attempts} times", attempts=self.attempts)
+        hints = (
+            (say(", {hints} hints", hints=self.hints) if self.hints != 1 else say(", {hints} hint", hints=self.hints))
+            if self.hints
+            else ""
+        )
+        share = "" if self.best == 1 else say(", best {round} %", round=round(float(self.best) * 100))
+        return say("{state} (checked {times}{hints}{share})", state=self.state, times=times, hints=hints, share=share)
 
 
 def title_of(item: Item) -> str:
@@ -79,7 +84,7 @@ def title_of(item: Item) -> str:
     Args:
         item: the exercise.
     """
-    return item.title or TITLES.get(item.id) or f"lesson {item.lesson}"
+    return item.title or TITLES.get(item.id) or say("lesson {lesson}", lesson=item.lesson)
 
 
 def days_ago(days: int) -> str:
@@ -88,7 +93,7 @@ def days_ago(days: int) -> str:
     >>> days_ago(0), days_ago(1), days_ago(12)
     ('today', 'yesterday', '12 days ago')
     """
-    return ("today", "yesterday")[days] if days in (0, 1) else f"{days} days ago"
+    return ("today", "yesterday")[days] if days in (0, 1) else say("{days} days ago", days=days)
 
 
 def day_of(event: Mapping[str, object]) -> date | None:

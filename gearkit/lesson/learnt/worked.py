@@ -10,6 +10,7 @@ from gearkit.lesson.exercise import Exercise
 from gearkit.lesson.learnt.standing import is_right
 from gearkit.lesson.record import Record
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 
 _NEXT_LINE = "next_line"
 # No worked example has more lines.
@@ -49,9 +50,9 @@ def with_own_lines(item: Item, count: int) -> Item:
     if item.rule != _NEXT_LINE:
         known = ", ".join(one.id for one in items.all_items() if one.rule == _NEXT_LINE)
         raise UsageError(f"{item.id} has no worked example. Exercises that have one: {known}.")
-    yours = "The last line is yours: which number does it give?"
+    yours = say("The last line is yours: which number does it give?")
     if count > 1:
-        yours = "The lines with … are yours: which number does each of them give?"
+        yours = say("The lines with … are yours: which number does each of them give?")
     return replace(
         item,
         id=f"W{item.id[1:]}",

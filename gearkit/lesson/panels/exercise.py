@@ -17,15 +17,16 @@ from gearkit.lesson.exercise import Exercise, shown_reading
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.text.markdown import to_html
+from gearkit.words.say import later, say
 
 # A worked example has its exercise's number behind this letter, and is answered in its form alone.
 WORKED = "W"
-_ONE_LABEL = "Your answer"
+_ONE_LABEL = later("Your answer")
 _VERDICTS = {
     MarkVerdict.RIGHT: "Right",
-    MarkVerdict.WRONG: "Not yet",
-    MarkVerdict.UNREADABLE: "Cannot be read yet",
-    MarkVerdict.MISSING: "Nothing to check yet",
+    MarkVerdict.WRONG: later("Not yet"),
+    MarkVerdict.UNREADABLE: later("Cannot be read yet"),
+    MarkVerdict.MISSING: later("Nothing to check yet"),
 }
 
 
@@ -57,10 +58,10 @@ class ExercisePanel(Panel):
 
     def words(self) -> str:
         """Return the answer as it stands and what was said about it."""
-        written = "; ".join(f"{name} = {text}" for name, text in _written(self.exercise)) or "not answered"
+        written = "; ".join(f"{name} = {text}" for name, text in _written(self.exercise)) or say("not answered")
         result = self.exercise.result
         told = f" {_VERDICTS[result.verdict]}. {result.comment}" if result else ""
-        return f"Answer: {written}.{told}"
+        return say("Answer: {written}.{told}", written=written, told=told)
 
     def pictures(self) -> tuple[str, ...]:
         """An exercise has no drawing."""
@@ -86,7 +87,7 @@ class ExercisePanel(Panel):
 def name_of(exercise: Exercise) -> str:
     """Return the title of an exercise's form."""
     if exercise.recalled:
-        return f"Recall: exercise {exercise.item.id}"
+        return say("Recall: exercise {id}", id=exercise.item.id)
     return f"{'Worked example' if exercise.item.id.startswith(WORKED) else 'Exercise'} {exercise.item.id}"
 
 
@@ -153,7 +154,7 @@ def still_of(exercise: Exercise) -> str:
 
 def _written(exercise: Exercise) -> list[tuple[str, str]]:
     """What was written for each part, by the part's label."""
-    labels = {part.name: part.label or _ONE_LABEL for part in exercise.variant.parts}
+    labels = {part.name: part.label or say(_ONE_LABEL) for part in exercise.variant.parts}
     return [(labels.get(name, name), text) for name, text in exercise.given.items() if text]
 
 
@@ -166,7 +167,7 @@ def feedback_of(exercise: Exercise) -> dict[str, Any]:
         "verdict": _VERDICTS[result.verdict],
         "kind": result.verdict.value,
         "comment": to_html(result.comment),
-        "score": f"{_number(result.score)} of {_number(result.max)} marks",
+        "score": say("{score} of {max} marks", score=_number(result.score), max=_number(result.max)),
         "parts": {part.name: part.verdict.value for part in result.parts if part.name in own},
         "demands": [{"label": part.label, "kind": part.verdict.value} for part in result.parts if part.name not in own],
     }
@@ -180,7 +181,7 @@ def _part_spec(exercise: Exercise, part: Part) -> dict[str, Any]:
     listed = bool(part.options) and labelled(part.options) in exercise.variant.prompt
     return {
         "name": part.name,
-        "label": part.label or _ONE_LABEL,
+        "label": part.label or say(_ONE_LABEL),
         "unit": part.unit,
         "form": _form_of(part),
         "write": part.kind.traits.write,
@@ -195,7 +196,7 @@ def _label(part: Part, number: int, listed: bool) -> str:
     letter = f"({'abcdefghijkl'[number]})"
     if part.pictures:
         # The picture stands in the question, and says what it shows.
-        return f"picture {letter}"
+        return say("picture {letter}", letter=letter)
     return f"{letter} {part.options[number]}" if listed else part.options[number]
 
 

@@ -24,6 +24,7 @@ from gearkit.solve.service.faults import CAUTION, ElementFault, FaultCase, eleme
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 from gearkit.words.terms import FaultMode
 
 READINGS = 2
@@ -155,7 +156,7 @@ class FaultPanel(Panel):
                     one = self._reading(row)
                     told |= {"input": str(one.input_speed), "output": str(one.output_speed)}
             except UsageError as fault:
-                told["trouble"] = f"Reading {number}: {fault}"
+                told["trouble"] = say("Reading {number}: {fault}", number=number, fault=fault)
             found.append(told)
         self.speeds = found
 
@@ -171,12 +172,22 @@ class FaultPanel(Panel):
         """Return in a few sentences what the fault does."""
         cases = self.cases()
         lost = [case.range_name for case in cases if case.lost]
-        told = f"{len(lost)} of {len(cases)} ranges change ({listed(lost)})" if lost else "no range changes"
+        told = (
+            say("{lost} of {cases} ranges change ({lost2})", lost=len(lost), cases=len(cases), lost2=listed(lost))
+            if lost
+            else say("no range changes")
+        )
         looked = next(case for case in cases if case.range_name == self.looked_at)
-        ratio = "" if looked.faulty.ratio is None else f", ratio {decimal(looked.faulty.ratio)}"
-        return (
-            f"{self.layout_shown.name}, {self.fault}: {told}. Range {self.looked_at}: "
-            f"{looked.faulty.verdict}{ratio}; {looked.symptom()}."
+        ratio = "" if looked.faulty.ratio is None else say(", ratio {ratio}", ratio=decimal(looked.faulty.ratio))
+        return say(
+            "{layout_shown}, {fault}: {told}. Range {looked_at}: {verdict}{ratio}; {symptom}.",
+            layout_shown=self.layout_shown.name,
+            fault=self.fault,
+            told=told,
+            looked_at=self.looked_at,
+            verdict=looked.faulty.verdict,
+            ratio=ratio,
+            symptom=looked.symptom(),
         )
 
     def pictures(self) -> tuple[str, ...]:

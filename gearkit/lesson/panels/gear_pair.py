@@ -10,6 +10,7 @@ from gearkit.lesson.gear_row import ROOM_IN_RING, GearRow
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.text.phrases import decimal
+from gearkit.words.say import say
 
 MESHES = ("external", "internal")
 DIRECTIONS = ("forward", "reverse")
@@ -34,8 +35,8 @@ class GearPairPanel(GatedPanel):
     @property
     def case(self) -> str:
         """Mesh and idlers; other tooth counts do not shut an open case."""
-        between = {0: "no idler", 1: "one idler", 2: "two idlers"}[self.idlers]
-        return f"{self.mesh} mesh, {between}"
+        between = {0: say("no idler"), 1: say("one idler"), 2: say("two idlers")}[self.idlers]
+        return say("{mesh} mesh, {between}", mesh=self.mesh, between=between)
 
     @property
     def figure_unit(self) -> str:
@@ -61,7 +62,7 @@ class GearPairPanel(GatedPanel):
     def found(self) -> dict[str, str]:
         """Return direction and speed of the last gear."""
         if not self._fits():
-            return {"kind": "does not fit", "figure": ""}
+            return {"kind": say("does not fit"), "figure": ""}
         speed = self._speed()
         return {"kind": "forward" if speed > 0 else "reverse", "figure": str(abs(speed))}
 
@@ -76,12 +77,25 @@ class GearPairPanel(GatedPanel):
 
     def words(self) -> str:
         """Return in a sentence what the panel shows now."""
-        start = f"{self.driver} teeth drive {self.driven}, {self.case}, input {self.input_speed} r/min"
+        start = say(
+            "{driver} teeth drive {driven}, {case}, input {input_speed} r/min",
+            driver=self.driver,
+            driven=self.driven,
+            case=self.case,
+            input_speed=self.input_speed,
+        )
         if not self._fits():
-            return f"{start}: a ring round {self._inner} teeth needs at least {self._inner + ROOM_IN_RING}."
+            return say(
+                "{start}: a ring round {inner} teeth needs at least {inner2}.",
+                start=start,
+                inner=self._inner,
+                inner2=self._inner + ROOM_IN_RING,
+            )
         if not self.is_open:
-            return f"{start}. Predict how the last gear turns to see it."
-        return f"{start}: output {decimal(self._speed(), 1)} r/min, ratio {self.row.ratio}.".replace("-", "−")
+            return say("{start}. Predict how the last gear turns to see it.", start=start)
+        return say(
+            "{start}: output {speed} r/min, ratio {ratio}.", start=start, speed=decimal(self._speed(), 1), ratio=self.row.ratio
+        ).replace("-", "−")
 
     def pictures(self) -> tuple[str, ...]:
         """Return the row of gears; an unfitting ring is not drawn."""

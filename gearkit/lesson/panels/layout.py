@@ -21,6 +21,7 @@ from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import Speeds, speeds
 from gearkit.text.phrases import exact_words, listed
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import Verdict
 
 KINDS = ("forward", "reverse", *(verdict.value for verdict in Verdict if verdict is not Verdict.RANGE))
@@ -54,7 +55,7 @@ class LayoutPanel(GatedPanel):
     @property
     def case(self) -> str:
         """The applied elements, in the layout's order."""
-        return f"{' and '.join(self.engaged) or 'nothing'} applied"
+        return say("{join} applied", join=" and ".join(self.engaged) or "nothing")
 
     def kinds(self) -> tuple[str, ...]:
         """Return directions and states."""
@@ -112,15 +113,15 @@ class LayoutPanel(GatedPanel):
 
     def words(self) -> str:
         """Return in a sentence what the panel shows now."""
-        applied = f"{listed(self.engaged)} applied" if self.engaged else "nothing applied"
+        applied = say("{engaged} applied", engaged=listed(self.engaged)) if self.engaged else say("nothing applied")
         start = f"{self.layout_shown.name}: {applied}"
         if not self.is_open:
-            return f"{start}. Predict what input and output do to see it."
+            return say("{start}. Predict what input and output do to see it.", start=start)
         state = self._state()
         note = f", {state.note}" if state.note else ""
         if state.ratio is None:
             return f"{start}: {state.verdict}{note}."
-        return f"{start}: a range, ratio {exact_words(state.ratio)}{note}."
+        return say("{start}: a range, ratio {ratio}{note}.", start=start, ratio=exact_words(state.ratio), note=note)
 
     def pictures(self) -> tuple[str, ...]:
         """Return the stick diagram and the lever diagram; without speeds while the result is shut."""

@@ -14,6 +14,7 @@ from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.text.phrases import decimal
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import say
 from gearkit.words.terms import MEMBERS, Verdict
 
 RANGES = "ranges"
@@ -72,9 +73,19 @@ class OneSetPanel(GatedPanel):
     def case(self) -> str:
         """The case at hand, in words; a prediction is made for it and opens it."""
         if self.mode == SPEEDS:
-            return f"{self.drive} and {self.given} given"
-        joined = "" if self.joined == NONE else f", {' and '.join(self.joined.split())} joined"
-        return f"{self.drive} in, {'nothing' if self.hold == NONE else self.hold} held, {self.driven} out{joined}"
+            return say("{drive} and {given} given", drive=self.drive, given=self.given)
+        joined = "" if self.joined == NONE else say(", {join} joined", join=" and ".join(self.joined.split()))
+        return (
+            say("{drive} in, nothing held, {driven} out{joined}", drive=self.drive, driven=self.driven, joined=joined)
+            if self.hold == NONE
+            else say(
+                "{drive} in, {hold} held, {driven} out{joined}",
+                drive=self.drive,
+                hold=self.hold,
+                driven=self.driven,
+                joined=joined,
+            )
+        )
 
     @property
     def figure_unit(self) -> str:
@@ -114,20 +125,27 @@ class OneSetPanel(GatedPanel):
 
     def words(self) -> str:
         """Return in a sentence what the panel shows now."""
-        teeth = f"Sun {self.sun}, planets {self.planet}, ring {self.ring} teeth."
+        teeth = say("Sun {sun}, planets {planet}, ring {ring} teeth.", sun=self.sun, planet=self.planet, ring=self.ring)
         if self.mode == SPEEDS:
-            start = f"{teeth} {self.drive} at {self.input_speed} r/min, {self.given} at {self.second_speed} r/min"
+            start = say(
+                "{teeth} {drive} at {input_speed} r/min, {given} at {second_speed} r/min",
+                teeth=teeth,
+                drive=self.drive,
+                input_speed=self.input_speed,
+                given=self.given,
+                second_speed=self.second_speed,
+            )
             if not self.is_open:
-                return f"{start}. Predict the third speed to see it."
+                return say("{start}. Predict the third speed to see it.", start=start)
             member, speed = self._third()
-            return f"{start}: {member} at {decimal(speed, 1)} r/min."
-        held = "nothing held" if self.hold == NONE else f"{self.hold} held"
-        joined = "" if self.joined == NONE else f", {' and '.join(self.joined.split())} joined"
-        start = f"{teeth} {self.drive} drives, {held}{joined}"
+            return say("{start}: {member} at {speed} r/min.", start=start, member=member, speed=decimal(speed, 1))
+        held = say("nothing held") if self.hold == NONE else say("{hold} held", hold=self.hold)
+        joined = "" if self.joined == NONE else say(", {join} joined", join=" and ".join(self.joined.split()))
+        start = say("{teeth} {drive} drives, {held}{joined}", teeth=teeth, drive=self.drive, held=held, joined=joined)
         if not self.is_open:
-            return f"{start}. Predict what the {self.driven} does to see it."
+            return say("{start}. Predict what the {driven} does to see it.", start=start, driven=self.driven)
         found = self._outcome()
-        ratio = "" if found.ratio is None else f", ratio {found.ratio}".replace("-", "−")
+        ratio = "" if found.ratio is None else say(", ratio {ratio}", ratio=found.ratio).replace("-", "−")
         return f"{start}: {found.word}{ratio}."
 
     def pictures(self) -> tuple[str, ...]:

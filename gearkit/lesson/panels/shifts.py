@@ -24,6 +24,7 @@ from gearkit.solve.service.shifts import Shift, shift
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 from gearkit.words.terms import Verdict
 
 _KINDS = (str(Verdict.NEUTRAL), "forward", "reverse")
@@ -56,7 +57,7 @@ class ShiftPanel(Panel):
         if not self.neutral:
             self.reverse = ()
         if len(self.forward) < 2:
-            found = "one forward range" if self.forward else "no forward range"
+            found = say("one forward range") if self.forward else say("no forward range")
             raise UsageError(f"{layout.name} has {found}; a shift needs two.")
         placement = placed(layout)
         self._placement = placement
@@ -76,7 +77,7 @@ class ShiftPanel(Panel):
 
     def _check(self, first: str, last: str) -> None:
         before, after = (*self.neutral, *self.forward), (*self.forward, *self.reverse)
-        for name, known, kind in ((first, before, "range to shift from"), (last, after, "range to shift to")):
+        for name, known, kind in ((first, before, say("range to shift from")), (last, after, say("range to shift to"))):
             if name not in known:
                 raise UsageError(f"{name!r} is no {kind} in {self.layout_shown.name}; it has: {', '.join(known)}.")
         if first in self.forward and last in self.reverse:
@@ -117,12 +118,26 @@ class ShiftPanel(Panel):
     def words(self) -> str:
         """Return in a few sentences what the shift does."""
         found = self.outcome()
-        where = ", vehicle standing" if self.from_range in self.neutral else ""
-        swap = f"{listed(found.off_going) or 'nothing'} off, {listed(found.on_coming) or 'nothing'} on"
-        return (
-            f"{self.layout_shown.name}, {self.from_range} to {self.to_range}, {found.kind}: {swap}. {self.progress} % gone{where}: "
-            f"input {decimal(self.input_now(), 0)} r/min, from {decimal(found.input_before, 0)} to "
-            f"{decimal(self._input_after(found), 0)}. {found.overlap_words()} {found.underlap_words()}"
+        where = say(", vehicle standing") if self.from_range in self.neutral else ""
+        swap = say(
+            "{off_going} off, {on_coming} on",
+            off_going=listed(found.off_going) or "nothing",
+            on_coming=listed(found.on_coming) or "nothing",
+        )
+        return say(
+            "{layout_shown}, {from_range} to {to_range}, {kind}: {swap}. {progress} % gone{where}: input {input_now} r/min, from {input_before} to {input_after}. {overlap} {underlap}",
+            layout_shown=self.layout_shown.name,
+            from_range=self.from_range,
+            to_range=self.to_range,
+            kind=found.kind,
+            swap=swap,
+            progress=self.progress,
+            where=where,
+            input_now=decimal(self.input_now(), 0),
+            input_before=decimal(found.input_before, 0),
+            input_after=decimal(self._input_after(found), 0),
+            overlap=found.overlap_words(),
+            underlap=found.underlap_words(),
         )
 
     def pictures(self) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setting, Setup, Table, Ticks, Value
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.say import say
 
 SIGNS = {"agrees": "✓", "near": "≈", "differs": "○", "too high": "▲", "too low": "▼"}
 
@@ -244,7 +245,9 @@ def _compared(task: PredictionTask, asks: tuple[Ask, ...], said: Mapping[str, st
         word = ask.agrees(said[ask.name], found)
         own = f"{said[ask.name]} {ask.unit}".strip()
         rows.append((ask.label, own, task.shown(ask, found), f"{SIGNS[word]} {word}"))
-    return table_html(Table("Your prediction beside what was found", ("Asked", "You said", "Found", "How near"), tuple(rows)))
+    return table_html(
+        Table(say("Your prediction beside what was found"), ("Asked", say("You said"), "Found", say("How near")), tuple(rows))
+    )
 
 
 def _line(asks: tuple[Ask, ...], said: Mapping[str, str]) -> str:

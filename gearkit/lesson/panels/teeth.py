@@ -16,6 +16,7 @@ from gearkit.solve.teeth.assembly import assembly, pairs_assembly
 from gearkit.text.phrases import listed
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 from gearkit.words.terms import MEMBERS, PinionKind
 
 KINDS = (PinionKind.SINGLE.value, PinionKind.DOUBLE.value)
@@ -85,12 +86,16 @@ class TeethPanel(Panel):
 
     def words(self) -> str:
         """Return in a sentence whether the gears go together."""
-        what = f"{self.planets} {'planets' if self.pinions == PinionKind.SINGLE else 'pairs of planets'} of {self.planet}"
-        start = f"Sun {self.sun}, {what}, ring {self.ring}"
+        what = (
+            say("{planets} planets of {planet}", planets=self.planets, planet=self.planet)
+            if self.pinions == PinionKind.SINGLE
+            else say("{planets} pairs of planets of {planet}", planets=self.planets, planet=self.planet)
+        )
+        start = say("Sun {sun}, {what}, ring {ring}", sun=self.sun, what=what, ring=self.ring)
         missed = [name.lower() for name, met in self.checks().items() if not met]
         if missed:
-            return f"{start}: does not go together as it stands; not met: {listed(missed)}."
-        return f"{start}: goes together, planets at equal spacing."
+            return say("{start}: does not go together as it stands; not met: {missed}.", start=start, missed=listed(missed))
+        return say("{start}: goes together, planets at equal spacing.", start=start)
 
     def pictures(self) -> tuple[str, ...]:
         """Return the front view; a set whose gears do not reach each other has none."""

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 
 if TYPE_CHECKING:
     from gearkit.lesson.panels.faults import FaultPanel
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     TopicPanel: TypeAlias = FaultPanel | SeveralPanel | ShiftPanel | TeethPanel
 
 # A train whose results a lesson has told is predicted with these; the record keeps the two apart.
-OTHER_TEETH = ", other tooth counts"
+OTHER_TEETH = later(", other tooth counts")
 TOPICS = ("assembly", "shifts", "faults", "split")
 
 
@@ -38,7 +39,7 @@ def panel_about(topic: str, layout: str = "Q36") -> TopicPanel:
     if topic == "assembly":
         from gearkit.lesson.panels.teeth import TeethPanel
 
-        return TeethPanel(title="Explore: tooth counts of one set")
+        return TeethPanel(title=say("Explore: tooth counts of one set"))
     if topic not in TOPICS:
         raise UsageError(f"There is nothing to explore about {topic!r}; topics: {', '.join(TOPICS)}.")
     from gearkit.text.phrases import named_in_a_sentence
@@ -49,8 +50,8 @@ def panel_about(topic: str, layout: str = "Q36") -> TopicPanel:
     if topic == "split":
         from gearkit.lesson.trains.several_panel import SeveralPanel
 
-        return SeveralPanel(found, title=f"Explore speeds, torques and power: {name}")
-    title = f"Explore: {topic} of {name}"
+        return SeveralPanel(found, title=say("Explore speeds, torques and power: {name}", name=name))
+    title = say("Explore: {topic} of {name}", topic=topic, name=name)
     if topic == "shifts":
         from gearkit.lesson.panels.shifts import ShiftPanel
 
@@ -84,7 +85,7 @@ def of_layout(
     from gearkit.train.catalogue import find
 
     found = find(layout).with_teeth(teeth) if teeth else find(layout)
-    other = OTHER_TEETH if teeth else ""
+    other = say(OTHER_TEETH) if teeth else ""
     # To explore, something should turn at once; to predict, the learner applies the first elements.
     first = list(found.ranges[0].engaged) if found.ranges and not gated else []
     title = f"{_word(gated)}: {found.name.partition(':')[0]}{other}"
@@ -105,7 +106,7 @@ def of_one_set(record: Record, lesson: str, teeth: tuple[int, int, int], *, two_
     from gearkit.lesson.panels.one_set import RANGES, SPEEDS, OneSetPanel
     from gearkit.lesson.predictions import Predictions
 
-    what = "two speeds of one set" if two_speeds else "one set"
+    what = say("two speeds of one set") if two_speeds else say("one set")
     sun, planet, planets = teeth
     return OneSetPanel(
         Predictions(record, lesson, what), title=f"{_word(gated)}: {what}", gated=gated, sun=sun, planet=planet,
@@ -126,8 +127,8 @@ def of_gears(record: Record, lesson: str, driver: int, driven: int, *, gated: bo
     from gearkit.lesson.panels.gear_pair import GearPairPanel
     from gearkit.lesson.predictions import Predictions
 
-    title = f"{_word(gated)}: gears in mesh"
-    return GearPairPanel(Predictions(record, lesson, "gear pair"), title=title, gated=gated, driver=driver, driven=driven)
+    title = say("{gated}: gears in mesh", gated=_word(gated))
+    return GearPairPanel(Predictions(record, lesson, say("gear pair")), title=title, gated=gated, driver=driver, driven=driven)
 
 
 def _word(gated: bool) -> str:

@@ -28,11 +28,17 @@ from gearkit.train.catalogue import find
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT
 
 STILL, BACK, FREE = "still", "back", "free"
-ALL_FORWARD = "all forward"
-_WORDS = {"forward": "turn forward", STILL: "stand still", BACK: "turn back", FREE: "are fixed by nothing"}
+ALL_FORWARD = later("all forward")
+_WORDS = {
+    "forward": later("turn forward"),
+    STILL: later("stand still"),
+    BACK: later("turn back"),
+    FREE: later("are fixed by nothing"),
+}
 
 
 class CutawayPanel(GatedPanel):
@@ -75,7 +81,7 @@ class CutawayPanel(GatedPanel):
     @property
     def case(self) -> str:
         """The applied elements, in the layout's order."""
-        return f"{listed(self.engaged) or 'nothing'} applied"
+        return say("{engaged} applied", engaged=listed(self.engaged) or "nothing")
 
     def apply(self, *elements: str) -> None:
         """Apply these elements and no others.
@@ -178,11 +184,11 @@ class CutawayPanel(GatedPanel):
         if self.refusal:
             start = f"{start}. {self.refusal.removeprefix(f'{self.layout_shown.name}: ').capitalize().rstrip('.')}"
         if not self.is_open:
-            return f"{start}. Say which bodies stand still and which turn back to set it in motion."
+            return say("{start}. Say which bodies stand still and which turn back to set it in motion.", start=start)
         state = self._state()
         result = str(state.verdict)
         if state.ratio is not None:
-            result = f"a range, ratio {exact_words(state.ratio)}"
+            result = say("a range, ratio {ratio}", ratio=exact_words(state.ratio))
         note = f", {state.note}" if state.note else ""
         return f"{start}: {result}{note}. {self._groups()}"
 
@@ -240,10 +246,14 @@ def opened(record: Record, lesson: str, layout_name: str, range_name: str = "", 
         UsageError: no such layout or range, or one with several drivers, which the cutaway cannot show.
     """
     layout = find(layout_name)
-    refuse_several(layout, "the cutaway")
+    refuse_several(layout, say("the cutaway"))
     engaged = list(layout.engaged_in(range_name)) if range_name else []
-    keeper = Predictions(record, lesson, f"{Path(layout_name).stem}, cut open")
-    title = f"{'Predict' if predict else 'Explore'}: {layout.name.partition(':')[0]}, cut open"
+    keeper = Predictions(record, lesson, say("{stem}, cut open", stem=Path(layout_name).stem))
+    title = (
+        say("Predict: {partition}, cut open", partition=layout.name.partition(":")[0])
+        if predict
+        else say("Explore: {partition}, cut open", partition=layout.name.partition(":")[0])
+    )
     return CutawayPanel(layout, keeper, title=title, gated=predict, engaged=engaged)
 
 
@@ -262,4 +272,4 @@ def _kind(speed: Fraction | None) -> str:
 
 
 def _single(words: str) -> str:
-    return {"are fixed by nothing": "is fixed by nothing"}.get(words) or f"{words.split()[0]}s {words.split()[1]}"
+    return {"are fixed by nothing": say("is fixed by nothing")}.get(words) or f"{words.split()[0]}s {words.split()[1]}"

@@ -11,6 +11,7 @@ from gearkit.lesson.tasks.task import Ask, Number, PredictionTask, Scene, Setup,
 from gearkit.solve.teeth.assembly import assembly
 from gearkit.text.phrases import decimal
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import say
 
 YES, NO = "yes", "no"
 _HALF_TURN = 180
@@ -21,32 +22,39 @@ class AssemblyTask(PredictionTask):
 
     def __init__(self) -> None:
         super().__init__(
-            "putting a set together",
-            "One planet is in, the others wait. Do they fit at equal spacing? Will neighbours touch?",
+            say("putting a set together"),
+            say("One planet is in, the others wait. Do they fit at equal spacing? Will neighbours touch?"),
             (
-                Number("S", "Sun teeth S", "", Fraction(17), Fraction(60), Fraction(1), Fraction(28)),
-                Number("P", "Planet teeth P", "", Fraction(14), Fraction(40), Fraction(1), Fraction(19)),
-                Number("N", "Planets N", "", Fraction(2), Fraction(7), Fraction(1), Fraction(4)),
+                Number("S", say("Sun teeth S"), "", Fraction(17), Fraction(60), Fraction(1), Fraction(28)),
+                Number("P", say("Planet teeth P"), "", Fraction(14), Fraction(40), Fraction(1), Fraction(19)),
+                Number("N", say("Planets N"), "", Fraction(2), Fraction(7), Fraction(1), Fraction(4)),
                 Number("module", "Module", "mm", Fraction(1, 2), Fraction(4), Fraction(1, 4), Fraction(2)),
             ),
         )
 
     def case(self, setup: Setup) -> str:
         """Return the number of planets; tooth counts may be changed while the case is open."""
-        return f"{int(setup.number('N'))} planets"
+        return say("{number} planets", number=int(setup.number("N")))
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the two questions."""
         return (
-            Ask("spacing", f"All {int(setup.number('N'))} go in at equal spacing", (YES, NO)),
-            Ask("touch", "Neighbours touch", (YES, NO)),
+            Ask("spacing", say("All {number} go in at equal spacing", number=int(setup.number("N"))), (YES, NO)),
+            Ask("touch", say("Neighbours touch"), (YES, NO)),
         )
 
     def given(self, setup: Setup) -> Scene:
         """Return the set with one planet in its place."""
         S, P, N = self._counts(setup)
         R = S + 2 * P
-        words = f"Sun {S}, planets {P}, ring {R} teeth (R = S + 2P), module {decimal(setup.number('module'))} mm; {N} planets are to go in."
+        words = say(
+            "Sun {s}, planets {p}, ring {r} teeth (R = S + 2P), module {number} mm; {n} planets are to go in.",
+            s=S,
+            p=P,
+            r=R,
+            number=decimal(setup.number("module")),
+            n=N,
+        )
         return Scene(words, (), (front_view.draw(PlanetarySet("P1", sun_teeth=S, ring_teeth=R, planets=1)),))
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
@@ -62,11 +70,23 @@ class AssemblyTask(PredictionTask):
         truth = self.truth(setup)
         quotient = Fraction(S + R, N)
         gap = float(setup.number("module")) * ((S + P) * sin(pi / N) - (P + 2))
-        whole = "whole" if quotient.denominator == 1 else "not whole"
-        fits = "the planets fit at equal spacing" if truth["spacing"] == YES else (
-            "the planets do not fit at equal spacing; drawn in the nearest places that do")  # fmt: skip
-        room = f"tips are {gap:.2f} mm apart" if gap > 0 else f"tips would overlap by {-gap:.2f} mm"
-        words = f"(S + R)/N = {S + R}/{N} = {decimal(quotient, 2)}, {whole}: {fits}. At equal spacing {room}."
+        whole = "whole" if quotient.denominator == 1 else say("not whole")
+        fits = say("the planets fit at equal spacing") if truth["spacing"] == YES else (
+            say("the planets do not fit at equal spacing; drawn in the nearest places that do"))  # fmt: skip
+        room = (
+            say("tips are {gap} mm apart", gap=f"{gap:.2f}")
+            if gap > 0
+            else say("tips would overlap by {value} mm", value=f"{-gap:.2f}")
+        )
+        words = say(
+            "(S + R)/N = {s}/{n} = {quotient}, {whole}: {fits}. At equal spacing {room}.",
+            s=S + R,
+            n=N,
+            quotient=decimal(quotient, 2),
+            whole=whole,
+            fits=fits,
+            room=room,
+        )
         picture = front_view.draw(PlanetarySet("P1", sun_teeth=S, ring_teeth=R, planets=N))
         return Scene(words.replace("-", "−"), (self._places(S, R, N),), (picture,))
 
@@ -82,7 +102,9 @@ class AssemblyTask(PredictionTask):
             off = (wanted - round(Fraction(number * (S + R), N)) * Fraction(2 * _HALF_TURN, S + R)) * Fraction(
                 S + R, 2 * _HALF_TURN
             )
-            told = "fits" if not off else f"off by {decimal(abs(off), 2)} of a place"
+            told = "fits" if not off else say("off by {off} of a place", off=decimal(abs(off), 2))
             rows.append((str(number + 1), f"{decimal(wanted, 2)}°", f"{decimal(fitting, 2)}°", told))
-        caption = f"Places where a planet drops in are 360°/(S + R) = {decimal(Fraction(360, S + R), 3)}° apart"
-        return Table(caption, ("Planet", "Equal spacing", "Nearest place", ""), tuple(rows))
+        caption = say(
+            "Places where a planet drops in are 360°/(S + R) = {fraction}° apart", fraction=decimal(Fraction(360, S + R), 3)
+        )
+        return Table(caption, ("Planet", say("Equal spacing"), say("Nearest place"), ""), tuple(rows))

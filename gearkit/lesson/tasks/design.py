@@ -10,8 +10,9 @@ from gearkit.draw.front import front_view
 from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table
 from gearkit.text.phrases import capital, decimal, listed, member_label, set_words
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import later, say
 
-PASSED = "none: all pass"
+PASSED = later("none: all pass")
 FEWEST_TEETH = 17
 LEAST_GAP = 1.5
 LEAST_LINES = 3
@@ -48,19 +49,18 @@ class DesignTask(PredictionTask):
             Number(f"{letter}{k}", f"{word} {k}", "", Fraction(low), Fraction(high), Fraction(1), Fraction(start))
             for k, starts in ((1, (30, 28, 3)), (2, (48, 17, 4)))
             for letter, word, low, high, start in (
-                ("S", "Sun teeth", 20, 60, starts[0]), ("P", "Planet teeth", 14, 36, starts[1]), ("N", "Planets", 3, 5, starts[2]),
+                ("S", say("Sun teeth"), 20, 60, starts[0]), ("P", say("Planet teeth"), 14, 36, starts[1]), ("N", "Planets", 3, 5, starts[2]),
             )
         ]  # fmt: skip
         super().__init__(
-            "a bench model",
-            f"Wanted: first {decimal(first)}, reverse −{decimal(reverse)}, each within 2 %, in two cross-joined sets. "
-            "Read the report card from the top: which demand is the first that fails?",
+            say("a bench model"),
+            say("Wanted: first {first}, reverse −{reverse}, each within 2 %, in two cross-joined sets. Read the report card from the top: which demand is the first that fails?", first=decimal(first), reverse=decimal(reverse)),
             (
                 *counts,
-                Choice("module", "Module, mm", MODULES, "1.5"),
+                Choice("module", say("Module, mm"), MODULES, "1.5"),
                 Number("plate", "Plate", "mm", Fraction(100), Fraction(250), Fraction(10), Fraction(150)),
-                Number("wall", "Wall beyond the ring's roots", "mm", Fraction(6), Fraction(10), Fraction(1), Fraction(8)),
-                Number("line", "Width of a printed line", "mm", Fraction(40, 100), Fraction(60, 100), Fraction(2, 100),
+                Number("wall", say("Wall beyond the ring's roots"), "mm", Fraction(6), Fraction(10), Fraction(1), Fraction(8)),
+                Number("line", say("Width of a printed line"), "mm", Fraction(40, 100), Fraction(60, 100), Fraction(2, 100),
                        Fraction(42, 100)),
                 Number("backlash", "Backlash", "mm", Fraction(1, 10), Fraction(4, 10), Fraction(1, 10), Fraction(3, 10)),
             ),
@@ -75,11 +75,11 @@ class DesignTask(PredictionTask):
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the one question: the first demand that fails."""
         names = tuple(demand.name for demand in self.demands(setup))
-        return (Ask("fails", "The first that fails", (*names, PASSED)),)
+        return (Ask("fails", say("The first that fails"), (*names, say(PASSED))),)
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return the first demand that fails."""
-        return {"fails": next((demand.name for demand in self.demands(setup) if not demand.passed), PASSED)}
+        return {"fails": next((demand.name for demand in self.demands(setup) if not demand.passed), say(PASSED))}
 
     def sets(self, setup: Setup) -> tuple[PlanetarySet, PlanetarySet]:
         """Return both sets; the ring follows from sun and planet."""
@@ -102,22 +102,32 @@ class DesignTask(PredictionTask):
             found += _assembly(pset, module)
         (s1, r1), (s2, r2) = (pset.weights for pset in self.sets(setup))
         first, reverse = 1 + Fraction(r2, s2), Fraction(r1, s1)
-        found.append(_ratio("first within 2 %", first, self._first, f"1 + {r2}/{s2}"))
-        found.append(_ratio("reverse within 2 %", reverse, self._reverse, f"{r1}/{s1}"))
+        found.append(_ratio(say("first within 2 %"), first, self._first, f"1 + {r2}/{s2}"))
+        found.append(_ratio(say("reverse within 2 %"), reverse, self._reverse, f"{r1}/{s1}"))
         outside = module * (max(r1, r2) + Fraction(5, 2)) + 2 * setup.number("wall")
         plate = setup.number("plate")
-        found.append(Demand("fits the plate", outside <= plate, f"outside {decimal(outside, 1)} mm, plate {decimal(plate)} mm"))
+        found.append(
+            Demand(
+                say("fits the plate"),
+                outside <= plate,
+                say("outside {outside} mm, plate {plate} mm", outside=decimal(outside, 1), plate=decimal(plate)),
+            )
+        )
         lines = floor((pi * float(module) / 2 - float(setup.number("backlash")) / 2) / float(setup.number("line")))
         found.append(
-            Demand(f"{LEAST_LINES} lines across a tooth", lines >= LEAST_LINES, f"{lines} whole lines at the pitch circle")
+            Demand(
+                say("{least_lines} lines across a tooth", least_lines=LEAST_LINES),
+                lines >= LEAST_LINES,
+                say("{lines} whole lines at the pitch circle", lines=lines),
+            )
         )
         return tuple(found)
 
     def given(self, setup: Setup) -> Scene:
         """Return both sets from the front, and the report card without its results."""
         teeth = [f"{set_words(p.name)}: S {p.sun_teeth}, R {p.ring_teeth}, N {p.planets}" for p in self.sets(setup)]
-        words = f"{'; '.join(teeth)}; module {setup.word('module')} mm."
-        card = Table("Report card", ("Demand", "Result"), tuple((d.name, "?") for d in self.demands(setup)))
+        words = say("{join}; module {word} mm.", join="; ".join(teeth), word=setup.word("module"))
+        card = Table(say("Report card"), ("Demand", "Result"), tuple((d.name, "?") for d in self.demands(setup)))
         return Scene(words, (card,), self._views(setup))
 
     def _views(self, setup: Setup) -> tuple[str, ...]:
@@ -127,10 +137,12 @@ class DesignTask(PredictionTask):
         """Return the report card with its numbers, and the bill of gears."""
         demands = self.demands(setup)
         failed = [demand.name for demand in demands if not demand.passed]
-        words = f"Fails: {listed(failed)}." if failed else "All demands are met; this design can be made."
+        words = (
+            say("Fails: {failed}.", failed=listed(failed)) if failed else say("All demands are met; this design can be made.")
+        )
         rows = tuple((d.name, f"{'✓ pass' if d.passed else '○ fail'}", d.figures) for d in demands)
         marked = frozenset(number for number, demand in enumerate(demands) if not demand.passed)
-        card = Table("Report card", ("Demand", "Result", "Numbers"), rows, marked)
+        card = Table(say("Report card"), ("Demand", "Result", "Numbers"), rows, marked)
         return Scene(words, (card, self._bill(setup), self._ranges(setup)), self._views(setup))
 
     def _bill(self, setup: Setup) -> Table:
@@ -145,8 +157,8 @@ class DesignTask(PredictionTask):
                 rows.append(
                     (member_label(f"{pset.name}.{name}"), str(count), str(teeth), *(decimal(cell, 2) for cell in cells))
                 )
-        head = ("Gear", "Pieces", "Teeth", "Pitch diameter, mm", "Tip diameter, mm")
-        return Table("Bill of gears", head, tuple(rows))
+        head = ("Gear", "Pieces", "Teeth", say("Pitch diameter, mm"), say("Tip diameter, mm"))
+        return Table(say("Bill of gears"), head, tuple(rows))
 
     def _ranges(self, setup: Setup) -> Table:
         (s1, r1), (s2, r2) = (pset.weights for pset in self.sets(setup))
@@ -154,7 +166,7 @@ class DesignTask(PredictionTask):
             ("first", 1 + Fraction(r2, s2)), ("second", 1 + Fraction(r2 * s1, s2 * (s1 + r1))), ("third", Fraction(1)),
             ("fourth", Fraction(r1, s1 + r1)), ("reverse", -Fraction(r1, s1)),
         )  # fmt: skip
-        return Table("Ranges of the pair", tuple(name for name, _ in ratios), (tuple(decimal(i) for _, i in ratios),))
+        return Table(say("Ranges of the pair"), tuple(name for name, _ in ratios), (tuple(decimal(i) for _, i in ratios),))
 
 
 def _assembly(pset: PlanetarySet, module: Fraction) -> list[Demand]:
@@ -164,13 +176,33 @@ def _assembly(pset: PlanetarySet, module: Fraction) -> list[Demand]:
     gap = float(module) * ((sun + planet) * sin(pi / planets) - (planet + 2))
     name = capital(set_words(pset.name))
     return [
-        Demand(f"{name}: planets equally spaced", (sun + ring) % planets == 0, f"(S + R)/N = {sun + ring}/{planets}"),
-        Demand(f"{name}: planet tips clear by {LEAST_GAP} mm", gap >= LEAST_GAP, f"gap {decimal(gap, 2)} mm"),
-        Demand(f"{name}: at least {FEWEST_TEETH} teeth", min(sun, planet) >= FEWEST_TEETH, f"sun {sun}, planet {planet}"),
+        Demand(
+            say("{name}: planets equally spaced", name=name), (sun + ring) % planets == 0, f"(S + R)/N = {sun + ring}/{planets}"
+        ),
+        Demand(
+            say("{name}: planet tips clear by {least_gap} mm", name=name, least_gap=LEAST_GAP),
+            gap >= LEAST_GAP,
+            say("gap {gap} mm", gap=decimal(gap, 2)),
+        ),
+        Demand(
+            say("{name}: at least {fewest_teeth} teeth", name=name, fewest_teeth=FEWEST_TEETH),
+            min(sun, planet) >= FEWEST_TEETH,
+            say("sun {sun}, planet {planet}", sun=sun, planet=planet),
+        ),
     ]
 
 
 def _ratio(name: str, value: Fraction, wanted: Fraction, formula: str) -> Demand:
     off = 100 * (value - wanted) / wanted
     passed = abs(value - wanted) <= TOLERANCE * wanted
-    return Demand(name, passed, f"{formula} = {decimal(value)}, wanted {decimal(wanted)}, {decimal(off, 1)} % off")
+    return Demand(
+        name,
+        passed,
+        say(
+            "{formula} = {value}, wanted {wanted}, {off} % off",
+            formula=formula,
+            value=decimal(value),
+            wanted=decimal(wanted),
+            off=decimal(off, 1),
+        ),
+    )

@@ -10,6 +10,7 @@ from gearkit.lesson.tasks.task import Ask, Choice, PredictionTask, Scene, Setup,
 from gearkit.solve.service.faults import ElementFault, FaultCase, FaultTable, fault_table
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say
 from gearkit.words.terms import FaultEffect, FaultMode, Verdict
 
 VEHICLES = tuple(f"vehicle {number}" for number in range(1, 9))
@@ -27,7 +28,7 @@ class FaultHunt(PredictionTask):
         seed: which faults are hidden; the same seed hides the same ones.
     """
 
-    action = "Ask for this range and read the speeds"
+    action = later("Ask for this range and read the speeds")
     budget = TESTS
 
     def __init__(self, layout: Layout, seed: str = "practice") -> None:
@@ -38,12 +39,14 @@ class FaultHunt(PredictionTask):
         # A fault that nobody can notice in any range is no riddle.
         self._riddles = tuple(fault for fault in self._table.faults if self._table.lost(fault))
         super().__init__(
-            f"a hidden fault in {short_name(layout)}",
-            f"Test up to {TESTS} ranges, divide input by output speed, and hold the result against the chart. Then "
-            "name the element, and whether it is stuck on or off.",
+            say("a hidden fault in {short}", short=short_name(layout)),
+            say(
+                "Test up to {tests} ranges, divide input by output speed, and hold the result against the chart. Then name the element, and whether it is stuck on or off.",
+                tests=TESTS,
+            ),
             (
-                Choice("vehicle", "Vehicle in the bay", VEHICLES, VEHICLES[0]),
-                Choice("range", "Range to ask for", self._ranges, self._ranges[0]),
+                Choice("vehicle", say("Vehicle in the bay"), VEHICLES, VEHICLES[0]),
+                Choice("range", say("Range to ask for"), self._ranges, self._ranges[0]),
             ),
             layout=layout,
         )
@@ -62,7 +65,7 @@ class FaultHunt(PredictionTask):
         """Return element and mode."""
         modes = tuple(mode.value for mode in FaultMode if any(fault.mode is mode for fault in self._table.faults))
         return (
-            Ask("element", "Faulty element", tuple(element.name for element in self.layout.elements)),
+            Ask("element", say("Faulty element"), tuple(element.name for element in self.layout.elements)),
             Ask("mode", "It is", modes),
         )
 
@@ -79,17 +82,29 @@ class FaultHunt(PredictionTask):
         fault = self.hidden(setup)
         taken = [str(step["range"]) for step in setup.steps]
         rows = tuple(self._reading(fault, name, SPEEDS[number % len(SPEEDS)]) for number, name in enumerate(taken))
-        words = f"{begun(self.layout)} in {setup.word('vehicle')}: {len(taken)} of {TESTS} tests done."
+        words = say(
+            "{begun} in {word}: {taken} of {tests} tests done.",
+            begun=begun(self.layout),
+            word=setup.word("vehicle"),
+            taken=len(taken),
+            tests=TESTS,
+        )
         if rows:
-            words += f" Last: range {rows[-1][0]}, input {rows[-1][1]}, output {rows[-1][2]} r/min, the vehicle {rows[-1][3]}."
-        readings = Table("Readings", ("Asked for", "Input, r/min", "Output, r/min", "The vehicle"), rows)
+            words += " " + say(
+                "Last: range {rows}, input {rows2}, output {rows3} r/min, the vehicle {rows4}.",
+                rows=rows[-1][0],
+                rows2=rows[-1][1],
+                rows3=rows[-1][2],
+                rows4=rows[-1][3],
+            )
+        readings = Table("Readings", (say("Asked for"), say("Input, r/min"), say("Output, r/min"), say("The vehicle")), rows)
         return Scene(words, (*((readings,) if rows else ()), self._chart(None)))
 
     def _reading(self, fault: ElementFault, range_name: str, speed: int) -> tuple[str, str, str, str]:
         working = self._case(fault, range_name).faulty
         if working.ratio is not None:
             output = Fraction(speed) / working.ratio
-            return (range_name, str(speed), decimal(output, 1), "drives forward" if output > 0 else "drives backward")
+            return (range_name, str(speed), decimal(output, 1), say("drives forward") if output > 0 else say("drives backward"))
         if working.verdict is Verdict.NEUTRAL:
             wanted = self._case(fault, range_name).sound.verdict
             flares = wanted is Verdict.RANGE
@@ -97,11 +112,11 @@ class FaultHunt(PredictionTask):
                 range_name,
                 str(FREE_ENGINE if flares else 900),
                 "0",
-                "stands, engine flares" if flares else "stands",
+                say("stands, engine flares") if flares else "stands",
             )
         if working.verdict is Verdict.OUTPUT_LOCKED:
-            return (range_name, str(FREE_ENGINE), "0", "is held, engine flares")
-        return (range_name, "0", "0", "binds, engine stalls")
+            return (range_name, str(FREE_ENGINE), "0", say("is held, engine flares"))
+        return (range_name, "0", "0", say("binds, engine stalls"))
 
     def _chart(self, fault: ElementFault | None) -> Table:
         names = [element.name for element in self.layout.elements]
@@ -115,20 +130,25 @@ class FaultHunt(PredictionTask):
                 row.append(self._case(fault, item.name).symptom())
             rows.append(tuple(row))
         if fault is None:
-            return Table("Application chart of a train without a fault", tuple(head), tuple(rows))
+            return Table(say("Application chart of a train without a fault"), tuple(head), tuple(rows))
         lost = frozenset(n for n, item in enumerate(self.layout.ranges) if item.name in self._table.lost(fault))
-        return Table(f"Chart with {fault}", (*head, "What happens"), tuple(rows), lost)
+        return Table(say("Chart with {fault}", fault=fault), (*head, say("What happens")), tuple(rows), lost)
 
     def found(self, setup: Setup) -> Scene:
         """Return the fault in the chart, what each test left, and the tests that would have been quickest."""
         fault = self.hidden(setup)
         same = self._same_as(fault)
-        words = f"{setup.word('vehicle').capitalize()}: {fault}. Ranges that still work: {self._working(fault)}."
+        words = say(
+            "{capitalize}: {fault}. Ranges that still work: {working}.",
+            capitalize=setup.word("vehicle").capitalize(),
+            fault=fault,
+            working=self._working(fault),
+        )
         if same:
-            words += f" No test of this kind tells it from {listed((str(each) for each in same), 'or')}."
+            words += " " + say("No test of this kind tells it from {each}.", each=listed((str(each) for each in same), "or"))
         unsafe = self._table.unsafe(fault)
         if unsafe:
-            words += f" Not safe: it drives where it should not in {listed(unsafe)}."
+            words += " " + say("Not safe: it drives where it should not in {unsafe}.", unsafe=listed(unsafe))
         taken = [str(step["range"]) for step in setup.steps]
         tables = (self._chart(fault), self._divided(fault, taken), self._narrowed(fault, taken), self._quickest(fault))
         return Scene(words, tuple(table for table in tables if table.rows))
@@ -138,11 +158,11 @@ class FaultHunt(PredictionTask):
         for number, name in enumerate(taken):
             ratio = self._case(fault, name).faulty.ratio
             actual = self._case(fault, name).actual_range
-            belongs = "–" if ratio is None else actual or "no range"
+            belongs = "–" if ratio is None else actual or say("no range")
             reading = self._reading(fault, name, SPEEDS[number % len(SPEEDS)])
             rows.append((*reading, "–" if ratio is None else decimal(ratio), belongs))
-        head = ("Asked for", "Input, r/min", "Output, r/min", "The vehicle", "Ratio", "which is range")
-        return Table("Your readings, divided", head, tuple(rows))
+        head = (say("Asked for"), say("Input, r/min"), say("Output, r/min"), say("The vehicle"), "Ratio", say("which is range"))
+        return Table(say("Your readings, divided"), head, tuple(rows))
 
     def _working(self, fault: ElementFault) -> str:
         return listed(self._table.limp_home(fault)) or "none"
@@ -158,11 +178,11 @@ class FaultHunt(PredictionTask):
 
     def _narrowed(self, fault: ElementFault, tests: list[str]) -> Table:
         left = list(self._riddles)
-        rows = [("before any test", str(len(left)), "")]
+        rows = [(say("before any test"), str(len(left)), "")]
         for name in tests:
             left = [each for each in left if self._outcome(each, name) == self._outcome(fault, name)]
-            rows.append((f"after range {name}", str(len(left)), listed(map(str, left)) if len(left) < 6 else ""))
-        return Table("Single faults that fit the readings", ("", "Suspects left", "Which"), tuple(rows))
+            rows.append((say("after range {name}", name=name), str(len(left)), listed(map(str, left)) if len(left) < 6 else ""))
+        return Table(say("Single faults that fit the readings"), ("", say("Suspects left"), "Which"), tuple(rows))
 
     def _quickest(self, fault: ElementFault) -> Table:
         """Return the tests that split best at every point, and what this vehicle would have answered."""
@@ -176,7 +196,7 @@ class FaultHunt(PredictionTask):
             split = " + ".join(str(size) for size in sorted(groups[name].values(), reverse=True))
             left = [each for each in left if self._outcome(each, name) == self._outcome(fault, name)]
             effect = self._case(fault, name).effect
-            told = "as it should" if effect is FaultEffect.SAME else effect.value
+            told = say("as it should") if effect is FaultEffect.SAME else effect.value
             rows.append((name, split, told, str(len(left))))
-        head = ("Range", "splits the suspects into", "this vehicle", "left")
-        return Table("Tests that would have split the suspects best", head, tuple(rows))
+        head = ("Range", say("splits the suspects into"), say("this vehicle"), "left")
+        return Table(say("Tests that would have split the suspects best"), head, tuple(rows))

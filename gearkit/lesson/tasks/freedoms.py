@@ -11,9 +11,10 @@ from gearkit.solve.exact.linear import rank, solve
 from gearkit.solve.mobility import assess, element_rows, set_rows, shaft_columns
 from gearkit.text.phrases import decimal, listed, member_label
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
 
-ROLLS, HELD = "free to roll", "held"
+ROLLS, HELD = later("free to roll"), "held"
 
 
 class Freedoms(PredictionTask):
@@ -27,12 +28,12 @@ class Freedoms(PredictionTask):
         self.layout = layout
         words = {e.name: f"{e.kind.value} {member_label(e.between[0])} – {member_label(e.between[1])}" for e in layout.elements}
         super().__init__(
-            f"freedoms of {short_name(layout)}",
-            "Count shafts, sets and independent elements, then say what is left and what input and output do.",
+            say("freedoms of {short}", short=short_name(layout)),
+            say("Count shafts, sets and independent elements, then say what is left and what input and output do."),
             (
-                Ticks("applied", "Elements applied", words),
-                Choice("vehicle", "The vehicle is", (ROLLS, HELD), ROLLS),
-                Number("speed", "Input speed", "r/min", Fraction(300), Fraction(3000), Fraction(50), Fraction(700)),
+                Ticks("applied", say("Elements applied"), words),
+                Choice("vehicle", say("The vehicle is"), (ROLLS, HELD), ROLLS),
+                Number("speed", say("Input speed"), "r/min", Fraction(300), Fraction(3000), Fraction(50), Fraction(700)),
             ),
             layout=layout,
         )
@@ -42,22 +43,24 @@ class Freedoms(PredictionTask):
     def case(self, setup: Setup) -> str:
         """Return the applied elements and whether the vehicle is held."""
         applied = listed(setup.names("applied")) or "nothing"
-        return f"{applied} applied, vehicle {setup.word('vehicle')}"
+        return say("{applied} applied, vehicle {word}", applied=applied, word=setup.word("vehicle"))
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the number of freedoms and the state."""
         return (
-            Ask("freedoms", "Freedoms left", ("0", "1", "2", "3")),
-            Ask("state", "State of the train", tuple(verdict.value for verdict in Verdict)),
+            Ask("freedoms", say("Freedoms left"), ("0", "1", "2", "3")),
+            Ask("state", say("State of the train"), tuple(verdict.value for verdict in Verdict)),
         )
 
     def given(self, setup: Setup) -> Scene:
         """Return the counts, and the stick diagram without anything that moves."""
         applied = setup.names("applied")
-        words = (
-            f"{self._size} shafts besides the housing, {plural(len(self.layout.sets), 'set')}, "
-            f"{plural(len(applied), 'element')} applied, "
-            f"vehicle {setup.word('vehicle')}."
+        words = say(
+            "{size} shafts besides the housing, {sets}, {elements} applied, vehicle {word}.",
+            size=self._size,
+            sets=plural(len(self.layout.sets), "set"),
+            elements=plural(len(applied), "element"),
+            word=setup.word("vehicle"),
         )
         return Scene(words, (), (stick_diagram.draw(self.layout, alone=False),))
 
@@ -73,10 +76,16 @@ class Freedoms(PredictionTask):
         rows = self._rows(setup)
         said = len(rows) - len(self.layout.sets)
         independent = rank(rows) - rank(set_rows(self.layout, self._columns))
-        extra = " (they repeat each other)" if independent < said else ""
-        words = (
-            f"{self._size} shafts − {plural(len(self.layout.sets), 'set')} − {independent} independent out of {said} that hold or "
-            f"join{extra} leaves {truth['freedoms']}. The train: {truth['state']}."
+        extra = (" " + say("(they repeat each other)")) if independent < said else ""
+        words = say(
+            "{size} shafts − {sets} − {independent} independent out of {said} that hold or join{extra} leaves {truth}. The train: {truth2}.",
+            size=self._size,
+            sets=plural(len(self.layout.sets), "set"),
+            independent=independent,
+            said=said,
+            extra=extra,
+            truth=truth["freedoms"],
+            truth2=truth["state"],
         )
         tables = (self._speeds(setup, rows),)
         return Scene(words, tables, (stick_diagram.draw(self.layout, applied, alone=False),))
@@ -96,13 +105,13 @@ class Freedoms(PredictionTask):
         row = [int(column == self._columns[INPUT]) for column in range(self._size)]
         speed = setup.number("speed")
         values = solve([*rows, row], [*([0] * len(rows)), speed])
-        caption = f"Shafts with the input at {decimal(speed)} r/min"
+        caption = say("Shafts with the input at {speed} r/min", speed=decimal(speed))
         if values is None:
             values = solve([*rows, row], [0] * (len(rows) + 1))
-            caption = "Shafts with the input at rest: it cannot turn"
+            caption = say("Shafts with the input at rest: it cannot turn")
         assert values is not None
         body = tuple(
-            (self._shaft(column), "can move" if value is None else f"{decimal(value, 1)} r/min")
+            (self._shaft(column), say("can move") if value is None else f"{decimal(value, 1)} r/min")
             for column, value in enumerate(values)
         )
         return Table(caption, ("Shaft", "Speed"), body)

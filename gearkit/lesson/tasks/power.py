@@ -14,6 +14,7 @@ from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import in_range
 from gearkit.text.phrases import decimal, listed, member_label, set_words
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import LoadState
 
 YES, NO = "yes", "no"
@@ -33,13 +34,13 @@ class PowerFlowTask(PredictionTask):
             if torques_of(in_range(layout, item.name)).state is LoadState.SETTLED
         )  # fmt: skip
         super().__init__(
-            f"power in {short_name(layout)}",
-            "Does any member carry more power than the input brings? Which carries most, and how much arrives?",
+            say("power in {short}", short=short_name(layout)),
+            say("Does any member carry more power than the input brings? Which carries most, and how much arrives?"),
             (
                 Choice("range", "Range", self._ranges, self._ranges[0]),
-                Number("basic", "Basic efficiency of every set", "", Fraction(95, 100), Fraction(1), Fraction(5, 1000),
+                Number("basic", say("Basic efficiency of every set"), "", Fraction(95, 100), Fraction(1), Fraction(5, 1000),
                        Fraction(98, 100)),
-                Number("power", "Input power", "kW", Fraction(10), Fraction(200), Fraction(10), Fraction(100)),
+                Number("power", say("Input power"), "kW", Fraction(10), Fraction(200), Fraction(10), Fraction(100)),
             ),
             layout=layout,
         )  # fmt: skip
@@ -49,23 +50,26 @@ class PowerFlowTask(PredictionTask):
 
     def case(self, setup: Setup) -> str:
         """Return the range."""
-        return f"range {setup.word('range')}"
+        return say("range {word}", word=setup.word("range"))
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the three questions."""
         members = tuple(member_label(member) for member in self.layout.members)
         return (
-            Ask("above", "A member carries more than the input brings", (YES, NO)),
-            Ask("most", "Most power is on", members),
+            Ask("above", say("A member carries more than the input brings"), (YES, NO)),
+            Ask("most", say("Most power is on"), members),
             Ask("efficiency", "Efficiency", unit="%", example="97.5", near_by=Fraction(1, 2)),
         )
 
     def given(self, setup: Setup) -> Scene:
         """Return the stick diagram with the applied elements; no power is shown."""
         applied = in_range(self.layout, setup.word("range")).engaged
-        words = (
-            f"Range {setup.word('range')}, {listed(applied)} applied, {decimal(setup.number('power'))} kW at the input, "
-            f"basic efficiency {decimal(setup.number('basic'))} in every set."
+        words = say(
+            "Range {word}, {applied} applied, {number} kW at the input, basic efficiency {number2} in every set.",
+            word=setup.word("range"),
+            applied=listed(applied),
+            number=decimal(setup.number("power")),
+            number2=decimal(setup.number("basic")),
         )
         return Scene(words, (), (stick_diagram.draw(self.layout, applied, alone=False),))
 
@@ -90,13 +94,20 @@ class PowerFlowTask(PredictionTask):
         assert found.efficiency is not None
         power = setup.number("power")
         lost = power * (1 - found.efficiency)
-        round_words = "no power goes round"
+        round_words = say("no power goes round")
         if found.power.circulating:
             way = " – ".join(member_label(name) for name in found.power.loop)
-            round_words = f"{decimal(found.power.circulating * power, 1)} kW goes round the loop {way}"
-        words = (
-            f"Range {setup.word('range')}: {decimal(power * found.efficiency, 1)} kW arrives of {decimal(power)}, "
-            f"efficiency {decimal(found.efficiency * 100, 1)} %; {decimal(lost, 1)} kW heats the oil; {round_words}."
+            round_words = say(
+                "{circulating} kW goes round the loop {way}", circulating=decimal(found.power.circulating * power, 1), way=way
+            )
+        words = say(
+            "Range {word}: {power} kW arrives of {power2}, efficiency {efficiency} %; {lost} kW heats the oil; {round}.",
+            word=setup.word("range"),
+            power=decimal(power * found.efficiency, 1),
+            power2=decimal(power),
+            efficiency=decimal(found.efficiency * 100, 1),
+            lost=decimal(lost, 1),
+            round=round_words,
         )
         tables = (self._rolling(found, power), self._ranges_table(setup))
         pictures = [self._members(setup, found, power)]
@@ -107,12 +118,16 @@ class PowerFlowTask(PredictionTask):
 
     def _members(self, setup: Setup, found: Torques, power: Fraction) -> str:
         shown = [
-            Bar(member_label(member), float(size * power), f"{decimal(size * power, 1)} kW")
+            Bar(member_label(member), float(size * power), say("{size} kW", size=decimal(size * power, 1)))
             for member, size in self._sizes(found).items()
         ]
-        title = f"Power that each member of {called(self.layout)} brings into its set, range {setup.word('range')}"
-        line = "To the right: into the set; to the left: out of it"
-        return bars.draw(shown, title, line, Limit(float(power), f"input {decimal(power)} kW"))
+        title = say(
+            "Power that each member of {called} brings into its set, range {word}",
+            called=called(self.layout),
+            word=setup.word("range"),
+        )
+        line = say("To the right: into the set; to the left: out of it")
+        return bars.draw(shown, title, line, Limit(float(power), say("input {power} kW", power=decimal(power))))
 
     def _rolling(self, found: Torques, power: Fraction) -> Table:
         assert found.power is not None
@@ -120,9 +135,9 @@ class PowerFlowTask(PredictionTask):
         for name, rolling in found.power.rolling.items():
             loss = found.power.losses[name]
             sizes = [Fraction(0) if value is None else abs(value) * power for value in (rolling, loss)]
-            rows.append((set_words(name), *(f"{decimal(size, 1)} kW" for size in sizes)))
-        caption = "Power through the tooth meshes, as seen from the carrier; only this is charged"
-        return Table(caption, ("Set", "Rolling power", "Lost"), tuple(rows))
+            rows.append((set_words(name), *(say("{size} kW", size=decimal(size, 1)) for size in sizes)))
+        caption = say("Power through the tooth meshes, as seen from the carrier; only this is charged")
+        return Table(caption, ("Set", say("Rolling power"), "Lost"), tuple(rows))
 
     def _ranges_table(self, setup: Setup) -> Table:
         rows = []
@@ -135,6 +150,6 @@ class PowerFlowTask(PredictionTask):
             assert each.efficiency is not None
             largest = max(abs(size) for size in self._sizes(each).values())
             rows.append((range_name, f"{decimal(each.efficiency * 100, 1)} %", f"{decimal(largest * 100, 0)} %"))
-        head = ("Range", "Efficiency", "Largest member power, of the input's")
+        head = ("Range", "Efficiency", say("Largest member power, of the input's"))
         marked = frozenset({self._ranges.index(setup.word("range"))})
-        return Table("Ranges predicted so far, at this basic efficiency", head, tuple(rows), marked)
+        return Table(say("Ranges predicted so far, at this basic efficiency"), head, tuple(rows), marked)

@@ -13,6 +13,7 @@ from gearkit.solve.on_road.vehicle import Vehicle, engine_speed, grade_held, roa
 from gearkit.solve.ratios import RangeRow, chart
 from gearkit.text.phrases import decimal
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 
 KM_H = 3.6
 HIGHWAY = 100
@@ -32,15 +33,14 @@ class RoadTask(PredictionTask):
         self._ladder: dict[str, RangeRow] = {row.name: row for row in chart(layout).forward}
         names = tuple(self._ladder)
         super().__init__(
-            f"{short_name(layout)} on the road",
-            "Every upshift is made at the same engine speed. How fast does the engine turn just after the shift into "
-            "the missing range, and how fast is the vehicle when it is shifted out of?",
+            say("{short} on the road", short=short_name(layout)),
+            say("Every upshift is made at the same engine speed. How fast does the engine turn just after the shift into the missing range, and how fast is the vehicle when it is shifted out of?"),
             (
-                Choice("missing", "Missing range", names[1:], names[1]),
-                Number("final_drive", "Final drive", "", Fraction(25, 10), Fraction(6), Fraction(1, 10), Fraction(41, 10)),
-                Number("radius", "Rolling radius", "m", Fraction(25, 100), Fraction(55, 100), Fraction(1, 100),
+                Choice("missing", say("Missing range"), names[1:], names[1]),
+                Number("final_drive", say("Final drive"), "", Fraction(25, 10), Fraction(6), Fraction(1, 10), Fraction(41, 10)),
+                Number("radius", say("Rolling radius"), "m", Fraction(25, 100), Fraction(55, 100), Fraction(1, 100),
                        Fraction(33, 100)),
-                Number("speed", "Shifts at", "r/min", Fraction(1500), Fraction(4500), Fraction(100), Fraction(3000)),
+                Number("speed", say("Shifts at"), "r/min", Fraction(1500), Fraction(4500), Fraction(100), Fraction(3000)),
                 Number("mass", "Mass", "kg", Fraction(1000), Fraction(3500), Fraction(50), Fraction(1900)),
             ),
             layout=layout,
@@ -48,7 +48,7 @@ class RoadTask(PredictionTask):
 
     def case(self, setup: Setup) -> str:
         """Return the missing range."""
-        return f"range {setup.word('missing')} missing"
+        return say("range {word} missing", word=setup.word("missing"))
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the two figures."""
@@ -57,12 +57,18 @@ class RoadTask(PredictionTask):
         return (
             Ask(
                 "after",
-                f"Engine just after the shift into {missing}",
+                say("Engine just after the shift into {missing}", missing=missing),
                 unit="r/min",
                 example="1600",
                 near=Fraction(3, 100),
             ),
-            Ask("road", f"Road speed in {missing} at {shift}", unit="km/h", example="60", near=Fraction(3, 100)),
+            Ask(
+                "road",
+                say("Road speed in {missing} at {shift}", missing=missing, shift=shift),
+                unit="km/h",
+                example="60",
+                near=Fraction(3, 100),
+            ),
         )
 
     def _driven(self, setup: Setup) -> Vehicle:
@@ -91,10 +97,13 @@ class RoadTask(PredictionTask):
 
     def given(self, setup: Setup) -> Scene:
         """Return the saw-tooth with a gap."""
-        words = (
-            f"{begun(self.layout)} with final drive {decimal(setup.number('final_drive'))}, rolling radius "
-            f"{decimal(setup.number('radius'))} m, shifts at {decimal(setup.number('speed'))} r/min; the tooth of range "
-            f"{setup.word('missing')} is left out."
+        words = say(
+            "{begun} with final drive {number}, rolling radius {number2} m, shifts at {number3} r/min; the tooth of range {word} is left out.",
+            begun=begun(self.layout),
+            number=decimal(setup.number("final_drive")),
+            number2=decimal(setup.number("radius")),
+            number3=decimal(setup.number("speed")),
+            word=setup.word("missing"),
         )
         ratios = Table("Ratios", tuple(self._ladder), (tuple(decimal(self._ratio(name)) for name in self._ladder),))
         return Scene(words, (ratios,), (self._saw(setup, setup.word("missing")),))
@@ -107,10 +116,15 @@ class RoadTask(PredictionTask):
         vehicle = self._driven(setup)
         top = list(self._ladder)[-1]
         cruise = engine_speed(vehicle, self._ratio(top), HIGHWAY / KM_H)
-        words = (
-            f"Into {setup.word('missing')}: the engine comes down to {decimal(truth['after'], 0)} r/min and is back at "
-            f"{decimal(setup.number('speed'))} at {decimal(truth['road'], 1)} km/h. At {HIGHWAY} km/h in {top} it turns "
-            f"{cruise:.0f} r/min."
+        words = say(
+            "Into {word}: the engine comes down to {truth} r/min and is back at {number} at {truth2} km/h. At {highway} km/h in {top} it turns {cruise} r/min.",
+            word=setup.word("missing"),
+            truth=decimal(truth["after"], 0),
+            number=decimal(setup.number("speed")),
+            truth2=decimal(truth["road"], 1),
+            highway=HIGHWAY,
+            top=top,
+            cruise=f"{cruise:.0f}",
         )
         return Scene(words, (self._table(setup, vehicle),), (self._saw(setup, ""), self._effort(vehicle)))
 
@@ -123,14 +137,25 @@ class RoadTask(PredictionTask):
             if name != missing:
                 if start:
                     drops.append(Line("upshift", ((start, speed), (start, low))))
-                lines.append(Line(f"range {name}", ((start, low), (end, speed))))
-                said.append(f"range {name} from {low:.0f} r/min at {start:.0f} km/h to {speed:.0f} at {end:.0f} km/h")
+                lines.append(Line(say("range {name}", name=name), ((start, low), (end, speed))))
+                said.append(
+                    say(
+                        "range {name} from {low} r/min at {start} km/h to {speed} at {end} km/h",
+                        name=name,
+                        low=f"{low:.0f}",
+                        start=f"{start:.0f}",
+                        speed=f"{speed:.0f}",
+                        end=f"{end:.0f}",
+                    )
+                )
             start = end
-        axes = Axes("road speed, km/h", "engine speed, r/min", (0.0, 0.0), (start * 1.03, speed * 1.12))
-        left_out = f" Range {missing} is left out." if missing else ""
-        description = f"Saw-tooth of engine speed against road speed: {'; '.join(said)}.{left_out}"
-        title = f"Engine speed against road speed, shifts at {speed:.0f} r/min"
-        return trace.draw([*lines, *drops], axes, title, description, line="No slip in converter or tyres")
+        axes = Axes(say("road speed, km/h"), say("engine speed, r/min"), (0.0, 0.0), (start * 1.03, speed * 1.12))
+        left_out = (" " + say("Range {missing} is left out.", missing=missing)) if missing else ""
+        description = say(
+            "Saw-tooth of engine speed against road speed: {join}.{left_out}", join="; ".join(said), left_out=left_out
+        )
+        title = say("Engine speed against road speed, shifts at {speed} r/min", speed=f"{speed:.0f}")
+        return trace.draw([*lines, *drops], axes, title, description, line=say("No slip in converter or tyres"))
 
     def _effort(self, vehicle: Vehicle) -> str:
         lines, said, fastest = [], [], 0.0
@@ -140,17 +165,25 @@ class RoadTask(PredictionTask):
                 (road_speed(vehicle, ratio, n) * KM_H, tractive_effort(vehicle, ratio, torque) / 1000)
                 for n, torque in vehicle.engine.points
             )
-            lines.append(Line(f"range {name}", points))
-            said.append(f"range {name} at most {max(y for _, y in points):.2f} kN")
+            lines.append(Line(say("range {name}", name=name), points))
+            said.append(say("range {name} at most {max} kN", name=name, max=f"{max((y for _, y in points)):.2f}"))
             fastest = max(fastest, points[-1][0])
         loads = tuple(
             (v, road_load(vehicle, v / KM_H) / 1000) for v in range(0, ceil(fastest) + 1, max(1, ceil(fastest) // 20))
         )
-        lines.append(Line("road load on the flat", loads, marked=True))
+        lines.append(Line(say("road load on the flat"), loads, marked=True))
         most = max(y for line in lines for _, y in line.points)
-        axes = Axes("road speed, km/h", "tractive effort, kN", (0.0, 0.0), (fastest * 1.03, most * 1.08))
-        description = f"Tractive effort at full load against road speed: {'; '.join(said)}; with the road load on the flat."
-        return trace.draw(lines, axes, "Tractive effort at full load", description, line=f"{vehicle.name}, engine invented")
+        axes = Axes(say("road speed, km/h"), say("tractive effort, kN"), (0.0, 0.0), (fastest * 1.03, most * 1.08))
+        description = say(
+            "Tractive effort at full load against road speed: {join}; with the road load on the flat.", join="; ".join(said)
+        )
+        return trace.draw(
+            lines,
+            axes,
+            say("Tractive effort at full load"),
+            description,
+            line=say("{vehicle}, engine invented", vehicle=vehicle.name),
+        )
 
     def _table(self, setup: Setup, vehicle: Vehicle) -> Table:
         speed = float(setup.number("speed"))
@@ -163,6 +196,12 @@ class RoadTask(PredictionTask):
             held = "any" if grade is None else f"{100 * grade:.1f} %"
             road = road_speed(vehicle, ratio, speed) * KM_H
             rows.append((name, decimal(ratio), f"{road:.1f} km/h", f"{effort:.0f} N", held))
-        head = ("Range", "Ratio", f"at {speed:.0f} r/min", "most tractive effort", "steepest grade")
+        head = (
+            "Range",
+            "Ratio",
+            say("at {speed} r/min", speed=f"{speed:.0f}"),
+            say("most tractive effort"),
+            say("steepest grade"),
+        )
         marked = frozenset({list(self._ladder).index(setup.word("missing"))})
-        return Table("Every range in this vehicle", head, tuple(rows), marked)
+        return Table(say("Every range in this vehicle"), head, tuple(rows), marked)

@@ -13,9 +13,10 @@ from gearkit.solve.several.torques_given import torques_given
 from gearkit.text.phrases import decimal
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from gearkit.words.terms import INPUT
 
-TEETH, GRIP = "the teeth", "grip or control"
+TEETH, GRIP = later("the teeth"), later("grip or control")
 
 
 class SharingTask(PredictionTask):
@@ -37,14 +38,14 @@ class SharingTask(PredictionTask):
         self._first, self._second = layout.output_names
         names = tuple(item.name for item in layout.ranges)
         super().__init__(
-            f"sharing in {short_name(layout)}",
-            f"One end slips. How fast does the {self._second} end turn, how much torque does it get, and what decides the shares?",
+            say("sharing in {short}", short=short_name(layout)),
+            say("One end slips. How fast does the {second} end turn, how much torque does it get, and what decides the shares?", second=self._second),
             (
                 Choice("range", "State", names, names[0]),
-                Number("input", "Speed of the input", "r/min", Fraction(100), Fraction(1500), Fraction(50), Fraction(600)),
-                Number("first", f"Speed of {self._first}", "r/min", Fraction(0), Fraction(3000), Fraction(50), Fraction(900)),
-                Number("torque", "Torque that the input could give", "N·m", Fraction(200), Fraction(600), Fraction(20), Fraction(300)),
-                Number("grip", f"Torque at which {self._first} slips", "N·m", Fraction(5), Fraction(60), Fraction(5), Fraction(40)),
+                Number("input", say("Speed of the input"), "r/min", Fraction(100), Fraction(1500), Fraction(50), Fraction(600)),
+                Number("first", say("Speed of {first}", first=self._first), "r/min", Fraction(0), Fraction(3000), Fraction(50), Fraction(900)),
+                Number("torque", say("Torque that the input could give"), "N·m", Fraction(200), Fraction(600), Fraction(20), Fraction(300)),
+                Number("grip", say("Torque at which {first} slips", first=self._first), "N·m", Fraction(5), Fraction(60), Fraction(5), Fraction(40)),
             ),
             layout=layout,
         )  # fmt: skip
@@ -73,21 +74,34 @@ class SharingTask(PredictionTask):
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the three questions."""
         return (
-            Ask("speed", f"Speed of {self._second}", unit="r/min", example="450", near=Fraction(2, 100)),
-            Ask("torque", f"Torque that goes to {self._second}", unit="N·m", example="80", near=Fraction(2, 100)),
-            Ask("decides", "The shares are decided by", (TEETH, GRIP)),
+            Ask("speed", say("Speed of {second}", second=self._second), unit="r/min", example="450", near=Fraction(2, 100)),
+            Ask(
+                "torque",
+                say("Torque that goes to {second}", second=self._second),
+                unit="N·m",
+                example="80",
+                near=Fraction(2, 100),
+            ),
+            Ask("decides", say("The shares are decided by"), (TEETH, GRIP)),
         )
 
     def given(self, setup: Setup) -> Scene:
         """Return the stick diagram and what is known."""
         free = len(self._given(setup)) > 1
-        words = f"State {setup.word('range')}. The input turns at {decimal(setup.number('input'))} r/min"
-        words += (
-            f", {self._first} at {decimal(setup.number('first'))} r/min"
-            if free
-            else ", and nothing between the ends can turn apart"
+        words = say(
+            "State {word}. The input turns at {number} r/min", word=setup.word("range"), number=decimal(setup.number("input"))
         )
-        words += f"; {self._first} slips at {decimal(setup.number('grip'))} N·m, and the input could give {decimal(setup.number('torque'))} N·m."
+        words += (
+            say(", {first} at {number} r/min", first=self._first, number=decimal(setup.number("first")))
+            if free
+            else say(", and nothing between the ends can turn apart")
+        )
+        words += say(
+            "; {first} slips at {number} N·m, and the input could give {number2} N·m.",
+            first=self._first,
+            number=decimal(setup.number("grip")),
+            number2=decimal(setup.number("torque")),
+        )
         return Scene(words, (), (stick_diagram.draw(self.layout, self.layout.engaged_in(setup.word("range")), alone=False),))
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
@@ -103,8 +117,13 @@ class SharingTask(PredictionTask):
         found, given = self._motions(setup), self._given(setup)
         speeds, torques = speeds_given(self.layout, found.engaged, given).of, self._torques(setup)
         used = torques[INPUT]
-        decided = "the teeth decide the shares" if found.shares_fixed else "grip decides the shares"
-        words = f"{decided.capitalize()}: {decimal(used, 1)} N·m come in of {decimal(setup.number('torque'))} that could."
+        decided = say("the teeth decide the shares") if found.shares_fixed else say("grip decides the shares")
+        words = say(
+            "{capitalize}: {used} N·m come in of {number} that could.",
+            capitalize=decided.capitalize(),
+            used=decimal(used, 1),
+            number=decimal(setup.number("torque")),
+        )
         rows = tuple(
             (
                 name,
@@ -114,5 +133,5 @@ class SharingTask(PredictionTask):
             )
             for name in (INPUT, self._first, self._second)
         )
-        table = Table("Speed and torque of the ends", ("End", "Speed", "Torque", "Share"), rows)
+        table = Table(say("Speed and torque of the ends"), ("End", "Speed", "Torque", "Share"), rows)
         return Scene(words, (table,), (lever_diagram.draw(self.layout, found.engaged, given),))

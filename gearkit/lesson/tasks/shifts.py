@@ -21,10 +21,15 @@ from gearkit.solve.ratios import chart
 from gearkit.solve.service.shifts import Shift, shift, ways_round
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say
 from gearkit.words.terms import Verdict
 
 NONE = "none"
-CLEAN, FLARE, TIE_UP = "a clean shift", "flare: engine speed jumps up", "tie-up: a bump, the engine is pulled down"
+CLEAN, FLARE, TIE_UP = (
+    later("a clean shift"),
+    later("flare: engine speed jumps up"),
+    later("tie-up: a bump, the engine is pulled down"),
+)
 # Invented for the lesson's engine; only the slope of a flare depends on it.
 ENGINE_INERTIA = 0.2
 BEFORE, AFTER = 0.4, 0.5
@@ -40,17 +45,23 @@ class ShiftTask(PredictionTask):
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
         ranges = tuple(row.name for row in chart(layout).forward)
-        self._pairs = {f"{a} to {b}": (a, b) for a, b in permutations(ranges, 2)}
+        self._pairs = {say("{a} to {b}", a=a, b=b): (a, b) for a, b in permutations(ranges, 2)}
         names = tuple(self._pairs)
         super().__init__(
-            f"shifts of {short_name(layout)}",
-            "Compare the two rows of the chart. Which elements change over, where does the engine speed end, and what "
-            "is felt with this timing?",
+            say("shifts of {short}", short=short_name(layout)),
+            say(
+                "Compare the two rows of the chart. Which elements change over, where does the engine speed end, and what is felt with this timing?"
+            ),
             (
-                Choice("shift", "Shift", names, f"{ranges[2]} to {ranges[3]}" if len(ranges) > 3 else names[0]),
-                Number("speed", "Engine speed", "r/min", Fraction(1000), Fraction(5000), Fraction(100), Fraction(3000)),
-                Number("torque", "Engine torque", "N·m", Fraction(20), Fraction(400), Fraction(10), Fraction(150)),
-                Number("time", "Shift time", "s", Fraction(2, 10), Fraction(1), Fraction(1, 10), Fraction(5, 10)),
+                Choice(
+                    "shift",
+                    "Shift",
+                    names,
+                    say("{ranges} to {ranges2}", ranges=ranges[2], ranges2=ranges[3]) if len(ranges) > 3 else names[0],
+                ),
+                Number("speed", say("Engine speed"), "r/min", Fraction(1000), Fraction(5000), Fraction(100), Fraction(3000)),
+                Number("torque", say("Engine torque"), "N·m", Fraction(20), Fraction(400), Fraction(10), Fraction(150)),
+                Number("time", say("Shift time"), "s", Fraction(2, 10), Fraction(1), Fraction(1, 10), Fraction(5, 10)),
                 Number("overlap", "Overlap", "s", Fraction(-3, 10), Fraction(3, 10), Fraction(1, 10), Fraction(0)),
             ),
             layout=layout,
@@ -62,17 +73,19 @@ class ShiftTask(PredictionTask):
     def case(self, setup: Setup) -> str:
         """Return the shift and the kind of timing."""
         overlap = setup.number("overlap")
-        timing = "both hold for a moment" if overlap > 0 else "neither holds for a moment" if overlap else "no gap"
+        timing = (
+            say("both hold for a moment") if overlap > 0 else say("neither holds for a moment") if overlap else say("no gap")
+        )
         return f"{setup.word('shift')}, {timing}"
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return elements, speed and feel."""
         names = tuple(element.name for element in self.layout.elements)
         return (
-            Ask("off", "Goes off", (*names, NONE), several=True),
-            Ask("on", "Comes on", (*names, NONE), several=True),
-            Ask("speed", "Engine speed after", unit="r/min", example="2100", near=Fraction(3, 100)),
-            Ask("feel", "Felt as", (CLEAN, FLARE, TIE_UP)),
+            Ask("off", say("Goes off"), (*names, NONE), several=True),
+            Ask("on", say("Comes on"), (*names, NONE), several=True),
+            Ask("speed", say("Engine speed after"), unit="r/min", example="2100", near=Fraction(3, 100)),
+            Ask("feel", say("Felt as"), (CLEAN, FLARE, TIE_UP)),
         )
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
@@ -97,12 +110,17 @@ class ShiftTask(PredictionTask):
         """Return the two rows of the chart and the trace up to the start of the shift."""
         before, after = self._pairs[setup.word("shift")]
         speed = float(setup.number("speed"))
-        words = (
-            f"{begun(self.layout)}, {before} to {after} at {decimal(setup.number('speed'))} r/min and "
-            f"{decimal(setup.number('torque'))} N·m; overlap {decimal(setup.number('overlap'))} s."
+        words = say(
+            "{begun}, {before} to {after} at {number} r/min and {number2} N·m; overlap {number3} s.",
+            begun=begun(self.layout),
+            before=before,
+            after=after,
+            number=decimal(setup.number("speed")),
+            number2=decimal(setup.number("torque")),
+            number3=decimal(setup.number("overlap")),
         )
-        line = Line("engine speed", ((-BEFORE, speed), (0.0, speed)))
-        said = f"Engine speed against time up to the start of the shift: {speed:g} r/min."
+        line = Line(say("engine speed"), ((-BEFORE, speed), (0.0, speed)))
+        said = say("Engine speed against time up to the start of the shift: {speed} r/min.", speed=f"{speed:g}")
         return Scene(words, (self._rows(before, after),), (self._drawn([line], (), said, setup),))
 
     def _rows(self, before: str, after: str) -> Table:
@@ -110,28 +128,44 @@ class ShiftTask(PredictionTask):
         rows = tuple(
             (name, *("●" if element in self.layout.engaged_in(name) else "·" for element in names)) for name in (before, after)
         )
-        return Table("Two rows of the application chart", ("Range", *names), rows)
+        return Table(say("Two rows of the application chart"), ("Range", *names), rows)
 
     def _drawn(self, lines: list[Line], bands: tuple[Band, ...], said: str, setup: Setup) -> str:
         points = [y for line in lines for _, y in line.points]
-        axes = Axes("time, s", "engine speed, r/min", (-BEFORE, 0.0), (float(setup.number("time")) + AFTER + 0.3,
+        axes = Axes(say("time, s"), say("engine speed, r/min"), (-BEFORE, 0.0), (float(setup.number("time")) + AFTER + 0.3,
                     max(6000.0, *points) * 1.02))  # fmt: skip
-        note = "Simplified: straight lines, road speed constant"
-        return trace.draw(lines, axes, f"{begun(self.layout)}, shift {setup.word('shift')}", said, line=note, bands=bands)
+        note = say("Simplified: straight lines, road speed constant")
+        return trace.draw(
+            lines,
+            axes,
+            say("{begun}, shift {word}", begun=begun(self.layout), word=setup.word("shift")),
+            said,
+            line=note,
+            bands=bands,
+        )
 
     def found(self, setup: Setup) -> Scene:
         """Return the whole trace, slip before and after, and the heat."""
         found = self._shift(setup)
         assert found.input_after is not None
         truth = self.truth(setup)
-        swap = f"{listed(found.off_going) or 'nothing'} off, {listed(found.on_coming) or 'nothing'} on"
-        words = (
-            f"{setup.word('shift')}: {swap}, a {found.kind}. Engine {decimal(found.input_before)} → "
-            f"{decimal(found.input_after, 0)} r/min. {self._timing(found, setup.number('overlap'))}"
+        swap = say(
+            "{off_going} off, {on_coming} on",
+            off_going=listed(found.off_going) or "nothing",
+            on_coming=listed(found.on_coming) or "nothing",
+        )
+        words = say(
+            "{word}: {swap}, a {kind}. Engine {input_before} → {input_after} r/min. {timing}",
+            word=setup.word("shift"),
+            swap=swap,
+            kind=found.kind,
+            input_before=decimal(found.input_before),
+            input_after=decimal(found.input_after, 0),
+            timing=self._timing(found, setup.number("overlap")),
         )
         if found.kind.value == "double swap":
             ways = ways_round(self.layout, *self._pairs[setup.word("shift")])
-            words += f" By single swaps: by way of {listed(ways, 'or')}." if ways else ""
+            words += (" " + say("By single swaps: by way of {ways}.", ways=listed(ways, "or"))) if ways else ""
         pictures = (self._trace(found, setup, str(truth["feel"])), self._slips(found))
         tables = (*self._heat(found, setup), self._so_far(setup))
         return Scene(words, tables, pictures)
@@ -139,27 +173,35 @@ class ShiftTask(PredictionTask):
     def _timing(self, found: Shift, overlap: Fraction) -> str:
         if overlap > 0:
             return found.overlap_words()
-        return found.underlap_words() if overlap < 0 else "One takes over as the other lets go."
+        return found.underlap_words() if overlap < 0 else say("One takes over as the other lets go.")
 
     def _trace(self, found: Shift, setup: Setup, feel: str) -> str:
         assert found.input_after is not None
         gap, time = abs(float(setup.number("overlap"))), float(setup.number("time"))
         start, after = float(found.input_before), float(found.input_after)
         bands: tuple[Band, ...] = ()
-        lines = [Line("engine speed", ((-BEFORE, start), (0.0, start)))]
+        lines = [Line(say("engine speed"), ((-BEFORE, start), (0.0, start)))]
         begin, level = 0.0, start
         if feel == FLARE:
             level = start + gap * float(setup.number("torque")) / ENGINE_INERTIA * 30 / pi
-            lines = [Line("engine speed", ((-BEFORE, start), (0.0, start), (gap, level)))]
-            begin, bands = gap, (Band(0.0, gap, "neither holds"),)
+            lines = [Line(say("engine speed"), ((-BEFORE, start), (0.0, start), (gap, level)))]
+            begin, bands = gap, (Band(0.0, gap, say("neither holds")),)
         elif feel == TIE_UP:
-            begin, bands = gap, (Band(0.0, gap, "both hold: binds"),)
+            begin, bands = gap, (Band(0.0, gap, say("both hold: binds")),)
         rest = ((begin, level), (begin + time, after), (begin + time + AFTER, after))
-        lines.append(Line("engine speed", rest))
-        said = f"Engine speed against time: {start:.0f} r/min before, {after:.0f} r/min after; {feel}."
+        lines.append(Line(say("engine speed"), rest))
+        said = say(
+            "Engine speed against time: {start} r/min before, {after} r/min after; {feel}.",
+            start=f"{start:.0f}",
+            after=f"{after:.0f}",
+            feel=feel,
+        )
         if feel == FLARE:
-            said += (
-                f" In the gap of {gap:g} s it rises to {level:.0f} r/min with an engine inertia of {ENGINE_INERTIA:g} kg·m²."
+            said += " " + say(
+                "In the gap of {gap} s it rises to {level} r/min with an engine inertia of {engine_inertia} kg·m².",
+                gap=f"{gap:g}",
+                level=f"{level:.0f}",
+                engine_inertia=f"{ENGINE_INERTIA:g}",
             )
         return self._drawn(lines, bands, said, setup)
 
@@ -169,9 +211,9 @@ class ShiftTask(PredictionTask):
             for name, slip in slips.items():
                 text = "free" if slip is None else f"{decimal(slip, 0)} r/min"
                 shown.append(Bar(f"{name} {when}", 0.0 if slip is None else float(slip), text))
-        shown = shown or [Bar("nothing slips", 0.0, "0 r/min")]
-        line = "On-coming elements before the shift, off-going ones after it; sign: first part less second"
-        return bars.draw(shown, "Slip across the open elements", line)
+        shown = shown or [Bar(say("nothing slips"), 0.0, "0 r/min")]
+        line = say("On-coming elements before the shift, off-going ones after it; sign: first part less second")
+        return bars.draw(shown, say("Slip across the open elements"), line)
 
     def _heat(self, found: Shift, setup: Setup) -> tuple[Table, ...]:
         carried = torques_of(in_range(self.layout, found.to_range), setup.number("torque"), basic_efficiency=1)
@@ -181,9 +223,16 @@ class ShiftTask(PredictionTask):
             if slip is None or torque is None:
                 continue
             joules = float(abs(torque) * abs(slip) * setup.number("time")) * pi / 30 / 2
-            rows.append((name, f"{decimal(abs(torque), 1)} N·m", f"{decimal(abs(slip), 0)} r/min", f"{joules / 1000:.2f} kJ"))
-        head = ("On-coming", "Torque in the new range", "Slip at the start", "½ × torque × slip × time")
-        return (Table("Heat, if that torque is held while slip falls evenly", head, tuple(rows)),) if rows else ()
+            rows.append(
+                (
+                    name,
+                    f"{decimal(abs(torque), 1)} N·m",
+                    f"{decimal(abs(slip), 0)} r/min",
+                    say("{joules} kJ", joules=f"{joules / 1000:.2f}"),
+                )
+            )
+        head = ("On-coming", say("Torque in the new range"), say("Slip at the start"), "½ × torque × slip × time")
+        return (Table(say("Heat, if that torque is held while slip falls evenly"), head, tuple(rows)),) if rows else ()
 
     def _so_far(self, setup: Setup) -> Table:
         """Return the shifts predicted so far, so that they can be held against each other."""
@@ -194,5 +243,5 @@ class ShiftTask(PredictionTask):
             each = shift(self.layout, before, after, setup.number("speed"))
             assert each.input_after is not None
             rows.append((name, each.kind.value, f"{decimal(each.input_after, 0)} r/min"))
-        caption = f"Shifts predicted so far, from {decimal(setup.number('speed'))} r/min"
-        return Table(caption, ("Shift", "Kind", "Engine after"), tuple(rows))
+        caption = say("Shifts predicted so far, from {number} r/min", number=decimal(setup.number("speed")))
+        return Table(caption, ("Shift", "Kind", say("Engine after")), tuple(rows))

@@ -15,9 +15,10 @@ from gearkit.solve.several.torques_given import GivenTorques, torques_given
 from gearkit.text.phrases import decimal
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from gearkit.words.terms import INPUT, TrainVerdict
 
-FORWARD, BACKWARD, STANDS = "forward", "backward", "not at all"
+FORWARD, BACKWARD, STANDS = "forward", "backward", later("not at all")
 GENERATES, DRIVES, NEITHER = "generates", "drives", "neither"
 _KILOWATTS = Fraction(pi) / 30000
 
@@ -43,37 +44,46 @@ class PowerSplitTask(PredictionTask):
         self._split: PowerSplit = power_split(layout, layout.engaged_in(name))
         self._first = self._split.lines[0]
         super().__init__(
-            f"power split in {short_name(layout)}",
-            f"How does {self._first.name} turn, what does it do, and how much of the engine's power goes by the electrical path?",
+            say("power split in {short}", short=short_name(layout)),
+            say("How does {first} turn, what does it do, and how much of the engine's power goes by the electrical path?", first=self._first.name),
             (
-                Number("input", "Engine speed", "r/min", Fraction(1000), Fraction(4000), Fraction(100), Fraction(2000)),
-                Number("output", "Output speed", "r/min", Fraction(200), Fraction(6000), Fraction(100), Fraction(1200)),
-                Number("torque", "Engine torque", "N·m", Fraction(20), Fraction(150), Fraction(5), Fraction(100)),
+                Number("input", say("Engine speed"), "r/min", Fraction(1000), Fraction(4000), Fraction(100), Fraction(2000)),
+                Number("output", say("Output speed"), "r/min", Fraction(200), Fraction(6000), Fraction(100), Fraction(1200)),
+                Number("torque", say("Engine torque"), "N·m", Fraction(20), Fraction(150), Fraction(5), Fraction(100)),
             ),
             layout=layout,
         )  # fmt: skip
 
     def case(self, setup: Setup) -> str:
         """Return the two speeds."""
-        return f"engine {decimal(setup.number('input'))}, output {decimal(setup.number('output'))} r/min"
+        return say(
+            "engine {number}, output {number2} r/min",
+            number=decimal(setup.number("input")),
+            number2=decimal(setup.number("output")),
+        )
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the four questions."""
         name = self._first.name
         return (
-            Ask("way", f"{name} turns", (FORWARD, BACKWARD, STANDS)),
-            Ask("speed", f"Speed of {name}", unit="r/min", example="-600", near=Fraction(2, 100)),
+            Ask("way", say("{name} turns", name=name), (FORWARD, BACKWARD, STANDS)),
+            Ask("speed", say("Speed of {name}", name=name), unit="r/min", example="-600", near=Fraction(2, 100)),
             Ask("does", f"{name}", (GENERATES, DRIVES, NEITHER)),
             Ask(
-                "electrical", "Share of the engine's power on the electrical path", unit="%", example="35", near_by=Fraction(2)
+                "electrical",
+                say("Share of the engine's power on the electrical path"),
+                unit="%",
+                example="35",
+                near_by=Fraction(2),
             ),
         )
 
     def given(self, setup: Setup) -> Scene:
         """Return the stick diagram; no speed of a machine is shown."""
-        words = (
-            f"The engine turns at {decimal(setup.number('input'))} r/min, the output at {decimal(setup.number('output'))} r/min. "
-            "The battery is at rest, and the gears lose nothing."
+        words = say(
+            "The engine turns at {number} r/min, the output at {number2} r/min. The battery is at rest, and the gears lose nothing.",
+            number=decimal(setup.number("input")),
+            number2=decimal(setup.number("output")),
         )
         return Scene(words, (), (stick_diagram.draw(self.layout, alone=False),))
 
@@ -100,8 +110,17 @@ class PowerSplitTask(PredictionTask):
         engaged = self.layout.engaged_in(self._range)
         loads = torques_given(self.layout, engaged, {INPUT: setup.number("torque")}, given, 1, battery_at_rest=True)
         share = self._share(self._ratio(setup))
-        going = f"; {decimal(share.circulating * 100, 0)} % goes round" if share.circulating else "; no power goes round"
-        words = f"{(operating_state(loads) or '').capitalize()}. {decimal(share.electrical * 100, 1)} % goes by the electrical path{going}."
+        going = (
+            say("; {circulating} % goes round", circulating=decimal(share.circulating * 100, 0))
+            if share.circulating
+            else say("; no power goes round")
+        )
+        words = say(
+            "{capitalize}. {electrical} % goes by the electrical path{going}.",
+            capitalize=(operating_state(loads) or "").capitalize(),
+            electrical=decimal(share.electrical * 100, 1),
+            going=going,
+        )
         tables = (self._ends(loads), self._shares(setup))
         return Scene(words, tables, (lever_diagram.draw(self.layout, engaged, given),))
 
@@ -111,8 +130,8 @@ class PowerSplitTask(PredictionTask):
         for name in (INPUT, *(line.name for line in self._split.lines), self._split.output):
             speed, torque = loads.speeds.of[name] or Fraction(0), loads.terminals[name] or Fraction(0)
             power = decimal(loads.power[name] * _KILOWATTS, 1)
-            rows.append((name, f"{decimal(speed, 0)} r/min", f"{decimal(torque, 1)} N·m", f"{power} kW"))
-        return Table("Speed, torque and power that come in from outside", ("End", "Speed", "Torque", "Power"), tuple(rows))
+            rows.append((name, f"{decimal(speed, 0)} r/min", f"{decimal(torque, 1)} N·m", say("{power} kW", power=power)))
+        return Table(say("Speed, torque and power that come in from outside"), ("End", "Speed", "Torque", "Power"), tuple(rows))
 
     def _shares(self, setup: Setup) -> Table:
         # Other speed ratios stay shut until one was predicted there: what is shown is the case itself and the points.
@@ -125,8 +144,13 @@ class PowerSplitTask(PredictionTask):
                     decimal(at),
                     *powers,
                     f"{decimal(share.circulating * 100, 1)} %",
-                    "this case" if at == ratio else "mechanical point",
+                    say("this case") if at == ratio else say("mechanical point"),
                 )
             )
-        head = ("Output / engine", *(f"{line.name} puts in" for line in self._split.lines), "Goes round", "")
-        return Table("Shares of the engine's power", head, tuple(rows))
+        head = (
+            "Output / engine",
+            *(say("{line} puts in", line=line.name) for line in self._split.lines),
+            say("Goes round"),
+            "",
+        )
+        return Table(say("Shares of the engine's power"), head, tuple(rows))

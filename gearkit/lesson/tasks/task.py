@@ -17,6 +17,7 @@ from gearkit.lesson.panels.figures import figure_of
 from gearkit.text.phrases import named_in_a_sentence
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 
 Value = str | Fraction | tuple[str, ...]
 
@@ -110,7 +111,9 @@ class Number:
         except (ValueError, ZeroDivisionError):
             raise UsageError(f"{self.label}: {raw!r} is not read as a number.") from None
         if not self.low <= wanted <= self.high:
-            limits = f"{float(self.low):g} to {float(self.high):g} {self.unit}".strip()
+            limits = say(
+                "{low} to {high} {unit}", low=f"{float(self.low):g}", high=f"{float(self.high):g}", unit=self.unit
+            ).strip()
             raise UsageError(f"{self.label}: {raw}; choose from {limits}.")
         return self.low + round((wanted - self.low) / self.step) * self.step
 
@@ -150,7 +153,7 @@ class Ask:
         """
         plain = text.strip()
         if not plain:
-            way = "choose" if self.options else "write a number"
+            way = "choose" if self.options else say("write a number")
             raise UsageError(f"{self.label}: {way} first; a guess will do.")
         if not self.options:
             figure_of(plain, self.unit)
@@ -173,7 +176,7 @@ class Ask:
         off = figure_of(said, self.unit) - found
         if abs(off) <= (self.near_by or self.near * abs(found)):
             return "agrees" if not off else "near"
-        return "too high" if off > 0 else "too low"
+        return say("too high") if off > 0 else say("too low")
 
 
 @dataclass(frozen=True)
@@ -253,7 +256,7 @@ def called(layout: Layout) -> str:
 
 def begun(layout: Layout) -> str:
     """Return the same for the beginning of a sentence."""
-    return named_in_a_sentence(layout.name, "This train")
+    return named_in_a_sentence(layout.name, say("This train"))
 
 
 class PredictionTask(ABC):

@@ -13,9 +13,10 @@ from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import in_range
 from gearkit.text.phrases import decimal, listed, member_label
 from gearkit.train.layout import Layout
+from gearkit.words.say import later, say, say_n
 from gearkit.words.terms import INPUT, LoadState, Verdict
 
-WITH, AGAINST, NONE = "with the input", "against the input", "not at all"
+WITH, AGAINST, NONE = later("with the input"), later("against the input"), later("not at all")
 _ALL_CARRY = (LoadState.SETTLED, LoadState.STATICALLY_UNDETERMINED)
 
 
@@ -33,13 +34,14 @@ class ElementTorques(PredictionTask):
             if self._of(item.name, Fraction(1)).mobility.verdict is Verdict.RANGE
         )  # fmt: skip
         super().__init__(
-            f"torques of {short_name(layout)}",
-            "Only the input torque is known. Which applied element carries most, how much, and which way does the "
-            "housing push on the train?",
+            say("torques of {short}", short=short_name(layout)),
+            say(
+                "Only the input torque is known. Which applied element carries most, how much, and which way does the housing push on the train?"
+            ),
             (
                 Choice("range", "Range", self._ranges, self._ranges[0]),
-                Number("torque", "Input torque", "N·m", Fraction(20), Fraction(400), Fraction(10), Fraction(150)),
-                Number("capacity", "One pack holds", "N·m", Fraction(50), Fraction(1500), Fraction(10), Fraction(400)),
+                Number("torque", say("Input torque"), "N·m", Fraction(20), Fraction(400), Fraction(10), Fraction(150)),
+                Number("capacity", say("One pack holds"), "N·m", Fraction(50), Fraction(1500), Fraction(10), Fraction(400)),
             ),
             layout=layout,
         )
@@ -49,23 +51,30 @@ class ElementTorques(PredictionTask):
 
     def case(self, setup: Setup) -> str:
         """Return the range."""
-        return f"range {setup.word('range')}"
+        return say("range {word}", word=setup.word("range"))
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the element with most torque, its size, and the sense of the housing's torque."""
         applied = in_range(self.layout, setup.word("range")).engaged
         return (
-            Ask("element", "Most torque is on", applied),
-            Ask("torque", "Its size", unit="N·m", example="240"),
-            Ask("housing", "The housing pushes", (WITH, AGAINST, NONE)),
+            Ask("element", say("Most torque is on"), applied),
+            Ask("torque", say("Its size"), unit="N·m", example="240"),
+            Ask("housing", say("The housing pushes"), (WITH, AGAINST, NONE)),
         )
 
     def given(self, setup: Setup) -> Scene:
         """Return levers on which only the input's torque is known."""
         applied = listed(in_range(self.layout, setup.word("range")).engaged)
         torque = setup.number("torque")
-        words = f"Range {setup.word('range')}, {applied} applied, {decimal(torque)} N·m at the input. No losses."
-        levers = loaded_levers.draw(self.layout, dict.fromkeys(self.layout.members), f"{begun(self.layout)}: which torques?")
+        words = say(
+            "Range {word}, {applied} applied, {torque} N·m at the input. No losses.",
+            word=setup.word("range"),
+            applied=applied,
+            torque=decimal(torque),
+        )
+        levers = loaded_levers.draw(
+            self.layout, dict.fromkeys(self.layout.members), say("{begun}: which torques?", begun=begun(self.layout))
+        )
         return Scene(
             words,
             (),
@@ -91,11 +100,15 @@ class ElementTorques(PredictionTask):
         torques = self._of(setup.word("range"), torque)
         total = torques.output_torque
         assert total is not None
-        words = (
-            f"Range {setup.word('range')}: output {decimal(-total, 1)} N·m = {decimal(torque)} × "
-            f"{decimal(-total / torque)}; the housing supplies {decimal(torques.housing_torque or 0, 1)} N·m."
+        words = say(
+            "Range {word}: output {value} N·m = {torque} × {value2}; the housing supplies {housing_torque} N·m.",
+            word=setup.word("range"),
+            value=decimal(-total, 1),
+            torque=decimal(torque),
+            value2=decimal(-total / torque),
+            housing_torque=decimal(torques.housing_torque or 0, 1),
         )
-        title = f"{begun(self.layout)}, range {setup.word('range')}"
+        title = say("{begun}, range {word}", begun=begun(self.layout), word=setup.word("range"))
         levers = loaded_levers.draw(self.layout, torques.members, title)
         return Scene(words, (self._elements(torques), self._sum(torques)), (levers, self._most(setup)))
 
@@ -106,21 +119,21 @@ class ElementTorques(PredictionTask):
             first, second = map(member_label, element.between)
             ends = f"{element.kind.value} {first} – {second}"
             rows.append((name, ends, "?" if value is None else f"{decimal(value, 1)} N·m"))
-        caption = "Torque of each applied element on its first-named part"
-        return Table(caption, ("Element", "What it touches", "Torque"), tuple(rows))
+        caption = say("Torque of each applied element on its first-named part")
+        return Table(caption, ("Element", say("What it touches"), "Torque"), tuple(rows))
 
     def _sum(self, torques: Torques) -> Table:
         """Return what acts on the train from outside, with a running sum."""
         parts = [(INPUT, torques.input_torque)]
         for name, value in torques.elements.items():
             if "housing" in self.layout.element_named(name).between and value is not None:
-                parts.append((f"housing, through {name}", value))
-        parts.append(("output (the load)", torques.output_torque or Fraction(0)))
+                parts.append((say("housing, through {name}", name=name), value))
+        parts.append((say("output (the load)"), torques.output_torque or Fraction(0)))
         rows, total = [], Fraction(0)
         for name, value in parts:
             total += value
             rows.append((name, f"{decimal(value, 1)} N·m", f"{decimal(total, 1)} N·m"))
-        return Table("All torques on the train from outside", ("From", "Torque", "Sum so far"), tuple(rows))
+        return Table(say("All torques on the train from outside"), ("From", "Torque", say("Sum so far")), tuple(rows))
 
     def _most(self, setup: Setup) -> str:
         """Return bars of the most that each element carries in the ranges predicted so far, at this input torque."""
@@ -132,12 +145,14 @@ class ElementTorques(PredictionTask):
                 if value is not None and torques.state in _ALL_CARRY and abs(value) > most.get(name, (Fraction(0), ""))[0]:
                     most[name] = (abs(value), range_name)
         shown = [
-            Bar(name, float(most[name][0]), f"{decimal(most[name][0], 0)} N·m in {most[name][1]}")
+            Bar(name, float(most[name][0]), say("{most} N·m in {most2}", most=decimal(most[name][0], 0), most2=most[name][1]))
             for name in (element.name for element in self.layout.elements)
             if name in most
         ]
         capacity = setup.number("capacity")
-        ranges = f"range{'s' if len(known) > 1 else ''} {listed(known)}"
-        limit = Limit(float(capacity), f"one pack holds {decimal(capacity)} N·m")
-        title = f"The most that each element of {called(self.layout)} carries, {ranges}"
-        return bars.draw(shown, title, f"At {decimal(setup.number('torque'))} N·m of input torque, without losses", limit)
+        ranges = say_n("range {known}", "ranges {known}", len(known), known=listed(known))
+        limit = Limit(float(capacity), say("one pack holds {capacity} N·m", capacity=decimal(capacity)))
+        title = say("The most that each element of {called} carries, {ranges}", called=called(self.layout), ranges=ranges)
+        return bars.draw(
+            shown, title, say("At {number} N·m of input torque, without losses", number=decimal(setup.number("torque"))), limit
+        )

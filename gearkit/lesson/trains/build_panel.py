@@ -28,6 +28,7 @@ from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.train.typed_in import words_of
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.say import say, say_n
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, FreeDirection, PinionKind
 
 KINDS = ("sets", "joins", "elements", "ranges")
@@ -110,7 +111,7 @@ class BuildPanel(Panel):
         lost = {words_of(each)[0] for each in gone} | ({name} if kind == "elements" else set())
         parts["ranges"] = [_without(each, lost) for each in parts["ranges"]]
         self._renew(parts)
-        self.told = f"Taken out: {line}" + (f"; with it {listed(gone)}." if gone else ".")
+        self.told = say("Taken out: {line}", line=line) + (say("; with it {gone}.", gone=listed(gone)) if gone else ".")
 
     def save(self, file: str | None = None) -> Path:
         """Write the layout's file and return where it is.
@@ -130,7 +131,9 @@ class BuildPanel(Panel):
             raise UsageError(f"{target} is there already and is left as it is. Choose another name.")
         catalogue.write(self.layout_shown, target)
         self._written[str(target)] = target.read_bytes()
-        self.told = f'Saved as {target}. Use it anywhere by this name, such as in lesson.explore("{target}").'
+        self.told = say(
+            'Saved as {target}. Use it anywhere by this name, such as in lesson.explore("{target}").', target=target
+        )
         return target
 
     def _parts(self) -> dict[str, list[str]]:
@@ -143,7 +146,7 @@ class BuildPanel(Panel):
 
     def _renew(self, parts: dict[str, list[str]]) -> None:
         """Show what the parts make; where they make no layout, say so and leave everything as it is."""
-        name = Path(self.file).stem.replace("_", " ") or "my layout"
+        name = Path(self.file).stem.replace("_", " ") or say("my layout")
         sets, joins, elements, ranges = (tuple(parts[kind]) for kind in KINDS)
         typed = Typed(name, sets, joins, elements, ranges)
         made = new_layout(typed).layout if typed.sets else None
@@ -183,9 +186,18 @@ class BuildPanel(Panel):
     def words(self) -> str:
         """Return in a few sentences what the layout is now."""
         if self.layout_shown is None:
-            return "No set yet. Add the first one."
-        parts = [f"{len(self.sets)} set{'s' if len(self.sets) != 1 else ''}: {listed(self.sets)}"]
-        parts += [f"range {row[0]}: {f'ratio {row[3]}' if row[3] != '–' else row[2]}" for row in self.found["chart"]]
+            return say("No set yet. Add the first one.")
+        parts = [
+            say_n("{sets} set: {sets2}", "{sets} sets: {sets2}", len(self.sets), sets=len(self.sets), sets2=listed(self.sets))
+        ]
+        parts += [
+            (
+                say("range {row}: ratio {row2}", row=row[0], row2=row[3])
+                if row[3] != "–"
+                else say("range {row}: {row2}", row=row[0], row2=row[2])
+            )
+            for row in self.found["chart"]
+        ]
         return f"{'; '.join(parts)}. {' '.join(self.found['warnings'])}".strip()
 
     def pictures(self) -> tuple[str, ...]:
@@ -213,9 +225,9 @@ def lines_of(layout: Layout) -> dict[str, list[str]]:
 
 
 def _set_line(pset: PlanetarySet) -> str:
-    planets = f", {pset.planets} planets" if pset.planets else ""
+    planets = say(", {planets} planets", planets=pset.planets) if pset.planets else ""
     if pset.pinions is PinionKind.BEVEL:
-        return f"{pset.name} bevel{planets}"
+        return say("{pset} bevel{planets}", pset=pset.name, planets=planets)
     if pset.sun_teeth is None:
         return f"{pset.name} {pset.pinions} R/S {pset.ring_to_sun}{planets}"
     counts = [pset.sun_teeth, pset.sun_pinion_teeth, pset.ring_pinion_teeth, pset.ring_teeth]

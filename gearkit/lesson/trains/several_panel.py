@@ -26,9 +26,10 @@ from gearkit.solve.several.torques_given import GivenTorques, torques_given
 from gearkit.text.phrases import decimal, listed, member_label
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, INPUT
 
-AT_REST = "battery at rest"
+AT_REST = later("battery at rest")
 NOTHING = "nothing"
 # With so many elements every combination is worked out ahead; with more only the ranges are.
 FEW = 4
@@ -151,7 +152,7 @@ class SeveralPanel(Panel):
     def words(self) -> str:
         """Return in a few sentences which speeds, torques and powers there are."""
         turning, loads = self.outcome()
-        applied = f"{listed(self.engaged)} applied" if self.engaged else "nothing applied"
+        applied = say("{engaged} applied", engaged=listed(self.engaged)) if self.engaged else say("nothing applied")
         ends = turning.motions.terminals.names
         told = [f"{name} {decimal(turning.of[name] or 0, 0)} r/min{self._load_words(name, loads)}" for name in ends]
         return f"{self.layout_shown.name}, {applied}, {self.case['verdict']}: {'; '.join(told)}."
@@ -160,8 +161,8 @@ class SeveralPanel(Panel):
     def _load_words(name: str, loads: GivenTorques) -> str:
         torque, power = loads.terminals[name], loads.power.get(name)
         if torque is None or power is None:
-            return ", torque not fixed"
-        return f", {decimal(torque, 1)} N·m, {decimal(float(power) * KILOWATT, 1)} kW"
+            return say(", torque not fixed")
+        return say(", {torque} N·m, {power} kW", torque=decimal(torque, 1), power=decimal(float(power) * KILOWATT, 1))
 
     def pictures(self) -> tuple[str, ...]:
         """Return the stick diagram and the levers with their speeds."""
@@ -182,7 +183,9 @@ def _train(layout: Layout) -> dict[str, object]:
         ends.append(
             {
                 "name": name,
-                "words": f"{name} on {member_label(machine.shaft)}" if machine else name,
+                "words": say("{name} on {member_label}", name=name, member_label=member_label(machine.shaft))
+                if machine
+                else name,
                 "kind": "machine" if machine else "input" if name == INPUT else "output",
                 "speeds": list(turns),
                 "limits": [None if limit is None else float(limit) for limit in limits],

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
+from gearkit.words.say import later, say
 
-_HOW = "The working in Python is folded. To see it in one place, click on its line; everywhere: View → Expand All Code."
+_HOW = later("The working in Python is folded. To see it in one place, click on its line; everywhere: View → Expand All Code.")
 
 
 class PythonSwitch(Panel):
@@ -15,7 +16,7 @@ class PythonSwitch(Panel):
 
     def words(self) -> str:
         """Return where the working is found."""
-        return _HOW
+        return say(_HOW)
 
     def pictures(self) -> tuple[str, ...]:
         """Return nothing: a button needs no picture."""

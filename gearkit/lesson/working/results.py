@@ -13,11 +13,12 @@ from html import escape
 from gearkit.text.markdown import inline
 from gearkit.text.phrases import MINUS, decimal
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later
 
 Value = int | float | Fraction | str
 # JupyterLab sets every column flush right in alternate shades, which suits figures and not the sentences beside them.
 _TABLE = "border-collapse:collapse;margin:4px 0;font-size:14px;math-style:normal"
-_CELL = "text-align:left;vertical-align:baseline;padding:5px 18px 5px 0;border-bottom:1px solid #8886"
+_CELL = later("text-align:left;vertical-align:baseline;padding:5px 18px 5px 0;border-bottom:1px solid #8886")
 _HEAD = f"{_CELL};font-weight:600"
 
 

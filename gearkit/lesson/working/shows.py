@@ -6,6 +6,8 @@ from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from gearkit.words.say import say
+
 if TYPE_CHECKING:
     from gearkit.lesson.working.python_switch import PythonSwitch
     from gearkit.lesson.working.results import Results, Value
@@ -33,7 +35,7 @@ class ShowsWorking(ABC):
         """Return a button that shows the working in Python in the whole notebook, and folds it again."""
         from gearkit.lesson.working.python_switch import PythonSwitch
 
-        return PythonSwitch(title="Working in Python")
+        return PythonSwitch(title=say("Working in Python"))
 
     def results(self, *lines: tuple[object, ...]) -> Results:
         """Return a table of what was worked out.

@@ -20,6 +20,7 @@ from gearkit.solve.speeds import Speeds, speeds
 from gearkit.text.phrases import listed, sentence
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 from gearkit.words.terms import OUTPUT, Drive, ElementKind, LoadState, Verdict
 
 
@@ -199,12 +200,17 @@ def _no_range(
     layout: Layout, names: tuple[str, ...], mobility: Mobility, torque: Fraction, efficiencies: dict[str, Fraction]
 ) -> Torques:
     why = {
-        Verdict.NEUTRAL: "input and output are independent, so no torque reaches the output",
-        Verdict.INPUT_LOCKED: "the input cannot turn: it is held, whatever torque is put on it",
-        Verdict.OUTPUT_LOCKED: "the output cannot turn and the input turns without load",
-        Verdict.TIE_UP: "neither input nor output can turn, and how the elements share torque is undetermined",
+        Verdict.NEUTRAL: say("input and output are independent, so no torque reaches the output"),
+        Verdict.INPUT_LOCKED: say("the input cannot turn: it is held, whatever torque is put on it"),
+        Verdict.OUTPUT_LOCKED: say("the output cannot turn and the input turns without load"),
+        Verdict.TIE_UP: say("neither input nor output can turn, and how the elements share torque is undetermined"),
     }.get(mobility.verdict, mobility.verdict.means)
-    reason = f"With {applied_words(layout, names)} the verdict is {mobility.verdict}: {why}."
+    reason = say(
+        "With {applied} the verdict is {verdict}: {why}.",
+        applied=applied_words(layout, names),
+        verdict=mobility.verdict,
+        why=why,
+    )
     members: dict[str, Torque] = dict.fromkeys(layout.members)
     elements: dict[str, Torque] = dict.fromkeys(names)
     return Torques(
@@ -222,24 +228,24 @@ def _lets_go(layout: Layout, name: str, torque: Torque) -> bool:
 
 def _reason(mobility: Mobility, names: Sequence[str], state: LoadState, released: Sequence[str]) -> str:
     # Where the applied elements are not to blame, the joins alone fix some motion twice.
-    who = listed(names) if mobility.redundant else "The joins of the sets"
+    who = listed(names) if mobility.redundant else say("The joins of the sets")
     match state:
         case LoadState.SETTLED:
-            return "Balance fixes every torque, and power rolls one way only in every set."
+            return say("Balance fixes every torque, and power rolls one way only in every set.")
         case LoadState.STATICALLY_UNDETERMINED:
-            return (
-                f"Statically undetermined: {who} say more than is needed and agree, so how they share torque "
-                "depends on stiffness and clearances."
+            return say(
+                "Statically undetermined: {who} say more than is needed and agree, so how they share torque depends on stiffness and clearances.",
+                who=who,
             )
         case LoadState.FREEWHEEL:
-            return (
-                f"Freewheel: {', '.join(released)} would have to hold in the free direction, so it lets go and no "
-                "torque passes."
+            return say(
+                "Freewheel: {elements} would have to hold in the free direction, so it lets go and no torque passes.",
+                elements=", ".join(released),
             )
         case LoadState.SELF_LOCKING:
-            return "Self-locking: with these losses no power gets through in this direction, whatever the torque."
+            return say("Self-locking: with these losses no power gets through in this direction, whatever the torque.")
         case _:
-            return "Not unique: with these losses more than one way for power to roll is in balance."
+            return say("Not unique: with these losses more than one way for power to roll is in balance.")
 
 
 def _product(first: Torque, second: Torque) -> Fraction | None:

@@ -21,6 +21,7 @@ from gearkit.solve import mobility
 from gearkit.text.phrases import member_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import ElementKind, Verdict
 
 _STATES = tuple(
@@ -52,7 +53,7 @@ def chart(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | N
             accepted,
             scoring="all",
             other_remark=(
-                "That pair gives the ratio as well; the designer chose another so that each shift swaps one element only."
+                say("That pair gives the ratio as well; the designer chose another so that each shift swaps one element only.")
             ),
         )
         parts.append(Part(part, f"{row.name} ({signed(row.ratio)})", AnswerKind.MULTIPLE_CHOICE, "", names))
@@ -129,12 +130,12 @@ def role_groups(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltIt
     )
     checkers = {part: SeveralChecker(choices, (found,), clean=Fraction(1, 2)) for part, found in right.items()}
     (one,) = right["one_way"]
-    return BuiltItem(parts, Key(checkers, forms), {"one_way": f"(In a drawing {one} has an arrow.)"})
+    return BuiltItem(parts, Key(checkers, forms), {"one_way": say("(In a drawing {one_} has an arrow.)", one_=one)})
 
 
 def _between(element: Element) -> str:
     return " and ".join(member_words(member) for member in element.between) + (
-        ", with an arrow" if element.kind is ElementKind.ONE_WAY_CLUTCH else ""
+        say(", with an arrow") if element.kind is ElementKind.ONE_WAY_CLUTCH else ""
     )
 
 

@@ -20,6 +20,7 @@ from gearkit.answers.layouts.family import Ask, ask_of
 from gearkit.answers.layouts.train import Drive
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import chart_of, elements, signed
+from gearkit.words.say import later, say
 from gearkit.words.terms import Verdict
 
 HALF_RPM = Tolerance(absolute=Fraction(1, 2))
@@ -27,7 +28,7 @@ _MODES = tuple(MODES)
 _CLEAN = Fraction(1, 2)
 # Ranges of the Q36 that have brake B, and others with which it disagrees, so that neither is most of them.
 _WITH_B_STUCK = ("1", "6", "R", "1", "6", "R", "2", "4")
-_GRID = ("right", str(Verdict.TIE_UP), "another ratio")
+_GRID = ("right", str(Verdict.TIE_UP), later("another ratio"))
 
 
 def _chosen(facts: DrawnValues) -> str:
@@ -59,7 +60,7 @@ def lost_ranges(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltIt
     sentences = {named.code: named.sentence for named in item.named_mistakes}
     forms = [WrongForm("ONERANGE", {ONE_PART: frozenset({name})}, sentences["ONERANGE"]) for name in sorted(lost)]
     forms.append(WrongForm("ROLE", {ONE_PART: frozenset(names) - lost}, sentences["ROLE"]))
-    part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
+    part = Part(ONE_PART, say("ranges"), AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
     key = Key({ONE_PART: SeveralChecker(Choices(names), (lost,))}, tuple(forms))
     return BuiltItem((part,), key, _words(facts, element=element))
 
@@ -113,7 +114,7 @@ def unchanged_by_stuck(item: Item, facts: DrawnValues, seeded: SeededRandom) -> 
         for named in item.named_mistakes
         if wrong[named.code] != right
     )
-    part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
+    part = Part(ONE_PART, say("ranges"), AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
     key = Key({ONE_PART: SeveralChecker(Choices(names), (right,), clean=_CLEAN)}, forms)
     return BuiltItem((part,), key, _words(facts, element=element))
 
@@ -176,14 +177,14 @@ def best_test(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem
         places = list(seeded.shuffled(places))
     if len(suspects) < 3 or list(largest.values()).count(largest[best]) > 1:
         return None
-    tests = tuple(f"command range {rows[place].name}" for place in places)
-    right, repeated = f"command range {rows[best].name}", f"command range {rows[complaint].name}"
+    tests = tuple(say("command range {name}", name=rows[place].name) for place in places)
+    right, repeated = say("command range {name}", name=rows[best].name), say("command range {name}", name=rows[complaint].name)
     choices = Choices(tests, letters=True)
     forms = tuple(WrongForm(named.code, {ONE_PART: repeated}, named.sentence) for named in item.named_mistakes)
     part = Part(ONE_PART, "", AnswerKind.CHOICE, "", tests, Fraction(item.marks))
     words = _words(
         facts,
-        complaint=f"range {rows[complaint].name} {shows[complaint]}",
+        complaint=say("range {name} {shows}", name=rows[complaint].name, shows=shows[complaint]),
         suspects="; ".join(" ".join(other) for other in suspects),
         list=labelled(tests),
     )

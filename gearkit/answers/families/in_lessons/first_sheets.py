@@ -19,6 +19,7 @@ from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import signed
 from gearkit.solve import ratios
 from gearkit.solve.mobility import Mobility
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, Verdict
 
 ASKED = 6
@@ -49,7 +50,7 @@ def states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
     parts, checkers, forms = [], {}, []
     for number, (applied, found) in enumerate(rows, start=1):
         name = f"row_{number}"
-        parts.append(Part(name, f"{', '.join(applied)} applied", AnswerKind.CHOICE, "", STATES))
+        parts.append(Part(name, say("{join} applied", join=", ".join(applied)), AnswerKind.CHOICE, "", STATES))
         checkers[name] = ChoiceChecker(choices, str(found.verdict))
         if found.verdict is Verdict.RANGE and found.redundant:
             forms.append(WrongForm("COUNT", {name: str(Verdict.TIE_UP)}))
@@ -104,12 +105,17 @@ def chart(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | N
             choices,
             accepted_for(row, same),
             scoring="all",
-            other_remark="This gives the ratio as well; the layout's own chart has another.",
+            other_remark=say("This gives the ratio as well; the layout's own chart has another."),
         )
         parts.append(
             Part(
                 part,
-                f"range {row.name}, ratio {signed(row.ratio)}, {len(row.engaged)} applied",
+                say(
+                    "range {row}, ratio {signed}, {engaged} applied",
+                    row=row.name,
+                    signed=signed(row.ratio),
+                    engaged=len(row.engaged),
+                ),
                 AnswerKind.MULTIPLE_CHOICE,
                 "",
                 names,

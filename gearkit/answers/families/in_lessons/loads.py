@@ -19,6 +19,8 @@ from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker
 from gearkit.answers.layouts.family import ask_of
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import chart_of, signed
+from gearkit.text.phrases import fixed
+from gearkit.words.say import say
 
 _CASES = (("D", "R"), ("F", "1"), ("B", "2"), ("C", "4"))
 _MOST_POWER = 250
@@ -55,8 +57,8 @@ def order_torque(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltI
     forms = tuple(WrongForm(mistake.code, {ONE_PART: wrong}, mistake.sentence) for mistake in item.named_mistakes)
     part = Part(ONE_PART, "", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks))
     key = Key({ONE_PART: OrderChecker(choices, order, item.marks)}, forms)
-    named = {"1": "first", "2": "second", "4": "fourth", "R": "reverse"}
-    told = ", ".join(f"{element} in {named[place]}" for element, place in sorted(cases))
+    named = {"1": say("first"), "2": say("second"), "4": say("fourth"), "R": say("reverse")}
+    told = ", ".join(say("{element} in {named}", element=element, named=named[place]) for element, place in sorted(cases))
     words = {"chart": chart_of(facts), "cases": told} if cases is not _CASES else {"chart": chart_of(facts)}
     return BuiltItem((part,), key, words)
 
@@ -69,7 +71,7 @@ def hottest(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem |
         facts: the drawn layout.
         seeded: not used.
     """
-    rows = ["| range | ratio | efficiency | power going round, percent |", "| --- | --- | --- | --- |"]
+    rows = [say("| range | ratio | efficiency | power going round, percent |"), "| --- | --- | --- | --- |"]
     efficiencies: dict[str, Fraction] = {}
     train = ask_of(item, facts, seeded).train
     for row in train.drives:
@@ -78,7 +80,7 @@ def hottest(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem |
             return None
         efficiencies[row.name] = loads.efficiency
         round_and_round = round(100 * loads.recirculation)
-        rows.append(f"| {row.name} | {signed(row.ratio)} | {float(loads.efficiency):.4f} | {round_and_round} |")
+        rows.append(f"| {row.name} | {signed(row.ratio)} | {fixed(loads.efficiency, 4)} | {round_and_round} |")
     coldest_first = sorted(efficiencies, key=efficiencies.__getitem__)
     worst, next_worst = coldest_first[:2]
     # The table shows four decimals; the worst has to stand out in it, and must not be the greatest ratio as well.
@@ -86,7 +88,7 @@ def hottest(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem |
         return None
     names = tuple(efficiencies)
     forms = tuple(WrongForm(mistake.code, {ONE_PART: "1"}, mistake.sentence) for mistake in item.named_mistakes)
-    part = Part(ONE_PART, "range", AnswerKind.CHOICE, "", names, Fraction(item.marks))
+    part = Part(ONE_PART, say("range"), AnswerKind.CHOICE, "", names, Fraction(item.marks))
     return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(Choices(names), worst)}, forms), {"list": "\n".join(rows)})
 
 
@@ -115,12 +117,12 @@ def hottest_at_powers(item: Item, facts: DrawnValues, seeded: SeededRandom) -> B
     wrong = [name for name in dict.fromkeys((most_lost, most_power)) if name != hottest]
     if powers[hottest] > _MOST_POWER or not wrong:
         return None
-    rows = ["| range | ratio | power that goes in, kW | efficiency |", "| --- | --- | --- | --- |"]
-    rows += [f"| {name} | {signed(ratios[name])} | {powers[name]} | {float(1 - lost):.4f} |" for name, lost in losses.items()]
+    rows = [say("| range | ratio | power that goes in, kW | efficiency |"), "| --- | --- | --- | --- |"]
+    rows += [f"| {name} | {signed(ratios[name])} | {powers[name]} | {fixed(1 - lost, 4)} |" for name, lost in losses.items()]
     forms = tuple(
         WrongForm(mistake.code, {ONE_PART: name}, mistake.sentence) for mistake in item.named_mistakes for name in wrong
     )
-    part = Part(ONE_PART, "range", AnswerKind.CHOICE, "", tuple(losses), Fraction(item.marks))
+    part = Part(ONE_PART, say("range"), AnswerKind.CHOICE, "", tuple(losses), Fraction(item.marks))
     return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(Choices(tuple(losses)), hottest)}, forms), {"list": "\n".join(rows)})
 
 
@@ -141,7 +143,7 @@ def order_some_steps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Bu
         return None
     choices = Choices(chosen)
     forms = tuple(WrongForm(mistake.code, {ONE_PART: wrong}, mistake.sentence) for mistake in item.named_mistakes)
-    part = Part(ONE_PART, "steps, largest first", AnswerKind.ORDERING, "", chosen, Fraction(item.marks))
+    part = Part(ONE_PART, say("steps, largest first"), AnswerKind.ORDERING, "", chosen, Fraction(item.marks))
     key = Key({ONE_PART: OrderChecker(choices, order, item.marks)}, forms)
     return BuiltItem((part,), key, {"chart": chart_of(facts, with_ratios=True), "list": ", ".join(chosen)})
 
@@ -164,8 +166,8 @@ def order_steps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltIt
     choices = Choices(tuple(steps))
     # Whether they fall is guessed half the time: the order carries the marks.
     parts = (
-        Part("order", "steps, largest first", AnswerKind.ORDERING, "", choices.options, Fraction(item.marks - 1)),
-        Part("falling", "do they fall all the way?", AnswerKind.CHOICE, "", _YES_NO),
+        Part("order", say("steps, largest first"), AnswerKind.ORDERING, "", choices.options, Fraction(item.marks - 1)),
+        Part("falling", say("do they fall all the way?"), AnswerKind.CHOICE, "", _YES_NO),
     )
     checkers: dict[str, Checker] = {
         "order": OrderChecker(choices, order, item.marks - 1),

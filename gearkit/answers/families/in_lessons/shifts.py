@@ -18,6 +18,7 @@ from gearkit.answers.layouts.family import ask_of
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.answers.rules.trains import chart_of, elements
+from gearkit.words.say import say
 from gearkit.words.terms import OneWayState
 
 _FREEWHEEL = "F"
@@ -40,8 +41,8 @@ def swaps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | N
     for low, high in pairwise(train.forward):
         (off,), (on,) = exchange(train, low.name, high.name)
         shift = f"{low.name}_{high.name}"
-        for name, words, element in ((f"off_{shift}", "lets go", off), (f"on_{shift}", "takes hold", on)):
-            label = f"{low.name} to {high.name}, {words}"
+        for name, words, element in ((f"off_{shift}", say("lets go"), off), (f"on_{shift}", say("takes hold"), on)):
+            label = say("{low} to {high}, {words}", low=low.name, high=high.name, words=words)
             parts.append(Part(name, label, AnswerKind.CHOICE, "", names, Fraction(1, 2)))
             checkers[name] = ChoiceChecker(choices, element)
         forms += [
@@ -142,18 +143,19 @@ def one_way_groups(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Buil
 def _shuffled_rows(train: Train, seeded: SeededRandom) -> dict[str, Drive]:
     """The ranges that drive in a drawn order, called row 1, row 2 and so on."""
     rows = seeded.shuffled(train.drives)
-    return {f"row {number}": row for number, row in enumerate(rows, start=1)}
+    return {say("row {number}", number=number): row for number, row in enumerate(rows, start=1)}
 
 
 def _row_choices(labels: tuple[str, ...]) -> Choices:
-    return Choices(labels, aliases={label.removeprefix("row "): label for label in labels})
+    return Choices(labels, aliases={str(number): label for number, label in enumerate(labels, start=1)})
 
 
 def _chart_without_names(facts: DrawnValues, rows: Mapping[str, Drive]) -> str:
     names = elements(facts.layout_name)
-    lines = [["row", *names], ["---"] * (len(names) + 1)]
+    lines = [[say("row"), *names], ["---"] * (len(names) + 1)]
     lines += [
-        [label.removeprefix("row "), *("X" if name in row.engaged else "·" for name in names)] for label, row in rows.items()
+        [str(number), *("X" if name in row.engaged else "·" for name in names)]
+        for number, row in enumerate(rows.values(), start=1)
     ]
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)
 
@@ -198,7 +200,7 @@ def _rows_task(
     forms = tuple(
         WrongForm(named.code, {ONE_PART: frozenset(wrong[named.code])}, named.sentence) for named in item.named_mistakes
     )
-    part = Part(ONE_PART, "rows", AnswerKind.MULTIPLE_CHOICE, "", labels, Fraction(item.marks))
+    part = Part(ONE_PART, say("rows"), AnswerKind.MULTIPLE_CHOICE, "", labels, Fraction(item.marks))
     key = Key({ONE_PART: SeveralChecker(_row_choices(labels), (frozenset(right),), clean=_CLEAN)}, forms)
     return BuiltItem((part,), key, {"chart": _chart_without_names(facts, rows), "name": plain_name(facts.layout_name)})
 

@@ -13,11 +13,12 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.loads.torques import Torques
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import decimal, fixed, listed
+from gearkit.words.say import later, say
 
 SUBJECT = "efficiency"
 _ONE_PERCENT, HALF_PERCENT = Tolerance(relative=Fraction(1, 100)), Tolerance(relative=Fraction(1, 200))
-_BASIC = " Basic efficiency of every set, with its carrier held: <e>."
+_BASIC = later(" Basic efficiency of every set, with its carrier held: <e>.")
 _LOSSES = {"e": ("0.960", "0.985", "0.005")}
 _HEAVY = {"e": ("0.90", "0.94", "0.01"), "T": ("80", "400", "10")}
 TABLE = Fraction(98, 100)
@@ -62,10 +63,11 @@ def _with(train: Train, range_name: str, basic: Fraction) -> Torques | None:
 def _hints(train: Train, row: Drive) -> tuple[str, str, str]:
     sets = listed(words.set_words(train.layout, name) for name in working_sets(train, row))
     return (
-        f"Power goes through the teeth of {sets}; a set that turns as a block or only runs along loses nothing.",
-        "See each of these sets from its carrier: whichever of sun and ring brings power into the mesh is the driver there, and "
-        "the other gets e times the torque.",
-        "Work from the input to the output with these torques and compare with what comes out without losses.",
+        say("Power goes through the teeth of {sets}; a set that turns as a block or only runs along loses nothing.", sets=sets),
+        say(
+            "See each of these sets from its carrier: whichever of sun and ring brings power into the mesh is the driver there, and the other gets e times the torque."
+        ),
+        say("Work from the input to the output with these torques and compare with what comes out without losses."),
     )
 
 
@@ -74,9 +76,12 @@ def _losses(train: Train) -> Iterator[Case]:
         hard = hard_of(train, row)
         yield Case(
             (row.name,),
-            f"power lost in range {row.name}",
-            f"How many percent of the input power are lost in the teeth in {words.range_words(train.layout, row)}, under drive?"
-            f"{_BASIC} Give at least two figures.",
+            say("power lost in range {row}", row=row.name),
+            say(
+                "How many percent of the input power are lost in the teeth in {range}, under drive?{basic} Give at least two figures.",
+                range=words.range_words(train.layout, row),
+                basic=say(_BASIC),
+            ),
             MARKS[hard],
             hard,
             _hints(train, row),
@@ -106,23 +111,26 @@ def _loss(ask: Ask) -> BuiltItem | None:
             Wrong(
                 "ETAFULL",
                 lambda train: (1 - basic**sets) * 100,
-                "You charged the whole power to each set in turn. Each loses only from what goes through its teeth, as "
-                "seen from its carrier.",
+                say(
+                    "You charged the whole power to each set in turn. Each loses only from what goes through its teeth, as seen from its carrier."
+                ),
             )
         )
     mistakes += [
         Wrong(
             "LEFTOUT",
             _without(name, working_set, basic),
-            f"The loss of {words.set_words(ask.own.layout, working_set)} is missing.",
+            say("The loss of {set} is missing.", set=words.set_words(ask.own.layout, working_set)),
         )
         for working_set in working_sets(ask.own, row)
         if sets > 1
     ]
-    mistakes += [Wrong("TSPEED", _efficiency(name, basic), "That is what comes out. Asked for is what is lost.")]
+    mistakes += [Wrong("TSPEED", _efficiency(name, basic), say("That is what comes out. Asked for is what is lost."))]
     mistakes += [
         Wrong(
-            "OTHERRANGE", lost(other.name), f"That belongs to range {other.name}. Look again which elements hold in this one."
+            "OTHERRANGE",
+            lost(other.name),
+            say("That belongs to range {other}. Look again which elements hold in this one.", other=other.name),
         )
         for other in settled(ask.own)
         if other.name != name
@@ -157,9 +165,12 @@ def _outputs(train: Train) -> Iterator[Case]:
         hard = hard_of(train, row)
         yield Case(
             (row.name,),
-            f"output torque with losses in range {row.name}",
-            f"{words.up(words.range_words(train.layout, row))}, under drive, <T> N·m at the input.{_BASIC} How large is the output "
-            "torque (size and unit; a sign does not count)?",
+            say("output torque with losses in range {row}", row=row.name),
+            say(
+                "{up}, under drive, <T> N·m at the input.{basic} How large is the output torque (size and unit; a sign does not count)?",
+                up=words.up(words.range_words(train.layout, row)),
+                basic=say(_BASIC),
+            ),
             MARKS[hard],
             hard,
             _hints(train, row),
@@ -189,15 +200,16 @@ def _output(ask: Ask) -> BuiltItem | None:
         return ratio(train) ** 2 / found if found else None
 
     mistakes = (
-        Wrong("LEFTOUT", ratio, "The losses are missing: they come off the torque."),
+        Wrong("LEFTOUT", ratio, say("The losses are missing: they come off the torque.")),
         Wrong("ETAFULL", lambda train: ratio(train) * basic),
         Wrong(
             "ETAFULL",
             lambda train: ratio(train) * basic**sets if sets > 1 else None,
-            "You charged the whole power to each set in turn. Each loses only from what goes through its teeth, as seen from its "
-            "carrier.",
+            say(
+                "You charged the whole power to each set in turn. Each loses only from what goes through its teeth, as seen from its carrier."
+            ),
         ),
-        Wrong("RECIP", gained, "A loss makes the output smaller, not larger."),
+        Wrong("RECIP", gained, say("A loss makes the output smaller, not larger.")),
         Wrong("TSPEED", lambda train: basic / ratio(train)),
     )
     return number(ask, out, mistakes, ask.facts.values["T"])
@@ -210,16 +222,17 @@ def _rounds(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "ranges in which power goes round",
-        f"In which of the ranges {listed(row.name for row in rows)} does power go round inside the transmission, that is, come back to "
-        f"where it was? Tick all of them. (A wrong tick takes off at "
-        "least what a right one earns.)",
+        say("ranges in which power goes round"),
+        say(
+            "In which of the ranges {row} does power go round inside the transmission, that is, come back to where it was? Tick all of them. (A wrong tick takes off at least what a right one earns.)",
+            row=listed(row.name for row in rows),
+        ),
         4,
         3,
         (
-            "Draw for each range which way power goes on each shaft, from set to set.",
-            "Without losses a shaft's power is its torque times its speed; mind the signs.",
-            "Power goes round where you can follow it back to where you began.",
+            say("Draw for each range which way power goes on each shaft, from set to set."),
+            say("Without losses a shaft's power is its torque times its speed; mind the signs."),
+            say("Power goes round where you can follow it back to where you began."),
         ),
         asks=frozenset({"power goes round"}),
         tells=frozenset(),
@@ -241,8 +254,8 @@ def _round(ask: Ask) -> BuiltItem | None:
     tallest = max(rows, key=lambda row: abs(row.ratio)).name
     split = [row.name for row in rows if len(working_sets(ask.train, row)) > 1]
     wrong = [
-        ("ETAFULL", [tallest], "Power that goes round has nothing to do with how large the ratio is."),
-        ("COUNT", split, "That power is split over several sets does not mean that it comes back."),
+        ("ETAFULL", [tallest], say("Power that goes round has nothing to do with how large the ratio is.")),
+        ("COUNT", split, say("That power is split over several sets does not mean that it comes back.")),
     ]
     return several(ask, names, right, [one for one in wrong if one[1]])
 
@@ -253,15 +266,16 @@ def _hots(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "range that heats the oil most",
-        "The table shows what comes out of your transmission, for a basic efficiency of 0.98 of every set (an assumption; bearings, "
-        "oil and pump are not in it). With the same power at the input, in which range do the teeth heat the oil most?\n\n<list>",
+        say("range that heats the oil most"),
+        say(
+            "The table shows what comes out of your transmission, for a basic efficiency of 0.98 of every set (an assumption; bearings, oil and pump are not in it). With the same power at the input, in which range do the teeth heat the oil most?\n\n<list>"
+        ),
         2,
         1,
         (
-            "Heat is what is missing from efficiency 1.",
-            "Power that goes round passes through teeth more than once.",
-            "Compare the efficiencies, not the ratios.",
+            say("Heat is what is missing from efficiency 1."),
+            say("Power that goes round passes through teeth more than once."),
+            say("Compare the efficiencies, not the ratios."),
         ),
         asks=frozenset({"hottest"}),
         tells=frozenset({*(f"efficiency {row.name}" for row in rows), "power goes round"}),
@@ -270,7 +284,7 @@ def _hots(train: Train) -> Iterator[Case]:
 
 
 def _hot(ask: Ask) -> BuiltItem | None:
-    lines = ["| range | efficiency | power going round, percent |", "| --- | --- | --- |"]
+    lines = [say("| range | efficiency | power going round, percent |"), "| --- | --- | --- |"]
     found: dict[str, Fraction] = {}
     for own in settled(ask.own):
         row = ask.train.row(own.name)
@@ -278,7 +292,7 @@ def _hot(ask: Ask) -> BuiltItem | None:
         if loads is None or loads.efficiency is None or loads.recirculation is None:
             return None
         found[row.name] = loads.efficiency
-        lines.append(f"| {row.name} | {float(loads.efficiency):.4f} | {decimal(round(100 * loads.recirculation))} |")
+        lines.append(f"| {row.name} | {fixed(loads.efficiency, 4)} | {decimal(round(100 * loads.recirculation))} |")
     ranked = sorted(found, key=found.__getitem__)
     tallest = max((ask.train.row(name) for name in found), key=lambda row: abs(row.ratio)).name
     if found[ranked[1]] - found[ranked[0]] < _CLOSE:
@@ -288,11 +302,11 @@ def _hot(ask: Ask) -> BuiltItem | None:
         tuple(found),
         ranked[0],
         [
-            ("ETAFULL", tallest, "Heat follows what is lost, not the ratio."),
-            ("RECIP", ranked[-1], "That is the range in which least is lost."),
+            ("ETAFULL", tallest, say("Heat follows what is lost, not the ratio.")),
+            ("RECIP", ranked[-1], say("That is the range in which least is lost.")),
         ],
         words={"list": "\n".join(lines)},
-        label="range",
+        label=say("range"),
     )
 
 

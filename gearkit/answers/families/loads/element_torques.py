@@ -30,6 +30,7 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.text.phrases import listed
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, OUTPUT, ElementKind
 
 _APART, _MOST_ORDERED = Fraction(105, 100), 4
@@ -40,12 +41,17 @@ def _holdings(train: Train) -> Iterator[Case]:
         for name in loaded_elements(train, row, brakes=True):
             hard = hard_of(train, row)
             element = train.layout.element_named(name)
-            what = "one-way clutch" if element.kind is ElementKind.ONE_WAY_CLUTCH else "brake"
+            what = say("one-way clutch") if element.kind is ElementKind.ONE_WAY_CLUTCH else say("brake")
             yield Case(
                 (row.name, name),
-                f"torque that {name} holds in range {row.name}",
-                f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque that "
-                f"{what} {name} holds {SIZE}?",
+                say("torque that {name} holds in range {row}", name=name, row=row.name),
+                say(
+                    "{up}, <T> N·m at the input, no losses. How large is the torque that {what} {name} holds {size}?",
+                    up=words.up(words.range_words(train.layout, row)),
+                    what=what,
+                    name=name,
+                    size=say(SIZE),
+                ),
                 MARKS[hard],
                 hard,
                 hints_of(train, row),
@@ -64,9 +70,13 @@ def _clutches(train: Train) -> Iterator[Case]:
             hard = hard_of(train, row)
             yield Case(
                 (row.name, name),
-                f"torque in clutch {name} in range {row.name}",
-                f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque that "
-                f"clutch {name} carries {SIZE}?",
+                say("torque in clutch {name} in range {row}", name=name, row=row.name),
+                say(
+                    "{up}, <T> N·m at the input, no losses. How large is the torque that clutch {name} carries {size}?",
+                    up=words.up(words.range_words(train.layout, row)),
+                    name=name,
+                    size=say(SIZE),
+                ),
                 MARKS[hard],
                 hard,
                 hints_of(train, row),
@@ -90,17 +100,19 @@ def _mistakes(train: Train, row: Drive, name: str) -> Iterator[Wrong]:
         return abs(train.row(row.name).ratio)
 
     holds = HOUSING in train.layout.element_named(name).between
-    yield Wrong("TEQUAL", lambda train: Fraction(1), "That is the input torque itself: follow it through the sets.")
-    yield Wrong("REACT", ratio, "That is the output torque. Not all of it comes from there: what do the other parts take?")
+    yield Wrong("TEQUAL", lambda train: Fraction(1), say("That is the input torque itself: follow it through the sets."))
+    yield Wrong("REACT", ratio, say("That is the output torque. Not all of it comes from there: what do the other parts take?"))
     for other in row.engaged:
         if other != name:
-            yield Wrong("ELEMENT", carried(other, row.name), f"That is what {other} carries, not {name}.")
+            yield Wrong(
+                "ELEMENT", carried(other, row.name), say("That is what {other} carries, not {name}.", other=other, name=name)
+            )
     housing = Wrong(
         "MULT",
         lambda train: abs(train.row(row.name).ratio - 1),
-        "That is what the housing takes up in all. It is shared."
+        say("That is what the housing takes up in all. It is shared.")
         if holds
-        else "That is what the housing takes up, and a clutch does not lie there.",
+        else say("That is what the housing takes up, and a clutch does not lie there."),
     )
     yield housing
     yield Wrong("TSPEED", lambda train: 1 / ratio(train))
@@ -110,13 +122,16 @@ def _mistakes(train: Train, row: Drive, name: str) -> Iterator[Wrong]:
         yield Wrong(
             "SWAP",
             _changed(row, name, [one], swap=True),
-            f"Sun and ring of {words.set_words(train.layout, one)} have changed places: the smaller gear has the smaller torque.",
+            say(
+                "Sun and ring of {set} have changed places: the smaller gear has the smaller torque.",
+                set=words.set_words(train.layout, one),
+            ),
         )
     for one in loaded[:1]:
         yield Wrong(
             "SENSE",
             _changed(row, name, [one], swap=False),
-            f"Look at the torques in {words.set_words(train.layout, one)} again: which of them act the same way?",
+            say("Look at the torques in {set} again: which of them act the same way?", set=words.set_words(train.layout, one)),
         )
 
 
@@ -148,15 +163,19 @@ def _senses(train: Train) -> Iterator[Case]:
             told = words.member(train.layout, held)
             yield Case(
                 (row.name, name),
-                f"which way {told} would turn without {name} in range {row.name}",
-                f"In {words.range_words(train.layout, row)}, under drive, {name} holds {told}. Which way would {told} begin to turn "
-                f"if {name} let go?",
+                say("which way {told} would turn without {name} in range {row}", told=told, name=name, row=row.name),
+                say(
+                    "In {range}, under drive, {name} holds {told}. Which way would {told} begin to turn if {name} let go?",
+                    range=words.range_words(train.layout, row),
+                    name=name,
+                    told=told,
+                ),
                 3,
                 min(3, hard_of(train, row) + 1),
                 (
-                    f"With {name} released and a load on the output, take the output as standing.",
-                    f"Let the input turn forward and see which way {told} goes.",
-                    "That is the way in which the train pushes on it; the brake pushes against it.",
+                    say("With {name} released and a load on the output, take the output as standing.", name=name),
+                    say("Let the input turn forward and see which way {told} goes.", told=told),
+                    say("That is the way in which the train pushes on it; the brake pushes against it."),
                 ),
                 asks=frozenset({f"sense {row.name} {name}"}),
                 tells=frozenset({f"chart {row.name}"}),
@@ -177,11 +196,15 @@ def _sense(ask: Ask) -> BuiltItem | None:
     told = words.member(ask.own.layout, held)
     return choice(
         ask,
-        ("forward", "reverse", "it would not turn"),
+        ("forward", "reverse", say("it would not turn")),
         right,
         [
-            ("TURNED", other, f"Hold the output in your mind and let the input turn: which way does {told} go then?"),
-            ("REACT", "it would not turn", "A brake that carries torque is what keeps its member from turning."),
+            (
+                "TURNED",
+                other,
+                say("Hold the output in your mind and let the input turn: which way does {told} go then?", told=told),
+            ),
+            ("REACT", say("it would not turn"), say("A brake that carries torque is what keeps its member from turning.")),
         ],
         aliases={"backward": "reverse", "backwards": "reverse", "forwards": "forward"},
     )
@@ -195,9 +218,13 @@ def _tables(train: Train) -> Iterator[Case]:
         hard = hard_of(train, row)
         yield Case(
             (row.name,),
-            f"torques in all elements in range {row.name}",
-            f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large are the torques in "
-            f"{listed(sorted(names))} {SIZE}?",
+            say("torques in all elements in range {row}", row=row.name),
+            say(
+                "{up}, <T> N·m at the input, no losses. How large are the torques in {names} {size}?",
+                up=words.up(words.range_words(train.layout, row)),
+                names=listed(sorted(names)),
+                size=say(SIZE),
+            ),
             2 * len(names) + hard - 1,
             hard,
             hints_of(train, row),
@@ -220,7 +247,16 @@ def _table(ask: Ask) -> BuiltItem | None:
         if value is None:
             return None
         kind = ask.own.layout.element_named(name).kind
-        parts.append(Part(part, f"{kind} {name}", AnswerKind.TORQUE, "N·m", (), Fraction(ask.item.marks, len(names))))
+        parts.append(
+            Part(
+                part,
+                say("{kind} {name}", kind=kind, name=name),
+                AnswerKind.TORQUE,
+                "N·m",
+                (),
+                Fraction(ask.item.marks, len(names)),
+            )
+        )
         checkers[part] = NumberChecker(
             value * torque, AnswerKind.TORQUE, ask.item.tolerance, "N·m", ask.facts.visible, False, True
         )
@@ -244,15 +280,16 @@ def _orders(train: Train) -> Iterator[Case]:
         return
     yield Case(
         (),
-        "elements in order of their torques",
-        "The same input torque each time, no losses. Put these in order of the torque that they hold or carry, largest first. "
-        "Answer with the letters.\n\n<list>",
+        say("elements in order of their torques"),
+        say(
+            "The same input torque each time, no losses. Put these in order of the torque that they hold or carry, largest first. Answer with the letters.\n\n<list>"
+        ),
         4,
         3,
         (
-            "An element that holds alone takes up the difference of output and input torque.",
-            "In reverse that difference is a sum.",
-            "Work out those that you cannot tell apart.",
+            say("An element that holds alone takes up the difference of output and input torque."),
+            say("In reverse that difference is a sum."),
+            say("Work out those that you cannot tell apart."),
         ),
         asks=frozenset({"order of torques"}),
         tells=frozenset(f"chart {row.name}" for row in train.distinct),
@@ -270,7 +307,7 @@ def _order(ask: Ask) -> BuiltItem | None:
         torque = carried(name, row.name)(ask.train)
         if torque is None:
             return None
-        sizes[f"{name} in {words.range_words(ask.train.layout, row)}"] = torque
+        sizes[say("{element} in {range}", element=name, range=words.range_words(ask.train.layout, row))] = torque
     order = tuple(sorted(sizes, key=sizes.__getitem__, reverse=True))
     if any(sizes[one] / sizes[two] < _APART for one, two in pairwise(order)):
         return None

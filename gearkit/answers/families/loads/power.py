@@ -12,6 +12,7 @@ from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, MEMBERS
 
 _LEAST = Fraction(1, 100)
@@ -23,15 +24,21 @@ def _rollings(train: Train) -> Iterator[Case]:
             hard, told = hard_of(train, row), words.set_words(train.layout, name)
             yield Case(
                 (row.name, name),
-                f"power through the teeth of {told} in range {row.name}",
-                f"{words.up(words.range_words(train.layout, row))}, no losses. How much power goes through the teeth of {told}, as seen "
-                "from its carrier, as a multiple of the input power (size only)?",
+                say("power through the teeth of {told} in range {row}", told=told, row=row.name),
+                say(
+                    "{up}, no losses. How much power goes through the teeth of {told}, as seen from its carrier, as a multiple of the input power (size only)?",
+                    up=words.up(words.range_words(train.layout, row)),
+                    told=told,
+                ),
                 MARKS[hard],
                 hard,
                 (
-                    f"It is the sun's torque times the sun's speed as seen from carrier {told.split()[1]}.",
-                    "Find the speeds of sun and carrier for an input speed of 1.",
-                    "Find the sun's torque for an input torque of 1, then multiply.",
+                    say(
+                        "It is the sun's torque times the sun's speed as seen from carrier {number}.",
+                        number=words.set_number(train.layout, name),
+                    ),
+                    say("Find the speeds of sun and carrier for an input speed of 1."),
+                    say("Find the sun's torque for an input torque of 1, then multiply."),
                 ),
                 asks=frozenset({f"rolling {row.name} {name}"}),
                 tells=frozenset({f"chart {row.name}"}),
@@ -65,18 +72,20 @@ def _rolling(ask: Ask) -> BuiltItem | None:
         Wrong(
             "REL",
             of_member("sun", True),
-            "That is the sun's whole power. Part of it turns round with the carrier and goes through no mesh.",
+            say("That is the sun's whole power. Part of it turns round with the carrier and goes through no mesh."),
         ),
         Wrong(
             "REL",
             of_member("ring", True),
-            "That is the ring's whole power. Part of it turns round with the carrier and goes through no mesh.",
+            say("That is the ring's whole power. Part of it turns round with the carrier and goes through no mesh."),
         ),
-        Wrong("LEFTOUT", of_member("sun", False), "That is the sun's share of the torque; its speed is missing."),
-        Wrong("ETAFULL", lambda train: Fraction(1), "Not all power goes through these teeth."),
+        Wrong("LEFTOUT", of_member("sun", False), say("That is the sun's share of the torque; its speed is missing.")),
+        Wrong("ETAFULL", lambda train: Fraction(1), say("Not all power goes through these teeth.")),
     ]
     mistakes += [
-        Wrong("OTHERSET", rolled(other), f"That goes through the teeth of {words.set_words(ask.own.layout, other)}.")
+        Wrong(
+            "OTHERSET", rolled(other), say("That goes through the teeth of {set}.", set=words.set_words(ask.own.layout, other))
+        )
         for other in working_sets(ask.own, ask.own.row(range_name))
         if other != name
     ]
@@ -91,15 +100,18 @@ def _powers(train: Train) -> Iterator[Case]:
         hard, told = hard_of(train, row), words.member(train.layout, name)
         yield Case(
             (row.name, name),
-            f"power on {told} in range {row.name}",
-            f"{words.up(words.range_words(train.layout, row))}, no losses. How much power is on {told}, as a multiple of the input power "
-            "(size only)?",
+            say("power on {told} in range {row}", told=told, row=row.name),
+            say(
+                "{up}, no losses. How much power is on {told}, as a multiple of the input power (size only)?",
+                up=words.up(words.range_words(train.layout, row)),
+                told=told,
+            ),
             MARKS[hard],
             hard,
             (
-                "Power is torque times speed.",
-                f"Find the torque on {told} for an input torque of 1, shaft by shaft.",
-                "Then its speed for an input speed of 1, and multiply.",
+                say("Power is torque times speed."),
+                say("Find the torque on {told} for an input torque of 1, shaft by shaft.", told=told),
+                say("Then its speed for an input speed of 1, and multiply."),
             ),
             asks=frozenset({f"power {row.name}"}),
             tells=frozenset({f"chart {row.name}"}),
@@ -131,14 +143,18 @@ def _power(ask: Ask) -> BuiltItem | None:
         return at
 
     mistakes = [
-        Wrong("LEFTOUT", on(name, True), "That is its torque; its speed is missing."),
-        Wrong("ETAFULL", lambda train: Fraction(1), "Not all power comes by here, or some comes by twice."),
+        Wrong("LEFTOUT", on(name, True), say("That is its torque; its speed is missing.")),
+        Wrong("ETAFULL", lambda train: Fraction(1), say("Not all power comes by here, or some comes by twice.")),
         *(
-            Wrong("MEMBERS", on(f"{pset}.{part}"), f"That is the power on {words.member(ask.own.layout, f'{pset}.{part}')}.")
+            Wrong(
+                "MEMBERS",
+                on(f"{pset}.{part}"),
+                say("That is the power on {member}.", member=words.member(ask.own.layout, f"{pset}.{part}")),
+            )
             for part in MEMBERS
             if f"{pset}.{part}" != name
         ),
-        Wrong("LOCKFREE", lambda train: Fraction(0), "It neither stands nor runs along without torque here."),
+        Wrong("LOCKFREE", lambda train: Fraction(0), say("It neither stands nor runs along without torque here.")),
     ]
     return number(ask, on(name), mistakes)
 
@@ -152,15 +168,18 @@ def _clutches(train: Train) -> Iterator[Case]:
             hard = hard_of(train, row)
             yield Case(
                 (row.name, name),
-                f"power through clutch {name} in range {row.name}",
-                f"{words.up(words.range_words(train.layout, row))}, no losses. How much power does clutch {name} pass on, as a multiple of "
-                "the input power (size only)?",
+                say("power through clutch {name} in range {row}", name=name, row=row.name),
+                say(
+                    "{up}, no losses. How much power does clutch {name} pass on, as a multiple of the input power (size only)?",
+                    up=words.up(words.range_words(train.layout, row)),
+                    name=name,
+                ),
                 MARKS[hard],
                 hard,
                 (
-                    "Power is torque times speed, and both sides of an applied clutch turn alike.",
-                    f"Find the torque in {name} for an input torque of 1, shaft by shaft.",
-                    "Then the speed of its two sides for an input speed of 1, and multiply.",
+                    say("Power is torque times speed, and both sides of an applied clutch turn alike."),
+                    say("Find the torque in {name} for an input torque of 1, shaft by shaft.", name=name),
+                    say("Then the speed of its two sides for an input speed of 1, and multiply."),
                 ),
                 asks=frozenset({f"clutch power {row.name} {name}"}),
                 tells=frozenset({f"chart {row.name}"}),
@@ -191,12 +210,14 @@ def _clutch(ask: Ask) -> BuiltItem | None:
         return None if speed is None else abs(speed)
 
     mistakes = [
-        Wrong("LEFTOUT", torque, "That is its torque; its speed is missing."),
-        Wrong("LEFTOUT", turns, "That is its speed; its torque is missing."),
-        Wrong("ETAFULL", lambda train: Fraction(1), "Not all power comes by here, or some comes by twice."),
+        Wrong("LEFTOUT", torque, say("That is its torque; its speed is missing.")),
+        Wrong("LEFTOUT", turns, say("That is its speed; its torque is missing.")),
+        Wrong("ETAFULL", lambda train: Fraction(1), say("Not all power comes by here, or some comes by twice.")),
     ]
     mistakes += [
-        Wrong("ELEMENT", _through(range_name, other), f"That is what {other} passes on, not {name}.")
+        Wrong(
+            "ELEMENT", _through(range_name, other), say("That is what {other} passes on, not {name}.", other=other, name=name)
+        )
         for other in ask.own.row(range_name).engaged
         if other != name
     ]

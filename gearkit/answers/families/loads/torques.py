@@ -13,12 +13,13 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.text.phrases import listed
+from gearkit.words.say import later, say, say_n
 from gearkit.words.terms import HOUSING, MEMBERS
 
 SUBJECT = "torque"
 HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
 INPUT_TORQUE = {"T": ("80", "400", "10")}
-SIZE = "(size and unit; a sign does not count)"
+SIZE = later("(size and unit; a sign does not count)")
 MARKS = {1: 3, 2: 4, 3: 6}
 _LEAST = Fraction(1, 100)
 Value = Callable[[Train], Fraction | None]
@@ -84,19 +85,21 @@ def hints_of(train: Train, row: Drive) -> tuple[str, str, str]:
     on_input = [name for name in train.merged(row.engaged).members(train.merged(row.engaged).input) if "." in name]
     loaded = [name for name, carries in train.carries(row).items() if carries]
     where = (
-        f"The input torque comes in at {listed(words.member(layout, name) for name in on_input)}."
+        say("The input torque comes in at {member}.", member=listed(words.member(layout, name) for name in on_input))
         if on_input
-        else "Follow the input torque through the clutches."
+        else say("Follow the input torque through the clutches.")
     )
     free = [words.set_words(layout, name) for name, carries in train.carries(row).items() if carries is False]
-    idle = f" {words.up(listed(free))} carr{'ies' if len(free) == 1 else 'y'} nothing." if free else ""
+    idle = (" " + say_n("{up} carries nothing.", "{up} carry nothing.", len(free), up=words.up(listed(free)))) if free else ""
     sets = listed(words.set_words(layout, name) for name in loaded)
-    many = "In each of " if len(loaded) > 1 else "In "
+    sets = say("each of {sets}", sets=sets) if len(loaded) > 1 else sets
     return (
         where + idle,
-        f"{many}{sets} the torques of sun, ring and carrier stand as S to R to S + R; the carrier's acts against "
-        "the other two (with double planets the sun's and the ring's act against each other).",
-        "On each shaft the torques of all that sits on it add up to nothing. Go from shaft to shaft.",
+        say(
+            "In {sets} the torques of sun, ring and carrier stand as S to R to S + R; the carrier's acts against the other two (with double planets the sun's and the ring's act against each other).",
+            sets=sets,
+        ),
+        say("On each shaft the torques of all that sits on it add up to nothing. Go from shaft to shaft."),
     )
 
 
@@ -107,15 +110,20 @@ def _housings(train: Train) -> Iterator[Case]:
         hard = min(3, hints.difficulty(train, row))
         yield Case(
             (row.name,),
-            f"torque that the housing takes up in range {row.name}",
-            f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque that the "
-            f"whole transmission puts on its housing {SIZE}?",
+            say("torque that the housing takes up in range {row}", row=row.name),
+            say(
+                "{up}, <T> N·m at the input, no losses. How large is the torque that the whole transmission puts on its housing {size}?",
+                up=words.up(words.range_words(train.layout, row)),
+                size=say(SIZE),
+            ),
             MARKS[hard] - 1,
             hard,
             (
-                "From outside three torques act: at the input, at the output, and from the housing. They add up to nothing.",
-                "Without losses the output torque follows from the ratio alone.",
-                "Mind which way the load acts: forward and reverse differ.",
+                say(
+                    "From outside three torques act: at the input, at the output, and from the housing. They add up to nothing."
+                ),
+                say("Without losses the output torque follows from the ratio alone."),
+                say("Mind which way the load acts: forward and reverse differ."),
             ),
             INPUT_TORQUE,
             asks=frozenset({f"housing {row.name}"}),
@@ -133,16 +141,16 @@ def _housing(ask: Ask) -> BuiltItem | None:
         return lambda train: abs(change(train.row(name).ratio))
 
     mistakes = [
-        Wrong("SENSE", of(lambda i: i + 1), "The load acts on the train against the motion: look at its sign in the sum."),
+        Wrong("SENSE", of(lambda i: i + 1), say("The load acts on the train against the motion: look at its sign in the sum.")),
         Wrong("REACT", of(lambda i: i)),
-        Wrong("TEQUAL", of(lambda i: Fraction(1)), "That is the input torque alone."),
+        Wrong("TEQUAL", of(lambda i: Fraction(1)), say("That is the input torque alone.")),
         Wrong("TSPEED", of(lambda i: 1 / i - 1)),
     ]
     mistakes += [
         Wrong(
             "OTHERRANGE",
             _housing_in(other.name),
-            f"That belongs to range {other.name}. Look again which elements hold in this one.",
+            say("That belongs to range {other}. Look again which elements hold in this one.", other=other.name),
         )
         for other in ask.own.distinct
         if other.name != name
@@ -162,9 +170,13 @@ def _members(train: Train) -> Iterator[Case]:
         hard, told = hard_of(train, row), words.member(train.layout, name)
         yield Case(
             (row.name, name),
-            f"torque on {told} in range {row.name}",
-            f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque on {told} "
-            f"{SIZE}?",
+            say("torque on {told} in range {row}", told=told, row=row.name),
+            say(
+                "{up}, <T> N·m at the input, no losses. How large is the torque on {told} {size}?",
+                up=words.up(words.range_words(train.layout, row)),
+                told=told,
+                size=say(SIZE),
+            ),
             MARKS[hard],
             hard,
             hints_of(train, row),
@@ -200,14 +212,18 @@ def _member(ask: Ask) -> BuiltItem | None:
 
         return at
 
-    mistakes = [Wrong("TEQUAL", lambda train: Fraction(1), "That is the input torque itself: follow it through the sets.")]
+    mistakes = [Wrong("TEQUAL", lambda train: Fraction(1), say("That is the input torque itself: follow it through the sets."))]
     mistakes += [
-        Wrong("MEMBERS", on(f"{pset}.{part}"), f"That is the torque on {words.member(ask.own.layout, f'{pset}.{part}')}.")
+        Wrong(
+            "MEMBERS",
+            on(f"{pset}.{part}"),
+            say("That is the torque on {member}.", member=words.member(ask.own.layout, f"{pset}.{part}")),
+        )
         for part in MEMBERS
         if f"{pset}.{part}" != name
     ]
     mistakes += [
-        Wrong("REACT", lambda train: abs(train.row(range_name).ratio), "That is the output torque."),
+        Wrong("REACT", lambda train: abs(train.row(range_name).ratio), say("That is the output torque.")),
         Wrong("TSPEED", lambda train: 1 / abs(train.row(range_name).ratio)),
     ]
     return number(ask, on(name), mistakes, ask.facts.values["T"])
@@ -220,14 +236,17 @@ def _inputs(train: Train) -> Iterator[Case]:
         hard = hints.difficulty(train, row)
         yield Case(
             (row.name,),
-            f"output torque in range {row.name}",
-            f"{words.up(words.range_words(train.layout, row))}, <T> N·m at the input, no losses. How large is the torque at the output "
-            f"{SIZE}?",
+            say("output torque in range {row}", row=row.name),
+            say(
+                "{up}, <T> N·m at the input, no losses. How large is the torque at the output {size}?",
+                up=words.up(words.range_words(train.layout, row)),
+                size=say(SIZE),
+            ),
             MARKS[hard] - 1,
             hard,
             (
-                "Without losses the power at the output is the power at the input.",
-                "Power is torque times speed: what the ratio takes off the speed it puts on the torque.",
+                say("Without losses the power at the output is the power at the input."),
+                say("Power is torque times speed: what the ratio takes off the speed it puts on the torque."),
                 hints.begin(train, row),
             ),
             INPUT_TORQUE,
@@ -244,7 +263,9 @@ def _output(ask: Ask) -> BuiltItem | None:
 
     mistakes = [
         Wrong("TSPEED", lambda train: 1 / abs(train.row(row.name).ratio)),
-        Wrong("REACT", lambda train: abs(train.row(row.name).ratio - 1), "That is what the housing takes up, not the output."),
+        Wrong(
+            "REACT", lambda train: abs(train.row(row.name).ratio - 1), say("That is what the housing takes up, not the output.")
+        ),
         *wrong.multiplied(ask.own, row),
         *wrong.mistakes_in(ask.own, row, wrong.size_of(wrong.ratio)),
     ]

@@ -1,0 +1,108 @@
+"""Every word of an exercise and of what is said to its answers can be translated, and marking stays the same in any language."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import pytest
+
+from gearkit.answers import items, listing
+from gearkit.answers.draw_numbers.variants import Variant, practice
+from gearkit.answers.families import offered
+from gearkit.answers.items import Item
+from gearkit.answers.judge.marking import mark, right_answer, wrong_texts
+from gearkit.answers.layout_items import from_layout
+from gearkit.train.catalogue import entries, find
+from gearkit.words.say import speaking
+from tests.support.amounts import amount
+from tests.support.pseudo import Pseudo, escaped
+
+# What learners write that cannot be read, or is wrong; where it is quoted in a sentence it stays.
+_GIVEN = ("", "xyz", "2/3/4", "7,1", "1,5 kg", "B", "((1", "2 3")
+# Units are the same in every language that writes them with Latin letters; a catalogue may say otherwise.
+_UNITS = {"mm", "min", "km", "kg", "kW", "kJ", "kN", "mph", "rad", "lbf", "pi"}
+_LAYOUTS = [entry.layout.name for entry in entries(several=True)]
+
+
+def of_layouts() -> list[Item]:
+    """Items about layouts, of every family."""
+    found = [item for name in ("Q36", "Q24") for item in (*(one.item for one in offered(find(name))), *from_layout(find(name)))]
+    return found[:: amount(1, 9)]
+
+
+def told(variant: Variant) -> Iterator[str]:
+    """What a learner reads of an item, and of right, wrong and unreadable answers to it."""
+    yield listing.title_of(variant.item)
+    yield from variant.item.shown_hints
+    yield variant.prompt
+    for part in variant.parts:
+        yield from (part.label, part.shown_unit, *part.shown_options)
+    right = right_answer(variant)
+    answers = [right, *(wrong_texts(variant, form) for form in variant.key.wrong_forms[:6])]
+    answers += [{part.name: text for part in variant.parts} for text in _GIVEN]
+    for answer in answers:
+        result = mark(variant, answer)
+        yield result.comment
+        yield from (part.comment for part in result.parts)
+        yield from (text for found in result.mistakes for text in (found.name, found.sentence))
+
+
+def without_quotes(text: str, given: set[str]) -> str:
+    """A text without what the learner wrote, which is quoted in it, and without names of layouts."""
+    for quoted in sorted(given, key=len, reverse=True):
+        text = re.sub(rf"(?<!\w){re.escape(quoted)}(?!\w)", "", text) if quoted else text
+    for name in _LAYOUTS:
+        text = text.replace(name, "")
+    return text
+
+
+def left_plain(item: Item, language: Pseudo) -> list[str]:
+    """The words that stay in plain letters when an item is asked and answered."""
+    with speaking(language):
+        variant = practice(item)
+        given = {*_GIVEN, "xyz", "kg", *(text for text in right_answer(variant).values())}
+        given |= {text for form in variant.key.wrong_forms[:6] for text in wrong_texts(variant, form).values()}
+        symbols = {*variant.facts.visible, *item.all_symbols, *(part.name for part in variant.parts)}
+        return escaped([without_quotes(text, given) for text in told(variant)], _UNITS | symbols)
+
+
+@pytest.fixture(scope="module")
+def language() -> Pseudo:
+    return Pseudo()
+
+
+def test_no_word_of_the_bank_goes_round_the_catalogue(language: Pseudo) -> None:
+    left = {item.id: left_plain(item, language) for item in items.all_items()[:: amount(1, 4)]}
+    assert {name: words for name, words in left.items() if words} == {}
+
+
+def test_no_word_of_items_about_layouts_goes_round_the_catalogue(language: Pseudo) -> None:
+    with speaking(language):
+        asked = of_layouts()
+    left = {item.id: left_plain(item, language) for item in asked}
+    assert {name: words for name, words in left.items() if words} == {}
+
+
+def test_answers_earn_the_same_in_every_language(language: Pseudo) -> None:
+    with speaking(language):
+        other = {item.id: item for item in of_layouts()} | {item.id: item for item in items.all_items()[:: amount(1, 6)]}
+    here = {item.id: item for item in of_layouts()} | {item.id: item for item in items.all_items()[:: amount(1, 6)]}
+    assert list(here) == list(other)
+
+    def earned(item: Item) -> list[object]:
+        variant = practice(item)
+        answers = [right_answer(variant), *(wrong_texts(variant, form) for form in variant.key.wrong_forms)]
+        results = [mark(variant, answer) for answer in answers]
+        return [variant.values, *((one.score, one.verdict, [found.code for found in one.mistakes]) for one in results)]
+
+    for name, item in here.items():
+        with speaking(language):
+            in_other = earned(other[name])
+        assert in_other == earned(item), name
+
+
+def test_one_sentence_that_is_not_said_is_found() -> None:
+    item = items.find("L03-02")
+    missing = item.hints[0]
+    assert any(missing in line for line in left_plain(item, Pseudo(without=[missing])))

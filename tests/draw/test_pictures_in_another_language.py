@@ -1,0 +1,57 @@
+"""Every word in a picture, and of what is read out in its place, can be translated."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+
+from gearkit.draw.registry import PICTURES, Kind, RangeUse, picture_of
+from gearkit.train.catalogue import entries, find
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+from gearkit.words.say import speaking
+from tests.support.amounts import SHORT
+from tests.support.pseudo import Pseudo, escaped, seen_in
+
+
+def ranges_shown(layout: Layout, kind: Kind) -> list[str | None]:
+    """The ranges with which a picture is drawn; None is the layout alone."""
+    if kind.ranges is RangeUse.ALL:
+        return [None]
+    return [*(item.name for item in layout.ranges), *([None] if kind.ranges is RangeUse.MAY else [])]
+
+
+def pictures(layout: Layout) -> Iterator[str]:
+    """Every picture that a layout has, as SVG text; what cannot be drawn of it is told to whoever asks, in words of an error."""
+    for what, kind in PICTURES.items():
+        if layout.plain or kind.several:
+            for name in ranges_shown(layout, kind)[:: 3 if SHORT else 1]:
+                try:
+                    yield picture_of(layout, what, name).svg()
+                except UsageError:
+                    continue
+
+
+def left_plain(layout: Layout, language: Pseudo) -> list[str]:
+    """The words that stay in plain letters in the pictures of a layout; names that its maker gave stay as they are."""
+    own = {each.name for each in (*layout.elements, *layout.ranges, *layout.sets, *layout.machines)} | {*layout.further_shafts}
+    with speaking(language):
+        drawn = list(pictures(layout))
+    assert drawn
+    return escaped([text.replace(layout.name, "") for svg in drawn for text in seen_in(svg)], own)
+
+
+@pytest.fixture(scope="module")
+def language() -> Pseudo:
+    return Pseudo()
+
+
+@pytest.mark.parametrize("name", [entry.name for entry in entries(several=True)][:: 4 if SHORT else 1])
+def test_no_word_of_a_picture_goes_round_the_catalogue(name: str, language: Pseudo) -> None:
+    assert left_plain(find(name), language) == []
+
+
+def test_one_word_that_is_not_said_is_found() -> None:
+    found = left_plain(find("Q36"), Pseudo(without=["power path"]))
+    assert any("power" in line and "path" in line for line in found)
