@@ -105,7 +105,7 @@ class Exercise:
     @property
     def hints(self) -> tuple[str, ...]:
         """The hints asked for so far, as HTML."""
-        return tuple(inline(text) for text in self.item.hints[: self.hints_shown])
+        return tuple(inline(text) for text in self.item.shown_hints[: self.hints_shown])
 
     def option_text(self, part: Part, number: int) -> str:
         """Return what is written down when an option is chosen in a form.
@@ -115,7 +115,7 @@ class Exercise:
             number: which option, from 0.
         """
         listed = labelled(part.options) in self.variant.prompt
-        return "abcdefghijkl"[number] if listed else part.options[number]
+        return "abcdefghijkl"[number] if listed else part.shown_options[number]
 
     def listen(self, heard: Callable[[], None]) -> None:
         """Call a function whenever the work on this exercise changes."""
@@ -162,7 +162,7 @@ class Exercise:
             self.hints_shown += 1
             self._record.add("hint", {"item": self.item.id, "draw": self._draw, "number": self.hints_shown, **self._tag})
             self._tell()
-        return self.item.hints[self.hints_shown - 1]
+        return self.item.shown_hints[self.hints_shown - 1]
 
     def new_numbers(self) -> None:
         """Start the exercise again with numbers that it never came with before, in its lesson or in a recall."""

@@ -70,6 +70,7 @@ def items_of_the_bank(file: BinaryIO, keywords: object, comment_tags: object, op
 METHODS = {
     "gearkit/words/terms.py": vocabulary,
     "gearkit/answers/bank/__init__.py": items_of_the_bank,
+    "gearkit/answers/kinds/kind.py": sentences,
     "gearkit/answers/mistakes.py": sentences,
     "gearkit/answers/titles.py": sentences,
     "gearkit/answers/rules/workshop.py": sentences,
@@ -82,6 +83,11 @@ METHODS = {
 def template() -> Catalog:
     """Return every message with the files where it stands."""
     catalog = Catalog(project="gearkit", fuzzy=False)
+    for path in sorted((ROOT / "gearkit").rglob("static/*.js")):
+        name, content = path.relative_to(ROOT).as_posix(), path.read_bytes()
+        if b'"./words.js"' in content:
+            for _, message, _, _ in extract("javascript", io.BytesIO(content), {"say": None}):
+                catalog.add(message, None, [(name, None)], auto_comments=_notes(message))
     for package in ("gearkit", "graders"):
         for path in sorted((ROOT / package).rglob("*.py")):
             name, content = path.relative_to(ROOT).as_posix(), path.read_bytes()

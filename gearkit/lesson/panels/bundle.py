@@ -15,12 +15,14 @@ from functools import cache
 from pathlib import Path
 
 from gearkit.words.errors import GearkitError
+from gearkit.words.say import language_key, say
 from gearkit.words.terms import Verdict
 
 STATIC = Path(__file__).resolve().parent / "static"
 _IMPORT = re.compile(r'^import \{ ([\w, ]+) \} from "\./(\w+)\.js";$', re.MULTILINE)
 _EXPORT = re.compile(r"^export (?:function|class|const) (\w+)", re.MULTILINE)
 _EXPORTED = re.compile(r"^export (?=function|class|const)", re.MULTILINE)
+_MESSAGE = re.compile(r'\bsay\(("(?:[^"\\]|\\.)*")')
 _DEFAULT = "export default "
 _LEFT_OVER = re.compile(r"^(?:import|export)\b.*$", re.MULTILINE)
 
@@ -68,6 +70,17 @@ def entries() -> dict[str, str]:
 def style() -> str:
     """Return the panels' stylesheet."""
     return (STATIC / "panel.css").read_text(encoding="utf-8")
+
+
+def messages(text: str) -> dict[str, str]:
+    """Return the messages in the text of a panel in the reader's language; none where that is English.
+
+    Args:
+        text: the panel's script.
+    """
+    if not language_key():
+        return {}
+    return {message: say(message) for message in map(json.loads, _MESSAGE.findall(text))}
 
 
 def verdicts() -> str:

@@ -15,7 +15,7 @@ from gearkit.answers.kinds.kind import Form
 from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.exercise import Exercise, shown_reading
 from gearkit.lesson.panels.base import Panel
-from gearkit.lesson.panels.bundle import script
+from gearkit.lesson.panels.bundle import messages, script
 from gearkit.text.markdown import to_html
 from gearkit.words.say import later, say
 
@@ -23,11 +23,14 @@ from gearkit.words.say import later, say
 WORKED = "W"
 _ONE_LABEL = later("Your answer")
 _VERDICTS = {
-    MarkVerdict.RIGHT: "Right",
+    MarkVerdict.RIGHT: later("Right"),
     MarkVerdict.WRONG: later("Not yet"),
     MarkVerdict.UNREADABLE: later("Cannot be read yet"),
     MarkVerdict.MISSING: later("Nothing to check yet"),
 }
+
+
+_SCRIPT = script("exercise_panel")
 
 
 class ExercisePanel(Panel):
@@ -37,7 +40,7 @@ class ExercisePanel(Panel):
         exercise: the exercise.
     """
 
-    _esm = script("exercise_panel")
+    _esm = _SCRIPT
     prompt_html = traitlets.Unicode("").tag(sync=True)
     parts = traitlets.List().tag(sync=True)
     given = traitlets.Dict().tag(sync=True)
@@ -47,10 +50,11 @@ class ExercisePanel(Panel):
     hints_left = traitlets.Int(3).tag(sync=True)
     draw = traitlets.Int(1).tag(sync=True)
     plain_call = traitlets.Unicode("").tag(sync=True)
+    messages = traitlets.Dict().tag(sync=True)
 
     def __init__(self, exercise: Exercise) -> None:
         self.exercise = exercise
-        super().__init__(title=name_of(exercise))
+        super().__init__(title=name_of(exercise), messages=messages(_SCRIPT))
         self._show()
         exercise.listen(self._show)
         self.observe(self._on_given, "given")
@@ -60,7 +64,7 @@ class ExercisePanel(Panel):
         """Return the answer as it stands and what was said about it."""
         written = "; ".join(f"{name} = {text}" for name, text in _written(self.exercise)) or say("not answered")
         result = self.exercise.result
-        told = f" {_VERDICTS[result.verdict]}. {result.comment}" if result else ""
+        told = f" {say(_VERDICTS[result.verdict])}. {result.comment}" if result else ""
         return say("Answer: {written}.{told}", written=written, told=told)
 
     def pictures(self) -> tuple[str, ...]:
@@ -88,7 +92,9 @@ def name_of(exercise: Exercise) -> str:
     """Return the title of an exercise's form."""
     if exercise.recalled:
         return say("Recall: exercise {id}", id=exercise.item.id)
-    return f"{'Worked example' if exercise.item.id.startswith(WORKED) else 'Exercise'} {exercise.item.id}"
+    if exercise.item.id.startswith(WORKED):
+        return say("Worked example {item}", item=exercise.item.id)
+    return say("Exercise {item}", item=exercise.item.id)
 
 
 def shown(exercise: Exercise) -> dict[str, Any]:
@@ -143,8 +149,9 @@ def do(exercise: Exercise, content: Any) -> None:
 def still_of(exercise: Exercise) -> str:
     """Return the question, the answer as it stands and what was said about it, as HTML without script."""
     title = escape(name_of(exercise), quote=True)
+    not_yet = say("Not answered yet.")
     written = "".join(f"<li>{escape(name)}: <code>{escape(text)}</code></li>" for name, text in _written(exercise))
-    answer = f"<ul>{written}</ul>" if written else "<p>Not answered yet.</p>"
+    answer = f"<ul>{written}</ul>" if written else f"<p>{not_yet}</p>"
     told = ""
     if exercise.result is not None:
         feedback = feedback_of(exercise)
@@ -164,7 +171,7 @@ def feedback_of(exercise: Exercise) -> dict[str, Any]:
     assert result is not None
     own = {part.name for part in exercise.variant.parts}
     return {
-        "verdict": _VERDICTS[result.verdict],
+        "verdict": say(_VERDICTS[result.verdict]),
         "kind": result.verdict.value,
         "comment": to_html(result.comment),
         "score": say("{score} of {max} marks", score=_number(result.score), max=_number(result.max)),
@@ -182,9 +189,9 @@ def _part_spec(exercise: Exercise, part: Part) -> dict[str, Any]:
     return {
         "name": part.name,
         "label": part.label or say(_ONE_LABEL),
-        "unit": part.unit,
+        "unit": part.shown_unit,
         "form": _form_of(part),
-        "write": part.kind.traits.write,
+        "write": say(part.kind.traits.write),
         "options": [
             {"value": exercise.option_text(part, number), "label": _label(part, number, listed)}
             for number in range(len(part.options))
@@ -197,7 +204,7 @@ def _label(part: Part, number: int, listed: bool) -> str:
     if part.pictures:
         # The picture stands in the question, and says what it shows.
         return say("picture {letter}", letter=letter)
-    return f"{letter} {part.options[number]}" if listed else part.options[number]
+    return f"{letter} {part.shown_options[number]}" if listed else part.shown_options[number]
 
 
 def _form_of(part: Part) -> str:

@@ -3,6 +3,7 @@
 import { PanelModel } from "./panel_model.js";
 import { button, choice, textBox, tickBox } from "./controls.js";
 import { freshPrefix, guardKeys, html, setText } from "./dom.js";
+import { say, speak } from "./words.js";
 
 const STATE = ["prompt_html", "parts", "given", "preview", "feedback", "hints"];
 const SIGNS = { right: "✓", wrong: "○", unreadable: "△", missing: "–" };
@@ -10,16 +11,17 @@ const SIGNS = { right: "✓", wrong: "○", unreadable: "△", missing: "–" };
 export class ExercisePanel {
   constructor(model, element) {
     this.state = new PanelModel(model);
+    speak(model.get("messages"));
     this.prefix = freshPrefix();
     this.question = html("div", { class: "gk-question" });
     this.form = html("div", { class: "gk-form" });
     this.status = html("div", { class: "gk-feedback", role: "status", "aria-live": "polite" });
-    this.hintList = html("ol", { class: "gk-hints", "aria-label": "Hints" });
-    this.hintButton = button("Hint", () => this.send({ do: "hint" }));
-    const line = html("div", { class: "gk-line" }, button("Check", () => this.check(), "gk-primary"), this.hintButton,
-      button("New numbers", () => this.renew()));
+    this.hintList = html("ol", { class: "gk-hints", "aria-label": say("Hints") });
+    this.hintButton = button(say("Hint"), () => this.send({ do: "hint" }));
+    const line = html("div", { class: "gk-line" }, button(say("Check"), () => this.check(), "gk-primary"), this.hintButton,
+      button(say("New numbers"), () => this.renew()));
     this.plain = html("code", {});
-    this.inCell = html("details", { class: "gk-history" }, html("summary", {}, "Answer in a cell instead"), html("pre", {}, this.plain));
+    this.inCell = html("details", { class: "gk-history" }, html("summary", {}, say("Answer in a cell instead")), html("pre", {}, this.plain));
     element.append(html("section", { class: "gk-panel gk-exercise", "aria-label": model.get("title") },
       html("h3", { class: "gk-title" }, model.get("title")), this.question, this.form, line, this.status, this.hintList, this.inCell));
     this.state.listen(STATE, () => this.update());
@@ -60,7 +62,7 @@ export class ExercisePanel {
     }
     this.hintList.hidden = hints.length === 0;
     this.hintButton.disabled = this.get("hints_left") === 0;
-    setText(this.hintButton, hints.length ? "Another hint" : "Hint");
+    setText(this.hintButton, hints.length ? say("Another hint") : say("Hint"));
     setText(this.plain, this.get("plain_call"));
     this.inCell.hidden = this.get("plain_call") === "";
   }
@@ -119,7 +121,7 @@ export class ExercisePanel {
       else if (reading && field.showsReading) {
         const shown = html("span", {});
         shown.innerHTML = reading;
-        field.preview.append(html("span", { class: "gk-unit" }, "read as "), shown);
+        field.preview.append(html("span", { class: "gk-unit" }, say("read as"), " "), shown);
       }
     }
   }
@@ -138,15 +140,20 @@ export class ExercisePanel {
     this.status.append(html("p", { class: "gk-verdict" }, `${SIGNS[feedback.kind]} ${feedback.verdict} · ${feedback.score}`), words);
     if (feedback.demands.length) {
       this.status.append(html("ul", { class: "gk-demands" }, ...feedback.demands.map(({ label, kind }) => html("li", {},
-        html("span", { class: `gk-sign gk-sign-${kind}` }, SIGNS[kind]), html("span", { class: "gk-only-read" }, `${kind}: `), ` ${label}`))));
+        html("span", { class: `gk-sign gk-sign-${kind}` }, SIGNS[kind]), html("span", { class: "gk-only-read" }, `${kindWords(kind)}: `), ` ${label}`))));
     } else if (this.fields.size > 1) {
       for (const [name, field] of this.fields) {
         const kind = feedback.parts[name];
-        field.sign.replaceChildren(SIGNS[kind] || "", html("span", { class: "gk-only-read" }, ` ${kind || ""}`));
+        field.sign.replaceChildren(SIGNS[kind] || "", html("span", { class: "gk-only-read" }, ` ${kind ? kindWords(kind) : ""}`));
         field.sign.className = `gk-sign gk-sign-${kind}`;
       }
     }
   }
+}
+
+// What is read out for a sign.
+function kindWords(kind) {
+  return { right: say("right"), wrong: say("wrong"), unreadable: say("unreadable"), missing: say("missing") }[kind];
 }
 
 function isGrid(parts) {
@@ -209,7 +216,7 @@ function orderField(part, id, changed) {
     show();
     const target = list.children[to].querySelectorAll("button")[by < 0 ? 0 : 1];
     (target.disabled ? list.children[to].querySelector("button:not(:disabled)") : target).focus();
-    setText(said, `${labelOf(order[to])} is now number ${to + 1}`);
+    setText(said, say("{entry} is now number {place}", { entry: labelOf(order[to]), place: to + 1 }));
     changed();
   };
   const labelOf = (value) => part.options.find((option) => option.value === value).label;
@@ -217,8 +224,8 @@ function orderField(part, id, changed) {
     list.replaceChildren(...order.map((value, place) => {
       const up = button("↑", () => move(place, -1));
       const down = button("↓", () => move(place, 1));
-      up.setAttribute("aria-label", `Move ${labelOf(value)} up`);
-      down.setAttribute("aria-label", `Move ${labelOf(value)} down`);
+      up.setAttribute("aria-label", say("Move {entry} up", { entry: labelOf(value) }));
+      down.setAttribute("aria-label", say("Move {entry} down", { entry: labelOf(value) }));
       up.disabled = place === 0;
       down.disabled = place === order.length - 1;
       return html("li", {}, html("div", { class: "gk-order-row" }, html("span", {}, labelOf(value)), html("span", { class: "gk-order-moves" }, up, down)));
