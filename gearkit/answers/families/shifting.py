@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from fractions import Fraction
-from itertools import combinations, pairwise
+from itertools import combinations
 
 from gearkit.answers.comparison.compare import Tolerance
+from gearkit.answers.families.shift_moments import exchange, moment, moments, upshifts
 from gearkit.answers.items import AnswerKind
 from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
@@ -16,11 +17,8 @@ from gearkit.answers.layouts.family import Ask, Case, Family, choice, number, pa
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
-from gearkit.solve import one_way
 from gearkit.solve.service.shifts import ways_round
-from gearkit.text.phrases import listed
 from gearkit.words.say import later, say
-from gearkit.words.terms import Verdict
 
 SUBJECT = "shifting"
 _HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
@@ -32,38 +30,11 @@ _KINDS = (
     later("one element released"),
     later("another change"),
 )
-_BINDS, _RUNS_UP, _OTHER = (
-    later("the train binds"),
-    later("the engine runs up, nothing drives"),
-    later("it drives in another ratio"),
-)
-_STATES = (_BINDS, _RUNS_UP, later("it drives in the old or the new ratio"), _OTHER)
 _ASKED = 6
 
 
-def _applied(train: Train, name: str) -> frozenset[str]:
-    return frozenset(one for one in train.layout.engaged_in(name) if one not in train.one_ways)
-
-
-def _upshifts(train: Train) -> list[tuple[Drive, Drive]]:
-    return list(pairwise(train.forward))
-
-
-def exchange(train: Train, low: str, high: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Return what lets go and what takes hold, of the elements that are applied.
-
-    Args:
-        train: the train.
-        low: the range before.
-        high: the range after.
-    """
-    before, after = _applied(train, low), _applied(train, high)
-    order = train.applicable
-    return tuple(one for one in order if one in before - after), tuple(one for one in order if one in after - before)
-
-
 def _swaps(train: Train) -> Iterator[Case]:
-    shifts = [pair for pair in _upshifts(train) if _small(train, *pair)]
+    shifts = [pair for pair in upshifts(train) if _small(train, *pair)]
     if len(shifts) < 2:
         return
     yield Case(
@@ -96,7 +67,7 @@ def _swap_grid(ask: Ask) -> BuiltItem | None:
     parts: list[Part] = []
     checkers: dict[str, Checker] = {}
     forms = []
-    shifts = [pair for pair in _upshifts(ask.own) if _small(ask.own, *pair)]
+    shifts = [pair for pair in upshifts(ask.own) if _small(ask.own, *pair)]
     for place, (low, high) in enumerate(shifts, start=1):
         off, on = ((one or (_NOTHING,))[0] for one in exchange(ask.own, low.name, high.name))
         shift = f"{part_name('', low.name, place)}{part_name('', high.name, place)}"
@@ -195,7 +166,7 @@ def _double(ask: Ask) -> BuiltItem | None:
 
 
 def _speed_cases(train: Train) -> Iterator[Case]:
-    for low, high in _upshifts(train):
+    for low, high in upshifts(train):
         hard = max(hints.difficulty(train, row) if row.ratio != 1 else 1 for row in (low, high))
         yield Case(
             (low.name, high.name),
@@ -298,82 +269,6 @@ def _shift_kind(ask: Ask) -> BuiltItem | None:
     )
 
 
-def _between(train: Train, low: str, high: str, overlap: bool) -> tuple[str, Fraction | None]:
-    """What the train does while old and new elements all hold, or while neither do."""
-    before, after = _applied(train, low), _applied(train, high)
-    found = one_way.working(train.layout, before | after if overlap else before & after)
-    if found.verdict is Verdict.RANGE:
-        known = found.ratio in (train.row(low).ratio, train.row(high).ratio)
-        return (_STATES[2] if known else _OTHER), found.ratio
-    return (_RUNS_UP if found.verdict is Verdict.NEUTRAL else _BINDS), None
-
-
-def _moments(overlap: bool) -> Callable[[Train], Iterator[Case]]:
-    def cases(train: Train) -> Iterator[Case]:
-        for low, high in _upshifts(train):
-            off, on = exchange(train, low.name, high.name)
-            if not off or not on:
-                continue
-            both = (
-                (
-                    say("{value} all hold", value=listed((*off, *on)))
-                    if len(off) + len(on) > 2
-                    else say("both {off} and {on} hold", off=off[0], on=on[0])
-                )
-                if overlap
-                else (
-                    say("none of {value} holds", value=listed((*off, *on)))
-                    if len(off) + len(on) > 2
-                    else say("neither {off} nor {on} holds", off=off[0], on=on[0])
-                )
-            )
-            told = say("overlap") if overlap else say("gap")
-            yield Case(
-                (low.name, high.name),
-                say("{told} in the shift {low} to {high}", told=told, low=low.name, high=high.name),
-                say(
-                    "In the shift from range {low} to range {high}, {both} for a moment while the engine drives. What happens in that moment?",
-                    low=low.name,
-                    high=high.name,
-                    both=both,
-                ),
-                2,
-                2,
-                (
-                    say("Write down everything that holds at that moment."),
-                    say("Do these elements agree about the speeds, and do they fix them?"),
-                    say("If they disagree nothing can turn; if they say too little, input and output are independent."),
-                ),
-                asks=frozenset({f"{told} {low.name} {high.name}"}),
-                shows=(words.CHART,),
-            )
-
-    return cases
-
-
-def _moment(overlap: bool) -> Callable[[Ask], BuiltItem | None]:
-    def build(ask: Ask) -> BuiltItem | None:
-        low, high = ask.about
-        right, _ = _between(ask.train, low, high, overlap)
-        wrong = [
-            (
-                "SLIPTIE",
-                _RUNS_UP if right == _BINDS else _BINDS,
-                say("Elements that disagree bind the train; where too few hold, the engine runs free. Which is it here?"),
-            ),
-            ("COUNT", _STATES[2], say("Do the elements that hold at that moment really make one of the two ranges?")),
-        ]
-        return choice(
-            ask,
-            _STATES,
-            right,
-            wrong,
-            aliases={"binds": _BINDS, Verdict.TIE_UP: _BINDS, "flare": _RUNS_UP, "runs up": _RUNS_UP},
-        )
-
-    return build
-
-
 def _ways(train: Train) -> Iterator[Case]:
     if train.one_ways:
         return
@@ -422,8 +317,8 @@ FAMILIES = (
     Family("kind-of-shift", SUBJECT, 11, AnswerKind.CHOICE, _kinds, _shift_kind),
     Family("swaps", SUBJECT, 11, AnswerKind.CHOICE_GRID, _swaps, _swap_grid),
     Family("double-swaps", SUBJECT, 11, AnswerKind.MULTIPLE_CHOICE, _doubles, _double),
-    Family("overlap", SUBJECT, 11, AnswerKind.CHOICE, _moments(True), _moment(True)),
-    Family("gap", SUBJECT, 11, AnswerKind.CHOICE, _moments(False), _moment(False)),
+    Family("overlap", SUBJECT, 11, AnswerKind.CHOICE, moments(True), moment(True)),
+    Family("gap", SUBJECT, 11, AnswerKind.CHOICE, moments(False), moment(False)),
     Family("way-round", SUBJECT, 11, AnswerKind.MULTIPLE_CHOICE, _ways, _way),
     Family("speed-after", SUBJECT, 11, AnswerKind.DECIMAL, _speed_cases, _after),
 )
