@@ -21,11 +21,10 @@ from gearkit.print.document import (
 )
 from gearkit.text.phrases import capital, listed
 from gearkit.train.elements import Element
-from gearkit.words.terms import ElementKind
 from graders.unit.facts import TORQUE, Facts
 from graders.unit.lesson.closing import FOOT
 from graders.unit.lesson.first_range import applied_words, set_words
-from graders.unit.words.saying import counted, does, escaped, kind_words, shaft_words
+from graders.unit.words.saying import counted, does, escaped, free_way, kind_words, shaft_words
 
 _MOST_SHIFTS = 8
 
@@ -61,12 +60,7 @@ def _blocks(facts: Facts) -> Iterator[Block]:
 
 
 def _element(facts: Facts, element: Element) -> str:
-    free = (
-        f"; its first part is free to turn {'forward' if str(element.free_direction) == 'forward' else 'backward'}"
-        if element.kind is ElementKind.ONE_WAY_CLUTCH
-        else ""
-    )
-    return f"**{element.name}**, {kind_words(element)}, {does(facts, element)}{free}."
+    return f"**{element.name}**, {kind_words(element)}, {does(facts, element)}{free_way(facts, element)}."
 
 
 def _first(facts: Facts) -> Iterator[Block]:
@@ -84,7 +78,7 @@ def _ranges(facts: Facts) -> Iterator[Block]:
         return
     yield Heading(f"{capital(counted(len(rest), 'further range'))}: predict, then reveal", 2)
     yield Table(
-        ("range", "applied", "my direction", "my ratio", "found", "why I was off"),
+        ("range", "elements", "my direction", "my ratio", "found", "why I was off"),
         tuple((fact.name, listed(fact.engaged) or "none", "", "", "", "") for fact in rest),
         wide=True,
     )

@@ -205,3 +205,16 @@ def test_a_section_on_what_does_not_drive_says_of_what_it_speaks() -> None:
     )  # fmt: skip
     assert "Every row of the chart drives; not every combination of elements does. First say what you expect" in words(made)
     assert "Range N does not drive. First say what you expect" in words(ONE_SET)
+
+
+def test_a_one_way_clutch_is_told_by_the_part_that_it_lets_turn() -> None:
+    held = "**F**, a one-way clutch, holds carrier 1 (with ring 2), but lets it turn forward."
+    assert held in words(catalogue.find("Q24"))
+    assert "its first part" not in words(IDLE_SET)
+    # Between two members that both turn it is told from where the free way is seen.
+    assert "but lets carrier 2 turn backward seen from the input" in words(IDLE_SET)
+    turned = layout(
+        ["P1 single 30 66"], '[["input", "P1.sun"], ["P1.carrier", "output"]]',
+        [("A", "brake", "P1.ring", "housing"), ("F", "one-way clutch", "housing", "P1.ring")], {"1": "A"},
+    )  # fmt: skip
+    assert "holds ring 1, but lets it turn forward" in words(turned)

@@ -8,7 +8,7 @@ from gearkit.text.phrases import capital, listed, sets_words
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, PinionKind
 from graders.unit.facts import Facts
 from graders.unit.words.cells import Cell, code, prose, several
-from graders.unit.words.saying import counted, does, escaped, kind_words, number, shaft_words, verb
+from graders.unit.words.saying import counted, does, escaped, free_way, kind_words, number, shaft_words, verb
 
 _KINDS = {
     PinionKind.DOUBLE: ("has planets in meshing pairs", "have planets in meshing pairs"), PinionKind.STEPPED: ("has stepped planets", "have stepped planets"),
@@ -145,9 +145,7 @@ def _elements(facts: Facts) -> Iterator[Cell]:
     if not facts.layout.elements:
         return
     lines = [
-        f"- **{escaped(element.name)}**, {kind_words(element)}, {escaped(does(facts, element))}"
-        + (_free_way(element.free_direction) if element.kind is ElementKind.ONE_WAY_CLUTCH else "")
-        + "."
+        f"- **{escaped(element.name)}**, {kind_words(element)}, {escaped(does(facts, element) + free_way(facts, element))}."
         for element in facts.layout.elements
     ]
     yield from several("elements", "by-hand", ["## What the elements do", "\n".join(lines)])
@@ -168,12 +166,8 @@ def _elements(facts: Facts) -> Iterator[Cell]:
         "elements-chart",
         "by-hand",
         "The chart of the ranges, still without a single ratio:",
-        f"| range | applied |\n|---|---|\n{rows}",
+        f"| range | elements |\n|---|---|\n{rows}",
     )
-
-
-def _free_way(way: object) -> str:
-    return f"; its first part is free to turn {'forward' if str(way) == 'forward' else 'backward'}"
 
 
 def _count(facts: Facts) -> Iterator[Cell]:

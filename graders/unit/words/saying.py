@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from gearkit.explain.clauses import others_on
 from gearkit.text.phrases import listed, member_words
 from gearkit.train.elements import Element
-from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, FreeDirection
 from graders.unit.facts import Facts
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
@@ -75,6 +75,26 @@ def does(facts: Facts, element: Element) -> str:
             other = second if facts.layout.shaft_of(first) == facts.layout.shaft_of(end) else first
             return f"joins {_with_mates(facts, other)} to {member_words(end)}"
     return f"joins {_with_mates(facts, ends[0])} to {_with_mates(facts, ends[1])}"
+
+
+def free_way(facts: Facts, element: Element) -> str:
+    """Return how a one-way clutch lets go, as the end of a sentence; "" for any other element.
+
+    Args:
+        facts: the layout.
+        element: one of its elements.
+    """
+    if element.kind is not ElementKind.ONE_WAY_CLUTCH:
+        return ""
+    (first, second), ground = element.between, facts.layout.shaft_of(HOUSING)
+    forward = element.free_direction is FreeDirection.FORWARD
+    if facts.layout.shaft_of(first) == ground:
+        # Seen from the housing the second part turns the other way than the first does seen from it.
+        first, second, forward = second, first, not forward
+    way = "forward" if forward else "backward"
+    if facts.layout.shaft_of(second) == ground:
+        return f", but lets it turn {way}"
+    return f", but lets {member_words(first)} turn {way} seen from {member_words(second)}"
 
 
 def _with_mates(facts: Facts, member: str) -> str:
