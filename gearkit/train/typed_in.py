@@ -118,7 +118,7 @@ def read_element(line: str, kind: ElementKind | None = None) -> Element:
     Raises:
         UsageError: no kind, or not one or two members.
     """
-    words = words_of(line)
+    words = _name_first(words_of(line))
     if not words:
         raise _unread("element", line, ELEMENT_FORM)
     name, rest = words[0], words[1:]
@@ -146,6 +146,15 @@ def read_element(line: str, kind: ElementKind | None = None) -> Element:
     if len(members) != 2:
         raise _unread(str(kind), line, ELEMENT_FORM)
     return Element(name, kind, (members[0], members[1]), direction)
+
+
+def _name_first(words: list[str]) -> list[str]:
+    """The words of an element with its name in front; many say the kind first: "brake A P1.ring"."""
+    found = re.match(r"(?:one[- ]way clutch|one[- ]way|brake|clutch) ", " ".join(words), re.IGNORECASE)
+    place = len(found[0].split()) if found else 0
+    if not place or place >= len(words) or words[place].lower() in ("brake", "clutch", "one-way", "one"):
+        return words
+    return [words[place], *words[:place], *words[place + 1 :]]
 
 
 def read_range(line: str) -> Range:

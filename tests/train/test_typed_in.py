@@ -53,6 +53,9 @@ def test_a_set_without_teeth_is_one_to_be_found(line: str) -> None:
             Element("F", ElementKind.ONE_WAY_CLUTCH, ("P2.carrier", "housing"), FreeDirection.REVERSE),
         ),
         ("F one way clutch P2.carrier housing", Element("F", ElementKind.ONE_WAY_CLUTCH, ("P2.carrier", "housing"))),
+        ("brake A P1.ring", Element("A", ElementKind.BRAKE, ("P1.ring", "housing"))),
+        ("Clutch K: input to P2.sun", Element("K", ElementKind.CLUTCH, ("input", "P2.sun"))),
+        ("one-way clutch F P2.carrier housing", Element("F", ElementKind.ONE_WAY_CLUTCH, ("P2.carrier", "housing"))),
     ],
 )
 def test_an_element_is_read_as_it_is_typed(line: str, expected: Element) -> None:
