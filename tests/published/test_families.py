@@ -37,6 +37,17 @@ FIGURES = [
 ]
 
 
+# What else a table prints of ratios: the item that asks for it.
+ASKED = {"spread": "X10-SPREAD", "mean step": "X10-SPREAD-EQUAL", "step": "X10-STEP-{}-{}", "ratio": "X06-RATIO-{}"}
+OF_RATIOS = [
+    (case["layout"], figure)
+    for case in check_table("ratio_figures")
+    for figure in case["figure"]
+    # A step from reverse to first is no step of the ladder, so nobody is asked for it.
+    if "flag" not in figure and figure["what"] in ASKED and "R" not in figure["of"][:1]
+]
+
+
 def at_own_counts(item: Item, **numbers: str) -> Variant:
     """An item with the layout's own tooth counts."""
     text = item.draw.train
@@ -81,6 +92,18 @@ def test_the_printed_ratios_fill_the_table_of_ratios(name: str) -> None:
     for part, one in told:
         texts[part] = printed[one] if len(printed[one].strip("-").replace(".", "")) > 2 else f"{printed[one]}00"
     assert marking.mark(variant, texts).score == item.marks
+
+
+@pytest.mark.parametrize(
+    ("name", "figure"), OF_RATIOS, ids=lambda value: value if isinstance(value, str) else f"{value['what']} {value['of']}"
+)
+def test_printed_steps_and_spreads_earn_full_marks(name: str, figure: dict[str, Any]) -> None:
+    item = ITEMS[name][ASKED[figure["what"]].format(*([figure["of"]] if isinstance(figure["of"], str) else figure["of"]))]
+    assert marking.mark(at_own_counts(item), {"answer": figure["printed"]}).score == item.marks
+
+
+def test_something_printed_holds_every_published_layout_to_account() -> None:
+    assert {name for name, _, _ in PRINTED} | {name for name, _ in OF_RATIOS} == set(LAYOUTS)
 
 
 @pytest.mark.parametrize(
