@@ -1,1 +1,1 @@
-"""The command `gearkit`: reads the words of a command line, calls the package, prints. It holds no logic."""
+"""The command `gearkit`: reads the words of a command line, calls the package, prints.."""

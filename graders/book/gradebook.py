@@ -125,6 +125,54 @@ def enter_class(book: Any, roster: Roster) -> None:
     book.db.commit()
 
 
+def enter(course: Course, sheet: Sheet, notebook: dict[str, Any], roster: Roster) -> None:
+    """Enter a sheet that is handed out, and the class.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        notebook: the sheet's notebook without anybody's numbers.
+        roster: the class list.
+    """
+    with opened(course) as book:
+        enter_sheet(book, course, sheet, notebook)
+        enter_class(book, roster)
+
+
+def remove_sheet(course: Course, sheet: str) -> None:
+    """Take a sheet out of the gradebook, with all that stands under it.
+
+    Args:
+        course: the course.
+        sheet: name of the sheet.
+    """
+    if not database.exists(course):
+        return
+    with opened(course) as book:
+        if knows_sheet(book, sheet):
+            book.remove_assignment(sheet)
+            book.db.commit()
+
+
+def remove_learner(course: Course, learner: str) -> bool:
+    """Take a learner out of the gradebook; whether there was one.
+
+    Args:
+        course: the course.
+        learner: identity.
+    """
+    if not database.exists(course):
+        return False
+    with opened(course) as book:
+        if learner not in student_ids(book):
+            return False
+        book.remove_student(learner)
+        book.db.commit()
+    # The rows are gone from the tables; this also takes what they held out of the files.
+    database.scrub(course)
+    return True
+
+
 def student_ids(book: Any) -> set[str]:
     """The identities of everybody in the gradebook."""
     from nbgrader.api import Student

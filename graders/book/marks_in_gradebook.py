@@ -92,6 +92,46 @@ def by_hand(book: Any, sheet: Sheet, also: Collection[str] = ()) -> dict[tuple[s
     return {(learner, item): (together(*marks), comments.get((learner, item), "")) for learner, item, *marks in given}
 
 
+def given_by_hand(course: Course, sheet: Sheet, also: Collection[str] = ()) -> dict[tuple[str, str], tuple[float | None, str]]:
+    """The same of a course whose gradebook is not open.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        also: identities of learners of whom every place is wanted, with None where it holds no such mark.
+    """
+    with gradebook.opened(course) as book:
+        return by_hand(book, sheet, also)
+
+
+def put_by_hand(
+    course: Course,
+    sheet: Sheet,
+    wanted: Mapping[tuple[str, str], float | None],
+    on_page: Mapping[tuple[str, str], tuple[float | None, str]],
+) -> None:
+    """Write marks as a person would give them in the grading page; None takes one back.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+        wanted: marks by learner and item.
+        on_page: what the page had before; what was changed there since is left alone.
+    """
+    with gradebook.opened(course) as book:
+        from nbgrader.api import MissingEntry
+
+        for (learner, item), score in wanted.items():
+            try:
+                grade = book.find_grade(item, sheet.name, sheet.name, learner)
+            except MissingEntry:
+                continue
+            now = together(grade.manual_score, grade.extra_credit, grade.auto_score)
+            if now in (score, on_page.get((learner, item), (None, ""))[0]):
+                grade.manual_score, grade.extra_credit = score, None
+        book.db.commit()
+
+
 def together(by_hand_marks: float | None, extra: float | None, automatic: float | None) -> float | None:
     """What a person gave for an item, extra credit included; None where nobody gave anything.
 

@@ -15,7 +15,7 @@ from gearkit.answers.read.commas import EITHER
 from gearkit.text.files import write_atomically
 from gearkit.text.markdown import as_words
 from gearkit.words.errors import UsageError
-from graders.book import gradebook
+from graders.book import gradebook, settings
 from graders.course import course_lock, roster
 from graders.course.course import Course
 from graders.course.files import Tell, unheard
@@ -23,27 +23,6 @@ from graders.course.roster import Learner, Roster
 from graders.sheets import drawn, first_page, notebook, sheets
 from graders.sheets.notebook import Owner
 from graders.sheets.sheets import Sheet
-
-_CONFIGURATION = """# Settings of the class book-keeping (nbgrader) for this course; the course's own stand in course.toml.
-import tomllib
-from pathlib import Path
-
-course = tomllib.loads(Path(__file__).with_name("course.toml").read_text(encoding="utf-8"))
-c = get_config()
-c.CourseDirectory.course_id = course["id"]
-if course.get("gradebook"):
-    c.CourseDirectory.db_url = course["gradebook"]
-c.Exchange.path_includes_course = False
-# The button "Autograde" marks as `graders mark` does; left to itself it would run learners' code unprotected.
-c.Autograde.sanitize_preprocessors = ["graders.book.grading_page.MarkedByTheKit"]
-c.Autograde.autograde_preprocessors = []
-"""
-_IN_GRADING_PAGE = """# In the grading page sheets that were handed out are no drafts, and sums of marks count a retake by its rule.
-from graders.mark.in_grading_page import count_retakes_once
-
-count_retakes_once()
-c.ExchangeFactory.list = "graders.mark.in_grading_page.HandedOut"
-"""
 
 
 @dataclass(frozen=True)
@@ -107,28 +86,18 @@ def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[s
     known = roster.read(course.roster_file) if course.roster_file.exists() else Roster(())
     everyone = known.joined_with(class_list)
     generic = notebook.generic(sheet)
-    with gradebook.opened(course) as book:
-        gradebook.enter_sheet(book, course, sheet, generic)
-        gradebook.enter_class(book, everyone)
+    gradebook.enter(course, sheet, generic, everyone)
     roster.write(everyone, course.roster_file)
     sheets.write(sheet, course.sheet_file(sheet.name))
     text = notebook.as_text(generic)
     write_atomically(course.source_file(sheet.name), text)
     write_atomically(course.release_file(sheet.name), text)
-    _configure(course)
+    settings.write(course)
     course.submitted.mkdir(exist_ok=True)
     result = _copies(course, sheet, Roster(tuple(one for one in everyone if not only or one.id in only)), tell)
     vanished, changed = roster.changes(known, class_list)
     outdated = bool(result.kept) and before is not None and before != sheet
     return replace(result, outdated=outdated, vanished=vanished, changed=changed)
-
-
-def _configure(course: Course) -> None:
-    """Write the book-keeping's settings; those of a course from an earlier version get what has come since."""
-    path = course.folder / "nbgrader_config.py"
-    there = path.read_text(encoding="utf-8") if path.exists() else _CONFIGURATION
-    if not path.exists() or ("MarkedByTheKit" in there and "in_grading_page" not in there):
-        write_atomically(path, there + _IN_GRADING_PAGE)
 
 
 def _copies(course: Course, sheet: Sheet, everyone: Roster, tell: Tell) -> HandOut:

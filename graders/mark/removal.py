@@ -16,7 +16,7 @@ from pathlib import Path
 
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import GearkitError, UsageError
-from graders.book import database, gradebook, record
+from graders.book import gradebook, record
 from graders.course import accounts, course_lock, roster
 from graders.course.course import Course, check_learner
 from graders.course.roster import Roster
@@ -150,16 +150,7 @@ def _by_hand(path: Path, learner: str) -> int:
 
 
 def _gradebook(course: Course, learner: str) -> int:
-    if not database.exists(course):
-        return 0
-    with gradebook.opened(course) as book:
-        if learner not in {student.id for student in book.students}:
-            return 0
-        book.remove_student(learner)
-        book.db.commit()
-    # The rows are gone from the tables; this also takes what they held out of the files.
-    database.scrub(course)
-    return 1
+    return int(gradebook.remove_learner(course, learner))
 
 
 def _retakes(course: Course, learner: str) -> int:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gearkit.words.errors import GearkitError, UsageError
-from graders.book import database, gradebook
+from graders.book import gradebook
 from graders.course import course_lock
 from graders.course.course import Course
 from graders.mark.decide import decisions, retakes
@@ -70,7 +70,7 @@ def withdraw(course: Course, sheet: Sheet, by: str, reason: str) -> Withdrawal:
         found = handed_in(course, sheet)
         copies = len(list(course.folder.glob(f"handed_out/*/{sheet.name}")))
         decisions.keep(course, Decision(DecisionKind.WITHDRAW_SHEET, sheet.name, by, reason))
-        _out_of_the_gradebook(course, sheet.name)
+        gradebook.remove_sheet(course, sheet.name)
         retakes.withdraw(course, sheet.name)
         folder = _free(course.folder / WITHDRAWN, sheet.name)
         try:
@@ -94,15 +94,6 @@ def _all_of(course: Course, sheet: str) -> Iterator[Path]:
         yield from sorted((course.folder / step).glob(sheet))
     yield from sorted((course.folder / "marks").glob(f"{sheet}.*"))
     yield course.sheet_file(sheet)
-
-
-def _out_of_the_gradebook(course: Course, sheet: str) -> None:
-    if not database.exists(course):
-        return
-    with gradebook.opened(course) as book:
-        if gradebook.knows_sheet(book, sheet):
-            book.remove_assignment(sheet)
-            book.db.commit()
 
 
 def _free(folder: Path, name: str) -> Path:

@@ -14,7 +14,6 @@ from pathlib import Path
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import GearkitError, UsageError
 from graders.book import database, marks_in_gradebook, record
-from graders.book import gradebook as book_keeping
 from graders.book.record import MarkSheet
 from graders.course.course import Course
 from graders.mark import changes, marks_on_disk
@@ -152,8 +151,7 @@ def _given_by_hand(course: Course, sheet: Sheet) -> OnPage:
     if not database.exists(course):
         return {}
     written = {learner for learner, _ in _written_by_hand(course, sheet)}
-    with book_keeping.opened(course) as book:
-        return marks_in_gradebook.by_hand(book, sheet, written)
+    return marks_in_gradebook.given_by_hand(course, sheet, written)
 
 
 def write_by_hand(course: Course, sheet: Sheet, overrides: Mapping[tuple[str, str], float], on_page: OnPage) -> None:
@@ -174,17 +172,6 @@ def write_by_hand(course: Course, sheet: Sheet, overrides: Mapping[tuple[str, st
     wanted.update(overrides)
     if not wanted:
         return
-    with book_keeping.opened(course) as book:
-        from nbgrader.api import MissingEntry
-
-        for (learner, item), score in wanted.items():
-            try:
-                grade = book.find_grade(item, sheet.name, sheet.name, learner)
-            except MissingEntry:
-                continue
-            now = marks_in_gradebook.together(grade.manual_score, grade.extra_credit, grade.auto_score)
-            if now in (score, on_page.get((learner, item), (None, ""))[0]):
-                grade.manual_score, grade.extra_credit = score, None
-        book.db.commit()
+    marks_in_gradebook.put_by_hand(course, sheet, wanted, on_page)
     rows = [[learner, item, score] for (learner, item), score in sorted(wanted.items()) if score is not None]
     write_atomically(_by_hand_file(course, sheet), json.dumps(rows, ensure_ascii=False) + "\n")
