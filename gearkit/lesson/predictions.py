@@ -92,8 +92,8 @@ def _pair(entry: object) -> str:
     if not isinstance(entry, Mapping):
         return "?"
     figure = str(entry.get("typed") or entry.get("figure") or "")
-    # A number gets a true minus; a word such as tie-up keeps its hyphen.
-    return re.sub(r"-(?=\d)", MINUS, as_now_said(f"{entry.get('kind', '?')}{f', {figure}' if figure else ''}"))
+    # A number gets a true minus; a word such as tie-up and an element's name such as C-1 keep their hyphen.
+    return re.sub(r"(?<!\w)-(?=\d)", MINUS, as_now_said(f"{entry.get('kind', '?')}{f', {figure}' if figure else ''}"))
 
 
 def _day(stamp: str) -> str:

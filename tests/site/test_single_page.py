@@ -193,6 +193,9 @@ def test_predictions_are_told_in_the_browser_in_the_words_of_the_notebook(tmp_pa
     keeper.keep("sun in", {}, {"kind": "reverse reduction", "figure": "-13/6", "typed": "-2.17"})
     keeper.reveal("sun in", {"kind": "tie-up", "figure": ""})
     keeper.keep("ring in", {}, {"kind": "direct", "figure": "", "typed": ""})
+    # An element may be called C-1: that is no number, and keeps its hyphen.
+    keeper.keep("both in", {}, {"kind": "C-1 stuck off", "figure": "-2", "typed": ""})
+    assert keeper.history()[-1].endswith("you said C-1 stuck off, −2")
     told, _ = in_the_browser(
         record.path.read_text(encoding="utf-8"), 'record.notice = record.history("03", "one set").join("|")'
     )

@@ -88,7 +88,7 @@ export class KeptRecord {
 }
 
 function pair({ kind, typed, figure }) {
-  return `${kind}${typed || figure ? `, ${typed || figure}` : ""}`.replace(/-(?=\d)/g, "\u2212");
+  return `${kind}${typed || figure ? `, ${typed || figure}` : ""}`.replace(/(^|[^\p{L}\p{N}_])-(?=\d)/gu, "$1\u2212");
 }
 
 function contents(text) {
