@@ -82,7 +82,7 @@ def with_one_way_clutches(seeded: random.Random) -> Layout:
 def test_one_way_clutches_hold_and_overrun_in_the_browser_as_in_the_solver() -> None:
     seeded = random.Random("one-way clutches in the browser")
     asked = []
-    for _ in range(amount(160, 60)):
+    for _ in range(amount(160, 70)):
         layout = with_one_way_clutches(seeded)
         free = [element.name for element in layout.elements if element.kind is not ElementKind.ONE_WAY_CLUTCH]
         for _ in range(4):
