@@ -42,6 +42,8 @@ def not_there(page: str) -> list[str]:
         path = said.rstrip("/").removeprefix("./")
         if MADE_LATER.fullmatch(said) or path in paths_of_the_tree():
             continue
+        if "..." in path and any(re.fullmatch(re.escape(path).replace(r"\.\.\.", ".*"), end) for end in paths_of_the_tree()):
+            continue
         if (re.search(r"\.(?:py|js|md|toml)$", said) and " " not in said) or [
             word for word in re.findall(r"[A-Za-z_]\w*", said) if word not in words_of_the_tree()
         ]:
