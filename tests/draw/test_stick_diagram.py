@@ -18,6 +18,7 @@ from gearkit.draw.stick.routing import ABOVE_PLATES, BELOW_PLATES, Router, judge
 from gearkit.draw.stick.stick_geometry import BAR, PLATE, PLATE_GAP, SHORT, geometry, measure
 from gearkit.draw.stick.stick_nets import nets_of, seats_of
 from gearkit.draw.stick.stick_search import safe_plan
+from gearkit.text.phrases import capital, set_words
 from gearkit.train import catalogue
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
@@ -149,7 +150,8 @@ def test_two_sets_on_one_carrier_in_one_ring_are_drawn_as_one_and_no_foreign_lin
         beside = line.left == line.right and net == carrier and not left - 12 < line.left < right + 12
         assert arm or stem or beside, (net, line)
     words = stick_diagram.picture(layout, None, placement).description
-    assert f"{long.name} and {short.name} are one set with two suns" in words
+    names = capital(set_words(long.name)), set_words(short.name)
+    assert f"{names[0]} and {names[1]} are one set with two suns" in words
 
 
 def test_sets_that_only_look_alike_keep_their_own_gears() -> None:

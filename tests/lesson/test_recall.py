@@ -159,7 +159,7 @@ def test_the_same_questions_stand_there_all_day_with_what_was_answered(desk: Des
     assert panel.forms[1]["feedback"]["verdict"] == "Right"
     assert [line["sign"] for line in panel.lines] == ["·", "✓", "·"]
     assert panel.lines[1]["words"] == "kept, last right today"
-    assert "carrier speed in letters (lesson 2, L02-01): kept, last right today." in panel.words()
+    assert "a member's speed in letters (lesson 2, L02-01): kept, last right today." in panel.words()
     desk.day = 9
     assert desk.names()[-1] == "L02-01"
 
