@@ -114,6 +114,20 @@ def test_all_names_can_be_read_and_the_whole_train_is_in_the_picture(browser: An
         page.close()
 
 
+def test_on_a_phone_every_name_is_inside_the_picture(browser: Any, file: Path) -> None:
+    page = browser.new_page(viewport={"width": 390, "height": 844}, reduced_motion="reduce")
+    page.goto(file.as_uri())
+    # Looked at from the left and above, the packs of the casing stand one behind the other.
+    for key in [*["ArrowRight"] * 5, *["ArrowUp"] * 2]:
+        page.locator("canvas").press(key)
+    picture(page)
+    stage = page.locator(".gk-stage").bounding_box()
+    tags = [(tag.inner_text(), tag.bounding_box()) for tag in page.locator(".gk-tag").all()]
+    assert [text for text, box in tags if box["y"] < stage["y"] - 1 or box["x"] < stage["x"] - 1] == []
+    assert covered(page) == []
+    page.close()
+
+
 def test_without_webgl_words_and_stick_diagram_stand_in(browser: Any, file: Path) -> None:
     page, faults = opened(browser, file, NO_WEBGL)
     expect(page.get_by_text("This browser shows no WebGL 2")).to_be_visible()

@@ -25,8 +25,10 @@ function keepApart(tags) {
     for (const other of placed) {
       const [across, down] = [0, 1].map((k) => (tag.size[k] + other.size[k]) / 2 - Math.abs(tag.at[k] - other.at[k]));
       if (across <= 0 || down <= 0) continue;
-      if (across < down) tag.at[0] += tag.at[0] < other.at[0] ? -across : across;
-      else tag.at[1] = other.at[1] - (tag.size[1] + other.size[1]) / 2;
+      const above = other.at[1] - (tag.size[1] + other.size[1]) / 2;
+      // Never out of the picture at its upper edge.
+      if (across < down || above < tag.size[1] / 2) tag.at[0] += tag.at[0] < other.at[0] ? -across : across;
+      else tag.at[1] = above;
     }
     placed.push(tag);
     placed.sort((a, b) => b.at[1] - a.at[1]);
