@@ -28,6 +28,9 @@ _RULE_ROW = re.compile(r"^\|?[\s:|-]*-[\s:|-]*\|?$")
 LINE_BREAK = "\u2028"
 
 
+_PICTURE = re.compile(r"!\[([^\]]*)\]\([^)]*\)")
+
+
 class SpanKind(StrEnum):
     """What a piece of a line is."""
 
@@ -77,6 +80,25 @@ def without_markup(text: str) -> str:
         text: such as a comment that quotes a learner.
     """
     return re.sub(r"<(?=[A-Za-z/!?])", "\u2039", text).replace("](", "] (")
+
+
+def in_plain_text(text: str) -> str:
+    """Return a text as a terminal shows it: without the signs of Markdown, formulas as they are typed.
+
+    >>> in_plain_text("**Q24** - set 1: $S_1 = 55$, in `r/min`")
+    'Q24 - set 1: S_1 = 55, in r/min'
+
+    Args:
+        text: any text; its lines stay.
+    """
+    words = _PICTURE.sub(r"[picture: \1]", text)
+    return "\n".join("".join(_plain(kind, piece) for kind, piece in spans(line)) for line in words.split("\n"))
+
+
+def _plain(kind: SpanKind, piece: str) -> str:
+    if kind in (SpanKind.BOLD, SpanKind.ITALIC):
+        return in_plain_text(piece)
+    return piece.replace("\\,", " ") if kind is SpanKind.MATHS else piece
 
 
 def spans(text: str) -> Iterator[tuple[SpanKind, str]]:

@@ -118,14 +118,16 @@ def _correct(options: argparse.Namespace) -> int:
 
 
 def _whom_it_helps(options: argparse.Namespace, decision: Decision) -> str:
-    """Say where an accepted number is the same for learners with other numbers; "" where that cannot mislead."""
+    """Say how an accepted answer was read, and where it is the same for learners with other numbers."""
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
     item = next(entry.item for entry in sheet.items if entry.item.id == decision.item)
+    read = accepting.how_read(item, decision.answer, sheet.rules.comma)
+    told = f"Accepted is: {read}\n" if read else ""
     if not accepting.is_one_number_for_all(item, decision.answer, sheet.rules.comma):
-        return ""
+        return told
     return (
-        "This answer is the same whatever numbers a learner has, while the right one changes with them: everybody who wrote it is "
+        f"{told}This answer is the same whatever numbers a learner has, while the right one changes with them: everybody who wrote it is "
         "helped, with other numbers too. Where a way of working is meant, take this back and accept a formula in the letters of "
         "the task, which is worked out with each learner's own numbers.\n"
     )

@@ -177,6 +177,7 @@ def _retake(options: argparse.Namespace) -> int:
         due=lateness.local_time(options.due, "Due") if options.due else None,
     )
     print(f"Retake {again.name}: {counted(len(made.made), 'copy', 'copies')} made, {len(made.kept)} there already.")
+    print(f"For:    {', '.join(sorted((*made.made, *made.kept)))}")
     if again.due:
         print(f"Due:    {again.due:%Y-%m-%d %H:%M} {course.time_zone}. {' '.join(first_page.late_line(again, course))}")
     if past := lateness.past(again.due, course.zone):

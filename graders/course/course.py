@@ -271,7 +271,7 @@ def open_course(folder: Path) -> Course:
     except FileNotFoundError:
         raise UsageError(
             f"{folder} is not a course folder: course.toml is missing. "
-            "Make one with: graders hand-out COURSE SHEET --class ROSTER.csv"
+            "Make one with: graders course COURSE --title TITLE, or by handing out: graders hand-out COURSE SHEET --class ROSTER.csv"
         ) from None
     return _course_from(folder, settings, data)
 

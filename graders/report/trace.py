@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.judge import marking
+from gearkit.text.markdown import in_plain_text
 from gearkit.words.errors import UsageError
 from graders.book.marks_in_gradebook import hint_words
 from graders.book.record import NOTHING_READ, ItemMark, LearnerMarks
@@ -36,7 +37,7 @@ def trace(course: Course, sheet: Sheet, learner: str, item: str) -> str:
     variant = variants_for(course, sheet, learner, one.attempt, decisions.withdrawn(course, sheet.name), only=item)[0]
     labels = {part.name: part.label or part.name for part in variant.parts}
     lines = [f"{one.name or learner} ({learner}), sheet {sheet.name}, item {item}: {marks_of(mark.score, mark.max)}", ""]
-    lines += [variant.prompt, "", *_answers(mark, marking.right_answer(variant), labels), "", *_why(mark)]
+    lines += [in_plain_text(variant.prompt), "", *_answers(mark, marking.right_answer(variant), labels), "", *_why(mark)]
     lines += _decided(course, sheet, learner, item)
     return "\n".join([*lines, *_flags(one)])
 

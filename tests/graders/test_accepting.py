@@ -51,6 +51,7 @@ def test_a_formula_is_accepted_with_each_learners_own_numbers(room: Classroom, c
     told = correct(room, capsys, "L03-02", "S/R + 1")
     assert scores(room) == {"s1": 2, "s2": 2}
     assert "whatever numbers a learner has" not in told
+    assert "Accepted is: 1.25\n" in correct(room, capsys, "L03-02", "1,25")
     # It stands when everything is marked again.
     batch.mark_sheet(room.course, room.sheet)
     assert scores(room) == {"s1": 2, "s2": 2}

@@ -224,6 +224,9 @@ def test_an_appeal_shows_the_decisions_about_this_answer_and_no_other_learners(r
         run(capsys, "take-back", folder, number, "--reason", f"back for {learner}")
     out = run(capsys, "show", folder, "A1", "s2", "L03-02")[1]
     assert f"take back {numbers['s2']}. back for s2" in out
+    # On a screen the signs that make bold and formulas on a page would only stand in the way.
+    assert "$" not in out
+    assert "**" not in out
     assert "s1" not in out
 
 

@@ -78,7 +78,7 @@ def room(tmp_path) -> Classroom:
 
 def test_the_command_asks_who_is_below_and_leaves_the_others_alone(room, capsys):
     assert main(["retake", str(room.course.folder), "A1", "--below", "50", "--cap", "70"]) == 0
-    assert "Retake A1-retake: 2 copies made, 0 there already." in capsys.readouterr().out
+    assert "Retake A1-retake: 2 copies made, 0 there already.\nFor:    s2, s3\n" in capsys.readouterr().out
     assert room.course.handed_out_file("s2", "A1-retake").exists()
     assert room.course.handed_out_file("s3", "A1-retake").exists()  # handed in nothing
     assert not room.course.handed_out_file("s1", "A1-retake").exists()

@@ -34,6 +34,19 @@ def unread(item: Item, answer: Mapping[str, str], comma: str) -> str:
     return next((part.comment or result.comment for part in result.parts if part.verdict == "unreadable"), "")
 
 
+def how_read(item: Item, answer: Mapping[str, str], comma: str) -> str:
+    """Return how an accepted answer is read, where that is not how it was written; "" otherwise.
+
+    Args:
+        item: the item.
+        answer: texts by part.
+        comma: what three digits after a comma are on the sheet.
+    """
+    result = marking.mark(practice(item), answer, comma=comma)
+    read = [(part.label or part.name, part.read_as) for part in result.parts if part.read_as and part.read_as != part.given]
+    return read[0][1] if len(result.parts) == 1 and read else "; ".join(f"{label}: {text}" for label, text in read)
+
+
 def is_same(variant: Variant, given: Mapping[str, str], answer: Mapping[str, str], comma: str) -> bool:
     """Return whether a learner's answer says the same as an accepted one, with the learner's own numbers.
 
