@@ -205,3 +205,18 @@ def test_a_withdrawn_item_has_no_figures():
     sheet = marked_sheet()
     learners = tuple(replace(one, items=(*one.items[:2], replace(one.items[2], score=0.0, max=0.0))) for one in sheet.learners)
     assert score_table(replace(sheet, learners=learners)).items == ("L02-02", "L02-03")
+
+
+def test_mistakes_in_a_withdrawn_item_are_not_taught_again():
+    marks = marked_sheet()
+    made = {code: mark.item for one in marks.learners for mark in one.items for code in mark.mistakes}
+    code, item = next(iter(made.items()))
+
+    def withdrawn(one):
+        kept = (mark if mark.item != item else replace(mark, max=0.0, score=0.0) for mark in one.items)
+        return replace(one, items=tuple(kept))
+
+    page = text_of(report_page(data(marks=replace(marks, learners=tuple(map(withdrawn, marks.learners))))))
+    assert "Seen in ." not in page
+    assert f"{item} (" not in page.split("How far to trust")[0].split("Items")[0]
+    assert code

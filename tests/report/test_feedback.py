@@ -146,6 +146,7 @@ def test_a_mark_given_by_hand_is_told_with_its_reason_and_a_withdrawn_item_as_su
     assert "Marked by hand (R. Okonjo-Vale): right idea" in text
     assert "withdrawn" in text
     assert "0 of 0" not in text
+    assert "1 withdrawn" in text
 
 
 def test_a_forged_card_is_told_without_the_other_learners_identity():

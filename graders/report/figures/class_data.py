@@ -129,7 +129,8 @@ def taught_again(data: ReportData) -> tuple[TaughtAgain, ...]:
     who: dict[str, set[str]] = {}
     for learner in data.marks.learners:
         for mark in learner.items:
-            for code in mark.mistakes:
+            # A withdrawn item carries no marks, and what was answered to it teaches nothing.
+            for code in mark.mistakes if mark.max else ():
                 who.setdefault(code, set()).add(learner.learner)
     upper, lower = upper_and_lower(data.table)
     found = []

@@ -87,8 +87,9 @@ def learner_page(marks: LearnerMarks, words: FeedbackWords) -> str:
 
 
 def _summary(marks: LearnerMarks, what_counts: str) -> str:
-    kinds = [verdict_of(item.verdict, item.earned, item.max) for item in marks.items]
+    kinds = [verdict_of(item.verdict, item.earned, item.max) for item in marks.items if item.max]
     counts = [f"{kinds.count(kind)} {SIGN_WORDS[kind]}" for kind in SIGN_WORDS if kind in kinds]
+    counts += [f"{withdrawn} withdrawn"] if (withdrawn := len(marks.items) - len(kinds)) else []
     score = f'<p class="score">{number(marks.final)} <span>of {number(marks.max)} marks</span></p>'
     late = "".join(f"<p>{escape(flag.rstrip('.'))}.</p>" for flag in marks.flags if flag.startswith(_EXTENDED))
     if marks.penalty:
@@ -99,7 +100,7 @@ def _summary(marks: LearnerMarks, what_counts: str) -> str:
         )
     attempt = f" This was attempt {marks.attempt}." if marks.attempt > 1 else ""
     attempt += "".join(f" {escape(flag)}" for flag in marks.flags if flag.startswith(hand_ins.FLAG))
-    return f"{score}\n<p>{escape(counted(len(kinds), 'item'))}: {escape(listed(counts))}.{attempt}</p>\n{late}" + (
+    return f"{score}\n<p>{escape(counted(len(marks.items), 'item'))}: {escape(listed(counts))}.{attempt}</p>\n{late}" + (
         f"<p>{escape(what_counts)}</p>" if what_counts else ""
     )
 
