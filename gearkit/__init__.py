@@ -11,7 +11,7 @@ from gearkit.words import moved
 
 if TYPE_CHECKING:
     from gearkit.lesson.answering import answer
-    from gearkit.lesson.workbook import open_lesson
+    from gearkit.lesson.opening import open_lesson
     from gearkit.train.catalogue import find as find_layout
 
 moved.install()
@@ -22,7 +22,7 @@ __all__ = ["__version__", "answer", "find_layout", "open_lesson"]
 _LAZY = {
     "answer": ("gearkit.lesson.answering", "answer"),
     "find_layout": ("gearkit.train.catalogue", "find"),
-    "open_lesson": ("gearkit.lesson.workbook", "open_lesson"),
+    "open_lesson": ("gearkit.lesson.opening", "open_lesson"),
 }
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from gearkit.answers.families.in_lessons import first_sheets
-from gearkit.answers.items import AnswerKind, Draw, Field, Item, NamedMistake
+from gearkit.answers.item import AnswerKind, Draw, Field, Item, NamedMistake
 from gearkit.solve import mobility, ratios
 from gearkit.solve.ratios import Ratio
 from gearkit.text.markdown import as_words

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from gearkit.answers import items
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.item import AnswerKind, Item
 from gearkit.answers.titles import SUBJECTS, TITLES
 from gearkit.train.layout import Layout
 from gearkit.words.say import say
@@ -139,7 +139,7 @@ def of_a_layout(layout: Layout, place: int = 0) -> tuple[Entry, ...]:
         place: which of a sheet's layouts it is, counted from 0.
     """
     # The list of the bank needs no solver.
-    from gearkit.answers.families import offered
+    from gearkit.answers.offers import offered
 
     return tuple(_of_an_offer(offer) for offer in offered(layout, place))
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from gearkit.answers import items
 from gearkit.answers.draw_numbers.variants import Variant, practice, shown_exactly
-from gearkit.answers.items import ONE_PART, Item
+from gearkit.answers.item import ONE_PART, Item
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.checkers import Part
 from gearkit.answers.judge.results import ItemResult, MarkVerdict

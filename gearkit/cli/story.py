@@ -7,8 +7,9 @@ import re
 from typing import Any
 
 from gearkit.cli.command import DONE, Command, UsageError, add_json, add_layout, exact_and_decimal, print_json
-from gearkit.explain.step import Step, Story
+from gearkit.explain.step import Step
 from gearkit.explain.story import tell
+from gearkit.explain.whole_story import Story
 from gearkit.train import catalogue
 
 FORMATS = {"text": Story.text, "markdown": Story.markdown, "html": Story.html}

@@ -6,11 +6,15 @@ from collections.abc import Iterator
 from html import escape
 from itertools import groupby
 from textwrap import wrap
+from typing import TYPE_CHECKING
 
 from gearkit.explain.formulas.maths import Maths
-from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.explain.step import Step, StoryPart
 from gearkit.text.mathml import from_latex
 from gearkit.words.say import say
+
+if TYPE_CHECKING:
+    from gearkit.explain.whole_story import Story
 
 _WIDTH = 100
 

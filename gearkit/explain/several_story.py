@@ -15,7 +15,8 @@ from gearkit.explain.chain import derive
 from gearkit.explain.derivation import Derivation
 from gearkit.explain.formulas.maths import Maths, equation, number, product, speed, total
 from gearkit.explain.shafts import Merged
-from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.explain.step import Step, StoryPart
+from gearkit.explain.whole_story import Story
 from gearkit.solve.exact.formula import Quotient
 from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.ranges import driving_choice

@@ -9,10 +9,6 @@ from fractions import Fraction
 
 from gearkit.explain.formulas.forms import Form
 from gearkit.explain.formulas.maths import Maths
-from gearkit.solve.mobility import Mobility
-from gearkit.solve.ratios import Ratio
-from gearkit.solve.several.motions import Motions
-from gearkit.train.layout import Layout
 from gearkit.words.say import later
 
 
@@ -63,54 +59,3 @@ class Step:
     assumes: Mapping[str, Fraction] = field(default_factory=dict)
     applied: tuple[str, ...] = ()
     torque_letters: Mapping[str, str] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class Story:
-    """What happens while some elements are applied, told in order.
-
-    Args:
-        layout: the layout.
-        range_name: the range's name; empty for applied elements that are no named range.
-        engaged: the applied elements, and the one-way clutches that hold.
-        mobility: the verdict on them.
-        ratio: the ratio; None where the verdict is not range.
-        title: one line.
-        preface: how speeds are counted, in a sentence.
-        steps: the steps; each uses only what is given before it.
-        working: sets that carry torque.
-        idle: sets that carry none and merely turn or stand.
-        conflict: where something is locked, the fewest applied elements that lock it.
-        note: what one-way clutches make of the elements asked for; None where they do as listed.
-    """
-
-    layout: Layout
-    range_name: str
-    engaged: tuple[str, ...]
-    mobility: Mobility | Motions
-    ratio: Ratio | None
-    title: str
-    preface: str
-    steps: tuple[Step, ...]
-    working: tuple[str, ...] = ()
-    idle: tuple[str, ...] = ()
-    conflict: tuple[str, ...] = ()
-    note: str | None = None
-
-    def text(self) -> str:
-        """Return the story as plain text."""
-        from gearkit.explain.render import as_text
-
-        return as_text(self)
-
-    def markdown(self) -> str:
-        """Return the story as Markdown with formulas between dollar signs."""
-        from gearkit.explain.render import as_markdown
-
-        return as_markdown(self)
-
-    def html(self) -> str:
-        """Return the story as a piece of HTML that stands by itself, with formulas in MathML."""
-        from gearkit.explain.render import as_html
-
-        return as_html(self)

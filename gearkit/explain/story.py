@@ -19,9 +19,10 @@ from gearkit.explain.no_ratio import free_steps, locked_steps
 from gearkit.explain.ratio_steps import load_step, overrun_steps, ratio_step
 from gearkit.explain.several_story import tell_several
 from gearkit.explain.shafts import Merged
-from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.explain.step import Step, StoryPart
 from gearkit.explain.torque.order import torque_moves
 from gearkit.explain.torque.told import torque_steps
+from gearkit.explain.whole_story import Story
 from gearkit.solve.loads.balance import balance
 from gearkit.solve.mobility import checked
 from gearkit.solve.one_way import Working, working

@@ -220,7 +220,7 @@ def _read_of_layout(item: str, given: Mapping[str, str]) -> str:
 
     A part is either a ratio, written with digits, or words: the state of a combination, or names of elements.
     """
-    from gearkit.answers.items import AnswerKind
+    from gearkit.answers.item import AnswerKind
     from gearkit.answers.kinds.numbers import NumberChecker
     from gearkit.answers.read.commas import settled
 

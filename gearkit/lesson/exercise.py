@@ -7,7 +7,7 @@ from html import escape
 
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.checkers import Part
 from gearkit.answers.judge.results import ItemResult, MarkVerdict

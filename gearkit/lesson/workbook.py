@@ -5,24 +5,21 @@ Every call has a picture or a form where the notebook can show one, and plain wo
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Mapping
 from html import escape
-from importlib import import_module
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gearkit.answers.symbols import Written, symbols
 from gearkit.lesson.answering import in_words, texts_of
 from gearkit.lesson.course.calls import CourseCalls
-from gearkit.lesson.syllabus import LESSONS, LessonPlan
+from gearkit.lesson.syllabus import LessonPlan
 from gearkit.lesson.told import CheckResult, Message, Question
 from gearkit.lesson.working.shows import ShowsWorking
 from gearkit.words.errors import GearkitError, UsageError
 from gearkit.words.say import say
 
 if TYPE_CHECKING:
-    from gearkit.answers.items import Item
+    from gearkit.answers.item import Item
     from gearkit.lesson.exercise import Exercise
     from gearkit.lesson.learnt.progress import Progress
     from gearkit.lesson.panels.exercise import ExercisePanel
@@ -35,38 +32,6 @@ if TYPE_CHECKING:
     from gearkit.lesson.record import Record
     from gearkit.lesson.solid.cutaway_panel import CutawayPanel
     from gearkit.lesson.trains.build_panel import BuildPanel
-
-
-def open_lesson(number: str | int, record: str | Path | None = None) -> Lesson:
-    """Open a lesson and the learner's record.
-
-    Args:
-        number: the lesson's number, such as "03"; or the file of a layout, for a lesson on it.
-        record: the record's file; found beside the lessons when None.
-
-    Raises:
-        UsageError: there is no such lesson, or no such file.
-        LayoutError: the layout's file has faults.
-    """
-    from gearkit.lesson.record import Record
-
-    if str(number).strip().endswith(".toml"):
-        from gearkit.lesson.layout_lesson import opened
-
-        _load_panels()
-        return opened(str(number).strip(), Record(Path(record) if record is not None else None))
-    text = str(number).strip().removeprefix("L").zfill(2)
-    if not str(number).strip() or text not in LESSONS:
-        raise UsageError(f"There is no lesson {number!r}. Lessons: {', '.join(LESSONS)}.")
-    _load_panels()
-    return Lesson(LESSONS[text], Record(Path(record) if record is not None else None))
-
-
-def _load_panels() -> None:
-    """In a notebook, load what draws panels now, while the first cell is read, so that the first panel comes at once."""
-    if "ipykernel" in sys.modules:
-        for name in ("layout", "exercise", "task"):
-            import_module(say("gearkit.lesson.panels.{name}", name=name))
 
 
 class Lesson(ShowsWorking, CourseCalls):

@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.listing import LEVELS, Entry
 from gearkit.text.phrases import listed
 from gearkit.words.errors import UsageError

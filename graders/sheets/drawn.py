@@ -17,7 +17,7 @@ import gearkit
 from gearkit.answers.draw_numbers import kept
 from gearkit.answers.draw_numbers.kept import ChangedItemError
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.course.course import Course

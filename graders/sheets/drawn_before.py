@@ -16,7 +16,7 @@ from pathlib import Path
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.kept import ChangedItemError
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.words.errors import UsageError
 from graders.course.course import Course
 from graders.sheets.sheets import Sheet

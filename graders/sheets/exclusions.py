@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 
 
 def clash(first: Item, second: Item) -> bool:

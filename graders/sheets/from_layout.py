@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from gearkit.answers.families import PLACES, SUBJECTS, Offer, offered
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.families import PLACES, SUBJECTS, Offer
+from gearkit.answers.item import AnswerKind, Item
+from gearkit.answers.offers import offered
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError

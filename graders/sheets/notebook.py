@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gearkit.answers.draw_numbers.variants import Variant, practice
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.item import AnswerKind, Item
 from gearkit.answers.judge.checkers import Part
 from gearkit.answers.kinds.choices import labelled
 from gearkit.answers.kinds.kind import Form

@@ -14,10 +14,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from gearkit.answers.beliefs.belief import all_beliefs
+from gearkit.answers.beliefs.known import all_beliefs
 from gearkit.answers.beliefs.telling import most_telling, touched
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.item import AnswerKind, Item
 from gearkit.answers.listing import Entry
 from gearkit.text.phrases import listed
 from gearkit.words.errors import UsageError

@@ -18,7 +18,7 @@ from gearkit.answers import families, layout_items, listing
 from gearkit.answers import items as bank
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.listing import Entry
 from gearkit.answers.read.commas import EITHER
 from gearkit.text.files import write_atomically

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gearkit.answers import items as bank
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.text.phrases import listed
 from gearkit.train import catalogue
 from gearkit.words.errors import UsageError

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.words.errors import GearkitError
 from graders.course.files import Tell, unheard

@@ -8,8 +8,9 @@ from fractions import Fraction
 from functools import cached_property
 
 from gearkit.explain.clauses import by_rank
-from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.explain.step import Step, StoryPart
 from gearkit.explain.story import tell
+from gearkit.explain.whole_story import Story
 from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.mobility import assess
 from gearkit.solve.one_way import Working, braking, in_range, working

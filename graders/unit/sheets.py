@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from itertools import zip_longest
 from pathlib import Path
 
-from gearkit.answers.families import SUBJECTS, Offer, offered
+from gearkit.answers.families import SUBJECTS, Offer
+from gearkit.answers.offers import offered
 from gearkit.train.layout import Layout
 from graders.sheets import from_layout, sheets
 from graders.sheets.sheets import Sheet

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 
 
 def drawn_before(item: Item, seed: str = "before") -> Variant:

@@ -13,7 +13,8 @@ from decimal import ROUND_HALF_UP, Decimal, localcontext
 from fractions import Fraction
 
 from gearkit.answers.draw_numbers.variants import Variant, practice
-from gearkit.answers.items import AnswerKind, all_items
+from gearkit.answers.item import AnswerKind
+from gearkit.answers.items import all_items
 from gearkit.answers.judge import marking
 from gearkit.answers.kinds.letters import FormulaChecker
 from gearkit.answers.kinds.numbers import NumberChecker

@@ -8,7 +8,7 @@ import pytest
 
 from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
-from gearkit.answers.items import PICKS, Item
+from gearkit.answers.item import PICKS, Item
 from gearkit.answers.judge import marking
 from gearkit.answers.mistakes import catalogue
 from gearkit.answers.rules import rule_names

@@ -8,9 +8,10 @@ from fractions import Fraction
 import pytest
 
 from gearkit.answers import mistakes
-from gearkit.answers.beliefs.belief import Belief, all_beliefs, belief
+from gearkit.answers.beliefs.belief import Belief
 from gearkit.answers.beliefs.carrier_formulas import CHART_ROWS, WITH_CARRIER, WITH_RING
 from gearkit.answers.beliefs.foreseen import foreseen
+from gearkit.answers.beliefs.known import all_beliefs, belief
 from gearkit.answers.beliefs.telling import touched
 from gearkit.answers.comparison.formulas import value
 from gearkit.answers.draw_numbers.variants import Variant

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import pytest
 
-from gearkit.answers.beliefs.belief import all_beliefs, belief
 from gearkit.answers.beliefs.diagnosis import Diagnosis, diagnose
 from gearkit.answers.beliefs.evidence import Evidence, evidence
+from gearkit.answers.beliefs.known import all_beliefs, belief
 from gearkit.answers.beliefs.telling import follow_ups, most_telling, separates, separating, touched
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import find

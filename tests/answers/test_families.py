@@ -12,10 +12,11 @@ import pytest
 from gearkit.answers.comparison.compare import shown
 from gearkit.answers.draw_numbers import kept, variants
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.families import Offer, offered
-from gearkit.answers.items import Item
+from gearkit.answers.families import Offer
+from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.offers import offered
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from graders.sheets import from_layout

@@ -9,10 +9,10 @@ import pytest
 
 from gearkit.answers import items, listing
 from gearkit.answers.draw_numbers.variants import Variant, practice
-from gearkit.answers.families import offered
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge.marking import mark, right_answer, wrong_texts
 from gearkit.answers.layout_items import from_layout
+from gearkit.answers.offers import offered
 from gearkit.train.catalogue import entries, find
 from gearkit.words.say import speaking
 from tests.support.amounts import amount

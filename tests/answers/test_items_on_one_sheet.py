@@ -8,7 +8,7 @@ import pytest
 
 from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from tests.answers.before import drawn_before
 

@@ -14,7 +14,8 @@ from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.families import known, task_of
-from gearkit.answers.items import ONE_PART, Draw, Item, all_items, find
+from gearkit.answers.item import ONE_PART, Draw, Item
+from gearkit.answers.items import all_items, find
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.layouts import own_teeth
 from gearkit.answers.layouts.train import train_of

@@ -11,7 +11,7 @@ import pytest
 from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.claims import Claim, Relation, Said
 from gearkit.answers.kinds.letters import FormulaChecker

@@ -7,7 +7,8 @@ from fractions import Fraction
 import pytest
 
 from gearkit.answers.draw_numbers import variants
-from gearkit.answers.items import AnswerKind, find
+from gearkit.answers.item import AnswerKind
+from gearkit.answers.items import find
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.claims import Relation
 from gearkit.answers.kinds.letters import FormulaChecker

@@ -11,9 +11,10 @@ import pytest
 
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.families import offered
-from gearkit.answers.items import AnswerKind, Item, find
+from gearkit.answers.item import AnswerKind, Item
+from gearkit.answers.items import find
 from gearkit.answers.judge import marking
+from gearkit.answers.offers import offered
 from gearkit.answers.reasoning import lessons
 from gearkit.answers.reasoning.sketches import LeverSketch, StickSketch
 from gearkit.draw.lever.sketches import svgs_of

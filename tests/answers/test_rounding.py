@@ -9,7 +9,8 @@ import pytest
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.variants import Variant, practice
-from gearkit.answers.items import AnswerKind, Item, all_items, find
+from gearkit.answers.item import AnswerKind, Item
+from gearkit.answers.items import all_items, find
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.results import ItemResult
 from gearkit.answers.kinds.numbers import ON_THE_WAY, TWO_FIGURES, NumberChecker

@@ -9,7 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from gearkit.answers.comparison.compare import EXACTLY, MACHINE_DIGITS, Match, Tolerance, judge_number
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.kinds import numbers
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.read import reader

@@ -17,7 +17,7 @@ import sympy as sp
 from gearkit.answers import items
 from gearkit.answers.comparison.formulas import formula, value
 from gearkit.answers.draw_numbers import variants
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.solve import mobility, ratios
 from gearkit.solve.loads.torques import torques
 from gearkit.solve.speeds import speeds

@@ -8,7 +8,7 @@ import pytest
 
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.comparison.exact import PI, arcsine, arctangent, root, sine, tangent, whole_part
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.read.units import split_unit, unit_named
 from gearkit.words.errors import AnswerError

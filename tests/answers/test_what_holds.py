@@ -7,11 +7,12 @@ import re
 import pytest
 
 from gearkit.answers.draw_numbers import variants
-from gearkit.answers.families import known, offered
+from gearkit.answers.families import known
 from gearkit.answers.judge import marking
 from gearkit.answers.layouts import words
 from gearkit.answers.layouts.own_teeth import AS_GIVEN
 from gearkit.answers.layouts.train import Train, train_of
+from gearkit.answers.offers import offered
 from gearkit.answers.reasoning.layout_rows import rows_of
 from gearkit.draw.charts.chart import describe
 from gearkit.explain.story import tell

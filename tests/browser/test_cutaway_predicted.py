@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.lesson.workbook import open_lesson
+from gearkit.lesson.opening import open_lesson
 from tests.browser import host
 
 pytestmark = pytest.mark.browser

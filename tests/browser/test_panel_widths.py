@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels.base import Panel
-from gearkit.lesson.workbook import Lesson, open_lesson
+from gearkit.lesson.workbook import Lesson
 from tests.browser import host
 from tests.support.amounts import SHORT
 

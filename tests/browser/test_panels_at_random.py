@@ -11,12 +11,13 @@ from playwright.sync_api import Page
 
 from gearkit.answers import items
 from gearkit.lesson.exercise import Exercise
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels import topics
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.exercise import ExercisePanel
 from gearkit.lesson.record import Record
 from gearkit.lesson.tasks import topics as tasks
-from gearkit.lesson.workbook import Lesson, open_lesson
+from gearkit.lesson.workbook import Lesson
 from tests.browser import host
 from tests.browser.random_hand import Hand
 from tests.support.amounts import amount

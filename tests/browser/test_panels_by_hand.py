@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels.one_set import OneSetPanel
-from gearkit.lesson.workbook import open_lesson
 from gearkit.words.terms import MEMBERS
 from tests.browser import host
 

@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, expect, sync_playwright
 
 from gearkit.answers import items
 from gearkit.answers.draw_numbers.variants import Variant, practice
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.results import ItemResult
 from gearkit.answers.kinds.letters import FormulaChecker

@@ -12,7 +12,8 @@ import pytest
 from gearkit.draw import registry
 from gearkit.draw.core.svg import Picture
 from gearkit.draw.registry import PICTURES, Kind, RangeUse, picture_of
-from gearkit.lesson.workbook import Lesson, open_lesson
+from gearkit.lesson.opening import open_lesson
+from gearkit.lesson.workbook import Lesson
 from gearkit.train.catalogue import find
 from gearkit.words.errors import UsageError
 from tests.support.commands import refused, run

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from fractions import Fraction
 from itertools import pairwise
 
-from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.explain.step import Step, StoryPart
+from gearkit.explain.whole_story import Story
 from gearkit.solve.exact.linear import solve
 from gearkit.solve.loads.balance import balance
 from gearkit.solve.mobility import element_rows, set_rows, shaft_columns

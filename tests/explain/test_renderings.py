@@ -11,8 +11,8 @@ import pytest
 
 from gearkit.explain.formulas.algebra import worked
 from gearkit.explain.formulas.maths import equation, linear, number, over, product, symbol, total
-from gearkit.explain.step import Story
 from gearkit.explain.story import tell
+from gearkit.explain.whole_story import Story
 from gearkit.solve.ratios import speed_formula
 from gearkit.solve.speeds import speeds
 from gearkit.train.catalogue import entries, find

@@ -7,8 +7,8 @@ from itertools import combinations
 
 import pytest
 
-from gearkit.explain.step import Story
 from gearkit.explain.story import tell
+from gearkit.explain.whole_story import Story
 from gearkit.solve.loads.balance import balance
 from gearkit.solve.mobility import assess
 from gearkit.train.catalogue import entries

@@ -8,8 +8,9 @@ from fractions import Fraction
 import pytest
 
 from gearkit.explain.clauses import speed_words
-from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.explain.step import Step, StoryPart
 from gearkit.explain.story import tell
+from gearkit.explain.whole_story import Story
 from gearkit.text.phrases import capital, set_words
 from gearkit.train.catalogue import entries, find
 from gearkit.train.elements import Element

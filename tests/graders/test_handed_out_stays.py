@@ -21,7 +21,7 @@ import gearkit
 from gearkit.answers import items as bank
 from gearkit.answers.draw_numbers import drawn_values, kept, pool, variants
 from gearkit.answers.draw_numbers.kept import ChangedItemError
-from gearkit.answers.items import Draw, Item
+from gearkit.answers.item import Draw, Item
 from gearkit.answers.judge import marking
 from gearkit.words.errors import UsageError
 from graders.book.record import MarkSheet

@@ -9,7 +9,7 @@ from collections import Counter
 import pytest
 
 from gearkit.answers import items as bank
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.words.errors import UsageError
 from graders.sheets import sheets, sources
 from graders.sheets.picking import Pick, pick, told_by

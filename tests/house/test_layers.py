@@ -5,6 +5,8 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+from collections.abc import Mapping
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -120,3 +122,38 @@ def test_marking_side_loads_no_sympy() -> None:
     )
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     assert result.stdout.strip() == "[]"
+
+
+def whole_graph() -> dict[str, set[str]]:
+    """Which module imports which, also inside functions; what is imported for types alone is left out."""
+    paths = [path for package in ("gearkit", "graders") for path in (ROOT / package).rglob("*.py")]
+    named = {".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path for path in paths}
+    graph = {}
+    for name, path in named.items():
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        typing = [node for node in ast.walk(tree) if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)]
+        left_out = {inner for node in typing for inner in ast.walk(node)}
+        graph[name] = set()
+        for node in ast.walk(tree):
+            if node in left_out:
+                continue
+            if isinstance(node, ast.Import):
+                graph[name] |= {alias.name for alias in node.names} & named.keys()
+            elif isinstance(node, ast.ImportFrom) and node.module:
+                inside = [f"{node.module}.{alias.name}" for alias in node.names]
+                graph[name] |= {full if full in named else node.module for full in inside} & named.keys() - {name}
+    return graph
+
+
+def ring_in(graph: Mapping[str, set[str]]) -> list[str]:
+    """Modules that need each other in a ring, or nothing."""
+    try:
+        TopologicalSorter(graph).prepare()
+    except CycleError as found:
+        return list(found.args[1])
+    return []
+
+
+def test_no_modules_need_each_other_in_a_ring_not_even_inside_functions() -> None:
+    assert ring_in(whole_graph()) == []
+    assert set(ring_in({"a": {"b"}, "b": {"c"}, "c": {"a"}, "d": {"a"}})) == {"a", "b", "c"}

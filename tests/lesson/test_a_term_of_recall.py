@@ -17,7 +17,7 @@ from functools import cache
 import pytest
 
 from gearkit.answers import items
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.lesson.learnt.choosing import chosen
 from gearkit.lesson.learnt.standing import State, standings
 from gearkit.lesson.record import Event

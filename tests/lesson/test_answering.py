@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from gearkit.lesson import answering
-from gearkit.lesson.workbook import open_lesson
+from gearkit.lesson.opening import open_lesson
 from gearkit.words.errors import UsageError
 
 

@@ -8,8 +8,8 @@ from xml.etree import ElementTree
 
 import pytest
 
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.trains.build_panel import BuildPanel, lines_of
-from gearkit.lesson.workbook import open_lesson
 from gearkit.solve import ratios
 from gearkit.solve.teeth.new_layout import Typed, new_layout
 from gearkit.train.catalogue import entries, find

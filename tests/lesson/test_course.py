@@ -17,10 +17,11 @@ from gearkit.lesson.course.home import CELL, home
 from gearkit.lesson.course.links import HOME, back_and_next, notebook_of
 from gearkit.lesson.course.overview import PURPOSES, overview
 from gearkit.lesson.exercise import Exercise
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.record import Record
 from gearkit.lesson.syllabus import LESSONS
-from gearkit.lesson.workbook import Lesson, open_lesson
+from gearkit.lesson.workbook import Lesson
 from gearkit.text import places
 from gearkit.words.errors import UsageError
 

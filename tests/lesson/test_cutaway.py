@@ -10,11 +10,12 @@ from pathlib import Path
 import pytest
 
 from gearkit.draw.cutaway.scene import scene, shaft_numbers
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels.bundle import STATIC
 from gearkit.lesson.panels.spec import train_spec
 from gearkit.lesson.solid.cutaway_page import page, write_page
 from gearkit.lesson.solid.cutaway_panel import CutawayPanel
-from gearkit.lesson.workbook import Lesson, open_lesson
+from gearkit.lesson.workbook import Lesson
 from gearkit.solve.one_way import in_range
 from gearkit.solve.speeds import speeds
 from gearkit.train.catalogue import entries, find

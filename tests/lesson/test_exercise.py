@@ -9,16 +9,16 @@ from pathlib import Path
 import pytest
 
 from gearkit.answers import items
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.kinds.kind import Form
 from gearkit.lesson.exercise import Exercise
 from gearkit.lesson.learnt.progress import progress
 from gearkit.lesson.learnt.standing import State
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels.exercise import ExercisePanel
 from gearkit.lesson.record import Record
 from gearkit.lesson.told import CheckResult
-from gearkit.lesson.workbook import open_lesson
 from gearkit.words.errors import GearkitError, UsageError
 
 

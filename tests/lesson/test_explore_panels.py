@@ -11,6 +11,7 @@ from xml.etree import ElementTree
 import pytest
 import traitlets
 
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels import bundle
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.faults import FaultPanel
@@ -18,7 +19,6 @@ from gearkit.lesson.panels.shifts import ShiftPanel
 from gearkit.lesson.panels.teeth import TeethPanel
 from gearkit.lesson.panels.topics import TOPICS, panel_about
 from gearkit.lesson.trains.several_panel import SeveralPanel
-from gearkit.lesson.workbook import open_lesson
 from gearkit.solve.teeth.assembly import pairs_assembly
 from gearkit.train.catalogue import find
 from gearkit.train.elements import Range

@@ -12,10 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearkit.lesson.gear_row import ROOM_IN_RING, GearRow
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels.gear_pair import GearPairPanel
 from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.record import Record
-from gearkit.lesson.workbook import open_lesson
 from gearkit.words.errors import UsageError
 from tests.lesson import javascript
 

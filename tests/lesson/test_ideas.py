@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.answers.beliefs.belief import all_beliefs
+from gearkit.answers.beliefs.known import all_beliefs
 from gearkit.answers.judge import marking
 from gearkit.lesson.learnt.progress import Progress
-from gearkit.lesson.workbook import open_lesson
+from gearkit.lesson.opening import open_lesson
 from tests.support.learners import thought, with_idea
 
 HEAD = "An idea that may be behind several of your answers"

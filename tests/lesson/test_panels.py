@@ -14,12 +14,12 @@ import traitlets
 
 from gearkit.lesson import one_set
 from gearkit.lesson.one_set import Roles
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels import bundle
 from gearkit.lesson.panels.layout import LayoutPanel
 from gearkit.lesson.panels.one_set import OneSetPanel
 from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.record import Record
-from gearkit.lesson.workbook import open_lesson
 from gearkit.train.catalogue import find
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import GearkitError, UsageError

@@ -8,8 +8,8 @@ from xml.etree import ElementTree
 
 import pytest
 
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.trains.several_panel import SeveralPanel
-from gearkit.lesson.workbook import open_lesson
 from gearkit.train.catalogue import entries, find
 from gearkit.words.errors import UsageError
 

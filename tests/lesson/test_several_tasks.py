@@ -9,9 +9,9 @@ from xml.etree import ElementTree
 
 import pytest
 
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.tasks.task import PredictionTask, Setup
 from gearkit.lesson.tasks.topics import SEVERAL_TOPICS, task_about
-from gearkit.lesson.workbook import open_lesson
 from gearkit.words.errors import UsageError
 
 LAYOUTS = {

@@ -10,6 +10,7 @@ from xml.etree import ElementTree
 
 import pytest
 
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels.task import TaskPanel
 from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.record import Record
@@ -19,7 +20,6 @@ from gearkit.lesson.tasks.freedoms import HELD
 from gearkit.lesson.tasks.shifts import CLEAN, FLARE, TIE_UP
 from gearkit.lesson.tasks.task import PredictionTask, Setup
 from gearkit.lesson.tasks.topics import TOPICS, task_about
-from gearkit.lesson.workbook import open_lesson
 from gearkit.solve.loads.torques import torques
 from gearkit.solve.mobility import assess
 from gearkit.solve.service.faults import ElementFault

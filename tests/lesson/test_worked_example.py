@@ -14,8 +14,8 @@ from gearkit.answers.judge import marking
 from gearkit.answers.reasoning import one_set_losses, questions
 from gearkit.lesson.learnt.progress import progress
 from gearkit.lesson.learnt.worked import WorkedExample, with_own_lines
+from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.record import Record
-from gearkit.lesson.workbook import open_lesson
 from gearkit.words.errors import UsageError
 
 WITH_LINES = [item for item in items.all_items() if item.rule == "next_line"]

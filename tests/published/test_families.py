@@ -11,7 +11,7 @@ from gearkit.answers.comparison.formulas import pairs_of
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.draw_numbers.variants import Variant, made_of
 from gearkit.answers.families import known
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.layouts import own_teeth

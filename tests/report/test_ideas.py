@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.answers.beliefs.belief import all_beliefs
+from gearkit.answers.beliefs.known import all_beliefs
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.one_exercise import exercise
 from gearkit.words.errors import UsageError

@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
-from gearkit.answers.beliefs.belief import belief
 from gearkit.answers.beliefs.foreseen import foreseen
+from gearkit.answers.beliefs.known import belief
 from gearkit.answers.draw_numbers.variants import Variant, draw
-from gearkit.answers.items import Item, all_items, find
+from gearkit.answers.item import Item
+from gearkit.answers.items import all_items, find
 from gearkit.answers.judge import marking
 from gearkit.answers.kinds.letters import FormulaChecker
 from gearkit.answers.kinds.numbers import NumberChecker

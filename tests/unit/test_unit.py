@@ -10,7 +10,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from gearkit.answers.families import offered
+from gearkit.answers.offers import offered
 from gearkit.cli.command import DONE
 from gearkit.print import engine
 from gearkit.print.setting import source_of

@@ -22,7 +22,7 @@ from gearkit.answers.bank.one_set import (
     lesson_04_planets,
 )
 from gearkit.answers.bank.several import lesson_14, lesson_15
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.reasoning import lessons
 
 _LESSONS = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import Draw
+from gearkit.answers.item import Draw
 
 
 def one_of(versions: int, first: int = 1) -> dict[str, tuple[str, str, str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import AS_BEFORE, BEFORE, LETTERS, Q36, Q36_LETTERS, Q48, one_of
-from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
+from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake, Version
 
 _RATIO = AnswerKind.EXACT_RATIO
 _FIRST = "((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/R1"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import BEFORE, HALF_RPM, Q36, one_of
-from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
+from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake, Version
 from gearkit.answers.judge.claims import Relation
 
 ITEMS: tuple[Item, ...] = (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import AS_BEFORE, BEFORE, HALF_PERCENT, LETTERS, one_of
-from gearkit.answers.items import AnswerKind, Draw, Field, Item, NamedMistake, Version
+from gearkit.answers.item import AnswerKind, Draw, Field, Item, NamedMistake, Version
 
 _TORQUE = AnswerKind.TORQUE
 # Which of two parts acts on the other is not said, so a sign would have no meaning.

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.bank.common import BEFORE, HALF_PERCENT, HALF_RPM, TWO_PERCENT, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
+from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake, Version
 
 _EFFICIENCY = Tolerance(absolute=Fraction(1, 2000), of_loss=True)
 _X = "(S1 + R1)*(1 + R3/S3)"

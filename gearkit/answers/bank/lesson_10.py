@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.bank.common import BEFORE, HUNDREDTH, ONE_PERCENT, Q24, TWO_PERCENT, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
+from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake, Version
 
 _N = AnswerKind.DECIMAL
 _ROAD = {"i": ("0.7", "3.8", "0.1"), "f": ("2.8", "5.2", "0.1"), "r": ("0.28", "0.42", "0.01")}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_PERCENT, ONE_PERCENT, Q36, Q36_LETTERS
-from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake
+from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake
 from gearkit.answers.judge.claims import Relation
 
 _N = AnswerKind.DECIMAL

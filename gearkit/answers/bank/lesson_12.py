@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.bank.common import BEFORE, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
+from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake, Version
 
 _N = AnswerKind.DECIMAL
 _MANY = AnswerKind.MULTIPLE_CHOICE

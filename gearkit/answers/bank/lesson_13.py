@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.bank.common import BEFORE, HUNDREDTH, ONE_PERCENT, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, NamedMistake, Version
+from gearkit.answers.item import AnswerKind, Constraint, Draw, Field, Item, NamedMistake, Version
 
 _N = AnswerKind.DECIMAL
 _COUNT = AnswerKind.INTEGER

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
-from functools import lru_cache
 
-from gearkit.words.errors import UsageError
 from gearkit.words.say import later
 
 
@@ -65,30 +63,3 @@ class Belief:
     def derived(self) -> bool:
         """True where no mistake of the bank names it."""
         return not (self.codes or self.only)
-
-
-@lru_cache(maxsize=1)
-def _known() -> dict[str, Belief]:
-    from gearkit.answers.beliefs import of_one_set, of_trains, of_use
-
-    return {one.key: one for family in (of_one_set, of_trains, of_use) for one in family.BELIEFS}
-
-
-def all_beliefs() -> tuple[Belief, ...]:
-    """Return every misconception that the kit knows."""
-    return tuple(_known().values())
-
-
-def belief(key: str) -> Belief:
-    """Return a misconception by its key.
-
-    Args:
-        key: such as "own turn left out".
-
-    Raises:
-        UsageError: there is none of that name.
-    """
-    found = _known().get(key)
-    if found is None:
-        raise UsageError(f"No misconception is called {key!r}. Known are: {', '.join(_known())}.")
-    return found

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from gearkit.answers.items import ONE_PART
+from gearkit.answers.item import ONE_PART
 
 WITH_CARRIER: Mapping[str, Mapping[str, str]] = {
     "L02-01": {ONE_PART: "(S*ns + R*nr)/C"},

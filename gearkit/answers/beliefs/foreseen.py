@@ -13,11 +13,13 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-from gearkit.answers.beliefs.belief import Belief, Pattern, all_beliefs
+from gearkit.answers.beliefs.belief import Belief, Pattern
 from gearkit.answers.beliefs.carrier_formulas import CHART_ROWS, WITH_CARRIER, WITH_RING
+from gearkit.answers.beliefs.known import all_beliefs
 from gearkit.answers.comparison.formulas import symbols_of, work
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import ONE_PART, AnswerKind, Item, find
+from gearkit.answers.item import ONE_PART, AnswerKind, Item
+from gearkit.answers.items import find
 from gearkit.answers.judge.checkers import Checker
 from gearkit.answers.kinds.letters import FormulaChecker, fingerprint_of
 from gearkit.answers.kinds.numbers import NumberChecker

@@ -11,7 +11,7 @@ from gearkit.answers.beliefs.belief import Belief
 from gearkit.answers.beliefs.evidence import evidence
 from gearkit.answers.beliefs.foreseen import Answer, foreseen
 from gearkit.answers.draw_numbers.variants import Variant, practice
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.kinds.letters import FormulaChecker, fingerprint_of
 

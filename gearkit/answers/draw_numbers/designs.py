@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from gearkit.answers.comparison.formulas import Pairs, condition, pairs_of
-from gearkit.answers.items import Constraint
+from gearkit.answers.item import Constraint
 from gearkit.answers.judge.checkers import Reading, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation, Said, joined
 from gearkit.answers.judge.results import ItemResult, MarkVerdict, PartResult, total

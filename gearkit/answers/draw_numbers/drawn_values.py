@@ -10,7 +10,7 @@ from functools import lru_cache
 from gearkit.answers.comparison.formulas import Condition, Work, condition, pairs_of, work
 from gearkit.answers.draw_numbers import pool
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
-from gearkit.answers.items import PICKS, Item
+from gearkit.answers.item import PICKS, Item
 from gearkit.answers.layouts import own_teeth
 from gearkit.answers.read.expression import Pair
 from gearkit.answers.rules import DrawnValues

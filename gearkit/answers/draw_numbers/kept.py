@@ -19,7 +19,7 @@ from gearkit.answers.draw_numbers.drawn_values import visible
 from gearkit.answers.draw_numbers.pool import Teeth
 from gearkit.answers.draw_numbers.seeded_random import Replay
 from gearkit.answers.draw_numbers.variants import Variant, made_of
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.layouts import own_teeth
 from gearkit.answers.rules import DrawnValues, build
 from gearkit.words.errors import UsageError

@@ -18,7 +18,7 @@ from gearkit.answers.comparison.compare import shown
 from gearkit.answers.draw_numbers import pool, shared_teeth
 from gearkit.answers.draw_numbers.drawn_values import drawn_values_of
 from gearkit.answers.draw_numbers.seeded_random import Recorder, SeededRandom, seed_of
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge.checkers import Key, Part
 from gearkit.answers.layouts import own_teeth
 from gearkit.answers.layouts.words import blocks

@@ -1,10 +1,9 @@
-"""Families of items over any layout: everything that the kit can ask about a transmission. `offered(layout)` lists it."""
+"""Families of items over any layout: everything that the kit can ask about a transmission. `offers.offered` lists it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.families import (
@@ -23,7 +22,7 @@ from gearkit.answers.families import (
     suspects,
 )
 from gearkit.answers.families.loads import efficiency, element_torques, power, torques
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.item import AnswerKind, Item
 from gearkit.answers.layouts import words
 from gearkit.answers.layouts.family import LEVELS, Case, Family, ask_of
 from gearkit.answers.layouts.own_teeth import AS_GIVEN, layout_in
@@ -31,7 +30,6 @@ from gearkit.answers.layouts.train import Train, train_of
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
-from gearkit.words.errors import UsageError
 from gearkit.words.say import kept_for_each_language
 
 # One letter for each layout of a sheet, in their order; the first letter of its items' ids.
@@ -86,38 +84,14 @@ class Offer:
     item: Item
 
 
-def offered(layout: Layout, place: int = 0) -> tuple[Offer, ...]:
-    """Return all that can be asked about a layout, subject by subject, the easy ones first.
-
-    Args:
-        layout: any layout; one without a range that drives offers nothing.
-        place: which of a sheet's layouts it is, counted from 0.
-
-    Raises:
-        UsageError: a sheet cannot hold so many layouts.
-    """
-    if not 0 <= place < len(PLACES):
-        raise UsageError(f"At most {len(PLACES)} layouts can stand on a sheet.")
-    return tuple(offer for offer in known(layout, place) if _can_be_drawn(offer.item))
-
-
 def known(layout: Layout, place: int = 0) -> tuple[Offer, ...]:
-    """Return the same, and with it what a sheet of an earlier day may hold although few draws serve it.
+    """Return all that can be asked about a layout, and with it what an earlier sheet may hold although few draws serve it.
 
     Args:
         layout: any layout.
         place: which of a sheet's layouts it is, counted from 0.
     """
     return _offered(catalogue.dumps(layout), place)
-
-
-@lru_cache(maxsize=4096)
-def _can_be_drawn(item: Item) -> bool:
-    """Whether numbers can be drawn for an item without a long search, tried twice."""
-    # Variants are made with the families, so they cannot be loaded before.
-    from gearkit.answers.draw_numbers.variants import is_served
-
-    return all(is_served(item, trial) for trial in ("first trial", "second trial"))
 
 
 def task_of(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
-from gearkit.answers.items import ONE_PART, AnswerKind
+from gearkit.answers.item import ONE_PART, AnswerKind
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.kinds.words import SeveralChecker

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.judge.checkers import WrongForm
 from gearkit.answers.layouts import hints, words
 from gearkit.answers.layouts.family import Ask, Case, Family, choice, grid, part_name, several

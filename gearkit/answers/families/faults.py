@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any
 
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.kinds.words import ChoiceChecker

@@ -13,7 +13,7 @@ from functools import lru_cache, partial
 from itertools import pairwise
 
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.item import AnswerKind, Item
 from gearkit.answers.layouts.family import Ask, Case, Family
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.reasoning import layout_problems, lessons, questions, ratio_problem, reasons, sketches

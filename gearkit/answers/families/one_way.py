@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.judge.checkers import WrongForm
 from gearkit.answers.layouts import hints, words, wrong
 from gearkit.answers.layouts.family import Ask, Case, Family, choice, grid, number, part_name, several

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from functools import lru_cache
 
-from gearkit.answers.items import ONE_PART, AnswerKind
+from gearkit.answers.item import ONE_PART, AnswerKind
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.layouts import hints, words

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import islice, pairwise
 
-from gearkit.answers.items import ONE_PART, AnswerKind
+from gearkit.answers.item import ONE_PART, AnswerKind
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.letters import FormulaChecker

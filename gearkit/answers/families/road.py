@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.comparison.exact import PI
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.layouts import hints, words
 from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train

@@ -8,7 +8,7 @@ from itertools import combinations
 
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.families.shift_moments import exchange, moment, moments, upshifts
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker

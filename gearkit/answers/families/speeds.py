@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.families.direction import open_members
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.layouts import hints, words, wrong

@@ -9,7 +9,7 @@ from typing import Any
 
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.comparison.exact import root
-from gearkit.answers.items import ONE_PART, AnswerKind
+from gearkit.answers.item import ONE_PART, AnswerKind
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.words import OrderChecker

@@ -10,7 +10,7 @@ from itertools import combinations
 from types import MappingProxyType
 
 from gearkit.answers.families.faults import BINDS, CAUTION, FREE, MODES, OTHER, RIGHT, SUBJECT, TICKS, signatures
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation
 from gearkit.answers.kinds.choices import Choices

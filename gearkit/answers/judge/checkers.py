@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, NamedTuple, Protocol
 
-from gearkit.answers.items import AnswerKind, Constraint
+from gearkit.answers.item import AnswerKind, Constraint
 from gearkit.answers.judge.claims import Claim, Relation
 from gearkit.text.phrases import shown_word
 from gearkit.words.say import say

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from gearkit.answers.draw_numbers import designs
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import ONE_PART
+from gearkit.answers.item import ONE_PART
 from gearkit.answers.judge.carried import carried_share
 from gearkit.answers.judge.checkers import Checker, Judgement, Key, Part, Pattern, Reading, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation, Said, joined

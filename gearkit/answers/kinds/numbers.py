@@ -22,7 +22,7 @@ from gearkit.answers.comparison.compare import (
     shown,
 )
 from gearkit.answers.comparison.exact import PI
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.judge.checkers import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.answers.judge.claims import Relation
 from gearkit.answers.kinds.amounts import ONE, Amount, chosen

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from gearkit.answers.comparison.compare import EXACTLY, Tolerance
 from gearkit.answers.draw_numbers.pool import layout_named
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
-from gearkit.answers.items import ONE_PART, AnswerKind, Draw, Item
+from gearkit.answers.item import ONE_PART, AnswerKind, Draw, Item
 from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.kinds.numbers import NumberChecker

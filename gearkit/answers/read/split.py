@@ -9,7 +9,7 @@ import re
 from collections.abc import Container, Mapping
 from itertools import pairwise
 
-from gearkit.answers.items import ONE_PART
+from gearkit.answers.item import ONE_PART
 from gearkit.answers.judge.checkers import Part
 from gearkit.answers.read.commas import settled
 from gearkit.answers.read.names import plain

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake
+from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake
 from gearkit.words.say import later, say
 
 _ONE_SET, _Q24, _Q36, _Q48 = Draw(), Draw(layout="Q24"), Draw(layout="Q36"), Draw(layout="Q48")

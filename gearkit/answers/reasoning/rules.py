@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from gearkit.answers.draw_numbers import pool
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.reasoning import (
     layout_problems,
     one_set_losses,

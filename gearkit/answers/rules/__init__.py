@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.reasoning import rules as reasoning
 from gearkit.answers.rules import members, pairs, plain, workshop
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues

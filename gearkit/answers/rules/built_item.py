@@ -11,7 +11,7 @@ from typing import Any
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.comparison.formulas import Pairs
 from gearkit.answers.draw_numbers.pool import Teeth, with_teeth
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.judge.checkers import Key, Part
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.layouts import own_teeth

@@ -9,7 +9,7 @@ from itertools import pairwise, permutations
 
 from gearkit.answers.comparison.formulas import work
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
-from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.item import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker

@@ -13,7 +13,7 @@ from typing import Any
 
 from gearkit.answers.comparison.formulas import Work, work
 from gearkit.answers.draw_numbers.designs import shows_mistake
-from gearkit.answers.items import ONE_PART, AnswerKind, Field, Item, NamedMistake
+from gearkit.answers.item import ONE_PART, AnswerKind, Field, Item, NamedMistake
 from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation
 from gearkit.answers.kinds.letters import FormulaChecker

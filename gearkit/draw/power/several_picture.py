@@ -13,8 +13,8 @@ from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.state import state_of
 from gearkit.draw.core.svg import Look, Picture, Text
 from gearkit.draw.core.wording import ratio_text
+from gearkit.draw.power.power_body import COLUMN_GAP, KEY, LINE, ROWS, PowerBody, arrow_head, line_key
 from gearkit.draw.power.power_path import taps
-from gearkit.draw.power.power_picture import COLUMN_GAP, KEY, LINE, ROWS, PowerBody, arrow_head, line_key
 from gearkit.draw.power.power_streams import Node, streams
 from gearkit.draw.stick.placement import Placement, placed
 from gearkit.draw.stick.routing import ABOVE_PLATES, BELOW_PLATES

@@ -11,7 +11,7 @@ from datetime import date
 
 from gearkit.answers import items
 from gearkit.answers.beliefs.own_record import telling
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.lesson.learnt.standing import day_of
 from gearkit.lesson.record import Event
 from gearkit.words.errors import GearkitError

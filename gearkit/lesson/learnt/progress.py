@@ -13,7 +13,7 @@ from pathlib import Path
 
 from gearkit.answers import items
 from gearkit.answers.beliefs.own_record import in_words
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.mistakes import mistake
 from gearkit.lesson.learnt.standing import ONCE_RIGHT, Standing, State, is_right, standings, title_of
 from gearkit.lesson.record import Event, Record

@@ -7,7 +7,7 @@ from typing import Any
 
 import traitlets
 
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.lesson.exercise import Exercise, last_draw
 from gearkit.lesson.learnt.choosing import A_SESSION, ON_REQUEST, chosen
 from gearkit.lesson.learnt.standing import day_of, standings, title_of

@@ -14,7 +14,7 @@ from datetime import date, datetime
 from enum import StrEnum
 from fractions import Fraction
 
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge.results import MarkVerdict
 from gearkit.answers.titles import TITLES
 from gearkit.lesson.record import Event

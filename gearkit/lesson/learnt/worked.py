@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from gearkit.answers import items
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.lesson.exercise import Exercise
 from gearkit.lesson.learnt.standing import is_right
 from gearkit.lesson.record import Record

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.kinds.amounts import Amount
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.read.units import unit_named

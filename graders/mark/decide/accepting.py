@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from gearkit.answers.draw_numbers.variants import Variant, practice
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.checkers import Checker, Part, Reading
 from gearkit.answers.kinds.amounts import Amount

@@ -15,7 +15,8 @@ from gearkit.answers.beliefs.diagnosis import Idea, diagnose
 from gearkit.answers.beliefs.evidence import Evidence, evidence
 from gearkit.answers.beliefs.telling import follow_ups, separating
 from gearkit.answers.draw_numbers.variants import Variant, practice
-from gearkit.answers.items import Item, all_items
+from gearkit.answers.item import Item
+from gearkit.answers.items import all_items
 from gearkit.words.errors import UsageError
 from graders.book import record
 from graders.book.record import LearnerMarks, MarkSheet

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.listing import title_of
 from gearkit.lesson.syllabus import LESSONS
 

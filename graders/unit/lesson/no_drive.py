@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from gearkit.explain.step import Step, Story, StoryPart
+from gearkit.explain.step import Step, StoryPart
 from gearkit.explain.story import tell
+from gearkit.explain.whole_story import Story
 from gearkit.solve.one_way import Working
 from gearkit.text.phrases import capital, listed
 from gearkit.words.terms import Verdict

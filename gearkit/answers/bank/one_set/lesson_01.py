@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import BEFORE, HALF_PERCENT, HALF_RPM, HUNDREDTH, one_of
-from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, NamedMistake, Version
+from gearkit.answers.item import AnswerKind, Constraint, Draw, Field, Item, NamedMistake, Version
 from gearkit.answers.judge.claims import Relation
 
 _RATIO = AnswerKind.EXACT_RATIO

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_RPM
-from gearkit.answers.items import AnswerKind, Draw, Field, Item, NamedMistake
+from gearkit.answers.item import AnswerKind, Draw, Field, Item, NamedMistake
 
 # Minus one where "way" is 1, nothing where it is 2 to 6, one where it is 7.
 _WAY = "(sign(way - 1) - 1 + floor((way - 1)/6))"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import BEFORE, one_of
-from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake, Version
+from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake, Version
 
 _FOUR = Draw(sets=("",), numbers=one_of(4), later=BEFORE)
 _TRY = " (To try your formula: a set with $S = <S>$, $R = <R>$.)"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import BEFORE, HALF_PERCENT, HALF_RPM, ONE_UNEVEN_SET, one_of
-from gearkit.answers.items import AnswerKind, Draw, Field, Item, NamedMistake, Version
+from gearkit.answers.item import AnswerKind, Draw, Field, Item, NamedMistake, Version
 from gearkit.answers.judge.claims import Relation
 
 _CELL = AnswerKind.EXACT_RATIO

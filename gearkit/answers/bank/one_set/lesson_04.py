@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from gearkit.answers.bank.common import BEFORE, HUNDREDTH, ONE_SET, one_of
 from gearkit.answers.comparison.compare import Tolerance
-from gearkit.answers.items import AnswerKind, Constraint, Draw, Field, Item, NamedMistake, Version
+from gearkit.answers.item import AnswerKind, Constraint, Draw, Field, Item, NamedMistake, Version
 
 _COUNT = AnswerKind.INTEGER
 _FOUR = Draw(sets=("",), keep=("R != 2*S",), numbers=one_of(4), later=BEFORE)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_PERCENT, ONE_UNEVEN_SET
-from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake
+from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake
 from gearkit.answers.judge.claims import Relation
 
 _N = AnswerKind.DECIMAL

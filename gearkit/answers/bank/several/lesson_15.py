@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.bank.common import HALF_PERCENT
-from gearkit.answers.items import AnswerKind, Draw, Item, NamedMistake
+from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake
 
 _N = AnswerKind.DECIMAL
 _BEVEL = "An open bevel differential with equal side gears: the case turns with the drive, left and right wheel with the side gears. "

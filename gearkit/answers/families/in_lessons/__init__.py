@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.families.in_lessons import charts, faults, first_sheets, loads, shifts
-from gearkit.answers.items import Item
+from gearkit.answers.item import Item
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 
 _RULES = {name: rule for module in (charts, faults, loads, shifts, first_sheets) for name, rule in module.RULES.items()}

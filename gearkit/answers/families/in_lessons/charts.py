@@ -8,7 +8,7 @@ from fractions import Fraction
 from gearkit.answers.draw_numbers.pool import layout_named
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.families.chart import ROLE_WORDS, ROLES, accepted_for, role_of, same_ratio
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.item import AnswerKind, Item
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.judge.claims import Claim, Relation
 from gearkit.answers.kinds.choices import Choices

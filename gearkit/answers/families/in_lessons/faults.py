@@ -11,7 +11,7 @@ from gearkit.answers.draw_numbers.pool import plain_name
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.families.faults import BINDS, FREE, MODES, OTHER, RIGHT, really_runs_task, signatures
 from gearkit.answers.families.suspects import largest_group, one_fault_task
-from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.item import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.numbers import NumberChecker

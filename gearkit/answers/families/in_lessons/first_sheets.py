@@ -9,7 +9,7 @@ from functools import lru_cache
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.families.chart import accepted_for, same_ratio
 from gearkit.answers.families.power_path import STATES
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.item import AnswerKind, Item
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker

@@ -12,7 +12,7 @@ from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.families.loads.efficiency import TABLE
 from gearkit.answers.families.loads.torques import carried
 from gearkit.answers.families.steps import ordered
-from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.item import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices
 from gearkit.answers.kinds.words import ChoiceChecker, OrderChecker

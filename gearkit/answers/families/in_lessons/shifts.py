@@ -11,7 +11,7 @@ from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.families.one_way import STATE_WORDS, STATES, binding, state_of, works_without
 from gearkit.answers.families.shift_moments import exchange
 from gearkit.answers.families.shifting import all_shifts
-from gearkit.answers.items import ONE_PART, AnswerKind, Item
+from gearkit.answers.item import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.checkers import Checker, Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker

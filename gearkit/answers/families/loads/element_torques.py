@@ -19,7 +19,7 @@ from gearkit.answers.families.loads.torques import (
     loaded_elements,
     settled,
 )
-from gearkit.answers.items import ONE_PART, AnswerKind
+from gearkit.answers.item import ONE_PART, AnswerKind
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
 from gearkit.answers.kinds.numbers import NumberChecker

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from gearkit.answers.families.loads.efficiency import HALF_PERCENT, MARKS, SUBJECT, Value, hard_of, settled, working_sets
-from gearkit.answers.items import AnswerKind
+from gearkit.answers.item import AnswerKind
 from gearkit.answers.layouts import words
 from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train

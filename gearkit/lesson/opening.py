@@ -1,0 +1,86 @@
+"""Opens a lesson: one of the course, or one on a layout from its file, with exercises of its own."""
+
+from __future__ import annotations
+
+import sys
+from functools import cached_property
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gearkit.lesson.record import Record
+from gearkit.lesson.syllabus import LESSONS, LessonPlan
+from gearkit.lesson.workbook import Lesson
+from gearkit.train.catalogue import find
+from gearkit.train.layout import Layout
+from gearkit.words.errors import UsageError
+
+if TYPE_CHECKING:
+    from gearkit.answers.item import Item
+
+NUMBER = "unit"
+
+
+class LayoutLesson(Lesson):
+    """A lesson on one layout in the hands of one learner.
+
+    Args:
+        layout: the layout.
+        record: the learner's record.
+    """
+
+    def __init__(self, layout: Layout, record: Record) -> None:
+        name = layout.name.partition(":")[0].strip()
+        super().__init__(LessonPlan(NUMBER, name, 0, "lessons 2, 3 and 5", ""), record)
+        self.layout = layout
+
+    @property
+    def title(self) -> str:
+        """What the lesson is about."""
+        return f"Lesson on {self.plan.title}"
+
+    @property
+    def _time(self) -> str:
+        return ""
+
+    @cached_property
+    def _own(self) -> dict[str, Item]:
+        from gearkit.answers.offers import offered
+
+        return {offer.id: offer.item for offer in offered(self.layout)}
+
+    def _offered(self) -> tuple[Item, ...]:
+        return tuple(self._own.values())
+
+    def _item(self, name: str) -> Item:
+        from gearkit.answers import items
+
+        return self._own.get(name) or items.find(name)
+
+
+def open_lesson(number: str | int, record: str | Path | None = None) -> Lesson:
+    """Open a lesson and the learner's record.
+
+    Args:
+        number: the lesson's number, such as "03"; or the file of a layout, for a lesson on it.
+        record: the record's file; found beside the lessons when None.
+
+    Raises:
+        UsageError: there is no such lesson, or no such file.
+        LayoutError: the layout's file has faults.
+    """
+    if str(number).strip().endswith(".toml"):
+        _load_panels()
+        return LayoutLesson(find(str(number).strip()), Record(Path(record) if record is not None else None))
+    text = str(number).strip().removeprefix("L").zfill(2)
+    if not str(number).strip() or text not in LESSONS:
+        raise UsageError(f"There is no lesson {number!r}. Lessons: {', '.join(LESSONS)}.")
+    _load_panels()
+    return Lesson(LESSONS[text], Record(Path(record) if record is not None else None))
+
+
+def _load_panels() -> None:
+    """In a notebook, load what draws panels now, while the first cell is read, so that the first panel comes at once."""
+    if "ipykernel" in sys.modules:
+        for name in ("layout", "exercise", "task"):
+            import_module(f"gearkit.lesson.panels.{name}")
