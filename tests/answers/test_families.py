@@ -16,6 +16,8 @@ from gearkit.answers.families import Offer
 from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.kinds.numbers import NumberChecker
+from gearkit.answers.layouts import own_teeth
+from gearkit.answers.layouts.train import train_of
 from gearkit.answers.offers import offered
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
@@ -190,3 +192,27 @@ def test_a_layout_known_by_ratios_gets_counts_near_them_and_says_where_none_can_
     item = next(offer.item for offer in offered(far) if offer.id == "X06-RATIO-2")
     prompt = variants.practice(item, "a").prompt
     assert "only the ratio of its teeth is known, $R_1 : S_1 = 19 : 2$ (as the layout gives it)" in prompt
+
+
+# With 111 to 53 and 106 to 52 the first two sets say different things of the same shafts; with equal quotients they do not.
+SAID_TWICE = """format = 1
+name = "two sets that may say the same"
+joins = [["output", "P2.ring"], ["input", "P3.sun"], ["P3.sun", "P1.carrier"], ["P3.ring", "P2.sun"], ["P4.sun", "P3.carrier"],
+  ["P4.ring", "P2.ring"], ["P2.carrier", "P1.carrier"], ["P1.ring", "P2.ring"]]
+source = { kind = "own", citation = "made for a test" }
+set = [{ name = "P1", pinions = "single", sun = 53, ring = 111 }, { name = "P2", pinions = "single", sun = 52, ring = 106 },
+  { name = "P3", pinions = "double", sun = 23, ring = 62 }, { name = "P4", pinions = "double", sun = 24, ring = 65 }]
+element = [{ name = "A", kind = "brake", between = ["P1.sun", "housing"] },
+  { name = "B", kind = "clutch", between = ["P1.sun", "P3.ring"] }]
+range = [{ name = "1", engaged = ["A"] }, { name = "2", engaged = ["B"] }]
+"""
+
+
+def test_drawn_counts_leave_every_range_driving_also_where_two_sets_may_say_the_same() -> None:
+    text = catalogue.dumps(catalogue.parse(SAID_TWICE))
+    for seed in (b"a", b"b", b"c"):
+        found = own_teeth.candidates(text, seed)
+        for place in range(own_teeth.MOST_CANDIDATES):
+            teeth = found.at(place)
+            if teeth is not None:
+                assert [row.name for row in train_of(text, teeth).drives] == ["1", "2"], teeth

@@ -156,7 +156,6 @@ class _Plan:
         same_ring: place of a set -> place of the earlier one with which it shares its ring.
         same_sun: the same for the sun.
         tables: ranges that drive, with the layout's own ratio.
-        others: ranges that do not.
     """
 
     layout: Layout
@@ -164,7 +163,6 @@ class _Plan:
     same_ring: Mapping[int, int]
     same_sun: Mapping[int, int]
     tables: tuple[tuple[str, Ratio], ...]
-    others: tuple[str, ...]
 
     def is_sane(self, teeth: tuple[Teeth, ...]) -> bool:
         """Whether every range does what it does with the layout's own counts, in steps of a usual size."""
@@ -196,10 +194,8 @@ class _Plan:
         drawn = {p.name: (one.sun, one.ring) for p, one in zip(text.sets, teeth, strict=True) if one != AS_GIVEN}
         layout = text.with_teeth(drawn)
         if not one_way_clutches(layout):
-            return all(
-                assess(layout, layout.engaged_in(name)).verdict is assess(text, text.engaged_in(name)).verdict
-                for name in self.others
-            )
+            # With some counts two equations say the same, and what drives by its formula does not drive at all.
+            return all(assess(layout, one.engaged).verdict is assess(text, one.engaged).verdict for one in text.ranges)
         return all(_state(layout, named_range.name) == _state(text, named_range.name) for named_range in text.ranges)
 
 
@@ -217,7 +213,7 @@ def _weights(pset: PlanetarySet, teeth: Teeth) -> tuple[int, int]:
 @lru_cache(maxsize=32)
 def _plan(text: str) -> _Plan:
     layout = layout_in(text)
-    tables, others, free = [], [], True
+    tables, free = [], True
     for named_range in layout.ranges:
         state = assess(layout, named_range.engaged)
         # A verdict that holds at these very counts only allows no others.
@@ -225,12 +221,8 @@ def _plan(text: str) -> _Plan:
         table = ratios.ratio(layout, named_range.engaged)
         if table is not None:
             tables.append((named_range.name, table))
-        else:
-            others.append(named_range.name)
     choices = tuple(_choices(pset) if free else () for pset in layout.sets)
-    return _Plan(
-        layout, choices, _shared(layout, choices, "ring"), _shared(layout, choices, "sun"), tuple(tables), tuple(others)
-    )
+    return _Plan(layout, choices, _shared(layout, choices, "ring"), _shared(layout, choices, "sun"), tuple(tables))
 
 
 def _shared(layout: Layout, choices: tuple[tuple[Teeth, ...], ...], member: str) -> dict[int, int]:
