@@ -71,10 +71,17 @@ def run(program: str, about: str, commands: Sequence[Command], words: Sequence[s
         words: the command line; the process's own when left out.
     """
     with screen.guarded():
-        return _run(_parser(program, about, commands), words)
+        return _run(parser_of(program, about, commands), words)
 
 
-def _parser(program: str, about: str, commands: Sequence[Command]) -> _Parser:
+def parser_of(program: str, about: str, commands: Sequence[Command]) -> argparse.ArgumentParser:
+    """Return the parser of a program with all its commands.
+
+    Args:
+        program: the program's name.
+        about: one line on what it is for.
+        commands: the commands it knows.
+    """
     parser = _Parser(
         prog=program,
         description=about,
@@ -96,7 +103,7 @@ def _parser(program: str, about: str, commands: Sequence[Command]) -> _Parser:
     return parser
 
 
-def _run(parser: _Parser, words: Sequence[str] | None) -> int:
+def _run(parser: argparse.ArgumentParser, words: Sequence[str] | None) -> int:
     options = parser.parse_args(words)
     program = parser.prog
     if options.command is None:

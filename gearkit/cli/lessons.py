@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import importlib
 import shlex
 from collections.abc import Mapping
 from pathlib import Path
 
-from gearkit.cli.command import DONE, FINDING, Command, add_layout
+from gearkit.cli.command import DONE, FINDING, Command, add_layout, parser_of
 from gearkit.lesson import lesson_copies
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
@@ -33,7 +34,27 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--no-browser", action="store_true", help="only put the lessons there and say how to open them")
 
 
+def _about(output: Path) -> int:
+    from gearkit.cli import main
+    from gearkit.site.about import about_site
+    from gearkit.site.course_site import write
+
+    programs = []
+    # Both programs come in one package; nothing here needs the other, which is only asked what it can do.
+    for name, module in (("gearkit", main), ("graders", importlib.import_module("graders.cli.main"))):
+        commands = module.commands()
+        programs.append((parser_of(name, module.ABOUT, commands), [command.example for command in commands]))
+    site = about_site.build(programs)
+    write(site, output)
+    print(
+        f"{output}: {_size(site.files)}. Open {output / 'index.html'} by a double click, or put the folder on any web server."
+    )
+    return DONE
+
+
 def _site(options: argparse.Namespace) -> int:
+    if options.about:
+        return _about(options.output)
     from gearkit.site import course_site, sheet_pages, single_page
     from gearkit.site.own_code import jupyterlite
 
@@ -118,6 +139,9 @@ _SERVE = ["python3", "-m", "http.server", "--bind", "127.0.0.1", "--directory"]
 
 def _site_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--single", metavar="NN", help="only one lesson, as one file, by its number, such as 03")
+    parser.add_argument(
+        "--about", action="store_true", help="in place of the course: pages about gearkit, with guides and all commands"
+    )
     parser.add_argument(
         "--units", type=Path, nargs="+", default=[], metavar="DIR", help="lay in units that graders unit made, one folder each"
     )

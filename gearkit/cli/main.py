@@ -26,6 +26,9 @@ FAMILIES = (
 )
 
 
+ABOUT = "Planetary automatic transmissions: lessons, solver, pictures."
+
+
 def commands() -> list[Command]:
     """Return every command, family by family."""
     return [command for family in FAMILIES for command in importlib.import_module(f"gearkit.cli.{family}").COMMANDS]
@@ -37,7 +40,7 @@ def main(words: Sequence[str] | None = None) -> int:
     Args:
         words: the command line; the process's own when left out.
     """
-    return run("gearkit", "Planetary automatic transmissions: lessons, solver, pictures.", commands(), words)
+    return run("gearkit", ABOUT, commands(), words)
 
 
 if __name__ == "__main__":

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from gearkit.cli.command import run
+from gearkit.cli.command import Command, run
 from graders.cli import after, courses, deciding, listing, marking, outside, packing, paper, preparing, term, units
 
 ORDER = (
@@ -43,16 +43,22 @@ ORDER = (
 )
 
 
+ABOUT = "Class sheets of gearkit exercises: compose, hand out, mark, report, hand back."
+
+
+def commands() -> list[Command]:
+    """Return every command, in the order of the job."""
+    families = (listing, units, courses, preparing, paper, marking, after, deciding, term, outside, packing)
+    return sorted((one for family in families for one in family.COMMANDS), key=lambda one: ORDER.index(one.name))
+
+
 def main(words: Sequence[str] | None = None) -> int:
     """Run the command line and return the exit code.
 
     Args:
         words: the command line; the process's own when left out.
     """
-    families = (listing, units, courses, preparing, paper, marking, after, deciding, term, outside, packing)
-    commands = sorted((command for family in families for command in family.COMMANDS), key=lambda one: ORDER.index(one.name))
-    about = "Class sheets of gearkit exercises: compose, hand out, mark, report, hand back."
-    return run("graders", about, commands, words)
+    return run("graders", ABOUT, commands(), words)
 
 
 if __name__ == "__main__":

@@ -23,6 +23,7 @@ NOT_IMPORTED = {
     "psycopg": "SQLAlchemy loads it by the address of a gradebook",
     "gearkit": "one extra brings another",
     "pip": "it fetches, as a program, the wheels that notebooks in the browser run on",
+    "furo": "the look of the pages that Sphinx makes, named in its settings",
     "pytest-xdist": "a plug-in of pytest",
     "nbval": "a plug-in of pytest",
     "ruff": "a program",
@@ -57,9 +58,9 @@ def imported(top: str) -> dict[str, set[str]]:
 @pytest.mark.parametrize(
     ("top", "extras"),
     [
-        ("gearkit", ("bench", "own-code", "print")),
+        ("gearkit", ("bench", "docs", "own-code", "print")),
         ("graders", ("class", "cluster", "postgres")),
-        ("tests", ("bench", "class", "cluster", "own-code", "postgres", "print", "test")),
+        ("tests", ("bench", "class", "cluster", "docs", "own-code", "postgres", "print", "test")),
     ],
 )
 def test_what_is_imported_is_declared(top: str, extras: tuple[str, ...]) -> None:
@@ -70,5 +71,5 @@ def test_what_is_imported_is_declared(top: str, extras: tuple[str, ...]) -> None
 
 def test_what_is_declared_is_imported_or_has_a_reason() -> None:
     used = set().union(*(imported(top) for top in ("gearkit", "graders", "tests")))
-    idle = declared("bench", "class", "cluster", "own-code", "postgres", "print", "test") - used
+    idle = declared("bench", "class", "cluster", "docs", "own-code", "postgres", "print", "test") - used
     assert idle == set(NOT_IMPORTED) - used
