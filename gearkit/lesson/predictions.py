@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import re
 import secrets
 from collections.abc import Mapping
@@ -12,6 +13,33 @@ from gearkit.lesson.working.afterwords import as_html, headed
 from gearkit.text.phrases import MINUS, as_now_said
 from gearkit.words.say import say
 
+# Words that must not be read before the reveal stand in a cell as letters that nobody reads by the way.
+_SHUT = "shut:"
+
+
+def shut(text: str) -> str:
+    """Return words for after a reveal in a form in which a cell may hold them.
+
+    Args:
+        text: the words.
+    """
+    return _SHUT + base64.b64encode(text.encode()).decode()
+
+
+def opened(text: str) -> str:
+    """Return the words of a text that was shut; any other text as it is.
+
+    Args:
+        text: as it stands in a cell.
+    """
+    if not text.startswith(_SHUT):
+        return text
+    try:
+        return base64.b64decode(text.removeprefix(_SHUT), validate=True).decode()
+    except ValueError:
+        # Somebody changed it: nothing is said, and the prediction works.
+        return ""
+
 
 class Predictions:
     """The predictions that one panel has asked for.
@@ -20,14 +48,14 @@ class Predictions:
         record: the learner's record.
         lesson: the lesson's number, such as "03".
         panel: what was asked, such as "one set" or "Q36".
-        compare: what is said after the reveal; the kit's own words when empty.
+        compare: what is said after the reveal, shut or open; the kit's own words when empty.
     """
 
     def __init__(self, record: Record, lesson: str, panel: str, compare: str = "") -> None:
         self._record = record
         self.lesson = lesson
         self.panel = panel
-        self._compare = compare
+        self._compare = opened(compare)
         self._last: dict[str, str] = {}
 
     def keep(self, case: str, facts: Mapping[str, object], said: Mapping[str, str]) -> None:

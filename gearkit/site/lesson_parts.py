@@ -100,8 +100,8 @@ def _with_something_below(cells: Sequence[Cell], given: Mapping[str, Result]) ->
     kept: list[Cell] = []
     for number, cell in enumerate(cells):
         below = list(itertools.takewhile(lambda each: each.is_code, cells[number + 1 :]))
-        about = not cell.is_code and _ABOUT_WHAT_FOLLOWS & set(cell.tags)
-        if not (about and below and all(given[each.name].waits for each in below)):
+        about = below and not cell.is_code and _ABOUT_WHAT_FOLLOWS & {*cell.tags, *below[0].tags}
+        if not (about and all(given[each.name].waits for each in below)):
             kept.append(cell)
     return [cell for number, cell in enumerate(kept) if not _above_nothing(cell, kept[number + 1 :], given)]
 

@@ -13,7 +13,10 @@ import pytest
 from playwright.sync_api import sync_playwright
 
 from gearkit.lesson.syllabus import LESSONS
-from gearkit.site import course_site, single_page
+from gearkit.site import course_site, pyodide_files, single_page
+from gearkit.site.own_code import jupyterlite
+from gearkit.site.own_code.notebooks import contents
+from gearkit.words.errors import UsageError
 from tests.support import chromium
 from tests.support.amounts import amount
 from tests.support.static_server import served
@@ -89,6 +92,22 @@ def visit(base: str, number: str, profile: Path) -> tuple[float, float, float, f
             return live, ready, live_cost, ready_cost, memory_mb(profile)
         finally:
             context.close()
+
+
+def test_what_notebooks_in_the_browser_cost_beside_the_pages() -> None:
+    """Counted apart from the lessons' pages; what is packed is what a learner who opens them fetches once."""
+    try:
+        held = jupyterlite.build(contents(LESSONS, ()), pyodide_files.files()[pyodide_files.LOCK])
+    except UsageError as fault:
+        pytest.skip(str(fault))
+    packed = io.BytesIO()
+    with tarfile.open(fileobj=packed, mode="w:gz") as archive:
+        for name, content in held.items():
+            entry = tarfile.TarInfo(name)
+            entry.size = len(content)
+            archive.addfile(entry, io.BytesIO(content))
+    raw = sum(map(len, held.values()))
+    print(f"\nnotebooks: {len(held)} files, {raw / 1e6:.1f} MB raw, {len(packed.getvalue()) / 1e6:.1f} MB packed")
 
 
 def test_what_a_learner_waits_for_on_a_page(tmp_path: Path) -> None:

@@ -132,16 +132,18 @@ def _wait_until_up(process: subprocess.Popen[bytes], address: str, log: Path) ->
 
 
 @contextlib.contextmanager
-def browser_page(width: int = 1280, height: int = 900, *, dark: bool = False) -> Iterator[Page]:
+def browser_page(width: int = 1280, height: int = 900, *, dark: bool = False, more: Sequence[str] = ()) -> Iterator[Page]:
     """Open one page of headless Chromium and close the browser afterwards.
 
     Args:
         width: of the window in px.
         height: of the window in px.
         dark: whether the page is told that the reader prefers dark.
+        more: further words on the browser's command line.
     """
     with sync_playwright() as engine:
-        browser = engine.chromium.launch(executable_path=chromium.path(), headless=True, args=["--no-sandbox", "--disable-gpu"])
+        options = ["--no-sandbox", "--disable-gpu", *more]
+        browser = engine.chromium.launch(executable_path=chromium.path(), headless=True, args=options)
         try:
             page = browser.new_page(viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light")
             page.set_default_timeout(STEP_MILLISECONDS)

@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from ipaddress import IPv4Address
 from pathlib import Path
 
 import pytest
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.x509.oid import NameOID
 from playwright.sync_api import Locator, Page, Route, expect
 
 from gearkit.lesson.syllabus import LESSONS
@@ -170,3 +176,46 @@ def test_a_sheet_is_answered_on_a_page_by_keyboard_kept_saved_and_marked(tmp_pat
     assert take_in.take_in(room.course, "A1", tmp_path / "in", CLASS).taken == ("s1",)
     marked = batch.mark_sheet(room.course, room.sheet, workers=1)
     assert [str(item.verdict) for item in marked.learners[0].items] == ["right", "unreadable"]
+
+
+def self_signed(path: Path) -> Path:
+    """Write a key with a certificate that it signed itself, for this machine, and return the file."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "127.0.0.1")])
+    now = datetime.now(UTC)
+    certificate = (
+        x509.CertificateBuilder()
+        .subject_name(name)
+        .issuer_name(name)
+        .public_key(key.public_key())
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(now - timedelta(days=1))
+        .not_valid_after(now + timedelta(days=1))
+        .add_extension(x509.SubjectAlternativeName([x509.IPAddress(IPv4Address("127.0.0.1"))]), critical=False)
+        .sign(key, hashes.SHA256())
+    )
+    form = serialization.PrivateFormat.PKCS8
+    held = key.private_bytes(serialization.Encoding.PEM, form, serialization.NoEncryption())
+    path.write_bytes(held + certificate.public_bytes(serialization.Encoding.PEM))
+    return path
+
+
+def test_by_https_a_page_is_kept_for_times_without_a_network(tmp_path: Path) -> None:
+    """The lesson page itself needs no Python for it; the certificate is one that nobody knows, so the browser is told to take it."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(course_site, "LESSONS", {"03": LESSONS["03"]})
+        patch.setenv("PATH", str(tmp_path))
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path))
+        course_site.write(course_site.build(), tmp_path / "site")
+    with (
+        served(tmp_path / "site", self_signed(tmp_path / "key.pem")) as base,
+        lab.browser_page(more=["--ignore-certificate-errors"]) as page,
+    ):
+        assert base.startswith("https://")
+        page.goto(f"{base}/index.html")
+        assert page.evaluate("isSecureContext")
+        expect(page.locator("#gk-offline")).to_contain_text("they work without a network")
+        page.evaluate("navigator.serviceWorker.ready")
+        page.context.set_offline(True)
+        page.goto(f"{base}/{LESSONS['03'].folder}.html")
+        expect(page.locator("html[data-panels=live]")).to_be_attached()

@@ -62,6 +62,7 @@ def test_no_words_stand_above_an_exercise_that_is_left_out(number: str, pages: d
     assert gone
     shown = [cell.name for cell in gone if f">{cell.source.splitlines()[0].lstrip('# ')}</h" in pages[number]]
     assert shown == []
+    assert "The last line is yours" not in pages[number]
     assert not re.findall(r"<h(\d)>[^<]*</h\1>\s*(?=<h\1>|</main>)", pages[number])
 
 

@@ -12,6 +12,7 @@ import nbformat
 import pytest
 from nbclient import NotebookClient
 
+from gearkit.lesson.predictions import opened
 from gearkit.text import places
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
@@ -192,4 +193,8 @@ def test_what_is_said_after_a_prediction_is_said_in_its_reveal_alone() -> None:
         assert not [cell for cell in cells if cell["cell_type"] == "markdown" and "Compare." in source(cell)]
         gates = [cell for cell in cells if "lesson.predict" in source(cell) and cell["cell_type"] == "code"]
         assert sum("compare=" in source(cell) for cell in gates) >= 2
+        shut = [found for cell in gates for found in re.findall(r'compare="([^"]*)"', source(cell))]
+        # Whoever unfolds the cell reads nothing of it; the reveal says it in full sentences.
+        assert all(re.fullmatch(r"shut:[A-Za-z0-9+/=]+", text) for text in shut)
+        assert all(opened(text).endswith((".", "?")) and " " in opened(text) for text in shut)
         assert all(cell["metadata"]["jupyter"] == {"source_hidden": True} for cell in gates if "compare=" in source(cell))

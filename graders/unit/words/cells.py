@@ -8,6 +8,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from gearkit.lesson.predictions import shut
+
 LONGEST_PROSE = 80
 LONGEST_CODE = 12
 KERNEL = {"kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"}}
@@ -55,14 +57,14 @@ def code(name: str, tag: str, *lines: str) -> Cell:
 
 
 def gate(name: str, call: str, compare: str) -> Cell:
-    """Return the folded cell of a prediction; what is said in its reveal stands in the folded part.
+    """Return the folded cell of a prediction; what is said in its reveal stands in it shut, so that nobody reads it before.
 
     Args:
         name: what its id ends with.
         call: the call without its closing bracket.
         compare: what the usual wrong guesses take for true, said in the reveal.
     """
-    return code(name, "predict", "# Your prediction", f"{call}, compare={json.dumps(compare, ensure_ascii=False)})")
+    return code(name, "predict", "# Your prediction", f'{call}, compare="{shut(compare)}")')
 
 
 def words(text: str) -> int:
