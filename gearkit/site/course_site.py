@@ -130,9 +130,9 @@ def _title(plan: LessonPlan) -> str:
 
 def _address_of(target: str) -> str | None:
     """Return the page for a notebook that another one links to."""
-    folder = Path(target).parent.name
-    if folder == "glossary":
-        section = target.partition("#")[2]
+    folder, (path, _, section) = Path(target).parent.name, target.partition("#")
+    # A unit has the glossary beside its lesson.
+    if Path(path).name == "glossary.ipynb":
         return GLOSSARY + (f"#{section}" if section else "")
     return f"{folder}.html" if folder in {plan.folder for plan in LESSONS.values()} else None
 
@@ -238,7 +238,7 @@ def _home(units: Sequence[tuple[str, str]], *, notebooks: bool) -> str:
 
 _OWN_CODE = (
     "The same lessons as notebooks, in which every cell can be changed and new ones written, in this browser: "
-    f'<a href="{jupyterlite.HOME}">open the notebooks</a>. The first time they take a while (about 25 MB). Your work in them is '
+    f'<a href="{jupyterlite.HOME}">open the notebooks</a>. The first time they take a while (about 30 MB). Your work in them is '
     "kept in this browser too, and your record is the same as on the pages."
 )
 

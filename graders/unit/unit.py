@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import json
 import tempfile
 import time
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from gearkit.draw.stick.placement import placed, read
+from gearkit.lesson.course import glossary
 from gearkit.print import engine
+from gearkit.text import places
 from gearkit.text.files import write_atomically
 from gearkit.train import catalogue
 from gearkit.train.drivers import refuse_several
@@ -25,7 +29,7 @@ from graders.unit.lesson import assemble
 from graders.unit.overview import Part
 
 LAYOUT, LESSON, HANDOUT, OVERVIEW = "layout.toml", "lesson.ipynb", "handout.pdf", "index.html"
-SHEET, PRACTICE = "sheet.toml", "practice.toml"
+SHEET, PRACTICE, GLOSSARY = "sheet.toml", "practice.toml", "glossary.ipynb"
 
 
 @dataclass(frozen=True)
@@ -72,8 +76,9 @@ def make(layout: Layout, folder: Path, *, only_lesson: bool = False) -> Made:
         practice = unit_sheets.practice(source, stored, graded)
     lesson = assemble.lesson(facts, unit_sheets.of_lesson(stored, graded.item_ids))
     minutes = assemble.minutes_told(lesson)
-    contents = {LESSON: assemble.text_of(lesson).encode()}
+    contents = {LESSON: assemble.text_of(words_explained(lesson)).encode()}
     if not only_lesson:
+        contents[GLOSSARY] = assemble.text_of(_glossary()).encode()
         contents |= {
             name: keeping.marked(sheets.as_text(sheet), ".toml").encode()
             for name, sheet in ((SHEET, graded), (PRACTICE, practice))
@@ -89,6 +94,27 @@ def make(layout: Layout, folder: Path, *, only_lesson: bool = False) -> Made:
     except OSError as fault:
         raise UsageError(f"{folder}: cannot be written ({fault.strerror or fault}); choose another folder.") from None
     return Made(folder, tuple(files), minutes, time.perf_counter() - start - placing, placing)
+
+
+def words_explained(lesson: dict[str, Any]) -> dict[str, Any]:
+    """Return a lesson with the words of the glossary explained where they first stand, and leading to the glossary beside it.
+
+    Args:
+        lesson: as it was put together.
+    """
+    marks = glossary.Marks(f"{GLOSSARY}#")
+    for cell in lesson["cells"]:
+        if cell["cell_type"] == "markdown":
+            cell["source"] = marks.put("".join(cell["source"]), cell["metadata"].get("tags", ()))
+    lesson["metadata"]["gearkit"]["as_made"] = assemble.fingerprint(lesson)
+    return lesson
+
+
+def _glossary() -> dict[str, Any]:
+    source = places.lessons() / glossary.FILE
+    held: dict[str, Any] = json.loads(glossary.own_copy(source.read_bytes(), glossary.FILE))
+    held["metadata"]["gearkit"] = {"as_made": assemble.fingerprint(held)}
+    return held
 
 
 def _parts(facts: Facts, minutes: int, graded: Sheet, practice: Sheet) -> list[Part]:
@@ -112,6 +138,7 @@ def _parts(facts: Facts, minutes: int, graded: Sheet, practice: Sheet) -> list[P
         ),
         Part(HANDOUT, "to print and fill in while the lesson goes on"),
         Part(facts.file, "the layout, which the lesson reads"),
+        Part(GLOSSARY, "the words of the trade, to which the lesson leads"),
     ]
 
 

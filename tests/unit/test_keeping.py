@@ -30,7 +30,10 @@ def test_what_nobody_touched_is_brought_up_to_date_and_the_same_again_changes_no
     before = contents(tmp_path)
     assert set(fates(unit.make(Q24, tmp_path)).values()) == {Fate.SAME}
     assert contents(tmp_path) == before
-    assert set(fates(unit.make(Q36, tmp_path)).values()) == {Fate.REPLACED}
+    # The words of the trade are the same for every layout.
+    replaced = fates(unit.make(Q36, tmp_path))
+    assert replaced.pop(unit.GLOSSARY) is Fate.SAME
+    assert set(replaced.values()) == {Fate.REPLACED}
     assert set(contents(tmp_path)) == set(before)
 
 

@@ -9,6 +9,7 @@ import pypdf
 import pytest
 
 from gearkit.lesson.panels.layout import LayoutPanel
+from gearkit.lesson.predictions import opened
 from gearkit.print import engine
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
@@ -60,10 +61,11 @@ FOUR_SETS = layout(
 
 
 def words(made: Layout) -> str:
-    """The prose and the code of a layout's lesson."""
+    """The prose and the code of a layout's lesson, what is said after predictions opened."""
     lesson = assemble.lesson(Facts(made, unit.LAYOUT), {})
     assert list(language.troubles(language.prose_of(lesson))) == []
-    return "\n".join("".join(cell["source"]) for cell in lesson["cells"])
+    text = "\n".join("".join(cell["source"]) for cell in lesson["cells"])
+    return re.sub(r"shut:[\w+/=]+", lambda found: opened(found[0]), text)
 
 
 def test_direct_drive_has_the_reason_that_the_layout_gives() -> None:

@@ -18,7 +18,7 @@ from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError
 from graders.cli.main import main
 from graders.sheets import sheets
-from graders.unit import handout, overview, unit
+from graders.unit import handout, keeping, overview, unit
 from graders.unit.facts import Facts
 from tests.unit import language
 from tests.unit.test_lesson import ALL
@@ -58,7 +58,7 @@ def test_a_unit_holds_everything_and_its_page_leads_to_all_of_it(tmp_path: Path,
     said = json.loads(capsys.readouterr().out)
     there = {path.name for path in (tmp_path / "unit").iterdir()}
     assert {Path(one["file"]).name for one in said["files"]} == there
-    assert {unit.LAYOUT, unit.LESSON, unit.SHEET, unit.PRACTICE, unit.HANDOUT, unit.OVERVIEW} == there
+    assert {unit.LAYOUT, unit.LESSON, unit.SHEET, unit.PRACTICE, unit.HANDOUT, unit.OVERVIEW, unit.GLOSSARY} == there
     page = (tmp_path / "unit" / unit.OVERVIEW).read_text("utf-8")
     assert set(read(page).links) == there - {unit.OVERVIEW}
     assert f"{said['minutes']}" in read(page).words
@@ -132,3 +132,15 @@ def test_without_the_print_engine_the_lesson_alone_can_still_be_made(tmp_path: P
         unit.make(Q24, tmp_path / "whole")
     assert not (tmp_path / "whole").exists()
     assert unit.make(Q24, tmp_path / "lesson", only_lesson=True).minutes > 0
+
+
+def test_words_of_the_glossary_are_explained_in_a_units_lesson_and_lead_to_the_glossary_beside_it(tmp_path: Path) -> None:
+    unit.make(catalogue.find("Q24"), tmp_path)
+    lesson = "".join("".join(cell["source"]) for cell in json.loads((tmp_path / unit.LESSON).read_text("utf-8"))["cells"])
+    led = re.findall(r'\]\(glossary\.ipynb#([^ )]+) "([^"]+)"\)', lesson)
+    assert len(led) > 10
+    held = "\n".join("".join(cell["source"]) for cell in json.loads((tmp_path / unit.GLOSSARY).read_text("utf-8"))["cells"])
+    headings = {found.replace(" ", "-") for found in re.findall(r"^## (.+)$", held, re.MULTILINE)}
+    assert {section for section, _ in led} <= headings
+    assert not keeping.is_edited(tmp_path / unit.LESSON)
+    assert not keeping.is_edited(tmp_path / unit.GLOSSARY)

@@ -85,7 +85,15 @@ async function addLink(app, shared) {
   link.style.cssText = "display:inline-block;padding:.35rem .8rem;color:var(--jp-content-link-color,#0b63ad)";
   place.node.append(link);
   app.shell.add(place, "top", { rank: 10000 });
+  document.head.append(Object.assign(document.createElement("style"), { textContent: NARROW }));
+  const low = Object.assign(document.createElement("p"), { className: "gk-low" });
+  low.append(link.cloneNode(true));
+  document.body.append(low);
 }
+
+// A narrow window has no room for the line at the top, and the link stands at the foot.
+const NARROW = ".gk-low { display: none } @media (max-width: 760px) { .gk-low { display: block; position: fixed; left: .5rem; bottom: .5rem; z-index: 100; "
+  + "margin: 0; font: 15px system-ui, sans-serif; background: var(--jp-layout-color1, #fff); border: 1px solid var(--jp-border-color1, #868e97); border-radius: 4px } }";
 
 function site() { return new URL("../../", location.href); }
 

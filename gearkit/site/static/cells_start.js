@@ -27,7 +27,9 @@ export async function begin(version, main) {
     worker.postMessage({ keep: "own_code" });
   }
   await import(main);
-  tell("");
+  // Words stay until there is something to see.
+  const seen = new MutationObserver(() => { if (document.getElementById("main")) { seen.disconnect(); tell(""); } });
+  seen.observe(document.body, { childList: true, subtree: true });
 }
 
 function inCharge() {
